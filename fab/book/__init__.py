@@ -1,0 +1,1 @@
+"""The build book: page, print and pictures; reads everything, so nothing reads it."""

@@ -1,0 +1,1 @@
+"""One module a concern: a design in, verdicts with figures out."""

@@ -1,0 +1,41 @@
+"""A verdict: what was measured, against which limit, and what to turn when it fails."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Word = Literal["pass", "warn", "fail"]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The outcome of one check on one subject."""
+
+    id: str  # "fit.diffuser-seat"
+    verdict: Word
+    subject: str  # the part, panel, joint or sheet it is about
+    measured: float
+    limit: float
+    unit: str
+    says: str  # one sentence
+    remedy: str = ""  # the parameter to turn and the value that would pass
+    source: str = ""  # where the limit comes from
+
+
+def at_least(
+    check: str, subject: str, measured: float, limit: float, unit: str, says: str, *, remedy: str = "", source: str = "",
+    tolerance: float = 1e-9, otherwise: Word = "fail",
+) -> Verdict:
+    """Passes when `measured >= limit`; the remedy is kept only when it does not."""
+    word: Word = "pass" if measured >= limit - tolerance else otherwise  # NaN does not pass
+    return Verdict(check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source)
+
+
+def at_most(
+    check: str, subject: str, measured: float, limit: float, unit: str, says: str, *, remedy: str = "", source: str = "",
+    tolerance: float = 1e-9, otherwise: Word = "fail",
+) -> Verdict:
+    """Passes when `measured <= limit`."""
+    word: Word = "pass" if measured <= limit + tolerance else otherwise
+    return Verdict(check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source)

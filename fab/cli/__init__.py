@@ -1,0 +1,1 @@
+"""The command line: argv to one call, progress and exit codes."""

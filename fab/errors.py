@@ -1,0 +1,71 @@
+"""Every error that may leave the program, as a short tree.
+
+    PanejigError
+      InputError      the job, shop or panel file, or a word on the command line, is wrong   exit 2
+      CheckFailed     the files read well, but a check says no                              exit 1
+      BrokenGeometry  a contour or solid came out wrong: our fault, told with what was asked exit 1
+      MissingKernel   the CAD kernel or one of its system libraries is not there             exit 2
+      OutputError     the disk says no                                                       exit 2
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class PanejigError(Exception):
+    """Base of all our errors; its text is written for a maker."""
+
+    exit_code = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with the input: where, what, why, and what would work."""
+
+    where: str  # "job.toml:12" or "--set panel.depth=abc"
+    key: str  # dotted key, may be empty
+    says: str  # the value, why it can't be
+    works: str = ""  # what would work
+
+    def __str__(self) -> str:
+        head = ": ".join(part for part in (self.where, self.key) if part)
+        tail = f" {self.works}" if self.works else ""
+        return f"{head}: {self.says}{tail}" if head else f"{self.says}{tail}"
+
+
+class InputError(PanejigError):
+    """The input can't be used; carries every fault found."""
+
+    exit_code = 2
+
+    def __init__(self, faults: Sequence[Fault] | str) -> None:
+        self.faults: tuple[Fault, ...] = (
+            (Fault("", "", faults),) if isinstance(faults, str) else tuple(faults)
+        )
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class CheckFailed(PanejigError):
+    """At least one check failed and was not allowed."""
+
+    exit_code = 1
+
+
+class BrokenGeometry(PanejigError):
+    """A contour or a solid is not what was asked for."""
+
+    exit_code = 1
+
+
+class MissingKernel(PanejigError):
+    """The CAD kernel can't be loaded."""
+
+    exit_code = 2
+
+
+class OutputError(PanejigError):
+    """Files can't be written where they should go."""
+
+    exit_code = 2

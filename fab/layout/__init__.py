@@ -1,0 +1,1 @@
+"""Placed panels, joints, open edges and base kinds: pure geometry."""

@@ -1,0 +1,1 @@
+"""Irradiance on the diffuser, evenness, dots and rim."""

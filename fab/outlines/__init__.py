@@ -1,0 +1,1 @@
+"""Contours of lines and true arcs: build, measure, offset, facet. No kernel, no file format."""

@@ -1,0 +1,99 @@
+"""The job: a shop, one or more panel designs, a layout, power and wall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fab.params.panel import PanelParams
+from fab.params.shop import Shop
+from fab.params.spec import cell, cells, choice, count, flag, length, named, names, number, numbers, points, rings, section, sections, text
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacedParams:
+    """One panel that is given a name, a design, or a place on another's edge."""
+
+    name: str = text("", "name; left out: A, B, C ... in reading order", most=24)
+    design: str = text("", "which design; left out: the job's panel", most=40)
+    cell: tuple[int, int] | None = cell(None, "lattice cell [q, r], [column, row]")
+    on: str = text("", "name of the panel that it sits on", most=24)
+    edge: int = count(0, "edge of that panel", 0, 63)
+    own_edge: int = count(0, "own edge that lies on it", 0, 63)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LayoutParams:
+    """Where panels sit."""
+
+    cells: tuple[tuple[int, int], ...] = cells((), "lattice cells filled with the job's panel")
+    panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
+    turn_deg: float = number(0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg")
+    groups: str = choice("one", ("one", "separate"), "separate: several groups that do not touch are meant")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PowerParams:
+    """Supply and inlets."""
+
+    supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
+    supply_a: float = number(3.0, "current that one inlet's supply gives", 0.05, 100.0, unit="A", source="USB Type-C: 0.5, 0.9, 1.5 or 3.0 A at 5 V")
+    derate: float = number(0.8, "share of the supply that is used", 0.1, 1.0)
+    brightness: float = number(0.3, "brightness cap, share of full white", 0.01, 1.0)
+    inlet: tuple[str, ...] = names((), "panels that get an inlet; left out: chosen")
+    inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
+    cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)
+    cable_ohm_per_m: float = number(0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m")
+    socket: tuple[tuple[float, float], ...] = points((), "places of wall sockets in the wall frame")
+    ambient_c: float = number(40.0, "warmest room", -20.0, 80.0, unit="degC")
+
+
+@dataclass(frozen=True, kw_only=True)
+class HangParams:
+    """Hangers."""
+
+    wall: str = text("plaster", "kind of wall, a name in the shop", most=60)
+    must: tuple[str, ...] = names((), "panels that get a hanger")
+    avoid: tuple[str, ...] = names((), "panels that get none")
+    factor: float = number(4.0, "safety factor on screws", 1.0, 20.0, source="hangers rated four times the weight, picture-framing practice")
+    zones: tuple[tuple[tuple[float, float], ...], ...] = rings((), "places of the wall to keep free of screws (cable, window), each a list of corners in the wall frame")
+    studs: tuple[float, ...] = numbers((), "x of upright studs that screws should meet", unit="mm")
+    stud_half: float = length(15.0, "half the width of a stud", 0.0, 200.0)
+    reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
+    jig: bool = flag(False, "also a drilling jig to be laser-cut")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LightParams:
+    """What even means here."""
+
+    evenness: float = number(0.45, "largest (max - min) / (max + min) over the middle of the face", 0.0, 1.0)
+    dots: float = number(0.06, "largest contrast between an LED and the gap beside it", 0.0, 1.0)
+    rim: float = number(0.35, "least brightness along the rim, share of the middle", 0.0, 1.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NestParams:
+    """Cutting out."""
+
+    seconds: float = number(0.0, "time for a longer search; 0: the fixed quick way", 0.0, 86_400.0, unit="s")
+    spares: int = count(0, "spare parts of each kind", 0, 10_000)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """Everything about one wall, read, checked and frozen."""
+
+    job: str = text("wall", "name of the job and of its folder", most=60, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")
+    title: str = text("", "a line for people", most=120)
+    shop: Shop = section(Shop, "the shop: a preset's name or a file; values may be overridden")
+    panel: PanelParams = section(PanelParams, "the main design; `extends` names a preset or a file")
+    designs: dict[str, PanelParams] = named(PanelParams, "further designs in the same wall")
+    layout: LayoutParams = section(LayoutParams, "where panels sit")
+    power: PowerParams = section(PowerParams, "supply and inlets")
+    hang: HangParams = section(HangParams, "hangers")
+    light: LightParams = section(LightParams, "limits of evenness")
+    nest: NestParams = section(NestParams, "cutting out")
+
+    def design(self, name: str) -> PanelParams:
+        """The design behind a name; "" and "panel" are the main one."""
+        return self.panel if name in ("", "panel") else self.designs[name]

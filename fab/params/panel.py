@@ -1,0 +1,177 @@
+"""The panel: one design. Sizes are those of the lattice cell; the body is smaller by the gap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fab.params.spec import choice, count, flag, length, number, section, text
+
+
+@dataclass(frozen=True, kw_only=True)
+class BaseParams:
+    """The printed back."""
+
+    floor: float = length(3.0, "thickness of the floor", 0.4, 30.0)
+    wall: float = length(1.35, "thickness of the wall inside the shell (whole extrusion widths)", 0.2, 20.0)
+    board_fixing: str = choice("screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts")
+    vents: bool = flag(False, "air slots in the floor, under the board")
+    label: bool = flag(True, "raise name and up arrow in bases that carry a hanger")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShellParams:
+    """The printed front."""
+
+    wall: float = length(1.8, "thickness of the outer wall (whole extrusion widths)", 0.2, 20.0)
+    ledge: float = length(2.0, "width of the ledge under the diffuser", 0.3, 20.0)
+    fixing: str = choice("screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners")
+    screws: int | None = count(None, "screws per panel; left out: 3 for many corners, else one a corner", 2, 64)
+
+
+@dataclass(frozen=True, kw_only=True)
+class DiffuserParams:
+    """The sheet part."""
+
+    stock: str = text("opal-3", "name of the stock in the shop", most=60)
+    proud: float = length(0.2, "how far the thickest sheet may stand over the rim", 0.0, 2.0)
+    warm_c: float = number(60.0, "warmest that the sheet gets", 0.0, 150.0, unit="degC")
+    cut_c: float = number(20.0, "temperature at which it is cut", 0.0, 50.0, unit="degC")
+    cold_c: float = number(0.0, "coldest that the sheet gets", -50.0, 50.0, unit="degC")
+    mark: bool = flag(False, "engrave design and thickness near the rim")
+    spares: int = count(0, "spare diffusers to cut", 0, 10_000)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardParams:
+    """The circuit board's mechanical side."""
+
+    thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
+    height: float | None = length(None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0)
+    hole: float = length(3.2, "mounting holes", 0.5, 20.0, source="ISO 273 fine, M3")
+    fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
+    controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
+    controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
+    reflectance: float = number(0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0)
+    copper_um: float = number(35.0, "copper thickness", 5.0, 500.0, unit="um")
+    power_squares: float = number(6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LedParams:
+    """The LED grid."""
+
+    pattern: str = choice("triangular", ("triangular", "square", "rings"), "how LEDs are set")
+    pitch: float = length(15.0, "distance of neighbours", 2.0, 500.0)
+    count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
+    margin: float = length(7.0, "kept free between LED centres and the board's edge", 0.0, 200.0)
+    size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
+    height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
+    half_angle_deg: float = number(60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg")
+    full_a: float = number(0.036, "current of one LED at full white", 0.0001, 10.0, unit="A", source="three channels of 12 mA")
+    lumen: float = number(9.0, "light of one LED at full white", 0.01, 10_000.0, unit="lm")
+    least_v: float = number(3.7, "lowest supply at which an LED holds its colour", 1.0, 60.0, unit="V")
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeaderParams:
+    """The straight double-ended pin header of a joint, and the sockets on the board it enters."""
+
+    pins: int = count(4, "pins in one row", 2, 40)
+    pitch: float = length(2.54, "pin pitch", 1.0, 10.0)
+    body: float = length(2.54, "height and depth of the plastic body", 0.5, 20.0)
+    pin: float = length(8.0, "length of the pins each way out of the body", 1.0, 60.0)
+    socket_depth: float = length(8.5, "depth of a socket", 1.0, 60.0)
+    socket_height: float = length(2.5, "height of a socket under the board", 0.5, 30.0)
+    reach: float = length(3.5, "least length of pin inside a socket", 0.5, 30.0)
+    play: float = length(0.4, "play of the body in its window, for boards that sit out of line", 0.05, 5.0)
+    pin_a: float = number(3.0, "current rating of one pin", 0.1, 50.0, unit="A")
+    pin_ohm: float = number(0.02, "resistance of one pin with both contacts", 0.0, 10.0, unit="ohm")
+    power_pins: int = count(1, "pins that carry supply", 1, 40)
+    ground_pins: int = count(1, "pins that carry return", 1, 40)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClipParams:
+    """The printed bridge across a joint, pushed in from the back."""
+
+    width: float = length(8.0, "width along the edge", 2.0, 60.0)
+    bar: float = length(1.6, "thickness of the bar", 0.4, 20.0)
+    sunk: float = length(0.25, "how far the bar lies under the wall face", 0.05, 5.0)
+    leg: float = length(0.9, "thickness of a leg at its root", 0.3, 10.0)
+    tip: float = number(1.0, "thickness of the leg at the hook, as a share of its root", 0.5, 1.0)
+    hook: float = length(0.5, "overhang of the hook", 0.1, 5.0)
+    leg_length: float | None = length(None, "length of a leg; left out: as short as the strain allows", 2.0, 100.0)
+    lead_in_deg: float = number(30.0, "angle of the lead-in", 10.0, 80.0, unit="deg")
+    return_deg: float = number(50.0, "angle of the face that holds; steeper holds more", 20.0, 90.0, unit="deg")
+    root_radius: float = length(0.4, "radius at the root of a leg", 0.0, 5.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HangerParams:
+    """The keyhole slot in a base and the screw it hangs on."""
+
+    screw_d: float = length(4.0, "shank of the wall screw", 1.0, 12.0)
+    head_d: float = length(8.0, "head of the wall screw", 2.0, 30.0, source="about 2 d for a 4 mm wood screw, from memory")
+    head_h: float = length(3.1, "height of the head", 0.5, 15.0, source="ISO 7045 M4 k max 3.1")
+    travel: float = length(8.0, "from the entry's centre to the rest", 1.0, 100.0)
+    offset: float | None = length(None, "rest over the panel's centre; left out: as high as it is free", -500.0, 500.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class InletParams:
+    """The power connector of a base that feeds a zone; it leaves through an open edge."""
+
+    kind: str = choice("usb-c", ("usb-c", "round"), "USB Type-C receptacle on a small board, or a round cable hole")
+    opening_w: float = length(8.34, "receptacle opening, width", 1.0, 60.0, source="USB Type-C receptacle, secondary source")
+    opening_h: float = length(2.56, "receptacle opening, height", 0.5, 60.0, source="USB Type-C receptacle, secondary source")
+    shell_w: float = length(9.0, "receptacle body, width", 1.0, 60.0)
+    shell_h: float = length(3.26, "receptacle body, height", 0.5, 60.0)
+    plug_w: float = length(12.35, "plug overmould, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most")
+    plug_h: float = length(6.5, "plug overmould, height", 1.0, 60.0)
+    room: float = length(35.0, "free length that plug and cable bend need outside the edge", 0.0, 500.0)
+    board_w: float = length(12.0, "width of the receptacle's board", 1.0, 100.0)
+    board_l: float = length(15.0, "length of the receptacle's board", 1.0, 100.0)
+    board_t: float = length(1.6, "thickness of the receptacle's board", 0.2, 10.0)
+    cable_d: float = length(5.0, "cable of a round inlet", 1.0, 30.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SwitchParams:
+    """Press edges: a rib of the shell over an edge switch of the board."""
+
+    on: bool = flag(False, "one switch per edge")
+    size: float = length(6.0, "body of a switch, square", 1.0, 30.0)
+    height: float = length(4.3, "top of the plunger over the board", 0.5, 30.0)
+    free: float = length(0.3, "play before the rib touches the plunger", 0.0, 5.0)
+    travel: float = length(0.35, "travel of the plunger", 0.05, 10.0)
+    extra: float = length(0.15, "room under the shell beyond free play and travel, before it stops", 0.0, 5.0)
+    inset: float = length(3.6, "centre of the plunger from the board's edge", 1.0, 60.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PanelParams:
+    """One design of light panel."""
+
+    name: str = text("panel", "name of the design", most=40, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")
+    sides: int = count(6, "number of sides", 3, 64)
+    across_flats: float | None = length(None, "distance of opposite flats on the lattice, twice the centre to flat; give this or `edge`", 5.0, 5_000.0)
+    edge: float | None = length(None, "length of an edge on the lattice; give this or `across_flats`", 5.0, 5_000.0)
+    corner_radius: float = length(3.0, "outer corner radius", 0.0, 500.0)
+    gap: float = length(0.4, "gap between two joined panels", 0.0, 20.0)
+    depth: float = length(36.0, "wall to rim", 5.0, 500.0)
+    screw_d: float = length(3.0, "machine screw that holds board and shell (M3)", 1.0, 8.0)
+    screw_head_d: float = length(5.6, "its head", 1.0, 20.0, source="DIN 965 / ISO 7045 M3 dk max 5.6")
+    pilot_d: float = length(2.5, "pilot hole for a screw that cuts its own thread", 0.5, 8.0)
+    insert_d: float = length(4.0, "hole for a heat-set insert", 0.5, 12.0, source="supplier chart, M3 4.0; varies by maker")
+    insert_l: float = length(5.7, "depth of an insert's hole", 1.0, 30.0)
+    clips_per_edge: int = count(2, "clips per joint", 2, 2)
+    base: BaseParams = section(BaseParams, "the printed back")
+    shell: ShellParams = section(ShellParams, "the printed front")
+    diffuser: DiffuserParams = section(DiffuserParams, "the sheet part")
+    board: BoardParams = section(BoardParams, "the circuit board")
+    led: LedParams = section(LedParams, "the LED grid")
+    header: HeaderParams = section(HeaderParams, "the pin header of a joint")
+    clip: ClipParams = section(ClipParams, "the clip across a joint")
+    hanger: HangerParams = section(HangerParams, "the hanger")
+    inlet: InletParams = section(InletParams, "the power inlet")
+    switch: SwitchParams = section(SwitchParams, "press edges")

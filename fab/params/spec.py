@@ -1,0 +1,123 @@
+"""How one parameter is declared: the metadata that validation, the reference page and the JSON Schema all read.
+
+A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says what may
+stand in the file. There is no second list of parameters anywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, field, fields
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Spec:
+    """What may stand behind one key."""
+
+    kind: str  # length number count choice flag text pair points cells names section sections named
+    doc: str
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    options: tuple[str, ...] = ()
+    optional: bool = False  # may be left out, and is worked out then
+    made_of: type | None = None  # the dataclass of a section
+    pattern: str = ""  # full match asked of a text
+    most_items: int = 10_000
+    source: str = ""  # where a default or a bound comes from
+
+
+def _field(spec: Spec, default: Any) -> Any:
+    if default is MISSING:
+        return field(metadata={"spec": spec})
+    return field(default=default, metadata={"spec": spec})
+
+
+def length(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0, *, source: str = "") -> Any:
+    """A length in mm, or a string with a unit. `None` as default: worked out when left out."""
+    return _field(Spec("length", doc, "mm", least, most, optional=default is None, source=source), default)
+
+
+def number(
+    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = ""
+) -> Any:
+    """A plain number in `unit`."""
+    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source), default)
+
+
+def count(default: Any, doc: str, least: int = 0, most: int = 1_000_000) -> Any:
+    """A whole number."""
+    return _field(Spec("count", doc, "", least, most, optional=default is None), default)
+
+
+def choice(default: Any, options: tuple[str, ...], doc: str) -> Any:
+    """One word of a few."""
+    return _field(Spec("choice", doc, options=options, optional=default is None), default)
+
+
+def flag(default: bool, doc: str) -> Any:
+    """true or false."""
+    return _field(Spec("flag", doc), default)
+
+
+def text(default: Any, doc: str, *, most: int = 200, pattern: str = "") -> Any:
+    """A line of text of at most `most` characters."""
+    return _field(Spec("text", doc, most=most, pattern=pattern, optional=default is None), default)
+
+
+def pair(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0) -> Any:
+    """Two lengths [x, y] in mm."""
+    return _field(Spec("pair", doc, "mm", least, most, optional=default is None), default)
+
+
+def points(default: Any, doc: str, *, most_items: int = 100_000) -> Any:
+    """A list of points [[x, y], ...] in mm."""
+    return _field(Spec("points", doc, "mm", most_items=most_items), default)
+
+
+def rings(default: Any, doc: str) -> Any:
+    """A list of lists of points in mm."""
+    return _field(Spec("rings", doc, "mm"), default)
+
+
+def cells(default: Any, doc: str) -> Any:
+    """A list of lattice cells [[q, r], ...]."""
+    return _field(Spec("cells", doc, most_items=20_000), default)
+
+
+def cell(default: Any, doc: str) -> Any:
+    """One lattice cell [q, r]."""
+    return _field(Spec("cell", doc, optional=True), default)
+
+
+def names(default: Any, doc: str) -> Any:
+    """A list of words."""
+    return _field(Spec("names", doc, most_items=20_000), default)
+
+
+def numbers(default: Any, doc: str, *, unit: str = "") -> Any:
+    """A list of numbers."""
+    return _field(Spec("numbers", doc, unit), default)
+
+
+def section(made_of: type, doc: str, *, optional: bool = False) -> Any:
+    """A table with keys of its own."""
+    spec = Spec("section", doc, made_of=made_of, optional=optional)
+    if optional:
+        return field(default=None, metadata={"spec": spec})
+    return field(default_factory=made_of, metadata={"spec": spec})
+
+
+def sections(made_of: type, doc: str) -> Any:
+    """An array of tables."""
+    return field(default=(), metadata={"spec": Spec("sections", doc, made_of=made_of, most_items=20_000)})
+
+
+def named(made_of: type, doc: str) -> Any:
+    """Tables under names that the maker chooses."""
+    return field(default_factory=dict, metadata={"spec": Spec("named", doc, made_of=made_of, most_items=200)})
+
+
+def specs(model: type) -> dict[str, Spec]:
+    """Key to Spec of one dataclass, in the order of declaration."""
+    return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}

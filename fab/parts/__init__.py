@@ -1,0 +1,1 @@
+"""One module a part; `plan` holds every derived dimension, `fits` every clearance."""

@@ -1,0 +1,1 @@
+"""Load, zones, resistor network and heat."""

@@ -1,0 +1,1 @@
+"""Way up, plates, bed, grams and hours of the printed parts."""

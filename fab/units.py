@@ -1,0 +1,37 @@
+"""Unit factors, number formatting and named tolerances. Imports nothing of ours.
+
+Inside the program a length is in millimetres, an angle in degrees (`_rad` where a formula wants radians),
+a mass in grams, a force in newtons.
+"""
+
+from __future__ import annotations
+
+import math
+
+MM_PER_INCH = 25.4  # exact by definition (international inch, 1959)
+GRAVITY_M_S2 = 9.80665  # standard gravity, 3rd CGPM 1901
+
+JOIN_TOL_MM = 1e-6  # two ends closer than this are one point of a contour
+FLAT_TOL_MM = 0.01  # a facet may stray this far from its true curve where facets are needed
+SAME_EDGE_TOL = 1e-6  # share of the pitch within which two edges are one joint
+MESH_TOL_MM = 0.02  # chord tolerance of every STL and 3MF mesh
+MESH_TOL_RAD = 0.1  # angular tolerance that goes with it
+VOLUME_TOL_MM3 = 1e-3  # an overlap below this is numerical dust, not a clash
+
+
+def fixed(value: float, places: int = 3) -> str:
+    """`value` with at most `places` decimals, no trailing zeros, never "-0", never an exponent.
+
+    Raises ValueError for NaN and infinities: they must not reach a machine.
+    """
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is not a number that a file can hold")
+    text = f"{value:.{places}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
+
+
+def inches(value_mm: float) -> float:
+    """Millimetres to inches."""
+    return value_mm / MM_PER_INCH

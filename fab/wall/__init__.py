@@ -1,0 +1,1 @@
+"""Hangers, statics, hanging order and template pages."""
