@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.params.spec import choice, count, flag, length, number, section, text
+from fab.params.spec import choice, count, flag, length, number, points, section, text
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,7 +25,9 @@ class ShellParams:
     wall: float = length(1.8, "thickness of the outer wall (whole extrusion widths)", 0.2, 20.0)
     ledge: float = length(2.0, "width of the ledge under the diffuser", 0.3, 20.0)
     fixing: str = choice("screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners")
-    screws: int | None = count(None, "screws per panel; left out: 3 for many corners, else one a corner", 2, 64)
+    snap_tongue: float = length(0.9, "thickness of a snap's tongue in the base wall", 0.3, 10.0)
+    snap_engage: float = length(0.35, "how far a snap's hook reaches into the shell", 0.05, 5.0)
+    screws: int | None = count(None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,6 +65,7 @@ class LedParams:
     pattern: str = choice("triangular", ("triangular", "square", "rings"), "how LEDs are set")
     pitch: float = length(15.0, "distance of neighbours", 2.0, 500.0)
     count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
+    at: tuple[tuple[float, float], ...] = points((), "places of the LEDs in the panel frame, one by one in the order of the data line, in place of the pattern", most_items=1_000)
     margin: float = length(7.0, "kept free between LED centres and the board's edge", 0.0, 200.0)
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
     height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
@@ -99,7 +102,7 @@ class ClipParams:
     sunk: float = length(0.25, "how far the bar lies under the wall face", 0.05, 5.0)
     leg: float = length(0.9, "thickness of a leg at its root", 0.3, 10.0)
     tip: float = number(1.0, "thickness of the leg at the hook, as a share of its root", 0.5, 1.0)
-    hook: float = length(0.5, "overhang of the hook", 0.1, 5.0)
+    hook: float = length(0.6, "overhang of the hook", 0.1, 5.0)
     leg_length: float | None = length(None, "length of a leg; left out: as short as the strain allows", 2.0, 100.0)
     lead_in_deg: float = number(30.0, "angle of the lead-in", 10.0, 80.0, unit="deg")
     return_deg: float = number(50.0, "angle of the face that holds; steeper holds more", 20.0, 90.0, unit="deg")

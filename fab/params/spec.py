@@ -7,14 +7,19 @@ stand in the file. There is no second list of parameters anywhere.
 from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, field, fields
+from functools import cache
 from typing import Any
+
+FAR_MM = 100_000.0  # no point of a wall or a sheet lies further out: 100 m
+FAR_CELLS = 100_000  # nor any lattice cell
+NAME_PATTERN = r"[A-Za-z0-9][A-Za-z0-9_\-]*"  # names that may end up in the name of a file
 
 
 @dataclass(frozen=True)
 class Spec:
     """What may stand behind one key."""
 
-    kind: str  # length number count choice flag text pair points cells names section sections named
+    kind: str  # length number count choice flag text pair points rings cells cell names numbers section sections named
     doc: str
     unit: str = ""
     least: float | None = None
@@ -72,32 +77,32 @@ def pair(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0) -> 
 
 def points(default: Any, doc: str, *, most_items: int = 100_000) -> Any:
     """A list of points [[x, y], ...] in mm."""
-    return _field(Spec("points", doc, "mm", most_items=most_items), default)
+    return _field(Spec("points", doc, "mm", -FAR_MM, FAR_MM, most_items=most_items), default)
 
 
 def rings(default: Any, doc: str) -> Any:
     """A list of lists of points in mm."""
-    return _field(Spec("rings", doc, "mm"), default)
+    return _field(Spec("rings", doc, "mm", -FAR_MM, FAR_MM), default)
 
 
 def cells(default: Any, doc: str) -> Any:
     """A list of lattice cells [[q, r], ...]."""
-    return _field(Spec("cells", doc, most_items=20_000), default)
+    return _field(Spec("cells", doc, "", -FAR_CELLS, FAR_CELLS, most_items=20_000), default)
 
 
 def cell(default: Any, doc: str) -> Any:
     """One lattice cell [q, r]."""
-    return _field(Spec("cell", doc, optional=True), default)
+    return _field(Spec("cell", doc, "", -FAR_CELLS, FAR_CELLS, optional=True), default)
 
 
 def names(default: Any, doc: str) -> Any:
     """A list of words."""
-    return _field(Spec("names", doc, most_items=20_000), default)
+    return _field(Spec("names", doc, most=60, most_items=20_000), default)
 
 
 def numbers(default: Any, doc: str, *, unit: str = "") -> Any:
     """A list of numbers."""
-    return _field(Spec("numbers", doc, unit), default)
+    return _field(Spec("numbers", doc, unit, -FAR_MM, FAR_MM), default)
 
 
 def section(made_of: type, doc: str, *, optional: bool = False) -> Any:
@@ -114,10 +119,12 @@ def sections(made_of: type, doc: str) -> Any:
 
 
 def named(made_of: type, doc: str) -> Any:
-    """Tables under names that the maker chooses."""
-    return field(default_factory=dict, metadata={"spec": Spec("named", doc, made_of=made_of, most_items=200)})
+    """Tables under names that the maker chooses; the names may end up in file names."""
+    spec = Spec("named", doc, most=60, made_of=made_of, pattern=NAME_PATTERN, most_items=200)
+    return field(default_factory=dict, metadata={"spec": spec})
 
 
+@cache
 def specs(model: type) -> dict[str, Spec]:
-    """Key to Spec of one dataclass, in the order of declaration."""
+    """Key to Spec of one dataclass, in the order of declaration. Not to be changed by the caller."""
     return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}

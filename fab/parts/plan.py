@@ -24,11 +24,15 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fab.layout.model import Cell
-from fab.outlines.contour import Contour, Point, turn
+from fab.outlines.contour import Contour, Point, polygon, turn
 from fab.outlines.shapes import cut_corner, regular
 from fab.params.panel import PanelParams
 from fab.params.shop import Printer, Shop, Stock
 from fab.parts import fits
+
+
+NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
 
 
 @dataclass(frozen=True)
@@ -213,6 +217,22 @@ class Plan:
         """From the LEDs to the diffuser's back."""
         return self.ledge_z - self.led_z
 
+    @property
+    def corner_top_z(self) -> float:
+        """Top of the shell's solid corners."""
+        return self.wall_top_z + 1.5 + self.press_room
+
+    @property
+    def ledge_lip(self) -> float:
+        """Thickness of the ledge at its inner edge."""
+        return LEDGE_LIP
+
+    @property
+    def ledge_foot_z(self) -> float:
+        """Where the slope under the ledge starts: no steeper than the printer's overhang."""
+        slope = self.params.shell.ledge / math.tan(math.radians(self.printer.overhang_deg))
+        return self.ledge_z - self.ledge_lip - slope
+
     # -- the edge: port, header window, clips ------------------------------------------------------
     @property
     def port_w(self) -> float:
@@ -223,6 +243,11 @@ class Plan:
     @property
     def port_top_z(self) -> float:
         return self.axis_z + self.window_h / 2
+
+    @property
+    def port_chamfer(self) -> float:
+        """Cut of the port's upper corners: what is left between them must bridge."""
+        return max((self.port_w - self.printer.bridge + 0.5) / 2, 0.0)
 
     @property
     def window_w(self) -> float:
@@ -243,6 +268,11 @@ class Plan:
         return max(on_pad, self.shell_z + 0.3 + inlet.plug_h / 2)
 
     @property
+    def inlet_board_z(self) -> float:
+        """Underside of the receptacle's board."""
+        return self.inlet_z - self.params.inlet.shell_h / 2 - self.params.inlet.board_t
+
+    @property
     def wall_u(self) -> float:
         """Inner face of the base wall, measured inwards from the lattice edge."""
         return self.cell.apothem - self.base_inner.apothem
@@ -250,7 +280,7 @@ class Plan:
     @property
     def clip_offset(self) -> float:
         """Middle of a clip from the middle of the edge; the same for every polygon with this edge interface."""
-        return self.port_w / 2 + 1.0 + self.clip_block_w / 2
+        return self.port_w / 2 + 1.5 + self.clip_block_w / 2
 
     @property
     def clip_slot_w(self) -> float:
@@ -259,6 +289,30 @@ class Plan:
     @property
     def clip_block_w(self) -> float:
         return self.clip_slot_w + 2 * self.params.base.wall
+
+    @property
+    def clip_foot_u(self) -> float:
+        """Joint side of the clip's foot; it bears on the base wall when the joint is pulled."""
+        return self.wall_u + self.fit("clip")
+
+    @property
+    def clip_leg_in_u(self) -> float:
+        """Joint side of the leg above the foot: the hook has room to bend this way."""
+        return self.wall_u + max(self.params.clip.hook, self.fit("clip")) + 0.1
+
+    @property
+    def clip_leg_out_u(self) -> float:
+        return self.clip_leg_in_u + self.params.clip.leg
+
+    @property
+    def clip_cavity_u(self) -> float:
+        """Inner end of the pocket; the hook reaches over the wall behind it."""
+        return self.clip_leg_out_u + self.fit("clip-hook")
+
+    @property
+    def clip_block_depth(self) -> float:
+        """How far a clip pocket with its wall stands out from the base wall, inwards."""
+        return self.clip_cavity_u - self.wall_u + self.params.base.wall
 
     @property
     def clip_bar_top_z(self) -> float:
@@ -283,15 +337,15 @@ class Plan:
         return self.clip_root_z + self.clip_leg_length
 
     @property
-    def clip_hook_h(self) -> float:
-        """Height of the hook's nose: lead-in plus a small flat."""
-        return self.params.clip.hook / math.tan(math.radians(self.params.clip.lead_in_deg)) + 0.5
+    def clip_nose_z(self) -> float:
+        """Where the holding face ends and the nose of the hook begins."""
+        return self.clip_catch_z + self.params.clip.hook / math.tan(math.radians(self.params.clip.return_deg))
 
     @property
     def clip_top_z(self) -> float:
-        """Highest point of a clip at rest: hook with its sloped holding face."""
-        slope = self.params.clip.hook / math.tan(math.radians(self.params.clip.return_deg))
-        return self.clip_catch_z + slope + self.clip_hook_h
+        """Highest point of a clip at rest: nose and lead-in."""
+        lead_in = self.params.clip.hook / math.tan(math.radians(self.params.clip.lead_in_deg))
+        return self.clip_nose_z + NOSE_FLAT + lead_in
 
     # -- points ------------------------------------------------------------------------------------
     def corner(self, index: int, radius_mm: float) -> Point:
@@ -316,17 +370,65 @@ class Plan:
         return tuple(self.corner(k, self.post_radius) for k in range(self.cell.sides))
 
     @property
-    def shell_screws(self) -> tuple[Point, ...]:
-        """Corners that take a shell screw."""
+    def fixing_corners(self) -> tuple[int, ...]:
+        """Corners by which the shell is held, spread evenly."""
         n = self.cell.sides
-        wanted = self.params.shell.screws or (n if n <= 4 else 3)
-        wanted = min(wanted, n)
-        return tuple(self.corner(round(k * n / wanted), self.screw_radius) for k in range(wanted))
+        wanted = min(self.params.shell.screws or (n if n <= 4 else 3), n)
+        return tuple(sorted({k * n // wanted for k in range(wanted)}))
+
+    @property
+    def shell_screws(self) -> tuple[Point, ...]:
+        """Places of the shell's screws; none when it snaps."""
+        if self.params.shell.fixing == "snap":
+            return ()
+        return tuple(self.corner(k, self.screw_radius) for k in self.fixing_corners)
 
     @property
     def board_screws(self) -> int:
         """Board screws driven per panel; every hole may take one."""
         return self.cell.sides if self.cell.sides <= 4 else 3
+
+    # -- press edges ---------------------------------------------------------------------------------
+    @property
+    def switch_u(self) -> float:
+        """Centre of a plunger, inwards from the lattice edge."""
+        return self.cell.apothem - self.board.apothem + self.params.switch.inset
+
+    @property
+    def rib_z(self) -> float:
+        """Flat of a press rib at rest: free play over the plunger."""
+        return self.board_top_z + self.params.switch.height + self.params.switch.free
+
+    # -- snaps of the shell, at its corners ----------------------------------------------------------
+    @property
+    def snap_slit(self) -> float:
+        """Slit beside a tongue: two printed lines may not close it."""
+        return max(2 * self.printer.extrusion_width, 0.8)
+
+    @property
+    def snap_w(self) -> float:
+        """Width of a tongue."""
+        return min(2 * self.base_inner.half_facet - 2 * self.snap_slit - 1.0, 8.0)
+
+    @property
+    def snap_reach(self) -> float:
+        """Overhang of a tongue's nose over the base wall's face."""
+        return self.fit("lap") + self.params.shell.snap_engage
+
+    @property
+    def snap_catch_z(self) -> float:
+        """Foot of the nose's sloped holding face."""
+        return self.wall_top_z - 2 * self.snap_reach - NOSE_FLAT
+
+    @property
+    def snap_profile(self) -> Contour:
+        """Nose of a tongue in (distance from the centre, z): 45 degrees below and above."""
+        face, reach, low = self.base_outer.facet, self.snap_reach, self.snap_catch_z
+        inner = face - self.params.shell.snap_tongue / 2
+        return polygon(
+            [(inner, low), (face, low), (face + reach, low + reach), (face + reach, low + reach + NOSE_FLAT),
+             (face, self.wall_top_z), (inner, self.wall_top_z)]
+        )  # fmt: skip
 
     # -- fits --------------------------------------------------------------------------------------
     def fit(self, name: str) -> float:

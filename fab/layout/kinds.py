@@ -1,0 +1,38 @@
+"""Which base each panel needs, and which panels can share one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fab.layout.model import BaseKind, BaseUse, Layout
+
+
+def base_uses(
+    layout: Layout, inlets: Mapping[str, int], hangers: Mapping[str, float], labels: bool = True
+) -> tuple[BaseUse, ...]:
+    """One base per panel, in the layout's order.
+
+    `inlets`: panel name to the open edge its inlet leaves by. `hangers`: panel name to the direction of the wall's
+    up in the panel frame, degrees. A base is the same in every turn by a whole edge, so a base with an inlet has it
+    at its own edge 0 and is mounted turned by `steps` edges. Bases that carry a hanger have a name of their own and
+    are shared by nobody unless labels are off and they hang alike.
+    """
+    uses = []
+    for panel in layout.panels:
+        inlet = inlets.get(panel.name)
+        steps = inlet or 0
+        pitch = 360.0 / panel.cell.sides
+        up = hangers.get(panel.name)
+        up_base: float | None = None
+        if up is not None:
+            up_base = round((up - steps * pitch) % 360.0, 9) % 360.0
+            if not labels and inlet is None:  # any whole-edge turn is the same base
+                steps = int(up_base // pitch)
+                up_base = round(up_base - steps * pitch, 9)
+        label = panel.name if up is not None and labels else ""
+        parts = ["inlet"] if inlet is not None else []
+        if up is not None:
+            parts.append(f"hanger-{label}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
+        key = "-".join(parts) or "plain"
+        uses.append(BaseUse(panel.name, BaseKind(key, panel.design, inlet is not None, up_base, label), steps))
+    return tuple(uses)

@@ -1,0 +1,153 @@
+"""What the light meets in one panel: LEDs, box and sheet as plain numbers, checked when made.
+
+Section through an edge (a = distance from the panel's centre, z = distance from the wall plane):
+
+        sheet_z   ___________________ sheet (window inside `window_apothem`)
+        lip_z                        |   the ledge's inner edge
+        foot_z                        \\  slope under the ledge
+                                       |
+        led_z            *             |  wall (inside of the shell)
+        floor_z   _____________________|  board, and the shell's colour beyond the board
+                  a = 0            window  wall
+
+The order of a lobe is the exponent m of I = I0 cos^m; m = -ln 2 / ln cos(half angle): 60 degrees is m = 1, Lambert.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fab.errors import Fault, InputError
+from fab.outlines.contour import Point
+from fab.parts.leds import led_grid
+from fab.parts.plan import Plan, Ring
+from fab.units import fixed
+
+REFRACTIVE_INDEX = 1.49  # PMMA at 589 nm, data-sheet value from memory
+
+
+@dataclass(frozen=True)
+class Block:
+    """A press-edge rib, the same at every edge: a box in the frame of edge 0 (x outwards, y along, z up), mm."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+    z: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """One lit panel. All mm, panel frame; light in lumens at full white."""
+
+    sides: int
+    wall_apothem: float
+    window_apothem: float
+    board: Ring
+    floor_z: float
+    led_z: float
+    foot_z: float
+    lip_z: float
+    sheet_z: float
+    leds: tuple[Point, ...]
+    led_order: float
+    led_lumen: float
+    board_reflectance: float
+    wall_reflectance: float
+    sheet_transmission: float
+    sheet_reflectance: float
+    sheet_order: float
+    sheet_thickness: float
+    blocks: tuple[Block, ...] = ()
+
+    def __post_init__(self) -> None:
+        faults = [*_light_faults(self), *_room_faults(self)]
+        if faults:
+            raise InputError(faults)
+
+    @property
+    def throw(self) -> float:
+        """From the LEDs to the sheet's back."""
+        return self.sheet_z - self.led_z
+
+    @property
+    def spread(self) -> float:
+        """Standard deviation, per axis, of the light's sideways travel inside the sheet.
+
+        The light is taken to scatter once, half-way through, into its lobe as it is inside the material; a lobe
+        cos^p has a mean squared tangent of 2 / (p - 1).
+        """
+        outside = math.acos(0.5 ** (1 / self.sheet_order))
+        inside = math.asin(math.sin(outside) / REFRACTIVE_INDEX)
+        order = lobe_order(math.degrees(inside))
+        return self.sheet_thickness / 2 * math.sqrt(1 / (order - 1))
+
+
+def scene(plan: Plan, wall_reflectance: float) -> Scene:
+    """The scene of a design; `wall_reflectance` is that of the filament (0 to 1).
+
+    Raises InputError when there is no LED, no room between LEDs and sheet, or a reflectance that can't be.
+    """
+    params = plan.params
+    return Scene(
+        sides=plan.cell.sides,
+        wall_apothem=plan.rebate_apothem,
+        window_apothem=plan.ledge_apothem,
+        board=plan.board,
+        floor_z=plan.board_top_z,
+        led_z=plan.led_z,
+        foot_z=plan.ledge_foot_z,
+        lip_z=plan.ledge_z - LEDGE_LIP,
+        sheet_z=plan.ledge_z,
+        leds=led_grid(plan),
+        led_order=lobe_order(params.led.half_angle_deg),
+        led_lumen=params.led.lumen,
+        board_reflectance=params.board.reflectance,
+        wall_reflectance=wall_reflectance,
+        sheet_transmission=plan.stock.transmission,
+        sheet_reflectance=plan.stock.reflectance,
+        sheet_order=lobe_order(plan.stock.half_angle_deg),
+        sheet_thickness=plan.stock.thickness,
+        blocks=_ribs(plan),
+    )
+
+
+def lobe_order(half_angle_deg: float) -> float:
+    """Exponent m of a lobe cos^m whose intensity is half at `half_angle_deg`."""
+    return -math.log(2) / math.log(math.cos(math.radians(half_angle_deg)))
+
+
+def _light_faults(s: Scene) -> list[Fault]:
+    faults = []
+    for key, value in (
+        ("panel.board.reflectance", s.board_reflectance),
+        ("shop.filament.reflectance", s.wall_reflectance),
+        ("shop.stock.reflectance", s.sheet_reflectance),
+        ("shop.stock.transmission", s.sheet_transmission),
+    ):
+        if not 0 <= value <= 1:
+            faults.append(Fault("", key, f"{fixed(value)} is not a share of light.", "Give a value from 0 to 1."))
+    both = s.sheet_transmission + s.sheet_reflectance
+    if not faults and both > 1 + 1e-9:
+        says = f"a sheet can't pass {fixed(s.sheet_transmission)} and throw back {fixed(s.sheet_reflectance)} of its light."
+        works = f"Lower shop.stock.reflectance to {fixed(1 - s.sheet_transmission)} or less."
+        faults.append(Fault("", "shop.stock.transmission", says, works))
+    return faults
+
+
+def _room_faults(s: Scene) -> list[Fault]:
+    faults = []
+    if not s.leds:
+        says = "there is no LED on the board: no place is far enough from its edge, the screws and the switches."
+        faults.append(Fault("", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."))
+    if s.throw <= 0:
+        says = f"the LEDs would stand {fixed(-s.throw)} mm over the diffuser's back."
+        works = f"Make panel.depth more than {fixed(-s.throw)} mm larger."
+        faults.append(Fault("", "panel.depth", says, works))
+    elif s.foot_z <= s.floor_z:
+        low = s.floor_z - s.foot_z
+        says = f"the slope under the ledge would start {fixed(low)} mm under the board's face."
+        faults.append(Fault("", "panel.depth", says, f"Make panel.depth more than {fixed(low)} mm larger."))
+    if s.window_apothem <= 0:
+        faults.append(Fault("", "panel.shell.ledge", "the ledges leave no window for the light.", "Make it narrower."))
+    return faults

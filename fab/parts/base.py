@@ -1,0 +1,177 @@
+"""The printed back: a tray that hangs on the wall and takes the board.
+
+        wall_top_z   | |                         | |   base wall, inside the shell's skirt
+        board_z      | |_P_                   _P_| |   posts P carry the board
+        floor_z   ___| |___B_______________B_____| |___   B: clip blocks, pocket open below and above
+        0         |____c___________o________________c__|   wall face; c: channel of a clip, o: keyhole
+
+Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 towards +X; an inlet is at edge 0.
+"""
+
+from __future__ import annotations
+
+from fab.layout.model import BaseKind
+from fab.outlines.contour import Outline, circle
+from fab.outlines.shapes import keyhole as keyhole_contour
+from fab.outlines.shapes import rectangle, slot
+from fab.parts.edge import at_edges, edge_box
+from fab.parts.keyhole import keyhole_for
+from fab.parts.label import label_bars
+from fab.parts.plan import Plan
+from fab.parts.vents import vent_slots
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+
+GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
+PAST = 1.0  # cuts reach past faces by this
+
+
+def base(plan: Plan, kind: BaseKind) -> Solid:
+    """The base of one kind, z = 0 the wall face."""
+    floor = kernel.chamfered_foot(kernel.prism(plan.body, 0, plan.floor_z), plan.printer.elephant_foot)
+    ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
+    grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
+    if kind.inlet:
+        grown += _cradle(plan)
+    solid = kernel.fused(grown)
+    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *_windows(plan, kind)]
+    if kind.inlet:
+        cuts += _inlet_opening(plan)
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    if hole is not None:
+        shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
+        cuts.append(kernel.prism(shape, -PAST, plan.floor_z + PAST))
+    if plan.params.base.vents:
+        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in vent_slots(plan, hole)]
+    solid = kernel.carved(solid, cuts)
+    added = _snap_hooks(plan)
+    if hole is not None and kind.label and plan.params.base.label:
+        added += [
+            kernel.prism(bar, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)
+            for bar in label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet)
+        ]
+    if added:
+        solid = kernel.fused([solid, *added])
+    return kernel.one_body(solid, f"base {kind.key}")
+
+
+def _posts(plan: Plan) -> list[Solid]:
+    return [
+        kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
+    ]
+
+
+def _post_holes(plan: Plan) -> list[Solid]:
+    params = plan.params
+    wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
+    deep = params.insert_l + 1.0 if params.base.board_fixing == "insert" else params.screw_d * 2.5
+    foot = max(plan.board_z - deep, 2 * plan.printer.layer + 0.2)
+    return [kernel.prism(circle(point, wide / 2), foot, plan.board_z + PAST) for point in plan.board_holes]
+
+
+def _clip_blocks(plan: Plan) -> list[Solid]:
+    """Pockets of the clips: a box against the base wall, as high as the face the hook holds on."""
+    half = plan.clip_block_w / 2
+    boxes = [
+        edge_box(
+            plan, (plan.wall_u - GROW, plan.wall_u + plan.clip_block_depth),
+            (side * plan.clip_offset - half, side * plan.clip_offset + half), (plan.floor_z - GROW, plan.clip_catch_z),
+        )
+        for side in (-1, 1)
+    ]  # fmt: skip
+    return at_edges(plan, boxes)
+
+
+def _clip_cuts(plan: Plan) -> list[Solid]:
+    """Pocket through floor and block, and the channel of the bar in the wall face."""
+    half = plan.clip_slot_w / 2
+    cuts = []
+    for side in (-1, 1):
+        across = (side * plan.clip_offset - half, side * plan.clip_offset + half)
+        cuts.append(edge_box(plan, (plan.wall_u, plan.clip_cavity_u), across, (-PAST, plan.clip_catch_z + PAST)))
+        channel = plan.clip_bar_top_z + plan.fit("clip")
+        cuts.append(edge_box(plan, (-PAST, plan.clip_cavity_u), across, (-PAST, channel)))
+    return at_edges(plan, cuts)
+
+
+def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
+    """Countersunk holes of the shell screws, or the slits beside the tongues of the snaps."""
+    params = plan.params
+    cuts: list[Solid] = []
+    for x, y in plan.shell_screws:
+        through = params.screw_d / 2 + plan.fit("lap")
+        head = params.screw_head_d / 2 + plan.fit("lap")
+        cuts.append(kernel.prism(circle((x, y), through), -PAST, plan.floor_z + PAST))
+        cuts.append(kernel.cone(x, y, 0.0, head, head - through, through))  # 90 degree head, its edge at the wall face
+        cuts.append(kernel.prism(circle((x, y), head), -PAST, 0.0))
+    if params.shell.fixing == "snap":
+        facet, half, slit = plan.base_outer.facet, plan.snap_w / 2, plan.snap_slit
+        inner = plan.base_inner.facet
+        for corner in plan.fixing_corners:
+            turn_deg = (2 * corner + 1) * 180.0 / plan.cell.sides
+            tools = [
+                kernel.box(inner - PAST, facet + PAST, start, start + slit, plan.floor_z, plan.wall_top_z + PAST)
+                for start in (-half - slit, half)
+            ]
+            thin = facet - params.shell.snap_tongue
+            if thin > inner + 1e-6:
+                tools.append(kernel.box(inner - PAST, thin, -half, half, plan.floor_z, plan.wall_top_z + PAST))
+            cuts += [kernel.turned(tool, turn_deg) for tool in tools]
+    return cuts
+
+
+def _snap_hooks(plan: Plan) -> list[Solid]:
+    """Noses on the tongues: sloped under (it holds and prints), lead-in above."""
+    if plan.params.shell.fixing != "snap":
+        return []
+    profile = plan.snap_profile
+    return [
+        kernel.turned(kernel.ridge(profile, -plan.snap_w / 2, plan.snap_w / 2), (2 * corner + 1) * 180.0 / plan.cell.sides)
+        for corner in plan.fixing_corners
+    ]
+
+
+def _windows(plan: Plan, kind: BaseKind) -> list[Solid]:
+    """Header windows, open upwards; the edge of an inlet has none."""
+    low = plan.axis_z - plan.window_h / 2
+    tool = edge_box(
+        plan, (plan.wall_u - plan.params.base.wall - 0.1, plan.wall_u + 0.1), (-plan.window_w / 2, plan.window_w / 2),
+        (low, plan.wall_top_z + PAST),
+    )  # fmt: skip
+    return at_edges(plan, [tool], range(1 if kind.inlet else 0, plan.cell.sides))
+
+
+def _inlet_opening(plan: Plan) -> list[Solid]:
+    """The hole in the base wall at edge 0: a rounded slot for the receptacle, or a round one for a cable."""
+    inlet, play = plan.params.inlet, plan.fit("inlet")
+    if inlet.kind == "round":
+        shape = circle((0.0, plan.inlet_z), inlet.cable_d / 2 + plan.fit("lap"))
+    else:
+        wide, high = inlet.shell_w + 2 * play, inlet.shell_h + 2 * play
+        shape = rectangle(wide, high, (0.0, plan.inlet_z), high / 2 - 0.05)
+    deep = plan.params.base.wall + 0.2
+    bored = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
+    return [kernel.moved(bored, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)]
+
+
+def _cradle(plan: Plan) -> list[Solid]:
+    """Rails that carry the receptacle's board, side ribs and a stop behind it. A round inlet gets a tie bar."""
+    inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
+    floor = plan.floor_z - GROW
+    if inlet.kind == "round":
+        reach = plan.wall_u + 8.0
+        half = inlet.cable_d / 2 + 1.5
+        return [
+            edge_box(plan, (reach, reach + 2 * wall), (-half - wall, -half), (floor, plan.inlet_z + inlet.cable_d / 2)),
+            edge_box(plan, (reach, reach + 2 * wall), (half, half + wall), (floor, plan.inlet_z + inlet.cable_d / 2)),
+        ]
+    low = plan.inlet_board_z
+    half, rear = inlet.board_w / 2 + play, plan.wall_u + inlet.board_l + play
+    grip = low + inlet.board_t
+    return [
+        edge_box(plan, (plan.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
+        edge_box(plan, (plan.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),
+        edge_box(plan, (plan.wall_u - GROW, rear + wall), (-half - wall, -half), (floor, grip)),
+        edge_box(plan, (plan.wall_u - GROW, rear + wall), (half, half + wall), (floor, grip)),
+        edge_box(plan, (rear, rear + wall), (-half - GROW, half + GROW), (floor, grip)),
+    ]

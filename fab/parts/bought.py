@@ -1,0 +1,76 @@
+"""Envelopes of bought parts, for the fit proof: header, screws, receptacle and plug. Panel frame."""
+
+from __future__ import annotations
+
+from fab.parts.edge import edge_box
+from fab.parts.keyhole import Keyhole
+from fab.parts.plan import Plan
+from fab.outlines.contour import circle
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+
+PIN = 0.64  # square pin of a 2.54 mm header, mm; trade size, from memory
+
+
+def header_in_joint(plan: Plan) -> Solid:
+    """A header in the middle of the joint at edge 0: body and pins, u from one board to the other."""
+    header = plan.params.header
+    row = header.pins * header.pitch / 2
+    solids = [
+        edge_box(plan, (-header.body / 2, header.body / 2), (-row, row),
+                 (plan.axis_z - header.body / 2, plan.axis_z + header.body / 2))
+    ]  # fmt: skip
+    reach = header.body / 2 + header.pin
+    for k in range(header.pins):
+        t = (k - (header.pins - 1) / 2) * header.pitch
+        solids.append(edge_box(plan, (-reach, reach), (t - PIN / 2, t + PIN / 2), (plan.axis_z - PIN / 2, plan.axis_z + PIN / 2)))
+    return kernel.fused(solids)
+
+
+def shell_screws(plan: Plan) -> list[Solid]:
+    """Countersunk screws from the back into the shell's corners: head and the shank up to the pilot."""
+    head, shank = plan.params.screw_head_d / 2, plan.params.screw_d / 2
+    solids = []
+    for x, y in plan.shell_screws:
+        cone = kernel.cone(x, y, 0.0, head, head - shank, shank)
+        solids.append(kernel.fused([cone, kernel.prism(circle((x, y), shank), head - shank, plan.floor_z)]))
+    return solids
+
+
+def board_screws(plan: Plan) -> list[Solid]:
+    """Pan heads on the board, one a mounting hole."""
+    head = plan.params.screw_head_d / 2
+    return [
+        kernel.prism(circle(point, head), plan.board_top_z, plan.board_top_z + 2.4) for point in plan.board_holes
+    ]
+
+
+def wall_screw(plan: Plan, hole: Keyhole) -> Solid:
+    """The wall screw at rest: shank through the slot, head inside over the floor."""
+    hanger = plan.params.hanger
+    shank = kernel.prism(circle(hole.rest, hanger.screw_d / 2), -1.0, plan.floor_z + 0.3)
+    head = kernel.prism(circle(hole.rest, hanger.head_d / 2), plan.floor_z + 0.3, plan.floor_z + 0.3 + hanger.head_h)
+    return kernel.fused([shank, head])
+
+
+def head_travel(plan: Plan, hole: Keyhole) -> Solid:
+    """The room that the screw's head sweeps from entry to rest."""
+    from fab.outlines.shapes import slot
+
+    hanger = plan.params.hanger
+    return kernel.prism(slot(hole.entry, hole.rest, hanger.head_d), plan.floor_z + 0.05, plan.floor_z + 0.3 + hanger.head_h)
+
+
+def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
+    """The inlet at edge 0: its small board, the receptacle, and a plug pushed in."""
+    inlet = plan.params.inlet
+    if inlet.kind == "round":
+        return []
+    seat_u = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap")
+    board = edge_box(plan, (plan.wall_u + 0.1, plan.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
+                     (plan.inlet_board_z, plan.inlet_board_z + inlet.board_t))  # fmt: skip
+    body = edge_box(plan, (seat_u, seat_u + 7.5), (-inlet.shell_w / 2, inlet.shell_w / 2),
+                    (plan.inlet_z - inlet.shell_h / 2, plan.inlet_z + inlet.shell_h / 2))  # fmt: skip
+    plug = edge_box(plan, (seat_u - 20.0, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
+                    (plan.inlet_z - inlet.plug_h / 2, plan.inlet_z + inlet.plug_h / 2))  # fmt: skip
+    return [("inlet board", board), ("receptacle", body), ("plug", plug)]

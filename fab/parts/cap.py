@@ -1,0 +1,59 @@
+"""The printed plug of an edge that has no joint: a plate flush with the shell, a plug squeezed in the base's window.
+
+        plate  [ fills the shell's port, outer face on the bed when printed ]
+        plug      [ fills the base's window up to the top, two crush ribs a side ]
+
+Drawn in the panel frame at edge 0; printed with the plate's outer face down.
+"""
+
+from __future__ import annotations
+
+from fab.outlines.contour import Contour, circle, polygon
+from fab.parts.edge import edge_box
+from fab.parts.plan import Plan
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+
+RIB_R = 0.6  # radius of a crush rib, mm
+PRY_R = 1.6  # radius of the notch that a blade goes in, mm
+
+
+def plate_contour(plan: Plan) -> Contour:
+    """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch below."""
+    play = plan.fit("cap-port")
+    half, low = plan.port_w / 2 - play, plan.floor_z + 0.1
+    top = plan.port_top_z - plan.press_room - play
+    cut = plan.port_chamfer
+    if cut < 1e-6:
+        return polygon([(-half, low), (half, low), (half, top), (-half, top)])
+    slope = play * 0.4142135623730951  # the cut corner keeps its clearance too: tan(22.5 deg)
+    cut = cut - play + slope + play
+    return polygon([(-half, low), (half, low), (half, top - cut), (half - cut, top), (cut - half, top), (-half, top - cut)])
+
+
+def cap_in_place(plan: Plan) -> Solid:
+    """The cap at edge 0 of its base."""
+    gap, wall = plan.params.gap / 2, plan.params.shell.wall
+    seat = gap + wall + plan.fit("lap")  # outer face of the base wall
+    play = plan.fit("cap-port")
+    half = plan.window_w / 2 - play
+    low = plan.axis_z - plan.window_h / 2 + play
+    plate = kernel.tilted(kernel.tilted(kernel.prism(plate_contour(plan), 0, seat - gap), "x", 90.0), "z", 90.0)
+    plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
+    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, plan.wall_top_z))
+    ribs = []
+    squeeze = plan.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
+    for side in (-1, 1):
+        centre = side * (squeeze - RIB_R)
+        at_u = plan.wall_u - plan.params.base.wall / 2
+        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, plan.wall_top_z)
+        ribs.append(rod)
+    notch = kernel.tilted(kernel.tilted(kernel.prism(circle((0.0, plan.floor_z + 0.1), PRY_R), 0, 0.8), "x", 90.0), "z", 90.0)
+    solid = kernel.fused([plate, plug, *ribs])
+    return kernel.one_body(kernel.carved(solid, [kernel.moved(notch, plan.cell.apothem - gap - 0.8, 0.0, 0.0)]), "cap")
+
+
+def cap(plan: Plan) -> Solid:
+    """The cap as printed: outer face on the bed."""
+    placed = kernel.moved(cap_in_place(plan), -(plan.cell.apothem - plan.params.gap / 2), 0.0, -plan.axis_z)
+    return kernel.tilted(placed, "y", 90.0)  # the outer face, +x, turns down

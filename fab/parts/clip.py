@@ -1,0 +1,79 @@
+"""The printed bridge across a joint: one flat profile, extruded by its width and printed on its side.
+
+                 ___                       ___
+        top     |   \_                   _/   |     hook with lead-in; its sloped face holds on the pocket's wall
+        catch   |   __|                 |__   |
+                |  |                       |  |     leg; bends towards the joint
+        root   _|  |                       |  |_    foot: fills the floor, bears on the base wall
+        bar   |____|_______________________|____|   bar, sunk under the wall face
+                        u = 0, the joint
+
+Drawn in (u, z) across the joint, u = 0 its middle. On its side every layer runs the length of the legs.
+"""
+
+from __future__ import annotations
+
+import math
+
+from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
+from fab.parts.plan import NOSE_FLAT, Plan
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+
+
+def clip_outline(plan: Plan) -> Outline:
+    """The profile in (u, z), symmetric about u = 0."""
+    right = _right_half(plan)
+    mirrored: list[Segment] = [seg.mirrored().reversed() for seg in reversed(right)]
+    foot, top = right[0].start, right[-1].end
+    base = Line((-foot[0], foot[1]), foot)
+    bar = Line(top, (-top[0], top[1]))
+    return Outline(Contour((base, *right, bar, *mirrored)))
+
+
+def _right_half(plan: Plan) -> list[Segment]:
+    """From the bar's lower outer corner up the leg, over the hook and down to the bar's inner top."""
+    clip = plan.params.clip
+    out, inside, foot = plan.clip_leg_out_u, plan.clip_leg_in_u, plan.clip_foot_u
+    tip_in = out - clip.leg * clip.tip
+    lead = clip.hook / math.tan(math.radians(clip.lead_in_deg))
+    nose, top = plan.clip_nose_z, plan.clip_nose_z + NOSE_FLAT + lead
+    path: list[Point] = [
+        (out, clip.sunk), (out, plan.clip_catch_z), (out + clip.hook, nose), (out + clip.hook, nose + NOSE_FLAT),
+        (out, top), (tip_in, top), (tip_in, plan.clip_catch_z),
+    ]  # fmt: skip
+    segments: list[Segment] = [Line(a, b) for a, b in zip(path, path[1:], strict=False) if math.dist(a, b) > 1e-9]
+    segments += _root(path[-1], (inside, plan.clip_root_z), (foot, plan.clip_root_z), clip.root_radius)
+    segments.append(Line((foot, plan.clip_root_z), (foot, plan.clip_bar_top_z)))
+    return segments
+
+
+def _root(tip: Point, corner: Point, foot: Point, radius: float) -> list[Segment]:
+    """Down the leg's joint side and round into the foot's shoulder; the radius takes the peak off the strain."""
+    ux, uy = corner[0] - tip[0], corner[1] - tip[1]
+    length = math.hypot(ux, uy)
+    ux, uy = ux / length, uy / length
+    vx = math.copysign(1.0, foot[0] - corner[0])  # the shoulder runs towards the joint
+    shoulder = abs(corner[0] - foot[0])
+    sweep = math.atan2(ux * 0.0 - uy * vx, ux * vx)
+    radius = min(radius, 0.9 * shoulder / max(math.tan(abs(sweep) / 2), 1e-9))
+    if radius < 0.05:
+        return [Line(tip, corner), Line(corner, foot)] if shoulder > 1e-9 else [Line(tip, corner)]
+    trim = radius * math.tan(abs(sweep) / 2)
+    side = math.copysign(1.0, sweep)
+    start = (corner[0] - ux * trim, corner[1] - uy * trim)
+    arc = Arc(start, (start[0] - uy * radius * side, start[1] + ux * radius * side), sweep)
+    return [Line(tip, start), arc, Line(arc.end, foot)]
+
+
+def clip(plan: Plan) -> Solid:
+    """The clip as printed: lying on its side, profile in x and y, z from 0 to its width."""
+    return kernel.one_body(kernel.prism(clip_outline(plan), 0, plan.params.clip.width), "clip")
+
+
+def clip_in_place(plan: Plan, solid: Solid, side: int) -> Solid:
+    """A printed clip moved into the joint at edge 0; `side` -1 or 1 says which of the two."""
+    upright = kernel.tilted(solid, "x", 90.0)  # (u, z, width) -> (u, -width, z)
+    return kernel.moved(
+        upright, plan.cell.apothem, side * plan.clip_offset + plan.params.clip.width / 2, 0.0
+    )

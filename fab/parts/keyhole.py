@@ -1,0 +1,203 @@
+"""The keyhole that a base hangs by: where its entry and its rest lie. Worked out once, free of the CAD kernel.
+
+Base frame, looked at from the front, `up` = the wall's up:
+
+            __
+           (  )   rest: the shank's centre when the panel hangs, `height` over the panel's centre
+           |  |   slot_w
+          /    \\
+         (      ) entry, `travel` below the rest: the head passes here
+          \\____/
+
+The screw's head runs inside the base, above the floor, along the whole travel; everything that stands on the floor
+keeps clear of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from fab.outlines.contour import Contour, Point, turn
+from fab.outlines.shapes import cut_corner_points
+from fab.outlines.shapes import keyhole as keyhole_contour
+from fab.parts.plan import Plan
+
+HEAD_ROOM_MM = 0.5  # kept free around head and entry; common practice, no source
+CRADLE_SIDE_MM = 2.5  # the inlet's cradle is wider than its board by this, per side
+CRADLE_END_MM = 3.0  # and longer by this
+STEP_MM = 0.1  # the rest's height is rounded down to this: a number that a maker can measure
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Keyhole:
+    """Entry and slot in the base frame, mm."""
+
+    entry: Point
+    rest: Point
+    entry_d: float
+    slot_w: float
+
+    @property
+    def contour(self) -> Contour:
+        """The opening in the floor."""
+        return keyhole_contour(self.entry, self.rest, self.entry_d, self.slot_w)
+
+    @property
+    def travel(self) -> float:
+        return math.dist(self.entry, self.rest)
+
+
+def slot_width(plan: Plan) -> float:
+    """Width of the slot: shank and clearance."""
+    return plan.params.hanger.screw_d + 2 * plan.fit("hanger")
+
+
+def entry_diameter(plan: Plan) -> float:
+    """Diameter of the entry: head, clearance, and room to find it blind."""
+    return plan.params.hanger.head_d + 2 * plan.fit("hanger") + 0.5
+
+
+def keyhole_for(plan: Plan, up_deg: float, inlet: bool) -> Keyhole | None:
+    """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
+
+    The rest lies on the line through the panel's centre, as high as head and travel are clear of the floor's
+    features, or at `hanger.offset`. Turning `up_deg` by whole edges turns the result (a base without inlet).
+    """
+    spans = rest_spans(plan, up_deg, inlet)
+    offset = plan.params.hanger.offset
+    if offset is not None:
+        if not any(low - 1e-9 <= offset <= high + 1e-9 for low, high in spans):
+            return None
+        height = offset
+    else:
+        if not spans:
+            return None
+        low, high = spans[-1]
+        height = max(math.floor(high / STEP_MM + 1e-6) * STEP_MM, low)
+    angle = math.radians(up_deg)
+    below = height - plan.params.hanger.travel
+    return Keyhole(turn((below, 0.0), angle), turn((height, 0.0), angle), entry_diameter(plan), slot_width(plan))
+
+
+def rest_spans(plan: Plan, up_deg: float, inlet: bool) -> tuple[Interval, ...]:
+    """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
+    if not inlet:  # exactly alike in every whole-edge turn
+        pitch = 360.0 / plan.cell.sides
+        up_deg = round(up_deg % pitch, 9) % pitch
+    angle = math.radians(up_deg)
+    travel = plan.params.hanger.travel
+    head = plan.params.hanger.head_d / 2 + HEAD_ROOM_MM
+    entry = entry_diameter(plan) / 2 + HEAD_ROOM_MM
+    for_head = _free(plan, angle, inlet, head)
+    for_entry = _free(plan, angle, inlet, entry)
+    spans = []
+    for low, high in for_head:
+        for entry_low, entry_high in for_entry:
+            span = (max(low, entry_low) + travel, min(high, entry_high + travel))
+            if span[0] <= span[1]:
+                spans.append(span)
+    return tuple(sorted(spans))
+
+
+def obstacles(plan: Plan, inlet: bool) -> tuple[tuple[Point, ...], ...]:
+    """What stands on the floor inside the base wall, board posts apart: convex polygons in the base frame.
+
+    Clip blocks on every edge, sockets that hang lower than the head is high, the inlet's cradle at edge 0.
+    """
+    sides, inner = plan.cell.sides, plan.base_inner.apothem
+    depth: float = getattr(plan, "clip_block_depth", 6.0)
+    half = plan.clip_block_w / 2
+    boxes = [(inner - depth, at - half, inner, at + half) for at in (-plan.clip_offset, plan.clip_offset)]
+    head_top = plan.floor_z + plan.params.hanger.head_h + 1.0
+    if plan.board_z - plan.params.header.socket_height < head_top:
+        reach = plan.params.board.fit + plan.params.header.socket_depth
+        boxes.append((inner - reach, -plan.window_w / 2, inner, plan.window_w / 2))
+    found = [
+        tuple(turn(point, 2 * math.pi * edge / sides) for point in _corners(*box)) for edge in range(sides) for box in boxes
+    ]
+    if inlet:
+        wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
+        end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)
+        found.append(_corners(end, -wide, inner, wide))
+    return tuple(found)
+
+
+def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+
+
+def _free(plan: Plan, angle: float, inlet: bool, radius: float) -> list[Interval]:
+    """Where a disc of `radius` may stand on the line through the centre along `angle`, as distances from the centre."""
+    ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
+    inside = _clip(ring, angle, -radius)
+    if inside is None:
+        return []
+    blocked: list[Interval] = []
+    for hole in plan.board_holes:
+        span = _through_disc(hole, plan.post_d / 2 + radius, angle)
+        if span:
+            blocked.append(span)
+    for shape in obstacles(plan, inlet):
+        span = _through_grown(shape, radius, angle)
+        if span:
+            blocked.append(span)
+    free, low = [], inside[0]
+    for start, end in sorted(blocked):
+        if start >= inside[1]:
+            break
+        if start >= low:
+            free.append((low, start))
+        low = max(low, end)
+    if low <= inside[1]:
+        free.append((low, inside[1]))
+    return free
+
+
+def _edges(points: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
+    return ((here, points[(k + 1) % len(points)]) for k, here in enumerate(points))
+
+
+def _clip(points: Sequence[Point], angle: float, grown: float) -> Interval | None:
+    """Part of the line inside an anticlockwise convex polygon whose edges are moved outwards by `grown`."""
+    ux, uy = math.cos(angle), math.sin(angle)
+    low, high = -math.inf, math.inf
+    for (ax, ay), (bx, by) in _edges(points):
+        length = math.hypot(bx - ax, by - ay)
+        nx, ny = (by - ay) / length, (ax - bx) / length  # outwards
+        room = ax * nx + ay * ny + grown
+        slope = ux * nx + uy * ny
+        if abs(slope) < 1e-12:
+            if room < 0:
+                return None
+        elif slope > 0:
+            high = min(high, room / slope)
+        else:
+            low = max(low, room / slope)
+    return (low, high) if low <= high else None
+
+
+def _through_disc(centre: Point, radius: float, angle: float) -> Interval | None:
+    along = centre[0] * math.cos(angle) + centre[1] * math.sin(angle)
+    square = radius**2 - (math.hypot(*centre) ** 2 - along**2)
+    if square <= 0:
+        return None
+    return (along - math.sqrt(square), along + math.sqrt(square))
+
+
+def _through_grown(points: Sequence[Point], radius: float, angle: float) -> Interval | None:
+    """Part of the line inside a convex polygon grown by a disc: a convex shape, so one interval.
+
+    The grown shape is the polygon, a rectangle on every edge and a disc on every corner.
+    """
+    spans = [_clip(points, angle, 0.0)]
+    for (ax, ay), (bx, by) in _edges(points):
+        length = math.hypot(bx - ax, by - ay)
+        nx, ny = (by - ay) / length * radius, (ax - bx) / length * radius
+        spans.append(_clip([(ax, ay), (ax + nx, ay + ny), (bx + nx, by + ny), (bx, by)], angle, 0.0))
+        spans.append(_through_disc((ax, ay), radius, angle))
+    real = [span for span in spans if span]
+    return (min(low for low, _ in real), max(high for _, high in real)) if real else None

@@ -1,0 +1,101 @@
+"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for the diffuser.
+
+        rim_z     | |______________________________| |   rebate: the diffuser drops in from the front
+        ledge_z   | |__                          __| |   ledge, 45 degrees below
+                  |   /                          \   |
+        corner_top|##|                            |##|   corners are solid up to here
+        shell_z   |##|                            |##|   open: the base goes in
+
+Print orientation: as drawn, open back on the bed. Drawn in the panel frame, at rest height `shell_z`.
+"""
+
+from __future__ import annotations
+
+from fab.outlines.contour import circle, polygon
+from fab.parts.edge import at_edges, edge_box
+from fab.parts.plan import Plan
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+
+PAST = 1.0
+
+
+def shell(plan: Plan) -> Solid:
+    """The shell in wall position; the print starts at `plan.shell_z`."""
+    body = kernel.prism(plan.body, plan.shell_z, plan.rim_z)
+    cuts = [
+        kernel.prism(plan.shell_inner.contour(), plan.shell_z - PAST, plan.corner_top_z),
+        kernel.prism(plan.rebate, plan.corner_top_z, plan.ledge_foot_z),
+        kernel.frustum(plan.rebate, plan.ledge_foot_z, plan.window, plan.ledge_z - plan.ledge_lip),
+        kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip, plan.ledge_z),
+        kernel.prism(plan.rebate, plan.ledge_z, plan.rim_z + PAST),
+        *at_edges(plan, [_port(plan)]),
+        *_screw_pilots(plan),
+        *_snap_pockets(plan),
+    ]
+    solid = kernel.carved(body, cuts)
+    if plan.params.switch.on:
+        solid = kernel.fused([solid, *at_edges(plan, [press_rib(plan)])])
+    return kernel.one_body(solid, "shell")
+
+
+def _port(plan: Plan) -> Solid:
+    """Opening of an edge, from the back rim up: header, cap or plug pass. Its upper corners are cut so that it bridges."""
+    half, low, top, cut = plan.port_w / 2, plan.shell_z - PAST, plan.port_top_z, plan.port_chamfer
+    shape = polygon([(-half, low), (half, low), (half, top - cut), (half - cut, top), (cut - half, top), (-half, top - cut)]
+                    if cut > 1e-6 else [(-half, low), (half, low), (half, top), (-half, top)])  # fmt: skip
+    deep = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap") / 2 + PAST
+    pierced = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
+    return kernel.moved(pierced, plan.cell.apothem - deep + PAST, 0.0, 0.0)
+
+
+def _screw_pilots(plan: Plan) -> list[Solid]:
+    top = plan.corner_top_z - 1.2
+    return [
+        kernel.prism(circle(point, plan.fix_hole_d / 2), plan.shell_z - PAST, top) for point in plan.shell_screws
+    ]
+
+
+def _snap_pockets(plan: Plan) -> list[Solid]:
+    """Pockets in the corners' faces: the nose rests in them and may sink with the shell when an edge is pressed."""
+    if plan.params.shell.fixing != "snap":
+        return []
+    play = plan.fit("shell-snap")
+    face = plan.shell_inner.facet
+    deep = face + plan.params.shell.snap_engage + play
+    foot = plan.snap_catch_z + plan.fit("lap")  # height at which the holding face leaves the shell's face
+    inner = face - PAST
+    low = foot - play
+    top = plan.wall_top_z + plan.press_room + play
+    # the face that is held lies along the nose's 45 degree face, `play` below it
+    shape = polygon([(inner, low - PAST), (face, low), (deep, low + deep - face), (deep, top), (inner, top)])
+    half = plan.snap_w / 2 + plan.snap_slit / 2
+    return [
+        kernel.turned(kernel.ridge(shape, -half, half), (2 * corner + 1) * 180.0 / plan.cell.sides)
+        for corner in plan.fixing_corners
+    ]
+
+
+def press_rib(plan: Plan) -> Solid:
+    """A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
+
+        wall |\      underside: cheeks rise at 45 degrees (they print), the flat between them is a short bridge
+             | \__
+             |____|  flat at `rib_z`, free play over the plunger
+    """
+    switch = plan.params.switch
+    outer = plan.params.gap / 2 + plan.params.shell.wall
+    tip_u = plan.switch_u + 1.5  # past the plunger's centre
+    half = switch.size / 2 + 0.5
+    cheek = 2 * plan.printer.extrusion_width
+    reach = tip_u - outer
+    flat = plan.rib_z
+    top = min(flat + 4.0, plan.ledge_foot_z)
+    low = max(flat - reach, plan.wall_top_z + plan.press_room + 0.3)
+    a = plan.cell.apothem
+    wedge = kernel.ridge(
+        polygon([(a - outer + 0.3, low - 0.3), (a - outer, low), (a - tip_u, low + reach), (a - tip_u, top + reach), (a - outer + 0.3, top + reach)]),
+        -half - cheek, half + cheek,
+    )  # fmt: skip
+    channel = edge_box(plan, (outer + 0.001, tip_u + PAST), (-half, half), (low - 2.0, flat))
+    return kernel.carved(wedge, [channel])

@@ -1,0 +1,129 @@
+"""The words of power, as frozen values. Amperes, volts, ohms; positions in the wall frame, mm.
+
+    load      what one panel draws: its controller always, its LEDs by brightness
+    zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do
+    rail      one of the two conductors of the wall: supply and ground (the return path)
+    wiring    of a joint: does its header carry supply pins, is the header needed at all, what flows in it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+
+@dataclass(frozen=True)
+class Load:
+    """What one panel draws at the supply's nominal volts."""
+
+    panel: str
+    leds: int
+    idle_a: float  # controller and dark LEDs
+    full_a: float  # all LEDs at full white, without the controller
+
+    def at(self, brightness: float) -> float:
+        """Current at a share of full white."""
+        return self.idle_a + brightness * self.full_a
+
+
+@dataclass(frozen=True)
+class EdgeRoom:
+    """The room outside one open edge, for plug and cable."""
+
+    panel: str
+    edge: int
+    x: float  # middle of the edge
+    y: float
+    facing_deg: float
+    free_mm: float  # how far a strip as wide as the plug runs before it meets another panel; capped, see corridor
+    enclosed: bool  # opens into a hole of the wall, so no cable gets there along the wall
+
+
+@dataclass(frozen=True)
+class Inlet:
+    """Where a zone's supply comes in and where its cable goes."""
+
+    panel: str
+    edge: int
+    room: EdgeRoom
+    usable: bool  # the room outside is enough
+
+
+@dataclass(frozen=True)
+class Zone:
+    """The panels that one inlet feeds."""
+
+    index: int  # from 1
+    panels: tuple[str, ...]  # in reading order
+    inlet_panel: str
+    inlet_edge: int
+    current_a: float  # through the inlet, at the wall's brightness
+    inlet: Inlet
+
+
+@dataclass(frozen=True)
+class JointWiring:
+    """One joint's header. Currents are signed from panel a to panel b of the joint."""
+
+    joint: int  # index into the layout's joints
+    power: bool  # False: the supply pins are left out, data and ground stay
+    needed: bool  # False: the joint may be left without a header
+    supply_a: float  # through all its supply pins
+    ground_a: float  # through all its ground pins
+    pin_a: float  # through the pin that carries most
+    pin_limit_a: float
+
+    @property
+    def header(self) -> str:
+        return "full" if self.power else "no-supply"
+
+
+@dataclass(frozen=True)
+class Wired:
+    """The wall with its zones, headers, and what flows."""
+
+    loads: tuple[Load, ...]  # in the layout's order
+    zones: tuple[Zone, ...]
+    wiring: tuple[JointWiring, ...]  # in the layout's order of joints
+    supply_v: Mapping[str, float]  # panel to its supply rail, against the ground of its group's first inlet
+    ground_v: Mapping[str, float]  # panel to its ground rail
+    brightness: float  # at which all of this flows
+    possible: float  # highest brightness at which supply, pins and volts all hold with these zones; 0: none
+    possible_by: str  # what limits it: "supply", "pins", "volts", "full" (nothing below full white)
+    zone_limit_a: float  # what one inlet may give: supply_a * derate
+    least_zones: int  # no split with fewer zones can exist (a proof, not a guess)
+    most_possible: float  # no split into this many zones can shine brighter than this (by supply)
+    exact: bool  # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
+    collapsed: bool  # no steady state exists: the loads ask more power than the wires can pass
+    residual_a: float  # largest fault of Kirchhoff's current law over all nodes
+    spare: tuple[int, ...]  # joints (by index) that may be left without a header, all at once
+
+    @cached_property
+    def volts(self) -> Mapping[str, float]:
+        """Panel to the volts between its rails."""
+        return {name: volts - self.ground_v[name] for name, volts in self.supply_v.items()}
+
+    @cached_property
+    def zone_of(self) -> Mapping[str, Zone]:
+        return {name: zone for zone in self.zones for name in zone.panels}
+
+    @property
+    def lowest(self) -> tuple[str, float]:
+        """The panel with the least volts, and those volts."""
+        return min(self.volts.items(), key=lambda item: (round(item[1], 9), item[0]))
+
+    @property
+    def hottest(self) -> JointWiring | None:
+        """The joint whose busiest pin is nearest to its rating; None for a wall without joints."""
+        return max(self.wiring, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
+
+    @property
+    def gap(self) -> int:
+        """Zones more than the proven bound; 0 means that fewer are impossible."""
+        return len(self.zones) - self.least_zones
+
+    @property
+    def inlets(self) -> Mapping[str, int]:
+        """Panel with an inlet to the open edge that its cable leaves by."""
+        return {zone.inlet_panel: zone.inlet_edge for zone in self.zones}

@@ -1,0 +1,184 @@
+"""The one place that talks to the CAD kernel: contours to solids, booleans, measures. Its errors end here.
+
+A solid is a `cadquery.Shape`; nothing above the room `parts` ever holds one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+from fab.errors import BrokenGeometry, MissingKernel
+from fab.outlines.contour import Arc, Contour, Outline
+from fab.units import VOLUME_TOL_MM3
+
+if TYPE_CHECKING:
+    import cadquery as cq
+
+    Solid = cq.Shape
+else:
+    Solid = Any
+
+
+@lru_cache(maxsize=1)
+def kernel() -> ModuleType:
+    """The cadquery module; MissingKernel in one sentence when it can't be loaded."""
+    try:
+        import cadquery
+    except ImportError as error:
+        if "libGL" in str(error):
+            raise MissingKernel(
+                "the CAD kernel needs the system library libGL: on Debian and Ubuntu run "
+                "`apt-get install --no-install-recommends libgl1`"
+            ) from error
+        raise MissingKernel(f"the CAD kernel can't be loaded ({error}); reinstall with `pip install cadquery`") from error
+    return cadquery
+
+
+def wire(contour: Contour, z: float) -> Any:
+    """A closed wire of the contour at height z; arcs stay arcs."""
+    cq = kernel()
+    edges = []
+    whole = contour.circle()
+    if whole is not None:
+        (x, y), radius = whole
+        return cq.Wire.makeCircle(radius, cq.Vector(x, y, z), cq.Vector(0, 0, 1))
+    for seg in contour.segments:
+        a, b = cq.Vector(*seg.start, z), cq.Vector(*seg.end, z)
+        if isinstance(seg, Arc):
+            edges.append(cq.Edge.makeThreePointArc(a, cq.Vector(*seg.at(0.5), z), b))
+        else:
+            edges.append(cq.Edge.makeLine(a, b))
+    return cq.Wire.assembleEdges(edges)
+
+
+def prism(shape: Outline | Contour, z0: float, z1: float) -> Solid:
+    """The shape extruded from z0 to z1."""
+    cq = kernel()
+    outline = shape if isinstance(shape, Outline) else Outline(shape)
+    if z1 - z0 <= 1e-9:
+        raise BrokenGeometry(f"an extrusion from {z0:.3f} to {z1:.3f} mm has no height")
+    face = cq.Face.makeFromWires(wire(outline.edge, z0), [wire(hole, z0) for hole in outline.holes])
+    return cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0))
+
+
+def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
+    """Straight-lined transition between two contours of equally many segments."""
+    cq = kernel()
+    return cq.Solid.makeLoft([wire(low, z0), wire(high, z1)], True)
+
+
+def cone(x: float, y: float, z0: float, r0: float, z1: float, r1: float) -> Solid:
+    """A cone frustum upright on (x, y)."""
+    cq = kernel()
+    return cq.Solid.makeCone(r0, r1, z1 - z0, cq.Vector(x, y, z0), cq.Vector(0, 0, 1))
+
+
+def box(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float) -> Solid:
+    """An upright box between two corners."""
+    cq = kernel()
+    return cq.Solid.makeBox(x1 - x0, y1 - y0, z1 - z0, cq.Vector(x0, y0, z0))
+
+
+def fused(solids: Sequence[Solid]) -> Solid:
+    """One shape of all."""
+    first, *rest = solids
+    return first.fuse(*rest).clean() if rest else first
+
+
+def carved(solid: Solid, tools: Iterable[Solid]) -> Solid:
+    """`solid` without the tools."""
+    tools = list(tools)
+    return solid.cut(*tools) if tools else solid
+
+
+def ridge(profile: Contour, y0: float, y1: float) -> Solid:
+    """A profile drawn in (x, z) and extruded along y from y0 to y1."""
+    cq = kernel()
+    flat = prism(profile, 0, y1 - y0)
+    upright = flat.rotate(cq.Vector(0, 0, 0), cq.Vector(1, 0, 0), 90)  # (x, y, z) -> (x, -z, y)
+    return upright.moved(cq.Location(cq.Vector(0, y1, 0)))
+
+
+def turned(solid: Solid, angle_deg: float) -> Solid:
+    """Turned about the z axis, anticlockwise."""
+    cq = kernel()
+    return solid.rotate(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), angle_deg) if angle_deg else solid
+
+
+def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
+    cq = kernel()
+    return solid.moved(cq.Location(cq.Vector(dx, dy, dz)))
+
+
+def tilted(solid: Solid, axis: str, angle_deg: float) -> Solid:
+    """Turned about one of the axes through the origin."""
+    cq = kernel()
+    way = cq.Vector(*{"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[axis])
+    return solid.rotate(cq.Vector(0, 0, 0), way, angle_deg)
+
+
+def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
+    """The outer edges of the lowest face chamfered."""
+    if by_mm <= 0:
+        return solid
+    low = solid.faces("<Z")
+    return solid.chamfer(by_mm, None, list(low.outerWire().Edges()))
+
+
+def one_body(solid: Solid, name: str) -> Solid:
+    """`solid` when it is one valid body with volume, else BrokenGeometry.
+
+    Booleans and fillets of the kernel can fail without a word; this is where a part is held to its promise.
+    """
+    bodies = solid.Solids()
+    if len(bodies) != 1:
+        volumes = ", ".join(f"{body.Volume():.1f}" for body in bodies[:6])
+        raise BrokenGeometry(f"part {name} came out as {len(bodies)} bodies ({volumes} mm3), not one")
+    body = bodies[0]
+    if not body.isValid():
+        raise BrokenGeometry(f"part {name} came out as an invalid solid")
+    if body.Volume() <= 0:
+        raise BrokenGeometry(f"part {name} came out inside out or without volume")
+    return body
+
+
+def volume(solid: Solid) -> float:
+    """Volume in mm3."""
+    return float(solid.Volume())
+
+
+def centre(solid: Solid) -> tuple[float, float, float]:
+    """Centre of volume."""
+    point = solid.Center()
+    return (point.x, point.y, point.z)
+
+
+def box_of(solid: Solid) -> tuple[float, float, float, float, float, float]:
+    """Bounding box: x, y, z least, x, y, z most."""
+    b = solid.BoundingBox()
+    return (b.xmin, b.ymin, b.zmin, b.xmax, b.ymax, b.zmax)
+
+
+def overlap_mm3(a: Solid, b: Solid) -> float:
+    """Volume that two solids share; bounding boxes are asked first."""
+    one, two = box_of(a), box_of(b)
+    if any(one[k] > two[k + 3] - 1e-6 or two[k] > one[k + 3] - 1e-6 for k in range(3)):
+        return 0.0
+    shared = float(a.intersect(b).Volume())
+    return shared if shared > VOLUME_TOL_MM3 else 0.0
+
+
+def distance_mm(a: Solid, b: Solid) -> float:
+    """Least distance between two shapes."""
+    return float(a.distance(b))
+
+
+def section_area(solid: Solid, z: float) -> float:
+    """Area of the cut through the solid at height z."""
+    cq = kernel()
+    b = solid.BoundingBox()
+    plane = cq.Face.makePlane(4 * b.xlen + 10, 4 * b.ylen + 10, cq.Vector(b.center.x, b.center.y, z), cq.Vector(0, 0, 1))
+    return float(plane.intersect(solid).Area())

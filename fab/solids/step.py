@@ -1,0 +1,44 @@
+"""Solid to STEP bytes, with a fixed header: same solid, same bytes."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from fab.errors import BrokenGeometry
+from fab.solids.kernel import Solid, kernel
+
+FIXED_TIME = "2000-01-01T00:00:00"
+
+
+def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
+    """AP214 STEP of named solids as one file. The kernel can only write to a path; a temporary file stays in here."""
+    cq = kernel()
+    from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
+    from OCP.Interface import Interface_Static
+    from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
+    from OCP.TCollection import TCollection_HAsciiString
+
+    if not solids or any(not solid.Solids() for _, solid in solids):
+        raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
+    writer = STEPControl_Writer()
+    Interface_Static.SetCVal_s("write.step.unit", "MM")
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 1)
+    for name, solid in solids:
+        Interface_Static.SetCVal_s("write.step.product.name", _ascii(name))
+        writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
+    header = APIHeaderSection_MakeHeader(writer.Model())
+    header.SetTimeStamp(TCollection_HAsciiString(FIXED_TIME))
+    header.SetName(TCollection_HAsciiString(_ascii(title)))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "part.step"
+        writer.Write(str(path))
+        data = path.read_bytes()
+    del cq
+    return re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", f"'{FIXED_TIME}'".encode(), data)
+
+
+def _ascii(text: str) -> str:
+    return text.encode("ascii", "replace").decode().replace("'", "")
