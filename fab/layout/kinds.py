@@ -18,6 +18,7 @@ def base_uses(
     are shared by nobody unless labels are off and they hang alike.
     """
     uses = []
+    taken: dict[tuple[str, str], str] = {}
     for panel in layout.panels:
         inlet = inlets.get(panel.name)
         steps = inlet or 0
@@ -32,7 +33,20 @@ def base_uses(
         label = panel.name if up is not None and labels else ""
         parts = ["inlet"] if inlet is not None else []
         if up is not None:
-            parts.append(f"hanger-{label}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
+            parts.append(f"hanger-{file_word(label)}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
         key = "-".join(parts) or "plain"
+        while label and taken.setdefault((panel.design, key.casefold()), panel.name) != panel.name:
+            key += "-2"  # "a" and "A" are one file on some systems
         uses.append(BaseUse(panel.name, BaseKind(key, panel.design, inlet is not None, up_base, label), steps))
     return tuple(uses)
+
+
+def file_word(name: str) -> str:
+    """A panel's name as part of a file name: letters and figures stay, a blank becomes _, all else its code.
+
+    Two names never become the same word.
+    """
+    return "".join(
+        char if char.isascii() and (char.isalnum() or char == "-") else "_" if char == " " else f"_{ord(char):x}_"
+        for char in name
+    )

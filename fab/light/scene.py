@@ -27,13 +27,27 @@ from fab.units import fixed
 REFRACTIVE_INDEX = 1.49  # PMMA at 589 nm, data-sheet value from memory
 
 
-@dataclass(frozen=True)
-class Block:
-    """A press-edge rib, the same at every edge: a box in the frame of edge 0 (x outwards, y along, z up), mm."""
+Plane = tuple[float, float, float, float]  # (nx, ny, nz, d): inside where n . p <= d
 
-    x: tuple[float, float]
-    y: tuple[float, float]
-    z: tuple[float, float]
+
+@dataclass(frozen=True)
+class Rib:
+    """A press rib at edge 0, the same at every edge: a profile in (a, z), drawn out to y = -half .. half.
+
+    Four corners: foot at the wall, foot at the tip, top at the tip, top at the wall.
+    """
+
+    profile: tuple[Point, Point, Point, Point]
+    half: float
+
+    @property
+    def planes(self) -> tuple[Plane, ...]:
+        planes: list[Plane] = [(0.0, 1.0, 0.0, self.half), (0.0, -1.0, 0.0, self.half)]
+        for k, (a0, z0) in enumerate(self.profile):
+            a1, z1 = self.profile[(k + 1) % 4]
+            nx, nz = -(z1 - z0), a1 - a0  # the profile runs clockwise in (a, z), its outside at the left
+            planes.append((nx, 0.0, nz, nx * a0 + nz * z0))
+        return tuple(planes)
 
 
 @dataclass(frozen=True)
@@ -58,7 +72,7 @@ class Scene:
     sheet_reflectance: float
     sheet_order: float
     sheet_thickness: float
-    blocks: tuple[Block, ...] = ()
+    rib: Rib | None = None
 
     def __post_init__(self) -> None:
         faults = [*_light_faults(self), *_room_faults(self)]
@@ -97,7 +111,7 @@ def scene(plan: Plan, wall_reflectance: float) -> Scene:
         floor_z=plan.board_top_z,
         led_z=plan.led_z,
         foot_z=plan.ledge_foot_z,
-        lip_z=plan.ledge_z - LEDGE_LIP,
+        lip_z=plan.ledge_z - plan.ledge_lip,
         sheet_z=plan.ledge_z,
         leds=led_grid(plan),
         led_order=lobe_order(params.led.half_angle_deg),
@@ -108,13 +122,25 @@ def scene(plan: Plan, wall_reflectance: float) -> Scene:
         sheet_reflectance=plan.stock.reflectance,
         sheet_order=lobe_order(plan.stock.half_angle_deg),
         sheet_thickness=plan.stock.thickness,
-        blocks=_ribs(plan),
+        rib=press_rib(plan),
     )
 
 
 def lobe_order(half_angle_deg: float) -> float:
     """Exponent m of a lobe cos^m whose intensity is half at `half_angle_deg`."""
     return -math.log(2) / math.log(math.cos(math.radians(half_angle_deg)))
+
+
+def press_rib(plan: Plan) -> Rib | None:
+    """The press rib as one convex body, the slot for the plunger filled; None without press edges."""
+    switch = plan.params.switch
+    if not switch.on:
+        return None
+    wall, tip = plan.rebate_apothem, plan.cell.apothem - plan.rib_tip_u
+    rise = (wall - tip) / math.tan(math.radians(plan.printer.overhang_deg))
+    foot, top = plan.rib_foot_z, plan.rib_top_z
+    half = switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width  # as parts.shell.press_rib draws it; a test watches
+    return Rib(((wall, foot), (tip, min(foot + rise, top)), (tip, top), (wall, top)), half)
 
 
 def _light_faults(s: Scene) -> list[Fault]:

@@ -58,7 +58,9 @@ def arrow(tail: Point, tip: Point, width_mm: float = LINE_MM, colour: str = BLAC
     return Group((line(tail, end, width_mm, colour), filled))
 
 
-def dimension(a: Point, b: Point, offset_mm: float, label: str = "", size_mm: float = 3.5, colour: str = BLACK) -> Group:
+def dimension(
+    a: Point, b: Point, offset_mm: float, label: str = "", *, size_mm: float = 3.5, colour: str = BLACK
+) -> Group:
     """A dimension line `offset_mm` to the left of the way from `a` to `b`, with its text (the length, when empty).
 
     The text reads from the bottom or from the right of the sheet (ISO 129-1's usual way).
@@ -83,7 +85,7 @@ def dimension(a: Point, b: Point, offset_mm: float, label: str = "", size_mm: fl
     angle = math.degrees(math.atan2(uy, ux))
     flipped = not -90.0 + 1e-9 < angle <= 90.0 + 1e-9
     up = -1.0 if flipped else 1.0  # the side on which the letters stand
-    lift = 0.9 if side * up > 0 else 0.9 + size_mm * CAP_HEIGHT
+    lift = 1.2 if side * up > 0 else 1.2 + size_mm * CAP_HEIGHT
     lift *= side
     middle = ((c[0] + d[0]) / 2 + nx * lift, (c[1] + d[1]) / 2 + ny * lift)
     anchor: Anchor = "middle"

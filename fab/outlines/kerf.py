@@ -52,7 +52,8 @@ def grown(outline: Outline, by_mm: float) -> Outline:
         most = _largest(outline, by_mm)
         way = "grow" if by_mm > 0 else "shrink"
         raise InputError(
-            f"{lost}: it can't {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works; else make the feature larger"
+            f"{lost}: it can't {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works; "
+            "else make the feature larger"
         ) from None
 
 
@@ -68,14 +69,14 @@ def _grown(outline: Outline, by_mm: float) -> Outline:
             raise _Lost(f"{_name(contour, index if hole else None)}: {lost}") from None
     crossed = crossing(moved)
     if crossed:
-        (i, j), at = crossed
-        names = [_name(outline.contours[k], k if k < len(outline.holes) else None) for k in sorted({i, j})]
+        both, at = crossed
+        names = [_name(outline.contours[k], k if k < len(outline.holes) else None) for k in sorted(set(both))]
         who = names[0] if len(names) == 1 else f"{names[0]} and {names[1]}"
         what = "its cuts would cross" if len(names) == 1 else "their cuts would cross"
         raise _Lost(f"{who}: {what} at x {fixed(at[0], 2)}, y {fixed(at[1], 2)} mm")
     *holes, edge = moved
-    for index, hole in enumerate(holes):
-        if by_mm < 0 and not inside(edge, hole.segments[0].start):
+    for index, grown_hole in enumerate(holes):
+        if by_mm < 0 and not inside(edge, grown_hole.segments[0].start):
             raise _Lost(f"{_name(outline.holes[index], index)}: it would swallow the part")
     return Outline(edge, tuple(holes))
 
@@ -144,7 +145,8 @@ def _trimmed(rail: _Rail, start: Point, end: Point) -> list[Segment]:
     """The rail between its joints: one segment, or two arcs when a corner's mitre takes it past a half turn."""
     if isinstance(rail.was, Line):
         (ax, ay), (bx, by) = rail.was.start, rail.was.end
-        if math.dist(start, end) <= JOIN_TOL_MM or (end[0] - start[0]) * (bx - ax) + (end[1] - start[1]) * (by - ay) <= 0:
+        forward = (end[0] - start[0]) * (bx - ax) + (end[1] - start[1]) * (by - ay)
+        if forward <= JOIN_TOL_MM * rail.was.length_mm:
             raise _Lost(
                 f"the {fixed(rail.was.length_mm)} mm edge at x {fixed((ax + bx) / 2, 2)}, "
                 f"y {fixed((ay + by) / 2, 2)} mm would vanish"
@@ -195,10 +197,7 @@ def _name(contour: Contour, hole: int | None) -> str:
     """What a maker would call it."""
     box = contour.box
     round_one = contour.circle()
-    if round_one:
-        size = f"{fixed(2 * round_one[1])} mm round"
-    else:
-        size = f"{fixed(narrowest_mm(contour))} mm wide"
+    size = f"{fixed(2 * round_one[1])} mm round" if round_one else f"{fixed(narrowest_mm(contour))} mm wide"
     place = f"at x {fixed((box[0] + box[2]) / 2, 2)}, y {fixed((box[1] + box[3]) / 2, 2)} mm"
     return f"the outer edge ({size})" if hole is None else f"hole {hole + 1} ({size}, {place})"
 

@@ -1,14 +1,16 @@
 """A small single-stroke alphabet of our own: one pass of a beam or one printed bar draws a letter.
 
 Capitals, figures and a few signs on a grid four wide and six high; lower case is drawn as capitals, an unknown
-character as a box. A glyph is written as strokes parted by blanks; a stroke is grid points "xy" (0 to 9), joined by
-"-"; a point marked "o" is rounded off, by half its shorter neighbour at most.
+character as a box. A glyph is written as strokes parted by blanks; a stroke is grid points "xy" (or "x,y"
+off the grid), joined by "-"; a point marked "o" is rounded off, by half its shorter neighbour at most. No piece of a
+line is drawn twice: a beam would burn it deeper.
 """
 
 from __future__ import annotations
 
 import math
 from functools import cache
+from itertools import pairwise
 from typing import Literal
 
 from fab.errors import BrokenGeometry
@@ -26,7 +28,7 @@ _CHORDS = 4  # chords per rounded quarter turn: straight enough for a beam, few 
 
 _GLYPHS = {
     "A": "00-04-26-44-40 02-42",
-    "B": "00-06-36o-46o-43o-33o-03 33-43o-40o-30o-00",
+    "B": "00-06-46o-43o-03 2.5,3-43o-40o-00",
     "C": "45-46o-06o-00o-40o-41",
     "D": "00-06-46o-40o-00",
     "E": "40-00-06-46 03-33",
@@ -54,13 +56,13 @@ _GLYPHS = {
     "0": "03-00o-40o-46o-06o-03 11-35",
     "1": "04-26-20 00-40",
     "2": "05-06o-46o-43-00-40",
-    "3": "05-06o-46o-43o-23 23-43o-40o-00o-01",
+    "3": "05-06o-46o-43o-1.5,3 2.5,3-43o-40o-00o-01",
     "4": "30-36-02-42",
     "5": "46-06-04-44o-40o-00o-01",
-    "6": "45-46o-06o-02 02-00o-40o-44o-04o-02",
+    "6": "45-46o-06o-00o-40o-4,3.5o-0,3.5",
     "7": "06-46-10",
-    "8": "23-03o-06o-46o-43o-23 23-03o-00o-40o-43o-23",
-    "9": "01-00o-40o-44 44-46o-06o-02o-42o-44",
+    "8": "23-03o-06o-46o-43o-23 1.5,3-03o-00o-40o-43o-2.5,3",
+    "9": "01-00o-40o-46o-06o-0,2.5o-4,2.5",
     "-": "03-33",
     ".": "00-01",
     "/": "00-36",
@@ -76,7 +78,9 @@ _GLYPHS = {
 _BOX = "00-40-46-06-00"
 
 
-def strokes(text: str, height_mm: float, anchor: Anchor = "start", at: Point = (0.0, 0.0), turn_deg: float = 0.0) -> Strokes:
+def strokes(
+    text: str, height_mm: float, anchor: Anchor = "start", at: Point = (0.0, 0.0), turn_deg: float = 0.0
+) -> Strokes:
     """Open polylines that draw one line of `text`, its capitals `height_mm` high, standing on y = `at[1]`.
 
     `anchor` says which point of the line lies at `at`: its left end, its middle or its right end; the line is turned
@@ -114,10 +118,15 @@ def _glyph(char: str) -> tuple[Strokes, float]:
     return tuple(tuple((x - left, y) for x, y in path) for path in lines), right - left
 
 
+def _point(mark: str) -> Point:
+    x, y = mark.split(",") if "," in mark else list(mark)
+    return (float(x), float(y))
+
+
 def _rounded(stroke: str) -> tuple[Point, ...]:
     """The points of one stroke, marked corners replaced by chords of an arc."""
     marks = stroke.split("-")
-    points = [(float(mark[0]), float(mark[1])) for mark in marks]
+    points = [_point(mark.rstrip("o")) for mark in marks]
     out: list[Point] = [points[0]]
     for k in range(1, len(points) - 1):
         here, before, after = points[k], points[k - 1], points[k + 1]
@@ -141,5 +150,5 @@ def _rounded(stroke: str) -> tuple[Point, ...]:
             out.append((centre[0] + dx, centre[1] + dy))
     out.append(points[-1])
     kept = [out[0]]
-    kept += [point for before, point in zip(out, out[1:], strict=False) if math.dist(before, point) > 1e-9]
+    kept += [point for before, point in pairwise(out) if math.dist(before, point) > 1e-9]
     return tuple(kept)

@@ -43,6 +43,7 @@ class PowerParams:
     inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
     cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)
     cable_ohm_per_m: float = number(0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m")
+    load: str = choice("current", ("current", "power"), "how boards draw: a constant current, or a constant power when a converter feeds the LEDs")
     socket: tuple[tuple[float, float], ...] = points((), "places of wall sockets in the wall frame")
     ambient_c: float = number(40.0, "warmest room", -20.0, 80.0, unit="degC")
 

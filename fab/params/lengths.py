@@ -77,6 +77,8 @@ def _why(text: str) -> tuple[str, str]:
     unit = _UNIT.search(text)
     if unit and re.match(r"\s*[+-]?[0-9.]", text) and unit[1] not in UNITS_MM:
         lower = unit[1].lower()
-        works = f'Write "{text[: unit.start()].strip()} {lower}".' if lower in UNITS_MM else "Units are mm, cm, m and in."
+        works = (
+            f'Write "{text[: unit.start()].strip()} {lower}".' if lower in UNITS_MM else "Units are mm, cm, m and in."
+        )
         return f"has a unit that is not known: {unit[1]}.", works
     return "is not a length.", 'Write a number of millimetres, or for example "3 mm", "0.118 in" or "1/8 in".'

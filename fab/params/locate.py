@@ -21,7 +21,7 @@ _STRING_OR_COMMENT = (
 _SKIPPED = re.compile(_STRING_OR_COMMENT, re.DOTALL)
 _TOKEN = re.compile(_STRING_OR_COMMENT + r"|\n|[\[\]{}=]|[^\n\[\]{}=\"'\#]++", re.DOTALL)
 _PART = re.compile(r"""\s*(?:([A-Za-z0-9_-]+)|"((?:[^"\\]|\\.)*)"|'([^']*)')\s*(?:\.|$)""")
-_ESCAPE = re.compile(r'\\(u[0-9A-Fa-f]{4}|U[0-9A-Fa-f]{8}|.)')
+_ESCAPE = re.compile(r"\\(u[0-9A-Fa-f]{4}|U[0-9A-Fa-f]{8}|.)")
 _ESCAPED = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", "e": "\x1b"}
 _LONG_KEY = re.compile(r"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){16}")
 

@@ -33,11 +33,11 @@ def show(value: Any) -> str:
 
 
 def show_key(path: tuple[str | int, ...]) -> str:
-    """A dotted key; list places are counted from 1, in brackets: layout.panel[3].cell."""
+    """A dotted key; places in lists are counted from 0: layout.panel[3].cell."""
     parts: list[str] = []
     for part in path:
         if isinstance(part, int):
-            parts[-1:] = [f"{parts[-1] if parts else ''}[{part + 1}]"]
+            parts[-1:] = [f"{parts[-1] if parts else ''}[{part}]"]
         elif _BARE_KEY.fullmatch(part):
             parts.append(short(part))
         else:
@@ -59,7 +59,7 @@ def _plain(value: Any) -> str:
     if isinstance(value, int):
         return str(value) if abs(value) < 10**18 else f"{'-' if value < 0 else ''}(a number of over 18 digits)"
     if isinstance(value, float):
-        return repr(value) if value != value or abs(value) > 1e15 or 0 < abs(value) < 1e-9 else number(value)
+        return number(value) if value == 0 or 1e-9 <= abs(value) <= 1e15 else repr(value)  # repr: also nan
     if isinstance(value, (list, tuple)):
         return _items(value)
     if isinstance(value, dict):

@@ -17,6 +17,8 @@ _AT = re.compile(r" ?\(at (?:line (\d+), column (\d+)|end of document)\)")
 _UNQUOTED_LENGTH = re.compile(r'=\s*\[?\s*([+-]?[0-9][0-9./ -]*\s*(?:mm|cm|m|inch|inches|in|"|″|\'))(?![\w])')
 _COMMA_NUMBER = re.compile(r"=\s*([+-]?[0-9]+),([0-9]+)\s*(?:#.*)?$")
 _UNQUOTED_WORD = re.compile(r"=\s*([A-Za-z_][\w.\-/\\ ]*?)\s*(?:#.*)?$")
+_HALF_NUMBER = re.compile(r"=\s*[+-]?(?:([0-9]+)\.|\.([0-9]+))(?![0-9.])")
+_LEADING_ZERO = re.compile(r"=\s*[+-]?0+([1-9][0-9]*)\b")
 _COLON = re.compile(r"^\s*[\w.-]+\s*:\s*\S")
 _NO_VALUE = re.compile(r"=\s*(?:#.*)?$")
 _SAYS = (
@@ -26,7 +28,12 @@ _SAYS = (
     (re.compile("Unescaped"), "a backslash in a quoted text begins an escape"),
     (re.compile("Expected '=' after a key"), "a key must be followed by ="),
     (re.compile("Illegal character"), "there is a character here that no TOML file may hold"),
-    (re.compile("Unterminated string|Expected \"'\"|Expected '\"'"), "a quoted text has no end"),
+    (re.compile("Expected newline or end of document"), "something stands after the value"),
+    (re.compile("Invalid value"), "this is no value"),
+    (
+        re.compile("Unterminated string|Found invalid character|Expected \"'\"|Expected '\"'"),
+        "a quoted text has no end",
+    ),
     (re.compile("Unclosed array|Unclosed inline table"), "a bracket is not closed"),
 )
 
@@ -112,7 +119,9 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     says = next((ours for theirs, ours in _SAYS if theirs.search(said)), _lower(_AT.sub("", said).strip()))
     shown = clean(short(row.strip()))
     place = f"{source.shown}:{line}:{column}"
-    return InputError([Fault(place, "", f"this is not TOML: {clean(says)}" + (f" in `{shown}`." if shown else "."), works)])
+    return InputError(
+        [Fault(place, "", f"this is not TOML: {clean(says)}" + (f" in `{shown}`." if shown else "."), works)]
+    )
 
 
 def _hint(row: str, said: str) -> str:
@@ -126,6 +135,10 @@ def _hint(row: str, said: str) -> str:
         if word.lower() in ("true", "false"):
             return f"Write {word.lower()} in small letters."
         return f'Put words in quotes: "{clean(short(word))}".' if word not in ("true", "false", "nan", "inf") else ""
+    if found := _HALF_NUMBER.search(row):
+        return f"A number has digits on both sides of its point: {found[1] or '0'}.{found[2] or '0'}."
+    if found := _LEADING_ZERO.search(row):
+        return f"A number does not begin with 0: {found[1]}."
     if _NO_VALUE.search(row):
         return "Give the key a value, or take the line out."
     if _COLON.search(row):

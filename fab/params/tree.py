@@ -1,8 +1,8 @@
 """A TOML file as read, where every value knows the file and line that it comes from.
 
-    Leaf     a plain value, or an array without tables in it
-    Table    keys to nodes
-    Tables   an array of tables
+Leaf     a plain value, or an array without tables in it
+Table    keys to nodes
+Tables   an array of tables
 """
 
 from __future__ import annotations
@@ -76,10 +76,12 @@ def where_of(table: Table, path: tuple[str | int, ...]) -> Where:
     """Where the value behind a path stands, or the nearest table above it that does stand somewhere."""
     node: Node = table
     for part in path:
-        if isinstance(node, Table) and isinstance(part, str) and part in node.items:
-            node = node.items[part]
-        elif isinstance(node, Tables) and isinstance(part, int) and part < len(node.items):
-            node = node.items[part]
-        else:
+        below: Node | None = None
+        if isinstance(node, Table) and isinstance(part, str):
+            below = node.items.get(part)
+        elif isinstance(node, Tables) and isinstance(part, int):
+            below = node.items[part]
+        if below is None:
             break
+        node = below
     return node.where

@@ -2,27 +2,15 @@
 
 from __future__ import annotations
 
-from fab.outlines.contour import Outline, Point, circle, turn
+from fab.outlines.contour import circle
+from fab.parts.board_outline import board_outline
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.leds import led_grid
-from fab.parts.plan import Plan
+from fab.parts.plan import PLUNGER_R, Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 SOCKET_SIDE = 0.3  # a socket is longer than its pins by this at each end, mm
-
-
-def board_outline(plan: Plan) -> Outline:
-    """Outline and mounting holes in the panel frame."""
-    holes = tuple(circle(point, plan.params.board.hole / 2) for point in plan.board_holes)
-    return Outline(plan.board.contour(1.0), holes)
-
-
-def socket_places(plan: Plan) -> tuple[Point, ...]:
-    """Middle of each socket's mouth, on the board's edge."""
-    import math
-
-    return tuple(turn((plan.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides) for k in range(plan.cell.sides))
 
 
 def board_plate(plan: Plan) -> Solid:
@@ -60,7 +48,7 @@ def switch_bodies(plan: Plan) -> list[Solid]:
     half, top = switch.size / 2, plan.board_top_z + switch.height
     centre = plan.cell.apothem - plan.switch_u
     body = edge_box(plan, (plan.switch_u - half, plan.switch_u + half), (-half, half), (plan.board_top_z, top - 0.8))
-    plunger = kernel.prism(circle((centre, 0.0), 1.5), top - 0.8, top)
+    plunger = kernel.prism(circle((centre, 0.0), PLUNGER_R), top - 0.8, top)
     return at_edges(plan, [body, plunger])
 
 

@@ -1,7 +1,7 @@
 """The printed plug of an edge that has no joint: a plate flush with the shell, a plug squeezed in the base's window.
 
         plate  [ fills the shell's port, outer face on the bed when printed ]
-        plug      [ fills the base's window up to the top, two crush ribs a side ]
+        plug      [ in the base's window, as high as the plate; a crush rib a side ]
 
 Drawn in the panel frame at edge 0; printed with the plate's outer face down.
 """
@@ -18,11 +18,15 @@ RIB_R = 0.6  # radius of a crush rib, mm
 PRY_R = 1.6  # radius of the notch that a blade goes in, mm
 
 
+def top_z(plan: Plan) -> float:
+    """Top of plate and plug: the shell's port comes down to its clearance when an edge is pressed."""
+    return plan.port_top_z - plan.press_room - plan.fit("cap-port")
+
+
 def plate_contour(plan: Plan) -> Contour:
     """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch below."""
     play = plan.fit("cap-port")
-    half, low = plan.port_w / 2 - play, plan.floor_z + 0.1
-    top = plan.port_top_z - plan.press_room - play
+    half, low, top = plan.port_w / 2 - play, plan.floor_z + 0.1, top_z(plan)
     cut = plan.port_chamfer
     if cut < 1e-6:
         return polygon([(-half, low), (half, low), (half, top), (-half, top)])
@@ -40,13 +44,13 @@ def cap_in_place(plan: Plan) -> Solid:
     low = plan.axis_z - plan.window_h / 2 + play
     plate = kernel.tilted(kernel.tilted(kernel.prism(plate_contour(plan), 0, seat - gap), "x", 90.0), "z", 90.0)
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
-    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, plan.wall_top_z))
+    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, top_z(plan)))
     ribs = []
     squeeze = plan.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
         at_u = plan.wall_u - plan.params.base.wall / 2
-        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, plan.wall_top_z)
+        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, top_z(plan))
         ribs.append(rod)
     notch = kernel.tilted(kernel.tilted(kernel.prism(circle((0.0, plan.floor_z + 0.1), PRY_R), 0, 0.8), "x", 90.0), "z", 90.0)
     solid = kernel.fused([plate, plug, *ribs])

@@ -109,16 +109,15 @@ def obstacles(plan: Plan, inlet: bool) -> tuple[tuple[Point, ...], ...]:
     Clip blocks on every edge, sockets that hang lower than the head is high, the inlet's cradle at edge 0.
     """
     sides, inner = plan.cell.sides, plan.base_inner.apothem
-    depth: float = getattr(plan, "clip_block_depth", 6.0)
+    depth = plan.clip_block_depth
     half = plan.clip_block_w / 2
     boxes = [(inner - depth, at - half, inner, at + half) for at in (-plan.clip_offset, plan.clip_offset)]
     head_top = plan.floor_z + plan.params.hanger.head_h + 1.0
     if plan.board_z - plan.params.header.socket_height < head_top:
         reach = plan.params.board.fit + plan.params.header.socket_depth
         boxes.append((inner - reach, -plan.window_w / 2, inner, plan.window_w / 2))
-    found = [
-        tuple(turn(point, 2 * math.pi * edge / sides) for point in _corners(*box)) for edge in range(sides) for box in boxes
-    ]
+    angles = [2 * math.pi * edge / sides for edge in range(sides)]
+    found = [tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
         end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)

@@ -5,30 +5,29 @@ from __future__ import annotations
 import math
 
 from fab.outlines.contour import Contour, Point, turn
-from fab.outlines.shapes import slot
+from fab.outlines.shapes import cut_corner_points, slot
 from fab.outlines.strokes import strokes, width_mm
-from fab.parts.keyhole import Keyhole
+from fab.parts.apart import boxes_apart, point_to_box
+from fab.parts.keyhole import Keyhole, obstacles
 from fab.parts.plan import Plan
 
 ARROW_H = 8.0
 TEXT_H = 7.0
+CLEAR = 1.0  # kept free round the label, mm
+SIZES = tuple(k / 20 for k in range(20, 4, -1))  # shares of the full size that are tried
 
 
 def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> list[Contour]:
     """Bars two printed lines wide that write the name under the keyhole, an arrow to its left.
 
-    Shrinks to the room between the clip pockets; drawn upright in the wall frame.
+    Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty without room.
     """
     line = 2 * plan.printer.extrusion_width
-    room = plan.base_inner.apothem - plan.clip_block_depth - 3.0
-    wide = ARROW_H * 0.7 + 2.0 + width_mm(text, TEXT_H)
-    below = plan.params.hanger.head_d / 2 + 3.0
-    up = math.radians(up_deg)
-    entry_h = hole.entry[0] * math.cos(up) + hole.entry[1] * math.sin(up)
-    drop = room + entry_h - below
-    size = min(1.0, 1.6 * room / wide, max(drop, 4.0) / ARROW_H)
-    top = entry_h - below
-    left = -wide * size / 2
+    size = label_size(plan, text, up_deg, hole, inlet) / TEXT_H
+    if size <= 0:
+        return []
+    top = _top(plan, up_deg, hole)
+    left = -_wide(text) * size / 2
     pieces: list[tuple[Point, ...]] = []
     arrow_x = left + 0.35 * ARROW_H * size
     foot, tip, wing = top - ARROW_H * size, top, 0.3 * ARROW_H * size
@@ -39,11 +38,36 @@ def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool)
     start = left + (0.7 * ARROW_H + 2.0) * size
     for stroke in strokes(text, TEXT_H * size, "start"):
         pieces.append(tuple((x + start, y + top - TEXT_H * size) for x, y in stroke))
-    quarter = up - math.pi / 2  # wall up is +Y of the drawing
+    quarter = math.radians(up_deg) - math.pi / 2  # wall up is +Y of the drawing
     bars = []
     for piece in pieces:
         for a, b in zip(piece, piece[1:], strict=False):
             if math.dist(a, b) > 1e-6:
                 bars.append(slot(turn(a, quarter), turn(b, quarter), line))
-    del inlet
     return bars
+
+
+def label_size(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> float:
+    """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
+    ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
+    standing = obstacles(plan, inlet)
+    top, wide = _top(plan, up_deg, hole), _wide(text)
+    quarter = math.radians(up_deg) - math.pi / 2
+    for size in SIZES:
+        half, foot = wide * size / 2 + CLEAR, top - ARROW_H * size - CLEAR
+        box = [turn(p, quarter) for p in ((-half, foot), (half, foot), (half, top), (-half, top))]
+        inside = all(point_to_box(corner, ring) <= 0 for corner in box)
+        free = all(boxes_apart(box, shape) >= 0 for shape in standing)
+        if inside and free and all(point_to_box(post, box) >= plan.post_d / 2 for post in plan.board_holes):
+            return TEXT_H * size
+    return 0.0
+
+
+def _wide(text: str) -> float:
+    return ARROW_H * 0.7 + 2.0 + width_mm(text, TEXT_H)
+
+
+def _top(plan: Plan, up_deg: float, hole: Keyhole) -> float:
+    """Upper edge of the label over the panel's centre: under the entry."""
+    up = math.radians(up_deg)
+    return hole.entry[0] * math.cos(up) + hole.entry[1] * math.sin(up) - plan.params.hanger.head_d / 2 - 3.0

@@ -9,7 +9,8 @@ hexagons the outer lines follow the edges:
         |   5  .  0       Rings: the outermost first, from +X on, anticlockwise, the next one clockwise.
         +------------> x
 
-`led.at` places them one by one instead, in its own order. An LED's centre keeps `led.margin` from the board's edge,
+The panel's centre holds an LED or the middle of a cell of the grid: as symmetric as the board where the pattern can
+be, then whichever has room for more LEDs. `led.at` places them one by one instead, in its own order. An LED's centre keeps `led.margin` from the board's edge,
 and its body keeps clear of the heads of board screws and of edge switches, whichever way it is turned.
 """
 
@@ -28,6 +29,7 @@ from fab.units import JOIN_TOL_MM, fixed
 
 AIR_MM = 0.5  # kept free round an LED's body; common practice for hand-placed parts
 HALF_DIAGONAL = 0.71  # of a square body of side 1, rounded up
+FOLD = {("triangular", "site"): 6, ("triangular", "cell"): 3, ("square", "site"): 4, ("square", "cell"): 4}
 STEP_MM = 0.001  # a solved pitch is a whole number of these where the count allows
 
 
@@ -77,7 +79,7 @@ def free_area(plan: Plan) -> Free:
         plan.board.inset(led.margin),
         plan.board_holes,
         plan.params.screw_head_d / 2 + body,
-        plan.board.apothem - switch.inset,
+        plan.cell.apothem - plan.switch_u,
         switch.size / 2 + body if switch.on else 0.0,
     )
 
@@ -103,18 +105,26 @@ def _given(free: Free, at: tuple[Point, ...], size: float) -> tuple[Point, ...]:
 
 @lru_cache(maxsize=256)
 def _grid(free: Free, pattern: str, pitch: float, count: int | None, size: float) -> tuple[Point, ...]:
-    phase = "site"
+    phases: tuple[str, ...] = ("site", "cell")
     if count:
         pitch, phase = _solved(free, pattern, count)
+        phases = (phase,)
+    elif pattern == "rings" or any(FOLD[pattern, phase] % free.ring.sides == 0 for phase in phases):
+        phases = tuple(p for p in phases if pattern != "rings" and FOLD[pattern, p] % free.ring.sides == 0) or ("site",)
     if pitch < size - JOIN_TOL_MM:
         key = "panel.led.count" if count else "panel.led.pitch"
         says = f"LEDs of {fixed(size)} mm would sit {fixed(pitch)} mm apart: their bodies overlap."
         raise InputError([Fault("", key, says, f"A pitch of {fixed(size)} mm or more works.")])
     if free.ring.apothem <= 0:
         return ()
-    unit = _unit_grid(free.ring.sides, pattern, phase, _reach(free.ring) / pitch + 1e-9)
-    points = [p for p in ((x * pitch, y * pitch) for x, y in unit) if p in free]
+    tried = [_placed(free, pattern, phase, pitch) for phase in phases]
+    points = max(tried, key=len)  # the first of equals: an LED in the centre
     return tuple((x + 0.0, y + 0.0) for x, y in (_rings(points) if pattern == "rings" else _serpentine(points, pitch)))
+
+
+def _placed(free: Free, pattern: str, phase: str, pitch: float) -> list[Point]:
+    unit = _unit_grid(free.ring.sides, pattern, phase, _reach(free.ring) / pitch + 1e-9)
+    return [p for p in ((x * pitch, y * pitch) for x, y in unit) if p in free]
 
 
 # -- grids of pitch 1, centred -----------------------------------------------------------------------------

@@ -33,6 +33,8 @@ from fab.parts import fits
 
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
+PLUNGER_R = 1.5  # half the plunger of an edge switch, mm
+RIB_T = 4.0  # thickness of a press rib over its flat, mm
 
 
 @dataclass(frozen=True)
@@ -398,6 +400,23 @@ class Plan:
     def rib_z(self) -> float:
         """Flat of a press rib at rest: free play over the plunger."""
         return self.board_top_z + self.params.switch.height + self.params.switch.free
+
+    @property
+    def rib_tip_u(self) -> float:
+        """Inner end of a press rib: past the plunger's centre."""
+        return self.switch_u + PLUNGER_R
+
+    @property
+    def rib_foot_z(self) -> float:
+        """Where the cheeks of a press rib leave the wall: the slope ends at the flat, clear of the pressed-down base wall."""
+        reach = self.rib_tip_u - self.params.gap / 2 - self.params.shell.wall
+        slope = reach / math.tan(math.radians(self.printer.overhang_deg))
+        return max(self.rib_z - slope, self.wall_top_z + self.press_room + 0.3)
+
+    @property
+    def rib_top_z(self) -> float:
+        """Top of a press rib: under it the diffuser stays free."""
+        return min(self.rib_z + RIB_T, self.ledge_z - self.ledge_lip)
 
     # -- snaps of the shell, at its corners ----------------------------------------------------------
     @property

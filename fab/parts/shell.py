@@ -11,6 +11,8 @@ Print orientation: as drawn, open back on the bed. Drawn in the panel frame, at 
 
 from __future__ import annotations
 
+import math
+
 from fab.outlines.contour import circle, polygon
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.plan import Plan
@@ -79,23 +81,21 @@ def _snap_pockets(plan: Plan) -> list[Solid]:
 def press_rib(plan: Plan) -> Solid:
     """A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
 
-        wall |\      underside: cheeks rise at 45 degrees (they print), the flat between them is a short bridge
-             | \__
-             |____|  flat at `rib_z`, free play over the plunger
+              _____________
+        wall |             |  `rib_top_z`
+             |  ___________|  flat at `rib_z`, free play over the plunger; it bridges from cheek to cheek
+             |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z` over the base wall
+             |  /
     """
-    switch = plan.params.switch
     outer = plan.params.gap / 2 + plan.params.shell.wall
-    tip_u = plan.switch_u + 1.5  # past the plunger's centre
-    half = switch.size / 2 + 0.5
+    half = plan.params.switch.size / 2 + 0.5
     cheek = 2 * plan.printer.extrusion_width
-    reach = tip_u - outer
-    flat = plan.rib_z
-    top = min(flat + 4.0, plan.ledge_foot_z)
-    low = max(flat - reach, plan.wall_top_z + plan.press_room + 0.3)
+    low, tip, flat, top = plan.rib_foot_z, plan.rib_tip_u, plan.rib_z, plan.rib_top_z
     a = plan.cell.apothem
+    at_tip = low + (tip - outer) / math.tan(math.radians(plan.printer.overhang_deg))
     wedge = kernel.ridge(
-        polygon([(a - outer + 0.3, low - 0.3), (a - outer, low), (a - tip_u, low + reach), (a - tip_u, top + reach), (a - outer + 0.3, top + reach)]),
+        polygon([(a - outer + 0.3, low), (a - outer, low), (a - tip, at_tip), (a - tip, top), (a - outer + 0.3, top)]),
         -half - cheek, half + cheek,
     )  # fmt: skip
-    channel = edge_box(plan, (outer + 0.001, tip_u + PAST), (-half, half), (low - 2.0, flat))
+    channel = edge_box(plan, (outer + 0.001, tip + PAST), (-half, half), (low - 2.0, flat))
     return kernel.carved(wedge, [channel])

@@ -55,6 +55,15 @@ class Swollen:
     def swollen(self, by_mm: float) -> Swollen:
         return Swollen(self.core, self.radius + by_mm)
 
+    def cornered(self) -> Swollen:
+        """Moved so that its box begins at (0, 0)."""
+        left, low, _, _ = self.box
+        return self.moved(-left, -low)
+
+    def reach(self) -> float:
+        """How far it reaches to the right of the origin along y = 0."""
+        return Upper(Swollen(tuple((-y, x) for x, y in self.core), self.radius))(0.0)
+
     @property
     def incircle(self) -> float:
         """Radius of the largest circle about the centroid of the core that fits in: a lower bound of the inradius."""
@@ -82,6 +91,11 @@ def swollen(contour: Contour) -> Swollen | None:
     if not _is_convex(points):
         return None
     return Swollen(hull, 0.0)
+
+
+def hull_of(contour: Contour) -> Swollen:
+    """The convex hull of a contour's outside facets."""
+    return Swollen(_hull(facets(contour, FINE_TOL_MM, outside=True)), 0.0)
 
 
 def _evenly_round(contour: Contour, arcs: Sequence[Arc]) -> bool:
@@ -142,7 +156,7 @@ def minkowski(a: Sequence[Point], b: Sequence[Point]) -> tuple[Point, ...]:
     """Sum of two convex polygons given anticlockwise; points and segments are allowed."""
     if len(a) < 3 or len(b) < 3:
         return _hull([(x + u, y + v) for x, y in a for u, v in b])
-    i, j = (min(range(len(p)), key=lambda k: (p[k][1], p[k][0])) for p in (a, b))
+    i, j = _lowest(a), _lowest(b)
     x, y = a[i][0] + b[j][0], a[i][1] + b[j][1]
     edges = _edges(a, i), _edges(b, j)
     merged = sorted(edges[0] + edges[1], key=lambda edge: edge[0])
@@ -155,6 +169,12 @@ def minkowski(a: Sequence[Point], b: Sequence[Point]) -> tuple[Point, ...]:
     return tuple(out)
 
 
+def _lowest(points: Sequence[Point]) -> int:
+    """The lowest corner, of a level edge the left one."""
+    low = min(y for _, y in points) + _SAME_MM
+    return min((k for k, (_, y) in enumerate(points) if y <= low), key=lambda k: points[k][0])
+
+
 def _edges(points: Sequence[Point], first: int) -> list[tuple[float, float, float]]:
     """Edges as (angle, dx, dy) from the lowest corner on, angles in [0, 2 pi)."""
     count = len(points)
@@ -162,7 +182,7 @@ def _edges(points: Sequence[Point], first: int) -> list[tuple[float, float, floa
     for k in range(count):
         (ax, ay), (bx, by) = points[(first + k) % count], points[(first + k + 1) % count]
         angle = math.atan2(by - ay, bx - ax) % (2 * math.pi)
-        if 2 * math.pi - angle < 1e-12:
+        if 2 * math.pi - angle < 1e-9:  # level but for rounding
             angle = 0.0
         out.append((angle, bx - ax, by - ay))
     return out

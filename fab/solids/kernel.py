@@ -103,9 +103,9 @@ def ridge(profile: Contour, y0: float, y1: float) -> Solid:
 
 
 def turned(solid: Solid, angle_deg: float) -> Solid:
-    """Turned about the z axis, anticlockwise."""
+    """Turned about the z axis, anticlockwise; the shape itself is shared, not copied."""
     cq = kernel()
-    return solid.rotate(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), angle_deg) if angle_deg else solid
+    return solid.moved(cq.Location(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), angle_deg)) if angle_deg else solid
 
 
 def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
@@ -114,10 +114,10 @@ def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
 
 
 def tilted(solid: Solid, axis: str, angle_deg: float) -> Solid:
-    """Turned about one of the axes through the origin."""
+    """Turned about one of the axes through the origin; the shape itself is shared."""
     cq = kernel()
     way = cq.Vector(*{"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[axis])
-    return solid.rotate(cq.Vector(0, 0, 0), way, angle_deg)
+    return solid.moved(cq.Location(cq.Vector(0, 0, 0), way, angle_deg))
 
 
 def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
@@ -154,6 +154,11 @@ def centre(solid: Solid) -> tuple[float, float, float]:
     """Centre of volume."""
     point = solid.Center()
     return (point.x, point.y, point.z)
+
+
+def group(solids: Sequence[Solid]) -> Solid:
+    """Several solids as one compound; equal ones stay shared."""
+    return kernel().Compound.makeCompound(list(solids))
 
 
 def box_of(solid: Solid) -> tuple[float, float, float, float, float, float]:

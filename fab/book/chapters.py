@@ -1,0 +1,89 @@
+"""The book's content, chapter by chapter; one value that the page and the print are written from."""
+
+from __future__ import annotations
+
+from fab import __version__
+from fab.book import assembly, checklists, cutting, hanging, wiring
+from fab.book.facts import BookFacts
+from fab.book.pictures import wall_page
+from fab.book.scene import scene, script
+from fab.files.dochtml import html
+from fab.files.docpdf import document_pdf
+from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
+from fab.outputs.model import OutFile
+
+PRINT_SIZES = {"mm": (210.0, 297.0), "in": (215.9, 279.4)}  # ISO 216 A4; ANSI A (Letter)
+
+
+def book_files(facts: BookFacts) -> list[OutFile]:
+    """book/index.html and book/book.pdf."""
+    document = write(facts)
+    wide, high = PRINT_SIZES[facts.design.job.shop.units]
+    return [
+        OutFile("book/index.html", "book", html(document), "book"),
+        OutFile("book/book.pdf", "book", document_pdf(document, wide, high), "book"),
+    ]
+
+
+def write(facts: BookFacts) -> Document:
+    """The whole book."""
+    job = facts.design.job
+    chapters = [
+        _what(facts), checklists.checks(facts.verdicts, facts.allow), checklists.calibrate(facts.design),
+        checklists.buy(facts.design, facts.lines), checklists.printing(facts), cutting.chapter(facts),
+        assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), wiring.addresses(facts),
+        _values(facts),
+    ]  # fmt: skip
+    title = f"Build book: {job.job}"
+    footer = f"panejig {__version__}, inputs {facts.loaded.inputs_sha256}. Local codes and a qualified person prevail over this book."
+    return Document(title, job.title or "A wall of modular light panels", tuple(chapters), facts.loaded.inputs_sha256[:16], footer)
+
+
+def _what(facts: BookFacts) -> Chapter:
+    design, counts = facts.design, facts.counts
+    x0, y0, x1, y1 = design.layout.box
+    grams = sum(mass.grams for mass in design.masses.values())
+    hours = sum(line.hours or 0.0 for line in facts.lines)
+    inches = design.job.shop.units == "in"
+    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm" + (f" ({(x1 - x0) / 25.4:.1f} x {(y1 - y0) / 25.4:.1f} in)" if inches else "")
+    watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
+    rows = (
+        ("Panels", str(counts["panels"])), ("Joints", str(counts["joints"])), ("Open edges", str(counts["open_edges"])),
+        ("Size on the wall", size), ("Weight", f"{grams / 1000:.2f} kg"), ("LEDs", str(sum(load.leds for load in design.wired.loads))),
+        ("Brightness cap", f"{design.job.power.brightness:.0%} of full white"), ("Power at the cap", f"{watts:.1f} W"),
+        ("Inlets", str(counts["inlets"])), ("Screws in the wall", str(counts["hangers"])),
+        ("Sheets to cut", str(counts["sheets"])), ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
+    )  # fmt: skip
+    first = design.layout.panels[0].design
+    still = Figure(assembly.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
+    made = {(spec.part, spec.design): part for spec, part in facts.made.items() if spec.part != "base" or spec.kind is None or not spec.kind.label}
+    for spec, part in facts.made.items():
+        made.setdefault((spec.part, spec.design), part)
+    blocks: list[Block] = [
+        Facts(rows),
+        Figure(wall_page(design), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),
+        Viewer(scene(design, made), script(), still),
+    ]
+    return Chapter("What you will build", "what", tuple(blocks))
+
+
+def _values(facts: BookFacts) -> Chapter:
+    changed = facts.loaded.changed
+    rows = tuple((item.key, _shown(item.value), _shown(item.default), item.where) for item in changed)
+    blocks: list[Block] = [Para("Values that differ from the built-in defaults, and where they were set.")]
+    if rows:
+        blocks.append(Table("Parameters", ("key", "value", "default", "set in"), rows))
+    provenance = (
+        ("Made by", f"panejig {__version__}"), ("Input hash", facts.loaded.inputs_sha256),
+        ("Files read", ", ".join(path.name for path in facts.loaded.sources)),
+        ("Kerf applied", "; ".join(f"{name}: {facts.design.job.shop.stock[name].kerf:g} mm" for name in facts.nested.sheets_of)),
+    )  # fmt: skip
+    blocks.append(Facts(provenance))
+    return Chapter("Parameters and provenance", "values", tuple(blocks))
+
+
+def _shown(value: object) -> str:
+    text = f"{value:g}" if isinstance(value, float) else str(value)
+    return text if len(text) <= 120 else text[:117] + "..."
+
+

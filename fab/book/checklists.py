@@ -1,0 +1,108 @@
+"""Chapters that are lists: checks, calibration, what to buy, what to print."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.book.assembly import part_page
+from fab.book.facts import BookFacts
+from fab.book.pictures import plate_page
+from fab.checks.model import Verdict
+from fab.decisions import Design
+from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Steps, Table
+from fab.outputs.lists import Line
+from fab.outputs.prints import items
+
+ORDER = {"fail": 0, "warn": 1, "pass": 2}
+MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are alike to the eye
+
+
+def checks(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
+    """Verdicts at a glance: failures and allowances first."""
+    told = sorted(verdicts, key=lambda verdict: (ORDER[verdict.verdict], verdict.id, verdict.subject))
+    counted = {word: sum(1 for verdict in verdicts if verdict.verdict == word) for word in ORDER}
+    rows, marks = [], []
+    for verdict in told:
+        allowed = " Allowed by name for this build." if verdict.verdict == "fail" and verdict.id in allow else ""
+        unit = f" {verdict.unit}" if verdict.unit else ""
+        rows.append(
+            (verdict.id, verdict.subject, f"{verdict.measured:.4g}{unit}", f"{verdict.limit:.4g}{unit}",
+             f"{verdict.says}{allowed} {verdict.remedy}".strip(), verdict.source)
+        )  # fmt: skip
+        marks.append(verdict.verdict)
+    header = ("check", "of", "measured", "limit", "says", "source of the limit")
+    blocks: tuple[Block, ...] = (
+        Facts((("Passed", str(counted["pass"])), ("Look at", str(counted["warn"])), ("Failed, allowed by name", str(counted["fail"])))),
+        Table("All checks", header, tuple(rows), numeric=(2, 3), marks=tuple(marks)),
+    )
+    return Chapter("Checks", "checks", blocks)
+
+
+def calibrate(design: Design) -> Chapter:
+    """Step zero: coupons."""
+    printer = design.job.shop.printer.clearance
+    stocks = sorted({plan.params.diffuser.stock for plan in design.plans.values()})
+    kerfs = "; ".join(f"{name}: kerf {design.job.shop.stock[name].kerf:g} mm" for name in stocks)
+    clear = ", ".join(f"{name} {getattr(printer, name):g}" for name in ("sliding", "location", "press", "seat", "snap"))
+    return Chapter(
+        "Step zero: measure your machines", "calibrate",
+        (
+            Para("Everything in this book is made for the values below. If they are not measured on your machines, cut and print the coupons first and write the readings into the shop file."),
+            Facts((("Kerf applied", kerfs), ("Clearances per side, mm", clear))),
+            Steps(
+                (
+                    "Run `panejig coupon JOB` and cut the kerf coupon from the very sheet you will use.",
+                    "Print the fit and snap coupons in the filament you will use.",
+                    "Measure with calipers, run `panejig measure` with the readings, and build again.",
+                    "Print one page of the template and measure its 100 mm bars in both directions.",
+                )
+            ),
+        ),
+    )  # fmt: skip
+
+
+def buy(design: Design, lines: Sequence[Line]) -> Chapter:
+    """What is bought or ordered."""
+    bought = [line for line in lines if line.source in ("buy", "order")]
+    rows = tuple((line.item, str(line.count), f"{line.cost:.2f}" if line.cost is not None else "", line.note) for line in bought)
+    total = sum(line.cost or 0.0 for line in lines)
+    return Chapter(
+        "Buy and order", "buy",
+        (
+            Table("Shopping list, in pieces", ("what", "pieces", design.job.shop.currency, "note"), rows, numeric=(1, 2), ticks=tuple(f"buy-{line.item}" for line in bought)),
+            Para(f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency}; the rest depends on where you buy."),
+            Caution("Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that carry a safety mark."),
+        ),
+    )  # fmt: skip
+
+
+def printing(facts: BookFacts) -> Chapter:
+    """Each printed part with picture, count, grams and hours; the plates."""
+    design = facts.design
+    printed = [line for line in facts.lines if line.source == "print"]
+    rows = tuple(
+        (line.item, str(line.count), f"{line.each_g:.1f}", f"{line.total_g:.0f}", f"{line.hours:.1f}", line.note or "as drawn, no supports")
+        for line in printed
+    )
+    shop = design.job.shop
+    blocks: list[Block] = [
+        Facts(
+            (
+                ("Filament", f"{shop.filament.material}, {sum(line.total_g or 0 for line in printed):.0f} g"), ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
+                ("Layer", f"{shop.printer.layer:g} mm"), ("Line width", f"{shop.printer.extrusion_width:g} mm"),
+                ("Perimeters", str(shop.printer.perimeters)), ("Infill", f"{shop.printer.infill:.0%}"), ("Supports", "none"),
+            )
+        ),
+        Table("Parts to print", ("part", "count", "g each", "g all", "h all", "note"), rows, numeric=(1, 2, 3, 4), ticks=tuple(f"print-{line.item}" for line in printed)),
+    ]  # fmt: skip
+    for spec, count in design.printed[:MOST_PARTS]:
+        blocks.append(Figure(part_page(facts, spec), f"{spec.name}, {count} pieces, as it lies on the bed."))
+    outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
+    for plate in facts.plates[:MOST_PARTS]:
+        listed = ", ".join(f"{count} x {name}" for name, count in plate.counts)
+        blocks.append(Figure(plate_page(plate, outlines), f"Plate {plate.number:02d} (print/plate-{plate.number:02d}.3mf): {listed}."))
+    if len(facts.plates) > MOST_PARTS:
+        rest = facts.plates[MOST_PARTS:]
+        rows = tuple((f"plate-{plate.number:02d}.3mf", ", ".join(f"{count} x {name}" for name, count in plate.counts)) for plate in rest)
+        blocks.append(Table("Further plates", ("file", "objects"), rows))
+    return Chapter("Print", "print", tuple(blocks))

@@ -1,0 +1,35 @@
+"""What every chapter of the book reads: one design with all that was made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab.checks.model import Verdict
+from fab.decisions import Design
+from fab.files.table import Cell
+from fab.outputs.cut import Nested
+from fab.outputs.lists import Line
+from fab.params.read import Loaded
+from fab.prints.model import Plate
+from fab.products import Made, PartSpec
+from fab.store import Store
+
+
+@dataclass(frozen=True)
+class BookFacts:
+    """Inputs, choices, parts, verdicts and lists of one build."""
+
+    loaded: Loaded
+    design: Design
+    made: Mapping[PartSpec, Made]
+    verdicts: Sequence[Verdict]
+    allow: frozenset[str]
+    nested: Nested
+    plates: Sequence[Plate]
+    lines: Sequence[Line]
+    addresses: Sequence[Mapping[str, Cell]]
+    counts: Mapping[str, Any]
+    store: Store
+    wanted: Sequence[str]  # kinds of output of this build

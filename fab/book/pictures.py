@@ -1,0 +1,157 @@
+"""The book's own pictures: the wall, line drawings of parts, plates. Sheets, template and plan come from their rooms."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from fab.decisions import Design
+from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
+from fab.prints.model import Plate
+from fab.products import ROOMS
+from fab.solids.hiddenline import LineArt
+from fab.store import Store
+
+# Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
+TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00")
+INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
+
+
+def drawn(store: Store, name: str, values: Any, make: Callable[[], LineArt]) -> LineArt:
+    """A line drawing, found in the store or drawn."""
+
+    def packed() -> bytes:
+        art = make()
+        return json.dumps([art.visible, art.hidden], separators=(",", ":")).encode()
+
+    visible, hidden = json.loads(store.once(f"drawing {name}", values, (*ROOMS, "book", "products"), packed))
+    return LineArt(_paths(visible), _paths(hidden))
+
+
+def _paths(raw: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Point, ...], ...]:
+    return tuple(tuple((p[0], p[1]) for p in path) for path in raw)
+
+
+def art_page(
+    art: LineArt, width: float, most_height: float, title: str, says: str, *, hidden: bool = False,
+    notes: Sequence[tuple[float, float, str]] = (),
+) -> Page:  # fmt: skip
+    """A line drawing on a page of `width`; `notes` are (x, y, text) in the drawing's own coordinates."""
+    x0, y0, x1, y1 = art.box
+    margin = 3.0
+    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0))
+    high = (y1 - y0) * scale + 2 * margin
+    left = (width - (x1 - x0) * scale) / 2
+
+    def at(point: Point) -> Point:
+        return (left + (point[0] - x0) * scale, margin + (point[1] - y0) * scale)
+
+    items: list[Item] = []
+    if hidden:
+        items += [polyline(map(at, path), 0.1, HIDDEN) for path in art.hidden if _long(path, scale)]
+    items += [polyline(map(at, path), 0.22, INK) for path in art.visible if _long(path, scale)]
+    for x, y, text in notes:
+        px, py = at((x, y))
+        items.append(Text(px, py, text, 3.2))
+    return Page(width, high, tuple(items), title, says)
+
+
+def _long(path: Sequence[Point], scale: float) -> bool:
+    return sum(math.dist(a, b) for a, b in zip(path, path[1:], strict=False)) * scale > 0.05
+
+
+def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
+    """The wall from the front: panels by zone with names, headers, inlets, hangers. Panels link to their address rows."""
+    layout = design.layout
+    x0, y0, x1, y1 = layout.box
+    margin = 8.0
+    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 12) / (y1 - y0))
+    high = (y1 - y0) * scale + 2 * margin + 12
+    left = (width - (x1 - x0) * scale) / 2
+
+    def at(point: Point) -> Point:
+        return (left + (point[0] - x0) * scale, margin + 12 + (point[1] - y0) * scale)
+
+    items: list[Item] = []
+    zone_of = design.wired.zone_of
+    for panel in layout.panels:
+        zone = zone_of[panel.name]
+        outline = polygon([at(corner) for corner in panel.corners])
+        x, y = at((panel.x, panel.y))
+        size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
+        marks: list[Item] = [
+            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)], 0.28), ring(outline, 0.35, INK),
+            Text(x, y - size * 0.36, panel.name, _fit(panel.name, size, panel.cell.apothem * scale * 1.5), "middle", bold=True),
+        ]  # fmt: skip
+        use = design.use_of[panel.name]
+        says = f"panel {panel.name}, base {use.kind.key}, zone {zone.index}"
+        items.append(Group(tuple(marks), title=says, href=f"#panel-{_anchor(panel.name)}"))
+    for joint, wiring in zip(layout.joints, design.wired.wiring, strict=True):
+        items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
+    for name, edge in design.wired.inlets.items():
+        panel = layout.by_name[name]
+        items += _inlet(at(panel.edge_middle(edge)), panel.normal_deg(edge))
+    for hanger in design.hung.hangers:
+        px, py = at((hanger.x, hanger.y))
+        items += [line((px - 1.6, py), (px + 1.6, py), 0.25), line((px, py - 1.6), (px, py + 1.6), 0.25), ring(circle((px, py), 1.0), 0.25)]
+    items += _legend(margin, 6.0, len(design.wired.zones), any(not w.power for w in design.wired.wiring))
+    says = f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open edges, seen from the front."
+    return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
+
+
+def _fit(text: str, size: float, room: float) -> float:
+    from fab.outlines.figures import size_to_fit_mm
+
+    return size_to_fit_mm(text, room, size)
+
+
+def _anchor(name: str) -> str:
+    from fab.layout.kinds import file_word
+
+    return file_word(name)
+
+
+def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
+    angle = math.radians(normal_deg)
+    reach = max(min(7.0 * scale, 3.0), 0.8)
+    dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
+    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 0.9, INK if power else SOFT, () if power else (0.6, 0.6))
+
+
+def _inlet(at: Point, facing_deg: float) -> list[Item]:
+    angle = math.radians(facing_deg)
+    dx, dy = math.cos(angle), math.sin(angle)
+    tail = (at[0] + dx * 6.0, at[1] + dy * 6.0)
+    wing = [(at[0] + dx * 2.2 - dy * 1.1, at[1] + dy * 2.2 + dx * 1.1), at, (at[0] + dx * 2.2 + dy * 1.1, at[1] + dy * 2.2 - dx * 1.1)]
+    return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
+
+
+def _legend(x: float, y: float, zones: int, split: bool) -> list[Item]:
+    words = [("+", "screw"), ("-", "header"), ("->", "inlet, cable leaves here")] + ([("- -", "header without supply")] if split else [])
+    text = "   ".join(f"{mark} {word}" for mark, word in words) + f"   {zones} zones by tint   front view"
+    return [Text(x, y, text, 3.0, colour="#4a5260")]
+
+
+def plate_page(plate: Plate, outlines: dict[str, Sequence[Point]], width: float = 80.0) -> Page:
+    """One plate from above with its objects."""
+    wide, deep = plate.bed
+    scale = (width - 4) / wide
+    high = deep * scale + 4
+
+    def at(point: Point) -> Point:
+        return (2 + point[0] * scale, 2 + point[1] * scale)
+
+    items: list[Item] = [ring(polygon([at(p) for p in ((0, 0), (wide, 0), (wide, deep), (0, deep))]), 0.3, SOFT)]
+    for spot in plate.placements:
+        shape = outlines.get(spot.name)
+        if shape:
+            corners = [at(spot.on_bed(p)) for p in shape]
+        else:
+            w, d = spot.size
+            corners = [at(p) for p in ((spot.x, spot.y), (spot.x + w, spot.y), (spot.x + w, spot.y + d), (spot.x, spot.y + d))]
+        items += [Fill((polygon(corners),), "#56b4e9", 0.3), ring(polygon(corners), 0.2, INK)]
+    listed = ", ".join(f"{count} x {name}" for name, count in plate.counts)
+    return Page(width, high, tuple(items), f"Plate {plate.number}", f"Plate {plate.number} from above: {listed}.")

@@ -1,0 +1,79 @@
+"""The wall as data for the view in three dimensions: each mesh once, in 1/50 mm or coarser steps, and where it stands."""
+
+from __future__ import annotations
+
+import base64
+import json
+import math
+from collections.abc import Mapping
+from importlib.resources import files
+from typing import Any
+
+from fab.decisions import Design
+from fab.products import Made
+from fab.units import fixed
+
+# Okabe-Ito palette (published, safe for the colour-blind), lightened; alpha below 1 is seen through.
+LOOKS: dict[str, dict[str, Any]] = {
+    "base": {"c": [0.55, 0.62, 0.70], "a": 1, "lift": 0},
+    "board": {"c": [0.20, 0.55, 0.42], "a": 1, "lift": 0.45},
+    "shell": {"c": [0.86, 0.80, 0.68], "a": 1, "lift": 0.8},
+    "diffuser": {"c": [0.55, 0.78, 0.95], "a": 0.45, "lift": 1.2},
+}
+MOST_FACES = 65_535  # corners that 16 bit can number
+
+
+def script() -> str:
+    """The viewer's own script."""
+    return (files("fab.book") / "assets" / "view3d.js").read_text(encoding="utf-8")
+
+
+def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
+    """JSON of the wall. `made` maps (part, design) to the part; a base stands for all its kinds."""
+    import numpy as np
+
+    meshes: list[dict[str, Any]] = []
+    index: dict[tuple[str, str], int] = {}
+    for key, part in sorted(made.items()):
+        net = part.mesh
+        if key[0] not in LOOKS or len(net.vertices) > MOST_FACES:
+            continue
+        step = float(np.abs(net.vertices).max()) / 32_000.0
+        points = np.round(net.vertices / step).astype("<i2")
+        faces = net.triangles.astype("<u2")
+        index[key] = len(meshes)
+        meshes.append({"step": round(step, 9), "points": _text(points.tobytes()), "faces": _text(faces.tobytes())})
+    items = []
+    for panel in design.layout.panels:
+        made_plan = design.plans[panel.design]
+        heights = {"base": 0.0, "shell": made_plan.shell_z, "board": 0.0, "diffuser": 0.0}
+        for part, z in heights.items():
+            if (part, panel.design) in index:
+                items.append(
+                    {
+                        "mesh": index[part, panel.design], "part": part, "panel": panel.name, "x": _short(panel.x),
+                        "y": _short(panel.y), "z": _short(z), "a": round(math.radians(panel.turn_deg), 6),
+                    }
+                )  # fmt: skip
+    x0, y0, x1, y1 = design.layout.box
+    first = design.layout.panels[0]
+    plan = design.plans[first.design]
+    half_z = plan.rim_z / 2
+    return json.dumps(
+        {
+            "says": f"The wall {design.job.job} with {len(design.layout.panels)} panels in three dimensions.",
+            "meshes": meshes, "items": items, "parts": LOOKS, "first": first.name, "one": True,
+            "turn": 0.5, "tilt": 0.6, "lift": _short(plan.cell.circumradius * 0.9),
+            "small": {"x": _short(first.x), "y": _short(first.y), "z": half_z, "r": _short(plan.cell.circumradius * 1.1)},
+            "whole": {"x": _short((x0 + x1) / 2), "y": _short((y0 + y1) / 2), "z": half_z, "r": _short(max(x1 - x0, y1 - y0) * 0.56)},
+        },
+        separators=(",", ":"),
+    )  # fmt: skip
+
+
+def _text(data: bytes) -> str:
+    return base64.b64encode(data).decode()
+
+
+def _short(value: float) -> float:
+    return float(fixed(value, 3))

@@ -1,0 +1,227 @@
+"""Rooms measured in the plan, flat geometry only: distances between circles and boxes that stand on the floor."""
+
+from __future__ import annotations
+
+import math
+
+from fab.outlines.contour import Point, turn
+from fab.params.shop import Printer
+from fab.parts.apart import boxes_apart
+from fab.parts.keyhole import entry_diameter, obstacles, slot_width
+from fab.parts.plan import Plan
+from fab.parts.vents import SLOT_W
+
+PAN_HEAD_H = 2.4  # ISO 7045 M3 k max
+Box = tuple[float, float, float, float]  # x0, y0, x1, y1
+
+
+def to_box(point: Point, box: Box) -> float:
+    """From a point to a box, negative inside."""
+    dx = max(box[0] - point[0], point[0] - box[2])
+    dy = max(box[1] - point[1], point[1] - box[3])
+    return math.hypot(max(dx, 0.0), max(dy, 0.0)) + min(max(dx, dy), 0.0)
+
+
+def corner_reach(plan: Plan, aside: float = 0.0) -> float:
+    """From the centre to the body's outline along a corner's bisector, `aside` of it."""
+    half = math.pi / plan.cell.sides
+    radius = plan.params.corner_radius
+    if aside < radius * math.sin(half):
+        return (plan.body_apothem - radius) / math.cos(half) + math.sqrt(radius**2 - aside**2)
+    return (plan.body_apothem - aside * math.sin(half)) / math.cos(half)
+
+
+def screw_to_corner(plan: Plan) -> float:
+    """From a shell screw's middle to the nearest outer face."""
+    half = math.pi / plan.cell.sides
+    if plan.screw_radius <= (plan.body_apothem - plan.params.corner_radius) / math.cos(half):
+        return plan.screw_edge
+    return corner_reach(plan) - plan.screw_radius
+
+
+def pocket_back(plan: Plan) -> float:
+    """Wall that is left behind the pocket of a tongue."""
+    deep = plan.shell_inner.facet + plan.params.shell.snap_engage + plan.fit("shell-snap")
+    half = plan.snap_w / 2 + plan.snap_slit / 2
+    slope = math.cos(math.pi / plan.cell.sides)
+    return min(corner_reach(plan) - deep, (corner_reach(plan, max(half, 0.0)) - deep) * slope)
+
+
+def tongue_room(plan: Plan) -> float:
+    """How far a tongue can bend inwards before it meets the board or a post, less what its hook asks for."""
+    shell, base = plan.params.shell, plan.params.base
+    thin = max(base.wall - shell.snap_tongue, 0.0)
+    to_post = plan.base_inner.facet - plan.post_radius - plan.post_d / 2
+    return thin + min(plan.params.board.fit, to_post) - shell.snap_engage
+
+
+def clip_cavity(plan: Plan) -> Box:
+    """A clip's pocket at edge 0, the one at positive t."""
+    a, half = plan.cell.apothem, plan.clip_slot_w / 2
+    return (a - plan.clip_cavity_u, plan.clip_offset - half, a - plan.wall_u, plan.clip_offset + half)
+
+
+def first_post(plan: Plan) -> Point:
+    return plan.corner(0, plan.post_radius)
+
+
+def post_to_clip(plan: Plan) -> float:
+    return to_box(first_post(plan), clip_cavity(plan))
+
+
+def socket_box(plan: Plan) -> Box:
+    """The socket at edge 0."""
+    half = plan.params.header.pins * plan.params.header.pitch / 2 + 0.3
+    return (plan.board.apothem - plan.params.header.socket_depth, -half, plan.board.apothem, half)
+
+
+def post_to_socket(plan: Plan) -> float:
+    return to_box(first_post(plan), socket_box(plan))
+
+
+def socket_corner(plan: Plan) -> float:
+    """From the inner corner of a socket to the bisector between its edge and the next."""
+    inner, _, _, half = socket_box(plan)
+    angle = math.pi / plan.cell.sides
+    return inner * math.sin(angle) - half * math.cos(angle)
+
+
+def hole_to_edge(plan: Plan) -> float:
+    """From the rim of a mounting hole to the board's straight edge or its cut corner."""
+    straight = plan.board.apothem - plan.post_radius * math.cos(math.pi / plan.cell.sides)
+    return min(straight, plan.board.facet - plan.post_radius) - plan.params.board.hole / 2
+
+
+def header_reach(plan: Plan) -> float:
+    """Length of pin inside a socket, both boards equally far from the joint."""
+    header = plan.params.header
+    return header.body / 2 + header.pin - (plan.cell.apothem - plan.board.apothem)
+
+
+def out_of_line(plan: Plan) -> float:
+    """How far a header may sit out of the middle of a window: the board's shift on its screws or in its base,
+    and half of what the clips let two bases slip along the joint."""
+    board = min(plan.params.board.fit, max((plan.params.board.hole - plan.params.screw_d) / 2, 0.0))
+    return board + plan.fit("clip")
+
+
+def plate_top_half(plan: Plan) -> float:
+    """Half the straight upper side of a cap's plate: the part of it that must bridge."""
+    half = plan.port_w / 2 - plan.fit("cap-port")
+    if plan.port_chamfer < 1e-6:
+        return half
+    return half - plan.port_chamfer - math.tan(math.pi / 8) * plan.fit("cap-port")
+
+
+def inlet_half(plan: Plan) -> float:
+    """Half the height of the opening in the base wall."""
+    inlet = plan.params.inlet
+    if inlet.kind == "round":
+        return inlet.cable_d / 2 + plan.fit("lap")
+    return inlet.shell_h / 2 + plan.fit("inlet")
+
+
+def inlet_top(plan: Plan) -> float:
+    inlet = plan.params.inlet
+    return plan.inlet_z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2
+
+
+def port_over_plug(plan: Plan) -> float:
+    """From the plug's (or cable's) upper corner to the port's cut corner or its top."""
+    inlet = plan.params.inlet
+    wide, high = (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
+    top = plan.port_top_z - plan.inlet_z - high / 2
+    cut = max(wide / 2 - (plan.port_w / 2 - plan.port_chamfer), 0.0)  # how far it reaches under the cut corner
+    return top - cut
+
+
+def seat_growth(plan: Plan, kelvin: float) -> float:
+    """Growth of the sheet at its furthest corner, mm."""
+    reach = plan.rebate_apothem / math.cos(math.pi / plan.cell.sides)
+    return plan.stock.expansion_per_k * kelvin * reach
+
+
+def seat_cover(plan: Plan) -> float:
+    """Ledge under the coldest sheet when it is pushed to the other side."""
+    sheet = plan.params.diffuser
+    shrink = seat_growth(plan, max(sheet.cut_c - sheet.cold_c, 0.0))
+    return plan.params.shell.ledge - 2 * (plan.seat_gap + shrink)
+
+
+def seat_left(plan: Plan) -> float:
+    """Gap per side around the warmest sheet."""
+    sheet = plan.params.diffuser
+    return plan.seat_gap - seat_growth(plan, max(sheet.warm_c - sheet.cut_c, 0.0))
+
+
+def rib_tip_z(plan: Plan) -> float:
+    """Underside of a press rib's cheeks at their tip."""
+    reach = plan.rib_tip_u - plan.params.gap / 2 - plan.params.shell.wall
+    return plan.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
+
+
+def rib_over_plunger(plan: Plan) -> float:
+    """How far the slope of a press rib lies under its flat, over the plunger's middle: the flat must reach there."""
+    reach = plan.switch_u - plan.params.gap / 2 - plan.params.shell.wall
+    slope = plan.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
+    return plan.rib_z - slope
+
+
+def cradle_to_clip(plan: Plan) -> float:
+    wide = plan.params.inlet.board_w / 2 + plan.fit("inlet") + plan.params.base.wall
+    return plan.clip_offset - plan.clip_block_w / 2 - wide
+
+
+def inlet_box(plan: Plan) -> Box:
+    """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable between them."""
+    inlet, a, wall = plan.params.inlet, plan.cell.apothem, plan.params.base.wall
+    if inlet.kind == "round":
+        half = inlet.cable_d / 2 + 1.5 + wall
+        return (a - plan.wall_u - 8.0 - 2 * wall, -half, a - plan.wall_u, half)
+    half = inlet.board_w / 2 + plan.fit("inlet") + wall
+    return (a - plan.wall_u - inlet.board_l - plan.fit("inlet") - wall, -half, a - plan.wall_u, half)
+
+
+def behind_inlet(plan: Plan) -> float:
+    """From what the inlet takes to the posts and the clip pockets of the other edges, or the base wall."""
+    box = inlet_box(plan)
+    corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
+    ring = plan.base_inner
+    gaps = [
+        ring.apothem - (x * math.cos(angle) + y * math.sin(angle))
+        for angle in (2 * math.pi * k / ring.sides for k in range(1, ring.sides))
+        for x, y in (corners[0], corners[3])
+    ]
+    gaps += [to_box(post, box) - plan.post_d / 2 for post in plan.board_holes]
+    per_edge = len(obstacles(plan, False)) // ring.sides
+    gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, False)[per_edge:]]
+    return min(gaps)
+
+
+def slot_reach(plan: Plan) -> float:
+    """How far the closed end of the slot lies outside the entry."""
+    return plan.params.hanger.travel + slot_width(plan) / 2 - entry_diameter(plan) / 2
+
+
+def vent_room(plan: Plan) -> float:
+    """From an air slot's middle line to the clip pockets and the inlet, less half its width."""
+    a = plan.base_inner.apothem
+    points = [plan.corner(k, a * (0.35 + 0.25 * s / 8)) for k in (0, plan.cell.sides - 1) for s in range(9)]
+    boxes = [inlet_box(plan), clip_cavity(plan)]
+    turned = [turn(p, -2 * math.pi / plan.cell.sides) for p in points]
+    gaps = [to_box(p, boxes[0]) for p in points] + [to_box(p, boxes[1]) for p in points + turned]
+    return min(gaps) - SLOT_W / 2
+
+
+def off_lines(wall: float, printer: Printer) -> float:
+    """Distance of a wall from a whole number of printed lines, two at least, in lines."""
+    lines = wall / printer.extrusion_width
+    return abs(lines - max(round(lines), 2))
+
+
+def bed_left(plan: Plan) -> float:
+    """The bed's tighter side, less the body's box (turned by a quarter when that is better) and margins."""
+    box = plan.body.box
+    wide, high = box[2] - box[0], box[3] - box[1]
+    bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
+    return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))

@@ -1,0 +1,110 @@
+"""The entry: argv to one command, errors to one message and an exit code.
+
+0  done            1  a check failed, or a fault of ours
+2  wrong input     130  stopped with Ctrl-C
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from importlib import import_module
+from typing import Any
+
+import click
+
+from fab import __version__
+from fab.cli.console import Console, soften_streams
+from fab.errors import InputError, PanejigError
+
+COMMANDS = {  # name: what it does, for the page that `--help` prints without loading any of them
+    "build": "Make all files of a job.",
+    "check": "Check a job and write nothing.",
+    "new": "Start a job of your own.",
+    "params": "List every parameter, or tell about one.",
+    "presets": "List the shops, panels and jobs that come along.",
+    "schema": "JSON Schemas for editors.",
+    "completion": "Completion script of a shell.",
+}
+
+
+class Lazy(click.Group):
+    """Commands that are imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = getattr(import_module(f"fab.cli.{cmd_name}"), cmd_name)
+        return command
+
+    def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from difflib import get_close_matches
+
+            close = get_close_matches(args[0], COMMANDS, n=1)
+            works = f"Nearest: {close[0]}." if close else f"Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(f"There is no command {args[0]!r}. {works}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="panejig", message="%(prog)s %(version)s")
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """From one job file to a wall of light panels: prints, cuts, template, lists and book.
+
+    Start with `panejig new my-wall`, or look at a shipped job: `panejig check reading-nook`.
+    """
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help(), err=True)
+        ctx.exit(2)
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command; returns the exit code. No traceback leaves here unless it is asked for."""
+    soften_streams()
+    console = Console()
+    try:
+        done = cli.main(args=argv, prog_name="panejig", standalone_mode=False, obj=console)
+        return done if isinstance(done, int) else 0
+    except (click.Abort, KeyboardInterrupt):
+        console.clear()
+        click.echo("Stopped. The last good build is as it was.", err=True)
+        return 130
+    except PanejigError as fault:
+        return _refused(console, fault, str(fault), fault.exit_code)
+    except click.ClickException as fault:
+        ctx = getattr(fault, "ctx", None)
+        usage = f"{ctx.get_usage()}\n" if ctx is not None else ""
+        return _refused(console, fault, f"{usage}{fault.format_message()}", fault.exit_code)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader left: nothing more to say
+        return 0
+    except (SystemExit, GeneratorExit):
+        raise
+    except BaseException as fault:  # also panics of compiled libraries, which are no Exception
+        name = f"{type(fault).__name__}: {fault}".strip(": ").splitlines()[0][:200]
+        ask = "please report it with your job file; PANEJIG_TRACE=1 shows where."
+        says = f"panejig met a fault of its own ({name}): {ask}"
+        return _refused(console, fault, says, 1)
+
+
+def _refused(console: Console, fault: BaseException, says: str, code: int) -> int:
+    """The message on stderr, the same as data on stdout when JSON was asked for."""
+    console.clear()
+    if console.verbose > 1 or os.environ.get("PANEJIG_TRACE") == "1":
+        traceback.print_exception(fault, file=sys.stderr)
+    click.echo(says, err=True)
+    if console.json:
+        faults = fault.faults if isinstance(fault, InputError) else ()
+        rows = [{"where": one.where, "key": one.key, "says": one.says, "works": one.works} for one in faults]
+        console.tell_json({"exit": code, "error": says, "faults": rows})
+    return code

@@ -1,0 +1,39 @@
+"""`panejig params`: every key there is."""
+
+from __future__ import annotations
+
+import click
+from click.shell_completion import CompletionItem
+
+from fab.cli.console import Console
+from fab.cli.words import talking
+from fab.params import reference
+
+
+class KeyWord(click.ParamType):
+    """A dotted key."""
+
+    name = "key"
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        return [CompletionItem(row["key"]) for row in reference.entries() if row["key"].startswith(incomplete)]
+
+
+@click.command()
+@click.argument("key", type=KeyWord(), required=False, metavar="[KEY]")
+@click.option("--markdown", is_flag=True, help="The whole reference as Markdown.")
+@talking
+@click.pass_obj
+def params(console: Console, key: str | None, markdown: bool) -> None:
+    """List every parameter, or tell about one KEY.
+
+    KEY is dotted (panel.depth), a table (panel.led) or a last part (kerf).
+    """
+    if console.json:
+        console.tell_json([reference.entry(item) for item in reference.find(key)] if key else reference.entries())
+    elif key:
+        console.tell(reference.describe(key))
+    elif markdown:
+        console.tell(reference.markdown_page().rstrip("\n"))
+    else:
+        console.tell(reference.text_page().rstrip("\n"))

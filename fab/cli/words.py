@@ -1,0 +1,72 @@
+"""Words that several commands share: the job, --set, --json, -q and -v."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import click
+from click.shell_completion import CompletionItem
+
+from fab.cli.console import Console
+from fab.errors import Fault, InputError
+from fab.params import presets
+from fab.params.files import near_files
+from fab.params.showing import clean, short
+
+KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
+
+
+class JobWord(click.ParamType):
+    """A path, or the name of a shipped job."""
+
+    name = "job"
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        shipped = [CompletionItem(name) for name in presets.names("job") if name.startswith(incomplete)]
+        return [*shipped, CompletionItem(incomplete, type="file")]
+
+
+def job_path(word: str) -> Path:
+    """The file that JOB names: a path, or a shipped job. Raises InputError with the nearest names."""
+    path = Path(word)
+    looks_like_file = word.endswith(".toml") or "/" in word or "\\" in word
+    if looks_like_file or path.is_file():
+        return path
+    shipped = presets.path_of("job", word)
+    if shipped is not None:
+        return shipped
+    if path.is_dir():
+        return path  # the door tells which files are in it
+    if Path(f"{word}.toml").is_file():
+        raise InputError([Fault("", "", f"there is no job {clean(short(word))}.", f"The file here is {word}.toml.")])
+    close = get_close_matches(word, presets.names("job"), n=1)
+    works = f"Nearest: {close[0]}." if close else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path)}"
+    raise InputError([Fault("", "", f"there is no file and no shipped job {clean(short(word))!r}.", works)])
+
+
+def talking(command: Callable[..., Any]) -> Callable[..., Any]:
+    """--json, -q and -v; they fill in the console that main made."""
+
+    def keep(ctx: click.Context, param: click.Parameter, value: Any) -> Any:
+        setattr(ctx.ensure_object(Console), str(param.name), value)
+        return value
+
+    for option in (
+        click.option("-v", "--verbose", count=True, expose_value=False, callback=keep, help="Say more; twice: all."),
+        click.option("-q", "--quiet", is_flag=True, expose_value=False, callback=keep, help="Say less."),
+        click.option("--json", is_flag=True, expose_value=False, callback=keep, help="Results as JSON."),
+    ):
+        command = option(command)
+    return command
+
+
+job_word = click.argument("job", type=JobWord(), metavar="JOB")
+sets_word = click.option(
+    "--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one value for this run: --set panel.depth=40."
+)
+allow_word = click.option(
+    "--allow", multiple=True, metavar="CHECK-ID", help="Go on although this check fails; the allowance is written down."
+)

@@ -1,0 +1,146 @@
+"""From a job to everything that is decided before anything is made: plans, layout, wiring, hangers, base kinds.
+
+A panel's weight decides where it hangs, and weights come from the solids' volumes; those are asked of the store,
+so the CAD kernel is loaded here only for a design whose parts were never made.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from fab.errors import Fault, InputError
+from fab.layout.find import find_layout
+from fab.layout.kinds import base_uses
+from fab.layout.model import BaseKind, BaseUse, Layout
+from fab.params.job import Job
+from fab.parts.edge_parts import edge_values
+from fab.parts.plan import Plan, cell_of, plan
+from fab.power.model import Wired
+from fab.products import PartSpec
+from fab.wall.model import Hung, PanelMass
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How many of everything, as the manifest and the lists state them."""
+
+    panels: int
+    joints: int
+    open_edges: int
+    headers: int
+    clips: int
+    caps: int
+    diffusers: int
+    bases: Mapping[str, int]
+    shells: int
+    inlets: int
+    hangers: int
+
+
+@dataclass(frozen=True)
+class Design:
+    """A wall with every choice made."""
+
+    job: Job
+    plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
+    layout: Layout
+    wired: Wired
+    masses: Mapping[str, PanelMass]
+    hung: Hung
+    uses: tuple[BaseUse, ...]  # in the layout's order
+
+    @cached_property
+    def use_of(self) -> Mapping[str, BaseUse]:
+        return {use.panel: use for use in self.uses}
+
+    @cached_property
+    def kinds(self) -> Mapping[tuple[str, str], BaseKind]:
+        """(design, key) to the kind, in the layout's order of first use."""
+        return {(use.kind.design, use.kind.key): use.kind for use in self.uses}
+
+    @cached_property
+    def panels_of(self) -> Mapping[str, int]:
+        """Panels per design."""
+        return Counter(panel.design for panel in self.layout.panels)
+
+    def same_as(self, part: str, design: str) -> str:
+        """The first design whose clip or cap is the same part: they share one file."""
+        values = edge_values(part, self.plans[design])
+        return next(name for name, made in self.plans.items() if edge_values(part, made) == values)
+
+    @cached_property
+    def caps_of(self) -> Mapping[str, int]:
+        """Caps per design that makes them: open edges less those that an inlet leaves by."""
+        of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
+        found = Counter(of_panel[edge.panel] for edge in self.layout.open_edges)
+        found.subtract(of_panel[name] for name in self.wired.inlets)
+        return +found
+
+    @cached_property
+    def clips_of(self) -> Mapping[str, int]:
+        """Clips per design that makes them; a joint takes those of its first panel (the edge interface is one)."""
+        of_panel = {panel.name: self.same_as("clip", panel.design) for panel in self.layout.panels}
+        found: Counter[str] = Counter()
+        for joint in self.layout.joints:
+            found[of_panel[joint.a]] += self.plans[of_panel[joint.a]].params.clips_per_edge
+        return found
+
+    @cached_property
+    def printed(self) -> tuple[tuple[PartSpec, int], ...]:
+        """Every printed part with its count."""
+        rows: list[tuple[PartSpec, int]] = []
+        per_kind = Counter((use.kind.design, use.kind.key) for use in self.uses)
+        rows += [(PartSpec("base", design, kind), per_kind[design, key]) for (design, key), kind in self.kinds.items()]
+        rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
+        rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
+        rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        return tuple(rows)
+
+    @cached_property
+    def counts(self) -> Counts:
+        layout = self.layout
+        bases: Counter[str] = Counter()
+        for use in self.uses:
+            bases[use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"] += 1
+        return Counts(
+            panels=len(layout.panels), joints=len(layout.joints), open_edges=len(layout.open_edges),
+            headers=len(layout.joints), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
+            diffusers=len(layout.panels), bases=dict(bases), shells=len(layout.panels),
+            inlets=len(self.wired.inlets), hangers=len(self.hung.hangers),
+        )  # fmt: skip
+
+
+def plans_of(job: Job) -> dict[str, Plan]:
+    """Plans of the designs that the layout uses, the main one first."""
+    asked = [placed.design or "panel" for placed in job.layout.panel]
+    used = (["panel"] if job.layout.cells else []) + asked
+    names = [name for name in ("panel", *job.designs) if name in used]
+    unknown = sorted({name for name in used if name != "panel" and name not in job.designs})
+    if unknown:
+        known = ", ".join(["panel", *job.designs])
+        raise InputError([Fault("", "layout.panel", f'no design is named "{name}"', f"Designs: {known}.") for name in unknown])
+    return {name: plan(job.design(name), job.shop) for name in names}
+
+
+def lay_out(job: Job) -> Layout:
+    """The layout of a job, before anything is known of parts."""
+    return find_layout(job.layout, lambda name: cell_of(job.design(name)))
+
+
+def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
+    """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids)."""
+    from fab.power.loads import loads
+    from fab.power.wire import wire
+    from fab.wall.choose import choose, wall_type
+
+    plans = plans_of(job)
+    layout = lay_out(job)
+    wired = wire(layout, loads(layout, plans), job.power, {name: made.params for name, made in plans.items()})
+    masses = weigh(plans, layout)
+    hung = choose(layout, plans, masses, job.hang, wall_type(job.shop.wall, job.hang.wall), inlets=wired.inlets)
+    labels = any(made.params.base.label for made in plans.values())
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels)
+    return Design(job, plans, layout, wired, masses, hung, uses)

@@ -1,0 +1,145 @@
+"""Document to one HTML page: self-contained, offline, no request, every text escaped."""
+
+from __future__ import annotations
+
+import base64
+import json
+from html import escape
+from importlib.resources import files
+
+from fab.files.document import (
+    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Steps, Table, Viewer,
+)  # fmt: skip
+from fab.files.pagesvg import page_fragment
+
+_WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
+
+
+def html(document: Document) -> bytes:
+    """The whole page as UTF-8."""
+    style, script = _asset("book.css"), _asset("book.js")
+    chapters = "\n".join(_chapter(chapter, number) for number, chapter in enumerate(document.chapters, 1))
+    nav = "".join(
+        f'<li><a href="#{escape(chapter.anchor)}">{escape(chapter.title)}</a></li>' for chapter in document.chapters
+    )
+    text = f"""<!DOCTYPE html>
+<html lang="en" data-key="{escape(document.key)}">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
+<link rel="icon" href="data:,">
+<title>{escape(document.title)}</title>
+<style>{style}</style>
+</head>
+<body>
+<a class="skip" href="#main">Skip to the text</a>
+<header><h1>{escape(document.title)}</h1><p>{escape(document.subtitle)}</p></header>
+<nav aria-label="Chapters"><ol>{nav}</ol></nav>
+<main id="main">
+{chapters}
+</main>
+<footer><p>{escape(document.footer)}</p></footer>
+<script>{script}</script>
+</body>
+</html>
+"""
+    return text.encode()
+
+
+def _asset(name: str) -> str:
+    return (files("fab.files") / "assets" / name).read_text(encoding="utf-8")
+
+
+def _chapter(chapter: Chapter, number: int) -> str:
+    blocks = "\n".join(_block(block, f"c{number}b{k}") for k, block in enumerate(chapter.blocks, 1))
+    anchor = escape(chapter.anchor)
+    return (
+        f'<section id="{anchor}" aria-labelledby="{anchor}-h">\n'
+        f'<h2 id="{anchor}-h">{escape(chapter.title)}</h2>\n{blocks}\n</section>'
+    )
+
+
+def _block(block: Block, place: str) -> str:
+    match block:
+        case Heading():
+            return f"<h3{_id(block.anchor)}>{escape(block.text)}</h3>"
+        case Para():
+            return f"<p>{escape(block.text)}</p>"
+        case Caution():
+            return f'<p class="caution" role="note"><strong>Caution.</strong> {escape(block.text)}</p>'
+        case Steps():
+            return "<ol class='steps'>" + "".join(f"<li>{escape(item)}</li>" for item in block.items) + "</ol>"
+        case Facts():
+            pairs = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in block.rows)
+            return f'<dl class="facts">{pairs}</dl>'
+        case Table():
+            return _table(block)
+        case Figure():
+            return _figure(block, place)
+        case Picture():
+            data = base64.b64encode(block.png).decode()
+            return (
+                f'<figure><img alt="{escape(block.says)}" width="{block.width}" height="{block.height}" '
+                f'src="data:image/png;base64,{data}"><figcaption>{escape(block.caption)}</figcaption></figure>'
+            )
+        case Viewer():
+            return _viewer(block, place)
+
+
+def _id(anchor: str) -> str:
+    return f' id="{escape(anchor)}"' if anchor else ""
+
+
+def _figure(block: Figure, place: str) -> str:
+    wide = ' class="wide"' if block.wide else ""
+    return (
+        f"<figure{wide}{_id(block.anchor)}><div class='sheet'>{page_fragment(block.page, place + '-')}</div>"
+        f"<figcaption>{escape(block.caption)}</figcaption></figure>"
+    )
+
+
+def _table(block: Table) -> str:
+    tick_head = '<th scope="col">done</th>' if block.ticks else ""
+    head = "".join(f'<th scope="col"{_right(block, k)}>{escape(name)}</th>' for k, name in enumerate(block.header))
+    rows = []
+    for number, row in enumerate(block.rows):
+        mark = block.marks[number] if block.marks else ""
+        anchor = _id(block.anchors[number]) if block.anchors else ""
+        tick = ""
+        if block.ticks:
+            label = escape(f"{row[0]} done")
+            tick = f'<td><input type="checkbox" aria-label="{label}" data-tick="{escape(block.ticks[number])}"></td>'
+        cells = "".join(_cell(block, number, k, text, mark) for k, text in enumerate(row))
+        rows.append(f'<tr{anchor}{f" class={chr(34)}{mark}{chr(34)}" if mark else ""}>{tick}{cells}</tr>')
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(block.caption)}"><table>'
+        f"<caption>{escape(block.caption)}</caption><thead><tr>{tick_head}{head}</tr></thead>"
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
+    )
+
+
+def _right(block: Table, column: int) -> str:
+    return ' class="n"' if column in block.numeric else ""
+
+
+def _cell(block: Table, row: int, column: int, text: str, mark: str) -> str:
+    shown = escape(text)
+    if block.links and block.links[row][column]:
+        shown = f'<a href="{escape(block.links[row][column])}">{shown}</a>'
+    if column == 0:
+        badge = f'<span class="badge">{_WORDS[mark]}</span> ' if mark else ""
+        return f'<th scope="row">{badge}{shown}</th>'
+    return f"<td{_right(block, column)}>{shown}</td>"
+
+
+def _viewer(block: Viewer, place: str) -> str:
+    safe = json.dumps(json.loads(block.scene), separators=(",", ":")).replace("<", "\\u003c")
+    return (
+        f'<div class="viewer" id="{place}"><noscript><p>The view in three dimensions needs JavaScript; '
+        f"the still picture below shows the same.</p></noscript></div>"
+        f'<script type="application/json" id="{place}-scene">{safe}</script>'
+        f"{_figure(block.still, place + 's')}"
+        f"<script>{block.script}\nview3d(document.getElementById({json.dumps(place)}),"
+        f"JSON.parse(document.getElementById({json.dumps(place + '-scene')}).textContent));</script>"
+    )

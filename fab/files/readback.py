@@ -1,0 +1,11 @@
+"""Reading back: every file that a build writes is checked against what it was written from, by other code.
+
+Each `check_*` takes the bytes and gives a list of sentences, empty when all is well.
+"""
+
+from fab.files.readback_dxf import check_dxf
+from fab.files.readback_mesh import check_3mf, check_stl
+from fab.files.readback_pdf import check_pdf
+from fab.files.readback_svg import check_svg
+
+__all__ = ["check_3mf", "check_dxf", "check_pdf", "check_stl", "check_svg"]

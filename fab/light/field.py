@@ -1,0 +1,158 @@
+"""Luminance of the face, seen straight on, at any points: LEDs directly, the bounces, and the sheet as a filter.
+
+The sheet passes the share T of what falls on its back and scatters it. Its lobe, measured with light that comes in
+straight, is cos^p; by reciprocity light that comes in at the angle t from the normal reaches an eye in front with
+
+    L = T / pi * E * g(t),   g(t) = (p + 1) / 2 * cos(t)^(p - 1)
+
+which is the Lambertian T E / pi for p = 1 (a half-intensity angle of 60 degrees). The narrower the lobe, the more an
+eye sees of what lies straight behind the sheet: dots. Approximations: T does not depend on the angle; the sheet is
+the same everywhere; light spreads sideways inside the sheet as a Gaussian (Scene.spread).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import RectBivariateSpline
+
+from fab.light.cavity import BOARD, LIP, RIB, SLOPE, WALL, Bounced, bounced, contour_factor
+from fab.light.scene import Scene
+from fab.light.shade import clear, sector_turns
+
+Array = NDArray[np.float64]
+MM2_PER_M2 = 1e6
+CHUNK = 250_000  # pairs of LED and point worked on at once: stays inside the cache
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """The light on one scene's sheet, ready to be asked at points."""
+
+    scene: Scene
+    inside: Bounced
+    first: tuple[RectBivariateSpline, ...]  # a sector each, over (a, t / (a tan))
+    later: tuple[RectBivariateSpline, ...]
+
+    def direct(self, points: Array) -> Array:
+        """(P,) luminance in cd/m2 at full white from the LEDs alone; points (P, 2) inside the window."""
+        return _direct(self.scene, points)
+
+    def bounce(self, points: Array) -> tuple[Array, Array]:
+        """(P,), (P,): luminance by light bounced once, and more often."""
+        sides = self.scene.sides
+        tan = math.tan(math.pi / sides)
+        angle = np.arctan2(points[:, 1], points[:, 0])
+        sector = np.round(angle * sides / (2 * math.pi)).astype(int) % sides
+        once, more = np.zeros(len(points)), np.zeros(len(points))
+        for s, turn in enumerate(sector_turns(sides)):
+            mine = np.flatnonzero(sector == s)
+            local = points[mine] @ turn[:2, :2].T
+            a = local[:, 0]
+            along = np.clip(local[:, 1] / np.maximum(a * tan, 1e-9), -1.0, 1.0)
+            once[mine] = self.first[s].ev(a, along)
+            more[mine] = self.later[s].ev(a, along)
+        return once, more
+
+    def sharp(self, points: Array) -> Array:
+        """(P,) luminance before the light spreads inside the sheet."""
+        once, more = self.bounce(points)
+        return self.direct(points) + once + more
+
+    def luminance(self, points: Array) -> Array:
+        """(P,) luminance in cd/m2 at full white, spread inside the sheet; points (P, 2) in the panel frame.
+
+        The Gaussian is summed at seven points (exact to order 5); nothing comes from outside the window.
+        """
+        ring = 2 * self.scene.spread * np.array([(math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)) for k in range(6)])
+        stencil = np.concatenate([np.zeros((1, 2)), ring])
+        spots = (points[:, None, :] + stencil[None, :, :]).reshape(-1, 2)
+        lit = in_window(self.scene, spots)
+        values = np.zeros(len(spots))
+        values[lit] = self.sharp(spots[lit])
+        return np.asarray(values.reshape(-1, 7) @ np.array([1 / 2] + [1 / 12] * 6))
+
+
+def field(scene: Scene, patches: int = 500) -> Field:
+    """The field of a scene, its bounces worked out with about `patches` patches."""
+    inside = bounced(scene, patches)
+    mesh = inside.mesh
+    tan = math.tan(math.pi / scene.sides)
+    size = math.sqrt(float(mesh.areas.mean()))
+    outer = scene.window_apothem
+    radial = max(16, round(2 * outer / size))
+    many = max(5, 2 * round(outer * tan / size) + 1)
+    a = outer * (1 - (1 - np.linspace(0, 1, radial)) ** 2)  # closer together towards the rim
+    along = np.linspace(-1, 1, many)
+    points = np.stack(
+        [np.repeat(a, many), np.outer(a, along * tan).ravel(), np.full(radial * many, scene.sheet_z)], axis=1
+    )
+    kernel = _kernel(scene, inside, points)
+    n, m = scene.sides, mesh.per_sector
+
+    def splines(exitance: Array) -> tuple[RectBivariateSpline, ...]:
+        sectors = exitance.reshape(n, m)
+        turned = np.stack([np.roll(sectors, -s, axis=0).ravel() for s in range(n)], axis=1)
+        values = (kernel @ turned).reshape(radial, many, n)
+        return tuple(RectBivariateSpline(a, along, values[:, :, s], kx=1, ky=1) for s in range(n))
+
+    return Field(scene, inside, splines(inside.first), splines(inside.second + inside.rest))
+
+
+def gain(order: float, cosine: Array) -> Array:
+    """g(t): how much brighter than Lambert's the sheet looks from in front for light coming in at cos t."""
+    return np.asarray((order + 1) / 2 * cosine ** (order - 1))
+
+
+def in_window(scene: Scene, points: Array, inset_mm: float = 0.0) -> NDArray[np.bool_]:
+    """Whether points (P, 2) lie inside the lit window."""
+    far = scene.window_apothem - inset_mm
+    inside = np.ones(len(points), dtype=bool)
+    for k in range(scene.sides):
+        angle = 2 * math.pi * k / scene.sides
+        inside &= points[:, 0] * math.cos(angle) + points[:, 1] * math.sin(angle) <= far + 1e-9
+    return inside
+
+
+def _kernel(scene: Scene, inside: Bounced, points: Array) -> Array:
+    """(P, N) luminance in cd/m2 at points of the sheet per lm/mm2 sent on by each patch."""
+    mesh = inside.mesh
+    down = np.tile(np.array((0.0, 0.0, -1.0)), (len(points), 1))
+    factor = contour_factor(points, down, mesh.corners)
+    ray = mesh.centres[None, :, :] - points[:, None, :]
+    cosine = -ray[:, :, 2] / np.maximum(np.sqrt(np.einsum("pnc,pnc->pn", ray, ray)), 1e-9)
+    factor *= gain(scene.sheet_order, np.maximum(cosine, 1e-9))
+    hideable = (BOARD, WALL, SLOPE, LIP, RIB) if scene.rib else (WALL, SLOPE)
+    outer = np.flatnonzero(np.isin(mesh.kinds, hideable))
+    factor[:, outer] *= clear(scene, mesh.centres[outer][None, :, :], points[:, None, :])
+    return np.asarray(factor * (scene.sheet_transmission / math.pi * MM2_PER_M2))
+
+
+def _direct(scene: Scene, points: Array) -> Array:
+    """Sum over LEDs of T / pi E g: the LED's lobe, distance, cosine at the sheet and the sheet's gain in one power."""
+    leds = np.array(scene.leds)
+    h, m, p = scene.throw, scene.led_order, scene.sheet_order
+    axial = scene.led_lumen * (m + 1) / (2 * math.pi) / h**2  # lm/mm2 straight over an LED
+    scale = scene.sheet_transmission / math.pi * MM2_PER_M2 * axial * (p + 1) / 2
+    power = -(m + p + 2) / 2
+    shaded = scene.rib is not None or not bool(in_window(scene, leds).all())
+    step = max(1, CHUNK // len(leds))
+    light = np.empty(len(points))
+    for begin in range(0, len(points), step):
+        part = points[begin : begin + step]
+        x = part[:, :1] - leds[None, :, 0]
+        y = part[:, 1:] - leds[None, :, 1]
+        each = (1 + (x * x + y * y) / h**2) ** power
+        if shaded:
+            each *= _seen(scene, leds, part)
+        light[begin : begin + step] = each.sum(axis=1)
+    return light * scale
+
+
+def _seen(scene: Scene, leds: Array, points: Array) -> Array:
+    sources = np.concatenate([leds, np.full((len(leds), 1), scene.led_z)], axis=1)
+    targets = np.concatenate([points, np.full((len(points), 1), scene.sheet_z)], axis=1)
+    return clear(scene, sources[None, :, :], targets[:, None, :]).astype(float)

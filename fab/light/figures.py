@@ -1,0 +1,194 @@
+"""The figures that say how even a face is, at full white, seen straight on.
+
+    dots      contrast (L at LEDs - L in the gap) / (sum), the worst gap among neighbouring LEDs; 0 where no gap is darker
+    evenness  (max - min) / (max + min), over the middle of the face
+    rim       least luminance along the edges, as a share of the mean of the middle
+    corner    the same in the corners, told but not judged: a dark corner is no frame
+
+The middle is the window shrunk to two thirds. The rim is the line `RIM_MM` inside the window's edge, where a small
+luminance meter's spot would just lie on the sheet. A gap is compared with the mean of the LEDs that it lies between,
+so a slow fall of brightness over the face is not taken for a dot.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import Delaunay, QhullError
+
+from fab.light.cavity import Balance
+from fab.light.field import Field, field, in_window
+from fab.light.scene import Scene
+from fab.light.shade import sector_turns
+
+Array = NDArray[np.float64]
+MIDDLE = 2 / 3  # of the window's size
+RIM_MM = 2.0
+HELD = 0.01  # a figure holds when a finer reckoning moves it by less than this share of itself ...
+HELD_LEAST = 0.002  # ... or by less than this
+PATCHES = (500, 1000, 2000)
+SPOTS = 1200  # points over the face at the first of these; grows with the patches
+NEIGHBOUR = 1.6  # LEDs further apart than this many pitches have no gap between them (square's diagonal: 1.42)
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How even one face is. Luminances in cd/m2 at full white; everything else is a share."""
+
+    dots: float
+    evenness: float  # of the middle
+    evenness_face: float  # of the whole face inside the rim line
+    rim: float
+    corner: float
+    mean_cd_m2: float  # over the face
+    middle_cd_m2: float  # mean of the middle
+    peak_cd_m2: float
+    led_cd_m2: float  # mean over the LEDs
+    gap_cd_m2: float  # the worst gap
+    gap: tuple[float, float]  # where the worst gap is, panel frame
+    darkest: tuple[float, float]  # where the rim is darkest
+    leds: int
+    throw_mm: float
+    patches: int
+    moved: float  # largest change of a figure at the last refinement, in units of what is allowed
+    balance: Balance
+
+
+def figures(scene: Scene) -> tuple[Figures, Field]:
+    """The figures of a scene, patches and points refined until every one of them holds, and the field behind them."""
+    before = None
+    for patches in PATCHES:
+        light = field(scene, patches)
+        now = measured(light, SPOTS * patches // PATCHES[0], patches)
+        if before is not None:
+            moved = _moved(before, now)
+            if moved <= 1 or patches == PATCHES[-1]:
+                return replace(now, moved=moved), light
+        before = now
+    raise AssertionError("the list of refinements is empty")
+
+
+def quick(scene: Scene) -> Figures:
+    """The figures at one middling refinement: for searches, whose answers are then looked at with `figures`."""
+    return measured(field(scene, PATCHES[0]), SPOTS, PATCHES[0])
+
+
+def measured(light: Field, spots: int, patches: int) -> Figures:
+    """The figures of a field, asked at about `spots` points besides LEDs, gaps and rim."""
+    scene = light.scene
+    leds, (groups, gaps) = np.array(scene.leds), led_gaps(scene)
+    far = _rim_apothem(scene)
+    middle_far = scene.window_apothem * MIDDLE
+    face, weights = spread_spots(scene.sides, far, spots)
+    middle, middle_weights = spread_spots(scene.sides, middle_far, spots // 2)
+    rim, corners = edge_spots(scene.sides, far, spots // 4, MIDDLE), edge_spots(scene.sides, far, 0, 1.0)
+    middle_rim = edge_spots(scene.sides, middle_far, spots // 8, 1.0)
+    parts = (leds, gaps, face, middle, rim, corners, middle_rim)
+    ends = np.cumsum([len(part) for part in parts])[:-1]
+    at_leds, at_gaps, at_face, at_middle, at_rim, at_corners, at_middle_rim = np.split(
+        light.luminance(np.concatenate(parts)), ends
+    )
+    ring = np.array([float(np.mean(at_leds[list(group)])) for group in groups])
+    contrast = (ring - at_gaps) / (ring + at_gaps)
+    worst = int(np.argmax(np.round(contrast, 9)))
+    centre = float(at_middle @ middle_weights)
+    darkest = int(np.argmin(np.round(at_rim / centre, 9)))
+
+    def inside(apothem: float) -> list[Array]:
+        inset = scene.window_apothem - apothem
+        return [at_leds[in_window(scene, leds, inset)], at_gaps[in_window(scene, gaps, inset)]]
+
+    whole = np.concatenate([at_face, at_rim, at_corners, *inside(far)])
+    return Figures(
+        dots=max(float(contrast[worst]), 0.0),
+        evenness=_spread(np.concatenate([at_middle, at_middle_rim, *inside(middle_far)])),
+        evenness_face=_spread(whole),
+        rim=float(at_rim[darkest]) / centre,
+        corner=float(at_corners.min()) / centre,
+        mean_cd_m2=float(at_face @ weights),
+        middle_cd_m2=centre,
+        peak_cd_m2=float(whole.max()),
+        led_cd_m2=float(at_leds.mean()),
+        gap_cd_m2=float(at_gaps[worst]),
+        gap=(float(gaps[worst, 0]), float(gaps[worst, 1])),
+        darkest=(float(rim[darkest, 0]), float(rim[darkest, 1])),
+        leds=len(leds),
+        throw_mm=scene.throw,
+        patches=patches,
+        moved=math.inf,
+        balance=light.inside.balance,
+    )
+
+
+def spread_spots(sides: int, apothem: float, many: int) -> tuple[Array, Array]:
+    """About `many` points over a regular polygon (P, 2), and the share of its area that each stands for (P,)."""
+    tan = math.tan(math.pi / sides)
+    along = max(2, round(math.sqrt(many / sides * 2 * tan)))
+    rings = max(4, round(many / sides / along))
+    a = (np.arange(rings) + 0.5) / rings * apothem
+    t = ((np.arange(along) + 0.5) / along * 2 - 1) * tan
+    local = np.stack([np.repeat(a, along), np.outer(a, t).ravel(), np.zeros(rings * along)], axis=1)
+    weights = np.tile(np.repeat(a, along), sides)
+    return np.concatenate([(local @ turn)[:, :2] for turn in sector_turns(sides)]), weights / weights.sum()
+
+
+def edge_spots(sides: int, apothem: float, many: int, share: float) -> Array:
+    """About `many` points along the middle `share` of every edge of a regular polygon, ends among them, (P, 2)."""
+    half = apothem * math.tan(math.pi / sides) * share
+    along = np.linspace(-half, half, max(many // sides // 2 * 2, 1) + 1)
+    local = np.stack([np.full(len(along), apothem), along, np.zeros(len(along))], axis=1)
+    return np.concatenate([(local @ turn)[:, :2] for turn in sector_turns(sides)])
+
+
+def _rim_apothem(scene: Scene) -> float:
+    return max(scene.window_apothem - RIM_MM, scene.window_apothem / 2)
+
+
+def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
+    """Gaps between neighbouring LEDs: which LEDs each lies between, and where (G, 2).
+
+    Middles of the triangles of the Delaunay net, and middles of its sides (a square's centre is one of those).
+    LEDs in one line, or two, have the middles between neighbours; a lone LED has a spot half-way to the window's edge.
+    """
+    leds = np.array(scene.leds)
+    if len(leds) == 1:
+        return ((0,),), leds + np.array([[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]])
+    near = np.sqrt(((leds[:, None, :] - leds[None, :, :]) ** 2).sum(axis=2))
+    np.fill_diagonal(near, math.inf)
+    limit = NEIGHBOUR * float(np.median(near.min(axis=1)))
+    groups: set[tuple[int, ...]] = set()
+    try:
+        triangles = np.sort(Delaunay(leds).simplices, axis=1)
+    except (QhullError, ValueError):
+        order = np.lexsort((leds[:, 1], leds[:, 0]))
+        pairs = {tuple(sorted(pair)) for pair in zip(order[:-1].tolist(), order[1:].tolist(), strict=True)}
+        groups |= pairs
+        limit = math.inf
+    else:
+        for a, b, c in triangles.tolist():
+            sides = [pair for pair in ((a, b), (a, c), (b, c)) if near[pair] <= limit]
+            groups |= set(sides)
+            if len(sides) == 3:
+                groups.add((a, b, c))
+        if not groups:
+            groups |= {(int(k), int(near[k].argmin())) for k in range(len(leds))}
+    chosen = tuple(sorted(groups))
+    return chosen, np.array([leds[list(group)].mean(axis=0) for group in chosen])
+
+
+def _spread(values: Array) -> float:
+    low, high = float(values.min()), float(values.max())
+    return (high - low) / (high + low)
+
+
+def _moved(before: Figures, now: Figures) -> float:
+    """The largest change, in units of what counts as holding."""
+    shares = ((getattr(before, key), getattr(now, key)) for key in ("dots", "evenness", "evenness_face", "rim"))
+    moves = [abs(b - a) / max(HELD * abs(b), HELD_LEAST) for a, b in shares]
+    moves.append(abs(now.mean_cd_m2 / before.mean_cd_m2 - 1) / HELD)
+    moves.append(abs(now.balance.error) / HELD)
+    return max(moves)
+

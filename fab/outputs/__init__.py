@@ -1,0 +1,1 @@
+"""What a build leaves in its folder, a module a kind: decided values in, named bytes out."""

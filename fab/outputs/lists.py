@@ -1,0 +1,158 @@
+"""What to make and buy with counts, and the address table of the panels. Pieces, not packs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fab.decisions import Design
+from fab.files.table import Cell, csv_bytes, json_bytes
+from fab.outputs.model import OutFile
+from fab.parts.leds import led_grid
+from fab.prints.mass import Printed, printed
+from fab.products import Made, PartSpec
+
+PARTS_HEADER = ("item", "part", "design", "count", "source", "material", "each_g", "total_g", "total_hours", "cost", "file", "note")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the parts list."""
+
+    item: str
+    part: str
+    design: str
+    count: int
+    source: str  # print, cut, buy, order
+    material: str = ""
+    each_g: float | None = None
+    total_g: float | None = None
+    hours: float | None = None
+    cost: float | None = None
+    file: str = ""
+    note: str = ""
+
+    @property
+    def row(self) -> tuple[Cell, ...]:
+        return (
+            self.item, self.part, self.design, self.count, self.source, self.material, _cut(self.each_g, 2),
+            _cut(self.total_g, 1), _cut(self.hours, 2), _cut(self.cost, 2), self.file, self.note,
+        )  # fmt: skip
+
+
+def _cut(value: float | None, places: int) -> float | None:
+    return None if value is None else round(value, places)
+
+
+def prints_of(design: Design, made: Mapping[PartSpec, Made]) -> Mapping[str, Printed]:
+    """What one copy of each printed part uses up, by part name."""
+    shop = design.job.shop
+    return {
+        spec.name: printed(made[spec].volume_mm3, made[spec].area_mm2, made[spec].size[2], shop.printer, shop.filament)
+        for spec, _ in design.printed
+    }
+
+
+def parts(design: Design, made: Mapping[PartSpec, Made], sheets: Mapping[str, int]) -> list[Line]:
+    """All lines. `sheets`: stock to number of sheets used."""
+    job, counts = design.job, design.counts
+    shop = job.shop
+    lines: list[Line] = []
+    uses = prints_of(design, made)
+    for spec, count in design.printed:
+        use = uses[spec.name]
+        whole = use.times(count)
+        lines.append(
+            Line(spec.name, spec.part, spec.design, count, "print", shop.filament.material, use.grams, whole.grams,
+                 whole.hours, whole.cost, f"print/{spec.name}_x{count}.stl", _note(spec))
+        )  # fmt: skip
+    for name, plan in design.plans.items():
+        count = design.panels_of[name]
+        stock = plan.stock
+        grams = plan.diffuser.area_mm2 * stock.thickness / 1000 * stock.density
+        item = "diffuser" if name == "panel" else f"diffuser-{name}"
+        wanted = count + plan.params.diffuser.spares
+        note = f"{plan.params.diffuser.spares} of them spare" if plan.params.diffuser.spares else ""
+        label = f"{stock.material} {stock.finish} {stock.thickness:g} mm"
+        lines.append(Line(item, "diffuser", name, wanted, "cut", label, grams, grams * wanted, file=f"cut/{item}.dxf", note=note))
+    for stock_name, used in sheets.items():
+        stock = shop.stock[stock_name]
+        size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"
+        lines.append(Line(f"sheet {stock_name}", "sheet", "", used, "buy", f"{stock.material} {stock.finish}", cost=used * stock.price, note=size))
+    lines += _electrics(design)
+    lines += _hardware(design, counts.hangers)
+    return lines
+
+
+def _note(spec: PartSpec) -> str:
+    if spec.kind is None:
+        return ""
+    said = []
+    if spec.kind.inlet:
+        said.append("inlet at edge 0")
+    if spec.kind.up_deg is not None:
+        said.append(f"hangs with {spec.kind.up_deg:g} degrees of its own frame upwards")
+    return "; ".join(said)
+
+
+def _electrics(design: Design) -> list[Line]:
+    wired, counts = design.wired, design.counts
+    lines = []
+    for name, plan in design.plans.items():
+        boards = design.panels_of[name]
+        leds = len(led_grid(plan))
+        tail = "" if len(design.plans) == 1 else f" {name}"
+        outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
+        lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
+        lines.append(Line(f"socket{tail}", "socket", name, boards * plan.cell.sides, "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
+    full = sum(1 for wiring in wired.wiring if wiring.power)
+    without = counts.headers - full
+    header = design.plans[design.layout.panels[0].design].params.header
+    what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
+    if full:
+        lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
+    if without:
+        lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
+    if counts.inlets:
+        inlet = design.plans[design.layout.panels[0].design].params.inlet
+        kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
+        lines.append(Line("inlet", "inlet", "", counts.inlets, "buy", note=kind))
+        power = design.job.power
+        lines.append(Line("supply", "supply", "", counts.inlets, "buy", note=f"{power.supply_v:g} V, {power.supply_a:g} A, with a safety mark, one per inlet"))
+        lines.append(Line("supply cable", "cable", "", counts.inlets, "buy", note=f"{power.cable_mm / 1000:g} m each"))
+    return lines
+
+
+def _hardware(design: Design, hangers: int) -> list[Line]:
+    lines = []
+    board = shell = inserts = 0
+    first = design.plans[design.layout.panels[0].design].params
+    for name, plan in design.plans.items():
+        count = design.panels_of[name]
+        board += plan.board_screws * count
+        shell += len(plan.shell_screws) * count
+        if plan.params.base.board_fixing == "insert":
+            inserts += plan.board_screws * count
+    size = f"M{first.screw_d:g}"
+    lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
+    if shell:
+        lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note="from the back into the shell; 10 to 12 mm long"))
+    if inserts:
+        lines.append(Line(f"heat-set insert {size}", "insert", "", inserts, "buy", note=f"hole {first.insert_d:g} mm"))
+    wall = design.job.shop.wall[design.job.hang.wall]
+    if hangers:
+        hanger = first.hanger
+        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"))
+        lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {wall.drill:g} mm; {wall.note}".rstrip("; ")))
+    lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
+    return lines
+
+
+def files(design: Design, lines: list[Line], addresses: list[dict[str, Cell]]) -> list[OutFile]:
+    """lists/parts.csv, panels.csv and panels.json."""
+    header = tuple(addresses[0])
+    return [
+        OutFile("lists/parts.csv", "list", csv_bytes(PARTS_HEADER, [line.row for line in lines]), "parts"),
+        OutFile("lists/panels.csv", "list", csv_bytes(header, [tuple(row.values()) for row in addresses]), "panels"),
+        OutFile("lists/panels.json", "list", json_bytes({"job": design.job.job, "panels": addresses}), "panels"),
+    ]

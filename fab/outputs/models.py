@@ -1,0 +1,95 @@
+"""STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from fab.decisions import Design
+from fab.outputs.model import OutFile
+from fab.products import ROOMS, Made, PartSpec, depends
+from fab.store import Store
+
+STEP_ROOMS = (*ROOMS, "outputs", "layout")
+
+
+def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[OutFile]:
+    """model/*. A file whose parts did not change comes from the store."""
+    out = []
+    for spec, part in sorted(made.items(), key=lambda item: item[0].name):
+        plan = design.plans[spec.design]
+        data = store.once(f"step {spec.part}", depends(plan, spec), STEP_ROOMS, lambda part=part, spec=spec: _one(part, spec))
+        out.append(OutFile(f"model/{spec.name}.step", "model", data, spec.name, 1))
+    for name, maker in (("assembly-panel", _panel), ("assembly", _wall)):
+        values = [
+            sorted((spec.name, repr(depends(design.plans[spec.design], spec))) for spec in made),
+            [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
+            [(use.panel, use.kind.key, use.steps) for use in design.uses],
+        ]
+        data = store.once(f"step {name}", values, STEP_ROOMS, _bind(maker, design, made, name))
+        out.append(OutFile(f"model/{name}.step", "model", data, name, 1))
+    return out
+
+
+def _bind(maker: Callable[..., Any], design: Design, made: Mapping[PartSpec, Made], name: str) -> Callable[[], bytes]:
+    def make() -> bytes:
+        from fab.solids.step import step
+
+        return step([(name, maker(design, made))], name)
+
+    return make
+
+
+def _one(part: Made, spec: PartSpec) -> bytes:
+    from fab.solids.step import step
+
+    return step([(spec.name, part.solid)], spec.name)
+
+
+def _panel(design: Design, made: Mapping[PartSpec, Made]) -> Any:
+    """The first panel, assembled, in its own frame."""
+    return _assembled(design, made, design.layout.panels[0].name, {})
+
+
+def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
+    """All panels and clips in the wall frame."""
+    from fab.parts.clip import clip_in_place
+    from fab.solids.kernel import group, moved, turned
+
+    shared: dict[str, Any] = {}
+    placed = []
+    for panel in design.layout.panels:
+        one = _assembled(design, made, panel.name, shared)
+        placed.append(moved(turned(one, panel.turn_deg), panel.x, panel.y, 0.0))
+    for joint in design.layout.joints:
+        panel = design.layout.by_name[joint.a]
+        plan = design.plans[panel.design]
+        solid = shared.setdefault("clip", made[PartSpec("clip", design.same_as("clip", panel.design))].solid)
+        for side in (-1, 1):
+            at_edge = turned(clip_in_place(plan, solid, side), 360.0 * joint.edge_a / panel.cell.sides)
+            placed.append(moved(turned(at_edge, panel.turn_deg), panel.x, panel.y, 0.0))
+    return group(placed)
+
+
+def _assembled(design: Design, made: Mapping[PartSpec, Made], name: str, shared: dict[str, Any]) -> Any:
+    """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel frame."""
+    from fab.parts.cap import cap_in_place
+    from fab.solids.kernel import group, moved, turned
+
+    panel, use = design.layout.by_name[name], design.use_of[name]
+    plan, n = design.plans[panel.design], panel.cell.sides
+
+    def solid(spec: PartSpec) -> Any:
+        return shared.setdefault(spec.name, made[spec].solid)
+
+    parts = [
+        turned(solid(PartSpec("base", panel.design, use.kind)), 360.0 * use.steps / n),
+        solid(PartSpec("board", panel.design)),
+        moved(solid(PartSpec("shell", panel.design)), 0.0, 0.0, plan.shell_z),
+        solid(PartSpec("diffuser", panel.design)),
+    ]
+    capped = [edge.edge for edge in design.layout.open_edges if edge.panel == name and design.wired.inlets.get(name) != edge.edge]
+    if capped:
+        plug = shared.setdefault(f"cap in place {panel.design}", cap_in_place(plan))
+        parts += [turned(plug, 360.0 * edge / n) for edge in capped]
+    return group(parts)

@@ -1,0 +1,80 @@
+"""STL per printed part and 3MF plates filled for the shop's bed, read back before they are handed on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fab.decisions import Design
+from fab.errors import BrokenGeometry
+from fab.files.readback import check_3mf, check_stl
+from fab.files.stl import stl
+from fab.files.threemf import Item3mf, Object3mf, threemf
+from fab.outputs.model import OutFile
+from fab.prints.model import Item, Plate
+from fab.prints.plates import plates
+from fab.products import Made, PartSpec
+from fab.solids.mesh import Mesh
+
+
+def items(design: Design, made: Mapping[PartSpec, Made]) -> list[Item]:
+    """Printed objects with boxes, footprints and counts for the plates."""
+    found = []
+    for spec, count in design.printed:
+        part = made[spec]
+        low = (part.box[0], part.box[1])
+        found.append(Item(spec.name, spec.part, part.size, count, _footprint(design, part, low), low))
+    return found
+
+
+def _footprint(design: Design, part: Made, low: tuple[float, float]) -> tuple[tuple[float, float], ...] | None:
+    """Panels' own polygon for base and shell, so that they lie close; boxes for the rest."""
+    if part.spec.part not in ("base", "shell"):
+        return None
+    from fab.outlines.facets import facets
+
+    plan = design.plans[part.spec.design]
+    x1, y1 = part.size[0], part.size[1]
+    points = [(x - low[0], y - low[1]) for x, y in facets(plan.body, outside=True)]
+    return tuple((min(max(x, 0.0), x1), min(max(y, 0.0), y1)) for x, y in points)
+
+
+def arrange(design: Design, made: Mapping[PartSpec, Made]) -> tuple[Plate, ...]:
+    """All copies on plates."""
+    return plates(items(design, made), design.job.shop.printer)
+
+
+def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate]) -> list[OutFile]:
+    """print/*: one STL a part with its count in the name, one 3MF a plate."""
+    out = []
+    by_name = {}
+    for spec, count in design.printed:
+        net = _on_bed(made[spec].mesh)
+        by_name[spec.name] = net
+        data = stl(net, spec.name)
+        _refuse(spec.name + ".stl", check_stl(data, net))
+        out.append(OutFile(f"print/{spec.name}_x{count}.stl", "print", data, spec.name, count))
+    for plate in arranged:
+        names = [name for name, _ in plate.counts]
+        objects = [Object3mf(name, by_name[name]) for name in names]
+        placed = [
+            Item3mf(names.index(spot.name), spot.shift[0], spot.shift[1], spot.turn_deg) for spot in plate.placements
+        ]
+        data = threemf(objects, placed, f"{design.job.job} plate {plate.number:02d}")
+        _refuse(f"plate-{plate.number:02d}.3mf", check_3mf(data, objects, placed))
+        out.append(OutFile(f"print/plate-{plate.number:02d}.3mf", "plate", data, "plate", 1))
+    return out
+
+
+def _on_bed(net: Mesh) -> Mesh:
+    """The mesh with its lowest corner at exactly z = 0; the kernel leaves it within rounding."""
+    low = float(net.vertices[:, 2].min())
+    if abs(low) < 1e-12:
+        return net
+    vertices = net.vertices.copy()
+    vertices[:, 2] -= low
+    return Mesh(vertices, net.triangles)
+
+
+def _refuse(name: str, problems: Sequence[str]) -> None:
+    if problems:
+        raise BrokenGeometry(f"{name} does not read back as it was made: " + "; ".join(problems[:3]))

@@ -1,0 +1,164 @@
+"""Faults between values: names that lead nowhere, places given twice. Whether values fit each other is for checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from difflib import get_close_matches
+
+from fab.errors import Fault
+from fab.params.job import Job
+from fab.params.panel import PanelParams
+from fab.params.showing import clean, show, show_key
+from fab.params.tree import Table, where_of
+
+Path = tuple[str | int, ...]
+RESERVED = {"con", "prn", "aux", "nul", *(f"{word}{digit}" for word in ("com", "lpt") for digit in range(10))}
+_Found = Iterator[tuple[Path, str, str]]
+
+
+def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
+    """Faults between the values of a converted job; those that follow from a fault already told are left out."""
+    bad = [fault.key for fault in faults]
+
+    def sound(path: Path) -> bool:
+        key = show_key(path)
+        return not any(_related(key, other) for other in bad)
+
+    told = []
+    for look in _LOOKS:
+        for path, says, works in look(job, sound):
+            told.append(Fault(str(where_of(table, path)), show_key(path), says, works))
+    return told
+
+
+def _related(key: str, other: str) -> bool:
+    return other in ("", key) or key.startswith((f"{other}.", f"{other}[")) or other.startswith((f"{key}.", f"{key}["))
+
+
+def _job_name(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    if sound(("job",)) and job.job.lower() in RESERVED:
+        works = f"For example {job.job}-wall."
+        yield ("job",), f"{show(job.job)} is a name that Windows keeps for itself: no folder can have it.", works
+
+
+def _designs(job: Job) -> Iterator[tuple[Path, PanelParams]]:
+    yield ("panel",), job.panel
+    for name, design in job.designs.items():
+        yield ("designs", name), design
+
+
+def _sizes(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    for path, design in _designs(job):
+        given = design.across_flats is not None or design.edge is not None
+        whole = all(sound((*path, key)) for key in ("across_flats", "edge", "extends"))
+        if not given and whole and sound(path[:1] if path == ("panel",) else path):
+            key = show_key(path)
+            works = f'Write {key}.across_flats = 120 or {key}.edge = 90, or {key}.extends = "hexagon-120".'
+            yield path, "the panel has no size: neither across_flats nor edge is given.", works
+
+
+def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    for path, design in _designs(job):
+        at = (*path, "diffuser", "stock")
+        name = design.diffuser.stock
+        if name not in job.shop.stock and sound(("shop",)) and sound(at):
+            yield at, f"{show(name)} is no stock of the shop.", _near(name, job.shop.stock, "shop.stock")
+    for place, offcut in enumerate(job.shop.offcut):
+        at = ("shop", "offcut", place)
+        if offcut.stock not in job.shop.stock and sound(("shop", "stock")) and sound((*at, "stock")):
+            yield (
+                (*at, "stock"),
+                f"{show(offcut.stock)} is no stock of the shop.",
+                _near(offcut.stock, job.shop.stock, "shop.stock"),
+            )
+        if len(offcut.outline) < 3 and sound((*at, "outline")):
+            yield (
+                (*at, "outline"),
+                f"has {len(offcut.outline)} corners.",
+                "An outline has 3 or more: [[0, 0], [200, 0], [0, 150]].",
+            )
+
+
+def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    if job.hang.wall not in job.shop.wall and sound(("shop",)) and sound(("hang", "wall")):
+        yield (
+            ("hang", "wall"),
+            f"{show(job.hang.wall)} is no wall of the shop.",
+            _near(job.hang.wall, job.shop.wall, "shop.wall"),
+        )
+
+
+def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    paper = job.shop.paper
+    needs = {"custom": ("width", "height"), "roll": ("width",)}.get(paper.size, ())
+    for key in needs:
+        if getattr(paper, key) is None and sound(("shop", "paper")):
+            yield (
+                ("shop", "paper", "size"),
+                f"{show(paper.size)} paper needs its {key}.",
+                f"Write shop.paper.{key} = 300.",
+            )
+
+
+def _panels(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    layout = job.layout
+    if not layout.cells and not layout.panel and sound(("layout",)):
+        yield ("layout",), "no panel is placed.", "Write layout.cells = [[0, 0]], or a table [[layout.panel]]."
+    if not sound(("layout", "panel")):
+        return
+    names: dict[str, str] = {}
+    cells: set[tuple[int, int]] = set()
+    for place, panel in enumerate(layout.panel):
+        at = ("layout", "panel", place)
+        if panel.design not in ("", "panel") and panel.design not in job.designs:
+            if sound(("designs",)):
+                yield (
+                    (*at, "design"),
+                    f"{show(panel.design)} is no design of this job.",
+                    _near(panel.design, job.designs, "designs"),
+                )
+        elif panel.own_edge >= job.design(panel.design).sides and sound(
+            (*(("designs", panel.design) if panel.design not in ("", "panel") else ("panel",)), "sides")
+        ):
+            sides = job.design(panel.design).sides
+            yield (
+                (*at, "own_edge"),
+                f"{panel.own_edge} is no edge of a panel with {sides} sides.",
+                f"Edges are 0 to {sides - 1}.",
+            )
+        if panel.cell is None and not panel.on:
+            yield at, "the panel has no place.", 'Write cell = [0, 0], or on = "A" with edge = 2.'
+        elif panel.cell is not None and panel.on:
+            yield (*at, "on"), "a panel sits in a cell or on a panel's edge, not both.", "Take `cell` or `on` out."
+        if panel.cell is not None and panel.cell in cells:
+            yield (
+                (*at, "cell"),
+                f"{show(list(panel.cell))} is given to two panels.",
+                "Two panels can't be in one place.",
+            )
+        if panel.cell is not None:
+            cells.add(panel.cell)
+        if panel.name and panel.name.casefold() in names:
+            other = names[panel.name.casefold()]
+            says = (
+                f"{show(panel.name)} is the name of two panels."
+                if other == panel.name
+                else f"{show(panel.name)} and {show(other)} differ in capitals only."
+            )
+            yield (*at, "name"), says, f"For example {show(panel.name + '2')}."
+        if panel.name:
+            names.setdefault(panel.name.casefold(), panel.name)
+
+
+def _near(name: str, known: Mapping[str, object], key: str) -> str:
+    lower = {item.lower(): item for item in known}
+    close = get_close_matches(name.lower(), list(lower), n=1, cutoff=0.4)
+    if close:
+        return f"Nearest: {lower[close[0]]}."
+    if known:
+        return f"Known: {', '.join(list(known)[:8])}."
+    works = ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
+    return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"
+
+
+_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels)

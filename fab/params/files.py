@@ -1,0 +1,71 @@
+"""Bytes of a job, shop or panel file: every way in which a file can fail to be there, told."""
+
+from __future__ import annotations
+
+import os
+import stat
+from difflib import get_close_matches
+from itertools import islice
+from pathlib import Path
+
+from fab.errors import Fault, InputError
+from fab.params.showing import clean, short
+
+MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
+
+
+def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> bytes:
+    """All bytes of a small regular file. Raises InputError; `where` and `key` tell who asked for it."""
+
+    def refused(says: str, works: str) -> InputError:
+        told = f"{shown} {says}" if where else says
+        return InputError([Fault(where or shown, key, told, works)])
+
+    try:
+        found = os.stat(path)
+        if stat.S_ISDIR(found.st_mode):
+            raise refused("is a folder.", _toml_in(path) or "Name a TOML file.")
+        if not stat.S_ISREG(found.st_mode):
+            raise refused("is no regular file.", "Name a TOML file.")
+        if found.st_size > MOST_BYTES:
+            raise refused(f"has {found.st_size:,} bytes; at most {MOST_BYTES:,} are read.", "Is it the right file?")
+        with open(path, "rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except (FileNotFoundError, NotADirectoryError):
+        raise refused("is not there.", near_files(path)) from None
+    except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
+        says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
+        raise refused(f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights.") from None
+    if len(data) > MOST_BYTES:
+        raise refused(f"grew over {MOST_BYTES:,} bytes while it was read.", "Is it the right file?")
+    return data
+
+
+def near_files(path: Path) -> str:
+    """What to say about files beside a missing one."""
+    folder = path.parent
+    if not folder.is_dir():
+        return f"There is no folder {clean(short(str(folder)))}."
+    names = _names(folder)
+    stems = {name.removesuffix(".toml").lower(): name for name in names}
+    wanted = path.name.removesuffix(".toml").lower()
+    close = get_close_matches(wanted, list(stems), n=3, cutoff=0.6)
+    if close:
+        return "Nearest: " + ", ".join(clean(stems[stem]) for stem in close) + "."
+    return _toml_in(folder)
+
+
+def _toml_in(folder: Path) -> str:
+    names = _names(folder)
+    if not names:
+        return "There is no TOML file in that folder."
+    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+    return "TOML files in that folder: " + ", ".join(clean(short(name)) for name in names[:5]) + f"{more}."
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        with os.scandir(folder) as entries:
+            return sorted(entry.name for entry in islice(entries, 2_000) if entry.name.endswith(".toml"))
+    except OSError:
+        return []

@@ -1,0 +1,68 @@
+"""The door: a job file, the files under it and the words of the command line to one frozen job."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fab.errors import Fault, InputError
+from fab.params.across import across
+from fab.params.convert import Changed, Converter
+from fab.params.digest import inputs_sha256
+from fab.params.job import Job
+from fab.params.layers import File, Layers
+from fab.params.merge import lifted
+from fab.params.sets import with_sets
+from fab.params.showing import clean
+from fab.params.tree import Source
+
+MOST_FAULTS = 200
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A job that was read and found good."""
+
+    job: Job
+    sources: tuple[Path, ...]  # every file that was read, the job first
+    inputs_sha256: str  # over all values and the tool's version; comments and order of keys do not change it
+    changed: tuple[Changed, ...]  # what differs from the built-in defaults
+
+
+def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
+    """Read, merge, refuse, convert and freeze a job.
+
+    `sets` are words "panel.depth=40", laid over the file in turn. Raises InputError with all faults of all files.
+    """
+    layers = Layers()
+    top = File(path.absolute(), Source(clean(str(path)), clean(path.name)))
+    raw = layers.open(top)
+    if raw is None:
+        raise InputError(layers.faults)
+    table = layers.under_job(with_sets(lifted(raw), sets), top)
+    converter = Converter()
+    job = converter.job(table)
+    faults = [*layers.faults, *converter.faults]
+    faults += across(job, table, faults)
+    if faults:
+        raise InputError(_told(faults, layers.files))
+    return Loaded(job, tuple(file.path for file in layers.files), inputs_sha256(job), tuple(converter.changed))
+
+
+def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
+    """Faults by file and line, without repeats: two designs that extend one file share its faults."""
+    order = {file.source.shown: place for place, file in enumerate(files)}
+
+    def place(fault: Fault) -> tuple[int, int]:
+        shown, _, line = fault.where.rpartition(":")
+        return (
+            (order[shown], int(line)) if shown in order and line.isdigit() else (order.get(fault.where, len(order)), 0)
+        )
+
+    once = {(fault.where, fault.says, fault.key.rpartition(".")[2]): fault for fault in reversed(faults)}
+    first_come = list(once.values())[::-1]
+    told = sorted(first_come, key=place)
+    if len(told) <= MOST_FAULTS:
+        return told
+    return [*told[:MOST_FAULTS], Fault("", "", f"... and {len(told) - MOST_FAULTS:,} faults more.")]

@@ -1,0 +1,66 @@
+"""`--set key=value`: one value of the job, changed for one run."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from fab.errors import Fault, InputError
+from fab.params.merge import lifted, overlay
+from fab.params.showing import clean, short
+from fab.params.toml import annotate, parse_value
+from fab.params.tree import Source, Table, Where
+
+MOST_SETS = 1_000
+MOST_CHARS = 100_000
+_PART = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
+_KEY = re.compile(rf"\s*{_PART}(?:\s*\.\s*{_PART}){{0,11}}\s*")
+_ONE = re.compile(_PART)
+
+
+def with_sets(job: Table, sets: Sequence[str]) -> Table:
+    """The job's table with each `key=value` laid over it in turn; the last one wins.
+
+    Raises InputError with every word that can't be read.
+    """
+    faults: list[Fault] = []
+    if len(sets) > MOST_SETS:
+        raise InputError([Fault("--set", "", f"is given {len(sets):,} times.", f"At most {MOST_SETS:,} are read.")])
+    for word in sets:
+        try:
+            job = overlay(job, lifted(_layer(word)))
+        except InputError as refused:
+            faults += refused.faults
+    if faults:
+        raise InputError(faults)
+    return job
+
+
+def _layer(word: str) -> Table:
+    shown = f"--set {clean(short(word))}"
+
+    def refused(says: str, works: str) -> InputError:
+        return InputError([Fault(shown, "", says, works)])
+
+    key, equals, value = word.partition("=")
+    if not equals:
+        raise refused("has no =.", "Write --set key=value, for example --set panel.depth=40.")
+    if len(word) > MOST_CHARS:
+        raise refused("is too long.", "Write it in the job file.")
+    if not key.strip():
+        raise refused("has no key before the =.", "Write --set key=value, for example --set panel.depth=40.")
+    if not _KEY.fullmatch(key):
+        raise refused(
+            f"{clean(short(key))} is not a dotted key.",
+            "Keys look like panel.depth; arrays are given whole: key=[...].",
+        )
+    if not value.strip():
+        raise refused("has no value.", "Write --set key=value, for example --set panel.depth=40.")
+    where = Where(Source(shown, shown))
+    raw = value.strip()
+    known, read = parse_value(raw)
+    node = annotate(read if known else raw, where, raw)
+    first, *others = (part.strip("\"'") for part in _ONE.findall(key))
+    for part in reversed(others):
+        node = Table({part: node}, where)
+    return Table({first: node}, where)

@@ -1,0 +1,249 @@
+"""One value of a file to the value the program works with, or the reason why not. One function a kind."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from difflib import get_close_matches
+from typing import Any
+
+from fab.params.lengths import NotALength, is_inches, parse_length
+from fab.params.showing import clean, has_unseen, number, short, show
+from fab.params.spec import NAME_PATTERN, Spec
+from fab.units import MM_PER_INCH
+
+MOST_TOLD = 3  # bad items of one list that are told, by their places from 0; the rest is counted
+_PATTERN_WORDS = {
+    NAME_PATTERN: "letters a-z, digits, - and _, a letter or digit first",
+    r"[A-Za-z0-9_\-]*": "letters a-z, digits, - and _",
+    r"(#[0-9a-fA-F]{6})?": "a colour like #0072b2",
+}
+
+
+class Bad(ValueError):
+    """The value can't be; `works` says what would."""
+
+    def __init__(self, says: str, works: str = "") -> None:
+        super().__init__(says)
+        self.says, self.works = says, works
+
+
+def convert(spec: Spec, value: Any) -> Any:
+    """The value behind a key, converted and frozen. Raises Bad."""
+    return _BY_KIND[spec.kind](spec, value)
+
+
+def allowed(spec: Spec) -> str:
+    """What may stand behind the key, in words."""
+    unit = f" {spec.unit}" if spec.unit else ""
+    if spec.kind in ("length", "number", "count") and spec.least is not None and spec.most is not None:
+        return f"{number(spec.least)} to {number(spec.most)}{unit}"
+    if spec.kind == "choice":
+        return ", ".join(spec.options)
+    if spec.kind == "text":
+        most = f"at most {number(spec.most or 0)} characters"
+        return f"{most}: {_PATTERN_WORDS.get(spec.pattern, spec.pattern)}" if spec.pattern else most
+    if spec.kind == "flag":
+        return "true, false"
+    if spec.kind == "pair" and spec.least is not None and spec.most is not None:
+        return f"two of {number(spec.least)} to {number(spec.most)}{unit}"
+    return f"at most {spec.most_items:,}" if spec.kind in ("cells", "points", "rings", "names", "numbers") else ""
+
+
+def inches_inside(bound_mm: float, upper: bool) -> str:
+    """A bound in inches, rounded to the side that is allowed."""
+    scaled = bound_mm / MM_PER_INCH * 1000
+    return number((math.floor(scaled + 1e-9) if upper else math.ceil(scaled - 1e-9)) / 1000)
+
+
+def name_like(text: str) -> str:
+    """A name made of a text, good as the name of a file; may be empty."""
+    return re.sub(r"[^A-Za-z0-9_-]+", "-", text).strip("-_")
+
+
+def _number(spec: Spec, value: Any) -> float:
+    if isinstance(value, str) and spec.unit == "mm":
+        try:
+            found = parse_length(value)
+        except NotALength as fault:
+            raise Bad(f"{show(value)} {fault}", fault.works) from None
+        return _in_range(spec, found, value, inch=is_inches(value))
+    if isinstance(value, str):
+        raise Bad(f"{show(value)} is text, not a number.", _unquoted(value, spec.unit))
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise Bad(f"{show(value)} is not a number.", f"Write {_example(spec)}.")
+    if isinstance(value, float) and not math.isfinite(value):
+        raise Bad(f"{value} is not a number that a machine can use.", f"Write {allowed(spec)}.")
+    if abs(value) > 1e18:
+        raise Bad(f"{show(value)} is out of all bounds.", f"Write {allowed(spec)}.")
+    return _in_range(spec, float(value), value)
+
+
+def _in_range(spec: Spec, found: float, value: Any, *, inch: bool = False) -> float:
+    low, high = spec.least, spec.most
+    if (low is None or found >= low) and (high is None or found <= high):
+        return found + 0.0  # no -0
+    bound = low if low is not None and found < low else high
+    assert bound is not None
+    word = "less than" if bound == low else "more than"
+    unit = f" {spec.unit}" if spec.unit else ""
+    shown = show(value) if isinstance(value, str) else f"{show(value)}{unit}"
+    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else number(bound)
+    raise Bad(
+        f"{shown} is {word} {number(bound)}{unit} ({spec.doc}; {allowed(spec) or f'within {number(bound)}'}).",
+        f"Nearest that works: {nearest}.",
+    )
+
+
+def _count(spec: Spec, value: Any) -> int:
+    if isinstance(value, float) and math.isfinite(value):
+        nearest = min(max(round(value), int(spec.least or 0)), int(spec.most or 0))
+        raise Bad(f"{show(value)} is not a whole number.", f"Nearest that works: {nearest}.")
+    if isinstance(value, str):
+        raise Bad(f"{show(value)} is text, not a whole number.", _unquoted(value, ""))
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise Bad(f"{show(value)} is not a whole number.", f"Write {allowed(spec)}.")
+    _in_range(spec, float(max(min(value, 10**18), -(10**18))), value)
+    return value
+
+
+def _flag(spec: Spec, value: Any) -> bool:
+    if isinstance(value, bool):
+        return value
+    word = value.lower() if isinstance(value, str) else str(value)
+    meant = "true" if word in ("true", "yes", "on", "1") else "false" if word in ("false", "no", "off", "0") else ""
+    raise Bad(f"{show(value)} is neither true nor false.", f"Write {meant or 'true or false'}, without quotes.")
+
+
+def _choice(spec: Spec, value: Any) -> str:
+    if isinstance(value, str) and value in spec.options:
+        return value
+    lower = {option.lower(): option for option in spec.options}
+    word = str(value).lower() if isinstance(value, (str, int)) else ""
+    close = [lower[word]] if word in lower else [lower[item] for item in get_close_matches(word, list(lower), n=1)]
+    choices = f"One of: {', '.join(spec.options)}."
+    raise Bad(f"{show(value)} is not known ({spec.doc}).", f"Nearest: {close[0]}. {choices}" if close else choices)
+
+
+def _text(spec: Spec, value: Any) -> str:
+    if not isinstance(value, str):
+        quoted = f'"{value}"' if isinstance(value, (bool, int, float)) and abs(value) < 1e18 else '"..."'
+        raise Bad(f"{show(value)} is no text.", f"Put it in quotes: {quoted.lower()}.")
+    most = int(spec.most or 200)
+    if len(value) > most:
+        raise Bad(f"{show(value)} has {len(value):,} characters ({spec.doc}).", f"At most {most} are allowed.")
+    if has_unseen(value):
+        raise Bad(f"{show(value)} holds line breaks or characters that can't be seen.", "Write one line of plain text.")
+    if spec.pattern and not re.fullmatch(spec.pattern, value):
+        words = _PATTERN_WORDS.get(spec.pattern, spec.pattern)
+        better = name_like(value)
+        fits = bool(better) and re.fullmatch(spec.pattern, better) is not None
+        raise Bad(f"{show(value)} is not allowed here: {words}.", f'For example "{better}".' if fits else "")
+    return value
+
+
+def _pair(spec: Spec, value: Any) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise Bad(f"{show(value)} is not two lengths ({spec.doc}).", "Write [220, 220].")
+    return (_number(spec, value[0]), _number(spec, value[1]))
+
+
+def _point(spec: Spec, value: Any) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise Bad(f"{show(value)} is not a point.", "Points are [x, y].")
+    return (_number(spec, value[0]), _number(spec, value[1]))
+
+
+def _points(spec: Spec, value: Any) -> tuple[tuple[float, float], ...]:
+    return _each(spec, value, lambda item: _point(spec, item), "a list of points [[x, y], ...]")
+
+
+def _rings(spec: Spec, value: Any) -> tuple[tuple[tuple[float, float], ...], ...]:
+    def ring(item: Any) -> tuple[tuple[float, float], ...]:
+        corners = _points(spec, item)
+        if len(corners) < 3:
+            raise Bad(f"{show(item)} has {len(corners)} corners.", "A closed shape has 3 or more.")
+        return corners
+
+    return _each(spec, value, ring, "a list of shapes [[[x, y], [x, y], [x, y]], ...]")
+
+
+def _cell(spec: Spec, value: Any) -> tuple[int, int]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise Bad(f"{show(value)} is not a cell.", "Cells are two whole numbers: [0, 1].")
+    return (_count(spec, value[0]), _count(spec, value[1]))
+
+
+def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
+    found = _each(spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]")
+    _no_doubles(found, "Two panels can't be in one place: take one out.")
+    return found
+
+
+def _names(spec: Spec, value: Any) -> tuple[str, ...]:
+    if isinstance(value, str):
+        raise Bad(f"{show(value)} is one text, not a list.", f'Write ["{clean(short(value))}"].')
+    found = _each(spec, value, lambda item: _text(spec, item), 'a list of names ["A", "B"]')
+    _no_doubles(found, "Take one out.")
+    return found
+
+
+def _numbers(spec: Spec, value: Any) -> tuple[float, ...]:
+    return _each(spec, value, lambda item: _number(spec, item), "a list of numbers [1, 2, 3]")
+
+
+def _each(spec: Spec, value: Any, one: Callable[[Any], Any], wanted: str) -> tuple[Any, ...]:
+    if not isinstance(value, list):
+        raise Bad(f"{show(value)} is not {wanted} ({spec.doc}).", "")
+    if len(value) > spec.most_items:
+        raise Bad(f"has {len(value):,} entries.", f"At most {spec.most_items:,} are read.")
+    found, faults = [], []
+    for place, item in enumerate(value):
+        try:
+            found.append(one(item))
+        except Bad as bad:
+            faults.append((place, bad))
+    if faults:
+        says = "; ".join(f"[{place}]: {bad.says.rstrip('.')}" for place, bad in faults[:MOST_TOLD])
+        more = f"; and {len(faults) - MOST_TOLD:,} more" if len(faults) > MOST_TOLD else ""
+        raise Bad(f"{says}{more}.", faults[0][1].works)
+    return tuple(found)
+
+
+def _no_doubles(found: tuple[Any, ...], works: str) -> None:
+    if len(set(found)) == len(found):
+        return
+    seen: set[Any] = set()
+    doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
+    told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
+    raise Bad(f"{short(told)} {'stands' if len(set(doubles)) == 1 else 'stand'} here more than once.", works)
+
+
+def _unquoted(text: str, unit: str) -> str:
+    found = re.match(r"\s*[+-]?[0-9]+(?:[.,][0-9]+)?", text)
+    if not found:
+        return "Write a number without quotes."
+    told = f", a number of {unit}" if unit else ""
+    return f"Write {found[0].strip().replace(',', '.')} without quotes{told}."
+
+
+def _example(spec: Spec) -> str:
+    return f'{allowed(spec)}, or a text with a unit like "3 mm"' if spec.unit == "mm" else allowed(spec)
+
+
+_BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {
+    "length": _number,
+    "number": _number,
+    "count": _count,
+    "choice": _choice,
+    "flag": _flag,
+    "text": _text,
+    "pair": _pair,
+    "points": _points,
+    "rings": _rings,
+    "cells": _cells,
+    "cell": _cell,
+    "names": _names,
+    "numbers": _numbers,
+}

@@ -1,0 +1,23 @@
+"""Which designs share clips and caps: parts of an edge are alike when every value that shapes them is."""
+
+from __future__ import annotations
+
+from fab.outlines.contour import Contour
+from fab.parts.cap import plate_contour
+from fab.parts.clip import clip_outline
+from fab.parts.plan import Plan
+
+
+def edge_values(part: str, plan: Plan) -> tuple[object, ...]:
+    """Everything that shapes a design's clip or cap, to 1e-6 mm: equal values, the same part."""
+    if part == "clip":
+        return ("clip", _points(clip_outline(plan).edge), round(plan.params.clip.width, 6))
+    lengths = (
+        plan.params.gap / 2, plan.params.shell.wall, plan.fit("lap"), plan.wall_u, plan.params.base.wall, plan.window_w,
+        plan.window_h, plan.fit("cap"), plan.fit("cap-port"), plan.axis_z, plan.wall_top_z, plan.floor_z,
+    )  # fmt: skip
+    return ("cap", _points(plate_contour(plan)), *(round(length, 6) for length in lengths))
+
+
+def _points(contour: Contour) -> tuple[tuple[float, float], ...]:
+    return tuple((round(seg.start[0], 6) + 0.0, round(seg.start[1], 6) + 0.0) for seg in contour.segments)

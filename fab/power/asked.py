@@ -1,0 +1,113 @@
+"""What the maker asked of the supply, held against the wall: every fault at once, with what would work."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Mapping, Sequence
+
+from fab.errors import Fault, InputError
+from fab.layout.model import Layout
+from fab.params.job import PowerParams
+from fab.power.bounds import most_brightness
+from fab.power.graph import SLACK_A, Graph
+from fab.power.model import EdgeRoom, Load
+from fab.units import fixed
+
+
+def refuse(
+    layout: Layout, loads: Sequence[Load], power: PowerParams, graph: Graph, rooms: Mapping[str, Sequence[EdgeRoom]]
+) -> None:
+    """Raise InputError with every fault of `power` that no wiring can mend.
+
+    `graph` has as usable the panels that may carry an inlet; `rooms` the open edges of each panel.
+    """
+    faults = [*_names(layout, power, rooms), *_count(layout, power, graph)]
+    if not faults:
+        faults += _idle(layout, loads, power, graph)
+    if faults:
+        raise InputError(faults)
+
+
+def _names(layout: Layout, power: PowerParams, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fault]:
+    faults = []
+    for k, name in enumerate(power.inlet):
+        key = f"power.inlet[{k}]"
+        if name not in layout.by_name:
+            near = difflib.get_close_matches(name, list(layout.by_name), n=1, cutoff=0.0)
+            faults.append(Fault("", key, f'no panel is named "{name}"', f'The nearest name is "{near[0]}".'))
+        elif name in power.inlet[:k]:
+            faults.append(Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most."))
+        elif not rooms.get(name):
+            faults.append(
+                Fault("", key, f"panel {name} has no open edge: its cable can't get out", _nearest_open(layout, name, rooms))
+            )
+    named = [name for name in power.inlet if name in layout.by_name]
+    if power.inlet and len(named) == len(power.inlet):
+        for group in layout.groups:
+            if not set(group) & set(named):
+                listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
+                says = f"no inlet for the panels {listed}, which stand apart from the others"
+                faults.append(Fault("", "power.inlet", says, f'Add one of them, for example "{group[0]}".'))
+    return faults
+
+
+def _nearest_open(layout: Layout, name: str, rooms: Mapping[str, Sequence[EdgeRoom]]) -> str:
+    here = layout.by_name[name]
+    able = [other for other in layout.panels if rooms.get(other.name)]
+    near = min(able, key=lambda p: (round(math.dist((p.x, p.y), (here.x, here.y)), 6), p.name))
+    return f'Panel "{near.name}" is the nearest that has one.'
+
+
+def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
+    count = power.inlets
+    if count is None:
+        return []
+    if power.inlet:
+        if len(power.inlet) == count:
+            return []
+        says = f"{count} inlets are asked for, and power.inlet names {len(power.inlet)}"
+        return [Fault("", "power.inlets", says, "Leave one of the two keys out.")]
+    able = sum(graph.usable)
+    if count > able:
+        says = f"{count} inlets are asked for, and {able} panels have an open edge with room for one"
+        return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
+    if count < len(layout.groups):
+        says = f"{count} inlets can't feed {len(layout.groups)} groups of panels that stand apart"
+        return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
+    return []
+
+
+def _idle(layout: Layout, loads: Sequence[Load], power: PowerParams, graph: Graph) -> list[Fault]:
+    """The supply against the controllers alone, with every LED dark."""
+    limit = power.supply_a * power.derate
+    thirsty = max(loads, key=lambda load: load.idle_a)
+    says = f"{fixed(power.supply_a)} A, of which power.derate = {fixed(power.derate)} leaves {fixed(limit)} A"
+    if thirsty.idle_a > limit + SLACK_A:
+        need = math.ceil(thirsty.idle_a / power.derate * 1000 - 1e-6) / 1000
+        says += f", does not even feed the dark panel {thirsty.panel}, whose controller draws {fixed(thirsty.idle_a)} A"
+        return [Fault("", "power.supply_a", says, f"More than {fixed(need)} A works.")]
+    count = len(power.inlet) or power.inlets
+    total = math.fsum(load.idle_a for load in loads)
+    if count and total > count * limit + SLACK_A:
+        most = math.ceil(total / count / power.derate * 1000 - 1e-6) / 1000
+        says = f"{count} inlets give {fixed(count * limit)} A, and the dark panels' controllers draw {fixed(total)} A"
+        return [Fault("", "power.inlets" if not power.inlet else "power.inlet", says,
+                      f"{math.ceil(total / limit - 1e-9)} inlets or more, or power.supply_a over {fixed(most)}.")]  # fmt: skip
+    able = sum(graph.usable)
+    if not count and most_brightness(graph, limit, able) < 0:
+        need = _enough(graph, power, able)
+        says += f" per inlet: the {able} panels with room for an inlet can't feed {len(layout.panels)} dark panels"
+        return [Fault("", "power.supply_a", says, f"More than {fixed(need)} A works.")]
+    return []
+
+
+def _enough(graph: Graph, power: PowerParams, able: int) -> float:
+    """Supply current at which the bound on dark panels is met, to the milliampere."""
+    low, high = power.supply_a, power.supply_a
+    while most_brightness(graph, high * power.derate, able) < 0:
+        high *= 2
+    while high - low > 5e-4:
+        middle = (low + high) / 2
+        low, high = (low, middle) if most_brightness(graph, middle * power.derate, able) >= 0 else (middle, high)
+    return math.ceil(high * 1000) / 1000

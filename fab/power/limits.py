@@ -1,0 +1,114 @@
+"""How bright a wired wall can be before supply, pins or volts say stop."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab.power.network import Network, State
+from fab.power.ohms import JointOhms
+
+MARGIN_V = 0.2  # kept over an LED's least volts where it can be: contacts age (common practice, no source)
+BISECTIONS = 22  # brightness to 1 / 4 million
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What must hold: amperes of each inlet, amperes of each joint by rail, volts of each panel. Numpy arrays."""
+
+    inlet_a: float
+    supply_a: Any  # per joint: pins times rating
+    ground_a: Any
+    least_v: Any  # per panel
+
+
+def limits_of(inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float]) -> Limits:
+    import numpy as np
+
+    return Limits(
+        inlet_a,
+        np.array([j.pin_limit_a * j.supply_pins for j in joints]),
+        np.array([j.pin_limit_a * j.ground_pins for j in joints]),
+        np.array(least_v, dtype=float),
+    )
+
+
+def strain(state: State | None, limits: Limits) -> dict[str, float]:
+    """How far each limit is used: 1 is the limit. For volts: the drop that is there over the drop that may be."""
+    if state is None:
+        return {"supply": math.inf, "pins": math.inf, "volts": math.inf}
+    import numpy as np
+
+    pins = [np.abs(state.supply_a) / limits.supply_a, np.abs(state.ground_a) / limits.ground_a]
+    hottest = max((float(use.max()) for use in pins if len(use)), default=0.0)
+    short = float((limits.least_v - (state.supply_v - state.ground_v)).max())  # <= 0 is well
+    return {"supply": float(state.inlet_a.max()) / limits.inlet_a, "pins": hottest, "volts": 1.0 + short}
+
+
+def holds(state: State | None, limits: Limits, *names: str) -> bool:
+    used = strain(state, limits)
+    return all(used[name] <= 1 + 1e-9 for name in names or used)
+
+
+def brightest(network: Network, idle_a: Any, full_a: Any, limits: Limits, constant_power: bool) -> tuple[float, str]:
+    """Highest brightness in 0..1 at which everything holds, and what stops it ("full" when nothing does)."""
+    if constant_power:
+        return _searched(network, idle_a, full_a, limits)
+    return _lines(network, idle_a, full_a, limits)
+
+
+def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
+    """Constant currents: every flow and every drop is a straight line over brightness, so the limits are crossings."""
+    import numpy as np
+
+    dark, lit = network.solve(idle_a), network.solve(idle_a + full_a)
+    assert dark is not None
+    assert lit is not None
+    found = {"full": 1.0}
+    found["supply"] = _crossing(dark.inlet_a, lit.inlet_a, np.full(len(dark.inlet_a), limits.inlet_a))
+    pins = [1.0]
+    for low, high, most in ((dark.supply_a, lit.supply_a, limits.supply_a), (dark.ground_a, lit.ground_a, limits.ground_a)):
+        pins += [_crossing(low, high, most), _crossing(-low, -high, most)]
+    found["pins"] = min(pins)
+    found["volts"] = _crossing(dark.ground_v - dark.supply_v, lit.ground_v - lit.supply_v, -limits.least_v)
+    stop = min(found, key=lambda name: (found[name], name != "full"))
+    return max(found[stop], 0.0), stop
+
+
+def _crossing(low: Any, high: Any, most: Any) -> float:
+    """Largest share in 0..1 up to which low + share * (high - low) stays at or under `most` everywhere; -1: nowhere."""
+    import numpy as np
+
+    if not len(low):
+        return 1.0
+    if np.any(low > most + 1e-9):
+        return -1.0
+    rise = high - low
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(rise > 1e-15, (most - low) / rise, np.inf)
+    return float(min(max(share.min(), 0.0), 1.0))
+
+
+def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
+    """Constant power: halve the span."""
+    def state(share: float) -> State | None:
+        return network.solve(idle_a + share * full_a, True)
+
+    top = state(1.0)
+    if holds(top, limits):
+        return 1.0, "full"
+    if not holds(state(0.0), limits):
+        used = strain(state(0.0), limits)
+        return 0.0, max(used, key=lambda name: (used[name], name))
+    low, high, above = 0.0, 1.0, strain(top, limits)
+    for _ in range(BISECTIONS):
+        middle = (low + high) / 2
+        here = state(middle)
+        if holds(here, limits):
+            low = middle
+        else:
+            high, above = middle, strain(here, limits)
+    stop = [name for name in ("supply", "pins", "volts") if above[name] > 1 + 1e-9]
+    return low, stop[0] if stop else "volts"

@@ -1,0 +1,62 @@
+"""Which panels form a zone: exact where the wall is small, by heuristic with a proven bound where it is large."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fab.power import exact
+from fab.power.bounds import least_zones, most_brightness
+from fab.power.graph import SLACK_A, Graph
+from fab.power.heuristic import bright_zones, few_zones
+
+
+@dataclass(frozen=True)
+class Parting:
+    """A split of the wall: panel numbers of each zone, and how good it is."""
+
+    zones: tuple[tuple[int, ...], ...]
+    reach: float  # brightness at which the first zone meets the limit; negative: too much even when dark
+    exact: bool  # fewest zones, or brightest for their number: proven
+    least: int  # no split has fewer zones at the wanted brightness
+    most: float  # no split into this many zones reaches more
+
+
+def part(graph: Graph, limit_a: float, brightness: float, count: int | None = None) -> Parting:
+    """Connected zones, each with a place for an inlet.
+
+    `count` None: as few as keep every zone within `limit_a` at `brightness`, and among those balanced; when no number
+    of zones does, the brightest split with as few as that takes. Else `count` zones, as bright as possible.
+    """
+    least = least_zones(graph, limit_a, brightness)
+    if count is None:
+        made = exact.columns(graph, limit_a, brightness, capped=True)
+        if made is not None:
+            chosen = exact.fewest(len(graph), made)
+            if chosen is not None:
+                return _parting(graph, limit_a, [c.panels for c in chosen], True, len(chosen))
+            made = exact.columns(graph, limit_a, brightness, capped=False)
+            chosen = exact.brightest(len(graph), made, None) if made else None
+            if chosen is not None:
+                return _parting(graph, limit_a, [c.panels for c in chosen], True, len(chosen))
+        zones = few_zones(graph, limit_a, brightness)
+        return _parting(graph, limit_a, zones, len(zones) == least, least)
+    made = exact.columns(graph, limit_a, brightness, capped=False)
+    most = most_brightness(graph, limit_a, count)
+    chosen = exact.brightest(len(graph), made, count, most) if made else None
+    if chosen is not None:
+        return _parting(graph, limit_a, [c.panels for c in chosen], True, least)
+    zones = bright_zones(graph, limit_a, brightness, count)
+    found = _parting(graph, limit_a, zones, False, least)
+    return Parting(found.zones, found.reach, found.reach >= most - 1e-9, least, most)
+
+
+def _parting(graph: Graph, limit_a: float, zones: list[tuple[int, ...]], proven: bool, least: int) -> Parting:
+    reach = min(graph.reach(zone, limit_a) for zone in zones)
+    most = reach if proven else most_brightness(graph, limit_a, len(zones))
+    return Parting(tuple(sorted(zones)), reach, proven, least, most)
+
+
+def within(graph: Graph, zones: tuple[tuple[int, ...], ...], limit_a: float, brightness: float) -> bool:
+    """Does every zone stay within its inlet's limit?"""
+    return all(graph.load(zone, brightness) <= limit_a + SLACK_A * math.sqrt(len(zone)) for zone in zones)

@@ -1,0 +1,145 @@
+"""The parts of a job as products: what each depends on, how it is made, and what is known of it without the kernel.
+
+A part is made once for its values: its mesh, its exact solid and its figures go into the store, and a build in which
+nothing of them changed never loads the CAD kernel.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from fab.layout.model import BaseKind
+from fab.parts.plan import Plan
+from fab.solids.mesh import Mesh
+from fab.store import Store
+
+ROOMS = ("units", "errors", "outlines", "solids", "parts")
+PRINTED = ("base", "shell", "clip", "cap")
+
+# What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
+FREE_OF_PRINTER = ("bed", "height", "bed_margin", "part_gap", "perimeters", "skin_layers", "infill", "rate_mm3_s")
+OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
+FREE_OF_PANEL = ("name",)
+
+
+@dataclass(frozen=True)
+class PartSpec:
+    """One thing to make: a part of a design, in one kind."""
+
+    part: str  # base shell clip cap diffuser board
+    design: str
+    kind: BaseKind | None = None
+
+    @property
+    def name(self) -> str:
+        """Name in files: part, design when it is not the main one, kind of base."""
+        words = [self.part] + ([] if self.design == "panel" else [self.design])
+        return "-".join([*words, *([self.kind.key] if self.kind is not None else [])])
+
+
+@dataclass(frozen=True)
+class Made:
+    """A part that was made, in print orientation (a base, shell, clip or cap) or in the panel frame."""
+
+    spec: PartSpec
+    volume_mm3: float
+    area_mm2: float
+    centre: tuple[float, float, float]
+    box: tuple[float, float, float, float, float, float]
+    mesh_npz: bytes
+    brep: bytes
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        import numpy as np
+
+        with np.load(io.BytesIO(self.mesh_npz)) as data:
+            return Mesh(data["vertices"], data["triangles"])
+
+    @cached_property
+    def solid(self) -> Any:
+        """The exact solid; loads the kernel."""
+        from fab.solids.brep import from_brep
+
+        return from_brep(self.brep)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
+
+
+def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
+    """The values that a part's solid depends on."""
+    printer = {key: value for key, value in dataclasses.asdict(plan.printer).items() if key not in FREE_OF_PRINTER}
+    stock = {key: getattr(plan.stock, key) for key in OF_STOCK}
+    panel = {key: value for key, value in dataclasses.asdict(plan.params).items() if key not in FREE_OF_PANEL}
+    panel["diffuser"] = {key: value for key, value in panel["diffuser"].items() if key not in ("stock", "spares")}
+    kind = dataclasses.asdict(spec.kind) if spec.kind is not None else None
+    if kind is not None:
+        kind.pop("design")
+    return {
+        "panel": panel, "printer": printer, "stock": stock, "cell": dataclasses.asdict(plan.cell),
+        "strain": plan.strain_limit, "kind": kind,
+    }  # fmt: skip
+
+
+def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
+    """The part, found in the store or made."""
+    packed = store.once(f"part {spec.part}", depends(plan, spec), ROOMS, lambda: _pack(plan, spec))
+    return _unpack(spec, packed)
+
+
+def _solid(plan: Plan, spec: PartSpec) -> Any:
+    from fab.parts.base import base
+    from fab.parts.board import board_plate
+    from fab.parts.cap import cap
+    from fab.parts.clip import clip
+    from fab.parts.diffuser import diffuser
+    from fab.parts.shell import shell
+    from fab.solids.kernel import moved
+
+    if spec.part == "base":
+        assert spec.kind is not None
+        return base(plan, spec.kind)
+    if spec.part == "shell":
+        return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
+    return {"clip": clip, "cap": cap, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
+
+
+def _pack(plan: Plan, spec: PartSpec) -> bytes:
+    import numpy as np
+
+    from fab.solids.brep import to_brep
+    from fab.solids.kernel import centre, volume
+    from fab.solids.meshing import mesh
+
+    solid = _solid(plan, spec)
+    net = mesh(solid, spec.name)
+    low, high = net.box
+    figures = {
+        "volume": volume(solid), "area": float(solid.Area()), "centre": centre(solid), "box": [*low, *high],
+    }  # fmt: skip
+    held = io.BytesIO()
+    np.savez(held, vertices=net.vertices, triangles=net.triangles)
+    parts = [json.dumps(figures).encode(), held.getvalue(), to_brep(solid)]
+    head = json.dumps([len(part) for part in parts]).encode()
+    return len(head).to_bytes(4, "little") + head + b"".join(parts)
+
+
+def _unpack(spec: PartSpec, data: bytes) -> Made:
+    size = int.from_bytes(data[:4], "little")
+    lengths = json.loads(data[4 : 4 + size])
+    parts, at = [], 4 + size
+    for length in lengths:
+        parts.append(data[at : at + length])
+        at += length
+    figures = json.loads(parts[0])
+    return Made(
+        spec, figures["volume"], figures["area"], tuple(figures["centre"]), tuple(figures["box"]), parts[1], parts[2]
+    )

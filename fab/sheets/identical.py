@@ -1,0 +1,142 @@
+"""One convex piece, many copies, rectangular sheets: one exact pattern repeated, the last sheet kept as whole as can be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fab.sheets.bounds import most_in_room
+from fab.sheets.lattice import Lattice
+from fab.sheets.model import Placed, Sheet
+from fab.sheets.paths import Path
+from fab.sheets.rows import Spot
+
+Pose = tuple[float, float, float]  # x, y of the piece's origin in the sheet frame, turn in degrees
+
+_HALVINGS = 8  # of the search for the narrowest strip
+
+
+class Pattern:
+    """Where copies of one piece go on rectangular sheets; knows the piece, asks the lattice."""
+
+    def __init__(self, path: Path, gap_mm: float, grain: bool) -> None:
+        shape = path.convex
+        if shape is None:
+            raise ValueError("rows need a convex piece without holes")  # our own caller's fault
+        self.shape, self.gap_mm = shape, gap_mm
+        self.lattice = Lattice(shape, gap_mm, path.turns(grain))
+        self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
+
+    def whole(self, sheet: Sheet) -> tuple[Pose, ...]:
+        """As many copies as the sheet takes."""
+        key = (sheet.width, sheet.height, sheet.margin)
+        if key not in self._whole:
+            width, height = room(sheet)
+            self._whole[key] = self._poses(self.lattice.spots(width, height), sheet)
+        return self._whole[key]
+
+    def part(self, sheet: Sheet, count: int) -> tuple[Pose, ...]:
+        """`count` copies, at most as many as `whole` has, in the strip that leaves the largest rectangle."""
+        if count == 0:
+            return ()
+        width, height = room(sheet)
+        whole = self.lattice.spots(width, height)
+        if count == len(whole):
+            return self.whole(sheet)
+        sizes = self._sizes(whole)
+        best: tuple[float, tuple[Spot, ...]] | None = None
+        for upright in (True, False):
+            order = sorted(whole, key=lambda s: _far(s, sizes, upright))[:count]
+            order = self._narrower(order, width, height, count, upright)
+            sizes |= self._sizes(order)
+            far = max(_far(s, sizes, upright) for s in order)
+            rest = (width - far) * height if upright else (height - far) * width
+            if best is None or rest > best[0] + 1e-6:
+                best = (rest, tuple(order))
+        assert best is not None
+        return self._poses(best[1], sheet)
+
+    def bound(self, sheet: Sheet) -> int:
+        """No nest gets more copies on this sheet."""
+        width, height = room(sheet)
+        return most_in_room((0.0, 0.0, width, height), self.shape, self.gap_mm)
+
+    def _narrower(self, spots: list[Spot], width: float, height: float, count: int, upright: bool) -> list[Spot]:
+        """A narrower strip that still holds `count`, by bisection; the strip stands (full height) or lies."""
+        sizes = self._sizes(spots)
+        high = max(_far(s, sizes, upright) for s in spots)
+        low = min(count * self.shape.area / (height if upright else width), high)
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            strip = (middle, height) if upright else (width, middle)
+            if self.lattice.count(*strip) >= count:
+                found = self.lattice.block(*strip)
+                sizes = self._sizes(found)
+                spots = sorted(found, key=lambda s: _far(s, sizes, upright))[:count]
+                high = min(middle, max(_far(s, sizes, upright) for s in spots))
+            else:
+                low = middle
+        return spots
+
+    def _sizes(self, spots: Sequence[Spot]) -> dict[float, tuple[float, float, float, float]]:
+        return {turn: self.shape.turned(turn).box for turn in {spot.turn_deg for spot in spots}}
+
+    def _poses(self, spots: Sequence[Spot], sheet: Sheet) -> tuple[Pose, ...]:
+        boxes = self._sizes(spots)
+        poses = [
+            (s.x - boxes[s.turn_deg][0] + sheet.margin, s.y - boxes[s.turn_deg][1] + sheet.margin, s.turn_deg)
+            for s in spots
+        ]
+        return tuple(sorted(poses, key=lambda pose: (round(pose[1], 6), round(pose[0], 6))))
+
+
+def _far(spot: Spot, boxes: dict[float, tuple[float, float, float, float]], upright: bool) -> float:
+    left, low, right, top = boxes[spot.turn_deg]
+    return spot.x + right - left if upright else spot.y + top - low
+
+
+def room(sheet: Sheet) -> tuple[float, float]:
+    """Width and height between the margins."""
+    return sheet.width - 2 * sheet.margin, sheet.height - 2 * sheet.margin
+
+
+def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
+    """How many of each offer (copies each, price, count) reach `least` copies at least cost, then with fewest sheets.
+
+    Takes all of every offer when they don't reach it. What costs nothing is used first and given back when it
+    turns out not to be needed. Exact by branch and bound over the rest.
+    """
+    used = [count if price == 0 and copies > 0 else 0 for copies, price, count in offers]
+    rest = least - sum(n * offer[0] for n, offer in zip(used, offers, strict=True))
+    order = sorted((k for k, o in enumerate(offers) if o[1] > 0 and o[0] > 0), key=lambda k: (offers[k][1] / offers[k][0], k))
+    best: tuple[float, int, list[int]] = (math.inf, 0, [offers[k][2] for k in order])
+
+    def branch(at: int, rest: int, cost: float, taken: list[int]) -> None:
+        nonlocal best
+        if rest <= 0:
+            best = min(best, (cost, sum(taken), taken + [0] * (len(order) - at)), key=lambda b: (round(b[0], 9), b[1]))
+            return
+        if at == len(order):
+            return
+        copies, price, count = offers[order[at]]
+        if cost + rest * price / copies > best[0] + 1e-9:
+            return
+        for n in range(min(count, -(-rest // copies)), -1, -1):
+            if cost + n * price + max(rest - n * copies, 0) * price / copies > best[0] + 1e-9:
+                return
+            branch(at + 1, rest - n * copies, cost + n * price, [*taken, n])
+
+    branch(0, rest, 0.0, [])
+    for k, n in zip(order, best[2], strict=True):
+        used[k] = n
+    spare = sum(n * offer[0] for n, offer in zip(used, offers, strict=True)) - least
+    for k in sorted(range(len(offers)), key=lambda k: offers[k][0]):
+        if offers[k][1] == 0 and offers[k][0] > 0 and spare >= offers[k][0]:
+            back = min(used[k], spare // offers[k][0])
+            used[k], spare = used[k] - back, spare - back * offers[k][0]
+    return used
+
+
+def placed(path: Path, poses: Sequence[Pose], first_copy: int) -> tuple[Placed, ...]:
+    """Poses as numbered copies."""
+    return tuple(Placed(path.piece.name, first_copy + k, *pose) for k, pose in enumerate(poses))

@@ -1,0 +1,102 @@
+"""The rack: which sheets and offcuts of a stock there are, as the shop file says."""
+
+from __future__ import annotations
+
+import math
+
+from fab.errors import Fault, InputError
+from fab.outlines.contour import Point
+from fab.params.shop import Offcut, Shop
+from fab.sheets.model import Sheet, ring_area
+from fab.units import JOIN_TOL_MM, fixed
+
+
+def rack(shop: Shop, stock: str) -> tuple[Sheet, ...]:
+    """Sheets of `stock`, offcuts first (they are paid for), smallest first, then the whole sheets.
+
+    Raises InputError for an unknown stock and for offcuts whose outline can't be, all faults at once.
+    """
+    if stock not in shop.stock:
+        known = ", ".join(sorted(shop.stock)) or "none"
+        raise InputError([Fault("", "stock", f"there is no stock {stock!r} in this shop", f"Known: {known}.")])
+    kind = shop.stock[stock]
+    faults: list[Fault] = []
+    offcuts: list[Sheet] = []
+    for index, offcut in enumerate(shop.offcut):
+        if offcut.stock != stock or offcut.count == 0:
+            continue
+        key = f"shop.offcut[{index}]"
+        faults += _faults(offcut, key)
+        if not faults:
+            offcuts.append(_sheet(offcut, index, kind.margin, kind.grain))
+    if faults:
+        raise InputError(faults)
+    whole = Sheet(
+        stock, stock, _rectangle(kind.width, kind.height), (), kind.margin, kind.count, kind.price, kind.grain
+    )
+    return (*sorted(offcuts, key=lambda sheet: (sheet.area, sheet.name)), whole)
+
+
+def _rectangle(width: float, height: float) -> tuple[Point, ...]:
+    return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+
+
+def _sheet(offcut: Offcut, index: int, margin: float, grain: bool) -> Sheet:
+    """The offcut moved so that its box begins at (0, 0)."""
+    left, low = min(x for x, _ in offcut.outline), min(y for _, y in offcut.outline)
+
+    def moved(ring: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple((x - left, y - low) for x, y in ring)
+
+    name = offcut.name or f"offcut-{index + 1}"
+    return Sheet(
+        offcut.stock, name, moved(_open(offcut.outline)), tuple(moved(_open(hole)) for hole in offcut.holes), margin,
+        offcut.count, 0.0, grain, True,
+    )
+
+
+def _open(ring: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Without a closing corner that repeats the first."""
+    return ring[:-1] if len(ring) > 1 and math.dist(ring[0], ring[-1]) <= JOIN_TOL_MM else ring
+
+
+def _faults(offcut: Offcut, key: str) -> list[Fault]:
+    """What is wrong with an offcut's rings."""
+    name = offcut.name or key
+    rings = [(f"{key}.outline", offcut.outline), *((f"{key}.holes[{k}]", h) for k, h in enumerate(offcut.holes))]
+    faults: list[Fault] = []
+    for at, ring in rings:
+        corners = _open(ring)
+        if any(not math.isfinite(v) for point in corners for v in point):
+            faults.append(Fault("", at, f"{name} has a corner that is not a number", "Measure it again."))
+        elif len(corners) < 3:
+            faults.append(Fault("", at, f"{name} has {len(corners)} corners", "It needs three or more."))
+        elif abs(ring_area(corners)) < 1.0:
+            faults.append(Fault("", at, f"{name} has no area", "List its corners in order around it."))
+        elif crossing := _self_crossing(corners):
+            (x, y), (i, j) = crossing
+            faults.append(
+                Fault(
+                    "", at, f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at "
+                    f"({fixed(x, 1)}, {fixed(y, 1)})", "List the corners in order around it.",
+                )
+            )
+    return faults
+
+
+def _self_crossing(ring: tuple[Point, ...]) -> tuple[Point, tuple[int, int]] | None:
+    """Where a ring crosses or touches itself, and which two sides do, or None."""
+    import shapely
+
+    if shapely.Polygon(ring).is_valid:
+        return None
+    sides = [shapely.LineString([a, b]) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    tree = shapely.STRtree(sides)
+    for i, side in enumerate(sides):
+        for j in sorted(int(k) for k in tree.query(side, predicate="intersects")):
+            apart = (j - i) % len(sides)
+            if j > i and apart not in (0, 1, len(sides) - 1):
+                at = side.intersection(sides[j]).representative_point()
+                return (at.x, at.y), (i, j)
+    at = shapely.Polygon(ring).representative_point()
+    return (at.x, at.y), (0, len(ring) - 1)

@@ -1,0 +1,240 @@
+"""Row packings of one convex body in a rectangle, found exactly within their family.
+
+Rows run along x, every row has the same pitch p, neighbouring rows are shifted against each other. A row is either
+full (n bodies) or short (n - 1 bodies, between those of its neighbours). With T = room along a row beyond one body
+and t = T - (n - 1) p = play of a full row:
+
+    full on full     may be shifted by s in [0, t]; the rise between them is top(s), so all of t is used, up to p / 2:
+                     where there is play along the rows their rise shrinks, and where there is play across them the
+                     shift (and so the room along the rows) shrinks
+    full on short    shifted by p / 2, the rise is top(p / 2)
+
+`top` is the upper edge of the forbidden region of two bodies (`convex.forbidden`), a concave function. For given n and
+given numbers of both kinds of transition the height is a sum of top(t(p)) and top(p / 2) with t linear in p: concave
+in p on both sides of the p where t = p / 2. So its least value lies at one of: the least pitch, that p, the largest
+pitch, and the pitch from which rows two apart touch. Trying those for every n is exact; nothing is sampled.
+
+The proof needs mirror symmetry of `top`; for other bodies `sheared` shifts every row by the same amount instead.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fab.sheets.convex import Swollen, Upper, forbidden
+
+EPS_MM = 1e-7  # room that floats may miss; far below what any machine resolves
+
+
+@dataclass(frozen=True)
+class Spot:
+    """One body: turn, and the lower left corner of its box."""
+
+    turn_deg: float
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Body:
+    """A convex body at one turn, its box begun at (0, 0)."""
+
+    turn_deg: float
+    shape: Swollen
+
+    @property
+    def width(self) -> float:
+        return self.shape.box[2]
+
+    @property
+    def height(self) -> float:
+        return self.shape.box[3]
+
+
+@dataclass(frozen=True)
+class Row:
+    """`count` bodies from (x, y) on; with a second body, the two alternate and `step` leads from first to second."""
+
+    x: float
+    y: float
+    count: int
+    pitch: float
+    bodies: tuple[Body, ...]
+    step: float = 0.0
+
+    def spots(self) -> Iterator[Spot]:
+        kinds = len(self.bodies)
+        for k in range(self.count):
+            body = self.bodies[k % kinds]
+            yield Spot(body.turn_deg, self.x + (k // kinds) * self.pitch + (self.step if k % kinds else 0.0), self.y)
+
+
+@dataclass(frozen=True)
+class Packing:
+    """Rows that fit a rectangle."""
+
+    count: int
+    rows: tuple[Row, ...] = ()
+
+    def spots(self) -> tuple[Spot, ...]:
+        return tuple(spot for row in self.rows for spot in row.spots())
+
+
+NOTHING = Packing(0)
+
+
+class Pair:
+    """What two bodies that take turns by rows (often one and the same) ask of each other."""
+
+    def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
+        self.a, self.b = a, b
+        self.width, self.height = max(a.width, b.width), max(a.height, b.height)
+        same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)
+        self.least_pitch = max(same_a.reach(), same_b.reach())
+        self.stack = max(Upper(same_a)(0.0), Upper(same_b)(0.0))  # rise of rows two apart, one right over the other
+        self.tops = Upper(forbidden(a.shape, b.shape, gap_mm)), Upper(forbidden(b.shape, a.shape, gap_mm))
+        self.even = all(
+            abs(_finite(top(x)) - _finite(top(-x))) < 1e-6
+            for top in self.tops
+            for x in (self.least_pitch * k / 16 for k in range(1, 16))
+        )
+
+    def rise_at(self, parity: int, shift: float, pitch: float) -> float:
+        """Least height of a row over the one below it; 0 where they miss each other."""
+        top = self.tops[parity]
+        return max(top(shift), top(shift - pitch), 0.0)
+
+
+def _finite(value: float) -> float:
+    return value if math.isfinite(value) else 0.0
+
+
+def zigzag(width: float, height: float, pair: Pair) -> Packing:
+    """The best packing of full and short rows in width x height; empty when the bodies are not mirror-symmetric."""
+    along, across = width - pair.width + EPS_MM, height - pair.height + EPS_MM
+    if along < 0 or across < 0 or not pair.even:
+        return NOTHING
+    best, found = 0, None
+    most = int(along / pair.least_pitch) + 1
+    for n in range(most, max((most + 1) // 2, 1) - 1, -1):
+        if n > 1:
+            wide = along / (n - 1)
+            rise = sum(pair.rise_at(k, wide / 2, wide) for k in (0, 1)) / 2  # rows come no closer than this
+            if n * (across / max(pair.stack / 2, rise) + 2) <= best:
+                continue
+        for pitch in _pitches(n, along, pair):
+            play = along - (n - 1) * pitch if n > 1 else along
+            shift = min(max(play, 0.0), pitch / 2)
+            full = [pair.rise_at(k, shift, pitch) for k in (0, 1)]
+            short = [pair.rise_at(k, pitch / 2, pitch) for k in (0, 1)] if n > 1 else [math.inf, math.inf]
+            lack = pair.stack - min(full[0], short[0]) - min(full[1], short[1])
+            if lack > 0:  # rows two apart would touch
+                full, short = ([rise + lack / 2 for rise in rises] for rises in (full, short))
+            count, a, b = _mix(n, across, full, short)
+            if count > best:
+                rises = [full[k % 2] for k in range(a)], [short[(a + k) % 2] for k in range(b)]
+                best, found = count, (n, pitch, shift, rises)
+    return _built(best, *found, pair) if found else NOTHING
+
+
+def _pitches(n: int, along: float, pair: Pair) -> list[float]:
+    """The pitches of which one is best (see the head of this file)."""
+    least = pair.least_pitch
+    if n == 1:
+        return [max(least, 2 * along)]
+    largest = along / (n - 1)
+    inside = {least, largest, along / (n - 0.5), 2 * _where(pair, pair.stack / 2)}
+    return sorted(pitch for pitch in inside if least <= pitch <= largest)
+
+
+def _where(pair: Pair, height: float) -> float:
+    """The shift from which on a row could come as low as `height` over the one below."""
+    low, high = 0.0, pair.least_pitch
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if pair.tops[0](middle) > height else (low, middle)
+    return high
+
+
+def _mix(n: int, across: float, full: list[float], short: list[float]) -> tuple[int, int, int]:
+    """Most bodies, with `a` transitions between full rows first and `b` to or from a short row after: (count, a, b)."""
+    best = (n, 0, 0)
+    a, climbed = 0, 0.0
+    while climbed <= across:
+        b = 0
+        if n > 1:
+            first, second = short[a % 2], short[(a + 1) % 2]
+            twice, rest = divmod(across - climbed, first + second)
+            b = 2 * int(twice) + (1 if rest >= first else 0)
+        count = (a + b + 1) * n - (b + 1) // 2
+        if count > best[0]:
+            best = (count, a, b)
+        climbed += full[a % 2]
+        a += 1
+    return best
+
+
+def _built(
+    count: int, n: int, pitch: float, shift: float, rises: tuple[list[float], list[float]], pair: Pair
+) -> Packing:
+    bodies = ((pair.a,), (pair.b,))
+    rows = [Row(0.0, 0.0, n, pitch, bodies[0])]
+    home, y = 0.0, 0.0
+    for rise in rises[0]:
+        home, y = (shift if home == 0.0 else 0.0), y + rise
+        rows.append(Row(home, y, n, pitch, bodies[len(rows) % 2]))
+    for index, rise in enumerate(rises[1]):
+        y += rise
+        is_short = index % 2 == 0
+        rows.append(Row(home + is_short * pitch / 2, y, n - is_short, pitch, bodies[len(rows) % 2]))
+    return Packing(count, tuple(rows))
+
+
+class Chain:
+    """A row in which a body and its half-turned twin alternate: triangles up and down."""
+
+    def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
+        self.a, self.b = a, b
+        self.step = forbidden(a.shape, b.shape, gap_mm).reach()
+        back = forbidden(b.shape, a.shape, gap_mm).reach()
+        alike = max(forbidden(body.shape, body.shape, gap_mm).reach() for body in (a, b))
+        self.pitch = max(self.step + back, alike)
+        self.rise = max(a.height, b.height) + gap_mm
+
+
+def stacked(width: float, height: float, chain: Chain) -> Packing:
+    """Alternating rows, one on the other."""
+    along, across = width - chain.a.width + EPS_MM, height - chain.a.height + EPS_MM
+    if along < 0 or across < 0:
+        return NOTHING
+    count = 2 * int(along / chain.pitch) + 1 + (1 if along % chain.pitch >= chain.step else 0)
+    rows = int(across / chain.rise) + 1
+    bodies = (chain.a, chain.b)
+    row = [Row(0.0, k * chain.rise, count, chain.pitch, bodies, chain.step) for k in range(rows)]
+    return Packing(rows * count, tuple(row))
+
+
+def sheared(width: float, height: float, pair: Pair, samples: int = 24) -> Packing:
+    """Rows that are all shifted by the same amount against the one below; for bodies without mirror symmetry."""
+    along, across = width - pair.width + EPS_MM, height - pair.height + EPS_MM
+    if along < 0 or across < 0:
+        return NOTHING
+    pitch = pair.least_pitch
+    best = NOTHING
+    for shift in (pitch * k / samples for k in range(samples)):
+        rise = max(_clear(pair, shift, pitch, apart) / apart for apart in (1, 2, 3, 4))
+        rows = []
+        for k in range(int(across / rise) + 1):
+            x = (k * shift) % pitch
+            if x <= along:
+                rows.append(Row(x, k * rise, int((along - x) / pitch) + 1, pitch, (pair.a,)))
+        count = sum(row.count for row in rows)
+        if count > best.count:
+            best = Packing(count, tuple(rows))
+    return best
+
+
+def _clear(pair: Pair, shift: float, pitch: float, apart: int) -> float:
+    return max(pair.rise_at(0, (shift * apart) % pitch, pitch), EPS_MM)

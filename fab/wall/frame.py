@@ -1,0 +1,155 @@
+"""Joint forces: the wall as a frame of stiff panels on springs, the clips and the screws.
+
+Each panel has three ways to move in the wall: (u, v) and a turn t. A clip at r holds two panels together by a spring
+across the joint and one along it; a screw holds its panel up by a spring, and sideways too where a group stands
+upright. One screw of every other group holds sideways as well: nothing pulls that way, so it carries nothing, but the
+equations have one answer. K d = f is solved sparsely; turns are scaled by a length so that all unknowns are alike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab.layout.model import Layout
+from fab.outlines.contour import Point
+from fab.parts.plan import Plan
+from fab.wall.model import JointStrength
+from fab.wall.problem import Group
+
+DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
+Row = list[tuple[int, float]]  # column and value
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One clip of a joint: its place, and the panels it holds together by index in the group."""
+
+    joint: int
+    a: int
+    b: int
+    at: Point
+    normal: Point  # from a to b
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Forces in the frame, N: on each screw (sideways, up), and in each clip."""
+
+    screws: tuple[tuple[float, float], ...]
+    across: tuple[float, ...]  # pull parts the panels when positive
+    along: tuple[float, ...]
+
+
+def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[Clip, ...]:
+    """Two clips per joint of the group, in the layout's order of joints."""
+    index = {name: k for k, name in enumerate(group.names)}
+    found = []
+    for number, joint in enumerate(layout.joints):
+        if joint.a not in index:
+            continue
+        nx, ny = math.cos(math.radians(joint.normal_deg)), math.sin(math.radians(joint.normal_deg))
+        offset = plans[layout.by_name[joint.a].design].clip_offset
+        found += [
+            Clip(number, index[joint.a], index[joint.b], (joint.x - ny * side * offset, joint.y + nx * side * offset), (nx, ny))
+            for side in (-1, 1)
+        ]
+    return tuple(found)
+
+
+class FrameModel:
+    """The springs of one group's clips, set up once and solved for one choice of screws after the other.
+
+    B holds a row per spring (what of each unknown stretches it), so K = B' diag(k) B and the pulls are k B d.
+    """
+
+    def __init__(self, group: Group, clips: Sequence[Clip], strength: JointStrength) -> None:
+        import numpy as np
+
+        self.group, self.clips, self.strength = group, tuple(clips), strength
+        x0, y0, _ = group.centre
+        self.origin = (x0, y0)
+        self.length = max(math.dist((x0, y0), (p.x, p.y)) for p in group.places) / 2 + 1.0
+        self.size = 3 * len(group.names)
+        self.force = np.zeros(self.size)
+        for k, (weight, centre) in enumerate(zip(group.weights, group.centres, strict=True)):
+            self.force[3 * k + 1] -= weight
+            self.force[3 * k + 2] -= weight * (centre[0] - x0) / self.length
+        self.dense = self.size <= DENSE_SIZE
+        self.stretch = _matrix([row for clip in self.clips for row in self._clip(clip)], self.size, self.dense)
+        self.stiff = np.array([strength.across_n_mm, strength.along_n_mm] * len(self.clips))
+        self.joints = _stiffness(self.stretch, self.stiff, self.dense)
+
+    def _clip(self, clip: Clip) -> list[Row]:
+        (nx, ny), (x, y) = clip.normal, self._scaled(clip.at)
+        found = []
+        for dx, dy in ((nx, ny), (-ny, nx)):
+            parts = ((0, dx), (1, dy), (2, dy * x - dx * y))
+            found.append([*((3 * clip.b + i, v) for i, v in parts), *((3 * clip.a + i, -v) for i, v in parts)])
+        return found
+
+    def _scaled(self, point: Point) -> Point:
+        return ((point[0] - self.origin[0]) / self.length, (point[1] - self.origin[1]) / self.length)
+
+    def solve(self, chosen: Sequence[int]) -> Frame:
+        """Forces under the group's weight; the choice must hold it: two screws apart, or a single panel's one."""
+        import numpy as np
+
+        group = self.group
+        if len(group.names) == 1:
+            return Frame(tuple((0.0, group.weight / len(chosen)) for _ in chosen), (), ())
+        rows: list[Row] = []
+        for order, k in enumerate(chosen):
+            x, y = self._scaled((group.places[k].x, group.places[k].y))
+            rows.append([(3 * k + 1, 1.0), (3 * k + 2, x)])
+            if group.upright or order == 0:
+                rows.append([(3 * k, 1.0), (3 * k + 2, -y)])
+        screws = _matrix(rows, self.size, self.dense)
+        stiff = np.full(len(rows), self.strength.screw_n_mm)
+        move = _solved(self.joints + _stiffness(screws, stiff, self.dense), self.force, self.dense)
+        pulls = self.stiff * (self.stretch @ move)
+        held = iter((-stiff * (screws @ move)).tolist())
+        found = []
+        for order in range(len(chosen)):
+            up = next(held)
+            found.append((next(held) if group.upright or order == 0 else 0.0, up))
+        return Frame(tuple(found), tuple(pulls[::2].tolist()), tuple(pulls[1::2].tolist()))
+
+
+def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
+    import numpy as np
+
+    i = [k for k, row in enumerate(rows) for _ in row]
+    j = [column for row in rows for column, _ in row]
+    values = [value for row in rows for _, value in row]
+    if dense:
+        full = np.zeros((len(rows), width))
+        full[i, j] = values
+        return full
+    from scipy.sparse import csr_matrix
+
+    return csr_matrix((values, (i, j)), shape=(len(rows), width))
+
+
+def _stiffness(stretch: Any, stiff: Any, dense: bool) -> Any:
+    return stretch.T @ (stiff[:, None] * stretch) if dense else (stretch.T @ stretch.multiply(stiff[:, None])).tocsc()
+
+
+def _solved(matrix: Any, force: Any, dense: bool) -> Any:
+    """K d = f; steps of refinement take the residual to the last digits."""
+    import numpy as np
+
+    if dense:
+        move = np.linalg.solve(matrix, force)
+        for _ in range(2):
+            move = move + np.linalg.solve(matrix, force - matrix @ move)
+        return move
+    from scipy.sparse.linalg import splu
+
+    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    move = factors.solve(force)
+    for _ in range(2):
+        move = move + factors.solve(force - matrix @ move)
+    return move

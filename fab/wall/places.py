@@ -1,0 +1,112 @@
+"""Where screws could sit, and what forbids them there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from fab.errors import Fault, InputError
+from fab.layout.model import Layout, PlacedPanel
+from fab.outlines.contour import Point, turn
+from fab.params.job import HangParams
+from fab.params.shop import WallType
+from fab.parts.keyhole import keyhole_for
+from fab.parts.plan import Plan
+from fab.wall.model import Place
+
+
+def places(
+    layout: Layout, plans: Mapping[str, Plan], hang: HangParams, wall: WallType, inlets: Mapping[str, int]
+) -> tuple[Place, ...]:
+    """One place per panel, in the layout's order.
+
+    `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its base is turned so
+    that the inlet is at the base's edge 0, and the keyhole keeps clear of it.
+    Raises InputError for names in `hang` that no panel has, and for a panel both asked for and forbidden.
+    """
+    _refuse_names(layout, hang)
+    avoid, found = set(hang.avoid), []
+    known: dict[tuple[str, float, bool], Place] = {}
+    for panel in layout.panels:
+        up = (90.0 - panel.turn_deg) % 360.0
+        edge = inlets.get(panel.name)
+        steps = edge or 0
+        up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
+        key = (panel.design, up_base, edge is not None)
+        if key not in known:
+            hole = keyhole_for(plans[panel.design], up_base, edge is not None)
+            known[key] = Place("", 0.0, 0.0, up, hole, 0.0)
+        hole = known[key].keyhole
+        low = min(y for _, y in panel.corners)
+        if hole is None:
+            found.append(Place(panel.name, panel.x, panel.y, up, None, low, ("room",)))
+            continue
+        x, y = rest_in_wall(panel, hole.rest, steps)
+        stops = [rule for rule, hit in (
+            ("avoid", panel.name in avoid),
+            ("zones", any(_near(zone, (x, y), wall.drill / 2) for zone in hang.zones)),
+            ("studs", bool(hang.studs) and off_stud(x, hang, wall) > 1e-9),
+        ) if hit]  # fmt: skip
+        found.append(Place(panel.name, x, y, up, hole, low, tuple(stops)))
+    return tuple(found)
+
+
+def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:
+    """A point of a base, mounted `steps` edges round in the panel, in the wall frame."""
+    return panel.to_wall(turn(rest, 2 * math.pi * steps / panel.cell.sides))
+
+
+def off_stud(x: float, hang: HangParams, wall: WallType) -> float:
+    """How far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
+    room = max(hang.stud_half - wall.drill / 2, 0.0)
+    return min(abs(x - stud) for stud in hang.studs) - room
+
+
+def stud_shift(points: Sequence[Place], hang: HangParams, wall: WallType) -> float | None:
+    """The smallest shift of the studs, mm to the right, at which most screws meet one; None when none do."""
+    shifts = {round(p.x - stud, 3) for p in points for stud in hang.studs}
+    room = max(hang.stud_half - wall.drill / 2, 0.0)
+
+    def hits(shift: float) -> int:
+        return sum(any(abs(p.x - stud - shift) <= room + 1e-6 for stud in hang.studs) for p in points)
+
+    best = max(sorted(shifts, key=lambda s: (abs(s), s))[:400], key=lambda s: (hits(s), -abs(s)), default=None)
+    return best if best is not None and hits(best) > 0 else None
+
+
+def _refuse_names(layout: Layout, hang: HangParams) -> None:
+    known = layout.by_name
+    faults = [
+        Fault("", f"hang.{key}", f'no panel is named "{name}"', "Panels: " + ", ".join(list(known)[:20]) + ".")
+        for key, names in (("must", hang.must), ("avoid", hang.avoid))
+        for name in names
+        if name not in known
+    ]
+    faults += [
+        Fault("", "hang.avoid", f'panel "{name}" is in hang.must too', "Take it out of one of them.")
+        for name in hang.must
+        if name in hang.avoid
+    ]
+    faults += [
+        Fault("", f"hang.zones[{k}]", f"a zone needs three corners, this one has {len(zone)}", "List its corners in order.")
+        for k, zone in enumerate(hang.zones)
+        if len(zone) < 3
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _near(zone: Sequence[Point], point: Point, radius: float) -> bool:
+    """Does a disc about `point` touch the polygon?"""
+    x, y = point
+    inside = False
+    for k, (ax, ay) in enumerate(zone):
+        bx, by = zone[(k + 1) % len(zone)]
+        if (ay > y) != (by > y) and x < ax + (y - ay) * (bx - ax) / (by - ay):
+            inside = not inside
+        dx, dy = bx - ax, by - ay
+        length = dx * dx + dy * dy
+        share = min(max(((x - ax) * dx + (y - ay) * dy) / length, 0.0), 1.0) if length > 0 else 0.0
+        if math.hypot(x - ax - share * dx, y - ay - share * dy) <= radius:
+            return True
+    return inside

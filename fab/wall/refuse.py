@@ -1,0 +1,116 @@
+"""Why no choice of hangers can be made, told by the rule that leaves no way.
+
+More screws never break the rules looked at here (two, reach, centre), so a way exists exactly when all allowed places
+together keep them. Each rule that forbids places is lifted in turn to see whether it is the one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.errors import Fault
+from fab.params.job import HangParams
+from fab.params.shop import WallType
+from fab.wall.places import off_stud, stud_shift
+from fab.wall.problem import Group, state
+
+PLACE_RULES = ("avoid", "zones", "studs")
+WANTING = {
+    "two": "fewer than two screws are left for {count} panels",
+    "reach": "panel {panel} is further from every allowed screw than its joints carry",
+    "centre": "no two allowed screws have the centre of mass between them",
+    "none": "no screw is left",
+}
+
+
+def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]:
+    """Faults that leave no way for this group; empty when there is one."""
+    faults = _must_faults(group, hang, wall)
+    if faults:
+        return tuple(faults)
+    lacking = _lacking(group, group.open_to())
+    if not lacking:
+        return ()
+    where = f"the group of panel {group.names[0]}" if len(group.names) > 1 else f"panel {group.names[0]}"
+    why = "; ".join(_say(group, rule, group.open_to()) for rule in lacking)
+    faults = []
+    for rule in PLACE_RULES:
+        open_to = group.open_to(frozenset({rule}))
+        if len(open_to) > len(group.open_to()) and not _lacking(group, open_to):
+            freed = [group.names[k] for k in open_to if k not in group.open_to()]
+            faults.append(Fault("", f"hang.{rule}", f"leaves no way to hang {where}: {why}", _cure(group, rule, freed, hang, wall)))
+    if faults:
+        return tuple(faults)
+    everywhere = tuple(k for k, place in enumerate(group.places) if place.keyhole is not None)
+    whole = frozenset(PLACE_RULES)
+    if group.open_to(whole) and not _lacking(group, group.open_to(whole)):
+        together = [f"hang.{rule}" for rule in PLACE_RULES if any(rule in place.stops for place in group.places)]
+        return (
+            Fault("", " and ".join(together), f"together leave no way to hang {where}: {why}", "Loosen more than one of them."),
+        )
+    if "reach" in lacking and everywhere and not set(_lacking(group, everywhere)) - {"reach"}:
+        return (Fault("", "hang.reach", f"leaves no way to hang {where}: {why}", _more_reach(group, everywhere)),)
+    room = [place.panel for place in group.places if place.keyhole is None]
+    if room:
+        return (
+            Fault("", "panel.hanger", f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang {where}",
+                  "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger panel."),
+        )  # fmt: skip
+    return (
+        Fault("", "layout", f"there is no way to hang {where}: {why}", "Add panels on the light side, or turn the layout."),
+    )
+
+
+def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
+    faults = []
+    for k in sorted(group.must):
+        place = group.places[k]
+        says = {
+            "room": "its base has no room for the keyhole",
+            "zones": f"its screw at x {place.x:.1f}, y {place.y:.1f} mm would be in a zone of hang.zones",
+            "studs": f"its screw at x {place.x:.1f} mm meets no stud of hang.studs",
+        }
+        faults += [
+            Fault("", "hang.must", f'panel "{place.panel}" must have a hanger, but {says[rule]}', "Take it out, or move the wall.")
+            for rule in place.stops
+            if rule in says
+        ]
+    return faults
+
+
+def _lacking(group: Group, open_to: Sequence[int]) -> tuple[str, ...]:
+    if not open_to:
+        return ("none",)
+    return tuple(rule for rule in state(group, open_to).broken if rule in ("two", "reach", "centre"))
+
+
+def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
+    allowed = set(open_to)
+    lost = [k for k, ball in enumerate(group.balls) if not allowed.intersection(ball)]
+    lost += sorted(group.own_screw - allowed)
+    panel = group.names[lost[0]] if lost else group.names[0]
+    return WANTING[rule].format(count=len(group.names), panel=panel)
+
+
+def _cure(group: Group, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType) -> str:
+    if rule == "studs":
+        shift = stud_shift([place for place in group.places if place.keyhole], hang, wall)
+        near = min(off_stud(place.x, hang, wall) for place in group.places if place.keyhole)
+        move = f" Moving the wall by {-shift:+.1f} mm (add {shift:+.1f} to every stud) meets most." if shift else ""
+        return f"The nearest screw misses its stud by {max(near, 0.0):.1f} mm.{move}"
+    return f"Without it {_listed(freed)} could have a hanger."
+
+
+def _more_reach(group: Group, open_to: Sequence[int]) -> str:
+    allowed = set(open_to)
+    seen, edge, steps = set(allowed), sorted(allowed), 0
+    while edge and len(seen) < len(group.names):
+        edge = sorted({n for k in edge for n in group.links[k]} - seen)
+        seen |= set(edge)
+        steps += 1
+    return f"hang.reach = {steps} would do." if not group.own_screw - allowed else "Free the panels named above."
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = ", ".join(names[:8]) + (" ..." if len(names) > 8 else "")
+    return f"panel{'s' if len(names) > 1 else ''} {shown}"

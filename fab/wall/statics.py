@@ -1,0 +1,73 @@
+"""Loads of screws under a rigid wall, in closed form and free of any library.
+
+In the wall: screws are springs of one body. A load W at x_c on springs k_i at x_i that act upwards only gives
+
+    F_i = k_i (v + t x_i)      sum F_i = W      sum F_i x_i = W x_c
+
+which for two screws is the lever rule, for equal springs W/n + W (x_c - x) (x_i - x) / sum (x_j - x)^2. Where the
+sides of the slots hold too, it is the bolt group: the same with sum (x_j - x)^2 + (y_j - y)^2 below.
+
+Out of the wall: the weight acts at z_c before the wall, so the body turns about its lowest line and the screws at
+h_i above it pull by h_i: T_i = W z_c h_i / sum h_j^2; for one bracket W z_c / h. Elementary statics, no source needed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fab.outlines.contour import Point
+
+
+@dataclass(frozen=True)
+class Loads:
+    """Force of each screw on the body, N: `up` against gravity, `side` to the right."""
+
+    up: tuple[float, ...]
+    side: tuple[float, ...]
+
+    @property
+    def shear(self) -> tuple[float, ...]:
+        return tuple(math.hypot(u, s) for u, s in zip(self.up, self.side, strict=True))
+
+
+def row_loads(xs: Sequence[float], weight_n: float, x_c: float, stiff: Sequence[float] | None = None) -> Loads | None:
+    """Upright springs under a rigid body; None when they all stand at one x and the weight does not."""
+    k = list(stiff) if stiff is not None else [1.0] * len(xs)
+    total = math.fsum(k)
+    mean = math.fsum(ki * x for ki, x in zip(k, xs, strict=True)) / total
+    spread = math.fsum(ki * (x - mean) ** 2 for ki, x in zip(k, xs, strict=True))
+    arm = x_c - mean
+    size = max(abs(x) for x in xs) + abs(x_c) + 1.0
+    if spread <= total * (1e-9 * size) ** 2:
+        if abs(arm) > 1e-6:
+            return None
+        return Loads(tuple(weight_n * ki / total for ki in k), (0.0,) * len(k))
+    up = tuple(weight_n * ki * (1 / total + arm * (x - mean) / spread) for ki, x in zip(k, xs, strict=True))
+    return Loads(up, (0.0,) * len(k))
+
+
+def bolt_loads(points: Sequence[Point], weight_n: float, x_c: float) -> Loads | None:
+    """Equal springs that act both ways in the wall (the bolt-group formula); None when one point must hold a moment."""
+    count = len(points)
+    mx, my = math.fsum(x for x, _ in points) / count, math.fsum(y for _, y in points) / count
+    polar = math.fsum((x - mx) ** 2 + (y - my) ** 2 for x, y in points)
+    arm = x_c - mx
+    if polar <= 1e-9:
+        return Loads((weight_n / count,) * count, (0.0,) * count) if abs(arm) <= 1e-6 else None
+    twist = weight_n * arm / polar
+    return Loads(
+        tuple(weight_n / count + twist * (x - mx) for x, _ in points), tuple(-twist * (y - my) for _, y in points)
+    )
+
+
+def pull_loads(heights: Sequence[float], weight_n: float, z_c: float) -> tuple[float, ...]:
+    """Pull of each screw, `heights` over the line that the body turns about; a height of 0 or less pulls nothing.
+
+    When no screw is above that line the pull has no bound: infinity.
+    """
+    square = math.fsum(h**2 for h in heights if h > 0)
+    if square <= 1e-12:
+        return (math.inf if weight_n * z_c > 0 else 0.0,) * len(heights)
+    return tuple(weight_n * z_c * max(h, 0.0) / square for h in heights)

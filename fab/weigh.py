@@ -1,0 +1,51 @@
+"""What a panel weighs and where its centre of mass lies: volumes of the solids, densities, and what is bought."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from fab.layout.model import BaseKind, Layout
+from fab.params.shop import Shop
+from fab.parts.leds import led_grid
+from fab.parts.plan import Plan
+from fab.prints.mass import printed
+from fab.products import Made, PartSpec
+from fab.wall.model import PanelMass
+
+# From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its parts 6 g,
+# a 4-pin socket 0.5 g, half a header 0.5 g, an M3 screw 0.7 g, adhesive of a diffuser 1 g.
+FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = 1.85, 0.1, 6.0, 0.5, 1.0, 0.7, 1.0
+
+
+def panel_mass(shop: Shop, plan: Plan, base: Made, shell: Made, clip: Made) -> PanelMass:
+    """One finished panel of a design with half of its joints' clips and headers, and its centre of mass."""
+    n = plan.cell.sides
+    printer, filament, density = shop.printer, shop.filament, plan.stock.density
+    rows = [
+        (printed(base.volume_mm3, base.area_mm2, base.size[2], printer, filament).grams, base.centre[2]),
+        (printed(shell.volume_mm3, shell.area_mm2, shell.size[2], printer, filament).grams, shell.centre[2] + plan.shell_z),
+        (printed(clip.volume_mm3, clip.area_mm2, clip.size[2], printer, filament).grams * n, plan.floor_z),
+        (plan.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.ledge_z + plan.stock.thickness / 2),
+        (
+            plan.board.contour().area_mm2 * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
+            plan.board_top_z,
+        ),
+        (CONTROLLER_G + n * (SOCKET_G + HEADER_G / 2), plan.axis_z),
+        (SCREW_G * (plan.board_screws + len(plan.shell_screws)), plan.floor_z),
+    ]  # fmt: skip
+    grams = sum(weight for weight, _ in rows)
+    return PanelMass(grams, 0.0, 0.0, sum(weight * z for weight, z in rows) / grams)
+
+
+def weigh_all(
+    shop: Shop, plans: Mapping[str, Plan], layout: Layout, part: Callable[[PartSpec], Made]
+) -> dict[str, PanelMass]:
+    """Mass of each panel by name. A base's kind changes little: the plain one stands for all."""
+    by_design = {
+        name: panel_mass(
+            shop, plan, part(PartSpec("base", name, BaseKind("plain", name, False, None, ""))),
+            part(PartSpec("shell", name)), part(PartSpec("clip", name)),
+        )
+        for name, plan in plans.items()
+    }  # fmt: skip
+    return {panel.name: by_design[panel.design] for panel in layout.panels}

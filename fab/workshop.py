@@ -1,0 +1,237 @@
+"""The whole job, top to bottom: values in, checks, files, and one swap of the finished tree.
+
+    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> book -> manifest -> out/
+
+A failed check stops the build before any file is written, unless it is allowed by name; the allowance is told in the
+manifest and the book. The only place that knows both ends, and the only one that holds the store.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from fab import __version__
+from fab.checks.model import Verdict
+from fab.decisions import Design, decide
+from fab.errors import CheckFailed, InputError
+from fab.outputs.model import OutFile
+from fab.outtree import locked, recover, swap_in
+from fab.params.read import Loaded
+from fab.products import Made, PartSpec, make
+from fab.store import Store, code_version, default_folder
+
+KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
+Progress = Callable[[str, float], None]
+
+
+def quiet(_says: str, _share: float) -> None:
+    """Progress that nobody watches."""
+
+
+@dataclass(frozen=True)
+class Built:
+    """What a build left."""
+
+    folder: Path
+    manifest: dict[str, Any]
+    verdicts: tuple[Verdict, ...]
+    summary: tuple[str, ...]
+
+
+@dataclass
+class _Clock:
+    """Seconds per stage; kept out of every hash."""
+
+    progress: Progress
+    seconds: dict[str, float] = field(default_factory=dict)
+    _stage: str = ""
+    _since: float = 0.0
+
+    def stage(self, name: str, share: float) -> None:
+        now = time.perf_counter()
+        if self._stage:
+            self.seconds[self._stage] = round(now - self._since, 3)
+        self._stage, self._since = name, now
+        self.progress(name, share)
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Everything made of a design: its parts and the plates, nest and pages that follow."""
+
+    design: Design
+    made: dict[PartSpec, Made]
+
+
+def open_store(fresh: bool = False) -> Store:
+    """The store of this user. `fresh` makes everything again, and keeps it."""
+    return Store(default_folder(), read=not fresh)
+
+
+def design_of(loaded: Loaded, store: Store) -> Design:
+    """All choices of a job; parts whose weight is asked come through the store."""
+    from fab.weigh import weigh_all
+
+    shop = loaded.job.shop
+
+    def weigh(plans: Any, layout: Any) -> Any:
+        refuse_unbuildable(plans)
+        return weigh_all(shop, plans, layout, lambda spec: make(store, plans[spec.design], spec))
+
+    return decide(loaded.job, weigh)
+
+
+def refuse_unbuildable(plans: Any) -> None:
+    """Stop before the kernel is asked for a solid that the plan already shows can't be."""
+    from fab.checks.plan import plan_checks
+
+    failed = [verdict for name, plan in plans.items() for verdict in plan_checks(name, plan) if verdict.verdict == "fail"]
+    if failed:
+        raise CheckFailed("\n".join(told(verdict) for verdict in failed))
+
+
+def parts_of(design: Design, store: Store) -> Parts:
+    """Every part of the job, made or found."""
+    specs = [spec for spec, _ in design.printed]
+    specs += [PartSpec(part, name) for name in design.plans for part in ("diffuser", "board")]
+    return Parts(design, {spec: make(store, design.plans[spec.design], spec) for spec in specs})
+
+
+def told(verdict: Verdict) -> str:
+    """One line for a maker."""
+    unit = f" {verdict.unit}" if verdict.unit else ""
+    tail = f" {verdict.remedy}" if verdict.remedy else ""
+    return f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says} Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}.{tail}"
+
+
+def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) -> tuple[Verdict, ...]:
+    """All checks of a job; nothing is written but the store."""
+    from fab.verdicts import all_verdicts
+
+    store = open_store(fresh)
+    progress("deciding", 0.1)
+    design = design_of(loaded, store)
+    progress("making parts", 0.3)
+    parts = parts_of(design, store)
+    progress("checking", 0.7)
+    return all_verdicts(design, parts.made, store)
+
+
+def build(
+    loaded: Loaded, out: Path, *, only: frozenset[str] = frozenset(), allow: frozenset[str] = frozenset(),
+    fresh: bool = False, progress: Progress = quiet,
+) -> Built:  # fmt: skip
+    """Build a job into `out`/<job>/. `only` names kinds of output (all when empty); `allow` names checks that may fail.
+
+    Raises InputError, CheckFailed or OutputError; the last build is untouched then.
+    """
+    unknown = sorted(only - set(KINDS))
+    if unknown:
+        raise InputError(f"there is no output kind {', '.join(unknown)}; kinds are {', '.join(KINDS)}")
+    folder = out / loaded.job.job
+    wanted = [kind for kind in KINDS if not only or kind in only]
+    key = hashlib.sha256(json.dumps([loaded.inputs_sha256, wanted, sorted(allow), code_version(), __version__]).encode()).hexdigest()
+    with locked(folder):
+        recover(folder)
+        same = None if fresh else _unchanged(folder, key)
+        if same is not None:
+            return same
+        return _build(loaded, folder, wanted, allow, fresh, key, progress)
+
+
+def _build(
+    loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, progress: Progress,
+) -> Built:  # fmt: skip
+    from fab.book.chapters import book_files
+    from fab.book.facts import BookFacts
+    from fab.files.table import json_bytes
+    from fab.outputs import assemble
+    from fab.outputs.cut import nest_lines
+    from fab.verdicts import all_verdicts
+
+    store, clock = open_store(fresh), _Clock(progress)
+    clock.stage("decide", 0.05)
+    design = design_of(loaded, store)
+    clock.stage("parts", 0.15)
+    parts = parts_of(design, store)
+    clock.stage("checks", 0.4)
+    verdicts = all_verdicts(design, parts.made, store)
+    _stop_on_failure(verdicts, allow)
+    result = assemble.assemble(design, parts.made, wanted, store, clock.stage)
+    files = list(result.files)
+    if "book" in wanted:
+        clock.stage("book", 0.85)
+        facts = BookFacts(
+            loaded, design, parts.made, verdicts, allow, result.nested, result.plates, result.lines, result.addresses,
+            result.counts, store, wanted,
+        )  # fmt: skip
+        files += book_files(facts)
+    clock.stage("write", 0.95)
+    files.sort(key=lambda file: file.path)
+    manifest = {
+        "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
+        "build_sha256": key, "files": [file.entry for file in files], "counts": result.counts,
+        "checks": [asdict(verdict) | {"allowed": verdict.verdict == "fail" and verdict.id in allow} for verdict in verdicts],
+        "nest": nest_lines(result.nested), "seconds": {},
+    }  # fmt: skip
+    clock.stage("", 1.0)
+    manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}
+    tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
+    swap_in(folder, tree)
+    store.prune()
+    return Built(folder, manifest, verdicts, summary(folder, manifest, verdicts))
+
+
+def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None:
+    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
+    if failed:
+        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
+        lines = [told(verdict) for verdict in failed]
+        raise CheckFailed("\n".join([*lines, f"Nothing was written. To build all the same: {names}"]))
+
+
+def _unchanged(folder: Path, key: str) -> Built | None:
+    """The build that is there, when it was made of the same values by the same code and every file is whole."""
+    try:
+        manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+        if manifest.get("build_sha256") != key:
+            return None
+        listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
+        there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+        if there != {*listed, "manifest.json"}:
+            return None
+        for path, digest in listed.items():
+            if hashlib.sha256((folder / path).read_bytes()).hexdigest() != digest:
+                return None
+        verdicts = tuple(
+            Verdict(**{name: value for name, value in entry.items() if name != "allowed"}) for entry in manifest["checks"]
+        )
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return Built(folder, manifest, verdicts, ("Nothing changed.", *summary(folder, manifest, verdicts)))
+
+
+def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict]) -> tuple[str, ...]:
+    """What a maker can act on, a line each."""
+    counts = manifest["counts"]
+    bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
+    lines = [
+        f"{counts['panels']} panels, {counts['joints']} joints, {counts['open_edges']} open edges, "
+        f"{counts['inlets']} inlets, {counts['hangers']} hangers",
+        f"Print: bases ({bases}), {counts['shells']} shells, {counts['clips']} clips, {counts['caps']} caps on {counts['plates']} plates",
+    ]
+    cut = "; ".join(f"{entry['sheet']} {entry['stock']} {entry['utilisation']:.0%} used" for entry in manifest["nest"])
+    lines.append(f"Cut: {counts['diffusers']} diffusers from {counts['sheets']} sheets ({cut})")
+    for word, head in (("fail", "Allowed failures"), ("warn", "Look at")):
+        found = [verdict for verdict in verdicts if verdict.verdict == word]
+        lines += [f"{head}: {len(found)}"] * bool(found) + ["  " + told(verdict) for verdict in found[:12]]
+    passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
+    lines.append(f"{passed} of {len(verdicts)} checks passed")
+    lines.append(f"Start with {folder / 'book' / 'index.html'}" if any(e["role"] == "book" for e in manifest["files"]) else f"Files are in {folder}")
+    return tuple(lines)

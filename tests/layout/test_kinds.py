@@ -1,0 +1,56 @@
+"""Bases: the same need is the same part, and the turn puts the inlet and the arrow where they belong."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fab.layout.find import find_layout
+from fab.layout.kinds import base_uses, file_word
+from fab.layout.model import Cell
+from fab.params.job import LayoutParams
+
+HEX = Cell(6, 50.0)
+LAYOUT = find_layout(LayoutParams(cells=tuple((k, 0) for k in range(5)), turn_deg=17.0), lambda name: HEX)
+
+
+def test_panels_with_the_same_need_share_a_base() -> None:
+    uses = base_uses(LAYOUT, {"A": 3, "E": 1}, {})
+    assert [use.kind.key for use in uses] == ["inlet", "plain", "plain", "plain", "inlet"]
+    assert uses[0].kind == uses[4].kind
+    assert [use.steps for use in uses] == [3, 0, 0, 0, 1]
+
+
+def test_a_base_with_inlet_and_hanger_still_points_up() -> None:
+    """Mounted turned by its steps, the base's up is the panel's up again."""
+    up = (90.0 - LAYOUT.panels[0].turn_deg) % 360
+    (use, *_) = base_uses(LAYOUT, {"A": 4}, {"A": up})
+    assert use.kind.key == "inlet-hanger-A"
+    assert use.kind.label == "A"
+    assert use.kind.up_deg is not None
+    assert (use.kind.up_deg + use.steps * 60.0 - up) % 360 == pytest.approx(0, abs=1e-9)
+
+
+def test_without_labels_bases_that_hang_alike_are_one() -> None:
+    up = {name: (90.0 - 17.0) % 360 for name in "ABC"}
+    uses = base_uses(LAYOUT, {}, up, labels=False)
+    assert len({use.kind for use in uses[:3]}) == 1
+    assert all(use.kind.up_deg is not None and 0 <= use.kind.up_deg < 60 for use in uses[:3])
+
+
+@given(st.lists(st.text(min_size=1, max_size=12), min_size=2, max_size=6, unique=True))
+def test_names_become_file_words_that_never_clash(names: list[str]) -> None:
+    words = [file_word(name) for name in names]
+    assert len(set(words)) == len(names)
+    assert all(word.isascii() and not set(word) & set('<>:"/\\|?*. ') for word in words)
+
+
+def test_names_that_differ_by_case_alone_get_two_files() -> None:
+    from fab.params.job import PlacedParams
+
+    layout = find_layout(
+        LayoutParams(panel=(PlacedParams(name="a", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))), lambda name: HEX
+    )
+    uses = base_uses(layout, {}, {"a": 90.0, "A": 90.0})
+    assert {use.kind.key for use in uses} == {"hanger-a", "hanger-A-2"}
