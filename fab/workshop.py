@@ -42,6 +42,8 @@ class Built:
     manifest: dict[str, Any]
     verdicts: tuple[Verdict, ...]
     summary: tuple[str, ...]
+    made: tuple[str, ...] = ()  # products that had to be made; the others were kept from before
+    damaged: int = 0  # entries of the store that were damaged and made again
 
 
 @dataclass
@@ -123,6 +125,20 @@ def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) ->
     return all_verdicts(design, parts.made, store)
 
 
+def check_and_count(loaded: Loaded) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
+    """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
+    from fab.outputs import cut, prints
+    from fab.verdicts import all_verdicts
+
+    store = open_store()
+    design = design_of(loaded, store)
+    parts = parts_of(design, store)
+    counts = asdict(design.counts) | {
+        "sheets": len(cut.nested(design).layups), "plates": len(prints.arrange(design, parts.made)),
+    }  # fmt: skip
+    return all_verdicts(design, parts.made, store), counts
+
+
 def build(
     loaded: Loaded, out: Path, *, only: frozenset[str] = frozenset(), allow: frozenset[str] = frozenset(),
     fresh: bool = False, progress: Progress = quiet,
@@ -185,7 +201,9 @@ def _build(
     tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
     swap_in(folder, tree)
     store.prune()
-    return Built(folder, manifest, verdicts, summary(folder, manifest, verdicts))
+    return Built(
+        folder, manifest, verdicts, summary(folder, manifest, verdicts), tuple(store.made), len(store.damaged)
+    )
 
 
 def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None:
@@ -228,9 +246,6 @@ def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict])
     ]
     cut = "; ".join(f"{entry['sheet']} {entry['stock']} {entry['utilisation']:.0%} used" for entry in manifest["nest"])
     lines.append(f"Cut: {counts['diffusers']} diffusers from {counts['sheets']} sheets ({cut})")
-    for word, head in (("fail", "Allowed failures"), ("warn", "Look at")):
-        found = [verdict for verdict in verdicts if verdict.verdict == word]
-        lines += [f"{head}: {len(found)}"] * bool(found) + ["  " + told(verdict) for verdict in found[:12]]
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
     lines.append(f"{passed} of {len(verdicts)} checks passed")
     lines.append(f"Start with {folder / 'book' / 'index.html'}" if any(e["role"] == "book" for e in manifest["files"]) else f"Files are in {folder}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_least, at_most
@@ -69,7 +68,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
     try:
         measured, limit = rule.measure(plan)
     except _SILENT:
-        measured, limit = math.nan, 0.0
+        measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
     cure = ""
     if not _enough(rule, measured, limit):
         cure = remedy(design, plan, rule.turns, faults, rule.id) or _hint(design, plan, rule.turns)
@@ -83,7 +82,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
 def _sentence(rule: Rule, measured: float, limit: float) -> str:
     if rule.bare:
         return rule.says
-    shown = f"{fixed(measured, 2)} {rule.unit}".strip() if math.isfinite(measured) else "nothing"
+    shown = f"{fixed(measured, 2)} {rule.unit}".strip()
     bound = f"{fixed(limit, 2)} {rule.unit}".strip()
     return f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound} {'' if rule.most else 'needed'}".rstrip() + ")"
 

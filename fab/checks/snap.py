@@ -47,8 +47,8 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
         measured, limit = measure(plan)
         cure = "" if _holds(row, plan) else remedy(design_name, plan, turns, faults, check)
         judge = at_most if most else at_least
-        shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}"
-        bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}"
+        shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
+        bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}".strip()
         where = subject if design_name in ("", "panel") else f"{subject} of {design_name}"
         found.append(judge(check, where, measured, limit, unit, f"{says} {shown} ({bound})", remedy=cure, source=source))
     return tuple(found)
@@ -66,7 +66,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
 
     def push(plan: Plan) -> tuple[float, float]:
         one = leg(plan)
-        return 4 * one.side_force(one.holds, filament.modulus) / 2 * snap.wedge_factor(filament.friction, one.in_deg), HAND_N
+        return 2 * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.in_deg), HAND_N
 
     def pull(plan: Plan) -> tuple[float, float]:
         one = leg(plan)

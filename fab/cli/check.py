@@ -37,7 +37,8 @@ def check(ctx: click.Context, job: str, sets: tuple[str, ...], allow: tuple[str,
     else:
         for verdict in lines.worst_first(found):
             if verdict.verdict == "fail" or console.verbose or (verdict.verdict == "warn" and not console.quiet):
-                console.tell(lines.told(verdict, allowed=verdict.verdict == "fail" and verdict.id in allow))
+                allowed = verdict.verdict == "fail" and verdict.id in allow
+                console.tell(lines.told(verdict, allowed=allowed))
         told = f"{counts['pass']} passed, {counts['warn']} to look at, {counts['fail']} failed."
         console.tell(f"{loaded.job.job}: {told}")
     ctx.exit(1 if stops else 0)

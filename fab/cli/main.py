@@ -25,6 +25,13 @@ COMMANDS = {  # name: what it does, for the page that `--help` prints without lo
     "params": "List every parameter, or tell about one.",
     "presets": "List the shops, panels and jobs that come along.",
     "schema": "JSON Schemas for editors.",
+    "coupon": "Small test pieces to cut, print and measure.",
+    "measure": "Readings of a coupon into the shop file.",
+    "watch": "Build again whenever a file of the job is saved.",
+    "compare": "What changed between two builds or jobs, and what to make again.",
+    "sweep": "One job over a grid of values, into one table.",
+    "pack": "A build as one archive to publish or send.",
+    "unpack": "Open a packed build.",
     "completion": "Completion script of a shell.",
 }
 

@@ -43,7 +43,11 @@ def job_path(word: str) -> Path:
     if Path(f"{word}.toml").is_file():
         raise InputError([Fault("", "", f"there is no job {clean(short(word))}.", f"The file here is {word}.toml.")])
     close = get_close_matches(word, presets.names("job"), n=1)
-    works = f"Nearest: {close[0]}." if close else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path)}"
+    works = (
+        f"Nearest: {close[0]}."
+        if close
+        else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path, word)}"
+    )
     raise InputError([Fault("", "", f"there is no file and no shipped job {clean(short(word))!r}.", works)])
 
 

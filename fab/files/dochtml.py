@@ -8,7 +8,7 @@ from html import escape
 from importlib.resources import files
 
 from fab.files.document import (
-    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Steps, Table, Viewer,
+    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Sketches, Steps, Table, Viewer,
 )  # fmt: skip
 from fab.files.pagesvg import page_fragment
 
@@ -83,6 +83,8 @@ def _block(block: Block, place: str) -> str:
                 f'<figure><img alt="{escape(block.says)}" width="{block.width}" height="{block.height}" '
                 f'src="data:image/png;base64,{data}"><figcaption>{escape(block.caption)}</figcaption></figure>'
             )
+        case Sketches():
+            return _sketches(block)
         case Viewer():
             return _viewer(block, place)
 
@@ -131,6 +133,16 @@ def _cell(block: Table, row: int, column: int, text: str, mark: str) -> str:
         badge = f'<span class="badge">{_WORDS[mark]}</span> ' if mark else ""
         return f'<th scope="row">{badge}{shown}</th>'
     return f"<td{_right(block, column)}>{shown}</td>"
+
+
+def _sketches(block: Sketches) -> str:
+    """Each as an image of its own, so that ids inside can't clash and nothing in it can run."""
+    shown = "".join(
+        f'<div class="sheet"><img alt="{escape(block.caption)} of {escape(name)}" '
+        f'src="data:image/svg+xml;base64,{base64.b64encode(data).decode()}"><p>{escape(name)}</p></div>'
+        for name, data in block.pictures
+    )
+    return f'<figure class="wide"><div class="pair">{shown}</div><figcaption>{escape(block.caption)}</figcaption></figure>'
 
 
 def _viewer(block: Viewer, place: str) -> str:

@@ -7,7 +7,7 @@ from html import escape
 from typing import Any
 
 from fab.files.document import (
-    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Steps, Table, Viewer,
+    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Sketches, Steps, Table, Viewer,
 )  # fmt: skip
 from fab.files.pdf import FONT, PT_PER_MM, draw, register_font
 from fab.outlines.page import Page
@@ -133,6 +133,8 @@ def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> li
             scale = min(1.0, wide / block.width, high * 0.5 / block.height)
             image = Image(io.BytesIO(block.png), block.width * scale, block.height * scale)
             return [KeepTogether([image, Paragraph(escape(block.caption), styles["caption"])])]
+        case Sketches():
+            return [Paragraph(escape(f"{block.caption}: see the page"), styles["caption"])]
         case Viewer():
             return _flow(block.still, styles, room)
 

@@ -77,6 +77,14 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class Sketches:
+    """SVG files of ours side by side, each under its name."""
+
+    caption: str
+    pictures: tuple[tuple[str, bytes], ...]
+
+
+@dataclass(frozen=True)
 class Viewer:
     """The view in three dimensions; print and browsers without it show the still figure."""
 
@@ -85,7 +93,7 @@ class Viewer:
     still: Figure
 
 
-Block = Heading | Para | Caution | Steps | Facts | Table | Figure | Picture | Viewer
+Block = Heading | Para | Caution | Steps | Facts | Table | Figure | Picture | Sketches | Viewer
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
+from fab.files.words import writable
 from fab.outlines.contour import Arc, Contour
 from fab.outlines.drawing import Drawing
 from fab.units import FLAT_TOL_MM, fixed
@@ -41,7 +42,7 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
         document = _document(drawing, version, arcs)
         stream = io.StringIO()
         document.write(stream)
-    head = "".join(f"999\n{' '.join(text.split())}\n" for text in _comments(drawing, version))  # 999 is a comment
+    head = "".join(f"999\n{' '.join(writable(text).split())}\n" for text in _comments(drawing, version))  # 999 is a comment
     return (head + stream.getvalue()).replace("\n", "\r\n").encode(document.output_encoding, errors="dxfreplace")
 
 

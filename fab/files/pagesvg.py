@@ -10,7 +10,8 @@ from xml.etree import ElementTree as ET
 
 from fab.errors import BrokenGeometry
 from fab.files.svg import document, root_element
-from fab.files.svgpath import PLACES, Flip, xml_safe
+from fab.files.svgpath import PLACES, Flip
+from fab.files.words import writable
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
 from fab.units import fixed
 
@@ -44,7 +45,7 @@ def _root(page: Page, prefix: str) -> ET.Element:
     if named:
         root.set("aria-labelledby", " ".join(f"{prefix}{tag}" for tag, _ in named))
     for tag, text in named:
-        ET.SubElement(root, tag, {"id": f"{prefix}{tag}"}).text = xml_safe(text)
+        ET.SubElement(root, tag, {"id": f"{prefix}{tag}"}).text = writable(text)
     _Writer(Flip(page.height), prefix).draw(root, page.items)
     return root
 
@@ -101,7 +102,7 @@ class _Writer:
             attributes["font-weight"] = "bold"
         if item.turn_deg % 360:
             attributes["transform"] = f"rotate({fixed(-item.turn_deg, PLACES)} {x} {y})"
-        ET.SubElement(parent, "text", attributes).text = xml_safe(item.text)
+        ET.SubElement(parent, "text", attributes).text = writable(item.text)
 
     def _group(self, parent: ET.Element, item: Group) -> None:
         if item.href:
@@ -110,13 +111,13 @@ class _Writer:
             parent = ET.SubElement(parent, "a", {"href": item.href})
         attributes = {"id": self.prefix + identifier(item.id)} if item.id else {}
         if item.css:
-            attributes["class"] = xml_safe(item.css)
+            attributes["class"] = writable(item.css)
         dx, dy = item.shift
         if dx or dy:
             attributes["transform"] = f"translate({fixed(dx, PLACES)} {fixed(-dy, PLACES)})"
         group = ET.SubElement(parent, "g", attributes)
         if item.title:
-            ET.SubElement(group, "title").text = xml_safe(item.title)
+            ET.SubElement(group, "title").text = writable(item.title)
         if item.clip:
             group.set("clip-path", f"url(#{self._clip(group, item.clip)})")
         self.draw(group, item.items)

@@ -14,6 +14,7 @@ from importlib.resources import as_file, files
 from typing import Any
 
 from fab.errors import BrokenGeometry
+from fab.files.words import writable
 from fab.outlines.contour import Arc, Point, Segment, turn
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
 
@@ -41,7 +42,7 @@ def pdf(pages: Sequence[Page], title: str) -> bytes:
     register_font()
     stream = io.BytesIO()
     canvas = Canvas(stream, invariant=1, pageCompression=0, initialFontName=FONT, initialFontSize=10)
-    canvas.setTitle(title)
+    canvas.setTitle(writable(title))
     canvas.setAuthor("")
     canvas.setSubject("")
     canvas.setCreator("panejig")
@@ -50,7 +51,7 @@ def pdf(pages: Sequence[Page], title: str) -> bytes:
         canvas.setPageSize((page.width * PT_PER_MM, page.height * PT_PER_MM))
         if page.title:
             canvas.bookmarkPage(f"page-{number}")
-            canvas.addOutlineEntry(page.title, f"page-{number}")
+            canvas.addOutlineEntry(writable(page.title), f"page-{number}")
         for item in page.items:
             draw(canvas, item)
         canvas.showPage()
@@ -105,7 +106,7 @@ def _text(canvas: Any, item: Text) -> None:
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     size = _pt(item.size_mm)
-    words = " ".join(item.text.split())
+    words = " ".join(writable(item.text).split())
     back = {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor] * stringWidth(words, FONT, size)
     angle = math.radians(item.turn_deg)
     dx, dy = turn((-back, 0.0), angle)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -60,7 +61,7 @@ def check_3mf(data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf
             if len(starts) != 1 or known.get("model") != MODEL_TYPE or "rels" not in known:
                 return ["the 3MF package does not say where its model is"]
             model = ET.fromstring(package.read(starts[0].removeprefix("/")))
-    except (zipfile.BadZipFile, KeyError, ET.ParseError) as error:
+    except (zipfile.BadZipFile, zlib.error, KeyError, ValueError, NotImplementedError, ET.ParseError) as error:
         return [f"the 3MF can't be read: {error}"]
     return _model_faults(model, objects, items, on_bed)
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from itertools import pairwise
 from xml.etree import ElementTree as ET
 
-from fab.files.svgpath import PLACES, Flip, xml_safe
+from fab.files.svgpath import PLACES, Flip
+from fab.files.words import writable
 from fab.outlines.contour import Contour, Line
 from fab.outlines.drawing import Drawing
 from fab.units import fixed
@@ -27,12 +28,12 @@ def svg(drawing: Drawing, *, line_mm: float) -> bytes:
     flip = Flip(drawing.height)
     root = root_element(drawing.width, drawing.height)
     if drawing.title:
-        ET.SubElement(root, "title").text = xml_safe(drawing.title)
+        ET.SubElement(root, "title").text = writable(drawing.title)
     if drawing.notes:
-        ET.SubElement(root, "desc").text = xml_safe("; ".join(drawing.notes))
+        ET.SubElement(root, "desc").text = writable("; ".join(drawing.notes))
     for layer in drawing.layers:
         look = {"fill": "none", "stroke": layer.colour, "stroke-width": fixed(line_mm, PLACES)}
-        group = ET.SubElement(root, "g", {"id": xml_safe(layer.name), **look})
+        group = ET.SubElement(root, "g", {"id": writable(layer.name), **look})
         for contour in layer.contours:
             _contour(group, contour, flip)
         for points in layer.strokes:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,9 +15,6 @@ PLACES = 4  # decimals of a coordinate in mm
 # 0.02 mm. So an arc is written in pieces of 100 degrees or less (a quarter turn of a rounded corner stays whole).
 _MOST_RAD = math.radians(100.0)
 
-# Characters that XML 1.0 can't hold (section 2.2), whatever the escape.
-_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-
 
 @dataclass(frozen=True)
 class Flip:
@@ -30,26 +26,28 @@ class Flip:
         return point[0], self.height - point[1]
 
     def path(self, segments: Sequence[Segment], *, closed: bool) -> str:
-        """The `d` of one path: M, L, A and, when closed, Z. The last line of a closed path is left to Z."""
-        words = [f"M{self._pair(segments[0].start)}"]
+        """The `d` of one path: M, L, A and, when closed, Z. The last line of a closed path is left to Z.
+
+        What is shorter than the last decimal is left out: an arc without length can't be told from a full circle.
+        """
+        at = self._pair(segments[0].start)
+        words = [f"M{at}"]
         for place, seg in enumerate(segments):
-            if isinstance(seg, Arc):
-                words += self._arc(seg)
-            elif not (closed and place == len(segments) - 1):
-                words.append(f"L{self._pair(seg.end)}")
+            if closed and place == len(segments) - 1 and not isinstance(seg, Arc):
+                break
+            for command, end in self._arc(seg) if isinstance(seg, Arc) else [("L", self._pair(seg.end))]:
+                if end != at:
+                    words.append(f"{command}{end}")
+                    at = end
         return " ".join([*words, "Z"] if closed else words)
 
-    def _arc(self, arc: Arc) -> list[str]:
+    def _arc(self, arc: Arc) -> list[tuple[str, str]]:
         count = math.ceil(abs(arc.sweep_rad) / _MOST_RAD - 1e-9)
         radius = fixed(arc.radius_mm, PLACES)
         clockwise = int(arc.sweep_rad < 0)  # sweep 1 is clockwise on screen; the flip keeps the sense the eye sees
-        return [f"A{radius} {radius} 0 0 {clockwise} {self._pair(arc.at(k / count))}" for k in range(1, count + 1)]
+        command = f"A{radius} {radius} 0 0 {clockwise} " if radius != "0" else "L"
+        return [(command, self._pair(arc.at(k / count))) for k in range(1, count + 1)]
 
     def _pair(self, point: Point) -> str:
         x, y = self.xy(point)
         return f"{fixed(x, PLACES)} {fixed(y, PLACES)}"
-
-
-def xml_safe(text: str) -> str:
-    """Text without the characters that XML can't hold; each becomes the replacement character."""
-    return _NOT_XML.sub("\ufffd", text)

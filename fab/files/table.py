@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from fab.files.words import writable
 from fab.units import fixed
 
 PLACES = 6  # decimals of a number; below a thousandth of any tolerance here
@@ -44,6 +45,7 @@ def _cell(value: Cell) -> str:
         return "yes" if value else "no"
     if isinstance(value, int | float):
         return fixed(value, PLACES)
+    value = writable(value)
     return f"'{value}" if value.startswith(_FORMULA) and not _NUMBER.fullmatch(value) else value
 
 
@@ -69,4 +71,4 @@ def _plain(value: Any) -> Any:
             raise ValueError(f"{value} is not a number that a file can hold")
         rounded = round(value, PLACES)
         return int(rounded) if rounded.is_integer() else rounded
-    return value
+    return writable(value) if isinstance(value, str) else value

@@ -16,8 +16,8 @@ from xml.etree import ElementTree as ET
 from xml.sax.saxutils import escape, quoteattr
 
 from fab.errors import BrokenGeometry
-from fab.files.svgpath import xml_safe
 from fab.files.weld import welded
+from fab.files.words import writable
 from fab.solids.mesh import Mesh
 from fab.units import fixed
 
@@ -89,7 +89,7 @@ def _model(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<model unit="millimeter" xml:lang="en-US" xmlns="{CORE}">',
-        f'<metadata name="Title">{escape(xml_safe(title))}</metadata>',
+        f'<metadata name="Title">{escape(writable(title))}</metadata>',
         '<metadata name="Application">panejig</metadata>',
         "<resources>",
         *(_object(number, each) for number, each in enumerate(objects, 1)),
@@ -110,7 +110,7 @@ def _object(number: int, each: Object3mf) -> str:
     numbers = ((fixed(x, PLACES), fixed(y, PLACES), fixed(z, PLACES)) for x, y, z in vertices.tolist())
     return "\n".join(
         [
-            f'<object id="{number}" type="model" name={quoteattr(xml_safe(each.name))}>',
+            f'<object id="{number}" type="model" name={quoteattr(writable(each.name))}>',
             "<mesh><vertices>",
             *(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in numbers),
             "</vertices><triangles>",

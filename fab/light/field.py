@@ -39,7 +39,7 @@ class Field:
 
     def direct(self, points: Array) -> Array:
         """(P,) luminance in cd/m2 at full white from the LEDs alone; points (P, 2) inside the window."""
-        return _direct(self.scene, points)
+        return direct_luminance(self.scene, points)
 
     def bounce(self, points: Array) -> tuple[Array, Array]:
         """(P,), (P,): luminance by light bounced once, and more often."""
@@ -131,7 +131,7 @@ def _kernel(scene: Scene, inside: Bounced, points: Array) -> Array:
     return np.asarray(factor * (scene.sheet_transmission / math.pi * MM2_PER_M2))
 
 
-def _direct(scene: Scene, points: Array) -> Array:
+def direct_luminance(scene: Scene, points: Array) -> Array:
     """Sum over LEDs of T / pi E g: the LED's lobe, distance, cosine at the sheet and the sheet's gain in one power."""
     leds = np.array(scene.leds)
     h, m, p = scene.throw, scene.led_order, scene.sheet_order

@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import Delaunay, QhullError
 
 from fab.light.cavity import Balance
-from fab.light.field import Field, field, in_window
+from fab.light.field import Field, direct_luminance, field, in_window
 from fab.light.scene import Scene
 from fab.light.shade import sector_turns
 
@@ -31,6 +32,7 @@ HELD = 0.01  # a figure holds when a finer reckoning moves it by less than this 
 HELD_LEAST = 0.002  # ... or by less than this
 PATCHES = (500, 1000, 2000)
 SPOTS = 1200  # points over the face at the first of these; grows with the patches
+QUICK_PATCHES, QUICK_SPOTS = 250, 600
 NEIGHBOUR = 1.6  # LEDs further apart than this many pitches have no gap between them (square's diagonal: 1.42)
 
 
@@ -57,23 +59,27 @@ class Figures:
     balance: Balance
 
 
-def figures(scene: Scene) -> tuple[Figures, Field]:
-    """The figures of a scene, patches and points refined until every one of them holds, and the field behind them."""
-    before = None
-    for patches in PATCHES:
+@lru_cache(maxsize=16)
+def settled(scene: Scene) -> tuple[Figures, Field]:
+    """The figures of a scene, patches and points refined until every one of them holds, and the field behind them.
+
+    `Figures.moved` tells whether they held at the last refinement (at most 1). Kept for scenes asked for again.
+    """
+    light = field(scene, PATCHES[0])
+    now = measured(light, SPOTS, PATCHES[0])
+    for patches in PATCHES[1:]:
+        before = now
         light = field(scene, patches)
         now = measured(light, SPOTS * patches // PATCHES[0], patches)
-        if before is not None:
-            moved = _moved(before, now)
-            if moved <= 1 or patches == PATCHES[-1]:
-                return replace(now, moved=moved), light
-        before = now
-    raise AssertionError("the list of refinements is empty")
+        now = replace(now, moved=_moved(before, now))
+        if now.moved <= 1:
+            break
+    return now, light
 
 
 def quick(scene: Scene) -> Figures:
-    """The figures at one middling refinement: for searches, whose answers are then looked at with `figures`."""
-    return measured(field(scene, PATCHES[0]), SPOTS, PATCHES[0])
+    """The figures from a coarse reckoning: for searches and curves, whose answers are then looked at with `settled`."""
+    return measured(field(scene, QUICK_PATCHES), QUICK_SPOTS, QUICK_PATCHES)
 
 
 def measured(light: Field, spots: int, patches: int) -> Figures:
@@ -121,6 +127,15 @@ def measured(light: Field, spots: int, patches: int) -> Figures:
         moved=math.inf,
         balance=light.inside.balance,
     )
+
+
+def dots_of_leds(scene: Scene) -> float:
+    """The dots figure with no bounced light: an upper bound, worked out in a moment."""
+    groups, gaps = led_gaps(scene)
+    leds = np.array(scene.leds)
+    light = direct_luminance(scene, np.concatenate([leds, gaps]))
+    ring = np.array([float(np.mean(light[list(group)])) for group in groups])
+    return float(np.max((ring - light[len(leds) :]) / (ring + light[len(leds) :])))
 
 
 def spread_spots(sides: int, apothem: float, many: int) -> tuple[Array, Array]:

@@ -18,6 +18,7 @@ from fab.outlines.crossings import crossing, inside, meetings
 from fab.units import JOIN_TOL_MM, fixed
 
 _TANGENT_RAD = 1e-5  # neighbours that turn by less are tangent: their mitre would be shorter than any tolerance
+_NOISE_MM = 1e-11  # what floating point does to a coordinate of some metres
 
 
 class _Lost(Exception):
@@ -128,7 +129,7 @@ def _rail(seg: Segment, by_mm: float) -> _Rail:
 def _joint(before: _Rail, after: _Rail, corner: Point, by_mm: float) -> Point:
     """Where two moved neighbours meet."""
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = before.end, after.start, before.was.end, after.was.start
-    if math.hypot(ax - bx - cx + dx, ay - by - cy + dy) <= abs(by_mm) * _TANGENT_RAD:
+    if math.hypot(ax - bx - cx + dx, ay - by - cy + dy) <= abs(by_mm) * _TANGENT_RAD + _NOISE_MM:
         return before.end if isinstance(before.was, Arc) else after.start
     found = meetings(_carrier(before), _carrier(after))
     if not found:

@@ -11,6 +11,7 @@ from fab.outputs.model import OutFile
 from fab.parts.leds import led_grid
 from fab.prints.mass import Printed, printed
 from fab.products import Made, PartSpec
+from fab.values import job_toml, plain
 
 PARTS_HEADER = ("item", "part", "design", "count", "source", "material", "each_g", "total_g", "total_hours", "cost", "file", "note")
 
@@ -149,10 +150,12 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
 
 
 def files(design: Design, lines: list[Line], addresses: list[dict[str, Cell]]) -> list[OutFile]:
-    """lists/parts.csv, panels.csv and panels.json."""
+    """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])
     return [
         OutFile("lists/parts.csv", "list", csv_bytes(PARTS_HEADER, [line.row for line in lines]), "parts"),
         OutFile("lists/panels.csv", "list", csv_bytes(header, [tuple(row.values()) for row in addresses]), "panels"),
         OutFile("lists/panels.json", "list", json_bytes({"job": design.job.job, "panels": addresses}), "panels"),
+        OutFile("lists/values.json", "list", json_bytes(plain(design.job)), "values"),
+        OutFile("lists/job.toml", "list", job_toml(design.job), "values"),
     ]

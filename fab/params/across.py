@@ -25,6 +25,11 @@ def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
         return not any(_related(key, other) for other in bad)
 
     told = []
+    if "shop" not in table.items and sound(("shop",)):
+        told.append(
+            Fault(str(table.where), "shop", "no shop is named.", 'Write shop = "metric-bench", or a file of yours.')
+        )
+        bad.append("shop")
     for look in _LOOKS:
         for path, says, works in look(job, sound):
             told.append(Fault(str(where_of(table, path)), show_key(path), says, works))

@@ -69,9 +69,8 @@ class Converter:
         if spec.kind == "section":
             assert spec.made_of is not None
             if not isinstance(node, Table):
-                return self._refuse(
-                    node.where, path, f"{_shown(node)} stands where a table belongs.", f"Write [{show_key(path)}]."
-                )
+                works = f"Write [{show_key(path)}]" + (f', or {key} = "NAME".' if may_extend(path) else ".")
+                return self._refuse(node.where, path, f"{_shown(node)} stands where a table belongs.", works)
             given[key] = self.table(spec.made_of, node, path, note=note)
         elif spec.kind == "named":
             return self._named(spec, node, path, given)

@@ -32,7 +32,7 @@ def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> byt
         with open(path, "rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError):
-        raise refused("is not there.", near_files(path)) from None
+        raise refused("is not there.", near_files(path, shown)) from None
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise refused(f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights.") from None
@@ -41,11 +41,11 @@ def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> byt
     return data
 
 
-def near_files(path: Path) -> str:
-    """What to say about files beside a missing one."""
+def near_files(path: Path, shown: str) -> str:
+    """What to say about files beside a missing one; `shown` is its path as typed."""
     folder = path.parent
     if not folder.is_dir():
-        return f"There is no folder {clean(short(str(folder)))}."
+        return f"There is no folder {clean(short(os.path.dirname(shown)))}."
     names = _names(folder)
     stems = {name.removesuffix(".toml").lower(): name for name in names}
     wanted = path.name.removesuffix(".toml").lower()

@@ -86,6 +86,7 @@ class Job:
 
     job: str = text("wall", "name of the job and of its folder", most=60, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")
     title: str = text("", "a line for people", most=120)
+    licence: str = choice("none", ("none", "CC0-1.0", "CC-BY-4.0", "CC-BY-SA-4.0", "CERN-OHL-P-2.0"), "licence of the files when they are packed to be published")
     shop: Shop = section(Shop, "the shop: a preset's name or a file; values may be overridden")
     panel: PanelParams = section(PanelParams, "the main design; `extends` names a preset or a file")
     designs: dict[str, PanelParams] = named(PanelParams, "further designs in the same wall")

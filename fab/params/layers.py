@@ -167,7 +167,7 @@ class Layers:
         shown = posixpath.join(posixpath.dirname(file.source.shown.replace("\\", "/")), posixpath.normpath(text))
         told = posixpath.join(posixpath.dirname(file.source.name), posixpath.normpath(text))
         if not path.exists():
-            raise _refused(name.where, key, f"there is no file {show(text)}.", near_files(folder / text))
+            raise _refused(name.where, key, f"there is no file {show(text)}.", near_files(folder / text, shown))
         return File(path, Source(shown, told))
 
     def _one_size(self, table: Table, path: tuple[str, ...]) -> Table:
@@ -175,7 +175,7 @@ class Layers:
         if one in table.items and other in table.items:
             says = f"{one} and {other} stand both in this file: each says the size."
             where, key = table.items[other].where, show_key((*path, other))
-            self.faults += _refused(where, key, says, f"Keep one; without {other} it is {one}.").faults
+            self.faults += _refused(where, key, says, "Keep one of the two.").faults
             return without(table, other)
         return table
 

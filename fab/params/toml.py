@@ -19,6 +19,7 @@ _COMMA_NUMBER = re.compile(r"=\s*([+-]?[0-9]+),([0-9]+)\s*(?:#.*)?$")
 _UNQUOTED_WORD = re.compile(r"=\s*([A-Za-z_][\w.\-/\\ ]*?)\s*(?:#.*)?$")
 _HALF_NUMBER = re.compile(r"=\s*[+-]?(?:([0-9]+)\.|\.([0-9]+))(?![0-9.])")
 _LEADING_ZERO = re.compile(r"=\s*[+-]?0+([1-9][0-9]*)\b")
+_LAYER = re.compile(r"\s*\[?\s*(?:shop|panel|designs)\b")
 _COLON = re.compile(r"^\s*[\w.-]+\s*:\s*\S")
 _NO_VALUE = re.compile(r"=\s*(?:#.*)?$")
 _SAYS = (
@@ -145,6 +146,8 @@ def _hint(row: str, said: str) -> str:
         return "Write = in place of the colon."
     if "Unescaped" in said or "\\" in row:
         return "Write paths with /, or put the text in 'single quotes'."
+    if "overwrite" in said and _LAYER.match(row):
+        return 'Keep one of the two; a table takes a preset as extends = "...".'
     if "overwrite" in said or "twice" in said:
         return "Keep one of the two."
     return ""

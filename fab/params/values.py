@@ -36,9 +36,8 @@ def convert(spec: Spec, value: Any) -> Any:
 
 def allowed(spec: Spec) -> str:
     """What may stand behind the key, in words."""
-    unit = f" {spec.unit}" if spec.unit else ""
-    if spec.kind in ("length", "number", "count") and spec.least is not None and spec.most is not None:
-        return f"{number(spec.least)} to {number(spec.most)}{unit}"
+    if spec.kind in ("length", "number", "count"):
+        return _range(spec)
     if spec.kind == "choice":
         return ", ".join(spec.options)
     if spec.kind == "text":
@@ -46,9 +45,15 @@ def allowed(spec: Spec) -> str:
         return f"{most}: {_PATTERN_WORDS.get(spec.pattern, spec.pattern)}" if spec.pattern else most
     if spec.kind == "flag":
         return "true, false"
-    if spec.kind == "pair" and spec.least is not None and spec.most is not None:
-        return f"two of {number(spec.least)} to {number(spec.most)}{unit}"
+    if spec.kind == "pair":
+        return f"two of {_range(spec)}"
     return f"at most {spec.most_items:,}" if spec.kind in ("cells", "points", "rings", "names", "numbers") else ""
+
+
+def _range(spec: Spec) -> str:
+    """The bounds of a number."""
+    unit = f" {spec.unit}" if spec.unit else ""
+    return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}"
 
 
 def inches_inside(bound_mm: float, upper: bool) -> str:
@@ -74,9 +79,9 @@ def _number(spec: Spec, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise Bad(f"{show(value)} is not a number.", f"Write {_example(spec)}.")
     if isinstance(value, float) and not math.isfinite(value):
-        raise Bad(f"{value} is not a number that a machine can use.", f"Write {allowed(spec)}.")
+        raise Bad(f"{value} is not a number that a machine can use.", f"Write {_range(spec)}.")
     if abs(value) > 1e18:
-        raise Bad(f"{show(value)} is out of all bounds.", f"Write {allowed(spec)}.")
+        raise Bad(f"{show(value)} is out of all bounds.", f"Write {_range(spec)}.")
     return _in_range(spec, float(value), value)
 
 
@@ -91,7 +96,7 @@ def _in_range(spec: Spec, found: float, value: Any, *, inch: bool = False) -> fl
     shown = show(value) if isinstance(value, str) else f"{show(value)}{unit}"
     nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else number(bound)
     raise Bad(
-        f"{shown} is {word} {number(bound)}{unit} ({spec.doc}; {allowed(spec) or f'within {number(bound)}'}).",
+        f"{shown} is {word} {number(bound)}{unit} ({spec.doc}; {_range(spec)}).",
         f"Nearest that works: {nearest}.",
     )
 
@@ -103,7 +108,7 @@ def _count(spec: Spec, value: Any) -> int:
     if isinstance(value, str):
         raise Bad(f"{show(value)} is text, not a whole number.", _unquoted(value, ""))
     if isinstance(value, bool) or not isinstance(value, int):
-        raise Bad(f"{show(value)} is not a whole number.", f"Write {allowed(spec)}.")
+        raise Bad(f"{show(value)} is not a whole number.", f"Write {_range(spec)}.")
     _in_range(spec, float(max(min(value, 10**18), -(10**18))), value)
     return value
 
@@ -229,7 +234,7 @@ def _unquoted(text: str, unit: str) -> str:
 
 
 def _example(spec: Spec) -> str:
-    return f'{allowed(spec)}, or a text with a unit like "3 mm"' if spec.unit == "mm" else allowed(spec)
+    return f'{_range(spec)}, or a text with a unit like "3 mm"' if spec.unit == "mm" else _range(spec)
 
 
 _BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {

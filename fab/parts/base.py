@@ -15,6 +15,7 @@ from fab.outlines.contour import Outline, circle
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.foot import footed_body
 from fab.parts.keyhole import keyhole_for
 from fab.parts.label import label_bars
 from fab.parts.plan import Plan
@@ -28,7 +29,7 @@ PAST = 1.0  # cuts reach past faces by this
 
 def base(plan: Plan, kind: BaseKind) -> Solid:
     """The base of one kind, z = 0 the wall face."""
-    floor = kernel.chamfered_foot(kernel.prism(plan.body, 0, plan.floor_z), plan.printer.elephant_foot)
+    floor = footed_body(plan, 0, plan.floor_z)
     ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
     grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
     if kind.inlet:

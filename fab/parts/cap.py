@@ -8,7 +8,8 @@ Drawn in the panel frame at edge 0; printed with the plate's outer face down.
 
 from __future__ import annotations
 
-from fab.outlines.contour import Contour, circle, polygon
+from fab.outlines.contour import Contour, Outline, circle, polygon
+from fab.outlines.kerf import grown
 from fab.parts.edge import edge_box
 from fab.parts.plan import Plan
 from fab.solids import kernel
@@ -35,6 +36,15 @@ def plate_contour(plan: Plan) -> Contour:
     return polygon([(-half, low), (half, low), (half, top - cut), (half - cut, top), (cut - half, top), (-half, top - cut)])
 
 
+def _plate(plan: Plan, thick: float) -> Solid:
+    """The plate lying, its outer face up, that face's edge relieved: it is on the bed when printed."""
+    full, by = plate_contour(plan), plan.printer.elephant_foot
+    if by <= 0:
+        return kernel.prism(full, 0, thick)
+    low = grown(Outline(full), -by).edge
+    return kernel.fused([kernel.prism(full, 0, thick - by), kernel.frustum(full, thick - by, low, thick)])
+
+
 def cap_in_place(plan: Plan) -> Solid:
     """The cap at edge 0 of its base."""
     gap, wall = plan.params.gap / 2, plan.params.shell.wall
@@ -42,7 +52,7 @@ def cap_in_place(plan: Plan) -> Solid:
     play = plan.fit("cap-port")
     half = plan.window_w / 2 - play
     low = plan.axis_z - plan.window_h / 2 + play
-    plate = kernel.tilted(kernel.tilted(kernel.prism(plate_contour(plan), 0, seat - gap), "x", 90.0), "z", 90.0)
+    plate = kernel.tilted(kernel.tilted(_plate(plan, seat - gap), "x", 90.0), "z", 90.0)
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
     plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, top_z(plan)))
     ribs = []

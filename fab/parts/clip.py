@@ -14,38 +14,43 @@ Drawn in (u, z) across the joint, u = 0 its middle. On its side every layer runs
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
-from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
+from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
+from fab.outlines.kerf import grown
+from fab.parts.foot import LEAST_R, footed
 from fab.parts.plan import NOSE_FLAT, Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
+from fab.units import JOIN_TOL_MM
 
 
-def clip_outline(plan: Plan) -> Outline:
-    """The profile in (u, z), symmetric about u = 0."""
-    right = _right_half(plan)
-    mirrored: list[Segment] = [seg.mirrored().reversed() for seg in reversed(right)]
-    foot, top = right[0].start, right[-1].end
-    base = Line((-foot[0], foot[1]), foot)
-    bar = Line(top, (-top[0], top[1]))
-    return Outline(Contour((base, *right, bar, *mirrored)))
+def clip_outline(plan: Plan, inset: float = 0.0) -> Outline:
+    """The profile in (u, z), symmetric about u = 0; `inset` on all sides for the relieved bed edge."""
+    right = _right_corners(plan)
+    whole = polygon([*right, *((-u, z) for u, z in reversed(right))])
+    if inset > 0:
+        whole = grown(Outline(whole), -inset).edge
+    right = [seg.start for seg in whole.segments[: len(right)]]
+    half: list[Segment] = [Line(a, b) for a, b in pairwise(right[:-3])]
+    half += _root(right[-4], right[-3], right[-2], plan.params.clip.root_radius)
+    half.append(Line(right[-2], right[-1]))
+    base, bar = Line((-right[0][0], right[0][1]), right[0]), Line(right[-1], (-right[-1][0], right[-1][1]))
+    return Outline(Contour((base, *half, bar, *(seg.mirrored().reversed() for seg in reversed(half)))))
 
 
-def _right_half(plan: Plan) -> list[Segment]:
-    """From the bar's lower outer corner up the leg, over the hook and down to the bar's inner top."""
+def _right_corners(plan: Plan) -> list[Point]:
+    """From the bar's lower outer corner up the leg, over the hook, down to the root, the shoulder and the bar's inner top."""
     clip = plan.params.clip
     out, inside, foot = plan.clip_leg_out_u, plan.clip_leg_in_u, plan.clip_foot_u
     tip_in = out - clip.leg * clip.tip
     lead = clip.hook / math.tan(math.radians(clip.lead_in_deg))
     nose, top = plan.clip_nose_z, plan.clip_nose_z + NOSE_FLAT + lead
-    path: list[Point] = [
+    taper = [(tip_in, plan.clip_catch_z)] if tip_in - inside > JOIN_TOL_MM else []
+    return [
         (out, clip.sunk), (out, plan.clip_catch_z), (out + clip.hook, nose), (out + clip.hook, nose + NOSE_FLAT),
-        (out, top), (tip_in, top), (tip_in, plan.clip_catch_z),
+        (out, top), (tip_in, top), *taper, (inside, plan.clip_root_z), (foot, plan.clip_root_z), (foot, plan.clip_bar_top_z),
     ]  # fmt: skip
-    segments: list[Segment] = [Line(a, b) for a, b in zip(path, path[1:], strict=False) if math.dist(a, b) > 1e-9]
-    segments += _root(path[-1], (inside, plan.clip_root_z), (foot, plan.clip_root_z), clip.root_radius)
-    segments.append(Line((foot, plan.clip_root_z), (foot, plan.clip_bar_top_z)))
-    return segments
 
 
 def _root(tip: Point, corner: Point, foot: Point, radius: float) -> list[Segment]:
@@ -57,8 +62,8 @@ def _root(tip: Point, corner: Point, foot: Point, radius: float) -> list[Segment
     shoulder = abs(corner[0] - foot[0])
     sweep = math.atan2(ux * 0.0 - uy * vx, ux * vx)
     radius = min(radius, 0.9 * shoulder / max(math.tan(abs(sweep) / 2), 1e-9))
-    if radius < 0.05:
-        return [Line(tip, corner), Line(corner, foot)] if shoulder > 1e-9 else [Line(tip, corner)]
+    if radius < LEAST_R:
+        return [Line(tip, corner), Line(corner, foot)]
     trim = radius * math.tan(abs(sweep) / 2)
     side = math.copysign(1.0, sweep)
     start = (corner[0] - ux * trim, corner[1] - uy * trim)
@@ -68,7 +73,12 @@ def _root(tip: Point, corner: Point, foot: Point, radius: float) -> list[Segment
 
 def clip(plan: Plan) -> Solid:
     """The clip as printed: lying on its side, profile in x and y, z from 0 to its width."""
-    return kernel.one_body(kernel.prism(clip_outline(plan), 0, plan.params.clip.width), "clip")
+    full = clip_outline(plan)
+    # the leg keeps one printed line on the bed
+    by = min(plan.printer.elephant_foot, (plan.params.clip.leg * plan.params.clip.tip - plan.printer.extrusion_width) / 2)
+    if by < LEAST_R:
+        return kernel.one_body(kernel.prism(full, 0, plan.params.clip.width), "clip")
+    return kernel.one_body(footed(clip_outline(plan, by).edge, full.edge, by, 0, plan.params.clip.width), "clip")
 
 
 def clip_in_place(plan: Plan, solid: Solid, side: int) -> Solid:

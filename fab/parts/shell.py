@@ -14,7 +14,9 @@ from __future__ import annotations
 import math
 
 from fab.outlines.contour import circle, polygon
+from fab.outlines.shapes import regular
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.foot import footed_body
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
@@ -24,11 +26,12 @@ PAST = 1.0
 
 def shell(plan: Plan) -> Solid:
     """The shell in wall position; the print starts at `plan.shell_z`."""
-    body = kernel.prism(plan.body, plan.shell_z, plan.rim_z)
+    body = footed_body(plan, plan.shell_z, plan.rim_z)
     cuts = [
         kernel.prism(plan.shell_inner.contour(), plan.shell_z - PAST, plan.corner_top_z),
+        *_inner_foot(plan),
         kernel.prism(plan.rebate, plan.corner_top_z, plan.ledge_foot_z),
-        kernel.frustum(plan.rebate, plan.ledge_foot_z, plan.window, plan.ledge_z - plan.ledge_lip),
+        _ledge_slope(plan),
         kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip, plan.ledge_z),
         kernel.prism(plan.rebate, plan.ledge_z, plan.rim_z + PAST),
         *at_edges(plan, [_port(plan)]),
@@ -41,21 +44,42 @@ def shell(plan: Plan) -> Solid:
     return kernel.one_body(solid, "shell")
 
 
+def _inner_foot(plan: Plan) -> list[Solid]:
+    """What the chamfer of the inner bed edge takes away."""
+    by, ring = plan.printer.elephant_foot, plan.shell_inner
+    wide, full = ring.inset(-by).contour(), ring.contour()
+    if by <= 0 or len(wide.segments) != len(full.segments):
+        return []
+    return [kernel.frustum(wide, plan.shell_z, full, plan.shell_z + by)]
+
+
+def _ledge_slope(plan: Plan) -> Solid:
+    """What is taken away under the ledge: flat slopes that meet in sharp mitres (a rounded mitre would lean out
+    further than the slopes do), inside the rebate's rounded corners."""
+    n, foot, top = plan.cell.sides, plan.ledge_foot_z, plan.ledge_z - plan.ledge_lip
+    sharp = kernel.frustum(regular(n, plan.rebate_apothem), foot, regular(n, plan.ledge_apothem), top)
+    return kernel.common(sharp, kernel.prism(plan.rebate, foot, top))
+
+
 def _port(plan: Plan) -> Solid:
     """Opening of an edge, from the back rim up: header, cap or plug pass. Its upper corners are cut so that it bridges."""
     half, low, top, cut = plan.port_w / 2, plan.shell_z - PAST, plan.port_top_z, plan.port_chamfer
-    shape = polygon([(-half, low), (half, low), (half, top - cut), (half - cut, top), (cut - half, top), (-half, top - cut)]
-                    if cut > 1e-6 else [(-half, low), (half, low), (half, top), (-half, top)])  # fmt: skip
+    by = plan.printer.elephant_foot
+    side = [(half, top - cut), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    foot = [(half + by, low), (half + by, plan.shell_z), (half, plan.shell_z + by)] if by > 0 else [(half, low)]
+    right = [*foot, *side]
+    shape = polygon([*right, *((-t, z) for t, z in reversed(right))])
     deep = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap") / 2 + PAST
     pierced = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
     return kernel.moved(pierced, plan.cell.apothem - deep + PAST, 0.0, 0.0)
 
 
 def _screw_pilots(plan: Plan) -> list[Solid]:
-    top = plan.corner_top_z - 1.2
-    return [
-        kernel.prism(circle(point, plan.fix_hole_d / 2), plan.shell_z - PAST, top) for point in plan.shell_screws
-    ]
+    top, radius, by = plan.corner_top_z - 1.2, plan.fix_hole_d / 2, plan.printer.elephant_foot
+    holes = [kernel.prism(circle(point, radius), plan.shell_z - PAST, top) for point in plan.shell_screws]
+    if by > 0:
+        holes += [kernel.cone(x, y, plan.shell_z, radius + by, plan.shell_z + by, radius) for x, y in plan.shell_screws]
+    return holes
 
 
 def _snap_pockets(plan: Plan) -> list[Solid]:

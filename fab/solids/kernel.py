@@ -94,6 +94,11 @@ def carved(solid: Solid, tools: Iterable[Solid]) -> Solid:
     return solid.cut(*tools) if tools else solid
 
 
+def common(a: Solid, b: Solid) -> Solid:
+    """What two solids share."""
+    return a.intersect(b)
+
+
 def ridge(profile: Contour, y0: float, y1: float) -> Solid:
     """A profile drawn in (x, z) and extruded along y from y0 to y1."""
     cq = kernel()

@@ -32,8 +32,14 @@ def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
 
 
 def choose(
-    layout: Layout, plans: Mapping[str, Plan], masses: Mapping[str, PanelMass], hang: HangParams, wall: WallType,
-    joint: JointStrength | None = None, *, inlets: Mapping[str, int] | None = None,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    masses: Mapping[str, PanelMass],
+    hang: HangParams,
+    wall: WallType,
+    joint: JointStrength | None = None,
+    *,
+    inlets: Mapping[str, int] | None = None,
 ) -> Hung:
     """The fewest hangers for a wall.
 
@@ -53,8 +59,15 @@ def choose(
 
 
 def hung_on(
-    layout: Layout, plans: Mapping[str, Plan], masses: Mapping[str, PanelMass], hang: HangParams, wall: WallType,
-    panels: Sequence[str], joint: JointStrength | None = None, *, inlets: Mapping[str, int] | None = None,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    masses: Mapping[str, PanelMass],
+    hang: HangParams,
+    wall: WallType,
+    panels: Sequence[str],
+    joint: JointStrength | None = None,
+    *,
+    inlets: Mapping[str, int] | None = None,
 ) -> Hung:
     """The wall on screws in exactly these `panels` (at least one in every group), whatever rules that breaks."""
     strength = joint or JointStrength()
@@ -129,7 +142,11 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
 
 
 def _joint_loads(
-    group: Group, model: FrameModel, chosen: Sequence[int], across: Sequence[float], along: Sequence[float],
+    group: Group,
+    model: FrameModel,
+    chosen: Sequence[int],
+    across: Sequence[float],
+    along: Sequence[float],
     joints: dict[int, JointLoad],
 ) -> None:
     hung = set(chosen)

@@ -53,7 +53,13 @@ def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[C
         nx, ny = math.cos(math.radians(joint.normal_deg)), math.sin(math.radians(joint.normal_deg))
         offset = plans[layout.by_name[joint.a].design].clip_offset
         found += [
-            Clip(number, index[joint.a], index[joint.b], (joint.x - ny * side * offset, joint.y + nx * side * offset), (nx, ny))
+            Clip(
+                number,
+                index[joint.a],
+                index[joint.b],
+                (joint.x - ny * side * offset, joint.y + nx * side * offset),
+                (nx, ny),
+            )
             for side in (-1, 1)
         ]
     return tuple(found)

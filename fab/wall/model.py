@@ -1,9 +1,9 @@
 """The words of the wall room, as frozen values. Wall frame (X right, Y up), mm, degrees, grams, newtons.
 
-    place     where a panel's screw would sit, and which rules forbid it
-    hanger    a keyhole in a base together with the screw it hangs on
-    group     panels that hang together; each group is hung and reckoned for itself
-    rule      what a choice of hangers must keep; its name is the tail of a check's id
+place     where a panel's screw would sit, and which rules forbid it
+hanger    a keyhole in a base together with the screw it hangs on
+group     panels that hang together; each group is hung and reckoned for itself
+rule      what a choice of hangers must keep; its name is the tail of a check's id
 """
 
 from __future__ import annotations

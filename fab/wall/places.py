@@ -88,7 +88,12 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
         if name in hang.avoid
     ]
     faults += [
-        Fault("", f"hang.zones[{k}]", f"a zone needs three corners, this one has {len(zone)}", "List its corners in order.")
+        Fault(
+            "",
+            f"hang.zones[{k}]",
+            f"a zone needs three corners, this one has {len(zone)}",
+            "List its corners in order.",
+        )
         for k, zone in enumerate(hang.zones)
         if len(zone) < 3
     ]

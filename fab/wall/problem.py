@@ -27,7 +27,7 @@ from fab.outlines.contour import Point, turn
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
-from fab.wall.model import CENTRE_MARGIN_MM, TILT_LIMIT_DEG, JointStrength, PanelMass, Place, newtons
+from fab.wall.model import CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
 from fab.wall.statics import Loads, bolt_loads, pull_loads, row_loads
 
 CHEAP_RULES = ("two", "reach", "centre", "uplift", "screw-load")
@@ -105,8 +105,13 @@ class Group:
 
 
 def groups_of(
-    layout: Layout, plans: Mapping[str, Plan], masses: Mapping[str, PanelMass], places: Sequence[Place],
-    hang: HangParams, wall: WallType, joint: JointStrength,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    masses: Mapping[str, PanelMass],
+    places: Sequence[Place],
+    hang: HangParams,
+    wall: WallType,
+    joint: JointStrength,
 ) -> tuple[Group, ...]:
     """The layout's groups with their weights, in the layout's order."""
     by_place = {place.panel: place for place in places}
@@ -119,11 +124,14 @@ def groups_of(
             x, y = panel.to_wall((mass.x, mass.y))
             weights.append(newtons(mass.grams))
             centres.append((x, y, mass.z))
+        tipping = [
+            tipping_pull(layout, plans, name, w, c[2]) for name, w, c in zip(names, weights, centres, strict=True)
+        ]
         links = tuple(tuple(index[other] for _, other, _ in layout.neighbours[name]) for name in names)
         found.append(
             Group(
                 names, tuple(by_place[name] for name in names), links, tuple(weights), tuple(centres),
-                tuple(tipping_pull(layout, plans, name, w, c[2]) for name, w, c in zip(names, weights, centres, strict=True)),
+                tuple(tipping),
                 frozenset(index[name] for name in hang.must if name in index),
                 hang.reach, wall.shear_n, wall.pull_n, hang.factor, joint.lift_n,
             )
@@ -171,7 +179,7 @@ def state(group: Group, chosen: Sequence[int]) -> State:
     """Loads of a non-empty choice and every cheap rule that it breaks."""
     spots = [group.places[k] for k in chosen]
     points = [(p.x, p.y) for p in spots]
-    x_c, y_c, z_c = group.centre
+    z_c = group.centre[2]
     broken = []
     if len(group.names) > 1 and len(chosen) < 2:
         broken.append("two")
@@ -179,7 +187,7 @@ def state(group: Group, chosen: Sequence[int]) -> State:
     if any(not picked.intersection(ball) for ball in group.balls) or not group.own_screw <= picked:
         broken.append("reach")
     loads, margin, tilt = _in_the_wall(group, points)
-    if margin < _margin_asked(group, chosen) - SLACK or tilt > TILT_LIMIT_DEG + SLACK:
+    if margin < _margin_asked(group, chosen) - SLACK:
         broken.append("centre")
     if loads is None:  # nothing holds the moment: `centre` is broken
         loads = Loads((group.weight / len(chosen),) * len(chosen), (0.0,) * len(chosen))

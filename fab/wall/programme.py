@@ -68,7 +68,7 @@ class _Table:
         group, n = self.group, len(self.open_to)
         column = {k: j for j, k in enumerate(self.open_to)}
         x_c = group.centre[0]
-        half = max(max(abs(place.x - x_c) for place in group.places), 1.0)
+        half = max(*(abs(place.x - x_c) for place in group.places), 1.0)
         self.arms = [(group.places[k].x - x_c) / half for k in self.open_to]
         rows: list[Row] = []
         balls = {frozenset(column[k] for k in ball if k in column) for ball in group.balls}
@@ -96,11 +96,21 @@ class _Table:
         group, n = self.group, len(self.open_to)
         soft = SOFT / 2 / (n + 1)
         cost = [1.0 + soft * self.rank[k] for k in self.open_to] + [0.0] * n + [1.0 if exactly else soft]
-        low = [1.0 if k in group.must or (k in group.own_screw and "reach" not in self.ignored) else 0.0 for k in self.open_to]
+        low = [
+            1.0 if k in group.must or (k in group.own_screw and "reach" not in self.ignored) else 0.0
+            for k in self.open_to
+        ]
         rows = [*self.rows, *cuts]
         if exactly is not None:
             rows.append((dict.fromkeys(range(n), 1.0), float(exactly), float(exactly)))
-        answer = _highs(cost, [*low, *[0.0] * (n + 1)], [1.0] * n + [1.0] * n + [float(n)], n, rows, 0.49 if exactly is None else 1e-4)
+        answer = _highs(
+            cost,
+            [*low, *[0.0] * (n + 1)],
+            [1.0] * n + [1.0] * n + [float(n)],
+            n,
+            rows,
+            0.49 if exactly is None else 1e-4,
+        )
         if answer is None:
             return None
         values, bound = answer

@@ -38,7 +38,11 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
         open_to = group.open_to(frozenset({rule}))
         if len(open_to) > len(group.open_to()) and not _lacking(group, open_to):
             freed = [group.names[k] for k in open_to if k not in group.open_to()]
-            faults.append(Fault("", f"hang.{rule}", f"leaves no way to hang {where}: {why}", _cure(group, rule, freed, hang, wall)))
+            faults.append(
+                Fault(
+                    "", f"hang.{rule}", f"leaves no way to hang {where}: {why}", _cure(group, rule, freed, hang, wall)
+                )
+            )
     if faults:
         return tuple(faults)
     everywhere = tuple(k for k, place in enumerate(group.places) if place.keyhole is not None)
@@ -46,18 +50,24 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
     if group.open_to(whole) and not _lacking(group, group.open_to(whole)):
         together = [f"hang.{rule}" for rule in PLACE_RULES if any(rule in place.stops for place in group.places)]
         return (
-            Fault("", " and ".join(together), f"together leave no way to hang {where}: {why}", "Loosen more than one of them."),
+            Fault(
+                "",
+                " and ".join(together),
+                f"together leave no way to hang {where}: {why}",
+                "Loosen more than one of them.",
+            ),
         )
     if "reach" in lacking and everywhere and not set(_lacking(group, everywhere)) - {"reach"}:
         return (Fault("", "hang.reach", f"leaves no way to hang {where}: {why}", _more_reach(group, everywhere)),)
     room = [place.panel for place in group.places if place.keyhole is None]
     if room:
-        return (
-            Fault("", "panel.hanger", f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang {where}",
-                  "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger panel."),
-        )  # fmt: skip
+        says = f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang {where}"
+        cure = "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger panel."
+        return (Fault("", "panel.hanger", says, cure),)
     return (
-        Fault("", "layout", f"there is no way to hang {where}: {why}", "Add panels on the light side, or turn the layout."),
+        Fault(
+            "", "layout", f"there is no way to hang {where}: {why}", "Add panels on the light side, or turn the layout."
+        ),
     )
 
 
@@ -71,7 +81,12 @@ def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
             "studs": f"its screw at x {place.x:.1f} mm meets no stud of hang.studs",
         }
         faults += [
-            Fault("", "hang.must", f'panel "{place.panel}" must have a hanger, but {says[rule]}', "Take it out, or move the wall.")
+            Fault(
+                "",
+                "hang.must",
+                f'panel "{place.panel}" must have a hanger, but {says[rule]}',
+                "Take it out, or move the wall.",
+            )
             for rule in place.stops
             if rule in says
         ]

@@ -178,7 +178,12 @@ def _spread(group: Group, steps: list[int], sources: Sequence[int]) -> None:
 
 
 def _helpers(
-    group: Group, model: FrameModel, order: Sequence[int], allowed: set[int], broken: set[str], uses: Mapping[int, float]
+    group: Group,
+    model: FrameModel,
+    order: Sequence[int],
+    allowed: set[int],
+    broken: set[str],
+    uses: Mapping[int, float],
 ) -> set[int]:
     """Places to add: beside overloaded joints and screws, else where no screw is near."""
     free = allowed - set(order)

@@ -90,14 +90,16 @@ def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing):
         assert all(abs(bulge) <= 1 + 1e-9 for bulge in bulges)
 
 
-# Bulge is tan(included angle / 4), negative clockwise (DXF reference, group code 42); values of reference-values section 2.
+# Bulge is tan(included angle / 4), negative clockwise (DXF reference, group code 42; reference-values section 2).
 @pytest.mark.parametrize(
     ("degrees", "bulge"),
     [(90, 0.4142135624), (60, 0.2679491924), (120, 0.5773502692), (180, 1.0), (-90, -0.4142135624)],
 )
 def test_bulge_values(degrees, bulge):
     arc = Arc((10.0, 0.0), (0.0, 0.0), math.radians(degrees))
-    contour = Contour((Line((-30.0, -20.0), arc.start), arc, Line(arc.end, (-30.0, 30.0)), Line((-30.0, 30.0), (-30.0, -20.0))))
+    contour = Contour(
+        (Line((-30.0, -20.0), arc.start), arc, Line(arc.end, (-30.0, 30.0)), Line((-30.0, 30.0), (-30.0, -20.0)))
+    )
     data = dxf(Drawing(50, 50, (Layer("A", "#000000", 1, (contour.moved(30, 20),)),)))
     (entity,) = _read(data).modelspace()
     assert [point[4] for point in entity.get_points() if point[4]] == [pytest.approx(bulge, abs=1e-9)]
@@ -121,7 +123,9 @@ def test_title_notes_and_true_colours_are_comments(drawing):
 
 
 def test_a_note_of_several_lines_cannot_break_the_file(drawing):
-    nasty = Drawing(10, 10, (Layer("A", "#000000", 1, (rectangle(5, 5, (5, 5)),)),), "a\n0\nEOF", ("b\r\n0\r\nSECTION",))
+    nasty = Drawing(
+        10, 10, (Layer("A", "#000000", 1, (rectangle(5, 5, (5, 5)),)),), "a\n0\nEOF", ("b\r\n0\r\nSECTION",)
+    )
     _read(dxf(nasty))
     assert check_dxf(dxf(nasty), nasty) == []
 

@@ -16,7 +16,20 @@ np = pytest.importorskip("numpy")
 
 def _box(x=10.0, y=10.0, z=10.0):
     corners = np.array([[i * x, j * y, k * z] for k in (0, 1) for j in (0, 1) for i in (0, 1)], dtype=float)
-    faces = [(0, 2, 3), (0, 3, 1), (4, 5, 7), (4, 7, 6), (0, 1, 5), (0, 5, 4), (2, 6, 7), (2, 7, 3), (0, 4, 6), (0, 6, 2), (1, 3, 7), (1, 7, 5)]  # fmt: skip
+    faces = [
+        (0, 2, 3),
+        (0, 3, 1),
+        (4, 5, 7),
+        (4, 7, 6),
+        (0, 1, 5),
+        (0, 5, 4),
+        (2, 6, 7),
+        (2, 7, 3),
+        (0, 4, 6),
+        (0, 6, 2),
+        (1, 3, 7),
+        (1, 7, 5),
+    ]
     return Mesh(corners, np.array(faces, dtype=np.int32))
 
 
@@ -81,7 +94,9 @@ def test_corners_that_fall_together_in_the_file_are_welded():
     slivers = [(5, 7, twin), (7, 6, twin)]
     mesh = Mesh(vertices, np.vstack([faces, slivers]).astype(np.int32))
     assert len(stl(mesh, "box")) == 684
-    assert b"<vertex" in zipfile.ZipFile(io.BytesIO(threemf([Object3mf("b", mesh)], [Item3mf(0)], ""))).read("3D/3dmodel.model")
+    assert b"<vertex" in zipfile.ZipFile(io.BytesIO(threemf([Object3mf("b", mesh)], [Item3mf(0)], ""))).read(
+        "3D/3dmodel.model"
+    )
 
 
 def _reference(data: bytes):
@@ -120,7 +135,11 @@ def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh):
 def test_3mf_package_is_what_the_specification_asks(ring_mesh):
     """Core specification 1.4: deflate or stored, required parts, ids from 1 (reference-values section 3)."""
     package = zipfile.ZipFile(io.BytesIO(threemf([Object3mf("ring", ring_mesh)], [Item3mf(0)], "t")))
-    assert [entry.filename for entry in package.infolist()] == ["[Content_Types].xml", "_rels/.rels", "3D/3dmodel.model"]
+    assert [entry.filename for entry in package.infolist()] == [
+        "[Content_Types].xml",
+        "_rels/.rels",
+        "3D/3dmodel.model",
+    ]
     for entry in package.infolist():
         assert entry.compress_type in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
         assert entry.date_time == (1980, 1, 1, 0, 0, 0)
@@ -130,7 +149,13 @@ def test_3mf_package_is_what_the_specification_asks(ring_mesh):
 
 
 @pytest.mark.parametrize(
-    ("objects", "items", "says"), [(0, [Item3mf(0)], "at least one"), (1, [], "at least one"), (1, [Item3mf(1)], "no object 1"), (1, [Item3mf(-1)], "no object")]
+    ("objects", "items", "says"),
+    [
+        (0, [Item3mf(0)], "at least one"),
+        (1, [], "at least one"),
+        (1, [Item3mf(1)], "no object 1"),
+        (1, [Item3mf(-1)], "no object"),
+    ],
 )
 def test_3mf_without_something_to_build_is_refused(objects, items, says):
     with pytest.raises(BrokenGeometry, match=says):

@@ -37,7 +37,13 @@ def test_ids_hold_only_safe_signs_and_never_clash(a, b):
     assert (identifier(a) == identifier(b)) == (a == b)
 
 
-@pytest.mark.parametrize("href", ["javascript:alert(1)", "https://example.org/x", "//example.org", "data:text/html,x", "a b", "/etc/x"])
+def test_ids_of_names_that_differ_in_signs_only_differ():
+    assert len({identifier(name) for name in ("a b", "a_b", "a-b", "a<b", "a_20_b", "ab")}) == 6
+
+
+@pytest.mark.parametrize(
+    "href", ["javascript:alert(1)", "https://example.org/x", "//example.org", "data:text/html,x", "a b", "/etc/x"]
+)
 def test_links_leave_the_page_only_to_files_beside_it(href):
     with pytest.raises(BrokenGeometry, match="may link to a file beside it"):
         page_svg(Page(10, 10, (Group((), href=href),)))
@@ -70,11 +76,23 @@ def test_two_fragments_in_one_page_do_not_share_ids():
 def _picture() -> Page:
     plate = rectangle(60, 40, (60, 90), 6)
     items = (
-        Fill((plate, circle((60, 90), 12)), "#56b4e9", 0.5), ring(plate), ring(circle((60, 90), 12), 0.5, "#d55e00", DASHED),
-        dimension((30, 110), (90, 110), 10), dimension((30, 70), (30, 110), 8), arrow((110, 60), (110, 90), 0.8),
+        Fill((plate, circle((60, 90), 12)), "#56b4e9", 0.5),
+        ring(plate),
+        ring(circle((60, 90), 12), 0.5, "#d55e00", DASHED),
+        dimension((30, 110), (90, 110), 10),
+        dimension((30, 70), (30, 110), 8),
+        arrow((110, 60), (110, 90), 0.8),
         line((10, 10), (110, 10), 0.5, "#0072b2", CHAIN),
-        Group((ring(regular(6, 20)), Fill((regular(3, 12),), "#009e73", 0.4)), (35, 35), (-17, -30, 15, 25), "A", "panel", "A", "#A"),
-    )  # fmt: skip
+        Group(
+            (ring(regular(6, 20)), Fill((regular(3, 12),), "#009e73", 0.4)),
+            (35, 35),
+            (-17, -30, 15, 25),
+            "A",
+            "panel",
+            "A",
+            "#A",
+        ),
+    )
     return Page(120, 130, items, "picture")
 
 
@@ -89,11 +107,16 @@ def test_svg_and_pdf_of_one_page_look_alike():
     page = _picture()
     scale = 8  # px a mm
     png = subprocess.run(
-        ["rsvg-convert", "-w", str(120 * scale), "-h", str(130 * scale), "-b", "white"], input=page_svg(page), capture_output=True, check=True
+        ["rsvg-convert", "-w", str(120 * scale), "-h", str(130 * scale), "-b", "white"],
+        input=page_svg(page),
+        capture_output=True,
+        check=True,
     ).stdout
     ours = np.asarray(image.open(io.BytesIO(png)).convert("L"), dtype=float)
     drawn = pdfium.PdfDocument(pdf([page], "t"))[0].render(scale=scale * 25.4 / 72, grayscale=True)
-    theirs = np.asarray(drawn.to_numpy(), dtype=float).reshape(drawn.height, drawn.width)[: ours.shape[0], : ours.shape[1]]
+    theirs = np.asarray(drawn.to_numpy(), dtype=float).reshape(drawn.height, drawn.width)[
+        : ours.shape[0], : ours.shape[1]
+    ]
     assert ours.shape == theirs.shape
     assert (abs(ours - theirs) > 100).mean() < 0.004
     assert 0.05 < (ours < 250).mean() < 0.6

@@ -27,7 +27,11 @@ def _paths(data: bytes, page: int = 0):
     content = pypdf.generic.ContentStream(reader.pages[page].get_contents(), reader)
     matrix, stack, current, out = (1, 0, 0, 1, 0, 0), [], [], []
     for operands, operator in content.operations:
-        numbers = [float(value) for value in operands if isinstance(value, pypdf.generic.FloatObject | pypdf.generic.NumberObject)]
+        numbers = [
+            float(value)
+            for value in operands
+            if isinstance(value, pypdf.generic.FloatObject | pypdf.generic.NumberObject)
+        ]
         if operator == b"q":
             stack.append(matrix)
         elif operator == b"Q":
@@ -54,14 +58,26 @@ def _size(path):
 # ISO 216 sizes in mm; Letter and Tabloid are 8.5 x 11 and 11 x 17 in.
 @pytest.mark.parametrize(
     ("width", "height"),
-    [(210, 297), (297, 420), (420, 594), (594, 841), (841, 1189), (148, 210), (215.9, 279.4), (279.4, 431.8), (610, 3000)],
+    [
+        (210, 297),
+        (297, 420),
+        (420, 594),
+        (594, 841),
+        (841, 1189),
+        (148, 210),
+        (215.9, 279.4),
+        (279.4, 431.8),
+        (610, 3000),
+    ],
 )
 def test_page_sizes(width, height):
     data = pdf([Page(width, height)], "t")
     (page,) = pypdf.PdfReader(io.BytesIO(data)).pages
     assert [float(value) * PT_MM for value in page.mediabox] == pytest.approx([0, 0, width, height], abs=1e-3)
     pdfium = pytest.importorskip("pypdfium2")
-    assert [value * PT_MM for value in pdfium.PdfDocument(data)[0].get_size()] == pytest.approx([width, height], abs=1e-3)
+    assert [value * PT_MM for value in pdfium.PdfDocument(data)[0].get_size()] == pytest.approx(
+        [width, height], abs=1e-3
+    )
 
 
 def test_bars_and_card_measure_true():
@@ -80,7 +96,11 @@ def test_a_group_moves_its_items():
 
 
 def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours():
-    reader = pypdf.PdfReader(io.BytesIO(pdf([Page(210, 297, title="Page 1 of 2"), Page(210, 297, title="Page 2 of 2")], "reading-nook \u2300")))
+    reader = pypdf.PdfReader(
+        io.BytesIO(
+            pdf([Page(210, 297, title="Page 1 of 2"), Page(210, 297, title="Page 2 of 2")], "reading-nook \u2300")
+        )
+    )
     assert reader.root_object["/ViewerPreferences"]["/PrintScaling"] == "/None"
     assert reader.metadata.title == "reading-nook \u2300"
     assert [entry["/Title"] for entry in reader.outline] == ["Page 1 of 2", "Page 2 of 2"]
@@ -89,9 +109,10 @@ def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours():
 def test_text_is_text_in_an_embedded_font_where_it_was_put():
     pdfium = pytest.importorskip("pypdfium2")
     items = (
-        Text(105, 200, "<script> (paren) \\ \u00c4\u00df \u2191 \u2300", 5, "middle"), Text(200, 100, "end", 4, "end", bold=True),
+        Text(105, 200, "<script> (paren) \\ \u00c4\u00df \u2191 \u2300", 5, "middle"),
+        Text(200, 100, "end", 4, "end", bold=True),
         Text(50, 50, "up", 10, "start", 90),
-    )  # fmt: skip
+    )
     data = pdf([Page(210, 297, items)], "t")
     page = pdfium.PdfDocument(data)[0]
     text = page.get_textpage()
@@ -102,13 +123,25 @@ def test_text_is_text_in_an_embedded_font_where_it_was_put():
     boxes = {}
     for k in range(text.count_rects()):
         left, bottom, right, top = (value * PT_MM for value in text.get_rect(k))
-        boxes[text.get_text_bounded(*(v / PT_MM for v in (left, bottom, right, top))).strip()] = (left, bottom, right, top)
+        boxes[text.get_text_bounded(*(v / PT_MM for v in (left, bottom, right, top))).strip()] = (
+            left,
+            bottom,
+            right,
+            top,
+        )
     assert boxes["end"][2] == pytest.approx(200, abs=0.4)
     first = next(box for words, box in boxes.items() if "paren" in words)
     assert (first[0] + first[2]) / 2 == pytest.approx(105, abs=0.5)
     upright = boxes["up"]
     assert upright[3] - upright[1] > upright[2] - upright[0]
     assert upright[2] == pytest.approx(50, abs=2.5)
+
+
+def test_text_that_no_file_can_hold_does_not_stop_the_print():
+    page = Page(50, 50, (Text(1, 1, "\ud800 \x00 \U0001f642", 4), Text(1, 9, "", 4)), "\udcff")
+    data = pdf([page], "\ud800")
+    assert check_pdf(data, [page]) == []
+    assert pypdf.PdfReader(io.BytesIO(data)).metadata.title == "\ufffd"
 
 
 def _drawn(items, scale=2.0):
@@ -128,13 +161,16 @@ def test_holes_stay_white_dashes_have_gaps_and_clips_cut():
     dashed = _drawn((line((10, 50), (90, 50), 1.0, dash=DASHED),))
     assert (dashed[100] < 128).mean() == pytest.approx(0.8 * 2 / 3, rel=0.05)
     clipped = _drawn((Group((Fill((rectangle(100, 100, (50, 50)),)),), clip=(20, 10, 40, 90)),))
-    assert (clipped < 128).mean() == pytest.approx(0.2 * 0.8, rel=0.02)
+    assert (clipped < 128).mean() == pytest.approx(0.2 * 0.8, rel=0.03)
     pale = _drawn((Fill((rectangle(100, 100, (50, 50)),), opacity=0.5),))
     assert 120 < pale[100, 100] < 135
 
 
 def _on_curve(start, a, b, end, t):
-    return tuple((1 - t) ** 3 * s + 3 * (1 - t) ** 2 * t * p + 3 * (1 - t) * t * t * q + t**3 * e for s, p, q, e in zip(start, a, b, end, strict=True))
+    return tuple(
+        (1 - t) ** 3 * s + 3 * (1 - t) ** 2 * t * p + 3 * (1 - t) * t * t * q + t**3 * e
+        for s, p, q, e in zip(start, a, b, end, strict=True)
+    )
 
 
 @given(st.floats(0.1, 3000), st.floats(0.01, math.pi), st.booleans(), st.floats(0, 6.3))

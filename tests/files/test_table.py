@@ -18,7 +18,9 @@ plain = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=20)
 def test_text_comes_back_as_it_went_in_but_for_formulas(rows):
     back = list(csv.reader(io.StringIO(csv_bytes(["a", "b"], rows).decode("utf-8"), newline="")))
     assert back[0] == ["a", "b"]
-    assert [[cell.removeprefix("'") for cell in row] for row in back[1:]] == [[cell.removeprefix("'") for cell in row] for row in rows]
+    assert [[cell.removeprefix("'") for cell in row] for row in back[1:]] == [
+        [cell.removeprefix("'") for cell in row] for row in rows
+    ]
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+cmd", "-x", "@sum", "\tx", "\rx", "=HYPERLINK(1)"])
@@ -44,13 +46,23 @@ def test_rows_that_cannot_be_written(rows, says):
         csv_bytes(["a", "b"], rows)
 
 
+def test_halves_of_characters_from_a_command_line_do_not_stop_a_table():
+    assert csv_bytes(["a"], [["\udcff"]]) == "a\r\n\ufffd\r\n".encode()
+    assert json.loads(json_bytes(["\udcff"])) == ["\ufffd"]
+
+
 def test_json_keeps_order_rounds_and_ends_with_a_newline():
     data = json_bytes({"b": (1.0, 0.1 + 0.2, -0.0), "a": {"x": None, "y": "\u00e9", "z": True}})
-    assert data == '{\n  "b": [\n    1,\n    0.3,\n    0\n  ],\n  "a": {\n    "x": null,\n    "y": "é",\n    "z": true\n  }\n}\n'.encode()
+    numbers = '{\n  "b": [\n    1,\n    0.3,\n    0\n  ],\n'
+    words = '  "a": {\n    "x": null,\n    "y": "\u00e9",\n    "z": true\n  }\n}\n'
+    assert data.decode("utf-8") == numbers + words
     assert list(json.loads(data)) == ["b", "a"]
 
 
-@pytest.mark.parametrize(("value", "error"), [({"a": math.inf}, ValueError), ([math.nan], ValueError), ({1: 2}, TypeError), ({"a": {2}}, TypeError)])
+@pytest.mark.parametrize(
+    ("value", "error"),
+    [({"a": math.inf}, ValueError), ([math.nan], ValueError), ({1: 2}, TypeError), ({"a": {2}}, TypeError)],
+)
 def test_json_refuses_what_it_has_no_form_for(value, error):
     with pytest.raises(error):
         json_bytes(value)

@@ -68,7 +68,9 @@ def _texts(group: Group) -> list[Text]:
     return [item for item in group.items if isinstance(item, Text)]
 
 
-@pytest.mark.parametrize(("a", "b"), [((0, 0), (40, 0)), ((40, 0), (0, 0)), ((0, 0), (0, 40)), ((0, 40), (0, 0)), ((3, 4), (-20, 30))])
+@pytest.mark.parametrize(
+    ("a", "b"), [((0, 0), (40, 0)), ((40, 0), (0, 0)), ((0, 0), (0, 40)), ((0, 40), (0, 0)), ((3, 4), (-20, 30))]
+)
 @pytest.mark.parametrize("offset", [8, -8])
 def test_a_dimension_stands_off_shows_its_length_and_reads_from_below_or_right(a, b, offset):
     group = dimension(a, b, offset)

@@ -97,7 +97,7 @@ def _words(name: str, stock: Stock, size: KerfSize, wide: float) -> Strokes:
     """Two lines on the plate: what was cut, and what the numbers are."""
     lines = (
         f"{name}  {fixed(stock.thickness, 2)} mm  kerf coupon",
-        f"{size.strips} x {fixed(size.strip_mm, 2)} = {fixed(size.stack_mm, 2)}   windows {fixed(size.window_mm, 2)}",
+        f"{size.strips} x {fixed(size.strip_mm, 2)} mm: stack {fixed(size.stack_mm, 2)}   windows {fixed(size.window_mm, 2)}",
     )
     out: list[tuple[Point, ...]] = []
     for k, text in enumerate(lines):

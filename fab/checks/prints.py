@@ -1,0 +1,165 @@
+"""Can a part be printed as it stands? Measured on its mesh in print orientation: bed, contact, overhangs, thin places."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from fab.checks import measure, overhang
+from fab.checks.model import Verdict, at_least, at_most
+from fab.params.shop import Printer
+from fab.units import fixed
+
+if TYPE_CHECKING:
+    from fab.solids.mesh import Mesh
+
+PRACTICE = "common practice, no source"
+CONTACT_MM2 = 20.0  # a smaller first layer comes off the bed
+TIPPING = 6.0  # height over least width of what stands on the bed
+REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
+    "base": "panel.base", "shell": "panel.shell", "clip": "panel.clip", "cap": "panel.header.play",
+}  # fmt: skip
+
+
+def checks(part: str, mesh: Mesh, printer: Printer) -> tuple[Verdict, ...]:
+    """Verdicts `print.*` of one printed part.
+
+    `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs, up to one printed line beyond
+    what carries them, are left out: they print as part of the next line.
+    """
+    low, high = mesh.box
+    where = REMEDIES.get(part.split("-")[0].split(" ")[0], "panel")
+    size = tuple(b - a for a, b in zip(low, high, strict=True))
+    return (
+        *_bed(part, low, size, printer),
+        *_stands(part, mesh, size[2]),
+        *_overhangs(part, mesh, printer, where),
+        *_thin(part, mesh, printer, where),
+        *_foot(part, mesh, printer),
+    )
+
+
+def _bed(part: str, low: tuple[float, ...], size: tuple[float, ...], printer: Printer) -> list[Verdict]:
+    x, y = (side - 2 * printer.bed_margin for side in printer.bed)
+    left = max(min(x - size[0], y - size[1]), min(x - size[1], y - size[0]))
+    least = f"{fixed(max(size[0], size[1]) + 2 * printer.bed_margin, 1)} x {fixed(min(size[0], size[1]) + 2 * printer.bed_margin, 1)}"
+    return [
+        at_least(
+            "print.bed", part, left, 0.0, "mm",
+            f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has {fixed(left, 1)} mm left, margins kept",
+            remedy=f"The smallest bed that works: shop.printer.bed = {least} mm; or make the panel smaller.",
+        ),
+        at_least(
+            "print.height", part, printer.height - size[2], 0.0, "mm", f"{part} is {fixed(size[2], 1)} mm high",
+            remedy=f"A printer of {fixed(size[2], 1)} mm height works (shop.printer.height).",
+        ),
+        at_most(
+            "print.on-bed", part, abs(low[2]), 0.001, "mm", f"{part} has its lowest point at z = {fixed(low[2])} mm",
+            remedy="This is a fault of the program: please report it.",
+        ),
+    ]  # fmt: skip
+
+
+def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
+    import numpy as np
+
+    corners = mesh.vertices[mesh.triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    on_bed = (corners[:, :, 2].max(axis=1) < corners[:, :, 2].min() + 1e-4) & (normal[:, 2] < 0)
+    area = float(-normal[on_bed, 2].sum() / 2)
+    points = corners[on_bed][:, :, :2].reshape(-1, 2)
+    width = measure.least_width(measure.hull(points)) if len(points) else 0.0
+    slender = height / max(width, 0.01)
+    return [
+        at_least("print.contact", part, area, CONTACT_MM2, "mm2", f"{part} stands on {fixed(area, 0)} mm2 of the bed",
+                 remedy="Print it with a brim.", source=PRACTICE, otherwise="warn"),
+        at_most("print.tipping", part, slender, TIPPING, "",
+                f"{part} is {fixed(slender, 1)} times as high as its foot is wide",
+                remedy="Print it with a brim, or several side by side.", source=PRACTICE, otherwise="warn"),
+    ]  # fmt: skip
+
+
+def _overhangs(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
+    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width)
+    reach = max(found, key=lambda region: region.reach, default=None)
+    bridge = max(found, key=lambda region: region.bridge, default=None)
+    furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0
+    air = overhang.in_the_air(mesh)
+    place = air[0] if air else reach.place if reach else None
+    floating = bool(air) or math.isinf(furthest)
+    if floating and place:
+        furthest = place[2] - float(mesh.box[0][2])  # all the way down to the bed
+    at = _at(place)
+    shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
+    return [
+        at_most("print.overhang", part, furthest, printer.extrusion_width, "mm",
+                f"{part} hangs out {shown} beyond what carries it{at if furthest > 0 else ''}",
+                remedy=f"See {where} near that place; or set shop.printer.overhang_deg to what your printer holds.",
+                source="overhang up to 45 degrees from upright, FDM design rules"),
+        at_most("print.bridge", part, longest, printer.bridge, "mm",
+                f"the longest bridge of {part} is {fixed(longest, 2)} mm{_at(bridge.place if bridge else None) if longest > 0 else ''}",
+                remedy=f"Set shop.printer.bridge = {fixed(math.ceil(longest * 2) / 2, 1)} if your printer does it; see {where}.",
+                source="bridges of 10 to 15 mm, FDM design rules"),
+    ]  # fmt: skip
+
+
+def _thin(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
+    wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
+    for z in measure.levels(mesh, printer.layer):
+        cut = measure.cut_at(mesh, z)
+        thick, at = measure.thinnest(cut, outside=False)
+        wall = min(wall, (thick, (*at, z)))
+        wide, at = measure.thinnest(cut, outside=True)
+        gap = min(gap, (wide, (*at, z)))
+    line = printer.extrusion_width
+    return [
+        at_least("print.feature", part, wall[0], line, "mm", f"the thinnest place of {part} is {_mm(wall)}",
+                 remedy=f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or take a finer nozzle.",
+                 source=PRACTICE, tolerance=0.01),
+        at_least("print.opening", part, gap[0], printer.nozzle, "mm",
+                 f"the narrowest opening of {part} is {_mm(gap)}",
+                 remedy=f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}.",
+                 source=PRACTICE, tolerance=0.01),
+    ]  # fmt: skip
+
+
+def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
+    """Share of the outermost bed edge that is chamfered: the first layer spreads there."""
+    import numpy as np
+
+    if printer.elephant_foot <= 0:
+        return []
+    floor = mesh.vertices[:, 2].min()
+    corners = mesh.vertices[mesh.triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lean = -normal[:, 2] / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)
+    flat = corners[:, :, 2].max(axis=1) < floor + 1e-4
+    on_edge = (corners[:, :, 2] < floor + 1e-4).sum(axis=1) == 2  # one edge on the bed, rising from it
+    edge = corners[on_edge & ~flat]
+    chamfered = lean[on_edge & ~flat] > 0.3
+    down = edge[:, :, 2] < floor + 1e-4
+    ends = np.stack([edge[np.arange(len(edge)), np.argsort(~down, axis=1, kind="stable")[:, k]] for k in (0, 1)], axis=1)
+    length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    rim = measure.hull(mesh.vertices[:, :2])
+    way = np.roll(rim, -1, axis=0) - rim
+    out = np.stack([way[:, 1], -way[:, 0]], axis=1) / np.linalg.norm(way, axis=1)[:, None]
+    far = (rim * out).sum(axis=1)
+    inset = (far[None, None] - ends[:, :, :2] @ out.T).min(axis=2).max(axis=1)
+    outer = inset < printer.elephant_foot + 0.05
+    whole = float(length[outer].sum())
+    share = float(length[outer & chamfered].sum()) / whole if whole > 0 else 1.0
+    return [
+        at_least("print.foot", part, share, 0.75, "",
+                 f"{fixed(share * 100, 0)} % of the outer bed edge of {part} is relieved against a spreading first layer",
+                 remedy="This is a fault of the program: please report it.", otherwise="warn"),
+    ]  # fmt: skip
+
+
+def _mm(found: tuple[float, tuple[float, float, float]]) -> str:
+    return f"{fixed(found[0], 2)} mm{_at(found[1])}" if found[0] < measure.FAR else f"over {fixed(measure.FAR)} mm"
+
+
+def _at(place: tuple[float, float, float] | None) -> str:
+    if place is None:
+        return ""
+    return f" at x {fixed(place[0], 1)}, y {fixed(place[1], 1)}, z {fixed(place[2], 1)}"

@@ -1,0 +1,195 @@
+"""`panejig measure`: readings of a coupon into the shop file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from click.shell_completion import CompletionItem
+
+from fab.cli.console import Console
+from fab.cli.words import talking
+from fab.errors import Fault, InputError
+from fab.params import presets
+from fab.params.files import near_files
+from fab.params.lengths import NotALength, parse_length
+from fab.params.shop import Shop
+from fab.params.shopfile import shop_of
+from fab.params.showing import clean, short, show, show_key
+from fab.units import fixed
+
+if TYPE_CHECKING:
+    from fab.parts.coupons.reading import Measured
+
+CLASSES = ("sliding", "location", "press", "snap")
+KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y")
+
+
+class ShopWord(click.ParamType):
+    """A path, or the name of a shipped shop."""
+
+    name = "shop"
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        shipped = [CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)]
+        return [*shipped, CompletionItem(incomplete, type="file")]
+
+
+@click.command(context_settings={"ignore_unknown_options": True})  # a press step may be -05
+@click.argument("shop", type=ShopWord(), metavar="SHOP")
+@click.argument("kind", type=click.Choice(KINDS), metavar="KIND")
+@click.argument("readings", nargs=-1, required=True, metavar="READING...")
+@click.option("--stock", default="", metavar="NAME", help="Which stock the kerf is of.")
+@click.option("--window", multiple=True, metavar="READING", help="A window of the kerf coupon, measured from inside.")
+@click.option("--strips", type=click.IntRange(1, 1000), help="Strips in the stack, when it is not all of them.")
+@click.option("--resolution", default="0.02 mm", metavar="LENGTH", show_default=True, help="What your caliper can tell.")
+@click.option("--write", is_flag=True, help="Write the value into the file; without it, it is only shown.")
+@talking
+@click.pass_obj
+def measure(
+    console: Console, /, *, shop: str, kind: str, readings: tuple[str, ...], stock: str, window: tuple[str, ...],
+    strips: int | None, resolution: str, write: bool,
+) -> None:  # fmt: skip
+    """Turn READINGs of a coupon into a value, and write it into the SHOP file with --write.
+
+    \b
+    kerf               the stack of strips, once or several times
+    sliding, location,
+    press, snap        the number of the piece that fits: 25, or -05
+    scale-x, scale-y   pairs: outside over two posts, inside between them
+    paper-x, paper-y   the 100 mm bar of the template
+
+    Readings are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as they are.
+    """
+    path = _shop_path(shop, write)
+    current = shop_of(path)
+    found = _measured(current, kind, readings, stock, window, strips, _length("--resolution", resolution))
+    change = None
+    if found.key is not None:
+        from fab.params import writeback
+
+        change = writeback.rewrite(path, found.key, found.value)
+        if write and change.new != change.old:
+            writeback.write(change)
+    elif write:
+        raise InputError([Fault("", "--write", f"there is no key for {kind}: it is set on the printer.", "Leave --write out.")])
+    doubts = [*found.doubts, *(_order(current, kind, found.value))]
+    if console.json:
+        console.tell_json({
+            "kind": kind, "what": found.what, "value": found.value, "plus_minus": found.plus_minus, "unit": found.unit,
+            "says": found.says, "doubts": doubts, "file": str(path),
+            "key": show_key(found.key) if found.key else None, "before": change.before if change else None,
+            "after": change.after if change else None, "diff": change.diff if change else [], "written": write,
+        })  # fmt: skip
+        return
+    places = 3 if found.unit == "mm" else 5
+    console.tell(f"{found.what}: {fixed(found.value, places)} {found.unit}, +- {fixed(max(found.plus_minus, 10**-places), places)}")
+    for line in found.says:
+        console.tell(f"  {line}")
+    for line in doubts:
+        console.tell(f"  but: {line}")
+    if change is None:
+        return
+    if change.new == change.old:
+        console.tell(f"{show_key(change.key)} in {clean(str(path))} says that already.")
+        return
+    console.tell(f"{show_key(change.key)} in {clean(str(path))}:{change.line}, {change.before} -> {change.after}")
+    for line in change.diff:
+        console.tell(f"  {line}")
+    console.tell("Written." if write else "Not written; --write does it.")
+
+
+def _shop_path(word: str, write: bool) -> Path:
+    """The file that SHOP names. A shipped shop may be looked at, not written."""
+    path = Path(word)
+    if word.endswith(".toml") or "/" in word or "\\" in word or path.exists():
+        return path
+    shipped = presets.path_of("shop", word)
+    if shipped is None:
+        known = ", ".join(presets.names("shop"))
+        works = f"{near_files(path)} Shipped shops: {known}."
+        raise InputError([Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)])
+    if write:
+        works = f'Make a file of your own that begins with extends = "{word}", and give that.'
+        raise InputError([Fault("", "", f"{word} is a shipped shop: it stays as it is.", works)])
+    return shipped
+
+
+def _measured(
+    shop: Shop, kind: str, words: tuple[str, ...], stock: str, windows: tuple[str, ...], strips: int | None,
+    resolution: float,
+) -> Measured:  # fmt: skip
+    from fab.parts.coupons import reading
+
+    if kind != "kerf" and (stock or windows or strips):
+        raise InputError([Fault("", "--stock, --window, --strips", f"have nothing to do with {kind}.", "Leave them out.")])
+    if not resolution > 0:
+        raise InputError([Fault("", "--resolution", f"{fixed(resolution)} mm is no resolution.", "0.02 mm is usual.")])
+    if kind in CLASSES:
+        return reading.clearance(kind, [_step(word) for word in words])
+    values = [_length("reading", word) for word in words]
+    axis = kind[-1]
+    if kind == "kerf":
+        from fab.parts.coupons.kerf import kerf_size
+
+        name = _stock(shop, stock)
+        size = kerf_size(shop.stock[name])
+        inside = [_length("--window", word) for word in windows]
+        return reading.kerf(
+            name, values, strips or size.strips, size.strip_mm, windows=inside, window_mm=size.window_mm,
+            resolution=resolution,
+        )  # fmt: skip
+    if kind.startswith("scale"):
+        from fab.parts.coupons.bed import bed_size
+
+        if len(values) % 2:
+            works = "Give pairs: outside inside, outside inside."
+            raise InputError([Fault("", "reading", f"{len(values)} readings are no pairs.", works)])
+        size_mm = getattr(bed_size(shop.printer), axis)
+        return reading.scale(axis, list(zip(values[::2], values[1::2], strict=True)), size_mm, resolution)
+    return reading.paper(axis, values, resolution)
+
+
+def _stock(shop: Shop, name: str) -> str:
+    known = ", ".join(shop.stock) or "none"
+    if name and name not in shop.stock:
+        raise InputError([Fault("", "--stock", f"{show(name)} is no stock of this shop.", f"It has {known}.")])
+    if not name and len(shop.stock) != 1:
+        raise InputError([Fault("", "--stock", "is missing: the kerf is of one stock.", f"This shop has {known}.")])
+    return name or next(iter(shop.stock))
+
+
+def _length(what: str, word: str) -> float:
+    """A length of the command line: bare millimetres, or with a unit."""
+    try:
+        return float(word) if _is_number(word) else parse_length(word)
+    except NotALength as fault:
+        raise InputError([Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]) from None
+
+
+def _is_number(word: str) -> bool:
+    try:
+        return abs(float(word)) < 1e9
+    except ValueError:
+        return False
+
+
+def _step(word: str) -> float:
+    """The number on a piece, in hundredths of a mm; a length with a point or a unit is turned into one."""
+    bare = word.strip().removeprefix("-")
+    if bare.isdigit() and len(bare) < 4:
+        return float(word)
+    return _length("step", word) * 100
+
+
+def _order(shop: Shop, kind: str, value: float) -> list[str]:
+    """Parts that move need more room than parts that stay, and those more than parts that are pressed."""
+    if kind not in CLASSES:
+        return []
+    held = {name: getattr(shop.printer.clearance, name) for name in CLASSES} | {kind: value}
+    out = []
+    for loose, tight in (("sliding", "location"), ("location", "press")):
+        if kind in (loose, tight) and held[loose] < held[tight]:
+            out.append(f"{loose} ({fixed(held[loose], 3)} mm) is now tighter than {tight} ({fixed(held[tight], 3)} mm): measure both")
+    return out

@@ -1,0 +1,76 @@
+"""`panejig sweep`: one job over a grid of values, into one table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fab.cli.console import Console
+from fab.cli.words import job_path, job_word, talking
+from fab.errors import Fault, InputError
+
+
+@click.command()
+@job_word
+@click.option("--over", multiple=True, required=True, metavar="KEY=V,V,...", help="One axis of the grid, as values or FIRST..LAST..STEP.")
+@click.option("--table", default="sweep.csv", metavar="FILE", show_default=True, help="Where the table goes: .csv, .json or .parquet.")
+@click.option("--plot", metavar="FILE", help="Also a plot (SVG) of --show over the first axis.")
+@click.option("--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot.")
+@click.option("--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own.")
+@click.option("--workers", default=0, metavar="N", help="Processes on this machine; 0: one a core.")
+@click.option("--address", default="", metavar="HOST:PORT", help="Scheduler of a Dask cluster to run on.")
+@talking
+@click.pass_obj
+def sweep(
+    console: Console, /, *, job: str, over: tuple[str, ...], table: str, plot: str | None, show: str, builds: str | None,
+    workers: int, address: str,
+) -> None:  # fmt: skip
+    """Run JOB over a grid of values: checks and counts, or whole builds.
+
+    It goes on where it stopped: finished variants stand in a journal beside the table.
+    """
+    from fab import sweep as sweeping
+    from fab.cli.writing import write_over
+    from fab.sweeptable import plot_svg, table_bytes
+
+    axes = dict(_axis(word) for word in over)
+    variants = sweeping.grid(axes)
+    target = Path(table)
+    rows = sweeping.sweep(
+        job_path(job), variants, target.with_suffix(target.suffix + ".journal"), builds_into=Path(builds) if builds else None,
+        workers=workers, address=address, progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
+    )  # fmt: skip
+    console.clear()
+    write_over(target, table_bytes(rows, target.suffix))
+    if plot:
+        write_over(Path(plot), plot_svg(rows, list(axes), show))
+    if console.json:
+        console.tell_json({"rows": rows, "table": str(target)})
+        return
+    good = sum(1 for row in rows if row["exit"] == 0)
+    console.tell(f"{len(rows)} variants, {good} pass every check. Table: {target}")
+
+
+def _axis(word: str) -> tuple[str, list[str]]:
+    key, mark, values = word.partition("=")
+    parts = [part.strip() for part in values.split(",") if part.strip()]
+    if not key or not mark or not parts:
+        raise InputError([Fault(f"--over {word}", "", "is no axis", "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.")])
+    found: list[str] = []
+    for part in parts:
+        found += _range(part, word) if part.count("..") == 2 else [part]
+    return key.strip(), found
+
+
+def _range(part: str, word: str) -> list[str]:
+    from fab.units import fixed
+
+    try:
+        first, last, step = (float(number) for number in part.split(".."))
+        many = int((last - first) / step + 1e-9)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        many, first, step = -1, 0.0, 0.0
+    if not 0 <= many < 10_000:
+        raise InputError([Fault(f"--over {word}", "", f"{part} is no range", "Write FIRST..LAST..STEP, for example 30..38..2.")])
+    return [fixed(first + k * step, 6) for k in range(many + 1)]

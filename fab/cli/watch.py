@@ -1,0 +1,41 @@
+"""`panejig watch`: build again whenever a file of the job is saved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fab.cli import verdicts as lines
+from fab.cli.console import Console
+from fab.cli.words import KINDS, allow_word, job_path, job_word, sets_word, talking
+
+
+@click.command()
+@job_word
+@click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder for the job.")
+@click.option("--only", multiple=True, type=click.Choice(KINDS), help="Only this kind; may be given several times.")
+@sets_word
+@allow_word
+@talking
+@click.pass_obj
+def watch(
+    console: Console, /, *, job: str, out: str, only: tuple[str, ...], sets: tuple[str, ...], allow: tuple[str, ...]
+) -> None:
+    """Build JOB now and each time that one of its files is saved. Ctrl-C ends it."""
+    from fab.watch import Round
+    from fab.watch import watch as watched
+
+    def tell(one: Round) -> None:
+        if one.error is not None:
+            console.tell(f"[{one.number}] not built ({one.seconds:.2f} s)\n{one.error}")
+            return
+        assert one.built is not None
+        again = sorted(set(one.built.made))
+        console.tell(f"[{one.number}] {one.seconds:.2f} s, made again: {', '.join(again) or 'nothing that was there before'}")
+        for verdict in lines.worst_first(one.built.verdicts):
+            if verdict.verdict != "pass":
+                console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
+
+    console.say("Watching. Ctrl-C ends it; the last good build stays.")
+    watched(job_path(job), sets, Path(out), tell, allow=frozenset(allow), only=frozenset(only))

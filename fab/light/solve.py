@@ -1,0 +1,165 @@
+"""The question turned round: how deep, how wide a pitch, how many LEDs, for a wanted evenness. Solved by trying.
+
+Every answer is looked at again with the settled figures before it is given, and moved a step until it passes. Dots
+fade steadily as a panel gets deeper, rim and evenness do not, so searches walk in steps and take the first that
+passes instead of trusting a bracket.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from fab.errors import InputError
+from fab.light.figures import Figures, dots_of_leds, quick, settled
+from fab.light.scene import Scene, scene
+from fab.outlines.contour import Point
+from fab.params.job import LightParams
+from fab.parts.leds import led_grid, led_pitch
+from fab.parts.plan import Plan
+
+DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 1.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
+PITCH_STEP = 0.25  # mm
+MOST_LEDS = 400
+MOST_TRIES = 40  # designs that a search over grids looks at
+DROWNED = 0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
+CURVE_POINTS = 15
+
+
+@dataclass(frozen=True)
+class Solved:
+    """An answer: the value, the design with it, and its settled figures."""
+
+    value: float
+    plan: Plan
+    figures: Figures
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Figures over depth for one LED grid."""
+
+    rows: tuple[tuple[float, Figures], ...]  # (depth, figures), shallow first
+    depth: float  # of the design
+    pitch: float
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """The limits to keep: all three, or some of "dots", "evenness", "rim"."""
+
+    limits: LightParams
+    names: tuple[str, ...] = ("dots", "evenness", "rim")
+
+    def kept(self, f: Figures) -> bool:
+        limits = self.limits
+        fine = {"dots": f.dots <= limits.dots, "evenness": f.evenness <= limits.evenness, "rim": f.rim >= limits.rim}
+        return all(fine[name] for name in self.names)
+
+    def hopeless(self, here: Scene) -> bool:
+        """Whether the LEDs alone show dots so strong that no bounced light can drown them: saves a reckoning."""
+        return "dots" in self.names and DROWNED * dots_of_leds(here) > self.limits.dots
+
+
+def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """The least `panel.depth` (to 0.1 mm) that passes, the LED grid as it is; None when none does."""
+    least = plan.params.depth - min(plan.throw, plan.ledge_foot_z - plan.board_top_z)
+    steps = [least + k * DEPTH_STEP for k in range(1, round(DEPTH_MORE / DEPTH_STEP) + 1)]
+    depth = next((d for d in steps if _try(with_depth(plan, d), wall_reflectance, wanted)), None)
+    if depth is None:
+        return None
+    start = math.floor((depth - DEPTH_STEP) / DEPTH_FINE) + 1
+    fine = [round((start + k) * DEPTH_FINE, 1) for k in range(round(2 * DEPTH_STEP / DEPTH_FINE))]
+    low, high = 0, len(fine) // 2
+    while low < high:  # inside one step the figures run one way
+        half = (low + high) // 2
+        low, high = (low, half) if _try(with_depth(plan, fine[half]), wall_reflectance, wanted) else (half + 1, high)
+    return _settle(fine[low:], lambda d: with_depth(plan, d), wall_reflectance, wanted)
+
+
+def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does."""
+    high = min(3 * max(plan.throw, 1.0), plan.cell.apothem)
+    steps = [k * PITCH_STEP for k in range(math.floor(high / PITCH_STEP), 0, -1)]
+    steps = [pitch for pitch in steps if pitch >= plan.params.led.size]
+    return _search(steps, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
+
+
+def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """The smallest `led.count` that passes at this depth, of those that the pattern can have; None when none does."""
+    area = plan.board.sides * plan.board.apothem**2 * math.tan(math.pi / plan.board.sides)
+    start = max(1, math.floor(area / (2.0 * max(plan.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
+    most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
+    return _search(range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted)
+
+
+def depth_curve(plan: Plan, wall_reflectance: float, points: int = CURVE_POINTS) -> Curve:
+    """Figures from half to twice the throw, this LED grid. Coarse reckoning, good to a few per cent of a figure."""
+    low, high = plan.throw * 0.5, plan.throw * 2.0
+    rows = []
+    for k in range(points):
+        depth = plan.params.depth - plan.throw + low + (high - low) * k / (points - 1)
+        try:
+            rows.append((round(depth, 3), _quick(with_depth(plan, depth), wall_reflectance)))
+        except InputError:
+            continue  # the slope under the ledge would start under the board
+    return Curve(tuple(rows), plan.params.depth, led_pitch(plan))
+
+
+def with_depth(plan: Plan, depth: float) -> Plan:
+    """The design at another depth."""
+    return replace(plan, params=replace(plan.params, depth=depth))
+
+
+def with_pitch(plan: Plan, pitch: float) -> Plan:
+    """The design with another LED pitch."""
+    return replace(plan, params=replace(plan.params, led=replace(plan.params.led, pitch=pitch, count=None, at=())))
+
+
+def with_count(plan: Plan, count: int) -> Plan:
+    """The design with another number of LEDs."""
+    return replace(plan, params=replace(plan.params, led=replace(plan.params.led, count=count, at=())))
+
+
+def _quick(plan: Plan, wall_reflectance: float) -> Figures:
+    return quick(scene(plan, wall_reflectance))
+
+
+def _try(plan: Plan, wall_reflectance: float, wanted: Wanted) -> bool:
+    """Whether the coarse figures pass; a design that can't be lit does not."""
+    try:
+        here = scene(plan, wall_reflectance)
+    except InputError:
+        return False
+    return not wanted.hopeless(here) and wanted.kept(quick(here))
+
+
+def _search(
+    values: Iterable[float], changed: Callable[[float], Plan], wall_reflectance: float, wanted: Wanted
+) -> Solved | None:
+    """The first value whose coarse and then settled figures pass. A grid seen before is not looked at again."""
+    seen: set[tuple[Point, ...]] = set()
+    for value in values:
+        try:
+            leds = led_grid(plan := changed(value))
+        except InputError:
+            continue
+        if leds in seen or len(seen) >= MOST_TRIES:
+            continue
+        if not wanted.hopeless(here := scene(plan, wall_reflectance)):
+            seen.add(leds)
+            if wanted.kept(quick(here)) and (found := _settle([value], changed, wall_reflectance, wanted)):
+                return found
+    return None
+
+
+def _settle(
+    values: Sequence[float], changed: Callable[[float], Plan], wall_reflectance: float, wanted: Wanted
+) -> Solved | None:
+    for value in values:
+        plan = changed(value)
+        found = settled(scene(plan, wall_reflectance))[0]
+        if wanted.kept(found):
+            return Solved(value, plan, found)
+    return None

@@ -1,0 +1,177 @@
+"""Sheets to cut: pieces of the job, their nest per stock, DXF and SVG of every sheet and of each single part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+
+from fab.decisions import Design
+from fab.errors import BrokenGeometry, InputError
+from fab.files.dxf import dxf
+from fab.files.readback import check_dxf, check_svg
+from fab.files.svg import svg
+from fab.outlines.contour import Outline
+from fab.outlines.drawing import Drawing
+from fab.outlines.strokes import strokes, width_mm
+from fab.outputs.model import OutFile
+from fab.params.shop import Laser, Shop, Stock
+from fab.parts.plan import Plan
+from fab.sheets.audit import audit
+from fab.sheets.cut import CutPlan, cut_plan
+from fab.sheets.drawing import part_drawing, sheet_drawing
+from fab.sheets.leftover import offcut_toml
+from fab.sheets.model import Layup, Nest, Piece, Sheet
+from fab.sheets.nest import nest, shortage
+from fab.sheets.rack import rack
+from fab.units import fixed
+
+MARK_H = 3.0  # height of a part mark, mm
+
+
+@dataclass(frozen=True)
+class StockNest:
+    """Everything cut from one stock."""
+
+    name: str
+    stock: Stock
+    pieces: tuple[Piece, ...]
+    sheets: tuple[Sheet, ...]
+    nest: Nest
+
+
+@dataclass(frozen=True)
+class Nested:
+    """Everything cut for a job, by stock."""
+
+    stocks: tuple[StockNest, ...]
+    laser: Laser
+
+    @cached_property
+    def layups(self) -> tuple[tuple[str, StockNest, Layup], ...]:
+        """("sheet-01", its stock, what lies on it), numbered through."""
+        found = []
+        for one in self.stocks:
+            for layup in one.nest.layups:
+                found.append((f"sheet-{len(found) + 1:02d}", one, layup))
+        return tuple(found)
+
+    @cached_property
+    def sheets_of(self) -> Mapping[str, int]:
+        """Stock to sheets used, offcuts left out: they are on the rack already."""
+        return {one.name: sum(1 for layup in one.nest.layups if not layup.sheet.offcut) for one in self.stocks}
+
+    def plan(self, one: StockNest, layup: Layup) -> CutPlan:
+        return cut_plan(layup, one.pieces, self.laser, one.stock)
+
+
+def pieces(design: Design) -> dict[str, list[Piece]]:
+    """Stock to the pieces cut from it."""
+    found: dict[str, list[Piece]] = {}
+    for name, plan in design.plans.items():
+        params = plan.params.diffuser
+        count = design.panels_of[name] + params.spares + design.job.nest.spares
+        item = "diffuser" if name == "panel" else f"diffuser-{name}"
+        marks = _mark(plan) if params.mark else ()
+        found.setdefault(params.stock, []).append(
+            Piece(item, Outline(plan.diffuser), count, params.stock, "symmetry", marks)
+        )
+    return found
+
+
+def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Design and thickness at the lower edge, over the ledge where no light passes, as far as it is wide enough."""
+    text = f"{plan.params.name} {plan.stock.thickness:g}"
+    height = min(MARK_H, plan.params.shell.ledge - 0.4)
+    if height < 1.0:
+        return ()
+    half, low = width_mm(text, height) / 2, plan.rebate_apothem - plan.seat_gap - plan.params.shell.ledge + 0.2
+    return tuple(tuple((low + y, half - x) for x, y in stroke) for stroke in strokes(text, height, "start"))
+
+
+def nested(design: Design) -> Nested:
+    """The nest of a job, proven. Raises InputError when the rack is too small."""
+    return _nested(design.job.shop, tuple(sorted(((name, tuple(found)) for name, found in pieces(design).items()), key=lambda item: item[0])), design.job.nest.seconds)
+
+
+def _nested(shop: Shop, wanted: tuple[tuple[str, tuple[Piece, ...]], ...], seconds: float) -> Nested:
+    laser, stocks, short = shop.laser, [], []
+    for name, found in wanted:
+        stock, sheets = shop.stock[name], rack(shop, name)
+        result = nest(found, sheets, gap_mm=laser.part_gap, kerf_mm=stock.kerf, seconds=seconds)
+        missing = shortage(result, found, sheets)
+        if missing:
+            short.append(missing)
+            continue
+        wrong = audit(result, found, sheets, laser.part_gap, stock.kerf)
+        if wrong:
+            raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
+        stocks.append(StockNest(name, stock, tuple(found), tuple(sheets), result))
+    if short:
+        raise InputError("\n".join(short))
+    return Nested(tuple(stocks), laser)
+
+
+def files(design: Design, nested: Nested) -> list[OutFile]:
+    """cut/*: sheets and single parts."""
+    out: list[OutFile] = []
+    laser = nested.laser
+    for name, one, layup in nested.layups:
+        drawing = sheet_drawing(layup, one.pieces, laser, one.stock, title=f"{design.job.job} {name}")
+        for path, data in _both(f"cut/{name}", drawing, laser):
+            out.append(OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())))
+    for one in nested.stocks:
+        for piece in one.pieces:
+            drawing = part_drawing(piece, laser, one.stock)
+            for path, data in _both(f"cut/{piece.name}", drawing, laser):
+                out.append(OutFile(path, "cut-part", data, piece.name, piece.count))
+    return out
+
+
+@lru_cache(maxsize=256)
+def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes], ...]:
+    """DXF and SVG of one drawing, each read back."""
+    made = (
+        (f"{stem}.dxf", dxf(drawing, version=laser.dxf, arcs=laser.arcs)),  # type: ignore[arg-type]
+        (f"{stem}.svg", svg(drawing, line_mm=laser.line_mm)),
+    )
+    for path, data in made:
+        problems = check_dxf(data, drawing) if path.endswith("dxf") else check_svg(data, drawing)
+        if problems:
+            raise BrokenGeometry(f"{path} does not read back as it was made: {'; '.join(problems[:3])}")
+    return made
+
+
+def offcut_files(design: Design, nested: Nested) -> list[OutFile]:
+    """lists/offcuts.toml: the usable rests, as entries for the shop file."""
+    text = offcut_toml([(one.name, layup, one) for _, one, layup in nested.layups])
+    return [OutFile("lists/offcuts.toml", "list", text, "offcuts")]
+
+
+def nest_lines(nested: Nested) -> list[dict[str, Any]]:
+    """The nest in the manifest, a line a sheet."""
+    return [
+        {
+            "sheet": name, "stock": one.name, "width": layup.sheet.width, "height": layup.sheet.height,
+            "parts": sum(layup.counts.values()), "used_area": round(layup.used_area, 3),
+            "utilisation": round(layup.utilisation, 6),
+        }
+        for name, one, layup in nested.layups
+    ]  # fmt: skip
+
+
+def bound_says(one: StockNest) -> str:
+    """How far from perfect the nest of a stock can be."""
+    nest_ = one.nest
+    return (
+        f"{len(nest_.layups)} sheets used, no nest needs fewer than {nest_.lower_bound_sheets} ({nest_.bound_by}); "
+        f"{fixed(nest_.utilisation * 100, 1)} % of the sheets becomes parts"
+    )
+
+
+def total_seconds(nested: Nested) -> float:
+    """Laser time of all sheets."""
+    return sum(nested.plan(one, layup).seconds for _, one, layup in nested.layups)
+
+

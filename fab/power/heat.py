@@ -1,0 +1,178 @@
+"""How warm a panel gets when it has shone for hours: an estimate, on the warm side.
+
+    wall | base | board ====== air gap ====== sheet | room        all supply power ends as heat in the panel
+    closed       T_board      h_gap + h_rad   T_sheet T_face      (the light that leaves is not subtracted);
+                                                                  the wall side and joined edges pass none
+
+Outside: natural convection on an upright face as high as the panel's group, and radiation, off the front and the
+open sides. Inside: the upright air gap and radiation between board and sheet, then the sheet. The print is taken to
+be as warm as the board it carries; hot spots (a controller, a converter, one LED) are warmer than that.
+
+Sources: upright plate, S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323, all Ra; upright gap,
+Catton's correlations as heat transfer textbooks give them (from memory); air, textbook table at 1 bar (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from fab.layout.model import Layout
+from fab.params.shop import Filament
+from fab.parts.plan import Plan
+from fab.power.model import Load
+from fab.units import GRAVITY_M_S2
+
+STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
+KELVIN = 273.15
+EMISSIVITY = 0.9  # plastics and lacquers, from memory 0.85 to 0.95
+SHEET_W_MK = 0.19  # PMMA, from memory; card and plywood conduct alike or worse by little
+# Air at 1 bar: K, kinematic viscosity m2/s, conductivity W/mK, thermal diffusivity m2/s. Textbook table, from memory.
+AIR = (
+    (250.0, 11.44e-6, 22.3e-3, 15.9e-6),
+    (300.0, 15.89e-6, 26.3e-3, 22.5e-6),
+    (350.0, 20.92e-6, 30.0e-3, 29.9e-6),
+    (400.0, 26.41e-6, 33.8e-3, 38.3e-6),
+    (450.0, 32.39e-6, 37.3e-3, 47.2e-6),
+)
+HOTTEST_K = 2000.0  # end of the search; nothing printed lives to see it
+
+
+@dataclass(frozen=True)
+class PanelHeat:
+    """One panel's steady temperatures, degC."""
+
+    panel: str
+    watts: float
+    face_m2: float  # front and open sides
+    face_c: float  # outside of the front
+    sheet_c: float  # warm side of the sheet
+    print_c: float  # the board, and the print that carries it
+    cap: float  # brightness at which print or sheet reaches its limit; may be over 1; 0: too warm when dark
+    cap_by: str  # "print" or "sheet"
+
+
+def panel_heat(
+    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, *,
+    supply_v: float, brightness: float, ambient_c: float,
+) -> tuple[PanelHeat, ...]:  # fmt: skip
+    """Steady temperatures of every panel, in the layout's order. `plans` by design."""
+    open_edges: dict[str, int] = {}
+    for edge in layout.open_edges:
+        open_edges[edge.panel] = open_edges.get(edge.panel, 0) + 1
+    heights = _heights(layout)
+    known: dict[tuple, tuple[float, ...]] = {}
+    found = []
+    for panel, load in zip(layout.panels, loads, strict=True):
+        plan = plans[panel.design]
+        face = face_m2(plan, open_edges.get(panel.name, 0))
+        key = (panel.design, load.idle_a, load.full_a, round(face, 9), round(heights[panel.name], 6))
+        if key not in known:
+            known[key] = _one(plan, load, face, heights[panel.name], filament, supply_v, brightness, ambient_c)
+        watts, face_c, sheet_c, print_c, cap, by = known[key]
+        found.append(PanelHeat(panel.name, watts, face, face_c, sheet_c, print_c, cap, "print" if by else "sheet"))
+    return tuple(found)
+
+
+def _one(
+    plan: Plan, load: Load, face: float, height_m: float, filament: Filament, volts: float, brightness: float, ambient_c: float
+) -> tuple[float, ...]:
+    def at(share: float) -> tuple[float, float, float]:
+        return temperatures(volts * load.at(share) / face, ambient_c, height_m, plan.throw / 1e3, plan.stock.thickness / 1e3)
+
+    def cap(part: int, limit_c: float) -> float:
+        if at(0.0)[part] > limit_c:
+            return 0.0
+        share = 1.0
+        while at(share)[part] < limit_c and share < 64:
+            share *= 2
+        return _root(lambda s: at(s)[part] - limit_c, 0.0, share)
+
+    face_c, sheet_c, print_c = at(brightness)
+    caps = (cap(1, plan.stock.service_c), cap(2, filament.softens_c))
+    return (volts * load.at(brightness), face_c, sheet_c, print_c, min(caps), float(caps[1] <= caps[0]))
+
+
+def face_m2(plan: Plan, open_edges: int) -> float:
+    """What gives heat off: the front, and the sides along open edges."""
+    cell = plan.cell
+    front = cell.sides * cell.edge * cell.apothem / 2
+    return (front + open_edges * cell.edge * plan.params.depth) / 1e6
+
+
+def temperatures(flux: float, ambient_c: float, height_m: float, gap_m: float, sheet_m: float) -> tuple[float, float, float]:
+    """Face, warm side of the sheet, and board, degC, for `flux` W/m2 through the face."""
+    air = ambient_c + KELVIN
+    face = _root(lambda t: loss(t, air, height_m) - flux, air, HOTTEST_K)
+    sheet = face + flux * sheet_m / SHEET_W_MK
+    board = _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K) if gap_m > 1e-4 else sheet
+    return face - KELVIN, sheet - KELVIN, board - KELVIN
+
+
+def loss(face_k: float, air_k: float, height_m: float) -> float:
+    """Heat off an upright face into a room, W/m2: natural convection and radiation."""
+    return plate_h(face_k, air_k, height_m) * (face_k - air_k) + EMISSIVITY * STEFAN_BOLTZMANN * (face_k**4 - air_k**4)
+
+
+def plate_h(face_k: float, air_k: float, height_m: float) -> float:
+    """Convection of an upright plate, W/m2K."""
+    viscosity, conductivity, diffusivity = air_at((face_k + air_k) / 2)
+    rayleigh = _rayleigh(face_k, air_k, height_m, viscosity, diffusivity)
+    return plate_nusselt(rayleigh, viscosity / diffusivity) * conductivity / height_m
+
+
+def plate_nusselt(rayleigh: float, prandtl: float) -> float:
+    """Churchill and Chu, upright plate, any Rayleigh number."""
+    return (0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+
+
+def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
+    """Heat across an upright air gap, W/m2: conduction or convection, whichever is more, and radiation."""
+    viscosity, conductivity, diffusivity = air_at((hot_k + cold_k) / 2)
+    rayleigh = _rayleigh(hot_k, cold_k, gap_m, viscosity, diffusivity)
+    still = gap_nusselt(rayleigh, viscosity / diffusivity, height_m / gap_m) * conductivity / gap_m
+    between = STEFAN_BOLTZMANN / (2 / EMISSIVITY - 1)
+    return still * (hot_k - cold_k) + between * (hot_k**4 - cold_k**4)
+
+
+def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
+    """Catton's correlations for an upright gap, height over width up to 10; slimmer gaps are taken as 10."""
+    driven = prandtl / (0.2 + prandtl) * rayleigh
+    if slenderness < 2:
+        return max(1.0, 0.18 * driven**0.29)
+    return max(1.0, 0.22 * driven**0.28 * min(slenderness, 10.0) ** -0.25)
+
+
+def air_at(kelvin: float) -> tuple[float, float, float]:
+    """Viscosity, conductivity, diffusivity; straight lines between the table's rows, and on beyond its ends."""
+    row = next((k for k in range(1, len(AIR) - 1) if kelvin <= AIR[k][0]), len(AIR) - 1)
+    low, high = AIR[row - 1], AIR[row]
+    share = (kelvin - low[0]) / (high[0] - low[0])
+    viscosity, conductivity, diffusivity = (low[i] + share * (high[i] - low[i]) for i in (1, 2, 3))
+    return viscosity, conductivity, diffusivity
+
+
+def _rayleigh(hot_k: float, cold_k: float, length_m: float, viscosity: float, diffusivity: float) -> float:
+    expansion = 2 / (hot_k + cold_k)  # ideal gas
+    return max(GRAVITY_M_S2 * expansion * (hot_k - cold_k) * length_m**3 / (viscosity * diffusivity), 0.0)
+
+
+def _heights(layout: Layout) -> dict[str, float]:
+    """Height of each panel's group, m: the air has warmed on its way up to the top one."""
+    found = {}
+    for group in layout.groups:
+        ys = [y for name in group for _, y in layout.by_name[name].corners]
+        found.update(dict.fromkeys(group, (max(ys) - min(ys)) / 1000))
+    return found
+
+
+def _root(rises: Callable[[float], float], low: float, high: float) -> float:
+    """Where a rising function meets 0, by halving; `high` when it never does."""
+    for _ in range(60):
+        middle = (low + high) / 2
+        if rises(middle) < 0:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2 if math.isfinite(high) else low

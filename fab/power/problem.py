@@ -1,0 +1,133 @@
+"""The wiring of one wall as a problem: what is given, and what one split of it into zones gives."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab.layout.model import Layout
+from fab.params.job import PowerParams
+from fab.params.panel import PanelParams
+from fab.power import limits as lim
+from fab.power.asked import refuse
+from fab.power.corridor import edge_rooms, is_usable
+from fab.power.graph import Graph, graph_of
+from fab.power.inlets import ZoneWires, best_edge, best_inlet, margins, towards
+from fab.power.model import EdgeRoom, Inlet, Load
+from fab.power.network import Circuit, Network, State
+from fab.power.ohms import all_joint_ohms, inlet_ohm
+from fab.power.zones import Parting
+
+
+@dataclass(frozen=True)
+class Try:
+    """One split, with its inlets and what flows at the wanted brightness."""
+
+    parting: Parting
+    inlets: tuple[Inlet, ...]
+    network: Network
+    state: State | None
+    used: Mapping[str, float]  # "supply", "pins", "volts": 1 is the limit
+
+    @property
+    def good(self) -> bool:
+        return all(used <= 1 + 1e-9 for used in self.used.values())
+
+
+class Problem:
+    """What stays the same while splits are tried. Raises InputError for what no split can mend."""
+
+    def __init__(
+        self, layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
+        rooms: Sequence[EdgeRoom] | None,
+    ) -> None:  # fmt: skip
+        self.layout, self.loads, self.power, self.designs = layout, tuple(loads), power, designs
+        self.at = {panel.name: k for k, panel in enumerate(layout.panels)}
+        self.design = [designs[panel.design] for panel in layout.panels]
+        self.joints = [(self.at[joint.a], self.at[joint.b]) for joint in layout.joints]
+        self.ohms = all_joint_ohms(layout, designs)
+        self.rooms: dict[str, list[EdgeRoom]] = defaultdict(list)
+        self.fits: dict[tuple[str, int], bool] = {}
+        for room in edge_rooms(layout, designs) if rooms is None else rooms:
+            self.rooms[room.panel].append(room)
+            self.fits[(room.panel, room.edge)] = is_usable(room, designs[layout.by_name[room.panel].design].inlet)
+        able = self._able()
+        refuse(layout, loads, power, graph_of(layout, loads, able), self.rooms)
+        self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able)
+        self.limit_a = power.supply_a * power.derate
+        self.least_v = [design.led.least_v for design in self.design]
+        self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v)
+        self.constant_power = power.load == "power"
+        self.load_a = [load.at(power.brightness) for load in self.loads]
+
+    def _able(self) -> set[str]:
+        """Panels that may carry an inlet; in a group where none has room enough, those with any open edge."""
+        able: set[str] = set()
+        for group in self.layout.groups:
+            fitting = {name for name in group if any(self.fits[(r.panel, r.edge)] for r in self.rooms[name])}
+            able |= fitting or {name for name in group if self.rooms[name]}
+        return able
+
+    def attempt(self, parting: Parting) -> Try:
+        inlets = self._inlets(parting.zones)
+        zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
+        network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))], frozenset())
+        state = network.solve(self.load_a, self.constant_power)
+        return Try(parting, inlets, network, state, lim.strain(state, self.limits))
+
+    def _inlets(self, zones: Sequence[Sequence[int]]) -> tuple[Inlet, ...]:
+        zone_of = {i: z for z, zone in enumerate(zones) for i in zone}
+        inside: list[list[int]] = [[] for _ in zones]
+        for k, (a, b) in enumerate(self.joints):
+            if zone_of[a] == zone_of[b]:
+                inside[zone_of[a]].append(k)
+        return tuple(self._inlet(zone, inside[z]) for z, zone in enumerate(zones))
+
+    def _inlet(self, zone: Sequence[int], joints: Sequence[int]) -> Inlet:
+        local = {i: k for k, i in enumerate(zone)}
+        able = [i for i in zone if self.graph.usable[i]]
+        edges = [
+            best_edge(self.layout, self.rooms[self.graph.names[i]], self.fits, self.power.socket) for i in able
+        ]
+        if len(able) == 1:
+            return edges[0]
+        wires = ZoneWires(
+            [(local[self.joints[k][0]], local[self.joints[k][1]]) for k in joints],
+            [self.ohms[k].supply_ohm for k in joints],
+            [self.ohms[k].ground_ohm for k in joints],
+            [self.load_a[i] for i in zone],
+            [self.least_v[i] for i in zone],
+            [inlet_ohm(self.design[i], self.power) for i in zone],
+        )
+        left = margins(wires, [local[i] for i in able], self.power.supply_v)
+        suits = [towards(self.layout, edge.room, self.power.socket) for edge in edges]
+        return best_inlet(edges, left, suits)
+
+    # -- what flows ------------------------------------------------------------------------------------
+    def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int], without: frozenset[int]) -> Network:
+        supply = [
+            None if k in without or zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm
+            for k, (a, b) in enumerate(self.joints)
+        ]
+        ground = [None if k in without else self.ohms[k].ground_ohm for k in range(len(self.joints))]
+        entries = [(self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets]
+        return Network(Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v))
+
+    def brightest(self, tried: Try) -> tuple[float, str]:
+        """Highest brightness at which this split holds, and what stops it."""
+        idle = self.array([load.idle_a for load in self.loads])
+        full = self.array([load.full_a for load in self.loads])
+        return lim.brightest(tried.network, idle, full, self.limits, self.constant_power)
+
+    def state_at(self, tried: Try, brightness: float) -> State | None:
+        """What flows at another brightness."""
+        return tried.network.solve(self.array([load.at(brightness) for load in self.loads]), self.constant_power)
+
+    @staticmethod
+    def array(values: Sequence[float]) -> Any:
+        import numpy as np
+
+        return np.asarray(values, dtype=float)

@@ -1,0 +1,134 @@
+"""How a cut begins and what it leaves uncut: lead-ins on the waste side, tabs that hold a part in its sheet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from fab.outlines.contour import Arc, Contour, Line, Point, Segment
+from fab.outlines.facets import facets
+from fab.sheets.depth import Loop
+from fab.sheets.model import Sheet
+
+if TYPE_CHECKING:
+    from fab.sheets.cut import Pass
+
+_LEAST_LEAD_MM = 0.3  # a shorter lead-in hides no piercing mark
+_TAB_EVERY_MM = 150.0  # common practice, no source
+_MOST_TABS = 8
+
+
+class Approach:
+    """What stands beside the cuts of one sheet, so that a lead-in never enters a part."""
+
+    def __init__(self, loops: Sequence[Loop], sheet: Sheet, lead_mm: float, tab_mm: float, kerf_mm: float) -> None:
+        self.lead_mm, self.tab_mm, self.kerf_mm = lead_mm, tab_mm, kerf_mm
+        self.short = 0  # cuts that got less than the lead-in asked for
+        self._tree: Any = None
+        if lead_mm > 0:
+            import shapely
+
+            self._lines = [shapely.LinearRing(facets(loop.contour, outside=True)) for loop in loops]
+            self._tree = shapely.STRtree(self._lines)
+            self._field = shapely.Polygon(sheet.outline, sheet.holes)
+
+    def room(self, at: Point, way: Point, own: Contour) -> float:
+        """How long a lead-in that ends at `at`, coming from the direction `way`, may be: up to `lead_mm`."""
+        import shapely
+
+        ring = shapely.LinearRing(facets(own, outside=True))
+        for share in (1.0, 0.75, 0.5, 0.25):
+            long = self.lead_mm * share
+            if long < _LEAST_LEAD_MM:
+                break
+            begin = (at[0] + way[0] * long, at[1] + way[1] * long)
+            near = (at[0] + way[0] * long * 0.05, at[1] + way[1] * long * 0.05)
+            lead = shapely.LineString([begin, near])
+            if not self._field.contains(lead) or lead.crosses(ring):
+                continue
+            others = self._tree.query(lead, predicate="dwithin", distance=self.kerf_mm / 2)
+            if all(self._lines[k].equals(ring) for k in others) and ring.distance(shapely.Point(begin)) > long / 2:
+                return long
+        return 0.0
+
+
+def led_in(ways: Sequence[Pass], loop: Loop, approach: Approach) -> list[Pass]:
+    """The ways that leave room for the longest lead-in, each with it; as they are when there is none."""
+    found: list[tuple[float, Pass]] = []
+    for way in ways:
+        at = way.segments[0].start
+        outward = _waste_side(way.segments)
+        long = approach.room(at, outward, loop.contour)
+        if long > 0:
+            lead = Line((at[0] + outward[0] * long, at[1] + outward[1] * long), at)
+            way = replace(way, segments=(lead, *way.segments))
+        found.append((long, way))
+    most = max(long for long, _ in found)
+    if most < approach.lead_mm:
+        approach.short += 1
+    return [way for long, way in found if long >= most - 1e-9]
+
+
+def _waste_side(segments: Sequence[Segment]) -> Point:
+    """Direction at the start corner that points away from the material, which lies to the left."""
+    (ux, uy), (vx, vy) = heading(segments[-1], 1.0), heading(segments[0], 0.0)
+    x, y = uy + vy, -(ux + vx)
+    size = math.hypot(x, y)
+    if size < 1e-9:  # a cusp: straight on
+        return (ux, uy)
+    return (x / size, y / size)
+
+
+def heading(seg: Segment, share: float) -> Point:
+    """Direction of cutting at a share of the segment."""
+    if isinstance(seg, Line):
+        return ((seg.end[0] - seg.start[0]) / seg.length_mm, (seg.end[1] - seg.start[1]) / seg.length_mm)
+    x, y = seg.at(share)
+    side = math.copysign(1.0, seg.sweep_rad) / seg.radius_mm
+    return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
+
+
+def tabbed(contour: Contour, tab_mm: float, kerf_mm: float) -> list[tuple[Segment, ...]]:
+    """The contour cut up so that bridges of `tab_mm` remain, evenly spread; the beam eats half a kerf at each end."""
+    total = contour.length_mm
+    bare = tab_mm + kerf_mm
+    count = max(2, min(_MOST_TABS, round(total / _TAB_EVERY_MM)))
+    while count > 1 and bare * count > total / 4:
+        count -= 1
+    step = total / count
+    return [part(contour, k * step + bare / 2, (k + 1) * step - bare / 2) for k in range(count)]
+
+
+def part(contour: Contour, begin_mm: float, end_mm: float) -> tuple[Segment, ...]:
+    """The stretch of a contour between two lengths along it (0 <= begin < end <= length); arcs stay arcs.
+
+    Lengths count from the middle of the first straight segment, so that tabs sit on straight edges where they can.
+    """
+    segments = _from_middle(contour)
+    out: list[Segment] = []
+    at = 0.0
+    for seg in segments:
+        low, high = max(begin_mm - at, 0.0), min(end_mm - at, seg.length_mm)
+        if high - low > 1e-6:
+            out.append(_stretch(seg, low / seg.length_mm, high / seg.length_mm))
+        at += seg.length_mm
+    return tuple(out)
+
+
+def _from_middle(contour: Contour) -> tuple[Segment, ...]:
+    lines = [k for k, seg in enumerate(contour.segments) if isinstance(seg, Line)]
+    first = max(lines, key=lambda k: (round(contour.segments[k].length_mm, 6), -k)) if lines else 0
+    seg = contour.segments[first]
+    halves = _stretch(seg, 0.0, 0.5), _stretch(seg, 0.5, 1.0)
+    return (halves[1], *contour.segments[first + 1 :], *contour.segments[:first], halves[0])
+
+
+def _stretch(seg: Segment, low: float, high: float) -> Segment:
+    if low <= 0.0 and high >= 1.0:
+        return seg
+    if isinstance(seg, Arc):
+        return Arc(seg.at(low), seg.centre, seg.sweep_rad * (high - low))
+    (ax, ay), (bx, by) = seg.start, seg.end
+    return Line((ax + (bx - ax) * low, ay + (by - ay) * low), (ax + (bx - ax) * high, ay + (by - ay) * high))

@@ -1,0 +1,189 @@
+"""What the beam does on one sheet, in order, and how long it takes.
+
+Order: marks, then everything that lies inside something else (the deepest first: a part in the hole of another
+before that hole), then the edges that free parts. Inside each group the way between cuts is short, and it does not
+run over what has been cut free where another way exists.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from fab.outlines.contour import Contour, Outline, Point, Segment
+from fab.outlines.kerf import kerf_compensated
+from fab.params.shop import Laser, Stock
+from fab.sheets.approach import Approach, led_in, tabbed
+from fab.sheets.depth import Loop, depths
+from fab.sheets.model import Layup, Piece
+from fab.sheets.shared import shared_trails
+from fab.sheets.tour import tour
+from fab.sheets.waste import Freed
+
+Operation = Literal["mark", "inner", "outer"]
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One go of the beam from piercing to the end."""
+
+    operation: Operation
+    owner: str  # "diffuser 3"; several for a shared line
+    segments: tuple[Segment, ...]  # in the sheet frame, in the direction of cutting
+    points: tuple[Point, ...] = ()  # of a mark
+
+    @property
+    def closed(self) -> bool:
+        return len(self.segments) > 0 and math.dist(self.segments[-1].end, self.segments[0].start) < 1e-6
+
+    @property
+    def start(self) -> Point:
+        return self.segments[0].start if self.segments else self.points[0]
+
+    @property
+    def end(self) -> Point:
+        return self.segments[-1].end if self.segments else self.points[-1]
+
+    @property
+    def length_mm(self) -> float:
+        if self.segments:
+            return math.fsum(seg.length_mm for seg in self.segments)
+        return math.fsum(math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False))
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """The passes of one sheet in order, and their sums."""
+
+    passes: tuple[Pass, ...]
+    cut_mm: float
+    mark_mm: float
+    travel_mm: float
+    pierces: int
+    seconds: float
+    over_freed: int  # ways between cuts that run over something already cut free
+    notes: tuple[str, ...] = ()
+
+
+def cut_plan(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> CutPlan:
+    """The order of work of one sheet. Options of the laser: lead-in, tabs, shared lines."""
+    return _relabelled(_plan(_bare(layup), tuple(pieces), laser, stock), layup)
+
+
+def _bare(layup: Layup) -> Layup:
+    """Copies numbered from 1, so that equal sheets share one plan."""
+    from dataclasses import replace
+
+    return replace(layup, placed=tuple(replace(p, copy=k + 1) for k, p in enumerate(layup.placed)))
+
+
+def _relabelled(plan: CutPlan, layup: Layup) -> CutPlan:
+    from dataclasses import replace
+
+    names = {f"{p.piece} {k + 1}": f"{p.piece} {p.copy}" for k, p in enumerate(layup.placed)}
+    passes = tuple(
+        replace(step, owner=", ".join(names.get(name, name) for name in step.owner.split(", "))) for step in plan.passes
+    )
+    return replace(plan, passes=passes)
+
+
+@lru_cache(maxsize=64)
+def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -> CutPlan:
+    by_name = {piece.name: piece for piece in pieces}
+    cut = {p.piece: kerf_compensated(by_name[p.piece].outline, stock.kerf) for p in layup.placed}
+    notes: list[str] = []
+    loops = depths(_loops(layup, cut))
+    inner = sorted({loop.depth for loop in loops if loop.depth > 0}, reverse=True)
+    passes = _toured(_marks(layup, by_name), (0.0, 0.0), Freed())
+    freed = Freed()
+    approach = Approach(loops, layup.sheet, laser.inlet_lead, laser.tab, stock.kerf)
+    for depth in inner:
+        steps = [_ways(loop, "inner", approach) for loop in loops if loop.depth == depth]
+        passes += _toured(steps, _last(passes), freed)
+    outer = [loop for loop in loops if loop.depth == 0]
+    if laser.common_line:
+        trails, saved = shared_trails(outer)
+        steps = [_both_ways(Pass("outer", owner, segments)) for owner, segments in trails]
+        if saved:
+            notes.append(f"{saved:.0f} mm of shared lines are cut once instead of twice")
+    elif laser.tab > 0:
+        steps = [_both_ways(Pass("outer", loop.owner, run)) for loop in outer for run in tabbed(loop.contour, laser.tab, stock.kerf)]
+        notes.append(f"parts hang on {laser.tab:g} mm tabs: break them off and file the edge")
+    else:
+        steps = [_ways(loop, "outer", approach) for loop in outer]
+    passes += _toured(steps, _last(passes), freed)
+    if approach.short:
+        notes.append(
+            f"{approach.short} cuts start without a full lead-in of {laser.inlet_lead:g} mm: too little waste beside them"
+        )
+    return _summed(passes, freed.crossed, notes, laser, stock)
+
+
+def _loops(layup: Layup, cut: Mapping[str, Outline]) -> list[Loop]:
+    loops = []
+    for item in layup.placed:
+        outline = item.outline(cut[item.piece])
+        owner = f"{item.piece} {item.copy}"
+        loops += [Loop(owner, hole, True) for hole in outline.holes]
+        loops.append(Loop(owner, outline.edge, False))
+    return loops
+
+
+def _marks(layup: Layup, pieces: Mapping[str, Piece]) -> list[list[Pass]]:
+    steps = []
+    for item in layup.placed:
+        for mark in pieces[item.piece].marks:
+            line = tuple(item.point(point) for point in mark)
+            step = Pass("mark", f"{item.piece} {item.copy}", (), line)
+            steps.append([step, Pass("mark", step.owner, (), line[::-1])])
+    return steps
+
+
+def _ways(loop: Loop, operation: Operation, approach: Approach) -> list[Pass]:
+    """A closed cut may start at any of its corners."""
+    ways = []
+    for begin in range(len(loop.contour.segments)):
+        run = loop.contour.segments[begin:] + loop.contour.segments[:begin]
+        ways.append(Pass(operation, loop.owner, run))
+    if approach.lead_mm > 0:
+        return led_in(ways, loop, approach)
+    return ways
+
+
+def _both_ways(step: Pass) -> list[Pass]:
+    """An open cut may run either way; a closed trail keeps its start."""
+    if step.closed:
+        return [step]
+    return [step, Pass(step.operation, step.owner, tuple(seg.reversed() for seg in reversed(step.segments)))]
+
+
+def _last(passes: Sequence[Pass]) -> Point:
+    return passes[-1].end if passes else (0.0, 0.0)
+
+
+def _toured(steps: Sequence[Sequence[Pass]], start: Point, freed: Freed) -> list[Pass]:
+    """The steps in a short order; what they cut free is added to `freed`."""
+    stops = [[(way.start, way.end) for way in step] for step in steps]
+    freed.prepare([step[0] for step in steps])
+    order = freed.least_crossing(tour(stops, start, freed.toll), stops, start)
+    return [steps[k][door] for k, door in order]
+
+
+def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, stock: Stock) -> CutPlan:
+    cut = math.fsum(step.length_mm for step in passes if step.operation != "mark")
+    mark = math.fsum(step.length_mm for step in passes if step.operation == "mark")
+    at, travel = (0.0, 0.0), 0.0
+    for step in passes:
+        travel += math.dist(at, step.start)
+        at = step.end
+    pierces = sum(1 for step in passes if step.operation != "mark")
+    seconds = cut / stock.cut_mm_s + mark / stock.mark_mm_s + pierces * stock.pierce_s + travel / laser.travel_mm_s
+    return CutPlan(tuple(passes), cut, mark, travel, pierces, seconds, crossed, tuple(notes))
+
+
+def closed_contours(plan: CutPlan, operation: Operation) -> tuple[Contour, ...]:
+    """The closed passes of an operation as contours, in order."""
+    return tuple(Contour(step.segments) for step in plan.passes if step.operation == operation and step.closed)

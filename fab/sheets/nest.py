@@ -1,0 +1,152 @@
+"""The nest: pieces and sheets in, layups out. Least cost first, then the largest single usable rest."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from fab.errors import Fault, InputError
+from fab.sheets.bounds import cover, most_by_area
+from fab.sheets.identical import Pattern, choose, placed
+from fab.sheets.lock import inputs_sha256, taken_from
+from fab.sheets.mixed import fill_mixed
+from fab.sheets.model import Layup, Nest, Piece, Sheet
+from fab.sheets.paths import Path, paths, refuse_giants
+from fab.units import fixed
+
+Progress = Callable[[str, float], None]  # what is going on, share of the utilisation reached so far (0..1)
+
+
+def _never() -> bool:
+    return False
+
+
+def _silent(_says: str, _share: float) -> None:
+    return None
+
+
+def nest(
+    pieces: Sequence[Piece],
+    sheets: Sequence[Sheet],
+    *,
+    gap_mm: float,
+    kerf_mm: float,
+    seconds: float = 0.0,
+    seed: int = 1,
+    found: Mapping[str, object] | None = None,
+    stop: Callable[[], bool] = _never,
+    progress: Progress = _silent,
+) -> Nest:
+    """Place every copy of every piece on the sheets of its stock.
+
+    pieces: nominal outlines; the cut path is grown by half of `kerf_mm`. gap_mm: least distance between two cut
+    paths. seconds: 0 is the quick way, which gives the same answer on every machine; more asks for a search by the
+    clock, whose result should be kept with `lock` and handed in again as `found`. stop: asked now and then; when it
+    says True (Ctrl-C), the best so far comes back.
+    Copies that found no sheet stand in `missing`; `shortage` tells what to buy. Raises InputError for pieces that
+    can't be cut and for pieces larger than every sheet of their stock.
+    """
+    for name, value in (("gap", gap_mm), ("kerf", kerf_mm), ("seconds", seconds)):
+        if not 0 <= value < math.inf:
+            raise InputError([Fault("", name, f"{value} can't be", "It must be 0 or more.")])
+    wanted = [piece for piece in pieces if piece.count > 0]
+    key = inputs_sha256(wanted, sheets, gap_mm, kerf_mm, seconds, seed)
+    kept = taken_from(found, key, wanted, sheets)
+    ways = paths(wanted, kerf_mm)
+    refuse_giants(ways, sheets)
+    parts = []
+    for stock in sorted({piece.stock for piece in wanted}):
+        own = tuple(path for path in ways if path.piece.stock == stock)
+        parts.append(_one_stock(own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept))
+    layups = tuple(layup for part in parts for layup in part[0])
+    counted: dict[str, int] = {}
+    for layup in layups:
+        for name, count in layup.counts.items():
+            counted[name] = counted.get(name, 0) + count
+    missing = {p.name: p.count - counted.get(p.name, 0) for p in wanted if p.count > counted.get(p.name, 0)}
+    return Nest(
+        layups, missing, math.fsum(layup.sheet.price for layup in layups),
+        sum(part[1] for part in parts), math.fsum(part[2] for part in parts),
+        ", ".join(sorted({part[3] for part in parts})), ", ".join(sorted({part[4] for part in parts})), key, seconds,
+    )
+
+
+Part = tuple[list[Layup], int, float, str, str]  # layups, bound on sheets, bound on cost, bound by, engine
+
+
+def _one_stock(
+    ways: tuple[Path, ...], sheets: list[Sheet], gap_mm: float, seconds: float, seed: int,
+    stop: Callable[[], bool], progress: Progress, kept: tuple[Layup, ...] | None,
+) -> Part:
+    fewest, cost, by = bound(ways, sheets, gap_mm)
+    if kept is not None:
+        return [layup for layup in kept if layup.sheet.stock == ways[0].piece.stock], fewest, cost, by, "kept"
+    if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
+        return identical(ways[0], sheets, gap_mm), fewest, cost, by, "rows"
+    layups, engine = fill_mixed(ways, sheets, gap_mm, seconds, seed, stop, progress)
+    return layups, fewest, cost, by, engine
+
+
+def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float) -> list[Layup]:
+    """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
+    patterns = {grain: Pattern(path, gap_mm, grain) for grain in sorted({sheet.grain for sheet in sheets})}
+    offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]
+    used = choose(path.piece.count, offers)
+    order = [k for k, n in enumerate(used) for _ in range(n)]
+    spare = sum(offers[k][0] for k in order) - path.piece.count
+    if spare > 0:  # the rest is worth most on the largest sheet that may stay partly empty
+        last = max((k for k in set(order) if offers[k][0] >= spare), key=lambda k: (sheets[k].area, k))
+        order.remove(last)
+        order.append(last)
+    layups: list[Layup] = []
+    copy = 1
+    for at, k in enumerate(order):
+        pattern, sheet = patterns[sheets[k].grain], sheets[k]
+        left = path.piece.count - copy + 1
+        poses = pattern.part(sheet, left) if at == len(order) - 1 and left < offers[k][0] else pattern.whole(sheet)
+        layups.append(Layup(sheet, placed(path, poses, copy), len(poses) * path.area, pattern.bound(sheet)))
+        copy += len(poses)
+    return layups
+
+
+def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple[int, float, str]:
+    """Fewest sheets and least cost that any nest needs, and the argument behind it.
+
+    Each kind of piece alone bounds the number of sheets, and so does the area of all of them together.
+    """
+    best: list[tuple[int, float, str]] = []
+    for path in ways:
+        offers = []
+        for sheet in sheets:
+            most = most_by_area(sheet, path.area)
+            if path.convex is not None and sheet.is_rectangle:
+                most = min(most, Pattern(path, gap_mm, sheet.grain).bound(sheet))
+            offers.append((most, sheet.price, sheet.count))
+        best.append((*cover(path.piece.count, offers), f"room for {path.piece.name}"))
+    scale = 1000  # areas as whole numbers of 1/1000 mm2 would be large; a mm2 is fine enough
+    area = math.fsum(path.area * path.piece.count for path in ways)
+    offers = [(int(sheet.area * scale), sheet.price, sheet.count) for sheet in sheets]
+    best.append((*cover(int(area * scale), offers), "area"))
+    fewest = max(best, key=lambda b: b[0])
+    return fewest[0], max(b[1] for b in best), fewest[2]
+
+
+def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> str:
+    """What is missing and what to buy, one line a stock; empty when nothing is missing."""
+    lines = []
+    for stock in sorted({p.stock for p in pieces if p.name in result.missing}):
+        short = [(p, result.missing[p.name]) for p in pieces if p.stock == stock and p.name in result.missing]
+        names = ", ".join(f"{n} x {p.name}" for p, n in short)
+        whole = [sheet for sheet in sheets if sheet.stock == stock and not sheet.offcut]
+        if not whole:
+            lines.append(f"{stock}: no room for {names}, and the shop lists no whole sheet of it. Add one.")
+            continue
+        size = max(whole, key=lambda sheet: sheet.area)
+        dense = max((u.utilisation for u in result.layups if u.sheet.name == size.name), default=0.6)
+        area = math.fsum(p.outline.area_mm2 * n for p, n in short)
+        more = max(1, math.ceil(area / (size.area * max(dense, 0.3))))
+        lines.append(
+            f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''} of "
+            f"{fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of {size.name!r} in the shop file."
+        )
+    return "\n".join(lines)

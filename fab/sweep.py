@@ -1,0 +1,180 @@
+"""One job over a grid of values: checks and counts, or whole builds, into one table. Goes on where it stopped.
+
+Variants run in processes of this machine, or on a Dask cluster when an address is given; both call `run_variant`.
+Every finished variant is written to a journal at once, so a dead worker or a stop costs time only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from fab.errors import InputError, PanejigError
+from fab.params.read import load
+
+TRIES = 3  # times that a variant may lose its worker before it is written down as lost
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One point of the grid: words "key=value" laid over the job."""
+
+    sets: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        return hashlib.sha256("\n".join(self.sets).encode()).hexdigest()[:16]
+
+
+def grid(axes: Mapping[str, Sequence[str]]) -> tuple[Variant, ...]:
+    """Every combination, the last axis running fastest."""
+    if not axes or any(not values for values in axes.values()):
+        raise InputError("a sweep needs at least one --over KEY=VALUE,VALUE,...")
+    names = list(axes)
+    return tuple(
+        Variant(tuple(f"{name}={value}" for name, value in zip(names, values, strict=True)))
+        for values in itertools.product(*axes.values())
+    )
+
+
+def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[str, Any]:
+    """One row: the values, exit code, counts, worst verdicts. Never raises for what a maker did wrong.
+
+    Kept free of anything that a worker elsewhere could not unpickle.
+    """
+    from fab import workshop
+
+    row: dict[str, Any] = dict(word.split("=", 1) for word in sets)
+    try:
+        loaded = load(Path(job), tuple(sets))
+        if builds_into:
+            built = workshop.build(loaded, Path(builds_into) / Variant(tuple(sets)).key)
+            verdicts, counts = built.verdicts, built.manifest["counts"]
+        else:
+            verdicts, counts = workshop.check_and_count(loaded)
+    except PanejigError as error:
+        return row | {"exit": error.exit_code, "fails": "", "warns": "", "says": str(error).splitlines()[0][:300]}
+    fails = sorted({verdict.id for verdict in verdicts if verdict.verdict == "fail"})
+    warns = sorted({verdict.id for verdict in verdicts if verdict.verdict == "warn"})
+    numbers = {name: value for name, value in counts.items() if isinstance(value, int)}
+    measured: dict[str, float] = {}
+    for verdict in verdicts:
+        if verdict.id in MEASURED and verdict.id not in measured:
+            measured[verdict.id] = round(verdict.measured, 6)
+    return row | {"exit": 1 if fails else 0, "fails": " ".join(fails), "warns": " ".join(warns), "says": ""} | numbers | measured
+
+
+MEASURED = ("light.evenness", "light.dots", "light.rim", "heat.rise", "power.volts", "hang.screw-load")
+
+
+def sweep(
+    job: Path, variants: Sequence[Variant], journal: Path, *, builds_into: Path | None = None, workers: int = 0,
+    address: str = "", progress: Callable[[int, int], None] = lambda done, of: None,
+) -> list[dict[str, Any]]:  # fmt: skip
+    """All rows in the order of the variants. Rows that the journal holds for this very job are not run again."""
+    stamp = load(job).inputs_sha256[:16]
+    done = _read(journal, stamp)
+    todo = [variant for variant in variants if variant.key not in done]
+    progress(len(variants) - len(todo), len(variants))
+    into = str(builds_into) if builds_into else ""
+    run = _on_cluster(address) if address else _in_processes(workers)
+    journal.parent.mkdir(parents=True, exist_ok=True)
+    with journal.open("a", encoding="utf-8") as file:
+        for variant, row in run(str(job.absolute()), todo, into):
+            done[variant.key] = row
+            file.write(json.dumps({"job": stamp, "key": variant.key, "row": row}) + "\n")
+            file.flush()
+            os.fsync(file.fileno())
+            progress(len(done), len(variants))
+    return [done[variant.key] for variant in variants]
+
+
+Runner = Callable[[str, Sequence[Variant], str], Iterable[tuple[Variant, dict[str, Any]]]]
+
+
+def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
+    """Finished rows; a half-written last line (a stop in the middle) is passed over."""
+    found: dict[str, dict[str, Any]] = {}
+    if journal.is_file():
+        for line in journal.read_text(encoding="utf-8").splitlines():
+            try:
+                entry = json.loads(line)
+                if entry["job"] == stamp:
+                    found[entry["key"]] = entry["row"]
+            except (ValueError, KeyError, TypeError):
+                continue
+    return found
+
+
+def _in_processes(workers: int) -> Runner:
+    """Local processes, started afresh (the kernel must not be forked). A broken pool is opened again."""
+
+    def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
+        import multiprocessing
+        from concurrent.futures import ProcessPoolExecutor, as_completed
+        from concurrent.futures.process import BrokenProcessPool
+
+        left, lost = list(todo), dict.fromkeys(todo, 0)
+        while left:
+            many = min(workers or os.cpu_count() or 1, len(left))
+            with ProcessPoolExecutor(many, mp_context=multiprocessing.get_context("spawn")) as pool:
+                pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in left}
+                try:
+                    for future in as_completed(pending):
+                        variant = pending[future]
+                        row = future.result()
+                        left.remove(variant)
+                        yield variant, row
+                except BrokenProcessPool:
+                    pool.shutdown(wait=False, cancel_futures=True)
+                    for variant in left[:many]:
+                        lost[variant] += 1
+                    for variant in [v for v in left if lost[v] >= TRIES]:
+                        left.remove(variant)
+                        yield variant, _lost(variant)
+                except BaseException:
+                    pool.shutdown(wait=False, cancel_futures=True)
+                    raise
+
+    return run
+
+
+def _on_cluster(address: str) -> Runner:
+    """A Dask cluster that runs already; it moves the work of a dead worker to another by itself."""
+
+    def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
+        try:
+            from distributed import Client, as_completed
+            from distributed.scheduler import KilledWorker
+        except ImportError as error:
+            raise InputError("an address needs the extra `pip install panejig[cluster]`") from error
+        try:
+            client = Client(address, timeout="10s")
+        except (OSError, TimeoutError, ValueError) as error:
+            raise InputError(f"no Dask scheduler answers at {address}: {error}") from error
+        with client:
+            futures = {client.submit(run_variant, job, variant.sets, into, pure=False): variant for variant in todo}
+            for future in as_completed(list(futures)):
+                variant = futures[future]
+                try:
+                    yield variant, future.result()
+                except KilledWorker:
+                    yield variant, _lost(variant)
+
+    return run
+
+
+def _lost(variant: Variant) -> dict[str, Any]:
+    row: dict[str, Any] = dict(word.split("=", 1) for word in variant.sets)
+    return row | {"exit": 1, "fails": "", "warns": "", "says": f"its worker died {TRIES} times"}
+
+
+def columns(rows: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Every column that any row has, in the order of first use."""
+    return tuple(dict.fromkeys(name for row in rows for name in row))

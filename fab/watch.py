@@ -1,0 +1,66 @@
+"""Save the file, see what was remade and what the checks say. The kernel stays loaded between rounds."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from fab import workshop
+from fab.errors import PanejigError
+from fab.params.read import Loaded, load
+from fab.workshop import Built
+
+POLL_S = 0.15
+
+
+@dataclass(frozen=True)
+class Round:
+    """One saved state of the files: built, or refused with the reason."""
+
+    number: int
+    built: Built | None
+    error: PanejigError | None
+    seconds: float
+
+
+def watch(
+    path: Path, sets: Sequence[str], out: Path, tell: Callable[[Round], None], *,
+    allow: frozenset[str] = frozenset(), only: frozenset[str] = frozenset(), stop: Callable[[], bool] = lambda: False,
+) -> None:  # fmt: skip
+    """Build now, and again whenever one of the job's files is saved, until `stop` says so or Ctrl-C.
+
+    A file that can't be read or a failed check is told, and the watch goes on; the last good build stays.
+    """
+    number, seen, sources = 0, None, (path,)
+    while not stop():
+        now = _stamp(sources)
+        if now == seen:
+            time.sleep(POLL_S)
+            continue
+        seen, number = now, number + 1
+        began = time.perf_counter()
+        loaded: Loaded | None = None
+        try:
+            loaded = load(path, sets)
+            built = workshop.build(loaded, out, allow=allow, only=only)
+            tell(Round(number, built, None, time.perf_counter() - began))
+        except PanejigError as error:
+            tell(Round(number, None, error, time.perf_counter() - began))
+        if loaded is not None:
+            if sources != loaded.sources:
+                sources = loaded.sources
+                seen = _stamp(sources) if now == _stamp((path,)) else None
+
+
+def _stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:
+    """Size and time of every source; a file that is gone for a moment (an editor saving) counts as changed."""
+    found = []
+    for source in sources:
+        try:
+            stat = source.stat()
+            found.append((stat.st_mtime_ns, stat.st_size))
+        except OSError:
+            found.append((0, 0))
+    return tuple(found)

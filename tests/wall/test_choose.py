@@ -1,0 +1,273 @@
+"""Fewest hangers: equal to trying every choice with a second, separate reckoning; refusals name the rule."""
+
+from __future__ import annotations
+
+import math
+import random
+from itertools import combinations
+
+import pytest
+
+from fab.errors import InputError
+from fab.params.job import HangParams
+from fab.params.shop import WallType
+from fab.wall.choose import choose, hung_on, wall_type
+from fab.wall.frame import FrameModel, clips_of
+from fab.wall.model import JointStrength, PanelMass
+from fab.wall.places import places
+from fab.wall.problem import groups_of
+from fab.wall.programme import by_programme
+from fab.wall.search import by_search
+
+from .walls import allowed, independent_frame, masses, plan_of, random_cells, wall
+
+SOFT_JOINT = JointStrength(lift_n=1e9)  # the tipping rule has its own test
+
+
+def brute_force(layout, plans, mass, hang, kind, strength):
+    """The smallest number of screws that keeps the rules, by trying all; None when no choice does."""
+    names = [panel.name for panel in layout.panels]
+    for size in range(1, len(names) + 1):
+        if any(allowed(layout, plans, mass, hang, kind, strength, chosen) for chosen in combinations(names, size)):
+            return size
+    return None
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_fewest_equals_brute_force(seed):
+    rng = random.Random(seed)
+    sides = (6, 4, 3)[seed % 3]
+    edge = 69.3 if sides != 3 else 120.0
+    count = rng.randint(1, 7)
+    layout = wall(sides, random_cells(rng, sides, count), rng.choice([0.0, 15.0, 30.0, 90.0, 200.0]), edge=edge)
+    plans = {"panel": plan_of(sides, edge)}
+    mass = masses(layout, rng.choice([80.0, 250.0, 700.0]), rng=rng)
+    hang = HangParams(reach=rng.choice([1, 1, 2, 3]), factor=rng.choice([2.0, 4.0]))
+    strength = JointStrength(across_n=rng.choice([0.8, 3.0, 30.0]), lift_n=1e9)
+    least = brute_force(layout, plans, mass, hang, WallType(), strength)
+    try:
+        hung = choose(layout, plans, mass, hang, WallType(), strength)
+    except InputError:
+        assert least is None
+        return
+    if least is None:
+        assert hung.broken
+        return
+    assert not hung.broken
+    assert len(hung.hangers) == hung.least == least
+    assert allowed(layout, plans, mass, hang, WallType(), strength, [h.panel for h in hung.hangers])
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(100, 220))
+def test_fewest_equals_brute_force_on_many(seed):
+    test_fewest_equals_brute_force(seed)
+
+
+def group_and_model(layout, plans, mass, hang, kind, strength):
+    spots = places(layout, plans, hang, kind, {})
+    group = groups_of(layout, plans, mass, spots, hang, kind, strength)[0]
+    return group, FrameModel(group, clips_of(layout, plans, group), strength)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_programme_and_search_are_true_to_their_gap(seed):
+    """On walls small enough to try everything: the bound never lies, the choice keeps every rule, the gap holds."""
+    rng = random.Random(seed)
+    layout = wall(6, random_cells(rng, 6, 9))
+    plans = {"panel": plan_of(6)}
+    mass = masses(layout, 300.0, rng=rng)
+    hang = HangParams(reach=rng.choice([1, 2]), factor=4.0)
+    group, model = group_and_model(layout, plans, mass, hang, WallType(), SOFT_JOINT)
+    best = choose(layout, plans, mass, hang, WallType(), SOFT_JOINT)
+    for method in (by_programme, by_search):
+        found = method(group, model, group.open_to(), frozenset())
+        assert found is not None
+        names = [group.names[k] for k in found.chosen]
+        assert allowed(layout, plans, mass, hang, WallType(), SOFT_JOINT, names)
+        assert found.least <= best.least <= len(names)
+
+
+def test_frame_agrees_with_a_second_solution_and_is_in_balance():
+    """Clip and screw forces against a plain dense matrix; forces and moments of every panel sum to nothing."""
+    rng = random.Random(5)
+    for sides, edge in ((6, 69.3), (4, 69.3), (3, 120.0)):
+        for _ in range(4):
+            layout = wall(sides, random_cells(rng, sides, 7), rng.choice([0.0, 20.0]), edge=edge)
+            plans = {"panel": plan_of(sides, edge)}
+            mass = masses(layout, 300.0, rng=rng)
+            group, model = group_and_model(layout, plans, mass, HangParams(), WallType(), SOFT_JOINT)
+            chosen = tuple(sorted(rng.sample(range(7), 3)))
+            if len({round(group.places[k].x, 3) for k in chosen}) < 2:
+                continue
+            frame = model.solve(chosen)
+            weights = {n: (w, c[0], c[1]) for n, w, c in zip(group.names, group.weights, group.centres, strict=True)}
+            screws, across, along = independent_frame(layout, plans, weights, [group.names[k] for k in chosen], SOFT_JOINT)
+            for k, force in zip(chosen, frame.screws, strict=True):
+                assert force[1] == pytest.approx(screws[group.names[k]][1], abs=1e-5)
+            assert frame.across == pytest.approx(across, abs=1e-5)
+            assert frame.along == pytest.approx(along, abs=1e-5)
+            for k in range(7):
+                assert balance_of(group, model, chosen, frame, k) == pytest.approx((0.0, 0.0, 0.0), abs=1e-9 * group.weight * 400)
+
+
+def balance_of(group, model, chosen, frame, k):
+    """Sum of forces, and of moments about the panel's own mass in N mm / 100 mm, on one panel."""
+    fx, fy, m = 0.0, -group.weights[k], 0.0
+    x0, y0 = group.centres[k][:2]
+    for clip, pull, shear in zip(model.clips, frame.across, frame.along, strict=True):
+        if k not in (clip.a, clip.b):
+            continue
+        sign = 1.0 if k == clip.a else -1.0
+        (nx, ny), (x, y) = clip.normal, clip.at
+        px, py = sign * (pull * nx - shear * ny), sign * (pull * ny + shear * nx)
+        fx, fy, m = fx + px, fy + py, m + ((x - x0) * py - (y - y0) * px) / 100
+    for order, held in enumerate(chosen):
+        if held == k:
+            side, up = frame.screws[order]
+            place = group.places[k]
+            fx, fy, m = fx + side, fy + up, m + ((place.x - x0) * up - (place.y - y0) * side) / 100
+    return fx, fy, m
+
+
+def test_two_panels_side_by_side_share_their_weight():
+    """Two alike beside each other: half of the weight each, by symmetry."""
+    layout = wall(6, [(0, 0), (1, 0)])
+    hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 350.0), HangParams(), WallType())
+    assert [h.panel for h in hung.hangers] == ["A", "B"]
+    assert [h.shear_n for h in hung.hangers] == pytest.approx([3.4323, 3.4323], abs=1e-4)  # 0.35 kg: 3.4323 N
+
+
+def test_a_single_panel_hangs_on_one_screw():
+    layout = wall(6, [(0, 0)])
+    hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    assert len(hung.hangers) == 1
+    assert hung.hangers[0].y > layout.panels[0].y
+    assert hung.groups[0].tilt_deg == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_lopsided_single_panel_is_told():
+    """The centre of mass 5 mm beside and 48.3 mm under the screw: it turns by atan(5 / 48.3)."""
+    layout = wall(6, [(0, 0)])
+    hung = choose(layout, {"panel": plan_of(6)}, {"A": PanelMass(250.0, 5.0, 0.0, 15.0)}, HangParams(), WallType())
+    over = hung.hangers[0].y - layout.panels[0].y
+    assert hung.groups[0].tilt_deg == pytest.approx(math.degrees(math.atan(5.0 / over)), abs=1e-9)
+
+
+def test_a_column_hangs_on_two_screws_over_each_other():
+    layout = wall(4, [(0, 0), (0, 1), (0, 2)])
+    hung = choose(layout, {"panel": plan_of(4)}, masses(layout), HangParams(), WallType())
+    assert hung.groups[0].upright
+    assert len(hung.hangers) == 2
+    assert not hung.broken
+
+
+def test_must_and_avoid_are_kept():
+    layout = wall(6, [(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)])
+    plans, mass = {"panel": plan_of(6)}, masses(layout)
+    free = choose(layout, plans, mass, HangParams(), WallType())
+    taken = free.hangers[0].panel
+    without = choose(layout, plans, mass, HangParams(avoid=(taken,)), WallType())
+    assert taken not in without.by_panel
+    everyone = tuple(panel.name for panel in layout.panels)
+    assert len(choose(layout, plans, mass, HangParams(must=everyone), WallType()).hangers) == 5
+
+
+def test_separate_groups_are_hung_each_for_itself():
+    layout = wall(6, [(0, 0), (1, 0), (10, 0), (11, 0)], groups="separate")
+    hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    assert len(hung.groups) == 2
+    assert len(hung.hangers) == 4
+
+
+def test_a_panel_that_would_tip_gets_its_own_screw():
+    """A square on top of another, held only by the joint below it: W z / arm on two hooks is over the hook's limit."""
+    layout = wall(4, [(0, 0), (1, 0), (0, 1)], edge=120.0)
+    plans = {"panel": plan_of(4, 120.0)}
+    weak = choose(layout, plans, masses(layout, 600.0, 20.0), HangParams(), WallType(), JointStrength(lift_n=0.5))
+    assert "A" in weak.by_panel  # A is on top
+
+
+def test_everything_avoided_is_refused_by_name():
+    layout = wall(6, [(0, 0), (1, 0)])
+    with pytest.raises(InputError, match=r"hang\.avoid: leaves no way to hang .*no screw is left"):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType())
+
+
+def test_a_zone_over_everything_is_refused_by_name():
+    layout = wall(6, [(0, 0), (1, 0)])
+    zone = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
+    with pytest.raises(InputError, match=r"hang\.zones: leaves no way"):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType())
+
+
+def test_studs_that_meet_nothing_are_refused_with_the_shift_that_would():
+    layout = wall(6, [(0, 0), (1, 0), (2, 0)])
+    with pytest.raises(InputError, match=r"hang\.studs: leaves no way .*Moving the wall by \+60"):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(60.0, 180.0)), WallType())
+
+
+def test_two_rules_together_are_named_together():
+    layout = wall(6, [(0, 0), (1, 0)])
+    zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
+    with pytest.raises(InputError, match=r"hang\.avoid and hang\.zones: together leave no way"):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
+
+
+def test_names_that_no_panel_has_are_refused_all_at_once():
+    layout = wall(6, [(0, 0), (1, 0)])
+    with pytest.raises(InputError) as caught:
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("X",), avoid=("Y",)), WallType())
+    assert [fault.key for fault in caught.value.faults] == ["hang.must", "hang.avoid"]
+
+
+def test_a_panel_both_asked_for_and_forbidden():
+    layout = wall(6, [(0, 0), (1, 0)])
+    with pytest.raises(InputError, match=r'hang\.avoid: panel "A" is in hang\.must too'):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("A",), avoid=("A",)), WallType())
+
+
+def test_must_in_a_zone_is_refused():
+    layout = wall(6, [(0, 0), (1, 0)])
+    zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
+    with pytest.raises(InputError, match=r'hang\.must: panel "A" must have a hanger, but its screw at .* in a zone'):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
+
+
+def test_one_avoided_side_leaves_the_weight_outside():
+    """Panels B and C forbidden: the only screw left is far from the middle."""
+    layout = wall(4, [(0, 0), (1, 0), (2, 0)])
+    with pytest.raises(InputError, match=r"hang\.avoid: leaves no way .*fewer than two screws are left for 3 panels"):
+        choose(layout, {"panel": plan_of(4)}, masses(layout), HangParams(avoid=("B", "C")), WallType())
+
+
+def test_no_room_for_a_keyhole_is_told():
+    layout = wall(3, [(0, 0)], edge=69.3)
+    with pytest.raises(InputError, match=r"panel\.hanger: no room for the keyhole in the base of panel A"):
+        choose(layout, {"panel": plan_of(3, 69.3, travel=40.0)}, masses(layout), HangParams(), WallType())
+
+
+def test_unknown_kind_of_wall_is_refused_with_those_there_are():
+    with pytest.raises(InputError, match=r'hang\.wall: no kind of wall is named "jelly" The shop has: brick, plaster\.'):
+        wall_type({"plaster": WallType(), "brick": WallType()}, "jelly")
+    assert wall_type({"brick": WallType(shear_n=90.0)}, "brick").shear_n == 90.0
+
+
+def test_a_wall_too_heavy_uses_every_place_and_says_so():
+    layout = wall(6, [(0, 0), (1, 0), (0, 1)])
+    hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 4000.0), HangParams(), WallType())
+    assert len(hung.hangers) == 3
+    assert "screw-load" in hung.broken
+
+
+def test_hung_on_reckons_any_choice():
+    layout = wall(6, [(0, 0), (1, 0), (2, 0)])
+    hung = hung_on(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType(), ["A", "B"])
+    assert "centre" in hung.broken or hung.groups[0].margin >= 10.0
+    assert sum(h.shear_n for h in hung.hangers) == pytest.approx(hung.groups[0].weight_n, abs=1e-9)
+
+
+def test_same_answer_twice():
+    layout = wall(6, random_cells(random.Random(3), 6, 30))
+    args = (layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    assert choose(*args) == choose(*args)
