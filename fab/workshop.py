@@ -185,7 +185,7 @@ def _build(
         clock.stage("book", 0.85)
         facts = BookFacts(
             loaded, design, parts.made, verdicts, allow, result.nested, result.plates, result.lines, result.addresses,
-            result.counts, store, wanted,
+            result.counts, result.template, store, wanted,
         )  # fmt: skip
         files += book_files(facts)
     clock.stage("write", 0.95)

@@ -15,6 +15,7 @@ from fab.params.read import Loaded
 from fab.prints.model import Plate
 from fab.products import Made, PartSpec
 from fab.store import Store
+from fab.wall.template import Template
 
 
 @dataclass(frozen=True)
@@ -31,5 +32,6 @@ class BookFacts:
     lines: Sequence[Line]
     addresses: Sequence[Mapping[str, Cell]]
     counts: Mapping[str, Any]
+    template: Template
     store: Store
     wanted: Sequence[str]  # kinds of output of this build

@@ -8,7 +8,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from fab.decisions import Design
+from fab.layout.kinds import file_word
 from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.figures import size_to_fit_mm
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
 from fab.prints.model import Plate
 from fab.products import ROOMS
@@ -88,7 +90,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         ]  # fmt: skip
         use = design.use_of[panel.name]
         says = f"panel {panel.name}, base {use.kind.key}, zone {zone.index}"
-        items.append(Group(tuple(marks), title=says, href=f"#panel-{_anchor(panel.name)}"))
+        items.append(Group(tuple(marks), title=says, href=f"#panel-{anchor_of(panel.name)}"))
     for joint, wiring in zip(layout.joints, design.wired.wiring, strict=True):
         items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
     for name, edge in design.wired.inlets.items():
@@ -103,14 +105,11 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
 
 
 def _fit(text: str, size: float, room: float) -> float:
-    from fab.outlines.figures import size_to_fit_mm
-
     return size_to_fit_mm(text, room, size)
 
 
-def _anchor(name: str) -> str:
-    from fab.layout.kinds import file_word
-
+def anchor_of(name: str) -> str:
+    """A panel's name as part of an id."""
     return file_word(name)
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from fab.solids.mesh import Mesh
 
 ANGLE_TOL_DEG = 0.5
+SLIVER_MM = 0.005  # triangles thinner than this say nothing about a face
 DIRECTIONS = 24  # of lines through a spot, over half a turn
 SPOT_MM = 1.5  # spots of a region lie no further apart
 
@@ -30,10 +31,10 @@ class Region:
     reach: float  # furthest spot that no bridge carries from its nearest anchor, mm; infinite: it starts in the air
 
 
-def regions(mesh: Mesh, overhang_deg: float, small_mm: float) -> list[Region]:
-    """All regions steeper than `overhang_deg` from upright, not on the bed.
+def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> list[Region]:
+    """All regions steeper than `overhang_deg` from upright.
 
-    Spots within `small_mm` of an anchor need no bridge.
+    Spots within `small_mm` of an anchor need no bridge; faces that end lower than `bed_mm` lie on the bed as printed.
     """
     import numpy as np
 
@@ -42,7 +43,9 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float) -> list[Region]:
     double = np.linalg.norm(normal, axis=1)
     lean = np.degrees(np.arcsin(np.clip(-normal[:, 2] / np.maximum(double, 1e-12), -1, 1)))
     floor = mesh.vertices[:, 2].min()
-    over = (lean > overhang_deg + ANGLE_TOL_DEG) & (corners[:, :, 2].max(axis=1) > floor + 1e-3) & (double > 1e-7)
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    double = np.where(double > SLIVER_MM * longest, double, 0.0)  # the normal of a sliver is noise
+    over = (lean > overhang_deg + ANGLE_TOL_DEG) & (corners[:, :, 2].max(axis=1) > floor + bed_mm) & (double > 1e-7)
     chosen = np.flatnonzero(over)
     if len(chosen) == 0:
         return []

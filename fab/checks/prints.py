@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 PRACTICE = "common practice, no source"
 CONTACT_MM2 = 20.0  # a smaller first layer comes off the bed
+FIRST_LAYERS = 2
 TIPPING = 6.0  # height over least width of what stands on the bed
 REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
     "base": "panel.base", "shell": "panel.shell", "clip": "panel.clip", "cap": "panel.header.play",
@@ -24,8 +25,8 @@ REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatte
 def checks(part: str, mesh: Mesh, printer: Printer) -> tuple[Verdict, ...]:
     """Verdicts `print.*` of one printed part.
 
-    `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs, up to one printed line beyond
-    what carries them, are left out: they print as part of the next line.
+    `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs are left out: up to one printed
+    line beyond what carries them (they print as part of the next line), and within two layers over the bed.
     """
     low, high = mesh.box
     where = REMEDIES.get(part.split("-")[0].split(" ")[0], "panel")
@@ -80,7 +81,7 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
 
 
 def _overhangs(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
-    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width)
+    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer)
     reach = max(found, key=lambda region: region.reach, default=None)
     bridge = max(found, key=lambda region: region.bridge, default=None)
     furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0

@@ -7,6 +7,7 @@ import math
 from fab.outlines.contour import Point, turn
 from fab.params.shop import Printer
 from fab.parts.apart import boxes_apart
+from fab.parts.cap import plate_contour
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
 from fab.parts.vents import SLOT_W
@@ -106,11 +107,18 @@ def out_of_line(plan: Plan) -> float:
 
 
 def plate_top_half(plan: Plan) -> float:
-    """Half the straight upper side of a cap's plate: the part of it that must bridge."""
-    half = plan.port_w / 2 - plan.fit("cap-port")
-    if plan.port_chamfer < 1e-6:
-        return half
-    return half - plan.port_chamfer - math.tan(math.pi / 8) * plan.fit("cap-port")
+    """Half the straight upper side of a cap's plate."""
+    corners = [seg.start for seg in plate_contour(plan).segments]
+    top = max(z for _, z in corners)
+    return max(t for t, z in corners if z > top - 1e-6)
+
+
+def plate_side(plan: Plan) -> float:
+    """The upright side of a cap's plate."""
+    corners = [seg.start for seg in plate_contour(plan).segments]
+    far = max(t for t, _ in corners)
+    beside = [z for t, z in corners if t > far - 1e-6]
+    return max(beside) - min(beside)
 
 
 def inlet_half(plan: Plan) -> float:
@@ -131,8 +139,8 @@ def port_over_plug(plan: Plan) -> float:
     inlet = plan.params.inlet
     wide, high = (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
     top = plan.port_top_z - plan.inlet_z - high / 2
-    cut = max(wide / 2 - (plan.port_w / 2 - plan.port_chamfer), 0.0)  # how far it reaches under the cut corner
-    return top - cut
+    under = max(wide / 2 - (plan.port_w / 2 - plan.port_chamfer), 0.0)  # how far it reaches under the cut corner
+    return top - under / math.tan(math.radians(plan.printer.overhang_deg))
 
 
 def seat_growth(plan: Plan, kelvin: float) -> float:

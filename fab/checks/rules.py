@@ -116,12 +116,12 @@ EDGE = (
     Rule("fit.cap-plate", "the upper straight of a cap's plate is, at half",
          lambda p: (room.plate_top_half(p), 0.5), (Turn("shop.printer.bridge", 0.5),)),
     Rule("fit.cap-side", "the upright side of a cap's plate is",
-         lambda p: (cap.top_z(p) - p.port_chamfer - 0.42 * p.fit("cap-port") - p.floor_z - 0.1, 0.5),
+         lambda p: (room.plate_side(p), 0.5),
          (Turn("shop.printer.bridge", 0.5), HIGHER)),
     Rule("fit.cap-rib", "a crush rib is sunk in the plug by",
          lambda p: (2 * cap.RIB_R - p.fit("cap-port") + p.fit("cap"), 0.2), (Turn("shop.printer.clearance.sliding", -0.05),)),
     Rule("fit.port-side", "the upright side of a port is",
-         lambda p: (p.port_top_z - p.port_chamfer - p.shell_z, 0.5), (Turn("shop.printer.bridge", 0.5), HIGHER)),
+         lambda p: (p.port_top_z - p.port_chamfer_h - p.shell_z, 0.5), (Turn("shop.printer.bridge", 0.5), HIGHER)),
 )  # fmt: skip
 
 HEIGHTS = (
@@ -221,6 +221,8 @@ PRINT = (
          (Turn("shell.snap_tongue", 0.05), Turn("base.wall", 0.05)), when=_snapped, source=PRACTICE),
     Rule("print.floor", "the floor is this thick", lambda p: (p.floor_z, 4 * p.printer.layer), (Turn("base.floor", 0.1),),
          source=PRACTICE),
+    Rule("print.clip-bridge", "a clip's channel, which the floor bridges, is this wide",
+         lambda p: (p.clip_slot_w, p.printer.bridge), (Turn("clip.width", -0.5), Turn("shop.printer.bridge", 0.5)), most=True),
     Rule("print.ledge", "the ledge is this wide", lambda p: (p.params.shell.ledge, 2 * p.printer.extrusion_width),
          (Turn("shell.ledge", 0.1),), source=PRACTICE),
     Rule("print.gap", "the smallest printed gap that must stay open, beside half a layer, is",

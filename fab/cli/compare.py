@@ -15,7 +15,13 @@ from fab.cli.words import job_path, talking
 @click.command()
 @click.argument("a", metavar="A")
 @click.argument("b", metavar="B")
-@click.option("--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one value of B, when B is a job: --set panel.base.wall=1.8.")
+@click.option(
+    "--set",
+    "sets",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Change one value of B, when B is a job: --set panel.base.wall=1.8.",
+)
 @click.option("--page", metavar="FILE", help="Also write a page (HTML) with the pictures of both side by side.")
 @talking
 @click.pass_obj

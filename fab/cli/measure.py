@@ -43,7 +43,9 @@ class ShopWord(click.ParamType):
 @click.option("--stock", default="", metavar="NAME", help="Which stock the kerf is of.")
 @click.option("--window", multiple=True, metavar="READING", help="A window of the kerf coupon, measured from inside.")
 @click.option("--strips", type=click.IntRange(1, 1000), help="Strips in the stack, when it is not all of them.")
-@click.option("--resolution", default="0.02 mm", metavar="LENGTH", show_default=True, help="What your caliper can tell.")
+@click.option(
+    "--resolution", default="0.02 mm", metavar="LENGTH", show_default=True, help="What your caliper can tell."
+)
 @click.option("--write", is_flag=True, help="Write the value into the file; without it, it is only shown.")
 @talking
 @click.pass_obj
@@ -64,7 +66,8 @@ def measure(
     """
     path = _shop_path(shop, write)
     current = shop_of(path)
-    found = _measured(current, kind, readings, stock, window, strips, _length("--resolution", resolution))
+    fine = _length("--resolution", resolution)
+    found = _measured(current, kind, readings, stock=stock, windows=window, strips=strips, resolution=fine)
     change = None
     if found.key is not None:
         from fab.params import writeback
@@ -73,7 +76,9 @@ def measure(
         if write and change.new != change.old:
             writeback.write(change)
     elif write:
-        raise InputError([Fault("", "--write", f"there is no key for {kind}: it is set on the printer.", "Leave --write out.")])
+        raise InputError(
+            [Fault("", "--write", f"there is no key for {kind}: it is set on the printer.", "Leave --write out.")]
+        )
     doubts = [*found.doubts, *(_order(current, kind, found.value))]
     if console.json:
         console.tell_json({
@@ -84,7 +89,10 @@ def measure(
         })  # fmt: skip
         return
     places = 3 if found.unit == "mm" else 5
-    console.tell(f"{found.what}: {fixed(found.value, places)} {found.unit}, +- {fixed(max(found.plus_minus, 10**-places), places)}")
+    least = 10**-places  # never a bare 0
+    console.tell(
+        f"{found.what}: {fixed(found.value, places)} +- {fixed(max(found.plus_minus, least), places)} {found.unit}"
+    )
     for line in found.says:
         console.tell(f"  {line}")
     for line in doubts:
@@ -117,13 +125,15 @@ def _shop_path(word: str, write: bool) -> Path:
 
 
 def _measured(
-    shop: Shop, kind: str, words: tuple[str, ...], stock: str, windows: tuple[str, ...], strips: int | None,
+    shop: Shop, kind: str, words: tuple[str, ...], *, stock: str, windows: tuple[str, ...], strips: int | None,
     resolution: float,
 ) -> Measured:  # fmt: skip
     from fab.parts.coupons import reading
 
     if kind != "kerf" and (stock or windows or strips):
-        raise InputError([Fault("", "--stock, --window, --strips", f"have nothing to do with {kind}.", "Leave them out.")])
+        raise InputError(
+            [Fault("", "--stock, --window, --strips", f"have nothing to do with {kind}.", "Leave them out.")]
+        )
     if not resolution > 0:
         raise InputError([Fault("", "--resolution", f"{fixed(resolution)} mm is no resolution.", "0.02 mm is usual.")])
     if kind in CLASSES:
@@ -191,5 +201,6 @@ def _order(shop: Shop, kind: str, value: float) -> list[str]:
     out = []
     for loose, tight in (("sliding", "location"), ("location", "press")):
         if kind in (loose, tight) and held[loose] < held[tight]:
-            out.append(f"{loose} ({fixed(held[loose], 3)} mm) is now tighter than {tight} ({fixed(held[tight], 3)} mm): measure both")
+            values = f"{loose} ({fixed(held[loose], 3)} mm) is now tighter than {tight} ({fixed(held[tight], 3)} mm)"
+            out.append(f"{values}: measure both")
     return out

@@ -13,8 +13,20 @@ from fab.errors import Fault, InputError
 
 @click.command()
 @job_word
-@click.option("--over", multiple=True, required=True, metavar="KEY=V,V,...", help="One axis of the grid, as values or FIRST..LAST..STEP.")
-@click.option("--table", default="sweep.csv", metavar="FILE", show_default=True, help="Where the table goes: .csv, .json or .parquet.")
+@click.option(
+    "--over",
+    multiple=True,
+    required=True,
+    metavar="KEY=V,V,...",
+    help="One axis of the grid, as values or FIRST..LAST..STEP.",
+)
+@click.option(
+    "--table",
+    default="sweep.csv",
+    metavar="FILE",
+    show_default=True,
+    help="Where the table goes: .csv, .json or .parquet.",
+)
 @click.option("--plot", metavar="FILE", help="Also a plot (SVG) of --show over the first axis.")
 @click.option("--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot.")
 @click.option("--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own.")
@@ -56,7 +68,9 @@ def _axis(word: str) -> tuple[str, list[str]]:
     key, mark, values = word.partition("=")
     parts = [part.strip() for part in values.split(",") if part.strip()]
     if not key or not mark or not parts:
-        raise InputError([Fault(f"--over {word}", "", "is no axis", "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.")])
+        raise InputError(
+            [Fault(f"--over {word}", "", "is no axis", "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.")]
+        )
     found: list[str] = []
     for part in parts:
         found += _range(part, word) if part.count("..") == 2 else [part]
@@ -72,5 +86,7 @@ def _range(part: str, word: str) -> list[str]:
     except (ValueError, ZeroDivisionError, OverflowError):
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:
-        raise InputError([Fault(f"--over {word}", "", f"{part} is no range", "Write FIRST..LAST..STEP, for example 30..38..2.")])
+        raise InputError(
+            [Fault(f"--over {word}", "", f"{part} is no range", "Write FIRST..LAST..STEP, for example 30..38..2.")]
+        )
     return [fixed(first + k * step, 6) for k in range(many + 1)]

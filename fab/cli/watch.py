@@ -32,7 +32,9 @@ def watch(
             return
         assert one.built is not None
         again = sorted(set(one.built.made))
-        console.tell(f"[{one.number}] {one.seconds:.2f} s, made again: {', '.join(again) or 'nothing that was there before'}")
+        console.tell(
+            f"[{one.number}] {one.seconds:.2f} s, made again: {', '.join(again) or 'nothing that was there before'}"
+        )
         for verdict in lines.worst_first(one.built.verdicts):
             if verdict.verdict != "pass":
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))

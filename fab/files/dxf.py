@@ -42,7 +42,8 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
         document = _document(drawing, version, arcs)
         stream = io.StringIO()
         document.write(stream)
-    head = "".join(f"999\n{' '.join(writable(text).split())}\n" for text in _comments(drawing, version))  # 999 is a comment
+    comments = [" ".join(writable(text).split()) for text in _comments(drawing, version)]
+    head = "".join(f"999\n{text}\n" for text in comments)  # group code 999 is a comment
     return (head + stream.getvalue()).replace("\n", "\r\n").encode(document.output_encoding, errors="dxfreplace")
 
 

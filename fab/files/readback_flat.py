@@ -53,12 +53,14 @@ class Loop:
         turned = 0.0
         for a, b, bulge in self.bows:
             ax, ay, bx, by = a[0] - point[0], a[1] - point[1], b[0] - point[0], b[1] - point[1]
-            cross = ax * by - ay * bx
-            turned += math.atan2(cross, ax * bx + ay * by)
+            cross, dot = ax * by - ay * bx, ax * bx + ay * by
+            angle = math.atan2(cross, dot)
             if bulge:
                 centre, radius = _circle(a, b, bulge)
-                if cross * bulge < 0 and math.dist(point, centre) < radius:  # between the chord and the arc
-                    turned += math.copysign(2 * math.pi, bulge)
+                if math.dist(point, centre) < radius and (cross * bulge < 0 or (cross == 0 and dot < 0)):
+                    # Between chord and arc the arc goes round the other way; on the chord it goes half round.
+                    angle = math.copysign(math.pi, bulge) if cross == 0 else angle + math.copysign(2 * math.pi, bulge)
+            turned += angle
         return abs(turned) > math.pi
 
 

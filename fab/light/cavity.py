@@ -213,10 +213,12 @@ def contour_factor(points: Array, normals: Array, corners: Array) -> Array:
     """Form factors from points to plane quadrilaterals, (P, N): the share of a point's view that each one fills.
 
     Lambert's contour sum, F = 1 / (2 pi) sum Theta_k Gamma_k . n over the edges (J. H. Lambert, Photometria, 1760).
-    `corners` (N, 4, 3) run anticlockwise as seen from the lit side; a patch seen from behind counts as 0. A patch
-    must lie in front of the point: where it straddles the horizon the part below counts against the part above.
+    `corners` (N, 4, 3) run anticlockwise as seen from the lit side. A patch seen from behind, or whose middle lies
+    under the point's horizon, counts as 0; of one that straddles the horizon the part below counts against the rest.
     """
     found = np.empty((len(points), len(corners)))
+    middles = corners.mean(axis=1)
+    faces = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
     step = max(1, CHUNK // len(corners))
     for begin in range(0, len(points), step):
         p, n = points[begin : begin + step, None, :], normals[begin : begin + step, None, :]
@@ -229,7 +231,10 @@ def contour_factor(points: Array, normals: Array, corners: Array) -> Array:
             angle = np.arctan2(sine, ux * vx + uy * vy + uz * vz)
             along = cx * n[:, :, 0] + cy * n[:, :, 1] + cz * n[:, :, 2]
             total -= angle * along / np.maximum(sine, 1e-12)
-        found[begin : begin + step] = total
+        ray = [middles[None, :, c] - p[:, :, c] for c in range(3)]
+        over = ray[0] * n[:, :, 0] + ray[1] * n[:, :, 1] + ray[2] * n[:, :, 2] > 0
+        lit = ray[0] * faces[:, 0] + ray[1] * faces[:, 1] + ray[2] * faces[:, 2] < 0
+        found[begin : begin + step] = np.where(over & lit, total, 0.0)
     return np.maximum(found / (2 * math.pi), 0.0)
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
 
 from fab.light.field import Field, in_window
 from fab.light.figures import Figures, settled
@@ -16,6 +15,7 @@ from fab.parts.plan import Plan
 
 Array = NDArray[np.float64]
 STEP_MM = 0.5
+CUT_STEPS = 400
 MOST_STEPS = 600  # across the face: a large panel gets a coarser grid
 
 
@@ -88,14 +88,26 @@ def luminance_grid(light: Field, box: tuple[float, float, float, float], step: f
     lit = in_window(light.scene, points)
     values = np.zeros(len(points))
     values[lit] = light.sharp(points[lit])
-    spread = gaussian_filter(values.reshape(rows, columns), light.scene.spread / step, mode="constant")
-    return Grid(left, low, step, spread)
+    return Grid(left, low, step, _blurred(values.reshape(rows, columns), light.scene.spread / step))
+
+
+def _blurred(values: Array, sigma: float) -> Array:
+    """Gaussian blur of `sigma` cells, out to four sigmas; nothing comes from outside the grid."""
+    reach = max(1, math.ceil(4 * sigma))
+    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) / max(sigma, 1e-6)) ** 2)
+    for _ in range(2):
+        padded = np.pad(values, ((reach, reach), (0, 0)))
+        rows = len(values)
+        values = sum((w * padded[k : k + rows] for k, w in enumerate(bell / bell.sum())), np.zeros_like(values)).T
+    return values
 
 
 def _cut(light: Field) -> Cut:
     here = light.scene
     back = here.window_apothem if here.sides % 2 == 0 else here.window_apothem / math.cos(math.pi / here.sides)
-    x = np.linspace(-back, here.window_apothem, 401)[1:-1]
-    points = np.stack([x, np.zeros_like(x)], axis=1)
+    step = (back + here.window_apothem) / CUT_STEPS
+    half = (2 * math.ceil(4 * here.spread / step) + 1) * step / 2
+    strip = luminance_grid(light, (-back, -half, here.window_apothem, half), step)
+    points = np.stack([strip.columns_x, np.zeros(CUT_STEPS)], axis=1)
     once, more = light.bounce(points)
-    return Cut(x, light.luminance(points), light.direct(points), once, more)
+    return Cut(strip.columns_x, strip.values[len(strip.values) // 2], light.direct(points), once, more)

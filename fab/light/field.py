@@ -17,7 +17,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RectBivariateSpline
 
 from fab.light.cavity import BOARD, LIP, RIB, SLOPE, WALL, Bounced, bounced, contour_factor
 from fab.light.scene import Scene
@@ -34,28 +33,25 @@ class Field:
 
     scene: Scene
     inside: Bounced
-    first: tuple[RectBivariateSpline, ...]  # a sector each, over (a, t / (a tan))
-    later: tuple[RectBivariateSpline, ...]
+    nodes: tuple[Array, Array]  # a, and t / (a tan), at which a sector's bounced light is known
+    first: Array  # (sectors, a, t) luminance by light bounced once
+    later: Array  # the same, bounced more often
 
     def direct(self, points: Array) -> Array:
         """(P,) luminance in cd/m2 at full white from the LEDs alone; points (P, 2) inside the window."""
         return direct_luminance(self.scene, points)
 
     def bounce(self, points: Array) -> tuple[Array, Array]:
-        """(P,), (P,): luminance by light bounced once, and more often."""
+        """(P,), (P,): luminance by light bounced once, and more often; bilinear between the nodes."""
         sides = self.scene.sides
         tan = math.tan(math.pi / sides)
-        angle = np.arctan2(points[:, 1], points[:, 0])
-        sector = np.round(angle * sides / (2 * math.pi)).astype(int) % sides
-        once, more = np.zeros(len(points)), np.zeros(len(points))
-        for s, turn in enumerate(sector_turns(sides)):
-            mine = np.flatnonzero(sector == s)
-            local = points[mine] @ turn[:2, :2].T
-            a = local[:, 0]
-            along = np.clip(local[:, 1] / np.maximum(a * tan, 1e-9), -1.0, 1.0)
-            once[mine] = self.first[s].ev(a, along)
-            more[mine] = self.later[s].ev(a, along)
-        return once, more
+        sector = np.round(np.arctan2(points[:, 1], points[:, 0]) * sides / (2 * math.pi)).astype(int) % sides
+        angle = 2 * math.pi / sides * sector
+        a = points[:, 0] * np.cos(angle) + points[:, 1] * np.sin(angle)
+        t = points[:, 1] * np.cos(angle) - points[:, 0] * np.sin(angle)
+        i, u = _between(self.nodes[0], a)
+        j, v = _between(self.nodes[1], t / np.maximum(a * tan, 1e-9))
+        return _bilinear(self.first, sector, i, j, u, v), _bilinear(self.later, sector, i, j, u, v)
 
     def sharp(self, points: Array) -> Array:
         """(P,) luminance before the light spreads inside the sheet."""
@@ -93,13 +89,24 @@ def field(scene: Scene, patches: int = 500) -> Field:
     kernel = _kernel(scene, inside, points)
     n, m = scene.sides, mesh.per_sector
 
-    def splines(exitance: Array) -> tuple[RectBivariateSpline, ...]:
+    def values(exitance: Array) -> Array:
         sectors = exitance.reshape(n, m)
         turned = np.stack([np.roll(sectors, -s, axis=0).ravel() for s in range(n)], axis=1)
-        values = (kernel @ turned).reshape(radial, many, n)
-        return tuple(RectBivariateSpline(a, along, values[:, :, s], kx=1, ky=1) for s in range(n))
+        return np.moveaxis((kernel @ turned).reshape(radial, many, n), 2, 0)
 
-    return Field(scene, inside, splines(inside.first), splines(inside.second + inside.rest))
+    return Field(scene, inside, (a, along), values(inside.first), values(inside.second + inside.rest))
+
+
+def _between(nodes: Array, x: Array) -> tuple[NDArray[np.int64], Array]:
+    """Index of the node below each x, and the share of the way to the next; held at the ends."""
+    k = np.clip(np.searchsorted(nodes, x) - 1, 0, len(nodes) - 2)
+    return k, np.clip((x - nodes[k]) / (nodes[k + 1] - nodes[k]), 0.0, 1.0)
+
+
+def _bilinear(values: Array, s: Array, i: Array, j: Array, u: Array, v: Array) -> Array:
+    low = values[s, i, j] * (1 - v) + values[s, i, j + 1] * v
+    high = values[s, i + 1, j] * (1 - v) + values[s, i + 1, j + 1] * v
+    return np.asarray(low * (1 - u) + high * u)
 
 
 def gain(order: float, cosine: Array) -> Array:

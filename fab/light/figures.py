@@ -18,7 +18,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay, QhullError
 
 from fab.light.cavity import Balance
 from fab.light.field import Field, direct_luminance, field, in_window
@@ -165,33 +164,23 @@ def _rim_apothem(scene: Scene) -> float:
 def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
     """Gaps between neighbouring LEDs: which LEDs each lies between, and where (G, 2).
 
-    Middles of the triangles of the Delaunay net, and middles of its sides (a square's centre is one of those).
-    LEDs in one line, or two, have the middles between neighbours; a lone LED has a spot half-way to the window's edge.
+    Middles of pairs and of triples that are all neighbours of each other (a square's centre is the middle of its
+    diagonal); each LED has at least its nearest. A lone LED has a spot half-way to the window's edge.
     """
     leds = np.array(scene.leds)
     if len(leds) == 1:
         return ((0,),), leds + np.array([[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]])
-    near = np.sqrt(((leds[:, None, :] - leds[None, :, :]) ** 2).sum(axis=2))
-    np.fill_diagonal(near, math.inf)
-    limit = NEIGHBOUR * float(np.median(near.min(axis=1)))
-    groups: set[tuple[int, ...]] = set()
-    try:
-        triangles = np.sort(Delaunay(leds).simplices, axis=1)
-    except (QhullError, ValueError):
-        order = np.lexsort((leds[:, 1], leds[:, 0]))
-        pairs = {tuple(sorted(pair)) for pair in zip(order[:-1].tolist(), order[1:].tolist(), strict=True)}
-        groups |= pairs
-        limit = math.inf
-    else:
-        for a, b, c in triangles.tolist():
-            sides = [pair for pair in ((a, b), (a, c), (b, c)) if near[pair] <= limit]
-            groups |= set(sides)
-            if len(sides) == 3:
-                groups.add((a, b, c))
-        if not groups:
-            groups |= {(int(k), int(near[k].argmin())) for k in range(len(leds))}
-    chosen = tuple(sorted(groups))
-    return chosen, np.array([leds[list(group)].mean(axis=0) for group in chosen])
+    apart = np.sqrt(((leds[:, None, :] - leds[None, :, :]) ** 2).sum(axis=2))
+    np.fill_diagonal(apart, math.inf)
+    near = apart <= NEIGHBOUR * float(np.median(apart.min(axis=1)))
+    near[np.arange(len(leds)), apart.argmin(axis=1)] = True
+    near |= near.T
+    groups: list[tuple[int, ...]] = []
+    for i in range(len(leds)):
+        for j in np.flatnonzero(near[i, i + 1 :]) + i + 1:
+            groups.append((i, int(j)))
+            groups += [(i, int(j), int(k)) for k in np.flatnonzero(near[i, j + 1 :] & near[j, j + 1 :]) + j + 1]
+    return tuple(groups), np.array([leds[list(group)].mean(axis=0) for group in groups])
 
 
 def _spread(values: Array) -> float:

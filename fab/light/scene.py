@@ -22,7 +22,7 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan, Ring
-from fab.units import fixed
+from fab.units import JOIN_TOL_MM, fixed
 
 REFRACTIVE_INDEX = 1.49  # PMMA at 589 nm, data-sheet value from memory
 
@@ -46,7 +46,8 @@ class Rib:
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]
             nx, nz = -(z1 - z0), a1 - a0  # the profile runs clockwise in (a, z), its outside at the left
-            planes.append((nx, 0.0, nz, nx * a0 + nz * z0))
+            if math.hypot(nx, nz) > JOIN_TOL_MM:  # a rib that comes to an edge at its tip has no front
+                planes.append((nx, 0.0, nz, nx * a0 + nz * z0))
         return tuple(planes)
 
 

@@ -149,10 +149,13 @@ def inside(contour: Contour, point: Point) -> bool:
     for seg in contour.segments:
         ax, ay = seg.start[0] - point[0], seg.start[1] - point[1]
         bx, by = seg.end[0] - point[0], seg.end[1] - point[1]
-        turned += math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+        cross, dot = ax * by - ay * bx, ax * bx + ay * by
+        seen = math.atan2(cross, dot)
         if isinstance(seg, Arc) and math.dist(point, seg.centre) < seg.radius_mm:
-            # Between the chord and the arc the point sees the arc go round the other way.
             sense = math.copysign(1.0, seg.sweep_rad)
-            if (ax * by - ay * bx) * sense < 0:
-                turned += 2 * math.pi * sense
+            if cross == 0 and dot < 0:
+                seen = math.pi * sense  # on the chord itself the arc goes half round
+            elif cross * sense < 0:
+                seen += 2 * math.pi * sense  # between chord and arc the arc goes round the other way
+        turned += seen
     return abs(turned) > math.pi

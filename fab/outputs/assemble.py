@@ -13,6 +13,7 @@ from fab.outputs.model import OutFile
 from fab.prints.model import Plate
 from fab.products import Made, PartSpec
 from fab.store import Store
+from fab.wall.template import Template
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class Assembled:
     plates: tuple[Plate, ...]
     lines: tuple[lists.Line, ...]
     addresses: tuple[dict[str, Cell], ...]
+    template: Template
 
 
 def assemble(
@@ -34,6 +36,7 @@ def assemble(
     stage("nest", 0.55)
     nested = cut.nested(design)
     plates = prints.arrange(design, made)
+    template = wall.made_template(design)
     files: list[OutFile] = []
     if "print" in wanted:
         stage("print", 0.6)
@@ -46,7 +49,7 @@ def assemble(
         files += cut.files(design, nested)
     if "wall" in wanted:
         stage("wall", 0.76)
-        files += wall.files(design, nested)
+        files += wall.files(design, template)
     if "board" in wanted:
         stage("board", 0.8)
         files += board.files(design)
@@ -56,4 +59,4 @@ def assemble(
         stage("lists", 0.82)
         files += lists.files(design, lines, addresses) + cut.offcut_files(design, nested)
     counts = asdict(design.counts) | {"sheets": len(nested.layups), "plates": len(plates)}
-    return Assembled(tuple(files), counts, nested, plates, tuple(lines), tuple(addresses))
+    return Assembled(tuple(files), counts, nested, plates, tuple(lines), tuple(addresses), template)

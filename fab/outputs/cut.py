@@ -21,7 +21,7 @@ from fab.parts.plan import Plan
 from fab.sheets.audit import audit
 from fab.sheets.cut import CutPlan, cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
-from fab.sheets.leftover import offcut_toml
+from fab.sheets.leftover import Rest, leftovers, offcuts_toml
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.nest import nest, shortage
 from fab.sheets.rack import rack
@@ -64,6 +64,10 @@ class Nested:
 
     def plan(self, one: StockNest, layup: Layup) -> CutPlan:
         return cut_plan(layup, one.pieces, self.laser, one.stock)
+
+    def rests(self, job: str, name: str, one: StockNest, layup: Layup) -> tuple[Rest, ...]:
+        """The usable rests of one sheet, named after job and sheet."""
+        return leftovers(layup, one.pieces, gap_mm=self.laser.part_gap, kerf_mm=one.stock.kerf, name=f"{job}-{name}")
 
 
 def pieces(design: Design) -> dict[str, list[Piece]]:
@@ -118,12 +122,12 @@ def files(design: Design, nested: Nested) -> list[OutFile]:
     out: list[OutFile] = []
     laser = nested.laser
     for name, one, layup in nested.layups:
-        drawing = sheet_drawing(layup, one.pieces, laser, one.stock, title=f"{design.job.job} {name}")
+        drawing = sheet_drawing(layup, nested.plan(one, layup), laser, one.stock, f"{design.job.job} {name}")
         for path, data in _both(f"cut/{name}", drawing, laser):
             out.append(OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())))
     for one in nested.stocks:
         for piece in one.pieces:
-            drawing = part_drawing(piece, laser, one.stock)
+            drawing = part_drawing(piece, laser, one.stock, piece.name)
             for path, data in _both(f"cut/{piece.name}", drawing, laser):
                 out.append(OutFile(path, "cut-part", data, piece.name, piece.count))
     return out
@@ -145,8 +149,8 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
 
 def offcut_files(design: Design, nested: Nested) -> list[OutFile]:
     """lists/offcuts.toml: the usable rests, as entries for the shop file."""
-    text = offcut_toml([(one.name, layup, one) for _, one, layup in nested.layups])
-    return [OutFile("lists/offcuts.toml", "list", text, "offcuts")]
+    found = [rest for name, one, layup in nested.layups for rest in nested.rests(design.job.job, name, one, layup)]
+    return [OutFile("lists/offcuts.toml", "list", offcuts_toml(found).encode(), "offcuts")]
 
 
 def nest_lines(nested: Nested) -> list[dict[str, Any]]:

@@ -10,6 +10,7 @@ from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.model import OutFile
 from fab.parts.leds import led_grid
 from fab.prints.mass import Printed, printed
+from fab.power.tables import address_rows
 from fab.products import Made, PartSpec
 from fab.values import job_toml, plain
 
@@ -147,6 +148,19 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
         lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {wall.drill:g} mm; {wall.note}".rstrip("; ")))
     lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
     return lines
+
+
+def addresses(design: Design) -> list[dict[str, Cell]]:
+    """One row a panel: the wiring's address table, with base kind and how the base is turned."""
+    rows = []
+    for row, use in zip(address_rows(design.layout, design.wired), design.uses, strict=True):
+        panel = design.layout.by_name[use.panel]
+        rows.append(
+            row | {"base": use.kind.key, "base_turn_edges": use.steps,
+                   "hanger": use.panel in design.hung.by_panel,
+                   "open_edges": " ".join(str(edge.edge) for edge in design.layout.open_edges if edge.panel == panel.name)}
+        )  # fmt: skip
+    return rows
 
 
 def files(design: Design, lines: list[Line], addresses: list[dict[str, Cell]]) -> list[OutFile]:

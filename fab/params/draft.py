@@ -67,7 +67,9 @@ def draft(name: str, shape: str, cells: Sequence[tuple[int, int]], shop: str, si
 
 def _job_text(name: str, shape: str, cells: Sequence[tuple[int, int]], shop: str, size: str) -> str:
     key = SIZES[shape]
-    told = f"{key} = {_size_word(size)}" if size else f"# {key} = 120"
+    told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
+    says = specs(PanelParams)[key].doc.split(";")[0]
+    hint = says if size else f"take the first # off for a size of your own: {says}"
     rows = [list(cells[place : place + 8]) for place in range(0, len(cells), 8)]
     cell_rows = "\n".join("  " + " ".join(f"[{x}, {y}]," for x, y in row) for row in rows)
     return f"""#:schema ./schema/job.schema.json
@@ -83,7 +85,7 @@ extends = "./shops/{shop}.toml" # your machines and sheets: measure them and wri
 
 [panel]
 extends = "./panels/{SHAPES[shape]}.toml" # your design
-{told} # {specs(PanelParams)[key].doc.split(";")[0]}
+{told} # {hint}
 
 [layout]
 turn_deg = 0 # turn of the whole wall, anticlockwise

@@ -41,11 +41,11 @@ def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> byt
     return data
 
 
-def near_files(path: Path, shown: str) -> str:
-    """What to say about files beside a missing one; `shown` is its path as typed."""
+def near_files(path: Path, shown: str = "") -> str:
+    """What to say about files beside a missing one; `shown` is its path as typed, when it differs."""
     folder = path.parent
     if not folder.is_dir():
-        return f"There is no folder {clean(short(os.path.dirname(shown)))}."
+        return f"There is no folder {clean(short(os.path.dirname(shown) or str(folder)))}."
     names = _names(folder)
     stems = {name.removesuffix(".toml").lower(): name for name in names}
     wanted = path.name.removesuffix(".toml").lower()

@@ -67,9 +67,9 @@ class HangParams:
 class LightParams:
     """What even means here."""
 
-    evenness: float = number(0.45, "largest (max - min) / (max + min) over the middle of the face", 0.0, 1.0)
-    dots: float = number(0.06, "largest contrast between an LED and the gap beside it", 0.0, 1.0)
-    rim: float = number(0.35, "least brightness along the rim, share of the middle", 0.0, 1.0)
+    dots: float = number(0.03, "largest contrast (a - b) / (a + b) between LEDs and the gap beside them", 0.0, 1.0, source="common practice: about three times what an eye can just see of a soft pattern this wide, 0.01, from memory")
+    evenness: float = number(0.25, "largest (max - min) / (max + min) over the middle of the face", 0.0, 1.0, source="common practice, no source: brightest to darkest 5 to 3; light boxes are asked for 2 to 1, 0.33")
+    rim: float = number(0.2, "least luminance along the rim, share of the middle", 0.0, 1.0, source="CIE lightness: a fifth of the light looks half as bright (L* 52 of 100)")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -77,7 +77,7 @@ class Stock:
     expansion_per_k: float = number(7e-5, "thermal growth per kelvin", 0.0, 1e-3, unit="1/K", source="PMMA 6.5e-5 to 8e-5")
     transmission: float = number(0.75, "share of light that passes", 0.01, 1.0)
     reflectance: float = number(0.15, "share of light thrown back inside", 0.0, 1.0)
-    half_angle_deg: float = number(35.0, "half-intensity angle of the light that it scatters", 1.0, 60.0, unit="deg")
+    half_angle_deg: float = number(45.0, "half-intensity angle of the light that it scatters; 60 scatters evenly, clear sheet has about 2", 1.0, 60.0, unit="deg", source="from memory: opal sheet made for LEDs 40 to 60, satin surfaces 15 to 30; measure yours")
     service_c: float = number(70.0, "highest continuous temperature", 20.0, 300.0, unit="degC", source="PMMA about 70")
 
 

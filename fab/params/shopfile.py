@@ -42,13 +42,26 @@ def shop_of(path: Path, data: bytes | None = None) -> Shop:
     return shop
 
 
-def _shop_named_in(table: Table) -> str:
-    """Which file or preset a job takes its shop from."""
+def shop_file_of(job: Path) -> Path | None:
+    """The shop file that a job names, beside it or below; None when the job takes a shipped shop, or has its own."""
+    shown = clean(str(job))
+    name = _shop_name(parse(read_bytes(job, shown), Source(shown, job.name)))
+    return job.parent / name if name.endswith(".toml") else None
+
+
+def _shop_name(table: Table) -> str:
+    """The file or preset that a job takes its shop from, or ""."""
     named = plain(table).get("shop")
     if isinstance(named, dict):
         named = named.get("extends")
-    if not isinstance(named, str):
+    return named if isinstance(named, str) else ""
+
+
+def _shop_named_in(table: Table) -> str:
+    named = _shop_name(table)
+    if not named:
         return "Give the shop file: a job names it in `shop`."
-    return f'Its shop is "{clean(named)}": give that file' + (
-        "." if named.endswith(".toml") else ", or a shop file of your own that extends it."
-    )
+    if named.endswith(".toml"):
+        return f'Its shop is "{clean(named)}": give that file.'
+    own = f'extends = "{clean(named)}"'
+    return f'Its shop is the shipped "{clean(named)}": make a file of your own that begins with {own}.'

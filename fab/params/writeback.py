@@ -72,7 +72,7 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     wanted = _in_unit_of(raw if raw is not None else _neighbour(shop, text), value_mm)
     new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
     new = (b"\xef\xbb\xbf" if bom else b"") + new_text.encode("utf-8")
-    _prove(path, key, wanted, value_mm, old, new)
+    _prove(path, key, wanted, value_mm, old=old, new=new)
     before = show(raw) if raw is not None else f"{fixed(now, 6)} (not in this file: below it, or built in)"
     after = show(wanted)
     return Rewrite(path, key, before, after, old, new, _line_of(_lines(old), _lines(new)))
@@ -98,10 +98,10 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
         if real.exists():
             shutil.copymode(real, aside)
         elif os.name == "posix":
-            os.chmod(aside, 0o666 & ~_umask())  # noqa: PTH101 - a fresh file gets the usual rights, not a secret's
+            os.chmod(aside, 0o666 & ~_umask())
         if expected is not None and real.read_bytes() != expected:
             raise OutputError(f"{clean(str(path))} changed while it was read; nothing is written. Run it again.")
-        os.replace(aside, real)  # noqa: PTH105
+        os.replace(aside, real)
         aside = ""
         _sync(real.parent)
     except OSError as fault:
@@ -110,7 +110,7 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
     finally:
         if aside:
             with contextlib.suppress(OSError):
-                os.unlink(aside)  # noqa: PTH108
+                os.unlink(aside)
 
 
 def _umask() -> int:
@@ -188,7 +188,9 @@ def _added(text: str, key: Key, wanted: float | str) -> str:
     value = tomlkit.item(wanted).as_string()
     newline = "\r\n" if "\r\n" in text else "\n"
     row = f"{_bare(key[-1])} = {value}{newline}"
-    header = re.compile(r"\s*\[\s*" + r"\s*\.\s*".join(f"[\"']?{re.escape(part)}[\"']?" for part in key[:-1]) + r"\s*\]")
+    header = re.compile(
+        r"\s*\[\s*" + r"\s*\.\s*".join(f"[\"']?{re.escape(part)}[\"']?" for part in key[:-1]) + r"\s*\]"
+    )
     rows = text.splitlines(keepends=True)
     for place, line in enumerate(rows):
         if header.match(line):
@@ -212,12 +214,14 @@ def _bare(part: str) -> str:
     return part if re.fullmatch(r"[A-Za-z0-9_-]+", part) else f'"{part}"'
 
 
-def _prove(path: Path, key: Key, wanted: float | str, value_mm: float, old: bytes, new: bytes) -> None:
+def _prove(path: Path, key: Key, wanted: float | str, value_mm: float, *, old: bytes, new: bytes) -> None:
     """The new text says what the old one says, but for this value; and the door takes it."""
     by_hand = Fault(
-        clean(str(path)), show_key(key), "this file is written in a way that can't be changed without losing something.",
+        clean(str(path)),
+        show_key(key),
+        "this file is written in a way that can't be changed without losing something.",
         f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in [{'.'.join(_bare(part) for part in key[:-1])}].",
-    )  # fmt: skip
+    )
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:
         after = tomllib.loads(new.decode("utf-8-sig").replace("\r\n", "\n"))
@@ -229,7 +233,9 @@ def _prove(path: Path, key: Key, wanted: float | str, value_mm: float, old: byte
         if not isinstance(table, dict):
             raise InputError([by_hand])
     table[key[-1]] = wanted
-    kept = [op for op in difflib.SequenceMatcher(None, _lines(old), _lines(new), False).get_opcodes() if op[0] != "equal"]
+    kept = [
+        op for op in difflib.SequenceMatcher(None, _lines(old), _lines(new), False).get_opcodes() if op[0] != "equal"
+    ]
     only_one = all(tag == "insert" or (tag == "replace" and a1 - a0 == b1 - b0 == 1) for tag, a0, a1, b0, b1 in kept)
     if before != after or not only_one or len(kept) > 1:
         raise InputError([by_hand])

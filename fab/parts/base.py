@@ -57,9 +57,15 @@ def base(plan: Plan, kind: BaseKind) -> Solid:
 
 
 def _posts(plan: Plan) -> list[Solid]:
-    return [
+    posts = [
         kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
     ]
+    away = plan.base_inner.facet - plan.post_radius
+    if plan.params.shell.fixing == "screw" and away > plan.post_d / 2 - GROW:  # no crevice between post and wall
+        low, high, half = plan.floor_z - GROW, plan.board_z, plan.post_d / 3
+        web = kernel.box(plan.post_radius, plan.base_inner.facet + GROW, -half, half, low, high)
+        posts += [kernel.turned(web, (2 * k + 1) * 180.0 / plan.cell.sides) for k in range(plan.cell.sides)]
+    return posts
 
 
 def _post_holes(plan: Plan) -> list[Solid]:

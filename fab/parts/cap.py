@@ -27,13 +27,11 @@ def top_z(plan: Plan) -> float:
 def plate_contour(plan: Plan) -> Contour:
     """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch below."""
     play = plan.fit("cap-port")
-    half, low, top = plan.port_w / 2 - play, plan.floor_z + 0.1, top_z(plan)
-    cut = plan.port_chamfer
-    if cut < 1e-6:
-        return polygon([(-half, low), (half, low), (half, top), (-half, top)])
-    slope = play * 0.4142135623730951  # the cut corner keeps its clearance too: tan(22.5 deg)
-    cut = cut - play + slope + play
-    return polygon([(-half, low), (half, low), (half, top - cut), (half - cut, top), (cut - half, top), (-half, top - cut)])
+    half, cut = plan.port_w / 2, plan.port_chamfer
+    low, top = plan.floor_z + 0.1 - play, plan.port_top_z - plan.press_room
+    side = [(half, top - plan.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    right = [(half, low), *side]
+    return grown(Outline(polygon([*right, *((-t, z) for t, z in reversed(right))])), -play).edge
 
 
 def _plate(plan: Plan, thick: float) -> Solid:

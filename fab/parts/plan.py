@@ -252,6 +252,11 @@ class Plan:
         return max((self.port_w - self.printer.bridge + 0.5) / 2, 0.0)
 
     @property
+    def port_chamfer_h(self) -> float:
+        """Height of that cut: no steeper than the printer's overhang."""
+        return self.port_chamfer / math.tan(math.radians(self.printer.overhang_deg))
+
+    @property
     def window_w(self) -> float:
         """Width of the header's window in the base wall."""
         return self.params.header.pins * self.params.header.pitch + 2 * self.params.header.play

@@ -65,7 +65,7 @@ def _port(plan: Plan) -> Solid:
     """Opening of an edge, from the back rim up: header, cap or plug pass. Its upper corners are cut so that it bridges."""
     half, low, top, cut = plan.port_w / 2, plan.shell_z - PAST, plan.port_top_z, plan.port_chamfer
     by = plan.printer.elephant_foot
-    side = [(half, top - cut), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    side = [(half, top - plan.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
     foot = [(half + by, low), (half + by, plan.shell_z), (half, plan.shell_z + by)] if by > 0 else [(half, low)]
     right = [*foot, *side]
     shape = polygon([*right, *((-t, z) for t, z in reversed(right))])

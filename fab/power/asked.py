@@ -39,9 +39,8 @@ def _names(layout: Layout, power: PowerParams, rooms: Mapping[str, Sequence[Edge
         elif name in power.inlet[:k]:
             faults.append(Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most."))
         elif not rooms.get(name):
-            faults.append(
-                Fault("", key, f"panel {name} has no open edge: its cable can't get out", _nearest_open(layout, name, rooms))
-            )
+            works = _nearest_open(layout, name, rooms)
+            faults.append(Fault("", key, f"panel {name} has no open edge: its cable can't get out", works))
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):
         for group in layout.groups:
@@ -92,8 +91,8 @@ def _idle(layout: Layout, loads: Sequence[Load], power: PowerParams, graph: Grap
     if count and total > count * limit + SLACK_A:
         most = math.ceil(total / count / power.derate * 1000 - 1e-6) / 1000
         says = f"{count} inlets give {fixed(count * limit)} A, and the dark panels' controllers draw {fixed(total)} A"
-        return [Fault("", "power.inlets" if not power.inlet else "power.inlet", says,
-                      f"{math.ceil(total / limit - 1e-9)} inlets or more, or power.supply_a over {fixed(most)}.")]  # fmt: skip
+        works = f"{math.ceil(total / limit - 1e-9)} inlets or more, or power.supply_a over {fixed(most)}."
+        return [Fault("", "power.inlet" if power.inlet else "power.inlets", says, works)]
     able = sum(graph.usable)
     if not count and most_brightness(graph, limit, able) < 0:
         need = _enough(graph, power, able)

@@ -8,16 +8,16 @@ CAUTIONS: tuple[tuple[str, str], ...] = (
         "from the mains itself, and never two supplies on one zone.",
         "IEC 61140 (ELV: 120 V ripple-free DC at most) and IEC 60598-1 8.2.3, as quoted by others",
     ),
-    ("Anything on the mains side is work for a licensed electrician; local codes come before this paper.", "house wording"),
+    ("Anything on the mains side is work for a licensed electrician; local codes come before this paper.", "our words"),
     (
-        "Put the fuse of the list, or a supply that limits its current, at the start of every inlet's cable: five volts "
-        "at three amperes still heat a bad joint.",
+        "Put the fuse of the list, or a supply that limits its current, at the start of every inlet's cable: five "
+        "volts at three amperes still heat a bad joint.",
         "from memory",
     ),
     (
         "Do not cover the panels, and keep them out of sun and away from heaters: the temperatures are estimates for "
         "free air in a still room.",
-        "house wording",
+        "our words",
     ),
     (
         "Look at the wall during its first hours: a panel, plug or joint that is too warm to keep a finger on means "

@@ -1,10 +1,10 @@
 """The free room outside an open edge: may a plug and its cable leave there, along the wall?
 
-        |<-- free_mm -->|                 the strip is as wide as the plug and starts at the middle of
-    ____                  ____            the open edge; the first cell that it meets ends it.
-        |================|    |
-    a   |  strip, plug_w |  b |           An edge inside a hole of the wall is no way out however deep the
-    ____|================|____|           hole is: the bases lie flat on the wall, no cable passes under them.
+    |<-- free_mm -->|                 the strip is as wide as the plug and starts at the middle of
+____                  ____            the open edge; the first cell that it meets ends it.
+    |================|    |
+a   |  strip, plug_w |  b |           An edge inside a hole of the wall is no way out however deep the
+____|================|____|           hole is: the bases lie flat on the wall, no cable passes under them.
 """
 
 from __future__ import annotations

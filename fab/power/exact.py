@@ -81,7 +81,10 @@ def balanced(n: int, made: Sequence[Column], count: int) -> tuple[Column, ...] |
     if first is None:
         return None
     best = math.fsum(squares[made.index(column)] for column in first)
-    return _choose(n, made, [-float(column.joints) for column in made], count=count, row=squares, most=best + 1e-4) or first
+    return (
+        _choose(n, made, [-float(column.joints) for column in made], count=count, row=squares, most=best + 1e-4)
+        or first
+    )
 
 
 def brightest(n: int, made: Sequence[Column], count: int | None, most: float = math.inf) -> tuple[Column, ...] | None:
@@ -135,7 +138,9 @@ def _choose(
         lower.append(-highspy.kHighsInf)
         upper.append(most)
     lp.row_lower_, lp.row_upper_ = np.array(lower), np.array(upper)
-    starts, index, value = [0], [], []
+    starts = [0]
+    index: list[int] = []
+    value: list[float] = []
     for k, column in enumerate(made):
         index += column.panels
         value += [1.0] * len(column.panels)
@@ -153,7 +158,13 @@ def _choose(
     lp.integrality_ = [highspy.HighsVarType.kInteger] * len(made)
     # the plain binding: the wrapper class writes a banner to the terminal before it can be told to be silent
     solver = getattr(highspy, "_Highs", highspy.Highs)()
-    for option, setting in (("output_flag", False), ("threads", 1), ("random_seed", 0), ("mip_rel_gap", 0.0), ("mip_abs_gap", 1e-7)):
+    for option, setting in (
+        ("output_flag", False),
+        ("threads", 1),
+        ("random_seed", 0),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", 1e-7),
+    ):
         solver.setOptionValue(option, setting)
     solver.passModel(lp)
     solver.run()

@@ -36,6 +36,7 @@ AIR = (
     (400.0, 26.41e-6, 33.8e-3, 38.3e-6),
     (450.0, 32.39e-6, 37.3e-3, 47.2e-6),
 )
+MOST_FLUX = 20_000.0  # W/m2, end of the search for a cap
 HOTTEST_K = 2000.0  # end of the search; nothing printed lives to see it
 
 
@@ -53,6 +54,26 @@ class PanelHeat:
     cap_by: str  # "print" or "sheet"
 
 
+@dataclass(frozen=True)
+class Skin:
+    """What stands between a panel's board and the room, per square metre of face."""
+
+    height_m: float  # of the group of panels
+    gap_m: float
+    sheet_m: float
+    ambient_c: float
+
+    def at(self, flux: float) -> tuple[float, float, float]:
+        """Face, warm side of the sheet, and print, degC, at `flux` W/m2."""
+        return temperatures(flux, self.ambient_c, self.height_m, self.gap_m, self.sheet_m)
+
+    def most_flux(self, sheet_c: float, print_c: float) -> tuple[float, str]:
+        """Flux at which sheet or print is at its limit, and which of them; 0 in a room that is too warm already."""
+        sheet = _root(lambda flux: self.at(flux)[1] - sheet_c, 0.0, MOST_FLUX)
+        prints = _root(lambda flux: self.at(flux)[2] - print_c, 0.0, MOST_FLUX)
+        return (prints, "print") if prints <= sheet else (sheet, "sheet")
+
+
 def panel_heat(
     layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, *,
     supply_v: float, brightness: float, ambient_c: float,
@@ -62,36 +83,24 @@ def panel_heat(
     for edge in layout.open_edges:
         open_edges[edge.panel] = open_edges.get(edge.panel, 0) + 1
     heights = _heights(layout)
-    known: dict[tuple, tuple[float, ...]] = {}
+    most: dict[tuple[Skin, float], tuple[float, str]] = {}
+    known: dict[tuple[Skin, float], tuple[float, float, float]] = {}
     found = []
     for panel, load in zip(layout.panels, loads, strict=True):
         plan = plans[panel.design]
+        skin = Skin(round(heights[panel.name], 6), plan.throw / 1e3, plan.stock.thickness / 1e3, ambient_c)
         face = face_m2(plan, open_edges.get(panel.name, 0))
-        key = (panel.design, load.idle_a, load.full_a, round(face, 9), round(heights[panel.name], 6))
-        if key not in known:
-            known[key] = _one(plan, load, face, heights[panel.name], filament, supply_v, brightness, ambient_c)
-        watts, face_c, sheet_c, print_c, cap, by = known[key]
-        found.append(PanelHeat(panel.name, watts, face, face_c, sheet_c, print_c, cap, "print" if by else "sheet"))
+        watts = supply_v * load.at(brightness)
+        flux = round(watts / face, 9)
+        if (skin, flux) not in known:
+            known[skin, flux] = skin.at(flux)
+        limit = (skin, plan.stock.service_c)
+        if limit not in most:
+            most[limit] = skin.most_flux(plan.stock.service_c, filament.softens_c)
+        flux_cap, by = most[limit]
+        cap = max(flux_cap * face / supply_v - load.idle_a, 0.0) / load.full_a
+        found.append(PanelHeat(panel.name, watts, face, *known[skin, flux], cap, by))
     return tuple(found)
-
-
-def _one(
-    plan: Plan, load: Load, face: float, height_m: float, filament: Filament, volts: float, brightness: float, ambient_c: float
-) -> tuple[float, ...]:
-    def at(share: float) -> tuple[float, float, float]:
-        return temperatures(volts * load.at(share) / face, ambient_c, height_m, plan.throw / 1e3, plan.stock.thickness / 1e3)
-
-    def cap(part: int, limit_c: float) -> float:
-        if at(0.0)[part] > limit_c:
-            return 0.0
-        share = 1.0
-        while at(share)[part] < limit_c and share < 64:
-            share *= 2
-        return _root(lambda s: at(s)[part] - limit_c, 0.0, share)
-
-    face_c, sheet_c, print_c = at(brightness)
-    caps = (cap(1, plan.stock.service_c), cap(2, filament.softens_c))
-    return (volts * load.at(brightness), face_c, sheet_c, print_c, min(caps), float(caps[1] <= caps[0]))
 
 
 def face_m2(plan: Plan, open_edges: int) -> float:
@@ -101,12 +110,16 @@ def face_m2(plan: Plan, open_edges: int) -> float:
     return (front + open_edges * cell.edge * plan.params.depth) / 1e6
 
 
-def temperatures(flux: float, ambient_c: float, height_m: float, gap_m: float, sheet_m: float) -> tuple[float, float, float]:
+def temperatures(
+    flux: float, ambient_c: float, height_m: float, gap_m: float, sheet_m: float
+) -> tuple[float, float, float]:
     """Face, warm side of the sheet, and board, degC, for `flux` W/m2 through the face."""
     air = ambient_c + KELVIN
     face = _root(lambda t: loss(t, air, height_m) - flux, air, HOTTEST_K)
     sheet = face + flux * sheet_m / SHEET_W_MK
-    board = _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K) if gap_m > 1e-4 else sheet
+    board = (
+        _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K) if gap_m > 1e-4 else sheet
+    )
     return face - KELVIN, sheet - KELVIN, board - KELVIN
 
 
@@ -169,7 +182,7 @@ def _heights(layout: Layout) -> dict[str, float]:
 
 def _root(rises: Callable[[float], float], low: float, high: float) -> float:
     """Where a rising function meets 0, by halving; `high` when it never does."""
-    for _ in range(60):
+    for _ in range(48):
         middle = (low + high) / 2
         if rises(middle) < 0:
             low = middle

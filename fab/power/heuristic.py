@@ -32,7 +32,7 @@ def few_zones(graph: Graph, limit_a: float, brightness: float) -> list[tuple[int
     if len(units) < len(graph):
         first = Split(graph, units, limit_a, brightness)
         first.relieve(2 * len(units))
-        units = first.zones()
+        units = [list(unit) for unit in first.zones()]
     ways = _ways(graph, [[i] for i in range(len(graph))], limit_a, brightness)
     ways = [way for way in ways if all(any(graph.usable[i] for i in zone) for zone in way)]
     if len(units) < len(graph) or not ways:
@@ -84,7 +84,7 @@ def spread(graph: Graph, count: int) -> list[int]:
     chosen: list[int] = []
     shares = _shares(graph, count)
     for group, share in zip(graph.groups, shares, strict=True):
-        far = {i: math.inf for i in group}
+        far = dict.fromkeys(group, math.inf)
         able = [i for i in group if graph.usable[i]]
         here = able[0]
         for _ in range(share):

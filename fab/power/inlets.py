@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from fab.layout.model import Layout
 from fab.outlines.contour import Point
@@ -47,19 +48,19 @@ def margins(wires: ZoneWires, candidates: Sequence[int], volts: float) -> list[f
     return [float(value) for value in left.min(axis=0)]
 
 
-def _grounded(m: int, joints: Sequence[tuple[int, int]], ohms: Sequence[float], at: object, load: object) -> tuple:
+def _grounded(m: int, joints: Sequence[tuple[int, int]], ohms: Sequence[float], at: Any, load: Any) -> tuple[Any, Any]:
     """Columns `at` of G, and G times the load, with panel 0 at 0 V."""
     import numpy as np
 
     if m == 1:
-        return np.zeros((1, len(at))), np.zeros(1)  # type: ignore[arg-type]
+        return np.zeros((1, len(at))), np.zeros(1)
     a = np.array([joint[0] for joint in joints], dtype=int)
     b = np.array([joint[1] for joint in joints], dtype=int)
     g = 1.0 / np.asarray(ohms, dtype=float)
     rows, cols = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
     values = np.concatenate([g, g, -g, -g])
-    right = np.zeros((m, len(at) + 1))  # type: ignore[arg-type]
-    right[at, np.arange(len(at))] = 1.0  # type: ignore[arg-type, index]
+    right = np.zeros((m, len(at) + 1))
+    right[at, np.arange(len(at))] = 1.0
     right[:, -1] = load
     if m <= DENSE:
         matrix = np.zeros((m, m))
@@ -91,18 +92,27 @@ def towards(layout: Layout, room: EdgeRoom, sockets: Sequence[Point]) -> tuple[f
     return (round(along, 6), round(out, 3), round(ux, 6))
 
 
-def best_edge(layout: Layout, rooms: Sequence[EdgeRoom], usable: Mapping[tuple[str, int], bool], sockets: Sequence[Point]) -> Inlet:
+def best_edge(
+    layout: Layout, rooms: Sequence[EdgeRoom], usable: Mapping[tuple[str, int], bool], sockets: Sequence[Point]
+) -> Inlet:
     """The open edge of one panel for its cable: a usable one if there is one, else the one with most room."""
+
     def key(room: EdgeRoom) -> tuple:
         fits = usable[(room.panel, room.edge)]
-        return (fits, 0.0 if fits else round(room.free_mm, 6), not room.enclosed, towards(layout, room, sockets), -room.edge)
+        return (
+            fits,
+            0.0 if fits else round(room.free_mm, 6),
+            not room.enclosed,
+            towards(layout, room, sockets),
+            -room.edge,
+        )
 
     room = max(rooms, key=key)
     return Inlet(room.panel, room.edge, room, usable[(room.panel, room.edge)])
 
 
 def best_inlet(edges: Sequence[Inlet], margin_v: Sequence[float], suits: Sequence[tuple]) -> Inlet:
-    """Of one inlet per candidate panel, the one with the best worst volts; among even ones the best way for the cable."""
+    """Of one inlet per candidate panel the one with the best worst volts; of even ones the best way for the cable."""
     most = max(margin_v)
     even = [k for k, value in enumerate(margin_v) if value >= most - EVEN_V]
     return edges[max(even, key=lambda k: (suits[k], -k))]

@@ -69,7 +69,10 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
     found = {"full": 1.0}
     found["supply"] = _crossing(dark.inlet_a, lit.inlet_a, np.full(len(dark.inlet_a), limits.inlet_a))
     pins = [1.0]
-    for low, high, most in ((dark.supply_a, lit.supply_a, limits.supply_a), (dark.ground_a, lit.ground_a, limits.ground_a)):
+    for low, high, most in (
+        (dark.supply_a, lit.supply_a, limits.supply_a),
+        (dark.ground_a, lit.ground_a, limits.ground_a),
+    ):
         pins += [_crossing(low, high, most), _crossing(-low, -high, most)]
     found["pins"] = min(pins)
     found["volts"] = _crossing(dark.ground_v - dark.supply_v, lit.ground_v - lit.supply_v, -limits.least_v)
@@ -93,6 +96,7 @@ def _crossing(low: Any, high: Any, most: Any) -> float:
 
 def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
     """Constant power: halve the span."""
+
     def state(share: float) -> State | None:
         return network.solve(idle_a + share * full_a, True)
 

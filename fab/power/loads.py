@@ -22,7 +22,7 @@ def loads(layout: Layout, plans: Mapping[str, Plan], leds: Mapping[str, int] | N
     """
     counts = {name: len(led_grid(plan)) if leds is None else leds[name] for name, plan in plans.items()}
     faults = [
-        Fault("", "panel.led", f'the board of design "{name}" has no LED', "Make panel.led.margin or panel.led.pitch smaller.")
+        Fault("", "panel.led", f'the board of design "{name}" has no LED', "Make led.margin or led.pitch smaller.")
         for name in sorted({panel.design for panel in layout.panels})
         if counts[name] < 1
     ]

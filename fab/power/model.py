@@ -1,9 +1,9 @@
 """The words of power, as frozen values. Amperes, volts, ohms; positions in the wall frame, mm.
 
-    load      what one panel draws: its controller always, its LEDs by brightness
-    zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do
-    rail      one of the two conductors of the wall: supply and ground (the return path)
-    wiring    of a joint: does its header carry supply pins, is the header needed at all, what flows in it
+load      what one panel draws: its controller always, its LEDs by brightness
+zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do
+rail      one of the two conductors of the wall: supply and ground (the return path)
+wiring    of a joint: does its header carry supply pins, is the header needed at all, what flows in it
 """
 
 from __future__ import annotations
@@ -97,6 +97,7 @@ class Wired:
     exact: bool  # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
     collapsed: bool  # no steady state exists: the loads ask more power than the wires can pass
     residual_a: float  # largest fault of Kirchhoff's current law over all nodes
+    raised_by: str  # "pins", "volts" or "supply" when more zones were made than the supply alone asks for; else ""
     spare: tuple[int, ...]  # joints (by index) that may be left without a header, all at once
 
     @cached_property

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -89,9 +88,7 @@ class Problem:
     def _inlet(self, zone: Sequence[int], joints: Sequence[int]) -> Inlet:
         local = {i: k for k, i in enumerate(zone)}
         able = [i for i in zone if self.graph.usable[i]]
-        edges = [
-            best_edge(self.layout, self.rooms[self.graph.names[i]], self.fits, self.power.socket) for i in able
-        ]
+        edges = [best_edge(self.layout, self.rooms[self.graph.names[i]], self.fits, self.power.socket) for i in able]
         if len(able) == 1:
             return edges[0]
         wires = ZoneWires(

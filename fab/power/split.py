@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Sequence
+from itertools import pairwise
 
 from fab.power.graph import SLACK_A, Graph, holds_without
 
@@ -94,7 +95,7 @@ class Split:
             if not chain:
                 return False
             done: list[tuple[int, int]] = []
-            for here, to in reversed(list(zip(chain, chain[1:], strict=False))):
+            for here, to in reversed(list(pairwise(chain))):
                 panel = self._hand(here, to, drain and here == source)
                 if panel is None:
                     barred.add((here, to))

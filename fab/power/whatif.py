@@ -29,7 +29,7 @@ class WhatIf:
 
 
 def what_if(
-    layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams], chosen: int,
+    layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams], chosen: int, *,
     rooms: Sequence[EdgeRoom] | None = None,
 ) -> tuple[WhatIf, ...]:  # fmt: skip
     """Rows for 1 .. n inlets (from one per group of panels on), `chosen` among them.

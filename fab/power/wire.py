@@ -29,7 +29,7 @@ def wire(
     and pins without resistance. A wall that can't be fed as brightly as asked is wired all the same: checks say so.
     """
     problem = Problem(layout, loads, power, designs, rooms)
-    tried = _best(problem)
+    tried, raised_by = _best(problem)
     zones = _zones(problem, tried)
     zone_of = [0] * len(layout.panels)
     for zone in zones:
@@ -45,17 +45,17 @@ def wire(
         problem.loads, zones, _wiring(problem, tried, zone_of, spare),
         dict(zip(problem.at, supply_v, strict=True)), dict(zip(problem.at, ground_v, strict=True)),
         power.brightness, possible, stop, problem.limit_a, tried.parting.least, min(tried.parting.most, 1.0),
-        tried.parting.exact, state is None, 0.0 if state is None else state.residual_a, spare,
+        tried.parting.exact, state is None, 0.0 if state is None else state.residual_a, raised_by, spare,
     )  # fmt: skip
 
 
-def _best(problem: Problem) -> Try:
+def _best(problem: Problem) -> tuple[Try, str]:
     """The fewest zones that hold; where pins or volts are the limit, more than the supply alone asks for."""
     power, graph = problem.power, problem.graph
     count = len(power.inlet) or power.inlets
     first = problem.attempt(part(graph, problem.limit_a, power.brightness, count))
     if count or first.good or first.parting.reach < power.brightness - 1e-9:
-        return first
+        return first, ""
     least, able = first.parting.least, sum(graph.usable)
     low, step = len(first.parting.zones), 1
     found: Try | None = None
@@ -69,14 +69,14 @@ def _best(problem: Problem) -> Try:
             break
         low, step = zones, 1 if len(graph) <= ONE_BY_ONE else 2 * step
     if found is None:
-        return first
+        return first, ""
     while len(found.parting.zones) - low > 1:
         middle = problem.attempt(_fixed(problem, (low + len(found.parting.zones)) // 2, least))
         if middle.good:
             found = middle
         else:
             low = len(middle.parting.zones)
-    return found
+    return found, max(first.used, key=lambda name: (first.used[name], name))
 
 
 def _fixed(problem: Problem, zones: int, least: int) -> Parting:
@@ -90,10 +90,8 @@ def _zones(problem: Problem, tried: Try) -> tuple[Zone, ...]:
     names = problem.graph.names
     zones = []
     for z, (panels, inlet) in enumerate(zip(tried.parting.zones, tried.inlets, strict=True)):
-        if tried.state is None:
-            current = math.fsum(problem.load_a[i] for i in panels)
-        else:
-            current = float(tried.state.inlet_a[z])
+        asked = math.fsum(problem.load_a[i] for i in panels)
+        current = asked if tried.state is None else float(tried.state.inlet_a[z])
         zones.append(Zone(z + 1, tuple(names[i] for i in panels), inlet.panel, inlet.edge, current, inlet))
     return tuple(zones)
 

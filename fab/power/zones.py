@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from fab.power import exact
 from fab.power.bounds import least_zones, most_brightness
-from fab.power.graph import SLACK_A, Graph
+from fab.power.graph import Graph
 from fab.power.heuristic import bright_zones, few_zones
 
 
@@ -55,8 +54,3 @@ def _parting(graph: Graph, limit_a: float, zones: list[tuple[int, ...]], proven:
     reach = min(graph.reach(zone, limit_a) for zone in zones)
     most = reach if proven else most_brightness(graph, limit_a, len(zones))
     return Parting(tuple(sorted(zones)), reach, proven, least, most)
-
-
-def within(graph: Graph, zones: tuple[tuple[int, ...], ...], limit_a: float, brightness: float) -> bool:
-    """Does every zone stay within its inlet's limit?"""
-    return all(graph.load(zone, brightness) <= limit_a + SLACK_A * math.sqrt(len(zone)) for zone in zones)

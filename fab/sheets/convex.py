@@ -88,7 +88,7 @@ def swollen(contour: Contour) -> Swollen | None:
         return Swollen(core, arcs[0].radius_mm)
     points = without_repeats(facets(contour, FINE_TOL_MM, outside=True))
     hull = _hull(points)
-    if not _is_convex(points):
+    if not is_convex(points):
         return None
     return Swollen(hull, 0.0)
 
@@ -121,7 +121,8 @@ def _heading(seg: Line | Arc, share: float) -> Point:
     return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
 
 
-def _is_convex(points: Sequence[Point]) -> bool:
+def is_convex(points: Sequence[Point]) -> bool:
+    """Whether a loop of points turns left everywhere; points in line are allowed."""
     count = len(points)
     for k in range(count):
         (ax, ay), (bx, by), (cx, cy) = points[k - 2], points[k - 1], points[k]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -69,20 +69,19 @@ class CutPlan:
 
 
 def cut_plan(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> CutPlan:
-    """The order of work of one sheet. Options of the laser: lead-in, tabs, shared lines."""
+    """The order of work of one sheet. Options of the laser: lead-in, tabs, shared lines.
+
+    Shared lines want a nest with gap 0; tabs and shared lines leave no lead-in on the edges they concern.
+    """
     return _relabelled(_plan(_bare(layup), tuple(pieces), laser, stock), layup)
 
 
 def _bare(layup: Layup) -> Layup:
     """Copies numbered from 1, so that equal sheets share one plan."""
-    from dataclasses import replace
-
     return replace(layup, placed=tuple(replace(p, copy=k + 1) for k, p in enumerate(layup.placed)))
 
 
 def _relabelled(plan: CutPlan, layup: Layup) -> CutPlan:
-    from dataclasses import replace
-
     names = {f"{p.piece} {k + 1}": f"{p.piece} {p.copy}" for k, p in enumerate(layup.placed)}
     passes = tuple(
         replace(step, owner=", ".join(names.get(name, name) for name in step.owner.split(", "))) for step in plan.passes
@@ -97,12 +96,12 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
     notes: list[str] = []
     loops = depths(_loops(layup, cut))
     inner = sorted({loop.depth for loop in loops if loop.depth > 0}, reverse=True)
-    passes = _toured(_marks(layup, by_name), (0.0, 0.0), Freed())
-    freed = Freed()
+    passes, crossed = _toured(_marks(layup, by_name), (0.0, 0.0))
     approach = Approach(loops, layup.sheet, laser.inlet_lead, laser.tab, stock.kerf)
     for depth in inner:
         steps = [_ways(loop, "inner", approach) for loop in loops if loop.depth == depth]
-        passes += _toured(steps, _last(passes), freed)
+        more, over = _toured(steps, _last(passes))
+        passes, crossed = passes + more, crossed + over
     outer = [loop for loop in loops if loop.depth == 0]
     if laser.common_line:
         trails, saved = shared_trails(outer)
@@ -114,12 +113,13 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
         notes.append(f"parts hang on {laser.tab:g} mm tabs: break them off and file the edge")
     else:
         steps = [_ways(loop, "outer", approach) for loop in outer]
-    passes += _toured(steps, _last(passes), freed)
+    more, over = _toured(steps, _last(passes))
+    passes, crossed = passes + more, crossed + over
     if approach.short:
         notes.append(
             f"{approach.short} cuts start without a full lead-in of {laser.inlet_lead:g} mm: too little waste beside them"
         )
-    return _summed(passes, freed.crossed, notes, laser, stock)
+    return _summed(passes, crossed, notes, laser, stock)
 
 
 def _loops(layup: Layup, cut: Mapping[str, Outline]) -> list[Loop]:
@@ -164,12 +164,12 @@ def _last(passes: Sequence[Pass]) -> Point:
     return passes[-1].end if passes else (0.0, 0.0)
 
 
-def _toured(steps: Sequence[Sequence[Pass]], start: Point, freed: Freed) -> list[Pass]:
-    """The steps in a short order; what they cut free is added to `freed`."""
+def _toured(steps: Sequence[Sequence[Pass]], start: Point) -> tuple[list[Pass], int]:
+    """The steps in a short order, and how many ways run over what this order has cut free."""
     stops = [[(way.start, way.end) for way in step] for step in steps]
-    freed.prepare([step[0] for step in steps])
-    order = freed.least_crossing(tour(stops, start, freed.toll), stops, start)
-    return [steps[k][door] for k, door in order]
+    freed = Freed([step[0] for step in steps], stops)
+    ways = tour(stops, start, freed.tolls)
+    return [steps[k][door] for k, door in ways], freed.crossed(ways)
 
 
 def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, stock: Stock) -> CutPlan:

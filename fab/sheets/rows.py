@@ -126,8 +126,10 @@ def zigzag(width: float, height: float, pair: Pair) -> Packing:
                 continue
         for pitch in _pitches(n, along, pair):
             play = along - (n - 1) * pitch if n > 1 else along
-            shift = min(max(play, 0.0), pitch / 2)
+            shift = min(max(play - EPS_MM, 0.0), pitch / 2)
             full = [pair.rise_at(k, shift, pitch) for k in (0, 1)]
+            if all(pair.rise_at(k, 0.0, pitch) < full[k] + EPS_MM for k in (0, 1)):
+                shift = 0.0  # straight columns where the shift gains nothing
             short = [pair.rise_at(k, pitch / 2, pitch) for k in (0, 1)] if n > 1 else [math.inf, math.inf]
             lack = pair.stack - min(full[0], short[0]) - min(full[1], short[1])
             if lack > 0:  # rows two apart would touch
@@ -183,7 +185,7 @@ def _built(
     rows = [Row(0.0, 0.0, n, pitch, bodies[0])]
     home, y = 0.0, 0.0
     for rise in rises[0]:
-        home, y = (shift if home == 0.0 else 0.0), y + rise
+        home, y = shift - home, y + rise
         rows.append(Row(home, y, n, pitch, bodies[len(rows) % 2]))
     for index, rise in enumerate(rises[1]):
         y += rise

@@ -5,44 +5,40 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from fab.outlines.contour import Point
 
 Door = tuple[Point, Point]  # where the beam starts and where it stops
 Stop = Sequence[Door]  # the ways one cut can be made
-Toll = Callable[[int, Point, Point], float]  # extra cost of a leg out of stop i, from a point to a point
+# For an order of stops: per leg from one to the next, the extra cost of each pair (door left, door entered).
+Tolls = Callable[[Sequence[int]], Sequence[Sequence[Sequence[float]]]]
 
 _NEIGHBOURS = 8
 _PASSES = 30
 
 
-def tour(stops: Sequence[Stop], start: Point, toll: Toll | None = None) -> list[tuple[int, int]]:
+def tour(stops: Sequence[Stop], start: Point, tolls: Tolls | None = None) -> list[tuple[int, int]]:
     """Order of the stops and the door of each, as (stop, door); the way from `start` on is short, its end is free."""
     if not stops:
         return []
     spots = [_middle(stop) for stop in stops]
     order = _improved(_nearest(spots, start), spots, start)
-    doors = _doors(order, stops, start, toll)
+    best, doors = _doors(order, stops, start, tolls)
     for _ in range(2):  # the doors shift the stops a little; look again
-        at = [spots[k] for k in range(len(stops))]
+        at = list(spots)
         for k, door in zip(order, doors, strict=True):
             at[k] = stops[k][door][0]
         again = _improved(list(order), at, start)
-        again_doors = _doors(again, stops, start, toll)
-        if length(again, again_doors, stops, start, toll) >= length(order, doors, stops, start, toll) - 1e-9:
+        cost, again_doors = _doors(again, stops, start, tolls)
+        if cost >= best - 1e-9:
             break
-        order, doors = again, again_doors
+        best, order, doors = cost, again, again_doors
+    if tolls is not None:
+        back_cost, back_doors = _doors(order[::-1], stops, start, tolls)
+        if back_cost < best:
+            order, doors = order[::-1], back_doors
     return list(zip(order, doors, strict=True))
-
-
-def length(order: Sequence[int], doors: Sequence[int], stops: Sequence[Stop], start: Point, toll: Toll | None = None) -> float:
-    """Travel between the stops, tolls included."""
-    at, left, total = start, -1, 0.0
-    for k, door in zip(order, doors, strict=True):
-        begin, end = stops[k][door]
-        total += math.dist(at, begin) + (toll(left, at, begin) if toll and left >= 0 else 0.0)
-        at, left = end, k
-    return total
 
 
 def _middle(stop: Stop) -> Point:
@@ -55,12 +51,12 @@ class _Grid:
 
     def __init__(self, spots: Sequence[Point]) -> None:
         xs, ys = [x for x, _ in spots], [y for _, y in spots]
-        area = max((max(xs) - min(xs)) * (max(ys) - min(ys)), 1.0)
-        self.spots, self.side = spots, max(math.sqrt(2 * area / len(spots)), 1e-6)
+        across = math.sqrt(len(spots))
+        self.spots, self.side = spots, max(max(max(xs) - min(xs), max(ys) - min(ys)) * 1.5 / across, 1e-3)
+        self.reach = math.ceil(across) + 1
         self.cells: dict[tuple[int, int], list[int]] = {}
         for k, spot in enumerate(spots):
             self.cells.setdefault(self._cell(spot), []).append(k)
-        self.reach = int(max(max(xs) - min(xs), max(ys) - min(ys)) / self.side) + 2
 
     def _cell(self, spot: Point) -> tuple[int, int]:
         return (math.floor(spot[0] / self.side), math.floor(spot[1] / self.side))
@@ -72,13 +68,15 @@ class _Grid:
         """The `count` nearest points, nearest first, ties by index."""
         cx, cy = self._cell(spot)
         found: list[tuple[float, int]] = []
-        for ring in range(self.reach + max(abs(cx), abs(cy)) + 1):
+        for ring in range(self.reach):
             for dx in range(-ring, ring + 1):
-                for dy in (range(-ring, ring + 1) if abs(dx) == ring else (-ring, ring)):
+                for dy in range(-ring, ring + 1) if abs(dx) == ring else (-ring, ring):
                     found += [(math.dist(spot, self.spots[k]), k) for k in self.cells.get((cx + dx, cy + dy), ())]
-            if len(found) >= count and sorted(found)[count - 1][0] <= ring * self.side:
-                break
-        return [k for _, k in sorted(found)[:count]]
+            found.sort()
+            if len(found) >= count and found[count - 1][0] <= ring * self.side:
+                return [k for _, k in found[:count]]
+        everything = sorted((math.dist(spot, self.spots[k]), k) for cell in self.cells.values() for k in cell)
+        return [k for _, k in everything[:count]]
 
 
 def _nearest(spots: Sequence[Point], start: Point) -> list[int]:
@@ -168,25 +166,27 @@ def _moved(
     return better
 
 
-def _doors(order: Sequence[int], stops: Sequence[Stop], start: Point, toll: Toll | None) -> list[int]:
-    """The doors that make the way in this order shortest."""
+def _doors(order: Sequence[int], stops: Sequence[Stop], start: Point, tolls: Tolls | None) -> tuple[float, list[int]]:
+    """The doors that make the way in this order shortest, and its length with all tolls."""
+    extra = tolls(order) if tolls is not None else None
     costs: list[float] = [math.dist(start, door[0]) for door in stops[order[0]]]
     back: list[list[int]] = []
-    for left, k in zip(order, order[1:], strict=False):
+    for leg, (left, k) in enumerate(pairwise(order)):
         ends = [door[1] for door in stops[left]]
         links, following = [], []
-        for begin, _ in stops[k]:
-            best = min(
-                range(len(ends)),
-                key=lambda e: costs[e] + math.dist(ends[e], begin) + (toll(left, ends[e], begin) if toll else 0.0),
-            )
+        for enter, (begin, _) in enumerate(stops[k]):
+            prices = [
+                cost + math.dist(end, begin) + (extra[leg][e][enter] if extra is not None else 0.0)
+                for e, (cost, end) in enumerate(zip(costs, ends, strict=True))
+            ]
+            best = min(range(len(prices)), key=prices.__getitem__)
             links.append(best)
-            following.append(costs[best] + math.dist(ends[best], begin) + (toll(left, ends[best], begin) if toll else 0.0))
+            following.append(prices[best])
         back.append(links)
         costs = following
-    door = min(range(len(costs)), key=lambda e: costs[e])
-    doors = [door]
+    door = min(range(len(costs)), key=costs.__getitem__)
+    total, doors = costs[door], [door]
     for links in reversed(back):
         door = links[door]
         doors.append(door)
-    return doors[::-1]
+    return total, doors[::-1]

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from typing import Any, Protocol
 
 from fab.outlines.contour import Arc, Point, Segment
-from fab.sheets.tour import Stop, length
+from fab.sheets.tour import Stop
 
 _SHRINK_MM = 0.2  # a way along the very edge of a part does not run over it
-_HOOK = 1e4  # mm of travel that a way over a free part counts as
+_HOOK_MM = 1e4  # travel that a way over a free part counts as
 
 
 class Closed(Protocol):
@@ -23,57 +23,63 @@ class Closed(Protocol):
 
 
 class Freed:
-    """Counts ways between cuts that run over what was cut free before, within one group of cuts."""
+    """What one group of cuts sets free, one after the other; a cut that does not close frees nothing."""
 
-    def __init__(self) -> None:
-        self.crossed = 0
-        self._areas: list[Any] = []
+    def __init__(self, steps: Sequence[Closed], stops: Sequence[Stop]) -> None:
+        self.stops = stops
+        self._corners = [_corners(step) for step in steps]
+        self._kept = [k for k, corners in enumerate(self._corners) if corners]
+        self._tree: Any = None
+        if self._kept:
+            import shapely
 
-    def prepare(self, steps: Sequence[Closed]) -> None:
-        """The steps to be ordered next; a step that does not close frees nothing."""
-        self._areas = [_polygon(step) for step in steps]
+            shrunk = shapely.buffer([shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM)
+            self._tree = shapely.STRtree(shrunk)
 
-    def toll(self, left: int, a: Point, b: Point) -> float:
-        """A way that starts straight across the part just freed is as good as forbidden."""
-        corners = self._areas[left]
-        if not corners or math.dist(a, b) < 1e-9:
-            return 0.0
-        share = min(0.5, 1.0 / math.dist(a, b))
-        return _HOOK if _inside((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share), corners) else 0.0
-
-    def least_crossing(self, found: list[tuple[int, int]], stops: Sequence[Stop], start: Point) -> list[tuple[int, int]]:
-        """Of the tour found, and the same tour backwards, the one that crosses least; then the shorter."""
-        if len(found) < 3 or not any(self._areas):
-            self.crossed += self._count(found, stops, start) if found else 0
+    def tolls(self, order: Sequence[int]) -> list[list[list[float]]]:
+        """Per leg: what each pair of doors costs beyond its length, given what the order has freed by then."""
+        shapes = [(len(self.stops[a]), len(self.stops[b])) for a, b in zip(order, order[1:], strict=False)]
+        found = [[[0.0] * wide for _ in range(deep)] for deep, wide in shapes]
+        if self._tree is None:
             return found
-        count = self._count(found, stops, start)
-        if count:
-            back = found[::-1]
-            ways = [(count, self._length(found, stops, start), found), (self._count(back, stops, start), self._length(back, stops, start), back)]
-            count, _, found = min(ways, key=lambda way: way[:2])
-        self.crossed += count
+        legs, owners = [], []
+        for leg, (a, b) in enumerate(zip(order, order[1:], strict=False)):
+            for e, (_, end) in enumerate(self.stops[a]):
+                for d, (begin, _) in enumerate(self.stops[b]):
+                    if math.dist(begin, end) > _SHRINK_MM:
+                        legs.append((end, begin))
+                        owners.append((leg, e, d))
+        for k in self._crossing(legs, [owner[0] for owner in owners], order):
+            leg, e, d = owners[k]
+            found[leg][e][d] = _HOOK_MM
         return found
 
-    def _length(self, order: list[tuple[int, int]], stops: Sequence[Stop], start: Point) -> float:
-        return length([k for k, _ in order], [door for _, door in order], stops, start)
+    def crossed(self, ways: Sequence[tuple[int, int]]) -> int:
+        """How many legs of a finished tour run over something it has freed before."""
+        legs, places = [], []
+        for leg, ((a, e), (b, d)) in enumerate(zip(ways, ways[1:], strict=False)):
+            end, begin = self.stops[a][e][1], self.stops[b][d][0]
+            if math.dist(begin, end) > _SHRINK_MM:
+                legs.append((end, begin))
+                places.append(leg)
+        return len(self._crossing(legs, places, [k for k, _ in ways]))
 
-    def _count(self, order: list[tuple[int, int]], stops: Sequence[Stop], start: Point) -> int:
+    def _crossing(self, legs: Sequence[tuple[Point, Point]], places: Sequence[int], order: Sequence[int]) -> set[int]:
+        """Legs (by index) that run over a stop whose place in the order is not after theirs."""
+        if self._tree is None or not legs:
+            return set()
         import shapely
 
-        kept = [(place, self._areas[k]) for place, (k, _) in enumerate(order) if self._areas[k]]
-        if not kept:
-            return 0
-        tree = shapely.STRtree([shapely.Polygon(corners).buffer(-_SHRINK_MM) for _, corners in kept])
-        at, legs = start, []
-        for k, door in order:
-            begin, end = stops[k][door]
-            legs.append(shapely.LineString([at, begin]))
-            at = end
-        crossing = {int(leg) for leg, area in tree.query(legs, predicate="intersects").T if kept[area][0] < leg}
-        return len(crossing)
+        place = {stop: at for at, stop in enumerate(order)}
+        lines = shapely.linestrings(legs)
+        return {
+            int(leg)
+            for leg, area in self._tree.query(lines, predicate="intersects").T
+            if place[self._kept[area]] <= places[leg]
+        }
 
 
-def _polygon(step: Closed) -> list[Point]:
+def _corners(step: Closed) -> list[Point]:
     if not step.closed:
         return []
     corners: list[Point] = []
@@ -82,13 +88,3 @@ def _polygon(step: Closed) -> list[Point]:
         if isinstance(seg, Arc):
             corners += [seg.at(k / 8) for k in range(1, 8)]
     return corners
-
-
-def _inside(point: Point, corners: Sequence[Point]) -> bool:
-    """Even-odd rule."""
-    x, y = point
-    odd = False
-    for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True):
-        if (ay > y) != (by > y) and x < ax + (y - ay) * (bx - ax) / (by - ay):
-            odd = not odd
-    return odd

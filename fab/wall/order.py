@@ -98,12 +98,15 @@ def hanging_order(
     mated = {k for push in pushes for k in push.joints} | {k for lift in lifts for k in lift.joints}
     unmated = tuple(k for k in range(len(layout.joints)) if k not in mated)
     longer = reach if travel < reach and len(_pieces(layout)) > len(layout.groups) else 0.0
-    return HangingOrder(mode, tuple(pushes), lifts, unmated, seams, blocked, _says(mode, lifts, unmated, travel, longer))
+    says = _says(mode, lifts, unmated, travel, longer)
+    return HangingOrder(mode, tuple(pushes), lifts, unmated, seams, blocked, says)
 
 
 def _says(mode: str, lifts: Sequence[Lift], unmated: Sequence[int], travel: float, longer: float) -> str:
     if mode == "pieces":
-        text = f"Hang {len(lifts)} pieces from below upwards, each {travel:g} mm down onto its screws and the piece below."
+        text = (
+            f"Hang {len(lifts)} pieces, the lowest first, each {travel:g} mm down onto its screws and the piece below."
+        )
     elif len(lifts) > 1:
         text = f"Put each of the {len(lifts)} groups together face down and hang it as one piece, the lower ones first."
     else:

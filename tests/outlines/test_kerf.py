@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from fab.errors import InputError
@@ -60,6 +60,7 @@ def test_rounded_polygons_grow_as_steiner_says(sides, apothem, share, kerf):
 
 
 @given(st.integers(3, 12), st.floats(20, 200), st.floats(0.1, 0.8), st.floats(-3, 3))
+@example(3, 70.0, 0.78125, 1e-9)  # found here: less than rounding made tangent joins look like corners
 def test_growing_and_shrinking_undo_each_other(sides, apothem, share, by):
     was = Outline(regular(sides, apothem, share * apothem / 2 + 3.5), (keyhole((0, -4), (0, 4), 12, 7),))
     back = grown(grown(was, by), -by)
@@ -232,6 +233,13 @@ def test_inside_knows_the_belly_of_an_arc(x, y):
     signed = min(in_disc, in_slot, in_end)
     if abs(signed) > 1e-6:
         assert inside(contour, (x, y)) == (signed < 0)
+
+
+def test_inside_on_the_line_between_two_half_turns():
+    """Found by hypothesis: the middle of a circle lies on the chord of both of its halves."""
+    assert inside(circle((1, 1), 4), (0, 1))
+    assert inside(circle((1, 1), 4).reversed(), (1, 1))
+    assert not inside(circle((1, 1), 4), (6, 1))
 
 
 def test_contours_that_touch_are_told():

@@ -1,9 +1,9 @@
 """The bed coupon: three posts on an L, whose distances tell the printer's scale along X and along Y.
 
-        Y post
-          |            distance of two posts' middles = (outside + inside) / 2:
-          |            a line that prints too wide adds to one what it takes from the other
-        corner ----- X post
+Y post
+  |            distance of two posts' middles = (outside + inside) / 2:
+  |            a line that prints too wide adds to one what it takes from the other
+corner ----- X post
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ def bed_size(printer: Printer) -> BedSize:
     if min(x, y) < LEAST:
         least = LEAST + ARM + 2 * printer.bed_margin
         raise CheckFailed(
-            f"the bed coupon needs a bed of {fixed(least, 1)} mm each way with a margin of {fixed(printer.bed_margin, 1)} "
-            f"mm; printer.bed is [{fixed(printer.bed[0], 1)}, {fixed(printer.bed[1], 1)}]"
+            f"the bed coupon needs a bed of {fixed(least, 1)} mm each way with a margin of "
+            f"{fixed(printer.bed_margin, 1)} mm; it is [{fixed(printer.bed[0], 1)}, {fixed(printer.bed[1], 1)}]"
         )
     return BedSize(x, y)
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Contour, Outline
+from fab.outlines.contour import Contour, Outline, Point
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle
 from fab.outlines.strokes import width_mm
@@ -28,7 +28,7 @@ from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 PEG = (10.0, 6.0)  # section of the peg, mm
-LAP = 16.0  # outer side of the lap ring, mm
+LAP = 16.0  # outer side of the lap ring at least, mm
 LAP_RADIUS = 2.0  # its corner radius; an opening has the clearance more
 DEEP = 6.0  # height of slots and lap openings
 OVER = 1.5  # the gauges are this much longer, so that they can be seen to come through
@@ -36,6 +36,7 @@ WEB = 3.0  # material between slots
 FLANGE = 1.2  # thickness of the strip that carries the laps' numbers
 GRIP = 6.0  # height of a gauge's grip
 A_ROW = 5  # steps in a row
+MOST = max(FIT_STEPS) / 100  # the largest clearance
 PLAIN = BaseKind("plain", "panel", False, None, "")
 PAST = 1.0
 
@@ -56,69 +57,108 @@ def _sign(step: int) -> str:
     return f"-minus-{abs(step):02d}" if step < 0 else f"-{step:02d}"
 
 
+def slot_places(printer: Printer) -> dict[int, Point]:
+    """Step to the middle of its slot."""
+    pitch, row = _slot_pitch(), _slot_row(printer)
+    deep = len(FIT_STEPS) // A_ROW * row
+    return {
+        step: ((place % A_ROW + 0.5) * pitch + WEB / 2, deep - (place // A_ROW + 1) * row + WEB + PEG[1] / 2 + MOST)
+        for place, step in enumerate(FIT_STEPS)
+    }
+
+
+def _slot_pitch() -> float:
+    return PEG[0] + 2 * MOST + WEB
+
+
+def _slot_row(printer: Printer) -> float:
+    """A slot with its number over it."""
+    return PEG[1] + 2 * MOST + 2 * WEB + LETTER_H + line_mm(printer)
+
+
 def slots(printer: Printer) -> Solid:
     """The block with the peg's slots, two rows of five, the numbers above each."""
-    most = max(FIT_STEPS) / 100
-    pitch = PEG[0] + 2 * most + WEB
-    letter = LETTER_H + line_mm(printer)
-    row = PEG[1] + 2 * most + 2 * WEB + letter
-    wide, deep = A_ROW * pitch + WEB, len(FIT_STEPS) // A_ROW * row
+    wide, deep = A_ROW * _slot_pitch() + WEB, len(FIT_STEPS) // A_ROW * _slot_row(printer)
     block = kernel.prism(rectangle(wide, deep, (wide / 2, deep / 2), 2.0), 0, DEEP)
-    solid = kernel.chamfered_foot(block, printer.elephant_foot)
     cuts, texts = [], []
-    for place, step in enumerate(FIT_STEPS):
-        x = WEB + pitch / 2 - WEB / 2 + place % A_ROW * pitch
-        y = deep - (place // A_ROW + 1) * row + WEB + PEG[1] / 2 + most
+    for step, (x, y) in slot_places(printer).items():
         play = step / 100
         cuts += _hole(rectangle(PEG[0] + 2 * play, PEG[1] + 2 * play, (x, y)), printer)
-        top = y + PEG[1] / 2 + most + WEB / 2 + line_mm(printer) / 2
-        texts += raised(letters(written(step), (x, top), printer), DEEP, printer)
-    return kernel.one_body(kernel.fused([kernel.carved(solid, cuts), *texts]), "fit-slots")
+        foot = y + PEG[1] / 2 + MOST + WEB / 2 + line_mm(printer) / 2
+        texts += raised(letters(written(step), (x, foot), printer), DEEP, printer)
+    solid = kernel.carved(kernel.chamfered_foot(block, printer.elephant_foot), cuts)
+    return kernel.one_body(kernel.fused([solid, *texts]), "fit-slots")
 
 
 def peg(printer: Printer) -> Solid:
     """The peg, upright on its grip: turned over and pushed into the slots from above."""
-    grip = kernel.chamfered_foot(kernel.prism(rectangle(PEG[0] + 6, PEG[1] + 6, radius_mm=2.0), 0, GRIP), printer.elephant_foot)
+    grip = kernel.chamfered_foot(
+        kernel.prism(rectangle(PEG[0] + 6, PEG[1] + 6, radius_mm=2.0), 0, GRIP), printer.elephant_foot
+    )
     top, lead = GRIP + DEEP + OVER, 0.8
     post = kernel.prism(rectangle(*PEG), GRIP - 0.3, top - lead)
     tip = kernel.frustum(rectangle(*PEG), top - lead, rectangle(PEG[0] - 2 * lead, PEG[1] - 2 * lead), top)
     return kernel.one_body(kernel.fused([grip, post, tip]), "fit-peg")
 
 
-def laps(plan: Plan) -> Solid:
-    """Openings with the shell's wall around them, two rows of five, the numbers on a strip before each row."""
-    printer, wall = plan.printer, plan.params.shell.wall
-    most = max(FIT_STEPS) / 100
-    strip = LETTER_H + line_mm(printer) + 2.0
-    deep = strip + LAP + 2 * most + 2 * wall  # of a row
-    bodies, holes, texts = [], [], []
+def lap_side(plan: Plan) -> float:
+    """Outer side of the lap ring: room inside for walls of any thickness."""
+    return max(LAP, 2 * plan.params.base.wall + 8.0)
+
+
+def lap_places(plan: Plan) -> dict[int, Point]:
+    """Step to the middle of its opening; neighbours share a wall."""
+    wall, side = plan.params.shell.wall, lap_side(plan)
+    found: dict[int, Point] = {}
     for level in (0, 1):
-        low = (1 - level) * deep
-        middle = low + strip + wall + LAP / 2 + most
+        y = (1 - level) * _lap_row(plan) + _strip(plan) + wall + side / 2 + MOST
         x = 0.0
         for step in FIT_STEPS[level * A_ROW : (level + 1) * A_ROW]:
-            inner, radius = LAP + 2 * step / 100, LAP_RADIUS + step / 100
-            at = (x + wall + inner / 2, middle)
-            bodies.append(kernel.prism(rectangle(inner + 2 * wall, inner + 2 * wall, at, radius + wall), 0, DEEP))
-            holes += _hole(rectangle(inner, inner, at, radius), printer)
-            line = (at[0], low + 1.0 + line_mm(printer) / 2)
-            texts += raised(letters(written(step), line, printer), FLANGE, printer)
+            inner = side + 2 * step / 100
+            found[step] = (x + wall + inner / 2, y)
             x += inner + wall
-        foot, top = max(low - wall - most, 0.0), low + strip + most + 2 * wall + LAP_RADIUS  # into the rows on both sides
-        bodies.append(kernel.prism(rectangle(x + wall, top - foot, ((x + wall) / 2, (foot + top) / 2), 1.5), 0, FLANGE))
+    return found
+
+
+def _strip(plan: Plan) -> float:
+    """Width of the strip that carries the numbers of a row."""
+    return LETTER_H + line_mm(plan.printer) + 2.0
+
+
+def _lap_row(plan: Plan) -> float:
+    return _strip(plan) + lap_side(plan) + 2 * MOST + 2 * plan.params.shell.wall
+
+
+def laps(plan: Plan) -> Solid:
+    """Openings with the shell's wall around them, two rows of five, the numbers on a strip before each row."""
+    printer, wall, side = plan.printer, plan.params.shell.wall, lap_side(plan)
+    bodies, holes, texts, right = [], [], [], [0.0, 0.0]
+    for place, (step, at) in enumerate(lap_places(plan).items()):
+        level = place // A_ROW
+        inner, radius = side + 2 * step / 100, LAP_RADIUS + step / 100
+        bodies.append(kernel.prism(rectangle(inner + 2 * wall, inner + 2 * wall, at, radius + wall), 0, DEEP))
+        holes += _hole(rectangle(inner, inner, at, radius), printer)
+        foot = (1 - level) * _lap_row(plan) + 1.0 + line_mm(printer) / 2
+        texts += raised(letters(written(step), (at[0], foot), printer), FLANGE, printer)
+        right[level] = at[0] + inner / 2 + wall
+    for level in (0, 1):  # a strip reaches into the rings on both sides of it
+        low = (1 - level) * _lap_row(plan)
+        foot, top = max(low - wall - MOST, 0.0), low + _strip(plan) + MOST + 2 * wall + LAP_RADIUS
+        middle = (right[level] / 2, (foot + top) / 2)
+        bodies.append(kernel.prism(rectangle(right[level], top - foot, middle, 1.5), 0, FLANGE))
     solid = kernel.carved(kernel.fused(bodies), holes)
     return kernel.one_body(kernel.fused([solid, *texts]), "fit-laps")
 
 
 def ring(plan: Plan) -> Solid:
     """The ring with the base's wall, upright on its grip."""
-    printer = plan.printer
-    grip = kernel.prism(rectangle(LAP + 4, LAP + 4, radius_mm=3.0), 0, FLANGE * 2)
-    outer = rectangle(LAP, LAP, radius_mm=LAP_RADIUS)
-    inner = LAP - 2 * plan.params.base.wall
-    hollow = rectangle(inner, inner, radius_mm=max(LAP_RADIUS - plan.params.base.wall, 0.2))
-    wall = kernel.prism(Outline(outer, (hollow,)), FLANGE * 2 - 0.3, FLANGE * 2 + DEEP + OVER)
-    return kernel.one_body(kernel.fused([kernel.chamfered_foot(grip, printer.elephant_foot), wall]), "fit-ring")
+    thick, side = plan.params.base.wall, lap_side(plan)
+    foot = 2 * FLANGE
+    grip = kernel.prism(rectangle(side + 4, side + 4, radius_mm=3.0), 0, foot)
+    outer = rectangle(side, side, radius_mm=LAP_RADIUS)
+    hollow = rectangle(side - 2 * thick, side - 2 * thick, radius_mm=max(LAP_RADIUS - thick, 0.2))
+    wall = kernel.prism(Outline(outer, (hollow,)), foot - 0.3, foot + DEEP + OVER)
+    return kernel.one_body(kernel.fused([kernel.chamfered_foot(grip, plan.printer.elephant_foot), wall]), "fit-ring")
 
 
 def _hole(shape: Contour, printer: Printer) -> list[Solid]:
@@ -130,13 +170,19 @@ def _hole(shape: Contour, printer: Printer) -> list[Solid]:
     return tools
 
 
+def edge_reach(plan: Plan) -> float:
+    """From the lattice edge inwards to the end of a piece of the base: pocket and number find room."""
+    return plan.wall_u + plan.clip_block_depth + LETTER_H + line_mm(plan.printer) + 3.0
+
+
 def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
-    """A piece of the real base at edge 0, floor on the bed. `crop`: from and to along the edge; left out: the whole
-    of window and clip pockets."""
+    """A piece of the real base at edge 0, floor on the bed, the lattice edge at x = `edge_reach`.
+
+    `crop`: from and to along the edge; left out: the whole of window and clip pockets.
+    """
     half = plan.clip_offset + plan.clip_block_w / 2 + 3.0
     low, high = crop or (-half, half)
-    reach = plan.wall_u + plan.clip_block_depth + LETTER_H + line_mm(plan.printer) + 3.0
-    a = plan.cell.apothem
+    reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.wall_top_z + PAST)
     piece = base(plan, PLAIN).intersect(room)
     return kernel.one_body(kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base")
@@ -157,7 +203,7 @@ def numbered_cap(plan: Plan, step: int) -> Solid:
     thick = plan.params.shell.wall + plan.fit("lap") - 0.3  # clear of the base wall that the plate rests on
     half = max(plan.port_w / 2 - play - plan.port_chamfer, LETTER_H / 2 + line_mm(printer))
     start = edge + plan.wall_top_z - plan.port_top_z + line_mm(printer) + 1.5  # numbers stay over the base wall
-    words = letters(written(step), (start, -LETTER_H / 2), printer, "start")
+    words = letters(written(step), (start, -LETTER_H / 2), printer, anchor="start")
     end = start + width_mm("-15", LETTER_H) + line_mm(printer) + 1.0
     tab = kernel.box(edge - 0.5, end, -half, half, 0.0, thick)
     return kernel.one_body(kernel.fused([solid, tab, *raised(words, thick, printer)]), f"fit-cap {step}")

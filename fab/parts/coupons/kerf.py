@@ -18,7 +18,7 @@ from fab.outlines.contour import Outline, Point
 from fab.outlines.shapes import rectangle
 from fab.outlines.strokes import Strokes, strokes, width_mm
 from fab.params.shop import Laser, Stock
-from fab.parts.coupons.model import FlatCoupon
+from fab.parts.coupons.model import FlatCoupon, FlatPiece
 from fab.units import fixed
 
 STRIPS = 10
@@ -54,18 +54,17 @@ def kerf_coupon(name: str, stock: Stock, laser: Laser) -> FlatCoupon:
     size = kerf_size(stock)
     gap = max(laser.part_gap, 2.0, stock.thickness / 2)
     row = size.strips * (size.strip_mm + gap) - gap
-    pieces: list[Outline] = []
-    marks: list[tuple[Point, ...]] = []
     plate_h = row - LONG - gap
     # Upright strips stand over the plate; lying ones to the right of both.
+    pieces = [FlatPiece("plate", _plate(row, plate_h), _words(name, stock, size, row))]
     for k in range(size.strips):
         at = k * (size.strip_mm + gap) + size.strip_mm / 2
-        pieces.append(Outline(rectangle(size.strip_mm, LONG, (at, plate_h + gap + LONG / 2))))
-        marks += _number(k + 1, (at, row - MARK_H - 2.0), 0.0)
-        pieces.append(Outline(rectangle(LONG, size.strip_mm, (row + gap + LONG / 2, row - at))))
-        marks += _number(k + 1, (row + gap + 2.0 + MARK_H, row - at), 90.0)
-    pieces.insert(0, _plate(row, plate_h))
-    marks += _words(name, stock, size, row)
+        upright = Outline(rectangle(size.strip_mm, LONG, (at, plate_h + gap + LONG / 2)))
+        pieces.append(FlatPiece(f"upright-{k + 1:02d}", upright, _number(k + 1, (at, row - MARK_H - 2.0), 0.0)))
+    for k in range(size.strips):
+        y = row - size.strip_mm / 2 - k * (size.strip_mm + gap)
+        lying = Outline(rectangle(LONG, size.strip_mm, (row + gap + LONG / 2, y)))
+        pieces.append(FlatPiece(f"lying-{k + 1:02d}", lying, _number(k + 1, (row + gap + 2.0 + MARK_H, y), 90.0)))
     wide = row + gap + LONG
     _must_fit(name, stock, laser, wide, row)
     notes = (
@@ -74,7 +73,7 @@ def kerf_coupon(name: str, stock: Stock, laser: Laser) -> FlatCoupon:
         f"{size.strips} strips of {fixed(size.strip_mm, 2)} mm make a stack of {fixed(size.stack_mm, 2)} mm less "
         f"{size.strips} kerfs; windows of {fixed(size.window_mm, 2)} mm come out one kerf wider",
     )
-    return FlatCoupon(f"kerf-{name}", name, tuple(pieces), tuple(marks), wide, row, notes)
+    return FlatCoupon(f"kerf-{name}", name, tuple(pieces), wide, row, notes)
 
 
 def _plate(wide: float, high: float) -> Outline:
@@ -97,7 +96,8 @@ def _words(name: str, stock: Stock, size: KerfSize, wide: float) -> Strokes:
     """Two lines on the plate: what was cut, and what the numbers are."""
     lines = (
         f"{name}  {fixed(stock.thickness, 2)} mm  kerf coupon",
-        f"{size.strips} x {fixed(size.strip_mm, 2)} mm: stack {fixed(size.stack_mm, 2)}   windows {fixed(size.window_mm, 2)}",
+        f"{size.strips} x {fixed(size.strip_mm, 2)} mm: stack {fixed(size.stack_mm, 2)}"
+        f"   windows {fixed(size.window_mm, 2)}",
     )
     out: list[tuple[Point, ...]] = []
     for k, text in enumerate(lines):

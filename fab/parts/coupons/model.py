@@ -30,13 +30,21 @@ class PrintedCoupon:
 
 
 @dataclass(frozen=True)
+class FlatPiece:
+    """One piece to cut, where it lies in the coupon."""
+
+    name: str
+    outline: Outline
+    marks: Strokes
+
+
+@dataclass(frozen=True)
 class FlatCoupon:
     """Pieces to cut side by side from one stock, drawn as the beam's middle runs: without kerf compensation."""
 
     name: str
     stock: str
-    pieces: tuple[Outline, ...]
-    marks: Strokes
+    pieces: tuple[FlatPiece, ...]
     width: float  # of the whole, its lower left corner at (0, 0)
     height: float
     notes: tuple[str, ...]

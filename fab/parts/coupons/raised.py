@@ -16,7 +16,7 @@ _FLAT = 0.02  # a letter's edge may stray this far, mm: a tenth of what a nozzle
 
 
 def letters(
-    text: str, at: Point, printer: Printer, anchor: Anchor = "middle", turn_deg: float = 0.0, high: float = LETTER_H
+    text: str, at: Point, printer: Printer, *, anchor: Anchor = "middle", turn_deg: float = 0.0, high: float = LETTER_H
 ) -> tuple[Outline, ...]:
     """Outlines of one line of text, `high` mm from the middle of its lowest to that of its highest line."""
     from shapely.geometry import LineString

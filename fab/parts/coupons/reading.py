@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fab.errors import InputError
-from fab.params.spec import Spec, specs
 from fab.params.shop import Clearance, Paper, Stock
+from fab.params.spec import Spec, specs
 from fab.units import fixed
 
 CALIPER_MM = 0.02  # resolution of a common caliper
@@ -72,8 +72,9 @@ def kerf(
     found = mean(stack, resolution)
     value, plus_minus = (nominal - found.value) / strips, found.plus_minus / strips
     says = [
-        f"{strips} strips of {fixed(strip_mm, 3)} mm are {fixed(nominal, 3)} mm as drawn and measure {fixed(found.value, 3)} "
-        f"mm: each lost ({fixed(nominal, 3)} - {fixed(found.value, 3)}) / {strips} = {fixed(value, 4)} mm"
+        f"{strips} strips of {fixed(strip_mm, 3)} mm are {fixed(nominal, 3)} mm as drawn and measure "
+        f"{fixed(found.value, 3)} mm: each lost ({fixed(nominal, 3)} - {fixed(found.value, 3)}) / {strips} = "
+        f"{fixed(value, 4)} mm"
     ]
     doubts = _spread(stack, found, resolution)
     if value < 0:
@@ -85,20 +86,25 @@ def kerf(
     if windows:
         inside = mean(windows, resolution)
         other, other_pm = inside.value - window_mm, inside.plus_minus
-        says.append(f"windows of {fixed(window_mm, 3)} mm measure {fixed(inside.value, 3)} mm: {fixed(other, 4)} mm wider")
+        says.append(
+            f"windows of {fixed(window_mm, 3)} mm measure {fixed(inside.value, 3)} mm: {fixed(other, 4)} mm wider"
+        )
         doubts += _spread(windows, inside, resolution)
         if abs(other - value) > CLASH * math.hypot(other_pm, plus_minus):
             doubts.append(
-                f"strips say {fixed(value, 3)} mm, windows {fixed(other, 3)} mm: the cut may lean (measure the same face), "
-                "or edges carry a burr. The strips are taken"
+                f"strips say {fixed(value, 3)} mm, windows {fixed(other, 3)} mm: the cut may lean (measure the same "
+                "face), or edges carry a burr. The strips are taken"
             )
         else:
             weights = 1 / plus_minus**2, 1 / other_pm**2
             value = (value * weights[0] + other * weights[1]) / sum(weights)
             plus_minus = 1 / math.sqrt(sum(weights))
     if value > USUAL_KERF_MM:
-        doubts.append(f"{fixed(value, 3)} mm is much for a laser: is the coupon at true size, and all {strips} strips in the stack?")
-    return _held(("stock", stock, "kerf"), f"kerf of {stock}", value, plus_minus, 3, says, doubts, specs(Stock)["kerf"])
+        doubts.append(
+            f"{fixed(value, 3)} mm is much for a laser: is the coupon at true size, and are all {strips} strips in?"
+        )
+    found = Mean(value, plus_minus, found.spread)
+    return _held(("stock", stock, "kerf"), f"kerf of {stock}", found, specs(Stock)["kerf"], says=says, doubts=doubts)
 
 
 def clearance(kind: str, steps: Sequence[float]) -> Measured:
@@ -110,15 +116,19 @@ def clearance(kind: str, steps: Sequence[float]) -> Measured:
     half_step = 0.025
     found = mean([step / 100 for step in steps], half_step)
     chosen = ", ".join(fixed(step, 1) for step in steps)
-    says = [f"step {chosen} stands for {fixed(found.value, 3)} mm per side; the steps are {fixed(2 * half_step)} mm apart"]
+    says = [
+        f"step {chosen} stands for {fixed(found.value, 3)} mm per side; the steps are {fixed(2 * half_step)} mm apart"
+    ]
     doubts = []
     if found.spread > 2 * 2 * half_step + 1e-9:
         doubts.append("the chosen steps lie more than two apart: print the coupon again, and let it cool")
-    key = ("printer", "clearance", kind)
-    return _held(key, f"clearance of {kind} fits, per side", found.value, found.plus_minus, 3, says, doubts, specs(Clearance)[kind])
+    key, what = ("printer", "clearance", kind), f"clearance of {kind} fits, per side"
+    return _held(key, what, found, specs(Clearance)[kind], says=says, doubts=doubts)
 
 
-def scale(axis: str, pairs: Sequence[tuple[float, float]], nominal_mm: float, resolution: float = CALIPER_MM) -> Measured:
+def scale(
+    axis: str, pairs: Sequence[tuple[float, float]], nominal_mm: float, resolution: float = CALIPER_MM
+) -> Measured:
     """Scale of the printer along an axis, from (outside, inside) readings over two posts.
 
     Their mean is the distance of the posts' middles: a line too wide adds to the one what it takes from the other.
@@ -127,7 +137,9 @@ def scale(axis: str, pairs: Sequence[tuple[float, float]], nominal_mm: float, re
     _some(pairs, "the posts")
     for outside, inside in pairs:
         if inside >= outside:
-            raise InputError(f"{fixed(outside, 2)} outside and {fixed(inside, 2)} inside are the wrong way round: outside comes first")
+            raise InputError(
+                f"{fixed(outside, 2)} outside and {fixed(inside, 2)} inside are the wrong way round: give outside first"
+            )
     middles = [(outside + inside) / 2 for outside, inside in pairs]
     found = mean(middles, resolution / math.sqrt(2))
     share, share_pm = found.value / nominal_mm, found.plus_minus / nominal_mm
@@ -148,8 +160,8 @@ def scale(axis: str, pairs: Sequence[tuple[float, float]], nominal_mm: float, re
     else:
         says.append(
             f"set the printer's steps along {axis.upper()}, or the slicer's scale along {axis.upper()}, to "
-            f"{fixed(100 / share, 2)} % of what they are, and print the coupon again; cold plastic first, all of it "
-            "shrinks (when X and Y are off alike it is the filament: use its shrinkage setting)"
+            f"{fixed(100 / share, 2)} % of what they are, and print the coupon again. When X and Y are off alike it is "
+            "the filament that shrinks: use the slicer's setting for that"
         )
     return Measured(
         None, f"correction of the printer along {axis.upper()}", 1 / share, share_pm / share**2, "times", tuple(says),
@@ -164,22 +176,24 @@ def paper(axis: str, readings: Sequence[float], resolution: float = CALIPER_MM) 
     says = [f"the 100 mm bar along {axis.upper()} comes out at {fixed(found.value / BAR_MM * 100, 2)} %"]
     doubts = _spread(readings, found, resolution)
     if abs(found.value - BAR_MM) > 5:
-        doubts.append("the print dialog scaled the page: print it again with its scaling off, then measure what is left")
-    key = f"bar_{axis}"
-    return _held(("paper", key), f"100 mm bar along {axis.upper()}", found.value, found.plus_minus, 2, says, doubts, specs(Paper)[key])
+        doubts.append(
+            "the print dialog scaled the page: print it again with its scaling off, then measure what is left"
+        )
+    key, what = f"bar_{axis}", f"100 mm bar along {axis.upper()}"
+    return _held(("paper", key), what, found, specs(Paper)[key], says=says, doubts=doubts, places=2)
 
 
 def _held(
-    key: Key, what: str, value: float, plus_minus: float, places: int, says: list[str], doubts: list[str], spec: Spec
+    key: Key, what: str, found: Mean, spec: Spec, *, says: list[str], doubts: list[str], places: int = 3
 ) -> Measured:
     """The value rounded, inside what its key takes."""
-    rounded = round(value, places) + 0.0
-    if (spec.least is not None and rounded < spec.least) or (spec.most is not None and rounded > spec.most):
+    value = round(found.value, places) + 0.0
+    if (spec.least is not None and value < spec.least) or (spec.most is not None and value > spec.most):
         raise InputError(
-            f"{what} comes out at {fixed(rounded, places)} mm; {'.'.join(key)} takes {spec.least:g} to {spec.most:g} mm. "
+            f"{what} comes out at {fixed(value, places)} mm; {'.'.join(key)} takes {spec.least:g} to {spec.most:g} mm. "
             "Are the readings in millimetres and of the right piece?"
         )
-    return Measured(key, what, rounded, plus_minus, "mm", tuple(says), tuple(doubts))
+    return Measured(key, what, value, found.plus_minus, "mm", tuple(says), tuple(doubts))
 
 
 def _some(readings: Sequence[object], what: str) -> None:
@@ -194,5 +208,8 @@ def _spread(readings: Sequence[float], found: Mean, resolution: float) -> list[s
     if len(readings) < 2:
         return ["one reading only: read three times, opening the caliper in between"]
     if found.spread > ALIKE * resolution:
-        return [f"the readings differ by {fixed(found.spread, 3)} mm: clean the pieces and the caliper, and read again"]
+        return [
+            f"the readings differ by {fixed(found.spread, 3)} mm: clean the pieces and the caliper, and read again "
+            "(or X and Y differ on this machine; then the mean is taken)"
+        ]
     return []

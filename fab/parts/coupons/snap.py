@@ -22,8 +22,7 @@ from fab.solids.kernel import Solid
 def snap_coupons(plan: Plan) -> list[PrintedCoupon]:
     """Two edge pieces a step and two clips."""
     pieces = [PrintedCoupon(f"snap-edge-{step:02d}", 2, pocket_piece(plan, step)) for step in SNAP_STEPS]
-    low = kernel.box_of(made := clip(plan))
-    return [*pieces, PrintedCoupon("snap-clip", 2, kernel.moved(made, 0.0, -low[1], -low[2]))]
+    return [*pieces, PrintedCoupon("snap-clip", 2, clip(plan))]
 
 
 def with_snap(plan: Plan, step: int) -> Plan:
@@ -38,5 +37,5 @@ def pocket_piece(plan: Plan, step: int) -> Solid:
     half = max(plan.clip_block_w / 2 + 3.0, width_mm("88", LETTER_H) / 2 + line_mm(plan.printer) + 1.0)
     piece = edge_piece(changed, (plan.clip_offset - half, plan.clip_offset + half))
     # The number reads from inside the panel: its top towards the edge. The floor ends at x = 0.
-    words = letters(written(step), (1.0 + line_mm(plan.printer) / 2, half * 0.0), plan.printer, turn_deg=-90.0)
+    words = letters(written(step), (1.0 + line_mm(plan.printer) / 2, 0.0), plan.printer, turn_deg=-90.0)
     return kernel.one_body(kernel.fused([piece, *raised(words, plan.floor_z, plan.printer)]), f"snap edge {step}")

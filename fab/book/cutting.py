@@ -1,0 +1,50 @@
+"""The chapter at the laser: sheets, cut order, times, rests, cautions."""
+
+from __future__ import annotations
+
+from fab.book.facts import BookFacts
+from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Table
+from fab.outputs.cut import bound_says, total_seconds
+from fab.sheets.picture import sheet_picture
+
+MOST_PICTURES = 12  # equal sheets are shown once; more kinds than this are listed
+
+LASER = (
+    "Extraction on, stay with the machine, a CO2 extinguisher at hand, interlocks never defeated. Cut only sheet that is "
+    "known to be acrylic: never PVC, vinyl, polycarbonate or unlabelled plastic. Smoke, char or an uncut line means stop. "
+    "The rules of your workshop and of the laser's maker come first."
+)
+
+
+def chapter(facts: BookFacts) -> Chapter:
+    """Sheets in order with their pictures."""
+    nested = facts.nested
+    blocks: list[Block] = [Caution(LASER)]
+    for one in nested.stocks:
+        half = one.stock.kerf / 2
+        rows = (
+            ("Stock", f"{one.name}: {one.stock.material} {one.stock.finish}, {one.stock.thickness:g} mm"),
+            ("Kerf in the paths", f"{one.stock.kerf:g} mm: edges moved out by {half:g} mm, cut on the line"),
+            ("Gap between cuts", f"{nested.laser.part_gap:g} mm"), ("Margin", f"{one.stock.margin:g} mm"),
+        )  # fmt: skip
+        blocks += [Facts(rows), Para(bound_says(one) + ".")]
+    rows_, ticks, shown = [], [], set()
+    pictures: list[Block] = []
+    for name, one, layup in nested.layups:
+        plan = nested.plan(one, layup)
+        parts = ", ".join(f"{count} x {part}" for part, count in layup.counts.items())
+        rows_.append(
+            (name, one.name if not layup.sheet.offcut else f"{one.name}, offcut {layup.sheet.name}", parts, f"{layup.utilisation:.0%}",
+             f"{plan.cut_mm / 1000:.2f}", str(plan.pierces), f"{plan.seconds / 60:.1f}")
+        )  # fmt: skip
+        ticks.append(f"cut-{name}")
+        key = (one.name, layup.sheet, tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed))
+        if key not in shown and len(shown) < MOST_PICTURES:
+            shown.add(key)
+            rests = nested.rests(facts.design.job.job, name, one, layup)
+            page = sheet_picture(layup, plan, one.pieces, one.stock, rests, name)
+            pictures.append(Figure(page, f"{name}: cut/{name}.dxf or .svg. Numbers give the order of cutting.", anchor=name))
+    header = ("sheet", "stock", "parts", "used", "cut, m", "pierces", "minutes")
+    blocks.append(Table("Sheets", header, tuple(rows_), numeric=(3, 4, 5, 6), ticks=tuple(ticks)))
+    blocks.append(Para(f"All sheets take about {total_seconds(nested) / 60:.0f} minutes of laser time at the shop's speeds. Keep the film on while cutting; what is left is listed in lists/offcuts.toml."))
+    return Chapter("Cut", "cut", (*blocks, *pictures))

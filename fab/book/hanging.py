@@ -1,0 +1,94 @@
+"""The chapter at the wall: template with its page map, holes, order of hanging, cautions."""
+
+from __future__ import annotations
+
+from fab.book.facts import BookFacts
+from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
+from fab.wall.holes import HEADER, hole_rows
+from fab.wall.order import HangingOrder, hanging_order
+
+DRILLING = (
+    "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or beside sockets and "
+    "switches, none near kitchens and baths without asking. Plugs must suit the wall and carry more than the load; "
+    "plasterboard needs anchors of its own. What hangs over heads is checked again a week later. Local codes and a "
+    "qualified person come before this page."
+)
+
+
+def chapter(facts: BookFacts) -> Chapter:
+    """From the paper on the wall to the wall on the screws."""
+    design, made = facts.design, facts.template
+    job, hung = design.job, design.hung
+    wall = job.shop.wall[job.hang.wall]
+    order = order_of(facts)
+    paper = made.tiling.sheet.name
+    heaviest = max(hung.hangers, key=lambda hanger: hanger.shear_n)
+    _, *rows = hole_rows(made.holes)
+    blocks: list[Block] = [
+        Caution(DRILLING),
+        Facts(
+            (
+                ("Screws", str(len(hung.hangers))), ("Wall", job.hang.wall), ("Drill", f"{wall.drill:g} mm, {wall.depth:g} mm deep"),
+                ("Fixing", wall.note or "a plug that suits the wall"),
+                ("Highest load on a screw", f"{heaviest.shear_n:.1f} N along the wall, {max(h.pull_n for h in hung.hangers):.1f} N out of it"),
+                ("Counted with a factor of", f"{job.hang.factor:g}"), ("Template", f"{len(made.pages)} pages {paper}, the first one to check the printer"),
+            )
+        ),
+        Figure(made.pages[0], f"First page of wall/template-{paper.lower()}.pdf: print it, measure the bars in both directions, then print the rest at 100 %.", wide=True),
+        Steps(
+            (
+                "Print the template without scaling. Measure the 100 mm bars both ways; if they are off, write the readings into the shop file and build again.",
+                "Cut along the cut lines, tape the pages by their crosses, check the level line with a spirit level and the plumb line with a plumb.",
+                "Tape it up, front side towards you, and step back: is it where it should be?",
+                f"Drill through the marks, {wall.drill:g} mm, take the paper off, set the plugs.",
+                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: floor of the base plus a little play.",
+            )
+        ),
+        Table("Holes, measured from the datum hole", HEADER, tuple(rows), numeric=tuple(range(2, len(HEADER)))),
+        Heading("Order of hanging"),
+        Para(order.says),
+    ]  # fmt: skip
+    blocks += _pushes(facts, order)
+    blocks.append(
+        Table(
+            "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
+            tuple(
+                (str(k), _names(lift.panels), _names(lift.screws), f"{lift.grams / 1000:.2f}", f"{lift.raise_mm:g}", "two" if lift.handy else "more than two")
+                for k, lift in enumerate(order.lifts, 1)
+            ),
+            numeric=(3, 4),
+        )
+    )  # fmt: skip
+    return Chapter("Hang it", "hang", tuple(blocks))
+
+
+def order_of(facts: BookFacts) -> HangingOrder:
+    """The hanging order of this wall, headers that are needed first."""
+    design = facts.design
+    grams = {name: mass.grams for name, mass in design.masses.items()}
+    wanted = [wiring.joint for wiring in design.wired.wiring if wiring.needed]
+    return hanging_order(design.layout, design.plans, design.hung, grams, wanted)
+
+
+def _stand(facts: BookFacts) -> float:
+    return max(plan.floor_z for plan in facts.design.plans.values()) + 0.3
+
+
+def _pushes(facts: BookFacts, order: HangingOrder) -> list[Block]:
+    rows = []
+    for k, push in enumerate(order.pushes, 1):
+        way = "laid in from above, no header" if push.heading_deg is None else f"pushed towards {_towards(push.heading_deg)}"
+        rows.append((str(k), _names(push.moving), way, _names(push.onto), str(len(push.joints))))
+    if not rows:
+        return []
+    return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
+
+
+def _towards(angle_deg: float) -> str:
+    """A direction in words, as seen from the front."""
+    words = ("the right", "the upper right", "the top", "the upper left", "the left", "the lower left", "the bottom", "the lower right")
+    return f"{words[round(angle_deg / 45.0) % 8]} ({angle_deg:.0f} degrees)"
+
+
+def _names(panels: tuple[str, ...]) -> str:
+    return ", ".join(panels) if len(panels) <= 12 else f"{', '.join(panels[:10])} and {len(panels) - 10} more"

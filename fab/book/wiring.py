@@ -1,0 +1,106 @@
+"""Chapters on power, light and the address table."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fab.book.facts import BookFacts
+from fab.book.pictures import anchor_of
+from fab.files.document import Block, Caution, Chapter, Figure, Para, Picture, Table
+from fab.files.table import Cell
+from fab.power.cables import cable_runs
+from fab.power.cautions import CAUTIONS
+from fab.power.plan_page import plan_page
+from fab.power.tables import cable_rows, joint_rows, what_if_rows
+from fab.power.whatif import what_if
+
+MOST_JOINTS = 400  # longer lists stand in lists/*.csv alone
+
+
+def chapter(facts: BookFacts) -> Chapter:
+    """Zones, inlets, headers by kind, volts; what other numbers of inlets would give."""
+    design = facts.design
+    job, layout, wired = design.job, design.layout, design.wired
+    params = {name: plan.params for name, plan in design.plans.items()}
+    runs = cable_runs(layout, wired, job.power, params)
+    panel, low = wired.lowest
+    blocks: list[Block] = [
+        *(Caution(text) for text, _ in CAUTIONS[:3]),
+        Para(
+            f"{len(wired.zones)} zones, each from one inlet with {job.power.supply_v:g} V and {job.power.supply_a:g} A, of which "
+            f"{wired.zone_limit_a:.2f} A are used at most. At the cap of {wired.brightness:.0%} the lowest volts are {low:.2f} V in panel {panel}; "
+            f"up to {wired.possible:.0%} would be possible, {_by(wired.possible_by)}. Set the cap in the controllers before the first light."
+        ),
+        Figure(plan_page(layout, wired, runs), "Power plan, front view.", anchor="power-plan", wide=True),
+        _table("Zones and cables", cable_rows(wired, runs)),
+    ]
+    if 0 < len(layout.joints) <= MOST_JOINTS:
+        blocks.append(_table("Headers by joint", joint_rows(layout, wired)))
+    rows = what_if_rows(what_if(layout, wired.loads, job.power, params, len(wired.zones)))
+    blocks.append(_table("What other numbers of inlets would give", rows))
+    blocks += [Caution(text) for text, _ in CAUTIONS[3:]]
+    blocks += _light(facts)
+    return Chapter("Power and light", "power", tuple(blocks))
+
+
+def _by(word: str) -> str:
+    return {"supply": "the supply ends it", "pins": "a pin ends it", "volts": "the volts end it", "full": "nothing ends it"}.get(word, word)
+
+
+def _light(facts: BookFacts) -> list[Block]:
+    """How the face will look: picture, heat map, cut, and the curve over depth; kept under what they depend on."""
+    from fab.book.lightpictures import light_blocks
+
+    return light_blocks(facts)
+
+
+def _table(caption: str, rows: Sequence[Mapping[str, Cell]]) -> Table:
+    """Plain rows as a table; the keys are the header."""
+    header = tuple(name.replace("_", " ") for name in rows[0]) if rows else ("none",)
+    numeric = tuple(k for k, value in enumerate(rows[0].values()) if isinstance(value, int | float) and not isinstance(value, bool)) if rows else ()
+    return Table(caption, header, tuple(tuple(shown(value) for value in row.values()) for row in rows), numeric=numeric)
+
+
+def shown(value: Cell) -> str:
+    """A cell for people."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)
+
+
+def addresses(facts: BookFacts) -> Chapter:
+    """The table that the controllers are set up from; each row is the target of its panel in the picture."""
+    rows = facts.addresses
+    picked = ("number", "name", "x_mm", "y_mm", "turn_deg", "leds", "first_led", "zone", "inlet_edge", "base", "base_turn_edges", "neighbours")
+    header = ("no", "name", "x mm", "y mm", "turn", "LEDs", "first LED", "zone", "inlet edge", "base", "base turned", "neighbours")
+    body = tuple(tuple(_place(name, row[name]) for name in picked) for row in rows)
+    names = [str(row["name"]) for row in rows]
+    base_files = {line.item: line.file for line in facts.lines}
+    links = tuple(
+        tuple(_link(name, row, base_files) if "print" in facts.wanted else "" for name in picked) for row in rows
+    )
+    return Chapter(
+        "Address table", "addresses",
+        (
+            Para("One row a panel in reading order, seen from the front; neighbours read: own edge, colon, panel, slash, its edge. The same stands in lists/panels.csv and panels.json."),
+            Table("Panels", header, body, numeric=(0, 2, 3, 4, 5, 6, 7), ticks=tuple(f"placed-{name}" for name in names),
+                  anchors=tuple(f"panel-{anchor_of(name)}" for name in names), links=links),
+        ),
+    )  # fmt: skip
+
+
+def _place(name: str, value: Cell) -> str:
+    return f"{value:.1f}" if name in ("x_mm", "y_mm", "turn_deg") and isinstance(value, int | float) else shown(value)
+
+
+def _link(name: str, row: Mapping[str, Cell], files: Mapping[str, str]) -> str:
+    """From the table to the base's own file, and from the name back to the picture."""
+    if name == "name":
+        return "#wall"
+    if name == "base":
+        design = str(row["design"])
+        item = f"base-{row['base']}" if design == "panel" else f"base-{design}-{row['base']}"
+        return f"../{files[item]}" if item in files else ""
+    return ""

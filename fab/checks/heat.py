@@ -1,0 +1,57 @@
+"""Does a panel stay cool enough for what it is made of: an estimate. Reckoned in `fab/power/heat.py`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from fab.checks.model import Verdict, Word
+from fab.layout.model import Layout
+from fab.params.job import PowerParams
+from fab.params.shop import Filament
+from fab.parts.plan import Plan
+from fab.power.cautions import HEAT_IS_AN_ESTIMATE
+from fab.power.heat import PanelHeat
+from fab.units import fixed
+
+MARGIN_K = 5.0  # nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
+
+
+def heat_checks(
+    heats: Sequence[PanelHeat], layout: Layout, plans: Mapping[str, Plan], filament: Filament, power: PowerParams
+) -> tuple[Verdict, ...]:
+    """`heat.rise` for the print and for the sheet, each on the panel that is nearest to its limit."""
+    cap = min(heats, key=lambda heat: (heat.cap, heat.panel)).cap
+    design_of = {panel.name: panel.design for panel in layout.panels}
+
+    def service_c(heat: PanelHeat) -> float:
+        return plans[design_of[heat.panel]].stock.service_c
+
+    hot = max(heats, key=lambda heat: (round(heat.print_c, 9), heat.panel))
+    warm = max(heats, key=lambda heat: (round(heat.sheet_c - service_c(heat), 9), heat.panel))
+    return (
+        _verdict("print", hot, (hot.print_c, filament.softens_c), power, cap),
+        _verdict("sheet", warm, (warm.sheet_c, service_c(warm)), power, cap),
+    )
+
+
+def _verdict(what: str, heat: PanelHeat, against: tuple[float, float], power: PowerParams, cap: float) -> Verdict:
+    have_c, limit_c = against
+    over, near = have_c > limit_c + 1e-9, have_c > limit_c - MARGIN_K
+    says = (
+        f"The {what} of panel {heat.panel} gets {fixed(have_c - power.ambient_c, 1)} K warmer than a room of "
+        f"{fixed(power.ambient_c, 1)} degC from {fixed(heat.watts, 2)} W. {HEAT_IS_AN_ESTIMATE}"
+    )
+    hundredths = math.floor(cap * 100 + 1e-9)
+    remedy = ""
+    if over:
+        remedy = (
+            f"Set power.brightness = {fixed(min(hundredths, 100) / 100)}."
+            if hundredths >= 1
+            else "Even dark panels are too warm: take a filament and a sheet that bear more, or a cooler place."
+        )
+    elif near:
+        remedy = "Close to the limit: feel a panel after some hours, and lower power.brightness when in doubt."
+    source = {"print": "filament.softens_c", "sheet": "stock.service_c"}[what]
+    word: Word = "fail" if over else "warn" if near else "pass"
+    return Verdict("heat.rise", word, f"{what} of {heat.panel}", have_c, limit_c, "degC", says, remedy, source)

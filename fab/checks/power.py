@@ -1,0 +1,275 @@
+"""Can every panel be fed: zones, supply, volts, pins, logic levels, room for the cable. Reckoned in `fab/power`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from fab.checks.model import Verdict, at_least, at_most
+from fab.layout.model import Layout
+from fab.params.job import PowerParams
+from fab.params.panel import HeaderParams, PanelParams
+from fab.power.cables import CableRun
+from fab.power.corridor import edge_rooms, is_usable
+from fab.power.cures import cures
+from fab.power.limits import MARGIN_V
+from fab.power.model import EdgeRoom, Wired
+from fab.power.pins import nearest_order, pin_order, stray_pins
+from fab.units import fixed
+
+KIRCHHOFF_A = 1e-9
+HIGH, LOW = 0.7, 0.3  # shares of its own supply that a data input takes for sure as high and as low
+SELV = "Use a supply with a safety mark and isolated output; local codes come first, mains work is a licensed trade."
+
+
+def power_checks(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], *,
+    rooms: Sequence[EdgeRoom] | None = None, runs: Sequence[CableRun] = (),
+) -> tuple[Verdict, ...]:  # fmt: skip
+    """All verdicts about power. `rooms` as given to `wire`; `runs`: the cables, when their length is to be checked."""
+    rooms = edge_rooms(layout, designs) if rooms is None else rooms
+    found = [
+        zone_supply(wired, layout, power, designs, rooms),
+        volts(wired, layout, power, designs, rooms),
+        *pin_current(wired, layout, power, designs, rooms),
+        *logic(wired, layout),
+        *(pin_order_verdict(name, designs[name].header) for name in sorted(designs) if layout.joints),
+        inlet_room(wired, layout, power, designs, rooms),
+        *supply_kind(power, designs),
+        *cable_reach(power, runs),
+        *zone_count(wired, power),
+        zones_apart(wired, layout),
+        at_most(
+            "power.kirchhoff", "the wall", wired.residual_a, KIRCHHOFF_A, "A",
+            "Into every node of the network flows as much as out of it.", source="Kirchhoff's current law",
+        ),
+    ]  # fmt: skip
+    return tuple(found)
+
+
+def zone_supply(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+) -> Verdict:
+    """The zone that draws most against what its inlet may give."""
+    worst = max(wired.zones, key=lambda zone: (round(zone.current_a, 9), -zone.index))
+    bad = worst.current_a > wired.zone_limit_a + 1e-9
+    return at_most(
+        "power.zone-supply", f"zone {worst.index}", worst.current_a, wired.zone_limit_a, "A",
+        f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws most at brightness "
+        f"{fixed(power.brightness)}; with these inlets the wall holds up to {fixed(wired.possible)}, limited by "
+        f"{_stop(wired.possible_by)}. {SELV}",
+        remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="supply")) if bad else "",
+        source="power.supply_a times power.derate",
+    )  # fmt: skip
+
+
+def volts(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+) -> Verdict:
+    """The panel nearest to the least volts of its LEDs; a warning when it has less than `MARGIN_V` to spare."""
+    least = {panel.name: designs[panel.design].led.least_v for panel in layout.panels}
+    name = min(wired.volts, key=lambda n: (round(wired.volts[n] - least[n], 9), n))
+    have, need = wired.volts[name], least[name]
+    short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
+    if wired.collapsed:
+        says = "The boards ask more power than the wires can pass at all: the volts break down."
+    else:
+        says = f"Panel {name} gets the least of all; {fixed(MARGIN_V)} V over the limit are kept for contacts that age."
+    remedy = _set(cures(layout, wired, power, designs, rooms=rooms, fault="volts")) if short else ""
+    if near and not short:
+        remedy = "It works when new. Lower power.brightness, or take a thicker cable (power.cable_ohm_per_m)."
+    return Verdict(
+        "power.volts",
+        "fail" if short else "warn" if near else "pass",
+        f"panel {name}",
+        have,
+        need,
+        "V",
+        says,
+        remedy,
+        "led.least_v",
+    )
+
+
+def pin_current(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+) -> Iterator[Verdict]:
+    """The pin nearest to its rating."""
+    hottest = wired.hottest
+    if hottest is None:
+        return
+    joint = layout.joints[hottest.joint]
+    bad = hottest.pin_a > hottest.pin_limit_a + 1e-9
+    yield at_most(
+        "power.pin-current", f"joint {joint.a}-{joint.b}", hottest.pin_a, hottest.pin_limit_a, "A",
+        "The busiest pin of all headers; pins side by side are taken to share alike.",
+        remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
+        source="header.pin_a",
+    )  # fmt: skip
+
+
+def logic(wired: Wired, layout: Layout) -> Iterator[Verdict]:
+    """Data across every joint, both ways: sent at the sender's rails, read against the receiver's."""
+    if not layout.joints:
+        return
+    worst, where = math.inf, ""
+    for joint in layout.joints:
+        for sender, receiver in ((joint.a, joint.b), (joint.b, joint.a)):
+            ground, span = wired.ground_v[receiver], wired.volts[receiver]
+            high = wired.supply_v[sender] - (ground + HIGH * span)
+            low = ground + LOW * span - wired.ground_v[sender]
+            if min(high, low) < worst - 1e-9:
+                worst, where = min(high, low), f"{sender} to {receiver}"
+    yield at_least(
+        "power.logic", f"joint {where}", worst, MARGIN_V, "V",
+        "Data that leaves a panel at its own rails is read by its neighbour with this much to spare.",
+        remedy="Lower power.brightness, or raise panel.header.ground_pins: the grounds of neighbours differ too much.",
+        source="input levels 0.7 and 0.3 of the supply, usual for addressable LEDs, from memory; margin: practice",
+    )  # fmt: skip
+
+
+def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
+    """Do the pins mate when any edge meets any other?"""
+    order, near = pin_order(header), nearest_order(header)
+    key = "panel" if name in ("", "panel") else f"designs.{name}"
+    remedy = ""
+    if order is None and near is not None:
+        remedy = (
+            f"Set {key}.header.pins = {near[0]}, {key}.header.power_pins = {near[1]} and "
+            f"{key}.header.ground_pins = {near[2]}."
+        )
+    if order is not None:
+        says = f"Edges mate either way round: {', '.join(order)}."
+    elif stray_pins(header):
+        says = "Pin k meets pin n + 1 - k of the neighbour: some pin would meet another kind, perhaps supply ground."
+    else:
+        says = "Supply and ground leave no pin for data."
+    return at_most(
+        "power.pin-order", f"header of {key}", max(stray_pins(header), 0 if order else 1), 0, "pins", says,
+        remedy=remedy, source="the edge is mirror-symmetric, see fab/power/pins.py",
+    )  # fmt: skip
+
+
+def inlet_room(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+) -> Verdict:
+    """The inlet with the least room outside, for plug and bend of the cable."""
+
+    def free(index: int) -> float:
+        room = wired.zones[index].inlet.room
+        return 0.0 if room.enclosed else room.free_mm
+
+    def need(index: int) -> float:
+        return designs[layout.by_name[wired.zones[index].inlet_panel].design].inlet.room
+
+    worst = min(range(len(wired.zones)), key=lambda k: (round(free(k) - need(k), 6), k))
+    zone = wired.zones[worst]
+    says = f"The cable of panel {zone.inlet_panel} leaves by its edge {zone.inlet_edge}."
+    if zone.inlet.room.enclosed:
+        says = f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no cable gets there."
+    able = sorted({room.panel for room in rooms if is_usable(room, designs[layout.by_name[room.panel].design].inlet)})
+    remedy = ""
+    if zone.inlet_panel in power.inlet and able:
+        here = layout.by_name[zone.inlet_panel]
+        free_names = [name for name in able if name not in power.inlet] or able
+        away = {
+            name: math.dist((here.x, here.y), (layout.by_name[name].x, layout.by_name[name].y)) for name in free_names
+        }
+        other = min(free_names, key=lambda name: (round(away[name], 6), name))
+        names = ", ".join(f'"{other if name == zone.inlet_panel else name}"' for name in power.inlet)
+        remedy = f"Set power.inlet = [{names}]."
+    elif not zone.inlet.room.enclosed and free(worst) > 1:
+        room = math.floor(free(worst))
+        remedy = (
+            f"Set panel.inlet.room = {room} if plug and bend of your cable are that short, or open the layout there."
+        )
+    elif zone.inlet.room.enclosed:
+        remedy = "Leave a gap in the layout through which the cable can reach that panel."
+    return at_least(
+        "power.inlet-room", f"inlet of {zone.inlet_panel}", free(worst), need(worst), "mm", says, remedy=remedy,
+        source="inlet.room", tolerance=1e-3,
+    )  # fmt: skip
+
+
+def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Iterator[Verdict]:
+    """What a USB Type-C supply gives without negotiation."""
+    if not any(design.inlet.kind == "usb-c" for design in designs.values()):
+        return
+    source = "IEC 63002 4.4 and 4.5 as quoted by its preview: 5 V, 0.5, 0.9, 1.5 or 3 A; more only by negotiation"
+    for subject, key, have, most, unit in (
+        ("supply", "power.supply_a", power.supply_a, 3.0, "A"),
+        ("supply volts", "power.supply_v", power.supply_v, 5.0, "V"),
+    ):  # fmt: skip
+        yield at_most(
+            "power.supply-class", subject, have, most, unit,
+            f"A USB Type-C supply gives {fixed(most)} {unit} at most unless it is asked to.", source=source,
+            remedy=f'Set {key} = {fixed(most)}, or panel.inlet.kind = "round" for another supply.', otherwise="warn",
+        )  # fmt: skip
+
+
+def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdict]:
+    """Does the cable reach its socket? Only where the job names sockets."""
+    if not power.socket or not runs:
+        return
+    far = max(runs, key=lambda run: (math.inf if run.length_mm is None else run.length_mm, -run.zone))
+    length = math.inf if far.length_mm is None else far.length_mm
+    says = "The longest cable, along the wall and round the panels; a table or shelf on its way is not known here."
+    if far.length_mm is None:
+        says = f"No way along the wall leads from panel {far.panel} to a socket."
+    longer = "" if far.length_mm is None else f"Set power.cable_mm = {math.ceil(length / 100) * 100}."
+    yield at_most(
+        "power.cable", f"cable of zone {far.zone}", min(length, 1e9), power.cable_mm, "mm", says,
+        remedy=longer or "Move the inlet (power.inlet).", source="power.cable_mm", otherwise="warn",
+    )  # fmt: skip
+
+
+def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
+    """How near the number of zones is to the proven least; silent where the maker fixed it."""
+    if power.inlet or power.inlets:
+        return
+    count = len(wired.zones)
+    if wired.raised_by:
+        says = f"Zones asked for by the supply alone: {wired.least_zones}; by the {wired.raised_by}: {count}."
+        yield at_most("power.zones", "the wall", count, count, "zones", says, source="found by trying more zones")
+        return
+    says = f"Fewer zones than {wired.least_zones} can't feed this wall as brightly as asked; it has {count}."
+    yield at_most(
+        "power.zones", "the wall", count, wired.least_zones, "zones", says, otherwise="warn",
+        remedy="The heuristic may have missed a better split; power.inlets asks for a number.",
+        source="integer programme" if wired.exact else "proven bound",
+    )  # fmt: skip
+
+
+def zones_apart(wired: Wired, layout: Layout) -> Verdict:
+    """From the header list alone: each zone hangs together by its supply pins, has one inlet, and touches no other."""
+    root = {panel.name: panel.name for panel in layout.panels}
+
+    def find(name: str) -> str:
+        while root[name] != name:
+            root[name] = root[root[name]]
+            name = root[name]
+        return name
+
+    for wiring in wired.wiring:
+        if wiring.power:
+            joint = layout.joints[wiring.joint]
+            root[find(joint.a)] = find(joint.b)
+    inlets: dict[str, int] = {}
+    for zone in wired.zones:
+        inlets[find(zone.inlet_panel)] = inlets.get(find(zone.inlet_panel), 0) + 1
+    wrong = sum(inlets.get(find(name), 0) != 1 for name in root)
+    wrong += sum(find(name) != find(zone.inlet_panel) for zone in wired.zones for name in zone.panels)
+    return at_most(
+        "power.zones-apart", "header list", wrong, 0, "panels",
+        "By the header list, every panel is fed by one inlet and no supply meets another.",
+        remedy="This is a fault of the program: please report it, and do not build from these lists.",
+        source="own audit of the lists",
+    )  # fmt: skip
+
+
+def _stop(word: str) -> str:
+    return {"supply": "the supply", "pins": "the pins", "volts": "the volts", "full": "nothing but full white"}[word]
+
+
+def _set(found: Sequence[str]) -> str:
+    return "Set " + ", or ".join(found) + "." if found else "Split the wall into smaller walls, or use another supply."

@@ -1,0 +1,115 @@
+"""`panejig coupon`: test pieces of a shop, with a sheet that says what to measure."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fab.cli.console import Console
+from fab.cli.words import job_path, sets_word, talking
+from fab.errors import Fault, InputError, OutputError
+from fab.params import presets
+from fab.params.shopfile import kind_of, shop_file_of, shop_of
+from fab.params.showing import clean, show
+from fab.params.values import name_like
+from fab.params.writeback import replace_file
+from fab.units import fixed
+
+KINDS = ("kerf", "fit", "snap", "bed")
+OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
+
+
+@click.command()
+@click.argument("word", metavar="JOB-or-SHOP")
+@click.option("--kind", "kinds", multiple=True, type=click.Choice(KINDS), help="Only this one; may be given again.")
+@click.option("--stock", "stocks", multiple=True, metavar="NAME", help="Kerf coupon of this stock only.")
+@click.option("--out", default="", metavar="DIR", help="Folder of the files; left out: out/coupons-NAME.")
+@sets_word
+@talking
+@click.pass_obj
+def coupon(
+    console: Console,
+    /,
+    *,
+    word: str,
+    kinds: tuple[str, ...],
+    stocks: tuple[str, ...],
+    out: str,
+    sets: tuple[str, ...],
+) -> None:
+    """Make small test pieces to cut, print and measure, each with a sheet that says how.
+
+    \b
+    kerf   strips and windows, cut from each stock of the shop
+    fit    pegs, laps and caps with numbered clearances
+    snap   the real clip, and pockets with numbered clearances
+    bed    three posts on an L: the printer's scale
+
+    A job gives its shop and its panel; a shop alone takes the usual hexagon of 120 mm. What you read goes back with
+    `panejig measure`.
+    """
+    path, name, shipped = _path(word)
+    panel = None
+    if kind_of(path) == "shop":
+        if sets:
+            raise InputError([Fault("", "--set", "changes values of a job.", "Give a job, or change the shop file.")])
+        shop, own = shop_of(path), OWN_SHOP if shipped else word
+    else:
+        from fab.params.read import load
+
+        job = load(path, sets).job
+        shop, panel, name = job.shop, job.panel, job.job
+        own = str(shop_file_of(path) or OWN_SHOP)
+    for stock in stocks:
+        if stock not in shop.stock:
+            known = ", ".join(shop.stock) or "none"
+            raise InputError([Fault("", "--stock", f"{show(stock)} is no stock of this shop.", f"It has {known}.")])
+    from fab.outputs import coupons  # heavy: brings the rooms in
+
+    folder = Path(out) if out else Path("out") / f"coupons-{name}"
+    wanted = [kind for kind in KINDS if not kinds or kind in kinds]
+    found = []
+    for place, kind in enumerate(wanted):
+        console.progress(f"{kind} coupon", place / len(wanted))
+        if kind == "kerf":
+            found += coupons.kerf(shop, stocks or tuple(shop.stock), own)
+        else:
+            found.append(coupons.MAKERS[kind](shop, panel or coupons.usual_panel(shop), own))
+    console.clear()
+    for made in found:
+        for file in made.files:
+            _put(folder / file.path, file.data)
+    if console.json:
+        rows = [{"kind": made.kind, **file.entry} for made in found for file in made.files]
+        use = {made.kind: vars(made.use) for made in found if made.use is not None}
+        console.tell_json({"folder": str(folder), "files": rows, "use": use})
+        return
+    for made in found:
+        if made.use is not None:
+            console.tell(f"{made.kind}: about {fixed(made.use.grams, 0)} g of filament, {fixed(made.use.hours, 1)} h")
+        else:
+            console.tell(f"{made.kind}: to cut")
+        console.tell("\n".join(f"  {clean(str(folder / file.path))}" for file in made.files))
+    console.say(f"Begin with the sheets: *-how.svg or *-how.txt in {clean(str(folder))}")
+    if own == OWN_SHOP:
+        console.say(f"{OWN_SHOP} in them stands for a shop file of yours; a shipped shop stays as it is.")
+
+
+def _path(word: str) -> tuple[Path, str, bool]:
+    """The file, the name that its folder gets, and whether it is a shipped shop."""
+    shipped = presets.path_of("shop", word)
+    if shipped is not None and not Path(word).exists():
+        return shipped, word, True
+    path = job_path(word)
+    return path, name_like(path.stem) or "shop", False
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Write one file, its folder made when it is not there."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        says = (fault.strerror or str(fault)).lower()
+        raise OutputError(f"{clean(str(path.parent))} can't be made: {says}. Choose another --out.") from None
+    replace_file(path, data)

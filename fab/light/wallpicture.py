@@ -1,0 +1,68 @@
+"""The whole wall lit: every panel of the layout with its design's face, at one exposure. A simulation, front view."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fab.layout.model import Layout, PlacedPanel
+from fab.light.face import Face
+from fab.light.pictures import GAMMA, SAYS, SHELL_GREY, as_bytes, in_polygon
+from fab.light.png import Png, png, stamp_height, stamped
+from fab.parts.plan import Plan
+
+Array = NDArray[np.float64]
+MOST_POINTS = 1_500_000
+POINTS_PER_MM = 1.0
+WALL_GREY = 0.02  # the unlit wall, as a share of the brightest point
+EDGE_MM = 40.0
+
+
+def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face]) -> Png:
+    """All panels at the brightness cap, as a camera shows them (gamma 2.2). `plans` and `faces` by the design's name.
+
+    About 1.5 million points at most: the larger the wall, the coarser.
+    """
+    x0, y0, x1, y1 = layout.box
+    x0, y0, x1, y1 = x0 - EDGE_MM, y0 - EDGE_MM, x1 + EDGE_MM, y1 + EDGE_MM
+    per_mm = min(POINTS_PER_MM, math.sqrt(MOST_POINTS / ((x1 - x0) * (y1 - y0))))
+    columns, rows = math.ceil((x1 - x0) * per_mm), math.ceil((y1 - y0) * per_mm)
+    peak = max(face.peak_at_cap_cd_m2 for face in faces.values())
+    values = np.full((rows, columns), WALL_GREY)
+    for panel in layout.panels:
+        _paint(values, panel, plans[panel.design], faces[panel.design], (x0, y1), per_mm, peak)
+    pixels = as_bytes(values ** (1 / GAMMA))
+    strip = max(24, round(columns * 0.02))
+    pixels = np.concatenate([pixels, np.zeros((strip, columns), np.uint8)])
+    text = "gamma 2.2 simulation"
+    pixels = stamped(pixels, text, (strip * 0.5, rows + strip * 0.7), stamp_height(text, columns - strip, strip * 0.4))
+    caption = f"The wall lit, front view, all panels at one exposure (gamma 2.2). {SAYS}"
+    says = f"{len(layout.panels)} panels; the brightest spot has {peak:.0f} cd/m2 at the brightness cap."
+    return Png(png(pixels), columns, rows + strip, caption, says)
+
+
+def _paint(
+    values: Array, panel: PlacedPanel, plan: Plan, face: Face, corner: tuple[float, float], per_mm: float, peak: float
+) -> None:
+    """One panel into the picture: every point inside its body is turned into the panel's frame and looked up."""
+    reach = panel.cell.circumradius
+    rows, columns = values.shape
+    c0, c1 = int(max((panel.x - reach - corner[0]) * per_mm, 0)), int(min((panel.x + reach - corner[0]) * per_mm + 1, columns))
+    r0, r1 = int(max((corner[1] - panel.y - reach) * per_mm, 0)), int(min((corner[1] - panel.y + reach) * per_mm + 1, rows))
+    x = corner[0] + (np.arange(c0, c1) + 0.5) / per_mm - panel.x
+    y = corner[1] - (np.arange(r0, r1) + 0.5) / per_mm - panel.y
+    angle = math.radians(panel.turn_deg)
+    dx, dy = (grid.ravel() for grid in np.meshgrid(x, y))
+    own = np.stack([dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)], axis=1)
+    body = in_polygon(own, plan.cell.sides, plan.body_apothem)
+    sheet = in_polygon(own, plan.cell.sides, plan.rebate_apothem)
+    grid = face.grid
+    i = np.clip(((own[:, 0] - grid.left) / grid.step).astype(int), 0, grid.values.shape[1] - 1)
+    j = np.clip(((own[:, 1] - grid.low) / grid.step).astype(int), 0, grid.values.shape[0] - 1)
+    light = grid.values[j, i] * face.brightness / peak
+    shown = np.where(sheet, light, SHELL_GREY * face.brightness * face.figures.peak_cd_m2 / peak)
+    patch = values[r0:r1, c0:c1]
+    patch[...] = np.where(body.reshape(patch.shape), shown.reshape(patch.shape), patch)

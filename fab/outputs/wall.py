@@ -1,0 +1,52 @@
+"""The hanging template: tiled pages, full-size SVG and DXF, and the holes as numbers."""
+
+from __future__ import annotations
+
+from fab.decisions import Design
+from fab.errors import BrokenGeometry
+from fab.files.dxf import dxf
+from fab.files.pdf import pdf
+from fab.files.readback import check_dxf, check_pdf, check_svg
+from fab.files.svg import svg
+from fab.files.table import csv_bytes
+from fab.outputs.model import OutFile
+from fab.wall.choose import wall_type
+from fab.wall.fullsize import full_size
+from fab.wall.holes import hole_rows
+from fab.wall.template import Template, template
+
+LINE_MM = 0.25
+
+
+def made_template(design: Design) -> Template:
+    """Pages, tiling and holes of a design's wall."""
+    job = design.job
+    wall = wall_type(job.shop.wall, job.hang.wall)
+    return template(
+        design.layout, design.plans, design.hung, job.shop.paper, wall, inches=job.shop.units == "in", title=job.job
+    )
+
+
+def files(design: Design, made: Template) -> list[OutFile]:
+    """wall/*."""
+    job = design.job
+    paper = made.tiling.sheet.name.lower()
+    pages = pdf(made.pages, f"{job.job}: hanging template")
+    _refuse("template.pdf", check_pdf(pages, made.pages))
+    drawing = full_size(design.layout, design.plans, design.hung, wall_type(job.shop.wall, job.hang.wall), job.job)
+    lines, outlines = svg(drawing, line_mm=LINE_MM), dxf(drawing, version="R2000")
+    _refuse("template.svg", check_svg(lines, drawing, cut=False))
+    _refuse("template.dxf", check_dxf(outlines, drawing, cut=False))
+    header, *rows = hole_rows(made.holes)
+    count = len(made.holes)
+    return [
+        OutFile(f"wall/template-{paper}.pdf", "template", pages, "template", len(made.pages)),
+        OutFile("wall/template.svg", "template", lines, "template", 1),
+        OutFile("wall/template.dxf", "template", outlines, "template", 1),
+        OutFile("wall/holes.csv", "holes", csv_bytes(header, rows), "hanger", count),
+    ]
+
+
+def _refuse(name: str, problems: list[str]) -> None:
+    if problems:
+        raise BrokenGeometry(f"wall/{name} does not read back as it was made: {'; '.join(problems[:3])}")

@@ -1,0 +1,156 @@
+"""What to do with each coupon, in words: to cut or print, to measure, to type. One sheet a coupon."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+
+from fab.parts.coupons.bed import POST, BedSize
+from fab.parts.coupons.kerf import KerfSize
+from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS
+from fab.units import fixed
+
+LASER_CAUTION = (
+    "Laser: the beam blinds and burns, the cut smokes and can catch fire. Lid shut, extraction on, something to put a "
+    "fire out at hand; never leave it running alone. Cut only sheet that you know: never PVC, vinyl, polycarbonate or "
+    "anything unlabelled. The rules of your workshop and local codes come first."
+)
+PRINT_CAUTION = (
+    "Printer: nozzle and bed burn; let both cool before you reach in. Edges of prints can cut: break them first."
+)
+SNAP_CAUTION = "A hook that breaks can fly: wear eye protection, and never try clips on a wall that hangs over someone."
+THRICE = "Read three times, opening the caliper in between, and give all readings."
+
+
+@dataclass(frozen=True)
+class HowTo:
+    """One sheet: steps in order, blanks for readings, what to type, cautions."""
+
+    title: str
+    purpose: str
+    steps: tuple[str, ...]
+    blanks: tuple[str, ...]  # what the maker writes a reading behind
+    types: tuple[str, ...]  # command lines
+    cautions: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The sheet as plain text of at most 100 characters a line, command lines apart."""
+        out = [self.title, "=" * len(self.title), "", *_wrapped(self.purpose), ""]
+        for number, step in enumerate(self.steps, 1):
+            out += _wrapped(step, f"{number}. ")
+        wide = max((len(blank) for blank in self.blanks), default=0)
+        out += ["", *(f"{blank.ljust(wide)}  ________  ________  ________" for blank in self.blanks), ""]
+        out += [f"    {line}" for line in self.types]
+        out += ["", *(line for caution in self.cautions for line in _wrapped(caution, "! "))]
+        return "\n".join(out) + "\n"
+
+
+def _wrapped(text: str, head: str = "") -> list[str]:
+    return textwrap.wrap(text, 100, initial_indent=head, subsequent_indent=" " * len(head))
+
+
+def kerf_howto(stock: str, size: KerfSize, shop: str) -> HowTo:
+    """The kerf of one stock. `shop`: the word for the shop file in the command lines."""
+    n, nominal = size.strips, fixed(size.stack_mm, 2)
+    read = [fixed(size.stack_mm - 0.17 * n + shift, 2) for shift in (0.0, -0.02, 0.02)]
+    return HowTo(
+        f"Kerf of {stock}",
+        f"The beam takes a little away. {n} strips side by side show it {n} times over, so the caliper's error is "
+        f"divided by {n}.",
+        (
+            f"Cut kerf-{stock}.dxf, or the .svg, from this very stock at the settings that you will use. True size; no "
+            "kerf compensation in the laser's own program. Sheet flat, focus set.",
+            "Let it cool. Wipe edges clean; do not sand or scrape them.",
+            f"Lay the {n} upright strips on something flat, numbers up and in order, and push them together so that no "
+            f"light shows between. Measure across all of them: a little under {nominal} mm. {THRICE}",
+            f"The same with the {n} lying strips: the kerf can differ along X and Y.",
+            f"If you like, check with the windows: measure their width from inside ({fixed(size.window_mm, 2)} mm as "
+            "drawn), numbers up. They are coarser and only weigh a little.",
+            "Type what you read, all of it. Without --write it is only shown.",
+        ),
+        ("upright strips", "lying strips", "windows"),
+        (f"panejig measure {shop} kerf {' '.join(read)} --stock {stock} --window 10.17 --write",),
+        (
+            LASER_CAUTION,
+            f"Strips of {fixed(size.strip_mm, 2)} mm can fall through a grid and tilt: lay a plate under, and reach in "
+            "only when the head stands still.",
+        ),
+    )
+
+
+def fit_howto(shop: str) -> HowTo:
+    """Clearances of printed parts."""
+    low, high = FIT_STEPS[0], FIT_STEPS[-1]
+    return HowTo(
+        "Fits of the printer",
+        "Numbers are the gap on each side in hundredths of a millimetre: 25 is 0.25 mm. Walls, cap and window are "
+        "those of your panels.",
+        (
+            "Print the fit plate as it lies: material, layers and speed of your panels, no support, no brim on the "
+            "gauges. Let it cool; take strings off, nothing else.",
+            f"LOCATION, parts that find their place and stay: peg into slots, from {high} down to {low:02d}. Choose "
+            "the lowest number into which you push it by hand and where it stays when you turn the block over.",
+            f"SLIDING, the shell over the base: ring into the openings with thin walls, from {high} down. Choose the "
+            "lowest number through which it slides freely, all the way, without force.",
+            f"PRESS, the caps: into the window of the edge piece, from outside, tab up, from {PRESS_STEPS[0]:02d} down "
+            f"to {PRESS_STEPS[-1]:03d}. Choose the one that goes in under a thumb, flush, and stays when you shake it.",
+            "Between two? Give both numbers. Turn a gauge by half a turn and try again: no printer is quite square.",
+            "Type the numbers that you chose. Without --write they are only shown.",
+        ),
+        ("location", "sliding", "press"),
+        (
+            f"panejig measure {shop} location 20 --write",
+            f"panejig measure {shop} sliding 25 --write",
+            f"panejig measure {shop} press -05 --write",
+        ),
+        (PRINT_CAUTION,),
+    )
+
+
+def snap_howto(shop: str) -> HowTo:
+    """The clearance of the clip's hook."""
+    low, high = SNAP_STEPS[0], SNAP_STEPS[-1]
+    return HowTo(
+        "Snap of the clip",
+        "The real clip in the real pocket, with five gaps behind its hook, in hundredths of a millimetre. Too small a "
+        "number: it will not click home. Too large: the joint rattles.",
+        (
+            "Print the snap plate as it lies, clips on their sides: material and settings of your panels. Let it cool.",
+            "Lay two pieces with the same number edge to edge, numbers up, then turn both over together: the grooves "
+            "of the clip now look up and meet.",
+            "Push a clip in from this side, legs first, until both hooks click and its bar lies under the face.",
+            f"From {high} down to {low:02d}: choose the lowest number at which it clicks home without a tool, the "
+            "hooks rest unbent, and nothing turns white.",
+            "Pull the two pieces apart by hand: they must hold a firm pull. To take the clip out, press both hooks "
+            "towards each other from the other side, and push.",
+            "Type the number that you chose. Without --write it is only shown.",
+        ),
+        ("snap",),
+        (f"panejig measure {shop} snap 15 --write",),
+        (PRINT_CAUTION, SNAP_CAUTION),
+    )
+
+
+def bed_howto(size: BedSize, shop: str) -> HowTo:
+    """The scale of the printer."""
+    return HowTo(
+        "Scale of the printer",
+        "Three posts on an L. Outside and inside of two posts together give the distance of their middles, whatever "
+        "the width of a printed line.",
+        (
+            "Print the bed coupon as it lies, its X along the X of your printer. Material and settings of your panels.",
+            "Let it lie on the bed until both are cold, then take it off.",
+            f"Along X: measure over the outer faces of the two posts (about {fixed(size.x + POST, 1)} mm), half way "
+            f"up, then between their inner faces (about {fixed(size.x - POST, 1)} mm). {THRICE}",
+            f"Along Y: the same (about {fixed(size.y + POST, 1)} and {fixed(size.y - POST, 1)} mm).",
+            "Type outside and inside in turn. Nothing is written: you are told what to set on the printer or in the "
+            "slicer.",
+        ),
+        ("X outside", "X inside", "Y outside", "Y inside"),
+        tuple(
+            f"panejig measure {shop} scale-{axis} {fixed(side + POST + 0.05, 2)} {fixed(side - POST - 0.12, 2)}"
+            for axis, side in (("x", size.x), ("y", size.y))
+        ),
+        (PRINT_CAUTION,),
+    )

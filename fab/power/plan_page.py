@@ -1,0 +1,224 @@
+"""The power plan as a picture: the wall from the front with zones, inlets, cables, headers by kind, and volts.
+
+Nothing is told by colour alone: every panel bears its volts and its zone's number, headers differ in shape, zones
+part along thick lines. The scale is the blue-to-yellow map "cividis" (J. R. Nunez, C. R. Anderton, R. S. Renslow,
+PLoS ONE 13 (2018) e0199239), made to look alike with and without colour blindness; it also prints well in grey.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from fab.layout.model import Joint, Layout, PlacedPanel
+from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
+from fab.power.cables import CableRun
+from fab.power.model import JointWiring, Wired
+from fab.units import fixed
+
+CIVIDIS = ("#00224e", "#123570", "#3b496c", "#575d6d", "#707173", "#8a8678", "#a59c74", "#c3b369", "#e1cc55", "#fee838")
+CABLE, INLET, GREY, WHITE = "#0072b2", "#d55e00", "#8a8f98", "#ffffff"  # the first two: Okabe-Ito
+MARGIN_MM = 6.0
+TITLE_MM = 10.0
+LEGEND_MM = 34.0
+ARROW_MM = 3.0
+LEAST_TEXT_MM = 1.3  # smaller text is left out
+Place = Callable[[Point], Point]  # from the wall to the page
+
+
+def plan_page(
+    layout: Layout,
+    wired: Wired,
+    runs: Sequence[CableRun] = (),
+    *,
+    width_mm: float = 180.0,
+    most_height_mm: float = 250.0,
+) -> Page:
+    """The plan, `width_mm` wide and at most `most_height_mm` high. `runs`: cables to draw."""
+    points = [p for panel in layout.panels for p in panel.corners] + [p for run in runs for p in run.way]
+    x0, y0 = min(x for x, _ in points), min(y for _, y in points)
+    x1, y1 = max(x for x, _ in points), max(y for _, y in points)
+    edge = ARROW_MM if any(run.socket is None for run in runs) else 0.0
+    wide, high = width_mm - 2 * MARGIN_MM - edge, most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge
+    scale = min(wide / (x1 - x0), high / (y1 - y0))
+    height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM
+    left = (width_mm - (x1 - x0) * scale) / 2
+
+    def at(p: Point) -> Point:
+        return (left + (p[0] - x0) * scale, MARGIN_MM + LEGEND_MM + (p[1] - y0) * scale)
+
+    volts = wired.volts
+    low, top = _span(list(volts.values()))
+    items: list[Item] = [
+        _panel(panel, wired, at, scale, _share(volts[panel.name], low, top)) for panel in layout.panels
+    ]
+    items += [
+        _joint(joint, wiring, layout, at, scale) for joint, wiring in zip(layout.joints, wired.wiring, strict=True)
+    ]
+    items += [_cable(run, at, width_mm) for run in runs if len(run.way) > 1]
+    items += [_inlet(layout, wired, k, at, scale) for k in range(len(wired.zones))]
+    items += _legend(low, top, width_mm, bool(runs), any(not w.needed for w in wired.wiring))
+    name, volt = wired.lowest
+    says = f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at panel {name}"
+    items.append(Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True))
+    items.append(Text(MARGIN_MM, height - MARGIN_MM - 8.5, says, 3.2))
+    return Page(width_mm, height, tuple(items), "Power plan", f"The wall from the front: {says}.")
+
+
+def _span(values: list[float]) -> tuple[float, float]:
+    """Ends of the scale in tenths of a volt, at least two tenths apart."""
+    low, top = math.floor(min(values) * 10 + 1e-6) / 10, math.ceil(max(values) * 10 - 1e-6) / 10
+    return (low, max(top, low + 0.2))
+
+
+def _share(value: float, low: float, top: float) -> float:
+    return min(max((value - low) / (top - low), 0.0), 1.0)
+
+
+def colour(share: float) -> str:
+    """A point of the scale, 0 dark to 1 light."""
+    spot = min(max(share, 0.0), 1.0) * (len(CIVIDIS) - 1)
+    k = min(int(spot), len(CIVIDIS) - 2)
+    parts = [
+        round(int(CIVIDIS[k][i : i + 2], 16) * (1 - spot + k) + int(CIVIDIS[k + 1][i : i + 2], 16) * (spot - k))
+        for i in (1, 3, 5)
+    ]
+    return "#" + "".join(f"{part:02x}" for part in parts)
+
+
+def ink(background: str) -> str:
+    """Black or white, whichever stands out more (relative luminance, WCAG 2)."""
+    linear = [
+        part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4
+        for part in (int(background[i : i + 2], 16) / 255 for i in (1, 3, 5))
+    ]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return BLACK if (luminance + 0.05) / 0.05 > 1.05 / (luminance + 0.05) else WHITE
+
+
+def _panel(panel: PlacedPanel, wired: Wired, at: Place, scale: float, share: float) -> Group:
+    shape = polygon([at(p) for p in panel.corners])
+    fill = colour(share)
+    items: list[Item] = [Fill((shape,), fill), ring(shape, 0.2, WHITE)]
+    x, y = at((panel.x, panel.y))
+    room = panel.cell.apothem * scale
+    zone = wired.zone_of[panel.name]
+    broad = (0.9 if panel.cell.sides == 3 else 1.2) * room
+    volt = wired.volts[panel.name]
+    words = ((panel.name, 0.5, True), (f"{volt:.2f} V", 0.32, False), (f"zone {zone.index}", 0.27, False))
+    sizes = [size_to_fit_mm(text, broad, min(share_of * room, 6.0)) for text, share_of, _ in words]
+    base = y + math.fsum(sizes) * 0.55 - sizes[0] * 0.75
+    for (text, _, bold), size in zip(words, sizes, strict=True):
+        if size >= LEAST_TEXT_MM:
+            items.append(Text(x, base, text, size, "middle", 0.0, ink(fill), bold))
+        base -= size * 1.12
+    return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: zone {zone.index}, {fixed(volt)} V")
+
+
+def _joint(joint: Joint, wiring: JointWiring, layout: Layout, at: Place, scale: float) -> Group:
+    """A header: a black bar with supply, a white one without; a ring round one that may be left out."""
+    a = layout.by_name[joint.a]
+    start, end = at(a.corners[joint.edge_a]), at(a.corners[(joint.edge_a + 1) % a.cell.sides])
+    length = min(max(0.34 * a.cell.apothem * scale, 1.2), 5.0)
+    middle = at((joint.x, joint.y))
+    items: list[Item] = []
+    if not wiring.power:
+        items.append(line(start, end, max(min(0.06 * a.cell.apothem * scale, 1.2), 0.35), BLACK))
+    items += _header(middle, joint.normal_deg, length, wiring.power, wiring.needed)
+    kind = "all pins" if wiring.power else "supply pins left out"
+    extra = "" if wiring.needed else ", may be left out"
+    title = f"{joint.a} to {joint.b}: {kind}{extra}, {fixed(wiring.pin_a)} A in the busiest pin"
+    return Group(tuple(items), title=title)
+
+
+def _header(middle: Point, angle_deg: float, length: float, power: bool, needed: bool) -> list[Item]:
+    angle = math.radians(angle_deg)
+    ux, uy = math.cos(angle) * length / 2, math.sin(angle) * length / 2
+    wx, wy = -uy * 0.36, ux * 0.36
+    x, y = middle
+    corners = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    bar = polygon([(x + a * ux + b * wx, y + a * uy + b * wy) for a, b in corners])
+    items: list[Item] = []
+    if not needed:
+        items.append(ring(circle(middle, length * 0.75), 0.25, WHITE))
+        items.append(ring(circle(middle, length * 0.75), 0.25, BLACK, (0.6, 0.4)))
+    items += [Fill((bar,), BLACK if power else WHITE), ring(bar, 0.2, WHITE if power else BLACK)]
+    return items
+
+
+def _inlet(layout: Layout, wired: Wired, index: int, at: Place, scale: float) -> Group:
+    """A wedge that points into the panel at the inlet's edge."""
+    zone = wired.zones[index]
+    panel = layout.by_name[zone.inlet_panel]
+    room = zone.inlet.room
+    size = min(max(0.4 * panel.cell.apothem * scale, 2.0), 6.0)
+    angle = math.radians(room.facing_deg)
+    ux, uy = math.cos(angle), math.sin(angle)
+    x, y = at((room.x, room.y))
+    tip, back = (x - ux * size * 0.55, y - uy * size * 0.55), (x + ux * size * 0.45, y + uy * size * 0.45)
+    half = size * 0.38
+    wedge = polygon([tip, (back[0] - uy * half, back[1] + ux * half), (back[0] + uy * half, back[1] - ux * half)])
+    items: list[Item] = [Fill((wedge,), INLET), ring(wedge, 0.3, BLACK)]
+    return Group(tuple(items), title=f"inlet of zone {zone.index}: {fixed(zone.current_a, 2)} A")
+
+
+def _cable(run: CableRun, at: Place, page_mm: float) -> Group:
+    points = [at(p) for p in run.way]
+    items: list[Item] = [polyline(points, 0.7, CABLE, DASHED)]
+    if run.socket is not None:
+        x, y = points[-1]
+        word = f"socket {run.socket}"
+        fits = x + 2.4 + text_width_mm(word, 3.0) < page_mm
+        items.append(Fill((circle((x, y), 1.6),), CABLE))
+        items.append(Text(x - 1.6 if fits else x + 1.6, y - 4.6, word, 3.0, "start" if fits else "end"))
+    else:
+        (ax, ay), (x, y) = points[-2], points[-1]
+        away = math.atan2(y - ay, x - ax)
+        ux, uy = math.cos(away), math.sin(away)
+        head = [(x + ARROW_MM * ux, y + ARROW_MM * uy), (x - 1.2 * uy, y + 1.2 * ux), (x + 1.2 * uy, y - 1.2 * ux)]
+        items.append(Fill((polygon(head),), CABLE))
+    return Group(tuple(items))
+
+
+def _legend(low: float, top: float, width: float, cables: bool, spare: bool) -> list[Item]:
+    left, y = MARGIN_MM, MARGIN_MM + LEGEND_MM - 10.0
+    items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
+    wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
+    for k in range(steps):
+        a, b = left + wide * k / steps, left + wide * (k + 1) / steps
+        items.append(Fill((polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)))
+    for k in range(6):  # the span is whole tenths, so fifths of it are whole hundredths
+        value = low + (top - low) * k / 5
+        x = left + wide * k / 5
+        items.append(line((x, y - 5.0), (x, y - 6.2), 0.2))
+        items.append(Text(x, y - 9.2, f"{value:.2f}", 2.8, "start" if k == 0 else "end" if k == 5 else "middle"))
+    rows: list[tuple[list[Item], str]] = []
+    signs = [("header with all pins", True, True), ("header without supply pins: data and ground stay", False, True)]
+    if spare:
+        signs.append(("ring: this joint may be left without a header", True, False))
+    for text, power, needed in signs:
+        rows.append((_header((3.0, 0.0), 0.0, 4.0, power, needed), text))
+    wedge = polygon([(5.0, 0.0), (1.0, 1.6), (1.0, -1.6)])
+    rows.append(([Fill((wedge,), INLET), ring(wedge, 0.3, BLACK)], "inlet"))
+    if cables:
+        rows.append(([line((0.0, 0.0), (6.0, 0.0), 0.7, CABLE, DASHED)], "cable on the wall"))
+    for k, (sign, text) in enumerate(rows):
+        x, base = left + wide + 10.0, y + 1.0 - 6.0 * k
+        items.append(Group(tuple(sign), shift=(x, base)))
+        items.append(Text(x + 8.5, base - 1.0, text, 2.8))
+    items.append(Text(left, MARGIN_MM, "Thick lines part the zones; the supply does not cross them.", 2.8))
+    return items
+
+
+def legend_words() -> Mapping[str, str]:
+    """What the signs mean, for those who read instead of look."""
+    return {
+        "black bar": "header with all pins",
+        "white bar": "header without supply pins: data and ground stay",
+        "ring": "this joint may be left without a header",
+        "wedge": "inlet",
+        "dashed line": "cable on the wall",
+        "thick line": "border of two zones; the supply does not cross it",
+    }

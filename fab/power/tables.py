@@ -1,0 +1,142 @@
+"""The wiring as plain rows, for CSV, JSON and the book. Every column is told in the dictionaries beside the rows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fab.layout.model import Layout
+from fab.power.cables import CableRun
+from fab.power.model import Wired
+from fab.power.whatif import WhatIf
+
+Cell = str | int | float | bool | None
+Row = dict[str, Cell]
+
+ADDRESS_COLUMNS: Mapping[str, str] = {
+    "number": "number of the panel in reading order, from 1",
+    "name": "name of the panel",
+    "design": "design of the panel; panel is the main one",
+    "cell_1": "lattice cell: q of a hexagon, column of a square or triangle; empty for an attached panel",
+    "cell_2": "lattice cell: r of a hexagon, row of a square or triangle",
+    "x_mm": "centre on the wall, right, mm",
+    "y_mm": "centre on the wall, up, mm",
+    "turn_deg": "turn of the panel on the wall, anticlockwise seen from the front, degrees",
+    "leds": "LEDs on its board",
+    "first_led": "index of its first LED when all LEDs are counted through in this order, from 0",
+    "zone": "zone that feeds it, from 1",
+    "inlet": "true: it carries the zone's inlet",
+    "inlet_edge": "open edge that the inlet's cable leaves by; empty without inlet",
+    "volts": "volts between its rails at the job's brightness",
+    "neighbours": "one word per joint: own edge, colon, neighbour's name, slash, neighbour's edge",
+}
+JOINT_COLUMNS: Mapping[str, str] = {
+    "number": "number of the joint, from 1",
+    "a": "first panel",
+    "edge_a": "its edge",
+    "b": "second panel",
+    "edge_b": "its edge",
+    "x_mm": "middle of the joint on the wall, right, mm",
+    "y_mm": "the same, up, mm",
+    "header": "full, or no-supply: the supply pins are left out, data and ground stay",
+    "needed": "false: this joint may be left without a header, together with all others marked so",
+    "supply_a": "current through its supply pins together, from a to b",
+    "ground_a": "current through its ground pins together, from a to b",
+    "pin_a": "current through its busiest pin",
+}
+CABLE_COLUMNS: Mapping[str, str] = {
+    "zone": "zone, from 1",
+    "panels": "panels that it feeds",
+    "inlet": "panel with the inlet",
+    "edge": "open edge that the cable leaves by",
+    "x_mm": "where it leaves the panel, right, mm",
+    "y_mm": "the same, up, mm",
+    "leaves": "direction as seen from the front",
+    "socket": "number of the socket it runs to, from 1; empty when the job names none",
+    "length_mm": "way on the wall, about: to the socket, or until the panels are behind it",
+    "clips": "cable clips for that way",
+    "current_a": "current at the job's brightness",
+    "fuse_a": "fuse at the start of the cable; a supply that limits to less is as good",
+}
+WHAT_IF_COLUMNS: Mapping[str, str] = {
+    "inlets": "number of inlets, each with a supply like the job's",
+    "brightness": "highest brightness, share of full white",
+    "limited_by": "what stops it: supply, pins, volts; full: nothing",
+    "lowest_v": "lowest volts at that brightness",
+    "at": "panel with the lowest volts",
+    "hottest_pin_a": "current of the busiest pin at that brightness",
+    "inlet_a": "current of the busiest inlet at that brightness",
+}
+
+
+def address_rows(layout: Layout, wired: Wired) -> list[Row]:
+    """One row per panel, in reading order; keys are `ADDRESS_COLUMNS`."""
+    rows: list[Row] = []
+    first = 0
+    for number, (panel, load) in enumerate(zip(layout.panels, wired.loads, strict=True), 1):
+        zone = wired.zone_of[panel.name]
+        carries = zone.inlet_panel == panel.name
+        rows.append(
+            {
+                "number": number, "name": panel.name, "design": panel.design,
+                "cell_1": panel.lattice[0] if panel.lattice else None,
+                "cell_2": panel.lattice[1] if panel.lattice else None,
+                "x_mm": _cut(panel.x), "y_mm": _cut(panel.y), "turn_deg": _cut(panel.turn_deg % 360.0),
+                "leds": load.leds, "first_led": first, "zone": zone.index, "inlet": carries,
+                "inlet_edge": zone.inlet_edge if carries else None, "volts": _cut(wired.volts[panel.name]),
+                "neighbours": " ".join(f"{own}:{name}/{edge}" for own, name, edge in layout.neighbours[panel.name]),
+            }
+        )  # fmt: skip
+        first += load.leds
+    return rows
+
+
+def joint_rows(layout: Layout, wired: Wired) -> list[Row]:
+    """One row per joint; keys are `JOINT_COLUMNS`."""
+    return [
+        {
+            "number": k + 1, "a": joint.a, "edge_a": joint.edge_a, "b": joint.b, "edge_b": joint.edge_b,
+            "x_mm": _cut(joint.x), "y_mm": _cut(joint.y), "header": wiring.header, "needed": wiring.needed,
+            "supply_a": _cut(wiring.supply_a), "ground_a": _cut(wiring.ground_a), "pin_a": _cut(wiring.pin_a),
+        }
+        for k, (joint, wiring) in enumerate(zip(layout.joints, wired.wiring, strict=True))
+    ]  # fmt: skip
+
+
+def cable_rows(wired: Wired, runs: Sequence[CableRun]) -> list[Row]:
+    """One row per zone; keys are `CABLE_COLUMNS`."""
+    return [
+        {
+            "zone": run.zone, "panels": " ".join(zone.panels), "inlet": run.panel, "edge": zone.inlet_edge,
+            "x_mm": _cut(run.x), "y_mm": _cut(run.y), "leaves": run.leaves, "socket": run.socket,
+            "length_mm": None if run.length_mm is None else round(run.length_mm), "clips": run.clips,
+            "current_a": _cut(run.current_a), "fuse_a": run.fuse_a,
+        }
+        for zone, run in zip(wired.zones, runs, strict=True)
+    ]  # fmt: skip
+
+
+def what_if_rows(rows: Sequence[WhatIf]) -> list[Row]:
+    """One row per number of inlets; keys are `WHAT_IF_COLUMNS`."""
+    return [
+        {
+            "inlets": row.inlets,
+            "brightness": _cut(row.possible),
+            "limited_by": row.by,
+            "lowest_v": _cut(row.lowest_v),
+            "at": row.lowest_panel,
+            "hottest_pin_a": _cut(row.hottest_pin_a),
+            "inlet_a": _cut(row.inlet_a),
+        }
+        for row in rows
+    ]
+
+
+def header_counts(wired: Wired) -> Mapping[str, int]:
+    """Headers to prepare, by kind."""
+    kinds = [wiring.header for wiring in wired.wiring]
+    return {kind: kinds.count(kind) for kind in ("full", "no-supply")}
+
+
+def _cut(value: float | None) -> float | None:
+    """To three decimals, without a minus before zero."""
+    return None if value is None else round(value, 3) + 0.0

@@ -1,0 +1,92 @@
+"""A sheet being filled: shapes are put at the lowest or leftmost place that the no-fit regions leave free."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from fab.sheets.model import Sheet
+from fab.sheets.nofit import NoFit, Shape
+
+Way = Literal["right", "up"]  # the direction in which the sheet fills
+
+
+@dataclass(frozen=True)
+class Laid:
+    """A shape at a place."""
+
+    shape: Shape
+    x: float
+    y: float
+
+    @property
+    def right(self) -> float:
+        return self.x + self.shape.box[2]
+
+    @property
+    def top(self) -> float:
+        return self.y + self.shape.box[3]
+
+
+class Board:
+    """One sheet, what lies on it, and where each shape could still go."""
+
+    def __init__(self, sheet: Sheet, nofit: NoFit, laid: Iterable[Laid] = ()) -> None:
+        self.sheet, self.nofit = sheet, nofit
+        self.laid: list[Laid] = list(laid)
+        self._free: dict[tuple[str, float], tuple[Any, int]] = {}
+
+    def free(self, shape: Shape) -> Any:
+        """Region of the origins at which `shape` clears all that lies here."""
+        import shapely
+
+        region, seen = self._free.get(shape.key, (None, 0))
+        if region is None:
+            region = self.nofit.field(self.sheet, shape)
+        if seen < len(self.laid) and not region.is_empty:
+            left, low, right, top = region.bounds
+            blocks = []
+            for item in self.laid[seen:]:
+                block = self.nofit.pair(item.shape, shape)
+                a, b, c, d = block.bounds
+                if a + item.x < right and c + item.x > left and b + item.y < top and d + item.y > low:
+                    blocks.append(shapely.transform(block, _shift(item.x, item.y)))
+            if blocks:
+                region = region.difference(blocks[0] if len(blocks) == 1 else shapely.union_all(blocks))
+        self._free[shape.key] = (region, len(self.laid))
+        return region
+
+    def best(self, shapes: Sequence[Shape], way: Way) -> Laid | None:
+        """The place whose far edge is nearest to the start of the sheet; ties by the near edge, then crosswise."""
+        import shapely
+
+        found: tuple[tuple[float, float, float], Laid] | None = None
+        for shape in shapes:
+            region = self.free(shape)
+            if region.is_empty:
+                continue
+            points = shapely.get_coordinates(region)
+            along, across = (0, 1) if way == "right" else (1, 0)
+            order = points[:, along].round(4)
+            least = order.min()
+            row = points[order == least]
+            x, y = row[row[:, across].argmin()]
+            far = (x + shape.box[2]) if way == "right" else (y + shape.box[3])
+            score = (round(float(far), 3), round(float(least), 3), round(float(row[:, across].min()), 3))
+            if found is None or score < found[0]:
+                found = (score, Laid(shape, float(x), float(y)))
+        return found[1] if found else None
+
+    def put(self, item: Laid) -> None:
+        self.laid.append(item)
+
+    def has_room(self, shape: Shape) -> bool:
+        return not self.free(shape).is_empty
+
+
+def _shift(dx: float, dy: float) -> Any:
+    def moved(coords: Any) -> Any:
+        return coords + (dx, dy)
+
+    return moved

@@ -1,0 +1,81 @@
+"""Cut files as drawings: one layer an operation, inner before outer, in the order of work."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fab.outlines.contour import Arc, Point, Segment
+from fab.outlines.drawing import Drawing, Layer
+from fab.outlines.kerf import kerf_compensated
+from fab.params.shop import Laser, Operation, Stock
+from fab.sheets.cut import CutPlan, closed_contours
+from fab.sheets.cut import Operation as Work
+from fab.sheets.model import Layup, Piece
+from fab.units import fixed
+
+# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): blue, bluish green, vermillion;
+# beside each the nearest of the basic colour indices of DXF.
+USUAL: dict[Work, tuple[str, str, int]] = {
+    "mark": ("MARK", "#0072B2", 5),
+    "inner": ("CUT-INNER", "#009E73", 3),
+    "outer": ("CUT-OUTER", "#D55E00", 1),
+}
+CHORD_MM = 0.004  # an open cut is a polyline in the file; its chords stray no further from the arc
+
+
+def look(work: Work, laser: Laser) -> tuple[str, str, int]:
+    """Layer name, colour and colour index of an operation: the shop's where it says so, else the usual ones."""
+    own: Operation = {"mark": laser.mark, "inner": laser.inner, "outer": laser.outer}[work]
+    name, colour, aci = USUAL[work]
+    return own.layer or name, own.colour or colour, own.aci or aci
+
+
+def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title: str = "") -> Drawing:
+    """The cut file of one sheet, 1:1, origin at the sheet's lower left corner, kerf already in the paths."""
+    layers = []
+    for work in USUAL:
+        steps = [step for step in plan.passes if step.operation == work]
+        if not steps:
+            continue
+        strokes = tuple(step.points or polyline(step.segments) for step in steps if not step.closed)
+        layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes))
+    sheet = layup.sheet
+    parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
+    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *plan.notes))
+
+
+def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> Drawing:
+    """The cut file of one single part, its lower left corner at (0, 0), kerf already in the paths."""
+    cut = kerf_compensated(piece.outline, stock.kerf)
+    left, low, right, top = cut.box
+    cut = cut.moved(-left, -low)
+    layers = []
+    if piece.marks:
+        marks = tuple(tuple((x - left, y - low) for x, y in mark) for mark in piece.marks)
+        layers.append(Layer(*look("mark", laser), (), marks))
+    if cut.holes:
+        layers.append(Layer(*look("inner", laser), cut.holes))
+    layers.append(Layer(*look("outer", laser), (cut.edge,)))
+    return Drawing(right - left, top - low, tuple(layers), title, kerf_notes(stock))
+
+
+def kerf_notes(stock: Stock) -> tuple[str, ...]:
+    """What a maker must know before cutting."""
+    half = fixed(stock.kerf / 2)
+    return (
+        f"kerf {fixed(stock.kerf)} mm is in the paths: edges moved out by {half} mm, holes in by {half} mm; cut on the line",
+        f"for {stock.material} {stock.finish}, {fixed(stock.thickness)} mm",
+    )
+
+
+def polyline(segments: Sequence[Segment]) -> tuple[Point, ...]:
+    """An open run as points; arcs become chords that stray at most `CHORD_MM`."""
+    points: list[Point] = [segments[0].start]
+    for seg in segments:
+        if isinstance(seg, Arc):
+            step = 2 * math.acos(max(1 - CHORD_MM / seg.radius_mm, 0.0))
+            count = max(1, math.ceil(abs(seg.sweep_rad) / step))
+            points += [seg.at(k / count) for k in range(1, count)]
+        points.append(seg.end)
+    return tuple(points)

@@ -1,0 +1,152 @@
+"""What is left of a sheet and still worth keeping: new offcuts for the rack."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab.outlines.contour import Point
+from fab.outlines.facets import to_shapely
+from fab.outlines.kerf import kerf_compensated
+from fab.params.shop import Offcut
+from fab.sheets.model import Layup, Piece
+from fab.units import fixed
+
+LEAST_WIDTH_MM = 60.0  # a strip narrower than this is waste
+LEAST_AREA_MM2 = 10_000.0
+_SIMPLE_MM = 1.0  # corners of a rest are moved inwards by up to twice this, so that it has few
+
+
+@dataclass(frozen=True)
+class Rest:
+    """A rest: the entry for the rack, and where its corner lies on the sheet it comes from."""
+
+    offcut: Offcut
+    x: float
+    y: float
+    area: float
+
+    @property
+    def outline(self) -> tuple[Point, ...]:
+        """Corners in the frame of the sheet it comes from."""
+        return tuple((px + self.x, py + self.y) for px, py in self.offcut.outline)
+
+    @property
+    def holes(self) -> tuple[tuple[Point, ...], ...]:
+        return tuple(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
+
+
+def leftovers(
+    layup: Layup, pieces: Sequence[Piece], *, gap_mm: float, kerf_mm: float, name: str,
+    least_width_mm: float = LEAST_WIDTH_MM, least_area_mm2: float = LEAST_AREA_MM2,
+) -> tuple[Rest, ...]:
+    """The usable rests of a sheet, largest first, each a polygon that keeps the gap to every cut path.
+
+    A place belongs to a rest when a disk of `least_width_mm` across that is free of cuts covers it; so bridges and
+    slivers between parts are never counted. `name` is written on them ("name-rest-1").
+    """
+    import shapely
+
+    by_name = {piece.name: piece for piece in pieces}
+    cut = {p.piece: kerf_compensated(by_name[p.piece].outline, kerf_mm) for p in layup.placed}
+    taken = [to_shapely(p.outline(cut[p.piece]), 0.01, outside=True).buffer(max(gap_mm, kerf_mm)) for p in layup.placed]
+    free = shapely.Polygon(layup.sheet.outline, layup.sheet.holes).difference(shapely.union_all(taken))
+    found = [
+        shape
+        for part in polygons(free)
+        for shape in polygons(_usable(part, least_width_mm / 2))
+        if shape.area >= least_area_mm2
+    ]
+    found.sort(key=lambda shape: (-round(shape.area, 3), shape.bounds))
+    return tuple(_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found))
+
+
+def largest_rest_mm2(free: Any, least_width_mm: float = LEAST_WIDTH_MM) -> float:
+    """Area of the largest usable rest of a shapely region; what the nest compares layups by."""
+    return max((shape.area for shape in polygons(_usable(free, least_width_mm / 2))), default=0.0)
+
+
+def _usable(free: Any, radius: float) -> Any:
+    """Opening with a disk, corners kept sharp where the region's own are; then fewer corners, all inside."""
+    core = free.buffer(-radius, join_style="mitre", mitre_limit=2.0)
+    if core.is_empty:
+        return core
+    opened = core.buffer(radius, join_style="mitre", mitre_limit=2.0).intersection(free)
+    shrunk = opened.buffer(-_SIMPLE_MM, join_style="mitre", mitre_limit=2.0)
+    return shrunk.simplify(_SIMPLE_MM * 0.9)
+
+
+def polygons(shape: Any) -> list[Any]:
+    """The polygons of any shapely value."""
+    if shape.is_empty:
+        return []
+    if shape.geom_type == "Polygon":
+        return [shape]
+    return [part for part in getattr(shape, "geoms", ()) if part.geom_type == "Polygon" and not part.is_empty]
+
+
+def _rest(shape: Any, stock: str, name: str) -> Rest:
+    left, low = math.ceil(shape.bounds[0] * 10) / 10, math.ceil(shape.bounds[1] * 10) / 10
+
+    def ring(coords: Any) -> tuple[Point, ...]:
+        points = [(round(x - left, 1) + 0.0, round(y - low, 1) + 0.0) for x, y in list(coords)[:-1]]
+        return tuple((max(x, 0.0), max(y, 0.0)) for x, y in points)
+
+    shape = shape.normalize()
+    outline = ring(shape.exterior.coords)
+    holes = tuple(ring(hole.coords) for hole in shape.interiors)
+    return Rest(Offcut(stock=stock, outline=outline, holes=holes, count=1, name=name), left, low, shape.area)
+
+
+def offcuts_toml(rests: Sequence[Rest]) -> str:
+    """The rests as `[[offcut]]` tables, ready for the shop file."""
+    if not rests:
+        return "# no rest is large enough to keep\n"
+    tables = ["# rests of this job; write the name on each, and copy the tables into the shop file\n"]
+    for rest in rests:
+        offcut = rest.offcut
+        tables.append(
+            f"[[offcut]]\nname = {_quoted(offcut.name)}\nstock = {_quoted(offcut.stock)}\ncount = 1\n"
+            f"outline = {_ring(offcut.outline)}\n"
+            + (f"holes = [{', '.join(_ring(hole) for hole in offcut.holes)}]\n" if offcut.holes else "")
+        )
+    return "\n".join(tables)
+
+
+def _ring(ring: Sequence[Point]) -> str:
+    return "[" + ", ".join(f"[{fixed(x, 1)}, {fixed(y, 1)}]" for x, y in ring) + "]"
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string."""
+    import json
+
+    return json.dumps(text)
+
+
+def booked(shop_toml: str, layups: Sequence[Layup], rests: Sequence[Rest]) -> str:
+    """The shop file with the used sheets and offcuts taken off its counts and the rests added; comments are kept.
+
+    Offcuts are found by their name; a used one without a name can't be told apart and is left to the maker.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(shop_toml)
+    whole = Counter(layup.sheet.name for layup in layups if not layup.sheet.offcut)
+    for name, used in sorted(whole.items()):
+        table: Any = document.get("stock", {}).get(name)
+        if table is not None and "count" in table:
+            table["count"] = max(int(table["count"]) - used, 0)
+    parts = Counter(layup.sheet.name for layup in layups if layup.sheet.offcut)
+    entries: Any = document.get("offcut") or []
+    for entry in entries:
+        used = parts.get(str(entry.get("name", "")), 0)
+        if used:
+            entry["count"] = max(int(entry.get("count", 1)) - used, 0)
+    text = tomlkit.dumps(document)
+    if rests:
+        text = text.rstrip("\n") + "\n\n" + "\n".join(offcuts_toml(rests).split("\n")[1:]).lstrip("\n")
+    return text

@@ -1,0 +1,178 @@
+"""No-fit regions: where one piece's origin may not lie because of another piece, or of the sheet's edge.
+
+A piece is cut into convex bits; the forbidden translations of B against A are the union of the convex sums of A's
+bits with B's bits mirrored through the origin, swollen by the gap. Parts may lie in holes and bays of others: where B
+fits into a hole of A, the union has a hole. Needs shapely 2.1 or newer.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import cached_property
+from typing import Any
+
+from fab.outlines.contour import Arc, Outline, Point
+from fab.outlines.facets import facets, without_repeats
+from fab.sheets.convex import is_convex, minkowski
+from fab.sheets.model import Sheet
+from fab.sheets.paths import Path
+
+SEARCH_TOL_MM = 0.01  # facets of the search; the audit proves the true curves
+TOUCH_MM = 1e-4  # parts may miss the gap by this, so that what fits exactly is found
+_MOST_FACETS = 64  # of a circle in a piece that has to be cut into convex bits
+_QUAD_SEGS = 12  # chords per quarter turn of a swollen corner
+_SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))  # puts those chords outside the true curve
+
+Pose = tuple[float, float, float]
+
+
+class Shape:
+    """One piece at one turn, its origin where the piece's frame has it."""
+
+    def __init__(self, path: Path, turn_deg: float) -> None:
+        self.path, self.turn_deg = path, turn_deg
+        outline: Outline = path.outline if turn_deg == 0 else path.outline.turned(math.radians(turn_deg))
+        self.box = outline.edge.box
+        self.area = outline.area_mm2
+        coarse = _coarse(outline) if outline.holes or path.convex is None else SEARCH_TOL_MM
+        self.edge = without_repeats(facets(outline.edge, coarse, outside=True))
+        self.holes = tuple(without_repeats(facets(hole, coarse, outside=True)) for hole in outline.holes)
+
+    @property
+    def key(self) -> tuple[str, float]:
+        return (self.path.piece.name, self.turn_deg)
+
+    @property
+    def width(self) -> float:
+        return self.box[2] - self.box[0]
+
+    @property
+    def height(self) -> float:
+        return self.box[3] - self.box[1]
+
+    @cached_property
+    def polygon(self) -> Any:
+        import shapely
+
+        return shapely.Polygon(self.edge, self.holes)
+
+    @cached_property
+    def bits(self) -> tuple[tuple[Point, ...], ...]:
+        """Convex bits, anticlockwise, that make up the material."""
+        if not self.holes and is_convex(self.edge):
+            return (self.edge,)
+        return convex_bits(self.polygon)
+
+
+def _coarse(outline: Outline) -> float:
+    """A facet tolerance that keeps curved pieces with holes or bays affordable."""
+    radii = [seg.radius_mm for loop in outline.contours for seg in loop.segments if isinstance(seg, Arc)]
+    return max(SEARCH_TOL_MM, max(radii, default=0.0) * (1 / math.cos(math.pi / _MOST_FACETS) - 1))
+
+
+def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
+    """A shapely polygon cut into convex bits: triangles, merged while they stay convex (Hertel and Mehlhorn's way)."""
+    import shapely
+
+    triangles = [_ring(t) for t in shapely.constrained_delaunay_triangles(region).geoms if t.area > 1e-9]
+    bits: dict[int, tuple[Point, ...]] = dict(enumerate(triangles))
+    sides: dict[tuple[Point, Point], int] = {}
+    for k, bit in bits.items():
+        for side in zip(bit, (*bit[1:], bit[0]), strict=True):
+            sides[side] = k
+    # long inner sides first: they leave the fewest, fattest bits
+    inner = sorted((s for s in sides if s < s[::-1] and s[::-1] in sides), key=lambda s: (-math.dist(*s), s))
+    for a, b in inner:
+        k, j = sides[(a, b)], sides[(b, a)]
+        if k == j:
+            continue
+        merged = _merged(bits[k], bits[j], a, b)
+        if merged is None:
+            continue
+        del bits[j]
+        bits[k] = merged
+        for side in zip(merged, (*merged[1:], merged[0]), strict=True):
+            sides[side] = k
+    return tuple(bits.values())
+
+
+def _ring(polygon: Any) -> tuple[Point, ...]:
+    import shapely
+
+    points = list(polygon.exterior.coords)[:-1]
+    if not shapely.is_ccw(polygon.exterior):
+        points.reverse()
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def _merged(first: tuple[Point, ...], second: tuple[Point, ...], a: Point, b: Point) -> tuple[Point, ...] | None:
+    """Two bits joined along their side a-b (b-a of the second), or None when that is not convex."""
+    i, j = first.index(b), second.index(a)
+    ring = (first[i:] + first[:i])[:-1] + (second[j:] + second[:j])[:-1]
+    return ring if is_convex(ring) else None
+
+
+class NoFit:
+    """Forbidden regions of all pairs, worked out when first asked for."""
+
+    def __init__(self, gap_mm: float) -> None:
+        self.gap_mm = gap_mm
+        self._pairs: dict[tuple[object, object], Any] = {}
+        self._fields: dict[tuple[object, object], Any] = {}
+
+    def pair(self, fixed: Shape, moving: Shape) -> Any:
+        """Where the origin of `moving` may not lie when `fixed` has its origin at (0, 0); open region."""
+        key = (fixed.key, moving.key)
+        if key not in self._pairs:
+            turned = self._pairs.get((moving.key, fixed.key))
+            if turned is not None:
+                import shapely
+
+                self._pairs[key] = shapely.transform(turned, lambda c: -c)
+            else:
+                self._pairs[key] = self._swollen(_sums(fixed.bits, moving.bits))
+        return self._pairs[key]
+
+    def _swollen(self, region: Any) -> Any:
+        by = self.gap_mm * _SWELL - TOUCH_MM
+        if self.gap_mm > 0:
+            return region.buffer(by, quad_segs=_QUAD_SEGS)
+        return region.buffer(-TOUCH_MM, join_style="mitre")
+
+    def field(self, sheet: Sheet, moving: Shape) -> Any:
+        """Where the origin of `moving` may lie on an empty sheet; possibly empty."""
+        import shapely
+
+        key = ((sheet.outline, sheet.holes, sheet.margin), moving.key)
+        if key not in self._fields:
+            left, low, right, top = moving.box
+            m = sheet.margin - TOUCH_MM / 2
+            box = (m - left, m - low, sheet.width - m - right, sheet.height - m - top)
+            if box[2] <= box[0] or box[3] <= box[1]:
+                self._fields[key] = shapely.Polygon()
+            elif sheet.is_rectangle:
+                self._fields[key] = shapely.box(*box)
+            else:
+                self._fields[key] = shapely.box(*box).difference(_sums(_outside(sheet, m), moving.bits))
+        return self._fields[key]
+
+
+def _sums(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]]) -> Any:
+    import shapely
+
+    mirrored = [[(-x, -y) for x, y in bit] for bit in moving]
+    sums = [shapely.Polygon(minkowski(a, b)) for a in fixed for b in mirrored]
+    return sums[0] if len(sums) == 1 else shapely.union_all(sums)
+
+
+def _outside(sheet: Sheet, margin: float) -> tuple[tuple[Point, ...], ...]:
+    """Convex bits of all that a cut path must not enter: round the sheet, its margin, holes and bad spots."""
+    import shapely
+
+    free = shapely.Polygon(sheet.outline, sheet.holes).buffer(0)
+    if margin > 0:
+        free = free.buffer(-margin * _SWELL, quad_segs=_QUAD_SEGS)
+    frame = shapely.box(-1.0, -1.0, sheet.width + 1.0, sheet.height + 1.0).difference(free)
+    parts = [frame] if frame.geom_type == "Polygon" else list(frame.geoms)
+    return tuple(bit for part in parts for bit in convex_bits(part))

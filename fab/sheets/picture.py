@@ -1,0 +1,197 @@
+"""A sheet as a picture: what lies where, in which order it is cut, what is left, how well it is used."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.outlines.contour import Contour, Point, polygon
+from fab.outlines.figures import dimension, size_to_fit_mm
+from fab.outlines.kerf import kerf_compensated
+from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
+from fab.params.shop import Stock
+from fab.sheets.cut import CutPlan
+from fab.sheets.leftover import Rest
+from fab.sheets.model import Layup, Piece
+from fab.units import fixed
+
+_WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
+_SIDE_MM = 14.0  # room for the dimensions
+_LINE_MM = 4.4  # one line of text under the sheet
+_INK, _QUIET, _REST, _WAY = "#222222", "#777777", "#009E73", "#D55E00"
+_TINTS = ("#CFE3F1", "#F7E3B8", "#D9EFE6", "#F3D6E6", "#E6E6E6", "#FBF3B4", "#D6EBF8")  # light Okabe-Ito tints
+
+
+def sheet_picture(
+    layup: Layup, plan: CutPlan, pieces: Sequence[Piece], stock: Stock, rests: Sequence[Rest] = (), title: str = ""
+) -> Page:
+    """The picture of one sheet, seen from the side that faces the laser, X right, Y up as in the cut file."""
+    sheet = layup.sheet
+    scale = min((_WIDE_MM - 2 * _SIDE_MM) / sheet.width, 200.0 / sheet.height)
+    facts = _facts(layup, plan, stock, rests)
+    foot = (len(facts) + 1) * _LINE_MM
+    high = sheet.height * scale + 2 * _SIDE_MM + foot + 6.0
+    drawn = _Scaled(scale, (_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM)
+    items: list[Item] = [Fill((_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)), "#FAFAFA")]
+    items += [ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)]
+    items += _margin(drawn, layup)
+    items += _rests(drawn, rests)
+    items += _parts(drawn, layup, pieces, stock.kerf)
+    items += _way(drawn, plan)
+    items += _order(drawn, plan, layup, stock.kerf, pieces)
+    low, right = drawn((0.0, 0.0)), drawn((sheet.width, 0.0))
+    top = drawn((0.0, sheet.height))
+    items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
+    items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
+    items.append(Text(_SIDE_MM, high - 6.0, title or sheet.name, 4.6, colour=_INK, bold=True))
+    for k, fact in enumerate(facts):
+        size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
+        items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
+    says = f"{title or sheet.name}: " + " ".join(facts)
+    return Page(_WIDE_MM, high, tuple(items), title or sheet.name, says)
+
+
+class _Scaled:
+    """From the sheet frame to the page."""
+
+    def __init__(self, scale: float, x: float, y: float) -> None:
+        self.scale, self.x, self.y = scale, x, y
+
+    def __call__(self, point: Point) -> Point:
+        return (self.x + point[0] * self.scale, self.y + point[1] * self.scale)
+
+    def contour(self, contour: Contour) -> Contour:
+        return scaled(contour, self.scale).moved(self.x, self.y)
+
+
+def scaled(contour: Contour, scale: float) -> Contour:
+    """The contour `scale` times as large, about the origin."""
+    from dataclasses import replace
+
+    from fab.outlines.contour import Arc, Line, Segment
+
+    def one(segment: Segment) -> Segment:
+        start = (segment.start[0] * scale, segment.start[1] * scale)
+        if isinstance(segment, Arc):
+            return replace(segment, start=start, centre=(segment.centre[0] * scale, segment.centre[1] * scale))
+        return Line(start, (segment.end[0] * scale, segment.end[1] * scale))
+
+    return Contour(tuple(one(segment) for segment in contour.segments))
+
+
+def _polygon(drawn: _Scaled, corners: Sequence[Point]) -> Contour:
+    return polygon([drawn(corner) for corner in corners])
+
+
+def _margin(drawn: _Scaled, layup: Layup) -> list[Item]:
+    sheet, m = layup.sheet, layup.sheet.margin
+    if not m or not sheet.is_rectangle:
+        return []
+    corners = [(m, m), (sheet.width - m, m), (sheet.width - m, sheet.height - m), (m, sheet.height - m)]
+    return [ring(_polygon(drawn, corners), HAIR_MM, _QUIET, DOTTED)]
+
+
+def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
+    items: list[Item] = []
+    for rest in rests:
+        loops = tuple(_polygon(drawn, loop) for loop in (rest.outline, *rest.holes))
+        items += [Fill(loops, _REST, 0.14), *(ring(loop, 0.25, _REST, DASHED) for loop in loops)]
+        left, low, right, top = loops[0].box
+        width = max(x for x, _ in rest.offcut.outline)
+        height = max(y for _, y in rest.offcut.outline)
+        says = f"{rest.offcut.name}: {fixed(width, 0)} x {fixed(height, 0)} mm"
+        upright = top - low > right - left
+        size = size_to_fit_mm(says, 0.9 * max(right - left, top - low), 3.0)
+        at = _within(rest, drawn)
+        items.append(Text(*at, says, size, "middle", 90.0 if upright else 0.0, colour=_REST))
+    return items
+
+
+def _within(rest: Rest, drawn: _Scaled) -> Point:
+    """A point well inside a rest."""
+    import shapely
+
+    at = shapely.maximum_inscribed_circle(shapely.Polygon(rest.outline, rest.holes), tolerance=1.0).coords[0]
+    return drawn((at[0], at[1]))
+
+
+def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float) -> list[Item]:
+    by_name = {piece.name: (piece, kerf_compensated(piece.outline, kerf_mm), k) for k, piece in enumerate(pieces)}
+    items: list[Item] = []
+    for item in layup.placed:
+        piece, cut, k = by_name[item.piece]
+        outline = item.outline(cut)
+        loops = tuple(drawn.contour(loop) for loop in (outline.edge, *outline.holes))
+        marks = [
+            line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
+            for mark in piece.marks
+            for a, b in zip(mark, mark[1:], strict=False)
+            if a != b
+        ]
+        shown = (Fill(loops, _TINTS[k % len(_TINTS)]), *(ring(loop, 0.18, _INK) for loop in loops), *marks)
+        items.append(Group(shown, title=f"{item.piece} {item.copy}"))
+    return items
+
+
+def _way(drawn: _Scaled, plan: CutPlan) -> list[Item]:
+    """The head's way between cuts."""
+    items: list[Item] = []
+    at: Point = (0.0, 0.0)
+    for step in plan.passes:
+        a, b = drawn(at), drawn(step.start)
+        if abs(a[0] - b[0]) + abs(a[1] - b[1]) > 0.05:
+            items.append(line(a, b, HAIR_MM, _WAY, DOTTED))
+        at = step.end
+    return items
+
+
+def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: Sequence[Piece]) -> list[Item]:
+    """Each copy's name and its place in the order in which parts come free."""
+    last: dict[str, int] = {}
+    for step in plan.passes:
+        if step.operation == "mark":
+            continue
+        for owner in step.owner.split(", "):
+            last.pop(owner, None)
+            last[owner] = 0
+    rank = {owner: k + 1 for k, owner in enumerate(last)}
+    outlines = {piece.name: piece.outline for piece in pieces}
+    items: list[Item] = []
+    for item in layup.placed:
+        owner = f"{item.piece} {item.copy}"
+        x, y, reach = _seat(item.outline(outlines[item.piece]).edge)
+        at, reach = drawn((x, y)), reach * drawn.scale
+        size = size_to_fit_mm(owner, 1.7 * reach, 3.0)
+        if size >= 0.9:
+            items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=_INK))
+            items.append(Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY, bold=True))
+        elif reach > 0.5:
+            number = str(item.copy)
+            size = min(size_to_fit_mm(number, 1.5 * reach, 3.0), reach)
+            items.append(Text(at[0], at[1] - 0.35 * size, number, size, "middle", colour=_INK))
+    return items
+
+
+def _seat(contour: Contour) -> tuple[float, float, float]:
+    """Centre and radius of a disk in which a label may stand."""
+    import shapely
+
+    from fab.outlines.facets import facets
+
+    shape = shapely.Polygon(facets(contour, 0.1, outside=False))
+    spoke = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
+    return (*spoke.coords[0][:2], spoke.length)
+
+
+def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> list[str]:
+    sheet = layup.sheet
+    parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
+    most = f"; at most {layup.bound} would ever fit" if layup.bound is not None else ""
+    minutes = f"{int(plan.seconds // 60)} min {int(plan.seconds % 60):02d} s"
+    kept = f" Rest to keep: {', '.join(rest.offcut.name for rest in rests)}." if rests else ""
+    return [
+        f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.{kept}",
+        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {plan.pierces} piercings, travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
+        f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. The kerf of {fixed(stock.kerf)} mm is in the paths; "
+        f"margin {fixed(sheet.margin, 1)} mm.",
+        "Numbers in orange: order in which parts come free; dotted: way of the head. Stay with the laser while it cuts.",
+    ]

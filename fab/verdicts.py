@@ -1,0 +1,129 @@
+"""Every check of a job, in one list: those of the plan first, those measured on solids last.
+
+Verdicts that need solids or long reckoning are kept in the store under what they depend on.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import json
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from fab.checks.model import Verdict
+from fab.decisions import Design
+from fab.products import ROOMS, Made, PartSpec, depends
+from fab.store import Store
+
+CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
+
+
+def all_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> tuple[Verdict, ...]:
+    """All checks; the order is that of the rooms, so that two runs tell the same."""
+    found: list[Verdict] = []
+    for group in (plan_verdicts, electric_verdicts, hang_verdicts, light_verdicts, cut_verdicts):
+        found += group(design, store)
+    found += print_verdicts(design, made, store)
+    found += fit_verdicts(design, made, store)
+    return tuple(found)
+
+
+def kept(store: Store, name: str, values: Any, rooms: tuple[str, ...], make: Callable[[], Sequence[Verdict]]) -> list[Verdict]:
+    """Verdicts from the store, or judged now."""
+    packed = store.once(name, values, rooms, lambda: json.dumps([dataclasses.astuple(v) for v in make()]).encode())
+    return [Verdict(*row) for row in json.loads(packed)]
+
+
+def plan_verdicts(design: Design, store: Store) -> list[Verdict]:
+    """Values that fit each other, and snaps; nothing is made for it."""
+    from fab.checks import snap
+    from fab.checks.plan import plan_checks
+
+    found: list[Verdict] = []
+    for name, plan in design.plans.items():
+        kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
+        found += plan_checks(name, plan, kinds)
+        found += snap.checks(plan, design.job.shop, name)
+    return found
+
+
+def electric_verdicts(design: Design, store: Store) -> list[Verdict]:
+    """Supply, pins, volts, room for plugs, heat."""
+    from fab.checks.heat import heat_checks
+    from fab.checks.power import power_checks
+    from fab.power.cables import cable_runs
+    from fab.power.heat import panel_heat
+
+    job, layout = design.job, design.layout
+    params = {name: plan.params for name, plan in design.plans.items()}
+    runs = cable_runs(layout, design.wired, job.power, params)
+    heats = panel_heat(
+        layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
+        brightness=job.power.brightness, ambient_c=job.power.ambient_c,
+    )  # fmt: skip
+    return [
+        *power_checks(design.wired, layout, job.power, params, runs=runs),
+        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power),
+    ]
+
+
+def hang_verdicts(design: Design, store: Store) -> list[Verdict]:
+    """Screws, joints, keyholes, order of hanging."""
+    from fab.checks.hang import hang_checks
+    from fab.wall.choose import wall_type
+
+    job = design.job
+    wall = wall_type(job.shop.wall, job.hang.wall)
+    return list(hang_checks(design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament))
+
+
+def light_verdicts(design: Design, store: Store) -> list[Verdict]:
+    """Evenness, dots and rim of each design."""
+    from fab.checks import light
+
+    found: list[Verdict] = []
+    job = design.job
+    for name, plan in design.plans.items():
+        found += kept(
+            store, "light", [light_depends(design, name), dataclasses.asdict(job.light), name], (*CHECK_ROOMS, "light"),
+            lambda plan=plan, name=name: light.checks(plan, job.shop.filament.reflectance, job.light, name),
+        )  # fmt: skip
+    return found
+
+
+def light_depends(design: Design, name: str) -> Any:
+    """What the light of a design depends on."""
+    plan = design.plans[name]
+    optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
+    return [depends(plan, PartSpec("shell", name)), optics, design.job.shop.filament.reflectance, design.job.power.brightness]
+
+
+def cut_verdicts(design: Design, store: Store) -> list[Verdict]:
+    """Bridges, radii, kerf, bed and crowding of the cut sheets."""
+    from fab.checks import cut as checks
+    from fab.outputs import cut
+
+    nested = cut.nested(design)
+    found: list[Verdict] = []
+    for name, one, layup in nested.layups:
+        found += checks.checks(name, layup, one.pieces, nested.laser, one.stock)
+    return found
+
+
+def print_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
+    """Each printed part as it stands on the bed."""
+    from fab.checks.prints import checks
+
+    found: list[Verdict] = []
+    for spec, _ in design.printed:
+        plan, part = design.plans[spec.design], made[spec]
+        values = [depends(plan, spec), dataclasses.asdict(design.job.shop.printer), spec.name]
+        found += kept(store, "print checks", values, CHECK_ROOMS, lambda spec=spec, part=part: checks(spec.name, part.mesh, design.job.shop.printer))
+    return found
+
+
+def fit_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
+    """The assembled panel and joints, measured on the solids."""
+    proof = importlib.import_module("fab.checks.proof")
+    return list(proof.proven(design, made, store, kept))

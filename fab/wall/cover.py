@@ -1,0 +1,165 @@
+"""The template's first page: print it alone, check the printer with it, read how to go on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.layout.model import Layout
+from fab.outlines.contour import Box
+from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.page import HAIR_MM, Group, Item, Page, Text, line, polyline
+from fab.params.shop import WallType
+from fab.units import fixed, inches
+from fab.wall.furniture import CARD_MM, bar, card, f_mark, page_map
+from fab.wall.holes import Hole
+from fab.wall.marks import OUTLINE, SCREW
+from fab.wall.model import Hung
+from fab.wall.tiling import Tiling
+
+MOST_HOLES = 14  # rows of the table beside the card
+CAUTION = (
+    "Before you drill: find cables, pipes and studs with a detector. Never drill above, below or beside a socket, a"
+    " switch or a tap. Take a plug that suits the wall and the load; wear eye protection. Local codes come first; in"
+    " doubt, and for anything on the mains, ask a licensed tradesperson."
+)
+STEPS = (
+    '1  Print this page alone, at 100 % ("actual size", not "fit to page").',
+    "2  Measure both bars and lay a bank card on its outline. Off by more than 0.5 mm? Write what the bars measure"
+    " into shop.paper.bar_x and shop.paper.bar_y and build again.",
+    "3  Print the rest on the same printer and paper. Cut each page along its dashed lines, on the left and below.",
+    "4  Start at the lower left. Lay each page over its neighbour, cut edge on the thin line, crosses on crosses.",
+    "5  Check the whole: the ticks run on, two marks far apart measure what the table of holes says.",
+    "6  Tape it up, FRONT towards you, a spirit level on a LEVEL line. Punch every cross, take it down, drill.",
+)
+
+
+def cover(
+    tiling: Tiling, layout: Layout, hung: Hung, table: Sequence[Hole], wall: WallType, title: str, in_inches: bool
+) -> Page:
+    """The page, upright, on the sheet of the others; what does not fit on small paper is left out, never the bars."""
+    sheet = tiling.sheet
+    wide, high = sheet.page
+    if sheet.name == "roll":
+        high = min(high, max(297.0, wide))
+    x0, y0, x1, _ = sheet.printable
+    top = high - y0
+    room = x1 - x0
+    items: list[Item] = []
+    head = f"{title}: drilling template" if title else "Drilling template"
+    top -= 7.0
+    items.append(Text(x0, top, head, size_to_fit_mm(head, room - 12.0, 6.5), bold=True))
+    items.append(f_mark((x1 - 5.0, top - 2.0), 8.0))
+    top -= 6.0
+    count = (
+        f"{len(layout.panels)} panels, {len(table)} screws, {len(tiling.tiles)} pages of {sheet.name} after this one"
+    )
+    view = f"1:1, FRONT view, not mirrored, top ↑.  {count}."
+    items.append(Text(x0, top, view, size_to_fit_mm(view, room, 3.4)))
+    if sheet.true_x != 1.0 or sheet.true_y != 1.0:
+        top -= 4.5
+        came = f"{fixed(sheet.true_x * 100)} across and {fixed(sheet.true_y * 100)} upwards"
+        says = f"Drawn for a printer whose 100 mm bars came out {came}."
+        items.append(Text(x0, top, says, size_to_fit_mm(says, room, 3.0)))
+    top -= 3.0
+    top = _box(items, (x0, top, x1), wrapped(CAUTION, room - 6.0, 3.2), 3.2)
+    top -= 2.0
+    floor = y0 + 64.0 + 10.0  # bars of 50 mm and the line about the drill always fit
+    for step in STEPS:
+        lines = wrapped(step, room - 4.0, 3.0)
+        if top - 4.2 * len(lines) < floor:
+            break
+        for k, text in enumerate(lines):
+            top -= 4.2
+            items.append(Text(x0 + (4.0 if k else 0.0), top, text, 3.0))
+    drill = f"Drill {fixed(wall.drill)} mm, {fixed(wall.depth)} mm deep.{' ' + wall.note if wall.note else ''}"
+    top -= 6.0
+    items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
+    top -= 4.0
+    top = _scales(items, (x0, y0, x1, top), table, in_inches)
+    if top - y0 > 30.0:
+        _overview(items, (x0, y0, x1, top - 3.0), tiling, layout, hung)
+    return Page(wide, high, tuple(items), "Start here", f"{head}. Check the printer, then {len(tiling.tiles)} pages.")
+
+
+def wrapped(text: str, width: float, size: float) -> list[str]:
+    """Lines of `text` no wider than `width`."""
+    lines, now = [], ""
+    for word in text.split(" "):
+        longer = f"{now} {word}" if now else word
+        if now and text_width_mm(longer, size) > width:
+            lines.append(now)
+            longer = word
+        now = longer
+    return [*lines, now]
+
+
+def _box(items: list[Item], at: tuple[float, float, float], lines: Sequence[str], size: float) -> float:
+    """A framed paragraph under `top`; where it ends."""
+    x0, top, x1 = at
+    low = top - len(lines) * size * 1.4 - 3.5
+    items.append(polyline([(x0, low), (x1, low), (x1, top), (x0, top)], 0.5, SCREW, closed=True))
+    items += [Text(x0 + 3.0, top - 1.5 - size * (1 + 1.4 * k), text, size) for k, text in enumerate(lines)]
+    return low
+
+
+def _scales(items: list[Item], room: Box, table: Sequence[Hole], in_inches: bool) -> float:
+    """Bars and card at the top of `room`, the holes beside the card where there is space; where they end."""
+    x0, y0, x1, top = room
+    wide = 100.0 if x1 - x0 >= 110.0 else 50.0
+    tall = 100.0 if top - y0 >= 118.0 else 50.0
+    items.append(bar((x0 + 9.0, top - 9.0), wide))
+    items.append(bar((x0 + 7.0, top - 9.0 - tall), tall, upright=True))
+    if x1 - x0 >= CARD_MM[0] + 12.0 and top - y0 >= CARD_MM[1] + 16.0:
+        items.append(card((x0 + 12.0, top - 15.0 - CARD_MM[1])))
+    left = x0 + 9.0 + wide + 6.0
+    if x1 - left >= 55.0:
+        _table(items, (left, top - 3.0, x1), table, in_inches)
+    return top - 12.0 - tall
+
+
+def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Hole], in_inches: bool) -> None:
+    left, top, right = at
+    columns = (0.0, 0.42, 0.70, 1.0)
+    places = [left + (right - left) * share for share in columns]
+    unit = "in" if in_inches else "mm"
+    head = ("hole", f"x {unit}", f"y {unit}", "to datum")
+    rows: list[tuple[str, ...]] = [head]
+    for hole in table[:MOST_HOLES]:
+        numbers = [hole.x, hole.y, hole.from_datum]
+        shown = [fixed(inches(v), 3) if in_inches else fixed(v, 1) for v in numbers]
+        rows.append((f"{hole.number}  {hole.panel}" + ("  datum" if hole.number == 1 else ""), *shown))
+    for k, row in enumerate(rows):
+        y = top - 4.6 * (k + 1)
+        items.append(Text(places[0], y, row[0], 2.8, bold=k == 0))
+        items += [Text(places[c], y, row[c], 2.8, "end", bold=k == 0) for c in (1, 2, 3)]
+        if k == 0:
+            items.append(line((left, y - 1.2), (right, y - 1.2), HAIR_MM))
+    more = len(table) - MOST_HOLES
+    if more > 0:
+        items.append(Text(left, top - 4.6 * (len(rows) + 1), f"and {more} more: see wall/holes.csv", 2.8))
+
+
+def _overview(items: list[Item], room: Box, tiling: Tiling, layout: Layout, hung: Hung) -> None:
+    """The wall small, with the pages laid over it."""
+    boxes = [tile.box for tile in tiling.tiles]
+    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
+    wide, high = max(b[2] for b in boxes) - x0, max(b[3] for b in boxes) - y0
+    scale = min((room[2] - room[0]) / wide, (room[3] - room[1]) / high)
+    left = room[0] + (room[2] - room[0] - wide * scale) / 2
+    low = room[1] + (room[3] - room[1] - high * scale) / 2
+
+    def small(x: float, y: float) -> tuple[float, float]:
+        return (left + (x - x0) * scale, low + (y - y0) * scale)
+
+    drawn: list[Item] = []
+    for panel in layout.panels:
+        drawn.append(polyline([small(*corner) for corner in panel.corners], HAIR_MM, OUTLINE, closed=True))
+        size = min(3.5, panel.cell.apothem * scale * 0.5)
+        if size >= 1.0:
+            x, y = small(panel.x, panel.y)
+            drawn.append(Text(x, y - size * 0.4, panel.name, size, "middle", colour=OUTLINE))
+    for hanger in hung.hangers:
+        x, y = small(hanger.x, hanger.y)
+        drawn += [line((x - 1.2, y), (x + 1.2, y), 0.25, SCREW), line((x, y - 1.2), (x, y + 1.2), 0.25, SCREW)]
+    items.append(Group(tuple(drawn)))
+    items.append(page_map(tiling.tiles, None, room, names=True))

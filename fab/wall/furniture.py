@@ -1,0 +1,138 @@
+"""What a template page carries beside the wall: scale bars, card outline, F mark, crosses, map. True mm, page frame."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.outlines.contour import Box, Point, polygon
+from fab.outlines.page import BLACK, DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
+from fab.outlines.shapes import rectangle
+from fab.units import fixed
+from fab.wall.tiling import Tile
+
+CARD_MM = (85.60, 53.98)  # ISO/IEC 7810 ID-1
+CARD_RADIUS_MM = 3.18  # middle of 2.88 to 3.48
+CUT = "#555555"
+CROSS_MM = 4.0
+MAP_TILES = 60
+
+
+def bar(at: Point, length: float, upright: bool = False) -> Group:
+    """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length written on it."""
+    x, y = at
+    items: list[Item] = []
+
+    def place(along: float, across: float) -> Point:
+        return (x - across, y + along) if upright else (x + along, y + across)
+
+    items.append(line(place(0, 0), place(length, 0), HAIR_MM))
+    for k in range(round(length / 10) + 1):
+        high = 3.0 if k % 5 == 0 else 1.8
+        items.append(line(place(10.0 * k, 0), place(10.0 * k, high), HAIR_MM))
+    words = f"{fixed(length)} mm {'upwards' if upright else 'across'}: measure it before you drill"
+    spot = place(length / 2, 4.0)
+    items.append(Text(spot[0], spot[1], words, 2.6, "middle", 90.0 if upright else 0.0))
+    return Group(tuple(items))
+
+
+def card(at: Point) -> Group:
+    """Outline of a bank card (ID-1), lower left corner at `at`: lay a card on it."""
+    wide, high = CARD_MM
+    centre = (at[0] + wide / 2, at[1] + high / 2)
+    return Group(
+        (
+            ring(rectangle(wide, high, centre, CARD_RADIUS_MM), HAIR_MM),
+            Text(centre[0], centre[1] + 3.0, "A bank card must fill this outline", 3.2, "middle"),
+            Text(centre[0], centre[1] - 2.0, "85.60 x 53.98 mm (ISO/IEC 7810 ID-1)", 2.8, "middle"),
+        )
+    )
+
+
+def f_mark(at: Point, height: float) -> Fill:
+    """A plain F: it reads as one only when the page is not mirrored and not upside down."""
+    x, y, u = at[0], at[1], height / 5
+    points = [(0, 0), (1, 0), (1, 2), (2.5, 2), (2.5, 3), (1, 3), (1, 4), (3, 4), (3, 5), (0, 5)]
+    return Fill((polygon([(x + u * px, y + u * py) for px, py in points]),))
+
+
+def cross(at: Point, label: str) -> Group:
+    """A registration cross with the names of the pages that share it."""
+    (x, y), r = at, CROSS_MM
+    return Group(
+        (
+            line((x - r, y), (x + r, y), HAIR_MM, BLACK),
+            line((x, y - r), (x, y + r), HAIR_MM, BLACK),
+            Text(x + 0.8, y + 0.8, label, 2.0),
+        )
+    )
+
+
+def crosses(tiles: Sequence[Tile]) -> tuple[tuple[Point, str], ...]:
+    """Registration crosses of all seams, wall frame: two on every shared edge, a third on a long one."""
+    found = []
+    for k, a in enumerate(tiles):
+        for b in tiles[k + 1 :]:
+            upright = _shared(a.box, b.box, 0) or _shared(b.box, a.box, 0)
+            level = _shared(a.box, b.box, 1) or _shared(b.box, a.box, 1)
+            for edge in (upright, level):
+                if edge is not None:
+                    (x0, y0), (x1, y1) = edge
+                    long = max(x1 - x0, y1 - y0)
+                    shares = (0.15, 0.5, 0.85) if long > 120 else (0.2, 0.8)
+                    found += [((x0 + (x1 - x0) * s, y0 + (y1 - y0) * s), f"{a.name}/{b.name}") for s in shares]
+    return tuple(found)
+
+
+def _shared(first: Box, second: Box, axis: int) -> tuple[Point, Point] | None:
+    """The edge where `second` follows `first` on the right (axis 0) or above (axis 1); None when it does not."""
+    if abs(first[axis + 2] - second[axis]) > 1e-6:
+        return None
+    other = 1 - axis
+    low, high = max(first[other], second[other]), min(first[other + 2], second[other + 2])
+    if high - low < 4 * CROSS_MM:
+        return None
+    at = second[axis]
+    return ((at, low), (at, high)) if axis == 0 else ((low, at), (high, at))
+
+
+def cut_line(a: Point, b: Point) -> Item:
+    """Where the scissors go."""
+    return line(a, b, 0.2, CUT, DASHED)
+
+
+def page_map(tiles: Sequence[Tile], here: str | None, room: Box, names: bool = False) -> Group:
+    """All pages small in `room`, the present one filled; with names where asked.
+
+    Beyond `MAP_TILES` pages the map shows rows only, and the present page.
+    """
+    x0 = min(tile.box[0] for tile in tiles)
+    y0 = min(tile.box[1] for tile in tiles)
+    wide = max(tile.box[2] for tile in tiles) - x0
+    high = max(tile.box[3] for tile in tiles) - y0
+    scale = min((room[2] - room[0]) / wide, (room[3] - room[1]) / high)
+    left = room[0] + (room[2] - room[0] - wide * scale) / 2
+    low = room[1] + (room[3] - room[1] - high * scale) / 2
+
+    def corners(box: Box) -> list[Point]:
+        ax, ay = left + (box[0] - x0) * scale, low + (box[1] - y0) * scale
+        bx, by = left + (box[2] - x0) * scale, low + (box[3] - y0) * scale
+        return [(ax, ay), (bx, ay), (bx, by), (ax, by)]
+
+    items: list[Item] = [Fill((polygon(corners(tile.box)),), "#bbbbbb") for tile in tiles if tile.name == here]
+    boxes = [tile.box for tile in tiles] if names or len(tiles) <= MAP_TILES else _rows(tiles)
+    items += [polyline(corners(box), HAIR_MM, closed=True) for box in boxes]
+    for tile in tiles if names else ():
+        a, _, b, _ = corners(tile.box)
+        size = min(5.0, (b[0] - a[0]) / 3, (b[1] - a[1]) / 2)
+        items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size))
+    return Group(tuple(items))
+
+
+def _rows(tiles: Sequence[Tile]) -> list[Box]:
+    """One box around each row of pages."""
+    found: dict[tuple[float, float], Box] = {}
+    for tile in tiles:
+        x0, y0, x1, y1 = tile.box
+        before = found.get((y0, y1), tile.box)
+        found[(y0, y1)] = (min(before[0], x0), y0, max(before[2], x1), y1)
+    return list(found.values())

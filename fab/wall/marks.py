@@ -1,0 +1,139 @@
+"""What is drawn in the wall frame: outlines, names, screw marks, level and plumb lines. Each page cuts its part out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from fab.layout.model import Layout, PlacedPanel
+from fab.outlines.contour import Box, Contour, Point, circle
+from fab.outlines.page import CHAIN, HAIR_MM, Group, Item, Text, line, ring
+from fab.params.shop import WallType
+from fab.parts.plan import Plan
+from fab.units import fixed
+from fab.wall.holes import Hole
+
+SCREW = "#d55e00"  # Okabe-Ito palette
+LEVEL = "#0072b2"
+OUTLINE = "#555555"
+TICK_MM = 100.0
+
+
+def arm(wall: WallType) -> float:
+    """Half the length of a screw mark's cross."""
+    return wall.drill / 2 + 5.0
+
+
+def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
+    """Outline of a panel's body in the wall frame."""
+    return plan.body.turned(math.radians(panel.turn_deg)).moved(panel.x, panel.y)
+
+
+def screw_mark(at: Point, wall: WallType) -> tuple[Item, ...]:
+    """A cross through the rest of the shank and the circle of the drill."""
+    (x, y), reach = at, arm(wall)
+    return (
+        line((x - reach, y), (x + reach, y), HAIR_MM, SCREW),
+        line((x, y - reach), (x, y + reach), HAIR_MM, SCREW),
+        ring(circle(at, wall.drill / 2), 0.3, SCREW),
+    )
+
+
+@dataclass(frozen=True)
+class Picture:
+    """All of the wall that a page may show."""
+
+    panels: tuple[tuple[Box, tuple[Item, ...]], ...]  # a box that holds the items, and the items
+    marks: tuple[tuple[str, Point, tuple[Item, ...]], ...]  # panel, rest of the shank, items
+    datum: Point
+
+    def within(self, seen: Box, own: Box, shared: Collection[str] = ()) -> tuple[Item, ...]:
+        """What a page that shows `seen` draws: panels, and the marks whose screw is in its `own` part of the wall.
+
+        A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on every page.
+        """
+        found = [
+            item
+            for hull, items in self.panels
+            if hull[0] < seen[2] and hull[2] > seen[0] and hull[1] < seen[3] and hull[3] > seen[1]
+            for item in items
+        ]
+        for name, (x, y), items in self.marks:
+            inside = own[0] <= x < own[2] and own[1] <= y < own[3]
+            if inside or name in shared:
+                found += items
+        return tuple(found)
+
+    def spots(self, own: Box) -> list[Point]:
+        """Screws in a page's own part of the wall."""
+        return [at for _, at, _ in self.marks if own[0] <= at[0] < own[2] and own[1] <= at[1] < own[3]]
+
+
+def picture(layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wall: WallType, datum: Point) -> Picture:
+    """Panels and marks, ready to be cut into pages."""
+    screws = {hole.panel: hole for hole in holes}
+    panels, marks = [], []
+    for panel in layout.panels:
+        body = body_in_wall(panel, plans[panel.design])
+        size = min(8.0, panel.cell.apothem / 4)
+        below = panel.y - size * 2.2 if panel.name in screws else panel.y - size * 0.4
+        name = Text(panel.x, below, panel.name, size, "middle", colour=OUTLINE)
+        panels.append((body.box, (ring(body, colour=OUTLINE), name)))
+    reach = arm(wall)
+    for hole in holes:
+        x, y = hole.x + datum[0], hole.y + datum[1]
+        words = f"{hole.panel}: drill {fixed(hole.drill)}, {fixed(hole.depth)} deep"
+        where = f"x {fixed(hole.x, 1)}  y {fixed(hole.y, 1)}" if hole.number > 1 else "datum: x 0  y 0"
+        label = (
+            Text(x + 2.0, y - reach - 1.0, words, 2.6, colour=SCREW),
+            Text(x + 2.0, y - reach - 4.2, where, 2.6, colour=SCREW),
+        )
+        marks.append((hole.panel, (x, y), (*screw_mark((x, y), wall), *label)))
+    return Picture(tuple(panels), tuple(marks), datum)
+
+
+def multiples(low: float, high: float, datum: float, step: float = TICK_MM) -> Iterator[float]:
+    """Offsets from the datum, whole steps, that lie between `low` and `high`."""
+    first = math.ceil((low - datum) / step - 1e-9)
+    while datum + first * step <= high + 1e-9:
+        yield first * step
+        first += 1
+
+
+def level_lines(box: Box, datum: Point, spots: Sequence[Point] = ()) -> tuple[Item, ...]:
+    """One level and one plumb line through a page's part of the wall, with ticks every 100 mm from the datum.
+
+    The lines lie on whole hundreds from the datum hole where one passes, so that they run on from page to page; on a
+    page too small for that, through its middle. Their names keep clear of the screws at `spots`.
+    """
+    x0, y0, x1, y1 = box
+    across = list(multiples(y0 + 8.0, y1 - 8.0, datum[1]))
+    upright = list(multiples(x0 + 8.0, x1 - 8.0, datum[0]))
+    level = min(across, key=lambda v: abs(v + datum[1] - (y0 + y1) / 2), default=(y0 + y1) / 2 - datum[1])
+    plumb = min(upright, key=lambda v: abs(v + datum[0] - (x0 + x1) / 2), default=(x0 + x1) / 2 - datum[0])
+    y, x = datum[1] + level, datum[0] + plumb
+    right, top = x1 - 2.0, y1 - 2.0
+    items: list[Item] = [
+        line((x0 - 5, y), (x1 + 100, y), HAIR_MM, LEVEL, CHAIN),
+        line((x, y0 - 5), (x, y1 + 100), HAIR_MM, LEVEL, CHAIN),
+        Text(right, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, "end", colour=LEVEL)
+        if any(abs(sy - y) < 12 and sx < x0 + 45 for sx, sy in spots)
+        else Text(x0 + 2.0, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, colour=LEVEL),
+        Text(x - 1.0, top, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "end", 90.0, LEVEL)
+        if any(abs(sx - x) < 12 and sy < y0 + 45 for sx, sy in spots)
+        else Text(x - 1.0, y0 + 2.0, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "start", 90.0, LEVEL),
+    ]
+    for offset in multiples(x0, x1, datum[0]):
+        at = datum[0] + offset
+        items += [
+            line((at, y - 2), (at, y + 2), HAIR_MM, LEVEL),
+            Text(at + 0.7, y - 3.2, fixed(offset), 2.2, colour=LEVEL),
+        ]
+    for offset in multiples(y0, y1, datum[1]):
+        at = datum[1] + offset
+        items += [
+            line((x - 2, at), (x + 2, at), HAIR_MM, LEVEL),
+            Text(x + 2.5, at + 0.7, fixed(offset), 2.2, colour=LEVEL),
+        ]
+    return (Group(tuple(items)),)

@@ -1,0 +1,188 @@
+"""The 1:1 template: a first page to check the printer with, then the wall in pages to cut, tape, and drill through."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fab.layout.model import Layout
+from fab.outlines.contour import Arc, Box, Line, Point, polygon
+from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.page import HAIR_MM, Fill, Group, Item, Page, Stroke, Text, line, polyline
+from fab.params.shop import Paper, WallType
+from fab.parts.plan import Plan
+from fab.units import fixed
+from fab.wall.cover import cover
+from fab.wall.furniture import CUT, bar, cross, crosses, cut_line, f_mark, page_map
+from fab.wall.holes import Hole, datum_panel, holes
+from fab.wall.marks import Picture, arm, level_lines, picture
+from fab.wall.model import Hung
+from fab.wall.paper import BELOW_MM, LEAD_MM, LEFT_MM, Sheet, sheets
+from fab.wall.tiling import Tile, Tiling, tile
+
+MARK_CLEAR_MM = 2.0  # a screw mark keeps this from every cut
+
+
+@dataclass(frozen=True)
+class Template:
+    """The pages, how the wall was cut into them, and its holes as numbers."""
+
+    pages: tuple[Page, ...]  # the first is for checking the printer
+    tiling: Tiling
+    holes: tuple[Hole, ...]
+    datum: Point  # the datum hole in the wall frame
+
+
+def template(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    hung: Hung,
+    paper: Paper,
+    wall: WallType,
+    *,
+    inches: bool = False,
+    title: str = "",
+) -> Template:
+    """The template of a hung wall on a shop's paper. `inches`: "best" paper is Letter or Tabloid; both units are shown.
+
+    Raises InputError for paper that leaves no room.
+    """
+    table = holes(hung, wall)
+    first = hung.by_panel[datum_panel(hung)]
+    datum = (first.x, first.y)
+    x0, y0, x1, y1 = layout.box
+    found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
+    tiling = tile(found, layout.panels, hung.marks, arm(wall) + MARK_CLEAR_MM)
+    shown = picture(layout, plans, table, wall, datum)
+    joints = crosses(tiling.tiles)
+    pages = [cover(tiling, layout, hung, table, wall, title, inches)]
+    for number, part in enumerate(tiling.tiles, 2):
+        pages.append(_page(tiling, part, number, shown, joints, wall, title))
+    sheet = tiling.sheet
+    return Template(tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum)
+
+
+def page_shift(sheet: Sheet, part: Tile) -> Point:
+    """What is added to a point of the wall to get its place on a page, true mm."""
+    x0, y0, _, _ = sheet.window
+    return (x0 + LEAD_MM - part.box[0], y0 + LEAD_MM - part.box[1])
+
+
+def _page(
+    tiling: Tiling,
+    part: Tile,
+    number: int,
+    shown: Picture,
+    joints: Sequence[tuple[Point, str]],
+    wall: WallType,
+    title: str,
+) -> Page:
+    sheet = tiling.sheet
+    wide, high = sheet.page
+    window = sheet.window
+    shift = page_shift(sheet, part)
+    seen: Box = (
+        window[0] - shift[0], window[1] - shift[1],
+        min(window[2] - shift[0], part.box[2] + sheet.overlap), min(window[3] - shift[1], part.box[3] + sheet.overlap),
+    )  # fmt: skip
+    lines = level_lines(part.box, shown.datum, shown.spots(part.box))
+    inner: list[Item] = [*lines, *shown.within(seen, part.box, tiling.on_seams)]
+    inner += [cross(at, label) for at, label in joints if _inside(at, seen, 3.0) and part.name in label.split("/")]
+    items: list[Item] = [Group(tuple(inner), shift, seen)]
+    items += _seams(part, seen, shift)
+    items += _gutters(tiling, part, number, wall, title)
+    says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
+    return Page(wide, high, tuple(items), f"{part.name}", says)
+
+
+def _inside(at: Point, box: Box, room: float) -> bool:
+    return box[0] + room <= at[0] <= box[2] - room and box[1] + room <= at[1] <= box[3] - room
+
+
+def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
+    """Cuts on the left and below where a page follows; on the other sides, where that page's cut edge comes to lie."""
+    x0, y0, x1, y1 = (value + shift[k % 2] for k, value in enumerate(part.box))
+    left, low, right, top = (value + shift[k % 2] for k, value in enumerate(seen))
+    corners = [(left, low), (right, low), (right, top), (left, top)]
+    items: list[Item] = [polyline(corners, HAIR_MM, "#aaaaaa", closed=True)]
+    mid_x, mid_y = left + (right - left) / 3, low + (top - low) / 3  # a third: crosses stand in the middle
+    edge, cut = "next page's edge", "cut here"
+    if part.left:
+        items += [cut_line((x0, low), (x0, top)), Text(x0 - 1.0, mid_y, cut, 2.2, "middle", 90.0, CUT)]
+    if part.below:
+        items += [cut_line((left, y0), (right, y0)), Text(mid_x, y0 - 3.0, cut, 2.2, "middle", 0.0, CUT)]
+    if part.right:
+        items += [line((x1, low), (x1, top), HAIR_MM, CUT), Text(x1 + 2.6, mid_y, edge, 2.2, "middle", 90.0, CUT)]
+    if part.above:
+        items += [line((left, y1), (right, y1), HAIR_MM, CUT), Text(mid_x, y1 + 1.0, edge, 2.2, "middle", 0.0, CUT)]
+    return items
+
+
+def _gutters(tiling: Tiling, part: Tile, number: int, wall: WallType, title: str) -> list[Item]:
+    """Scale bars, page name, map, and the words that must not be missed."""
+    x0, y0, x1, y1 = tiling.sheet.printable
+    left = x0 + LEFT_MM
+    map_w = min(32.0, (x1 - left) / 6)
+    name_w = text_width_mm(part.name, 9.0)
+    long_x = bar_length(x1 - left - map_w - name_w - 22.0)
+    long_y = bar_length(y1 - y0 - BELOW_MM)
+    room = x1 - left - map_w - 3.0
+    map_top = y0 + (BELOW_MM - 1.5 if left + long_x + name_w + 14.0 < x1 - map_w else 10.0)
+    view = f"FRONT view, not mirrored, top ↑    page {number} of {len(tiling.tiles) + 1}    {title}".rstrip()
+    drill = (
+        f"Drill {fixed(wall.drill)} mm, {fixed(wall.depth)} mm deep, at the crosses. Detector first; "
+        "never above, below or beside a socket or switch."
+    )
+    return [
+        bar((left, y0 + 12.0), long_x),
+        bar((x0 + 7.0, y0 + BELOW_MM), long_y, upright=True),
+        Text(left + long_x + 4.0, y0 + 11.0, part.name, 9.0, bold=True),
+        f_mark((left + long_x + name_w + 8.0, y0 + 11.0), 7.0),
+        page_map(tiling.tiles, part.name, (x1 - map_w, y0 + 1.0, x1, map_top)),
+        Text(left, y0 + 6.0, view, size_to_fit_mm(view, room, 3.2)),
+        Text(left, y0 + 1.5, drill, size_to_fit_mm(drill, room, 2.6)),
+    ]
+
+
+def bar_length(room: float) -> float:
+    """The scale bar's length: 100 mm, or 50 where the page is too small for it."""
+    return 100.0 if room >= 100.0 else 50.0
+
+
+def corrected(page: Page, true_x: float, true_y: float) -> Page:
+    """A page drawn in true mm as it must stand in the PDF, for a printer that makes `true` mm of one."""
+    if true_x == 1.0 and true_y == 1.0:
+        return page
+    items = tuple(_scaled(item, 1 / true_x, 1 / true_y) for item in page.items)
+    return Page(page.width / true_x, page.height / true_y, items, page.title, page.says)
+
+
+def _scaled(item: Item, sx: float, sy: float) -> Item:
+    """An item with its points scaled; line widths and letters are left as they are. Arcs become chords of 0.002 mm."""
+    if isinstance(item, Group):
+        inner = tuple(_scaled(part, sx, sy) for part in item.items)
+        clip = (item.clip[0] * sx, item.clip[1] * sy, item.clip[2] * sx, item.clip[3] * sy) if item.clip else None
+        return Group(inner, (item.shift[0] * sx, item.shift[1] * sy), clip, item.id, item.css, item.title, item.href)
+    if isinstance(item, Text):
+        return Text(
+            item.x * sx, item.y * sy, item.text, item.size_mm, item.anchor, item.turn_deg, item.colour, item.bold
+        )
+    if isinstance(item, Stroke):
+        points = [item.segments[0].start]
+        for seg in item.segments:
+            points += _ends(seg)
+        return polyline([(x * sx, y * sy) for x, y in points], item.width_mm, item.colour, item.dash)
+    contours = []
+    for contour in item.contours:
+        points = [point for seg in contour.segments for point in _ends(seg)]
+        contours.append(polygon([(x * sx, y * sy) for x, y in points]))
+    return Fill(tuple(contours), item.colour, item.opacity)
+
+
+def _ends(seg: Line | Arc) -> list[Point]:
+    if isinstance(seg, Line):
+        return [seg.end]
+    step = 2 * math.acos(max(1 - 0.002 / seg.radius_mm, 0.0))
+    count = max(2, math.ceil(abs(seg.sweep_rad) / step))
+    return [seg.at(k / count) for k in range(1, count)] + [seg.end]

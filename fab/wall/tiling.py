@@ -1,0 +1,196 @@
+"""Which page shows which part of the wall: the fewest pages, and no screw mark on a seam.
+
+Rows of pages run right across the wall; the cuts inside a row are its own where that saves pages, and straight through
+all rows where it does not. A cut is set as far on as the page allows and drawn back until every screw mark is `keep`
+away from it. Going as far as one can is best, so no other cuts from the same start need fewer pages.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from fab.layout.model import PlacedPanel
+from fab.outlines.contour import Box, Point
+from fab.wall.paper import Sheet
+
+PHASES = (0.0, 0.5, 1.0)  # shares of the spare paper that lie before the wall's lower and left end
+SHORTEST = 0.25  # a page may be cut down to this share of itself to miss a mark
+
+
+@dataclass(frozen=True)
+class Tile:
+    """One page: its name, its part of the wall from cut to cut, and who follows where."""
+
+    name: str  # "B3": second page of the third row from above
+    box: Box  # wall frame
+    left: bool  # a page follows there
+    right: bool
+    below: bool
+    above: bool
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """All pages of a template; rows from above, pages from the left."""
+
+    sheet: Sheet
+    tiles: tuple[Tile, ...]
+    on_seams: tuple[str, ...]  # marks that no cut could be kept away from
+
+
+def tile(
+    sheets: Sequence[Sheet],
+    panels: Sequence[PlacedPanel],
+    marks: Sequence[tuple[str, Point]],
+    keep: float,
+    border: float = 6.0,
+) -> Tiling:
+    """The tiling with the fewest pages; among equals the smaller sheet, then upright."""
+    best: tuple[tuple[float, ...], Tiling] | None = None
+    for sheet in sheets:
+        for phase in PHASES:
+            found = _tiled(sheet, panels, marks, keep, border, phase)
+            score = (len(found.on_seams), len(found.tiles), sheet.width * sheet.height, float(sheet.landscape), phase)
+            if best is None or score < best[0]:
+                best = (score, found)
+    assert best is not None  # sheets is never empty: `sheets()` refuses that
+    return best[1]
+
+
+def cuts(low: float, high: float, own: float, last: float, marks: Sequence[float], keep: float) -> list[float] | None:
+    """Cut lines from `low` to `high`: pages of at most `own` (the last of `last`), no mark within `keep` of a cut.
+
+    None when a page would have to be shorter than a quarter of itself.
+    """
+    edges = [low]
+    while high - edges[-1] > last + 1e-9:
+        at = edges[-1] + own
+        near = [mark for mark in marks if abs(mark - at) < keep - 1e-9]
+        while near:
+            at = min(near) - keep
+            near = [mark for mark in marks if abs(mark - at) < keep - 1e-9]
+        if at < edges[-1] + SHORTEST * own:
+            return None
+        edges.append(at)
+    return [*edges, high]
+
+
+def _tiled(
+    sheet: Sheet,
+    panels: Sequence[PlacedPanel],
+    marks: Sequence[tuple[str, Point]],
+    keep: float,
+    border: float,
+    phase: float,
+) -> Tiling:
+    (own_x, own_y), more = sheet.own, sheet.overlap
+    x0 = min(x for panel in panels for x, _ in panel.corners) - border
+    x1 = max(x for panel in panels for x, _ in panel.corners) + border
+    y0 = min(y for panel in panels for _, y in panel.corners) - border
+    y1 = max(y for panel in panels for _, y in panel.corners) + border
+    ys = [y for _, (_, y) in marks]
+    rows = _spread(y0, y1, own_y, own_y + more, ys, keep, phase)
+    through = _spread(x0, x1, own_x, own_x + more, [x for _, (x, _) in marks], keep, phase)
+    straight: list[list[Box]] = []
+    stepped: list[list[Box]] = []
+    for low, high in pairwise(rows):
+        inside = [panel for panel in panels if _overlaps(panel, (x0 - 1, low, x1 + 1, high))]
+        here = [x for _, (x, y) in marks if low - keep <= y <= high + keep]
+        straight.append(_kept(through, low, high, inside))
+        if inside:
+            left = min(min(x for x, _ in panel.corners) for panel in inside) - border
+            right = max(max(x for x, _ in panel.corners) for panel in inside) + border
+            stepped.append(_kept(_spread(left, right, own_x, own_x + more, here, keep, phase), low, high, inside))
+    boxes = min((straight, stepped), key=lambda kind: (_missed(kind, marks, keep), sum(len(row) for row in kind)))
+    return Tiling(sheet, _named(boxes), tuple(sorted(_touched(boxes, marks, keep))))
+
+
+def _spread(
+    low: float, high: float, own: float, last: float, marks: Sequence[float], keep: float, phase: float
+) -> list[float]:
+    """Cuts with the spare paper shared out; where a mark can't be missed by `keep`, by half of it, then not at all."""
+    for less in (keep, keep / 2, 0.0):
+        plain = cuts(low, high, own, last, marks, less)
+        if plain is None:
+            continue
+        spare = last - (plain[-1] - plain[-2])
+        moved = cuts(low - phase * spare, high, own, last, marks, less) if phase > 0 else plain
+        return moved if moved is not None and len(moved) <= len(plain) else plain
+    count = math.ceil((high - low) / own)
+    return [low + (high - low) * k / count for k in range(count + 1)]
+
+
+def _kept(edges: Sequence[float], low: float, high: float, panels: Sequence[PlacedPanel]) -> list[Box]:
+    """The pages of one row that show some of a panel."""
+    boxes = [(a, low, b, high) for a, b in pairwise(edges)]
+    return [box for box in boxes if any(_overlaps(panel, box) for panel in panels)]
+
+
+def _overlaps(panel: PlacedPanel, box: Box) -> bool:
+    """Do a convex panel and an upright box share area? Separating axes."""
+    x0, y0, x1, y1 = box
+    corners = panel.corners
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    if max(xs) <= x0 + 1e-6 or min(xs) >= x1 - 1e-6 or max(ys) <= y0 + 1e-6 or min(ys) >= y1 - 1e-6:
+        return False
+    for edge in range(panel.cell.sides):
+        angle = math.radians(panel.normal_deg(edge))
+        nx, ny = math.cos(angle), math.sin(angle)
+        reach = panel.x * nx + panel.y * ny + panel.cell.apothem
+        if min(x0 * nx, x1 * nx) + min(y0 * ny, y1 * ny) >= reach - 1e-6:
+            return False
+    return True
+
+
+def _touched(rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float) -> set[str]:
+    """Marks that no page holds whole, `keep` away from every cut it has."""
+    boxes = [box for row in rows for box in row]
+    x0, y0, x1, y1 = (pick(box[k] for box in boxes) for k, pick in enumerate((min, min, max, max)))
+    found = set()
+    for name, (x, y) in marks:
+        whole = any(
+            (x - box[0] >= keep - 1e-6 or box[0] <= x0 + 1e-6)
+            and (box[2] - x >= keep - 1e-6 or box[2] >= x1 - 1e-6)
+            and (y - box[1] >= keep - 1e-6 or box[1] <= y0 + 1e-6)
+            and (box[3] - y >= keep - 1e-6 or box[3] >= y1 - 1e-6)
+            for box in boxes
+            if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+        )
+        if not whole:
+            found.add(name)
+    return found
+
+
+def _missed(rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float) -> int:
+    return len(_touched(rows, marks, keep)) if any(rows) else len(marks) + 1
+
+
+def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
+    """Names by row from above and page from the left; which sides have a page beside them."""
+    filled = [row for row in reversed(rows) if row]
+    boxes = [box for row in filled for box in row]
+    tiles = []
+    for number, row in enumerate(filled, 1):
+        for place, box in enumerate(row):
+            x0, y0, x1, y1 = box
+            beside = [b for b in row if b is not box]
+            level = [b for b in boxes if min(b[2], x1) - max(b[0], x0) > 1e-6]
+            tiles.append(
+                Tile(
+                    f"{_letters(place)}{number}", box,
+                    left=any(abs(b[2] - x0) < 1e-6 for b in beside), right=any(abs(b[0] - x1) < 1e-6 for b in beside),
+                    below=any(abs(b[3] - y0) < 1e-6 for b in level), above=any(abs(b[1] - y1) < 1e-6 for b in level),
+                )
+            )  # fmt: skip
+    return tuple(tiles)
+
+
+def _letters(index: int) -> str:
+    name = ""
+    while index >= 0:
+        name = chr(ord("A") + index % 26) + name
+        index = index // 26 - 1
+    return name

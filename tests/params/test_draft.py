@@ -1,0 +1,82 @@
+"""A new job: it reads, it is the maker's own, and its garland never closes a ring."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fab.errors import InputError
+from fab.layout.find import find_layout
+from fab.params.draft import SHAPES, draft, garland
+from fab.params.read import load
+from fab.parts.plan import cell_of
+
+
+def _written(folder: Path, files: dict[str, bytes]) -> None:
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+
+
+@pytest.mark.parametrize("shop", ["metric-bench", "inch-bench"])
+@pytest.mark.parametrize("shape", list(SHAPES))
+@pytest.mark.parametrize("size", ["", "100", "4 in", '4 1/2"'])
+def test_a_new_job_reads_with_its_own_copies(shape: str, shop: str, size: str, tmp_path: Path) -> None:
+    _written(tmp_path, draft("den", shape, garland(shape, 5), shop, size))
+    loaded = load(tmp_path / "den.toml")
+    assert loaded.job.job == "den"
+    assert all(path.is_relative_to(tmp_path) for path in loaded.sources)
+    assert len(loaded.job.layout.cells) == 5
+    found = loaded.job.panel.across_flats if shape == "hexagon" else loaded.job.panel.edge
+    assert found == {"": 120 if shape == "hexagon" else 90, "100": 100, "4 in": 101.6, '4 1/2"': 114.3}[size]
+    schema = (tmp_path / "den.toml").read_text().splitlines()[0].removeprefix("#:schema ")
+    assert (tmp_path / schema).is_file()
+
+
+@pytest.mark.parametrize("shape", list(SHAPES))
+@pytest.mark.parametrize("panels", [1, 2, 7, 40])
+def test_a_garland_is_one_piece_without_rings(shape: str, panels: int, tmp_path: Path) -> None:
+    """In a tree of panels every header can be pushed in straight: one joint fewer than panels."""
+    _written(tmp_path, draft("den", shape, garland(shape, panels), "metric-bench"))
+    job = load(tmp_path / "den.toml").job
+    layout = find_layout(job.layout, lambda name: cell_of(job.design(name)))
+    assert len(layout.joints) == panels - 1
+    assert len(layout.groups) == 1
+
+
+@given(st.integers(1, 1000), st.sampled_from(list(SHAPES)))
+def test_a_garland_has_as_many_cells_as_asked(panels: int, shape: str) -> None:
+    cells = garland(shape, panels)
+    assert len(set(cells)) == panels
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ({"name": "my den"}, r'NAME: "my den" is not allowed here.*For example "my-den"'),
+        ({"name": "../den"}, r"NAME: .*not allowed here"),
+        ({"name": "con"}, r"NAME: .*Windows keeps"),
+        ({"cells": []}, r"--panels: 0 panels can't be"),
+        ({"cells": [(0, 0), (0, 0)]}, r"--cells: \[0, 0\] stands here more than once"),
+        ({"cells": [(0, 999_999)]}, r"--cells: .*more than 100000"),
+        ({"shop": "mine"}, r"--shop: there is no shop preset \"mine\".*inch-bench, metric-bench"),
+        ({"size": "2 mm"}, r'--size: "2 mm" is less than 5 mm'),
+        ({"size": "nan"}, r"--size: nan is not a number"),
+        ({"size": "big"}, r'--size: "big" is not a length'),
+        ({"size": "5,5"}, r"--size: .*decimal comma"),
+    ],
+)
+def test_what_can_not_be_drafted_is_told(words: dict[str, object], says: str) -> None:
+    usual: dict[str, object] = {
+        "name": "den",
+        "shape": "hexagon",
+        "cells": [(0, 0)],
+        "shop": "metric-bench",
+        "size": "",
+    }
+    with pytest.raises(InputError, match=says):
+        draft(**{**usual, **words})  # type: ignore[arg-type]
