@@ -12,30 +12,49 @@ from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Steps, Table
 from fab.outputs.lists import Line
 from fab.outputs.prints import items
+from fab.prints.model import Plate
 
 ORDER = {"fail": 0, "warn": 1, "pass": 2}
 MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are alike to the eye
 
 
 def checks(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
-    """Verdicts at a glance: failures and allowances first."""
-    told = sorted(verdicts, key=lambda verdict: (ORDER[verdict.verdict], verdict.id, verdict.subject))
+    """Verdicts at a glance: failures, allowances and warnings in full and first; what passed, a line a check."""
     counted = {word: sum(1 for verdict in verdicts if verdict.verdict == word) for word in ORDER}
-    rows, marks = [], []
-    for verdict in told:
-        allowed = " Allowed by name for this build." if verdict.verdict == "fail" and verdict.id in allow else ""
-        unit = f" {verdict.unit}" if verdict.unit else ""
-        rows.append(
-            (verdict.id, verdict.subject, f"{verdict.measured:.4g}{unit}", f"{verdict.limit:.4g}{unit}",
-             f"{verdict.says}{allowed} {verdict.remedy}".strip(), verdict.source)
-        )  # fmt: skip
-        marks.append(verdict.verdict)
+    open_ = sorted((v for v in verdicts if v.verdict != "pass"), key=lambda v: (ORDER[v.verdict], v.id, v.subject))
+    blocks: list[Block] = [
+        Facts((("Passed", str(counted["pass"])), ("Look at", str(counted["warn"])), ("Failed, allowed by name", str(counted["fail"]))))
+    ]
     header = ("check", "of", "measured", "limit", "says", "source of the limit")
-    blocks: tuple[Block, ...] = (
-        Facts((("Passed", str(counted["pass"])), ("Look at", str(counted["warn"])), ("Failed, allowed by name", str(counted["fail"])))),
-        Table("All checks", header, tuple(rows), numeric=(2, 3), marks=tuple(marks)),
-    )
-    return Chapter("Checks", "checks", blocks)
+    if open_:
+        rows = tuple(_row(v, v.subject, " Allowed by name for this build." if v.id in allow else "") for v in open_)
+        marks = tuple(v.verdict for v in open_)
+        blocks.append(Table("What did not pass", header, rows, numeric=(2, 3), marks=marks))
+    groups: dict[str, list[Verdict]] = {}
+    for verdict in verdicts:
+        if verdict.verdict == "pass":
+            groups.setdefault(verdict.id, []).append(verdict)
+    rows = tuple(_row(*_nearest(group)) for _, group in sorted(groups.items()))
+    blocks.append(Table("What passed; of several, the one nearest to its limit", header, rows, numeric=(2, 3), marks=("pass",) * len(rows)))
+    blocks.append(Para("Every single verdict stands in manifest.json."))
+    return Chapter("Checks", "checks", tuple(blocks))
+
+
+def _row(verdict: Verdict, subject: str, tail: str = "") -> tuple[str, ...]:
+    unit = f" {verdict.unit}" if verdict.unit else ""
+    says = f"{verdict.says}{tail} {verdict.remedy}".strip()
+    return (verdict.id, subject, f"{verdict.measured:.4g}{unit}", f"{verdict.limit:.4g}{unit}", says, verdict.source)
+
+
+def _nearest(group: Sequence[Verdict]) -> tuple[Verdict, str]:
+    """The verdict with the least room to its limit, and whom the group is about."""
+
+    def room(verdict: Verdict) -> float:
+        return abs(verdict.measured - verdict.limit) / (abs(verdict.limit) or 1.0)
+
+    worst = min(group, key=room)
+    others = len(group) - 1
+    return worst, worst.subject if not others else f"{worst.subject} and {others} more"
 
 
 def calibrate(design: Design) -> Chapter:
@@ -98,11 +117,25 @@ def printing(facts: BookFacts) -> Chapter:
     for spec, count in design.printed[:MOST_PARTS]:
         blocks.append(Figure(part_page(facts, spec), f"{spec.name}, {count} pieces, as it lies on the bed."))
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
-    for plate in facts.plates[:MOST_PARTS]:
-        listed = ", ".join(f"{count} x {name}" for name, count in plate.counts)
-        blocks.append(Figure(plate_page(plate, outlines), f"Plate {plate.number:02d} (print/plate-{plate.number:02d}.3mf): {listed}."))
-    if len(facts.plates) > MOST_PARTS:
-        rest = facts.plates[MOST_PARTS:]
-        rows = tuple((f"plate-{plate.number:02d}.3mf", ", ".join(f"{count} x {name}" for name, count in plate.counts)) for plate in rest)
-        blocks.append(Table("Further plates", ("file", "objects"), rows))
+    alike: dict[tuple[object, ...], list[Plate]] = {}
+    for plate in facts.plates:
+        key = tuple((spot.name, spot.x, spot.y, spot.turn_deg) for spot in plate.placements)
+        alike.setdefault(key, []).append(plate)
+    for plates in list(alike.values())[:MOST_PARTS]:
+        listed = ", ".join(f"{count} x {name}" for name, count in plates[0].counts)
+        blocks.append(Figure(plate_page(plates[0], outlines), f"{_numbers(plates)}: {listed}."))
+    rest = list(alike.values())[MOST_PARTS:]
+    if rest:
+        rows = tuple((_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts)) for plates in rest)
+        blocks.append(Table("Further plates", ("plates", "objects on each"), rows))
     return Chapter("Print", "print", tuple(blocks))
+
+
+def _numbers(plates: Sequence[Plate]) -> str:
+    """The name of one plate, or of several that are alike."""
+    if len(plates) == 1:
+        return f"Plate {plates[0].number:02d} (print/plate-{plates[0].number:02d}.3mf)"
+    numbers = [plate.number for plate in plates]
+    run = numbers == list(range(numbers[0], numbers[-1] + 1))
+    said = f"{numbers[0]:02d} to {numbers[-1]:02d}" if run else ", ".join(f"{number:02d}" for number in numbers)
+    return f"Plates {said}, alike"

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fab.decisions import Design
 from fab.layout.kinds import file_word
 from fab.outlines.contour import Point, circle, polygon
-from fab.outlines.figures import size_to_fit_mm
+from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
 from fab.prints.model import Plate
 from fab.products import ROOMS
@@ -97,9 +97,8 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         panel = layout.by_name[name]
         items += _inlet(at(panel.edge_middle(edge)), panel.normal_deg(edge))
     for hanger in design.hung.hangers:
-        px, py = at((hanger.x, hanger.y))
-        items += [line((px - 1.6, py), (px + 1.6, py), 0.25), line((px, py - 1.6), (px, py + 1.6), 0.25), ring(circle((px, py), 1.0), 0.25)]
-    items += _legend(margin, 6.0, len(design.wired.zones), any(not w.power for w in design.wired.wiring))
+        items += _screw(at((hanger.x, hanger.y)))
+    items += _legend(margin, 6.0, any(not w.power for w in design.wired.wiring), bool(design.hung.hangers))
     says = f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open edges, seen from the front."
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
 
@@ -128,14 +127,33 @@ def _inlet(at: Point, facing_deg: float) -> list[Item]:
     return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
 
 
-def _legend(x: float, y: float, zones: int, split: bool) -> list[Item]:
-    words = [("+", "screw"), ("-", "header"), ("->", "inlet, cable leaves here")] + ([("- -", "header without supply")] if split else [])
-    text = "   ".join(f"{mark} {word}" for mark, word in words) + f"   {zones} zones by tint   front view"
-    return [Text(x, y, text, 3.0, colour="#4a5260")]
+def _legend(x: float, y: float, split: bool, hung: bool) -> list[Item]:
+    """What the marks mean, each drawn as it stands in the picture."""
+    items: list[Item] = []
+
+    def entry(marks: Sequence[Item], width: float, word: str) -> None:
+        nonlocal x
+        items.extend(marks)
+        items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour="#4a5260"))
+        x += width + 4.5 + text_width_mm(word, 3.0)
+
+    if hung:
+        entry(_screw((x + 1.6, y)), 3.2, "screw")
+    entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
+    if split:
+        entry([line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))], 5.0, "header without supply")
+    entry(_inlet((x, y), 0.0), 6.0, "inlet, its cable leaves here")
+    items.append(Text(x, y - 1.1, "tints: zones", 3.0, colour="#4a5260"))
+    return items
 
 
-def plate_page(plate: Plate, outlines: dict[str, Sequence[Point]], width: float = 80.0) -> Page:
-    """One plate from above with its objects."""
+def _screw(at: Point) -> list[Item]:
+    x, y = at
+    return [line((x - 1.6, y), (x + 1.6, y), 0.25), line((x, y - 1.6), (x, y + 1.6), 0.25), ring(circle(at, 1.0), 0.25)]
+
+
+def plate_page(plate: Plate, outlines: Mapping[str, Sequence[Point]], width: float = 70.0) -> Page:
+    """One plate from above with its objects; `outlines` are footprints from the least corner of the object's box."""
     wide, deep = plate.bed
     scale = (width - 4) / wide
     high = deep * scale + 4
@@ -147,7 +165,7 @@ def plate_page(plate: Plate, outlines: dict[str, Sequence[Point]], width: float 
     for spot in plate.placements:
         shape = outlines.get(spot.name)
         if shape:
-            corners = [at(spot.on_bed(p)) for p in shape]
+            corners = [at(spot.on_bed((p[0] + spot.low[0], p[1] + spot.low[1]))) for p in shape]
         else:
             w, d = spot.size
             corners = [at(p) for p in ((spot.x, spot.y), (spot.x + w, spot.y), (spot.x + w, spot.y + d), (spot.x, spot.y + d))]

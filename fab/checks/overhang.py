@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fab.solids.mesh import Mesh
 
 ANGLE_TOL_DEG = 0.5
-SLIVER_MM = 0.005  # triangles thinner than this say nothing about a face
+SLIVER_MM = 0.005  # a region of nothing but thinner triangles is none
 DIRECTIONS = 24  # of lines through a spot, over half a turn
 SPOT_MM = 1.5  # spots of a region lie no further apart
 
@@ -44,7 +44,7 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
     lean = np.degrees(np.arcsin(np.clip(-normal[:, 2] / np.maximum(double, 1e-12), -1, 1)))
     floor = mesh.vertices[:, 2].min()
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
-    double = np.where(double > SLIVER_MM * longest, double, 0.0)  # the normal of a sliver is noise
+    sliver = double < SLIVER_MM * longest  # its normal is noise
     over = (lean > overhang_deg + ANGLE_TOL_DEG) & (corners[:, :, 2].max(axis=1) > floor + bed_mm) & (double > 1e-7)
     chosen = np.flatnonzero(over)
     if len(chosen) == 0:
@@ -53,7 +53,9 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
     label = _labels(chosen, mate)
     found = []
     for group in range(int(label.max()) + 1):
-        found.append(_region(mesh, chosen[label == group], over, mate, small_mm))
+        faces = chosen[label == group]
+        if not sliver[faces].all():
+            found.append(_region(mesh, faces, over, mate, small_mm))
     return found
 
 

@@ -68,8 +68,8 @@ def _styles() -> dict[str, Any]:
 
     soft = HexColor("#4a5260")
     return {
-        "title": style("title", 20, spaceAfter=2), "soft": style("soft", 8.5, textColor=soft), "h2": style("h2", 15, spaceBefore=4),
-        "h3": style("h3", 11, spaceBefore=6), "text": style("text", 9), "cell": style("cell", 7.6, spaceAfter=0),
+        "title": style("title", 20, spaceAfter=2), "soft": style("soft", 8.5, textColor=soft), "h2": style("h2", 15, spaceBefore=4, keepWithNext=1),
+        "h3": style("h3", 11, spaceBefore=6, keepWithNext=1), "text": style("text", 9), "cell": style("cell", 7.6, spaceAfter=0),
         "right": style("right", 7.6, spaceAfter=0, alignment=2), "caption": style("caption", 7.8, textColor=soft, spaceAfter=6),
         "caution": style("caution", 9, backColor=HexColor("#fff1d6"), borderPadding=4, leftIndent=6, rightIndent=6, spaceBefore=6, spaceAfter=10),
     }  # fmt: skip
@@ -127,7 +127,7 @@ def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> li
             return [Paragraph(escape(block.caption), styles["h3"]), _grid(block, styles, wide), Spacer(1, 6)]
         case Figure():
             part = high * (0.9 if block.wide else 0.45)
-            drawn = _picture(block.page, wide if block.wide else wide * 0.8, part - 30)
+            drawn = _picture(block.page, wide if block.wide else wide * 0.75, part - 30)
             return [KeepTogether([drawn, Paragraph(escape(block.caption), styles["caption"])])]
         case Picture():
             scale = min(1.0, wide / block.width, high * 0.5 / block.height)

@@ -22,7 +22,7 @@ from fab.light.shade import clear, sector_turns
 Array = NDArray[np.float64]
 BOARD, WALL, SLOPE, LIP, SHEET, RIB = range(6)
 LEAST_UNSHOT = 1e-5  # bounces are summed until this share of the light is left
-NEAR, FAR = 0.75, 1.4  # size of patches beside the rim of the sheet, and of board and sheet, by the mean size
+NEAR, FAR = 0.55, 1.4  # size of patches beside the rim of the sheet, and of board and sheet, by the mean size
 CHUNK = 20_000  # pairs of point and patch worked on at once: stays inside the cache
 GAUSS = ((-math.sqrt(0.6), 5 / 18), (0.0, 8 / 18), (math.sqrt(0.6), 5 / 18))  # three points, exact to order 5
 

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
+from fab.parts.board_source import lit_floor
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan, Ring
 from fab.units import JOIN_TOL_MM, fixed
@@ -108,7 +109,7 @@ def scene(plan: Plan, wall_reflectance: float) -> Scene:
         sides=plan.cell.sides,
         wall_apothem=plan.rebate_apothem,
         window_apothem=plan.ledge_apothem,
-        board=plan.board,
+        board=lit_floor(plan),
         floor_z=plan.board_top_z,
         led_z=plan.led_z,
         foot_z=plan.ledge_foot_z,
@@ -167,6 +168,10 @@ def _room_faults(s: Scene) -> list[Fault]:
     if not s.leds:
         says = "there is no LED on the board: no place is far enough from its edge, the screws and the switches."
         faults.append(Fault("", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."))
+    out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
+    if out:
+        says = f"{len(out)} LEDs would sit outside the shell's wall, the first at ({fixed(out[0][0])}, {fixed(out[0][1])})."
+        faults.append(Fault("", "panel.led", says, f"Set LEDs within {fixed(s.wall_apothem)} mm of the middle, edge by edge."))
     if s.throw <= 0:
         says = f"the LEDs would stand {fixed(-s.throw)} mm over the diffuser's back."
         works = f"Make panel.depth more than {fixed(-s.throw)} mm larger."
@@ -178,3 +183,9 @@ def _room_faults(s: Scene) -> list[Fault]:
     if s.window_apothem <= 0:
         faults.append(Fault("", "panel.shell.ledge", "the ledges leave no window for the light.", "Make it narrower."))
     return faults
+
+
+def _reach(sides: int, point: Point) -> float:
+    """How far out a point lies towards the edge that it is nearest to."""
+    step = 2 * math.pi / sides
+    return max(point[0] * math.cos(k * step) + point[1] * math.sin(k * step) for k in range(sides))

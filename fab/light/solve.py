@@ -14,15 +14,15 @@ from dataclasses import dataclass, replace
 from fab.errors import InputError
 from fab.light.figures import Figures, dots_of_leds, quick, settled
 from fab.light.scene import Scene, scene
-from fab.outlines.contour import Point
 from fab.params.job import LightParams
-from fab.parts.leds import led_grid, led_pitch
+from fab.parts.given import given
+from fab.parts.leds import led_pitch
 from fab.parts.plan import Plan
 
 DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 1.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
-MOST_TRIES = 40  # designs that a search over grids looks at
+MOST_TRIES = 20  # designs that a search over grids looks at
 DROWNED = 0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
 CURVE_POINTS = 15
 
@@ -79,7 +79,9 @@ def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
 
 
 def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does."""
+    """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does, or when the board came with its LEDs."""
+    if given(plan.params, "led"):
+        return None
     high = min(3 * max(plan.throw, 1.0), plan.cell.apothem)
     steps = [k * PITCH_STEP for k in range(math.floor(high / PITCH_STEP), 0, -1)]
     steps = [pitch for pitch in steps if pitch >= plan.params.led.size]
@@ -87,11 +89,19 @@ def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
 
 
 def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The smallest `led.count` that passes at this depth, of those that the pattern can have; None when none does."""
+    """The smallest `led.count` that passes at this depth, of those that the pattern can have; None as above."""
+    if given(plan.params, "led"):
+        return None
     area = plan.board.sides * plan.board.apothem**2 * math.tan(math.pi / plan.board.sides)
     start = max(1, math.floor(area / (2.0 * max(plan.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
     most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
     return _search(range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted)
+
+
+def softest_sheet(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """The least scattering (half-intensity angle of the stock, whole degrees) over today's that passes, or None."""
+    start = math.floor(plan.stock.half_angle_deg) + 1
+    return _search(range(start, 61), lambda angle: with_half_angle(plan, angle), wall_reflectance, wanted)
 
 
 def depth_curve(plan: Plan, wall_reflectance: float, points: int = CURVE_POINTS) -> Curve:
@@ -122,6 +132,16 @@ def with_count(plan: Plan, count: int) -> Plan:
     return replace(plan, params=replace(plan.params, led=replace(plan.params.led, count=count, at=())))
 
 
+def with_margin(plan: Plan, margin: float) -> Plan:
+    """The design with its LEDs nearer to the board's edge, or further from it."""
+    return replace(plan, params=replace(plan.params, led=replace(plan.params.led, margin=margin)))
+
+
+def with_half_angle(plan: Plan, angle_deg: float) -> Plan:
+    """The design with a sheet that scatters differently."""
+    return replace(plan, stock=replace(plan.stock, half_angle_deg=angle_deg))
+
+
 def _quick(plan: Plan, wall_reflectance: float) -> Figures:
     return quick(scene(plan, wall_reflectance))
 
@@ -138,17 +158,17 @@ def _try(plan: Plan, wall_reflectance: float, wanted: Wanted) -> bool:
 def _search(
     values: Iterable[float], changed: Callable[[float], Plan], wall_reflectance: float, wanted: Wanted
 ) -> Solved | None:
-    """The first value whose coarse and then settled figures pass. A grid seen before is not looked at again."""
-    seen: set[tuple[Point, ...]] = set()
+    """The first value whose coarse and then settled figures pass. A scene seen before is not looked at again."""
+    seen: set[Scene] = set()
     for value in values:
         try:
-            leds = led_grid(plan := changed(value))
+            here = scene(changed(value), wall_reflectance)
         except InputError:
             continue
-        if leds in seen or len(seen) >= MOST_TRIES:
+        if here in seen or len(seen) >= MOST_TRIES:
             continue
-        if not wanted.hopeless(here := scene(plan, wall_reflectance)):
-            seen.add(leds)
+        if not wanted.hopeless(here):
+            seen.add(here)
             if wanted.kept(quick(here)) and (found := _settle([value], changed, wall_reflectance, wanted)):
                 return found
     return None

@@ -40,7 +40,7 @@ def assemble(
     files: list[OutFile] = []
     if "print" in wanted:
         stage("print", 0.6)
-        files += prints.files(design, made, plates)
+        files += prints.files(design, made, plates, store)
     if "model" in wanted:
         stage("model", 0.65)
         files += models.files(design, made, store)

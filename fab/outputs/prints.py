@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
 
 from fab.decisions import Design
 from fab.errors import BrokenGeometry
@@ -14,6 +15,9 @@ from fab.prints.model import Item, Plate
 from fab.prints.plates import plates
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
+from fab.store import Store
+
+FILE_ROOMS = ("files", "solids", "outputs", "outlines", "units")
 
 
 def items(design: Design, made: Mapping[PartSpec, Made]) -> list[Item]:
@@ -43,26 +47,44 @@ def arrange(design: Design, made: Mapping[PartSpec, Made]) -> tuple[Plate, ...]:
     return plates(items(design, made), design.job.shop.printer)
 
 
-def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate]) -> list[OutFile]:
-    """print/*: one STL a part with its count in the name, one 3MF a plate."""
+def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate], store: Store) -> list[OutFile]:
+    """print/*: one STL a part with its count in the name, one 3MF a plate. Equal plates are made once."""
     out = []
-    by_name = {}
+    parts = {spec.name: made[spec] for spec, _ in design.printed}
+    digests = {name: hashlib.sha256(part.mesh_npz).hexdigest() for name, part in parts.items()}
     for spec, count in design.printed:
-        net = _on_bed(made[spec].mesh)
-        by_name[spec.name] = net
-        data = stl(net, spec.name)
-        _refuse(spec.name + ".stl", check_stl(data, net))
+        data = store.once("stl", [spec.name, digests[spec.name]], FILE_ROOMS, _stl_maker(spec.name, parts))
         out.append(OutFile(f"print/{spec.name}_x{count}.stl", "print", data, spec.name, count))
     for plate in arranged:
         names = [name for name, _ in plate.counts]
-        objects = [Object3mf(name, by_name[name]) for name in names]
-        placed = [
-            Item3mf(names.index(spot.name), spot.shift[0], spot.shift[1], spot.turn_deg) for spot in plate.placements
-        ]
-        data = threemf(objects, placed, f"{design.job.job} plate {plate.number:02d}")
-        _refuse(f"plate-{plate.number:02d}.3mf", check_3mf(data, objects, placed))
+        placed = [(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements]
+        values = [design.job.job, [(name, digests[name]) for name in names], placed]
+        data = store.once("plate", values, FILE_ROOMS, _plate_maker(design.job.job, names, placed, parts))
         out.append(OutFile(f"print/plate-{plate.number:02d}.3mf", "plate", data, "plate", 1))
     return out
+
+
+def _stl_maker(name: str, parts: Mapping[str, Made]) -> Callable[[], bytes]:
+    def make() -> bytes:
+        net = _on_bed(parts[name].mesh)
+        data = stl(net, name)
+        _refuse(name + ".stl", check_stl(data, net))
+        return data
+
+    return make
+
+
+def _plate_maker(
+    job: str, names: Sequence[str], placed: Sequence[tuple[int, float, float, int]], parts: Mapping[str, Made]
+) -> Callable[[], bytes]:
+    def make() -> bytes:
+        objects = [Object3mf(name, _on_bed(parts[name].mesh)) for name in names]
+        items_ = [Item3mf(index, x, y, turn) for index, x, y, turn in placed]
+        data = threemf(objects, items_, job)
+        _refuse("a plate", check_3mf(data, objects, items_))
+        return data
+
+    return make
 
 
 def _on_bed(net: Mesh) -> Mesh:

@@ -33,7 +33,7 @@ def files(design: Design, made: Template) -> list[OutFile]:
     paper = made.tiling.sheet.name.lower()
     pages = pdf(made.pages, f"{job.job}: hanging template")
     _refuse("template.pdf", check_pdf(pages, made.pages))
-    drawing = full_size(design.layout, design.plans, design.hung, wall_type(job.shop.wall, job.hang.wall), job.job)
+    drawing = full_size(design.layout, design.plans, made.holes, made.datum, job.job)
     lines, outlines = svg(drawing, line_mm=LINE_MM), dxf(drawing, version="R2000")
     _refuse("template.svg", check_svg(lines, drawing, cut=False))
     _refuse("template.dxf", check_dxf(outlines, drawing, cut=False))

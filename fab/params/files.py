@@ -14,8 +14,11 @@ from fab.params.showing import clean, short
 MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
 
 
-def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> bytes:
-    """All bytes of a small regular file. Raises InputError; `where` and `key` tell who asked for it."""
+def read_bytes(
+    path: Path, shown: str, *, key: str = "", where: str = "", most: int = MOST_BYTES, suffixes: tuple[str, ...] = (".toml",)
+) -> bytes:
+    """All bytes of a regular file of at most `most` bytes. Raises InputError; `where` and `key` tell who asked for it."""
+    kind = _kind(suffixes)
 
     def refused(says: str, works: str) -> InputError:
         told = f"{shown} {says}" if where else says
@@ -24,48 +27,51 @@ def read_bytes(path: Path, shown: str, *, key: str = "", where: str = "") -> byt
     try:
         found = os.stat(path)
         if stat.S_ISDIR(found.st_mode):
-            raise refused("is a folder.", _toml_in(path) or "Name a TOML file.")
+            raise refused("is a folder.", _some_in(path, suffixes) or f"Name a {kind} file.")
         if not stat.S_ISREG(found.st_mode):
-            raise refused("is no regular file.", "Name a TOML file.")
-        if found.st_size > MOST_BYTES:
-            raise refused(f"has {found.st_size:,} bytes; at most {MOST_BYTES:,} are read.", "Is it the right file?")
+            raise refused("is no regular file.", f"Name a {kind} file.")
+        if found.st_size > most:
+            raise refused(f"has {found.st_size:,} bytes; at most {most:,} are read.", "Is it the right file?")
         with open(path, "rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
+            data = stream.read(most + 1)
     except (FileNotFoundError, NotADirectoryError):
-        raise refused("is not there.", near_files(path, shown)) from None
+        raise refused("is not there.", near_files(path, shown, suffixes)) from None
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise refused(f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights.") from None
-    if len(data) > MOST_BYTES:
-        raise refused(f"grew over {MOST_BYTES:,} bytes while it was read.", "Is it the right file?")
+    if len(data) > most:
+        raise refused(f"grew over {most:,} bytes while it was read.", "Is it the right file?")
     return data
 
 
-def near_files(path: Path, shown: str = "") -> str:
+def near_files(path: Path, shown: str = "", suffixes: tuple[str, ...] = (".toml",)) -> str:
     """What to say about files beside a missing one; `shown` is its path as typed, when it differs."""
     folder = path.parent
     if not folder.is_dir():
         return f"There is no folder {clean(short(os.path.dirname(shown) or str(folder)))}."
-    names = _names(folder)
-    stems = {name.removesuffix(".toml").lower(): name for name in names}
-    wanted = path.name.removesuffix(".toml").lower()
+    stems = {Path(name).stem.lower(): name for name in _names(folder, suffixes)}
+    wanted = path.stem.lower() if path.suffix.lower() in suffixes else path.name.lower()
     close = get_close_matches(wanted, list(stems), n=3, cutoff=0.6)
     if close:
         return "Nearest: " + ", ".join(clean(stems[stem]) for stem in close) + "."
-    return _toml_in(folder)
+    return _some_in(folder, suffixes)
 
 
-def _toml_in(folder: Path) -> str:
-    names = _names(folder)
+def _some_in(folder: Path, suffixes: tuple[str, ...]) -> str:
+    names, kind = _names(folder, suffixes), _kind(suffixes)
     if not names:
-        return "There is no TOML file in that folder."
+        return f"There is no {kind} file in that folder."
     more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-    return "TOML files in that folder: " + ", ".join(clean(short(name)) for name in names[:5]) + f"{more}."
+    return f"{kind} files in that folder: " + ", ".join(clean(short(name)) for name in names[:5]) + f"{more}."
 
 
-def _names(folder: Path) -> list[str]:
+def _kind(suffixes: tuple[str, ...]) -> str:
+    return " or ".join(suffix.lstrip(".").upper() for suffix in suffixes)
+
+
+def _names(folder: Path, suffixes: tuple[str, ...]) -> list[str]:
     try:
         with os.scandir(folder) as entries:
-            return sorted(entry.name for entry in islice(entries, 2_000) if entry.name.endswith(".toml"))
+            return sorted(entry.name for entry in islice(entries, 2_000) if entry.name.lower().endswith(suffixes))
     except OSError:
         return []

@@ -8,14 +8,14 @@ may name another, eight deep at the most. No path leads out of the folder of the
 from __future__ import annotations
 
 import posixpath
-import re
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params import presets
-from fab.params.files import near_files, read_bytes
+from fab.params.files import read_bytes
+from fab.params.inside import MOST_NAME, beside, path_inside
 from fab.params.job import Job
 from fab.params.merge import EITHER, overlay, replaced, without
 from fab.params.panel import PanelParams
@@ -25,9 +25,9 @@ from fab.params.showing import clean, has_unseen, short, show, show_key
 from fab.params.spec import specs
 from fab.params.toml import parse
 from fab.params.tree import Leaf, Source, Table, Where
+from fab.params.values import Bad
 
 MOST_LAYERS = 8
-MOST_NAME = 300
 _MODELS: dict[Kind, type] = {"shop": Shop, "panel": PanelParams, "job": Job}
 
 
@@ -144,31 +144,11 @@ class Layers:
 
     def _file(self, name: Leaf, key: str, file: File) -> File:
         text = name.value
-        if "\\" in text:
-            works = f'Write "{clean(short(text.replace(chr(92), "/")))}".'
-            raise _refused(name.where, key, f"{show(text)} has backslashes.", works)
-        if text.startswith(("/", "~")) or re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", text):
-            works = "Name a file beside this one, or in a folder below it."
-            raise _refused(name.where, key, f"{show(text)} is not beside this file.", works)
-        folder = file.path.parent
-        if posixpath.normpath(text).split("/")[0] == "..":
-            works = "Put the file beside this one, or in a folder below it."
-            raise _refused(name.where, key, f"{show(text)} leads out of this file's folder.", works)
+        shown, told = beside(text, file.source.shown), beside(text, file.source.name)
         try:
-            path = (folder / text).resolve()
-            inside = path.is_relative_to(folder.resolve())
-        except (OSError, RuntimeError, ValueError):  # a ring of links, a name too long for the disk
-            raise _refused(
-                name.where, key, f"{show(text)} can't be followed on this disk.", "Name a plain file."
-            ) from None
-        if not inside:
-            works = "Put the file itself there in place of the link."
-            raise _refused(name.where, key, f"{show(text)} is a link that leads out of this file's folder.", works)
-        shown = posixpath.join(posixpath.dirname(file.source.shown.replace("\\", "/")), posixpath.normpath(text))
-        told = posixpath.join(posixpath.dirname(file.source.name), posixpath.normpath(text))
-        if not path.exists():
-            raise _refused(name.where, key, f"there is no file {show(text)}.", near_files(folder / text, shown))
-        return File(path, Source(shown, told))
+            return File(path_inside(text, file.path.parent, shown), Source(shown, told))
+        except Bad as bad:
+            raise _refused(name.where, key, bad.says, bad.works) from None
 
     def _one_size(self, table: Table, path: tuple[str, ...]) -> Table:
         one, other = EITHER

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fab.params.boardparams import BoardParams
 from fab.params.spec import choice, count, flag, length, number, points, section, text
 
 
@@ -41,21 +42,6 @@ class DiffuserParams:
     cold_c: float = number(0.0, "coldest that the sheet gets", -50.0, 50.0, unit="degC")
     mark: bool = flag(False, "engrave design and thickness near the rim")
     spares: int = count(0, "spare diffusers to cut", 0, 10_000)
-
-
-@dataclass(frozen=True, kw_only=True)
-class BoardParams:
-    """The circuit board's mechanical side."""
-
-    thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
-    height: float | None = length(None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0)
-    hole: float = length(3.2, "mounting holes", 0.5, 20.0, source="ISO 273 fine, M3")
-    fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
-    controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
-    controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
-    reflectance: float = number(0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0)
-    copper_um: float = number(35.0, "copper thickness", 5.0, 500.0, unit="um")
-    power_squares: float = number(6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0)
 
 
 @dataclass(frozen=True, kw_only=True)

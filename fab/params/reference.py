@@ -24,6 +24,7 @@ _KINDS = {
     "pair": "two lengths [x, y]",
     "points": "list of points [[x, y], ...]",
     "rings": "list of shapes, each a list of points",
+    "curves": "list of closed curves, each a list of corners [x, y] or [x, y, bulge]",
     "cells": "list of cells [[0, 0], ...]",
     "cell": "cell [0, 0]",
     "names": "list of names",

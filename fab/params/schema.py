@@ -125,6 +125,11 @@ def _rings(spec: Spec) -> dict[str, Any]:
     return _list({"type": "array", "items": _two(_number(spec)), "minItems": 3}, spec)
 
 
+def _curves(spec: Spec) -> dict[str, Any]:
+    corner = {"type": "array", "items": _number(spec), "minItems": 2, "maxItems": 3}
+    return _list({"type": "array", "items": corner, "minItems": 2}, spec)
+
+
 _VALUES: dict[str, Any] = {
     "length": _number,
     "number": _number,
@@ -135,6 +140,7 @@ _VALUES: dict[str, Any] = {
     "pair": lambda spec: _two(_number(spec)),
     "points": lambda spec: _list(_two(_number(spec)), spec),
     "rings": _rings,
+    "curves": _curves,
     "cells": lambda spec: _list(_two(_count(spec)), spec, uniqueItems=True),
     "cell": lambda spec: _two(_count(spec)),
     "names": lambda spec: _list(_text(spec), spec, uniqueItems=True),

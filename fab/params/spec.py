@@ -19,7 +19,7 @@ NAME_PATTERN = r"[A-Za-z0-9][A-Za-z0-9_\-]*"  # names that may end up in the nam
 class Spec:
     """What may stand behind one key."""
 
-    kind: str  # length number count choice flag text pair points rings cells cell names numbers section sections named
+    kind: str  # length number count choice flag text pair points rings curves cells cell names numbers section sections named
     doc: str
     unit: str = ""
     least: float | None = None
@@ -83,6 +83,11 @@ def points(default: Any, doc: str, *, most_items: int = 100_000) -> Any:
 def rings(default: Any, doc: str) -> Any:
     """A list of lists of points in mm."""
     return _field(Spec("rings", doc, "mm", -FAR_MM, FAR_MM), default)
+
+
+def curves(default: Any, doc: str, *, most_items: int = 2_000) -> Any:
+    """A list of closed curves, each a list of corners [x, y] or [x, y, bulge] in mm."""
+    return _field(Spec("curves", doc, "mm", -FAR_MM, FAR_MM, most_items=most_items), default)
 
 
 def cells(default: Any, doc: str) -> Any:

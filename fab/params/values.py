@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import Any
 
@@ -13,6 +14,8 @@ from fab.params.showing import clean, has_unseen, number, short, show
 from fab.params.spec import NAME_PATTERN, Spec
 from fab.units import MM_PER_INCH
 
+MOST_CORNERS = 40_000  # of all curves behind one key
+_BULGE = Spec("number", "bulge of an arc, tan(sweep / 4)", "", -1.0, 1.0)
 MOST_TOLD = 3  # bad items of one list that are told, by their places from 0; the rest is counted
 _PATTERN_WORDS = {
     NAME_PATTERN: "letters a-z, digits, - and _, a letter or digit first",
@@ -47,7 +50,7 @@ def allowed(spec: Spec) -> str:
         return "true, false"
     if spec.kind == "pair":
         return f"two of {_range(spec)}"
-    return f"at most {spec.most_items:,}" if spec.kind in ("cells", "points", "rings", "names", "numbers") else ""
+    return f"at most {spec.most_items:,}" if spec.kind in ("cells", "points", "rings", "curves", "names", "numbers") else ""
 
 
 def _range(spec: Spec) -> str:
@@ -174,6 +177,26 @@ def _rings(spec: Spec, value: Any) -> tuple[tuple[tuple[float, float], ...], ...
     return _each(spec, value, ring, "a list of shapes [[[x, y], [x, y], [x, y]], ...]")
 
 
+def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]:
+    def corner(item: Any) -> tuple[float, ...]:
+        if not isinstance(item, list) or len(item) not in (2, 3):
+            raise Bad(f"{show(item)} is no corner of a curve.", "Corners are [x, y], or [x, y, bulge] where an arc starts.")
+        bulge = [_in_range(_BULGE, _number(_BULGE, value), value) for value in item[2:] if value != 0]
+        return (_number(spec, item[0]), _number(spec, item[1]), *bulge)
+
+    def curve(item: Any) -> tuple[tuple[float, ...], ...]:
+        corners = _each(replace(spec, most_items=MOST_CORNERS), item, corner, "a list of corners [[x, y], ...]")
+        if len(corners) < (2 if any(len(corner) == 3 for corner in corners) else 3):
+            raise Bad(f"{show(item)} has {len(corners)} corners.", "A closed curve has 3 or more, or 2 and an arc.")
+        return corners
+
+    found = _each(spec, value, curve, "a list of closed curves [[[x, y], [x, y, bulge], ...], ...]")
+    total = sum(len(one) for one in found)
+    if total > MOST_CORNERS:
+        raise Bad(f"has {total:,} corners.", f"At most {MOST_CORNERS:,} are read.")
+    return found
+
+
 def _cell(spec: Spec, value: Any) -> tuple[int, int]:
     if not isinstance(value, list) or len(value) != 2:
         raise Bad(f"{show(value)} is not a cell.", "Cells are two whole numbers: [0, 1].")
@@ -247,6 +270,7 @@ _BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {
     "pair": _pair,
     "points": _points,
     "rings": _rings,
+    "curves": _curves,
     "cells": _cells,
     "cell": _cell,
     "names": _names,

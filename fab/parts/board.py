@@ -1,61 +1,85 @@
-"""The circuit board's envelope: plate with mounting holes, LEDs, sockets, edge switches. Bought or ordered, not printed."""
+"""The circuit board's envelope: plate with holes, LEDs, sockets, edge switches, tall parts. Bought or ordered, not printed."""
 
 from __future__ import annotations
 
-from fab.outlines.contour import circle
+import math
+
+from fab.outlines.contour import circle, polygon
 from fab.parts.board_outline import board_outline
-from fab.parts.edge import at_edges, edge_box
-from fab.parts.leds import led_grid
+from fab.parts.board_source import BoardLayout, Placed, board_layout
 from fab.parts.plan import PLUNGER_R, Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 SOCKET_SIDE = 0.3  # a socket is longer than its pins by this at each end, mm
+PLUNGER_H = 0.8  # what a plunger stands over its switch's body, mm
 
 
 def board_plate(plan: Plan) -> Solid:
-    """The bare plate."""
+    """The bare plate. Raises InputError for a blank cover."""
     return kernel.one_body(kernel.prism(board_outline(plan), plan.board_z, plan.board_top_z), "board")
 
 
 def sockets(plan: Plan) -> list[Solid]:
     """Sockets under the board's edges, mouths outwards. Open to the pins: a bar above and below them is left out."""
-    header = plan.params.header
-    edge_u = plan.cell.apothem - plan.board.apothem
-    half = header.pins * header.pitch / 2 + SOCKET_SIDE
-    body = edge_box(plan, (edge_u, edge_u + header.socket_depth), (-half, half), (plan.board_z - header.socket_height, plan.board_z))
-    row = header.pins * header.pitch / 2
-    mouth = edge_box(
-        plan, (edge_u - 0.1, edge_u + header.socket_depth - 0.5), (-row + 0.2, row - 0.2),
-        (plan.axis_z - 0.5, plan.axis_z + 0.5),
-    )  # fmt: skip
-    return at_edges(plan, [kernel.carved(body, [mouth])])
+    layout = board_layout(plan)
+    return [_socket(plan, socket) for socket in layout.sockets] if layout is not None else []
+
+
+def _socket(plan: Plan, socket: Placed) -> Solid:
+    """One socket, drawn with its mouth at x = 0 and turned into its place."""
+    half, axis = socket.width / 2 + SOCKET_SIDE, plan.board_z - socket.height / 2
+    body = kernel.box(-socket.depth, 0.0, -half, half, plan.board_z - socket.height, plan.board_z)
+    row = socket.width / 2 - 0.2
+    mouth = kernel.box(0.5 - socket.depth, 0.1, -row, row, axis - 0.5, axis + 0.5)
+    return kernel.moved(kernel.turned(kernel.carved(body, [mouth]), socket.turn_deg), socket.x, socket.y, 0.0)
 
 
 def led_bodies(plan: Plan) -> list[Solid]:
     """One box an LED."""
-    half = plan.params.led.size / 2
-    return [
-        kernel.box(x - half, x + half, y - half, y + half, plan.board_top_z, plan.led_z) for x, y in led_grid(plan)
-    ]
+    layout = board_layout(plan)
+    return [_box(plan, led) for led in layout.leds] if layout is not None else []
 
 
 def switch_bodies(plan: Plan) -> list[Solid]:
-    """Edge switches: body and plunger, at each edge; none without press edges."""
-    switch = plan.params.switch
-    if not switch.on:
-        return []
-    half, top = switch.size / 2, plan.board_top_z + switch.height
-    centre = plan.cell.apothem - plan.switch_u
-    body = edge_box(plan, (plan.switch_u - half, plan.switch_u + half), (-half, half), (plan.board_top_z, top - 0.8))
-    plunger = kernel.prism(circle((centre, 0.0), PLUNGER_R), top - 0.8, top)
-    return at_edges(plan, [body, plunger])
+    """Edge switches: body and plunger of each; none without press edges."""
+    layout = board_layout(plan)
+    solids = []
+    for switch in layout.switches if layout is not None else ():
+        top = plan.board_top_z + switch.height
+        solids.append(kernel.prism(polygon(switch.corners), plan.board_top_z, top - PLUNGER_H))
+        solids.append(kernel.prism(circle(switch.at, PLUNGER_R), top - PLUNGER_H, top))
+    return solids
+
+
+def _box(plan: Plan, part: Placed) -> Solid:
+    """The block that a part takes up, on the face that it sits on."""
+    low, high = plan.board_top_z, plan.board_top_z + part.height
+    if part.side == "back":
+        low, high = plan.board_z - part.height, plan.board_z
+    half, deep = part.width / 2, part.depth / 2
+    if math.isclose(part.turn_deg % 360.0, 0.0):
+        return kernel.box(part.x - deep, part.x + deep, part.y - half, part.y + half, low, high)
+    return kernel.prism(polygon(part.corners), low, high)
+
+
+def tall_parts(plan: Plan) -> list[Solid]:
+    """One block a part that is neither socket, LED nor switch; those of no size are left out."""
+    return [_box(plan, part) for part in _sized(board_layout(plan))]
+
+
+def _sized(layout: BoardLayout | None) -> list[Placed]:
+    return [part for part in layout.parts if min(part.width, part.depth, part.height) > 0] if layout is not None else []
 
 
 def board_parts(plan: Plan) -> list[tuple[str, Solid]]:
-    """Everything on one board with its name."""
+    """Everything on one board with its name; nothing for a blank cover."""
+    layout = board_layout(plan)
+    if layout is None:
+        return []
     named = [("board", board_plate(plan))]
     named += [(f"socket {k}", solid) for k, solid in enumerate(sockets(plan))]
     named += [(f"LED {k + 1}", solid) for k, solid in enumerate(led_bodies(plan))]
     named += [(f"switch {k // 2}", solid) for k, solid in enumerate(switch_bodies(plan))]
+    named += [(f"part {part.name or k + 1}", solid) for k, (part, solid) in enumerate(zip(_sized(layout), tall_parts(plan), strict=True))]
     return named

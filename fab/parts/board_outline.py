@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import math
-
-from fab.outlines.contour import Outline, Point, circle, turn
+from fab.errors import InputError
+from fab.outlines.contour import Outline, Point
+from fab.parts.board_source import board_layout
 from fab.parts.plan import Plan
-
-CORNER_R = 1.0  # corners of the board are rounded off by this where its edges are long enough, mm
 
 
 def board_outline(plan: Plan) -> Outline:
-    """Outline and mounting holes in the panel frame."""
-    holes = tuple(circle(point, plan.params.board.hole / 2) for point in plan.board_holes)
-    ring = plan.board
-    bend = math.pi / ring.sides if ring.half_facet > 0 else 2 * math.pi / ring.sides
-    shortest = min(ring.half_edge, ring.half_facet) if ring.half_facet > 0 else ring.half_edge
-    return Outline(ring.contour(min(CORNER_R, 0.9 * shortest / math.tan(bend / 2))), holes)
+    """Outline and mounting holes in the panel frame. Raises InputError for a blank cover, which has no board."""
+    layout = board_layout(plan)
+    if layout is None:
+        raise InputError(f'a blank cover has no board: design "{plan.params.name}"')
+    return layout.outline
 
 
 def socket_places(plan: Plan) -> tuple[Point, ...]:
     """Middle of each socket's mouth, on the board's edge."""
-    return tuple(turn((plan.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides) for k in range(plan.cell.sides))
+    layout = board_layout(plan)
+    return tuple(socket.at for socket in layout.sockets) if layout is not None else ()

@@ -24,6 +24,10 @@ from itertools import combinations
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Point, turn
+from fab.outlines.crossings import inside
+from fab.outlines.curves import contour_of
+from fab.outlines.distance import distance_mm
+from fab.parts.given import given, on_grid
 from fab.parts.plan import Plan, Ring
 from fab.units import JOIN_TOL_MM, fixed
 
@@ -59,16 +63,58 @@ def led_grid(plan: Plan) -> tuple[Point, ...]:
     this board (it tells the nearest counts) or when the bodies of two LEDs would overlap.
     """
     led = plan.params.led
+    if plan.params.board.none:
+        return ()
+    rows = given(plan.params, "led")
+    if rows:  # they sit where they sit; the checks say whether that is well
+        return tuple((row.x, row.y) for row in rows)
     free = free_area(plan)
-    return _given(free, led.at, led.size) if led.at else _grid(free, led.pattern, led.pitch, led.count, led.size)
+    points = _given(free, led.at, led.size) if led.at else _grid(free, led.pattern, led.pitch, led.count, led.size)
+    return _on_given_board(plan, tuple(on_grid(point) for point in points))
 
 
 def led_pitch(plan: Plan) -> float:
     """Distance of neighbours in mm: `led.pitch`, the one that `led.count` asks for, or the least of `led.at`."""
     led = plan.params.led
-    if len(led.at) > 1:
-        return min(math.dist(a, b) for a, b in combinations(led.at, 2))
+    at = tuple((row.x, row.y) for row in given(plan.params, "led")) or led.at
+    if len(at) > 1:
+        return _nearest(at)
     return _solved(free_area(plan), led.pattern, led.count)[0] if led.count else led.pitch
+
+
+@lru_cache(maxsize=64)
+def _nearest(points: tuple[Point, ...]) -> float:
+    """Least distance of two of the points: a sweep along x."""
+    least, ordered = math.inf, sorted(points)
+    for k, a in enumerate(ordered):
+        for b in ordered[k + 1 :]:
+            if b[0] - a[0] >= least:
+                break
+            least = min(least, math.dist(a, b))
+    return least
+
+
+def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Of LEDs that we place on a board with an outline of its own, those that keep `led.margin` from its edge and cut-outs."""
+    curves = plan.params.board.outline
+    if not curves:
+        return points
+    edge, *cut = (contour_of(curve) for curve in curves)
+    least, led = plan.params.led.margin - JOIN_TOL_MM, plan.params.led
+    kept = tuple(
+        point
+        for point in points
+        if inside(edge, point)
+        and distance_mm(edge, point) >= least
+        and all(not inside(hole, point) and distance_mm(hole, point) >= led.size * HALF_DIAGONAL for hole in cut)
+    )
+    if led.at and len(kept) < len(points):
+        gone = next(k for k, point in enumerate(points) if point not in kept)
+        raise InputError([Fault("", f"panel.led.at[{gone}]", "is too near to the given board's edge or one of its cut-outs.")])
+    if led.count and len(kept) < led.count:
+        says = f"the given board has room for {len(kept)} of the {led.count} LEDs of this grid."
+        raise InputError([Fault("", "panel.led.count", says, "Give the LEDs' places: panel.board.positions or panel.led.at.")])
+    return kept
 
 
 def free_area(plan: Plan) -> Free:

@@ -29,6 +29,7 @@ from fab.outlines.shapes import cut_corner, regular
 from fab.params.panel import PanelParams
 from fab.params.shop import Printer, Shop, Stock
 from fab.parts import fits
+from fab.parts.given import given, has_own_board, on_grid
 
 
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
@@ -374,7 +375,14 @@ class Plan:
 
     @property
     def board_holes(self) -> tuple[Point, ...]:
-        return tuple(self.corner(k, self.post_radius) for k in range(self.cell.sides))
+        """Places of the board's mounting holes, each over a post."""
+        if self.params.board.none:
+            return ()
+        if has_own_board(self.params):
+            rows = given(self.params, "hole")
+            if rows or self.params.board.outline:
+                return tuple((row.x, row.y) for row in rows)
+        return tuple(on_grid(self.corner(k, self.post_radius)) for k in range(self.cell.sides))
 
     @property
     def fixing_corners(self) -> tuple[int, ...]:
@@ -393,13 +401,19 @@ class Plan:
     @property
     def board_screws(self) -> int:
         """Board screws driven per panel; every hole may take one."""
-        return self.cell.sides if self.cell.sides <= 4 else 3
+        return min(self.cell.sides if self.cell.sides <= 4 else 3, len(self.board_holes))
 
     # -- press edges ---------------------------------------------------------------------------------
     @property
     def switch_u(self) -> float:
-        """Centre of a plunger, inwards from the lattice edge."""
-        return self.cell.apothem - self.board.apothem + self.params.switch.inset
+        """Centre of a plunger, inwards from the lattice edge; the innermost one of a board that was given."""
+        rows = given(self.params, "switch")
+        if not rows:
+            return round(self.cell.apothem - self.board.apothem + self.params.switch.inset, 4)
+        pitch = 2 * math.pi / self.cell.sides
+        edges = [round(math.atan2(row.y, row.x) / pitch + 1e-9) for row in rows]
+        reach = min(turn((row.x, row.y), -edge * pitch)[0] for row, edge in zip(rows, edges, strict=True))
+        return round(self.cell.apothem - reach, 4)
 
     @property
     def rib_z(self) -> float:

@@ -13,9 +13,15 @@ from dataclasses import dataclass
 
 from fab.power.graph import SLACK_A, Graph
 
-MOST_COLUMNS = 2_500  # beyond this the heuristic takes over: below it the search takes a second at most
+MOST_COLUMNS = 1_500  # beyond this the heuristic takes over: below it the search takes about a second at most
+MOST_UNCAPPED = 4_000  # the same for sets without a limit on their load: of those few are left after the first step
 MOST_PANELS = 64
+MOST_NODES = 3_000  # of the search tree: an end without a clock
 SHARE = 100.0  # zone loads enter the balance as per cent of the wall's load, squared: well above solver tolerances
+
+
+class GaveUp(Exception):
+    """The solver ended without an answer; the heuristic has to do."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +37,7 @@ class Column:
 def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> list[Column] | None:
     """All possible zones: connected, a place for an inlet, controllers within the limit.
 
-    `capped`: also within the limit at `brightness`. None when there are more than `MOST_COLUMNS` connected sets.
+    `capped`: also within the limit at `brightness`. None when there are too many connected sets.
     """
     n = len(graph)
     if n > MOST_PANELS:
@@ -49,7 +55,7 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
             if weight > limit_a + SLACK_A:
                 continue
             seen += 1
-            if seen > MOST_COLUMNS:
+            if seen > (MOST_COLUMNS if capped else MOST_UNCAPPED):
                 return None
             if held & usable:
                 found.append(held)
@@ -75,16 +81,17 @@ def fewest(n: int, made: Sequence[Column]) -> tuple[Column, ...] | None:
 
 def balanced(n: int, made: Sequence[Column], count: int) -> tuple[Column, ...] | None:
     """`count` columns that hold every panel once: least sum of squared loads, then most joints inside zones."""
-    total = math.fsum(column.load_a for column in made if len(column.panels) == 1) or 1.0
+    total = count * max(column.load_a for column in made) or 1.0  # only a scale
     squares = [(SHARE * column.load_a / total) ** 2 for column in made]
     first = _choose(n, made, squares, count=count)
     if first is None:
         return None
     best = math.fsum(squares[made.index(column)] for column in first)
-    return (
-        _choose(n, made, [-float(column.joints) for column in made], count=count, row=squares, most=best + 1e-4)
-        or first
-    )
+    joined = [-float(column.joints) for column in made]
+    try:
+        return _choose(n, made, joined, count=count, row=squares, most=best + 1e-4) or first
+    except GaveUp:
+        return first  # even all the same, only not the most compact
 
 
 def brightest(n: int, made: Sequence[Column], count: int | None, most: float = math.inf) -> tuple[Column, ...] | None:
@@ -119,7 +126,10 @@ def _choose(
     n: int, made: Sequence[Column], cost: Sequence[float], *, count: int | None = None,
     row: Sequence[float] = (), most: float = math.inf,
 ) -> tuple[Column, ...] | None:  # fmt: skip
-    """Set partitioning: least cost, with `count` columns when given, and sum of `row` at most `most`."""
+    """Set partitioning: least cost, with `count` columns when given, and sum of `row` at most `most`.
+
+    None when there is no choice; raises GaveUp when the solver does not say.
+    """
     import highspy
     import numpy as np
 
@@ -162,15 +172,20 @@ def _choose(
         ("output_flag", False),
         ("threads", 1),
         ("random_seed", 0),
+        ("presolve", "off"),  # it looks for dominated columns, finds none, and takes most of the time
+        ("mip_max_nodes", MOST_NODES),
         ("mip_rel_gap", 0.0),
         ("mip_abs_gap", 1e-7),
     ):
         solver.setOptionValue(option, setting)
     solver.passModel(lp)
     solver.run()
-    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+    status = solver.getModelStatus()
+    if status == highspy.HighsModelStatus.kInfeasible:
         return None
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise GaveUp(str(status))
     taken = [column for column, share in zip(made, solver.getSolution().col_value, strict=True) if share > 0.5]
     if sorted(i for column in taken for i in column.panels) != list(range(n)):
-        return None
+        raise GaveUp("not every panel is in one zone")
     return tuple(sorted(taken, key=lambda column: column.panels))

@@ -187,7 +187,7 @@ def _legend(low: float, top: float, width: float, cables: bool, spare: bool) -> 
     items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
     for k in range(steps):
-        a, b = left + wide * k / steps, left + wide * (k + 1) / steps
+        a, b = left + wide * k / steps, left + wide  # each strip runs on under the next, so no seam shows
         items.append(Fill((polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)))
     for k in range(6):  # the span is whole tenths, so fifths of it are whole hundredths
         value = low + (top - low) * k / 5

@@ -13,7 +13,7 @@ def spare_joints(
 
     A spanning forest of the busiest joints is always kept (inside each zone first, then between zones for the data),
     so every panel keeps its data and every zone its supply. Of the others, the idlest are left out, as many as
-    `still_holds` bears: the number is found by halving, since leaving out more never helps the volts.
+    `still_holds` bears; the number is found by halving, and what is told has been tried as a whole.
     `use`: how busy a joint's busiest pin is.
     """
     root = list(range(panels))

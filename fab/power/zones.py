@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from fab.power import exact
@@ -28,26 +29,35 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
     of zones does, the brightest split with as few as that takes. Else `count` zones, as bright as possible.
     """
     least = least_zones(graph, limit_a, brightness)
+    most = math.inf if count is None else most_brightness(graph, limit_a, count)
+    try:
+        chosen = _exact(graph, limit_a, brightness, count, most)
+    except exact.GaveUp:
+        chosen = None
+    if chosen is not None:
+        zones = [column.panels for column in chosen]
+        return _parting(graph, limit_a, zones, True, len(zones) if count is None else least)
     if count is None:
-        made = exact.columns(graph, limit_a, brightness, capped=True)
-        if made is not None:
-            chosen = exact.fewest(len(graph), made)
-            if chosen is not None:
-                return _parting(graph, limit_a, [c.panels for c in chosen], True, len(chosen))
-            made = exact.columns(graph, limit_a, brightness, capped=False)
-            chosen = exact.brightest(len(graph), made, None) if made else None
-            if chosen is not None:
-                return _parting(graph, limit_a, [c.panels for c in chosen], True, len(chosen))
         zones = few_zones(graph, limit_a, brightness)
         return _parting(graph, limit_a, zones, len(zones) == least, least)
-    made = exact.columns(graph, limit_a, brightness, capped=False)
-    most = most_brightness(graph, limit_a, count)
-    chosen = exact.brightest(len(graph), made, count, most) if made else None
-    if chosen is not None:
-        return _parting(graph, limit_a, [c.panels for c in chosen], True, least)
     zones = bright_zones(graph, limit_a, brightness, count)
     found = _parting(graph, limit_a, zones, False, least)
     return Parting(found.zones, found.reach, found.reach >= most - 1e-9, least, most)
+
+
+def _exact(
+    graph: Graph, limit_a: float, brightness: float, count: int | None, most: float
+) -> tuple[exact.Column, ...] | None:
+    """The best split by integer programme; None for walls that are too large for it."""
+    if count is None:
+        made = exact.columns(graph, limit_a, brightness, capped=True)
+        if made is None:
+            return None
+        chosen = exact.fewest(len(graph), made)
+        if chosen is not None:
+            return chosen
+    made = exact.columns(graph, limit_a, brightness, capped=False)
+    return exact.brightest(len(graph), made, count, most) if made else None
 
 
 def _parting(graph: Graph, limit_a: float, zones: list[tuple[int, ...]], proven: bool, least: int) -> Parting:

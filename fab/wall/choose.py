@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from fab.errors import Fault, InputError
@@ -124,7 +125,7 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
             soft = frame.screws[order] if frame else (0.0, found.loads.up[order])
             hangers.append(
                 Hanger(place.panel, place.x, place.y, place.up_deg, hole, found.loads.shear[order],
-                       found.pulls[order], (soft[0] ** 2 + soft[1] ** 2) ** 0.5)
+                       found.pulls[order], math.hypot(*soft), min(soft[1], found.loads.up[order]))
             )  # fmt: skip
         x, y, z = group.centre
         loads.append(GroupLoad(group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg))

@@ -20,9 +20,9 @@ OUTLINE = "#555555"
 TICK_MM = 100.0
 
 
-def arm(wall: WallType) -> float:
+def arm(drill: float) -> float:
     """Half the length of a screw mark's cross."""
-    return wall.drill / 2 + 5.0
+    return drill / 2 + 5.0
 
 
 def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
@@ -32,7 +32,7 @@ def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
 
 def screw_mark(at: Point, wall: WallType) -> tuple[Item, ...]:
     """A cross through the rest of the shank and the circle of the drill."""
-    (x, y), reach = at, arm(wall)
+    (x, y), reach = at, arm(wall.drill)
     return (
         line((x - reach, y), (x + reach, y), HAIR_MM, SCREW),
         line((x, y - reach), (x, y + reach), HAIR_MM, SCREW),
@@ -80,7 +80,7 @@ def picture(layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wa
         below = panel.y - size * 2.2 if panel.name in screws else panel.y - size * 0.4
         name = Text(panel.x, below, panel.name, size, "middle", colour=OUTLINE)
         panels.append((body.box, (ring(body, colour=OUTLINE), name)))
-    reach = arm(wall)
+    reach = arm(wall.drill)
     for hole in holes:
         x, y = hole.x + datum[0], hole.y + datum[1]
         words = f"{hole.panel}: drill {fixed(hole.drill)}, {fixed(hole.depth)} deep"

@@ -77,6 +77,7 @@ class Hanger:
     shear_n: float
     pull_n: float
     soft_n: float  # the same load when the joints give: the wall as a frame of panels
+    least_n: float  # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
 
 
 @dataclass(frozen=True)

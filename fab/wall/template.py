@@ -53,7 +53,7 @@ def template(
     datum = (first.x, first.y)
     x0, y0, x1, y1 = layout.box
     found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
-    tiling = tile(found, layout.panels, hung.marks, arm(wall) + MARK_CLEAR_MM)
+    tiling = tile(found, layout.panels, hung.marks, arm(wall.drill) + MARK_CLEAR_MM)
     shown = picture(layout, plans, table, wall, datum)
     joints = crosses(tiling.tiles)
     pages = [cover(tiling, layout, hung, table, wall, title, inches)]

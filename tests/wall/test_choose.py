@@ -102,13 +102,17 @@ def test_frame_agrees_with_a_second_solution_and_is_in_balance():
                 continue
             frame = model.solve(chosen)
             weights = {n: (w, c[0], c[1]) for n, w, c in zip(group.names, group.weights, group.centres, strict=True)}
-            screws, across, along = independent_frame(layout, plans, weights, [group.names[k] for k in chosen], SOFT_JOINT)
+            screws, across, along = independent_frame(
+                layout, plans, weights, [group.names[k] for k in chosen], SOFT_JOINT
+            )
             for k, force in zip(chosen, frame.screws, strict=True):
                 assert force[1] == pytest.approx(screws[group.names[k]][1], abs=1e-5)
             assert frame.across == pytest.approx(across, abs=1e-5)
             assert frame.along == pytest.approx(along, abs=1e-5)
             for k in range(7):
-                assert balance_of(group, model, chosen, frame, k) == pytest.approx((0.0, 0.0, 0.0), abs=1e-9 * group.weight * 400)
+                assert balance_of(group, model, chosen, frame, k) == pytest.approx(
+                    (0.0, 0.0, 0.0), abs=1e-9 * group.weight * 400
+                )
 
 
 def balance_of(group, model, chosen, frame, k):
@@ -248,7 +252,9 @@ def test_no_room_for_a_keyhole_is_told():
 
 
 def test_unknown_kind_of_wall_is_refused_with_those_there_are():
-    with pytest.raises(InputError, match=r'hang\.wall: no kind of wall is named "jelly" The shop has: brick, plaster\.'):
+    with pytest.raises(
+        InputError, match=r'hang\.wall: no kind of wall is named "jelly" The shop has: brick, plaster\.'
+    ):
         wall_type({"plaster": WallType(), "brick": WallType()}, "jelly")
     assert wall_type({"brick": WallType(shear_n=90.0)}, "brick").shear_n == 90.0
 

@@ -29,7 +29,9 @@ def plan_of(sides: int, edge: float = 69.3, **hanger: float) -> Plan:
     return plan(params, Shop(stock={"opal-3": Stock()}))
 
 
-def wall(sides: int, cells: Iterable[tuple[int, int]], turn_deg: float = 0.0, groups: str = "one", edge: float = 69.3) -> Layout:
+def wall(
+    sides: int, cells: Iterable[tuple[int, int]], turn_deg: float = 0.0, groups: str = "one", edge: float = 69.3
+) -> Layout:
     params = LayoutParams(cells=tuple(cells), turn_deg=turn_deg, groups=groups)
     return find_layout(params, lambda _: plan_of(sides, edge).cell)
 
@@ -53,7 +55,9 @@ def random_cells(rng: random.Random, sides: int, count: int) -> list[tuple[int, 
     return cells
 
 
-def masses(layout: Layout, grams: float = 250.0, z: float = 15.0, rng: random.Random | None = None) -> dict[str, PanelMass]:
+def masses(
+    layout: Layout, grams: float = 250.0, z: float = 15.0, rng: random.Random | None = None
+) -> dict[str, PanelMass]:
     def scatter(by: float) -> float:
         return rng.uniform(-by, by) if rng else 0.0
 
@@ -69,8 +73,11 @@ def rest_of(layout: Layout, plans: Mapping[str, Plan], name: str) -> tuple[float
 
 
 def independent_frame(
-    layout: Layout, plans: Mapping[str, Plan], weights: Mapping[str, tuple[float, float, float]],
-    chosen: Sequence[str], strength: JointStrength,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    weights: Mapping[str, tuple[float, float, float]],
+    chosen: Sequence[str],
+    strength: JointStrength,
 ) -> tuple[dict[str, np.ndarray], list[float], list[float]]:
     """Forces on screws and in clips: plain dense matrix in millimetres and radians, least-norm answer.
 
@@ -120,8 +127,13 @@ def independent_frame(
 
 
 def allowed(
-    layout: Layout, plans: Mapping[str, Plan], mass: Mapping[str, PanelMass], hang: HangParams, kind: WallType,
-    strength: JointStrength, chosen: Sequence[str],
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    mass: Mapping[str, PanelMass],
+    hang: HangParams,
+    kind: WallType,
+    strength: JointStrength,
+    chosen: Sequence[str],
 ) -> bool:
     """Does a choice keep every rule? Written anew from the rules' wording, for walls in one piece."""
     if not chosen or (len(layout.panels) > 1 and len(chosen) < 2):
@@ -132,9 +144,7 @@ def allowed(
     steps = networkx.multi_source_dijkstra_path_length(graph, set(chosen))
     if len(steps) < len(layout.panels) or max(steps.values()) > hang.reach:
         return False
-    weights = {
-        p.name: (mass[p.name].grams * G, *p.to_wall((mass[p.name].x, mass[p.name].y))) for p in layout.panels
-    }
+    weights = {p.name: (mass[p.name].grams * G, *p.to_wall((mass[p.name].x, mass[p.name].y))) for p in layout.panels}
     total = sum(w for w, _, _ in weights.values())
     x_c = sum(w * x for w, x, _ in weights.values()) / total
     y_c = sum(w * y for w, _, y in weights.values()) / total
@@ -174,4 +184,6 @@ def allowed(
     soft = np.array([screws[n] for n in chosen])
     if (soft[:, 1] < -1e-5 * total).any():
         return False
-    return bool((hang.factor * (np.hypot(soft[:, 0], soft[:, 1]) / kind.shear_n + pull / kind.pull_n) <= 1 + 1e-7).all())
+    return bool(
+        (hang.factor * (np.hypot(soft[:, 0], soft[:, 1]) / kind.shear_n + pull / kind.pull_n) <= 1 + 1e-7).all()
+    )

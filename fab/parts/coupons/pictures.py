@@ -11,6 +11,7 @@ from fab.parts.coupons.bed import ARM, POST, BedSize
 from fab.parts.coupons.fit import DEEP, edge_reach
 from fab.parts.coupons.kerf import LONG, KerfSize
 from fab.parts.coupons.model import FlatCoupon, PrintedCoupon
+from fab.parts.coupons.snap import with_snap
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.hiddenline import line_art
@@ -89,7 +90,7 @@ def _hover(solid: Solid, across: float, up: float) -> Point:
 def snap_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[str, list[Solid]]]:
     """Two pieces edge to edge as laid down; then both turned over with the clip above."""
     piece, made = pieces["snap-edge-15"].solid, pieces["snap-clip"].solid
-    one = kernel.moved(piece, -edge_reach(plan), 0.0, 0.0)
+    one = kernel.moved(piece, -edge_reach(with_snap(plan, 15)), 0.0, 0.0)
     other = kernel.turned(one, 180.0)
     upright = kernel.tilted(made, "x", 90.0)
     placed = kernel.moved(upright, 0.0, plan.params.clip.width / 2, -24.0)

@@ -1,0 +1,77 @@
+"""The circuit board's mechanical side: sizes of a board that we draw, or a board that exists already, read from files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fab.params.spec import FAR_MM, choice, curves, flag, length, number, pair, section, sections, text
+
+PART_KINDS = ("hole", "socket", "led", "switch", "part")
+MOST_PATH = 300
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardColumns:
+    """Which columns of a positions file hold what; those of size and turn may be missing."""
+
+    kind: str = text("kind", "what sits there", most=60)
+    x: str = text("x_mm", "place, x", most=60)
+    y: str = text("y_mm", "place, y", most=60)
+    turn: str = text("turn_deg", "turn, anticlockwise", most=60)
+    width: str = text("width_mm", "size across; of a hole its diameter", most=60)
+    depth: str = text("depth_mm", "size along the way it faces", most=60)
+    height: str = text("height_mm", "how far it stands off the board's face", most=60)
+    side: str = text("side", "face of the board: front or back", most=60)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardWords:
+    """The words that name a kind, alone or with a number behind them (D12); every other word is a part."""
+
+    hole: str = text("hole", "a mounting hole", most=30)
+    socket: str = text("socket", "a socket of a header", most=30)
+    led: str = text("led", "an LED", most=30)
+    switch: str = text("switch", "an edge switch", most=30)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardPart:
+    """One thing on a board, in the panel frame: origin in the panel's centre, edge 0 towards +X, front view."""
+
+    kind: str = choice("part", PART_KINDS, "what it is")
+    x: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
+    y: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
+    turn_deg: float = number(0.0, "where it faces, anticlockwise from +X", -360.0, 360.0, unit="deg")
+    width: float = length(0.0, "size across; of a hole its diameter", 0.0, 1_000.0)
+    depth: float = length(0.0, "size along the way it faces", 0.0, 1_000.0)
+    height: float = length(0.0, "how far it stands off the board's face", 0.0, 500.0)
+    side: str = choice("front", ("front", "back", "both"), "face of the board")
+    name: str = text("", "its name on the board", most=60)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoardParams:
+    """The circuit board's mechanical side."""
+
+    none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, nothing to feed")
+    file: str = text("", "DXF with the outline and holes of a board that exists; beside this file or in a folder below it", most=MOST_PATH)
+    positions: str = text("", "CSV with the places of its holes, sockets, LEDs, switches and tall parts", most=MOST_PATH)
+    columns: BoardColumns = section(BoardColumns, "the columns of that CSV")
+    words: BoardWords = section(BoardWords, "the words that its column of kinds uses")
+    units: str = choice("file", ("file", "mm", "in", "mil"), "unit of the DXF; file: what it says itself")
+    positions_units: str = choice("mm", ("mm", "in", "mil"), "unit of numbers in the CSV that carry none")
+    frame: str = choice("panel", ("panel", "file"), "where the CSV's places are counted from: the panel's centre, or the DXF's own origin")
+    origin: tuple[float, float] | None = pair(None, "the panel's centre in the DXF; left out: what its head says, else the middle of the outline's box", -FAR_MM, FAR_MM)
+    turn_deg: float = number(0.0, "turn of the board, anticlockwise, until its edge 0 faces +X", -360.0, 360.0, unit="deg")
+    join: float = length(0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0)
+    outline: tuple[tuple[tuple[float, ...], ...], ...] = curves((), "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the base")
+    part: tuple[BoardPart, ...] = sections(BoardPart, "what sits on the board; left out: read from `positions`, or set by the design")
+    thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
+    height: float | None = length(None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0)
+    hole: float = length(3.2, "mounting holes", 0.5, 20.0, source="ISO 273 fine, M3")
+    fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
+    controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
+    controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
+    reflectance: float = number(0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0)
+    copper_um: float = number(35.0, "copper thickness", 5.0, 500.0, unit="um")
+    power_squares: float = number(6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0)

@@ -1,0 +1,45 @@
+"""Paths that a file may name: beside it or in a folder below it, never out of its folder, by `..` or by a link."""
+
+from __future__ import annotations
+
+import posixpath
+import re
+from pathlib import Path
+
+from fab.params.files import near_files
+from fab.params.showing import clean, has_unseen, short, show
+from fab.params.values import Bad
+
+MOST_NAME = 300
+
+
+def path_inside(text: str, folder: Path, shown: str, suffixes: tuple[str, ...] = (".toml",)) -> Path:
+    """The file that `text` names, links followed. Raises Bad, which says why not and what would work.
+
+    `shown` is the path as typed by the maker; `suffixes` are the kinds of file named beside a missing one.
+    """
+    if not text.strip() or len(text) > MOST_NAME or has_unseen(text):
+        raise Bad(f"{show(text)} is no file name.", "Name a file beside this one, or in a folder below it.")
+    if "\\" in text:
+        raise Bad(f"{show(text)} has backslashes.", f'Write "{clean(short(text.replace(chr(92), "/")))}".')
+    if text.startswith(("/", "~")) or re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", text):
+        raise Bad(f"{show(text)} is not beside this file.", "Name a file beside this one, or in a folder below it.")
+    if posixpath.normpath(text).split("/")[0] == "..":
+        works = "Put the file beside this one, or in a folder below it."
+        raise Bad(f"{show(text)} leads out of this file's folder.", works)
+    try:
+        path = (folder / text).resolve()
+        inside = path.is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):  # a ring of links, a name too long for the disk
+        raise Bad(f"{show(text)} can't be followed on this disk.", "Name a plain file.") from None
+    if not inside:
+        works = "Put the file itself there in place of the link."
+        raise Bad(f"{show(text)} is a link that leads out of this file's folder.", works)
+    if not path.exists():
+        raise Bad(f"there is no file {show(text)}.", near_files(folder / text, shown, suffixes))
+    return path
+
+
+def beside(text: str, named_in: str) -> str:
+    """The path of a named file as typed from where the naming file's path was typed."""
+    return posixpath.join(posixpath.dirname(named_in.replace("\\", "/")), posixpath.normpath(text))

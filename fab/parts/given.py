@@ -1,0 +1,24 @@
+"""What a design's board says of itself when it was given rather than drawn here. Free of the kernel and of the plan."""
+
+from __future__ import annotations
+
+from fab.outlines.contour import Point
+from fab.params.boardparams import BoardPart
+from fab.params.panel import PanelParams
+
+GRID_PLACES = 6  # places on a board are whole numbers of 1e-6 mm, drawn or given: what a file can hold
+
+
+def given(params: PanelParams, kind: str) -> tuple[BoardPart, ...]:
+    """The parts of one kind that the board was given with, in their order."""
+    return tuple(part for part in params.board.part if part.kind == kind)
+
+
+def has_own_board(params: PanelParams) -> bool:
+    """Whether the board was given: its outline, or what sits on it."""
+    return bool(params.board.outline or params.board.part)
+
+
+def on_grid(point: Point) -> Point:
+    """A point of a board as a file can hold it."""
+    return (round(point[0], GRID_PLACES) + 0.0, round(point[1], GRID_PLACES) + 0.0)
