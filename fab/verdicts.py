@@ -13,17 +13,21 @@ from typing import Any
 
 from fab.checks.model import Verdict
 from fab.decisions import Design
+from fab.outputs.prepared import Prepared
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store
 
 CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 
 
-def all_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> tuple[Verdict, ...]:
+def all_verdicts(
+    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, store: Store
+) -> tuple[Verdict, ...]:
     """All checks; the order is that of the rooms, so that two runs tell the same."""
-    found: list[Verdict] = []
-    for group in (plan_verdicts, electric_verdicts, hang_verdicts, light_verdicts, cut_verdicts):
-        found += group(design, store)
+    found = [
+        *plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design, prepared),
+        *light_verdicts(design, store), *cut_verdicts(prepared),
+    ]  # fmt: skip
     found += print_verdicts(design, made, store)
     found += fit_verdicts(design, made, store)
     return tuple(found)
@@ -35,7 +39,7 @@ def kept(store: Store, name: str, values: Any, rooms: tuple[str, ...], make: Cal
     return [Verdict(*row) for row in json.loads(packed)]
 
 
-def plan_verdicts(design: Design, store: Store) -> list[Verdict]:
+def plan_verdicts(design: Design) -> list[Verdict]:
     """Values that fit each other, and snaps; nothing is made for it."""
     from fab.checks import snap
     from fab.checks.plan import plan_checks
@@ -48,7 +52,7 @@ def plan_verdicts(design: Design, store: Store) -> list[Verdict]:
     return found
 
 
-def electric_verdicts(design: Design, store: Store) -> list[Verdict]:
+def electric_verdicts(design: Design) -> list[Verdict]:
     """Supply, pins, volts, room for plugs, heat."""
     from fab.checks.heat import heat_checks
     from fab.checks.power import power_checks
@@ -68,14 +72,19 @@ def electric_verdicts(design: Design, store: Store) -> list[Verdict]:
     ]
 
 
-def hang_verdicts(design: Design, store: Store) -> list[Verdict]:
-    """Screws, joints, keyholes, order of hanging."""
-    from fab.checks.hang import hang_checks
+def hang_verdicts(design: Design, prepared: Prepared) -> list[Verdict]:
+    """Screws, joints, keyholes, order of hanging, seams of the template."""
+    from fab.checks.hang import hang_checks, template_checks
     from fab.wall.choose import wall_type
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return list(hang_checks(design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament))
+    wanted = [wiring.joint for wiring in design.wired.wiring if wiring.needed]
+    found = hang_checks(
+        design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament, wanted=wanted,
+        inlets=design.wired.inlets,
+    )  # fmt: skip
+    return [*found, *template_checks(prepared.template.tiling)]
 
 
 def light_verdicts(design: Design, store: Store) -> list[Verdict]:
@@ -99,15 +108,14 @@ def light_depends(design: Design, name: str) -> Any:
     return [depends(plan, PartSpec("shell", name)), optics, design.job.shop.filament.reflectance, design.job.power.brightness]
 
 
-def cut_verdicts(design: Design, store: Store) -> list[Verdict]:
+def cut_verdicts(prepared: Prepared) -> list[Verdict]:
     """Bridges, radii, kerf, bed and crowding of the cut sheets."""
-    from fab.checks import cut as checks
-    from fab.outputs import cut
+    from fab.checks import cut
 
-    nested = cut.nested(design)
+    nested = prepared.nested
     found: list[Verdict] = []
     for name, one, layup in nested.layups:
-        found += checks.checks(name, layup, one.pieces, nested.laser, one.stock)
+        found += cut.checks(name, layup, one.pieces, nested.laser, one.stock)
     return found
 
 

@@ -114,6 +114,15 @@ def told(verdict: Verdict) -> str:
 
 def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) -> tuple[Verdict, ...]:
     """All checks of a job; nothing is written but the store."""
+    return check_and_count(loaded, fresh=fresh, progress=progress)[0]
+
+
+def check_and_count(
+    loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
+) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
+    """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
+    from fab.outputs.assemble import counted
+    from fab.outputs.prepared import prepare
     from fab.verdicts import all_verdicts
 
     store = open_store(fresh)
@@ -121,22 +130,10 @@ def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) ->
     design = design_of(loaded, store)
     progress("making parts", 0.3)
     parts = parts_of(design, store)
+    progress("arranging", 0.6)
+    prepared = prepare(design, parts.made)
     progress("checking", 0.7)
-    return all_verdicts(design, parts.made, store)
-
-
-def check_and_count(loaded: Loaded) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
-    """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
-    from fab.outputs import cut, prints
-    from fab.verdicts import all_verdicts
-
-    store = open_store()
-    design = design_of(loaded, store)
-    parts = parts_of(design, store)
-    counts = asdict(design.counts) | {
-        "sheets": len(cut.nested(design).layups), "plates": len(prints.arrange(design, parts.made)),
-    }  # fmt: skip
-    return all_verdicts(design, parts.made, store), counts
+    return all_verdicts(design, parts.made, prepared, store), counted(design, prepared)
 
 
 def build(
@@ -169,6 +166,7 @@ def _build(
     from fab.files.table import json_bytes
     from fab.outputs import assemble
     from fab.outputs.cut import nest_lines
+    from fab.outputs.prepared import prepare
     from fab.verdicts import all_verdicts
 
     store, clock = open_store(fresh), _Clock(progress)
@@ -176,16 +174,18 @@ def _build(
     design = design_of(loaded, store)
     clock.stage("parts", 0.15)
     parts = parts_of(design, store)
+    clock.stage("arrange", 0.35)
+    prepared = prepare(design, parts.made)
     clock.stage("checks", 0.4)
-    verdicts = all_verdicts(design, parts.made, store)
+    verdicts = all_verdicts(design, parts.made, prepared, store)
     _stop_on_failure(verdicts, allow)
-    result = assemble.assemble(design, parts.made, wanted, store, clock.stage)
+    result = assemble.assemble(design, parts.made, prepared, wanted, store, clock.stage)
     files = list(result.files)
     if "book" in wanted:
         clock.stage("book", 0.85)
         facts = BookFacts(
-            loaded, design, parts.made, verdicts, allow, result.nested, result.plates, result.lines, result.addresses,
-            result.counts, result.template, store, wanted,
+            loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, result.lines,
+            result.addresses, result.counts, prepared.template, store, wanted,
         )  # fmt: skip
         files += book_files(facts)
     clock.stage("write", 0.95)
@@ -194,7 +194,7 @@ def _build(
         "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
         "build_sha256": key, "files": [file.entry for file in files], "counts": result.counts,
         "checks": [asdict(verdict) | {"allowed": verdict.verdict == "fail" and verdict.id in allow} for verdict in verdicts],
-        "nest": nest_lines(result.nested), "seconds": {},
+        "nest": nest_lines(prepared.nested), "seconds": {},
     }  # fmt: skip
     clock.stage("", 1.0)
     manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pictures import art_page, drawn
+from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps, Table
 from fab.layout.model import BaseKind
 from fab.outlines.page import Page
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec, depends
 from fab.solids.hiddenline import LineArt
+from fab.store import Store
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)
 
 
-def base_of(facts: BookFacts, design: str, *, inlet: bool = False) -> Made:
+def base_of(made: Mapping[PartSpec, Made], design: str, *, inlet: bool = False) -> Made:
     """A base of a design for a picture: with an inlet when asked and there is one; else the plainest."""
-    bases = [part for spec, part in facts.made.items() if spec.part == "base" and spec.design == design and spec.kind is not None]
+    bases = [part for spec, part in made.items() if spec.part == "base" and spec.design == design and spec.kind is not None]
     bases.sort(key=lambda part: (_kind(part).inlet != inlet, bool(_kind(part).label), _kind(part).key))
     return bases[0]
 
@@ -29,10 +32,15 @@ def _kind(part: Made) -> BaseKind:
     return part.spec.kind
 
 
-def exploded_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
-    """Base, board, shell and diffuser pulled apart along the axis."""
-    plan = facts.design.plans[design]
-    base = base_of(facts, design)
+def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
+    """Base, board, shell and diffuser of a design pulled apart along the axis."""
+    return exploded_of(facts.design, facts.made, facts.store, name, width)
+
+
+def exploded_of(design: Design, made: Mapping[PartSpec, Made], store: Store, name: str, width: float) -> Page:
+    """The same from the bare values."""
+    plan = design.plans[name]
+    base = base_of(made, name)
     gap = plan.cell.circumradius * 0.55
 
     def make() -> LineArt:
@@ -42,11 +50,11 @@ def exploded_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
 
         solids: list[Any] = [base.solid]
         solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
-        solids.append(moved(facts.made[PartSpec("shell", design)].solid, 0, 0, plan.shell_z + gap * 1.7))
-        solids.append(moved(facts.made[PartSpec("diffuser", design)].solid, 0, 0, gap * 2.6))
+        solids.append(moved(made[PartSpec("shell", name)].solid, 0, 0, plan.shell_z + gap * 1.7))
+        solids.append(moved(made[PartSpec("diffuser", name)].solid, 0, 0, gap * 2.6))
         return line_art(solids, EYE)
 
-    art = drawn(facts.store, "exploded", _values(plan, base), make)
+    art = drawn(store, "exploded", _values(plan, base), make)
     return art_page(art, width, 150.0, "One panel pulled apart", "From the wall outwards: base, circuit board with LEDs, shell, diffuser.")
 
 
@@ -71,7 +79,7 @@ def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
 def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
     """Back view of a joint: two bases face down with one clip in and one above its pockets."""
     plan = facts.design.plans[design]
-    base = base_of(facts, design)
+    base = base_of(facts.made, design)
     clip_spec = PartSpec("clip", facts.design.same_as("clip", design))
 
     def make() -> LineArt:

@@ -73,12 +73,13 @@ def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[V
         ),
         at_most(
             "light.evenness", subject, f.evenness, limits.evenness, "",
-            f"(max - min) / (max + min) over the middle of the face; {fixed(f.evenness_face, 2)} over the whole, {SIMULATED}{rough}",
-            remedy=cure, source=source["evenness"],
+            f"(max - min) / (max + min) over the middle of the face; {fixed(f.evenness_face, 2)} over the whole, "
+            f"{SIMULATED}{rough}", remedy=cure, source=source["evenness"],
         ),
         at_least(
-            "light.rim", subject, f.rim, limits.rim, "", f"least luminance along the rim as a share of the middle, at {dark}; "
-            f"{fixed(f.corner, 2)} in the corners, {SIMULATED}{rough}", remedy=cure, source=source["rim"],
+            "light.rim", subject, f.rim, limits.rim, "",
+            f"least luminance along the rim as a share of the middle, at {dark}; {fixed(f.corner, 2)} in the corners, "
+            f"{SIMULATED}{rough}", remedy=cure, source=source["rim"],
         ),
     )  # fmt: skip
 
@@ -122,7 +123,8 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
 
     if plan.throw <= 0 and (answer := least_depth(plan, wall_reflectance, _wanted(limits, NAMES))):
         return f"Set {in_full(design, 'depth', plan)} = {fixed(answer.value, 1)}."
-    for half_mm in range(int(2 * plan.params.led.margin), 0, -1):
+    no_led = not plan.params.led.at and not plan.params.led.count
+    for half_mm in range(int(2 * plan.params.led.margin) if no_led else 0, 0, -1):
         try:
             scene(with_margin(plan, half_mm / 2), wall_reflectance)
         except InputError:

@@ -87,9 +87,9 @@ def coupon(
         return
     for made in found:
         if made.use is not None:
-            console.tell(f"{made.kind}: about {fixed(made.use.grams, 0)} g of filament, {fixed(made.use.hours, 1)} h")
+            console.tell(f"{made.name}: about {fixed(made.use.grams, 0)} g of filament, {fixed(made.use.hours, 1)} h")
         else:
-            console.tell(f"{made.kind}: to cut")
+            console.tell(f"{made.name}: to cut")
         console.tell("\n".join(f"  {clean(str(folder / file.path))}" for file in made.files))
     console.say(f"Begin with the sheets: *-how.svg or *-how.txt in {clean(str(folder))}")
     if own == OWN_SHOP:

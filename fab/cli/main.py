@@ -32,6 +32,7 @@ COMMANDS = {  # name: what it does, for the page that `--help` prints without lo
     "sweep": "One job over a grid of values, into one table.",
     "pack": "A build as one archive to publish or send.",
     "unpack": "Open a packed build.",
+    "pictures": "Small pictures of a wall for a page about it.",
     "completion": "Completion script of a shell.",
 }
 

@@ -36,19 +36,18 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
 def write_over(path: Path, data: bytes) -> None:
     """A result under a name that the maker gave: written aside and moved in, so that a stop leaves the old one."""
     import os
-    import tempfile
 
+    aside = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
         try:
-            with os.fdopen(handle, "wb") as stream:
+            with open(aside, "xb") as stream:
                 stream.write(data)
                 stream.flush()
                 os.fsync(stream.fileno())
-            os.replace(name, path)
+            os.replace(aside, path)
         except BaseException:
-            Path(name).unlink(missing_ok=True)
+            aside.unlink(missing_ok=True)
             raise
     except OSError as fault:
         raise OutputError(f"{clean(str(path))}: can't be written: {fault.strerror or fault}.") from None

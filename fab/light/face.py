@@ -30,11 +30,11 @@ class Grid:
 
     @property
     def columns_x(self) -> Array:
-        return self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step
+        return np.asarray(self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step, dtype=np.float64)
 
     @property
     def rows_y(self) -> Array:
-        return self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step
+        return np.asarray(self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step, dtype=np.float64)
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,9 +18,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fab.light.cavity import BOARD, LIP, RIB, SLOPE, WALL, Bounced, bounced, contour_factor
+from fab.light.cavity import Bounced, bounced
+from fab.light.factors import contour_factor
+from fab.light.mesh import BOARD, LIP, RIB, SLOPE, WALL
 from fab.light.scene import Scene
-from fab.light.shade import clear, sector_turns
+from fab.light.shade import clear
 
 Array = NDArray[np.float64]
 MM2_PER_M2 = 1e6
@@ -51,7 +53,13 @@ class Field:
         t = points[:, 1] * np.cos(angle) - points[:, 0] * np.sin(angle)
         i, u = _between(self.nodes[0], a)
         j, v = _between(self.nodes[1], t / np.maximum(a * tan, 1e-9))
-        return _bilinear(self.first, sector, i, j, u, v), _bilinear(self.later, sector, i, j, u, v)
+
+        def bilinear(values: Array) -> Array:
+            low = values[sector, i, j] * (1 - v) + values[sector, i, j + 1] * v
+            high = values[sector, i + 1, j] * (1 - v) + values[sector, i + 1, j + 1] * v
+            return np.asarray(low * (1 - u) + high * u)
+
+        return bilinear(self.first), bilinear(self.later)
 
     def sharp(self, points: Array) -> Array:
         """(P,) luminance before the light spreads inside the sheet."""
@@ -63,7 +71,8 @@ class Field:
 
         The Gaussian is summed at seven points (exact to order 5); nothing comes from outside the window.
         """
-        ring = 2 * self.scene.spread * np.array([(math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)) for k in range(6)])
+        angles = np.arange(6) * math.pi / 3
+        ring = 2 * self.scene.spread * np.stack([np.cos(angles), np.sin(angles)], axis=1)
         stencil = np.concatenate([np.zeros((1, 2)), ring])
         spots = (points[:, None, :] + stencil[None, :, :]).reshape(-1, 2)
         lit = in_window(self.scene, spots)
@@ -101,12 +110,6 @@ def _between(nodes: Array, x: Array) -> tuple[NDArray[np.int64], Array]:
     """Index of the node below each x, and the share of the way to the next; held at the ends."""
     k = np.clip(np.searchsorted(nodes, x) - 1, 0, len(nodes) - 2)
     return k, np.clip((x - nodes[k]) / (nodes[k + 1] - nodes[k]), 0.0, 1.0)
-
-
-def _bilinear(values: Array, s: Array, i: Array, j: Array, u: Array, v: Array) -> Array:
-    low = values[s, i, j] * (1 - v) + values[s, i, j + 1] * v
-    high = values[s, i + 1, j] * (1 - v) + values[s, i + 1, j + 1] * v
-    return np.asarray(low * (1 - u) + high * u)
 
 
 def gain(order: float, cosine: Array) -> Array:

@@ -1,6 +1,6 @@
 """The figures that say how even a face is, at full white, seen straight on.
 
-    dots      contrast (L at LEDs - L in the gap) / (sum), the worst gap among neighbouring LEDs; 0 where no gap is darker
+    dots      contrast (L at LEDs - L in the gap) / (sum) at the worst gap between neighbours; 0 where no gap is darker
     evenness  (max - min) / (max + min), over the middle of the face
     rim       least luminance along the edges, as a share of the mean of the middle
     corner    the same in the corners, told but not judged: a dark corner is no frame

@@ -11,12 +11,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from fab.light.colours import DIM, INK, LINES, PAPER, ramp
+from fab.light.colours import INK, LINES, PAPER, ramp
+from fab.light.diagram import Frame
 from fab.light.face import Face
 from fab.light.levels import region
 from fab.light.png import Pixels, Png, png, stamp_height, stamped
 from fab.light.solve import Curve
-from fab.outlines.contour import Arc, Contour, Line, Point, circle
+from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle
 from fab.outlines.page import DASHED, Fill, Item, Page, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
 from fab.params.job import LightParams
@@ -58,7 +59,8 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
         f"The face as it will look, front view. Left: luminance as it is; right: as a camera and the eye show it "
         f"(gamma {fixed(GAMMA)}). {SAYS}"
     )
-    says = f"Dots {fixed(f.dots)}, rim {fixed(f.rim)} of the middle, {fixed(face.mean_at_cap_cd_m2, 0)} cd/m2 on average."
+    mean = fixed(face.mean_at_cap_cd_m2, 0)
+    says = f"Dots {fixed(f.dots)}, rim {fixed(f.rim)} of the middle, {mean} cd/m2 on average at the brightness cap."
     return Png(png(pixels), pixels.shape[1], pixels.shape[0], caption, says)
 
 
@@ -91,7 +93,8 @@ def heat_page(plan: Plan, face: Face) -> Page:
         items.append(Text(px, py + 1.2, fixed(100 * share / face.figures.middle_cd_m2, 0), 2.8, "middle", colour=ink))
     left = (x1 - x0) * zoom + 12.0
     items += _scale(face, left, high + 10.0)
-    items.append(Text(4.0, 6.5, "Numbers: per cent of the mean of the middle. Rings: LEDs. Front view.", 2.6, colour=INK))
+    told = "Numbers: per cent of the mean of the middle. Rings: LEDs. Front view."
+    items.append(Text(4.0, 6.5, told, 2.6, colour=INK))
     items.append(Text(4.0, 2.5, SAYS, 2.6, colour=INK))
     return Page(max(left + 38.0, 112.0), high + 4.0, tuple(items), "Luminance of the face", SAYS)
 
@@ -104,21 +107,23 @@ def cut_page(plan: Plan, face: Face) -> Page:
         ("bounced once", cut.once, 0.35, DASHED), ("bounced more often", cut.more, 0.35, (0.6, 0.8)),
     )  # fmt: skip
     top = float(cut.total.max()) * cap * 1.15
-    frame = Frame(22.0, 16.0, 140.0, 66.0, (float(cut.x[0]), float(cut.x[-1])), (0.0, top))
+    frame = Frame(left=22.0, low=16.0, width=140.0, height=66.0, x=(float(cut.x[0]), float(cut.x[-1])), y=(0.0, top))
     items = frame.drawn("mm from the panel's middle (front view, edge 0 at the right)", "cd/m2 at the brightness cap")
     for k, (name, values, width, dash) in enumerate(curves):
-        items.append(polyline([frame.at(float(a), float(v) * cap) for a, v in zip(cut.x, values, strict=True)], width, LINES[k], dash))
-        items += _legend(frame, k, name, LINES[k], width, dash)
+        points = [frame.at(a, v * cap) for a, v in zip(cut.x.tolist(), values.tolist(), strict=True)]
+        items.append(polyline(points, width, LINES[k], dash))
+        items += frame.legend(k, name, colour=LINES[k], width=width, dash=dash)
     for x, y in led_grid(plan):
         if abs(y) < plan.params.led.size / 2:
             items.append(Fill((circle(frame.at(x, 0.0), 0.8),), LINES[1]))
-    return Page(WIDE, 98.0, tuple(items), "A cut through the middle of the face", f"{SAYS} Dots on the base line: LEDs.")
+    title = "A cut through the middle of the face"
+    return Page(WIDE, 98.0, tuple(items), title, f"{SAYS} Dots on the base line: LEDs.")
 
 
 def curve_page(curve: Curve, limits: LightParams) -> Page:
     """Dots, evenness and rim over the panel's depth, the limits and the design's own depth."""
     rows = curve.rows
-    frame = Frame(22.0, 16.0, 140.0, 76.0, (rows[0][0], rows[-1][0]), (0.0, 0.6))
+    frame = Frame(left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 0.6))
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
     told = (
         ("dots: at most", [f.dots for _, f in rows], limits.dots, LINES[0]),
@@ -130,52 +135,11 @@ def curve_page(curve: Curve, limits: LightParams) -> Page:
         items.append(polyline(points, 0.5, colour))
         if limit <= frame.y[1]:
             items.append(line(frame.at(frame.x[0], limit), frame.at(frame.x[1], limit), 0.25, colour, DASHED))
-        items += _legend(frame, k, f"{name} {fixed(limit)}", colour, 0.5, ())
+        items += frame.legend(k, f"{name} {fixed(limit)}", colour=colour, width=0.5)
     items.append(line(frame.at(curve.depth, 0.0), frame.at(curve.depth, frame.y[1]), 0.35, INK))
     items.append(Text(frame.at(curve.depth, 0.0)[0] + 1.0, frame.top - 3.0, f"depth {fixed(curve.depth)}", 2.8))
     title = f"Evenness over depth, {rows[0][1].leds} LEDs {fixed(curve.pitch, 2)} mm apart"
     return Page(WIDE, 108.0, tuple(items), title, f"{SAYS} Dashed: the job's limits.")
-
-
-class Frame:
-    """Axes of a diagram: a box on the page, and the values that its sides stand for."""
-
-    def __init__(self, left: float, low: float, width: float, height: float, x: tuple[float, float], y: tuple[float, float]) -> None:
-        self.left, self.low, self.width, self.height, self.x, self.y = left, low, width, height, x, y
-
-    @property
-    def top(self) -> float:
-        return self.low + self.height
-
-    def at(self, x: float, y: float) -> Point:
-        return (
-            self.left + self.width * (x - self.x[0]) / (self.x[1] - self.x[0]),
-            self.low + self.height * (y - self.y[0]) / (self.y[1] - self.y[0]),
-        )
-
-    def drawn(self, x_says: str, y_says: str) -> list[Item]:
-        """Box, ticks with their numbers, and the words of both axes."""
-        items: list[Item] = []
-        for value in ticks(*self.x):
-            px, _ = self.at(value, self.y[0])
-            items += [line((px, self.low), (px, self.top), 0.13, DIM), Text(px, self.low - 4.0, fixed(value), 2.8, "middle")]
-        for value in ticks(*self.y):
-            _, py = self.at(self.x[0], value)
-            items += [line((self.left, py), (self.left + self.width, py), 0.13, DIM), Text(self.left - 1.5, py - 1.0, fixed(value), 2.8, "end")]
-        middle = (self.left + self.width / 2, self.low + self.height / 2)
-        items.append(ring(rectangle(self.width, self.height, middle), 0.25, INK))
-        items.append(Text(middle[0], self.low - 9.5, x_says, 3.0, "middle"))
-        items.append(Text(self.left - 15.0, middle[1], y_says, 3.0, "middle", 90.0))
-        return items
-
-
-def ticks(low: float, high: float) -> list[float]:
-    """Round values between two ends, four to nine of them."""
-    rough = (high - low) / 6
-    size = 10.0 ** math.floor(math.log10(rough))
-    step = next(size * k for k in (1, 2, 5, 10) if size * k >= rough)
-    first = math.ceil(low / step - 1e-9)
-    return [round(k * step, 9) + 0.0 for k in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
 def lit(face: Face, x: Array, y: Array) -> Array:
@@ -215,12 +179,11 @@ def _moved(contour: Contour, zoom: float, shift: Point) -> Contour:
     def at(p: Point) -> Point:
         return (p[0] * zoom + shift[0], p[1] * zoom + shift[1])
 
-    return Contour(
-        tuple(
-            Line(at(seg.start), at(seg.end)) if isinstance(seg, Line) else Arc(at(seg.start), at(seg.centre), seg.sweep_rad)
-            for seg in contour.segments
-        )
-    )
+    def moved(seg: Segment) -> Segment:
+        start = at(seg.start)
+        return Line(start, at(seg.end)) if isinstance(seg, Line) else Arc(start, at(seg.centre), seg.sweep_rad)
+
+    return Contour(tuple(moved(seg) for seg in contour.segments))
 
 
 def _beyond(plan: Plan, face: Face) -> tuple[Array, Array, Array]:
@@ -266,8 +229,3 @@ def _scale(face: Face, left: float, high: float) -> list[Item]:
             items.append(Fill((rectangle(6.0, size, (left + 3.0, y + size / 2)),), ramp((band + 0.5) / BANDS)))
         items.append(Text(left + 7.5, y - 1.0, f"{fixed(peak * cap * band / BANDS, 0)}", 2.8))
     return items
-
-
-def _legend(frame: Frame, row: int, text: str, colour: str, width: float, dash: tuple[float, ...]) -> list[Item]:
-    x, y = frame.left + 76.0 * (row % 2), frame.top + 9.0 - 5.0 * (row // 2)
-    return [line((x, y), (x + 9.0, y), width, colour, dash), Text(x + 11.0, y - 1.0, text, 2.8)]

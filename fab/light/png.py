@@ -9,6 +9,7 @@ from __future__ import annotations
 import struct
 import zlib
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +54,7 @@ def stamped(pixels: Pixels, text: str, at: tuple[float, float], height: float, v
     copy = pixels.copy()
     half = max(height / 16, 0.5)
     for path in strokes(text, height, at=(0.0, 0.0)):
-        for (x0, y0), (x1, y1) in zip(path[:-1], path[1:], strict=True):
+        for (x0, y0), (x1, y1) in pairwise(path):
             _stroke(copy, (at[0] + x0, at[1] - y0), (at[0] + x1, at[1] - y1), half, value)
     return copy
 

@@ -157,7 +157,8 @@ def _light_faults(s: Scene) -> list[Fault]:
             faults.append(Fault("", key, f"{fixed(value)} is not a share of light.", "Give a value from 0 to 1."))
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
-        says = f"a sheet can't pass {fixed(s.sheet_transmission)} and throw back {fixed(s.sheet_reflectance)} of its light."
+        passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)
+        says = f"a sheet can't pass {passed} and throw back {back} of its light."
         works = f"Lower shop.stock.reflectance to {fixed(1 - s.sheet_transmission)} or less."
         faults.append(Fault("", "shop.stock.transmission", says, works))
     return faults
@@ -170,8 +171,9 @@ def _room_faults(s: Scene) -> list[Fault]:
         faults.append(Fault("", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."))
     out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
     if out:
-        says = f"{len(out)} LEDs would sit outside the shell's wall, the first at ({fixed(out[0][0])}, {fixed(out[0][1])})."
-        faults.append(Fault("", "panel.led", says, f"Set LEDs within {fixed(s.wall_apothem)} mm of the middle, edge by edge."))
+        at, far = f"({fixed(out[0][0])}, {fixed(out[0][1])})", fixed(s.wall_apothem)
+        says = f"{len(out)} LEDs would sit outside the shell's wall, the first at {at}."
+        faults.append(Fault("", "panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge."))
     if s.throw <= 0:
         says = f"the LEDs would stand {fixed(-s.throw)} mm over the diffuser's back."
         works = f"Make panel.depth more than {fixed(-s.throw)} mm larger."

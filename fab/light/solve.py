@@ -79,7 +79,10 @@ def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
 
 
 def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does, or when the board came with its LEDs."""
+    """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does.
+
+    Also None when the board came with its LEDs.
+    """
     if given(plan.params, "led"):
         return None
     high = min(3 * max(plan.throw, 1.0), plan.cell.apothem)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,15 @@ WALL_GREY = 0.02  # the unlit wall, as a share of the brightest point
 EDGE_MM = 40.0
 
 
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """One panel with what it is made of and how it shines."""
+
+    panel: PlacedPanel
+    plan: Plan
+    face: Face
+
+
 def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face]) -> Png:
     """All panels at the brightness cap, as a camera shows them (gamma 2.2). `plans` and `faces` by the design's name.
 
@@ -33,7 +43,8 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     peak = max(face.peak_at_cap_cd_m2 for face in faces.values())
     values = np.full((rows, columns), WALL_GREY)
     for panel in layout.panels:
-        _paint(values, panel, plans[panel.design], faces[panel.design], (x0, y1), per_mm, peak)
+        shown = Shown(panel, plans[panel.design], faces[panel.design])
+        _paint(values, shown, (x0, y1), per_mm, peak)
     pixels = as_bytes(values ** (1 / GAMMA))
     strip = max(24, round(columns * 0.02))
     pixels = np.concatenate([pixels, np.zeros((strip, columns), np.uint8)])
@@ -44,16 +55,17 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     return Png(png(pixels), columns, rows + strip, caption, says)
 
 
-def _paint(
-    values: Array, panel: PlacedPanel, plan: Plan, face: Face, corner: tuple[float, float], per_mm: float, peak: float
-) -> None:
-    """One panel into the picture: every point inside its body is turned into the panel's frame and looked up."""
-    reach = panel.cell.circumradius
-    rows, columns = values.shape
-    c0, c1 = int(max((panel.x - reach - corner[0]) * per_mm, 0)), int(min((panel.x + reach - corner[0]) * per_mm + 1, columns))
-    r0, r1 = int(max((corner[1] - panel.y - reach) * per_mm, 0)), int(min((corner[1] - panel.y + reach) * per_mm + 1, rows))
-    x = corner[0] + (np.arange(c0, c1) + 0.5) / per_mm - panel.x
-    y = corner[1] - (np.arange(r0, r1) + 0.5) / per_mm - panel.y
+def _paint(values: Array, shown: Shown, corner: tuple[float, float], per_mm: float, peak: float) -> None:
+    """One panel into the picture: every point inside its body is turned into the panel's frame and looked up.
+
+    `corner` is the wall's upper left corner, mm; `peak` the luminance that is white.
+    """
+    panel, plan, face = shown.panel, shown.plan, shown.face
+    left, top = panel.x - corner[0], corner[1] - panel.y  # of the panel's middle in the picture, mm
+    reach, (rows, columns) = panel.cell.circumradius, values.shape
+    c0, c1 = int(max((left - reach) * per_mm, 0)), int(min((left + reach) * per_mm + 1, columns))
+    r0, r1 = int(max((top - reach) * per_mm, 0)), int(min((top + reach) * per_mm + 1, rows))
+    x, y = (np.arange(c0, c1) + 0.5) / per_mm - left, top - (np.arange(r0, r1) + 0.5) / per_mm
     angle = math.radians(panel.turn_deg)
     dx, dy = (grid.ravel() for grid in np.meshgrid(x, y))
     own = np.stack([dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)], axis=1)
@@ -63,6 +75,6 @@ def _paint(
     i = np.clip(((own[:, 0] - grid.left) / grid.step).astype(int), 0, grid.values.shape[1] - 1)
     j = np.clip(((own[:, 1] - grid.low) / grid.step).astype(int), 0, grid.values.shape[0] - 1)
     light = grid.values[j, i] * face.brightness / peak
-    shown = np.where(sheet, light, SHELL_GREY * face.brightness * face.figures.peak_cd_m2 / peak)
+    bright = np.where(sheet, light, SHELL_GREY * face.peak_at_cap_cd_m2 / peak)
     patch = values[r0:r1, c0:c1]
-    patch[...] = np.where(body.reshape(patch.shape), shown.reshape(patch.shape), patch)
+    patch[...] = np.where(body.reshape(patch.shape), bright.reshape(patch.shape), patch)

@@ -1,4 +1,4 @@
-"""All files of a build, kind by kind, from one design and its parts."""
+"""All files of a build but the book, kind by kind, from one design and its parts."""
 
 from __future__ import annotations
 
@@ -10,37 +10,36 @@ from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs import board, cut, lists, models, prints, wall
 from fab.outputs.model import OutFile
-from fab.prints.model import Plate
+from fab.outputs.prepared import Prepared
 from fab.products import Made, PartSpec
 from fab.store import Store
-from fab.wall.template import Template
 
 
 @dataclass(frozen=True)
 class Assembled:
-    """Files and counts, and what the book is written from."""
+    """Files, counts and lists."""
 
     files: tuple[OutFile, ...]
     counts: dict[str, Any]
-    nested: cut.Nested
-    plates: tuple[Plate, ...]
     lines: tuple[lists.Line, ...]
     addresses: tuple[dict[str, Cell], ...]
-    template: Template
+
+
+def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
+    """All counts of the manifest."""
+    return asdict(design.counts) | {"sheets": len(prepared.nested.layups), "plates": len(prepared.plates)}
 
 
 def assemble(
-    design: Design, made: Mapping[PartSpec, Made], wanted: Sequence[str], store: Store, stage: Callable[[str, float], None]
-) -> Assembled:
+    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store,
+    stage: Callable[[str, float], None],
+) -> Assembled:  # fmt: skip
     """Every file of the wanted kinds but the book, read back."""
-    stage("nest", 0.55)
-    nested = cut.nested(design)
-    plates = prints.arrange(design, made)
-    template = wall.made_template(design)
     files: list[OutFile] = []
+    nested = prepared.nested
     if "print" in wanted:
         stage("print", 0.6)
-        files += prints.files(design, made, plates, store)
+        files += prints.files(design, made, prepared.plates, store)
     if "model" in wanted:
         stage("model", 0.65)
         files += models.files(design, made, store)
@@ -49,7 +48,7 @@ def assemble(
         files += cut.files(design, nested)
     if "wall" in wanted:
         stage("wall", 0.76)
-        files += wall.files(design, template)
+        files += wall.files(design, prepared.template)
     if "board" in wanted:
         stage("board", 0.8)
         files += board.files(design)
@@ -58,5 +57,4 @@ def assemble(
     if "lists" in wanted:
         stage("lists", 0.82)
         files += lists.files(design, lines, addresses) + cut.offcut_files(design, nested)
-    counts = asdict(design.counts) | {"sheets": len(nested.layups), "plates": len(plates)}
-    return Assembled(tuple(files), counts, nested, plates, tuple(lines), tuple(addresses), template)
+    return Assembled(tuple(files), counted(design, prepared), tuple(lines), tuple(addresses))

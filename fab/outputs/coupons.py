@@ -43,6 +43,7 @@ class CouponFiles:
     """What one kind leaves, and what the printed ones use up."""
 
     kind: str
+    name: str  # "fit", "kerf-opal-3"
     files: tuple[OutFile, ...]
     use: Printed | None = None  # None for a coupon that is cut
 
@@ -66,7 +67,7 @@ def kerf(shop: Shop, stocks: Sequence[str], word: str) -> list[CouponFiles]:
         wide = howpage.WIDE - 2 * howpage.EDGE
         shown = pictures.flat_picture(coupon, size, wide)
         sheet = howto.kerf_howto(name, size, word)
-        out.append(CouponFiles("kerf", (
+        out.append(CouponFiles("kerf", coupon.name, (
             OutFile(f"{coupon.name}.dxf", "cut-part", data, coupon.name),
             OutFile(f"{coupon.name}.svg", "cut-part", picture, coupon.name),
             *_sheet(coupon.name, sheet, [("as cut; right: measured", *shown)]),
@@ -96,7 +97,7 @@ def bed(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
     shown = pictures.bed_picture(piece, size, 150.0)
     found = _printed("bed", plan(panel, shop), shop, [piece], sheet=howto.bed_howto(size, word), shown=[])
     sheet = _sheet("bed", howto.bed_howto(size, word), [("seen from above", *shown)])
-    return CouponFiles("bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use)
+    return CouponFiles("bed", "bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use)
 
 
 MAKERS: dict[str, Callable[[Shop, PanelParams, str], CouponFiles]] = {"fit": fit, "snap": snap, "bed": bed}
@@ -128,7 +129,7 @@ def _printed(
         files.append(OutFile(f"{kind}-plate-{plate.number:02d}.3mf", "plate", data, kind))
     room = (howpage.WIDE - 2 * howpage.EDGE) / max(len(shown), 1) - 6.0
     drawn = [(caption, *pictures.drawn(solids, room, PICTURE_H)) for caption, solids in shown]
-    return CouponFiles(kind, (*files, *_sheet(kind, sheet, drawn)), total(used))
+    return CouponFiles(kind, kind, (*files, *_sheet(kind, sheet, drawn)), total(used))
 
 
 def _sheet(name: str, sheet: howto.HowTo, shown: Sequence[howpage.Picture]) -> list[OutFile]:

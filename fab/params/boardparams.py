@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.params.spec import FAR_MM, choice, curves, flag, length, number, pair, section, sections, text
+from fab.params.spec import FAR_MM, choice, curves, flag, length, names, number, pair, section, sections, text
 
 PART_KINDS = ("hole", "socket", "led", "switch", "part")
 MOST_PATH = 300
@@ -65,6 +65,7 @@ class BoardParams:
     turn_deg: float = number(0.0, "turn of the board, anticlockwise, until its edge 0 faces +X", -360.0, 360.0, unit="deg")
     join: float = length(0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0)
     outline: tuple[tuple[tuple[float, ...], ...], ...] = curves((), "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the base")
+    notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
     part: tuple[BoardPart, ...] = sections(BoardPart, "what sits on the board; left out: read from `positions`, or set by the design")
     thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
     height: float | None = length(None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0)

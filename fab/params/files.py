@@ -15,7 +15,13 @@ MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
 
 
 def read_bytes(
-    path: Path, shown: str, *, key: str = "", where: str = "", most: int = MOST_BYTES, suffixes: tuple[str, ...] = (".toml",)
+    path: Path,
+    shown: str,
+    *,
+    key: str = "",
+    where: str = "",
+    most: int = MOST_BYTES,
+    suffixes: tuple[str, ...] = (".toml",),
 ) -> bytes:
     """All bytes of a regular file of at most `most` bytes. Raises InputError; `where` and `key` tell who asked for it."""
     kind = _kind(suffixes)

@@ -21,7 +21,7 @@ from fab.params.merge import EITHER, overlay, replaced, without
 from fab.params.panel import PanelParams
 from fab.params.presets import Kind
 from fab.params.shop import Shop
-from fab.params.showing import clean, has_unseen, short, show, show_key
+from fab.params.showing import clean, has_unseen, show, show_key
 from fab.params.spec import specs
 from fab.params.toml import parse
 from fab.params.tree import Leaf, Source, Table, Where
@@ -45,6 +45,7 @@ class Layers:
 
     faults: list[Fault] = field(default_factory=list)
     files: list[File] = field(default_factory=list)
+    others: list[Path] = field(default_factory=list)  # drawings and tables that the values name
     _read: dict[Path, Table | None] = field(default_factory=dict)
 
     def open(self, file: File, *, key: str = "", where: str = "") -> Table | None:

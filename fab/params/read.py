@@ -10,6 +10,7 @@ from fab.errors import Fault, InputError
 from fab.params.across import across
 from fab.params.convert import Changed, Converter
 from fab.params.digest import inputs_sha256
+from fab.params.givenfiles import with_given
 from fab.params.job import Job
 from fab.params.layers import File, Layers
 from fab.params.merge import lifted
@@ -40,14 +41,15 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     raw = layers.open(top)
     if raw is None:
         raise InputError(layers.faults)
-    table = layers.under_job(with_sets(lifted(raw), sets), top)
+    table = with_given(layers.under_job(with_sets(lifted(raw), sets), top), layers, top)
     converter = Converter()
     job = converter.job(table)
     faults = [*layers.faults, *converter.faults]
     faults += across(job, table, faults)
     if faults:
         raise InputError(_told(faults, layers.files))
-    return Loaded(job, tuple(file.path for file in layers.files), inputs_sha256(job), tuple(converter.changed))
+    sources = (*(file.path for file in layers.files), *layers.others)
+    return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed))
 
 
 def _told(faults: list[Fault], files: list[File]) -> list[Fault]:

@@ -100,9 +100,9 @@ def cell(default: Any, doc: str) -> Any:
     return _field(Spec("cell", doc, "", -FAR_CELLS, FAR_CELLS, optional=True), default)
 
 
-def names(default: Any, doc: str) -> Any:
+def names(default: Any, doc: str, *, most: int = 60) -> Any:
     """A list of words."""
-    return _field(Spec("names", doc, most=60, most_items=20_000), default)
+    return _field(Spec("names", doc, most=most, most_items=20_000), default)
 
 
 def numbers(default: Any, doc: str, *, unit: str = "") -> Any:

@@ -50,7 +50,11 @@ def allowed(spec: Spec) -> str:
         return "true, false"
     if spec.kind == "pair":
         return f"two of {_range(spec)}"
-    return f"at most {spec.most_items:,}" if spec.kind in ("cells", "points", "rings", "curves", "names", "numbers") else ""
+    return (
+        f"at most {spec.most_items:,}"
+        if spec.kind in ("cells", "points", "rings", "curves", "names", "numbers")
+        else ""
+    )
 
 
 def _range(spec: Spec) -> str:
@@ -180,7 +184,9 @@ def _rings(spec: Spec, value: Any) -> tuple[tuple[tuple[float, float], ...], ...
 def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]:
     def corner(item: Any) -> tuple[float, ...]:
         if not isinstance(item, list) or len(item) not in (2, 3):
-            raise Bad(f"{show(item)} is no corner of a curve.", "Corners are [x, y], or [x, y, bulge] where an arc starts.")
+            raise Bad(
+                f"{show(item)} is no corner of a curve.", "Corners are [x, y], or [x, y, bulge] where an arc starts."
+            )
         bulge = [_in_range(_BULGE, _number(_BULGE, value), value) for value in item[2:] if value != 0]
         return (_number(spec, item[0]), _number(spec, item[1]), *bulge)
 

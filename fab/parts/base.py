@@ -45,7 +45,7 @@ def base(plan: Plan, kind: BaseKind) -> Solid:
     if plan.params.base.vents:
         cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in vent_slots(plan, hole)]
     solid = kernel.carved(solid, cuts)
-    added = _snap_hooks(plan)
+    added = snap_hooks(plan)
     if hole is not None and kind.label and plan.params.base.label:
         added += [
             kernel.prism(bar, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)
@@ -127,7 +127,7 @@ def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
     return cuts
 
 
-def _snap_hooks(plan: Plan) -> list[Solid]:
+def snap_hooks(plan: Plan) -> list[Solid]:
     """Noses on the tongues: sloped under (it holds and prints), lead-in above."""
     if plan.params.shell.fixing != "snap":
         return []

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from fab.outlines.contour import Contour, circle
+from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import edge_box
 from fab.parts.keyhole import Keyhole
 from fab.parts.plan import Plan
-from fab.outlines.contour import circle
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
+RECEPTACLE_L = 7.5  # length of a receptacle's body, mm; from memory
 PIN = 0.64  # square pin of a 2.54 mm header, mm; trade size, from memory
 
 
@@ -55,22 +57,27 @@ def wall_screw(plan: Plan, hole: Keyhole) -> Solid:
 
 def head_travel(plan: Plan, hole: Keyhole) -> Solid:
     """The room that the screw's head sweeps from entry to rest."""
-    from fab.outlines.shapes import slot
-
     hanger = plan.params.hanger
     return kernel.prism(slot(hole.entry, hole.rest, hanger.head_d), plan.floor_z + 0.05, plan.floor_z + 0.3 + hanger.head_h)
 
 
 def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
-    """The inlet at edge 0: its small board, the receptacle, and a plug pushed in."""
+    """The inlet at edge 0: its small board, the receptacle and a plug pushed in; or the cable of a round inlet."""
     inlet = plan.params.inlet
-    if inlet.kind == "round":
-        return []
     seat_u = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap")
+    if inlet.kind == "round":
+        return [("cable", _lying(plan, circle((0.0, plan.inlet_z), inlet.cable_d / 2), seat_u - 20.0, plan.wall_u + 10.0))]
     board = edge_box(plan, (plan.wall_u + 0.1, plan.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
                      (plan.inlet_board_z, plan.inlet_board_z + inlet.board_t))  # fmt: skip
-    body = edge_box(plan, (seat_u, seat_u + 7.5), (-inlet.shell_w / 2, inlet.shell_w / 2),
-                    (plan.inlet_z - inlet.shell_h / 2, plan.inlet_z + inlet.shell_h / 2))  # fmt: skip
+    # a receptacle's body is rounded like its opening in the base
+    shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet_z), inlet.shell_h / 2 - 0.05)
+    body = _lying(plan, shape, seat_u, seat_u + RECEPTACLE_L)
     plug = edge_box(plan, (seat_u - 20.0, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
                     (plan.inlet_z - inlet.plug_h / 2, plan.inlet_z + inlet.plug_h / 2))  # fmt: skip
     return [("inlet board", board), ("receptacle", body), ("plug", plug)]
+
+
+def _lying(plan: Plan, shape: Contour, u0: float, u1: float) -> Solid:
+    """A shape drawn in (t, z) and extruded inwards from u0 to u1 at edge 0."""
+    bar = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, u1 - u0), "x", 90.0), "z", 90.0)
+    return kernel.moved(bar, plan.cell.apothem - u1, 0.0, 0.0)

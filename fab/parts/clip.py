@@ -1,4 +1,4 @@
-"""The printed bridge across a joint: one flat profile, extruded by its width and printed on its side.
+r"""The printed bridge across a joint: one flat profile, extruded by its width and printed on its side.
 
                  ___                       ___
         top     |   \_                   _/   |     hook with lead-in; its sloped face holds on the pocket's wall

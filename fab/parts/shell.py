@@ -1,4 +1,4 @@
-"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for the diffuser.
+r"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for the diffuser.
 
         rim_z     | |______________________________| |   rebate: the diffuser drops in from the front
         ledge_z   | |__                          __| |   ledge, 45 degrees below
@@ -15,6 +15,7 @@ import math
 
 from fab.outlines.contour import circle, polygon
 from fab.outlines.shapes import regular
+from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.foot import footed_body
 from fab.parts.plan import Plan
@@ -40,7 +41,7 @@ def shell(plan: Plan) -> Solid:
     ]
     solid = kernel.carved(body, cuts)
     if plan.params.switch.on:
-        solid = kernel.fused([solid, *at_edges(plan, [press_rib(plan)])])
+        solid = kernel.fused([solid, *press_ribs(plan)])
     return kernel.one_body(solid, "shell")
 
 
@@ -102,8 +103,19 @@ def _snap_pockets(plan: Plan) -> list[Solid]:
     ]
 
 
+def press_ribs(plan: Plan) -> list[Solid]:
+    """A rib over every edge switch of the board."""
+    layout, rib, found = board_layout(plan), press_rib(plan), []
+    for switch in layout.switches if layout is not None else ():
+        edge = edge_of(plan, switch.at)
+        aside = round(seen_from_edge(plan, switch.at, edge)[1], 4)
+        placed = kernel.moved(rib, 0.0, aside, 0.0) if aside else rib
+        found += at_edges(plan, [placed], [edge])
+    return found
+
+
 def press_rib(plan: Plan) -> Solid:
-    """A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
+    r"""A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
 
               _____________
         wall |             |  `rib_top_z`

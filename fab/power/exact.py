@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 from fab.power.graph import SLACK_A, Graph
 
-MOST_COLUMNS = 1_500  # beyond this the heuristic takes over: below it the search takes about a second at most
-MOST_UNCAPPED = 4_000  # the same for sets without a limit on their load: of those few are left after the first step
+MOST_COLUMNS = 2_000  # beyond this the heuristic takes over: below it the search takes about a second at most
+MOST_UNCAPPED = 6_000  # the same for sets without a limit on their load: of those few are left after the first step
 MOST_PANELS = 64
 MOST_NODES = 3_000  # of the search tree: an end without a clock
 SHARE = 100.0  # zone loads enter the balance as per cent of the wall's load, squared: well above solver tolerances
@@ -30,8 +30,48 @@ class Column:
 
     panels: tuple[int, ...]
     load_a: float  # at the wanted brightness
+    idle_a: float
+    full_a: float
     reach: float  # brightness at which it draws the limit
     joints: int  # inside it
+
+
+Start = Sequence[Column]
+
+
+@dataclass(frozen=True)
+class Wall:
+    """What is the same for all columns."""
+
+    panels: int
+    load_a: float  # of the whole wall, at the wanted brightness
+    idle_a: float
+    full_a: float
+    limit_a: float
+
+
+def wall_of(graph: Graph, limit_a: float, brightness: float) -> Wall:
+    return Wall(
+        len(graph),
+        graph.load(range(len(graph)), brightness),
+        math.fsum(graph.idle_a),
+        math.fsum(graph.full_a),
+        limit_a,
+    )
+
+
+def column_of(graph: Graph, panels: Sequence[int], limit_a: float, brightness: float) -> Column:
+    """A set of panels as a column."""
+    held = set(panels)
+    inside = sum(j in held for i in panels for j in graph.links[i]) // 2
+    return Column(
+        tuple(sorted(panels)),
+        graph.load(panels, brightness),
+        math.fsum(graph.idle_a[i] for i in panels),
+        math.fsum(graph.full_a[i] for i in panels),
+        graph.reach(panels, limit_a),
+        inside,
+    )
 
 
 def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> list[Column] | None:
@@ -65,61 +105,95 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
                 banned |= bit
                 j = bit.bit_length() - 1
                 stack.append((held | bit, (front | near[j]) & ~banned, banned, weight + weigh[j]))
-    made = []
-    for held in sorted(found):
-        panels = tuple(i for i in range(n) if held >> i & 1)
-        inside = sum((near[i] & held).bit_count() for i in panels) // 2
-        made.append(Column(panels, graph.load(panels, brightness), graph.reach(panels, limit_a), inside))
-    return made
+    sets = [tuple(i for i in range(n) if held >> i & 1) for held in sorted(found)]
+    return [column_of(graph, panels, limit_a, brightness) for panels in sets]
 
 
-def fewest(n: int, made: Sequence[Column]) -> tuple[Column, ...] | None:
-    """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is no such choice."""
-    chosen = _choose(n, made, [1.0] * len(made))
-    return balanced(n, made, len(chosen)) if chosen else None
+def fewest(made: Sequence[Column], wall: Wall, start: Start | None, least: int) -> tuple[Column, ...] | None:
+    """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is no such choice.
+
+    `start`: a split within the limit, if one is known; then only fewer zones than it has are looked for, from `least`.
+    """
+    if start is None:
+        chosen = _choose(wall.panels, made, [1.0] * len(made))
+        return balanced(made, wall, chosen) if chosen else None
+    for count in range(least, len(start)):
+        able = _heavy(made, wall, count, wall.load_a, [column.load_a for column in made])
+        chosen = _choose(wall.panels, able, [0.0] * len(able), count=count)
+        if chosen is not None:
+            return balanced(made, wall, chosen)
+    return balanced(made, wall, start)
 
 
-def balanced(n: int, made: Sequence[Column], count: int) -> tuple[Column, ...] | None:
-    """`count` columns that hold every panel once: least sum of squared loads, then most joints inside zones."""
-    total = count * max(column.load_a for column in made) or 1.0  # only a scale
-    squares = [(SHARE * column.load_a / total) ** 2 for column in made]
-    first = _choose(n, made, squares, count=count)
-    if first is None:
-        return None
-    best = math.fsum(squares[made.index(column)] for column in first)
-    joined = [-float(column.joints) for column in made]
+def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, ...]:
+    """As many columns as `start`: least sum of squared loads, then most joints inside zones.
+
+    Whatever is more even than `start` has no zone too far from the mean: if one zone draws x and the others share the
+    rest alike, the squares already sum to x^2 + (L - x)^2 / (k - 1). Columns outside that window are left out.
+    """
+    count, mean = len(start), wall.load_a / len(start)
+    if count == 1 or mean <= 0:
+        return tuple(start)
+    scale = (SHARE / wall.load_a) ** 2
+
+    def near(squares: float) -> list[Column]:
+        slack = max(squares - wall.load_a * mean, 0.0) * (count - 1) / count
+        window = math.sqrt(slack) + 1e-7 * wall.load_a
+        return [column for column in made if abs(column.load_a - mean) <= window]
+
+    able = near(math.fsum(column.load_a**2 for column in start))
+    first = _choose(wall.panels, able, [scale * column.load_a**2 for column in able], count=count) or start
+    best = math.fsum(column.load_a**2 for column in first)
+    able = near(best)
+    squares = [scale * column.load_a**2 for column in able]
+    joined = [-float(column.joints) for column in able]
     try:
-        return _choose(n, made, joined, count=count, row=squares, most=best + 1e-4) or first
+        return _choose(wall.panels, able, joined, count=count, row=squares, most=scale * best + 1e-4) or tuple(first)
     except GaveUp:
-        return first  # even all the same, only not the most compact
+        return tuple(first)  # even all the same, only not the most compact
 
 
-def brightest(n: int, made: Sequence[Column], count: int | None, most: float = math.inf) -> tuple[Column, ...] | None:
+def brightest(
+    made: Sequence[Column], wall: Wall, count: int | None, most: float, start: Start | None
+) -> tuple[Column, ...] | None:
     """The choice (of `count` columns, or of as few as do it) whose dimmest zone can shine brightest.
 
-    `most`: a brightness that no choice can pass, when one is known.
+    `most`: a brightness that no choice can pass; `start`: a split with `count` zones, if one is known.
     """
-    steps = sorted({round(column.reach, 12) for column in made if column.reach <= most + 1e-9})
-    kept: list[Column] = []
+    known = min((column.reach for column in start), default=-1.0) if start else -1.0
+    steps = sorted({round(column.reach, 12) for column in made if known + 1e-9 < column.reach <= most + 1e-9})
+    best = tuple(start) if start and known >= 0 else None
+    floor = known
 
-    def works(step: int) -> bool:
-        nonlocal kept
-        able = [column for column in made if column.reach >= steps[step] - 1e-11]
-        if _choose(n, able, [0.0] * len(able), count=count) is None:
+    def works(step: float) -> bool:
+        nonlocal best, floor
+        able = [column for column in made if column.reach >= step - 1e-11]
+        if count is not None and math.isfinite(step):
+            loads = [column.idle_a + step * column.full_a for column in able]
+            able = _heavy(able, wall, count, wall.idle_a + step * wall.full_a, loads)
+        chosen = _choose(wall.panels, able, [0.0] * len(able), count=count)
+        if chosen is None:
             return False
-        kept = able
+        best, floor = chosen, step
         return True
 
-    if not steps:
-        return None
-    if not works(len(steps) - 1):
+    if steps and not works(steps[-1]):
         low, high = -1, len(steps) - 1  # steps[low] works, steps[high] does not
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (middle, high) if works(middle) else (low, middle)
-        if low < 0:
-            return None
-    return balanced(n, kept, count) if count is not None else fewest(n, kept)
+            low, high = (middle, high) if works(steps[middle]) else (low, middle)
+    if best is None:
+        return None
+    able = [column for column in made if column.reach >= floor - 1e-11]
+    if count is not None:
+        return balanced(able, wall, best)
+    return fewest(able, wall, best, 1)
+
+
+def _heavy(made: Sequence[Column], wall: Wall, count: int, total: float, loads: Sequence[float]) -> list[Column]:
+    """Columns that draw enough: what one zone leaves, the others must be able to take."""
+    need = total - (count - 1) * wall.limit_a - 1e-6
+    return [column for column, load in zip(made, loads, strict=True) if load >= need]
 
 
 def _choose(

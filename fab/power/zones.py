@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fab.power import exact
 from fab.power.bounds import least_zones, most_brightness
-from fab.power.graph import Graph
+from fab.power.graph import SLACK_A, Graph
 from fab.power.heuristic import bright_zones, few_zones
 
 
@@ -30,37 +31,43 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
     """
     least = least_zones(graph, limit_a, brightness)
     most = math.inf if count is None else most_brightness(graph, limit_a, count)
+    quick = few_zones(graph, limit_a, brightness) if count is None else bright_zones(graph, limit_a, brightness, count)
     try:
-        chosen = _exact(graph, limit_a, brightness, count, most)
+        chosen = _exact(graph, limit_a, brightness, count, quick)
     except exact.GaveUp:
         chosen = None
     if chosen is not None:
         zones = [column.panels for column in chosen]
         return _parting(graph, limit_a, zones, True, len(zones) if count is None else least)
     if count is None:
-        zones = few_zones(graph, limit_a, brightness)
-        return _parting(graph, limit_a, zones, len(zones) == least, least)
-    zones = bright_zones(graph, limit_a, brightness, count)
-    found = _parting(graph, limit_a, zones, False, least)
+        return _parting(graph, limit_a, quick, len(quick) == least, least)
+    found = _parting(graph, limit_a, quick, False, least)
     return Parting(found.zones, found.reach, found.reach >= most - 1e-9, least, most)
 
 
 def _exact(
-    graph: Graph, limit_a: float, brightness: float, count: int | None, most: float
+    graph: Graph, limit_a: float, brightness: float, count: int | None, quick: Sequence[Sequence[int]]
 ) -> tuple[exact.Column, ...] | None:
-    """The best split by integer programme; None for walls that are too large for it."""
+    """The best split by integer programme, from the heuristic's on; None for walls that are too large for it."""
+    wall = exact.wall_of(graph, limit_a, brightness)
+    start = [exact.column_of(graph, zone, limit_a, brightness) for zone in quick]
     if count is None:
         made = exact.columns(graph, limit_a, brightness, capped=True)
         if made is None:
             return None
-        chosen = exact.fewest(len(graph), made)
+        within = all(column.load_a <= limit_a + SLACK_A for column in start)
+        chosen = exact.fewest(made, wall, start if within else None, least_zones(graph, limit_a, brightness))
         if chosen is not None:
             return chosen
+        start = []
     made = exact.columns(graph, limit_a, brightness, capped=False)
-    return exact.brightest(len(graph), made, count, most) if made else None
+    if made is None:
+        return None
+    most = math.inf if count is None else most_brightness(graph, limit_a, count)
+    return exact.brightest(made, wall, count, most, start)
 
 
-def _parting(graph: Graph, limit_a: float, zones: list[tuple[int, ...]], proven: bool, least: int) -> Parting:
+def _parting(graph: Graph, limit_a: float, zones: Sequence[tuple[int, ...]], proven: bool, least: int) -> Parting:
     reach = min(graph.reach(zone, limit_a) for zone in zones)
     most = reach if proven else most_brightness(graph, limit_a, len(zones))
     return Parting(tuple(sorted(zones)), reach, proven, least, most)

@@ -60,8 +60,8 @@ def cross(at: Point, label: str) -> Group:
     (x, y), r = at, CROSS_MM
     return Group(
         (
-            line((x - r, y), (x + r, y), HAIR_MM, BLACK),
-            line((x, y - r), (x, y + r), HAIR_MM, BLACK),
+            line((x - r, y), (x + r, y), 0.2, BLACK),
+            line((x, y - r), (x, y + r), 0.2, BLACK),
             Text(x + 0.8, y + 0.8, label, 2.0),
         )
     )

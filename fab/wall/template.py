@@ -88,10 +88,9 @@ def _page(
     )  # fmt: skip
     lines = level_lines(part.box, shown.datum, shown.spots(part.box))
     inner: list[Item] = [*lines, *shown.within(seen, part.box, tiling.on_seams)]
-    inner += [cross(at, label) for at, label in joints if _inside(at, seen, 3.0) and part.name in label.split("/")]
-    items: list[Item] = [Group(tuple(inner), shift, seen)]
-    items += _seams(part, seen, shift)
-    items += _gutters(tiling, part, number, wall, title)
+    items: list[Item] = [Group(tuple(inner), shift, seen), *_seams(part, seen, shift)]
+    meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0) and part.name in label.split("/")]
+    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, part, number, wall, title)]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
 

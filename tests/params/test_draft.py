@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.errors import InputError
@@ -48,6 +48,7 @@ def test_a_garland_is_one_piece_without_rings(shape: str, panels: int, tmp_path:
     assert len(layout.groups) == 1
 
 
+@settings(deadline=None)
 @given(st.integers(1, 1000), st.sampled_from(list(SHAPES)))
 def test_a_garland_has_as_many_cells_as_asked(panels: int, shape: str) -> None:
     cells = garland(shape, panels)

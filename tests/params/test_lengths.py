@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.params.lengths import LENGTH_PATTERN, NotALength, parse_length
@@ -54,6 +54,7 @@ def test_what_is_no_length_is_told(text: str, says: str, works: str) -> None:
     assert works in caught.value.works
 
 
+@settings(deadline=None)
 @given(st.integers(-9_999_999, 9_999_999))
 def test_millimetres_survive_the_round_trip(thousandths: int) -> None:
     mm = thousandths / 1000
@@ -61,6 +62,7 @@ def test_millimetres_survive_the_round_trip(thousandths: int) -> None:
     assert parse_length(f"{mm / 10:.4f} cm") == pytest.approx(mm, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 400), st.integers(0, 63), st.sampled_from([2, 4, 8, 16, 32, 64]))
 def test_a_fraction_of_an_inch_is_the_same_as_its_decimals(whole: int, over: int, under: int) -> None:
     exact = (whole + over / under) * 25.4  # binary fractions: exact but for the factor
@@ -68,6 +70,7 @@ def test_a_fraction_of_an_inch_is_the_same_as_its_decimals(whole: int, over: int
     assert parse_length(f"{whole + over / under:.9f} in") == pytest.approx(exact, abs=1e-7)
 
 
+@settings(deadline=None)
 @given(st.one_of(st.text(max_size=30), st.from_regex(r"[-+]?[0-9 ./-]{1,9} ?(mm|cm|m|in|inch|\"|x)?", fullmatch=True)))
 def test_the_schema_takes_the_same_words_as_the_door(text: str) -> None:
     try:
@@ -78,6 +81,7 @@ def test_the_schema_takes_the_same_words_as_the_door(text: str) -> None:
     assert taken == (re.search(LENGTH_PATTERN, text) is not None and not text.endswith("\n\n"))
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 10_000))
 def test_a_bound_in_inches_lies_on_the_allowed_side(bound_mm: float) -> None:
     assert float(inches_inside(bound_mm, upper=True)) * 25.4 <= bound_mm + 1e-6

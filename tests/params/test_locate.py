@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.errors import Fault, InputError
@@ -72,6 +72,7 @@ VALUES = st.sampled_from(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 2), st.lists(KEYS, min_size=1, max_size=2, unique=True), VALUES), max_size=8))
 def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str], str]]) -> None:
     """Each row gets a number as its last part, so that its line can be looked up in the text."""
@@ -169,6 +170,7 @@ def test_a_long_dotted_text_is_no_endless_key() -> None:
     assert has_endless_key("x = 1\n" + "a." * 16 + "b = 1")
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes_are_a_tree_or_one_told_fault(data: bytes) -> None:
     faults: tuple[Fault, ...] = ()

@@ -231,7 +231,7 @@ def _toml(value: Any) -> str:
     return repr(value) if isinstance(value, int) or "e" in repr(value) or "n" in repr(value) else f"{value:f}"
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(PATHS, TREES), min_size=1, max_size=4))
 def test_any_value_anywhere_is_taken_or_told(
     write: Callable[..., Path], rows: list[tuple[tuple[str, ...], Any]]
@@ -252,7 +252,7 @@ def test_any_value_anywhere_is_taken_or_told(
     assert not any(ord(mark) < 32 and mark != "\n" for mark in message)
 
 
-@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(deadline=None, max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_a_damaged_preset_is_taken_or_told(write: Callable[..., Path], data: st.DataObject) -> None:
     """Fuzz of the door: bytes of a good job cut out, doubled or replaced."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from itertools import pairwise
 
 import networkx as nx
 import pytest
@@ -237,7 +238,7 @@ def test_what_if_tells_what_each_number_of_inlets_gives():
     many = loads(layout)
     rows = what_if(layout, many, PowerParams(), DESIGNS, 2)
     assert [row.inlets for row in rows] == [1, 2, 3, 4]
-    assert all(a.possible <= b.possible + 1e-9 for a, b in zip(rows, rows[1:], strict=False))
+    assert all(a.possible <= b.possible + 1e-9 for a, b in pairwise(rows))
     for row in rows:
         wired = wire(layout, many, PowerParams(inlets=row.inlets, brightness=row.possible), DESIGNS)
         assert wired.possible == pytest.approx(row.possible, abs=1e-6)

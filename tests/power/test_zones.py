@@ -144,13 +144,13 @@ def test_a_solid_block_is_fed_from_its_rim():
 
 
 def test_columns_are_all_connected_sets():
-    """Fixed polyhexes of 1 to 4 cells number 1, 3, 11, 44 (OEIS A001207): so many sets per cell, far from the rim."""
-    graph = block(7, 7)
-    light = Graph(graph.names, (0.5,) * 49, (0.0,) * 49, graph.links, (True,) * 49)
-    made = exact.columns(light, 2.0, 1.0, capped=True)
+    """Fixed polyhexes of 1 to 3 cells number 1, 3, 11 (OEIS A001207): so many sets per cell, far from the rim."""
+    graph = block(5, 5)
+    light = Graph(graph.names, (0.5,) * 25, (0.0,) * 25, graph.links, (True,) * 25)
+    made = exact.columns(light, 1.5, 1.0, capped=True)
     assert made is not None
-    centre = light.names.index("(3, 3)")
-    for size, fixed_forms in ((1, 1), (2, 3), (3, 11), (4, 44)):
+    centre = light.names.index("(2, 2)")
+    for size, fixed_forms in ((1, 1), (2, 3), (3, 11)):
         through = [column for column in made if len(column.panels) == size and centre in column.panels]
         assert len(through) == size * fixed_forms
 

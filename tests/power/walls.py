@@ -61,10 +61,8 @@ def random_cells(count: int, seed: int, sides: int = 6) -> list[tuple[int, int]]
     cells = [(0, 0)]
     while len(cells) < count:
         a, b = dice.choice(cells)
-        if sides == 3:
-            steps = ((1, 0), (-1, 0), (0, -1 if (a + b) % 2 == 0 else 1))
-        else:
-            steps = STEPS[sides]
+        upright = ((1, 0), (-1, 0), (0, -1 if (a + b) % 2 == 0 else 1))
+        steps = upright if sides == 3 else STEPS[sides]
         da, db = dice.choice(steps)
         if (a + da, b + db) not in cells:
             cells.append((a + da, b + db))
@@ -147,7 +145,7 @@ class BruteForce:
         return best((1 << self.n) - 1, count)
 
 
-def second_opinion(
+def second_opinion(  # noqa: PLR0917
     layout: Layout,
     wired: Wired,
     power: PowerParams,

@@ -1,0 +1,68 @@
+"""Does a board fit its panel, whoever drew it? Worked out from the plan alone; every fault with its place and amount."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from fab.checks import boardparts, boardplate, boardtall
+from fab.checks.boardmodel import GRID_MM, Finding
+from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.remedy import in_full, remedy
+from fab.errors import BrokenGeometry, InputError
+from fab.parts.board_source import board_layout
+from fab.parts.plan import Plan
+
+
+def board_checks(
+    design: str, plan: Plan, inlet: bool = False, others: Callable[[Plan], frozenset[str]] = lambda plan: frozenset()
+) -> tuple[Verdict, ...]:
+    """Verdicts `board.*` of one design; none for a blank cover.
+
+    `inlet`: whether a base of this design carries one. `others` tells the ids of other checks that fail for a plan: a
+    remedy must not bring a new one.
+    """
+    if plan.params.board.none:
+        return ()
+    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    verdicts = []
+    for found in findings(plan, inlet):
+        cure = ""
+        if not found.good:
+            cure = remedy(design, plan, found.turns, lambda p: others(p) | board_faults(p, inlet), found.id)
+            cure = " ".join(part for part in (cure, found.hint) if part)
+        judge = at_most if found.most else at_least
+        verdicts.append(
+            judge(found.id, subject, found.measured, found.limit, found.unit, found.says, remedy=cure, source=found.source,
+                  tolerance=GRID_MM)
+        )  # fmt: skip
+    notes = plan.params.board.notes
+    if notes:
+        says = f"the board's files were put right while they were read: {'; '.join(notes[:5])}"
+        cure = f"Look at board/outline.dxf, or mend {in_full(design, 'board.file', plan)} where it was drawn."
+        verdicts.append(at_most("board.cleaned", subject, len(notes), 0, "", says, remedy=cure, otherwise="warn"))
+    return tuple(verdicts)
+
+
+def board_faults(plan: Plan, inlet: bool = False) -> frozenset[str]:
+    """Ids of what fails."""
+    if plan.params.board.none:
+        return frozenset()
+    return frozenset(found.id for found in findings(plan, inlet) if not found.good)
+
+
+def findings(plan: Plan, inlet: bool = False) -> list[Finding]:
+    """Everything measured on a board, in a fixed order."""
+    try:
+        layout = board_layout(plan)
+        assert layout is not None
+    except InputError as error:
+        says = " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
+        return [Finding("board.leds-room", 0, 1, says, unit="")]
+    except BrokenGeometry as error:
+        return [Finding("board.closed", 0, 1, f"the board's outline is no outline: {error}", unit="", hint="Mend the file.")]
+    found = [boardplate.simple(plan, layout)]
+    if found[0].good:
+        found += [boardplate.outline(plan, layout), *boardplate.mounting(plan, layout)]
+        found += [*boardparts.sockets(plan, layout), *boardparts.leds_of(plan, layout), *boardparts.switches(plan, layout)]
+        found += boardtall.tall(plan, layout, inlet)
+    return found

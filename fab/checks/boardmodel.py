@@ -1,0 +1,66 @@
+"""One measure of a board against its limit, and the words and distances that all measures of a board use."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fab.checks.remedy import SIZE, Turn
+from fab.outlines.contour import Contour, Point, polygon
+from fab.outlines.crossings import inside
+from fab.outlines.distance import distance_mm
+from fab.parts.board_source import Placed
+from fab.units import fixed
+
+PRACTICE = "common practice, no source"
+GRID_MM = 2e-6  # places stand on a grid of 1e-6 mm
+CLEAR_MM = 0.5  # tall parts keep this from floor and diffuser: solder, warp; common practice
+NEAR_MM = 0.3  # and this from what stands beside them
+SOCKET_DEG = 1.0  # a socket may be turned out of its way by this; pins of 8 mm then end 0.14 mm aside
+HEIGHT_MM = 0.1  # axes of two sockets may differ by this in height; common practice
+SWITCH_MM = 0.5  # plungers of one board may stand out of line by this
+RING_MM = 0.8  # rim on which a board rests round a hole of it
+
+LARGER = Turn(SIZE, 1.0)
+DEEPER = Turn("depth", 0.5)
+HIGHER = Turn("board.height", 0.1)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One measure of a board against its limit."""
+
+    id: str
+    measured: float
+    limit: float
+    says: str
+    hint: str = ""  # what to do when no single value cures
+    turns: tuple[Turn, ...] = ()
+    most: bool = False
+    unit: str = "mm"
+    source: str = PRACTICE
+
+    @property
+    def good(self) -> bool:
+        """NaN is never good."""
+        if self.most:
+            return self.measured <= self.limit + GRID_MM
+        return self.measured >= self.limit - GRID_MM
+
+
+def inwards(edge: Contour, point: Point) -> float:
+    """From a point inside a contour to its line; negative outside."""
+    gap = distance_mm(edge, point)
+    return gap if inside(edge, point) else -gap
+
+
+def off_part(part: Placed, point: Point) -> float:
+    """From a point to a part's footprint; negative inside it."""
+    return -inwards(polygon(part.corners), point)
+
+
+def named(part: Placed) -> str:
+    return f"part {part.name}" if part.name else f"a part of {fixed(part.height)} mm"
+
+
+def at(point: Point) -> str:
+    return f"x {fixed(point[0], 2)}, y {fixed(point[1], 2)} mm"

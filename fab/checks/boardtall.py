@@ -1,0 +1,78 @@
+"""Tall parts of a board in their panel: floor and clips below, diffuser and ledge above, the base wall beside."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from fab.checks import room
+from fab.checks.boardmodel import CLEAR_MM, DEEPER, HIGHER, LARGER, NEAR_MM, Finding, at, named
+from fab.outlines.shapes import cut_corner_points
+from fab.parts.apart import boxes_apart, point_to_box
+from fab.parts.board_source import BoardLayout, Placed, edge_of
+from fab.parts.keyhole import obstacles
+from fab.parts.plan import Plan
+from fab.units import fixed
+
+def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
+    """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell."""
+    parts = [part for part in layout.parts if min(part.width, part.depth) > 0]
+    if not parts:
+        return
+    rows = [(*_beside(plan, layout, part), part) for part in parts]
+    gap, what, part = min(rows, key=lambda item: item[0])
+    yield Finding("board.part-wall", gap, NEAR_MM, f"between {named(part)} and {what} there are {fixed(gap)} mm at {at(part.at)}",
+                  f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm inwards.", (LARGER,))  # fmt: skip
+    under = [(*_below(plan, part, inlet), part) for part in parts if part.side != "front"]
+    if under:
+        gap, what, part = min(under, key=lambda item: item[0])
+        yield Finding("board.part-floor", gap, CLEAR_MM, f"between {named(part)} under the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+                      f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.", (HIGHER,))  # fmt: skip
+    over = [(*_above(plan, part), part) for part in parts if part.side != "back"]
+    if over:
+        gap, what, part = min(over, key=lambda item: item[0])
+        yield Finding("board.part-top", gap, CLEAR_MM, f"between {named(part)} on the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+                      f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.", (DEEPER,))  # fmt: skip
+
+
+def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:
+    """From a part to the base wall and to sockets on its side of the board."""
+    ring = plan.base_inner
+    sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
+    gaps = [(min(-point_to_box(corner, sides) for corner in part.corners), "the base wall")]
+    if part.side != "front":
+        gaps += [
+            (boxes_apart(part.corners, socket.corners), f"the socket of edge {edge_of(plan, socket.at)}")
+            for socket in layout.sockets
+        ]
+    return min(gaps, key=lambda item: item[0])
+
+
+def _below(plan: Plan, part: Placed, inlet: bool) -> tuple[float, str]:
+    """From the lowest point of a part under the board to what lies under it."""
+    low = plan.board_z - part.height
+    gaps = [(low - plan.floor_z, "the floor")]
+    boxes = obstacles(plan, False)
+    if any(boxes_apart(part.corners, box) < 0 for box in boxes):
+        gaps.append((low - plan.clip_top_z, "a clip"))
+    if inlet and boxes_apart(part.corners, obstacles(plan, True)[-1]) < 0:
+        gaps.append((low - room.inlet_top(plan), "the inlet"))
+    for hole in plan.board_holes:
+        if point_to_box(hole, part.corners) < plan.post_d / 2:
+            gaps.append((-part.height, "a standoff"))
+    return min(gaps, key=lambda item: item[0])
+
+
+def _above(plan: Plan, part: Placed) -> tuple[float, str]:
+    """From the highest point of a part on the board to what lies over it when the shell is pressed down."""
+    top, pressed = plan.board_top_z + part.height, plan.press_room
+    gaps = [(plan.ledge_z - pressed - top, "the diffuser")]
+    angles = [2 * math.pi * edge / plan.cell.sides for edge in range(plan.cell.sides)]
+    far = max(x * math.cos(angle) + y * math.sin(angle) for x, y in part.corners for angle in angles)
+    if far > plan.ledge_apothem:
+        rise = (far - plan.ledge_apothem) / (plan.rebate_apothem - plan.ledge_apothem)
+        lip = plan.ledge_z - plan.ledge_lip
+        gaps.append((lip - min(rise, 1.0) * (lip - plan.ledge_foot_z) - pressed - top, "the ledge"))
+    if plan.params.switch.on and far > plan.cell.apothem - plan.rib_tip_u:
+        gaps.append((plan.rib_foot_z - pressed - top, "a press rib"))
+    return min(gaps, key=lambda item: item[0])

@@ -1,0 +1,164 @@
+"""Do the parts of an assembled panel fit each other? Measured on their solids and meshes in place, not on the plan.
+
+    overlap      no two parts share room (a cap's crush ribs apart)
+    clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its class
+    travel       a press edge has its free play, its travel and its stop, in that order; the shell comes off
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fab.checks import fits_measured, motion
+from fab.checks.model import Verdict, at_least, at_most
+from fab.layout.model import BaseKind
+from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
+from fab.parts.cap import RIB_R, top_z
+from fab.parts.plan import Plan
+from fab.units import VOLUME_TOL_MM3, fixed
+
+FAULT = "This is a fault of the program or of a changed part: please report it."
+
+
+def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel", joined: Sequence[int] = (1,)) -> tuple[Verdict, ...]:
+    """Verdicts `fit.*` of one panel with one kind of base; edges `joined` carry header and clips, the others caps.
+
+    `made` are its parts as printed. Loads the CAD kernel.
+    """
+    subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
+    return panel_verdicts(plan, panel_parts(plan, kind, made, joined), subject)
+
+
+def panel_verdicts(plan: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
+    """The same for parts in place, whoever placed them."""
+    return (
+        *overlaps(plan, parts, subject),
+        *fits_measured.clearances(plan, parts, subject),
+        *fits_measured.diffuser(plan, parts, subject),
+        *_distances(plan, parts, subject),
+        *motion.press(plan, parts, subject),
+        *motion.shell_off(plan, parts, subject),
+    )
+
+
+def joint_checks(
+    plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed, names: tuple[str, str] = ("panel", "panel")
+) -> tuple[Verdict, ...]:
+    """Verdicts `fit.*` of two panels at a joint, one for each pair of designs that meet on the wall."""
+    subject = f"joint of {names[0]} and {names[1]}"
+    return joint_verdicts(plan_a, plan_b, joint_parts(plan_a, made_a, plan_b, made_b), subject)
+
+
+def joint_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
+    """The same for parts in place: no overlap, pins in both sockets, clips alike in both bases, one axis."""
+    across = [(a, b) for a, b in _pairs(parts) if a.name[0] != b.name[0] or "header" in (a.part, b.part)]
+    return (
+        _overlap_verdict(across, subject, set()),
+        *fits_measured.header(plan_a, plan_b, parts, subject),
+        *fits_measured.joint_clips(plan_a, plan_b, parts, subject),
+    )
+
+
+def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """No two parts share room, but for the squeeze of the caps."""
+    caps = [one for one in parts if one.part == "cap"]
+    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base"))})]
+    if caps:
+        from fab.solids import kernel
+
+        base = _one(parts, "base")
+        shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)
+        squeeze = -plan.fit("cap")
+        long = top_z(plan) - (plan.axis_z - plan.window_h / 2 + plan.fit("cap-port"))
+        most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))  # two ribs, each in a box
+        found.append(
+            at_most("fit.cap-overlap", subject, shared, most, "mm3",
+                    f"a cap and the base share {fixed(shared)} mm3, the squeeze of its ribs at most {fixed(most)} mm3", remedy=FAULT)
+        )  # fmt: skip
+    return found
+
+
+def _pairs(parts: Sequence[Named]) -> list[tuple[Named, Named]]:
+    """Pairs of different things whose boxes overlap."""
+    found = []
+    for k, a in enumerate(parts):
+        for b in parts[k + 1 :]:
+            if a.group and a.group == b.group:
+                continue
+            if all(a.box[i] < b.box[i + 3] - 1e-6 and b.box[i] < a.box[i + 3] - 1e-6 for i in range(3)):
+                found.append((a, b))
+    return found
+
+
+def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: set[frozenset[str]]) -> Verdict:
+    """All pairs at once where one part meets many; one by one only when something was found."""
+    from fab.solids import kernel
+
+    left = [(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant]
+    total, clashes = 0.0, []
+    while left:
+        counts: dict[str, int] = {}
+        for pair in left:
+            for one in pair:
+                counts[one.name] = counts.get(one.name, 0) + 1
+        hub = max(counts, key=lambda name: counts[name])
+        of_hub = [pair for pair in left if hub in (pair[0].name, pair[1].name)]
+        left = [pair for pair in left if pair not in of_hub]
+        centre = next(one for one in of_hub[0] if one.name == hub)
+        others = [b if a.name == hub else a for a, b in of_hub]
+        if kernel.overlap_mm3(centre.solid, kernel.group([one.solid for one in others])) <= VOLUME_TOL_MM3:
+            continue
+        for one in others:
+            shared = kernel.overlap_mm3(centre.solid, one.solid)
+            if shared > VOLUME_TOL_MM3:
+                total += shared
+                clashes.append(f"{centre.name} and {one.name} share {fixed(shared, 2)} mm3")
+    says = "; ".join(clashes) if clashes else f"none of {len(pairs)} pairs of parts that are near each other overlap"
+    return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
+
+
+def _distances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """Heights measured on the parts in place."""
+    found = []
+    board, shell = _one(parts, "board"), _one(parts, "shell")
+    clips = [one for one in parts if one.part == "clip"]
+    if clips:
+        left = board.box[2] - max(one.box[5] for one in clips)
+        found.append(
+            at_least("fit.clip-top", subject, left, 0.3, "mm", f"between the clips' tops and the board there are {fixed(left, 2)} mm",
+                     remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
+        )  # fmt: skip
+    screws = [one for one in parts if one.part == "wall screw"]
+    if screws:
+        left = board.box[2] - screws[0].box[5]
+        found.append(
+            at_least("fit.screw-top", subject, left, 0.3, "mm", f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
+                     remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
+        )  # fmt: skip
+    lit = [one for one in parts if one.part == "led"]
+    if lit:
+        left = _one(parts, "diffuser").box[2] - lit[0].box[5]
+        found.append(
+            at_least("fit.led-top", subject, left, plan.throw - 0.01, "mm",
+                     f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of {fixed(plan.throw, 2)} mm that the light was worked out for",
+                     remedy=FAULT)
+        )  # fmt: skip
+    for cap in (one for one in parts if one.part == "cap"):
+        edge = int(cap.name.split()[-1])
+        face, body = (_furthest(one, 2 * math.pi * edge / plan.cell.sides) for one in (cap, shell))
+        found.append(
+            at_most("fit.cap-flush", f"{subject}, {cap.name}", abs(face - body), 0.01, "mm",
+                    f"the cap's face lies {fixed(face - body)} mm outside the shell's", remedy=FAULT)
+        )  # fmt: skip
+    return found
+
+
+def _furthest(one: Named, angle: float) -> float:
+    import numpy as np
+
+    return float((one.mesh.vertices[:, :2] @ np.array([math.cos(angle), math.sin(angle)])).max())
+
+
+def _one(parts: Sequence[Named], part: str) -> Named:
+    return next(one for one in parts if one.part == part)

@@ -1,0 +1,299 @@
+"""Every fit of the table, measured between the faces that it belongs to: how far one part can go until it meets the other.
+
+Measured on cuts through the meshes of the parts in place. Flat faces are exact in a mesh; round ones are out by less
+than 0.003 mm at the radii of these fits.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fab.checks import gaps, room
+from fab.checks.measure import Cut, cut_at
+from fab.checks.model import Verdict, at_least, at_most
+from fab.parts.assembly import Named
+from fab.parts.plan import Plan
+from fab.units import fixed
+
+WITHIN = 0.01  # mm: a measured clearance may stray this far from what its class states
+FAULT = "This is a fault of the program or of a changed part: please report it."
+FIT_SOURCE = "clearance class of the shop, measured with the fit coupon"
+
+
+def clearances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """One verdict for every fit that the parts at hand take part in."""
+    found = [_lap(plan, parts, subject), _seat(plan, parts, subject)]
+    for one in parts:
+        if one.part == "clip":
+            found += _clip(plan, parts, one, subject)
+        if one.part == "cap":
+            found += _cap(plan, parts, one, subject)
+        if one.part == "inlet board":
+            found.append(_inlet(plan, parts, one, subject))
+        if one.part == "wall screw":
+            found += _hanger(plan, parts, one, subject)
+    if plan.params.shell.fixing == "snap":
+        found.append(_shell_snap(plan, parts, subject))
+    return found
+
+
+def _stated(check: str, subject: str, readings: Sequence[tuple[str, float]], stated: float, what: str) -> Verdict:
+    """The reading that strays furthest from the stated clearance decides."""
+    where, worst = max(readings, key=lambda reading: abs(reading[1] - stated))
+    measured = min(worst, 99.0)  # nothing to meet at all
+    return Verdict(
+        check, "pass" if abs(measured - stated) <= WITHIN else "fail", subject, measured, stated, "mm",
+        f"{what} has {fixed(measured)} mm {where}; its fit states {fixed(stated)} mm",
+        "" if abs(measured - stated) <= WITHIN else FAULT, FIT_SOURCE,
+    )  # fmt: skip
+
+
+def edge_way(plan: Plan, edge: int) -> tuple[float, float]:
+    angle = 2 * math.pi * edge / plan.cell.sides
+    return (math.cos(angle), math.sin(angle))
+
+
+def _lap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
+    z = plan.shell_z + plan.printer.elephant_foot + 0.57
+    base, shell = cut_at(_one(parts, "base").mesh, z), cut_at(_one(parts, "shell").mesh, z)
+    readings = [
+        (f"at edge {edge}", gaps.travel(base, shell, edge_way(plan, edge))) for edge in range(plan.cell.sides)
+    ]
+    return _stated("fit.lap", subject, readings, plan.fit("lap"), "the base in the shell")
+
+
+def _seat(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
+    sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
+    z = sheet.box[2] + (sheet.box[5] - sheet.box[2]) * 0.37
+    a, b = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
+    growth = room.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
+    readings = [(f"at edge {edge}", gaps.travel(a, b, edge_way(plan, edge))) for edge in range(plan.cell.sides)]
+    return _stated("fit.seat", subject, readings, plan.fit("seat") + growth, "the diffuser in its rebate")
+
+
+def _clip(plan: Plan, parts: Sequence[Named], clip: Named, subject: str) -> list[Verdict]:
+    """Foot in the floor, leg in the pocket; the half of the clip that is in this base."""
+    edge = int(clip.name.split()[-1][:-1])
+    way = edge_way(plan, edge)
+    base = _one(parts, "base")
+    return [
+        _clip_foot(plan, base, clip, way, subject, "fit.clip"),
+        _clip_leg(plan, base, clip, way, subject, "fit.clip-hook"),
+        *_clip_holds(plan, base, clip, math.atan2(way[1], way[0]), subject),
+    ]
+
+
+def _clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
+    z = (plan.clip_bar_top_z + plan.fit("clip") + plan.floor_z) / 2
+    a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
+    side = (-way[1], way[0])
+    readings = [
+        ("towards the joint", gaps.travel(a, b, way)), ("along the joint", gaps.travel(a, b, side)),
+        ("back along the joint", gaps.travel(a, b, (-side[0], -side[1]))),
+    ]  # fmt: skip
+    return _stated(check, f"{subject}, {clip.name}", readings, plan.fit("clip"), "a clip's foot in the floor")
+
+
+def _clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
+    z = (plan.floor_z + plan.clip_catch_z) / 2
+    a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
+    reading = ("inwards", gaps.travel(a, b, (-way[0], -way[1])))
+    return _stated(check, f"{subject}, {clip.name}", [reading], plan.fit("clip-hook"), "a clip's leg in its pocket")
+
+
+def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str) -> list[Verdict]:
+    """Pulled to the wall the hook meets the pocket's wall, soon and not at once; the wall stays behind the hook."""
+    side = math.copysign(plan.clip_offset, float(_turned_mean(clip, angle)))
+    a = cut_at(_upright(clip, angle), side + 0.017)
+    b = cut_at(_upright(base, angle), side + 0.017)
+    down = gaps.travel(a, b, (-1.0, 0.0))
+    play = plan.fit("clip-hook") / math.tan(math.radians(plan.params.clip.return_deg))
+    return [
+        at_most("fit.clip-caught", f"{subject}, {clip.name}", min(down, 99.0), play + 0.15, "mm",
+                f"a clip pulled to the wall is caught after {fixed(min(down, 99.0), 2)} mm", remedy=FAULT),
+    ]  # fmt: skip
+
+
+def _upright(one: Named, angle: float) -> gaps.Mesh:
+    """Turned so that cuts at "height" t are planes across the edge; coordinates (z, outwards)."""
+    return gaps.across_edge(one.mesh, angle)
+
+
+def _turned_mean(one: Named, angle: float) -> float:
+    x, y = one.mesh.vertices[:, 0], one.mesh.vertices[:, 1]
+    return float((y * math.cos(angle) - x * math.sin(angle)).mean())
+
+
+def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[Verdict]:
+    edge = int(cap.name.split()[-1])
+    angle = 2 * math.pi * edge / plan.cell.sides
+    base, shell = _one(parts, "base"), _one(parts, "shell")
+    named = f"{subject}, {cap.name}"
+    # squeeze: the ribs against the sides of the window, cut level through the plug
+    z = plan.axis_z
+    out = plan.cell.apothem - plan.wall_u
+    ribs, window = (cut_at(gaps.turned(one.mesh, -angle), z) for one in (cap, base))
+    inside, outside = out - 0.02, out + plan.params.base.wall + 0.02
+    tips = [t for x, t in ribs.segments.reshape(-1, 2) if inside < x < outside]
+    jambs = [
+        seg[:, 1].mean() for seg, n in zip(window.segments, window.normals, strict=True)
+        if abs(n[1]) > 0.99 and inside < seg[:, 0].mean() < outside and abs(seg[:, 1].mean()) < plan.window_w
+    ]  # fmt: skip
+    low = [t for t in jambs if t < 0] or [-99.0]
+    high = [t for t in jambs if t > 0] or [99.0]
+    readings = [("on one side", min(high) - max(tips, default=0.0)), ("on the other side", min(tips, default=0.0) - max(low))]
+    # sliding: the plate in the port, cut upright through the shell's wall
+    at = plan.cell.apothem - plan.params.gap / 2 - plan.params.shell.wall * 0.5
+    plate, port = (cut_at(gaps.beside_edge(one.mesh, angle), at) for one in (cap, shell))
+    port = gaps.shifted(port, 0.0, -plan.press_room)
+    slides = [(where, gaps.travel(plate, port, way)) for where, way in (("sideways", (1.0, 0.0)), ("back sideways", (-1.0, 0.0)), ("upwards", (0.0, 1.0)))]
+    return [
+        _stated("fit.cap", named, readings, plan.fit("cap"), "a crush rib in the window"),
+        _stated("fit.cap-port", named, slides, plan.fit("cap-port"), "a cap's plate in the port of the shell (pressed down)"),
+    ]
+
+
+def _inlet(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Verdict:
+    z = (board.box[2] + board.box[5]) / 2
+    a, b = cut_at(board.mesh, z), cut_at(_one(parts, "base").mesh, z)
+    readings = [("sideways", gaps.travel(a, b, (0.0, 1.0))), ("back sideways", gaps.travel(a, b, (0.0, -1.0))),
+                ("inwards", gaps.travel(a, b, (-1.0, 0.0)))]  # fmt: skip
+    return _stated("fit.inlet", subject, readings, plan.fit("inlet"), "the inlet's board in its cradle")
+
+
+def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> list[Verdict]:
+    """Shank in the slot, and the head over it."""
+    import numpy as np
+
+    z = plan.floor_z * 0.5
+    a, b = cut_at(screw.mesh, z), cut_at(_one(parts, "base").mesh, z)
+    middle = a.segments.reshape(-1, 2).mean(axis=0)
+    way = next(iter(one.mesh.vertices[:, :2].mean(axis=0) for one in parts if one.part == "way")) - middle
+    down = way / np.linalg.norm(way)  # from the rest to the entry
+    readings = [("upwards", gaps.travel(a, b, (-down[0], -down[1]))), ("sideways", gaps.travel(a, b, (-down[1], down[0]))),
+                ("back sideways", gaps.travel(a, b, (down[1], -down[0])))]  # fmt: skip
+    head = plan.params.hanger.head_d / 2 - (plan.params.hanger.screw_d / 2 + max(value for _, value in readings))
+    return [
+        _stated("fit.hanger", subject, readings, plan.fit("hanger"), "the wall screw's shank in its slot"),
+        at_least("fit.hanger-holds", subject, head, 1.0, "mm",
+                 f"around the slot's end the floor reaches {fixed(head, 2)} mm under the screw's head",
+                 remedy="Set panel.hanger.head_d to the head of a larger screw.", source="a head that slips through lets the panel fall"),
+    ]  # fmt: skip
+
+
+def _shell_snap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
+    base, shell = _one(parts, "base"), _one(parts, "shell")
+    readings = []
+    for corner in plan.fixing_corners:
+        angle = (2 * corner + 1) * math.pi / plan.cell.sides
+        nose, pocket = (cut_at(gaps.across_edge(one.mesh, angle), 0.013) for one in (base, shell))
+        readings.append((f"outwards at corner {corner}", gaps.travel(nose, pocket, (0.0, 1.0))))
+        readings.append((f"forwards at corner {corner}", gaps.travel(pocket, nose, (1.0, 0.0))))
+    return _stated("fit.shell-snap", subject, readings, plan.fit("shell-snap"), "a tongue's nose in its pocket")
+
+
+def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """The sheet: thickest, thinnest, warmest, coldest."""
+    sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
+    params, stock = plan.params.diffuser, plan.stock
+    proud = sheet.box[5] + plan.thickness_tolerance - shell.box[5]
+    z = (sheet.box[2] + sheet.box[5]) / 2
+    cold, warm = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
+    grown = gaps.scaled(cold, 1 + stock.expansion_per_k * max(params.warm_c - params.cut_c, 0.0))
+    shrunk = gaps.scaled(cold, 1 - stock.expansion_per_k * max(params.cut_c - params.cold_c, 0.0))
+    ledge = cut_at(shell.mesh, sheet.box[2] - plan.ledge_lip / 2)
+    left, cover = math.inf, math.inf
+    for edge in range(plan.cell.sides):
+        way = edge_way(plan, edge)
+        back = (-way[0], -way[1])
+        left = min(left, gaps.travel(grown, warm, way))
+        slide = gaps.travel(shrunk, warm, back)  # pushed away from this edge as far as it goes
+        far = max(x * way[0] + y * way[1] for x, y in shrunk.segments.reshape(-1, 2).tolist()) - slide
+        lip = _inner_face(ledge, way)
+        cover = min(cover, far - lip)
+    tall = "ISO 7823-1/-2 thickness tolerance as quoted by a sheet maker" if stock.made != "measured" else "measured stock"
+    return [
+        at_most("fit.diffuser-proud", subject, proud, params.proud, "mm",
+                f"the thickest sheet stands {fixed(proud, 2)} mm over the rim", remedy=FAULT, source=tall, tolerance=1e-4),
+        at_least("fit.diffuser-warm", subject, left, plan.fit("seat"), "mm",
+                 f"at {fixed(params.warm_c)} degC the sheet has {fixed(left, 2)} mm left on every side",
+                 remedy=FAULT, source="PMMA grows about 7e-5 per kelvin", tolerance=WITHIN),
+        at_least("fit.diffuser-cold", subject, cover, 0.3, "mm",
+                 f"at {fixed(params.cold_c)} degC, pushed to one side, the sheet still covers {fixed(cover, 2)} mm of the ledge",
+                 remedy=f"Set panel.shell.ledge = {fixed(math.ceil((plan.params.shell.ledge + 0.3 - cover) * 10) / 10, 1)}.",
+                 source="PMMA grows about 7e-5 per kelvin", tolerance=WITHIN),
+    ]  # fmt: skip
+
+
+def _inner_face(ledge: Cut, way: tuple[float, float]) -> float:
+    """How far out the ledge's inner edge lies in a direction."""
+    facing = [
+        float(seg.mean(axis=0) @ way) for seg, n in zip(ledge.segments, ledge.normals, strict=True) if n @ way < -0.99
+    ]
+    return max(facing)
+
+
+def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """Pins in both sockets, and both windows on one axis."""
+    pins = _one(parts, "header")
+    found = []
+    for side, plan in (("A", plan_a), ("B", plan_b)):
+        mouth = _mouth(plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets"))
+        reach = (mouth - pins.box[0]) if side == "A" else (pins.box[3] - mouth)
+        need = plan.params.header.reach
+        found.append(
+            at_least("fit.header-in", f"{subject}, side {side}", reach, need, "mm", f"the pins reach {fixed(reach, 2)} mm into the socket",
+                     remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.", tolerance=1e-4)
+        )  # fmt: skip
+    axes = [_socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"]
+    found.append(
+        at_most("fit.header-axis", subject, abs(axes[0] - axes[1]), 0.01, "mm",
+                f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over the wall",
+                remedy=f"Set board.height = {fixed(plan_a.board_z, 1)} in both designs.")
+    )  # fmt: skip
+    play = min(_window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side) for side in "AB")
+    need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
+    found.append(
+        at_least("fit.header-window", subject, play, need, "mm",
+                 f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may sit {fixed(need, 2)} mm out of line",
+                 remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.", tolerance=1e-3)
+    )  # fmt: skip
+    return found
+
+
+def _mouth(plan_a: Plan, plan_b: Plan, side: str, sockets: Named) -> float:
+    """x of a socket's mouth at the joint."""
+    xs = sockets.mesh.vertices[:, 0]
+    return float(xs.max() if side == "A" else xs.min())
+
+
+def _socket_axis(sockets: Named) -> float:
+    z = sockets.mesh.vertices[:, 2]
+    return float((z.min() + z.max()) / 2)
+
+
+def _window_play(plan: Plan, pins: Named, base: Named, side: str) -> float:
+    """From the header's body, looked at along its pins, to the window's sides and sill."""
+    body = cut_at(gaps.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
+    reach = plan.wall_u - plan.params.base.wall / 2
+    at = plan.cell.apothem + (-reach if side == "A" else reach)
+    window = cut_at(gaps.beside_edge(base.mesh, 0.0), at)
+    ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0))
+    return min(gaps.travel(body, window, way) for way in ways)
+
+
+def joint_clips(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """The clips of a joint in both bases: A's clips must fit B's pockets too."""
+    found = []
+    for clip in (one for one in parts if one.part == "clip"):
+        for side, plan, way in (("A", plan_a, (1.0, 0.0)), ("B", plan_b, (-1.0, 0.0))):
+            base = next(one for one in parts if one.name == f"{side} base")
+            where = f"{subject}, side {side}"
+            found.append(_clip_foot(plan, base, clip, way, where, "fit.joint-clip"))
+            found.append(_clip_leg(plan, base, clip, way, where, "fit.joint-clip-hook"))
+    return found
+
+
+def _one(parts: Sequence[Named], part: str) -> Named:
+    return next(one for one in parts if one.part == part)

@@ -1,0 +1,241 @@
+"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing after the door opens a file.
+
+    panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
+    panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
+
+Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth and height of
+sockets, height of switches); where both say something, they must say the same. A table that has `outline` or `part`
+already, as `lists/job.toml` of a build has, needs no file.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from fab.errors import BrokenGeometry, Fault, InputError
+from fab.outlines.contour import Contour, Outline, Point, turn
+from fab.outlines.curves import Corners, contour_of, corners_of
+from fab.params.boardparams import BoardParams, BoardPart
+from fab.params.convert import Converter
+from fab.params.files import read_bytes
+from fab.params.inside import beside, path_inside
+from fab.params.panel import PanelParams
+from fab.params.positions import PLACES, positions
+from fab.params.showing import show_key
+from fab.params.spec import specs
+from fab.params.tree import Leaf, Node, Source, Table, Tables, Where
+from fab.params.values import Bad, convert
+from fab.units import fixed
+
+MOST_DXF = 8 * 1_048_576  # bytes
+MOST_CSV = 2 * 1_048_576
+SAME_MM = 1e-4  # a value of the panel and one of the file nearer than this are one
+HOLE_MM = 0.4  # without a list of holes, circles that differ from board.hole by less are mounting holes
+_CENTRE = re.compile(rb"panel centre at x (-?[0-9.]{1,20}), y (-?[0-9.]{1,20}) mm")
+
+Path_ = tuple[str, ...]
+FolderOf = Callable[[Source], Path]
+
+
+@dataclass
+class BoardFiles:
+    """Fills the board tables of a job; collects faults and the files that were read."""
+
+    folder_of: FolderOf
+    faults: list[Fault]
+    read: list[Path]
+
+    def panel(self, panel: Table, path: Path_) -> Table:
+        """A panel's table with its board filled in from the files that it names."""
+        board = panel.items.get("board")
+        if not isinstance(board, Table) or not {"file", "positions"} & board.items.keys():
+            return panel
+        values = _converted(board, (*path, "board"))
+        if values is None:
+            return panel  # told where it is converted
+        try:
+            return self._filled(panel, board, values, path)
+        except InputError as refused:
+            self.faults += refused.faults
+            return panel
+
+    def _filled(self, panel: Table, board: Table, values: BoardParams, path: Path_) -> Table:
+        at = (*path, "board")
+        if values.file and not values.outline:
+            where = board.items["file"].where
+            data, shown = self._bytes(board, "file", values.file, at, MOST_DXF, (".dxf",))
+            outline, frame, notes = read_board(data, values, shown)
+            values = replace(values, outline=outline, notes=notes)
+            board = _with(board, {"outline": _lists(outline), "notes": list(notes)}, where)
+        else:
+            frame = Frame(values.origin or (0.0, 0.0), values.turn_deg)
+        if values.positions and not values.part:
+            where = board.items["positions"].where
+            data, shown = self._bytes(board, "positions", values.positions, at, MOST_CSV, (".csv", ".txt", ".pos"))
+            parts = tuple(_turned(frame, values, part) for part in positions(data, values, shown))
+            values = replace(values, part=parts)
+        if not any(part.kind == "hole" for part in values.part):
+            values = replace(values, part=(*values.part, *_mounting(values)))
+        if not values.part or "part" in board.items:
+            return _put(panel, "board", board)
+        where = board.items["positions" if values.positions else "file"].where
+        return self._told(_put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where)
+
+    def _bytes(
+        self, board: Table, key: str, name: str, at: Path_, most: int, suffixes: tuple[str, ...]
+    ) -> tuple[bytes, str]:
+        leaf = board.items[key]
+        source, told = leaf.where.source, show_key((*at, key))
+        shown = beside(name, source.shown if not source.shown.startswith("--set") else "")
+        try:
+            path = path_inside(name, self.folder_of(source), shown, suffixes)
+        except Bad as bad:
+            raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
+        data = read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes)
+        self.read.append(path)
+        return data, shown
+
+    def _told(self, panel: Table, parts: tuple[BoardPart, ...], path: Path_, where: Where) -> Table:
+        """The panel's table with the sizes that the parts tell; a size that stands there must be the same."""
+        for table, key, found in _sizes(parts):
+            inner = _table(panel, table)
+            given = inner.items.get(key)
+            if given is None:
+                panel = _put(panel, table, _with(inner, {key: found}, where))
+            elif isinstance(given, Leaf) and not isinstance(found, bool):
+                model = specs(PanelParams)[table].made_of
+                assert model is not None
+                try:
+                    mine = convert(specs(model)[key], given.value)
+                except Bad:
+                    continue  # told where it is converted
+                if abs(mine - found) > SAME_MM:
+                    says = f"is {fixed(mine)} mm, but the board's file says {fixed(found)} mm."
+                    works = f"Take {key} out here, or make the file agree."
+                    self.faults.append(Fault(str(given.where), show_key((*path, table, key)), says, works))
+        return panel
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Where the panel's frame lies in a file's: its origin, and the turn that brings the file's board into it."""
+
+    origin: Point
+    turn_deg: float
+
+    def point(self, point: Point) -> Point:
+        x, y = point[0] - self.origin[0], point[1] - self.origin[1]
+        if self.turn_deg:
+            x, y = turn((x, y), math.radians(self.turn_deg))
+        return (round(x, PLACES) + 0.0, round(y, PLACES) + 0.0)
+
+    def corners(self, corners: Corners) -> Corners:
+        return tuple((*self.point((corner[0], corner[1])), *corner[2:]) for corner in corners)
+
+
+def read_board(data: bytes, board: BoardParams, shown: str) -> tuple[tuple[Corners, ...], Frame, tuple[str, ...]]:
+    """Outline of a board's DXF in the panel frame, the frame it was turned by, and what was put right.
+
+    Raises InputError when the file holds no board or more than one.
+    """
+    outline, notes = read_one_outline(data, board, shown)
+    origin = board.origin or _said_centre(data) or _middle(outline.edge)
+    frame = Frame(origin, board.turn_deg)
+    curves = []
+    for contour in (outline.edge, *outline.holes):
+        corners = frame.corners(corners_of(contour))
+        try:
+            curves.append(corners_of(contour_of(corners)))
+        except BrokenGeometry as fault:
+            raise InputError([Fault(shown, "", f"a curve of the board is too small to keep: {fault}")]) from None
+    return tuple(curves), frame, notes
+
+
+def _said_centre(data: bytes) -> Point | None:
+    """The panel's centre as a comment at the head of our own files tells it, mm."""
+    found = _CENTRE.search(data[:4_096])
+    try:
+        return (float(found[1]), float(found[2])) if found else None
+    except ValueError:
+        return None
+
+
+def _middle(contour: Contour) -> Point:
+    x0, y0, x1, y1 = contour.box
+    return ((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def _turned(frame: Frame, board: BoardParams, part: BoardPart) -> BoardPart:
+    """A part of the CSV in the panel frame."""
+    if board.frame == "panel":
+        return part
+    x, y = frame.point((part.x, part.y))
+    return replace(part, x=x, y=y, turn_deg=round(math.remainder(part.turn_deg + frame.turn_deg, 360.0), PLACES) + 0.0)
+
+
+def _mounting(board: BoardParams) -> list[BoardPart]:
+    """Mounting holes of a board whose list names none: the circles of about the wanted diameter."""
+    found = []
+    for curve in board.outline[1:]:
+        whole = contour_of(curve).circle()
+        if whole is not None and abs(2 * whole[1] - board.hole) < HOLE_MM:
+            (x, y), size = whole[0], round(2 * whole[1], PLACES)
+            found.append(BoardPart(kind="hole", x=x, y=y, width=size, depth=size, side="both"))
+    return found
+
+
+def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
+    """(table, key, value) that the parts tell of their design."""
+    rows = list(parts)
+
+    def first(kind: str, key: str) -> float:
+        return next((getattr(part, key) for part in rows if part.kind == kind and getattr(part, key) > 0), 0.0)
+
+    told: list[tuple[str, str, Any]] = [
+        ("board", "hole", first("hole", "width")), ("led", "size", first("led", "width")), ("led", "height", max((p.height for p in rows if p.kind == "led"), default=0.0)),
+        ("header", "socket_depth", first("socket", "depth")), ("header", "socket_height", first("socket", "height")),
+        ("switch", "size", first("switch", "width")), ("switch", "height", first("switch", "height")),
+        ("board", "controller_height", max((p.height for p in rows if p.kind == "part" and p.side != "front"), default=0.0)),
+    ]  # fmt: skip
+    told = [row for row in told if row[2] > 0]
+    if any(part.kind == "switch" for part in rows):
+        told.append(("switch", "on", True))
+    return told
+
+
+# -- tables --------------------------------------------------------------------------------------------------------
+
+
+def _converted(board: Table, path: Path_) -> BoardParams | None:
+    converter = Converter()
+    found: BoardParams = converter.table(BoardParams, board, path, note=False)
+    return None if converter.faults else found
+
+
+def _table(panel: Table, key: str) -> Table:
+    found = panel.items.get(key)
+    return found if isinstance(found, Table) else Table({}, panel.where)
+
+
+def _put(panel: Table, key: str, inner: Table) -> Table:
+    return Table({**panel.items, key: inner}, panel.where)
+
+
+def _with(table: Table, values: dict[str, Any], where: Where) -> Table:
+    items: dict[str, Node] = {key: Leaf(value, where) for key, value in values.items()}
+    return Table({**table.items, **items}, table.where)
+
+
+def _with_parts(board: Table, parts: tuple[BoardPart, ...], where: Where) -> Table:
+    keys = list(specs(BoardPart))
+    rows = tuple(Table({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts)
+    return Table({**board.items, "part": Tables(rows, where)}, board.where)
+
+
+def _lists(curves: tuple[Corners, ...]) -> list[list[list[float]]]:
+    return [[list(corner) for corner in curve] for curve in curves]

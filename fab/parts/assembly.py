@@ -1,0 +1,186 @@
+"""One panel, and one joint of two, as named solids where they sit on the wall: what the fit proof measures.
+
+Panel frame of the first panel. Parts that are made come in print orientation (`Printed`) and are moved into place
+here, and nowhere else; bought parts are drawn in place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from fab.layout.model import BaseKind
+from fab.parts import bought
+from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies
+from fab.parts.clip import clip_in_place
+from fab.parts.keyhole import keyhole_for
+from fab.parts.plan import Plan
+from fab.solids import kernel
+from fab.solids.kernel import Solid
+from fab.solids.mesh import Mesh
+from fab.solids.meshing import mesh as mesh_of
+
+PLAIN = BaseKind("plain", "panel", False, None, "")
+
+
+@dataclass(frozen=True)
+class Pose:
+    """How a part comes from its print orientation to its place: the axes it is turned to, moved, then turned about z."""
+
+    axes: tuple[int, int, int] = (1, 2, 3)  # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
+    shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    turn_deg: float = 0.0
+
+    def mesh(self, flat: Mesh) -> Mesh:
+        """The posed mesh."""
+        import numpy as np
+
+        placed = np.stack([math.copysign(1, axis) * flat.vertices[:, abs(axis) - 1] for axis in self.axes], axis=1)
+        placed = placed + np.array(self.shift)
+        cos, sin = math.cos(math.radians(self.turn_deg)), math.sin(math.radians(self.turn_deg))
+        return Mesh(placed @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]), flat.triangles)
+
+
+@dataclass(frozen=True, eq=False)
+class Named:
+    """A solid in place. `part` says what it is; `group` joins what comes as one thing (a board with its sockets)."""
+
+    name: str
+    part: str
+    solid: Solid
+    group: str = ""
+    net: tuple[Mesh, Pose] | None = None  # a mesh that is known already, as printed
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        if self.net is not None:
+            return self.net[1].mesh(self.net[0])
+        return mesh_of(self.solid, self.name)
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float, float, float]:
+        return kernel.box_of(self.solid)
+
+    def moved(self, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Named:
+        """The same solid elsewhere."""
+        flat, pose = self.mesh, Pose(shift=(dx, dy, dz))
+        return Named(self.name, self.part, kernel.moved(self.solid, dx, dy, dz), self.group, (flat, pose))
+
+
+@dataclass(frozen=True, eq=False)
+class Printed:
+    """The made parts of one panel as they come off the machines: print orientation, the diffuser in the panel frame.
+
+    `meshes` by the part's name, where they are known already.
+    """
+
+    base: Solid
+    shell: Solid
+    diffuser: Solid
+    clip: Solid
+    cap: Solid
+    meshes: Mapping[str, Mesh] = field(default_factory=dict)
+
+    def named(self, name: str, part: str, solid: Solid, pose: Pose) -> Named:
+        """A part of these in place."""
+        known = self.meshes.get(part)
+        return Named(name, part, solid, "", (known, pose) if known is not None else None)
+
+
+def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
+    """All made parts of a panel, made now."""
+    from fab.parts.base import base
+    from fab.parts.cap import cap
+    from fab.parts.clip import clip
+    from fab.parts.diffuser import diffuser
+    from fab.parts.shell import shell
+
+    return Printed(base(plan, kind), kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z), diffuser(plan), clip(plan), cap(plan))
+
+
+def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
+    """A cap on an edge."""
+    turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
+    upright = kernel.moved(kernel.tilted(made.cap, "y", -90.0), out, 0.0, plan.axis_z)
+    pose = Pose((-3, 2, 1), (out, 0.0, plan.axis_z), turn)
+    return made.named(f"cap {edge}", "cap", kernel.turned(upright, turn), pose)
+
+
+def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
+    """The two clips of a joint, half of each in the neighbour."""
+    turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
+    return [
+        made.named(
+            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, side), turn),
+            Pose((1, -3, 2), (plan.cell.apothem, side * plan.clip_offset + half, 0.0), turn),
+        )
+        for name, side in (("a", -1), ("b", 1))
+    ]  # fmt: skip
+
+
+def body_parts(plan: Plan, made: Printed) -> list[Named]:
+    """What every panel has: base, board with all it carries, shell, diffuser, fixing screws."""
+    found = [
+        made.named("base", "base", made.base, Pose()),
+        Named("board", "board", board_plate(plan), "board"),
+        Named("sockets", "socket", kernel.group(sockets(plan)), "board"),
+    ]
+    leds = led_bodies(plan)
+    if leds:
+        found.append(Named("LEDs", "led", kernel.group(leds), "board"))
+    switches = switch_bodies(plan)
+    if switches:
+        found.append(Named("switches", "switch", kernel.group(switches[0::2]), "board"))
+        found.append(Named("plungers", "plunger", kernel.group(switches[1::2]), "board"))
+    on_base = (0.0, 0.0, plan.shell_z)
+    found.append(made.named("shell", "shell", kernel.moved(made.shell, *on_base), Pose(shift=on_base)))
+    found.append(made.named("diffuser", "diffuser", made.diffuser, Pose()))
+    found.append(Named("board screws", "board screw", kernel.group(bought.board_screws(plan))))
+    screws = bought.shell_screws(plan)
+    if screws:
+        found.append(Named("shell screws", "shell screw", kernel.group(screws)))
+    return found
+
+
+def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
+    """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
+    edge 0 of a base with an inlet gets receptacle and plug."""
+    found = body_parts(plan, made)
+    inlet_edge = 0 if kind.inlet else -1
+    for edge in range(plan.cell.sides):
+        if edge == inlet_edge:
+            continue
+        if edge in joined:
+            turn = 360.0 * edge / plan.cell.sides
+            found.append(Named(f"header {edge}", "header", kernel.turned(bought.header_in_joint(plan), turn)))
+            found += clips_on(plan, made, edge)
+        else:
+            found.append(cap_on(plan, made, edge))
+    if kind.inlet:
+        found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    if hole is not None:
+        found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
+        found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
+    return found
+
+
+def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:
+    """Two panels that lie on each other with their edges 0: A in its own frame, B turned by half and moved.
+
+    With the header and both clips of the joint (A's).
+    """
+    found = [replace(one, name=f"A {one.name}", group=one.group and f"A {one.group}") for one in body_parts(plan_a, made_a)]
+    away = plan_a.cell.apothem + plan_b.cell.apothem
+    for one in body_parts(plan_b, made_b):
+        known = one.net and (one.net[1].mesh(one.net[0]), Pose((-1, -2, 3), (away, 0.0, 0.0)))
+        found.append(Named(f"B {one.name}", one.part, beside(plan_a, plan_b, one.solid), one.group and f"B {one.group}", known))
+    found.append(Named("header", "header", bought.header_in_joint(plan_a)))
+    return found + clips_on(plan_a, made_a, 0)
+
+
+def beside(plan_a: Plan, plan_b: Plan, solid: Solid) -> Solid:
+    """A solid of panel B's frame in panel A's, B's edge 0 on A's."""
+    return kernel.moved(kernel.turned(solid, 180.0), plan_a.cell.apothem + plan_b.cell.apothem, 0.0, 0.0)

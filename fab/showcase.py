@@ -1,0 +1,21 @@
+"""Pictures for a page about a wall, from the same makers as the book's."""
+
+from __future__ import annotations
+
+from fab import workshop
+from fab.book.assembly import exploded_of
+from fab.book.pictures import wall_page
+from fab.files.pagesvg import page_svg
+from fab.params.read import Loaded
+
+
+def showcase(loaded: Loaded) -> dict[str, bytes]:
+    """wall.svg and panel.svg."""
+    store = workshop.open_store()
+    design = workshop.design_of(loaded, store)
+    made = workshop.parts_of(design, store).made
+    first = design.layout.panels[0].design
+    return {
+        "wall.svg": page_svg(wall_page(design, 200.0, 120.0)),
+        "panel.svg": page_svg(exploded_of(design, made, store, first, 90.0)),
+    }

@@ -1,0 +1,103 @@
+"""The printed loop: pages as bitmaps, joined by their crosses alone, and the screw marks found where they should be."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pypdfium2
+import pytest
+
+from fab.files.pdf import pdf
+from fab.params.job import HangParams
+from fab.params.shop import Paper, WallType
+from fab.wall.choose import choose
+from fab.wall.template import template
+
+from .walls import masses, plan_of, wall
+
+DPI = 300
+MM = 25.4 / DPI
+NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
+
+
+def lines(mask, shortest, longest, axis):
+    """Straight runs of ink along an axis, in mm from the lower left corner: (middle x, middle y)."""
+    from scipy.ndimage import binary_opening, find_objects, label
+
+    size = round(shortest / MM)
+    structure = np.ones((1, size) if axis == 0 else (size, 1), bool)
+    parts, _ = label(binary_opening(mask, structure), structure=np.ones((3, 3)))
+    found = []
+    for ys, xs in find_objects(parts):
+        wide, high = (xs.stop - xs.start) * MM, (ys.stop - ys.start) * MM
+        long, thick = (wide, high) if axis == 0 else (high, wide)
+        if long <= longest and thick < 1.0:
+            middle = ((xs.start + xs.stop) / 2 * MM, (mask.shape[0] - (ys.start + ys.stop) / 2) * MM)
+            found.append(middle)
+    return found
+
+
+def crossings(mask, shortest, longest):
+    """Where two runs cross in the middle of both."""
+    level, upright = lines(mask, shortest, longest, 0), lines(mask, shortest, longest, 1)
+    return [(v[0], h[1]) for h in level for v in upright if abs(h[0] - v[0]) < 0.7 and abs(h[1] - v[1]) < 0.7]
+
+
+def read_page(page):
+    """Crosses (black) and screw marks (orange) of a page image, mm from its lower left corner."""
+    image = np.asarray(page.render(scale=DPI / 72).to_pil().convert("RGB")).astype(int)
+    red, green, blue = image[..., 0], image[..., 1], image[..., 2]
+    black = (red < 70) & (green < 70) & (blue < 70)
+    orange = (red - blue > 60) & (red - green > 30)
+    return crossings(black, 7.0, 9.0), crossings(orange, 14.0, 17.5)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("size", "turn_deg"), [("A4", 0.0), ("Letter", 17.0)])
+def test_pages_joined_by_their_crosses_put_the_marks_in_place(size, turn_deg):
+    layout = wall(6, NOOK, turn_deg)
+    plans = {"panel": plan_of(6)}
+    hung = choose(layout, plans, masses(layout), HangParams(), WallType())
+    made = template(layout, plans, hung, Paper(size=size), WallType())
+    document = pypdfium2.PdfDocument(pdf(made.pages, "t"))
+    tiles = made.tiling.tiles
+    read = [read_page(page) for page in itertools.islice(document, 1, None)]
+    places = {0: (0.0, 0.0)}
+    while len(places) < len(tiles):
+        before = len(places)
+        for a, b in itertools.permutations(range(len(tiles)), 2):
+            if a in places and b not in places:
+                shift = joined(read[a][0], read[b][0], tiles[a].box, tiles[b].box)
+                if shift is not None:
+                    places[b] = (places[a][0] + shift[0], places[a][1] + shift[1])
+        assert len(places) > before, "pages do not hang together by their crosses"
+    marks = [(x + places[k][0], y + places[k][1]) for k, (_, found) in enumerate(read) for x, y in found]
+    want = [at for _, at in hung.marks]
+    assert len(marks) == len(want)
+    # laid on the truth by the datum mark, all others within 0.2 mm
+    first = min(want, key=lambda at: (-round(at[1], 3), at[0]))
+    seen = min(marks, key=lambda at: (-round(at[1]), at[0]))
+    moved = [(x - seen[0] + first[0], y - seen[1] + first[1]) for x, y in marks]
+    for at in want:
+        assert min(math.dist(at, there) for there in moved) < 0.2
+
+
+def joined(a, b, box_a, box_b):
+    """Shift that lays page b on page a: the crosses of their common edge, first on first; None without an edge."""
+    if abs(box_a[2] - box_b[0]) < 1e-6 and min(box_a[3], box_b[3]) > max(box_a[1], box_b[1]):
+        right, left = max(x for x, _ in a), min(x for x, _ in b)
+        one, two = [p for p in a if right - p[0] < 1.0], [p for p in b if p[0] - left < 1.0]
+    elif abs(box_a[3] - box_b[1]) < 1e-6 and min(box_a[2], box_b[2]) > max(box_a[0], box_b[0]):
+        top, low = max(y for _, y in a), min(y for _, y in b)
+        one, two = [p for p in a if top - p[1] < 1.0], [p for p in b if p[1] - low < 1.0]
+    else:
+        return None
+    one, two = sorted(one), sorted(two)
+    if len(one) != len(two) or not one:
+        return None  # a page with two neighbours on that side
+    shifts = [(p[0] - q[0], p[1] - q[1]) for p, q in zip(one, two, strict=True)]
+    mean = (sum(x for x, _ in shifts) / len(shifts), sum(y for _, y in shifts) / len(shifts))
+    assert all(math.dist(shift, mean) < 0.2 for shift in shifts)
+    return mean
