@@ -17,6 +17,7 @@ from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
+from fab.parts.given import uneven
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.model import Wired
 from fab.products import PartSpec
@@ -142,5 +143,6 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     masses = weigh(plans, layout)
     hung = choose(layout, plans, masses, job.hang, wall_type(job.shop.wall, job.hang.wall), inlets=wired.inlets)
     labels = any(made.params.base.label for made in plans.values())
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels)
+    odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd)
     return Design(job, plans, layout, wired, masses, hung, uses)

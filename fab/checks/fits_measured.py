@@ -134,7 +134,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     z = plan.axis_z
     out = plan.cell.apothem - plan.wall_u
     ribs, window = (cut_at(gaps.turned(one.mesh, -angle), z) for one in (cap, base))
-    inside, outside = out - 0.02, out + plan.params.base.wall + 0.02
+    inside, outside = out + 0.1, out + plan.params.base.wall - 0.1
     tips = [t for x, t in ribs.segments.reshape(-1, 2) if inside < x < outside]
     jambs = [
         seg[:, 1].mean() for seg, n in zip(window.segments, window.normals, strict=True)

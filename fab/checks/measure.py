@@ -121,6 +121,17 @@ def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np
     return spots, cut.normals[row], at[row] + share * sizes[row], loop[row], lengths
 
 
+def loops_of(cut: Cut) -> list[np.ndarray]:
+    """The loops of a cut, each as its corners in running order."""
+    import numpy as np
+
+    if len(cut.segments) == 0:
+        return []
+    order, loop = _loops(cut.segments)
+    starts = np.flatnonzero(np.diff(loop[order])) + 1
+    return [cut.segments[part, 0] for part in np.split(order, starts)]
+
+
 def _loops(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Segments in running order, loop by loop, and the number of each one's loop."""
     import numpy as np

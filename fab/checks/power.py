@@ -169,13 +169,12 @@ def inlet_room(
         says = f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no cable gets there."
     able = sorted({room.panel for room in rooms if is_usable(room, designs[layout.by_name[room.panel].design].inlet)})
     remedy = ""
-    if zone.inlet_panel in power.inlet and able:
+    group = next(group for group in layout.groups if zone.inlet_panel in group)
+    spare = [name for name in able if name in group and name not in power.inlet]
+    if zone.inlet_panel in power.inlet and spare:
         here = layout.by_name[zone.inlet_panel]
-        free_names = [name for name in able if name not in power.inlet] or able
-        away = {
-            name: math.dist((here.x, here.y), (layout.by_name[name].x, layout.by_name[name].y)) for name in free_names
-        }
-        other = min(free_names, key=lambda name: (round(away[name], 6), name))
+        away = {name: math.dist((here.x, here.y), (layout.by_name[name].x, layout.by_name[name].y)) for name in spare}
+        other = min(spare, key=lambda name: (round(away[name], 6), name))
         names = ", ".join(f'"{other if name == zone.inlet_panel else name}"' for name in power.inlet)
         remedy = f"Set power.inlet = [{names}]."
     elif not zone.inlet.room.enclosed and free(worst) > 1:

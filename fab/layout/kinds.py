@@ -8,15 +8,18 @@ from fab.layout.model import BaseKind, BaseUse, Layout
 
 
 def base_uses(
-    layout: Layout, inlets: Mapping[str, int], hangers: Mapping[str, float], labels: bool = True
-) -> tuple[BaseUse, ...]:
+    layout: Layout, inlets: Mapping[str, int], hangers: Mapping[str, float], labels: bool = True,
+    uneven: Mapping[str, bool] | None = None,
+) -> tuple[BaseUse, ...]:  # fmt: skip
     """One base per panel, in the layout's order.
 
     `inlets`: panel name to the open edge its inlet leaves by. `hangers`: panel name to the direction of the wall's
     up in the panel frame, degrees. A base is the same in every turn by a whole edge, so a base with an inlet has it
     at its own edge 0 and is mounted turned by `steps` edges. Bases that carry a hanger have a name of their own and
-    are shared by nobody unless labels are off and they hang alike.
+    are shared by nobody unless labels are off and they hang alike. `uneven`: designs whose base is not alike in every
+    turn, and whether it has openings that keep their place in the panel: such a base is another one for every turn.
     """
+    uneven = uneven or {}
     uses = []
     taken: dict[tuple[str, str], str] = {}
     for panel in layout.panels:
@@ -27,17 +30,20 @@ def base_uses(
         up_base: float | None = None
         if up is not None:
             up_base = round((up - steps * pitch) % 360.0, 9) % 360.0
-            if not labels and inlet is None:  # any whole-edge turn is the same base
+            if not labels and inlet is None and panel.design not in uneven:  # any whole-edge turn is the same base
                 steps = int(up_base // pitch)
                 up_base = round(up_base - steps * pitch, 9)
         label = panel.name if up is not None and labels else ""
         parts = ["inlet"] if inlet is not None else []
         if up is not None:
             parts.append(f"hanger-{file_word(label)}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
+        kept = steps if uneven.get(panel.design, False) else 0
+        if kept:
+            parts.append(f"turned-{kept}")
         key = "-".join(parts) or "plain"
         while label and taken.setdefault((panel.design, key.casefold()), panel.name) != panel.name:
             key += "-2"  # "a" and "A" are one file on some systems
-        uses.append(BaseUse(panel.name, BaseKind(key, panel.design, inlet is not None, up_base, label), steps))
+        uses.append(BaseUse(panel.name, BaseKind(key, panel.design, inlet is not None, up_base, label, kept), steps))
     return tuple(uses)
 
 

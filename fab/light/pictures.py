@@ -40,8 +40,8 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
     edge = 2.0
     columns = math.ceil((x1 - x0 + 2 * edge) * points_per_mm)
     rows = math.ceil((y1 - y0 + 2 * edge) * points_per_mm)
-    x = (x0 + x1) / 2 + (np.arange(columns) + 0.5 - columns / 2) / points_per_mm
-    y = (y0 + y1) / 2 - (np.arange(rows) + 0.5 - rows / 2) / points_per_mm
+    x: Array = np.asarray((x0 + x1) / 2 + (np.arange(columns) + 0.5 - columns / 2) / points_per_mm, dtype=np.float64)
+    y: Array = np.asarray((y0 + y1) / 2 - (np.arange(rows) + 0.5 - rows / 2) / points_per_mm, dtype=np.float64)
     light = lit(face, x, y) / max(float(face.grid.values.max()), 1e-9)
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     body = in_polygon(points, plan.cell.sides, plan.body_apothem).reshape(rows, columns)

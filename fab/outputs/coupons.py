@@ -66,7 +66,7 @@ def kerf(shop: Shop, stocks: Sequence[str], word: str) -> list[CouponFiles]:
         _refuse(f"{coupon.name}.svg", check_svg(picture, drawing))
         wide = howpage.WIDE - 2 * howpage.EDGE
         shown = pictures.flat_picture(coupon, size, wide)
-        sheet = howto.kerf_howto(name, size, word)
+        sheet = howto.kerf_howto(name, size, word, shop.units)
         out.append(CouponFiles("kerf", coupon.name, (
             OutFile(f"{coupon.name}.dxf", "cut-part", data, coupon.name),
             OutFile(f"{coupon.name}.svg", "cut-part", picture, coupon.name),
@@ -95,8 +95,8 @@ def bed(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
     """The L with three posts."""
     size, piece = bed_size(shop.printer), bed_coupon(shop.printer)
     shown = pictures.bed_picture(piece, size, 150.0)
-    found = _printed("bed", plan(panel, shop), shop, [piece], sheet=howto.bed_howto(size, word), shown=[])
-    sheet = _sheet("bed", howto.bed_howto(size, word), [("seen from above", *shown)])
+    found = _printed("bed", plan(panel, shop), shop, [piece], sheet=howto.bed_howto(size, word, shop.units), shown=[])
+    sheet = _sheet("bed", howto.bed_howto(size, word, shop.units), [("seen from above", *shown)])
     return CouponFiles("bed", "bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fab.params.boardparams import BoardParams
-from fab.params.spec import choice, count, flag, length, number, points, section, text
+from fab.params.features import AdditionParams, OpeningParams
+from fab.params.spec import choice, count, flag, length, number, points, section, sections, text
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +66,7 @@ class LedParams:
 class HeaderParams:
     """The straight double-ended pin header of a joint, and the sockets on the board it enters."""
 
-    pins: int = count(4, "pins in one row", 2, 40)
+    pins: int = count(5, "pins in one row; pin k meets pin n + 1 - k of the neighbour, so the order reads the same both ways", 2, 40)
     pitch: float = length(2.54, "pin pitch", 1.0, 10.0)
     body: float = length(2.54, "height and depth of the plastic body", 0.5, 20.0)
     pin: float = length(8.0, "length of the pins each way out of the body", 1.0, 60.0)
@@ -76,7 +77,7 @@ class HeaderParams:
     pin_a: float = number(3.0, "current rating of one pin", 0.1, 50.0, unit="A")
     pin_ohm: float = number(0.02, "resistance of one pin with both contacts", 0.0, 10.0, unit="ohm")
     power_pins: int = count(1, "pins that carry supply", 1, 40)
-    ground_pins: int = count(1, "pins that carry return", 1, 40)
+    ground_pins: int = count(2, "pins that carry return", 1, 40)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -164,3 +165,5 @@ class PanelParams:
     hanger: HangerParams = section(HangerParams, "the hanger")
     inlet: InletParams = section(InletParams, "the power inlet")
     switch: SwitchParams = section(SwitchParams, "press edges")
+    opening: tuple[OpeningParams, ...] = sections(OpeningParams, "holes through base and shell, beside those that the design needs")
+    addition: tuple[AdditionParams, ...] = sections(AdditionParams, "bosses, ribs, letters and air slots")

@@ -15,21 +15,19 @@ from fab.params.spec import specs
 from fab.params.toml import parse
 from fab.params.tree import Source, Table, Where, plain
 
-BELOW = {"extends"}  # may stand in a shop file beside its own keys
-
 
 def kind_of(path: Path) -> str:
-    """ "shop" for a file that has only a shop's keys, else "job". Raises InputError when it is no TOML at all."""
+    """ "job" for a file with keys of a job, else "shop": the two share none. Raises InputError when it is no TOML."""
     shown = clean(str(path))
     table = parse(read_bytes(path, shown), Source(shown, path.name))
-    return "shop" if table.items.keys() <= specs(Shop).keys() | BELOW else "job"
+    return "job" if table.items.keys() & specs(Job).keys() else "shop"
 
 
 def shop_of(path: Path, data: bytes | None = None) -> Shop:
     """The shop in a file, or in bytes that are to stand there. Raises InputError with all faults."""
     source = Source(clean(str(path)), clean(path.name))
     table = parse(read_bytes(path, source.shown) if data is None else data, source)
-    if {"layout", "job", "panel"} & table.items.keys() and not table.items.keys() <= specs(Shop).keys() | BELOW:
+    if table.items.keys() & specs(Job).keys():
         raise InputError([Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))])
     layers = Layers()
     whole = layers.under_job(Table({"shop": table}, Where(source, 1)), File(path.absolute(), source))

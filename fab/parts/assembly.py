@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from fab.layout.model import BaseKind
@@ -168,19 +168,19 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
 
 
 def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:
-    """Two panels that lie on each other with their edges 0: A in its own frame, B turned by half and moved.
-
-    With the header and both clips of the joint (A's).
-    """
-    found = [replace(one, name=f"A {one.name}", group=one.group and f"A {one.group}") for one in body_parts(plan_a, made_a)]
+    """Two panels that lie on each other: A turned so that its edge 1 (the first that never has an inlet) faces +X,
+    B against it with its own edge 1; with the header and both clips of the joint (A's)."""
+    found = []
     away = plan_a.cell.apothem + plan_b.cell.apothem
-    for one in body_parts(plan_b, made_b):
-        known = one.net and (one.net[1].mesh(one.net[0]), Pose((-1, -2, 3), (away, 0.0, 0.0)))
-        found.append(Named(f"B {one.name}", one.part, beside(plan_a, plan_b, one.solid), one.group and f"B {one.group}", known))
+    for side, plan, made, turn, x in (("A", plan_a, made_a, 0.0, 0.0), ("B", plan_b, made_b, 180.0, away)):
+        angle = turn - 360.0 / plan.cell.sides
+        for one in body_parts(plan, made):
+            solid = kernel.moved(kernel.turned(one.solid, angle), x, 0.0, 0.0)
+            known = one.net and (_turned(one.net, angle), Pose(shift=(x, 0.0, 0.0)))
+            found.append(Named(f"{side} {one.name}", one.part, solid, one.group and f"{side} {one.group}", known))
     found.append(Named("header", "header", bought.header_in_joint(plan_a)))
     return found + clips_on(plan_a, made_a, 0)
 
 
-def beside(plan_a: Plan, plan_b: Plan, solid: Solid) -> Solid:
-    """A solid of panel B's frame in panel A's, B's edge 0 on A's."""
-    return kernel.moved(kernel.turned(solid, 180.0), plan_a.cell.apothem + plan_b.cell.apothem, 0.0, 0.0)
+def _turned(net: tuple[Mesh, Pose], angle_deg: float) -> Mesh:
+    return Pose(turn_deg=angle_deg).mesh(net[1].mesh(net[0]))

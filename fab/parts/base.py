@@ -18,6 +18,7 @@ from fab.parts.edge import at_edges, edge_box
 from fab.parts.foot import footed_body
 from fab.parts.keyhole import keyhole_for
 from fab.parts.label import label_bars
+from fab.parts.openings import worked
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
@@ -53,7 +54,7 @@ def base(plan: Plan, kind: BaseKind) -> Solid:
         ]
     if added:
         solid = kernel.fused([solid, *added])
-    return kernel.one_body(solid, f"base {kind.key}")
+    return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
 
 
 def _posts(plan: Plan) -> list[Solid]:

@@ -22,3 +22,20 @@ def has_own_board(params: PanelParams) -> bool:
 def on_grid(point: Point) -> Point:
     """A point of a board as a file can hold it."""
     return (round(point[0], GRID_PLACES) + 0.0, round(point[1], GRID_PLACES) + 0.0)
+
+
+def base_is_worked(params: PanelParams) -> bool:
+    """Whether the base has openings or additions, which keep their place in the panel."""
+    return any(item.part != "shell" for item in (*params.opening, *params.addition))
+
+
+def shell_is_worked(params: PanelParams) -> bool:
+    """Whether the shell has openings or additions: it is not alike in every turn then."""
+    return any(item.part != "base" for item in (*params.opening, *params.addition))
+
+
+def uneven(params: PanelParams) -> bool | None:
+    """Whether the base keeps things in their place in the panel; None when it is alike in every turn."""
+    if base_is_worked(params):
+        return True
+    return False if has_own_board(params) else None

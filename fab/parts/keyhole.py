@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
+from fab.parts.given import has_own_board
 from fab.parts.plan import Plan
 
 HEAD_ROOM_MM = 0.5  # kept free around head and entry; common practice, no source
@@ -85,7 +86,7 @@ def keyhole_for(plan: Plan, up_deg: float, inlet: bool) -> Keyhole | None:
 
 def rest_spans(plan: Plan, up_deg: float, inlet: bool) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet:  # exactly alike in every whole-edge turn
+    if not inlet and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)

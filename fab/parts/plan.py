@@ -29,7 +29,7 @@ from fab.outlines.shapes import cut_corner, regular
 from fab.params.panel import PanelParams
 from fab.params.shop import Printer, Shop, Stock
 from fab.parts import fits
-from fab.parts.given import given, has_own_board, on_grid
+from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 
 
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
@@ -245,7 +245,8 @@ class Plan:
 
     @property
     def port_top_z(self) -> float:
-        return self.axis_z + self.window_h / 2
+        """Over the header's window; the shell may sink until it is there."""
+        return self.axis_z + self.window_h / 2 + self.press_room
 
     @property
     def port_chamfer(self) -> float:
@@ -388,7 +389,8 @@ class Plan:
     def fixing_corners(self) -> tuple[int, ...]:
         """Corners by which the shell is held, spread evenly."""
         n = self.cell.sides
-        wanted = min(self.params.shell.screws or (n if n <= 4 else 3), n)
+        few = n if n <= 4 or shell_is_worked(self.params) else 3  # such a shell does not turn with its base
+        wanted = min(self.params.shell.screws or few, n)
         return tuple(sorted({k * n // wanted for k in range(wanted)}))
 
     @property

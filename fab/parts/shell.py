@@ -18,6 +18,7 @@ from fab.outlines.shapes import regular
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.foot import footed_body
+from fab.parts.openings import worked
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
@@ -42,7 +43,7 @@ def shell(plan: Plan) -> Solid:
     solid = kernel.carved(body, cuts)
     if plan.params.switch.on:
         solid = kernel.fused([solid, *press_ribs(plan)])
-    return kernel.one_body(solid, "shell")
+    return kernel.one_body(worked(plan, solid, "shell"), "shell")
 
 
 def _inner_foot(plan: Plan) -> list[Solid]:

@@ -1,18 +1,21 @@
 """A general strip-packing library at work on our sheets: it packs outer polygons into one strip, we do the rest.
 
-Its limits and how they are met here: no gap at the ends (pieces are handed over swollen by half the gap), no fixed
-sheets (what sticks out of the sheet waits for the next), no holes (those are filled before and after), stops by the
-clock and so never repeats itself (the result is kept in a lock), swallows Ctrl-C (a handler of ours takes note),
-reports its own faults as exceptions that are no `Exception`. It is an optional extra: without it the own search runs.
+Its limits and how they are met here: no gap at the ends (pieces are handed over swollen by half the gap); no fixed
+sheets (what sticks out of the sheet waits for the next); no holes (those are stuffed before); what it finds depends
+more on its seed than on its time (several short runs, one a core, the best wins); it stops by the clock and so never
+repeats itself (the result is kept in a lock); in the main thread it would swallow Ctrl-C (it never runs there, and
+reports what it has found so far); its faults are no `Exception`. It is an optional extra: without it, or when it
+fails, our own search has all the time.
 """
 
 from __future__ import annotations
 
 import math
-import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
 from typing import Any
 
 from fab.sheets.board import Laid
@@ -20,52 +23,103 @@ from fab.sheets.nofit import Shape
 
 _QUAD_SEGS = 6
 _SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))
-_CLEAR_MM = 2e-4  # the library lets pieces touch within about 1e-4 of its own unit
-LEAST_SECONDS = 1
+_CLEAR_MM = 2e-4  # the library lets pieces touch within about 1e-4
+_RUN_S = (3, 1)  # exploring and compressing of a usual run, whole seconds
+_LONG_RUN = 0.25  # of long budgets a run takes this share
+_POLL_S = 0.05
+
+Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
+Turner = Callable[[Shape, float], Shape]
 
 
 def available() -> bool:
     """Whether the library is installed."""
-    from importlib.util import find_spec
-
     return find_spec("spyrrow") is not None
 
 
+@dataclass
+class _Run:
+    """One run of the library in a thread of its own."""
+
+    seed: int
+    times: tuple[int, int]
+    best: Any = None
+    done: bool = False
+
+
 def packed(
-    wanted: Sequence[tuple[Shape, int, Sequence[float] | None]], height_mm: float, gap_mm: float, seconds: float,
-    seed: int, workers: int | None, stop: Callable[[], bool], bay: Callable[[Shape, float], Shape],
+    wanted: Wanted, height_mm: float, gap_mm: float, deadline: float, seed: int, cores: int, stop: Callable[[], bool],
+    turned: Turner,
 ) -> list[Laid] | None:
-    """Copies in a strip of `height_mm`, filled from x = 0 to the right, as cut paths.
+    """Copies in a strip of `height_mm`, filled from x = 0 to the right; None when nothing was found in time.
 
-    wanted: shape as drawn, how many, turns in degrees (None: any). `bay` makes a shape at another turn. None when
-    the library is missing, has no time, or fails.
+    deadline: on the clock of `time.monotonic`. The gap is kept within the strip, its upper and lower edge and its
+    start are met by the cut paths themselves.
     """
-    if not available() or not wanted or seconds < LEAST_SECONDS or stop():
+    if not available() or not wanted:
         return None
-    import spyrrow
-
-    items, names = [], {}
-    for k, (shape, count, turns) in enumerate(wanted):
-        names[str(k)] = shape
-        items.append(spyrrow.Item(str(k), _claim(shape, gap_mm), count, None if turns is None else list(turns)))
-    with _told() as interrupted:
-        try:
-            instance = spyrrow.StripPackingInstance("sheet", height_mm + gap_mm, items)
-            config = spyrrow.StripPackingConfig(
-                early_termination=True, total_computation_time=int(seconds), num_workers=workers, seed=seed
-            )
-            answer: Any = instance.solve(config)
-        except BaseException as error:
-            if isinstance(error, (SystemExit, GeneratorExit, MemoryError)):
-                raise
-            return None
-    if interrupted:
-        stop()
+    items = [(str(k), _claim(shape, gap_mm), count, turns) for k, (shape, count, turns) in enumerate(wanted)]
+    best: Any = None
+    while (times := _times(deadline)) is not None and not stop():
+        runs = [_Run(seed + k, times) for k in range(max(cores, 1))]
+        seed += len(runs)
+        threads = [threading.Thread(target=_solve, args=(run, items, height_mm + gap_mm), daemon=True) for run in runs]
+        for thread in threads:
+            thread.start()
+        while not all(run.done for run in runs) and not stop():
+            time.sleep(_POLL_S)
+        found = [run.best for run in runs if run.best is not None]
+        if not found:
+            break
+        best = min([*found, *([best] if best is not None else [])], key=lambda answer: answer.width)
+    if best is None:
+        return None
     laid = []
-    for item in answer.placed_items:
-        shape = bay(names[item.id], float(item.rotation) % 360.0)
+    for item in best.placed_items:
+        shape = turned(wanted[int(item.id)][0], float(item.rotation) % 360.0)
         laid.append(Laid(shape, float(item.translation[0]) - gap_mm / 2, float(item.translation[1]) - gap_mm / 2))
     return laid
+
+
+def _times(deadline: float) -> tuple[int, int] | None:
+    """Whole seconds for the next run, or None when too little is left."""
+    left = deadline - time.monotonic()
+    total = int(min(max(sum(_RUN_S), left * _LONG_RUN), left + 0.3))
+    if total < 2:
+        return None
+    compress = max(1, total // 4)
+    return (total - compress, compress)
+
+
+def _solve(run: _Run, items: Sequence[tuple[str, Any, int, Any]], height: float) -> None:
+    """Runs the library; the last feasible answer stands in `run.best` at any time."""
+    import spyrrow
+
+    queue = spyrrow.ProgressQueue()
+    feasible = {spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final}
+    over = threading.Event()
+
+    def listen() -> None:
+        while not over.wait(_POLL_S):
+            for kind, answer in queue.drain():
+                if kind in feasible:
+                    run.best = answer
+
+    ear = threading.Thread(target=listen, daemon=True)
+    ear.start()
+    try:
+        made = [spyrrow.Item(name, shape, count, None if turns is None else list(turns)) for name, shape, count, turns in items]
+        config = spyrrow.StripPackingConfig(
+            early_termination=True, total_computation_time=None, exploration_time=run.times[0],
+            compression_time=run.times[1], num_workers=1, seed=run.seed,
+        )
+        run.best = spyrrow.StripPackingInstance("sheet", height, made).solve(config, progress=queue)
+    except BaseException:  # its panics are no Exception; the thread is its own, so nothing else can end up here
+        pass
+    finally:
+        over.set()
+        ear.join()
+        run.done = True
 
 
 def _claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
@@ -74,25 +128,3 @@ def _claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
 
     grown = shapely.Polygon(shape.edge).buffer(gap_mm / 2 * _SWELL + _CLEAR_MM, quad_segs=_QUAD_SEGS)
     return [(float(x), float(y)) for x, y in list(grown.exterior.coords)]
-
-
-@contextmanager
-def _told() -> Iterator[list[bool]]:
-    """Ctrl-C inside the library is noted, and handed to whoever listened before."""
-    told: list[bool] = []
-    if threading.current_thread() is not threading.main_thread():
-        yield told
-        return
-    before = signal.getsignal(signal.SIGINT)
-
-    def note(number: int, frame: Any) -> None:
-        told.append(True)
-        if callable(before) and before is not signal.default_int_handler:
-            before(number, frame)
-        raise KeyboardInterrupt
-
-    signal.signal(signal.SIGINT, note)
-    try:
-        yield told
-    finally:
-        signal.signal(signal.SIGINT, before)

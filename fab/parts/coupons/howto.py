@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fab.parts.coupons.bed import POST, BedSize
 from fab.parts.coupons.kerf import KerfSize
 from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS
-from fab.units import fixed
+from fab.units import fixed, inches
 
 LASER_CAUTION = (
     "Laser: the beam blinds and burns, the cut smokes and can catch fire. Lid shut, extraction on, something to put a "
@@ -50,9 +50,19 @@ def _wrapped(text: str, head: str = "") -> list[str]:
     return textwrap.wrap(text, 100, initial_indent=head, subsequent_indent=" " * len(head))
 
 
-def kerf_howto(stock: str, size: KerfSize, shop: str) -> HowTo:
-    """The kerf of one stock. `shop`: the word for the shop file in the command lines."""
-    n, nominal = size.strips, fixed(size.stack_mm, 2)
+def length(value_mm: float, units: str) -> str:
+    """A length as the sheet says it: inches beside millimetres for a shop that thinks in inches."""
+    beside = f" ({fixed(inches(value_mm), 3)} in)" if units == "in" else ""
+    return f"{fixed(value_mm, 2)} mm{beside}"
+
+
+def _inch_hint(units: str) -> str:
+    return " Readings in inches have their unit, in quotes: '2.295 in'." if units == "in" else ""
+
+
+def kerf_howto(stock: str, size: KerfSize, shop: str, units: str = "mm") -> HowTo:
+    """The kerf of one stock. `shop`: the word for the shop file in the command lines; `units`: the shop's."""
+    n = size.strips
     read = [fixed(size.stack_mm - 0.17 * n + shift, 2) for shift in (0.0, -0.02, 0.02)]
     return HowTo(
         f"Kerf of {stock}",
@@ -63,18 +73,19 @@ def kerf_howto(stock: str, size: KerfSize, shop: str) -> HowTo:
             "kerf compensation in the laser's own program. Sheet flat, focus set.",
             "Let it cool. Wipe edges clean; do not sand or scrape them.",
             f"Lay the {n} upright strips on something flat, numbers up and in order, and push them together so that no "
-            f"light shows between. Measure across all of them: a little under {nominal} mm. {THRICE}",
+            f"light shows between. Measure across all of them: a little under {length(size.stack_mm, units)}. "
+            f"{THRICE}",
             f"The same with the {n} lying strips: the kerf can differ along X and Y.",
-            f"If you like, check with the windows: measure their width from inside ({fixed(size.window_mm, 2)} mm as "
-            "drawn), numbers up. They are coarser and only weigh a little.",
-            "Type what you read, all of it. Without --write it is only shown.",
+            f"If you like, check with the windows: measure their width from inside ("
+            f"{length(size.window_mm, units)} as drawn), numbers up. They are coarser and only weigh a little.",
+            f"Type what you read, all of it. Without --write it is only shown.{_inch_hint(units)}",
         ),
         ("upright strips", "lying strips", "windows"),
         (f"panejig measure {shop} kerf {' '.join(read)} --stock {stock} --window 10.17 --write",),
         (
             LASER_CAUTION,
-            f"Strips of {fixed(size.strip_mm, 2)} mm can fall through a grid and tilt: lay a plate under, and reach in "
-            "only when the head stands still.",
+            f"Strips of {length(size.strip_mm, units)} can fall through a grid and tilt: lay a plate under, and reach "
+            "in only when the head stands still.",
         ),
     )
 
@@ -132,7 +143,7 @@ def snap_howto(shop: str) -> HowTo:
     )
 
 
-def bed_howto(size: BedSize, shop: str) -> HowTo:
+def bed_howto(size: BedSize, shop: str, units: str = "mm") -> HowTo:
     """The scale of the printer."""
     return HowTo(
         "Scale of the printer",
@@ -141,11 +152,11 @@ def bed_howto(size: BedSize, shop: str) -> HowTo:
         (
             "Print the bed coupon as it lies, its X along the X of your printer. Material and settings of your panels.",
             "Let it lie on the bed until both are cold, then take it off.",
-            f"Along X: measure over the outer faces of the two posts (about {fixed(size.x + POST, 1)} mm), half way "
-            f"up, then between their inner faces (about {fixed(size.x - POST, 1)} mm). {THRICE}",
-            f"Along Y: the same (about {fixed(size.y + POST, 1)} and {fixed(size.y - POST, 1)} mm).",
+            f"Along X: measure over the outer faces of the two posts (about {length(size.x + POST, units)}), half way "
+            f"up, then between their inner faces (about {length(size.x - POST, units)}). {THRICE}",
+            f"Along Y: the same (about {length(size.y + POST, units)} and {length(size.y - POST, units)}).",
             "Type outside and inside in turn. Nothing is written: you are told what to set on the printer or in the "
-            "slicer.",
+            f"slicer.{_inch_hint(units)}",
         ),
         ("X outside", "X inside", "Y outside", "Y inside"),
         tuple(
