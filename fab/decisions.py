@@ -74,11 +74,28 @@ class Design:
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:
-        """Caps per design that makes them: open edges less those that an inlet leaves by."""
+        """Caps per design that makes them, one for every edge that has a window but no header and no inlet."""
         of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
-        found = Counter(of_panel[edge.panel] for edge in self.layout.open_edges)
-        found.subtract(of_panel[name] for name in self.wired.inlets)
-        return +found
+        return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
+
+    @cached_property
+    def blank(self) -> frozenset[str]:
+        """Panels without electronics: no windows, no header, no cap."""
+        return frozenset(panel.name for panel in self.layout.panels if self.plans[panel.design].params.board.none)
+
+    @cached_property
+    def capped(self) -> Mapping[str, tuple[int, ...]]:
+        """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
+        found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
+        for edge in self.layout.open_edges:
+            if self.wired.inlets.get(edge.panel) != edge.edge:
+                found[edge.panel].append(edge.edge)
+        for joint in self.layout.joints:
+            if joint.b in self.blank:
+                found[joint.a].append(joint.edge_a)
+            if joint.a in self.blank:
+                found[joint.b].append(joint.edge_b)
+        return {name: () if name in self.blank else tuple(sorted(edges)) for name, edges in found.items()}
 
     @cached_property
     def clips_of(self) -> Mapping[str, int]:
@@ -108,7 +125,7 @@ class Design:
             bases[use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"] += 1
         return Counts(
             panels=len(layout.panels), joints=len(layout.joints), open_edges=len(layout.open_edges),
-            headers=len(layout.joints), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
+            headers=sum(1 for joint in layout.joints if not {joint.a, joint.b} & self.blank), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
             diffusers=len(layout.panels), bases=dict(bases), shells=len(layout.panels),
             inlets=len(self.wired.inlets), hangers=len(self.hung.hangers),
         )  # fmt: skip

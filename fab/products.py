@@ -95,7 +95,8 @@ def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
     return _unpack(spec, packed)
 
 
-def _solid(plan: Plan, spec: PartSpec) -> Any:
+def solid_of(plan: Plan, spec: PartSpec) -> Any:
+    """The exact solid, made now. Print orientation for printed parts, panel frame for diffuser and board."""
     from fab.parts.base import base
     from fab.parts.board import board_plate
     from fab.parts.cap import cap
@@ -119,7 +120,7 @@ def _pack(plan: Plan, spec: PartSpec) -> bytes:
     from fab.solids.kernel import centre, volume
     from fab.solids.meshing import mesh
 
-    solid = _solid(plan, spec)
+    solid = solid_of(plan, spec)
     net = mesh(solid, spec.name)
     low, high = net.box
     figures = {

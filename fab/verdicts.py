@@ -6,14 +6,15 @@ Verdicts that need solids or long reckoning are kept in the store under what the
 from __future__ import annotations
 
 import dataclasses
-import importlib
 import json
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from fab.checks.model import Verdict
 from fab.decisions import Design
 from fab.outputs.prepared import Prepared
+from fab.params.shop import Printer
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store
 
@@ -42,12 +43,14 @@ def kept(store: Store, name: str, values: Any, rooms: tuple[str, ...], make: Cal
 def plan_verdicts(design: Design) -> list[Verdict]:
     """Values that fit each other, and snaps; nothing is made for it."""
     from fab.checks import snap
-    from fab.checks.plan import plan_checks
+    from fab.checks.brought import brought_checks
+    from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
     for name, plan in design.plans.items():
         kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
         found += plan_checks(name, plan, kinds)
+        found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     return found
 
@@ -94,9 +97,11 @@ def light_verdicts(design: Design, store: Store) -> list[Verdict]:
     found: list[Verdict] = []
     job = design.job
     for name, plan in design.plans.items():
+        if plan.params.board.none:
+            continue
         found += kept(
             store, "light", [light_depends(design, name), dataclasses.asdict(job.light), name], (*CHECK_ROOMS, "light"),
-            lambda plan=plan, name=name: light.checks(plan, job.shop.filament.reflectance, job.light, name),
+            partial(light.checks, plan, job.shop.filament.reflectance, job.light, name),
         )  # fmt: skip
     return found
 
@@ -121,17 +126,83 @@ def cut_verdicts(prepared: Prepared) -> list[Verdict]:
 
 def print_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
     """Each printed part as it stands on the bed."""
-    from fab.checks.prints import checks
-
     found: list[Verdict] = []
     for spec, _ in design.printed:
         plan, part = design.plans[spec.design], made[spec]
         values = [depends(plan, spec), dataclasses.asdict(design.job.shop.printer), spec.name]
-        found += kept(store, "print checks", values, CHECK_ROOMS, lambda spec=spec, part=part: checks(spec.name, part.mesh, design.job.shop.printer))
+        found += kept(store, "print checks", values, CHECK_ROOMS, partial(_on_bed, spec, part, design.job.shop.printer))
     return found
 
 
+def _on_bed(spec: PartSpec, part: Made, printer: Printer) -> tuple[Verdict, ...]:
+    from fab.checks.prints import checks
+
+    return checks(spec.name, part.mesh, printer)
+
+
 def fit_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
-    """The assembled panel and joints, measured on the solids."""
-    proof = importlib.import_module("fab.checks.proof")
-    return list(proof.proven(design, made, store, kept))
+    """The assembled panel with each kind of base, and one joint of each pair of designs, measured on the solids.
+
+    Bases that differ by their name alone are one kind here.
+    """
+    found: list[Verdict] = []
+    seen: set[tuple[object, ...]] = set()
+    for (name, _), kind in design.kinds.items():
+        alike = (name, kind.inlet, kind.up_deg, kind.steps)
+        if alike in seen:
+            continue
+        seen.add(alike)
+        plan, spec = design.plans[name], PartSpec("base", name, kind)
+        values = [depends(plan, spec), name]
+        found += kept(store, "fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec))
+        found += kept(store, "leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec))
+    for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
+        values = [[depends(design.plans[name], PartSpec("shell", name)) for name in pair], pair]
+        found += kept(store, "joint checks", values, CHECK_ROOMS, partial(_joints, design, made, pair))
+    return found
+
+
+def _pair(design: Design, a: str, b: str) -> tuple[str, str]:
+    one, two = sorted((design.layout.by_name[a].design, design.layout.by_name[b].design))
+    return one, two
+
+
+def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) -> Any:
+    """The parts of one panel as the fit proof wants them, with the meshes that are known already."""
+    from fab.parts.assembly import Printed
+
+    name = base.design
+    specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
+    specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
+    there = {part: made[spec] for part, spec in specs.items() if spec in made}
+    solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
+    return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})
+
+
+def _bare(design: Design, spec: PartSpec) -> Any:
+    """A part that this layout does not print (no joint, no open edge), made for the proof alone."""
+    from fab.products import solid_of
+
+    return solid_of(design.plans[spec.design], spec)
+
+
+def _fits(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tuple[Verdict, ...]:
+    from fab.checks import fit
+
+    assert spec.kind is not None
+    return fit.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+
+
+def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tuple[Verdict, ...]:
+    from fab.checks import leak
+
+    assert spec.kind is not None
+    return leak.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+
+
+def _joints(design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str]) -> tuple[Verdict, ...]:
+    from fab.checks import fit
+
+    bases = [next(spec for spec in made if spec.part == "base" and spec.design == name) for name in pair]
+    one, two = (printed_of(design, made, base) for base in bases)
+    return fit.joint_checks(design.plans[pair[0]], one, design.plans[pair[1]], two, pair)

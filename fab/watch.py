@@ -33,7 +33,9 @@ def watch(
 
     A file that can't be read or a failed check is told, and the watch goes on; the last good build stays.
     """
-    number, seen, sources = 0, None, (path,)
+    number = 0
+    seen: object = None
+    sources: tuple[Path, ...] = (path,)
     while not stop():
         now = _stamp(sources)
         if now == seen:

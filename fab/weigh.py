@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from fab.layout.model import BaseKind, Layout
 from fab.params.shop import Shop
+from fab.parts.board_source import board_mm2
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.prints.mass import printed
@@ -27,12 +28,14 @@ def panel_mass(shop: Shop, plan: Plan, base: Made, shell: Made, clip: Made) -> P
         (printed(clip.volume_mm3, clip.area_mm2, clip.size[2], printer, filament).grams * n, plan.floor_z),
         (plan.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.ledge_z + plan.stock.thickness / 2),
         (
-            plan.board.contour().area_mm2 * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
+            board_mm2(plan) * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
             plan.board_top_z,
         ),
         (CONTROLLER_G + n * (SOCKET_G + HEADER_G / 2), plan.axis_z),
         (SCREW_G * (plan.board_screws + len(plan.shell_screws)), plan.floor_z),
     ]  # fmt: skip
+    if plan.params.board.none:
+        rows = [*rows[:4], (SCREW_G * len(plan.shell_screws), plan.floor_z)]
     grams = sum(weight for weight, _ in rows)
     return PanelMass(grams, 0.0, 0.0, sum(weight * z for weight, z in rows) / grams)
 

@@ -101,7 +101,8 @@ def refuse_unbuildable(plans: Any) -> None:
 def parts_of(design: Design, store: Store) -> Parts:
     """Every part of the job, made or found."""
     specs = [spec for spec, _ in design.printed]
-    specs += [PartSpec(part, name) for name in design.plans for part in ("diffuser", "board")]
+    specs += [PartSpec("diffuser", name) for name in design.plans]
+    specs += [PartSpec("board", name) for name, plan in design.plans.items() if not plan.params.board.none]
     return Parts(design, {spec: make(store, design.plans[spec.design], spec) for spec in specs})
 
 

@@ -137,6 +137,8 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
         "Power the panel from a bench supply with a current limit and look at every LED before you close it.",
         "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix it with a few dots of clear adhesive on the ledge.",
     ]
+    if params.board.none:
+        steps = steps[2:]  # a blank cover has nothing to light
     if params.shell.fixing == "screw":
         steps.append(f"Drop the shell over the base and drive {len(plan.shell_screws)} countersunk screws from the back.")
         steps.append("The shell comes off only from the back: take the group off the wall to reach a board.")

@@ -126,8 +126,8 @@ def printing(facts: BookFacts) -> Chapter:
         blocks.append(Figure(plate_page(plates[0], outlines), f"{_numbers(plates)}: {listed}."))
     rest = list(alike.values())[MOST_PARTS:]
     if rest:
-        rows = tuple((_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts)) for plates in rest)
-        blocks.append(Table("Further plates", ("plates", "objects on each"), rows))
+        further = tuple((_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts)) for plates in rest)
+        blocks.append(Table("Further plates", ("plates", "objects on each"), further))
     return Chapter("Print", "print", tuple(blocks))
 
 

@@ -28,7 +28,9 @@ def chapter(facts: BookFacts) -> Chapter:
             ("Gap between cuts", f"{nested.laser.part_gap:g} mm"), ("Margin", f"{one.stock.margin:g} mm"),
         )  # fmt: skip
         blocks += [Facts(rows), Para(bound_says(one) + ".")]
-    rows_, ticks, shown = [], [], set()
+    rows_: list[tuple[str, ...]] = []
+    ticks: list[str] = []
+    shown: set[object] = set()
     pictures: list[Block] = []
     for name, one, layup in nested.layups:
         plan = nested.plan(one, layup)

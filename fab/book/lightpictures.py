@@ -26,7 +26,8 @@ def light_blocks(facts: BookFacts) -> list[Block]:
         Heading("How it will look"),
         Para("Simulated: light of each LED straight and twice bounced from walls and board, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
     ]
-    for name, plan in design.plans.items():
+    lit = {name: plan for name, plan in design.plans.items() if not plan.params.board.none}
+    for name, plan in lit.items():
         values = [light_depends(design, name), dataclasses.asdict(job.light)]
         packed = json.loads(facts.store.once("light pictures", values, LIGHT_ROOMS, _maker(facts, name, plan)))
         blocks.append(_picture(packed["face"]))
@@ -37,7 +38,7 @@ def light_blocks(facts: BookFacts) -> list[Block]:
             page: Page = from_plain(packed[key])
             blocks.append(Figure(page, caption))
     wall_values = [
-        [light_depends(design, name) for name in design.plans],
+        [light_depends(design, name) for name in lit],
         [(panel.design, panel.x, panel.y, panel.turn_deg) for panel in design.layout.panels],
     ]
     packed = json.loads(facts.store.once("light wall", wall_values, LIGHT_ROOMS, lambda: _wall(facts)))
@@ -75,7 +76,7 @@ def _wall(facts: BookFacts) -> bytes:
     from fab.light.wallpicture import wall_png
 
     design = facts.design
-    faces = {name: _face(facts, plan) for name, plan in design.plans.items()}
+    faces = {name: _face(facts, plan) for name, plan in design.plans.items() if not plan.params.board.none}
     return json.dumps(_plain_png(wall_png(design.layout, design.plans, faces))).encode()
 
 

@@ -18,6 +18,7 @@ from fab.solids.hiddenline import LineArt
 from fab.store import Store
 
 # Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
+BLANK = "#999999"  # panels without electronics
 TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00")
 INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
 
@@ -85,14 +86,16 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         x, y = at((panel.x, panel.y))
         size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
         marks: list[Item] = [
-            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)], 0.28), ring(outline, 0.35, INK),
+            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK, 0.28), ring(outline, 0.35, INK),
             Text(x, y - size * 0.36, panel.name, _fit(panel.name, size, panel.cell.apothem * scale * 1.5), "middle", bold=True),
         ]  # fmt: skip
         use = design.use_of[panel.name]
-        says = f"panel {panel.name}, base {use.kind.key}, zone {zone.index}"
+        fed = f"zone {zone.index}" if zone.index else "blank cover"
+        says = f"panel {panel.name}, base {use.kind.key}, {fed}"
         items.append(Group(tuple(marks), title=says, href=f"#panel-{anchor_of(panel.name)}"))
     for joint, wiring in zip(layout.joints, design.wired.wiring, strict=True):
-        items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
+        if wiring.fitted:
+            items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
     for name, edge in design.wired.inlets.items():
         panel = layout.by_name[name]
         items += _inlet(at(panel.edge_middle(edge)), panel.normal_deg(edge))

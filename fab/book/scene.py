@@ -47,11 +47,11 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
     for panel in design.layout.panels:
         made_plan = design.plans[panel.design]
         heights = {"base": 0.0, "shell": made_plan.shell_z, "board": 0.0, "diffuser": 0.0}
-        for part, z in heights.items():
-            if (part, panel.design) in index:
+        for name, z in heights.items():
+            if (name, panel.design) in index:
                 items.append(
                     {
-                        "mesh": index[part, panel.design], "part": part, "panel": panel.name, "x": _short(panel.x),
+                        "mesh": index[name, panel.design], "part": name, "panel": panel.name, "x": _short(panel.x),
                         "y": _short(panel.y), "z": _short(z), "a": round(math.radians(panel.turn_deg), 6),
                     }
                 )  # fmt: skip

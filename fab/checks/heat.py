@@ -21,6 +21,8 @@ def heat_checks(
     heats: Sequence[PanelHeat], layout: Layout, plans: Mapping[str, Plan], filament: Filament, power: PowerParams
 ) -> tuple[Verdict, ...]:
     """`heat.rise` for the print and for the sheet, each on the panel that is nearest to its limit."""
+    if not heats:
+        return ()
     cap = min(heats, key=lambda heat: (heat.cap, heat.panel)).cap
     design_of = {panel.name: panel.design for panel in layout.panels}
 

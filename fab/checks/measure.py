@@ -62,13 +62,18 @@ def area_of(cut: Cut) -> float:
     return float((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum() / 2.0)
 
 
-def levels(mesh: Mesh, least_mm: float) -> list[float]:
-    """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of each stretch."""
+def flats(mesh: Mesh) -> np.ndarray:
+    """Heights of all level faces of a mesh, sorted."""
     import numpy as np
 
     corners = mesh.vertices[mesh.triangles][:, :, 2]
     flat = corners[np.ptp(corners, axis=1) < 1e-6][:, 0]
-    marks = np.unique(np.concatenate([flat, [mesh.vertices[:, 2].min(), mesh.vertices[:, 2].max()]]).round(4))
+    return np.unique(np.concatenate([flat, [mesh.vertices[:, 2].min(), mesh.vertices[:, 2].max()]]).round(4))
+
+
+def levels(mesh: Mesh, least_mm: float) -> list[float]:
+    """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of each stretch."""
+    marks = flats(mesh)
     return [float((low + high) / 2) for low, high in zip(marks[:-1], marks[1:], strict=True) if high - low > least_mm]
 
 

@@ -60,9 +60,6 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
     verdicts = list(_shapes(design, subject, items))
     if any(verdict.verdict == "fail" for verdict in verdicts):
         return tuple(verdicts)
-    verdicts += _edges(design, subject, plan, items)
-    if any(verdict.verdict == "fail" for verdict in verdicts):
-        return tuple(verdicts)
     for item in items:
         others = [other for other in items if other is not item and _same_surface(item, other)]
         verdicts += _clear(design, subject, plan, item, others)
@@ -79,14 +76,6 @@ def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Ver
             where = f"crosses itself at {_at(hit[1])}" if hit is not None else "has no shape"
             says = f"{item.what} {item.key} {where}"
             yield at_least("openings.shape", subject, 0, 1, "", says, remedy=f"Mend panel.{item.key}.")
-
-
-def _edges(design: str, subject: str, plan: Plan, items: Sequence[Feature]) -> Iterator[Verdict]:
-    for item in items:
-        if item.edge is not None and item.edge >= plan.cell.sides:
-            says = f"{item.what} {item.key} is on edge {item.edge} of a panel with {plan.cell.sides} sides"
-            yield at_least("openings.edge", subject, plan.cell.sides - 1 - item.edge, 0, "", says,
-                           remedy=f"Edges are 0 to {plan.cell.sides - 1}.")  # fmt: skip
 
 
 def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequence[Feature]) -> Iterator[Verdict]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
@@ -33,9 +34,11 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         verdicts.append(verdict)
         if rule.gate and verdict.verdict == "fail":
             return tuple(verdicts)
+    verdicts += unbuildable(design_name, plan)
     if any(verdict.verdict == "fail" for verdict in verdicts):
         return tuple(verdicts)
-    verdicts.append(_leds(design_name, plan))
+    if not plan.params.board.none:
+        verdicts.append(_leds(design_name, plan))
     for kind in kinds:
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind)

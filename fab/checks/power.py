@@ -12,6 +12,7 @@ from fab.params.panel import HeaderParams, PanelParams
 from fab.power.cables import CableRun
 from fab.power.corridor import edge_rooms, is_usable
 from fab.power.cures import cures
+from fab.power.fed import groups_of
 from fab.power.limits import MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
@@ -27,18 +28,23 @@ def power_checks(
     rooms: Sequence[EdgeRoom] | None = None, runs: Sequence[CableRun] = (),
 ) -> tuple[Verdict, ...]:  # fmt: skip
     """All verdicts about power. `rooms` as given to `wire`; `runs`: the cables, when their length is to be checked."""
+    if not wired.zones:  # blank covers only
+        return ()
     rooms = edge_rooms(layout, designs) if rooms is None else rooms
+    live = sorted(name for name, design in designs.items() if not design.board.none)
+    mates = any(wiring.fitted for wiring in wired.wiring)
     found = [
         zone_supply(wired, layout, power, designs, rooms),
         volts(wired, layout, power, designs, rooms),
         *pin_current(wired, layout, power, designs, rooms),
         *logic(wired, layout),
-        *(pin_order_verdict(name, designs[name].header) for name in sorted(designs) if layout.joints),
+        *(pin_order_verdict(name, designs[name].header) for name in live if mates),
         inlet_room(wired, layout, power, designs, rooms),
         *supply_kind(power, designs),
         *cable_reach(power, runs),
         *zone_count(wired, power),
         zones_apart(wired, layout),
+        *data_reach(wired, layout),
         at_most(
             "power.kirchhoff", "the wall", wired.residual_a, KIRCHHOFF_A, "A",
             "Into every node of the network flows as much as out of it.", source="Kirchhoff's current law",
@@ -67,7 +73,7 @@ def volts(
     wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
 ) -> Verdict:
     """The panel nearest to the least volts of its LEDs; a warning when it has less than `MARGIN_V` to spare."""
-    least = {panel.name: designs[panel.design].led.least_v for panel in layout.panels}
+    least = {name: designs[layout.by_name[name].design].led.least_v for name in wired.volts}
     name = min(wired.volts, key=lambda n: (round(wired.volts[n] - least[n], 9), n))
     have, need = wired.volts[name], least[name]
     short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
@@ -110,16 +116,16 @@ def pin_current(
 
 def logic(wired: Wired, layout: Layout) -> Iterator[Verdict]:
     """Data across every joint, both ways: sent at the sender's rails, read against the receiver's."""
-    if not layout.joints:
-        return
     worst, where = math.inf, ""
-    for joint in layout.joints:
+    for joint in (layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted):
         for sender, receiver in ((joint.a, joint.b), (joint.b, joint.a)):
             ground, span = wired.ground_v[receiver], wired.volts[receiver]
             high = wired.supply_v[sender] - (ground + HIGH * span)
             low = ground + LOW * span - wired.ground_v[sender]
             if min(high, low) < worst - 1e-9:
                 worst, where = min(high, low), f"{sender} to {receiver}"
+    if not where:
+        return
     yield at_least(
         "power.logic", f"joint {where}", worst, MARGIN_V, "V",
         "Data that leaves a panel at its own rails is read by its neighbour with this much to spare.",
@@ -169,7 +175,9 @@ def inlet_room(
         says = f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no cable gets there."
     able = sorted({room.panel for room in rooms if is_usable(room, designs[layout.by_name[room.panel].design].inlet)})
     remedy = ""
-    group = next(group for group in layout.groups if zone.inlet_panel in group)
+    fitted = [layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted]
+    groups = groups_of(list(wired.volts), [(joint.a, joint.b) for joint in fitted])
+    group = next(group for group in groups if zone.inlet_panel in group)
     spare = [name for name in able if name in group and name not in power.inlet]
     if zone.inlet_panel in power.inlet and spare:
         here = layout.by_name[zone.inlet_panel]
@@ -241,7 +249,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
 
 def zones_apart(wired: Wired, layout: Layout) -> Verdict:
     """From the header list alone: each zone hangs together by its supply pins, has one inlet, and touches no other."""
-    root = {panel.name: panel.name for panel in layout.panels}
+    root = {name: name for name in wired.volts}
 
     def find(name: str) -> str:
         while root[name] != name:
@@ -263,6 +271,22 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
         "By the header list, every panel is fed by one inlet and no supply meets another.",
         remedy="This is a fault of the program: please report it, and do not build from these lists.",
         source="own audit of the lists",
+    )  # fmt: skip
+
+
+def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
+    """Does data get from panel to panel? Only said where blank covers stand between."""
+    if not wired.blank:
+        return
+    fed = list(wired.volts)
+    pairs = [layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted]
+    parts = groups_of(fed, [(joint.a, joint.b) for joint in pairs])
+    wanted = sum(any(name in wired.volts for name in group) for group in layout.groups)
+    yield at_most(
+        "power.data-reach", "the wall", len(parts), wanted, "parts",
+        "Data does not pass a blank cover: each part of the wall behind one needs its own.",
+        remedy=f"Lay the panels so that a chain of boards joins them, or bring data to {parts[-1][0]} too.",
+        source="a blank cover has no sockets", otherwise="warn",
     )  # fmt: skip
 
 

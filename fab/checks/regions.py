@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab.checks.measure import Cut, cut_at, loops_of
+from fab.checks.measure import Cut, cut_at, flats, loops_of
 from fab.solids.mesh import Mesh
 
 if TYPE_CHECKING:
@@ -28,17 +28,15 @@ def region(cut: Cut) -> Region:
 
 
 def heights(meshes: Sequence[Mesh], low: float, high: float) -> list[float]:
-    """Heights between all flats of the meshes and between their corners, low to high: what lies between two of them
-    has the same neighbours, and slopes are cut every `SLOPE_MM`."""
+    """Heights from low to high: between all flats of the meshes, and slopes in between every `SLOPE_MM` or so."""
     import numpy as np
 
-    marks = np.unique(np.concatenate([mesh.vertices[:, 2] for mesh in meshes]).round(2))
-    marks = np.unique(np.concatenate([[low], marks[(marks > low) & (marks < high)], [high]]))
+    marks = np.unique(np.concatenate([flats(mesh) for mesh in meshes]).round(2))
+    marks = np.concatenate([[low], marks[(marks > low + 0.02) & (marks < high - 0.02)], [high]])
     found: list[float] = []
     for a, b in zip(marks[:-1], marks[1:], strict=True):
-        if b - a > 0.02:
-            parts = min(max(int((b - a) / SLOPE_MM), 1), 3)
-            found += [float(a + (b - a) * (k + 0.5) / parts) for k in range(parts)]
+        parts = min(max(int((b - a) / SLOPE_MM), 1), 3)
+        found += [float(a + (b - a) * (k + 0.5) / parts) for k in range(parts) if b - a > 0.02]
     return found
 
 

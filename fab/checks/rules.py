@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fab.checks import room
 from fab.checks.remedy import SIZE, Turn
 from fab.parts import cap
+from fab.parts.given import has_own_board
 from fab.parts.plan import Plan
 
 PRACTICE = "common practice, no source"
@@ -49,6 +50,11 @@ def _snapped(plan: Plan) -> bool:
 
 def _pressed(plan: Plan) -> bool:
     return plan.params.switch.on
+
+
+def _drawn(plan: Plan) -> bool:
+    """The board is drawn here; `board.*` looks at one that was given."""
+    return not has_own_board(plan.params) and not plan.params.board.none
 
 
 def _vents(plan: Plan) -> bool:
@@ -88,13 +94,13 @@ EDGE = (
          lambda p: ((p.base_inner.apothem - p.clip_block_depth) * math.tan(math.pi / p.cell.sides)
                     - p.clip_offset - p.clip_block_w / 2, 0.2), (LARGER, Turn("clip.width", -0.5))),
     Rule("fit.post-clip", "between a board post and a clip's pocket there are",
-         lambda p: (room.post_to_clip(p) - p.post_d / 2, 0.0), (LARGER, Turn("clip.width", -0.5))),
+         lambda p: (room.post_to_clip(p) - p.post_d / 2, 0.0), (LARGER, Turn("clip.width", -0.5)), when=_drawn),
     Rule("fit.post-socket", "between a board post and a socket there are",
-         lambda p: (room.post_to_socket(p) - p.post_d / 2, 0.2), (LARGER,)),
+         lambda p: (room.post_to_socket(p) - p.post_d / 2, 0.2), (LARGER,), when=_drawn),
     Rule("fit.socket-corner", "between sockets of neighbouring edges there are, at half",
          lambda p: (room.socket_corner(p), 0.1), (LARGER,)),
     Rule("fit.board-hole", "between a mounting hole and the board's edge there are",
-         lambda p: (room.hole_to_edge(p), 0.8), (LARGER,)),
+         lambda p: (room.hole_to_edge(p), 0.8), (LARGER,), when=_drawn),
     Rule("fit.header-reach", "a header's pins reach into each socket by",
          lambda p: (room.header_reach(p), p.params.header.reach), (Turn("header.pin", 0.1),)),
     Rule("fit.header-depth", "behind the pins a socket has left",
@@ -189,7 +195,7 @@ FIXINGS = (
 
 BOUGHT = (
     Rule("fit.led-margin", "an LED's body stays inside the board's edge by",
-         lambda p: (p.params.led.margin - p.params.led.size / 2 * math.sqrt(2.0), 0.0), (Turn("led.margin", 0.1),)),
+         lambda p: (p.params.led.margin - p.params.led.size / 2 * math.sqrt(2.0), 0.0), (Turn("led.margin", 0.1),), when=_drawn),
     Rule("fit.cradle-room", "between the inlet's cradle and a clip's pocket there are",
          lambda p: (room.cradle_to_clip(p), 0.1), (Turn("inlet.board_w", -0.1), LARGER), when=_usb),
     Rule("fit.cable-room", "between a cable's tie bars and a clip's pocket there are",

@@ -10,10 +10,10 @@ from fab.cli.console import Console
 from fab.cli.words import job_path, sets_word, talking
 from fab.errors import Fault, InputError, OutputError
 from fab.params import presets
+from fab.params.replacing import replace_file
 from fab.params.shopfile import kind_of, shop_file_of, shop_of
 from fab.params.showing import clean, show
 from fab.params.values import name_like
-from fab.params.writeback import replace_file
 from fab.units import fixed
 
 KINDS = ("kerf", "fit", "snap", "bed")

@@ -76,6 +76,7 @@ def settled(scene: Scene) -> tuple[Figures, Field]:
     return now, light
 
 
+@lru_cache(maxsize=512)
 def quick(scene: Scene) -> Figures:
     """The figures from a coarse reckoning: for searches and curves, whose answers are then looked at with `settled`."""
     return measured(field(scene, QUICK_PATCHES), QUICK_SPOTS, QUICK_PATCHES)

@@ -19,7 +19,7 @@ from fab.parts.given import given
 from fab.parts.leds import led_pitch
 from fab.parts.plan import Plan
 
-DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 1.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
+DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 2.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
 MOST_TRIES = 20  # designs that a search over grids looks at

@@ -28,11 +28,12 @@ class Shown:
 
     panel: PlacedPanel
     plan: Plan
-    face: Face
+    face: Face | None  # None: a blank cover, dark
 
 
 def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face]) -> Png:
-    """All panels at the brightness cap, as a camera shows them (gamma 2.2). `plans` and `faces` by the design's name.
+    """All panels at the brightness cap, as a camera shows them (gamma 2.2). `plans` and `faces` by the design's name;
+    a design without a face is a blank cover.
 
     About 1.5 million points at most: the larger the wall, the coarser.
     """
@@ -43,7 +44,7 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     peak = max(face.peak_at_cap_cd_m2 for face in faces.values())
     values = np.full((rows, columns), WALL_GREY)
     for panel in layout.panels:
-        shown = Shown(panel, plans[panel.design], faces[panel.design])
+        shown = Shown(panel, plans[panel.design], faces.get(panel.design))
         _paint(values, shown, (x0, y1), per_mm, peak)
     pixels = as_bytes(values ** (1 / GAMMA))
     strip = max(24, round(columns * 0.02))
@@ -71,10 +72,13 @@ def _paint(values: Array, shown: Shown, corner: tuple[float, float], per_mm: flo
     own = np.stack([dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)], axis=1)
     body = in_polygon(own, plan.cell.sides, plan.body_apothem)
     sheet = in_polygon(own, plan.cell.sides, plan.rebate_apothem)
+    patch = values[r0:r1, c0:c1]
+    if face is None:
+        patch[...] = np.where(body.reshape(patch.shape), SHELL_GREY, patch)
+        return
     grid = face.grid
     i = np.clip(((own[:, 0] - grid.left) / grid.step).astype(int), 0, grid.values.shape[1] - 1)
     j = np.clip(((own[:, 1] - grid.low) / grid.step).astype(int), 0, grid.values.shape[0] - 1)
     light = grid.values[j, i] * face.brightness / peak
     bright = np.where(sheet, light, SHELL_GREY * face.peak_at_cap_cd_m2 / peak)
-    patch = values[r0:r1, c0:c1]
     patch[...] = np.where(body.reshape(patch.shape), bright.reshape(patch.shape), patch)

@@ -51,7 +51,7 @@ class Nested:
     @cached_property
     def layups(self) -> tuple[tuple[str, StockNest, Layup], ...]:
         """("sheet-01", its stock, what lies on it), numbered through."""
-        found = []
+        found: list[tuple[str, StockNest, Layup]] = []
         for one in self.stocks:
             for layup in one.nest.layups:
                 found.append((f"sheet-{len(found) + 1:02d}", one, layup))
@@ -96,11 +96,14 @@ def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
 
 def nested(design: Design) -> Nested:
     """The nest of a job, proven. Raises InputError when the rack is too small."""
-    return _nested(design.job.shop, tuple(sorted(((name, tuple(found)) for name, found in pieces(design).items()), key=lambda item: item[0])), design.job.nest.seconds)
+    wanted = [(name, tuple(found)) for name, found in sorted(pieces(design).items())]
+    return _nested(design.job.shop, tuple(wanted), design.job.nest.seconds)
 
 
 def _nested(shop: Shop, wanted: tuple[tuple[str, tuple[Piece, ...]], ...], seconds: float) -> Nested:
-    laser, stocks, short = shop.laser, [], []
+    laser = shop.laser
+    stocks: list[StockNest] = []
+    short: list[str] = []
     for name, found in wanted:
         stock, sheets = shop.stock[name], rack(shop, name)
         result = nest(found, sheets, gap_mm=laser.part_gap, kerf_mm=stock.kerf, seconds=seconds)

@@ -101,6 +101,8 @@ def _electrics(design: Design) -> list[Line]:
     wired, counts = design.wired, design.counts
     lines = []
     for name, plan in design.plans.items():
+        if plan.params.board.none:
+            continue
         boards = design.panels_of[name]
         leds = len(led_grid(plan))
         tail = "" if len(design.plans) == 1 else f" {name}"
@@ -109,14 +111,15 @@ def _electrics(design: Design) -> list[Line]:
         lines.append(Line(f"socket{tail}", "socket", name, boards * plan.cell.sides, "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
     full = sum(1 for wiring in wired.wiring if wiring.power)
     without = counts.headers - full
-    header = design.plans[design.layout.panels[0].design].params.header
+    lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
+    header = design.plans[lit].params.header
     what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
     if full:
         lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
     if without:
         lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
     if counts.inlets:
-        inlet = design.plans[design.layout.panels[0].design].params.inlet
+        inlet = design.plans[lit].params.inlet
         kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
         lines.append(Line("inlet", "inlet", "", counts.inlets, "buy", note=kind))
         power = design.job.power
@@ -136,7 +139,8 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
         if plan.params.base.board_fixing == "insert":
             inserts += plan.board_screws * count
     size = f"M{first.screw_d:g}"
-    lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
+    if board:
+        lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
     if shell:
         lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note="from the back into the shell; 10 to 12 mm long"))
     if inserts:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from fab.decisions import Design
 from fab.outputs.model import OutFile
+from fab.parts.given import shell_is_worked
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store
 
@@ -18,7 +20,7 @@ def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[O
     out = []
     for spec, part in sorted(made.items(), key=lambda item: item[0].name):
         plan = design.plans[spec.design]
-        data = store.once(f"step {spec.part}", depends(plan, spec), STEP_ROOMS, lambda part=part, spec=spec: _one(part, spec))
+        data = store.once(f"step {spec.part}", depends(plan, spec), STEP_ROOMS, partial(_one, part, spec))
         out.append(OutFile(f"model/{spec.name}.step", "model", data, spec.name, 1))
     for name, maker in (("assembly-panel", _panel), ("assembly", _wall)):
         values = [
@@ -26,18 +28,15 @@ def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[O
             [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
             [(use.panel, use.kind.key, use.steps) for use in design.uses],
         ]
-        data = store.once(f"step {name}", values, STEP_ROOMS, _bind(maker, design, made, name))
+        data = store.once(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name))
         out.append(OutFile(f"model/{name}.step", "model", data, name, 1))
     return out
 
 
-def _bind(maker: Callable[..., Any], design: Design, made: Mapping[PartSpec, Made], name: str) -> Callable[[], bytes]:
-    def make() -> bytes:
-        from fab.solids.step import step
+def _assembly(maker: Callable[..., Any], design: Design, made: Mapping[PartSpec, Made], name: str) -> bytes:
+    from fab.solids.step import step
 
-        return step([(name, maker(design, made))], name)
-
-    return make
+    return step([(name, maker(design, made))], name)
 
 
 def _one(part: Made, spec: PartSpec) -> bytes:
@@ -82,13 +81,16 @@ def _assembled(design: Design, made: Mapping[PartSpec, Made], name: str, shared:
     def solid(spec: PartSpec) -> Any:
         return shared.setdefault(spec.name, made[spec].solid)
 
+    turn_deg = 360.0 * use.steps / n
+    front = moved(solid(PartSpec("shell", panel.design)), 0.0, 0.0, plan.shell_z)
     parts = [
-        turned(solid(PartSpec("base", panel.design, use.kind)), 360.0 * use.steps / n),
-        solid(PartSpec("board", panel.design)),
-        moved(solid(PartSpec("shell", panel.design)), 0.0, 0.0, plan.shell_z),
+        turned(solid(PartSpec("base", panel.design, use.kind)), turn_deg),
+        front if shell_is_worked(plan.params) else turned(front, turn_deg),  # its screws turn with the base's
         solid(PartSpec("diffuser", panel.design)),
     ]
-    capped = [edge.edge for edge in design.layout.open_edges if edge.panel == name and design.wired.inlets.get(name) != edge.edge]
+    if not plan.params.board.none:
+        parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
+    capped = design.capped[name]
     if capped:
         plug = shared.setdefault(f"cap in place {panel.design}", cap_in_place(plan))
         parts += [turned(plug, 360.0 * edge / n) for edge in capped]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from functools import partial
 
 from fab.decisions import Design
 from fab.errors import BrokenGeometry
@@ -53,38 +54,32 @@ def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plat
     parts = {spec.name: made[spec] for spec, _ in design.printed}
     digests = {name: hashlib.sha256(part.mesh_npz).hexdigest() for name, part in parts.items()}
     for spec, count in design.printed:
-        data = store.once("stl", [spec.name, digests[spec.name]], FILE_ROOMS, _stl_maker(spec.name, parts))
+        data = store.once("stl", [spec.name, digests[spec.name]], FILE_ROOMS, partial(_stl, spec.name, parts))
         out.append(OutFile(f"print/{spec.name}_x{count}.stl", "print", data, spec.name, count))
     for plate in arranged:
         names = [name for name, _ in plate.counts]
         placed = [(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements]
         values = [design.job.job, [(name, digests[name]) for name in names], placed]
-        data = store.once("plate", values, FILE_ROOMS, _plate_maker(design.job.job, names, placed, parts))
+        data = store.once("plate", values, FILE_ROOMS, partial(_plate, design.job.job, names, placed, parts))
         out.append(OutFile(f"print/plate-{plate.number:02d}.3mf", "plate", data, "plate", 1))
     return out
 
 
-def _stl_maker(name: str, parts: Mapping[str, Made]) -> Callable[[], bytes]:
-    def make() -> bytes:
-        net = _on_bed(parts[name].mesh)
-        data = stl(net, name)
-        _refuse(name + ".stl", check_stl(data, net))
-        return data
-
-    return make
+def _stl(name: str, parts: Mapping[str, Made]) -> bytes:
+    net = _on_bed(parts[name].mesh)
+    data = stl(net, name)
+    _refuse(name + ".stl", check_stl(data, net))
+    return data
 
 
-def _plate_maker(
+def _plate(
     job: str, names: Sequence[str], placed: Sequence[tuple[int, float, float, int]], parts: Mapping[str, Made]
-) -> Callable[[], bytes]:
-    def make() -> bytes:
-        objects = [Object3mf(name, _on_bed(parts[name].mesh)) for name in names]
-        items_ = [Item3mf(index, x, y, turn) for index, x, y, turn in placed]
-        data = threemf(objects, items_, job)
-        _refuse("a plate", check_3mf(data, objects, items_))
-        return data
-
-    return make
+) -> bytes:
+    objects = [Object3mf(name, _on_bed(parts[name].mesh)) for name in names]
+    copies = [Item3mf(index, x, y, turn) for index, x, y, turn in placed]
+    data = threemf(objects, copies, job)
+    _refuse("a plate", check_3mf(data, objects, copies))
+    return data
 
 
 def _on_bed(net: Mesh) -> Mesh:

@@ -166,4 +166,49 @@ def _near(name: str, known: Mapping[str, object], key: str) -> str:
     return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"
 
 
-_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels)
+def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    """Openings and additions that lack what their kind needs, or sit where nothing can be."""
+    for path, design in _designs(job):
+        for place, opening in enumerate(design.opening):
+            at = (*path, "opening", place)
+            if not sound(at):
+                continue
+            if opening.kind == "round" and opening.d is None:
+                yield (*at, "d"), "a round opening needs its diameter.", "Write d = 5."
+            if opening.kind in ("rect", "slot") and opening.size is None:
+                yield (*at, "size"), f"a {opening.kind} opening needs its size.", "Write size = [12, 5]."
+            if opening.kind == "polygon" and len(set(opening.points)) < 3:
+                yield (*at, "points"), "a polygon needs three corners or more.", "Write points = [[0, 0], [9, 0], [0, 6]]."
+            if opening.part != "base" and opening.edge is None:
+                yield (*at, "edge"), f"an opening through the {_word(opening.part)} needs its edge.", "Write edge = 0."
+            yield from _edge((*at, "edge"), opening.edge, design)
+        for place, item in enumerate(design.addition):
+            at = (*path, "addition", place)
+            if not sound(at):
+                continue
+            if item.kind == "text" and not item.letters.strip():
+                yield (*at, "letters"), "there are no letters.", 'Write letters = "A1".'
+            if item.kind == "text" and item.part == "base" and item.edge is not None:
+                works = "Put them on the floor (leave `edge` out), or on the shell."
+                yield (*at, "edge"), "the shell hides letters on the wall of the base.", works
+            if item.kind == "text" and item.back and not item.sunk:
+                yield (*at, "sunk"), "letters on the back of the floor would keep the base off the wall.", "Write sunk = true."
+            if item.kind == "rib" and (item.to is None or item.to == item.at):
+                yield (*at, "to"), "a rib needs its other end.", "Write to = [10, 0]."
+            if item.kind == "boss" and item.hole >= item.d:
+                yield (*at, "hole"), "the hole is as wide as the boss.", f"Write hole = {item.d / 2:g}, or less."
+            if item.part == "shell" and item.edge is None:
+                yield (*at, "edge"), "an addition to the shell needs its edge.", "Write edge = 0."
+            yield from _edge((*at, "edge"), item.edge, design)
+
+
+def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
+    if edge is not None and edge >= design.sides:
+        yield at, f"{edge} is no edge of a panel with {design.sides} sides.", f"Edges are 0 to {design.sides - 1}."
+
+
+def _word(part: str) -> str:
+    return "shell" if part == "shell" else "base and shell"
+
+
+_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels, _features)

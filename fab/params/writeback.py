@@ -7,20 +7,17 @@ leaves the old file or the new one, whole.
 
 from __future__ import annotations
 
-import contextlib
 import difflib
-import os
 import re
-import shutil
-import tempfile
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fab.errors import Fault, InputError, OutputError
+from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
 from fab.params.lengths import is_inches
+from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
 from fab.params.showing import clean, show, show_key
@@ -70,9 +67,16 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     text = old.decode("utf-8-sig")
     raw = _raw(tomllib.loads(text.replace("\r\n", "\n")), key)
     wanted = _in_unit_of(raw if raw is not None else _neighbour(shop, text), value_mm)
-    new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
+    by_hand = InputError([_by_hand(shown, key, wanted)])
+    try:
+        new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
+    except (ValueError, LookupError, TypeError, AttributeError):  # what the round-trip library can't read or reach
+        raise by_hand from None
     new = (b"\xef\xbb\xbf" if bom else b"") + new_text.encode("utf-8")
-    _prove(path, key, wanted, value_mm, old=old, new=new)
+    if not _same_but_for(key, wanted, old, new):
+        raise by_hand
+    if abs(_value(shop_of(path, new), key, shown) - value_mm) > ROUNDING_MM:
+        raise by_hand
     before = show(raw) if raw is not None else f"{fixed(now, 6)} (not in this file: below it, or built in)"
     after = show(wanted)
     return Rewrite(path, key, before, after, old, new, _line_of(_lines(old), _lines(new)))
@@ -81,53 +85,6 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
 def write(change: Rewrite) -> None:
     """Put the new text in the file's place. Raises OutputError; the file is whole in either case."""
     replace_file(change.path, change.new, expected=change.old)
-
-
-def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> None:
-    """Write a file in one step: aside, fsync, then moved over. A link stays a link, rights stay as they were.
-
-    `expected`: refuse when the file no longer holds these bytes.
-    """
-    real, aside = path.resolve(), ""
-    try:
-        handle, aside = tempfile.mkstemp(dir=real.parent, prefix=f".{real.name}.", suffix=".new")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if real.exists():
-            shutil.copymode(real, aside)
-        elif os.name == "posix":
-            os.chmod(aside, 0o666 & ~_umask())
-        if expected is not None and real.read_bytes() != expected:
-            raise OutputError(f"{clean(str(path))} changed while it was read; nothing is written. Run it again.")
-        os.replace(aside, real)
-        aside = ""
-        _sync(real.parent)
-    except OSError as fault:
-        says = (fault.strerror or str(fault)).lower()
-        raise OutputError(f"{clean(str(path))} can't be written: {says}. It is as it was.") from None
-    finally:
-        if aside:
-            with contextlib.suppress(OSError):
-                os.unlink(aside)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
-
-
-def _sync(folder: Path) -> None:
-    """Force the folder's entry to the disk where the platform can."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _value(shop: Shop, key: Key, shown: str) -> float:
@@ -214,34 +171,33 @@ def _bare(part: str) -> str:
     return part if re.fullmatch(r"[A-Za-z0-9_-]+", part) else f'"{part}"'
 
 
-def _prove(path: Path, key: Key, wanted: float | str, value_mm: float, *, old: bytes, new: bytes) -> None:
-    """The new text says what the old one says, but for this value; and the door takes it."""
-    by_hand = Fault(
-        clean(str(path)),
+def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
+    return Fault(
+        shown,
         show_key(key),
         "this file is written in a way that can't be changed without losing something.",
         f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in [{'.'.join(_bare(part) for part in key[:-1])}].",
     )
+
+
+def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool:
+    """Whether the new text reads as the old one with this value, and differs in one place: a line, or added ones."""
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:
         after = tomllib.loads(new.decode("utf-8-sig").replace("\r\n", "\n"))
     except ValueError:
-        raise InputError([by_hand]) from None
+        return False
     table = before
     for part in key[:-1]:
         table = table.setdefault(part, {})
         if not isinstance(table, dict):
-            raise InputError([by_hand])
+            return False
     table[key[-1]] = wanted
-    kept = [
+    places = [
         op for op in difflib.SequenceMatcher(None, _lines(old), _lines(new), False).get_opcodes() if op[0] != "equal"
     ]
-    only_one = all(tag == "insert" or (tag == "replace" and a1 - a0 == b1 - b0 == 1) for tag, a0, a1, b0, b1 in kept)
-    if before != after or not only_one or len(kept) > 1:
-        raise InputError([by_hand])
-    read = _value(shop_of(path, new), key, clean(str(path)))
-    if abs(read - value_mm) > ROUNDING_MM:
-        raise InputError([by_hand])
+    small = all(tag == "insert" or (tag == "replace" and a1 - a0 == b1 - b0 == 1) for tag, a0, a1, b0, b1 in places)
+    return before == after and small and len(places) <= 1
 
 
 def _lines(data: bytes) -> list[str]:

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from fab.layout.model import BaseKind
 from fab.parts import bought
-from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies
+from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
 from fab.parts.clip import clip_in_place
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
@@ -122,22 +122,21 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
 
 def body_parts(plan: Plan, made: Printed) -> list[Named]:
     """What every panel has: base, board with all it carries, shell, diffuser, fixing screws."""
-    found = [
-        made.named("base", "base", made.base, Pose()),
-        Named("board", "board", board_plate(plan), "board"),
-        Named("sockets", "socket", kernel.group(sockets(plan)), "board"),
-    ]
-    leds = led_bodies(plan)
-    if leds:
-        found.append(Named("LEDs", "led", kernel.group(leds), "board"))
+    blank = plan.params.board.none
+    found = [made.named("base", "base", made.base, Pose())]
+    if not blank:
+        found.append(Named("board", "board", board_plate(plan), "board"))
     switches = switch_bodies(plan)
-    if switches:
-        found.append(Named("switches", "switch", kernel.group(switches[0::2]), "board"))
-        found.append(Named("plungers", "plunger", kernel.group(switches[1::2]), "board"))
+    carried = (
+        ("sockets", "socket", sockets(plan)), ("LEDs", "led", led_bodies(plan)), ("switches", "switch", switches[0::2]),
+        ("plungers", "plunger", switches[1::2]), ("tall parts", "tall", tall_parts(plan)),
+    )  # fmt: skip
+    found += [Named(name, part, kernel.group(solids), "board") for name, part, solids in carried if solids]
     on_base = (0.0, 0.0, plan.shell_z)
     found.append(made.named("shell", "shell", kernel.moved(made.shell, *on_base), Pose(shift=on_base)))
     found.append(made.named("diffuser", "diffuser", made.diffuser, Pose()))
-    found.append(Named("board screws", "board screw", kernel.group(bought.board_screws(plan))))
+    if not blank:
+        found.append(Named("board screws", "board screw", kernel.group(bought.board_screws(plan))))
     screws = bought.shell_screws(plan)
     if screws:
         found.append(Named("shell screws", "shell screw", kernel.group(screws)))
@@ -154,9 +153,10 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
             continue
         if edge in joined:
             turn = 360.0 * edge / plan.cell.sides
-            found.append(Named(f"header {edge}", "header", kernel.turned(bought.header_in_joint(plan), turn)))
+            if not plan.params.board.none:
+                found.append(Named(f"header {edge}", "header", kernel.turned(bought.header_in_joint(plan), turn)))
             found += clips_on(plan, made, edge)
-        else:
+        elif not plan.params.board.none:
             found.append(cap_on(plan, made, edge))
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
@@ -169,16 +169,22 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
 
 def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:
     """Two panels that lie on each other: A turned so that its edge 1 (the first that never has an inlet) faces +X,
-    B against it with its own edge 1; with the header and both clips of the joint (A's)."""
+    B against it with its own edge 1; with the header and both clips of the joint (A's). Where one of them is a blank
+    cover, a cap closes the other's window and there is no header."""
     found = []
+    blank = plan_a.params.board.none or plan_b.params.board.none
     away = plan_a.cell.apothem + plan_b.cell.apothem
     for side, plan, made, turn, x in (("A", plan_a, made_a, 0.0, 0.0), ("B", plan_b, made_b, 180.0, away)):
         angle = turn - 360.0 / plan.cell.sides
-        for one in body_parts(plan, made):
+        parts = body_parts(plan, made)
+        if blank and not plan.params.board.none:
+            parts.append(cap_on(plan, made, 1))
+        for one in parts:
             solid = kernel.moved(kernel.turned(one.solid, angle), x, 0.0, 0.0)
             known = one.net and (_turned(one.net, angle), Pose(shift=(x, 0.0, 0.0)))
             found.append(Named(f"{side} {one.name}", one.part, solid, one.group and f"{side} {one.group}", known))
-    found.append(Named("header", "header", bought.header_in_joint(plan_a)))
+    if not blank:
+        found.append(Named("header", "header", bought.header_in_joint(plan_a)))
     return found + clips_on(plan_a, made_a, 0)
 
 

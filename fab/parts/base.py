@@ -140,7 +140,9 @@ def snap_hooks(plan: Plan) -> list[Solid]:
 
 
 def _windows(plan: Plan, kind: BaseKind) -> list[Solid]:
-    """Header windows, open upwards; the edge of an inlet has none."""
+    """Header windows, open upwards; the edge of an inlet has none, nor has a blank cover any."""
+    if plan.params.board.none:
+        return []
     low = plan.axis_z - plan.window_h / 2
     tool = edge_box(
         plan, (plan.wall_u - plan.params.base.wall - 0.1, plan.wall_u + 0.1), (-plan.window_w / 2, plan.window_w / 2),

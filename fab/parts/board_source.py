@@ -66,11 +66,6 @@ class BoardLayout:
     switches: tuple[Placed, ...]
     parts: tuple[Placed, ...]
 
-    @property
-    def area_mm2(self) -> float:
-        """Of the plate, its mounting holes counted in."""
-        return abs(self.outline.edge.area_mm2)
-
 
 def board_layout(plan: Plan) -> BoardLayout | None:
     """The board of a design; None for a blank cover.
@@ -105,6 +100,14 @@ def lit_floor(plan: Plan) -> Ring:
     room = plan.base_inner
     share = min(share, room.apothem / plan.board.apothem, room.facet / plan.board.facet)
     return Ring(plan.cell.sides, plan.board.apothem * share, plan.board.facet * share)
+
+
+def board_mm2(plan: Plan) -> float:
+    """Area of the plate, its holes counted in; 0 for a blank cover. Needs no LED grid."""
+    if plan.params.board.none:
+        return 0.0
+    curves = plan.params.board.outline
+    return abs((contour_of(curves[0]) if curves else drawn_edge(plan)).area_mm2)
 
 
 def drawn_edge(plan: Plan) -> Contour:

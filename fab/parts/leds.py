@@ -10,8 +10,9 @@ hexagons the outer lines follow the edges:
         +------------> x
 
 The panel's centre holds an LED or the middle of a cell of the grid: as symmetric as the board where the pattern can
-be, then whichever has room for more LEDs. `led.at` places them one by one instead, in its own order. An LED's centre keeps `led.margin` from the board's edge,
-and its body keeps clear of the heads of board screws and of edge switches, whichever way it is turned.
+be, then whichever has room for more LEDs. `led.at` places them one by one instead, in its own order. An LED's
+centre keeps `led.margin` from the board's edge, and its body keeps clear of the heads of board screws and of edge
+switches, whichever way it is turned.
 """
 
 from __future__ import annotations
@@ -34,6 +35,7 @@ from fab.units import JOIN_TOL_MM, fixed
 AIR_MM = 0.5  # kept free round an LED's body; common practice for hand-placed parts
 HALF_DIAGONAL = 0.71  # of a square body of side 1, rounded up
 FOLD = {("triangular", "site"): 6, ("triangular", "cell"): 3, ("square", "site"): 4, ("square", "cell"): 4}
+THIN_MM = 1e-4
 STEP_MM = 0.001  # a solved pitch is a whole number of these where the count allows
 
 
@@ -95,7 +97,7 @@ def _nearest(points: tuple[Point, ...]) -> float:
 
 
 def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
-    """Of LEDs that we place on a board with an outline of its own, those that keep `led.margin` from its edge and cut-outs."""
+    """Of LEDs that we place on a board with an outline of its own, those clear of its edge and its cut-outs."""
     curves = plan.params.board.outline
     if not curves:
         return points
@@ -110,10 +112,12 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     )
     if led.at and len(kept) < len(points):
         gone = next(k for k, point in enumerate(points) if point not in kept)
-        raise InputError([Fault("", f"panel.led.at[{gone}]", "is too near to the given board's edge or one of its cut-outs.")])
+        says = "is too near to the given board's edge or one of its cut-outs."
+        raise InputError([Fault("", f"panel.led.at[{gone}]", says)])
     if led.count and len(kept) < led.count:
         says = f"the given board has room for {len(kept)} of the {led.count} LEDs of this grid."
-        raise InputError([Fault("", "panel.led.count", says, "Give the LEDs' places: panel.board.positions or panel.led.at.")])
+        works = "Give the LEDs' places: panel.board.positions or panel.led.at."
+        raise InputError([Fault("", "panel.led.count", says, works)])
     return kept
 
 
@@ -202,9 +206,9 @@ def _unit_grid(sides: int, pattern: str, phase: str, reach: float) -> list[Point
 
 
 def _unit_rings(sides: int, phase: str, reach: float) -> list[Point]:
-    """Rings of radius 0, 1, 2 ... ("site") or 1/2, 3/2 ... ("cell"), LEDs about 1 apart.
+    """Rings of radius 0, 1, 2 ... ("site") or 1/2, 3/2 ... ("cell"), LEDs about 1 apart and never closer.
 
-    A ring holds a whole multiple of the panel's sides where there are few of those, so the grid is as symmetric.
+    A ring holds a whole multiple of the panel's sides where it holds as many, so the grid is as symmetric.
     """
     found: list[Point] = []
     first = {"site": 0.0, "cell": 0.5}.get(phase)
@@ -215,8 +219,8 @@ def _unit_rings(sides: int, phase: str, reach: float) -> list[Point]:
         if radius == 0:
             found.append((0.0, 0.0))
             continue
-        step = sides if sides <= 8 else 1
-        many = max(round(2 * math.pi * radius / step), 1) * step
+        most = math.floor(math.pi / math.asin(0.5 / radius) + 1e-9)  # more would sit closer than 1
+        many = most // sides * sides or most
         found += [turn((radius, 0.0), 2 * math.pi * j / many) for j in range(many)]
     return found
 
@@ -251,7 +255,10 @@ def _solved(free: Free, pattern: str, count: int) -> tuple[float, str]:
 
 
 def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float, float, int]]:
-    """(low, high, number) of LEDs for pitches low < pitch <= high, the largest pitch first."""
+    """(low, high, number) of LEDs for pitches low < pitch <= high, the largest pitch first.
+
+    Points that enter or leave within `THIN_MM` of pitch do so together: places are only known to so many decimals.
+    """
     ring = free.ring
     if ring.apothem <= 0:
         return []
@@ -270,8 +277,8 @@ def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float
     steps: list[tuple[float, float, int]] = []
     number, at = always, 4 * _reach(ring)
     for pitch, change in events:
-        if at - pitch > 1e-9:
-            steps.append((pitch, at, number))
+        if at - pitch > THIN_MM:
+            steps.append((pitch, at - THIN_MM, number))
             at = pitch
         number += change
     return steps

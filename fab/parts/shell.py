@@ -36,7 +36,7 @@ def shell(plan: Plan) -> Solid:
         _ledge_slope(plan),
         kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip, plan.ledge_z),
         kernel.prism(plan.rebate, plan.ledge_z, plan.rim_z + PAST),
-        *at_edges(plan, [_port(plan)]),
+        *([] if plan.params.board.none else at_edges(plan, [_port(plan)])),
         *_screw_pilots(plan),
         *_snap_pockets(plan),
     ]

@@ -78,7 +78,7 @@ def panel_heat(
     layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, *,
     supply_v: float, brightness: float, ambient_c: float,
 ) -> tuple[PanelHeat, ...]:  # fmt: skip
-    """Steady temperatures of every panel, in the layout's order. `plans` by design."""
+    """Steady temperatures of every panel with a board, in the layout's order. `plans` by design."""
     open_edges: dict[str, int] = {}
     for edge in layout.open_edges:
         open_edges[edge.panel] = open_edges.get(edge.panel, 0) + 1
@@ -88,6 +88,8 @@ def panel_heat(
     found = []
     for panel, load in zip(layout.panels, loads, strict=True):
         plan = plans[panel.design]
+        if plan.params.board.none:
+            continue
         skin = Skin(round(heights[panel.name], 6), plan.throw / 1e3, plan.stock.thickness / 1e3, ambient_c)
         face = face_m2(plan, open_edges.get(panel.name, 0))
         watts = supply_v * load.at(brightness)

@@ -18,20 +18,23 @@ USB_CLASSES_A = (0.5, 0.9, 1.5, 3.0)
 def loads(layout: Layout, plans: Mapping[str, Plan], leds: Mapping[str, int] | None = None) -> tuple[Load, ...]:
     """One load per panel, in the layout's order. `plans` and `leds` by the design's name.
 
-    `leds` overrides the number of LEDs on a design's board; left out, they are counted on its grid.
+    Blank covers draw nothing. `leds` overrides the number of LEDs on a design's board; left out, they are counted on
+    its grid.
     """
     counts = {name: len(led_grid(plan)) if leds is None else leds[name] for name, plan in plans.items()}
+    blank = {name for name, plan in plans.items() if plan.params.board.none}
     faults = [
         Fault("", "panel.led", f'the board of design "{name}" has no LED', "Make led.margin or led.pitch smaller.")
         for name in sorted({panel.design for panel in layout.panels})
-        if counts[name] < 1
+        if counts[name] < 1 and name not in blank
     ]
     if faults:
         raise InputError(faults)
     found = []
     for panel in layout.panels:
-        design, many = plans[panel.design].params, counts[panel.design]
-        found.append(Load(panel.name, many, design.board.controller_a, many * design.led.full_a))
+        design, many = plans[panel.design].params, 0 if panel.design in blank else counts[panel.design]
+        idle = 0.0 if panel.design in blank else design.board.controller_a
+        found.append(Load(panel.name, many, idle, many * design.led.full_a))
     return tuple(found)
 
 

@@ -1,7 +1,8 @@
 """The words of power, as frozen values. Amperes, volts, ohms; positions in the wall frame, mm.
 
 load      what one panel draws: its controller always, its LEDs by brightness
-zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do
+zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do;
+          number 0 holds the blank covers, which nothing feeds
 rail      one of the two conductors of the wall: supply and ground (the return path)
 wiring    of a joint: does its header carry supply pins, is the header needed at all, what flows in it
 """
@@ -68,14 +69,17 @@ class JointWiring:
 
     joint: int  # index into the layout's joints
     power: bool  # False: the supply pins are left out, data and ground stay
-    needed: bool  # False: the joint may be left without a header
+    needed: bool  # False: the joint may be left without a header, or can't have one
     supply_a: float  # through all its supply pins
     ground_a: float  # through all its ground pins
     pin_a: float  # through the pin that carries most
     pin_limit_a: float
+    fitted: bool = True  # False: one side is a blank cover without sockets
 
     @property
     def header(self) -> str:
+        if not self.fitted:
+            return "none"
         return "full" if self.power else "no-supply"
 
 
@@ -86,7 +90,7 @@ class Wired:
     loads: tuple[Load, ...]  # in the layout's order
     zones: tuple[Zone, ...]
     wiring: tuple[JointWiring, ...]  # in the layout's order of joints
-    supply_v: Mapping[str, float]  # panel to its supply rail, against the ground of its group's first inlet
+    supply_v: Mapping[str, float]  # fed panel to its supply rail, against the ground of its group's first inlet
     ground_v: Mapping[str, float]  # panel to its ground rail
     brightness: float  # at which all of this flows
     possible: float  # highest brightness at which supply, pins and volts all hold with these zones; 0: none
@@ -99,25 +103,30 @@ class Wired:
     residual_a: float  # largest fault of Kirchhoff's current law over all nodes
     raised_by: str  # "pins", "volts" or "supply" when more zones were made than the supply alone asks for; else ""
     spare: tuple[int, ...]  # joints (by index) that may be left without a header, all at once
+    blank: tuple[str, ...] = ()  # blank covers: nothing feeds them
 
     @cached_property
     def volts(self) -> Mapping[str, float]:
-        """Panel to the volts between its rails."""
+        """Fed panel to the volts between its rails."""
         return {name: volts - self.ground_v[name] for name, volts in self.supply_v.items()}
 
     @cached_property
     def zone_of(self) -> Mapping[str, Zone]:
-        return {name: zone for zone in self.zones for name in zone.panels}
+        """Every panel to its zone; blank covers to zone 0."""
+        nowhere = EdgeRoom("", 0, 0.0, 0.0, 0.0, 0.0, True)
+        unfed = Zone(0, self.blank, "", 0, 0.0, Inlet("", 0, nowhere, False))
+        return {name: zone for zone in (*self.zones, unfed) for name in zone.panels}
 
     @property
     def lowest(self) -> tuple[str, float]:
-        """The panel with the least volts, and those volts."""
-        return min(self.volts.items(), key=lambda item: (round(item[1], 9), item[0]))
+        """The panel with the least volts, and those volts; ("", 0) where nothing is fed."""
+        return min(self.volts.items(), key=lambda item: (round(item[1], 9), item[0]), default=("", 0.0))
 
     @property
     def hottest(self) -> JointWiring | None:
-        """The joint whose busiest pin is nearest to its rating; None for a wall without joints."""
-        return max(self.wiring, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
+        """The joint whose busiest pin is nearest to its rating; None for a wall without headers."""
+        fitted = [wiring for wiring in self.wiring if wiring.fitted]
+        return max(fitted, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
 
     @property
     def gap(self) -> int:

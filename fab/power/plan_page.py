@@ -52,14 +52,21 @@ def plan_page(
     volts = wired.volts
     low, top = _span(list(volts.values()))
     items: list[Item] = [
-        _panel(panel, wired, at, scale, _share(volts[panel.name], low, top)) for panel in layout.panels
+        _panel(panel, wired, at, scale, _share(volts[panel.name], low, top))
+        if panel.name in volts
+        else _blank(panel, at, scale)
+        for panel in layout.panels
     ]
     items += [
-        _joint(joint, wiring, layout, at, scale) for joint, wiring in zip(layout.joints, wired.wiring, strict=True)
+        _joint(joint, wiring, layout, at, scale)
+        for joint, wiring in zip(layout.joints, wired.wiring, strict=True)
+        if wiring.fitted
     ]
-    items += [_cable(run, at, width_mm) for run in runs if len(run.way) > 1]
+    items += [_cable(run, at) for run in runs if len(run.way) > 1]
+    ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
+    items += [_socket(number, at(ends[number]), width_mm) for number in sorted(ends)]
     items += [_inlet(layout, wired, k, at, scale) for k in range(len(wired.zones))]
-    items += _legend(low, top, width_mm, bool(runs), any(not w.needed for w in wired.wiring))
+    items += _legend(low, top, width_mm, bool(runs), bool(wired.spare))
     name, volt = wired.lowest
     says = f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at panel {name}"
     items.append(Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True))
@@ -69,6 +76,8 @@ def plan_page(
 
 def _span(values: list[float]) -> tuple[float, float]:
     """Ends of the scale in tenths of a volt, at least two tenths apart."""
+    if not values:
+        return 0.0, 0.2
     low, top = math.floor(min(values) * 10 + 1e-6) / 10, math.ceil(max(values) * 10 - 1e-6) / 10
     return (low, max(top, low + 0.2))
 
@@ -109,12 +118,25 @@ def _panel(panel: PlacedPanel, wired: Wired, at: Place, scale: float, share: flo
     volt = wired.volts[panel.name]
     words = ((panel.name, 0.5, True), (f"{volt:.2f} V", 0.32, False), (f"zone {zone.index}", 0.27, False))
     sizes = [size_to_fit_mm(text, broad, min(share_of * room, 6.0)) for text, share_of, _ in words]
-    base = y + math.fsum(sizes) * 0.55 - sizes[0] * 0.75
+    base = y + math.fsum(sizes) * 0.66 - sizes[0] * 0.75
     for (text, _, bold), size in zip(words, sizes, strict=True):
         if size >= LEAST_TEXT_MM:
             items.append(Text(x, base, text, size, "middle", 0.0, ink(fill), bold))
         base -= size * 1.12
     return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: zone {zone.index}, {fixed(volt)} V")
+
+
+def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
+    """A cover without a board."""
+    shape = polygon([at(p) for p in panel.corners])
+    x, y = at((panel.x, panel.y))
+    room = panel.cell.apothem * scale
+    size = size_to_fit_mm(panel.name, room, min(0.4 * room, 5.0))
+    items: list[Item] = [Fill((shape,), "#e6e6e6"), ring(shape, 0.2, GREY)]
+    if size >= LEAST_TEXT_MM:
+        items.append(Text(x, y, panel.name, size, "middle", bold=True))
+        items.append(Text(x, y - 1.1 * size, "blank", size * 0.8, "middle"))
+    return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: a blank cover, nothing to feed")
 
 
 def _joint(joint: Joint, wiring: JointWiring, layout: Layout, at: Place, scale: float) -> Group:
@@ -142,8 +164,8 @@ def _header(middle: Point, angle_deg: float, length: float, power: bool, needed:
     bar = polygon([(x + a * ux + b * wx, y + a * uy + b * wy) for a, b in corners])
     items: list[Item] = []
     if not needed:
-        items.append(ring(circle(middle, length * 0.75), 0.25, WHITE))
-        items.append(ring(circle(middle, length * 0.75), 0.25, BLACK, (0.6, 0.4)))
+        items.append(ring(circle(middle, length * 0.62), 0.25, WHITE))
+        items.append(ring(circle(middle, length * 0.62), 0.25, BLACK, (0.6, 0.4)))
     items += [Fill((bar,), BLACK if power else WHITE), ring(bar, 0.2, WHITE if power else BLACK)]
     return items
 
@@ -164,22 +186,24 @@ def _inlet(layout: Layout, wired: Wired, index: int, at: Place, scale: float) ->
     return Group(tuple(items), title=f"inlet of zone {zone.index}: {fixed(zone.current_a, 2)} A")
 
 
-def _cable(run: CableRun, at: Place, page_mm: float) -> Group:
+def _cable(run: CableRun, at: Place) -> Group:
     points = [at(p) for p in run.way]
     items: list[Item] = [polyline(points, 0.7, CABLE, DASHED)]
-    if run.socket is not None:
-        x, y = points[-1]
-        word = f"socket {run.socket}"
-        fits = x + 2.4 + text_width_mm(word, 3.0) < page_mm
-        items.append(Fill((circle((x, y), 1.6),), CABLE))
-        items.append(Text(x - 1.6 if fits else x + 1.6, y - 4.6, word, 3.0, "start" if fits else "end"))
-    else:
+    if run.socket is None:
         (ax, ay), (x, y) = points[-2], points[-1]
         away = math.atan2(y - ay, x - ax)
         ux, uy = math.cos(away), math.sin(away)
         head = [(x + ARROW_MM * ux, y + ARROW_MM * uy), (x - 1.2 * uy, y + 1.2 * ux), (x + 1.2 * uy, y - 1.2 * ux)]
         items.append(Fill((polygon(head),), CABLE))
-    return Group(tuple(items))
+    return Group(tuple(items), title=f"cable of zone {run.zone}")
+
+
+def _socket(number: int, spot: Point, page_mm: float) -> Group:
+    word = f"socket {number}"
+    x, y = spot
+    fits = x + 2.4 + text_width_mm(word, 3.0) < page_mm
+    name = Text(x - 1.6 if fits else x + 1.6, y - 4.6, word, 3.0, "start" if fits else "end")
+    return Group((Fill((circle(spot, 1.6),), CABLE), name))
 
 
 def _legend(low: float, top: float, width: float, cables: bool, spare: bool) -> list[Item]:

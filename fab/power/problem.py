@@ -13,6 +13,7 @@ from fab.params.panel import PanelParams
 from fab.power import limits as lim
 from fab.power.asked import refuse
 from fab.power.corridor import edge_rooms, is_usable
+from fab.power.fed import fed_part
 from fab.power.graph import Graph, graph_of
 from fab.power.inlets import ZoneWires, best_edge, best_inlet, margins, towards
 from fab.power.model import EdgeRoom, Inlet, Load
@@ -37,20 +38,26 @@ class Try:
 
 
 class Problem:
-    """What stays the same while splits are tried. Raises InputError for what no split can mend."""
+    """What stays the same while splits are tried. Raises InputError for what no split can mend.
+
+    `layout` and all that follows are the fed part of the wall; one panel at least must have a board.
+    """
 
     def __init__(
         self, layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
         rooms: Sequence[EdgeRoom] | None,
     ) -> None:  # fmt: skip
-        self.layout, self.loads, self.power, self.designs = layout, tuple(loads), power, designs
+        everywhere = edge_rooms(layout, designs) if rooms is None else rooms
+        self.fed = fed_part(layout, loads, power, designs, everywhere)
+        layout, loads = self.fed.layout, self.fed.loads
+        self.layout, self.loads, self.power, self.designs = layout, loads, power, designs
         self.at = {panel.name: k for k, panel in enumerate(layout.panels)}
         self.design = [designs[panel.design] for panel in layout.panels]
         self.joints = [(self.at[joint.a], self.at[joint.b]) for joint in layout.joints]
         self.ohms = all_joint_ohms(layout, designs)
         self.rooms: dict[str, list[EdgeRoom]] = defaultdict(list)
         self.fits: dict[tuple[str, int], bool] = {}
-        for room in edge_rooms(layout, designs) if rooms is None else rooms:
+        for room in self.fed.rooms:
             self.rooms[room.panel].append(room)
             self.fits[(room.panel, room.edge)] = is_usable(room, designs[layout.by_name[room.panel].design].inlet)
         able = self._able()

@@ -23,10 +23,10 @@ ADDRESS_COLUMNS: Mapping[str, str] = {
     "turn_deg": "turn of the panel on the wall, anticlockwise seen from the front, degrees",
     "leds": "LEDs on its board",
     "first_led": "index of its first LED when all LEDs are counted through in this order, from 0",
-    "zone": "zone that feeds it, from 1",
+    "zone": "zone that feeds it, from 1; empty for a blank cover",
     "inlet": "true: it carries the zone's inlet",
     "inlet_edge": "open edge that the inlet's cable leaves by; empty without inlet",
-    "volts": "volts between its rails at the job's brightness",
+    "volts": "volts between its rails at the job's brightness; empty for a blank cover",
     "neighbours": "one word per joint: own edge, colon, neighbour's name, slash, neighbour's edge",
 }
 JOINT_COLUMNS: Mapping[str, str] = {
@@ -37,7 +37,7 @@ JOINT_COLUMNS: Mapping[str, str] = {
     "edge_b": "its edge",
     "x_mm": "middle of the joint on the wall, right, mm",
     "y_mm": "the same, up, mm",
-    "header": "full, or no-supply: the supply pins are left out, data and ground stay",
+    "header": "full; no-supply: the supply pins are left out, data and ground stay; none: beside a blank cover",
     "needed": "false: this joint may be left without a header, together with all others marked so",
     "supply_a": "current through its supply pins together, from a to b",
     "ground_a": "current through its ground pins together, from a to b",
@@ -75,14 +75,16 @@ def address_rows(layout: Layout, wired: Wired) -> list[Row]:
     for number, (panel, load) in enumerate(zip(layout.panels, wired.loads, strict=True), 1):
         zone = wired.zone_of[panel.name]
         carries = zone.inlet_panel == panel.name
+        fed = panel.name in wired.volts
         rows.append(
             {
                 "number": number, "name": panel.name, "design": panel.design,
                 "cell_1": panel.lattice[0] if panel.lattice else None,
                 "cell_2": panel.lattice[1] if panel.lattice else None,
                 "x_mm": _cut(panel.x), "y_mm": _cut(panel.y), "turn_deg": _cut(panel.turn_deg % 360.0),
-                "leds": load.leds, "first_led": first, "zone": zone.index, "inlet": carries,
-                "inlet_edge": zone.inlet_edge if carries else None, "volts": _cut(wired.volts[panel.name]),
+                "leds": load.leds, "first_led": first, "zone": zone.index if fed else None, "inlet": carries,
+                "inlet_edge": zone.inlet_edge if carries else None,
+                "volts": _cut(wired.volts[panel.name]) if fed else None,
                 "neighbours": " ".join(f"{own}:{name}/{edge}" for own, name, edge in layout.neighbours[panel.name]),
             }
         )  # fmt: skip
@@ -132,7 +134,7 @@ def what_if_rows(rows: Sequence[WhatIf]) -> list[Row]:
 
 
 def header_counts(wired: Wired) -> Mapping[str, int]:
-    """Headers to prepare, by kind."""
+    """Headers to prepare, by kind; joints beside blank covers have none."""
     kinds = [wiring.header for wiring in wired.wiring]
     return {kind: kinds.count(kind) for kind in ("full", "no-supply")}
 

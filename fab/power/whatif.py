@@ -36,8 +36,10 @@ def what_if(
 
     n is some inlets more than chosen, or where full white is reached; large walls get at most `MOST_ROWS` rows.
     """
+    if all(designs[panel.design].board.none for panel in layout.panels):
+        return ()
     problem = Problem(layout, loads, replace(power, inlet=(), inlets=None), designs, rooms)
-    least, able = len(layout.groups), sum(problem.graph.usable)
+    least, able = len(problem.layout.groups), sum(problem.graph.usable)
     rows = []
     for count in _counts(least, able, chosen):
         rows.append(_row(problem, count))

@@ -28,24 +28,37 @@ def wire(
     worked out when left out. Raises InputError for inlets that can't be, a supply below the controllers' idle current
     and pins without resistance. A wall that can't be fed as brightly as asked is wired all the same: checks say so.
     """
+    if all(designs[panel.design].board.none for panel in layout.panels):
+        return _nothing_fed(layout, loads, power)
     problem = Problem(layout, loads, power, designs, rooms)
     tried, raised_by = _best(problem)
     zones = _zones(problem, tried)
-    zone_of = [0] * len(layout.panels)
+    zone_of = [0] * len(problem.at)
     for zone in zones:
         for name in zone.panels:
             zone_of[problem.at[name]] = zone.index
     possible, stop = problem.brightest(tried)
     spare = _spare(problem, tried, zone_of)
     state = tried.state
-    nothing = [0.0] * len(loads)
+    nothing = [0.0] * len(problem.at)
     supply_v = nothing if state is None else [float(v) for v in state.supply_v]
     ground_v = nothing if state is None else [float(v) for v in state.ground_v]
     return Wired(
-        problem.loads, zones, _wiring(problem, tried, zone_of, spare),
+        tuple(loads), zones, _wiring(layout, problem, tried, zone_of, spare),
         dict(zip(problem.at, supply_v, strict=True)), dict(zip(problem.at, ground_v, strict=True)),
         power.brightness, possible, stop, problem.limit_a, tried.parting.least, min(tried.parting.most, 1.0),
-        tried.parting.exact, state is None, 0.0 if state is None else state.residual_a, raised_by, spare,
+        tried.parting.exact, state is None, 0.0 if state is None else state.residual_a, raised_by,
+        tuple(problem.fed.joints[k] for k in spare), problem.fed.blank,
+    )  # fmt: skip
+
+
+def _nothing_fed(layout: Layout, loads: Sequence[Load], power: PowerParams) -> Wired:
+    """A wall of blank covers only."""
+    wiring = tuple(JointWiring(k, False, False, 0.0, 0.0, 0.0, math.inf, False) for k in range(len(layout.joints)))
+    names = tuple(panel.name for panel in layout.panels)
+    return Wired(
+        tuple(loads), (), wiring, {}, {}, power.brightness, 1.0, "full", power.supply_a * power.derate, 0, 1.0, True,
+        False, 0.0, "", (), names,
     )  # fmt: skip
 
 
@@ -96,15 +109,19 @@ def _zones(problem: Problem, tried: Try) -> tuple[Zone, ...]:
     return tuple(zones)
 
 
-def _wiring(problem: Problem, tried: Try, zone_of: Sequence[int], spare: Sequence[int]) -> tuple[JointWiring, ...]:
+def _wiring(
+    layout: Layout, problem: Problem, tried: Try, zone_of: Sequence[int], spare: Sequence[int]
+) -> tuple[JointWiring, ...]:
+    """One per joint of the whole layout."""
     left_out, state = set(spare), tried.state
-    rows = []
+    rows = [JointWiring(k, False, False, 0.0, 0.0, 0.0, math.inf, False) for k in range(len(layout.joints))]
     for k, (a, b) in enumerate(problem.joints):
-        ohms = problem.ohms[k]
+        ohms, index = problem.ohms[k], problem.fed.joints[k]
         supply = 0.0 if state is None else float(state.supply_a[k])
         ground = 0.0 if state is None else float(state.ground_a[k])
         pin = max(abs(supply) / ohms.supply_pins, abs(ground) / ohms.ground_pins)
-        rows.append(JointWiring(k, zone_of[a] == zone_of[b], k not in left_out, supply, ground, pin, ohms.pin_limit_a))
+        power = zone_of[a] == zone_of[b]
+        rows[index] = JointWiring(index, power, k not in left_out, supply, ground, pin, ohms.pin_limit_a)
     return tuple(rows)
 
 

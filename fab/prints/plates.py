@@ -14,7 +14,7 @@ from fab.errors import CheckFailed
 from fab.outlines.contour import Box, Point
 from fab.params.shop import Printer
 from fab.prints.model import Item, Placement, Plate
-from fab.prints.rows import LEAST_GAP, Block, Corners, best_block
+from fab.prints.rows import LEAST_GAP, Block, Corners, best_block, hull
 from fab.units import fixed
 
 _EPS = 1e-9
@@ -106,26 +106,10 @@ def _convex(item: Item) -> Corners:
     box = ((0.0, 0.0), (x, 0.0), (x, y), (0.0, y))
     if item.footprint is None or len(item.footprint) < 3:
         return box
-    points = sorted({(round(px, 6) + 0.0, round(py, 6) + 0.0) for px, py in item.footprint})
-    lower, upper = _chain(points), _chain(points[::-1])
-    hull = tuple(lower[:-1] + upper[:-1])
-    xs, ys = [px for px, _ in hull], [py for _, py in hull]
-    whole = len(hull) > 2 and abs(max(xs) - min(xs) - x) < 1e-3 and abs(max(ys) - min(ys) - y) < 1e-3
-    return hull if whole else box
-
-
-def _chain(points: Sequence[Point]) -> list[Point]:
-    """One side of the convex hull (A. M. Andrew's monotone chain, 1979)."""
-    kept: list[Point] = []
-    for point in points:
-        while len(kept) > 1 and _left(kept[-2], kept[-1], point) <= 0:
-            kept.pop()
-        kept.append(point)
-    return kept
-
-
-def _left(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    around = hull((round(px, 6) + 0.0, round(py, 6) + 0.0) for px, py in item.footprint)
+    xs, ys = [px for px, _ in around], [py for _, py in around]
+    whole = len(around) > 2 and abs(max(xs) - min(xs) - x) < 1e-3 and abs(max(ys) - min(ys) - y) < 1e-3
+    return around if whole else box
 
 
 def _place(group: _Group, printer: Printer, begun: list[_Bed]) -> None:

@@ -6,7 +6,7 @@ A pattern is worked out once per footprint and gap; how many copies it puts into
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,7 +17,7 @@ Spot = tuple[float, float, int]  # least corner of the turned box, turn
 Corners = tuple[Point, ...]
 
 LEAST_GAP = 1e-3  # a gap of 0 still keeps objects from sharing a point, mm
-_QUARTER = 16  # chords per quarter turn of a rounded corner
+_CHORD_RAD = math.pi / 32  # turn of one tangent of a round corner
 _EPS = 1e-9
 
 
@@ -154,13 +154,47 @@ def _reach_x(one: Corners, other: Corners, gap: float) -> float:
 
 @lru_cache(maxsize=256)
 def _too_near(one: Corners, other: Corners, gap: float) -> Corners:
-    """Corners of the convex region of shifts at which `other` comes nearer than `gap` to `one`."""
-    from shapely.geometry import MultiPoint
+    """Corners of the convex region of shifts at which `other` comes nearer than `gap` to `one`.
 
-    shifts = MultiPoint([(ax - bx, ay - by) for ax, ay in one for bx, by in other]).convex_hull
-    # The buffer's chords stand inside its circle: a radius this much larger keeps them outside the true one.
-    grown = shifts.buffer(gap / math.cos(math.pi / (4 * _QUARTER)), quad_segs=_QUARTER)
-    return tuple((float(x), float(y)) for x, y in list(grown.exterior.coords)[:-1])
+    The difference of both shapes, grown by `gap`; its round corners are tangents, so they lie outside the true ones.
+    """
+    shifts = hull((ax - bx, ay - by) for ax, ay in one for bx, by in other)
+    count = len(shifts)
+    ways = [
+        math.atan2(shifts[k][0] - shifts[(k + 1) % count][0], shifts[(k + 1) % count][1] - shifts[k][1])
+        for k in range(count)
+    ]  # of the outer normal of the side that starts at a corner
+    grown: list[Point] = []
+    for k, (x, y) in enumerate(shifts):
+        turn = (ways[k] - ways[k - 1]) % (2 * math.pi)
+        steps = max(1, math.ceil(turn / _CHORD_RAD))
+        half = turn / (2 * steps)
+        for step in range(steps):
+            angle = ways[k - 1] + (2 * step + 1) * half
+            reach = gap / math.cos(half)
+            grown.append((x + reach * math.cos(angle), y + reach * math.sin(angle)))
+    return tuple(grown)
+
+
+def hull(points: Iterable[Point]) -> Corners:
+    """The convex hull, anticlockwise (A. M. Andrew's monotone chain, 1979)."""
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return tuple(ordered)
+    return tuple(_chain(ordered)[:-1] + _chain(ordered[::-1])[:-1])
+
+
+def _chain(points: Sequence[Point]) -> list[Point]:
+    kept: list[Point] = []
+    for point in points:
+        while len(kept) > 1 and _left(kept[-2], kept[-1], point) <= 0:
+            kept.pop()
+        kept.append(point)
+    return kept
+
+
+def _left(a: Point, b: Point, c: Point) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def _top_at(corners: Corners, x: float) -> float:

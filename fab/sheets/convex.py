@@ -17,6 +17,7 @@ from fab.outlines.facets import facets, without_repeats
 
 FINE_TOL_MM = 1e-3  # facets of convex paths whose corner radii differ
 _SAME_MM = 1e-7  # radii and tangents that agree better than this are equal
+_UPRIGHT_MM = 1e-9  # an edge that leans by less stands upright
 _FLAT = 1e-9  # cross product per length squared below which three points are in line
 
 
@@ -157,35 +158,25 @@ def minkowski(a: Sequence[Point], b: Sequence[Point]) -> tuple[Point, ...]:
     """Sum of two convex polygons given anticlockwise; points and segments are allowed."""
     if len(a) < 3 or len(b) < 3:
         return _hull([(x + u, y + v) for x, y in a for u, v in b])
-    i, j = _lowest(a), _lowest(b)
-    x, y = a[i][0] + b[j][0], a[i][1] + b[j][1]
-    edges = _edges(a, i), _edges(b, j)
-    merged = sorted(edges[0] + edges[1], key=lambda edge: edge[0])
+    merged = sorted(_edges(a) + _edges(b))
     out: list[Point] = []
-    last = None
+    x = y = 0.0
+    last = -1.0
     for angle, dx, dy in merged:
-        if last is None or angle - last > 1e-12:
+        if angle - last > 1e-10:
             out.append((x, y))
         x, y, last = x + dx, y + dy, angle
-    return tuple(out)
+    # the walk began anywhere; the least x and y of a sum are the sums of the least
+    left = min(p[0] for p in a) + min(p[0] for p in b) - min(p[0] for p in out)
+    low = min(p[1] for p in a) + min(p[1] for p in b) - min(p[1] for p in out)
+    return tuple((px + left, py + low) for px, py in out)
 
 
-def _lowest(points: Sequence[Point]) -> int:
-    """The lowest corner, of a level edge the left one."""
-    low = min(y for _, y in points) + _SAME_MM
-    return min((k for k, (_, y) in enumerate(points) if y <= low), key=lambda k: points[k][0])
-
-
-def _edges(points: Sequence[Point], first: int) -> list[tuple[float, float, float]]:
-    """Edges as (angle, dx, dy) from the lowest corner on, angles in [0, 2 pi)."""
-    count = len(points)
+def _edges(points: Sequence[Point]) -> list[tuple[float, float, float]]:
+    """Edges as (angle in [0, 2 pi), dx, dy)."""
     out = []
-    for k in range(count):
-        (ax, ay), (bx, by) = points[(first + k) % count], points[(first + k + 1) % count]
-        angle = math.atan2(by - ay, bx - ax) % (2 * math.pi)
-        if 2 * math.pi - angle < 1e-9:  # level but for rounding
-            angle = 0.0
-        out.append((angle, bx - ax, by - ay))
+    for (ax, ay), (bx, by) in zip(points, (*points[1:], points[0]), strict=True):
+        out.append((math.atan2(by - ay, bx - ax) % (2 * math.pi), bx - ax, by - ay))
     return out
 
 
@@ -236,6 +227,10 @@ def _upper_chain(core: Sequence[Point]) -> list[tuple[Point, Point | None, tuple
     right = max(core, key=lambda p: (p[0], p[1]))
     begin, end = core.index(right), core.index(left)
     chain = [core[(begin + k) % len(core)] for k in range((end - begin) % len(core) + 1)][::-1]  # left to right
+    while len(chain) > 1 and chain[1][0] - chain[0][0] < _UPRIGHT_MM:  # upright but for rounding: its upper end counts
+        chain = [max(chain[:2], key=lambda p: p[1]), *chain[2:]]
+    while len(chain) > 1 and chain[-1][0] - chain[-2][0] < _UPRIGHT_MM:
+        chain = [*chain[:-2], max(chain[-2:], key=lambda p: p[1])]
     out: list[tuple[Point, Point | None, tuple[Point, float] | None]] = []
     normal: Point | None = None
     for k, corner in enumerate(chain):

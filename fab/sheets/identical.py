@@ -35,8 +35,11 @@ class Pattern:
             self._whole[key] = self._poses(self.lattice.spots(width, height), sheet)
         return self._whole[key]
 
-    def part(self, sheet: Sheet, count: int) -> tuple[Pose, ...]:
-        """`count` copies, at most as many as `whole` has, in the strip that leaves the largest rectangle."""
+    def part(self, sheet: Sheet, count: int, ways: Sequence[bool] = (True, False)) -> tuple[Pose, ...]:
+        """`count` copies, at most as many as `whole` has, in the strip that leaves the largest rectangle.
+
+        ways: strips to try, True for one of full height at the left, False for one of full width at the bottom.
+        """
         if count == 0:
             return ()
         width, height = room(sheet)
@@ -45,7 +48,7 @@ class Pattern:
             return self.whole(sheet)
         sizes = self._sizes(whole)
         best: tuple[float, tuple[Spot, ...]] | None = None
-        for upright in (True, False):
+        for upright in ways:
             order = sorted(whole, key=lambda s: _far(s, sizes, upright))[:count]
             order = self._narrower(order, width, height, count, upright)
             sizes |= self._sizes(order)

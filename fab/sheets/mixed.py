@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -48,6 +49,7 @@ class Job:
         self.nofit = NoFit(gap_mm)
         self._shapes: dict[tuple[str, bool], tuple[Shape, ...]] = {}
         self._patterns: dict[tuple[str, bool], Pattern] = {}
+        self._turned: dict[tuple[str, float], Shape] = {}
 
     def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
         """A piece at each turn worth trying; turns that give the same region are tried once."""
@@ -55,7 +57,7 @@ class Job:
         if key not in self._shapes:
             kept: list[Shape] = []
             for turn in path.turns(grain):
-                shape = Shape(path, turn)
+                shape = self.shape(path, turn)
                 if len(kept) < MOST_TURNS and not any(_same_region(shape, other) for other in kept):
                     kept.append(shape)
             self._shapes[key] = tuple(kept)
@@ -67,8 +69,12 @@ class Job:
             self._patterns[key] = Pattern(path, self.gap_mm, grain)
         return self._patterns[key]
 
-    def path(self, name: str) -> Path:
-        return next(path for path in self.ways if path.piece.name == name)
+    def shape(self, path: Path, turn_deg: float) -> Shape:
+        """A piece at any turn; no-fit regions are kept by name and turn."""
+        key = (path.piece.name, turn_deg)
+        if key not in self._turned:
+            self._turned[key] = Shape(path, turn_deg)
+        return self._turned[key]
 
 
 def _same_region(a: Shape, b: Shape) -> bool:
@@ -82,31 +88,43 @@ def fill_mixed(
     ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float, seconds: float, seed: int, stop: Stop, progress: Progress
 ) -> tuple[list[Layup], str]:
     """Layups for the pieces of one stock, and which method won."""
+    began = time.monotonic()
     job = Job(ways, sheets, gap_mm)
     answer = quick(job, stop, progress)
     if seconds > 0 and not stop():
         from fab.sheets.search import searched
 
-        answer = searched(job, answer, seconds, seed, stop, progress)
+        answer = searched(job, answer, began + seconds, seed, stop, progress)
     return layups(job, answer), answer.engine
 
 
-def quick(job: Job, stop: Stop, progress: Progress) -> Answer:
-    """The deterministic way: the same answer on every machine."""
+def quick(job: Job, stop: Stop, progress: Progress, ways: Sequence[Way] = ("right", "up")) -> Answer:
+    """The deterministic way: the same answer on every machine. `ways`: directions in which sheets may fill."""
     best: Answer | None = None
-    trials = list(_trials(job))
-    for k, (name, order, ways) in enumerate(trials):
+    trials = list(_trials(job, ways))
+    for k, trial in enumerate(trials):
         if best is not None and stop():
             break
-        answer = run(job, order, ways, name)
+        answer = run(job, trial)
         if best is None or rank(answer) < rank(best):
             best = answer
-        progress(name, (k + 1) / len(trials))
+        progress(trial.name, (k + 1) / len(trials))
     assert best is not None
     return best
 
 
-def _trials(job: Job) -> Iterator[tuple[str, list[Path], tuple[Way, ...]]]:
+@dataclass(frozen=True)
+class Trial:
+    """One way of putting things down: which kind after which, in which direction; `rows` goes first, in rows."""
+
+    order: tuple[Path, ...]
+    way: Way
+    name: str
+    rows: Path | None = None
+    one_turn: bool = False  # each kind at its first turn only: rows of one turn nest better than a mixture
+
+
+def _trials(job: Job, ways: Sequence[Way]) -> Iterator[Trial]:
     keys: tuple[tuple[str, Callable[[Path], float]], ...] = (
         ("largest first", lambda p: -abs(p.outline.edge.area_mm2)),
         ("longest first", lambda p: -max(_size(p))),
@@ -114,12 +132,24 @@ def _trials(job: Job) -> Iterator[tuple[str, list[Path], tuple[Way, ...]]]:
     )
     seen: set[tuple[str, ...]] = set()
     for name, key in keys:
-        order = sorted(job.ways, key=lambda p: (key(p), p.piece.name))
+        order = tuple(sorted(job.ways, key=lambda p: (key(p), p.piece.name)))
         names = tuple(p.piece.name for p in order)
-        if names not in seen:
-            seen.add(names)
-            for way in (("right",), ("up",)):
-                yield f"{name}, {way[0]}", order, way  # type: ignore[misc]
+        if names in seen:
+            continue
+        seen.add(names)
+        for way in ways:
+            yield Trial(order, way, name)
+            yield Trial(order, way, f"{name}, one turn each", one_turn=True)
+            if len(seen) == 1:
+                for rows in _main_kinds(job):
+                    yield Trial(order, way, f"{rows.piece.name} in rows first", rows=rows)
+
+
+def _main_kinds(job: Job) -> list[Path]:
+    """Convex kinds that make up a good part of the job."""
+    total = math.fsum(path.area * path.piece.count for path in job.ways)
+    kinds = [p for p in job.ways if p.convex is not None and p.area * p.piece.count > total / 5]
+    return sorted(kinds, key=lambda p: (-p.area * p.piece.count, p.piece.name))
 
 
 def _size(path: Path) -> tuple[float, float]:
@@ -127,20 +157,26 @@ def _size(path: Path) -> tuple[float, float]:
     return (right - left, top - low)
 
 
-def run(job: Job, order: Sequence[Path], ways: tuple[Way, ...], name: str) -> Answer:
+def run(job: Job, trial: Trial) -> Answer:
     """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet."""
-    left = {path.piece.name: path.piece.count for path in order}
+    left = {path.piece.name: path.piece.count for path in trial.order}
     stock = [sheet.count for sheet in job.sheets]
-    fillings = [*_repeated(job, order, left, stock)]
+    fillings = [*_repeated(job, trial.order, left, stock)]
     while any(left.values()):
         made: list[tuple[float, int, Filling]] = []
         for k in _next_sheets(job, stock):
-            filling = fill(job, job.sheets[k], [(path, left[path.piece.name]) for path in order], ways[0])
+            sheet = job.sheets[k]
+            laid = _rows_first(job, trial, sheet, left)
+            for item in laid:
+                left[item.shape.path.piece.name] -= 1
+            filling = fill(job, sheet, [(path, left[path.piece.name]) for path in trial.order], trial.way, laid, trial.one_turn)
+            for item in laid:
+                left[item.shape.path.piece.name] += 1
             if filling.laid:
                 area = math.fsum(item.shape.area for item in filling.laid)
                 all_in = len(filling.laid) == sum(left.values())
-                made.append((job.sheets[k].price if all_in else job.sheets[k].price / area * 1e6, k, filling))
-            if filling.laid and job.sheets[k].price == 0:
+                made.append((sheet.price if all_in else sheet.price / area * 1e6, k, filling))
+            if filling.laid and sheet.price == 0:
                 break
         if not made:
             break
@@ -150,7 +186,17 @@ def run(job: Job, order: Sequence[Path], ways: tuple[Way, ...], name: str) -> An
         for item in filling.laid:
             left[item.shape.path.piece.name] -= 1
     missing = tuple(sorted((name, count) for name, count in left.items() if count))
-    return Answer(tuple(fillings), missing, name)
+    return Answer(tuple(fillings), missing, f"no-fit, {trial.name}, {trial.way}")
+
+
+def _rows_first(job: Job, trial: Trial, sheet: Sheet, left: dict[str, int]) -> list[Laid]:
+    """The kind that goes first, in rows, when the sheet is a rectangle."""
+    if trial.rows is None or not sheet.is_rectangle:
+        return []
+    pattern = job.pattern(trial.rows, sheet.grain)
+    count = min(left[trial.rows.piece.name], len(pattern.whole(sheet)))
+    poses = pattern.part(sheet, count, (trial.way == "right",))
+    return [Laid(job.shape(trial.rows, turn), x, y) for x, y, turn in poses]
 
 
 def _next_sheets(job: Job, stock: Sequence[int]) -> list[int]:
@@ -175,25 +221,20 @@ def _repeated(job: Job, order: Sequence[Path], left: dict[str, int], stock: list
             sheets = min(left[path.piece.name] // len(poses) - _REPEAT_FROM + 1, stock[k])
             if sheets <= 0:
                 continue
-            laid = tuple(Laid(_shape_at(job, path, sheet.grain, turn), x, y) for x, y, turn in poses)
+            laid = tuple(Laid(job.shape(path, turn), x, y) for x, y, turn in poses)
             found += [Filling(sheet, laid)] * sheets
             left[path.piece.name] -= sheets * len(poses)
             stock[k] -= sheets
     return found
 
 
-def _shape_at(job: Job, path: Path, grain: bool, turn: float) -> Shape:
-    for shape in job.shapes(path, grain):
-        if abs(shape.turn_deg - turn) < 1e-9:
-            return shape
-    return Shape(path, turn)
-
-
-def fill(job: Job, sheet: Sheet, wanted: Sequence[tuple[Path, int]], way: Way, laid: Sequence[Laid] = ()) -> Filling:
-    """As many as fit, kind by kind in the order given."""
+def fill(
+    job: Job, sheet: Sheet, wanted: Sequence[tuple[Path, int]], way: Way, laid: Sequence[Laid] = (), one_turn: bool = False
+) -> Filling:
+    """As many as fit, kind by kind in the order given, around what is laid already."""
     board = Board(sheet, job.nofit, laid)
     for path, count in wanted:
-        shapes = job.shapes(path, sheet.grain)
+        shapes = job.shapes(path, sheet.grain)[: 1 if one_turn else None]
         for _ in range(count):
             item = board.best(shapes, way)
             if item is None:

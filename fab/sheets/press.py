@@ -14,11 +14,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
+from fab.outlines.contour import Point
+from fab.outlines.facets import without_repeats
 from fab.sheets.board import Laid
 from fab.sheets.convex import minkowski
 from fab.sheets.nofit import Shape
 
-_STEP_MM = 0.06  # share of the width by which a part may move in one program, see `Press.step`
+_STEP_MM = 6.0  # how far a part may move in one program: short steps keep the program small
 _SLACK_PRICE = 1e3
 _FREE_MM = 1e-6
 
@@ -28,7 +30,7 @@ class Press:
 
     def __init__(self, height_mm: float, gap_mm: float) -> None:
         self.height, self.gap = height_mm, gap_mm + _FREE_MM
-        self._sums: dict[tuple[object, object], list[Any]] = {}
+        self._sums: dict[tuple[object, object], _Sums] = {}
 
     def left(self, laid: Sequence[Laid], rounds: int, stop: Callable[[], bool]) -> list[Laid]:
         """The layout pressed to the left while its width falls; never wider, never overlapping."""
@@ -57,7 +59,7 @@ class Press:
             now = moved
             if slack < 1e-7:
                 return now
-            if slack > last * 0.98:
+            if slack > last * 0.85:
                 return None
             last = slack
         return None
@@ -68,15 +70,10 @@ class Press:
         from scipy.optimize import linprog
         from scipy.sparse import coo_matrix
 
-        count = len(laid)
-        step = _STEP_MM * max(self.height, 1.0)
-        rows = self._lines(laid, step, wide is not None)
-        lines = len(rows)
+        count, step = len(laid), _STEP_MM
+        first, second, normals, room = self._lines(laid, step)
+        lines = len(room)
         slacks = lines if wide is not None else 0
-        normals = np.array([row[2:4] for row in rows]).reshape(lines, 2)
-        room = np.array([row[4] for row in rows])
-        first = np.array([row[0] for row in rows], dtype=int)
-        second = np.array([row[1] for row in rows], dtype=int)
         at = np.arange(lines)
         # n . (v + d_j - d_i) + slack >= h + gap   as   n . d_i - n . d_j - slack <= v . n - h - gap = room
         r = np.concatenate([at, at, at, at])
@@ -115,64 +112,84 @@ class Press:
         ]
         return moved, float(answer.x[2 * count + 1 :].sum()) if slacks else 0.0
 
-    def _lines(self, laid: Sequence[Laid], step: float, overlapping: bool) -> list[tuple[int, int, float, float, float]]:
-        """(i, j, nx, ny, room) of every pair of bits that could meet within a step."""
+    def _lines(self, laid: Sequence[Laid], step: float) -> tuple[Any, Any, Any, Any]:
+        """For every pair of bits that could meet within a step: both parts, the normal, and the room left along it."""
+        import numpy as np
+
         reach = self.gap + 3 * step
-        rows: list[tuple[int, int, float, float, float]] = []
-        for j in range(len(laid)):
-            b = laid[j]
-            for i in range(j):
-                a = laid[i]
+        first, second, normals, rooms = [], [], [], []
+        for j, b in enumerate(laid):
+            for i, a in enumerate(laid[:j]):
                 if (
                     a.x + a.shape.box[0] > b.right + reach or b.x + b.shape.box[0] > a.right + reach
                     or a.y + a.shape.box[1] > b.top + reach or b.y + b.shape.box[1] > a.top + reach
                 ):
                     continue
-                for points, starts, ways, edge_normals, offsets in self._pair(a.shape, b.shape):
-                    line = _separating((b.x - a.x, b.y - a.y), points, starts, ways, edge_normals, offsets)
-                    if line[2] < reach:
-                        rows.append((i, j, line[0], line[1], line[2] - self.gap))
-        return rows
+                normal, room = self._sums_of(a.shape, b.shape).separating(b.x - a.x, b.y - a.y, reach)
+                first.append(np.full(len(room), i))
+                second.append(np.full(len(room), j))
+                normals.append(normal)
+                rooms.append(room - self.gap)
+        if not rooms:
+            return np.zeros(0, int), np.zeros(0, int), np.zeros((0, 2)), np.zeros(0)
+        return np.concatenate(first), np.concatenate(second), np.concatenate(normals), np.concatenate(rooms)
 
-    def _pair(self, a: Shape, b: Shape) -> list[Any]:
-        """The no-fit polygons of all pairs of bits: corners, edge starts, edge ways, outward normals, offsets."""
-        import numpy as np
-
+    def _sums_of(self, a: Shape, b: Shape) -> _Sums:
         key = (a.key, b.key)
         if key not in self._sums:
-            found = []
-            for one in a.bits:
-                for other in b.bits:
-                    points = np.array(minkowski(one, [(-x, -y) for x, y in other]))
-                    ways = np.roll(points, -1, axis=0) - points
-                    size = np.hypot(ways[:, 0], ways[:, 1])
-                    keep = size > 1e-9
-                    starts, ways, size = points[keep], ways[keep], size[keep]
-                    normals = np.stack([ways[:, 1], -ways[:, 0]], axis=1) / size[:, None]
-                    found.append((points, starts, ways, normals, (normals * starts).sum(axis=1)))
-            self._sums[key] = found
+            self._sums[key] = _Sums(a, b)
         return self._sums[key]
 
 
-def _separating(v: tuple[float, float], points: Any, starts: Any, ways: Any, normals: Any, offsets: Any) -> tuple[float, float, float]:
-    """The line that separates best: its normal, and how far v lies beyond the polygon along it (negative: inside)."""
-    import numpy as np
+class _Sums:
+    """The no-fit polygons of all pairs of bits of two shapes, in arrays of one length (corners repeated)."""
 
-    at = np.array(v)
-    beyond = normals @ at - offsets
-    k = int(beyond.argmax())
-    if beyond[k] <= 1e-9:
-        return (float(normals[k, 0]), float(normals[k, 1]), float(beyond[k]))
-    share = np.clip(((at - starts) * ways).sum(axis=1) / (ways * ways).sum(axis=1), 0.0, 1.0)
-    foot = starts + share[:, None] * ways
-    away = at - foot
-    dist = np.hypot(away[:, 0], away[:, 1])
-    k = int(dist.argmin())
-    if dist[k] <= 1e-9:
-        k = int(beyond.argmax())
-        return (float(normals[k, 0]), float(normals[k, 1]), float(beyond[k]))
-    n = away[k] / dist[k]
-    return (float(n[0]), float(n[1]), float(n @ at - (points @ n).max()))
+    def __init__(self, a: Shape, b: Shape) -> None:
+        import numpy as np
+
+        mirrored = [[(-x, -y) for x, y in bit] for bit in b.bits]
+        loops = [_corners(minkowski(one, other)) for one in a.bits for other in mirrored]
+        most = max(len(loop) for loop in loops)
+        self.points = np.array([loop + [loop[-1]] * (most - len(loop)) for loop in loops])  # pairs, corners, 2
+        self.low, self.high = self.points.min(axis=1), self.points.max(axis=1)
+        self.ways = np.roll(self.points, -1, axis=1) - self.points
+        size = np.hypot(self.ways[..., 0], self.ways[..., 1])
+        self.size2 = np.where(size > 1e-9, size**2, 1.0)
+        flat = np.where(size > 1e-9, size, 1.0)
+        self.normals = np.stack([self.ways[..., 1], -self.ways[..., 0]], axis=-1) / flat[..., None]
+        self.offsets = np.where(size > 1e-9, (self.normals * self.points).sum(axis=-1), np.inf)
+
+    def separating(self, x: float, y: float, reach: float) -> tuple[Any, Any]:
+        """The line that separates best, for each pair of bits nearer than `reach`: normal, and how far (x, y) lies
+        beyond the polygon along it (negative: inside)."""
+        import numpy as np
+
+        at = np.array([x, y])
+        near = np.flatnonzero(((self.low - reach < at) & (at < self.high + reach)).all(axis=1))
+        rows = np.arange(len(near))
+        normals, points, ways = self.normals[near], self.points[near], self.ways[near]
+        beyond = normals @ at - self.offsets[near]
+        side = beyond.argmax(axis=1)
+        normal, room = normals[rows, side], beyond[rows, side]
+        outside = room > 1e-9
+        if outside.any():
+            # the shortest way to the polygon is a better normal where a corner is nearest
+            share = np.clip(((at - points) * ways).sum(axis=-1) / self.size2[near], 0.0, 1.0)
+            away = at - (points + share[..., None] * ways)
+            far = np.hypot(away[..., 0], away[..., 1])
+            corner = far.argmin(axis=1)
+            length = far[rows, corner]
+            use = outside & (length > 1e-9)
+            best = away[rows, corner] / np.where(length > 1e-9, length, 1.0)[:, None]
+            support = (points * best[:, None, :]).sum(axis=-1).max(axis=1)
+            normal = np.where(use[:, None], best, normal)
+            room = np.where(use, best @ at - support, room)
+        kept = room < reach
+        return normal[kept], room[kept]
+
+
+def _corners(loop: Sequence[Point]) -> list[Point]:
+    return list(without_repeats(tuple(loop)))
 
 
 def width(laid: Sequence[Laid]) -> float:

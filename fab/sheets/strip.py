@@ -24,7 +24,8 @@ from fab.sheets.nofit import Shape
 _QUAD_SEGS = 6
 _SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))
 _CLEAR_MM = 2e-4  # the library lets pieces touch within about 1e-4
-_RUN_S = (3, 1)  # exploring and compressing of a usual run, whole seconds
+_RUN_S = 2  # a usual run, whole seconds ...
+_PIECES_PER_S = 25  # ... and a second more for every so many pieces
 _LONG_RUN = 0.25  # of long budgets a run takes this share
 _POLL_S = 0.05
 
@@ -50,17 +51,18 @@ class _Run:
 def packed(
     wanted: Wanted, height_mm: float, gap_mm: float, deadline: float, seed: int, cores: int, stop: Callable[[], bool],
     turned: Turner,
-) -> list[Laid] | None:
-    """Copies in a strip of `height_mm`, filled from x = 0 to the right; None when nothing was found in time.
+) -> list[list[Laid]]:
+    """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when none was found.
 
     deadline: on the clock of `time.monotonic`. The gap is kept within the strip, its upper and lower edge and its
     start are met by the cut paths themselves.
     """
     if not available() or not wanted:
-        return None
-    items = [(str(k), _claim(shape, gap_mm), count, turns) for k, (shape, count, turns) in enumerate(wanted)]
-    best: Any = None
-    while (times := _times(deadline)) is not None and not stop():
+        return []
+    usual = _RUN_S + sum(count for _, count, _ in wanted) // _PIECES_PER_S
+    items = [(str(k), claim(shape, gap_mm), count, turns) for k, (shape, count, turns) in enumerate(wanted)]
+    answers: list[Any] = []
+    while (times := _times(deadline, usual)) is not None and not stop():
         runs = [_Run(seed + k, times) for k in range(max(cores, 1))]
         seed += len(runs)
         threads = [threading.Thread(target=_solve, args=(run, items, height_mm + gap_mm), daemon=True) for run in runs]
@@ -71,20 +73,24 @@ def packed(
         found = [run.best for run in runs if run.best is not None]
         if not found:
             break
-        best = min([*found, *([best] if best is not None else [])], key=lambda answer: answer.width)
-    if best is None:
-        return None
+        answers += found
+    answers.sort(key=lambda answer: answer.width)
+    return [_laid(answer, wanted, gap_mm, turned) for answer in answers]
+
+
+def _laid(answer: Any, wanted: Wanted, gap_mm: float, turned: Turner) -> list[Laid]:
+    """The library's answer as shapes at places; a piece stood half a gap inside its swollen polygon."""
     laid = []
-    for item in best.placed_items:
+    for item in answer.placed_items:
         shape = turned(wanted[int(item.id)][0], float(item.rotation) % 360.0)
         laid.append(Laid(shape, float(item.translation[0]) - gap_mm / 2, float(item.translation[1]) - gap_mm / 2))
     return laid
 
 
-def _times(deadline: float) -> tuple[int, int] | None:
-    """Whole seconds for the next run, or None when too little is left."""
+def _times(deadline: float, usual: int) -> tuple[int, int] | None:
+    """Whole seconds of exploring and compressing for the next run, or None when too little is left."""
     left = deadline - time.monotonic()
-    total = int(min(max(sum(_RUN_S), left * _LONG_RUN), left + 0.3))
+    total = int(min(max(usual, left * _LONG_RUN), left + _POLL_S))
     if total < 2:
         return None
     compress = max(1, total // 4)
@@ -96,7 +102,7 @@ def _solve(run: _Run, items: Sequence[tuple[str, Any, int, Any]], height: float)
     import spyrrow
 
     queue = spyrrow.ProgressQueue()
-    feasible = {spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final}
+    feasible = (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final)
     over = threading.Event()
 
     def listen() -> None:
@@ -122,7 +128,7 @@ def _solve(run: _Run, items: Sequence[tuple[str, Any, int, Any]], height: float)
         run.done = True
 
 
-def _claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
+def claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
     """The outer polygon swollen by half the gap, its chords outside."""
     import shapely
 

@@ -10,7 +10,7 @@ from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Group, Item, Page, Text, line, polyline
 from fab.params.shop import WallType
 from fab.units import fixed, inches
-from fab.wall.furniture import CARD_MM, bar, card, f_mark, page_map
+from fab.wall.furniture import CARD_MM, PageMap, bar, card, f_mark
 from fab.wall.holes import Hole
 from fab.wall.marks import OUTLINE, SCREW
 from fab.wall.model import Hung
@@ -34,7 +34,14 @@ STEPS = (
 
 
 def cover(
-    tiling: Tiling, layout: Layout, hung: Hung, table: Sequence[Hole], wall: WallType, title: str, in_inches: bool
+    tiling: Tiling,
+    maps: PageMap,
+    layout: Layout,
+    hung: Hung,
+    table: Sequence[Hole],
+    wall: WallType,
+    title: str,
+    in_inches: bool,
 ) -> Page:
     """The page, upright, on the sheet of the others; what does not fit on small paper is left out, never the bars."""
     sheet = tiling.sheet
@@ -77,7 +84,7 @@ def cover(
     top -= 4.0
     top = _scales(items, (x0, y0, x1, top), table, in_inches)
     if top - y0 > 30.0:
-        _overview(items, (x0, y0, x1, top - 3.0), tiling, layout, hung)
+        _overview(items, (x0, y0, x1, top - 3.0), maps, layout, hung)
     return Page(wide, high, tuple(items), "Start here", f"{head}. Check the printer, then {len(tiling.tiles)} pages.")
 
 
@@ -139,14 +146,10 @@ def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Ho
         items.append(Text(left, top - 4.6 * (len(rows) + 1), f"and {more} more: see wall/holes.csv", 2.8))
 
 
-def _overview(items: list[Item], room: Box, tiling: Tiling, layout: Layout, hung: Hung) -> None:
+def _overview(items: list[Item], room: Box, maps: PageMap, layout: Layout, hung: Hung) -> None:
     """The wall small, with the pages laid over it."""
-    boxes = [tile.box for tile in tiling.tiles]
-    x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
-    wide, high = max(b[2] for b in boxes) - x0, max(b[3] for b in boxes) - y0
-    scale = min((room[2] - room[0]) / wide, (room[3] - room[1]) / high)
-    left = room[0] + (room[2] - room[0] - wide * scale) / 2
-    low = room[1] + (room[3] - room[1] - high * scale) / 2
+    scale, (left, low) = maps.placed(room)
+    x0, y0, _, _ = maps.box
 
     def small(x: float, y: float) -> tuple[float, float]:
         return (left + (x - x0) * scale, low + (y - y0) * scale)
@@ -161,5 +164,4 @@ def _overview(items: list[Item], room: Box, tiling: Tiling, layout: Layout, hung
     for hanger in hung.hangers:
         x, y = small(hanger.x, hanger.y)
         drawn += [line((x - 1.2, y), (x + 1.2, y), 0.25, SCREW), line((x, y - 1.2), (x, y + 1.2), 0.25, SCREW)]
-    items.append(Group(tuple(drawn)))
-    items.append(page_map(tiling.tiles, None, room, names=True))
+    items += [Group(tuple(drawn)), maps.named(room)]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 from fab.outlines.contour import Box, Point, polygon
 from fab.outlines.page import BLACK, DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
@@ -67,20 +69,25 @@ def cross(at: Point, label: str) -> Group:
     )
 
 
-def crosses(tiles: Sequence[Tile]) -> tuple[tuple[Point, str], ...]:
-    """Registration crosses of all seams, wall frame: two on every shared edge, a third on a long one."""
-    found = []
+def crosses(tiles: Sequence[Tile]) -> dict[str, list[tuple[Point, str]]]:
+    """Registration crosses by page, wall frame: two on every shared edge, a third on a long one."""
+    found: dict[str, list[tuple[Point, str]]] = {tile.name: [] for tile in tiles}
+    rows: dict[float, list[Tile]] = {}
+    for tile in tiles:
+        rows.setdefault(round(tile.box[1], 6), []).append(tile)
     for k, a in enumerate(tiles):
-        for b in tiles[k + 1 :]:
-            upright = _shared(a.box, b.box, 0) or _shared(b.box, a.box, 0)
-            level = _shared(a.box, b.box, 1) or _shared(b.box, a.box, 1)
-            for edge in (upright, level):
-                if edge is not None:
-                    (x0, y0), (x1, y1) = edge
-                    long = max(x1 - x0, y1 - y0)
-                    shares = (0.15, 0.5, 0.85) if long > 120 else (0.2, 0.8)
-                    found += [((x0 + (x1 - x0) * s, y0 + (y1 - y0) * s), f"{a.name}/{b.name}") for s in shares]
-    return tuple(found)
+        above = rows.get(round(a.box[3], 6), [])
+        for b, axis in [*((b, 0) for b in tiles[k + 1 : k + 2]), *((b, 1) for b in above)]:
+            edge = _shared(a.box, b.box, axis)
+            if edge is None:
+                continue
+            (x0, y0), (x1, y1) = edge
+            shares = (0.15, 0.5, 0.85) if max(x1 - x0, y1 - y0) > 120 else (0.2, 0.8)
+            for share in shares:
+                at = (x0 + (x1 - x0) * share, y0 + (y1 - y0) * share)
+                found[a.name].append((at, f"{a.name}/{b.name}"))
+                found[b.name].append((at, f"{a.name}/{b.name}"))
+    return found
 
 
 def _shared(first: Box, second: Box, axis: int) -> tuple[Point, Point] | None:
@@ -100,32 +107,53 @@ def cut_line(a: Point, b: Point) -> Item:
     return line(a, b, 0.2, CUT, DASHED)
 
 
-def page_map(tiles: Sequence[Tile], here: str | None, room: Box, names: bool = False) -> Group:
-    """All pages small in `room`, the present one filled; with names where asked.
+@dataclass(frozen=True)
+class PageMap:
+    """All pages small. Beyond `MAP_TILES` pages it shows rows only, and the present page."""
 
-    Beyond `MAP_TILES` pages the map shows rows only, and the present page.
-    """
-    x0 = min(tile.box[0] for tile in tiles)
-    y0 = min(tile.box[1] for tile in tiles)
-    wide = max(tile.box[2] for tile in tiles) - x0
-    high = max(tile.box[3] for tile in tiles) - y0
-    scale = min((room[2] - room[0]) / wide, (room[3] - room[1]) / high)
-    left = room[0] + (room[2] - room[0] - wide * scale) / 2
-    low = room[1] + (room[3] - room[1] - high * scale) / 2
+    tiles: tuple[Tile, ...]
 
-    def corners(box: Box) -> list[Point]:
-        ax, ay = left + (box[0] - x0) * scale, low + (box[1] - y0) * scale
-        bx, by = left + (box[2] - x0) * scale, low + (box[3] - y0) * scale
+    @cached_property
+    def box(self) -> Box:
+        """The wall that all pages show."""
+        boxes = [tile.box for tile in self.tiles]
+        return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+
+    @cached_property
+    def drawn(self) -> tuple[Box, ...]:
+        return tuple(tile.box for tile in self.tiles) if len(self.tiles) <= MAP_TILES else tuple(_rows(self.tiles))
+
+    def placed(self, room: Box) -> tuple[float, Point]:
+        """Scale, and where the wall's lower left corner lies, for the map to fill `room`."""
+        x0, y0, x1, y1 = self.box
+        scale = min((room[2] - room[0]) / (x1 - x0), (room[3] - room[1]) / (y1 - y0))
+        left = room[0] + (room[2] - room[0] - (x1 - x0) * scale) / 2
+        return scale, (left, room[1] + (room[3] - room[1] - (y1 - y0) * scale) / 2)
+
+    def shown(self, room: Box, here: Tile | None = None) -> Group:
+        """The map in `room`, the present page filled."""
+        return Group((*self._fills(room, here), *(self._outline(box, room) for box in self.drawn)))
+
+    def named(self, room: Box) -> Group:
+        """The map with every page and its name."""
+        items: list[Item] = [self._outline(tile.box, room) for tile in self.tiles]
+        for tile in self.tiles:
+            a, _, b, _ = self._corners(tile.box, room)
+            size = min(5.0, (b[0] - a[0]) / 3, (b[1] - a[1]) / 2)
+            items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size))
+        return Group(tuple(items))
+
+    def _fills(self, room: Box, here: Tile | None) -> tuple[Item, ...]:
+        return (Fill((polygon(self._corners(here.box, room)),), "#bbbbbb"),) if here else ()
+
+    def _outline(self, box: Box, room: Box) -> Item:
+        return polyline(self._corners(box, room), HAIR_MM, closed=True)
+
+    def _corners(self, box: Box, room: Box) -> list[Point]:
+        scale, (left, low) = self.placed(room)
+        ax, ay = left + (box[0] - self.box[0]) * scale, low + (box[1] - self.box[1]) * scale
+        bx, by = left + (box[2] - self.box[0]) * scale, low + (box[3] - self.box[1]) * scale
         return [(ax, ay), (bx, ay), (bx, by), (ax, by)]
-
-    items: list[Item] = [Fill((polygon(corners(tile.box)),), "#bbbbbb") for tile in tiles if tile.name == here]
-    boxes = [tile.box for tile in tiles] if names or len(tiles) <= MAP_TILES else _rows(tiles)
-    items += [polyline(corners(box), HAIR_MM, closed=True) for box in boxes]
-    for tile in tiles if names else ():
-        a, _, b, _ = corners(tile.box)
-        size = min(5.0, (b[0] - a[0]) / 3, (b[1] - a[1]) / 2)
-        items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size))
-    return Group(tuple(items))
 
 
 def _rows(tiles: Sequence[Tile]) -> list[Box]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, Contour, Point, circle
@@ -18,6 +19,7 @@ SCREW = "#d55e00"  # Okabe-Ito palette
 LEVEL = "#0072b2"
 OUTLINE = "#555555"
 TICK_MM = 100.0
+SQUARE_MM = 200.0  # grid that panels are looked up in
 
 
 def arm(drill: float) -> float:
@@ -53,21 +55,42 @@ class Picture:
 
         A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on every page.
         """
+        near = sorted({k for square in _squares(seen) for k in self._grid.get(square, ())})
+        hulls = [(self.panels[k][0], self.panels[k][1]) for k in near]
         found = [
             item
-            for hull, items in self.panels
+            for hull, items in hulls
             if hull[0] < seen[2] and hull[2] > seen[0] and hull[1] < seen[3] and hull[3] > seen[1]
             for item in items
         ]
-        for name, (x, y), items in self.marks:
-            inside = own[0] <= x < own[2] and own[1] <= y < own[3]
-            if inside or name in shared:
+        for name, at, items in self.marks:
+            if name in shared or holds(own, at):
                 found += items
         return tuple(found)
 
     def spots(self, own: Box) -> list[Point]:
         """Screws in a page's own part of the wall."""
-        return [at for _, at, _ in self.marks if own[0] <= at[0] < own[2] and own[1] <= at[1] < own[3]]
+        return [at for _, at, _ in self.marks if holds(own, at)]
+
+    @cached_property
+    def _grid(self) -> dict[tuple[int, int], list[int]]:
+        """Panels by the squares that their boxes touch."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for k, (hull, _) in enumerate(self.panels):
+            for square in _squares(hull):
+                found.setdefault(square, []).append(k)
+        return found
+
+
+def holds(own: Box, at: Point) -> bool:
+    """Does a part of the wall own this point? Left and lower edges belong to it."""
+    return own[0] <= at[0] < own[2] and own[1] <= at[1] < own[3]
+
+
+def _squares(box: Box) -> Iterator[tuple[int, int]]:
+    """Squares of a grid that a box touches."""
+    x0, y0, x1, y1 = (math.floor(value / SQUARE_MM) for value in box)
+    return ((i, j) for i in range(x0, x1 + 1) for j in range(y0, y1 + 1))
 
 
 def picture(layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wall: WallType, datum: Point) -> Picture:

@@ -14,7 +14,7 @@ from fab.params.shop import Paper, WallType
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.cover import cover
-from fab.wall.furniture import CUT, bar, cross, crosses, cut_line, f_mark, page_map
+from fab.wall.furniture import CUT, PageMap, bar, cross, crosses, cut_line, f_mark
 from fab.wall.holes import Hole, datum_panel, holes
 from fab.wall.marks import Picture, arm, level_lines, picture
 from fab.wall.model import Hung
@@ -55,10 +55,10 @@ def template(
     found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
     tiling = tile(found, layout.panels, hung.marks, arm(wall.drill) + MARK_CLEAR_MM)
     shown = picture(layout, plans, table, wall, datum)
-    joints = crosses(tiling.tiles)
-    pages = [cover(tiling, layout, hung, table, wall, title, inches)]
+    joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
+    pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
     for number, part in enumerate(tiling.tiles, 2):
-        pages.append(_page(tiling, part, number, shown, joints, wall, title))
+        pages.append(_page(tiling, maps, part, number, shown, joints[part.name], wall, title))
     sheet = tiling.sheet
     return Template(tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum)
 
@@ -71,6 +71,7 @@ def page_shift(sheet: Sheet, part: Tile) -> Point:
 
 def _page(
     tiling: Tiling,
+    maps: PageMap,
     part: Tile,
     number: int,
     shown: Picture,
@@ -89,8 +90,8 @@ def _page(
     lines = level_lines(part.box, shown.datum, shown.spots(part.box))
     inner: list[Item] = [*lines, *shown.within(seen, part.box, tiling.on_seams)]
     items: list[Item] = [Group(tuple(inner), shift, seen), *_seams(part, seen, shift)]
-    meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0) and part.name in label.split("/")]
-    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, part, number, wall, title)]
+    meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0)]
+    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, maps, part, number, wall, title)]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
 
@@ -118,7 +119,7 @@ def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
     return items
 
 
-def _gutters(tiling: Tiling, part: Tile, number: int, wall: WallType, title: str) -> list[Item]:
+def _gutters(tiling: Tiling, maps: PageMap, part: Tile, number: int, wall: WallType, title: str) -> list[Item]:
     """Scale bars, page name, map, and the words that must not be missed."""
     x0, y0, x1, y1 = tiling.sheet.printable
     left = x0 + LEFT_MM
@@ -138,7 +139,7 @@ def _gutters(tiling: Tiling, part: Tile, number: int, wall: WallType, title: str
         bar((x0 + 7.0, y0 + BELOW_MM), long_y, upright=True),
         Text(left + long_x + 4.0, y0 + 11.0, part.name, 9.0, bold=True),
         f_mark((left + long_x + name_w + 8.0, y0 + 11.0), 7.0),
-        page_map(tiling.tiles, part.name, (x1 - map_w, y0 + 1.0, x1, map_top)),
+        maps.shown((x1 - map_w, y0 + 1.0, x1, map_top), part),
         Text(left, y0 + 6.0, view, size_to_fit_mm(view, room, 3.2)),
         Text(left, y0 + 1.5, drill, size_to_fit_mm(drill, room, 2.6)),
     ]

@@ -50,9 +50,10 @@ def tile(
 ) -> Tiling:
     """The tiling with the fewest pages; among equals the smaller sheet, then upright."""
     best: tuple[tuple[float, ...], Tiling] | None = None
+    hulls = [_hull(panel) for panel in panels]
     for sheet in sheets:
         for phase in PHASES:
-            found = _tiled(sheet, panels, marks, keep, border, phase)
+            found = _tiled(sheet, hulls, marks, keep, border, phase)
             score = (len(found.on_seams), len(found.tiles), sheet.width * sheet.height, float(sheet.landscape), phase)
             if best is None or score < best[0]:
                 best = (score, found)
@@ -78,33 +79,39 @@ def cuts(low: float, high: float, own: float, last: float, marks: Sequence[float
     return [*edges, high]
 
 
+@dataclass(frozen=True)
+class _Hull:
+    """A panel and the box around it."""
+
+    panel: PlacedPanel
+    box: Box
+
+
+def _hull(panel: PlacedPanel) -> _Hull:
+    xs, ys = [x for x, _ in panel.corners], [y for _, y in panel.corners]
+    return _Hull(panel, (min(xs), min(ys), max(xs), max(ys)))
+
+
 def _tiled(
-    sheet: Sheet,
-    panels: Sequence[PlacedPanel],
-    marks: Sequence[tuple[str, Point]],
-    keep: float,
-    border: float,
-    phase: float,
+    sheet: Sheet, hulls: Sequence[_Hull], marks: Sequence[tuple[str, Point]], keep: float, border: float, phase: float
 ) -> Tiling:
     (own_x, own_y), more = sheet.own, sheet.overlap
-    x0 = min(x for panel in panels for x, _ in panel.corners) - border
-    x1 = max(x for panel in panels for x, _ in panel.corners) + border
-    y0 = min(y for panel in panels for _, y in panel.corners) - border
-    y1 = max(y for panel in panels for _, y in panel.corners) + border
-    ys = [y for _, (_, y) in marks]
-    rows = _spread(y0, y1, own_y, own_y + more, ys, keep, phase)
+    x0, y0 = (min(hull.box[k] for hull in hulls) - border for k in (0, 1))
+    x1, y1 = (max(hull.box[k] for hull in hulls) + border for k in (2, 3))
+    rows = _spread(y0, y1, own_y, own_y + more, [y for _, (_, y) in marks], keep, phase)
     through = _spread(x0, x1, own_x, own_x + more, [x for _, (x, _) in marks], keep, phase)
     straight: list[list[Box]] = []
     stepped: list[list[Box]] = []
     for low, high in pairwise(rows):
-        inside = [panel for panel in panels if _overlaps(panel, (x0 - 1, low, x1 + 1, high))]
+        inside = [hull for hull in hulls if hull.box[1] < high - 1e-6 and hull.box[3] > low + 1e-6]
+        if not inside:
+            continue
         here = [x for _, (x, y) in marks if low - keep <= y <= high + keep]
+        left, right = min(hull.box[0] for hull in inside) - border, max(hull.box[2] for hull in inside) + border
         straight.append(_kept(through, low, high, inside))
-        if inside:
-            left = min(min(x for x, _ in panel.corners) for panel in inside) - border
-            right = max(max(x for x, _ in panel.corners) for panel in inside) + border
-            stepped.append(_kept(_spread(left, right, own_x, own_x + more, here, keep, phase), low, high, inside))
-    boxes = min((straight, stepped), key=lambda kind: (_missed(kind, marks, keep), sum(len(row) for row in kind)))
+        stepped.append(_kept(_spread(left, right, own_x, own_x + more, here, keep, phase), low, high, inside))
+    scored = [(len(_touched(kind, marks, keep)), sum(len(row) for row in kind), kind) for kind in (straight, stepped)]
+    boxes = min(scored, key=lambda item: item[:2])[2]
     return Tiling(sheet, _named(boxes), tuple(sorted(_touched(boxes, marks, keep))))
 
 
@@ -123,19 +130,21 @@ def _spread(
     return [low + (high - low) * k / count for k in range(count + 1)]
 
 
-def _kept(edges: Sequence[float], low: float, high: float, panels: Sequence[PlacedPanel]) -> list[Box]:
+def _kept(edges: Sequence[float], low: float, high: float, hulls: Sequence[_Hull]) -> list[Box]:
     """The pages of one row that show some of a panel."""
     boxes = [(a, low, b, high) for a, b in pairwise(edges)]
-    return [box for box in boxes if any(_overlaps(panel, box) for panel in panels)]
+    return [box for box in boxes if any(_overlaps(hull, box) for hull in hulls)]
 
 
-def _overlaps(panel: PlacedPanel, box: Box) -> bool:
+def _overlaps(hull: _Hull, box: Box) -> bool:
     """Do a convex panel and an upright box share area? Separating axes."""
     x0, y0, x1, y1 = box
-    corners = panel.corners
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    if max(xs) <= x0 + 1e-6 or min(xs) >= x1 - 1e-6 or max(ys) <= y0 + 1e-6 or min(ys) >= y1 - 1e-6:
+    left, low, right, top = hull.box
+    if right <= x0 + 1e-6 or left >= x1 - 1e-6 or top <= y0 + 1e-6 or low >= y1 - 1e-6:
         return False
+    if left >= x0 and right <= x1 and low >= y0 and top <= y1:
+        return True
+    panel = hull.panel
     for edge in range(panel.cell.sides):
         angle = math.radians(panel.normal_deg(edge))
         nx, ny = math.cos(angle), math.sin(angle)
@@ -146,43 +155,44 @@ def _overlaps(panel: PlacedPanel, box: Box) -> bool:
 
 
 def _touched(rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float) -> set[str]:
-    """Marks that no page holds whole, `keep` away from every cut it has."""
-    boxes = [box for row in rows for box in row]
-    x0, y0, x1, y1 = (pick(box[k] for box in boxes) for k, pick in enumerate((min, min, max, max)))
-    found = set()
-    for name, (x, y) in marks:
-        whole = any(
-            (x - box[0] >= keep - 1e-6 or box[0] <= x0 + 1e-6)
-            and (box[2] - x >= keep - 1e-6 or box[2] >= x1 - 1e-6)
-            and (y - box[1] >= keep - 1e-6 or box[1] <= y0 + 1e-6)
-            and (box[3] - y >= keep - 1e-6 or box[3] >= y1 - 1e-6)
-            for box in boxes
-            if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+    """Marks that no page holds whole, `keep` away from every cut it has; the wall's own ends are no cuts."""
+    filled = [row for row in rows if row]
+    low, high = filled[0][0][1], filled[-1][0][3]
+    left, right = min(row[0][0] for row in filled), max(row[-1][2] for row in filled)
+
+    def whole(x: float, y: float) -> bool:
+        return any(
+            (x - box[0] >= keep - 1e-6 or box[0] <= left + 1e-6)
+            and (box[2] - x >= keep - 1e-6 or box[2] >= right - 1e-6)
+            and (y - box[1] >= keep - 1e-6 or box[1] <= low + 1e-6)
+            and (box[3] - y >= keep - 1e-6 or box[3] >= high - 1e-6)
+            for row in filled
+            if row[0][1] <= y <= row[0][3]
+            for box in row
+            if box[0] <= x <= box[2]
         )
-        if not whole:
-            found.add(name)
-    return found
 
-
-def _missed(rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float) -> int:
-    return len(_touched(rows, marks, keep)) if any(rows) else len(marks) + 1
+    return {name for name, (x, y) in marks if not whole(x, y)}
 
 
 def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
     """Names by row from above and page from the left; which sides have a page beside them."""
     filled = [row for row in reversed(rows) if row]
-    boxes = [box for row in filled for box in row]
     tiles = []
     for number, row in enumerate(filled, 1):
+        above = filled[number - 2] if number > 1 else []
+        below = filled[number] if number < len(filled) else []
         for place, box in enumerate(row):
             x0, y0, x1, y1 = box
-            beside = [b for b in row if b is not box]
-            level = [b for b in boxes if min(b[2], x1) - max(b[0], x0) > 1e-6]
+            before, after = row[place - 1] if place else None, row[place + 1] if place + 1 < len(row) else None
+            over = [b for b in above if min(b[2], x1) - max(b[0], x0) > 1e-6]
+            under = [b for b in below if min(b[2], x1) - max(b[0], x0) > 1e-6]
             tiles.append(
                 Tile(
                     f"{_letters(place)}{number}", box,
-                    left=any(abs(b[2] - x0) < 1e-6 for b in beside), right=any(abs(b[0] - x1) < 1e-6 for b in beside),
-                    below=any(abs(b[3] - y0) < 1e-6 for b in level), above=any(abs(b[1] - y1) < 1e-6 for b in level),
+                    left=before is not None and abs(before[2] - x0) < 1e-6,
+                    right=after is not None and abs(after[0] - x1) < 1e-6,
+                    below=any(abs(b[3] - y0) < 1e-6 for b in under), above=any(abs(b[1] - y1) < 1e-6 for b in over),
                 )
             )  # fmt: skip
     return tuple(tiles)

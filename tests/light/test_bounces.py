@@ -125,7 +125,9 @@ def test_a_box_of_one_reflectance_collects_as_a_sphere_does(box: BOX, share: flo
 
 def test_bounces_fall_as_a_geometric_series(box: BOX) -> None:
     share = 0.5
-    here = box(board_reflectance=share, wall_reflectance=share, sheet_reflectance=share, sheet_transmission=0.0, led_z=1.0)
+    here = box(
+        board_reflectance=share, wall_reflectance=share, sheet_reflectance=share, sheet_transmission=0.0, led_z=1.0
+    )
     inside = bounced(here, 600)
     first, second = (float(part @ inside.mesh.areas) for part in (inside.first, inside.second))
     assert first == pytest.approx(10.0 * share, rel=0.01)
@@ -133,7 +135,7 @@ def test_bounces_fall_as_a_geometric_series(box: BOX) -> None:
 
 
 def test_face_shows_the_light_that_leaves(make: MAKE) -> None:
-    """A Lambertian sheet sends out pi L per area: the picture, summed, is the balance's light. Two ways to one number."""
+    """A Lambertian sheet sends out pi L per area: the picture, summed, is the balance's light."""
     here = scene(make(stock={"half_angle_deg": 60.0}), WHITE)
     light = field(here, 1000)
     points, weights = spread_spots(6, here.window_apothem, 4000)

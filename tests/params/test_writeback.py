@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.errors import InputError, OutputError
-from fab.params import writeback
+from fab.params import replacing
+from fab.params.replacing import replace_file
 from fab.params.shopfile import kind_of, shop_file_of, shop_of
-from fab.params.writeback import replace_file, rewrite, write
+from fab.params.writeback import rewrite, write
 
 SHOP = """#:schema ../schema/shop.schema.json
 # A bench.
@@ -144,6 +145,36 @@ def test_what_can_not_be_kept_is_told_in_place_of_done(tmp_path):
     assert path.read_text() == text
 
 
+@pytest.mark.parametrize(
+    "fault",
+    [
+        lambda text: text.replace("# ours", ""),  # a comment gone
+        lambda text: text.replace("thickness = 3\n", "thickness = 4\n"),  # another value changed
+        lambda text: text.replace("\n\n\n", "\n"),  # blank lines gone
+        lambda text: text + "kerf = [\n",  # no TOML any more
+    ],
+)
+def test_a_library_that_loses_something_is_caught(shop, monkeypatch, fault):
+    import tomlkit
+
+    dumps = tomlkit.dumps
+    monkeypatch.setattr(tomlkit, "dumps", lambda document: fault(dumps(document)))
+    with pytest.raises(InputError, match="without losing something"):
+        rewrite(shop, KERF, 0.171)
+
+
+def test_a_library_that_can_not_read_is_told(shop, monkeypatch):
+    import tomlkit
+    from tomlkit.exceptions import ParseError
+
+    def refuses(_text):
+        raise ParseError(1, 1)
+
+    monkeypatch.setattr(tomlkit, "parse", refuses)
+    with pytest.raises(InputError, match=r"Write it by hand: kerf = 0\.171 in \[stock\.opal-3\]"):
+        rewrite(shop, KERF, 0.171)
+
+
 def test_a_stock_that_is_not_there_is_refused(shop):
     with pytest.raises(InputError, match=r"stock.opal-30: is not in this shop. Nearest: opal-3."):
         rewrite(shop, ("stock", "opal-30", "kerf"), 0.2)
@@ -166,7 +197,7 @@ def test_a_crash_leaves_the_old_file_whole(shop, monkeypatch, step):
     def dies(*_args, **_kwargs):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(writeback.os, step, dies)
+    monkeypatch.setattr(replacing.os, step, dies)
     with pytest.raises(OutputError, match=r"no space left on device\. It is as it was"):
         write(change)
     assert shop.read_text() == SHOP
@@ -179,7 +210,7 @@ def test_a_stop_in_the_middle_leaves_the_old_file_whole(shop, monkeypatch):
     def stopped(*_args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(writeback.os, "replace", stopped)
+    monkeypatch.setattr(replacing.os, "replace", stopped)
     with pytest.raises(KeyboardInterrupt):
         write(change)
     assert shop.read_text() == SHOP
@@ -189,8 +220,8 @@ def test_a_stop_in_the_middle_leaves_the_old_file_whole(shop, monkeypatch):
 def test_the_new_text_is_on_the_disk_before_it_is_moved(shop, monkeypatch):
     order = []
     fsync, replace = os.fsync, os.replace
-    monkeypatch.setattr(writeback.os, "fsync", lambda handle: (order.append("fsync"), fsync(handle)))
-    monkeypatch.setattr(writeback.os, "replace", lambda a, b: (order.append("replace"), replace(a, b)))
+    monkeypatch.setattr(replacing.os, "fsync", lambda handle: (order.append("fsync"), fsync(handle)))
+    monkeypatch.setattr(replacing.os, "replace", lambda a, b: (order.append("replace"), replace(a, b)))
     write(rewrite(shop, KERF, 0.171))
     assert order[:2] == ["fsync", "replace"]
 

@@ -1,0 +1,29 @@
+"""Everything that a maker brings along: a board of somebody's, openings and additions. One way into those checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from fab.checks.board import board_checks
+from fab.checks.model import Verdict
+from fab.checks.openings import opening_checks
+from fab.layout.model import BaseKind
+from fab.parts.plan import Plan
+
+GATES = ("board.closed", "openings.shape")  # what no solid can be made of
+
+
+def brought_checks(
+    design: str, plan: Plan, kinds: Sequence[BaseKind] = (),
+    faults: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
+) -> tuple[Verdict, ...]:  # fmt: skip
+    """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan that a remedy tries."""
+    inlet = any(kind.inlet for kind in kinds)
+    return (*board_checks(design, plan, inlet, faults), *opening_checks(design, plan, kinds))
+
+
+def unbuildable(design: str, plan: Plan) -> tuple[Verdict, ...]:
+    """Those of the verdicts without which no solid can be made, when they fail."""
+    if not plan.params.board.outline and not plan.params.opening and not plan.params.addition:
+        return ()
+    return tuple(v for v in brought_checks(design, plan) if v.id in GATES and v.verdict == "fail")

@@ -1,0 +1,81 @@
+"""The panels that are fed. A blank cover has no board: it draws nothing, and nothing passes it, not even data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fab.errors import Fault, InputError
+from fab.layout.model import Layout
+from fab.params.job import PowerParams
+from fab.params.panel import PanelParams
+from fab.power.model import EdgeRoom, Load
+
+
+@dataclass(frozen=True)
+class Fed:
+    """A wall without its blank covers. The same layout where there are none."""
+
+    layout: Layout
+    loads: tuple[Load, ...]
+    rooms: tuple[EdgeRoom, ...]
+    joints: tuple[int, ...]  # of each joint left, its index in the whole layout
+    blank: tuple[str, ...]
+
+
+def fed_part(
+    layout: Layout,
+    loads: Sequence[Load],
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
+) -> Fed:
+    """What is left to feed. Raises InputError when a blank cover is to get an inlet.
+
+    Edges beside a blank cover stay shut: no cable leaves there. Panels that hang together only by blank covers are
+    groups of their own.
+    """
+    blank = {panel.name for panel in layout.panels if designs[panel.design].board.none}
+    if not blank:
+        return Fed(layout, tuple(loads), tuple(rooms), tuple(range(len(layout.joints))), ())
+    faults = [
+        Fault("", f"power.inlet[{k}]", f"panel {name} is a blank cover: it has no board to feed", "Name another panel.")
+        for k, name in enumerate(power.inlet)
+        if name in blank
+    ]
+    if faults:
+        raise InputError(faults)
+    panels = tuple(panel for panel in layout.panels if panel.name not in blank)
+    kept = tuple(k for k, joint in enumerate(layout.joints) if not {joint.a, joint.b} & blank)
+    joints = tuple(layout.joints[k] for k in kept)
+    part = Layout(
+        panels,
+        joints,
+        tuple(edge for edge in layout.open_edges if edge.panel not in blank),
+        groups_of([panel.name for panel in panels], [(joint.a, joint.b) for joint in joints]),
+    )
+    return Fed(
+        part,
+        tuple(load for load in loads if load.panel not in blank),
+        tuple(room for room in rooms if room.panel not in blank),
+        kept,
+        tuple(panel.name for panel in layout.panels if panel.name in blank),
+    )
+
+
+def groups_of(names: Sequence[str], pairs: Sequence[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
+    """Names that hang together by pairs, each group in the given order, groups by their first name."""
+    root = {name: name for name in names}
+
+    def find(name: str) -> str:
+        while root[name] != name:
+            root[name] = root[root[name]]
+            name = root[name]
+        return name
+
+    for a, b in pairs:
+        root[find(a)] = find(b)
+    found: dict[str, list[str]] = {}
+    for name in names:
+        found.setdefault(find(name), []).append(name)
+    return tuple(tuple(group) for group in found.values())

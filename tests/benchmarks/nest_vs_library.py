@@ -1,0 +1,82 @@
+"""Our nest beside the strip-packing library alone, at equal seconds in one run: widths, densities, ratios.
+
+    python tests/benchmarks/nest_vs_library.py [--seconds 10] [--public FOLDER] [NAME ...]
+
+Run from the checkout. The public strips are read from --public, else from the folder named by PANEJIG_STRIPS, else
+from ../shared/nesting; left out when none is there. Ratios under 1 mean that ours is shorter. Both get the same
+number of cores; ours includes its quick way, its moves and every start-up of a library run. Published densities: best
+and mean of 100 runs of 20 minutes, J. Gardeyn and others, arXiv:2509.13329.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from pathlib import Path
+
+sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+
+from nest_instances import Instance, own, public
+
+from fab.sheets.mixed import Job, quick
+from fab.sheets.model import Sheet
+from fab.sheets.paths import paths
+from fab.sheets.search import searched
+from fab.sheets.strip import claim
+
+PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76.73, 75.69), "trousers": (92.62, 91.73)}
+
+
+def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
+    """Width of the quick way, width after `seconds` in all, and who found it."""
+    began = time.monotonic()
+    far = 2.5 * instance.area / instance.height
+    sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
+    job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
+    first = quick(job, lambda: False, lambda _says, _share: None, ("right",))
+    found = searched(job, first, began + seconds, 1, lambda: False, lambda _says, _share: None)
+    one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
+    assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
+    return one, two, found.engine
+
+
+def library(instance: Instance, seconds: int) -> float:
+    """Width of the library alone, its own splitting of the time, one worker a core."""
+    import spyrrow
+
+    ways = paths(instance.pieces, 0.0)
+    job = Job(ways, [], instance.gap)
+    items = [
+        spyrrow.Item(str(k), claim(job.shape(path, 0.0), instance.gap), path.piece.count, list(path.turns(False)))
+        for k, path in enumerate(ways)
+    ]
+    config = spyrrow.StripPackingConfig(total_computation_time=seconds, num_workers=os.cpu_count(), seed=1)
+    return float(spyrrow.StripPackingInstance("x", instance.height + instance.gap, items).solve(config).width) - instance.gap
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("names", nargs="*")
+    parser.add_argument("--seconds", type=int, default=10)
+    default = os.environ.get("PANEJIG_STRIPS") or Path(__file__).resolve().parents[3] / "shared" / "nesting"
+    parser.add_argument("--public", type=Path, default=Path(default))
+    given = parser.parse_args()
+    instances = own() + (public(given.public) if given.public.is_dir() else [])
+    print(f"{'instance':10} {'library':>10} {'quick':>10} {'ours':>10} {'ratio':>7} {'density':>8}  published best, mean; engine")
+    ratios = []
+    for instance in instances:
+        if given.names and instance.name not in given.names:
+            continue
+        theirs = library(instance, given.seconds)
+        first, mine, engine = ours(instance, given.seconds)
+        ratios.append(mine / theirs)
+        dense = 100 * instance.area / instance.height / mine
+        known = "{:.2f}, {:.2f}; ".format(*PUBLISHED[instance.name]) if instance.name in PUBLISHED else ""
+        print(f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f} {dense:7.2f}%  {known}{engine}", flush=True)
+    print(f"largest ratio {max(ratios):.4f}, mean {sum(ratios) / len(ratios):.4f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,158 @@
+"""Turned round: the answers pass, a little less does not, and the checks tell them."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Callable
+
+import pytest
+
+from fab.checks.light import checks
+from fab.light.figures import settled
+from fab.light.scene import scene
+from fab.light.solve import (
+    Wanted,
+    depth_curve,
+    fewest_leds,
+    largest_pitch,
+    least_depth,
+    softest_sheet,
+    with_count,
+    with_depth,
+    with_half_angle,
+    with_pitch,
+)
+from fab.params.job import LightParams
+from fab.parts.leds import led_grid
+from fab.parts.plan import Plan
+
+WHITE = 0.8
+MAKE = Callable[..., Plan]
+ALL = Wanted(LightParams())
+DOTS = Wanted(LightParams(), ("dots",))
+
+
+def kept(plan: Plan, wanted: Wanted = ALL) -> bool:
+    return wanted.kept(settled(scene(plan, WHITE))[0])
+
+
+def test_least_depth_passes_and_less_does_not(make: MAKE) -> None:
+    plan = make(depth=30.0)
+    answer = least_depth(plan, WHITE, ALL)
+    assert answer is not None
+    assert 35.0 < answer.value < 36.0
+    assert kept(with_depth(plan, answer.value))
+    assert not kept(with_depth(plan, answer.value - 0.2))
+    assert answer.plan.params.depth == answer.value
+
+
+@pytest.mark.slow
+def test_the_answer_does_not_hang_on_where_it_starts(make: MAKE) -> None:
+    found = {least_depth(make(depth=d), WHITE, ALL).value for d in (30.0, 36.0, 50.0)}  # type: ignore[union-attr]
+    assert max(found) - min(found) <= 0.1001
+
+
+def test_largest_pitch_passes_and_more_does_not(make: MAKE) -> None:
+    plan = make(depth=34.0)
+    answer = largest_pitch(plan, WHITE, DOTS)
+    assert answer is not None
+    assert kept(with_pitch(plan, answer.value), DOTS)
+    assert not kept(with_pitch(plan, answer.value + 0.5), DOTS)
+
+
+def test_fewest_leds_pass(make: MAKE) -> None:
+    plan = make(depth=35.0)
+    answer = fewest_leds(plan, WHITE, ALL)
+    assert answer is not None
+    assert len(led_grid(with_count(plan, int(answer.value)))) == answer.value == answer.figures.leds
+    assert kept(with_count(plan, int(answer.value)))
+    assert answer.value > 37  # what the plan has, and what does not do
+
+
+@pytest.mark.slow
+def test_softest_sheet_passes_and_less_does_not(make: MAKE) -> None:
+    plan = make(depth=35.0)
+    answer = softest_sheet(plan, WHITE, DOTS)
+    assert answer is not None
+    assert kept(with_half_angle(plan, answer.value), DOTS)
+    assert not kept(with_half_angle(plan, answer.value - 1), DOTS)
+
+
+@pytest.mark.slow
+def test_what_can_not_be_had_is_none(make: MAKE) -> None:
+    assert least_depth(make(), WHITE, Wanted(LightParams(rim=1.0), ("rim",))) is None
+    assert softest_sheet(make(depth=27.0), WHITE, DOTS) is None
+
+
+def test_curve_runs_through_the_design(make: MAKE) -> None:
+    curve = depth_curve(make(), WHITE)
+    depths = [depth for depth, _ in curve.rows]
+    assert depths == sorted(depths)
+    assert depths[0] < curve.depth == 36.0 < depths[-1]
+    dots = [f.dots for _, f in curve.rows]
+    assert dots == sorted(dots, reverse=True)
+    assert curve.pitch == 15.0
+
+
+def test_checks_of_the_default_panel_pass(make: MAKE) -> None:
+    verdicts = checks(make(), WHITE, LightParams())
+    assert [v.id for v in verdicts] == ["light.room", "light.dots", "light.evenness", "light.rim"]
+    assert {v.verdict for v in verdicts} == {"pass"}
+    assert all(v.subject == "panel" and v.says and v.source for v in verdicts)
+
+
+def value_of(remedy: str, key: str) -> float:
+    found = re.search(rf"{re.escape(key)} = ([0-9.]+) ", remedy)
+    assert found, remedy
+    return float(found.group(1))
+
+
+def test_a_failed_check_names_values_that_pass(make: MAKE) -> None:
+    plan = make(depth=35.0)
+    failed = [v for v in checks(plan, WHITE, LightParams(), "wide") if v.verdict == "fail"]
+    assert [v.id for v in failed] == ["light.dots"]
+    (dots,) = failed
+    assert dots.measured > dots.limit == 0.03
+    assert dots.subject == "panel wide"
+    deeper = with_depth(plan, value_of(dots.remedy, "designs.wide.depth"))
+    denser = with_count(plan, int(value_of(dots.remedy, "designs.wide.led.count")))
+    for cured in (deeper, denser):
+        assert {v.verdict for v in checks(cured, WHITE, LightParams())} == {"pass"}
+    assert "% LED current" in dots.remedy  # the power that follows
+
+
+@pytest.mark.parametrize("name", ["dots", "evenness", "rim"])
+def test_each_limit_is_asked(make: MAKE, name: str) -> None:
+    """One limit a hair tighter than the design: that check fails, the others pass."""
+    plan = make()
+    found = settled(scene(plan, WHITE))[0]
+    tight = getattr(found, name) * (1.02 if name == "rim" else 0.98)
+    verdicts = checks(plan, WHITE, dataclasses.replace(LightParams(), **{name: tight}))
+    assert [v.id for v in verdicts if v.verdict == "fail"] == [f"light.{name}"]
+
+
+def test_a_panel_that_can_not_be_lit_fails_with_the_reason(make: MAKE) -> None:
+    (over,) = checks(make(depth=20.0), WHITE, LightParams())
+    assert (over.id, over.verdict) == ("light.room", "fail")
+    assert "LEDs would stand" in over.says
+    depth = float(over.remedy.split("= ")[1].rstrip("."))
+    assert {v.verdict for v in checks(make(depth=depth), WHITE, LightParams())} == {"pass"}
+    (empty,) = checks(make(led={"margin": 60.0}), WHITE, LightParams())
+    assert "no LED on the board" in empty.says
+    margin = float(re.findall(r"panel.led.margin = ([0-9.]+) down", empty.remedy)[0])
+    assert led_grid(make(led={"margin": margin}))
+    (white,) = checks(make(), 1.3, LightParams())
+    assert "shop.filament.reflectance: 1.3" in white.says
+
+
+def test_leds_close_under_the_sheet_are_warned_of(make: MAKE) -> None:
+    room = checks(make(depth=25.0), WHITE, LightParams(dots=1.0, evenness=1.0, rim=0.0))[0]
+    assert (room.id, room.verdict) == ("light.room", "warn")
+    depth = float(re.findall(r"panel.depth = ([0-9.]+)", room.remedy)[0])
+    assert scene(make(depth=depth), WHITE).throw == pytest.approx(5.0, abs=0.051)
+
+
+def test_a_blank_cover_has_nothing_to_check(make: MAKE) -> None:
+    plan = make(board=dataclasses.replace(make().params.board, none=True))
+    assert checks(plan, WHITE, LightParams()) == ()

@@ -1,0 +1,184 @@
+"""Verdicts `hang.*`: what passes, what fails, and whether a remedy that names a value really passes."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from fab.checks.hang import hang_checks, template_checks
+from fab.params.job import HangParams
+from fab.params.shop import Filament, Paper, WallType
+from fab.wall.choose import choose, hung_on
+from fab.wall.jig import jig, jig_steps
+from fab.wall.model import JointStrength, PanelMass
+from fab.wall.places import places
+from fab.wall.strength import joint_strength, keyhole_use, safe_stress
+from fab.wall.template import template
+
+from .walls import masses, plan_of, wall
+
+NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
+
+
+def verdicts(layout, plans, mass, hang=None, kind=None, hung=None, **more):
+    hang, kind = hang or HangParams(), kind or WallType()
+    hung = hung or choose(layout, plans, mass, hang, kind, more.get("joint"))
+    found = {}
+    for verdict in hang_checks(layout, plans, hung, mass, hang, kind, Filament(), **more):
+        if verdict.id not in found or verdict.verdict != "pass":
+            found[verdict.id] = verdict
+    return found
+
+
+def test_the_nook_passes_everything():
+    layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
+    found = verdicts(layout, plans, masses(layout), joint=joint_strength(plans, Filament()))
+    assert {v.verdict for v in found.values()} == {"pass"}
+    assert set(found) == {
+        "hang.screw-load", "hang.uplift", "hang.centre", "hang.reach", "hang.fewest", "hang.joint", "hang.keyhole",
+        "hang.head", "hang.keyhole-room", "hang.order",
+    }  # fmt: skip
+    assert all(v.source for v in found.values())
+
+
+def test_a_heavy_wall_fails_and_its_remedy_passes():
+    layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
+    mass = masses(layout, 2500.0)
+    found = verdicts(layout, plans, mass)["hang.screw-load"]
+    assert found.verdict == "fail"
+    assert "plug must suit the wall" in found.says
+    shear, pull = re.search(r"shear_n = (\d+) and shop\.wall\.plaster\.pull_n = (\d+)", found.remedy).groups()
+    better = WallType(shear_n=float(shear), pull_n=float(pull))
+    assert verdicts(layout, plans, mass, kind=better)["hang.screw-load"].verdict == "pass"
+    factor = float(re.search(r"hang\.factor = (\d+(?:\.\d+)?)", found.remedy).group(1))
+    assert verdicts(layout, plans, mass, HangParams(factor=factor))["hang.screw-load"].verdict == "pass"
+
+
+def test_a_wall_far_too_heavy_is_told_to_hang_less():
+    layout, plans = wall(6, [(0, 0), (1, 0)]), {"panel": plan_of(6)}
+    found = verdicts(layout, plans, masses(layout, 40_000.0))["hang.screw-load"]
+    assert found.verdict == "fail"
+    assert "fewer or lighter panels" in found.remedy
+
+
+def test_a_screw_that_would_be_lifted_off_fails():
+    """Five squares in a row on the first three: the far ones lever the first one up."""
+    layout, plans = wall(4, [(k, 0) for k in range(5)], edge=100.0), {"panel": plan_of(4, 100.0)}
+    mass = masses(layout)
+    hung = hung_on(layout, plans, mass, HangParams(), WallType(), ["A", "B", "C"])
+    found = verdicts(layout, plans, mass, hung=hung)
+    assert found["hang.centre"].verdict == "fail"
+    hung = hung_on(layout, plans, mass, HangParams(), WallType(), ["A", "B"])
+    found = verdicts(layout, plans, mass, hung=hung)
+    assert found["hang.uplift"].verdict == "fail"
+    assert "lifted off its screw" in found["hang.uplift"].says
+    assert found["hang.reach"].verdict == "fail"
+    assert found["hang.reach"].remedy == "Set hang.reach = 3."
+
+
+def test_a_weak_joint_fails_and_a_shorter_reach_cures_it():
+    """A row of seven held at far places: with weak clips only more screws help."""
+    layout, plans = wall(4, [(k, 0) for k in range(7)], edge=100.0), {"panel": plan_of(4, 100.0)}
+    mass, kind = masses(layout, 300.0), WallType(shear_n=500.0, pull_n=200.0)
+    weak = JointStrength(across_n=4.0, along_n=30.0, lift_n=1e6)
+    hang = HangParams(reach=3)
+    hung = hung_on(layout, plans, mass, hang, kind, ["A", "G"])
+    found = verdicts(layout, plans, mass, hang, kind, hung=hung, joint=weak)["hang.joint"]
+    assert found.verdict == "fail"
+    reach = int(re.search(r"hang\.reach = (\d)", found.remedy).group(1))
+    closer = verdicts(layout, plans, mass, replace(hang, reach=reach), kind, joint=weak)
+    assert closer["hang.joint"].verdict == "pass"
+
+
+def test_a_lone_panel_out_of_level_is_a_warning():
+    layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6)}
+    found = verdicts(layout, plans, {"A": PanelMass(250.0, 3.0, 0.0, 15.0)})["hang.centre"]
+    assert found.verdict == "warn"
+    assert found.measured == pytest.approx(3.55, abs=0.01)  # atan(3 / 48.3)
+
+
+def test_a_head_hardly_wider_than_the_slot_fails_with_a_head_that_passes():
+    layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6, 69.3, head_d=5.0)}
+    found = verdicts(layout, plans, masses(layout))["hang.head"]
+    assert found.verdict == "fail"
+    head = float(re.search(r"head_d = (\d+(?:\.\d+)?)", found.remedy).group(1))
+    assert verdicts(layout, {"panel": plan_of(6, 69.3, head_d=head)}, masses(layout))["hang.head"].verdict == "pass"
+
+
+def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes():
+    layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6, 69.3, travel=5.0)}
+    found = verdicts(layout, plans, masses(layout))["hang.head"]
+    assert found.verdict == "fail"
+    travel = float(re.search(r"travel = (\d+(?:\.\d+)?)", found.remedy).group(1))
+    assert verdicts(layout, {"panel": plan_of(6, 69.3, travel=travel)}, masses(layout))["hang.head"].verdict == "pass"
+
+
+def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits():
+    layout = wall(3, [(0, 0), (1, 0), (2, 0)], edge=120.0)
+    plans = {"panel": plan_of(3, 120.0, offset=60.0)}
+    mass = masses(layout)
+    good = {"panel": plan_of(3, 120.0)}
+    hung = choose(layout, good, mass, HangParams(), WallType())
+    found = verdicts(layout, plans, mass, hung=hung)["hang.keyhole-room"]
+    assert found.verdict == "warn"
+    low, high = map(float, re.search(r"between (-?\d+(?:\.\d+)?) and (-?\d+(?:\.\d+)?)", found.remedy).groups())
+    assert low < high
+    fixed = {"panel": plan_of(3, 120.0, offset=high)}
+    assert next(p for p in places(layout, fixed, HangParams(), WallType(), {}) if p.keyhole is not None)
+
+
+def test_keyhole_stresses_by_hand():
+    """Bearing F / (d t) = 12 / (4 x 3) = 1 N/mm2; shear-out F / (2 e t) with e from the slot's end to the rim."""
+    plan = plan_of(6)
+    layout = wall(6, [(0, 0)])
+    (place,) = places(layout, {"panel": plan}, HangParams(), WallType(), {})
+    use = keyhole_use(plan, place.keyhole, 12.0, 6.0)
+    assert use.bearing == pytest.approx(1.0)
+    rim = plan.body_apothem / 0.8660254037844387  # up is towards a corner here
+    strip = rim - (place.y - layout.panels[0].y) - place.keyhole.slot_w / 2
+    assert use.shear_out == pytest.approx(12.0 / (2 * strip * 3.0))
+    assert use.overhang == pytest.approx((8.0 - 4.5) / 2)
+
+
+def test_the_safe_stress_is_a_fifth_of_yield():
+    """PETG: 1900 N/mm2 x 1.7 % x 0.6 x 0.5 = 9.69 N/mm2, a fifth of some 45 to 50."""
+    assert safe_stress(Filament()) == pytest.approx(9.69)
+
+
+def test_headers_that_the_power_needs_but_no_push_can_mate():
+    layout, plans = wall(6, [(0, 0), (1, 0), (0, 1)]), {"panel": plan_of(6)}
+    found = verdicts(layout, plans, masses(layout), wanted=[0, 1, 2])["hang.order"]
+    assert found.verdict == "fail"
+    assert found.measured == 1.0
+    assert verdicts(layout, plans, masses(layout), wanted=[0, 2])["hang.order"].verdict == "pass"
+
+
+def test_template_check_passes_and_can_fail():
+    layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
+    hung = choose(layout, plans, masses(layout), HangParams(), WallType())
+    tiling = template(layout, plans, hung, Paper(), WallType()).tiling
+    assert template_checks(tiling)[0].verdict == "pass"
+    assert template_checks(replace(tiling, on_seams=("B",)))[0].verdict == "warn"
+
+
+def test_the_jig_steps_from_screw_to_screw():
+    """Hexagons upright on a flat: neighbours are 120.03 mm to the right, and at 60 degrees."""
+    layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
+    spots = places(layout, plans, HangParams(), WallType(), {})
+    pitch = 2 * plans["panel"].cell.apothem
+    steps = jig_steps(layout, spots)
+    assert (pytest.approx(pitch, abs=1e-3), 0.0) in steps or all(
+        (dx**2 + dy**2) ** 0.5 == pytest.approx(pitch, abs=1e-3) for dx, dy in steps
+    )
+    made = jig(layout, spots, WallType(drill=6.0))
+    holes = [hole.circle() for hole in made.holes]
+    assert len(holes) == 3
+    assert {round(radius, 6) for _, radius in holes} == {3.1}
+    first = holes[0][0]
+    vectors = {(round(x - first[0], 3), round(y - first[1], 3)) for (x, y), _ in holes}
+    real = {(round(b.x - a.x, 3) + 0.0, round(b.y - a.y, 3) + 0.0) for a in spots for b in spots}
+    assert vectors <= real
+    x0, y0, x1, y1 = made.box
+    assert all(x0 + 13 < x < x1 - 13 and y0 + 13 < y < y1 - 13 for (x, y), _ in holes)

@@ -1,0 +1,193 @@
+"""Order of hanging: every push is possible and mates what it says; the most headers by trying every order."""
+
+from __future__ import annotations
+
+import math
+import random
+from functools import cache
+
+import pytest
+from shapely.geometry import MultiPoint, Polygon
+
+from fab.params.job import HangParams
+from fab.params.shop import WallType
+from fab.wall.choose import choose, hung_on
+from fab.wall.order import hanging_order, pins_reach, swept_overlap
+
+from .walls import masses, plan_of, random_cells, wall
+
+
+def ordered(sides, cells, edge=69.3, grams=250.0, groups="one", wanted=(), turn_deg=0.0, **hanger):
+    layout = wall(sides, cells, turn_deg, groups, edge)
+    plans = {"panel": plan_of(sides, edge, **hanger)}
+    mass = masses(layout, grams)
+    hung = choose(layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0))
+    return layout, plans, hanging_order(layout, plans, hung, {n: m.grams for n, m in mass.items()}, wanted)
+
+
+def shape(panel):
+    return Polygon(panel.corners)
+
+
+def runs_into(moving, still, heading_deg, reach):
+    """Does the last `reach` mm of a straight way pass through another panel? Hull of both ends, by shapely."""
+    angle = math.radians(heading_deg)
+    back = (-reach * math.cos(angle), -reach * math.sin(angle))
+    points = [*moving.corners, *((x + back[0], y + back[1]) for x, y in moving.corners)]
+    return MultiPoint(points).convex_hull.intersection(shape(still)).area > 0.5
+
+
+def check_pushes(layout, plans, order):
+    """Play all pushes: pieces exist, ways are free, headers lie along the push. Returns the pieces at the end."""
+    reach = pins_reach(plans["panel"])
+    piece_of = {panel.name: frozenset([panel.name]) for panel in layout.panels}
+    mated = []
+    for push in order.pushes:
+        moving, onto = frozenset(push.moving), frozenset(push.onto)
+        assert {piece_of[name] for name in moving} == {moving}
+        assert {piece_of[name] for name in onto} == {onto}
+        if push.heading_deg is not None:
+            assert not any(
+                runs_into(layout.by_name[m], layout.by_name[s], push.heading_deg, reach) for m in moving for s in onto
+            )
+        for k in push.joints:
+            joint = layout.joints[k]
+            facing = joint.normal_deg if joint.a in moving else joint.normal_deg + 180.0
+            assert {joint.a in moving, joint.b in moving} == {True, False}
+            assert math.cos(math.radians(facing - push.heading_deg)) == pytest.approx(1.0)
+        mated += push.joints
+        for name in moving | onto:
+            piece_of[name] = moving | onto
+    assert len(mated) == len(set(mated))
+    assert set(mated) | set(order.unmated) | {k for lift in order.lifts for k in lift.joints} == set(
+        range(len(layout.joints))
+    )
+    return set(piece_of.values())
+
+
+def most_mated(layout, reach):
+    """The most headers by trying every way to join pieces, two by two."""
+    names = [panel.name for panel in layout.panels]
+
+    @cache
+    def blocked(m, s, heading):
+        return runs_into(layout.by_name[m], layout.by_name[s], heading, reach)
+
+    @cache
+    def best(pieces):
+        if len(pieces) == 1:
+            return 0
+        found = -1
+        for a in pieces:
+            for b in pieces:
+                if a == b:
+                    continue
+                facing = {}
+                for joint in layout.joints:
+                    for x, y, normal in (
+                        (joint.a, joint.b, joint.normal_deg),
+                        (joint.b, joint.a, joint.normal_deg + 180.0),
+                    ):
+                        if x in a and y in b:
+                            heading = round(normal % 360.0, 3) % 360.0
+                            facing[heading] = facing.get(heading, 0) + 1
+                for heading, count in facing.items():
+                    if not any(blocked(m, s, heading) for m in a for s in b):
+                        found = max(found, count + best((pieces - {a, b}) | {a | b}))
+        return found
+
+    return best(frozenset(frozenset([name]) for name in names))
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_as_many_headers_as_any_order_can_mate(seed):
+    rng = random.Random(seed)
+    sides = (6, 6, 3, 4)[seed % 4]
+    layout, plans, order = ordered(sides, random_cells(rng, sides, rng.randint(2, 6)), 120.0 if sides == 3 else 69.3)
+    assert len(check_pushes(layout, plans, order)) == 1
+    best = most_mated(layout, pins_reach(plans["panel"]))
+    if best >= 0:  # else some panel can't be pushed in at all
+        assert len(layout.joints) - len(order.unmated) == best
+
+
+def test_three_hexagons_round_a_corner_leave_one_joint():
+    layout, plans, order = ordered(6, [(0, 0), (1, 0), (0, 1)])
+    check_pushes(layout, plans, order)
+    assert len(order.unmated) == 1
+    assert "1 joint can have no header" in order.says
+
+
+def test_a_ring_of_six_closes_by_two_halves():
+    layout, plans, order = ordered(6, [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)])
+    check_pushes(layout, plans, order)
+    assert order.unmated == ()
+
+
+@pytest.mark.parametrize("sides", [3, 4])
+def test_triangles_and_squares_mate_everywhere(sides):
+    """Rows first, then rows against rows: every joint is straight."""
+    cells = [(q, r) for q in range(5) for r in range(3)]
+    layout, plans, order = ordered(sides, cells, 120.0)
+    check_pushes(layout, plans, order)
+    assert order.unmated == ()
+
+
+def test_wanted_joints_come_first():
+    """Of three hexagons round a corner any two joints can be had: those that the power needs."""
+    for left_out in range(3):
+        wanted = [k for k in range(3) if k != left_out]
+        _, _, order = ordered(6, [(0, 0), (1, 0), (0, 1)], wanted=wanted)
+        assert order.unmated == (left_out,)
+
+
+def test_one_piece_where_two_people_can_lift_it():
+    _, _, order = ordered(4, [(q, r) for q in range(3) for r in range(3)])
+    assert order.mode == "one"
+    assert len(order.lifts) == 1
+    assert order.lifts[0].handy
+    assert "face down" in order.says
+
+
+def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough():
+    cells = [(q, r) for q in range(16) for r in range(2)]
+    layout = wall(4, cells, edge=120.0)
+    mass = masses(layout)
+    grams = {n: m.grams for n, m in mass.items()}
+    kind, hang = WallType(), HangParams()
+    long = {"panel": plan_of(4, 120.0, travel=12.0)}
+    everyone = [panel.name for panel in layout.panels]
+    order = hanging_order(layout, long, hung_on(layout, long, mass, hang, kind, everyone), grams)
+    assert order.mode == "pieces"
+    assert [len(lift.panels) for lift in order.lifts] == [16, 16]
+    low, high = (layout.by_name[lift.panels[0]].y for lift in order.lifts)
+    assert low < high  # the lower one hangs first
+    assert len(order.lifts[1].joints) == 16
+    assert order.seams == order.lifts[1].joints
+    assert order.unmated == ()
+    assert len(check_pushes(layout, long, order)) == 2
+    short = {"panel": plan_of(4, 120.0)}  # 8 mm down: the pins reach further
+    order = hanging_order(layout, short, hung_on(layout, short, mass, hang, kind, everyone), grams)
+    assert order.mode == "one"
+    assert "hanger.travel = 9.6 mm would let headers mate on the wall" in order.says
+
+
+def test_groups_hang_the_lower_one_first_where_it_needs_the_room():
+    """Two squares, the upper one 2 mm over the lower one's way up."""
+    layout = wall(4, [(0, 0), (0, 1)], edge=100.0)
+    low = next(p for p in layout.panels if p.y < 50)
+    high = next(p for p in layout.panels if p.y > 50)
+    assert swept_overlap(low, high, (0.0, 8.0))
+    assert not swept_overlap(high, low, (0.0, 8.0))
+
+
+def test_separate_groups_are_lifted_one_by_one():
+    _, _, order = ordered(6, [(0, 0), (1, 0), (6, 0), (7, 0)], groups="separate")
+    assert len(order.lifts) == 2
+    assert all(len(lift.screws) == 2 for lift in order.lifts)
+    assert order.blocked == ()
+
+
+def test_a_heavy_wall_asks_for_more_hands():
+    _, _, order = ordered(6, [(0, 0), (1, 0), (0, 1), (1, 1)], grams=3000.0)
+    assert not order.lifts[0].handy
+    assert "more hands" in order.says
