@@ -44,6 +44,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     """Values that fit each other, and snaps; nothing is made for it."""
     from fab.checks import snap
     from fab.checks.brought import brought_checks
+    from fab.checks.edges import edge_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
@@ -52,6 +53,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += plan_checks(name, plan, kinds)
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
+    found += edge_checks(design.layout, design.plans)
     return found
 
 
@@ -141,25 +143,31 @@ def _on_bed(spec: PartSpec, part: Made, printer: Printer) -> tuple[Verdict, ...]
 
 
 def fit_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
-    """The assembled panel with each kind of base, and one joint of each pair of designs, measured on the solids.
+    """The assembled panel with and without inlet, and one joint of each pair of designs, measured on the solids.
 
-    Bases that differ by their name alone are one kind here.
+    Bases differ by inlet, hanger and name; the hanger with its screw is part of the proof where there is one, and
+    where it points is proven for every base on the plan (`fit.keyhole`).
     """
     found: list[Verdict] = []
-    seen: set[tuple[object, ...]] = set()
-    for (name, _), kind in design.kinds.items():
-        alike = (name, kind.inlet, kind.up_deg, kind.steps)
-        if alike in seen:
-            continue
-        seen.add(alike)
-        plan, spec = design.plans[name], PartSpec("base", name, kind)
-        values = [depends(plan, spec), name]
+    for spec in proven_bases(design):
+        plan = design.plans[spec.design]
+        values = [depends(plan, spec), spec.design]
         found += kept(store, "fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec))
         found += kept(store, "leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec))
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         values = [[depends(design.plans[name], PartSpec("shell", name)) for name in pair], pair]
         found += kept(store, "joint checks", values, CHECK_ROOMS, partial(_joints, design, made, pair))
     return found
+
+
+def proven_bases(design: Design) -> list[PartSpec]:
+    """One base a design with inlet and one without, each with a hanger if the layout has such a one."""
+    best: dict[tuple[str, bool], PartSpec] = {}
+    for (name, _), kind in design.kinds.items():
+        known = best.get((name, kind.inlet))
+        if known is None or (known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None):
+            best[name, kind.inlet] = PartSpec("base", name, kind)
+    return list(best.values())
 
 
 def _pair(design: Design, a: str, b: str) -> tuple[str, str]:

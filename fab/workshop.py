@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from fab import __version__
-from fab.checks.model import Verdict
+from fab.checks.model import Verdict, told
 from fab.decisions import Design, decide
 from fab.errors import CheckFailed, InputError
 from fab.outputs.model import OutFile
@@ -106,13 +107,6 @@ def parts_of(design: Design, store: Store) -> Parts:
     return Parts(design, {spec: make(store, design.plans[spec.design], spec) for spec in specs})
 
 
-def told(verdict: Verdict) -> str:
-    """One line for a maker."""
-    unit = f" {verdict.unit}" if verdict.unit else ""
-    tail = f" {verdict.remedy}" if verdict.remedy else ""
-    return f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says} Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}.{tail}"
-
-
 def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) -> tuple[Verdict, ...]:
     """All checks of a job; nothing is written but the store."""
     return check_and_count(loaded, fresh=fresh, progress=progress)[0]
@@ -194,7 +188,7 @@ def _build(
     manifest = {
         "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
         "build_sha256": key, "files": [file.entry for file in files], "counts": result.counts,
-        "checks": [asdict(verdict) | {"allowed": verdict.verdict == "fail" and verdict.id in allow} for verdict in verdicts],
+        "checks": [_entry(verdict, allow) for verdict in verdicts],
         "nest": nest_lines(prepared.nested), "seconds": {},
     }  # fmt: skip
     clock.stage("", 1.0)
@@ -205,6 +199,17 @@ def _build(
     return Built(
         folder, manifest, verdicts, summary(folder, manifest, verdicts), tuple(store.made), len(store.damaged)
     )
+
+
+def _entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:
+    """A verdict's line in the manifest; what has no finite figure has null."""
+    figures = {name: value if math.isfinite(value) else None for name, value in (("measured", verdict.measured), ("limit", verdict.limit))}
+    return asdict(verdict) | figures | {"allowed": verdict.verdict == "fail" and verdict.id in allow}
+
+
+def _verdict(entry: dict[str, Any]) -> Verdict:
+    values = {name: value for name, value in entry.items() if name != "allowed"}
+    return Verdict(**{name: math.nan if value is None else value for name, value in values.items()})
 
 
 def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None:
@@ -228,9 +233,7 @@ def _unchanged(folder: Path, key: str) -> Built | None:
         for path, digest in listed.items():
             if hashlib.sha256((folder / path).read_bytes()).hexdigest() != digest:
                 return None
-        verdicts = tuple(
-            Verdict(**{name: value for name, value in entry.items() if name != "allowed"}) for entry in manifest["checks"]
-        )
+        verdicts = tuple(_verdict(entry) for entry in manifest["checks"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
     return Built(folder, manifest, verdicts, ("Nothing changed.", *summary(folder, manifest, verdicts)))

@@ -14,7 +14,7 @@ from fab.checks import fits_measured, motion
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
-from fab.parts.cap import RIB_R, top_z
+from fab.parts.cap import RIB_R, plug_z
 from fab.parts.plan import Plan
 from fab.units import VOLUME_TOL_MM3, fixed
 
@@ -70,7 +70,7 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         base = _one(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)
         squeeze = -plan.fit("cap")
-        long = top_z(plan) - (plan.axis_z - plan.window_h / 2 + plan.fit("cap-port"))
+        long = plug_z(plan)[1] - plug_z(plan)[0]
         most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))  # two ribs, each in a box
         found.append(
             at_most("fit.cap-overlap", subject, shared, most, "mm3",

@@ -39,3 +39,10 @@ def at_most(
     """Passes when `measured <= limit`."""
     word: Word = "pass" if measured <= limit + tolerance else otherwise
     return Verdict(check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source)
+
+
+def told(verdict: Verdict) -> str:
+    """One line for a maker."""
+    unit = f" {verdict.unit}" if verdict.unit else ""
+    figures = f"Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}."
+    return " ".join(filter(None, (f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says}", figures, verdict.remedy)))

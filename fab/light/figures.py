@@ -23,15 +23,16 @@ from fab.light.cavity import Balance
 from fab.light.field import Field, direct_luminance, field, in_window
 from fab.light.scene import Scene
 from fab.light.shade import sector_turns
+from fab.outlines.contour import Point
 
 Array = NDArray[np.float64]
 MIDDLE = 2 / 3  # of the window's size
 RIM_MM = 2.0
 HELD = 0.01  # a figure holds when a finer reckoning moves it by less than this share of itself ...
 HELD_LEAST = 0.002  # ... or by less than this
-PATCHES = (500, 1000, 2000)
+PATCHES = (500, 1000, 2000, 4000)
 SPOTS = 1200  # points over the face at the first of these; grows with the patches
-QUICK_PATCHES, QUICK_SPOTS = 250, 600
+QUICK_PATCHES, QUICK_SPOTS = 180, 600
 NEIGHBOUR = 1.6  # LEDs further apart than this many pitches have no gap between them (square's diagonal: 1.42)
 
 
@@ -171,6 +172,13 @@ def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
     leds = np.array(scene.leds)
     if len(leds) == 1:
         return ((0,),), leds + np.array([[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]])
+    groups = _groups(scene.leds)
+    return groups, np.array([leds[list(group)].mean(axis=0) for group in groups])
+
+
+@lru_cache(maxsize=64)
+def _groups(places: tuple[Point, ...]) -> tuple[tuple[int, ...], ...]:
+    leds = np.array(places)
     apart = np.sqrt(((leds[:, None, :] - leds[None, :, :]) ** 2).sum(axis=2))
     np.fill_diagonal(apart, math.inf)
     near = apart <= NEIGHBOUR * float(np.median(apart.min(axis=1)))
@@ -181,7 +189,7 @@ def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
         for j in np.flatnonzero(near[i, i + 1 :]) + i + 1:
             groups.append((i, int(j)))
             groups += [(i, int(j), int(k)) for k in np.flatnonzero(near[i, j + 1 :] & near[j, j + 1 :]) + j + 1]
-    return tuple(groups), np.array([leds[list(group)].mean(axis=0) for group in groups])
+    return tuple(groups)
 
 
 def _spread(values: Array) -> float:

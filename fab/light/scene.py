@@ -54,7 +54,7 @@ class Rib:
 
 @dataclass(frozen=True)
 class Scene:
-    """One lit panel. All mm, panel frame; light in lumens at full white."""
+    """One lit panel. All mm, panel frame; light in lumens at full white. A rib stands at every edge or at none."""
 
     sides: int
     wall_apothem: float
@@ -154,7 +154,7 @@ def _light_faults(s: Scene) -> list[Fault]:
         ("shop.stock.transmission", s.sheet_transmission),
     ):
         if not 0 <= value <= 1:
-            faults.append(Fault("", key, f"{fixed(value)} is not a share of light.", "Give a value from 0 to 1."))
+            faults.append(Fault("", key, f"{value:g} is not a share of light.", "Give a value from 0 to 1."))
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
         passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)

@@ -188,5 +188,17 @@ def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) ->
     return found + clips_on(plan_a, made_a, 0)
 
 
+def beside_edge(plan: Plan, made: Printed, edge: int) -> list[Named]:
+    """A like panel as neighbour on an edge, its own edge of that number lying on it."""
+    turn = math.radians(360.0 * edge / plan.cell.sides)
+    x, y = 2 * plan.cell.apothem * math.cos(turn), 2 * plan.cell.apothem * math.sin(turn)
+    found = []
+    for one in body_parts(plan, made):
+        known = (Pose(turn_deg=180.0).mesh(one.mesh), Pose(shift=(x, y, 0.0)))
+        solid = kernel.moved(kernel.turned(one.solid, 180.0), x, y, 0.0)
+        found.append(Named(f"neighbour's {one.name}", one.part, solid, one.group and f"neighbour {one.group}", known))
+    return found
+
+
 def _turned(net: tuple[Mesh, Pose], angle_deg: float) -> Mesh:
     return Pose(turn_deg=angle_deg).mesh(net[1].mesh(net[0]))

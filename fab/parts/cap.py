@@ -1,7 +1,7 @@
 """The printed plug of an edge that has no joint: a plate flush with the shell, a plug squeezed in the base's window.
 
         plate  [ fills the shell's port, outer face on the bed when printed ]
-        plug      [ in the base's window, as high as the plate; a crush rib a side ]
+        plug      [ in the base's window; a crush rib a side ]
 
 Drawn in the panel frame at edge 0; printed with the plate's outer face down.
 """
@@ -22,6 +22,12 @@ PRY_R = 1.6  # radius of the notch that a blade goes in, mm
 def top_z(plan: Plan) -> float:
     """Top of plate and plug: the shell's port comes down to its clearance when an edge is pressed."""
     return plan.port_top_z - plan.press_room - plan.fit("cap-port")
+
+
+def plug_z(plan: Plan) -> tuple[float, float]:
+    """Bottom and top of the plug: the window's height less its clearance."""
+    half = plan.window_h / 2 - plan.fit("cap-port")
+    return (plan.axis_z - half, plan.axis_z + half)
 
 
 def plate_contour(plan: Plan) -> Contour:
@@ -49,16 +55,16 @@ def cap_in_place(plan: Plan) -> Solid:
     seat = gap + wall + plan.fit("lap")  # outer face of the base wall
     play = plan.fit("cap-port")
     half = plan.window_w / 2 - play
-    low = plan.axis_z - plan.window_h / 2 + play
+    low, high = plug_z(plan)
     plate = kernel.tilted(kernel.tilted(_plate(plan, seat - gap), "x", 90.0), "z", 90.0)
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
-    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, top_z(plan)))
+    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, high))
     ribs = []
     squeeze = plan.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
         at_u = plan.wall_u - plan.params.base.wall / 2
-        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, top_z(plan))
+        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, high)
         ribs.append(rod)
     notch = kernel.tilted(kernel.tilted(kernel.prism(circle((0.0, plan.floor_z + 0.1), PRY_R), 0, 0.8), "x", 90.0), "z", 90.0)
     solid = kernel.fused([plate, plug, *ribs])

@@ -245,8 +245,10 @@ class Plan:
 
     @property
     def port_top_z(self) -> float:
-        """Over the header's window; the shell may sink until it is there."""
-        return self.axis_z + self.window_h / 2 + self.press_room
+        """So high that the cut corners stay outside the header's window, also when the shell sinks."""
+        over = max(self.window_w / 2 - (self.port_w / 2 - self.port_chamfer), 0.0)
+        slope = over / math.tan(math.radians(self.printer.overhang_deg))
+        return self.axis_z + self.window_h / 2 + slope + self.press_room
 
     @property
     def port_chamfer(self) -> float:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from fab.params.shop import Filament
 from fab.parts import fits
-from fab.parts.cap import RIB_R, top_z
+from fab.parts.cap import RIB_R, plug_z
 from fab.parts.plan import Plan
 from fab.units import GRAVITY_M_S2
 
@@ -108,8 +108,8 @@ class Press:
 
 def cap_press(plan: Plan) -> Press:
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
-    low = plan.axis_z - plan.window_h / 2 + play
-    return Press(squeeze, play + squeeze, top_z(plan) - low, 2)
+    low, high = plug_z(plan)
+    return Press(squeeze, play + squeeze, high - low, 2)
 
 
 def shell_weight_n(plan: Plan, filament: Filament) -> float:

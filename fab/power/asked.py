@@ -22,11 +22,24 @@ def refuse(
 
     `graph` has as usable the panels that may carry an inlet; `rooms` the open edges of each panel.
     """
-    faults = [*_names(layout, power, rooms), *_count(layout, power, graph)]
+    faults = _shut_in(layout, rooms)
+    if not faults:
+        faults = [*_names(layout, power, rooms), *_count(layout, power, graph)]
     if not faults:
         faults += _idle(layout, loads, power, graph)
     if faults:
         raise InputError(faults)
+
+
+def _shut_in(layout: Layout, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fault]:
+    """Groups with no open edge at all: blank covers stand all round them."""
+    faults = []
+    for group in layout.groups:
+        if not any(rooms.get(name) for name in group):
+            listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
+            says = f"the panels {listed} have no open edge: blank covers shut them in, and no cable gets there"
+            faults.append(Fault("", "layout", says, "Take one cover away, or give it a board."))
+    return faults
 
 
 def _names(layout: Layout, power: PowerParams, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fault]:

@@ -17,6 +17,7 @@ from fab.wall.model import Hung
 from fab.wall.tiling import Tiling
 
 MOST_HOLES = 14  # rows of the table beside the card
+TABLE_MM = 75.0  # its width on a wide page
 CAUTION = (
     "Before you drill: find cables, pipes and studs with a detector. Never drill above, below or beside a socket, a"
     " switch or a tap. Take a plug that suits the wall and the load; wear eye protection. Local codes come first; in"
@@ -82,9 +83,13 @@ def cover(
     top -= 6.0
     items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
     top -= 4.0
-    top = _scales(items, (x0, y0, x1, top), table, in_inches)
-    if top - y0 > 30.0:
-        _overview(items, (x0, y0, x1, top - 3.0), maps, layout, hung)
+    beside = wide > high  # on a wide page the map stands beside the table, not below
+    split = x0 + 115.0 + TABLE_MM if beside else x1
+    low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches)
+    if beside and x1 - split > 40.0:
+        _overview(items, (split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
+    elif not beside and low - y0 > 30.0:
+        _overview(items, (x0, y0, x1, low - 3.0), maps, layout, hung)
     return Page(wide, high, tuple(items), "Start here", f"{head}. Check the printer, then {len(tiling.tiles)} pages.")
 
 
@@ -164,4 +169,4 @@ def _overview(items: list[Item], room: Box, maps: PageMap, layout: Layout, hung:
     for hanger in hung.hangers:
         x, y = small(hanger.x, hanger.y)
         drawn += [line((x - 1.2, y), (x + 1.2, y), 0.25, SCREW), line((x, y - 1.2), (x, y + 1.2), 0.25, SCREW)]
-    items += [Group(tuple(drawn)), maps.named(room)]
+    items += [maps.named(room), Group(tuple(drawn))]

@@ -140,7 +140,7 @@ class PageMap:
         for tile in self.tiles:
             a, _, b, _ = self._corners(tile.box, room)
             size = min(5.0, (b[0] - a[0]) / 3, (b[1] - a[1]) / 2)
-            items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size))
+            items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size, colour="#999999"))
         return Group(tuple(items))
 
     def _fills(self, room: Box, here: Tile | None) -> tuple[Item, ...]:

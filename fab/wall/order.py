@@ -15,30 +15,18 @@ the pins reach.
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import islice, permutations
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from fab.layout.model import Joint, Layout, PlacedPanel
+from fab.layout.model import Layout
 from fab.parts.plan import Plan
 from fab.wall.model import CENTRE_MARGIN_MM, Hung, newtons
+from fab.wall.pushes import Push, best_pushes, line_of, near_pairs, swept_overlap
 from fab.wall.statics import row_loads
 
 HANDY_GRAMS = 10_000.0  # two people lift this overhead with care; common practice, no source
 HANDY_MM = 1_600.0  # and this width
 CLEAR_MM = 0.5  # pins are out of the neighbour by this before it moves sideways
-TRIES = 24  # orders of the directions that are tried
-
-
-@dataclass(frozen=True)
-class Push:
-    """One piece is pushed against another, face down on the table; directions are those of the front view."""
-
-    moving: tuple[str, ...]
-    onto: tuple[str, ...]
-    heading_deg: float | None  # None: no straight push is free; the piece is laid in from above, without a header
-    joints: tuple[int, ...]  # headers that mate, by index of the layout's joints
 
 
 @dataclass(frozen=True)
@@ -62,7 +50,7 @@ class HangingOrder:
     mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
     pushes: tuple[Push, ...]
     lifts: tuple[Lift, ...]
-    unmated: tuple[int, ...]  # joints that can have no header
+    unmated: tuple[int, ...]  # joints that can have no header, though both panels have a board
     seams: tuple[int, ...]  # joints closed on the wall, where no clip can be pushed in
     blocked: tuple[str, ...]  # pieces that find no free way onto their screws
     says: str
@@ -93,13 +81,22 @@ def hanging_order(
         parts, lifted = pieces, [_lift(layout, hung, grams, piece, travel, seams) for piece in pieces]
     else:
         mode, seams, parts, lifted = "one", (), layout.groups, whole
-    pushes = _best_pushes(layout, parts, reach, wishes, set(seams))
+    pushes = best_pushes(layout, parts, reach, wishes, set(seams))
     lifts, blocked = _sorted_lifts(layout, lifted, travel)
+    bare = _bare(layout, plans)
+    pushes = [replace(push, joints=tuple(k for k in push.joints if k not in bare)) for push in pushes]
+    lifts = tuple(replace(lift, joints=tuple(k for k in lift.joints if k not in bare)) for lift in lifts)
     mated = {k for push in pushes for k in push.joints} | {k for lift in lifts for k in lift.joints}
-    unmated = tuple(k for k in range(len(layout.joints)) if k not in mated)
+    unmated = tuple(k for k in range(len(layout.joints)) if k not in mated | bare)
     longer = reach if travel < reach and len(_pieces(layout)) > len(layout.groups) else 0.0
     says = _says(mode, lifts, unmated, travel, longer)
     return HangingOrder(mode, tuple(pushes), lifts, unmated, seams, blocked, says)
+
+
+def _bare(layout: Layout, plans: Mapping[str, Plan]) -> frozenset[int]:
+    """Joints that have no header anyway: a panel without a board is one of the two."""
+    blank = {panel.name for panel in layout.panels if plans[panel.design].params.board.none}
+    return frozenset(k for k, joint in enumerate(layout.joints) if joint.a in blank or joint.b in blank)
 
 
 def _says(mode: str, lifts: Sequence[Lift], unmated: Sequence[int], travel: float, longer: float) -> str:
@@ -121,150 +118,11 @@ def _says(mode: str, lifts: Sequence[Lift], unmated: Sequence[int], travel: floa
     return text
 
 
-# -- on the table -------------------------------------------------------------------------------------
-
-
-def _best_pushes(
-    layout: Layout, pieces: Sequence[Sequence[str]], reach: float, wishes: set[int], seams: set[int]
-) -> list[Push]:
-    """Pushes by every order of the joints' directions, the best of all tried."""
-    near = _Ways(layout, reach)
-    directions = sorted({_line(joint) for k, joint in enumerate(layout.joints) if k not in seams})
-    best: list[Push] | None = None
-    score = (-1, -1)
-    for order in islice(permutations(directions), TRIES):
-        pushes = _pushed(layout, pieces, order, near, seams)
-        mated = [k for push in pushes for k in push.joints]
-        now = (len(wishes.intersection(mated)), len(mated))
-        if now > score:
-            best, score = pushes, now
-    return best or []
-
-
-def _line(joint: Joint) -> float:
-    """Direction of a joint's normal without its sign, rounded so that parallel joints agree."""
-    return round(joint.normal_deg % 180.0, 4) % 180.0
-
-
-def _pushed(
-    layout: Layout, pieces: Sequence[Sequence[str]], order: Sequence[float], ways: _Ways, seams: set[int]
-) -> list[Push]:
-    """Join along the first direction all that can be, then along the second ..., then what is left however it goes."""
-    index = {panel.name: k for k, panel in enumerate(layout.panels)}
-    group = list(range(len(layout.panels)))
-    members = {k: [k] for k in group}
-    between: dict[int, set[int]] = defaultdict(set)  # joints that touch a group
-    for k, joint in enumerate(layout.joints):
-        if k not in seams:
-            between[index[joint.a]].add(k)
-            between[index[joint.b]].add(k)
-    pushes: list[Push] = []
-    for stage in (*order, None, "any"):
-        progress = True
-        while progress:
-            progress = False
-            for k, joint in enumerate(layout.joints):
-                a, b = group[index[joint.a]], group[index[joint.b]]
-                if k in seams or a == b or (isinstance(stage, float) and _line(joint) != stage):
-                    continue
-                if len(members[b]) > len(members[a]):
-                    a, b = b, a  # the smaller piece moves
-                push = _push(layout, k, (members[a], members[b]), between[a] & between[b], ways, stage == "any")
-                if push is None:
-                    continue
-                pushes.append(push)
-                for panel in members[b]:
-                    group[panel] = a
-                members[a] += members.pop(b)
-                between[a] ^= between.pop(b)  # joints between the two are inside now
-                progress = True
-            if isinstance(stage, float):
-                break
-    return pushes
-
-
-def _push(
-    layout: Layout, k: int, pieces: tuple[list[int], list[int]], shared: set[int], ways: _Ways, anyhow: bool
-) -> Push | None:
-    """Push the second piece onto the first along joint `k`; None when something is in the way."""
-    still, moving = pieces
-    inside = {layout.panels[n].name for n in moving}
-    heading = (layout.joints[k].normal_deg + (180.0 if layout.joints[k].b in inside else 0.0)) % 360.0
-    names = tuple(layout.panels[n].name for n in sorted(moving))
-    onto = tuple(layout.panels[n].name for n in sorted(still))
-    if ways.free(moving, set(still), heading):
-        mated = []
-        for other in sorted(shared):
-            joint = layout.joints[other]
-            there = (joint.normal_deg + (180.0 if joint.b in inside else 0.0)) % 360.0
-            if abs((there - heading + 180.0) % 360.0 - 180.0) < 1e-4:
-                mated.append(other)
-        return Push(names, onto, heading, tuple(mated))
-    return Push(names, onto, None, ()) if anyhow else None
-
-
-class _Ways:
-    """Does a panel that comes in along a straight way run into another one? Remembered per pair and direction."""
-
-    def __init__(self, layout: Layout, reach: float) -> None:
-        self.panels, self.reach = layout.panels, reach
-        self.near: list[list[int]] = [[] for _ in layout.panels]
-        for i, j in _near_pairs(layout.panels, reach):
-            self.near[i].append(j)
-            self.near[j].append(i)
-        self.known: dict[tuple[int, int, float], bool] = {}
-
-    def free(self, moving: Sequence[int], still: set[int], heading_deg: float) -> bool:
-        """May all `moving` panels come the last `reach` mm along `heading_deg` into place?"""
-        return all(not self._hits(m, s, round(heading_deg, 4)) for m in moving for s in self.near[m] if s in still)
-
-    def _hits(self, moving: int, still: int, heading_deg: float) -> bool:
-        key = (moving, still, heading_deg)
-        if key not in self.known:
-            angle = math.radians(heading_deg)
-            back = (-self.reach * math.cos(angle), -self.reach * math.sin(angle))
-            self.known[key] = swept_overlap(self.panels[moving], self.panels[still], back)
-        return self.known[key]
-
-
-def swept_overlap(moving: PlacedPanel, still: PlacedPanel, shift: tuple[float, float]) -> bool:
-    """Does a convex panel on its way from `shift` away to its place overlap another one? Separating axes, exact."""
-    tolerance = 1e-6 * min(moving.cell.apothem, still.cell.apothem)
-    angles = [math.radians(p.normal_deg(edge)) for p in (moving, still) for edge in range(p.cell.sides)]
-    angles.append(math.atan2(shift[1], shift[0]) + math.pi / 2)
-    for angle in angles:
-        nx, ny = math.cos(angle), math.sin(angle)
-        here = [x * nx + y * ny for x, y in moving.corners]
-        there = [x * nx + y * ny for x, y in still.corners]
-        along = shift[0] * nx + shift[1] * ny
-        low, high = min(here) + min(along, 0.0), max(here) + max(along, 0.0)
-        if high <= min(there) + tolerance or max(there) <= low + tolerance:
-            return False
-    return True
-
-
-def _near_pairs(panels: Sequence[PlacedPanel], reach: float) -> Iterator[tuple[int, int]]:
-    size = 2 * max(panel.cell.circumradius for panel in panels) + reach
-    grid: dict[tuple[int, int], list[int]] = defaultdict(list)
-    for k, panel in enumerate(panels):
-        grid[(math.floor(panel.x / size), math.floor(panel.y / size))].append(k)
-    for k, panel in enumerate(panels):
-        i, j = math.floor(panel.x / size), math.floor(panel.y / size)
-        for di in (-1, 0, 1):
-            for dj in (-1, 0, 1):
-                for n in grid.get((i + di, j + dj), ()):
-                    if k < n and math.dist((panel.x, panel.y), (panels[n].x, panels[n].y)) < size:
-                        yield k, n
-
-
-# -- on the wall --------------------------------------------------------------------------------------
-
-
 def _pieces(layout: Layout) -> tuple[tuple[str, ...], ...]:
     """What must be joined on the table: all but joints with an upright normal."""
     links: dict[str, list[str]] = {panel.name: [] for panel in layout.panels}
     for joint in layout.joints:
-        if abs(_line(joint) - 90.0) > 1e-4:
+        if abs(line_of(joint) - 90.0) > 1e-4:
             links[joint.a].append(joint.b)
             links[joint.b].append(joint.a)
     seen: set[str] = set()
@@ -322,7 +180,7 @@ def _sorted_lifts(layout: Layout, lifts: Sequence[Lift], travel: float) -> tuple
     """Lower pieces before those whose hanging would leave them no way down; pieces in a ring are named."""
     piece_of = {name: k for k, lift in enumerate(lifts) for name in lift.panels}
     after: dict[int, set[int]] = {k: set() for k in range(len(lifts))}  # piece to pieces that hang before it
-    for i, j in _near_pairs(layout.panels, travel):
+    for i, j in near_pairs(layout.panels, travel):
         a, b = layout.panels[i], layout.panels[j]
         for low, high in ((a, b), (b, a)):
             here, there = piece_of[low.name], piece_of[high.name]

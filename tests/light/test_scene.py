@@ -42,7 +42,7 @@ def test_no_led_is_refused(make: MAKE) -> None:
 
 @pytest.mark.parametrize("share", [1.01, -0.1, math.nan])
 def test_walls_that_make_light_are_refused(make: MAKE, share: float) -> None:
-    with pytest.raises((InputError, ValueError)):
+    with pytest.raises(InputError, match=r"shop.filament.reflectance"):
         face(make(), share)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import random
+import subprocess
+import sys
 from itertools import combinations
 
 import pytest
@@ -38,7 +40,7 @@ def test_fewest_equals_brute_force(seed):
     rng = random.Random(seed)
     sides = (6, 4, 3)[seed % 3]
     edge = 69.3 if sides != 3 else 120.0
-    count = rng.randint(1, 7)
+    count = rng.randint(1, 8)
     layout = wall(sides, random_cells(rng, sides, count), rng.choice([0.0, 15.0, 30.0, 90.0, 200.0]), edge=edge)
     plans = {"panel": plan_of(sides, edge)}
     mass = masses(layout, rng.choice([80.0, 250.0, 700.0]), rng=rng)
@@ -277,3 +279,14 @@ def test_same_answer_twice():
     layout = wall(6, random_cells(random.Random(3), 6, 30))
     args = (layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
     assert choose(*args) == choose(*args)
+
+
+def test_the_room_starts_light():
+    """Nothing heavy is loaded until a wall is reckoned: `--help` and a refused file stay quick."""
+    modules = "choose, template, fullsize, holes, order, jig, strength"
+    code = (
+        f"import sys; from fab.wall import {modules}; "
+        "print(sorted({'numpy', 'scipy', 'highspy', 'shapely', 'cadquery', 'reportlab'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

@@ -12,7 +12,8 @@ from shapely.geometry import MultiPoint, Polygon
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.wall.choose import choose, hung_on
-from fab.wall.order import hanging_order, pins_reach, swept_overlap
+from fab.wall.order import hanging_order, pins_reach
+from fab.wall.pushes import swept_overlap
 
 from .walls import masses, plan_of, random_cells, wall
 

@@ -1,0 +1,199 @@
+"""Can a sheet be cut as it is laid out? Bridges, radii, kerf, bed, margin and heat, measured on the paths of the beam."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from fab.checks.model import Verdict, at_least
+from fab.outlines.contour import Arc, Contour, Outline
+from fab.outlines.facets import to_shapely
+from fab.outlines.kerf import kerf_compensated
+from fab.params.shop import Laser, Stock
+from fab.sheets.model import Layup, Piece
+from fab.units import fixed
+
+if TYPE_CHECKING:
+    Shape = Any  # a shapely polygon
+
+PRACTICE = "common practice, no source"
+HEAT_SHARE = 0.5  # parallel cuts nearer than this share of the thickness heat the web between them through
+HEAT_TURN_DEG = 10.0  # cuts that run within this of each other count as parallel
+WEB_MM = 0.3  # material that must be left between two cuts
+FAR = math.inf  # nothing to measure
+CAUTION = "Stay with the machine while it cuts, with extraction on; follow its maker's rules."
+
+
+def checks(sheet: str, layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> tuple[Verdict, ...]:
+    """Verdicts `cut.*` of one sheet. `pieces` are the nominal outlines; the kerf is added here once more."""
+    by_name = {piece.name: piece for piece in pieces}
+    used = [by_name[name] for name in layup.counts]
+    paths = {piece.name: kerf_compensated(piece.outline, stock.kerf) for piece in used}
+    laid = [to_shapely(item.outline(paths[item.piece])) for item in layup.placed]
+    key = f"shop.stock.{layup.sheet.stock}"
+    return (
+        *(_bridge(sheet, piece, stock) for piece in used),
+        *(_radius(sheet, piece, stock) for piece in used),
+        _web(sheet, laid, stock, laser),
+        _bed(sheet, layup, laid, laser),
+        _margin(sheet, layup, laid, stock, key),
+        _heat(sheet, laid, stock, laser),
+    )
+
+
+def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
+    """Material of a part between two of its own cuts."""
+    least = _narrowest(piece.outline)
+    return at_least(
+        "cut.bridge", f"{piece.name} on {sheet}", least, stock.thickness, "mm",
+        f"{piece.name} is one cut, without bridges" if least >= FAR else
+        f"between two cuts of {piece.name} there are {_mm(least)} of material; the sheet is {fixed(stock.thickness, 2)} mm thick",
+        remedy=f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more, or take a thinner stock.", source=PRACTICE,
+    )  # fmt: skip
+
+
+def _narrowest(outline: Outline) -> float:
+    """Least distance between two contours of an outline; FAR without holes."""
+    import shapely
+
+    rings = [shapely.LinearRing([seg.at(k / 16) if isinstance(seg, Arc) else seg.start
+                                 for seg in contour.segments for k in (range(16) if isinstance(seg, Arc) else (0,))])
+             for contour in outline.contours]  # fmt: skip
+    gaps = [a.distance(b) for i, a in enumerate(rings) for b in rings[i + 1 :]]
+    return min(gaps, default=FAR)
+
+
+def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
+    """Smallest radius on the inside of a corner: the beam rounds it by half its kerf, and a notch cracks there."""
+    least = min((inner_radius(contour) for contour in piece.outline.contours), default=FAR)
+    shown = "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
+    return at_least(
+        "cut.radius", f"{piece.name} on {sheet}", least, stock.kerf / 2, "mm",
+        f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide",
+        remedy=f"Round inner corners by {fixed(math.ceil(stock.kerf * 50) / 100, 2)} mm or more.",
+        source="a beam as wide as the kerf leaves half of it as radius",
+    )  # fmt: skip
+
+
+def inner_radius(contour: Contour) -> float:
+    """Smallest radius at which a contour turns to the right (material lies left); 0 at a sharp corner, FAR without."""
+    least = FAR
+    segments = contour.segments
+    for k, seg in enumerate(segments):
+        if isinstance(seg, Arc) and seg.sweep_rad < 0:
+            least = min(least, seg.radius_mm)
+        (ux, uy), (vx, vy) = _heading(segments[k - 1], 1.0), _heading(seg, 0.0)
+        if math.atan2(ux * vy - uy * vx, ux * vx + uy * vy) < -math.radians(1.0):
+            least = 0.0
+    return least
+
+
+def _heading(seg: Any, at: float) -> tuple[float, float]:
+    """Direction of a segment at its start (0) or end (1)."""
+    if not isinstance(seg, Arc):
+        return (seg.end[0] - seg.start[0], seg.end[1] - seg.start[1])
+    x, y = seg.end if at else seg.start
+    side = math.copysign(1.0, seg.sweep_rad)
+    return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
+
+
+def _web(sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser) -> Verdict:
+    """Material between two parts, the kerf taken off."""
+    least = min((gap for gap in _gaps(laid, stock.thickness * 2) if not (laser.common_line and gap < 1e-6)), default=FAR)
+    left = least - stock.kerf if least < FAR else FAR
+    return at_least(
+        "cut.kerf", sheet, left, WEB_MM, "mm",
+        f"between neighbouring parts {_mm(left)} are left when the beam has taken {fixed(stock.kerf, 2)} mm",
+        remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.", source=PRACTICE,
+    )  # fmt: skip
+
+
+def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
+    """Distances of all pairs of parts nearer than `within`."""
+    import shapely
+
+    if len(laid) < 2:
+        return []
+    tree = shapely.STRtree(laid)
+    first, second = tree.query(laid, predicate="dwithin", distance=within)
+    return [float(laid[i].distance(laid[j])) for i, j in zip(first.tolist(), second.tolist(), strict=True) if i < j]
+
+
+def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdict:
+    """All paths within reach of the machine, the sheet laid into the corner of its bed."""
+    wide = max((shape.bounds[2] for shape in laid), default=0.0)
+    high = max((shape.bounds[3] for shape in laid), default=0.0)
+    left = max(min(laser.bed[0] - wide, laser.bed[1] - high), min(laser.bed[0] - high, laser.bed[1] - wide))
+    return at_least(
+        "cut.bed", sheet, left, 0.0, "mm",
+        f"the cuts reach {fixed(wide, 1)} x {fixed(high, 1)} mm of a bed of {fixed(laser.bed[0], 1)} x {fixed(laser.bed[1], 1)} mm",
+        remedy=f"A bed of {fixed(max(wide, high), 0)} x {fixed(min(wide, high), 0)} mm works (shop.laser.bed); or enter smaller sheets: "
+               f"shop.stock.{layup.sheet.stock}.width and height.",
+        source=CAUTION,
+    )  # fmt: skip
+
+
+def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: str) -> Verdict:
+    """Least distance of a path from the sheet's edge, its holes and bad spots; negative outside."""
+    import shapely
+
+    whole = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
+    least = FAR
+    for shape in laid:
+        inside = whole.covers(shape)
+        away = float(shape.distance(whole.boundary)) if inside else -float(shape.difference(whole).area) or -1.0
+        least = min(least, away)
+    return at_least(
+        "cut.margin", sheet, least, layup.sheet.margin, "mm", f"the cuts keep {_mm(least)} from the sheet's edge",
+        remedy=f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger sheets.", tolerance=1e-6,
+        source=f"{fixed(stock.margin, 1)} mm asked for by the shop",
+    )  # fmt: skip
+
+
+def _heat(sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser) -> Verdict:
+    """Least distance of two cuts that run side by side: the web between them can't lead the heat away."""
+    least = FAR
+    for gap in _parallel(laid, stock.thickness):
+        if not (laser.common_line and gap < 1e-6):
+            least = min(least, gap)
+    need = HEAT_SHARE * stock.thickness
+    return at_least(
+        "cut.heat", sheet, least, need, "mm", f"parallel cuts run {_mm(least)} apart",
+        remedy=f"Set shop.laser.part_gap = {fixed(math.ceil(need * 10) / 10, 1)}; thin webs melt, char or catch fire. {CAUTION}",
+        source=PRACTICE, otherwise="warn",
+    )  # fmt: skip
+
+
+def _parallel(laid: Sequence[Shape], within: float) -> list[float]:
+    """Distances of straight cuts of different parts that run side by side nearer than `within`."""
+    import numpy as np
+    import shapely
+
+    if len(laid) < 2:
+        return []
+    sides, owner = [], []
+    for index, shape in enumerate(laid):
+        points = np.asarray(shape.exterior.coords)
+        long = np.linalg.norm(np.diff(points, axis=0), axis=1) > within
+        sides += [shapely.LineString(points[k : k + 2]) for k in np.flatnonzero(long)]
+        owner += [index] * int(long.sum())
+    if not sides:
+        return []
+    first, second = shapely.STRtree(sides).query(sides, predicate="dwithin", distance=within)
+    found = []
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        if owner[i] < owner[j] and _turn_deg(sides[i], sides[j]) < HEAT_TURN_DEG:
+            found.append(float(sides[i].distance(sides[j])))
+    return found
+
+
+def _turn_deg(a: Any, b: Any) -> float:
+    (ax, ay), (bx, by) = a.coords
+    (cx, cy), (dx, dy) = b.coords
+    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+    return math.degrees(math.asin(min(abs(ux * vy - uy * vx) / (math.hypot(ux, uy) * math.hypot(vx, vy)), 1.0)))
+
+
+def _mm(value: float) -> str:
+    return "nothing near" if value >= FAR else f"{fixed(value, 2)} mm"

@@ -1,0 +1,104 @@
+"""Do the designs of a wall match where they touch? Told with both values, before any solid is measured.
+
+What an edge is to its neighbour: its length, the gap, the height of the header's axis, window and pins, and all that a
+clip grips. Depth, LEDs, board and what sits above the windows may differ. A blank cover has no header to match.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+
+from fab.checks.model import Verdict, at_most
+from fab.checks.remedy import SIZE, in_full
+from fab.layout.model import Layout
+from fab.parts.features import features
+from fab.parts.plan import Plan
+from fab.units import fixed
+
+SAME_MM = 0.01
+
+
+@dataclass(frozen=True)
+class Trait:
+    """One thing that two edges must have alike."""
+
+    says: str
+    value: Callable[[Plan], float]
+    keys: tuple[str, ...]  # parameters that set it, the most likely first
+    header: bool = False  # only where there is a header
+    unit: str = "mm"
+
+
+TRAITS = (
+    Trait("length of an edge", lambda p: p.cell.edge, (SIZE,)),
+    Trait("gap between panels", lambda p: p.params.gap, ("gap",)),
+    Trait("thickness of the floor", lambda p: p.floor_z, ("base.floor",)),
+    Trait("inside of the base wall, from the joint", lambda p: p.wall_u, ("shell.wall", "base.wall")),
+    Trait("middle of a clip, from the edge's middle", lambda p: p.clip_offset, ("clip.width", "header.pins", "inlet.plug_w")),
+    Trait("width of a clip's pocket", lambda p: p.clip_slot_w, ("clip.width",)),
+    Trait("inner end of a clip's pocket, from the joint", lambda p: p.clip_cavity_u, ("clip.leg", "clip.hook")),
+    Trait("height at which a clip catches", lambda p: p.clip_catch_z, ("clip.leg_length", "clip.leg", "clip.hook")),
+    Trait("top of a clip's bar", lambda p: p.clip_bar_top_z, ("clip.bar", "clip.sunk")),
+    Trait("height of the header's axis", lambda p: p.axis_z, ("board.height", "header.socket_height"), True),
+    Trait("width of the header's window", lambda p: p.window_w, ("header.pins", "header.pitch", "header.play"), True),
+    Trait("height of the header's window", lambda p: p.window_h, ("header.body", "header.play"), True),
+    Trait("pins of the header", lambda p: float(p.params.header.pins), ("header.pins",), True, "pins"),
+    Trait("pitch of the pins", lambda p: p.params.header.pitch, ("header.pitch",), True),
+    Trait("supply pins", lambda p: float(p.params.header.power_pins), ("header.power_pins",), True, "pins"),
+    Trait("return pins", lambda p: float(p.params.header.ground_pins), ("header.ground_pins",), True, "pins"),
+)
+
+
+def edge_checks(layout: Layout, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
+    """`fit.edges` for every pair of designs that meet, `openings.joint` for what stands out at a joint."""
+    pairs: dict[tuple[str, str], str] = {}
+    for joint in layout.joints:
+        a, b = (layout.by_name[name].design for name in (joint.a, joint.b))
+        if a != b:
+            pairs.setdefault((min(a, b), max(a, b)), f"{joint.a} and {joint.b}")
+    found = [verdict for pair, first in sorted(pairs.items()) for verdict in _pair(plans, pair, first)]
+    return (*found, *_standing_out(layout, plans))
+
+
+def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Iterator[Verdict]:
+    """Every trait that differs; one verdict that passes when none does."""
+    a, b = plans[pair[0]], plans[pair[1]]
+    blank = a.params.board.none or b.params.board.none
+    subject, good = f"joint of {pair[0]} and {pair[1]}", True
+    for trait in TRAITS:
+        if blank and trait.header:
+            continue
+        here, there = trait.value(a), trait.value(b)
+        if abs(here - there) > SAME_MM:
+            good = False
+            keys = " or ".join(in_full(pair[1], key, b) for key in trait.keys)
+            says = (
+                f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)} {trait.unit} in {pair[1]}; "
+                f"they meet between panels {first}"
+            )
+            yield at_most("fit.edges", subject, abs(here - there), SAME_MM, trait.unit, says,
+                          remedy=f"Make them alike: turn {keys}.")  # fmt: skip
+    if good:
+        says = f"all that two edges must have alike is alike in {pair[0]} and {pair[1]}"
+        yield at_most("fit.edges", subject, 0.0, SAME_MM, "mm", says)
+
+
+def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
+    """Raised letters on the outside of a shell whose edge has a neighbour."""
+    raised: dict[str, dict[int, tuple[float, str]]] = {}
+    for name, plan in plans.items():
+        for item in features(plan) if plan.params.addition else ():
+            if item.part == "shell" and item.what == "letters" and item.out > 0 and item.edge is not None:
+                raised.setdefault(name, {})[item.edge] = (item.out, item.key)
+    if not raised:
+        return
+    for joint in layout.joints:
+        for panel, edge in ((joint.a, joint.edge_a), (joint.b, joint.edge_b)):
+            design = layout.by_name[panel].design
+            out, key = raised.get(design, {}).get(edge, (0.0, ""))
+            if key:
+                plan = plans[design]
+                says = f"letters stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to its neighbour is {fixed(plan.params.gap)} mm"
+                yield at_most("openings.joint", f"panel {panel}", out, max(plan.params.gap - 0.2, 0.0), "mm", says,
+                              remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of its own.")  # fmt: skip

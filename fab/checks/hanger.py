@@ -1,0 +1,124 @@
+"""Does each hanger hold in its base: keyhole, head and room. Part of `hang`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+
+from fab.checks.model import Verdict, at_least, at_most
+from fab.layout.model import Layout
+from fab.params.shop import Filament
+from fab.parts.keyhole import rest_spans
+from fab.parts.plan import Plan
+from fab.units import fixed
+from fab.wall.model import Hanger, Hung
+from fab.wall.strength import keyhole_use, safe_shear, safe_stress
+
+HEAD_OVERHANG_MM = 1.0  # of the head over the slot, per side; common practice, no source
+
+
+def keyhole_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament) -> list[Verdict]:
+    uses = [
+        (h, keyhole_use(plans[layout.by_name[h.panel].design], h.keyhole, max(h.shear_n, h.soft_n), h.pull_n))
+        for h in hung.hangers
+    ]
+    found = []
+    for word, limit, what in (
+        ("bearing", safe_stress(filament), "presses on the slot's end with"),
+        ("shear_out", safe_shear(filament), "shears the strip over the slot with"),
+    ):
+        hanger, worst = max(uses, key=lambda pair: (round(getattr(pair[1], word), 9), pair[0].panel))
+        stress = getattr(worst, word)
+        floor = plans[layout.by_name[hanger.panel].design].floor_z
+        says = f"The screw of panel {hanger.panel} {what} {fixed(stress, 2)} N/mm2."
+        cure = f"Set {_key(layout, hanger)}.base.floor = {_up(floor * stress / limit)}."
+        source = "modulus x repeated snap strain x 0.5, half of it in shear; from memory, on the low side"
+        found.append(
+            at_most("hang.keyhole", f"panel {hanger.panel}", stress, limit, "N/mm2", says, remedy=cure, source=source)
+        )
+    return found
+
+
+def head_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament) -> list[Verdict]:
+    def measure(hanger: Hanger) -> tuple[float, float, float]:
+        made = keyhole_use(plans[layout.by_name[hanger.panel].design], hanger.keyhole, hanger.shear_n, hanger.pull_n)
+        return made.overhang, made.seated, made.lip
+
+    least = min(hung.hangers, key=lambda h: (round(measure(h)[0], 9), h.panel))
+    short = min(hung.hangers, key=lambda h: (round(measure(h)[1], 9), h.panel))
+    torn = max(hung.hangers, key=lambda h: (round(measure(h)[2], 9), h.panel))
+    overhang, seated, lip = measure(least)[0], measure(short)[1], measure(torn)[2]
+    limit = safe_shear(filament) * 0.5
+    floor = plans[layout.by_name[torn.panel].design].floor_z
+    travel = plans[layout.by_name[short.panel].design].params.hanger.travel
+    wide = least.keyhole.slot_w + 2 * HEAD_OVERHANG_MM
+    return [
+        at_least(
+            "hang.head", f"panel {least.panel}", overhang, HEAD_OVERHANG_MM, "mm",
+            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it can't slip through.",
+            remedy=f"Set {_key(layout, least)}.hanger.head_d = {_up(wide)} and take such screws.",
+            source="common practice, no source",
+        ),
+        at_least(
+            "hang.head", f"panel {short.panel}", seated, 0.0, "mm",
+            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head can't come out where it went in.",
+            remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.", source="keyhole geometry",
+        ),
+        at_most(
+            "hang.head", f"panel {torn.panel}", lip, limit, "N/mm2",
+            f"The head pulls on the rim of the slot with {fixed(lip, 3)} N/mm2.",
+            remedy=f"Set {_key(layout, torn)}.base.floor = {_up(floor * lip / limit)}.",
+            source="modulus x repeated snap strain x 0.5, a quarter of it across the layers; from memory, low",
+        ),
+    ]  # fmt: skip
+
+
+def _up(value: float) -> str:
+    """Rounded up to a tenth: still enough."""
+    return fixed(math.ceil(value * 10 - 1e-9) / 10)
+
+
+def _key(layout: Layout, hanger: Hanger) -> str:
+    design = layout.by_name[hanger.panel].design
+    return "panel" if design == "panel" else f"designs.{design}"
+
+
+def room_check(layout: Layout, plans: Mapping[str, Plan], inlets: Mapping[str, int]) -> Verdict:
+    """How many panels could have a hanger at all."""
+    lacking, spans = [], {}
+    for panel in layout.panels:
+        edge = inlets.get(panel.name)
+        up = (90.0 - panel.turn_deg - (edge or 0) * 360.0 / panel.cell.sides) % 360.0
+        key = (panel.design, round(up, 6), edge is not None)
+        if key not in spans:
+            spans[key] = rest_spans(plans[panel.design], up, edge is not None)
+        offset = plans[panel.design].params.hanger.offset
+        fits = any(offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key])
+        if not fits:
+            lacking.append((panel, spans[key]))
+    says = "Every base has room for a keyhole."
+    cure = ""
+    if lacking:
+        panel, free = lacking[0]
+        says = f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel {panel.name} first."
+        key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
+        low, high = free[-1] if free else (0.0, 0.0)
+        if free:
+            cure = f"Set {key_of}.hanger.offset between {_up(low)} and {fixed(math.floor(high * 10 + 1e-9) / 10)}."
+        else:
+            cure = _smaller(plans[panel.design], panel.turn_deg, panel.name in inlets, key_of)
+    return at_most("hang.keyhole-room", "bases", float(len(lacking)), 0.0, "bases", says, remedy=cure,
+                   source="keep-outs of the base's floor", otherwise="warn")  # fmt: skip
+
+
+def _smaller(plan: Plan, turn_deg: float, inlet: bool, key: str) -> str:
+    """A shorter travel at which the keyhole fits, else words."""
+    up = (90.0 - turn_deg) % 360.0
+    travel = plan.params.hanger.travel
+    while travel > 5.0:
+        travel = round(travel - 0.5, 1)
+        hanger = replace(plan.params.hanger, travel=travel)
+        if rest_spans(replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet):
+            return f"Set {key}.hanger.travel = {fixed(travel)}."
+    return f"Take smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger panel."

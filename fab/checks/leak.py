@@ -1,0 +1,176 @@
+"""Does light get out anywhere but through the diffuser? Straight rays from the LEDs through the assembled solids' mesh.
+
+The scene: the panel with caps on its open edges, receptacle and plug at its inlet, and a neighbour at one joint. A ray
+is a leak when it meets nothing at all, the diffuser included, and does not end on the wall behind a panel's own outline.
+Rays are aimed at every gap that could let light through, and all around.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fab.checks import rays
+from fab.checks.model import Verdict, at_most
+from fab.layout.model import BaseKind
+from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
+from fab.parts.plan import Plan
+from fab.units import fixed
+
+if TYPE_CHECKING:
+    import numpy as np
+
+AROUND = 12_000  # rays all around
+NEAREST = 6  # LEDs that are aimed at each spot of a gap
+STEP_MM = 0.8  # spots along a gap
+SHOWN = 4  # leaks told by place
+OPEN = ("way", "shell screw", "led")  # no part of the scene: an imagined room, screws buried in the corners, the source
+
+
+@dataclass(frozen=True)
+class Leak:
+    """One way out: from an LED through a place on the panel's outside."""
+
+    origin: tuple[float, float, float]
+    place: tuple[float, float, float]
+    where: str
+
+
+def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel") -> tuple[Verdict, ...]:
+    """Verdict `light.leak` of one panel with one kind of base: its edge 1 joined to a neighbour, caps on the others."""
+    if plan.params.board.none:
+        return ()
+    parts = panel_parts(plan, kind, made, joined=(1,))
+    parts += beside_edge(plan, made, 1)
+    subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
+    return leak_verdicts(plan, parts, subject, inlet=kind.inlet)
+
+
+def leak_verdicts(plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False) -> tuple[Verdict, ...]:
+    """The same for parts in place, whoever placed them. Needs no CAD kernel when their meshes are known."""
+    found, count = leaks(plan, parts, inlet)
+    says = f"none of {count} rays from the LEDs gets out but through the diffuser"
+    if found:
+        told = "; ".join(f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z {fixed(leak.place[2], 1)}"
+                         for leak in found[:SHOWN])  # fmt: skip
+        says = f"{len(found)} of {count} rays get out: {told}"
+    cure = "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this is a fault of the program."
+    return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
+
+
+def leaks(plan: Plan, parts: Sequence[Named], inlet: bool) -> tuple[list[Leak], int]:
+    """All rays that get out, and how many were sent."""
+    import numpy as np
+
+    sources = _sources(parts)
+    if len(sources) == 0:
+        return [], 0
+    triangles = rays.soup([one.mesh for one in parts if one.part not in OPEN])
+    origins, ways = _aimed(sources, _gaps(plan, inlet))
+    all_origins, all_ways = _around(sources)
+    origins, ways = np.concatenate([origins, all_origins]), np.concatenate([ways, all_ways])
+    out = rays.unblocked(origins, ways, triangles)
+    out = out[~_on_the_wall(plan, origins[out], ways[out])]
+    return [_leak(plan, origins[k], ways[k]) for k in out], len(origins)
+
+
+def _sources(parts: Sequence[Named]) -> np.ndarray:
+    """Upper corners of all LEDs: the light of an LED leaves between them."""
+    import numpy as np
+
+    lit = [one.mesh.vertices for one in parts if one.part == "led" and not one.name.startswith("neighbour")]
+    if not lit:
+        return np.zeros((0, 3))
+    corners = np.concatenate(lit)
+    return corners[corners[:, 2] > corners[:, 2].max() - 1e-6]
+
+
+def _aimed(sources: np.ndarray, spots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rays from the nearest LEDs to every spot."""
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    many = min(NEAREST * 4, len(sources))  # four corners each
+    _, near = cKDTree(sources).query(spots, k=many)
+    near = np.asarray(near).reshape(len(spots), many)
+    origins = sources[near].reshape(-1, 3)
+    way = np.repeat(spots, many, axis=0) - origins
+    return origins, way / np.linalg.norm(way, axis=1)[:, None]
+
+
+def _around(sources: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Evenly spread directions (a spiral on the sphere), dealt out to the LEDs in turn."""
+    import numpy as np
+
+    k = np.arange(AROUND) + 0.5
+    z = 1 - 2 * k / AROUND
+    turn = math.pi * (1 + math.sqrt(5.0)) * k
+    ring = np.sqrt(1 - z * z)
+    ways = np.stack([ring * np.cos(turn), ring * np.sin(turn), z], axis=1)
+    return sources[(np.arange(AROUND) * 7) % len(sources)], ways
+
+
+def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
+    """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim, the inlet, corners."""
+    import numpy as np
+
+    a, half = plan.cell.apothem, plan.port_w / 2
+    outer = a - plan.params.gap / 2
+    inner = outer - plan.params.shell.wall
+    top, low = plan.port_top_z, plan.floor_z
+    edge = []
+    across = np.linspace(-half + 0.02, half - 0.02, max(int(2 * half / STEP_MM), 2))
+    upright = np.linspace(low + 0.02, top - 0.02, max(int((top - low) / STEP_MM), 2))
+    slot = np.array([0.1, 0.5, 0.9]) * plan.fit("cap-port")
+    for x in (outer, inner):
+        edge += [(x, t, z) for t in across for z in (*(top - slot), *(low + 0.1 * slot / max(slot[-1], 1e-9)))]
+        edge += [(x, side * (half - s), z) for z in upright for side in (-1, 1) for s in slot]
+        edge += [(x, t, z) for t in across[::2] for z in upright[::2]]
+    length = plan.body_apothem * math.tan(math.pi / plan.cell.sides)
+    along = np.arange(-length, length, STEP_MM * 2)
+    edge += [(x, t, z) for t in along for x, z in (
+        (inner - plan.fit("lap") / 2, plan.shell_z), (outer, plan.floor_z + plan.press_room / 2 + 0.01),
+        (plan.rebate_apothem - plan.seat_gap / 2, plan.rim_z), (plan.rebate_apothem - plan.seat_gap / 2, plan.ledge_z),
+    )]  # fmt: skip
+    if inlet:
+        edge += [(outer, t, z) for t in across for z in upright]
+    spots = np.array(edge)
+    found = []
+    for k in range(plan.cell.sides):
+        angle = 2 * math.pi * k / plan.cell.sides
+        cos, sin = math.cos(angle), math.sin(angle)
+        found.append(np.stack([spots[:, 0] * cos - spots[:, 1] * sin, spots[:, 0] * sin + spots[:, 1] * cos, spots[:, 2]], axis=1))
+    return np.concatenate(found)
+
+
+def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1."""
+    import numpy as np
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = -origins[:, 2] / ways[:, 2]
+    ends = origins[:, :2] + np.where(np.isfinite(reach), reach, 0.0)[:, None] * ways[:, :2]
+    pitch = 2 * math.pi / plan.cell.sides
+    normals = np.array([(math.cos(k * pitch), math.sin(k * pitch)) for k in range(plan.cell.sides)])
+    away = 2 * plan.cell.apothem * np.array([math.cos(pitch), math.sin(pitch)])
+    own = (ends @ normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
+    # the neighbour is the panel turned by half about the joint's middle: its normals are the negatives
+    other = ((ends - away) @ -normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
+    return (ways[:, 2] < 0) & (reach > 0) & (own | other)
+
+
+def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray) -> Leak:
+    """Where a ray leaves the body."""
+    reach, where = math.inf, "through the rim"
+    for k in range(plan.cell.sides):
+        angle = 2 * math.pi * k / plan.cell.sides
+        out = float(way[0] * math.cos(angle) + way[1] * math.sin(angle))
+        room = plan.body_apothem - float(origin[0] * math.cos(angle) + origin[1] * math.sin(angle))
+        if out > 1e-12 and room / out < reach:
+            reach, where = room / out, f"through edge {k}"
+    if way[2] > 0 and (plan.rim_z - origin[2]) / way[2] < reach:
+        reach, where = (plan.rim_z - float(origin[2])) / float(way[2]), "past the rim"
+    place = origin + reach * way
+    return Leak(tuple(float(x) for x in origin), tuple(float(x) for x in place), where)
