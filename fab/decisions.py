@@ -22,6 +22,7 @@ from fab.parts.plan import Plan, cell_of, plan
 from fab.power.model import Wired
 from fab.products import PartSpec
 from fab.wall.model import Hung, PanelMass
+from fab.wall.order import HangingOrder, hanging_order
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,7 @@ class Design:
     wired: Wired
     masses: Mapping[str, PanelMass]
     hung: Hung
+    order: HangingOrder
     uses: tuple[BaseUse, ...]  # in the layout's order
 
     @cached_property
@@ -99,10 +101,14 @@ class Design:
 
     @cached_property
     def clips_of(self) -> Mapping[str, int]:
-        """Clips per design that makes them; a joint takes those of its first panel (the edge interface is one)."""
+        """Clips per design that makes them; a joint takes those of its first panel (the edge interface is one).
+
+        Joints that close on the wall get none: nobody reaches behind it.
+        """
+        seams = set(self.order.seams)
         of_panel = {panel.name: self.same_as("clip", panel.design) for panel in self.layout.panels}
         found: Counter[str] = Counter()
-        for joint in self.layout.joints:
+        for joint in (joint for k, joint in enumerate(self.layout.joints) if k not in seams):
             found[of_panel[joint.a]] += self.plans[of_panel[joint.a]].params.clips_per_edge
         return found
 
@@ -118,6 +124,12 @@ class Design:
         return tuple(rows)
 
     @cached_property
+    def headers(self) -> tuple[int, ...]:
+        """Joints that carry a header, by index: all but those of blank covers and those that no straight push can mate."""
+        none = set(self.order.unmated)
+        return tuple(k for k, joint in enumerate(self.layout.joints) if k not in none and not {joint.a, joint.b} & self.blank)
+
+    @cached_property
     def counts(self) -> Counts:
         layout = self.layout
         bases: Counter[str] = Counter()
@@ -125,7 +137,7 @@ class Design:
             bases[use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"] += 1
         return Counts(
             panels=len(layout.panels), joints=len(layout.joints), open_edges=len(layout.open_edges),
-            headers=sum(1 for joint in layout.joints if not {joint.a, joint.b} & self.blank), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
+            headers=len(self.headers), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
             diffusers=len(layout.panels), bases=dict(bases), shells=len(layout.panels),
             inlets=len(self.wired.inlets), hangers=len(self.hung.hangers),
         )  # fmt: skip
@@ -153,13 +165,18 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     from fab.power.loads import loads
     from fab.power.wire import wire
     from fab.wall.choose import choose, wall_type
+    from fab.wall.strength import joint_strength
 
     plans = plans_of(job)
     layout = lay_out(job)
     wired = wire(layout, loads(layout, plans), job.power, {name: made.params for name, made in plans.items()})
     masses = weigh(plans, layout)
-    hung = choose(layout, plans, masses, job.hang, wall_type(job.shop.wall, job.hang.wall), inlets=wired.inlets)
+    wall, strength = wall_type(job.shop.wall, job.hang.wall), joint_strength(plans, job.shop.filament)
+    hung = choose(layout, plans, masses, job.hang, wall, strength, inlets=wired.inlets)
+    grams = {name: mass.grams for name, mass in masses.items()}
+    needed = [wiring.joint for wiring in wired.wiring if wiring.needed]
+    order = hanging_order(layout, plans, hung, grams, needed)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
     uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd)
-    return Design(job, plans, layout, wired, masses, hung, uses)
+    return Design(job, plans, layout, wired, masses, hung, order, uses)

@@ -81,12 +81,13 @@ def hang_verdicts(design: Design, prepared: Prepared) -> list[Verdict]:
     """Screws, joints, keyholes, order of hanging, seams of the template."""
     from fab.checks.hang import hang_checks, template_checks
     from fab.wall.choose import wall_type
+    from fab.wall.strength import joint_strength
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    wanted = [wiring.joint for wiring in design.wired.wiring if wiring.needed]
     found = hang_checks(
-        design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament, wanted=wanted,
+        design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
+        joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
         inlets=design.wired.inlets,
     )  # fmt: skip
     return [*found, *template_checks(prepared.template.tiling)]

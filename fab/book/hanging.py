@@ -5,7 +5,7 @@ from __future__ import annotations
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
 from fab.wall.holes import HEADER, hole_rows
-from fab.wall.order import HangingOrder, hanging_order
+from fab.wall.order import HangingOrder
 
 DRILLING = (
     "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or beside sockets and "
@@ -20,7 +20,7 @@ def chapter(facts: BookFacts) -> Chapter:
     design, made = facts.design, facts.template
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
-    order = order_of(facts)
+    order = design.order
     paper = made.tiling.sheet.name
     heaviest = max(hung.hangers, key=lambda hanger: hanger.shear_n)
     _, *rows = hole_rows(made.holes)
@@ -48,7 +48,8 @@ def chapter(facts: BookFacts) -> Chapter:
         Heading("Order of hanging"),
         Para(order.says),
     ]  # fmt: skip
-    blocks += _pushes(facts, order)
+    blocks += _pushes(order)
+    blocks += _without(facts, order)
     blocks.append(
         Table(
             "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
@@ -62,19 +63,11 @@ def chapter(facts: BookFacts) -> Chapter:
     return Chapter("Hang it", "hang", tuple(blocks))
 
 
-def order_of(facts: BookFacts) -> HangingOrder:
-    """The hanging order of this wall, headers that are needed first."""
-    design = facts.design
-    grams = {name: mass.grams for name, mass in design.masses.items()}
-    wanted = [wiring.joint for wiring in design.wired.wiring if wiring.needed]
-    return hanging_order(design.layout, design.plans, design.hung, grams, wanted)
-
-
 def _stand(facts: BookFacts) -> float:
     return max(plan.floor_z for plan in facts.design.plans.values()) + 0.3
 
 
-def _pushes(facts: BookFacts, order: HangingOrder) -> list[Block]:
+def _pushes(order: HangingOrder) -> list[Block]:
     rows = []
     for k, push in enumerate(order.pushes, 1):
         way = "laid in from above, no header" if push.heading_deg is None else f"pushed towards {_towards(push.heading_deg)}"
@@ -82,6 +75,19 @@ def _pushes(facts: BookFacts, order: HangingOrder) -> list[Block]:
     if not rows:
         return []
     return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
+
+
+def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
+    """Joints that get no header, and seams where no clip can be pushed in."""
+    joints = facts.design.layout.joints
+    said: list[Block] = []
+    if order.unmated:
+        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.unmated))
+        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data find another way; leave their windows open."))
+    if order.seams:
+        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.seams))
+        said.append(Para(f"These joints close on the wall and get no clips: {listed}."))
+    return said
 
 
 def _towards(angle_deg: float) -> str:

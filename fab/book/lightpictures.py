@@ -24,7 +24,7 @@ def light_blocks(facts: BookFacts) -> list[Block]:
     job = design.job
     blocks: list[Block] = [
         Heading("How it will look"),
-        Para("Simulated: light of each LED straight and twice bounced from walls and board, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
+        Para("Simulated: light of each LED straight and bounced between walls, board and sheet until next to none is left, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
     ]
     lit = {name: plan for name, plan in design.plans.items() if not plan.params.board.none}
     for name, plan in lit.items():

@@ -81,7 +81,21 @@ def pieces(design: Design) -> dict[str, list[Piece]]:
         found.setdefault(params.stock, []).append(
             Piece(item, Outline(plan.diffuser), count, params.stock, "symmetry", marks)
         )
+    if design.job.hang.jig:
+        stock = design.job.hang.jig_stock or next(iter(design.plans.values())).params.diffuser.stock
+        found.setdefault(stock, []).append(Piece("jig", _jig(design), 1, stock, "quarter"))
     return found
+
+
+def _jig(design: Design) -> Outline:
+    """Guide holes one panel apart, for those who drill without paper."""
+    from fab.wall.choose import wall_type
+    from fab.wall.jig import jig
+    from fab.wall.places import places
+
+    job = design.job
+    wall = wall_type(job.shop.wall, job.hang.wall)
+    return jig(design.layout, places(design.layout, design.plans, job.hang, wall, design.wired.inlets), wall)
 
 
 def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:

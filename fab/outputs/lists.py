@@ -73,8 +73,9 @@ def parts(design: Design, made: Mapping[PartSpec, Made], sheets: Mapping[str, in
         stock = plan.stock
         grams = plan.diffuser.area_mm2 * stock.thickness / 1000 * stock.density
         item = "diffuser" if name == "panel" else f"diffuser-{name}"
-        wanted = count + plan.params.diffuser.spares
-        note = f"{plan.params.diffuser.spares} of them spare" if plan.params.diffuser.spares else ""
+        spares = plan.params.diffuser.spares + job.nest.spares
+        wanted = count + spares
+        note = f"{spares} of them spare" if spares else ""
         label = f"{stock.material} {stock.finish} {stock.thickness:g} mm"
         lines.append(Line(item, "diffuser", name, wanted, "cut", label, grams, grams * wanted, file=f"cut/{item}.dxf", note=note))
     for stock_name, used in sheets.items():
@@ -109,7 +110,7 @@ def _electrics(design: Design) -> list[Line]:
         outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
         lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
         lines.append(Line(f"socket{tail}", "socket", name, boards * plan.cell.sides, "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
-    full = sum(1 for wiring in wired.wiring if wiring.power)
+    full = sum(1 for k in design.headers if wired.wiring[k].power)
     without = counts.headers - full
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
     header = design.plans[lit].params.header

@@ -91,6 +91,9 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
             f"{show(job.hang.wall)} is no wall of the shop.",
             _near(job.hang.wall, job.shop.wall, "shop.wall"),
         )
+    stock = job.hang.jig_stock
+    if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
+        yield ("hang", "jig_stock"), f"{show(stock)} is no stock of the shop.", _near(stock, job.shop.stock, "shop.stock")
 
 
 def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fab.params.artparams import ArtParams
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import cell, cells, choice, count, flag, length, named, names, number, numbers, points, rings, section, sections, text
@@ -61,6 +62,7 @@ class HangParams:
     stud_half: float = length(15.0, "half the width of a stud", 0.0, 200.0)
     reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
     jig: bool = flag(False, "also a drilling jig to be laser-cut")
+    jig_stock: str = text("", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +97,7 @@ class Job:
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")
     nest: NestParams = section(NestParams, "cutting out")
+    art: tuple[ArtParams, ...] = sections(ArtParams, "pictures spread over the wall, in the wall frame")
 
     def design(self, name: str) -> PanelParams:
         """The design behind a name; "" and "panel" are the main one."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fab.params.artparams import ArtParams
 from fab.params.boardparams import BoardParams
 from fab.params.features import AdditionParams, OpeningParams
 from fab.params.spec import choice, count, flag, length, number, points, section, sections, text
@@ -167,3 +168,4 @@ class PanelParams:
     switch: SwitchParams = section(SwitchParams, "press edges")
     opening: tuple[OpeningParams, ...] = sections(OpeningParams, "holes through base and shell, beside those that the design needs")
     addition: tuple[AdditionParams, ...] = sections(AdditionParams, "bosses, ribs, letters and air slots")
+    art: tuple[ArtParams, ...] = sections(ArtParams, "pictures and letters on every panel of this design")

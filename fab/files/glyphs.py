@@ -1,0 +1,153 @@
+"""Text as outlines, from the shipped font or from a TrueType or OpenType file. `fontTools` reads the file.
+
+A glyph's curves become chords; what they enclose is filled whichever way they run, as fonts mean it.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import struct
+from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+from itertools import pairwise
+from typing import Any
+
+from fab.errors import Fault, InputError
+from fab.outlines.contour import Point
+
+CHORDS = 12  # per curve of a glyph: within 0.005 of an em's hundredth on round letters
+MOST_POINTS = 200_000
+MOST_CHARS = 200
+
+# What a reader of a damaged table raises.
+_BROKEN = (
+    AssertionError, AttributeError, EOFError, IndexError, KeyError, OSError, OverflowError, RecursionError, TypeError,
+    ValueError, struct.error,
+)  # fmt: skip
+
+Ring = tuple[Point, ...]
+
+
+def shipped_font() -> bytes:
+    """The font that the package carries."""
+    return (files("fab.files") / "fonts" / "DejaVuSans.ttf").read_bytes()
+
+
+def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: str = "font") -> list[Ring]:
+    """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from x = 0 on.
+
+    Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of the text.
+    """
+    opened = _opened(shipped_font() if font is None else font, shown)
+    scale = capital_mm / _capital(opened)
+    glyphs, names = opened.getGlyphSet(), opened.getBestCmap()
+    lacking = sorted({char for char in text if ord(char) not in names and not char.isspace()})
+    if lacking:
+        says = f"has no letter {', '.join(lacking[:8])}"
+        raise InputError([Fault(shown, "", says, "Take a font that has it, or other letters.")])
+    rings: list[Ring] = []
+    x, total = 0.0, 0
+    for char in text[:MOST_CHARS]:
+        name = names.get(ord(char), names.get(32))
+        if name is None:
+            x += 0.5 * opened["head"].unitsPerEm
+            continue
+        pen = _pen_class()(glyphs)
+        try:
+            glyphs[name].draw(pen)
+        except _BROKEN as fault:
+            raise _refused(shown, f"the glyph of {char} can't be drawn: {fault}") from None
+        total += pen.count
+        if total > MOST_POINTS:
+            raise _refused(shown, f"the letters have more than {MOST_POINTS:,} points")
+        rings += [ring for points in pen.rings if len(ring := _ring(points, x, scale)) > 2]
+        x += glyphs[name].width
+    return rings
+
+
+def _opened(data: bytes, shown: str) -> Any:
+    from fontTools.ttLib import TTFont, TTLibError
+
+    try:
+        opened = TTFont(io.BytesIO(data), lazy=True, fontNumber=0)
+        opened.getBestCmap()
+        opened.getGlyphSet()
+        size = opened["head"].unitsPerEm
+    except (TTLibError, *_BROKEN) as fault:
+        raise _refused(shown, f"is no TrueType or OpenType font that can be read: {fault}") from None
+    if not 16 <= size <= 16_384 or opened.getBestCmap() is None:
+        raise _refused(shown, "has no letters of its own")
+    return opened
+
+
+def _capital(opened: Any) -> float:
+    """Height of a capital in the font's units."""
+    table = opened.get("OS/2")
+    height = float(getattr(table, "sCapHeight", 0) or 0)
+    return height if height > 0 else 0.7 * float(opened["head"].unitsPerEm)
+
+
+@cache
+def _pen_class() -> type:
+    """A pen that collects closed rings of points; made here, so that the library is loaded only when letters are."""
+    from fontTools.pens.basePen import BasePen
+
+    class Rings(BasePen):
+        def __init__(self, glyphs: Any) -> None:
+            super().__init__(glyphs)
+            self.rings: list[list[Point]] = []
+            self.count = 0
+
+        def counted(self) -> None:
+            """A font of a few bytes can ask for glyphs in glyphs without end."""
+            self.count += 1
+            if self.count > MOST_POINTS:
+                raise ValueError(f"it has more than {MOST_POINTS:,} points and parts")
+
+        def _moveTo(self, pt: Point) -> None:
+            self.rings.append([pt])
+
+        def _lineTo(self, pt: Point) -> None:
+            self.counted()
+            self.rings[-1].append(pt)
+
+        def _curveToOne(self, pt1: Point, pt2: Point, pt3: Point) -> None:
+            for point in _chords((self._getCurrentPoint(), pt1, pt2, pt3)):
+                self._lineTo(point)
+
+        def _qCurveToOne(self, pt1: Point, pt2: Point) -> None:
+            for point in _chords((self._getCurrentPoint(), pt1, pt2)):
+                self._lineTo(point)
+
+        def _endPath(self) -> None:
+            self.rings.pop()
+
+        def addComponent(self, glyphName: str, transformation: Any) -> None:
+            self.counted()
+            super().addComponent(glyphName, transformation)
+
+    return Rings
+
+
+def _chords(points: Sequence[Point]) -> list[Point]:
+    """Points along a Bezier curve of any degree after its start, by de Casteljau."""
+    found = []
+    for k in range(1, CHORDS + 1):
+        t, row = k / CHORDS, list(points)
+        while len(row) > 1:
+            row = [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for a, b in pairwise(row)]
+        found.append(row[0])
+    return found
+
+
+def _ring(points: Sequence[Point], x: float, scale: float) -> Ring:
+    """A ring of the font's units in mm, its last point not the first again."""
+    ring = [((px + x) * scale, py * scale) for px, py in points]
+    kept = [here for before, here in pairwise([ring[-1], *ring]) if math.dist(before, here) > 1e-6]
+    return tuple(kept)
+
+
+def _refused(shown: str, says: str) -> InputError:
+    return InputError([Fault(shown, "", says, "Give a .ttf or .otf file, or leave `font` out.")])

@@ -1,0 +1,245 @@
+"""Filled flat shapes: cut at a boundary, put together, held by bridges. Faceted, by a general geometry library.
+
+region    one or several filled areas with holes, as the library's valid polygons, mm, y up
+island    a piece of the sheet inside a cut-out that nothing holds: it would fall out with the waste
+bridge    a strip of the sheet that is left standing across a cut-out, from an island to what holds
+
+A region is even-odd filled: what lies inside an odd number of its closed curves.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from fab.outlines.contour import Contour, Outline, Point, polygon
+from fab.outlines.curves import contour_of
+from fab.outlines.facets import facets
+from fab.units import FLAT_TOL_MM
+
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry as Region
+else:
+    Region = Polygon = Any
+
+LEAST_MM2 = 1e-4  # crumbs smaller than this are noise of the arithmetic
+GRID_MM = 1e-4  # points of a region stand on this grid: nothing smaller can be cut
+MOST_BRIDGES = 2_000
+
+
+def region_of(curves: Iterable[Sequence[Sequence[float]]], tol_mm: float = FLAT_TOL_MM / 2) -> Region:
+    """The even-odd region of closed curves given as corners (x, y) or (x, y, bulge); arcs become chords."""
+    return even_odd([facets(contour_of(curve), tol_mm, outside=False) for curve in curves])
+
+
+def even_odd(rings: Iterable[Sequence[Point]]) -> Region:
+    """The region inside an odd number of rings; rings may cross themselves and each other."""
+    import shapely
+
+    whole = shapely.Polygon()
+    for ring in rings:
+        if len(ring) >= 3:
+            whole = whole.symmetric_difference(shapely.make_valid(shapely.Polygon(ring)))
+    return tidy(whole)
+
+
+def nonzero(rings: Sequence[Sequence[Point]]) -> Region:
+    """The region that rings go round, whichever way: the fill rule of letters and, unless told otherwise, of SVG."""
+    import shapely
+
+    closed = [shapely.LinearRing(ring) for ring in rings if len(ring) >= 3]
+    if not closed:
+        return shapely.Polygon()
+    noded = shapely.unary_union(closed)
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    kept = [face for face in faces if _winding(rings, face.representative_point())]
+    return tidy(shapely.unary_union(kept)) if kept else shapely.Polygon()
+
+
+def _winding(rings: Sequence[Sequence[Point]], at: Any) -> int:
+    """How often the rings go round a point (crossings of the way to +X)."""
+    x, y, turns = float(at.x), float(at.y), 0
+    for ring in rings:
+        for (ax, ay), (bx, by) in pairwise([*ring, ring[0]]):
+            if (ay <= y) != (by <= y) and ax + (bx - ax) * (y - ay) / (by - ay) > x:
+                turns += 1 if by > ay else -1
+    return turns
+
+
+def of_outline(outline: Outline | Contour, tol_mm: float = FLAT_TOL_MM / 2) -> Region:
+    """The region of one of our outlines, its facets inside the true curves."""
+    import shapely
+
+    outline = outline if isinstance(outline, Outline) else Outline(outline)
+    shell = facets(outline.edge, tol_mm, outside=False)
+    return shapely.Polygon(shell, [facets(hole, tol_mm, outside=False) for hole in outline.holes])
+
+
+def tidy(region: Region) -> Region:
+    """The areas of a region alone, on the grid, in a fixed order; lines, points and crumbs are left out."""
+    import shapely
+
+    snapped = shapely.set_precision(region, GRID_MM)
+    kept = [part for part in polygons(snapped) if part.area > LEAST_MM2]
+    kept.sort(key=lambda part: part.bounds)
+    return shapely.normalize(shapely.MultiPolygon(kept))
+
+
+def polygons(region: Region) -> list[Polygon]:
+    """The single areas of a region."""
+    if region.geom_type == "Polygon":
+        return [] if region.is_empty else [region]
+    return [part for each in getattr(region, "geoms", ()) for part in polygons(each)]
+
+
+def moved(region: Region, dx: float, dy: float, turn_rad: float = 0.0, scale: float = 1.0) -> Region:
+    """Scaled and turned about the origin, then moved."""
+    from shapely.affinity import affine_transform
+
+    cos, sin = math.cos(turn_rad) * scale, math.sin(turn_rad) * scale
+    return affine_transform(region, [cos, -sin, sin, cos, dx, dy])
+
+
+def mirrored(region: Region) -> Region:
+    """Left to right about x = 0."""
+    from shapely.affinity import affine_transform
+
+    return affine_transform(region, [-1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
+
+
+def clipped(region: Region, boundary: Region) -> Region:
+    """The part of a region inside a boundary."""
+    return tidy(region.intersection(boundary))
+
+
+def opened(region: Region, width_mm: float) -> Region:
+    """The region without what is narrower than `width_mm`; corners stay sharp."""
+    half = width_mm / 2
+    inner = region.buffer(-half, join_style="mitre", mitre_limit=5.0)
+    return tidy(inner.buffer(half, join_style="mitre", mitre_limit=5.0).intersection(region))
+
+
+def outlines(region: Region) -> tuple[Outline, ...]:
+    """The region as outlines of straight lines, edge anticlockwise."""
+    return tuple(Outline(_ring(part.exterior), tuple(_ring(hole) for hole in part.interiors)) for part in polygons(region))
+
+
+def rings(region: Region) -> tuple[tuple[Point, ...], ...]:
+    """Every closed line of a region as points, the first one not repeated."""
+    return tuple(
+        tuple((float(x), float(y)) for x, y in line.coords[:-1])
+        for part in polygons(region)
+        for line in (part.exterior, *part.interiors)
+    )
+
+
+def _ring(line: Any) -> Contour:
+    return polygon([(float(x), float(y)) for x, y in line.coords[:-1]])
+
+
+# -- stencils ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Island:
+    """A piece that would have fallen out, and the bridges that hold it."""
+
+    area_mm2: float
+    at: Point
+    bridges: tuple[tuple[Point, Point], ...]  # middle lines, from the island to what holds it
+
+
+@dataclass(frozen=True, eq=False)
+class Stencil:
+    """A region that may be cut through a sheet without anything but waste falling out."""
+
+    cut: Region
+    islands: tuple[Island, ...]
+    loose: tuple[Polygon, ...]  # islands that no bridge could hold
+
+
+def stencil(sheet: Region, region: Region, bridge_mm: float, per_island: int = 2) -> Stencil:
+    """What to cut out of `sheet` for `region`, with bridges left to every island.
+
+    The largest piece of the sheet that is left holds; each island gets `per_island` bridges to it (or to an island
+    that is held already), the shortest first, the next ones as far round the island as they can be.
+    """
+    islands: list[Island] = []
+    cut = region
+    for _ in range(MOST_BRIDGES):
+        holding, loose = _pieces(sheet, cut)
+        if not loose:
+            break
+        island = min(loose, key=lambda part: (round(part.distance(holding), 6), part.bounds))
+        lines = _lines(island, holding, bridge_mm, per_island)
+        strips = [_strip(a, b, bridge_mm) for a, b in lines]
+        fewer = cut
+        for strip in strips:
+            fewer = fewer.difference(strip)
+        fewer = tidy(fewer)
+        if not strips or fewer.area >= cut.area - LEAST_MM2:
+            return Stencil(tidy(cut), tuple(islands), tuple(loose))
+        point = island.representative_point()
+        islands.append(Island(float(island.area), (float(point.x), float(point.y)), tuple(lines)))
+        cut = fewer
+    holding, loose = _pieces(sheet, cut)
+    return Stencil(tidy(cut), tuple(islands), tuple(loose))
+
+
+def _pieces(sheet: Region, cut: Region) -> tuple[Polygon, list[Polygon]]:
+    """The piece that holds and those that would fall out."""
+    left = [part for part in polygons(tidy(sheet.difference(cut)))]
+    holding = max(left, key=lambda part: (part.area, part.bounds))
+    return holding, [part for part in left if part is not holding]
+
+
+def _lines(island: Polygon, holding: Polygon, bridge_mm: float, wanted: int) -> list[tuple[Point, Point]]:
+    """Middle lines of bridges: the shortest, then others as far as possible along the island's edge from those before."""
+    import shapely
+
+    edge = island.exterior
+    steps = max(24, min(240, round(edge.length / max(bridge_mm / 2, 0.2))))
+    spots = []
+    for k in range(steps):
+        here = edge.interpolate(k / steps, normalized=True)
+        there = shapely.shortest_line(here, holding).coords[1]
+        a, b = (float(here.x), float(here.y)), (float(there[0]), float(there[1]))
+        spots.append((round(math.dist(a, b), 6), k, a, b))
+    short = min(spots)
+    chosen = [short]
+    near = max(2.0 * short[0], short[0] + bridge_mm)
+    while len(chosen) < wanted:
+        able = [spot for spot in spots if spot[0] <= near and _around(spot, chosen, steps) * edge.length / steps > 2 * bridge_mm]
+        if not able:
+            break
+        chosen.append(max(able, key=lambda spot: (_around(spot, chosen, steps) - spot[0] / max(near, 1e-9), -spot[1])))
+    return [(a, b) for _, _, a, b in chosen]
+
+
+def _around(spot: tuple[float, int, Point, Point], chosen: Sequence[tuple[float, int, Point, Point]], steps: int) -> int:
+    """Steps along the island's edge to the nearest bridge there is."""
+    return min(min((spot[1] - other[1]) % steps, (other[1] - spot[1]) % steps) for other in chosen)
+
+
+def _strip(a: Point, b: Point, width_mm: float) -> Polygon:
+    """A straight strip that reaches into both ends."""
+    import shapely
+
+    length = math.dist(a, b)
+    if length < 1e-9:
+        return shapely.Point(a).buffer(width_mm / 2)
+    past = width_mm / 2
+    ux, uy = (b[0] - a[0]) / length * past, (b[1] - a[1]) / length * past
+    line = shapely.LineString([(a[0] - ux, a[1] - uy), (b[0] + ux, b[1] + uy)])
+    return line.buffer(width_mm / 2, cap_style="flat")
+
+
+def waste(region: Region) -> Iterator[tuple[float, Point]]:
+    """Area and place of every piece that falls out."""
+    for part in polygons(region):
+        point = part.representative_point()
+        yield float(part.area), (float(point.x), float(point.y))

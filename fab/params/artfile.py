@@ -1,0 +1,114 @@
+"""Art that stands in files or is made of letters: read at the door into closed curves about their middle.
+
+    art.file     SVG, DXF          -> art.shape
+    art.letters  shipped or own font
+
+A picture keeps its size in mm; `width` and `turn_deg` are applied where it is placed. A table that has `shape` already
+needs no file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from fab.errors import Fault, InputError
+from fab.outlines.contour import Point
+from fab.params.artparams import ArtParams
+from fab.params.convert import Converter
+from fab.params.files import read_bytes
+from fab.params.inside import beside, path_inside
+from fab.params.showing import show, show_key
+from fab.params.tree import Leaf, Node, Source, Table, Tables
+from fab.params.values import MOST_CORNERS, Bad
+
+MOST_PICTURE = 16 * 1_048_576  # bytes
+MOST_FONT = 24 * 1_048_576
+COARSE_MM = (0.005, 0.02, 0.05)  # how far a curve may be straightened so that it has few enough corners
+PLACES = 4
+
+Path_ = tuple[str | int, ...]
+
+
+@dataclass
+class ArtFiles:
+    """Fills the art tables of a panel or a job; collects faults and the files that were read."""
+
+    folder_of: Callable[[Source], Path]
+    faults: list[Fault]
+    read: list[Path]
+
+    def all(self, owner: Table, path: tuple[str, ...]) -> Table:
+        """A panel's or a job's table with its art filled in."""
+        art = owner.items.get("art")
+        if not isinstance(art, Tables):
+            return owner
+        rows = tuple(self._one(table, (*path, "art", place)) for place, table in enumerate(art.items))
+        return Table({**owner.items, "art": Tables(rows, art.where)}, owner.where)
+
+    def _one(self, table: Table, at: Path_) -> Table:
+        converter = Converter()
+        art: ArtParams = converter.table(ArtParams, table, at, note=False)
+        if converter.faults or art.shape:
+            return table
+        try:
+            shape, notes = self._shape(table, art, at)
+        except InputError as refused:
+            self.faults += refused.faults
+            return table
+        items: dict[str, Node] = {
+            "shape": Leaf([[list(corner) for corner in ring] for ring in shape], table.where),
+            "notes": Leaf(list(notes), table.where),
+        }
+        return Table({**table.items, **items}, table.where)
+
+    def _shape(self, table: Table, art: ArtParams, at: Path_) -> tuple[list[list[Point]], Sequence[str]]:
+        from fab.outlines import clip2d
+
+        notes: Sequence[str] = ()
+        if art.letters and not art.file:
+            from fab.files.glyphs import text_rings
+
+            font, shown = None, "the shipped font"
+            if art.font:
+                font, shown = self._bytes(table, "font", art.font, at, MOST_FONT, (".ttf", ".otf"))
+            region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
+        elif art.file:
+            data, shown = self._bytes(table, "file", art.file, at, MOST_PICTURE, (".svg", ".dxf"))
+            region, notes = picture(data, art, shown)
+        else:
+            works = 'Write file = "picture.svg", or letters = "A1".'
+            raise InputError([Fault(str(table.where), show_key(at), "there is neither a file nor letters.", works)])
+        if region.is_empty:
+            says = f"{show(art.file or art.letters)} encloses no area."
+            raise InputError([Fault(str(table.where), show_key(at), says, "Give closed outlines.")])
+        return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
+
+    def _bytes(self, table: Table, key: str, name: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
+        leaf = table.items[key]
+        source, told = leaf.where.source, show_key((*at, key))
+        shown = beside(name, source.shown if not source.shown.startswith("--set") else "")
+        try:
+            path = path_inside(name, self.folder_of(source), shown, suffixes)
+        except Bad as bad:
+            raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
+        data = read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes)
+        self.read.append(path)
+        return data, shown
+
+
+def _few_corners(region: Any, where: str) -> list[list[Point]]:
+    """The region's rings about the middle of its box, straightened as little as keeps them few."""
+    from fab.outlines import clip2d
+
+    for coarse in COARSE_MM:
+        plain = clip2d.tidy(region.simplify(coarse))
+        found = clip2d.rings(plain)
+        if sum(len(ring) for ring in found) <= MOST_CORNERS // 2:
+            x0, y0, x1, y1 = plain.bounds
+            cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+            return [[(round(x - cx, PLACES) + 0.0, round(y - cy, PLACES) + 0.0) for x, y in ring] for ring in found]
+    says = f"has more than {MOST_CORNERS // 2:,} corners, even when straightened by {COARSE_MM[-1]:g} mm."
+    raise InputError([Fault(where, "", says, "Take a plainer picture.")])
