@@ -8,6 +8,7 @@ from fab.checks.board import board_checks
 from fab.checks.model import Verdict
 from fab.checks.openings import opening_checks
 from fab.layout.model import BaseKind
+from fab.parts.given import base_is_worked, shell_is_worked
 from fab.parts.plan import Plan
 
 GATES = ("board.closed", "openings.shape")  # what no solid can be made of
@@ -24,6 +25,6 @@ def brought_checks(
 
 def unbuildable(design: str, plan: Plan) -> tuple[Verdict, ...]:
     """Those of the verdicts without which no solid can be made, when they fail."""
-    if not plan.params.board.outline and not plan.params.opening and not plan.params.addition:
+    if not (plan.params.board.outline or base_is_worked(plan.params) or shell_is_worked(plan.params)):
         return ()
     return tuple(v for v in brought_checks(design, plan) if v.id in GATES and v.verdict == "fail")

@@ -12,7 +12,7 @@ from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
 from fab.sheets.model import Layup, Piece
-from fab.units import fixed
+from fab.units import FLAT_TOL_MM, fixed
 
 if TYPE_CHECKING:
     Shape = Any  # a shapely polygon
@@ -146,7 +146,8 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
         least = min(least, away)
     return at_least(
         "cut.margin", sheet, least, layup.sheet.margin, "mm", f"the cuts keep {_mm(least)} from the sheet's edge",
-        remedy=f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger sheets.", tolerance=1e-6,
+        remedy=f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger sheets.",
+        tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
         source=f"{fixed(stock.margin, 1)} mm asked for by the shop",
     )  # fmt: skip
 

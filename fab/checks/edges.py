@@ -13,6 +13,8 @@ from fab.checks.model import Verdict, at_most
 from fab.checks.remedy import SIZE, in_full
 from fab.layout.model import Layout
 from fab.parts.features import features
+from fab.parts.given import shell_is_worked
+from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -88,8 +90,8 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
     """Raised letters on the outside of a shell whose edge has a neighbour."""
     raised: dict[str, dict[int, tuple[float, str]]] = {}
     for name, plan in plans.items():
-        for item in features(plan) if plan.params.addition else ():
-            if item.part == "shell" and item.what == "letters" and item.out > 0 and item.edge is not None:
+        for item in features(plan) if shell_is_worked(plan.params) else ():
+            if item.part == "shell" and item.what in FLAT_WORK and item.out > 0 and item.edge is not None:
                 raised.setdefault(name, {})[item.edge] = (item.out, item.key)
     if not raised:
         return
@@ -99,6 +101,6 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
                 plan = plans[design]
-                says = f"letters stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to its neighbour is {fixed(plan.params.gap)} mm"
+                says = f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to its neighbour is {fixed(plan.params.gap)} mm"
                 yield at_most("openings.joint", f"panel {panel}", out, max(plan.params.gap - 0.2, 0.0), "mm", says,
                               remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of its own.")  # fmt: skip

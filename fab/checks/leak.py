@@ -22,9 +22,9 @@ from fab.units import fixed
 if TYPE_CHECKING:
     import numpy as np
 
-AROUND = 12_000  # rays all around
-NEAREST = 6  # LEDs that are aimed at each spot of a gap
-STEP_MM = 0.8  # spots along a gap
+AROUND = 8_000  # rays all around
+RANKS = (0, 1, 2, 4, 7, 11, 17, 26, 38, 54, 76)  # corners of LEDs, by distance from a spot, that are aimed at it
+STEP_MM = 1.2  # spots along a gap
 SHOWN = 4  # leaks told by place
 OPEN = ("way", "shell screw", "led")  # no part of the scene: an imagined room, screws buried in the corners, the source
 
@@ -88,15 +88,14 @@ def _sources(parts: Sequence[Named]) -> np.ndarray:
 
 
 def _aimed(sources: np.ndarray, spots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Rays from the nearest LEDs to every spot."""
+    """Rays to every spot from near LEDs and far ones: a slanted gap is seen from afar."""
     import numpy as np
     from scipy.spatial import cKDTree
 
-    many = min(NEAREST * 4, len(sources))  # four corners each
-    _, near = cKDTree(sources).query(spots, k=many)
-    near = np.asarray(near).reshape(len(spots), many)
+    ranks = [rank for rank in RANKS if rank < len(sources)]
+    _, near = cKDTree(sources).query(spots, k=[rank + 1 for rank in ranks])
     origins = sources[near].reshape(-1, 3)
-    way = np.repeat(spots, many, axis=0) - origins
+    way = np.repeat(spots, len(ranks), axis=0) - origins
     return origins, way / np.linalg.norm(way, axis=1)[:, None]
 
 
@@ -123,13 +122,13 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     edge = []
     across = np.linspace(-half + 0.02, half - 0.02, max(int(2 * half / STEP_MM), 2))
     upright = np.linspace(low + 0.02, top - 0.02, max(int((top - low) / STEP_MM), 2))
-    slot = np.array([0.1, 0.5, 0.9]) * plan.fit("cap-port")
+    slot = plan.fit("cap-port") / 2
     for x in (outer, inner):
-        edge += [(x, t, z) for t in across for z in (*(top - slot), *(low + 0.1 * slot / max(slot[-1], 1e-9)))]
-        edge += [(x, side * (half - s), z) for z in upright for side in (-1, 1) for s in slot]
-        edge += [(x, t, z) for t in across[::2] for z in upright[::2]]
+        edge += [(x, t, z) for t in across for z in (top - slot, top - slot - plan.press_room, low + 0.05)]
+        edge += [(x, side * (half - slot), z) for z in upright for side in (-1, 1)]
+    edge += [(outer, t, z) for t in across[1::2] for z in upright[1::2]]
     length = plan.body_apothem * math.tan(math.pi / plan.cell.sides)
-    along = np.arange(-length, length, STEP_MM * 2)
+    along = np.arange(-length, length, STEP_MM * 3)
     edge += [(x, t, z) for t in along for x, z in (
         (inner - plan.fit("lap") / 2, plan.shell_z), (outer, plan.floor_z + plan.press_room / 2 + 0.01),
         (plan.rebate_apothem - plan.seat_gap / 2, plan.rim_z), (plan.rebate_apothem - plan.seat_gap / 2, plan.ledge_z),

@@ -16,13 +16,14 @@ from fab.checks.model import Verdict, at_least
 from fab.checks.remedy import in_full
 from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Contour, Point, turn
+from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.crossings import crossing
 from fab.outlines.facets import facets
 from fab.outlines.shapes import cut_corner_points, slot
 from fab.parts.features import Feature, features
-from fab.parts.given import shell_is_worked
+from fab.parts.given import base_is_worked, shell_is_worked
 from fab.parts.keyhole import keyhole_for, obstacles
+from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.units import fixed
@@ -50,7 +51,7 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
 
     `kinds`: the bases that the layout asks for; their keyholes and inlets must stay clear too.
     """
-    if not plan.params.opening and not plan.params.addition:
+    if not base_is_worked(plan.params) and not shell_is_worked(plan.params):
         return ()
     subject = "panel" if design in ("", "panel") else f"panel {design}"
     try:
@@ -71,7 +72,7 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
 def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Verdict]:
     """Polygons that do not cross themselves."""
     for item in items:
-        hit = next((found for shape in item.shapes if (found := crossing([shape])) is not None), None)
+        hit = next((found for shape in item.shapes if (found := crossing(_loops(shape))) is not None), None)
         if hit is not None or not item.shapes:
             where = f"crosses itself at {_at(hit[1])}" if hit is not None else "has no shape"
             says = f"{item.what} {item.key} {where}"
@@ -104,11 +105,11 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
     place = _at(_middle(shape))
     if item.through:
         return
-    if item.what == "letters" and item.out < 0:
+    if item.what in FLAT_WORK and item.out < 0:
         thick = plan.floor_z if item.edge is None else plan.params.shell.wall
         left = thick + item.out
         yield at_least("openings.letters-depth", subject, left, 2 * plan.printer.layer if item.edge is None else 2 * plan.printer.extrusion_width,
-                       "mm", f"behind the sunk letters {item.key} at {place} there are {fixed(left)} mm", source=PRACTICE,
+                       "mm", f"behind the sunk {item.what} {item.key} at {place} there are {fixed(left)} mm", source=PRACTICE,
                        remedy=f"Make {key}.depth smaller.")  # fmt: skip
         return
     if item.edge is None:
@@ -116,7 +117,7 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
         left = under - plan.floor_z - item.out
         yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.what} {item.key} at {place} and the board there are {fixed(left)} mm",
                        remedy=f"Make {key}.height {fixed(CLEAR_MM - left, 2)} mm smaller.")  # fmt: skip
-    elif item.what != "letters":
+    elif item.what not in FLAT_WORK:
         left = _beside_board(plan, item, shape)
         yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.what} {item.key} at {place} and the board or base wall there are {fixed(left)} mm",
                        remedy=f"Make {key}.height smaller, or move it away from the board.")  # fmt: skip
@@ -159,8 +160,8 @@ def _surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
         return box(-half, plan.floor_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
     half = plan.shell_inner.half_edge
     low = plan.shell_z - 1e3 if item.through else plan.shell_z  # an opening may be open below, where the shell is printed from
-    high = plan.ledge_foot_z if item.what != "letters" else plan.rim_z
-    if item.what == "letters":
+    high = plan.ledge_foot_z if item.what not in FLAT_WORK else plan.rim_z
+    if item.what in FLAT_WORK:
         half = plan.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
     return box(-half, low, half, high), "the ledge, the corners or the rim"
 
@@ -187,7 +188,7 @@ def _keeps(plan: Plan, item: Feature) -> list[Keep]:
                 angle = 2 * math.pi * edge / plan.cell.sides
                 keeps.append(Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall))
         return keeps
-    if item.what == "letters" and item.out > 0:
+    if item.what in FLAT_WORK and item.out > 0:
         return [Keep("the port", box(-plan.port_w / 2, plan.shell_z, plan.port_w / 2, plan.port_top_z), 0.0)]
     if item.part == "shell":
         keeps = [Keep("the port", box(-plan.port_w / 2, plan.shell_z - 1e3, plan.port_w / 2, plan.port_top_z), wall)]
@@ -258,13 +259,18 @@ def _same_surface(a: Feature, b: Feature) -> bool:
     return a.part == b.part and a.edge == b.edge and a.back == b.back
 
 
-def _poly(contour: Contour) -> BaseGeometry:
+def _loops(shape: Contour | Outline) -> tuple[Contour, ...]:
+    return shape.contours if isinstance(shape, Outline) else (shape,)
+
+
+def _poly(shape: Contour | Outline) -> BaseGeometry:
     from shapely.geometry import Polygon
 
-    return Polygon(facets(contour, outside=True))
+    outline = shape if isinstance(shape, Outline) else Outline(shape)
+    return Polygon(facets(outline.edge, outside=True), [facets(hole, outside=True) for hole in outline.holes])
 
 
-def _union(shapes: Sequence[Contour]) -> BaseGeometry:
+def _union(shapes: Sequence[Contour | Outline]) -> BaseGeometry:
     from shapely import unary_union
 
     return unary_union([_poly(shape) for shape in shapes])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import click
@@ -82,7 +83,7 @@ def _range(part: str, word: str) -> list[str]:
 
     try:
         first, last, step = (float(number) for number in part.split(".."))
-        many = int((last - first) / step + 1e-9)
+        many = math.floor((last - first) / step + 1e-9)
     except (ValueError, ZeroDivisionError, OverflowError):
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:

@@ -8,7 +8,7 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.files.table import Cell
-from fab.outputs import board, cut, lists, models, prints, wall
+from fab.outputs import art, board, cut, lists, models, prints, wall
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 from fab.products import Made, PartSpec
@@ -56,5 +56,5 @@ def assemble(
     addresses = lists.addresses(design)
     if "lists" in wanted:
         stage("lists", 0.82)
-        files += lists.files(design, lines, addresses) + cut.offcut_files(design, nested)
+        files += lists.files(design, lines, addresses) + cut.offcut_files(design, nested) + art.files(design)
     return Assembled(tuple(files), counted(design, prepared), tuple(lines), tuple(addresses))

@@ -15,6 +15,7 @@ from fab.files.svg import svg
 from fab.outlines.contour import Outline
 from fab.outlines.drawing import Drawing
 from fab.outlines.strokes import strokes, width_mm
+from fab.outputs.art import diffusers
 from fab.outputs.model import OutFile
 from fab.params.shop import Laser, Shop, Stock
 from fab.parts.plan import Plan
@@ -73,13 +74,12 @@ class Nested:
 def pieces(design: Design) -> dict[str, list[Piece]]:
     """Stock to the pieces cut from it."""
     found: dict[str, list[Piece]] = {}
-    for name, plan in design.plans.items():
+    for one in diffusers(design):
+        plan = design.plans[one.design]
         params = plan.params.diffuser
-        count = design.panels_of[name] + params.spares + design.job.nest.spares
-        item = "diffuser" if name == "panel" else f"diffuser-{name}"
-        marks = _mark(plan) if params.mark else ()
+        marks = one.marks(_mark(plan) if params.mark else ())
         found.setdefault(params.stock, []).append(
-            Piece(item, Outline(plan.diffuser), count, params.stock, "symmetry", marks)
+            Piece(one.item, one.outline(design), one.count, params.stock, "symmetry", marks)
         )
     if design.job.hang.jig:
         stock = design.job.hang.jig_stock or next(iter(design.plans.values())).params.diffuser.stock

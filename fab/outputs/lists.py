@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
+from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
 from fab.parts.leds import led_grid
 from fab.prints.mass import Printed, printed
@@ -68,16 +69,14 @@ def parts(design: Design, made: Mapping[PartSpec, Made], sheets: Mapping[str, in
             Line(spec.name, spec.part, spec.design, count, "print", shop.filament.material, use.grams, whole.grams,
                  whole.hours, whole.cost, f"print/{spec.name}_x{count}.stl", _note(spec))
         )  # fmt: skip
-    for name, plan in design.plans.items():
-        count = design.panels_of[name]
-        stock = plan.stock
-        grams = plan.diffuser.area_mm2 * stock.thickness / 1000 * stock.density
-        item = "diffuser" if name == "panel" else f"diffuser-{name}"
-        spares = plan.params.diffuser.spares + job.nest.spares
-        wanted = count + spares
-        note = f"{spares} of them spare" if spares else ""
+    for one in diffusers(design):
+        stock = design.plans[one.design].stock
+        grams = one.outline(design).area_mm2 * stock.thickness / 1000 * stock.density
         label = f"{stock.material} {stock.finish} {stock.thickness:g} mm"
-        lines.append(Line(item, "diffuser", name, wanted, "cut", label, grams, grams * wanted, file=f"cut/{item}.dxf", note=note))
+        lines.append(
+            Line(one.item, "diffuser", one.design, one.count, "cut", label, grams, grams * one.count,
+                 file=f"cut/{one.item}.dxf", note=note(one))
+        )  # fmt: skip
     for stock_name, used in sheets.items():
         stock = shop.stock[stock_name]
         size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"

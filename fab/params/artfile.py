@@ -18,11 +18,10 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
-from fab.params.files import read_bytes
-from fab.params.inside import beside, path_inside
+from fab.params.inside import named_bytes
 from fab.params.showing import show, show_key
 from fab.params.tree import Leaf, Node, Source, Table, Tables
-from fab.params.values import MOST_CORNERS, Bad
+from fab.params.values import MOST_CORNERS
 
 MOST_PICTURE = 16 * 1_048_576  # bytes
 MOST_FONT = 24 * 1_048_576
@@ -73,10 +72,10 @@ class ArtFiles:
 
             font, shown = None, "the shipped font"
             if art.font:
-                font, shown = self._bytes(table, "font", art.font, at, MOST_FONT, (".ttf", ".otf"))
+                font, shown = self._bytes(table, "font", at, MOST_FONT, (".ttf", ".otf"))
             region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
         elif art.file:
-            data, shown = self._bytes(table, "file", art.file, at, MOST_PICTURE, (".svg", ".dxf"))
+            data, shown = self._bytes(table, "file", at, MOST_PICTURE, (".svg", ".dxf"))
             region, notes = picture(data, art, shown)
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'
@@ -86,15 +85,10 @@ class ArtFiles:
             raise InputError([Fault(str(table.where), show_key(at), says, "Give closed outlines.")])
         return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
 
-    def _bytes(self, table: Table, key: str, name: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
+    def _bytes(self, table: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
         leaf = table.items[key]
-        source, told = leaf.where.source, show_key((*at, key))
-        shown = beside(name, source.shown if not source.shown.startswith("--set") else "")
-        try:
-            path = path_inside(name, self.folder_of(source), shown, suffixes)
-        except Bad as bad:
-            raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
-        data = read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes)
+        assert isinstance(leaf, Leaf)
+        data, shown, path = named_bytes(leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes)
         self.read.append(path)
         return data, shown
 

@@ -22,8 +22,7 @@ from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.curves import Corners, contour_of, corners_of
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
-from fab.params.files import read_bytes
-from fab.params.inside import beside, path_inside
+from fab.params.inside import named_bytes
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.showing import show_key
@@ -68,7 +67,7 @@ class BoardFiles:
         at = (*path, "board")
         if values.file and not values.outline:
             where = board.items["file"].where
-            data, shown = self._bytes(board, "file", values.file, at, MOST_DXF, (".dxf",))
+            data, shown = self._bytes(board, "file", at, MOST_DXF, (".dxf",))
             outline, frame, notes = read_board(data, values, shown)
             values = replace(values, outline=outline, notes=notes)
             board = _with(board, {"outline": _lists(outline), "notes": list(notes)}, where)
@@ -76,7 +75,7 @@ class BoardFiles:
             frame = Frame(values.origin or (0.0, 0.0), values.turn_deg)
         if values.positions and not values.part:
             where = board.items["positions"].where
-            data, shown = self._bytes(board, "positions", values.positions, at, MOST_CSV, (".csv", ".txt", ".pos"))
+            data, shown = self._bytes(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
             parts = tuple(_turned(frame, values, part) for part in positions(data, values, shown))
             values = replace(values, part=parts)
         if not any(part.kind == "hole" for part in values.part):
@@ -86,17 +85,10 @@ class BoardFiles:
         where = board.items["positions" if values.positions else "file"].where
         return self._told(_put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where)
 
-    def _bytes(
-        self, board: Table, key: str, name: str, at: Path_, most: int, suffixes: tuple[str, ...]
-    ) -> tuple[bytes, str]:
+    def _bytes(self, board: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
         leaf = board.items[key]
-        source, told = leaf.where.source, show_key((*at, key))
-        shown = beside(name, source.shown if not source.shown.startswith("--set") else "")
-        try:
-            path = path_inside(name, self.folder_of(source), shown, suffixes)
-        except Bad as bad:
-            raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
-        data = read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes)
+        assert isinstance(leaf, Leaf)
+        data, shown, path = named_bytes(leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes)
         self.read.append(path)
         return data, shown
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from fab.params.artfile import ArtFiles
 from fab.params.boardfile import BoardFiles
 from fab.params.layers import File, Layers
 from fab.params.merge import replaced
@@ -22,13 +23,15 @@ def with_given(job: Table, layers: Layers, top: File) -> Table:
         return folders.get(source, top.path.parent)
 
     boards = BoardFiles(folder_of, layers.faults, layers.others)
+    art = ArtFiles(folder_of, layers.faults, layers.others)
+    job = art.all(job, ())
     panel = job.items.get("panel")
     if isinstance(panel, Table):
-        job = replaced(job, "panel", boards.panel(panel, ("panel",)))
+        job = replaced(job, "panel", art.all(boards.panel(panel, ("panel",)), ("panel",)))
     designs = job.items.get("designs")
     if isinstance(designs, Table):
         items = {
-            name: boards.panel(node, ("designs", name)) if isinstance(node, Table) else node
+            name: art.all(boards.panel(node, ("designs", name)), ("designs", name)) if isinstance(node, Table) else node
             for name, node in designs.items.items()
         }
         job = replaced(job, "designs", Table(items, designs.where))

@@ -6,8 +6,10 @@ import posixpath
 import re
 from pathlib import Path
 
-from fab.params.files import near_files
+from fab.errors import Fault, InputError
+from fab.params.files import near_files, read_bytes
 from fab.params.showing import clean, has_unseen, short, show
+from fab.params.tree import Leaf
 from fab.params.values import Bad
 
 MOST_NAME = 300
@@ -43,3 +45,17 @@ def path_inside(text: str, folder: Path, shown: str, suffixes: tuple[str, ...] =
 def beside(text: str, named_in: str) -> str:
     """The path of a named file as typed from where the naming file's path was typed."""
     return posixpath.join(posixpath.dirname(named_in.replace("\\", "/")), posixpath.normpath(text))
+
+
+def named_bytes(leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str, Path]:
+    """Bytes of the file that a value names, its path as typed, and the path itself. Raises InputError.
+
+    `told` is the dotted key of the value. A name on the command line stands for itself, not for a file beside it.
+    """
+    source = leaf.where.source
+    shown = beside(leaf.value, source.shown if not source.shown.startswith("--set") else "")
+    try:
+        path = path_inside(leaf.value, folder, shown, suffixes)
+    except Bad as bad:
+        raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
+    return read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes), shown, path

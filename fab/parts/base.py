@@ -11,7 +11,7 @@ Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 t
 from __future__ import annotations
 
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Outline, circle
+from fab.outlines.contour import Outline, circle, polygon
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
@@ -140,15 +140,20 @@ def snap_hooks(plan: Plan) -> list[Solid]:
 
 
 def _windows(plan: Plan, kind: BaseKind) -> list[Solid]:
-    """Header windows, open upwards; the edge of an inlet has none, nor has a blank cover any."""
+    """Header windows, their upper corners cut so that the wall above bridges them; open upwards where no wall is left.
+    The edge of an inlet has none, nor has a blank cover any."""
     if plan.params.board.none:
         return []
-    low = plan.axis_z - plan.window_h / 2
-    tool = edge_box(
-        plan, (plan.wall_u - plan.params.base.wall - 0.1, plan.wall_u + 0.1), (-plan.window_w / 2, plan.window_w / 2),
-        (low, plan.wall_top_z + PAST),
-    )  # fmt: skip
-    return at_edges(plan, [tool], range(1 if kind.inlet else 0, plan.cell.sides))
+    half, cut = plan.window_w / 2, plan.window_chamfer
+    low, shoulder, top = plan.axis_z - plan.window_h / 2, plan.axis_z + plan.window_h / 2, plan.window_top_z
+    side = [(half, low), (half, shoulder), (half - cut, top)] if cut > 1e-6 else [(half, low), (half, top)]
+    if not plan.window_closed:
+        side = [(half, low), (half, plan.wall_top_z + PAST)]
+    shape = polygon([*side, *((-t, z) for t, z in reversed(side))])
+    deep = plan.params.base.wall + 0.2
+    tool = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
+    placed = kernel.moved(tool, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)
+    return at_edges(plan, [placed], range(1 if kind.inlet else 0, plan.cell.sides))
 
 
 def _inlet_opening(plan: Plan) -> list[Solid]:

@@ -11,10 +11,11 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from fab.outlines.contour import Contour, Point, circle, polygon, turn
+from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import rectangle, slot
 from fab.outlines.strokes import strokes
 from fab.params.features import AdditionParams, OpeningParams
+from fab.parts.art import printed_art
 from fab.parts.plan import Plan
 
 FLOOR = None  # the surface of a base that has no edge
@@ -25,10 +26,10 @@ class Feature:
     """One opening or addition on one surface, mm."""
 
     key: str  # "opening[0]", for messages
-    what: str  # "opening", "boss", "rib", "letters", "air slots"
+    what: str  # "opening", "boss", "rib", "letters", "art", "air slots"
     part: str  # base or shell
     edge: int | None  # FLOOR: the base's floor
-    shapes: tuple[Contour, ...]  # on the surface
+    shapes: tuple[Contour | Outline, ...]  # on the surface
     through: bool  # cut through the wall
     out: float = 0.0  # how far it stands out; negative: sunk by this
     hole: Contour | None = None  # pilot hole in a boss
@@ -55,6 +56,12 @@ def features(plan: Plan) -> tuple[Feature, ...]:
             found.append(Feature(f"opening[{k}]", "opening", part, opening.edge, shape, True))
     for k, addition in enumerate(plan.params.addition):
         found.append(_addition(plan, f"addition[{k}]", addition))
+    for k, art in enumerate(plan.params.art):
+        if art.on != "diffuser":
+            out = art.depth if art.work == "raised" else -art.depth
+            edge = art.edge if art.on == "shell" else FLOOR
+            shapes, back = printed_art(plan, art)[0], art.back and art.on == "base"
+            found.append(Feature(f"art[{k}]", "art", art.on, edge, shapes, False, out, None, back))
     return tuple(found)
 
 

@@ -26,12 +26,16 @@ def on_grid(point: Point) -> Point:
 
 def base_is_worked(params: PanelParams) -> bool:
     """Whether the base has openings or additions, which keep their place in the panel."""
-    return any(item.part != "shell" for item in (*params.opening, *params.addition))
+    return any(item.part != "shell" for item in (*params.opening, *params.addition)) or _art_on("base", params)
 
 
 def shell_is_worked(params: PanelParams) -> bool:
     """Whether the shell has openings or additions: it is not alike in every turn then."""
-    return any(item.part != "base" for item in (*params.opening, *params.addition))
+    return any(item.part != "base" for item in (*params.opening, *params.addition)) or _art_on("shell", params)
+
+
+def _art_on(part: str, params: PanelParams) -> bool:
+    return any(art.on == part for art in params.art)
 
 
 def uneven(params: PanelParams) -> bool | None:

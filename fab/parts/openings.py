@@ -12,13 +12,14 @@ from __future__ import annotations
 
 import math
 
-from fab.outlines.contour import Contour, polygon
+from fab.outlines.contour import Contour, Outline, polygon
 from fab.parts.edge import at_edges
 from fab.parts.features import Feature, features
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
+FLAT_WORK = ("letters", "art")  # raised or sunk on a surface
 GROW = 0.3  # additions reach into the part by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
 
@@ -47,12 +48,12 @@ def _added(plan: Plan, item: Feature) -> list[Solid]:
             return []  # nothing stands out behind: the base lies on the wall
         return [kernel.prism(shape, plan.floor_z - GROW, plan.floor_z + item.out) for shape in item.shapes]
     outer, inner = wall_faces(plan, item.part)
-    if item.what == "letters":
+    if item.what in FLAT_WORK:
         return [_through_wall(plan, shape, item.edge, outer - item.out, outer + GROW) for shape in item.shapes]
     return at_edges(plan, [_corbel(plan, item, inner, shape) for shape in item.shapes], [item.edge])
 
 
-def _corbel(plan: Plan, item: Feature, inner: float, shape: Contour) -> Solid:
+def _corbel(plan: Plan, item: Feature, inner: float, shape: Contour | Outline) -> Solid:
     """A block on the inside of a wall at edge 0, sloped below unless it stands on the floor."""
     t0, z0, t1, z1 = shape.box
     a, out = plan.cell.apothem, item.out
@@ -73,7 +74,7 @@ def _cuts(plan: Plan, item: Feature) -> list[Solid]:
     outer, inner = wall_faces(plan, item.part)
     if item.through:
         return [_through_wall(plan, shape, item.edge, outer - PAST, inner + PAST) for shape in item.shapes]
-    if item.what == "letters" and item.out < 0:
+    if item.what in FLAT_WORK and item.out < 0:
         return [_through_wall(plan, shape, item.edge, outer - PAST, outer - item.out) for shape in item.shapes]
     if item.hole is not None:
         return [_through_wall(plan, item.hole, item.edge, inner + 2 * plan.printer.extrusion_width, inner + item.out + PAST)]
@@ -84,7 +85,7 @@ def _floor_cuts(plan: Plan, item: Feature) -> list[Solid]:
     top = plan.floor_z
     if item.through:
         return [kernel.prism(shape, -PAST, top + PAST) for shape in item.shapes]
-    if item.what == "letters" and (item.out < 0 or item.back):
+    if item.what in FLAT_WORK and (item.out < 0 or item.back):
         deep = abs(item.out)
         low, high = (-PAST, deep) if item.back else (top - deep, top + PAST)
         return [kernel.prism(shape, low, high) for shape in item.shapes]
@@ -94,7 +95,7 @@ def _floor_cuts(plan: Plan, item: Feature) -> list[Solid]:
     return []
 
 
-def _through_wall(plan: Plan, shape: Contour, edge: int, u0: float, u1: float) -> Solid:
+def _through_wall(plan: Plan, shape: Contour | Outline, edge: int, u0: float, u1: float) -> Solid:
     """A shape drawn in (t, z), extruded inwards from u0 to u1 at an edge."""
     flat = kernel.prism(shape, 0.0, u1 - u0)
     upright = kernel.tilted(kernel.tilted(flat, "x", 90.0), "z", 90.0)  # (t, z, depth) -> (depth, t, z)

@@ -35,6 +35,7 @@ from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
 PLUNGER_R = 1.5  # half the plunger of an edge switch, mm
+PORT_COVER = 0.5  # the base wall stands higher than the port by this, mm
 RIB_T = 4.0  # thickness of a press rib over its flat, mm
 
 
@@ -199,8 +200,8 @@ class Plan:
 
     @property
     def wall_top_z(self) -> float:
-        """Top of the base wall: it holds the board's edge."""
-        return self.board_top_z + 0.6
+        """Top of the base wall: it holds the board's edge and covers the port behind it, so that no LED looks out."""
+        return max(self.board_top_z + 0.6, self.port_top_z + PORT_COVER)
 
     @property
     def rim_z(self) -> float:
@@ -246,9 +247,7 @@ class Plan:
     @property
     def port_top_z(self) -> float:
         """So high that the cut corners stay outside the header's window, also when the shell sinks."""
-        over = max(self.window_w / 2 - (self.port_w / 2 - self.port_chamfer), 0.0)
-        slope = over / math.tan(math.radians(self.printer.overhang_deg))
-        return self.axis_z + self.window_h / 2 + slope + self.press_room
+        return self.window_top_z + self.press_room
 
     @property
     def port_chamfer(self) -> float:
@@ -268,6 +267,22 @@ class Plan:
     @property
     def window_h(self) -> float:
         return self.params.header.body + 2 * self.params.header.play
+
+    @property
+    def window_chamfer(self) -> float:
+        """Cut of the window's upper corners, over the room of the header: what is left between them must bridge."""
+        return max((self.window_w - self.printer.bridge + 0.5) / 2, 0.0)
+
+    @property
+    def window_top_z(self) -> float:
+        """Top of the window with its cut corners."""
+        slope = self.window_chamfer / math.tan(math.radians(self.printer.overhang_deg))
+        return self.axis_z + self.window_h / 2 + slope
+
+    @property
+    def window_closed(self) -> bool:
+        """Whether the base wall closes the window above, so that no LED looks through it."""
+        return self.wall_top_z - self.window_top_z >= 3 * self.printer.layer
 
     @property
     def inlet_z(self) -> float:

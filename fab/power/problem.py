@@ -63,7 +63,7 @@ class Problem:
         able = self._able()
         refuse(layout, loads, power, graph_of(layout, loads, able), self.rooms)
         self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able)
-        self.limit_a = power.supply_a * power.derate
+        self.limit_a = round(power.supply_a * power.derate, 9)
         self.least_v = [design.led.least_v for design in self.design]
         self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v)
         self.constant_power = power.load == "power"

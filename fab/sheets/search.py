@@ -29,7 +29,7 @@ from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 Stop = Callable[[], bool]
 Progress = Callable[[str, float], None]
 
-_LIBRARY_SHARE = 0.8  # of the time of a sheet goes to the library, the rest to our own moves
+_OWN_SHARE, _OWN_S = 0.1, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
 _EJECT_MM = 2.0  # what reaches this near to the far end counts as standing there
@@ -91,7 +91,7 @@ def _sheet(
         own = [replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid]
         if _counts(own) == {n: c for n, c in offered.items() if c}:
             candidates.append((press.left(own, 20, stop), False))
-    share = until - (until - time.monotonic()) * (1 - _LIBRARY_SHARE)
+    share = until - min((until - time.monotonic()) * _OWN_SHARE, _OWN_S)
     for laid in _by_library(job, rest, hosts, sheet, share, seed, stop):
         if candidates and (time.monotonic() > until or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
             break

@@ -1,32 +1,36 @@
 """A general strip-packing library at work on our sheets: it packs outer polygons into one strip, we do the rest.
 
 Its limits and how they are met here: no gap at the ends (pieces are handed over swollen by half the gap); no fixed
-sheets (what sticks out of the sheet waits for the next); no holes (those are stuffed before); what it finds depends
-more on its seed than on its time (several short runs, one a core, the best wins); it stops by the clock and so never
-repeats itself (the result is kept in a lock); in the main thread it would swallow Ctrl-C (it never runs there, and
-reports what it has found so far); its faults are no `Exception`. It is an optional extra: without it, or when it
+sheets (what sticks out of the sheet waits for the next); no holes (those are stuffed before); it stops by the clock and
+so never repeats itself (the result is kept in a lock); it can't be interrupted and its faults end its process (so it
+gets one of its own). Its last tenths of a per cent come from `press`. It is an optional extra: without it, or when it
 fails, our own search has all the time.
 """
 
 from __future__ import annotations
 
+import json
 import math
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
+from fab.sheets import strip_worker
 from fab.sheets.board import Laid
 from fab.sheets.nofit import Shape
 
 _QUAD_SEGS = 6
 _SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))
-_CLEAR_MM = 2e-4  # the library lets pieces touch within about 1e-4
-_RUN_S = 2  # a usual run, whole seconds ...
-_PIECES_PER_S = 25  # ... and a second more for every so many pieces
-_LONG_RUN = 0.25  # of long budgets a run takes this share
+_CLEAR = 2e-4  # the library lets pieces touch within about 1e-4
+_SHARP_MM = 0.05  # swollen by less than this, corners stay sharp: arcs so small break the library
+_LONG_S, _LONG_RUN = 20.0, 0.5  # of budgets over _LONG_S a run takes this share, then another seed is tried
+_START_S = 0.3  # to start its process
+_PATIENCE_S = 3.0  # a run that is late by this is ended
 _POLL_S = 0.05
 
 Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
@@ -38,99 +42,90 @@ def available() -> bool:
     return find_spec("spyrrow") is not None
 
 
-@dataclass
-class _Run:
-    """One run of the library in a thread of its own."""
-
-    seed: int
-    times: tuple[int, int]
-    best: Any = None
-    done: bool = False
-
-
 def packed(
     wanted: Wanted, height_mm: float, gap_mm: float, deadline: float, seed: int, cores: int, stop: Callable[[], bool],
     turned: Turner,
 ) -> list[list[Laid]]:
     """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when none was found.
 
-    deadline: on the clock of `time.monotonic`. The gap is kept within the strip, its upper and lower edge and its
-    start are met by the cut paths themselves.
+    deadline: on the clock of `time.monotonic`. The gap is kept within the strip; its start and its upper and lower
+    edge are met by the cut paths themselves.
     """
     if not available() or not wanted:
         return []
-    usual = _RUN_S + sum(count for _, count, _ in wanted) // _PIECES_PER_S
-    items = [(str(k), claim(shape, gap_mm), count, turns) for k, (shape, count, turns) in enumerate(wanted)]
+    items = [
+        {"shape": claim(shape, gap_mm), "count": count, "turns": None if turns is None else list(turns)}
+        for shape, count, turns in wanted
+    ]
     answers: list[Any] = []
-    while (times := _times(deadline, usual)) is not None and not stop():
-        runs = [_Run(seed + k, times) for k in range(max(cores, 1))]
-        seed += len(runs)
-        threads = [threading.Thread(target=_solve, args=(run, items, height_mm + gap_mm), daemon=True) for run in runs]
-        for thread in threads:
-            thread.start()
-        while not all(run.done for run in runs) and not stop():
-            time.sleep(_POLL_S)
-        found = [run.best for run in runs if run.best is not None]
-        if not found:
+    while (seconds := _seconds(deadline)) >= 1 and not stop():
+        compress = seconds // 5 if seconds > _LONG_S else 0
+        job = {
+            "items": items, "height": height_mm + gap_mm, "workers": max(cores, 1), "seed": seed,
+            "explore_s": seconds - compress, "compress_s": compress,
+        }
+        answer = _run(job, time.monotonic() + seconds + _START_S + _PATIENCE_S, stop)
+        if answer is None:
             break
-        answers += found
-    answers.sort(key=lambda answer: answer.width)
-    return [_laid(answer, wanted, gap_mm, turned) for answer in answers]
+        answers.append(answer)
+        seed += 1
+    answers.sort(key=lambda answer: answer[0])
+    return [_laid(answer[1], wanted, gap_mm, turned) for answer in answers]
 
 
-def _laid(answer: Any, wanted: Wanted, gap_mm: float, turned: Turner) -> list[Laid]:
-    """The library's answer as shapes at places; a piece stood half a gap inside its swollen polygon."""
-    laid = []
-    for item in answer.placed_items:
-        shape = turned(wanted[int(item.id)][0], float(item.rotation) % 360.0)
-        laid.append(Laid(shape, float(item.translation[0]) - gap_mm / 2, float(item.translation[1]) - gap_mm / 2))
-    return laid
+def _seconds(deadline: float) -> int:
+    """Whole seconds of the next run."""
+    left = deadline - time.monotonic() - _START_S
+    return int(left if left < _LONG_S else max(_LONG_S / 2, left * _LONG_RUN))
 
 
-def _times(deadline: float, usual: int) -> tuple[int, int] | None:
-    """Whole seconds of exploring and compressing for the next run, or None when too little is left."""
-    left = deadline - time.monotonic()
-    total = int(min(max(usual, left * _LONG_RUN), left + _POLL_S))
-    if total < 2:
-        return None
-    compress = max(1, total // 4)
-    return (total - compress, compress)
-
-
-def _solve(run: _Run, items: Sequence[tuple[str, Any, int, Any]], height: float) -> None:
-    """Runs the library; the last feasible answer stands in `run.best` at any time."""
-    import spyrrow
-
-    queue = spyrrow.ProgressQueue()
-    feasible = (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final)
-    over = threading.Event()
+def _run(job: dict[str, Any], patience: float, stop: Callable[[], bool]) -> Any:
+    """The last layout that the library told before it ended, was stopped or took too long; None without one."""
+    last: list[Any] = [None]
+    worker = subprocess.Popen(
+        [sys.executable, strip_worker.__file__], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL, text=True, encoding="ascii", cwd=Path(strip_worker.__file__).anchor,
+    )
 
     def listen() -> None:
-        while not over.wait(_POLL_S):
-            for kind, answer in queue.drain():
-                if kind in feasible:
-                    run.best = answer
+        assert worker.stdout is not None
+        for line in worker.stdout:
+            try:
+                last[0] = json.loads(line)
+            except ValueError:  # cut off in the middle
+                return
 
     ear = threading.Thread(target=listen, daemon=True)
     ear.start()
     try:
-        made = [spyrrow.Item(name, shape, count, None if turns is None else list(turns)) for name, shape, count, turns in items]
-        config = spyrrow.StripPackingConfig(
-            early_termination=True, total_computation_time=None, exploration_time=run.times[0],
-            compression_time=run.times[1], num_workers=1, seed=run.seed,
-        )
-        run.best = spyrrow.StripPackingInstance("sheet", height, made).solve(config, progress=queue)
-    except BaseException:  # its panics are no Exception; the thread is its own, so nothing else can end up here
-        pass
+        assert worker.stdin is not None
+        try:
+            worker.stdin.write(json.dumps(job))
+            worker.stdin.close()
+        except OSError:  # it has died already
+            return None
+        while worker.poll() is None and time.monotonic() < patience and not stop():
+            time.sleep(_POLL_S)
     finally:
-        over.set()
-        ear.join()
-        run.done = True
+        if worker.poll() is None:
+            worker.kill()
+        worker.wait()
+        ear.join(1.0)
+    return last[0]
+
+
+def _laid(placed: Sequence[tuple[int, float, float, float]], wanted: Wanted, gap_mm: float, turned: Turner) -> list[Laid]:
+    """The library's answer as shapes at places; a piece stood half a gap inside its swollen polygon."""
+    return [
+        Laid(turned(wanted[item][0], deg % 360.0), x - gap_mm / 2, y - gap_mm / 2) for item, x, y, deg in placed
+    ]
 
 
 def claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
-    """The outer polygon swollen by half the gap, its chords outside."""
+    """The outer polygon swollen by half the gap, its chords outside the true curve."""
     import shapely
 
-    grown = shapely.Polygon(shape.edge).buffer(gap_mm / 2 * _SWELL + _CLEAR_MM, quad_segs=_QUAD_SEGS)
-    return [(float(x), float(y)) for x, y in list(grown.exterior.coords)]
+    by = gap_mm / 2 + _CLEAR
+    edge = shapely.Polygon(shape.edge)
+    grown = edge.buffer(by, join_style="mitre") if by < _SHARP_MM else edge.buffer(by * _SWELL, quad_segs=_QUAD_SEGS)
+    return [(float(x), float(y)) for x, y in grown.exterior.coords]

@@ -22,6 +22,7 @@ from nest_instances import Instance, own, public
 
 from fab.sheets.mixed import Job, quick
 from fab.sheets.model import Sheet
+from fab.sheets.nofit import Shape
 from fab.sheets.paths import paths
 from fab.sheets.search import searched
 from fab.sheets.strip import claim
@@ -49,11 +50,16 @@ def library(instance: Instance, seconds: int) -> float:
     ways = paths(instance.pieces, 0.0)
     job = Job(ways, [], instance.gap)
     items = [
-        spyrrow.Item(str(k), claim(job.shape(path, 0.0), instance.gap), path.piece.count, list(path.turns(False)))
+        spyrrow.Item(str(k), _handed(job.shape(path, 0.0), instance.gap), path.piece.count, list(path.turns(False)))
         for k, path in enumerate(ways)
     ]
     config = spyrrow.StripPackingConfig(total_computation_time=seconds, num_workers=os.cpu_count(), seed=1)
     return float(spyrrow.StripPackingInstance("x", instance.height + instance.gap, items).solve(config).width) - instance.gap
+
+
+def _handed(shape: Shape, gap: float) -> list[tuple[float, float]]:
+    """The library gets the bare polygon when no gap is wanted."""
+    return claim(shape, gap) if gap else list(shape.edge)
 
 
 def main() -> None:

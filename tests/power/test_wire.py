@@ -260,3 +260,15 @@ def test_the_same_job_gives_the_same_wiring():
     layout = wall(random_cells(25, 11))
     first, second = (wire(layout, loads(layout), PowerParams(), DESIGNS) for _ in range(2))
     assert first == second
+
+
+def test_the_ground_pins_count_as_well():
+    """Two pins for supply and one for the way back: the one carries all, and it is what ends the brightness."""
+    header = HeaderParams(pins=5, power_pins=2, ground_pins=1, pin_a=0.6)
+    panel = design(header=header)
+    layout = wall([(q, 0) for q in range(4)], panel)
+    power = PowerParams(inlet=("A",), supply_a=20.0, brightness=0.05, cable_ohm_per_m=0.0)
+    wired = wire(layout, loads(layout), power, {"panel": panel})
+    assert wired.hottest.pin_a == pytest.approx(3 * (0.08 + 0.05 * 1.332), abs=1e-9)
+    assert wired.possible_by == "pins"
+    assert wired.possible == pytest.approx((0.6 / 3 - 0.08) / 1.332, abs=1e-9)

@@ -1,0 +1,228 @@
+"""Art on the panels: what is engraved on and cut through each diffuser, and the shapes that shell and base get.
+
+picture frame   origin in the middle of the graphic, at its final size, not turned
+panel frame     where a panel's own art is placed; art of the job is placed in the wall frame and comes from there,
+                so that one picture runs across the joints and ends at each sheet's edge
+
+Engraving follows the picture itself: no kerf. A stencil is a hole of the sheet like any other: kerf is taken off where
+it is cut. Areas narrower than the kerf can't be cut and are left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from fab.layout.model import PlacedPanel
+from fab.outlines import clip2d
+from fab.outlines.clip2d import Island
+from fab.outlines.contour import Contour, Outline, Point, turn
+from fab.outlines.hatch import TooDense, hatch
+from fab.params.artparams import ArtParams
+from fab.parts.plan import Plan
+
+if TYPE_CHECKING:
+    from fab.outlines.clip2d import Region
+else:
+    Region = Any
+
+PLACES = 4  # decimals of a stroke, as cut files have them
+KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
+
+
+@dataclass(frozen=True)
+class SheetArt:
+    """What one diffuser gets, in the panel frame, as seen from the front."""
+
+    holes: tuple[Contour, ...] = ()
+    marks: tuple[tuple[Point, ...], ...] = ()
+    back: bool = False  # worked from the back: the whole piece lies mirrored
+    islands: tuple[Island, ...] = ()
+    loose: tuple[Point, ...] = ()  # islands that no bridge could hold
+    waste: tuple[tuple[float, Point], ...] = ()  # every piece that falls out: area, place
+    lost_mm2: float = 0.0  # of stencils: narrower than the kerf
+    too_dense: tuple[int, ...] = ()  # arts whose hatching has too many lines, by number
+
+    @property
+    def empty(self) -> bool:
+        return not self.holes and not self.marks
+
+    def outline(self, edge: Contour) -> Outline:
+        """The sheet part as it lies in the machine."""
+        whole = Outline(edge, self.holes)
+        return whole.mirrored() if self.back else whole
+
+    def lying(self, marks: Sequence[tuple[Point, ...]] = ()) -> tuple[tuple[Point, ...], ...]:
+        """The strokes, and others of the front, as they lie in the machine."""
+        every = (*marks, *self.marks)
+        return tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in every) if self.back else every
+
+
+def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
+    """Those that are on diffusers."""
+    return tuple(art for art in arts if art.on == "diffuser")
+
+
+def sheet_art(plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None) -> SheetArt:
+    """What a panel's diffuser gets from its design's art and, where its place is given, from the art of the wall."""
+    own = on_sheets(plan.params.art)
+    wall = tuple(art for art in on_sheets(wall) if panel is not None and (not art.panels or panel.name in art.panels))
+    if not own and not wall:
+        return SheetArt()
+    if wall and panel is not None and not any(_near(art, panel) for art in wall):
+        wall = ()
+    return _sheet_art(plan, own, wall, _pose(panel) if wall and panel is not None else (0.0, 0.0, 0.0))
+
+
+def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
+    return (panel.x, panel.y, panel.turn_deg)
+
+
+def _near(art: ArtParams, panel: PlacedPanel) -> bool:
+    """Whether a picture's circle meets the panel's."""
+    reach = picture_scale(art) * max(math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring)
+    return math.dist(art.at, (panel.x, panel.y)) <= reach + panel.cell.circumradius
+
+
+def picture_scale(art: ArtParams) -> float:
+    """From the picture's own size to the one it gets."""
+    if art.width is None:
+        return 1.0
+    xs = [corner[0] for ring in art.shape for corner in ring]
+    return art.width / max(max(xs) - min(xs), 1e-6)
+
+
+@lru_cache(maxsize=64)
+def picture(art: ArtParams) -> Region:
+    """The graphic at its final size, in the picture frame."""
+    return clip2d.tidy(clip2d.moved(clip2d.region_of(art.shape), 0.0, 0.0, scale=picture_scale(art)))
+
+
+@dataclass(frozen=True)
+class Frame:
+    """From the picture frame to the panel frame: turned, then moved."""
+
+    turn_rad: float
+    shift: Point
+
+    def region(self, region: Region) -> Region:
+        return clip2d.moved(region, *self.shift, self.turn_rad)
+
+    def back(self, region: Region) -> Region:
+        x, y = turn((-self.shift[0], -self.shift[1]), -self.turn_rad)
+        return clip2d.moved(region, x, y, -self.turn_rad)
+
+    def point(self, point: Point) -> Point:
+        x, y = turn(point, self.turn_rad)
+        return (round(x + self.shift[0], PLACES) + 0.0, round(y + self.shift[1], PLACES) + 0.0)
+
+
+def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Frame:
+    """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y, degrees)."""
+    x, y, turn_deg = pose
+    angle = math.radians(turn_deg)
+    return Frame(math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle))
+
+
+def boundary(plan: Plan, art: ArtParams) -> Region:
+    """Where a picture may lie on a diffuser: up to its edge, a stencil up to the lit opening."""
+    if art.rim is None and art.work == "stencil":
+        return clip2d.of_outline(plan.window)
+    whole = clip2d.of_outline(plan.diffuser)
+    return whole.buffer(-art.rim, join_style="mitre") if art.rim else whole
+
+
+def placed(plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Region:
+    """The part of a picture that lies on one diffuser, in the panel frame."""
+    return clip2d.clipped(frame_of(art, pose).region(picture(art)), boundary(plan, art))
+
+
+@lru_cache(maxsize=512)
+def _sheet_art(
+    plan: Plan, own: tuple[ArtParams, ...], wall: tuple[ArtParams, ...], pose: tuple[float, float, float]
+) -> SheetArt:
+    import shapely
+
+    arts = [(art, (0.0, 0.0, 0.0)) for art in own] + [(art, pose) for art in wall]
+    sheet, kerf = clip2d.of_outline(plan.diffuser), plan.stock.kerf * KERF_SPARE
+    cuts = [(art, placed(plan, art, at)) for art, at in arts if art.work == "stencil"]
+    wanted = clip2d.tidy(shapely.unary_union([region for _, region in cuts]))
+    able = clip2d.opened(wanted, kerf) if kerf > 0 else wanted
+    bridge = max((art.bridge for art, region in cuts if not region.is_empty), default=0.0)
+    many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
+    cut = clip2d.stencil(sheet, able, bridge + plan.stock.kerf, many) if not able.is_empty else None
+    through = clip2d.opened(cut.cut, kerf) if cut is not None and kerf > 0 else able if cut is None else cut.cut
+    marks: list[tuple[Point, ...]] = []
+    dense = []
+    for k, (art, at) in enumerate(arts):
+        if art.work != "engrave":
+            continue
+        frame = frame_of(art, at)
+        limit = boundary(plan, art).difference(through)
+        try:
+            marks += _strokes(art, frame, limit)
+        except TooDense:
+            dense.append(k)
+    return SheetArt(
+        tuple(outline.edge for outline in clip2d.outlines(through)), tuple(marks),
+        any(art.back and art.work == "engrave" for art, _ in arts), cut.islands if cut is not None else (),
+        tuple(_spot(part) for part in cut.loose) if cut is not None else (), tuple(clip2d.waste(through)),
+        float(wanted.area - able.area), tuple(dense),
+    )  # fmt: skip
+
+
+def _spot(part: Any) -> Point:
+    point = part.representative_point()
+    return (float(point.x), float(point.y))
+
+
+def _strokes(art: ArtParams, frame: Frame, limit: Region) -> list[tuple[Point, ...]]:
+    """Strokes in the panel frame: the lines round the picture's areas, lines that fill them, or both."""
+    found: list[tuple[Point, ...]] = []
+    inside = frame.back(limit)
+    if art.fill in ("hatch", "both"):
+        lines = hatch(clip2d.rings(clip2d.clipped(picture(art), inside)), art.hatch, art.hatch_deg)
+        found += [tuple(frame.point(point) for point in line) for line in lines]
+    if art.fill in ("contour", "both"):
+        found += [tuple(frame.point(point) for point in line) for line in _edge_lines(picture(art), inside)]
+    return [_plain(line) for line in found if len(_plain(line)) > 1]
+
+
+def _edge_lines(region: Region, inside: Region) -> list[tuple[Point, ...]]:
+    """The lines round a region as far as they lie inside; where the sheet ends no line is drawn along its edge."""
+    import shapely
+
+    lines = shapely.line_merge(shapely.intersection(region.boundary, inside))
+    found = [
+        tuple((float(x), float(y)) for x, y in line.coords)
+        for line in shapely.get_parts(lines)
+        if line.geom_type in ("LineString", "LinearRing") and line.length > clip2d.GRID_MM
+    ]
+    return sorted(found, key=lambda line: (line[0], len(line), line))
+
+
+def _plain(line: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Without points that fall on the one before them."""
+    kept = [line[0]]
+    for point in line[1:]:
+        if math.dist(point, kept[-1]) > 10 ** -PLACES:
+            kept.append(point)
+    return tuple(kept)
+
+
+# -- printed art ---------------------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=64)
+def printed_art(plan: Plan, art: ArtParams) -> tuple[tuple[Outline, ...], float]:
+    """Shapes of art on shell or base, on their surface, and the area that is too thin to print.
+
+    Mirrored about its own middle where it is read from behind.
+    """
+    region = picture(art)
+    able = clip2d.tidy(clip2d.opened(region, plan.printer.extrusion_width).simplify(0.01))
+    seen = clip2d.mirrored(able) if art.back and art.on == "base" else able
+    return clip2d.outlines(clip2d.tidy(frame_of(art).region(seen))), float(region.area - able.area)

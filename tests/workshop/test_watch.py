@@ -1,0 +1,35 @@
+"""Watching: a round for every saved state, a bad file is told and the watch goes on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fab import watch as watching
+from fab.watch import Round, watch
+
+
+def test_a_round_for_every_saved_state(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text('[layout]\ncells = [[0, 0]]\n[shop]\nextends = "metric-bench"\n[panel]\nextends = "hexagon-120"\n')
+    built: list[Any] = []
+    monkeypatch.setattr(watching.workshop, "build", lambda loaded, out, **_: built.append(loaded.job.layout.cells))
+    states = [
+        "cells = [[0, 0], [1, 0]]",
+        "cells = 7",
+        "cells = [[0, 1]]",
+    ]
+    rounds: list[Round] = []
+
+    def tell(one: Round) -> None:
+        rounds.append(one)
+        if states:
+            job.write_text(f'[layout]\n{states.pop(0)}\n[shop]\nextends = "metric-bench"\n[panel]\nextends = "hexagon-120"\n# {len(states)}\n')
+
+    watch(job, (), tmp_path / "out", tell, stop=lambda: len(rounds) >= 4)
+    assert [one.number for one in rounds] == [1, 2, 3, 4]
+    assert built == [((0, 0),), ((0, 0), (1, 0)), ((0, 1),)]
+    assert rounds[2].error is not None
+    assert "layout.cells" in str(rounds[2].error)
