@@ -43,6 +43,7 @@ def kept(store: Store, name: str, values: Any, rooms: tuple[str, ...], make: Cal
 def plan_verdicts(design: Design) -> list[Verdict]:
     """Values that fit each other, and snaps; nothing is made for it."""
     from fab.checks import snap
+    from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
     from fab.checks.plan import faults, plan_checks
@@ -54,6 +55,8 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
+    if design.job.art or any(plan.params.art for plan in design.plans.values()):
+        found += art_checks(design.job.art, design.layout, design.plans)
     return found
 
 

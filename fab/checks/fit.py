@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import fits_measured, motion
+from fab.checks.nearness import near_pairs
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
@@ -95,7 +96,7 @@ def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: 
     """All pairs at once where one part meets many; one by one only when something was found."""
     from fab.solids import kernel
 
-    left = [(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant]
+    left = near_pairs([(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant])
     total, clashes = 0.0, []
     while left:
         counts: dict[str, int] = {}

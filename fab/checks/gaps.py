@@ -30,7 +30,7 @@ def _first_hit(corners_of: np.ndarray, sides: np.ndarray, d: np.ndarray) -> floa
 
     if len(corners_of) == 0 or len(sides) == 0:
         return math.inf
-    points = corners_of.reshape(-1, 2)
+    points = corners_of[:, 0]  # loops are closed: every corner starts one segment
     across = np.array([-d[1], d[0]])
     s0, s1 = sides[:, 0] @ across, sides[:, 1] @ across
     low, high = np.minimum(s0, s1), np.maximum(s0, s1)

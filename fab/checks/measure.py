@@ -27,9 +27,14 @@ class Cut:
 
 
 def cut_at(mesh: Mesh, z: float) -> Cut:
-    """The cut at height z; choose z off the corners of the mesh."""
+    """The cut at height z, or a hair above it where corners of the mesh lie on it."""
     import numpy as np
 
+    heights = mesh.vertices[:, 2]
+    for _ in range(20):
+        if np.abs(heights - z).min() > 1e-7:
+            break
+        z += 1.7e-6
     corners = mesh.vertices[mesh.triangles]  # (m, 3, 3)
     above = corners[:, :, 2] > z
     crossed = corners[(above.any(axis=1)) & (~above.all(axis=1))]
@@ -43,11 +48,9 @@ def cut_at(mesh: Mesh, z: float) -> Cut:
     for other in (b, c):
         share = (z - top[:, 2]) / (other[:, 2] - top[:, 2])
         ends.append(top[:, :2] + share[:, None] * (other[:, :2] - top[:, :2]))
-    segments = np.stack(ends, axis=1)
-    normal = np.cross(crossed[:, 1] - crossed[:, 0], crossed[:, 2] - crossed[:, 0])[:, :2]
-    way = segments[:, 1] - segments[:, 0]
-    flip = way[:, 1] * normal[:, 0] - way[:, 0] * normal[:, 1] < 0  # right of the way must be outside
-    segments[flip] = segments[flip][:, ::-1]
+    segments = np.stack(ends, axis=1)  # corner alone above: outside is on the right of the way from its first side
+    below = ~over[rows, lone]
+    segments[below] = segments[below][:, ::-1]
     way = segments[:, 1] - segments[:, 0]
     length = np.linalg.norm(way, axis=1)
     keep = length > 1e-7
@@ -153,7 +156,9 @@ def _loops(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         while loop[k] < 0:
             loop[k] = number
             order.append(k)
-            nexts = [n for n in following.get((ends[k][0], ends[k][1]), []) if loop[n] < 0]
+            x, y = ends[k]
+            near = ((x + dx, y + dy) for dx, dy in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (1, -1), (-1, 1)))
+            nexts = [n for key in near for n in following.get(key, ()) if loop[n] < 0]
             if not nexts:
                 break
             k = nexts[0]

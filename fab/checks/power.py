@@ -42,6 +42,7 @@ def power_checks(
         inlet_room(wired, layout, power, designs, rooms),
         *supply_kind(power, designs),
         *cable_reach(power, runs),
+        *sockets_clear(power, layout),
         *zone_count(wired, power),
         zones_apart(wired, layout),
         *data_reach(wired, layout),
@@ -228,6 +229,24 @@ def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdic
         "power.cable", f"cable of zone {far.zone}", min(length, 1e9), power.cable_mm, "mm", says,
         remedy=longer or "Move the inlet (power.inlet).", source="power.cable_mm", otherwise="warn",
     )  # fmt: skip
+
+
+def sockets_clear(power: PowerParams, layout: Layout) -> Iterator[Verdict]:
+    """Sockets of the wall that a panel would cover."""
+    for number, (x, y) in enumerate(power.socket, 1):
+        deepest, over = -math.inf, ""
+        for panel in layout.panels:
+            turns = [math.radians(panel.normal_deg(edge)) for edge in range(panel.cell.sides)]
+            reach = max((x - panel.x) * math.cos(a) + (y - panel.y) * math.sin(a) for a in turns)
+            if panel.cell.apothem - reach > deepest:
+                deepest, over = panel.cell.apothem - reach, panel.name
+        yield at_most(
+            "power.socket", f"socket {number}", deepest, 0.0, "mm",
+            f"How far socket {number} lies under panel {over}; negative is beside it. Drill nowhere above, below or "
+            "beside a socket without a detector.",
+            remedy=f"Move the wall, or leave panel {over} out: no plug fits behind it, and sockets must stay in reach.",
+            source="power.socket", otherwise="warn",
+        )  # fmt: skip
 
 
 def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:

@@ -186,7 +186,7 @@ def _twins(bows: Sequence[Bow]) -> Iterator[XY]:
 
 def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
     """Where straight cuts that differ run along each other."""
-    cells: dict[tuple[int, int], list[tuple[float, float, XY, XY]]] = defaultdict(list)
+    cells: dict[tuple[int, int], list[tuple[XY, XY]]] = defaultdict(list)
     for a, b in lines:
         length = math.dist(a, b)
         ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
@@ -196,13 +196,15 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
         low, high = sorted((a[0] * ux + a[1] * uy, b[0] * ux + b[1] * uy))
         column, row = math.floor(math.atan2(uy, ux) / 1e-4), math.floor(offset / 0.1)
         for dx, dy in product((-1, 0, 1), repeat=2):
-            for other_low, other_high, c, d in cells.get((column + dx, row + dy), ()):
+            for c, d in cells.get((column + dx, row + dy), ()):
+                # along this line's own way: a hundredth of a degree is 0.03 mm at the far end of a sheet
+                other_low, other_high = sorted((c[0] * ux + c[1] * uy, d[0] * ux + d[1] * uy))
                 start, end = max(low, other_low), min(high, other_high)
                 twins = abs(low - other_low) <= SAME_MM and abs(high - other_high) <= SAME_MM  # told already
                 if end - start > 10 * SAME_MM and not twins and _along((a, b), (c, d)):
                     middle = (start + end) / 2
                     yield middle * ux - offset * uy, middle * uy + offset * ux
-        cells[column, row].append((low, high, a, b))
+        cells[column, row].append((a, b))
 
 
 def _along(one: tuple[XY, XY], other: tuple[XY, XY]) -> bool:

@@ -15,6 +15,7 @@ from fab.files.svg import svg
 from fab.outlines.contour import Outline
 from fab.outlines.drawing import Drawing
 from fab.outlines.strokes import strokes, width_mm
+from fab.outputs.alike import dealt, one_shape
 from fab.outputs.art import diffusers
 from fab.outputs.model import OutFile
 from fab.params.shop import Laser, Shop, Stock
@@ -120,7 +121,9 @@ def _nested(shop: Shop, wanted: tuple[tuple[str, tuple[Piece, ...]], ...], secon
     short: list[str] = []
     for name, found in wanted:
         stock, sheets = shop.stock[name], rack(shop, name)
-        result = nest(found, sheets, gap_mm=laser.part_gap, kerf_mm=stock.kerf, seconds=seconds)
+        shapes, members = one_shape(found)
+        result = nest(shapes, sheets, gap_mm=laser.part_gap, kerf_mm=stock.kerf, seconds=seconds)
+        result = dealt(result, members, stock.kerf)
         missing = shortage(result, found, sheets)
         if missing:
             short.append(missing)

@@ -205,6 +205,29 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
             yield from _edge((*at, "edge"), item.edge, design)
 
 
+def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    """Art whose work does not suit the part it is on."""
+    for place, art in enumerate(job.art):
+        at = ("art", place)
+        if sound(at) and art.on != "diffuser":
+            yield (*at, "on"), "art of the whole wall lies on the diffusers.", f"Put art on the {art.on} into a panel: [[panel.art]]."
+        elif sound(at) and art.work not in ("engrave", "stencil"):
+            yield (*at, "work"), f"a diffuser can't be {art.work}.", "One of: engrave, stencil."
+    for path, design in _designs(job):
+        for place, art in enumerate(design.art):
+            at = (*path, "art", place)
+            if not sound(at):
+                continue
+            fits = ("engrave", "stencil") if art.on == "diffuser" else ("raised", "sunk")
+            if art.work not in fits:
+                yield (*at, "work"), f"{show(art.work)} is no work for the {art.on}.", f"One of: {', '.join(fits)}."
+            if art.on == "shell" and art.edge is None:
+                yield (*at, "edge"), "art on the shell needs its edge.", "Write edge = 0."
+            if art.on == "base" and art.back and art.work == "raised":
+                yield (*at, "work"), "art that stands out behind would keep the base off the wall.", 'Write work = "sunk".'
+            yield from _edge((*at, "edge"), art.edge, design)
+
+
 def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
     if edge is not None and edge >= design.sides:
         yield at, f"{edge} is no edge of a panel with {design.sides} sides.", f"Edges are 0 to {design.sides - 1}."
@@ -214,4 +237,4 @@ def _word(part: str) -> str:
     return "shell" if part == "shell" else "base and shell"
 
 
-_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels, _features)
+_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels, _features, _art)

@@ -168,7 +168,7 @@ def _sheet_art(
             dense.append(k)
     return SheetArt(
         tuple(outline.edge for outline in clip2d.outlines(through)), tuple(marks),
-        any(art.back and art.work == "engrave" for art, _ in arts), cut.islands if cut is not None else (),
+        bool(marks) and any(art.back and art.work == "engrave" for art, _ in arts), cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (), tuple(clip2d.waste(through)),
         float(wanted.area - able.area), tuple(dense),
     )  # fmt: skip

@@ -21,7 +21,10 @@ FUSES_A = (
     0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0,
     10.0, 12.5, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0,
 )  # fmt: skip
-OFF_MM = 4.0  # a cable keeps this far off panels that it passes; so it never takes the seam of a joint
+OFF_MM = 4.0  # a cable keeps this far off panels that it passes, at least; so it never takes the seam of a joint
+# Share of the grid's step that keeps a diagonal step off the corner of a panel: with both ends d outside the faces, no
+# chord under 2 d / cos(a / 2) reaches a corner of angle a; a step is at most sqrt(2) steps, and a at least 60 degrees.
+OFF_STEP = math.sqrt(2) / 2 * math.cos(math.radians(30)) + 0.01
 MOST_NODES = 40_000  # of the grid on which the cable finds its way
 WINDS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
 
@@ -90,7 +93,8 @@ class _Ground:
         self.box = (x0, y0, x1, y1)
         self.x0, self.y0 = min(xs) - pad, min(ys) - pad
         wide, high = max(xs) + pad - self.x0, max(ys) + pad - self.y0
-        self.step = max(least / 4, math.sqrt(wide * high / MOST_NODES))
+        self.step = max(least / 5, math.sqrt(wide * high / MOST_NODES))
+        self.off = OFF_MM if self.step > least / 4 else max(OFF_MM, OFF_STEP * self.step)
         self.nx, self.ny = math.ceil(wide / self.step) + 1, math.ceil(high / self.step) + 1
         self.shut = self._shut(layout)
         self.fields: dict[int | None, tuple[dict[int, float], dict[int, int]]] = {}
@@ -101,13 +105,13 @@ class _Ground:
     def _shut(self, layout: Layout) -> set[int]:
         shut: set[int] = set()
         for panel in layout.panels:
-            cell, r = panel.cell, panel.cell.circumradius + 2 * OFF_MM
+            cell, r = panel.cell, panel.cell.circumradius + 2 * self.off
             normals = [math.radians(panel.normal_deg(edge)) for edge in range(cell.sides)]
             faces = [(math.cos(a), math.sin(a)) for a in normals]
             for i in range(self._index(panel.x - r, self.x0), self._index(panel.x + r, self.x0) + 2):
                 for j in range(self._index(panel.y - r, self.y0), self._index(panel.y + r, self.y0) + 2):
                     x, y = self.x0 + i * self.step - panel.x, self.y0 + j * self.step - panel.y
-                    if all(x * ux + y * uy < cell.apothem + OFF_MM for ux, uy in faces):
+                    if all(x * ux + y * uy < cell.apothem + self.off for ux, uy in faces):
                         shut.add(j * self.nx + i)
         return shut
 
@@ -143,11 +147,22 @@ class _Ground:
         nodes = [node]
         while onward[nodes[-1]] != nodes[-1]:
             nodes.append(onward[nodes[-1]])
-        # the first node lies beside the start, perhaps behind it: the line goes straight to the second
-        points = [start, *(self.point(n) for n in (nodes[1:] if len(nodes) > 2 else nodes))]
+        # the first node lies beside the start, perhaps behind it: where it is free, the line goes straight on
+        if len(nodes) > 2 and self._clear(start, self.point(nodes[1])):
+            nodes = nodes[1:]
+        points = [start, *(self.point(n) for n in nodes)]
         if key is not None:
             points.append(sockets[key])
         return _straightened(points), None if key is None else key + 1
+
+    def _clear(self, a: Point, b: Point) -> bool:
+        """Is the straight line free, as far as the grid can tell?"""
+        for k in range(1, 8):
+            x, y = a[0] + (b[0] - a[0]) * k / 8, a[1] + (b[1] - a[1]) * k / 8
+            i, j = round((x - self.x0) / self.step), round((y - self.y0) / self.step)
+            if j * self.nx + i in self.shut:
+                return False
+        return True
 
     def _field(self, key: int | None, sockets: Sequence[Point]) -> tuple[dict[int, float], dict[int, int]]:
         """Distance of every open node from a socket (or from outside the box), and the next node on the way there."""

@@ -11,7 +11,7 @@ from fab.layout.model import Layout
 from fab.outlines.contour import Point
 from fab.power.model import EdgeRoom, Inlet
 
-DENSE = 250  # panels of a zone up to which its matrix is inverted whole
+DENSE = 100  # panels of a zone up to which its matrix is inverted whole
 EVEN_V = 1e-6  # volts within this are alike; then the way of the cable decides
 
 

@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-DENSE = 220  # unknowns up to which a dense solve is quicker than loading and running the sparse one
+DENSE = 100  # unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it gives
 NEWTON_STEPS = 60
 SETTLED_V = 1e-11
 

@@ -25,6 +25,8 @@ from fab.sheets.waste import Freed
 
 Operation = Literal["mark", "inner", "outer"]
 
+MOST_STARTS = 24  # places to start a closed cut from: more make a shorter way by less than the beam's width
+
 
 @dataclass(frozen=True)
 class Pass:
@@ -143,9 +145,10 @@ def _marks(layup: Layup, pieces: Mapping[str, Piece]) -> list[list[Pass]]:
 
 
 def _ways(loop: Loop, operation: Operation, approach: Approach) -> list[Pass]:
-    """A closed cut may start at any of its corners."""
+    """A closed cut may start at any of its corners; a few of them, spread round, where a curve has very many."""
     ways = []
-    for begin in range(len(loop.contour.segments)):
+    count = len(loop.contour.segments)
+    for begin in range(0, count, math.ceil(count / MOST_STARTS)):
         run = loop.contour.segments[begin:] + loop.contour.segments[:begin]
         ways.append(Pass(operation, loop.owner, run))
     if approach.lead_mm > 0:

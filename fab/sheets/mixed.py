@@ -17,6 +17,7 @@ Stop = Callable[[], bool]
 Progress = Callable[[str, float], None]
 
 MOST_TURNS = 8  # tried per piece by the quick way
+QUICK_SHARE = 0.2  # of a longer search's time may go to the quick way
 _REPEAT_FROM = 3  # a kind that fills so many sheets alone gets full sheets of its own first
 
 
@@ -90,7 +91,7 @@ def fill_mixed(
     """Layups for the pieces of one stock, and which method won."""
     began = time.monotonic()
     job = Job(ways, sheets, gap_mm)
-    answer = quick(job, stop, progress)
+    answer = quick(job, lambda: stop() or (seconds > 0 and time.monotonic() > began + QUICK_SHARE * seconds), progress)
     if seconds > 0 and not stop():
         from fab.sheets.search import searched
 

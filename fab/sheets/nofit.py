@@ -21,6 +21,8 @@ from fab.sheets.paths import Path
 SEARCH_TOL_MM = 0.01  # facets of the search; the audit proves the true curves
 TOUCH_MM = 1e-4  # parts may miss the gap by this, so that what fits exactly is found
 _MOST_FACETS = 64  # of a circle in a piece that has to be cut into convex bits
+_MOST_CORNERS = 140  # of a piece in the search
+_MOST_COARSE = 1e-3  # share of its length by which a coarse outline may stand off
 _QUAD_SEGS = 12  # chords per quarter turn of a swollen corner
 _SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))  # puts those chords outside the true curve
 
@@ -36,8 +38,9 @@ class Shape:
         self.box = outline.edge.box
         self.area = outline.area_mm2
         coarse = _coarse(outline) if outline.holes or path.convex is None else SEARCH_TOL_MM
-        self.edge = without_repeats(facets(outline.edge, coarse, outside=True))
-        self.holes = tuple(without_repeats(facets(hole, coarse, outside=True)) for hole in outline.holes)
+        edge = without_repeats(facets(outline.edge, coarse, outside=True))
+        holes = tuple(without_repeats(facets(hole, coarse, outside=True)) for hole in outline.holes)
+        self.edge, self.holes = few_corners(edge, holes)
 
     @property
     def key(self) -> tuple[str, float]:
@@ -71,6 +74,30 @@ def _coarse(outline: Outline) -> float:
     return max(SEARCH_TOL_MM, max(radii, default=0.0) * (1 / math.cos(math.pi / _MOST_FACETS) - 1))
 
 
+Ring = tuple[Point, ...]
+
+
+def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, ...]]:
+    """The same region, or one that holds it and has at most `_MOST_CORNERS` corners; small holes may close.
+
+    Imported outlines can have a million corners; the search needs a few, the audit takes them all.
+    """
+    if len(edge) + sum(map(len, holes)) <= _MOST_CORNERS:
+        return edge, holes
+    import shapely
+
+    region = shapely.Polygon(edge, holes).buffer(0)
+    tol = SEARCH_TOL_MM
+    while True:
+        coarse = region.buffer(tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
+        if shapely.get_num_coordinates(coarse) <= _MOST_CORNERS or tol > _MOST_COARSE * region.length:
+            break
+        tol *= 2
+    if coarse.geom_type != "Polygon":
+        return edge, holes
+    return _ring(coarse), tuple(_loop(hole)[::-1] for hole in coarse.interiors)
+
+
 def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
     """A shapely polygon cut into convex bits: triangles, merged while they stay convex (Hertel and Mehlhorn's way)."""
     import shapely
@@ -97,11 +124,16 @@ def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
     return tuple(bits.values())
 
 
-def _ring(polygon: Any) -> tuple[Point, ...]:
+def _ring(polygon: Any) -> Ring:
+    return _loop(polygon.exterior)
+
+
+def _loop(ring: Any) -> Ring:
+    """A shapely ring anticlockwise, not closed."""
     import shapely
 
-    points = list(polygon.exterior.coords)[:-1]
-    if not shapely.is_ccw(polygon.exterior):
+    points = list(ring.coords)[:-1]
+    if not shapely.is_ccw(ring):
         points.reverse()
     return tuple((float(x), float(y)) for x, y in points)
 

@@ -10,7 +10,6 @@ fails, our own search has all the time.
 from __future__ import annotations
 
 import json
-import math
 import subprocess
 import sys
 import threading
@@ -24,10 +23,9 @@ from fab.sheets import strip_worker
 from fab.sheets.board import Laid
 from fab.sheets.nofit import Shape
 
-_QUAD_SEGS = 6
-_SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))
-_CLEAR = 2e-4  # the library lets pieces touch within about 1e-4
-_SHARP_MM = 0.05  # swollen by less than this, corners stay sharp: arcs so small break the library
+_COARSE = 1e-4  # corners of swollen pieces may stand off by this share of the strip's height
+_CLEAR = 1.0  # and as much is left beyond, because the library lets pieces touch within its own tolerance
+_MITRE = 1.5  # swollen corners are cut off at this many times the swelling
 _LONG_S, _LONG_RUN = 20.0, 0.5  # of budgets over _LONG_S a run takes this share, then another seed is tried
 _START_S = 0.3  # to start its process
 _PATIENCE_S = 3.0  # a run that is late by this is ended
@@ -54,7 +52,7 @@ def packed(
     if not available() or not wanted:
         return []
     items = [
-        {"shape": claim(shape, gap_mm), "count": count, "turns": None if turns is None else list(turns)}
+        {"shape": claim(shape, gap_mm, height_mm), "count": count, "turns": None if turns is None else list(turns)}
         for shape, count, turns in wanted
     ]
     answers: list[Any] = []
@@ -121,11 +119,14 @@ def _laid(placed: Sequence[tuple[int, float, float, float]], wanted: Wanted, gap
     ]
 
 
-def claim(shape: Shape, gap_mm: float) -> list[tuple[float, float]]:
-    """The outer polygon swollen by half the gap, its chords outside the true curve."""
+def claim(shape: Shape, gap_mm: float, height_mm: float) -> list[tuple[float, float]]:
+    """The outer polygon swollen by half the gap, with few corners, all outside the true curve.
+
+    The library is quicker with few corners; what they cost in width, pressing with the fine shapes brings back.
+    """
     import shapely
 
-    by = gap_mm / 2 + _CLEAR
-    edge = shapely.Polygon(shape.edge)
-    grown = edge.buffer(by, join_style="mitre") if by < _SHARP_MM else edge.buffer(by * _SWELL, quad_segs=_QUAD_SEGS)
-    return [(float(x), float(y)) for x, y in grown.exterior.coords]
+    tol = _COARSE * height_mm
+    grown = shapely.Polygon(shape.edge).buffer(gap_mm / 2 + _CLEAR * tol + tol, join_style="mitre", mitre_limit=_MITRE)
+    coarse = grown.simplify(tol)
+    return [(float(x), float(y)) for x, y in coarse.exterior.coords]

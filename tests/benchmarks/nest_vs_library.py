@@ -20,12 +20,10 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 
 from nest_instances import Instance, own, public
 
-from fab.sheets.mixed import Job, quick
+from fab.sheets.mixed import QUICK_SHARE, Job, quick
 from fab.sheets.model import Sheet
-from fab.sheets.nofit import Shape
 from fab.sheets.paths import paths
 from fab.sheets.search import searched
-from fab.sheets.strip import claim
 
 PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76.73, 75.69), "trousers": (92.62, 91.73)}
 
@@ -36,7 +34,7 @@ def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     far = 2.5 * instance.area / instance.height
     sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
     job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
-    first = quick(job, lambda: False, lambda _says, _share: None, ("right",))
+    first = quick(job, lambda: time.monotonic() > began + QUICK_SHARE * seconds, lambda _says, _share: None, ("right",))
     found = searched(job, first, began + seconds, 1, lambda: False, lambda _says, _share: None)
     one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
     assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
@@ -44,22 +42,23 @@ def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
 
 
 def library(instance: Instance, seconds: int) -> float:
-    """Width of the library alone, its own splitting of the time, one worker a core."""
+    """Width of the library alone: its own gap, its own splitting of the time, one worker a core.
+
+    It keeps its gap to the ends of the strip too, so the strip is higher and the width less by two gaps.
+    """
     import spyrrow
 
     ways = paths(instance.pieces, 0.0)
     job = Job(ways, [], instance.gap)
     items = [
-        spyrrow.Item(str(k), _handed(job.shape(path, 0.0), instance.gap), path.piece.count, list(path.turns(False)))
+        spyrrow.Item(str(k), list(job.shape(path, 0.0).edge), path.piece.count, list(path.turns(False)))
         for k, path in enumerate(ways)
     ]
-    config = spyrrow.StripPackingConfig(total_computation_time=seconds, num_workers=os.cpu_count(), seed=1)
-    return float(spyrrow.StripPackingInstance("x", instance.height + instance.gap, items).solve(config).width) - instance.gap
-
-
-def _handed(shape: Shape, gap: float) -> list[tuple[float, float]]:
-    """The library gets the bare polygon when no gap is wanted."""
-    return claim(shape, gap) if gap else list(shape.edge)
+    config = spyrrow.StripPackingConfig(
+        total_computation_time=seconds, num_workers=os.cpu_count(), seed=1, min_items_separation=instance.gap or None
+    )
+    both = 2 * instance.gap
+    return float(spyrrow.StripPackingInstance("x", instance.height + both, items).solve(config).width) - both
 
 
 def main() -> None:

@@ -192,6 +192,17 @@ def test_a_cable_that_does_not_reach():
     assert not [v for v in check(PowerParams()) if v.id == "power.cable"]
 
 
+def test_a_socket_under_a_panel_is_told():
+    """20 mm inside the right edge of the last panel; and one beside the wall that is clear."""
+    layout = wall([(0, 0), (1, 0)], design(4))
+    last = layout.panels[-1]
+    power = PowerParams(socket=((last.x + 55.0, last.y), (0.0, -400.0)))
+    found = [v for v in check(power, design(4), [(0, 0), (1, 0)]) if v.id == "power.socket"]
+    assert [v.verdict for v in found] == ["warn", "pass"]
+    assert found[0].measured == pytest.approx(20.0)
+    assert "panel B" in found[0].remedy
+
+
 def test_lists_that_do_not_describe_the_zones_are_found():
     """The audit reads the header list, not the program's mind: one wrong line either way, and it fails."""
     panel = design()

@@ -1,0 +1,101 @@
+"""Art on the sheets and on printed parts: does it lie where it should, does nothing fall out that should stay?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.remedy import in_full
+from fab.layout.model import Layout
+from fab.params.artparams import ArtParams
+from fab.parts.art import SheetArt, on_sheets, picture, placed, printed_art, sheet_art
+from fab.parts.plan import Plan
+from fab.units import fixed
+
+LEAST_SHARE = 0.999  # of a panel's own picture that should lie on its sheet
+THIN_SHARE = 0.02  # of a picture's area that may be too thin to cut or print
+
+
+def art_checks(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
+    """Verdicts `art.*`; none without art. `wall` is the art of the job, in the wall frame."""
+    found: list[Verdict] = []
+    for name, plan in plans.items():
+        for k, art in enumerate(plan.params.art):
+            found += _one(f"{in_full(name, 'art', plan)}[{k}]", plan, art)
+        found += _sheet("panel" if name == "panel" else f"panel {name}", plan, sheet_art(plan))
+    for k, art in enumerate(wall):
+        found += _spread(f"art[{k}]", art, layout, plans)
+    if wall:
+        for panel in layout.panels:
+            made = sheet_art(plans[panel.design], tuple(wall), panel)
+            if not made.empty and made != sheet_art(plans[panel.design]):
+                found += _sheet(f"panel {panel.name}", plans[panel.design], made)
+    found += _sides(wall, layout, plans)
+    return tuple(found)
+
+
+def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
+    """A picture of one design."""
+    yield from _cleaned(key, art)
+    whole = float(picture(art).area)
+    if art.on == "diffuser":
+        share = float(placed(plan, art).area) / whole
+        says = f"{share:.1%} of the picture lies on the sheet"
+        yield at_least("art.on-sheet", key, share, LEAST_SHARE, "", says, otherwise="fail" if share <= 0 else "warn",
+                       remedy=f"Make {key}.width smaller, or move {key}.at.")  # fmt: skip
+        return
+    _, lost = printed_art(plan, art)
+    says = f"{lost / whole:.1%} of the picture is thinner than one printed line and is left out"
+    yield at_most("art.printed-lines", key, lost / whole, THIN_SHARE, "", says, otherwise="warn",
+                  remedy=f"Make {key}.width larger, or take a bolder picture.")  # fmt: skip
+
+
+def _spread(key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
+    """A picture over the wall: what of it falls on sheets."""
+    yield from _cleaned(key, art)
+    whole = float(picture(art).area)
+    on = math.fsum(
+        float(placed(plans[panel.design], art, (panel.x, panel.y, panel.turn_deg)).area)
+        for panel in layout.panels
+        if not art.panels or panel.name in art.panels
+    )
+    says = f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the wall"
+    yield at_least("art.on-wall", key, on / whole, 1e-6, "", says, remedy=f"Move {key}.at: the picture misses the wall.")
+
+
+def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
+    if art.notes:
+        says = f"the picture was put right while it was read: {'; '.join(art.notes[:5])}"
+        yield at_most("art.cleaned", key, len(art.notes), 0, "", says, otherwise="warn", remedy="Look at the cut files, or mend the picture.")
+
+
+def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
+    """What one diffuser gets."""
+    if art.empty:
+        return
+    if art.holes or art.loose:
+        bridges = sum(len(island.bridges) for island in art.islands)
+        places = ", ".join(f"x {fixed(x, 1)} y {fixed(y, 1)}" for x, y in art.loose[:5])
+        says = f"{len(art.islands)} islands of the stencil are held by {bridges} bridges" + (f"; loose at {places} mm" if places else "")
+        yield at_most("art.islands", subject, len(art.loose), 0, "", says, remedy="Make the bridges narrower or the picture larger.")
+        area = math.fsum(area for area, _ in art.waste)
+        says = f"{len(art.waste)} cut-outs of {fixed(area, 1)} mm2 fall out as waste; everything else stays one piece"
+        yield at_most("art.waste", subject, len(art.holes), len(art.waste), "", says, remedy="This is a fault of the program: please report it.")
+        share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
+        says = f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm and is left out"
+        yield at_most("art.kerf", subject, share, THIN_SHARE, "", says, otherwise="warn", remedy="Make the picture larger or bolder.")
+    dense = len(art.too_dense)
+    if dense:
+        says = "the hatching has more lines than a cut file should hold"
+        yield at_most("art.hatch", subject, dense, 0, "", says, remedy="Make the distance of the lines (hatch) larger.")
+
+
+def _sides(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
+    """A sheet is worked from one side."""
+    for name, plan in plans.items():
+        here = {art.back for art in (*on_sheets(plan.params.art), *on_sheets(wall)) if art.work == "engrave"}
+        if len(here) > 1:
+            says = "some of the engraving is on the front and some on the back: the sheet would have to be turned over in place"
+            yield at_most("art.sides", "panel" if name == "panel" else f"panel {name}", len(here), 1, "sides", says,
+                          remedy="Give all of it the same `back`; until then all is engraved on the back.", otherwise="warn")  # fmt: skip
