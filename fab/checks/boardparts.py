@@ -12,6 +12,7 @@ from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
 from fab.parts.plan import PLUNGER_R, Plan
 from fab.units import fixed
 
+
 def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """One on every edge, its axis over the edge's middle at the height of the windows."""
     header, back = plan.params.header, [socket for socket in layout.sockets if socket.side == "back"]
@@ -48,7 +49,7 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     pins = header.pins * header.pitch
     least, socket = min(((socket.width - pins, socket) for socket in back), key=lambda item: item[0])
     yield Finding("board.socket-pins", least, -0.01, f"the socket of edge {edge_of(plan, socket.at)} is {fixed(socket.width)} mm wide, {header.pins} pins take {fixed(pins)} mm",
-                  "", (Turn("header.pins", -1),))  # fmt: skip
+                  f"Take a socket with {header.pins} contacts.", (Turn("header.pins", -1),))  # fmt: skip
 
 
 def _askew(plan: Plan, edge: int, socket: Placed) -> float:

@@ -21,6 +21,7 @@ from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
 from fab.parts.plan import Plan, Ring
 from fab.units import fixed
 
+
 def simple(plan: Plan, layout: BoardLayout) -> Finding:
     """The outline crosses neither itself nor its holes."""
     hit = crossing(layout.outline.contours)

@@ -14,6 +14,7 @@ from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
 from fab.units import fixed
 
+
 def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
     """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell."""
     parts = [part for part in layout.parts if min(part.width, part.depth) > 0]

@@ -11,8 +11,8 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import fits_measured, motion
-from fab.checks.nearness import near_pairs
 from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
 from fab.parts.cap import RIB_R, plug_z

@@ -10,10 +10,12 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import gaps, room
-from fab.checks.measure import Cut, cut_at
 from fab.checks.model import Verdict, at_least, at_most
 from fab.parts.assembly import Named
 from fab.parts.plan import Plan
+from fab.solids import cuts
+from fab.solids.cuts import Cut, cut_at
+from fab.solids.mesh import Mesh
 from fab.units import fixed
 
 WITHIN = 0.01  # mm: a measured clearance may stray this far from what its class states
@@ -115,9 +117,9 @@ def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str
     ]  # fmt: skip
 
 
-def _upright(one: Named, angle: float) -> gaps.Mesh:
+def _upright(one: Named, angle: float) -> Mesh:
     """Turned so that cuts at "height" t are planes across the edge; coordinates (z, outwards)."""
-    return gaps.across_edge(one.mesh, angle)
+    return cuts.across_edge(one.mesh, angle)
 
 
 def _turned_mean(one: Named, angle: float) -> float:
@@ -133,7 +135,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     # squeeze: the ribs against the sides of the window, cut level through the plug
     z = plan.axis_z
     out = plan.cell.apothem - plan.wall_u
-    ribs, window = (cut_at(gaps.turned(one.mesh, -angle), z) for one in (cap, base))
+    ribs, window = (cut_at(cuts.turned(one.mesh, -angle), z) for one in (cap, base))
     inside, outside = out + 0.1, out + plan.params.base.wall - 0.1
     tips = [t for x, t in ribs.segments.reshape(-1, 2) if inside < x < outside]
     jambs = [
@@ -145,7 +147,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     readings = [("on one side", min(high) - max(tips, default=0.0)), ("on the other side", min(tips, default=0.0) - max(low))]
     # sliding: the plate in the port, cut upright through the shell's wall
     at = plan.cell.apothem - plan.params.gap / 2 - plan.params.shell.wall * 0.5
-    plate, port = (cut_at(gaps.beside_edge(one.mesh, angle), at) for one in (cap, shell))
+    plate, port = (cut_at(cuts.beside_edge(one.mesh, angle), at) for one in (cap, shell))
     port = gaps.shifted(port, 0.0, -plan.press_room)
     slides = [(where, gaps.travel(plate, port, way)) for where, way in (("sideways", (1.0, 0.0)), ("back sideways", (-1.0, 0.0)), ("upwards", (0.0, 1.0)))]
     return [
@@ -187,7 +189,7 @@ def _shell_snap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     readings = []
     for corner in plan.fixing_corners:
         angle = (2 * corner + 1) * math.pi / plan.cell.sides
-        nose, pocket = (cut_at(gaps.across_edge(one.mesh, angle), 0.013) for one in (base, shell))
+        nose, pocket = (cut_at(cuts.across_edge(one.mesh, angle), 0.013) for one in (base, shell))
         readings.append((f"outwards at corner {corner}", gaps.travel(nose, pocket, (0.0, 1.0))))
         readings.append((f"forwards at corner {corner}", gaps.travel(pocket, nose, (1.0, 0.0))))
     return _stated("fit.shell-snap", subject, readings, plan.fit("shell-snap"), "a tongue's nose in its pocket")
@@ -275,10 +277,10 @@ def _socket_axis(sockets: Named) -> float:
 
 def _window_play(plan: Plan, pins: Named, base: Named, side: str) -> float:
     """From the header's body, looked at along its pins, to the window's sides and sill."""
-    body = cut_at(gaps.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
+    body = cut_at(cuts.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
     reach = plan.wall_u - plan.params.base.wall / 2
     at = plan.cell.apothem + (-reach if side == "A" else reach)
-    window = cut_at(gaps.beside_edge(base.mesh, 0.0), at)
+    window = cut_at(cuts.beside_edge(base.mesh, 0.0), at)
     ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0))
     return min(gaps.travel(body, window, way) for way in ways)
 

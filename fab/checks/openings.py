@@ -75,7 +75,7 @@ def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Ver
         hit = next((found for shape in item.shapes if (found := crossing(_loops(shape))) is not None), None)
         if hit is not None or not item.shapes:
             where = f"crosses itself at {_at(hit[1])}" if hit is not None else "has no shape"
-            says = f"{item.what} {item.key} {where}"
+            says = f"{item.told} {where}"
             yield at_least("openings.shape", subject, 0, 1, "", says, remedy=f"Mend panel.{item.key}.")
 
 
@@ -87,7 +87,7 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
     room_left = _inset(inside, shape)
     wall = 2 * plan.printer.extrusion_width if item.out <= 0 or item.through else 0.0
     place = _middle(shape)
-    says = f"{item.what} {item.key} at {_at(place)} leaves {fixed(room_left)} mm to {edge_says}"
+    says = f"{item.told} at {_at(place)} leaves {fixed(room_left)} mm to {edge_says}"
     yield at_least("openings.inside", subject, room_left, wall, "mm", says, source=PRACTICE, tolerance=0.01,
                    remedy=f"Move {key} {fixed(wall - room_left, 2)} mm inwards, or make it smaller.")  # fmt: skip
     keeps = [*_keeps(plan, item), *(_other(plan, other) for other in others)]
@@ -95,7 +95,7 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
     if keep is not None:
         left = gap + keep.wall
         told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
-        yield at_least("openings.clear", subject, left, keep.wall, "mm", f"{item.what} {item.key} at {_at(place)} {told}",
+        yield at_least("openings.clear", subject, left, keep.wall, "mm", f"{item.told} at {_at(place)} {told}",
                        source=PRACTICE, tolerance=0.01, remedy=f"Move {key} {fixed(max(-gap, 0.0), 2)} mm away from it.")  # fmt: skip
     yield from _reach(subject, plan, item, key, shape)
 
@@ -109,17 +109,17 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
         thick = plan.floor_z if item.edge is None else plan.params.shell.wall
         left = thick + item.out
         yield at_least("openings.letters-depth", subject, left, 2 * plan.printer.layer if item.edge is None else 2 * plan.printer.extrusion_width,
-                       "mm", f"behind the sunk {item.what} {item.key} at {place} there are {fixed(left)} mm", source=PRACTICE,
+                       "mm", f"behind the sunk {item.told} at {place} there are {fixed(left)} mm", source=PRACTICE,
                        remedy=f"Make {key}.depth smaller.")  # fmt: skip
         return
     if item.edge is None:
         under = _under_board(plan, shape)
         left = under - plan.floor_z - item.out
-        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.what} {item.key} at {place} and the board there are {fixed(left)} mm",
+        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the board there are {fixed(left)} mm",
                        remedy=f"Make {key}.height {fixed(CLEAR_MM - left, 2)} mm smaller.")  # fmt: skip
     elif item.what not in FLAT_WORK:
         left = _beside_board(plan, item, shape)
-        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.what} {item.key} at {place} and the board or base wall there are {fixed(left)} mm",
+        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the board or base wall there are {fixed(left)} mm",
                        remedy=f"Make {key}.height smaller, or move it away from the board.")  # fmt: skip
 
 
@@ -207,7 +207,7 @@ def _keeps(plan: Plan, item: Feature) -> list[Keep]:
 
 def _other(plan: Plan, other: Feature) -> Keep:
     wall = 2 * plan.printer.extrusion_width
-    return Keep(f"{other.what} {other.key}", _union(other.shapes), wall if other.through else 0.0)
+    return Keep(f"{other.told}", _union(other.shapes), wall if other.through else 0.0)
 
 
 def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind: BaseKind) -> Iterator[Verdict]:
@@ -236,7 +236,7 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
             left = _gap(shape, keep.shape)
             told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
             yield at_least("openings.kind", f"{subject} base {kind.key}", left, keep.wall, "mm",
-                           f"{item.what} {item.key} {told}", source=PRACTICE, tolerance=0.01,
+                           f"{item.told} {told}", source=PRACTICE, tolerance=0.01,
                            remedy=f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)} mm away, or give hanger or inlet to another panel.")  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fab.checks import measure, overhang
 from fab.checks.model import Verdict, at_least, at_most
 from fab.params.shop import Printer
+from fab.solids.cuts import cut_at
 from fab.units import fixed
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def checks(part: str, mesh: Mesh, printer: Printer) -> tuple[Verdict, ...]:
     line beyond what carries them (they print as part of the next line), and within two layers over the bed.
     """
     low, high = mesh.box
-    where = REMEDIES.get(part.split("-")[0].split(" ")[0], "panel")
+    where = REMEDIES.get(part.split("-", maxsplit=1)[0].split(" ", maxsplit=1)[0], "panel")
     size = tuple(b - a for a, b in zip(low, high, strict=True))
     return (
         *_bed(part, low, size, printer),
@@ -107,7 +108,7 @@ def _overhangs(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verd
 def _thin(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
     wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
     for z in measure.levels(mesh, printer.layer):
-        cut = measure.cut_at(mesh, z)
+        cut = cut_at(mesh, z)
         thick, at = measure.thinnest(cut, outside=False)
         wall = min(wall, (thick, (*at, z)))
         wide, at = measure.thinnest(cut, outside=True)

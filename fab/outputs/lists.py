@@ -11,7 +11,8 @@ from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
 from fab.parts.leds import led_grid
 from fab.prints.mass import Printed, printed
-from fab.power.tables import address_rows
+from fab.power.cables import CableRun, cable_runs
+from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.products import Made, PartSpec
 from fab.values import job_toml, plain
 
@@ -125,7 +126,20 @@ def _electrics(design: Design) -> list[Line]:
         power = design.job.power
         lines.append(Line("supply", "supply", "", counts.inlets, "buy", note=f"{power.supply_v:g} V, {power.supply_a:g} A, with a safety mark, one per inlet"))
         lines.append(Line("supply cable", "cable", "", counts.inlets, "buy", note=f"{power.cable_mm / 1000:g} m each"))
+        runs = cables(design)
+        clips = sum(run.clips for run in runs)
+        if clips:
+            lines.append(Line("cable clip", "cable clip", "", clips, "buy", note="for the way on the wall, see lists/cables.csv"))
+        fuses = sorted({run.fuse_a for run in runs if run.fuse_a is not None})
+        if fuses:
+            lines.append(Line("fuse", "fuse", "", len(runs), "buy", note=f"{', '.join(f'{fuse:g} A' for fuse in fuses)}, at the start of each cable, or supplies that limit to less"))
     return lines
+
+
+def cables(design: Design) -> tuple[CableRun, ...]:
+    """The supply cables on the wall."""
+    params = {name: plan.params for name, plan in design.plans.items()}
+    return cable_runs(design.layout, design.wired, design.job.power, params)
 
 
 def _hardware(design: Design, hangers: int) -> list[Line]:
@@ -170,10 +184,13 @@ def addresses(design: Design) -> list[dict[str, Cell]]:
 def files(design: Design, lines: list[Line], addresses: list[dict[str, Cell]]) -> list[OutFile]:
     """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])
+    joints, runs = joint_rows(design.layout, design.wired), cable_rows(design.wired, cables(design))
     return [
         OutFile("lists/parts.csv", "list", csv_bytes(PARTS_HEADER, [line.row for line in lines]), "parts"),
         OutFile("lists/panels.csv", "list", csv_bytes(header, [tuple(row.values()) for row in addresses]), "panels"),
         OutFile("lists/panels.json", "list", json_bytes({"job": design.job.job, "panels": addresses}), "panels"),
+        OutFile("lists/joints.csv", "list", csv_bytes(tuple(JOINT_COLUMNS), [tuple(row.values()) for row in joints]), "joints"),
+        OutFile("lists/cables.csv", "list", csv_bytes(tuple(CABLE_COLUMNS), [tuple(row.values()) for row in runs]), "cables"),
         OutFile("lists/values.json", "list", json_bytes(plain(design.job)), "values"),
         OutFile("lists/job.toml", "list", job_toml(design.job), "values"),
     ]

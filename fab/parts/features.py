@@ -35,6 +35,11 @@ class Feature:
     hole: Contour | None = None  # pilot hole in a boss
     back: bool = False  # on the back of the floor
 
+    @property
+    def told(self) -> str:
+        """Its name in a message."""
+        return self.key if self.what == "opening" else f"{self.what} {self.key}"
+
     def turned_back(self, steps: int, sides: int) -> Feature:
         """The same feature of the panel, in the frame of a base that is mounted `steps` edges round."""
         if not steps:

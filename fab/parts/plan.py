@@ -35,6 +35,7 @@ from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
 PLUNGER_R = 1.5  # half the plunger of an edge switch, mm
+CAP_COVER = 0.3  # a cap's plate stands higher than the window by this, mm
 PORT_COVER = 0.5  # the base wall stands higher than the port by this, mm
 RIB_T = 4.0  # thickness of a press rib over its flat, mm
 
@@ -201,7 +202,7 @@ class Plan:
     @property
     def wall_top_z(self) -> float:
         """Top of the base wall: it holds the board's edge and covers the port behind it, so that no LED looks out."""
-        return max(self.board_top_z + 0.6, self.port_top_z + PORT_COVER)
+        return max(self.board_top_z + 0.6, self.port_top_z + max(PORT_COVER, 3 * self.printer.layer))
 
     @property
     def rim_z(self) -> float:
@@ -246,8 +247,9 @@ class Plan:
 
     @property
     def port_top_z(self) -> float:
-        """So high that the cut corners stay outside the header's window, also when the shell sinks."""
-        return self.window_top_z + self.press_room
+        """Higher than the window by the cap's clearance and a bit: what an LED sees through the window is the cap's
+        plate, not the gap over it. The shell may sink as far without touching cap or header."""
+        return self.window_top_z + CAP_COVER + self.fit("cap-port") + self.press_room
 
     @property
     def port_chamfer(self) -> float:

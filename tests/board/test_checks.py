@@ -1,0 +1,146 @@
+"""Every way in which a given board does not fit is told with its place and amount, and its remedy works."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+
+import pytest
+
+from fab.checks.board import board_checks
+from fab.checks.plan import faults, plan_checks
+from fab.checks.remedy import turned
+from fab.outlines.curves import corners_of
+from fab.params.boardparams import BoardPart
+from fab.parts.board_source import board_layout
+
+
+def given(plan, *, outline=None, change=None, extra=(), **board):
+    """The design with its own board written out as if it were given, with one thing changed."""
+    layout = board_layout(plan)
+    curves = tuple(corners_of(contour) for contour in (layout.outline.edge, *layout.outline.holes))
+    parts = [
+        BoardPart(kind=p.kind, x=p.x, y=p.y, turn_deg=p.turn_deg % 360, width=p.width, depth=p.depth, height=p.height, side=p.side)
+        for p in (*layout.holes, *layout.sockets, *layout.switches, *layout.leds)
+    ]
+    if change is not None:
+        parts = [change(part) for part in parts]
+    parts = [part for part in parts if part is not None]
+    outline = curves[:1] if outline == "edge" else outline  # the list alone tells of holes then
+    params = dataclasses.replace(
+        plan.params, board=dataclasses.replace(plan.params.board, outline=outline or curves, part=(*parts, *extra), **board)
+    )
+    return dataclasses.replace(plan, params=params)
+
+
+def failed(plan, inlet=False):
+    return {v.id: v for v in board_checks("panel", plan, inlet, faults) if v.verdict == "fail"}
+
+
+def only(kind, **values):
+    """Changes the first part of a kind."""
+    seen = []
+
+    def change(part):
+        if part.kind == kind and not seen:
+            seen.append(part)
+            return dataclasses.replace(part, **{key: value(part) if callable(value) else value for key, value in values.items()})
+        return part
+
+    return change
+
+
+@pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
+@pytest.mark.parametrize("sets", [(), ("panel.switch.on=true", "panel.shell.fixing=snap")])
+def test_a_drawn_board_passes_and_so_does_the_same_one_given(design, panel, sets):
+    plan = design(panel=panel, sets=sets)
+    assert not failed(plan)
+    assert not failed(given(plan))
+
+
+TALL = BoardPart(kind="part", x=10.0, y=5.0, width=8.0, depth=8.0, height=4.0, side="back", name="U1")
+
+# id of the check, what is wrong, words of its sentence
+SEEDED = [
+    ("board.sockets", {"change": only("socket", side="front")}, "edge 0 has none, 1 on the front"),
+    ("board.sockets", {"change": lambda p: None if p.kind == "socket" and p.x < -50 else p}, "5 of 6 edges"),
+    ("board.socket-middle", {"change": only("socket", y=0.8)}, r"socket of edge 0 sits 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm"),
+    ("board.socket-turn", {"change": only("socket", turn_deg=4.0)}, "edge 0 faces 4 degrees out"),
+    ("board.socket-reach", {"change": only("socket", x=lambda p: p.x - 3.0)}, r"reach 2\.37 mm into the socket of edge 0"),
+    ("board.socket-wall", {"change": only("socket", x=lambda p: p.x + 0.5)}, "edge 0 and the base wall there are -0.2 mm"),
+    ("board.socket-height", {"change": only("socket", height=4.0)}, "axis of the socket of edge 0"),
+    ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
+    ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
+    ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
+    ("board.hole-edge", {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.02, y=lambda p: p.y * 1.02)}, r"0\.\d+ mm at x 49"),
+    ("board.hole-standoff", {"change": only("hole", x=52.0, y=14.0)}, "standoff and the clip pocket of edge 0"),
+    ("board.holes", {"change": lambda p: None if p.kind == "hole" else p, "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),)}, "0 mounting holes"),
+    ("board.led-screw", {"change": only("led", x=48.6, y=28.0)}, "LED 1 and the head of a board screw"),
+    ("board.led-led", {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)}, "and the next one there are -1 mm"),
+    ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
+    ("board.led-side", {"change": only("led", side="back")}, "1 LEDs sit on the back"),
+    ("board.part-floor", {"extra": (dataclasses.replace(TALL, height=11.6),)}, r"part U1 under the board and the floor there are 0\.\d+ mm at x 10, y 5 mm"),
+    ("board.part-floor", {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)}, "under the board and a clip"),
+    ("board.part-top", {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)}, "part U1 on the board and the diffuser there are -"),
+    ("board.part-wall", {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)}, "part U1 and the base wall"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("check", "fault", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)])
+def test_a_seeded_fault_is_caught_with_its_place(design, check, fault, says):
+    found = failed(given(design(), **fault))
+    assert check in found, sorted(found)
+    assert re.search(says, found[check].says), found[check].says
+    assert found[check].remedy
+
+
+def test_a_board_too_large_says_where_and_by_how_much(design):
+    plan = design()
+    grown = given(design(sets=["panel.across_flats=121.4"]))
+    here = dataclasses.replace(plan, params=dataclasses.replace(plan.params, board=grown.params.board))
+    found = failed(here)["board.outline"]
+    assert found.measured == pytest.approx(0.3 - 0.7 / math.cos(math.pi / 6), abs=1e-4)  # the corners stick out most
+    assert re.search(r"edge \d|corner \d", found.says)
+    key, value = re.search(r"Set panel\.(\w+) = ([\d.]+)\.", found.remedy).groups()
+    assert "board.outline" not in failed(turned(here, key, float(value)))
+
+
+def test_switches_out_of_line_and_too_near_to_the_corner(design):
+    plan = design(sets=["panel.switch.on=true", "panel.shell.fixing=snap"])
+    assert "board.switch-line" in failed(given(plan, change=only("switch", x=lambda p: p.x + 0.8)))
+    assert "board.switch-height" in failed(given(plan, change=only("switch", height=4.8)))
+    found = failed(given(plan, change=only("switch", y=18.0)))["board.switch-rib"]
+    assert "switch of edge 0" in found.says
+
+
+def test_an_outline_that_crosses_itself_stops_before_any_solid(design):
+    plan = design('[panel.board]\noutline = [[[-20, -20], [20, 20], [20, -10], [-20, 20]]]\n')
+    found = [v for v in plan_checks("panel", plan) if v.verdict == "fail"]
+    assert [v.id for v in found] == ["board.closed"]
+    assert "crosses itself" in found[0].says
+
+
+def test_a_hole_outside_the_outline_is_told(design):
+    plan = design("[panel.board]\noutline = [[[-20, -20], [20, -20], [20, 20], [-20, 20]], [[30, 0, 1], [27, 0, 1]]]\n")
+    assert "lies outside it at x 30" in failed(plan)["board.closed"].says
+
+
+def test_what_was_put_right_is_a_warning(design):
+    plan = given(design(), notes=("2 doubled lines dropped",))
+    found = [v for v in board_checks("panel", plan) if v.id == "board.cleaned"]
+    assert [(v.verdict, "2 doubled lines" in v.says) for v in found] == [("warn", True)]
+
+
+def test_the_outline_gap_is_exact_on_true_arcs(design):
+    """A round board: the gap to each straight side is apothem less radius; to each cut corner facet less radius."""
+    plan = design("[panel.board]\noutline = [[[56.0, 0, 1], [-56.0, 0, 1]]]\n")
+    found = {v.id: v for v in board_checks("panel", plan)}["board.outline"]
+    ring = plan.base_inner
+    assert found.measured == pytest.approx(min(ring.apothem, ring.facet) - 56.0, abs=1e-9)
+
+
+def test_a_part_under_the_ledge_has_less_room(design):
+    part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=12.7)
+    assert "board.part-top" not in failed(given(design(), extra=(part,)))
+    assert "the ledge" in failed(given(design(sets=["panel.shell.ledge=8"]), extra=(part,)))["board.part-top"].says

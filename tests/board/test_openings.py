@@ -1,0 +1,205 @@
+"""Openings and additions: where they come out in the solid, and what they must keep clear of."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+
+from fab.checks.openings import opening_checks
+from fab.checks.plan import plan_checks
+from fab.layout.kinds import base_uses
+from fab.layout.model import BaseKind, Cell, Layout, OpenEdge, PlacedPanel
+from fab.parts.base import base
+from fab.parts.features import features
+from fab.parts.given import uneven
+from fab.parts.shell import shell
+from fab.solids.kernel import box, overlap_mm3, volume
+
+PLAIN = BaseKind("plain", "panel", False, None, "")
+CABLE = '[[panel.opening]]\nkind = "rect"\nsize = [14, 8]\nat = [10, -20]\n'
+
+
+def failed(plan, kinds=()):
+    return {v.id: v for v in opening_checks("panel", plan, kinds) if v.verdict == "fail"}
+
+
+def solid_at(solid, x, y, z, half=0.2):
+    """Share of a small cube that a solid fills."""
+    cube = box(x - half, x + half, y - half, y + half, z - half, z + half)
+    return overlap_mm3(solid, cube) / (2 * half) ** 3
+
+
+# -- where they come out -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.kernel
+def test_an_opening_takes_its_own_volume_out_of_the_floor(design):
+    bare, cut = design(), design(CABLE)
+    taken = volume(base(bare, PLAIN)) - volume(base(cut, PLAIN))
+    assert taken == pytest.approx(14 * 8 * bare.floor_z, rel=1e-6)
+    assert solid_at(base(cut, PLAIN), 10, -20, 1.5) == 0
+
+
+@pytest.mark.kernel
+def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(design):
+    """A base mounted two edges round has the opening turned back by two edges: in the panel it is where it was."""
+    plan = design(CABLE)
+    turned = base(plan, BaseKind("turned-2", "panel", False, None, "", 2))
+    angle = -2 * math.pi * 2 / 6
+    x, y = 10 * math.cos(angle) + 20 * math.sin(angle), 10 * math.sin(angle) - 20 * math.cos(angle)
+    assert solid_at(turned, x, y, 1.5) == 0
+    assert solid_at(turned, 10, -20, 1.5) == pytest.approx(1)
+
+
+@pytest.mark.kernel
+def test_boss_rib_and_letters_stand_where_they_should(design):
+    plan = design(
+        '[[panel.addition]]\nkind = "boss"\nat = [20, 18]\nheight = 6\nd = 8\nhole = 2.5\n'
+        '[[panel.addition]]\nkind = "rib"\nat = [-10, -30]\nto = [10, -30]\nheight = 4\nwidth = 2\n'
+        '[[panel.addition]]\nkind = "text"\nletters = "I"\nat = [-20, 0]\nsize = 8\n'
+    )
+    solid, top = base(plan, PLAIN), plan.floor_z
+    assert solid_at(solid, 20 + 3, 18, top + 5.5) == pytest.approx(1)
+    assert solid_at(solid, 20, 18, top + 3) == 0  # the pilot hole
+    assert solid_at(solid, 0, -30, top + 3.5) == pytest.approx(1)
+    assert solid_at(solid, 0, -30, top + 4.5) == 0
+    assert solid_at(solid, -20, 0, top + 0.3) == pytest.approx(1)
+
+
+@pytest.mark.kernel
+def test_letters_on_the_shell_read_from_outside(design):
+    """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
+    plan = design('[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = 0.6\n')
+    solid, outer = shell(plan), plan.body_apothem
+    shape = [contour.box for contour in features(plan)[0].shapes]
+    y0, y1 = min(b[0] for b in shape), max(b[2] for b in shape)
+    assert solid_at(solid, outer + 0.3, y0 + 0.45, 29, 0.1) == pytest.approx(1, abs=1e-3)  # the stem, at the left
+    assert solid_at(solid, outer + 0.3, y1 - 0.6, 26 - 4, 0.1) == pytest.approx(1, abs=1e-3)  # the foot, to the right
+    assert solid_at(solid, outer + 0.3, y1 - 0.6, 29, 0.1) == 0
+
+
+@pytest.mark.kernel
+def test_sunk_letters_on_the_back_are_mirrored(design):
+    """An L read from behind: seen from the front its foot runs to -x."""
+    plan = design('[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback = true\nsunk = true\n')
+    solid = base(plan, PLAIN)
+    wide = [contour.box for contour in features(plan)[0].shapes]
+    x0, x1 = min(b[0] for b in wide), max(b[2] for b in wide)
+    assert solid_at(solid, x1 - 0.45, 3, 0.3, 0.1) == 0  # the stem
+    assert solid_at(solid, x0 + 0.6, -5, 0.3, 0.1) == 0  # the foot
+    assert solid_at(solid, x0 + 0.6, 3, 0.3, 0.1) == pytest.approx(1)
+
+
+@pytest.mark.kernel
+def test_an_opening_through_both_walls_is_one_straight_way(design):
+    plan = design('[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd = 4\nat = [0, 9]\n')
+    angle = math.pi / 3
+    for solid in (base(plan, PLAIN), shell(plan)):
+        for u in (plan.base_inner.apothem + 0.6, plan.rebate_apothem + 0.9):
+            assert solid_at(solid, u * math.cos(angle), u * math.sin(angle), 9, 0.3) == 0
+
+
+@pytest.mark.kernel
+def test_an_addition_on_a_wall_prints_without_support(design):
+    from fab.checks.overhang import regions
+    from fab.solids.kernel import moved
+    from fab.solids.meshing import mesh
+
+    plan = design('[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight = 3\nhole = 0\n')
+    net = mesh(moved(shell(plan), 0, 0, -plan.shell_z), "shell")
+    over = regions(net, plan.printer.overhang_deg, 0.8, 0.4)
+    assert all(math.isfinite(r.reach) and r.reach == 0 for r in over)
+    bridges = {round(r.bridge, 1) for r in over}
+    assert max(bridges) <= plan.printer.bridge
+
+
+# -- what they keep clear of ---------------------------------------------------------------------------------------
+
+SEEDED = [
+    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [44, 25]', r"overlaps a standoff"),
+    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [52, 15]', r"overlaps a clip pocket"),
+    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [0, 20]\n[[panel.opening]]\nd = 6\nat = [6.3, 20]', r"opening\[1\] at 6.3, 20 mm leaves 0\.3 mm to opening\[0\]"),
+    ("openings.inside", '[[panel.opening]]\nd = 6\nat = [0, 58]', r"leaves -\d\.\d+ mm to the base wall"),
+    ("openings.clear", '[[panel.opening]]\npart = "base"\nedge = 0\nd = 4\nat = [0, 12]', "overlaps the header window"),
+    ("openings.clear", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [8, 9]', "the port"),
+    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [26, 20]', "the ledge, the corners or the rim"),
+    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 8\nat = [12, 30]', "the ledge, the corners or the rim"),
+    ("openings.height", '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = 12', r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm"),
+    ("openings.height", '[[panel.addition]]\nkind = "rib"\npart = "shell"\nedge = 2\nat = [14, 14]\nto = [14, 18]\nheight = 3', "board or base wall"),
+    ("openings.letters-depth", '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "A"\nat = [0, 26]\ndepth = 1.5\nsunk = true', "there are 0.3 mm"),
+    ("openings.shape", '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]\nat = [0, 20]', "crosses itself"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("check", "rest", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)])
+def test_a_seeded_clash_is_told(design, check, rest, says):
+    found = failed(design(rest))
+    assert check in found, sorted(found)
+    assert re.search(says, found[check].says), found[check].says
+
+
+def test_the_amount_of_the_remedy_is_enough(design):
+    """Moved by what the remedy says, the opening passes."""
+    found = failed(design("[[panel.opening]]\nd = 6\nat = [0, 57]"))["openings.inside"]
+    by = float(re.search(r"([\d.]+) mm inwards", found.remedy)[1])
+    assert not failed(design(f"[[panel.opening]]\nd = 6\nat = [0, {57 - by - 0.01}]"))
+
+
+def test_keyhole_and_inlet_of_a_kind_are_kept_clear_of(design):
+    kind = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
+    plan = design("[[panel.opening]]\nd = 5\nat = [45, 0]\n[[panel.opening]]\nd = 5\nat = [0, 34]")
+    told = {v.says for v in opening_checks("panel", plan, [kind]) if v.verdict == "fail"}
+    assert any("overlaps the inlet" in says for says in told)
+    assert any("keyhole" in says or "head" in says for says in told)
+
+
+def test_a_crossing_polygon_stops_before_any_solid(design):
+    plan = design('[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]')
+    assert [v.id for v in plan_checks("panel", plan) if v.verdict == "fail"] == ["openings.shape"]
+
+
+def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
+    plan = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]')
+    assert plan.fixing_corners == (0, 1, 2, 3, 4, 5)
+    assert design().fixing_corners == (0, 2, 4)
+    odd = BaseKind("turned-1", "panel", True, None, "", 1)
+    three = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]', sets=["panel.shell.screws=3"])
+    assert "openings.turned" in failed(three, [odd])
+    assert not failed(plan, [odd])
+
+
+def test_bases_with_openings_are_another_kind_for_every_turn(design):
+    cell = Cell(6, 60.0)
+    panels = tuple(PlacedPanel(name, "panel", cell, 120.0 * k, 0.0, 0.0) for k, name in enumerate("AB"))
+    layout = Layout(panels, (), tuple(OpenEdge(p.name, e) for p in panels for e in range(6)), (("A",), ("B",)))
+    inlets = {"A": 2, "B": 4}
+    assert {u.kind.key for u in base_uses(layout, inlets, {})} == {"inlet"}
+    kept = uneven(design(CABLE).params)
+    assert kept is True
+    assert [(u.kind.key, u.kind.steps, u.steps) for u in base_uses(layout, inlets, {}, uneven={"panel": kept})] == [
+        ("inlet-turned-2", 2, 2), ("inlet-turned-4", 4, 4),
+    ]  # fmt: skip
+
+
+# -- the door ------------------------------------------------------------------------------------------------------
+
+REFUSED = [
+    ("[[panel.opening]]\nat = [0, 0]", "a round opening needs its diameter"),
+    ('[[panel.opening]]\nkind = "rect"', "a rect opening needs its size"),
+    ('[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [1, 1]]', "a polygon needs three corners"),
+    ('[[panel.opening]]\npart = "shell"\nd = 3', "through the shell needs its edge"),
+    ("[[panel.opening]]\nedge = 6\nd = 3", "6 is no edge of a panel with 6 sides"),
+    ('[[panel.addition]]\nkind = "text"', "there are no letters"),
+    ('[[panel.addition]]\nkind = "text"\nletters = "A"\nback = true', "would keep the base off the wall"),
+    ('[[panel.addition]]\nkind = "text"\nletters = "A"\nedge = 1', "hides letters"),
+    ('[[panel.addition]]\nkind = "rib"', "a rib needs its other end"),
+    ('[[panel.addition]]\nkind = "boss"\nd = 4\nhole = 4', "the hole is as wide as the boss"),
+    ('[[panel.addition]]\nkind = "boss"\npart = "shell"', "needs its edge"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("rest", "says"), REFUSED, ids=[says for _, says in REFUSED])
+def test_what_can_not_be_is_refused_at_the_door(refused, rest, says):
+    assert says in refused(rest)
