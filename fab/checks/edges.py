@@ -67,6 +67,7 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
     """Every trait that differs; one verdict that passes when none does."""
     a, b = plans[pair[0]], plans[pair[1]]
     blank = a.params.board.none or b.params.board.none
+    main = next(iter(plans))
     subject, good = f"joint of {pair[0]} and {pair[1]}", True
     for trait in TRAITS:
         if blank and trait.header:
@@ -74,16 +75,22 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
         here, there = trait.value(a), trait.value(b)
         if abs(here - there) > SAME_MM:
             good = False
-            keys = " or ".join(in_full(pair[1], key, b) for key in trait.keys)
+            odd, other = (0, there) if pair[1] == main or _like(plans, main, trait, there) else (1, here)
+            keys = " or ".join(in_full(pair[odd], key, (a, b)[odd]) for key in trait.keys)
             says = (
                 f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)} {trait.unit} in {pair[1]}; "
                 f"they meet between panels {first}"
             )
             yield at_most("fit.edges", subject, abs(here - there), SAME_MM, trait.unit, says,
-                          remedy=f"Make them alike: turn {keys}.")  # fmt: skip
+                          remedy=f"Turn {keys} until it is {fixed(other)} {trait.unit} there too.")  # fmt: skip
     if good:
         says = f"all that two edges must have alike is alike in {pair[0]} and {pair[1]}"
         yield at_most("fit.edges", subject, 0.0, SAME_MM, "mm", says)
+
+
+def _like(plans: Mapping[str, Plan], main: str, trait: Trait, value: float) -> bool:
+    """Whether the main design has a trait so: what differs from it is the odd one."""
+    return abs(trait.value(plans[main]) - value) <= SAME_MM
 
 
 def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:

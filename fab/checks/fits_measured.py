@@ -189,7 +189,9 @@ def _shell_snap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     readings = []
     for corner in plan.fixing_corners:
         angle = (2 * corner + 1) * math.pi / plan.cell.sides
-        nose, pocket = (cut_at(cuts.across_edge(one.mesh, angle), 0.013) for one in (base, shell))
+        # nose and pocket alone: the rims that rest on each other below are another matter
+        low, high = (plan.shell_z + 1.0, plan.base_inner.facet - 1.0), (plan.corner_top_z, plan.cell.circumradius)
+        nose, pocket = (gaps.cropped(cut_at(cuts.across_edge(one.mesh, angle), 0.013), low, high) for one in (base, shell))
         readings.append((f"outwards at corner {corner}", gaps.travel(nose, pocket, (0.0, 1.0))))
         readings.append((f"forwards at corner {corner}", gaps.travel(pocket, nose, (1.0, 0.0))))
     return _stated("fit.shell-snap", subject, readings, plan.fit("shell-snap"), "a tongue's nose in its pocket")

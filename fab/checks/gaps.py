@@ -53,3 +53,11 @@ def shifted(cut: Cut, dx: float, dy: float) -> Cut:
     import numpy as np
 
     return Cut(cut.z, cut.segments + np.array([dx, dy]), cut.normals)
+
+
+def cropped(cut: Cut, low: tuple[float, float], high: tuple[float, float]) -> Cut:
+    """Only the segments that lie whole inside a box."""
+    import numpy as np
+
+    inside = ((cut.segments >= np.array(low)) & (cut.segments <= np.array(high))).all(axis=(1, 2))
+    return Cut(cut.z, cut.segments[inside], cut.normals[inside])

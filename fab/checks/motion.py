@@ -81,7 +81,7 @@ def _without_noses(plan: Plan, base: Mesh) -> Mesh:
         way = np.array([np.cos(angle), np.sin(angle)])
         out = corners[:, :2] @ way - plan.base_outer.facet
         aside = np.abs(corners[:, 1] * way[0] - corners[:, 0] * way[1])
-        nose = (out > 1e-6) & (aside <= plan.snap_w / 2 + 1e-6) & (corners[:, 2] > plan.floor_z + 0.5)
+        nose = (out > 1e-4) & (aside <= plan.snap_w / 2 + 1e-3) & (corners[:, 2] > plan.floor_z + 0.5)
         corners[nose, :2] -= out[nose, None] * way
     return Mesh(corners, base.triangles)
 

@@ -47,6 +47,37 @@ def even_odd(rings: Iterable[Sequence[Point]]) -> Region:
     return tidy(whole)
 
 
+def odd(rings: Sequence[Sequence[Point]]) -> tuple[Region, int]:
+    """The region inside an odd number of rings, by the faces that they cut the plane into, and how many rings cross.
+
+    For many rings; `even_odd` adds up few of them exactly.
+    """
+    import numpy as np
+    import shapely
+
+    plain = [shapely.Polygon(ring) for ring in rings if len(ring) >= 3]
+    if not plain:
+        return shapely.Polygon(), 0
+    valid = shapely.is_valid(plain)
+    areas = np.where(valid, plain, shapely.make_valid(np.array(plain, dtype=object)))
+    noded = shapely.unary_union([part.exterior for part in plain])
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    spots = shapely.point_on_surface(faces)
+    which, _ = shapely.STRtree(areas).query(spots, predicate="within")
+    kept = faces[np.bincount(which, minlength=len(faces)) % 2 == 1]
+    crossing = int((~valid).sum()) + _crossings([part for part, good in zip(plain, valid, strict=True) if good])
+    return (tidy(shapely.unary_union(kept)) if len(kept) else shapely.Polygon()), crossing
+
+
+def _crossings(areas: Sequence[Polygon]) -> int:
+    """Pairs of rings whose lines cross."""
+    import shapely
+
+    lines = [area.exterior for area in areas]
+    pairs = shapely.STRtree(lines).query(lines, predicate="crosses").T if lines else ()
+    return sum(1 for a, b in pairs if a < b)
+
+
 def nonzero(rings: Sequence[Sequence[Point]]) -> Region:
     """The region that rings go round, whichever way: the fill rule of letters and, unless told otherwise, of SVG."""
     import shapely

@@ -76,6 +76,8 @@ class ArtFiles:
             region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
         elif art.file:
             data, shown = self._bytes(table, "file", at, MOST_PICTURE, (".svg", ".dxf"))
+            from fab.params.picture import picture
+
             region, notes = picture(data, art, shown)
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'

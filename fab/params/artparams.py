@@ -19,6 +19,7 @@ class ArtParams:
     font: str = text("", "TrueType or OpenType file for the letters; left out: the shipped font", most=MOST_PATH)
     capital: float = length(20.0, "height of a capital letter", 0.5, 5_000.0)
     units: str = choice("file", ("file", "mm", "in"), "unit of the file; file: what it says itself")
+    rule: str = choice("odd", ("odd", "nonzero"), "what is filled: areas inside an odd number of lines, or those that lines go round in sum")
     shape: tuple[tuple[tuple[float, ...], ...], ...] = curves((), "closed curves, filled where an odd number lie round, about their middle; left out: read from `file` or `letters`", most_items=10_000)
     notes: tuple[str, ...] = names((), "what was put right while the file was read", most=300)
     on: str = choice("diffuser", ("diffuser", "shell", "base"), "the part that it is on")

@@ -18,8 +18,9 @@ from pathlib import Path
 from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
-from fab.outlines.contour import Contour, Outline, Point, turn
+from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.curves import Corners, contour_of, corners_of
+from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
 from fab.params.inside import named_bytes
@@ -67,7 +68,7 @@ class BoardFiles:
         at = (*path, "board")
         if values.file and not values.outline:
             where = board.items["file"].where
-            data, shown = self._bytes(board, "file", at, MOST_DXF, (".dxf",))
+            data, shown = self._bytes(board, "file", at, MOST_DXF, (".dxf", ".svg"))
             outline, frame, notes = read_board(data, values, shown)
             values = replace(values, outline=outline, notes=notes)
             board = _with(board, {"outline": _lists(outline), "notes": list(notes)}, where)
@@ -135,7 +136,7 @@ def read_board(data: bytes, board: BoardParams, shown: str) -> tuple[tuple[Corne
 
     Raises InputError when the file holds no board or more than one.
     """
-    outline, notes = read_one_outline(data, board, shown)
+    outline, notes = one_outline(data, board, shown)
     origin = board.origin or _said_centre(data) or _middle(outline.edge)
     frame = Frame(origin, board.turn_deg)
     curves = []

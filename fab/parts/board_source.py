@@ -129,7 +129,7 @@ def _outline(plan: Plan, holes: tuple[Placed, ...]) -> Outline:
             if hole.width <= 0:
                 raise BrokenGeometry(f"a mounting hole at {hole.at} has no diameter")
             cut.append(circle(hole.at, hole.width / 2))
-    return Outline(edge, tuple(cut))
+    return Outline(edge, tuple(sorted(cut, key=corners_of)))  # in one order, whoever listed them
 
 
 def _holes(plan: Plan) -> tuple[Placed, ...]:

@@ -63,8 +63,9 @@ def led_in(ways: Sequence[Pass], loop: Loop, approach: Approach) -> list[Pass]:
         long = approach.room(at, outward, loop.contour)
         if long > 0:
             lead = Line((at[0] + outward[0] * long, at[1] + outward[1] * long), at)
-            way = replace(way, segments=(lead, *way.segments))
-        found.append((long, way))
+            found.append((long, replace(way, segments=(lead, *way.segments))))
+        else:
+            found.append((0.0, way))
     most = max(long for long, _ in found)
     if most < approach.lead_mm:
         approach.short += 1

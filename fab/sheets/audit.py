@@ -70,19 +70,20 @@ def _layup(layup: Layup, pieces: Mapping[str, Piece], cut: Mapping[str, Outline]
     wrong = []
     for item in layup.placed:
         if pieces[item.piece].stock != layup.sheet.stock:
-            wrong.append(f"{item.piece} {item.copy} is of stock {pieces[item.piece].stock!r}, the sheet of {layup.sheet.stock!r}")
+            wrong.append(
+                f"{item.piece} {item.copy} is of stock {pieces[item.piece].stock!r}, the sheet of {layup.sheet.stock!r}"
+            )
         if not _turn_allowed(item.turn_deg, pieces[item.piece], layup.sheet):
             wrong.append(f"{item.piece} {item.copy} is turned by {fixed(item.turn_deg)} degrees")
     shapes = [to_shapely(item.outline(cut[item.piece]), FACET_MM, outside=True) for item in layup.placed]
     names = [f"{item.piece} {item.copy}" for item in layup.placed]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
-    shapely.prepare(field)
+    roomy = field.buffer(SLACK_MM, join_style="mitre")
+    shapely.prepare(roomy)
     for name, shape in zip(names, shapes, strict=True):
         if not shape.is_valid:
             wrong.append(f"{name} has a cut path that crosses itself")
-        elif not field.contains(shape) and layup.sheet.margin > 0:
-            wrong.append(f"{name} sticks out of the sheet")
-        elif not field.buffer(SLACK_MM).contains(shape):
+        elif not roomy.contains(shape):
             wrong.append(f"{name} sticks out of the sheet")
         elif (edge := field.boundary.distance(shape)) < layup.sheet.margin - SLACK_MM:
             wrong.append(f"{name} is {fixed(edge)} mm from the edge, the margin is {fixed(layup.sheet.margin)} mm")

@@ -86,7 +86,9 @@ class Board:
 
 
 def _shift(dx: float, dy: float) -> Any:
+    import numpy as np
+
     def moved(coords: Any) -> Any:
-        return coords + (dx, dy)
+        return coords + np.array((dx, dy))
 
     return moved

@@ -213,7 +213,7 @@ class Upper:
         if x <= self.least or x >= self.most:
             return -math.inf
         at_x, at_y, slope = self._runs[max(bisect_right(self._starts, x) - 1, 0)]
-        if slope == slope:  # a number: a straight run
+        if not math.isnan(slope):  # a straight run
             return at_y + (x - at_x) * slope
         return at_y + math.sqrt(max(self._radius**2 - (x - at_x) ** 2, 0.0))
 

@@ -111,7 +111,11 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
         if saved:
             notes.append(f"{saved:.0f} mm of shared lines are cut once instead of twice")
     elif laser.tab > 0:
-        steps = [_both_ways(Pass("outer", loop.owner, run)) for loop in outer for run in tabbed(loop.contour, laser.tab, stock.kerf)]
+        steps = [
+            _both_ways(Pass("outer", loop.owner, run))
+            for loop in outer
+            for run in tabbed(loop.contour, laser.tab, stock.kerf)
+        ]
         notes.append(f"parts hang on {laser.tab:g} mm tabs: break them off and file the edge")
     else:
         steps = [_ways(loop, "outer", approach) for loop in outer]
@@ -119,7 +123,8 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
     passes, crossed = passes + more, crossed + over
     if approach.short:
         notes.append(
-            f"{approach.short} cuts start without a full lead-in of {laser.inlet_lead:g} mm: too little waste beside them"
+            f"{approach.short} cuts start without a full lead-in of {laser.inlet_lead:g} mm: "
+            "too little waste beside them"
         )
     return _summed(passes, crossed, notes, laser, stock)
 

@@ -64,7 +64,8 @@ def kerf_notes(stock: Stock) -> tuple[str, ...]:
     """What a maker must know before cutting."""
     half = fixed(stock.kerf / 2)
     return (
-        f"kerf {fixed(stock.kerf)} mm is in the paths: edges moved out by {half} mm, holes in by {half} mm; cut on the line",
+        f"kerf {fixed(stock.kerf)} mm is in the paths: edges moved out by {half} mm, holes in by {half} mm; "
+        "cut on the line",
         f"for {stock.material} {stock.finish}, {fixed(stock.thickness)} mm",
     )
 

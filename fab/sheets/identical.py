@@ -1,4 +1,4 @@
-"""One convex piece, many copies, rectangular sheets: one exact pattern repeated, the last sheet kept as whole as can be."""
+"""One convex piece, many copies, rectangular sheets: one exact pattern repeated, the last sheet kept whole."""
 
 from __future__ import annotations
 
@@ -111,7 +111,9 @@ def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
     """
     used = [count if price == 0 and copies > 0 else 0 for copies, price, count in offers]
     rest = least - sum(n * offer[0] for n, offer in zip(used, offers, strict=True))
-    order = sorted((k for k, o in enumerate(offers) if o[1] > 0 and o[0] > 0), key=lambda k: (offers[k][1] / offers[k][0], k))
+    order = sorted(
+        (k for k, o in enumerate(offers) if o[1] > 0 and o[0] > 0), key=lambda k: (offers[k][1] / offers[k][0], k)
+    )
     best: tuple[float, int, list[int]] = (math.inf, 0, [offers[k][2] for k in order])
 
     def branch(at: int, rest: int, cost: float, taken: list[int]) -> None:

@@ -12,6 +12,7 @@ _MIX_ROWS = 3  # the rest above a block of rows is tried for up to so many rows 
 
 
 Kind = Pair | Chain  # one way of making rows
+Rect = tuple[float, float, float, float]  # x, y, width, height
 
 
 class Lattice:
@@ -32,7 +33,8 @@ class Lattice:
 
     def spots(self, width: float, height: float) -> tuple[Spot, ...]:
         """The best packing of a rectangle, rows of two ways mixed where that holds more."""
-        best, parts = self._plain(width, height)[0], [(0.0, 0.0, width, height)]
+        best = self._plain(width, height)[0]
+        parts: list[Rect] = [(0.0, 0.0, width, height)]
         for low, high in self._splits(width, height):
             count = self.count(*low[2:]) + self.count(*high[2:])
             if count > best:
@@ -62,7 +64,7 @@ class Lattice:
             self._memo[key] = (best.count, best, turned)
         return self._memo[key]
 
-    def _splits(self, width: float, height: float) -> Iterable[tuple[tuple[float, ...], tuple[float, ...]]]:
+    def _splits(self, width: float, height: float) -> Iterable[tuple[Rect, Rect]]:
         for rest in self._few_rows(0):
             below = height - rest - self.gap_mm
             if below > 0:

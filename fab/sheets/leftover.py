@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections import Counter
 from collections.abc import Sequence
@@ -15,9 +16,9 @@ from fab.params.shop import Offcut
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
 
-LEAST_WIDTH_MM = 60.0  # a strip narrower than this is waste
-LEAST_AREA_MM2 = 10_000.0
-_SIMPLE_MM = 1.0  # corners of a rest are moved inwards by up to twice this, so that it has few
+LEAST_WIDTH_MM = 80.0  # a strip narrower than this is waste
+LEAST_AREA_MM2 = 15_000.0
+_SIMPLE_MM = 1.0  # corners of a rest may move by this much, so that it has few
 
 
 @dataclass(frozen=True)
@@ -40,8 +41,14 @@ class Rest:
 
 
 def leftovers(
-    layup: Layup, pieces: Sequence[Piece], *, gap_mm: float, kerf_mm: float, name: str,
-    least_width_mm: float = LEAST_WIDTH_MM, least_area_mm2: float = LEAST_AREA_MM2,
+    layup: Layup,
+    pieces: Sequence[Piece],
+    *,
+    gap_mm: float,
+    kerf_mm: float,
+    name: str,
+    least_width_mm: float = LEAST_WIDTH_MM,
+    least_area_mm2: float = LEAST_AREA_MM2,
 ) -> tuple[Rest, ...]:
     """The usable rests of a sheet, largest first, each a polygon that keeps the gap to every cut path.
 
@@ -52,31 +59,29 @@ def leftovers(
 
     by_name = {piece.name: piece for piece in pieces}
     cut = {p.piece: kerf_compensated(by_name[p.piece].outline, kerf_mm) for p in layup.placed}
-    taken = [to_shapely(p.outline(cut[p.piece]), 0.01, outside=True).buffer(max(gap_mm, kerf_mm)) for p in layup.placed]
-    free = shapely.Polygon(layup.sheet.outline, layup.sheet.holes).difference(shapely.union_all(taken))
+    keep = max(gap_mm, kerf_mm) + _SIMPLE_MM
+    taken = [to_shapely(p.outline(cut[p.piece]), 0.01, outside=True).buffer(keep) for p in layup.placed]
+    field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
     found = [
         shape
-        for part in polygons(free)
-        for shape in polygons(_usable(part, least_width_mm / 2))
+        for part in polygons(field.difference(shapely.union_all(taken)))
+        for shape in polygons(_usable(part, least_width_mm / 2, field))
         if shape.area >= least_area_mm2
     ]
     found.sort(key=lambda shape: (-round(shape.area, 3), shape.bounds))
     return tuple(_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found))
 
 
-def largest_rest_mm2(free: Any, least_width_mm: float = LEAST_WIDTH_MM) -> float:
-    """Area of the largest usable rest of a shapely region; what the nest compares layups by."""
-    return max((shape.area for shape in polygons(_usable(free, least_width_mm / 2))), default=0.0)
+def _usable(free: Any, radius: float, field: Any) -> Any:
+    """Opening with a disk, corners kept sharp where the region's own are; then fewer corners.
 
-
-def _usable(free: Any, radius: float) -> Any:
-    """Opening with a disk, corners kept sharp where the region's own are; then fewer corners, all inside."""
+    Simplifying moves corners by less than `_SIMPLE_MM`, which was kept free beyond the gap.
+    """
     core = free.buffer(-radius, join_style="mitre", mitre_limit=2.0)
     if core.is_empty:
         return core
     opened = core.buffer(radius, join_style="mitre", mitre_limit=2.0).intersection(free)
-    shrunk = opened.buffer(-_SIMPLE_MM, join_style="mitre", mitre_limit=2.0)
-    return shrunk.simplify(_SIMPLE_MM * 0.9)
+    return opened.simplify(_SIMPLE_MM * 0.9).intersection(field)
 
 
 def polygons(shape: Any) -> list[Any]:
@@ -89,7 +94,7 @@ def polygons(shape: Any) -> list[Any]:
 
 
 def _rest(shape: Any, stock: str, name: str) -> Rest:
-    left, low = math.ceil(shape.bounds[0] * 10) / 10, math.ceil(shape.bounds[1] * 10) / 10
+    left, low = math.ceil(shape.bounds[0] * 10 - 1e-6) / 10, math.ceil(shape.bounds[1] * 10 - 1e-6) / 10
 
     def ring(coords: Any) -> tuple[Point, ...]:
         points = [(round(x - left, 1) + 0.0, round(y - low, 1) + 0.0) for x, y in list(coords)[:-1]]
@@ -122,8 +127,6 @@ def _ring(ring: Sequence[Point]) -> str:
 
 def _quoted(text: str) -> str:
     """A TOML basic string."""
-    import json
-
     return json.dumps(text)
 
 

@@ -45,7 +45,10 @@ def lock(result: Nest) -> dict[str, Any]:
         "engine": result.engine,
         "layups": [
             {
-                "stock": layup.sheet.stock, "sheet": layup.sheet.name, "used_area": layup.used_area, "bound": layup.bound,
+                "stock": layup.sheet.stock,
+                "sheet": layup.sheet.name,
+                "used_area": layup.used_area,
+                "bound": layup.bound,
                 "placed": [[p.piece, p.copy, p.x, p.y, p.turn_deg] for p in layup.placed],
             }
             for layup in result.layups

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fab.sheets.board import Board, Laid, Way
 from fab.sheets.identical import Pattern, room
@@ -19,6 +19,24 @@ Progress = Callable[[str, float], None]
 MOST_TURNS = 8  # tried per piece by the quick way
 QUICK_SHARE = 0.2  # of a longer search's time may go to the quick way
 _REPEAT_FROM = 3  # a kind that fills so many sheets alone gets full sheets of its own first
+
+
+@dataclass(frozen=True)
+class Hunt:
+    """What a longer search may use: until when (clock of time.monotonic), from which seed, who may stop it."""
+
+    until: float
+    seed: int
+    stop: Stop
+    progress: Progress
+
+    @property
+    def over(self) -> bool:
+        return time.monotonic() > self.until or self.stop()
+
+    @property
+    def left_s(self) -> float:
+        return self.until - time.monotonic()
 
 
 @dataclass(frozen=True)
@@ -85,17 +103,15 @@ def _same_region(a: Shape, b: Shape) -> bool:
     return all((round(x - b.box[0], 4) + 0.0, round(y - b.box[1], 4) + 0.0) in moved for x, y in b.edge)
 
 
-def fill_mixed(
-    ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float, seconds: float, seed: int, stop: Stop, progress: Progress
-) -> tuple[list[Layup], str]:
-    """Layups for the pieces of one stock, and which method won."""
-    began = time.monotonic()
-    job = Job(ways, sheets, gap_mm)
-    answer = quick(job, lambda: stop() or (seconds > 0 and time.monotonic() > began + QUICK_SHARE * seconds), progress)
-    if seconds > 0 and not stop():
+def fill_mixed(job: Job, seconds: float, seed: int, stop: Stop, progress: Progress) -> tuple[list[Layup], str]:
+    """Layups for the pieces of one stock, and which method won. `seconds` is the time of all of it; 0: the quick way."""
+    hunt = Hunt(time.monotonic() + seconds, seed, stop, progress)
+    enough = replace(hunt, until=hunt.until - (1 - QUICK_SHARE) * seconds)
+    answer = quick(job, (lambda: enough.over) if seconds > 0 else stop, progress)
+    if seconds > 0 and not hunt.over:
         from fab.sheets.search import searched
 
-        answer = searched(job, answer, began + seconds, seed, stop, progress)
+        answer = searched(job, answer, hunt)
     return layups(job, answer), answer.engine
 
 
@@ -170,7 +186,9 @@ def run(job: Job, trial: Trial) -> Answer:
             laid = _rows_first(job, trial, sheet, left)
             for item in laid:
                 left[item.shape.path.piece.name] -= 1
-            filling = fill(job, sheet, [(path, left[path.piece.name]) for path in trial.order], trial.way, laid, trial.one_turn)
+            filling = fill(
+                job, sheet, [(path, left[path.piece.name]) for path in trial.order], trial.way, laid, trial.one_turn
+            )
             for item in laid:
                 left[item.shape.path.piece.name] += 1
             if filling.laid:
@@ -230,7 +248,12 @@ def _repeated(job: Job, order: Sequence[Path], left: dict[str, int], stock: list
 
 
 def fill(
-    job: Job, sheet: Sheet, wanted: Sequence[tuple[Path, int]], way: Way, laid: Sequence[Laid] = (), one_turn: bool = False
+    job: Job,
+    sheet: Sheet,
+    wanted: Sequence[tuple[Path, int]],
+    way: Way,
+    laid: Sequence[Laid] = (),
+    one_turn: bool = False,
 ) -> Filling:
     """As many as fit, kind by kind in the order given, around what is laid already."""
     board = Board(sheet, job.nofit, laid)

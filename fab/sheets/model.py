@@ -147,6 +147,4 @@ class Nest:
 
 def ring_area(ring: tuple[Point, ...]) -> float:
     """Signed area of a polygon, positive anticlockwise."""
-    return math.fsum(
-        x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True)
-    ) / 2
+    return math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True)) / 2

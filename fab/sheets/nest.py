@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 
 from fab.errors import Fault, InputError
+from fab.params.shop import Laser
 from fab.sheets.bounds import cover, most_by_area
 from fab.sheets.identical import Pattern, choose, placed
 from fab.sheets.lock import inputs_sha256, taken_from
-from fab.sheets.mixed import fill_mixed
+from fab.sheets.mixed import Job, fill_mixed
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
 from fab.units import fixed
@@ -57,7 +58,11 @@ def nest(
     parts = []
     for stock in sorted({piece.stock for piece in wanted}):
         own = tuple(path for path in ways if path.piece.stock == stock)
-        parts.append(_one_stock(own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept))
+        parts.append(
+            _one_stock(
+                own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept
+            )
+        )
     layups = tuple(layup for part in parts for layup in part[0])
     counted: dict[str, int] = {}
     for layup in layups:
@@ -65,9 +70,15 @@ def nest(
             counted[name] = counted.get(name, 0) + count
     missing = {p.name: p.count - counted.get(p.name, 0) for p in wanted if p.count > counted.get(p.name, 0)}
     return Nest(
-        layups, missing, math.fsum(layup.sheet.price for layup in layups),
-        sum(part[1] for part in parts), math.fsum(part[2] for part in parts),
-        ", ".join(sorted({part[3] for part in parts})), ", ".join(sorted({part[4] for part in parts})), key, seconds,
+        layups,
+        missing,
+        math.fsum(layup.sheet.price for layup in layups),
+        sum(part[1] for part in parts),
+        math.fsum(part[2] for part in parts),
+        ", ".join(sorted({part[3] for part in parts})),
+        ", ".join(sorted({part[4] for part in parts})),
+        key,
+        seconds,
     )
 
 
@@ -75,15 +86,21 @@ Part = tuple[list[Layup], int, float, str, str]  # layups, bound on sheets, boun
 
 
 def _one_stock(
-    ways: tuple[Path, ...], sheets: list[Sheet], gap_mm: float, seconds: float, seed: int,
-    stop: Callable[[], bool], progress: Progress, kept: tuple[Layup, ...] | None,
+    ways: tuple[Path, ...],
+    sheets: list[Sheet],
+    gap_mm: float,
+    seconds: float,
+    seed: int,
+    stop: Callable[[], bool],
+    progress: Progress,
+    kept: tuple[Layup, ...] | None,
 ) -> Part:
     fewest, cost, by = bound(ways, sheets, gap_mm)
     if kept is not None:
         return [layup for layup in kept if layup.sheet.stock == ways[0].piece.stock], fewest, cost, by, "kept"
     if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
         return identical(ways[0], sheets, gap_mm), fewest, cost, by, "rows"
-    layups, engine = fill_mixed(ways, sheets, gap_mm, seconds, seed, stop, progress)
+    layups, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
     return layups, fewest, cost, by, engine
 
 
@@ -131,6 +148,15 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
     return fewest[0], max(b[1] for b in best), fewest[2]
 
 
+def gap_of(laser: Laser, pieces: Sequence[Piece]) -> float:
+    """The gap to nest with: 0 where shared lines are asked for and the pieces are alike, so that cut paths may meet.
+
+    Cut paths that meet stand one kerf apart as parts, which is what a line cut once for both leaves.
+    """
+    alike = len({piece.name for piece in pieces if piece.count}) == 1
+    return 0.0 if laser.common_line and alike else laser.part_gap
+
+
 def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> str:
     """What is missing and what to buy, one line a stock; empty when nothing is missing."""
     lines = []
@@ -147,6 +173,6 @@ def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> 
         more = max(1, math.ceil(area / (size.area * max(dense, 0.3))))
         lines.append(
             f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''} of "
-            f"{fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of {size.name!r} in the shop file."
+            f"{fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of {size.name!r} in the shop."
         )
     return "\n".join(lines)

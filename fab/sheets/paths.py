@@ -27,8 +27,8 @@ class Path:
 
     @cached_property
     def convex(self) -> Swollen | None:
-        """The edge as a swollen polygon when it is convex and the part has no holes that others could use."""
-        return None if self.outline.holes else swollen(self.outline.edge)
+        """The edge as a swollen polygon when it is convex; holes are no matter of it."""
+        return swollen(self.outline.edge)
 
     @cached_property
     def area(self) -> float:
@@ -63,11 +63,18 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
         if piece.name in names:
             faults.append(Fault("", piece.name, "two pieces have this name", "Rename one."))
         elif not all(map(math.isfinite, (left, low, right, top))):
-            faults.append(Fault("", piece.name, "its outline has a coordinate that is not a number", "Export it again."))
+            faults.append(
+                Fault("", piece.name, "its outline has a coordinate that is not a number", "Export it again.")
+            )
         elif min(right - left, top - low) < LEAST_SIZE_MM:
             size = f"{fixed(right - left)} x {fixed(top - low)} mm"
             faults.append(
-                Fault("", piece.name, f"at {size} it is too small to cut", f"{LEAST_SIZE_MM:g} mm is the least; check the file's units.")
+                Fault(
+                    "",
+                    piece.name,
+                    f"at {size} it is too small to cut",
+                    f"{LEAST_SIZE_MM:g} mm is the least; check the file's units.",
+                )
             )
         else:
             try:
@@ -89,20 +96,24 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         own = [sheet for sheet in sheets if sheet.stock == path.piece.stock]
         if not own:
             faults.append(
-                Fault("", path.piece.name, f"there is no sheet of stock {path.piece.stock!r}", "Add one to the shop file.")
+                Fault(
+                    "", path.piece.name, f"there is no sheet of stock {path.piece.stock!r}", "Add one to the shop file."
+                )
             )
             continue
         if any(_may_fit(path, sheet) for sheet in own):
             continue
         largest = max(own, key=lambda sheet: sheet.area)
         long, short = path.least_box(largest.grain)
-        needs = f"{fixed(math.ceil((long + 2 * largest.margin) * 10) / 10, 1)} x {fixed(math.ceil((short + 2 * largest.margin) * 10) / 10, 1)} mm"
+        needs = " x ".join(fixed(math.ceil((side + 2 * largest.margin) * 10) / 10, 1) for side in (long, short))
         faults.append(
             Fault(
-                "", path.piece.name,
+                "",
+                path.piece.name,
                 f"its cut path is {fixed(long, 1)} x {fixed(short, 1)} mm and fits no sheet of {path.piece.stock!r}; "
-                f"the largest is {fixed(largest.width, 1)} x {fixed(largest.height, 1)} mm with {fixed(largest.margin, 1)} mm margin",
-                f"It needs a sheet of {needs} or more, or a smaller part.",
+                f"the largest is {fixed(largest.width, 1)} x {fixed(largest.height, 1)} mm, "
+                f"{fixed(largest.margin, 1)} mm of it margin",
+                f"It needs a sheet of {needs} mm or more, or a smaller part.",
             )
         )
     if faults:

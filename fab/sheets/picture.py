@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 
-from fab.outlines.contour import Contour, Point, polygon
+from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
+from fab.outlines.facets import to_shapely
 from fab.outlines.figures import dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
@@ -16,6 +19,7 @@ from fab.units import fixed
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
 _SIDE_MM = 14.0  # room for the dimensions
+_HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
 _INK, _QUIET, _REST, _WAY = "#222222", "#777777", "#009E73", "#D55E00"
 _TINTS = ("#CFE3F1", "#F7E3B8", "#D9EFE6", "#F3D6E6", "#E6E6E6", "#FBF3B4", "#D6EBF8")  # light Okabe-Ito tints
@@ -29,9 +33,11 @@ def sheet_picture(
     scale = min((_WIDE_MM - 2 * _SIDE_MM) / sheet.width, 200.0 / sheet.height)
     facts = _facts(layup, plan, stock, rests)
     foot = (len(facts) + 1) * _LINE_MM
-    high = sheet.height * scale + 2 * _SIDE_MM + foot + 6.0
+    high = foot + _SIDE_MM + sheet.height * scale + _HEAD_MM
     drawn = _Scaled(scale, (_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM)
-    items: list[Item] = [Fill((_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)), "#FAFAFA")]
+    items: list[Item] = [
+        Fill((_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)), "#FAFAFA")
+    ]
     items += [ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)]
     items += _margin(drawn, layup)
     items += _rests(drawn, rests)
@@ -42,7 +48,7 @@ def sheet_picture(
     top = drawn((0.0, sheet.height))
     items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
     items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
-    items.append(Text(_SIDE_MM, high - 6.0, title or sheet.name, 4.6, colour=_INK, bold=True))
+    items.append(Text(_SIDE_MM, high - 7.0, title or sheet.name, 4.6, colour=_INK, bold=True))
     for k, fact in enumerate(facts):
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
         items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
@@ -65,9 +71,6 @@ class _Scaled:
 
 def scaled(contour: Contour, scale: float) -> Contour:
     """The contour `scale` times as large, about the origin."""
-    from dataclasses import replace
-
-    from fab.outlines.contour import Arc, Line, Segment
 
     def one(segment: Segment) -> Segment:
         start = (segment.start[0] * scale, segment.start[1] * scale)
@@ -95,23 +98,28 @@ def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
     for rest in rests:
         loops = tuple(_polygon(drawn, loop) for loop in (rest.outline, *rest.holes))
         items += [Fill(loops, _REST, 0.14), *(ring(loop, 0.25, _REST, DASHED) for loop in loops)]
-        left, low, right, top = loops[0].box
         width = max(x for x, _ in rest.offcut.outline)
         height = max(y for _, y in rest.offcut.outline)
+        upright = height > width
+        at, room = _within(rest, drawn, upright)
         says = f"{rest.offcut.name}: {fixed(width, 0)} x {fixed(height, 0)} mm"
-        upright = top - low > right - left
-        size = size_to_fit_mm(says, 0.9 * max(right - left, top - low), 3.0)
-        at = _within(rest, drawn)
+        size = size_to_fit_mm(says, 0.9 * room, 3.0)
         items.append(Text(*at, says, size, "middle", 90.0 if upright else 0.0, colour=_REST))
     return items
 
 
-def _within(rest: Rest, drawn: _Scaled) -> Point:
-    """A point well inside a rest."""
+def _within(rest: Rest, drawn: _Scaled, upright: bool) -> tuple[Point, float]:
+    """A point well inside a rest, and how long a line of text through it may be, on the page."""
     import shapely
 
-    at = shapely.maximum_inscribed_circle(shapely.Polygon(rest.outline, rest.holes), tolerance=1.0).coords[0]
-    return drawn((at[0], at[1]))
+    shape = shapely.Polygon(rest.outline, rest.holes)
+    x, y = shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0][:2]
+    left, low, right, top = shape.bounds
+    line_ = shapely.LineString([(x, low), (x, top)] if upright else [(left, y), (right, y)]).intersection(shape)
+    spans = [part.bounds for part in getattr(line_, "geoms", [line_])]
+    a, b, c, d = next((s for s in spans if s[0] - 1 <= x <= s[2] + 1 and s[1] - 1 <= y <= s[3] + 1), (x, y, x, y))
+    half = min(y - b, d - y) if upright else min(x - a, c - x)
+    return drawn((x, y)), max(2 * half, 1.0) * drawn.scale
 
 
 def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float) -> list[Item]:
@@ -124,10 +132,14 @@ def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float
         marks = [
             line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
             for mark in piece.marks
-            for a, b in zip(mark, mark[1:], strict=False)
+            for a, b in pairwise(mark)
             if a != b
         ]
-        shown = (Fill(loops, _TINTS[k % len(_TINTS)]), *(ring(loop, 0.18, _INK) for loop in loops), *marks)
+        shown: tuple[Item, ...] = (
+            Fill(loops, _TINTS[k % len(_TINTS)]),
+            *(ring(loop, 0.18, _INK) for loop in loops),
+            *marks,
+        )
         items.append(Group(shown, title=f"{item.piece} {item.copy}"))
     return items
 
@@ -158,12 +170,14 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
     items: list[Item] = []
     for item in layup.placed:
         owner = f"{item.piece} {item.copy}"
-        x, y, reach = _seat(item.outline(outlines[item.piece]).edge)
+        x, y, reach = _seat(item.outline(outlines[item.piece]))
         at, reach = drawn((x, y)), reach * drawn.scale
         size = size_to_fit_mm(owner, 1.7 * reach, 3.0)
         if size >= 0.9:
             items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=_INK))
-            items.append(Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY, bold=True))
+            items.append(
+                Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY, bold=True)
+            )
         elif reach > 0.5:
             number = str(item.copy)
             size = min(size_to_fit_mm(number, 1.5 * reach, 3.0), reach)
@@ -171,14 +185,11 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
     return items
 
 
-def _seat(contour: Contour) -> tuple[float, float, float]:
-    """Centre and radius of a disk in which a label may stand."""
+def _seat(outline: Outline) -> tuple[float, float, float]:
+    """Centre and radius of a disk of material in which a label may stand."""
     import shapely
 
-    from fab.outlines.facets import facets
-
-    shape = shapely.Polygon(facets(contour, 0.1, outside=False))
-    spoke = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
+    spoke = shapely.maximum_inscribed_circle(to_shapely(outline, 0.1, outside=False), tolerance=0.5)
     return (*spoke.coords[0][:2], spoke.length)
 
 
@@ -187,11 +198,13 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
     most = f"; at most {layup.bound} would ever fit" if layup.bound is not None else ""
     minutes = f"{int(plan.seconds // 60)} min {int(plan.seconds % 60):02d} s"
-    kept = f" Rest to keep: {', '.join(rest.offcut.name for rest in rests)}." if rests else ""
+    kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
     return [
-        f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.{kept}",
-        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {plan.pierces} piercings, travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
-        f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. The kerf of {fixed(stock.kerf)} mm is in the paths; "
-        f"margin {fixed(sheet.margin, 1)} mm.",
-        "Numbers in orange: order in which parts come free; dotted: way of the head. Stay with the laser while it cuts.",
+        f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
+        *kept,
+        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {plan.pierces} piercings, "
+        f"travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
+        f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. "
+        f"The kerf of {fixed(stock.kerf)} mm is in the paths; margin {fixed(sheet.margin, 1)} mm.",
+        "Orange: the order in which parts come free; dotted: the way of the head. Stay with the laser while it cuts.",
     ]

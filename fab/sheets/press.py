@@ -81,7 +81,11 @@ class Press:
         v = np.concatenate([normals[:, 0], normals[:, 1], -normals[:, 0], -normals[:, 1]])
         total = 2 * count + 1 + slacks
         if slacks:
-            r, c, v = np.concatenate([r, at]), np.concatenate([c, 2 * count + 1 + at]), np.concatenate([v, -np.ones(lines)])
+            r, c, v = (
+                np.concatenate([r, at]),
+                np.concatenate([c, 2 * count + 1 + at]),
+                np.concatenate([v, -np.ones(lines)]),
+            )
         every = np.arange(count)
         if wide is None:  # x + dx + right <= W
             r = np.concatenate([r, lines + every, lines + every])
@@ -121,8 +125,10 @@ class Press:
         for j, b in enumerate(laid):
             for i, a in enumerate(laid[:j]):
                 if (
-                    a.x + a.shape.box[0] > b.right + reach or b.x + b.shape.box[0] > a.right + reach
-                    or a.y + a.shape.box[1] > b.top + reach or b.y + b.shape.box[1] > a.top + reach
+                    a.x + a.shape.box[0] > b.right + reach
+                    or b.x + b.shape.box[0] > a.right + reach
+                    or a.y + a.shape.box[1] > b.top + reach
+                    or b.y + b.shape.box[1] > a.top + reach
                 ):
                     continue
                 normal, room = self._sums_of(a.shape, b.shape).separating(b.x - a.x, b.y - a.y, reach)

@@ -3,45 +3,65 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
-from fab.params.shop import Offcut, Shop
+from fab.params.shop import Offcut, Shop, Stock
 from fab.sheets.model import Sheet, ring_area
 from fab.units import JOIN_TOL_MM, fixed
 
 
-def rack(shop: Shop, stock: str) -> tuple[Sheet, ...]:
+def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet, ...]:
     """Sheets of `stock`, offcuts first (they are paid for), smallest first, then the whole sheets.
 
-    Raises InputError for an unknown stock and for offcuts whose outline can't be, all faults at once.
+    Entries of the shop that are the same material in another size (material, finish, make, thickness and kerf agree)
+    belong to the stock too, but for those in `apart`: other pieces are cut from them. Raises InputError for an
+    unknown stock and for offcuts whose outline can't be, all faults at once.
     """
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
         raise InputError([Fault("", "stock", f"there is no stock {stock!r} in this shop", f"Known: {known}.")])
-    kind = shop.stock[stock]
+    sizes = [stock] + [
+        name
+        for name in sorted(shop.stock)
+        if name not in (stock, *apart) and _alike(shop.stock[name], shop.stock[stock])
+    ]
     faults: list[Fault] = []
     offcuts: list[Sheet] = []
     for index, offcut in enumerate(shop.offcut):
-        if offcut.stock != stock or offcut.count == 0:
+        if offcut.stock not in sizes or offcut.count == 0:
             continue
         key = f"shop.offcut[{index}]"
         faults += _faults(offcut, key)
         if not faults:
-            offcuts.append(_sheet(offcut, index, kind.margin, kind.grain))
+            offcuts.append(_offcut(offcut, index, stock, shop.stock[offcut.stock]))
     if faults:
         raise InputError(faults)
-    whole = Sheet(
-        stock, stock, _rectangle(kind.width, kind.height), (), kind.margin, kind.count, kind.price, kind.grain
+    whole = [_whole(name, stock, shop.stock[name]) for name in sizes]
+    return (
+        *sorted(offcuts, key=lambda sheet: (sheet.area, sheet.name)),
+        *sorted(whole, key=lambda sheet: (sheet.area, sheet.name)),
     )
-    return (*sorted(offcuts, key=lambda sheet: (sheet.area, sheet.name)), whole)
+
+
+def _alike(one: Stock, other: Stock) -> bool:
+    """The same material in another size."""
+    return all(
+        getattr(one, key) == getattr(other, key)
+        for key in ("material", "finish", "made", "thickness", "tolerance", "kerf")
+    )
+
+
+def _whole(name: str, stock: str, kind: Stock) -> Sheet:
+    return Sheet(stock, name, _rectangle(kind.width, kind.height), (), kind.margin, kind.count, kind.price, kind.grain)
 
 
 def _rectangle(width: float, height: float) -> tuple[Point, ...]:
     return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
 
 
-def _sheet(offcut: Offcut, index: int, margin: float, grain: bool) -> Sheet:
+def _offcut(offcut: Offcut, index: int, stock: str, kind: Stock) -> Sheet:
     """The offcut moved so that its box begins at (0, 0)."""
     left, low = min(x for x, _ in offcut.outline), min(y for _, y in offcut.outline)
 
@@ -50,8 +70,15 @@ def _sheet(offcut: Offcut, index: int, margin: float, grain: bool) -> Sheet:
 
     name = offcut.name or f"offcut-{index + 1}"
     return Sheet(
-        offcut.stock, name, moved(_open(offcut.outline)), tuple(moved(_open(hole)) for hole in offcut.holes), margin,
-        offcut.count, 0.0, grain, True,
+        stock,
+        name,
+        moved(_open(offcut.outline)),
+        tuple(moved(_open(hole)) for hole in offcut.holes),
+        kind.margin,
+        offcut.count,
+        0.0,
+        kind.grain,
+        True,
     )
 
 
@@ -77,8 +104,11 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
             (x, y), (i, j) = crossing
             faults.append(
                 Fault(
-                    "", at, f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at "
-                    f"({fixed(x, 1)}, {fixed(y, 1)})", "List the corners in order around it.",
+                    "",
+                    at,
+                    f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at "
+                    f"({fixed(x, 1)}, {fixed(y, 1)})",
+                    "List the corners in order around it.",
                 )
             )
     return faults

@@ -13,32 +13,28 @@ import math
 import os
 import random
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fab.sheets import strip
 from fab.sheets.board import Board, Laid
 from fab.sheets.identical import room
-from fab.sheets.mixed import Answer, Filling, Job, fill, rank
+from fab.sheets.mixed import Answer, Filling, Hunt, Job, fill, rank
 from fab.sheets.model import Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
 from fab.sheets.press import Press, width
 from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 
-Stop = Callable[[], bool]
-Progress = Callable[[str, float], None]
-
 _OWN_SHARE, _OWN_S = 0.1, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
 _EJECT_MM = 2.0  # what reaches this near to the far end counts as standing there
+_ROUNDS = 20  # of pressing
 
 
-def searched(
-    job: Job, start: Answer, deadline: float, seed: int, stop: Stop, progress: Progress
-) -> Answer:
-    """The better of `start` and what the search finds until `deadline` (clock of time.monotonic)."""
+def searched(job: Job, start: Answer, hunt: Hunt) -> Answer:
+    """The better of `start` and what the search finds in its time."""
     left = {path.piece.name: path.piece.count for path in job.ways}
     fillings: list[Filling] = []
     kept = [f for f in start.fillings if not f.sheet.is_rectangle]
@@ -50,16 +46,16 @@ def searched(
     for k, before in enumerate(todo):
         if not any(left.values()):
             break
-        if stop() or time.monotonic() > deadline:
+        if hunt.over:
             return start
-        until = time.monotonic() + (deadline - time.monotonic()) / (len(todo) - k)
-        laid, library = _sheet(job, before, left, k == len(todo) - 1, until, seed + 1000 * k, stop)
+        own = replace(hunt, until=time.monotonic() + hunt.left_s / (len(todo) - k), seed=hunt.seed + 1000 * k)
+        laid, library = _sheet(job, before, left, k == len(todo) - 1, own)
         used_library |= library
         filling = fill(job, before.sheet, _by_size(job, left, laid), "right", laid)
         for item in filling.laid:
             left[item.shape.path.piece.name] -= 1
         fillings.append(filling)
-        progress(f"sheet {k + 1} of {len(todo)}", (k + 1) / len(todo))
+        hunt.progress(f"sheet {k + 1} of {len(todo)}", (k + 1) / len(todo))
     missing = tuple(sorted((name, count) for name, count in left.items() if count))
     found = Answer((*kept, *fillings), missing, "strip library and press" if used_library else "press")
     return min(start, found, key=rank)
@@ -74,9 +70,7 @@ def _by_size(job: Job, left: dict[str, int], laid: Sequence[Laid]) -> list[tuple
     return [(path, rest[path.piece.name]) for path in order if rest[path.piece.name] > 0]
 
 
-def _sheet(
-    job: Job, before: Filling, left: dict[str, int], last: bool, until: float, seed: int, stop: Stop
-) -> tuple[list[Laid], bool]:
+def _sheet(job: Job, before: Filling, left: dict[str, int], last: bool, hunt: Hunt) -> tuple[list[Laid], bool]:
     """The best layout of one sheet, and whether the library made it."""
     sheet = before.sheet
     wide, high = room(sheet)
@@ -90,16 +84,16 @@ def _sheet(
     if last:
         own = [replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid]
         if _counts(own) == {n: c for n, c in offered.items() if c}:
-            candidates.append((press.left(own, 20, stop), False))
-    share = until - min((until - time.monotonic()) * _OWN_SHARE, _OWN_S)
-    for laid in _by_library(job, rest, hosts, sheet, share, seed, stop):
-        if candidates and (time.monotonic() > until or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
+            candidates.append((press.left(own, _ROUNDS, hunt.stop), False))
+    library_hunt = replace(hunt, until=hunt.until - min(hunt.left_s * _OWN_SHARE, _OWN_S))
+    for laid in _by_library(job, rest, hosts, sheet, library_hunt):
+        if candidates and (hunt.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
             break
-        candidates.append((press.left(laid, 20, stop), True))
+        candidates.append((press.left(laid, _ROUNDS, hunt.stop), True))
     if not candidates:
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))
-    best = improved(job, best, press, sheet, until, seed, stop)
+    best = improved(job, best, press, sheet.grain, hunt)
     best = [item for item in best if item.right <= wide + 1e-6]
     return [replace(item, x=item.x + sheet.margin, y=item.y + sheet.margin) for item in best], library
 
@@ -120,10 +114,9 @@ def _cut_down(job: Job, offered: dict[str, int], sheet: Sheet, before: Filling) 
         offered[path.piece.name] = math.ceil(offered[path.piece.name] * share)
 
 
-def _by_library(
-    job: Job, rest: dict[str, int], hosts: Sequence[Host], sheet: Sheet, until: float, seed: int, stop: Stop
-) -> list[list[Laid]]:
+def _by_library(job: Job, rest: dict[str, int], hosts: Sequence[Host], sheet: Sheet, hunt: Hunt) -> list[list[Laid]]:
     """The library's layouts with hosts unpacked, from x = 0, y = 0, shortest first."""
+
     def turner(shape: Shape, deg: float) -> Shape:
         return job.shape(shape.path, round(deg, 9))
 
@@ -140,7 +133,7 @@ def _by_library(
             turns = both if turns is None or both is None else tuple(t for t in turns if t in both) or (0.0,)
         wanted.append((job.shape(path, 0.0), count, turns))
     _, high = room(sheet)
-    found = strip.packed(wanted, high, job.gap_mm, until, seed, os.cpu_count() or 1, stop, turner)
+    found = strip.packed(wanted, high, job.gap_mm, hunt, os.cpu_count() or 1, turner)
     return [_with_guests(job, laid, stuffed_by) for laid in found]
 
 
@@ -155,18 +148,18 @@ def _with_guests(job: Job, laid: Sequence[Laid], hosts: dict[str, list[Host]]) -
     return out
 
 
-def improved(
-    job: Job, laid: list[Laid], press: Press, sheet: Sheet, until: float, seed: int, stop: Stop
-) -> list[Laid]:
+def improved(job: Job, laid: list[Laid], press: Press, grain: bool, hunt: Hunt) -> list[Laid]:
     """Our own moves until the time is over."""
-    dice = random.Random(seed)
+    dice = random.Random(hunt.seed)
     best, wide = laid, width(laid)
-    strip_sheet = _open_strip(press.height, wide)
-    while time.monotonic() < until and not stop() and len(best) > 1:
-        trial = _reinserted(job, best, strip_sheet, dice) if dice.random() < 0.6 else _swapped(best, press, wide, dice, stop)
+    while not hunt.over and len(best) > 1:
+        if dice.random() < 0.6:
+            trial = _reinserted(job, best, replace(_open_strip(press.height, wide), grain=grain), dice)
+        else:
+            trial = _swapped(best, press, wide, dice, hunt)
         if trial is None or width(trial) > wide + 0.02 * press.height:
             continue
-        trial = press.left(trial, 6, stop)
+        trial = press.left(trial, 6, hunt.stop)
         if width(trial) < wide - 1e-4 or (width(trial) < wide + 1e-4 and dice.random() < 0.3):
             best, wide = trial, min(wide, width(trial))
     return best
@@ -194,7 +187,7 @@ def _reinserted(job: Job, laid: Sequence[Laid], sheet: Sheet, dice: random.Rando
     return board.laid
 
 
-def _swapped(laid: Sequence[Laid], press: Press, wide: float, dice: random.Random, stop: Stop) -> list[Laid] | None:
+def _swapped(laid: Sequence[Laid], press: Press, wide: float, dice: random.Random, hunt: Hunt) -> list[Laid] | None:
     """Two pieces of different kinds change places; the overlap is pulled apart inside the same width."""
     a, b = dice.randrange(len(laid)), dice.randrange(len(laid))
     one, two = laid[a], laid[b]
@@ -203,7 +196,7 @@ def _swapped(laid: Sequence[Laid], press: Press, wide: float, dice: random.Rando
     out = list(laid)
     out[a] = _centred(one, two)
     out[b] = _centred(two, one)
-    return press.apart(out, wide, 12, stop)
+    return press.apart(out, wide, 12, hunt.stop)
 
 
 def _centred(what: Laid, where: Laid) -> Laid:

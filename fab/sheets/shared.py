@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.sheets.depth import Loop
@@ -45,7 +46,9 @@ def _merged(lines: Sequence[tuple[Line, str]]) -> list[tuple[Line, frozenset[str
     return found
 
 
-def _carrier(carriers: dict[tuple[int, int, int], list[tuple[float, float, Line, str]]], angle: int, off: float) -> tuple[int, int, int]:
+def _carrier(
+    carriers: dict[tuple[int, int, int], list[tuple[float, float, Line, str]]], angle: int, off: float
+) -> tuple[int, int, int]:
     """The known carrier line within SAME_MM of this one, or a new key."""
     cell = math.floor(off / SAME_MM)
     for near in (cell, cell - 1, cell + 1):
@@ -64,7 +67,11 @@ def _stretches(items: list[tuple[float, float, Line, str]]) -> list[tuple[Line, 
     ux, uy = math.cos(angle), math.sin(angle)
     ends: list[tuple[float, Point]] = []
     for low, high, seg, _ in items:
-        first, last = (seg.start, seg.end) if seg.start[0] * ux + seg.start[1] * uy <= seg.end[0] * ux + seg.end[1] * uy else (seg.end, seg.start)
+        first, last = (
+            (seg.start, seg.end)
+            if seg.start[0] * ux + seg.start[1] * uy <= seg.end[0] * ux + seg.end[1] * uy
+            else (seg.end, seg.start)
+        )
         ends += [(low, first), (high, last)]
     ends.sort()
     cuts: list[tuple[float, Point]] = []
@@ -72,7 +79,7 @@ def _stretches(items: list[tuple[float, float, Line, str]]) -> list[tuple[Line, 
         if not cuts or at - cuts[-1][0] > SAME_MM:
             cuts.append((at, point))
     found = []
-    for (low, a), (high, b) in zip(cuts, cuts[1:], strict=False):
+    for (low, a), (high, b) in pairwise(cuts):
         middle = (low + high) / 2
         owners = frozenset(owner for begin, end, _, owner in items if begin < middle < end)
         if owners:

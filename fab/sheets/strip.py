@@ -21,6 +21,7 @@ from typing import Any
 
 from fab.sheets import strip_worker
 from fab.sheets.board import Laid
+from fab.sheets.mixed import Hunt
 from fab.sheets.nofit import Shape
 
 _COARSE = 1e-4  # corners of swollen pieces may stand off by this share of the strip's height
@@ -40,14 +41,10 @@ def available() -> bool:
     return find_spec("spyrrow") is not None
 
 
-def packed(
-    wanted: Wanted, height_mm: float, gap_mm: float, deadline: float, seed: int, cores: int, stop: Callable[[], bool],
-    turned: Turner,
-) -> list[list[Laid]]:
+def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: int, turned: Turner) -> list[list[Laid]]:
     """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when none was found.
 
-    deadline: on the clock of `time.monotonic`. The gap is kept within the strip; its start and its upper and lower
-    edge are met by the cut paths themselves.
+    The gap is kept within the strip; its start and its upper and lower edge are met by the cut paths themselves.
     """
     if not available() or not wanted:
         return []
@@ -56,13 +53,18 @@ def packed(
         for shape, count, turns in wanted
     ]
     answers: list[Any] = []
-    while (seconds := _seconds(deadline)) >= 1 and not stop():
+    seed = hunt.seed
+    while (seconds := _seconds(hunt.left_s)) >= 1 and not hunt.stop():
         compress = seconds // 5 if seconds > _LONG_S else 0
         job = {
-            "items": items, "height": height_mm + gap_mm, "workers": max(cores, 1), "seed": seed,
-            "explore_s": seconds - compress, "compress_s": compress,
+            "items": items,
+            "height": height_mm + gap_mm,
+            "workers": max(cores, 1),
+            "seed": seed,
+            "explore_s": seconds - compress,
+            "compress_s": compress,
         }
-        answer = _run(job, time.monotonic() + seconds + _START_S + _PATIENCE_S, stop)
+        answer = _run(job, time.monotonic() + seconds + _START_S + _PATIENCE_S, hunt.stop)
         if answer is None:
             break
         answers.append(answer)
@@ -71,9 +73,9 @@ def packed(
     return [_laid(answer[1], wanted, gap_mm, turned) for answer in answers]
 
 
-def _seconds(deadline: float) -> int:
+def _seconds(left_s: float) -> int:
     """Whole seconds of the next run."""
-    left = deadline - time.monotonic() - _START_S
+    left = left_s - _START_S
     return int(left if left < _LONG_S else max(_LONG_S / 2, left * _LONG_RUN))
 
 
@@ -81,8 +83,13 @@ def _run(job: dict[str, Any], patience: float, stop: Callable[[], bool]) -> Any:
     """The last layout that the library told before it ended, was stopped or took too long; None without one."""
     last: list[Any] = [None]
     worker = subprocess.Popen(
-        [sys.executable, strip_worker.__file__], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL, text=True, encoding="ascii", cwd=Path(strip_worker.__file__).anchor,
+        [sys.executable, strip_worker.__file__],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="ascii",
+        cwd=Path(strip_worker.__file__).anchor,
     )
 
     def listen() -> None:
@@ -112,11 +119,11 @@ def _run(job: dict[str, Any], patience: float, stop: Callable[[], bool]) -> Any:
     return last[0]
 
 
-def _laid(placed: Sequence[tuple[int, float, float, float]], wanted: Wanted, gap_mm: float, turned: Turner) -> list[Laid]:
+def _laid(
+    placed: Sequence[tuple[int, float, float, float]], wanted: Wanted, gap_mm: float, turned: Turner
+) -> list[Laid]:
     """The library's answer as shapes at places; a piece stood half a gap inside its swollen polygon."""
-    return [
-        Laid(turned(wanted[item][0], deg % 360.0), x - gap_mm / 2, y - gap_mm / 2) for item, x, y, deg in placed
-    ]
+    return [Laid(turned(wanted[item][0], deg % 360.0), x - gap_mm / 2, y - gap_mm / 2) for item, x, y, deg in placed]
 
 
 def claim(shape: Shape, gap_mm: float, height_mm: float) -> list[tuple[float, float]]:

@@ -24,8 +24,12 @@ def main() -> None:
         for k, item in enumerate(job["items"])
     ]
     config = spyrrow.StripPackingConfig(
-        early_termination=True, total_computation_time=None, exploration_time=job["explore_s"],
-        compression_time=job["compress_s"], num_workers=job["workers"], seed=job["seed"],
+        early_termination=True,
+        total_computation_time=None,
+        exploration_time=job["explore_s"],
+        compression_time=job["compress_s"],
+        num_workers=job["workers"],
+        seed=job["seed"],
     )
     queue = spyrrow.ProgressQueue()
     feasible = (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas)
@@ -46,7 +50,9 @@ def main() -> None:
 
 
 def _tell(answer: Any) -> None:
-    placed = [[int(i.id), float(i.translation[0]), float(i.translation[1]), float(i.rotation)] for i in answer.placed_items]
+    placed = [
+        [int(i.id), float(i.translation[0]), float(i.translation[1]), float(i.rotation)] for i in answer.placed_items
+    ]
     sys.stdout.write(json.dumps([float(answer.width), placed]) + "\n")
     sys.stdout.flush()
 

@@ -58,7 +58,11 @@ def _room(hole: Sequence[tuple[float, float]], gap_mm: float) -> tuple[Sheet, fl
 def _guests(job: Job, room: Sheet, left: dict[str, int], host: Path, grain: bool) -> tuple[Laid, ...]:
     """What goes into one hole: each kind is tried as the first, the fullest hole wins."""
     kinds = sorted(
-        (p for p in job.ways if p is not host and left[p.piece.name] > 0 and not p.outline.holes and p.area < room.area),
+        (
+            p
+            for p in job.ways
+            if p is not host and left[p.piece.name] > 0 and not p.outline.holes and p.area < room.area
+        ),
         key=lambda p: (-p.area, p.piece.name),
     )
     best: tuple[Laid, ...] = ()
@@ -90,6 +94,9 @@ def unpacked(job: Job, host: Host, at: Laid) -> list[Laid]:
     """The guests of a host that lies at `at`, on the sheet."""
     pose = Placed("", 1, at.x, at.y, at.shape.turn_deg)
     return [
-        Laid(job.shape(guest.path, round((guest.turn_deg + at.shape.turn_deg) % 360.0, 9)), *pose.point((guest.x, guest.y)))
+        Laid(
+            job.shape(guest.path, round((guest.turn_deg + at.shape.turn_deg) % 360.0, 9)),
+            *pose.point((guest.x, guest.y)),
+        )
         for guest in host.guests
     ]

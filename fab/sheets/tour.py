@@ -135,7 +135,11 @@ def _improved(order: list[int], spots: Sequence[Point], start: Point) -> list[in
 
 
 def _moved(
-    order: list[int], spots: Sequence[Point], near: Sequence[Sequence[int]], place: list[int], gap: Callable[[int, int], float]
+    order: list[int],
+    spots: Sequence[Point],
+    near: Sequence[Sequence[int]],
+    place: list[int],
+    gap: Callable[[int, int], float],
 ) -> bool:
     """Or-opt: runs of one to three stops are moved beside a near neighbour."""
     count, better = len(order), False

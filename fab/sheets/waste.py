@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any, Protocol
 
 from fab.outlines.contour import Arc, Point, Segment
@@ -38,12 +39,12 @@ class Freed:
 
     def tolls(self, order: Sequence[int]) -> list[list[list[float]]]:
         """Per leg: what each pair of doors costs beyond its length, given what the order has freed by then."""
-        shapes = [(len(self.stops[a]), len(self.stops[b])) for a, b in zip(order, order[1:], strict=False)]
+        shapes = [(len(self.stops[a]), len(self.stops[b])) for a, b in pairwise(order)]
         found = [[[0.0] * wide for _ in range(deep)] for deep, wide in shapes]
         if self._tree is None:
             return found
         legs, owners = [], []
-        for leg, (a, b) in enumerate(zip(order, order[1:], strict=False)):
+        for leg, (a, b) in enumerate(pairwise(order)):
             for e, (_, end) in enumerate(self.stops[a]):
                 for d, (begin, _) in enumerate(self.stops[b]):
                     if math.dist(begin, end) > _SHRINK_MM:
@@ -57,7 +58,7 @@ class Freed:
     def crossed(self, ways: Sequence[tuple[int, int]]) -> int:
         """How many legs of a finished tour run over something it has freed before."""
         legs, places = [], []
-        for leg, ((a, e), (b, d)) in enumerate(zip(ways, ways[1:], strict=False)):
+        for leg, ((a, e), (b, d)) in enumerate(pairwise(ways)):
             end, begin = self.stops[a][e][1], self.stops[b][d][0]
             if math.dist(begin, end) > _SHRINK_MM:
                 legs.append((end, begin))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 from collections.abc import Sequence
+from itertools import count
 from pathlib import Path
 
 from fab.errors import BrokenGeometry
@@ -15,7 +16,7 @@ FIXED_TIME = "2000-01-01T00:00:00"
 
 def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
     """AP214 STEP of named solids as one file. The kernel can only write to a path; a temporary file stays in here."""
-    cq = kernel()
+    kernel()
     from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
     from OCP.Interface import Interface_Static
     from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
@@ -25,7 +26,7 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
     writer = STEPControl_Writer()
     Interface_Static.SetCVal_s("write.step.unit", "MM")
-    Interface_Static.SetIVal_s("write.surfacecurve.mode", 1)
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)  # curves in space say it all; those on faces carry noise
     for name, solid in solids:
         Interface_Static.SetCVal_s("write.step.product.name", _ascii(name))
         writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
@@ -36,8 +37,11 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         path = Path(folder) / "part.step"
         writer.Write(str(path))
         data = path.read_bytes()
-    del cq
-    return re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", f"'{FIXED_TIME}'".encode(), data)
+    data = re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", f"'{FIXED_TIME}'".encode(), data)
+    for name in {_ascii(name) for name, _ in solids}:  # the kernel numbers its products through the whole process
+        data = re.sub(rb"'" + re.escape(name.encode()) + rb" \d+((?:\.\d+)*)'", rb"'" + name.encode() + rb"\1'", data)
+    uses = count(1)  # numbered through the process too
+    return re.sub(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'", lambda found: found[1] + b"'%d'" % next(uses), data)
 
 
 def _ascii(text: str) -> str:

@@ -60,12 +60,19 @@ def _tee(a: float, b: float, w: float) -> Outline:
 
 def _arch(radius: float, width: float) -> Outline:
     r = radius - width
-    segments = (Line((r, 0), (radius, 0)), Arc((radius, 0), (0, 0), math.pi), Line((-radius, 0), (-r, 0)), Arc((-r, 0), (0, 0), -math.pi))
+    segments = (
+        Line((r, 0), (radius, 0)),
+        Arc((radius, 0), (0, 0), math.pi),
+        Line((-radius, 0), (-r, 0)),
+        Arc((-r, 0), (0, 0), -math.pi),
+    )
     return Outline(Contour(segments))
 
 
 def _star(points: int, outer: float, inner: float) -> Outline:
-    return Outline(polygon([turn((outer if k % 2 == 0 else inner, 0), k * math.pi / points) for k in range(2 * points)]))
+    return Outline(
+        polygon([turn((outer if k % 2 == 0 else inner, 0), k * math.pi / points) for k in range(2 * points)])
+    )
 
 
 _PLATE = Outline(polygon([(0, 0), (140, 0), (160, 30), (150, 60), (90, 70), (80, 110), (40, 120), (0, 80)]))
@@ -73,20 +80,60 @@ _PLATE = Outline(polygon([(0, 0), (140, 0), (160, 30), (150, 60), (90, 70), (80,
 
 def own() -> list[Instance]:
     """Ten instances of our own."""
+
     def of(name: str, height: float, *pieces: Piece) -> Instance:
         return Instance(name, height, 2.0, pieces)
 
     return [
         of("hexes", 600, _panel("hex", 6, 100, 24)),
         of("wall", 400, _panel("hex", 6, 120, 12), _panel("tri", 3, 40, 12), _panel("sq", 4, 69, 8)),
-        of("spares", 400, _panel("hex", 6, 100, 12), _panel("tri", 3, 57.7, 12), _other("coupon", _card(20, 8), 24), _other("disc", _disc(30), 6)),
-        of("jigs", 400, _other("jig", _card(180, 120, 15), 4), _panel("hex", 6, 80, 8), _other("coupon", _card(80, 20), 10)),
-        of("rings", 500, _other("ring", _disc(70, 52), 6), _other("disc", _disc(35), 6), _panel("sq", 4, 60, 8), _other("coupon", _card(60, 14), 8)),
-        of("angles", 400, _other("angle", _angle(120, 90, 30), 10), _other("tee", _tee(110, 90, 28), 8), _other("coupon", _card(70, 24), 8)),
+        of(
+            "spares",
+            400,
+            _panel("hex", 6, 100, 12),
+            _panel("tri", 3, 57.7, 12),
+            _other("coupon", _card(20, 8), 24),
+            _other("disc", _disc(30), 6),
+        ),
+        of(
+            "jigs",
+            400,
+            _other("jig", _card(180, 120, 15), 4),
+            _panel("hex", 6, 80, 8),
+            _other("coupon", _card(80, 20), 10),
+        ),
+        of(
+            "rings",
+            500,
+            _other("ring", _disc(70, 52), 6),
+            _other("disc", _disc(35), 6),
+            _panel("sq", 4, 60, 8),
+            _other("coupon", _card(60, 14), 8),
+        ),
+        of(
+            "angles",
+            400,
+            _other("angle", _angle(120, 90, 30), 10),
+            _other("tee", _tee(110, 90, 28), 8),
+            _other("coupon", _card(70, 24), 8),
+        ),
         of("arches", 450, _other("arch", _arch(80, 26), 10), _other("disc", _disc(25), 8), _panel("hex", 6, 60, 6)),
-        of("stars", 400, _other("star", _star(5, 60, 26), 12), _panel("tri", 3, 30, 12), _other("coupon", _card(40, 10), 10)),
+        of(
+            "stars",
+            400,
+            _other("star", _star(5, 60, 26), 12),
+            _panel("tri", 3, 30, 12),
+            _other("coupon", _card(40, 10), 10),
+        ),
         of("plates", 300, _other("plate", _PLATE, 7), _panel("hex", 6, 70, 8), _other("angle", _angle(60, 60, 18), 8)),
-        of("many", 500, _panel("hex", 6, 60, 30), _panel("tri", 3, 34.6, 24), _panel("sq", 4, 35, 20), _other("coupon", _card(30, 10), 20)),
+        of(
+            "many",
+            500,
+            _panel("hex", 6, 60, 30),
+            _panel("tri", 3, 34.6, 24),
+            _panel("sq", 4, 35, 20),
+            _other("coupon", _card(30, 10), 20),
+        ),
     ]
 
 
@@ -100,7 +147,15 @@ def _read(path: Path) -> Instance:
     pieces = []
     for item in data["items"]:
         corners = [(float(x), float(y)) for x, y in item["shape"]["data"]]
-        pieces.append(Piece(f"p{item['id']}", Outline(polygon(_open(corners))), int(item["demand"]), "s", _rule(item["allowed_orientations"])))
+        pieces.append(
+            Piece(
+                f"p{item['id']}",
+                Outline(polygon(_open(corners))),
+                int(item["demand"]),
+                "s",
+                _rule(item["allowed_orientations"]),
+            )
+        )
     return Instance(data["name"], float(data["strip_height"]), 0.0, tuple(pieces))
 
 

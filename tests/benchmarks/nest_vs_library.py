@@ -20,7 +20,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 
 from nest_instances import Instance, own, public
 
-from fab.sheets.mixed import QUICK_SHARE, Job, quick
+from fab.sheets.mixed import QUICK_SHARE, Hunt, Job, quick
 from fab.sheets.model import Sheet
 from fab.sheets.paths import paths
 from fab.sheets.search import searched
@@ -35,7 +35,7 @@ def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
     job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
     first = quick(job, lambda: time.monotonic() > began + QUICK_SHARE * seconds, lambda _says, _share: None, ("right",))
-    found = searched(job, first, began + seconds, 1, lambda: False, lambda _says, _share: None)
+    found = searched(job, first, Hunt(began + seconds, 1, lambda: False, lambda _says, _share: None))
     one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
     assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
     return one, two, found.engine
@@ -69,7 +69,9 @@ def main() -> None:
     parser.add_argument("--public", type=Path, default=Path(default))
     given = parser.parse_args()
     instances = own() + (public(given.public) if given.public.is_dir() else [])
-    print(f"{'instance':10} {'library':>10} {'quick':>10} {'ours':>10} {'ratio':>7} {'density':>8}  published best, mean; engine")
+    print(
+        f"{'instance':10} {'library':>10} {'quick':>10} {'ours':>10} {'ratio':>7} {'density':>8}  published best, mean; engine"
+    )
     ratios = []
     for instance in instances:
         if given.names and instance.name not in given.names:
@@ -79,7 +81,10 @@ def main() -> None:
         ratios.append(mine / theirs)
         dense = 100 * instance.area / instance.height / mine
         known = "{:.2f}, {:.2f}; ".format(*PUBLISHED[instance.name]) if instance.name in PUBLISHED else ""
-        print(f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f} {dense:7.2f}%  {known}{engine}", flush=True)
+        print(
+            f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f} {dense:7.2f}%  {known}{engine}",
+            flush=True,
+        )
     print(f"largest ratio {max(ratios):.4f}, mean {sum(ratios) / len(ratios):.4f}")
 
 

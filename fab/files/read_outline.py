@@ -1,0 +1,172 @@
+"""Loose lines and arcs out of a DXF or SVG that somebody else drew; `outlines/loops.py` makes outlines of them.
+
+True arcs stay arcs; ellipses, splines and Bezier curves become chords that stray at most 0.005 mm. Lengths come back
+in mm: by the DXF's $INSUNITS, by the SVG's width, height and viewBox; a file without units is taken as mm (DXF) or as
+CSS pixels of 1/96 in (SVG), and the notes say so.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import struct
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from fab.errors import InputError
+from fab.files.read_svg import svg_segments
+from fab.outlines.contour import Arc, Line, Point, Segment
+from fab.units import JOIN_TOL_MM
+
+FLAT_MM = 0.005
+MOST_SEGMENTS = 3_000_000
+MOST_PARTS = 300_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
+# $INSUNITS of the DXF reference to mm
+_TAKEN_APART = ""  # parts of blocks and polylines so far, counted beside what was left out
+_UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}
+
+
+@dataclass(frozen=True)
+class Loose:
+    """What a file holds: segments in mm, and what a maker should know about the reading."""
+
+    segments: tuple[Segment, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read_outline(data: bytes, name: str, unit_mm: float | None = None) -> Loose:
+    """The segments of a DXF (ASCII or binary) or SVG, told apart by their content.
+
+    `unit_mm`: what one unit of a DXF is, whatever the file says.
+
+    Raises InputError, naming the file, for anything that can't be read, coordinates that are not finite, or no lines.
+    """
+    try:
+        segments, notes = svg_segments(data, FLAT_MM) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm)
+    except InputError as error:
+        raise InputError(f"{name}: {error}") from None
+    if not segments:
+        raise InputError(f"{name}: there is no line in it. Draw the outline as lines, arcs, polylines or paths")
+    if len(segments) > MOST_SEGMENTS:
+        raise InputError(
+            f"{name}: {len(segments)} lines are too many; {MOST_SEGMENTS} can be read. Simplify the drawing"
+        )
+    return Loose(tuple(segments), tuple(f"{name}: {note}" for note in notes))
+
+
+def _dxf(data: bytes, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
+    from ezdxf import DXFError, recover
+
+    try:
+        document, _ = recover.read(io.BytesIO(data))
+        return _of_document(document, unit_mm)
+    except InputError:
+        raise
+    except (
+        OSError,
+        DXFError,
+        ValueError,
+        ArithmeticError,
+        LookupError,
+        AttributeError,
+        TypeError,
+        RecursionError,
+        struct.error,
+    ) as error:
+        raise InputError(
+            f"this is neither a DXF nor an SVG that can be read ({error}). Export it as DXF R2000 or plain SVG"
+        ) from None
+
+
+def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
+    units = int(document.header.get("$INSUNITS", 0))
+    notes = []
+    if units not in _UNITS and unit_mm is None:
+        notes.append("no usable unit in the file: taken as millimetres")
+    scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
+    left: dict[str, int] = {_TAKEN_APART: 0}
+    found: list[Segment] = []
+    for entity in document.modelspace():
+        found += _entity(entity, scale, left, 0)
+    del left[_TAKEN_APART]
+    for kind, count in sorted(left.items()):
+        notes.append(f"{count} {kind} left out: no lines to cut")
+    return found, notes
+
+
+def _entity(entity: Any, scale: float, left: dict[str, int], depth: int) -> list[Segment]:
+    """Segments of one entity; blocks and polylines are taken apart."""
+    kind = entity.dxftype()
+    if kind == "LINE":
+        return _line(entity.dxf.start, entity.dxf.end, scale)
+    if kind in ("ARC", "CIRCLE"):
+        return _round(entity, scale)
+    if kind in ("LWPOLYLINE", "POLYLINE", "INSERT") and depth < 16:
+        if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
+            left[kind] = left.get(kind, 0) + 1
+            return []
+        if kind == "INSERT" and (entity.block() is None or entity.block().block.is_xref):
+            left["external reference"] = left.get("external reference", 0) + 1
+            return []
+        found: list[Segment] = []
+        for part in _parts(entity):
+            left[_TAKEN_APART] += 1
+            if left[_TAKEN_APART] > MOST_PARTS:
+                raise InputError(
+                    "its blocks hold blocks without end. Explode them in the drawing program, and save it again"
+                )
+            found += _entity(part, scale, left, depth + 1)
+        return found
+    if kind in ("ELLIPSE", "SPLINE"):
+        flat = list(entity.flattening(FLAT_MM / scale))
+        return [seg for a, b in pairwise(flat) for seg in _line(a, b, scale)]
+    left[kind] = left.get(kind, 0) + 1
+    return []
+
+
+def _parts(entity: Any) -> Iterator[Any]:
+    """What a block or polyline is made of; a block set in rows and columns as often as it is set."""
+    if entity.dxftype() == "INSERT" and entity.mcount > 1:
+        for single in entity.multi_insert():
+            yield from single.virtual_entities()
+    else:
+        yield from entity.virtual_entities()
+
+
+def _line(a: Any, b: Any, scale: float) -> list[Segment]:
+    start, end = (a.x * scale, a.y * scale), (b.x * scale, b.y * scale)
+    _finite(start, end)
+    return [Line(start, end)] if math.dist(start, end) > JOIN_TOL_MM else []
+
+
+def _round(entity: Any, scale: float) -> list[Segment]:
+    """An arc or circle; one that is seen from behind (extrusion -Z) runs the other way."""
+    ocs = entity.ocs()
+    centre = ocs.to_wcs(entity.dxf.center)
+    radius = float(entity.dxf.radius) * scale
+    at = (centre.x * scale, centre.y * scale)
+    behind = entity.dxf.extrusion.z < 0
+    _finite(at, (radius, 0.0))
+    if radius <= JOIN_TOL_MM:
+        return []
+    if entity.dxftype() == "CIRCLE":
+        begin, sweep = 0.0, 2 * math.pi
+    else:
+        begin = math.radians(entity.dxf.start_angle)
+        sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360.0) or 2 * math.pi
+    if behind:
+        begin, sweep = math.pi - begin, -sweep
+    start = (at[0] + radius * math.cos(begin), at[1] + radius * math.sin(begin))
+    if abs(sweep) * radius <= JOIN_TOL_MM:
+        return []
+    if abs(sweep) <= math.pi:
+        return [Arc(start, at, sweep)]
+    half = Arc(start, at, sweep / 2)
+    return [half, Arc(half.end, at, sweep / 2)]
+
+
+def _finite(*points: Point) -> None:
+    if not all(math.isfinite(value) for point in points for value in point):
+        raise InputError("a coordinate is not a number. Export the drawing again")

@@ -1,0 +1,192 @@
+"""A turtle that follows SVG's drawing commands under a transform and leaves segments in mm.
+
+Circular arcs stay arcs while the transform keeps circles round; everything else that is curved becomes chords.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fab.outlines.contour import Arc, Line, Point, Segment
+from fab.units import JOIN_TOL_MM
+
+Matrix = tuple[float, float, float, float, float, float]  # x' = a x + c y + e, y' = b x + d y + f
+
+_MOST_CHORDS = 4096  # of one curve
+
+
+def multiply(m: Matrix, n: Matrix) -> Matrix:
+    """First n, then m."""
+    a, b, c, d, e, f = m
+    g, h, i, j, k, l = n
+    return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * l + e, b * k + d * l + f)
+
+
+class Turtle:
+    """Where the pen is, in user units; what it has drawn, in mm."""
+
+    def __init__(self, matrix: Matrix, flat_mm: float) -> None:
+        self.matrix, self.flat = matrix, flat_mm
+        self.segments: list[Segment] = []
+        self.at: Point = (0.0, 0.0)
+        self.first: Point = (0.0, 0.0)
+        self.control: Point | None = None  # of the last curve, for the smooth commands
+
+    def place(self, point: Point) -> Point:
+        a, b, c, d, e, f = self.matrix
+        return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
+
+    def move(self, to: Point) -> None:
+        self.at = self.first = to
+        self.control = None
+
+    def line(self, to: Point) -> None:
+        self._chord(self.at, to)
+        self.at, self.control = to, None
+
+    def close(self) -> None:
+        self.line(self.first)
+
+    def cubic(self, one: Point, two: Point, to: Point) -> None:
+        start = self.at
+        scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4]))
+        # chords of a cubic stray at most sqrt(3)/18 of its second differences over n^2 (bound of its second derivative)
+        bend = max(
+            math.dist((start[0] + two[0], start[1] + two[1]), (2 * one[0], 2 * one[1])),
+            math.dist((one[0] + to[0], one[1] + to[1]), (2 * two[0], 2 * two[1])),
+        )
+        count = min(max(1, math.ceil(math.sqrt(0.75 * bend * scale / self.flat))), _MOST_CHORDS)
+        before = start
+        for k in range(1, count + 1):
+            t = k / count
+            u = 1 - t
+            w = (u**3, 3 * u * u * t, 3 * u * t * t, t**3)
+            point = (
+                w[0] * start[0] + w[1] * one[0] + w[2] * two[0] + w[3] * to[0],
+                w[0] * start[1] + w[1] * one[1] + w[2] * two[1] + w[3] * to[1],
+            )
+            self._chord(before, point)
+            before = point
+        self.at, self.control = to, two
+
+    def quadratic(self, one: Point, to: Point) -> None:
+        s = self.at
+        self.cubic(
+            (s[0] + (one[0] - s[0]) * 2 / 3, s[1] + (one[1] - s[1]) * 2 / 3),
+            (to[0] + (one[0] - to[0]) * 2 / 3, to[1] + (one[1] - to[1]) * 2 / 3),
+            to,
+        )
+        self.control = one
+
+    def arc(self, to: Point, radii: Point, *, turn_deg: float = 0.0, large: bool = False, sweep: bool) -> None:
+        """An elliptical arc, SVG 1.1 appendix F.6; with equal radii it stays an arc where the transform allows."""
+        rx, ry = abs(radii[0]), abs(radii[1])
+        if rx == 0 or ry == 0 or math.dist(self.at, to) < 1e-12:
+            self.line(to)
+            return
+        tilt = math.radians(turn_deg)
+        centre, (rx, ry), begin, extent = _centre_form(self.at, to, (rx, ry), tilt, large=large, sweep=sweep)
+        if abs(rx - ry) < 1e-9 * rx and self._keeps_circles():
+            self._round(centre, extent)
+        else:
+            self._ellipse(centre, (rx, ry), tilt, (begin, extent), to)
+        self.at, self.control = to, None
+
+    def _keeps_circles(self) -> bool:
+        a, b, c, d, _, _ = self.matrix
+        return abs(a * c + b * d) < 1e-9 * (a * a + b * b) and abs(a * a + b * b - c * c - d * d) < 1e-9 * (
+            a * a + b * b
+        )
+
+    def _round(self, centre: Point, extent: float) -> None:
+        a, b, c, d, _, _ = self.matrix
+        mirrored = a * d - b * c < 0
+        start, middle = self.place(self.at), self.place(centre)
+        if math.dist(start, middle) <= JOIN_TOL_MM or abs(extent) < 1e-9:
+            return
+        total = -extent if mirrored else extent
+        parts = 1 if abs(total) <= math.pi else 2
+        for _ in range(parts):
+            piece = Arc(start, middle, total / parts)
+            self.segments.append(piece)
+            start = piece.end
+
+    def _ellipse(self, centre: Point, radii: Point, tilt: float, span: tuple[float, float], to: Point) -> None:
+        (rx, ry), (begin, extent) = radii, span
+        scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4])) * max(rx, ry)
+        step = 2 * math.acos(max(1 - self.flat / max(scale, self.flat), 0.0)) or math.pi / 4
+        count = min(max(2, math.ceil(abs(extent) / step)), _MOST_CHORDS)
+        cos, sin = math.cos(tilt), math.sin(tilt)
+        before = self.at
+        for k in range(1, count + 1):
+            angle = begin + extent * k / count
+            x, y = rx * math.cos(angle), ry * math.sin(angle)
+            point = to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
+            self._chord(before, point)
+            before = point
+
+    def _chord(self, a: Point, b: Point) -> None:
+        start, end = self.place(a), self.place(b)
+        if not all(math.isfinite(v) for v in (*start, *end)):
+            raise ValueError(f"a coordinate at {a} is not a number")
+        if math.dist(start, end) > JOIN_TOL_MM:
+            self.segments.append(Line(start, end))
+
+
+def _centre_form(
+    start: Point, end: Point, radii: Point, tilt: float, *, large: bool, sweep: bool
+) -> tuple[Point, Point, float, float]:
+    """Centre, radii (enlarged when too small), begin and extent in radians, in the SVG's own sense."""
+    rx, ry = radii
+    cos, sin = math.cos(tilt), math.sin(tilt)
+    dx, dy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
+    x, y = cos * dx + sin * dy, -sin * dx + cos * dy
+    over = x * x / (rx * rx) + y * y / (ry * ry)
+    if over > 1:
+        rx, ry = rx * math.sqrt(over), ry * math.sqrt(over)
+    below = rx * rx * y * y + ry * ry * x * x
+    root = math.sqrt(max(rx * rx * ry * ry / below - 1, 0.0)) * (1 if large != sweep else -1)
+    cx, cy = root * rx * y / ry, -root * ry * x / rx
+    centre = (cos * cx - sin * cy + (start[0] + end[0]) / 2, sin * cx + cos * cy + (start[1] + end[1]) / 2)
+    begin = math.atan2((y - cy) / ry, (x - cx) / rx)
+    extent = (math.atan2((-y - cy) / ry, (-x - cx) / rx) - begin) % (2 * math.pi)
+    return centre, (rx, ry), begin, extent if sweep else extent - 2 * math.pi
+
+
+def curve_steps(command: str, values: Sequence[float], turtle: Turtle) -> None:
+    """One path command with its numbers."""
+    kind = command.upper()
+    ox, oy = turtle.at if command.islower() else (0.0, 0.0)
+    if kind == "A":
+        rx, ry, tilt, large, sweep, x, y = values
+        turtle.arc((x + ox, y + oy), (rx, ry), turn_deg=tilt, large=large != 0, sweep=sweep != 0)
+        return
+    if kind == "H":
+        turtle.line((values[0] + ox, turtle.at[1]))
+        return
+    if kind == "V":
+        turtle.line((turtle.at[0], values[0] + oy))
+        return
+    points = [(x + ox, y + oy) for x, y in zip(values[::2], values[1::2], strict=True)]
+    if kind == "M":
+        turtle.move(points[0])
+    elif kind == "L":
+        turtle.line(points[0])
+    elif kind == "C":
+        turtle.cubic(points[0], points[1], points[2])
+    elif kind == "S":
+        turtle.cubic(_mirrored(turtle), points[0], points[1])
+    elif kind == "Q":
+        turtle.quadratic(points[0], points[1])
+    elif kind == "T":
+        turtle.quadratic(_mirrored(turtle), points[0])
+    elif kind == "Z":
+        turtle.close()
+
+
+def _mirrored(turtle: Turtle) -> Point:
+    """The last control point mirrored at the pen; the pen itself when there was none."""
+    if turtle.control is None:
+        return turtle.at
+    return (2 * turtle.at[0] - turtle.control[0], 2 * turtle.at[1] - turtle.control[1])

@@ -1,0 +1,105 @@
+"""One view of a section: parts in place, cut by a plane, drawn in a frame at a scale, with the gaps named."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from fab.outlines.contour import Contour, Line, Point
+from fab.outlines.figures import arrow_head
+from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
+from fab.parts.assembly import Named
+from fab.solids.cuts import cut_at, loops_of
+from fab.solids.mesh import Mesh
+from fab.units import JOIN_TOL_MM, fixed
+
+# Okabe and Ito's colours, told apart also by the colour-blind
+COLOURS = {
+    "base": "#E69F00", "shell": "#56B4E9", "diffuser": "#F0E442", "board": "#009E73", "clip": "#D55E00", "cap": "#CC79A7",
+    "header": "#0072B2", "socket": "#999999", "led": "#F7F3C0", "switch": "#999999", "plunger": "#555555",
+    "shell screw": "#777777", "board screw": "#777777", "wall screw": "#777777", "receptacle": "#777777", "inlet board": "#009E73",
+}  # fmt: skip
+WORDS = {"led": "LED"}
+TEXT_MM = 2.6
+INK = "#222222"
+DIM = "#B00020"
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A clearance between two points of a view, with the name of its fit; the words stand at `at`."""
+
+    a: Point
+    b: Point
+    name: str
+    at: Point
+
+
+@dataclass(frozen=True)
+class View:
+    """What is seen: a turn of the meshes, the height of the cut in it, and the window in the turned coordinates."""
+
+    title: str
+    turn: Callable[[Mesh], Mesh]
+    at: float
+    window: tuple[float, float, float, float]  # least x, least y, most x, most y, mm of the parts
+    scale: float
+    swap: bool = False  # the turned mesh's first coordinate is z: put it upright
+    gaps: tuple[Gap, ...] = ()
+
+
+def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
+    """The view with its lower left corner at `place` of the page."""
+    x0, y0, x1, y1 = view.window
+    wide, high = (x1 - x0) * view.scale, (y1 - y0) * view.scale
+
+    def spot(p: Point) -> Point:
+        return ((p[0] - x0) * view.scale, (p[1] - y0) * view.scale)
+
+    items: list[Item] = []
+    for one in parts:
+        if one.part not in COLOURS:
+            continue
+        loops = [_loop([spot(_upright(view, p)) for p in ring]) for ring in loops_of(cut_at(view.turn(one.mesh), view.at))]
+        contours = tuple(loop for loop in loops if loop is not None)
+        if contours:
+            items.append(Fill(contours, COLOURS[one.part], 0.75))
+            items += [Stroke(contour.segments, HAIR_MM, INK) for contour in contours]
+    inside = Group(tuple(items), clip=(0.0, 0.0, wide, high))
+    frame = polyline([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)], HAIR_MM, INK, closed=True)
+    title = Text(0.0, high + 1.5, f"{view.title}, {fixed(view.scale)} : 1", TEXT_MM + 0.4, bold=True, colour=INK)
+    named = [item for gap in view.gaps for item in _named(gap, spot)]
+    return Group((inside, frame, title, *named), shift=place)
+
+
+def _upright(view: View, p: Sequence[float]) -> Point:
+    return (float(p[1]), float(p[0])) if view.swap else (float(p[0]), float(p[1]))
+
+
+def _loop(points: Sequence[Point]) -> Contour | None:
+    kept: list[Point] = []
+    for p in points:
+        if not kept or math.dist(kept[-1], p) > 1e-4:
+            kept.append((round(p[0], 5), round(p[1], 5)))
+    while len(kept) > 2 and math.dist(kept[0], kept[-1]) <= 1e-4:
+        kept.pop()
+    if len(kept) < 3:
+        return None
+    lines = [Line(a, b) for a, b in zip(kept, [*kept[1:], kept[0]], strict=True) if math.dist(a, b) > JOIN_TOL_MM]
+    return Contour(tuple(lines))
+
+
+def _named(gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
+    """Two arrow heads that look at each other over the gap, and a leader to the words."""
+    a, b, at = spot(gap.a), spot(gap.b), spot(gap.at)
+    wide = math.dist(a, b)
+    ux, uy = ((b[0] - a[0]) / wide, (b[1] - a[1]) / wide) if wide > JOIN_TOL_MM else (1.0, 0.0)
+    back = 2.2
+    tail_a, tail_b = (a[0] - ux * back, a[1] - uy * back), (b[0] + ux * back, b[1] + uy * back)
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    return [
+        line(tail_a, a, HAIR_MM, DIM), line(b, tail_b, HAIR_MM, DIM), line(middle, at, HAIR_MM, DIM),
+        arrow_head(a, tail_a, 1.1, DIM), arrow_head(b, tail_b, 1.1, DIM),
+        Text(at[0], at[1] + 0.6, f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}", TEXT_MM, "middle", colour=DIM),
+    ]  # fmt: skip
