@@ -9,14 +9,20 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-JOBS = ("reading-nook", "mixed-wall", "bedside-lamp")
+
+
+@pytest.fixture(scope="session")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One folder for all workers of a run."""
+    base = tmp_path_factory.getbasetemp()
+    return base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
 
 
 @pytest.fixture(scope="session", autouse=True)
-def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+def own_cache(shared: Path) -> Iterator[None]:
     """No test reads or fills the cache of whoever runs it. PANEJIG_TEST_CACHE keeps one between runs."""
     before = os.environ.get("PANEJIG_CACHE")
-    os.environ["PANEJIG_CACHE"] = os.environ.get("PANEJIG_TEST_CACHE") or str(tmp_path_factory.mktemp("cache"))
+    os.environ["PANEJIG_CACHE"] = os.environ.get("PANEJIG_TEST_CACHE") or str(shared / "cache")
     yield
     if before is None:
         del os.environ["PANEJIG_CACHE"]
@@ -24,11 +30,25 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         os.environ["PANEJIG_CACHE"] = before
 
 
-@pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory, own_cache: None) -> dict[str, Path]:
-    """The shipped jobs, built whole: name to folder."""
-    from fab import workshop
-    from fab.params.read import load
+class Built(dict[str, Path]):
+    """Job to its folder, built when it is first asked for; once for all workers."""
 
-    out = tmp_path_factory.mktemp("out")
-    return {name: workshop.build(load(ROOT / "params" / f"{name}.toml"), out).folder for name in JOBS}
+    def __init__(self, shared: Path) -> None:
+        super().__init__()
+        self.shared = shared
+
+    def __missing__(self, job: str) -> Path:
+        from filelock import FileLock
+
+        from fab import workshop
+        from fab.params.read import load
+
+        with FileLock(self.shared / f"{job}.lock"):
+            self[job] = workshop.build(load(ROOT / "params" / f"{job}.toml"), self.shared / "built").folder
+        return self[job]
+
+
+@pytest.fixture(scope="session")
+def built(shared: Path, own_cache: None) -> Built:
+    """The shipped jobs, built whole."""
+    return Built(shared)

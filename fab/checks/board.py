@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fab.checks import boardparts, boardplate, boardtall
-from fab.checks.boardmodel import GRID_MM, Finding
+from fab.checks.boardmodel import Finding
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full, remedy
 from fab.errors import BrokenGeometry, InputError
@@ -33,7 +33,7 @@ def board_checks(
         judge = at_most if found.most else at_least
         verdicts.append(
             judge(found.id, subject, found.measured, found.limit, found.unit, found.says, remedy=cure, source=found.source,
-                  tolerance=GRID_MM)
+                  tolerance=found.slack)
         )  # fmt: skip
     notes = plan.params.board.notes
     if notes:

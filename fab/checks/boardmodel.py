@@ -12,6 +12,7 @@ from fab.parts.board_source import Placed
 from fab.units import fixed
 
 PRACTICE = "common practice, no source"
+DRAWN_MM = 0.02  # what drawing programs lose by rounding and by chords for arcs
 GRID_MM = 2e-6  # places stand on a grid of 1e-6 mm
 CLEAR_MM = 0.5  # tall parts keep this from floor and diffuser: solder, warp; common practice
 NEAR_MM = 0.3  # and this from what stands beside them
@@ -38,13 +39,14 @@ class Finding:
     most: bool = False
     unit: str = "mm"
     source: str = PRACTICE
+    slack: float = GRID_MM  # by so much it may miss the limit
 
     @property
     def good(self) -> bool:
         """NaN is never good."""
         if self.most:
-            return self.measured <= self.limit + GRID_MM
-        return self.measured >= self.limit - GRID_MM
+            return self.measured <= self.limit + self.slack
+        return self.measured >= self.limit - self.slack
 
 
 def inwards(edge: Contour, point: Point) -> float:

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 
 from fab.checks import room
-from fab.checks.boardmodel import LARGER, RING_MM, Finding, at, inwards, named, off_part
+from fab.checks.boardmodel import DRAWN_MM, LARGER, RING_MM, Finding, at, inwards, named, off_part
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Arc, Contour, Point
 from fab.outlines.crossings import crossing, inside
@@ -39,7 +39,7 @@ def outline(plan: Plan, layout: BoardLayout) -> Finding:
     least = plan.params.board.fit
     says = f"between the board's edge and the base wall there are {fixed(gap)} mm ({fixed(least)} mm wanted) at {where}, {at(point)}"
     hint = f"Or take {fixed(math.ceil((least - gap) * 100) / 100)} mm off the board there."
-    return Finding("board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)))
+    return Finding("board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)), slack=DRAWN_MM)
 
 
 def least_gap(ring: Ring, contour: Contour) -> tuple[float, Point, str]:

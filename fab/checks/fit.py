@@ -125,21 +125,21 @@ def _distances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict
     board, shell = _one(parts, "board"), _one(parts, "shell")
     clips = [one for one in parts if one.part == "clip"]
     if clips:
-        left = board.box[2] - max(one.box[5] for one in clips)
+        left = _low(board) - max(_high(one) for one in clips)
         found.append(
             at_least("fit.clip-top", subject, left, 0.3, "mm", f"between the clips' tops and the board there are {fixed(left, 2)} mm",
                      remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
         )  # fmt: skip
     screws = [one for one in parts if one.part == "wall screw"]
     if screws:
-        left = board.box[2] - screws[0].box[5]
+        left = _low(board) - _high(screws[0])
         found.append(
             at_least("fit.screw-top", subject, left, 0.3, "mm", f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
                      remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
         )  # fmt: skip
     lit = [one for one in parts if one.part == "led"]
     if lit:
-        left = _one(parts, "diffuser").box[2] - lit[0].box[5]
+        left = _low(_one(parts, "diffuser")) - _high(lit[0])
         found.append(
             at_least("fit.led-top", subject, left, plan.throw - 0.01, "mm",
                      f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of {fixed(plan.throw, 2)} mm that the light was worked out for",
@@ -153,6 +153,14 @@ def _distances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict
                     f"the cap's face lies {fixed(face - body)} mm outside the shell's", remedy=FAULT)
         )  # fmt: skip
     return found
+
+
+def _low(one: Named) -> float:
+    return one.mesh.box[0][2]
+
+
+def _high(one: Named) -> float:
+    return one.mesh.box[1][2]
 
 
 def _furthest(one: Named, angle: float) -> float:

@@ -67,7 +67,8 @@ def _lap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
 
 def _seat(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
-    z = sheet.box[2] + (sheet.box[5] - sheet.box[2]) * 0.37
+    (_, _, foot), (_, _, top) = sheet.mesh.box
+    z = foot + (top - foot) * 0.37
     a, b = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
     growth = room.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
     readings = [(f"at edge {edge}", gaps.travel(a, b, edge_way(plan, edge))) for edge in range(plan.cell.sides)]
@@ -157,7 +158,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
 
 
 def _inlet(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Verdict:
-    z = (board.box[2] + board.box[5]) / 2
+    z = (board.mesh.box[0][2] + board.mesh.box[1][2]) / 2
     a, b = cut_at(board.mesh, z), cut_at(_one(parts, "base").mesh, z)
     readings = [("sideways", gaps.travel(a, b, (0.0, 1.0))), ("back sideways", gaps.travel(a, b, (0.0, -1.0))),
                 ("inwards", gaps.travel(a, b, (-1.0, 0.0)))]  # fmt: skip
@@ -201,12 +202,13 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """The sheet: thickest, thinnest, warmest, coldest."""
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
     params, stock = plan.params.diffuser, plan.stock
-    proud = sheet.box[5] + plan.thickness_tolerance - shell.box[5]
-    z = (sheet.box[2] + sheet.box[5]) / 2
+    proud = sheet.mesh.box[1][2] + plan.thickness_tolerance - shell.mesh.box[1][2]
+    (_, _, foot), (_, _, top) = sheet.mesh.box
+    z = (foot + top) / 2
     cold, warm = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
     grown = gaps.scaled(cold, 1 + stock.expansion_per_k * max(params.warm_c - params.cut_c, 0.0))
     shrunk = gaps.scaled(cold, 1 - stock.expansion_per_k * max(params.cut_c - params.cold_c, 0.0))
-    ledge = cut_at(shell.mesh, sheet.box[2] - plan.ledge_lip / 2)
+    ledge = cut_at(shell.mesh, foot - plan.ledge_lip / 2)
     left, cover = math.inf, math.inf
     for edge in range(plan.cell.sides):
         way = edge_way(plan, edge)
@@ -244,7 +246,7 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):
         mouth = _mouth(plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets"))
-        reach = (mouth - pins.box[0]) if side == "A" else (pins.box[3] - mouth)
+        reach = (mouth - pins.mesh.box[0][0]) if side == "A" else (pins.mesh.box[1][0] - mouth)
         need = plan.params.header.reach
         found.append(
             at_least("fit.header-in", f"{subject}, side {side}", reach, need, "mm", f"the pins reach {fixed(reach, 2)} mm into the socket",

@@ -11,7 +11,7 @@ from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
 from fab.parts.keyhole import keyhole_for, rest_spans
-from fab.parts.label import label_size
+from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.units import fixed
@@ -126,11 +126,11 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     verdicts = [at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)]
     if hole is not None and kind.label and plan.params.base.label:
         tall = label_size(plan, kind.label, up, hole, kind.inlet)
-        least = 5 * 2 * plan.printer.extrusion_width  # three strokes and two gaps
+        least = least_height(plan)
         verdicts.append(
             at_least(
-                "print.label", subject, tall, least, "mm", f"the letters of {kind.label!r} are {fixed(tall, 1)} mm high",
-                remedy="Give the panel a shorter name.", source=PRACTICE, otherwise="warn",
+                "print.label", subject, tall, least, "mm", f"the letters of {kind.label!r} are {fixed(tall, 1)} mm high" if tall else f"there is no room to raise {kind.label!r} inside",
+                remedy="Give the panel a shorter name, or write it on by hand.", source=PRACTICE, otherwise="warn",
             )
         )  # fmt: skip
     return verdicts

@@ -41,7 +41,7 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
     Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of the text.
     """
     opened = _opened(shipped_font() if font is None else font, shown)
-    scale = capital_mm / _capital(opened)
+    scale = capital_mm / _capital(opened, shown)
     glyphs, names = opened.getGlyphSet(), opened.getBestCmap()
     lacking = sorted({char for char in text if ord(char) not in names and not char.isspace()})
     if lacking:
@@ -54,17 +54,23 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
         if name is None:
             x += 0.5 * opened["head"].unitsPerEm
             continue
-        pen = _pen_class()(glyphs)
-        try:
-            glyphs[name].draw(pen)
-        except _BROKEN as fault:
-            raise _refused(shown, f"the glyph of {char} can't be drawn: {fault}") from None
+        pen = _drawn(glyphs, name, char, shown)
         total += pen.count
         if total > MOST_POINTS:
             raise _refused(shown, f"the letters have more than {MOST_POINTS:,} points")
         rings += [ring for points in pen.rings if len(ring := _ring(points, x, scale)) > 2]
         x += glyphs[name].width
     return rings
+
+
+def _drawn(glyphs: Any, name: str, char: str, shown: str) -> Any:
+    """A pen that holds the rings of one glyph."""
+    pen = _pen_class()(glyphs)
+    try:
+        glyphs[name].draw(pen)
+    except _BROKEN as fault:
+        raise _refused(shown, f"the glyph of {char} can't be drawn: {fault}") from None
+    return pen
 
 
 def _opened(data: bytes, shown: str) -> Any:
@@ -82,11 +88,15 @@ def _opened(data: bytes, shown: str) -> Any:
     return opened
 
 
-def _capital(opened: Any) -> float:
-    """Height of a capital in the font's units."""
-    table = opened.get("OS/2")
-    height = float(getattr(table, "sCapHeight", 0) or 0)
-    return height if height > 0 else 0.7 * float(opened["head"].unitsPerEm)
+def _capital(opened: Any, shown: str) -> float:
+    """Height of a capital in the font's units: that of its H, else seven tenths of its em."""
+    usual = 0.7 * float(opened["head"].unitsPerEm)
+    name = opened.getBestCmap().get(ord("H"))
+    if name is None:
+        return usual
+    pen = _drawn(opened.getGlyphSet(), name, "H", shown)
+    heights = [y for ring in pen.rings for _, y in ring]
+    return max(heights) if heights and max(heights) > 0 else usual
 
 
 @cache

@@ -22,9 +22,9 @@ from fab.units import JOIN_TOL_MM
 
 FLAT_MM = 0.005
 MOST_SEGMENTS = 3_000_000
+FAR_MM = 100_000.0
 MOST_PARTS = 300_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
 # $INSUNITS of the DXF reference to mm
-_TAKEN_APART = ""  # parts of blocks and polylines so far, counted beside what was left out
 _UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}
 
 
@@ -86,11 +86,12 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], l
     if units not in _UNITS and unit_mm is None:
         notes.append("no usable unit in the file: taken as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
-    left: dict[str, int] = {_TAKEN_APART: 0}
+    if _many(document.modelspace(), {}, ()) > MOST_PARTS:
+        raise InputError("its blocks hold blocks without end. Explode them in the drawing program, and save it again")
+    left: dict[str, int] = {}
     found: list[Segment] = []
     for entity in document.modelspace():
         found += _entity(entity, scale, left, 0)
-    del left[_TAKEN_APART]
     for kind, count in sorted(left.items()):
         notes.append(f"{count} {kind} left out: no lines to cut")
     return found, notes
@@ -112,18 +113,40 @@ def _entity(entity: Any, scale: float, left: dict[str, int], depth: int) -> list
             return []
         found: list[Segment] = []
         for part in _parts(entity):
-            left[_TAKEN_APART] += 1
-            if left[_TAKEN_APART] > MOST_PARTS:
-                raise InputError(
-                    "its blocks hold blocks without end. Explode them in the drawing program, and save it again"
-                )
             found += _entity(part, scale, left, depth + 1)
         return found
     if kind in ("ELLIPSE", "SPLINE"):
+        _in_reach(entity, scale)
         flat = list(entity.flattening(FLAT_MM / scale))
         return [seg for a, b in pairwise(flat) for seg in _line(a, b, scale)]
     left[kind] = left.get(kind, 0) + 1
     return []
+
+
+def _in_reach(entity: Any, scale: float) -> None:
+    """A curve of the size of a country has more chords than a computer has room for."""
+    if entity.dxftype() == "SPLINE":
+        points = [*entity.control_points, *entity.fit_points]
+    else:
+        points = [entity.dxf.center, entity.dxf.major_axis]
+    if any(not abs(value) * scale <= FAR_MM for point in points for value in (point[0], point[1])):
+        raise InputError("a curve reaches further than 100 m. Is the unit of the file right?")
+
+
+def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
+    """How many entities a layout or block holds when all its blocks are taken apart; nothing is taken apart for it."""
+    total = 0
+    for entity in space:
+        total += 1
+        if entity.dxftype() != "INSERT" or entity.block() is None:
+            continue
+        name = entity.dxf.name
+        if name in within:
+            raise InputError(f'block "{name}" holds itself. Mend it in the drawing program, and save it again')
+        if name not in known:
+            known[name] = _many(entity.block(), known, (*within, name))
+        total += known[name] * max(entity.mcount, 1)
+    return total
 
 
 def _parts(entity: Any) -> Iterator[Any]:

@@ -35,8 +35,8 @@ class Open:
     def __str__(self) -> str:
         gap = math.dist(self.start, self.end)
         return (
-            f"an open line of {fixed(self.length_mm, 2)} mm from ({fixed(self.start[0], 2)}, {fixed(self.start[1], 2)}) "
-            f"to ({fixed(self.end[0], 2)}, {fixed(self.end[1], 2)}), {fixed(gap, 3)} mm apart"
+            f"an open line of {fixed(self.length_mm, 2)} mm from ({fixed(self.start[0], 2)}, {fixed(self.start[1], 2)})"
+            f" to ({fixed(self.end[0], 2)}, {fixed(self.end[1], 2)}), {fixed(gap, 3)} mm apart"
         )
 
 

@@ -189,11 +189,12 @@ def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) ->
 
 
 def beside_edge(plan: Plan, made: Printed, edge: int) -> list[Named]:
-    """A like panel as neighbour on an edge, its own edge of that number lying on it."""
+    """A like panel as neighbour on an edge, its own edge of that number lying on it, caps on its others."""
     turn = math.radians(360.0 * edge / plan.cell.sides)
     x, y = 2 * plan.cell.apothem * math.cos(turn), 2 * plan.cell.apothem * math.sin(turn)
     found = []
-    for one in body_parts(plan, made):
+    caps = [] if plan.params.board.none else [cap_on(plan, made, k) for k in range(plan.cell.sides) if k != edge]
+    for one in [*body_parts(plan, made), *caps]:
         known = (Pose(turn_deg=180.0).mesh(one.mesh), Pose(shift=(x, y, 0.0)))
         solid = kernel.moved(kernel.turned(one.solid, 180.0), x, y, 0.0)
         found.append(Named(f"neighbour's {one.name}", one.part, solid, one.group and f"neighbour {one.group}", known))

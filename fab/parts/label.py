@@ -10,11 +10,13 @@ from fab.outlines.strokes import strokes, width_mm
 from fab.parts.apart import boxes_apart, point_to_box
 from fab.parts.keyhole import Keyhole, obstacles
 from fab.parts.plan import Plan
+from fab.parts.vents import vent_slots
 
 ARROW_H = 8.0
 TEXT_H = 7.0
 CLEAR = 1.0  # kept free round the label, mm
 SIZES = tuple(k / 20 for k in range(20, 4, -1))  # shares of the full size that are tried
+SPACING = 1.6 / 6  # between two letters, as a share of their height: the alphabet's own
 
 
 def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> list[Contour]:
@@ -50,10 +52,10 @@ def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool)
 def label_size(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> float:
     """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
     ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
-    standing = obstacles(plan, inlet)
+    standing = [*obstacles(plan, inlet), *_vents(plan, hole)]
     top, wide = _top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
-    for size in SIZES:
+    for size in (size for size in SIZES if TEXT_H * size >= least_height(plan)):
         half, foot = wide * size / 2 + CLEAR, top - ARROW_H * size - CLEAR
         box = [turn(p, quarter) for p in ((-half, foot), (half, foot), (half, top), (-half, top))]
         inside = all(point_to_box(corner, ring) <= 0 for corner in box)
@@ -61,6 +63,23 @@ def label_size(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool)
         if inside and free and all(point_to_box(post, box) >= plan.post_d / 2 for post in plan.board_holes):
             return TEXT_H * size
     return 0.0
+
+
+def least_height(plan: Plan) -> float:
+    """Letters lower than this would run into each other: a stroke and the nozzle must fit between their middles."""
+    return (2 * plan.printer.extrusion_width + plan.printer.nozzle) / SPACING
+
+
+def _vents(plan: Plan, hole: Keyhole) -> list[tuple[Point, ...]]:
+    """Boxes round the air slots: letters must not hang over them."""
+    if not plan.params.base.vents:
+        return []
+    boxes = []
+    for (ax, ay), (bx, by), wide in vent_slots(plan, hole):
+        length = math.hypot(bx - ax, by - ay)
+        ux, uy = (bx - ax) / length * (wide / 2), (by - ay) / length * (wide / 2)
+        boxes.append(((ax - ux + uy, ay - uy - ux), (bx + ux + uy, by + uy - ux), (bx + ux - uy, by + uy + ux), (ax - ux - uy, ay - uy + ux)))
+    return boxes
 
 
 def _wide(text: str) -> float:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 
-from fab.outlines.figures import arrow
+from fab.outlines.contour import Point
+from fab.outlines.figures import arrow, dimension
 from fab.outlines.page import HAIR_MM, Fill, Item, Page, Text, line
 from fab.outlines.shapes import rectangle
 from fab.parts import fits
@@ -14,9 +15,11 @@ from fab.parts.assembly import Named, Printed, body_parts, cap_on, joint_parts, 
 from fab.parts.plan import Plan
 from fab.parts.sectionview import COLOURS, INK, TEXT_MM, WORDS, Gap, View, drawn
 from fab.solids.cuts import across_edge, beside_edge, turned
+from fab.solids.mesh import Mesh
 from fab.units import fixed
 
 PAGE_W, PAGE_H, LEFT = 420.0, 297.0, 12.0
+TOP_ROW, ROWS, SIDE = 170.0, (88.0, 6.0), 7.4  # heights of the rows on the page; side of a detail in mm of the parts
 MARGIN_MM = 1.5  # of the parts, round a whole view
 ASIDE = 0.013  # a cut beside a plane of symmetry, off the seams of the meshes
 
@@ -36,18 +39,15 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
         Text(LEFT, PAGE_H - 21, "Cut from the solids of the parts. Millimetres; clearances per side. FRONT (viewer) is up, "
              "BACK (wall) is down.", 3.4, colour=INK),
     ]  # fmt: skip
-    x = LEFT
-    for view, parts in _whole_views(plan, joint, single):
-        items.append(drawn(view, parts, (x, 160.0)))
+    x = LEFT + 30.0
+    for index, (view, parts) in enumerate(_whole_views(plan, joint, single)):
+        items.append(drawn(view, parts, (x, TOP_ROW)))
         items += _sides(view, x)
+        if index == 0:
+            items += _heights(plan, view, x)
         x += (view.window[2] - view.window[0]) * view.scale + 8.0
-    x, y = LEFT, 86.0
-    for view, parts in _details(plan, joint, single):
-        wide = (view.window[2] - view.window[0]) * view.scale
-        if x + wide > PAGE_W - LEFT:
-            x, y = LEFT, y - 76.0
-        items.append(drawn(view, parts, (x, y)))
-        x += wide + 6.0
+    for index, (view, parts) in enumerate(_details(plan, joint, single)):
+        items.append(drawn(view, parts, (LEFT + (index % 5) * (SIDE * 10 + 5.5), ROWS[index // 5])))
     items += _legend(plan)
     says = "Sections through a joint of two panels, an open edge with its cap and a corner, with every fit named."
     return Page(PAGE_W, PAGE_H, tuple(items), f"Section of {plan.params.name}", says)
@@ -55,8 +55,8 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
 
 def _whole_views(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
     a, top = plan.cell.apothem, plan.rim_z + MARGIN_MM
-    scale = min(2.4, 108.0 / (top + MARGIN_MM))
-    half = 20.0
+    scale = min(2.4, 94.0 / (top + MARGIN_MM))
+    half = 18.0
     across = partial(across_edge, angle_rad=0.0)
     window = (a - half, -MARGIN_MM, a + half, top)
     corner = math.pi / plan.cell.sides
@@ -64,79 +64,90 @@ def _whole_views(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) ->
     return [
         (View("Joint, through the header", across, ASIDE, window, scale, swap=True), joint),
         (View("Joint, through a clip", across, plan.clip_offset + ASIDE, window, scale, swap=True), joint),
-        (View("Open edge with its cap", across, ASIDE, (a - 24.0, -MARGIN_MM, a + 4.0, top), scale, swap=True), single),
+        (View("Open edge with its cap", across, ASIDE, (a - 22.0, -MARGIN_MM, a + 4.0, top), scale, swap=True), single),
         (View("Corner with its fixing", partial(across_edge, angle_rad=corner), ASIDE,
-              (out - 24.0, -MARGIN_MM, out + 4.0, top), scale, swap=True), single),
+              (out - 22.0, -MARGIN_MM, out + 4.0, top), scale, swap=True), single),
     ]  # fmt: skip
 
 
 def _details(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
-    """Views at about ten to one, each round one or two fits."""
-    a, gap, scale = plan.cell.apothem, plan.params.gap / 2, 8.0
+    """Views at ten to one, each round one or two fits."""
+    a, gap = plan.cell.apothem, plan.params.gap / 2
     across, face = partial(across_edge, angle_rad=0.0), a - gap - plan.params.shell.wall
     base, wall = face - plan.fit("lap"), a - plan.wall_u
     out, foot = a - plan.clip_leg_out_u, a - plan.clip_foot_u
-    clip_t, mid = plan.clip_offset + ASIDE, (plan.floor_z + plan.clip_catch_z) / 2
+    clip_t, seat_z, lap_z = plan.clip_offset + ASIDE, plan.ledge_z + 1.2, plan.shell_z + 2.0
+    foot_z, leg_z = (plan.clip_bar_top_z + plan.fit("clip") + plan.floor_z) / 2, plan.clip_catch_z - 2.0
+    lap = [Gap((base, lap_z), (face, lap_z), "lap", (a - 4.8, lap_z + 1.4))]
+    if gap > 0.05:
+        lap.append(Gap((a - gap, lap_z + 1.0), (a, lap_z + 1.0), "half gap", (a - 1.1, lap_z + 2.3)))
+    seat = Gap((face - plan.seat_gap, seat_z), (face, seat_z), "seat, as cut,", (a - 4.4, plan.ledge_z + 2.2))
+    clip = Gap((foot, foot_z), (wall, foot_z), "clip", (a - 1.6, 4.6))
+    pocket = Gap((a - plan.clip_cavity_u, 5.2), (out, 5.2), "clip-hook", (a - 4.6, 6.0))
+    hook = Gap((a - plan.clip_cavity_u, leg_z), (out, leg_z), "clip-hook", (a - 6.4, leg_z - 1.0))
     found = [
-        (View("Seat and rim", across, plan.clip_offset * 0.2, (a - 7.0, plan.ledge_z - 3.5, a + 0.8, plan.rim_z + 1.0), scale, swap=True, gaps=(
-            Gap((face - plan.seat_gap, plan.ledge_z + 1.2), (face, plan.ledge_z + 1.2), "seat, cut at 20 degC,", (a - 4.6, plan.ledge_z + 2.2)),
-        )), single),
-        (View("Lap", across, plan.clip_offset * 1.6, (a - 6.0, plan.floor_z - 2.5, a + 1.4, plan.floor_z + 5.5), scale, swap=True, gaps=(
-            Gap((base, plan.floor_z + 2.0), (face, plan.floor_z + 2.0), "lap", (a - 4.8, plan.floor_z + 3.4)),
-            Gap((a - gap, plan.floor_z + 3.0), (a, plan.floor_z + 3.0), "half gap", (a - 1.1, plan.floor_z + 4.3)),
-        ) if gap > 0.05 else (
-            Gap((base, plan.floor_z + 2.0), (face, plan.floor_z + 2.0), "lap", (a - 4.8, plan.floor_z + 3.4)),)), single),
-        (View("Clip: foot", across, clip_t, (a - 7.0, -1.0, a + 1.0, 7.0), scale, swap=True, gaps=(
-            Gap((foot, (plan.clip_bar_top_z + plan.floor_z) / 2 + 0.1), (wall, (plan.clip_bar_top_z + plan.floor_z) / 2 + 0.1), "clip", (a - 1.6, 4.6)),
-            Gap((a - plan.clip_cavity_u, 5.4), (out, 5.4), "clip-hook", (a - 5.0, 6.1)),
-        )), joint),
-        (View("Clip: hook", across, clip_t, (a - 8.2, plan.clip_catch_z - 3.5, a - 0.6, plan.clip_catch_z + 4.0), scale, swap=True, gaps=(
-            Gap((a - plan.clip_cavity_u, mid if mid > plan.clip_catch_z - 3.0 else plan.clip_catch_z - 2.0),
-                (out, mid if mid > plan.clip_catch_z - 3.0 else plan.clip_catch_z - 2.0), "clip-hook", (a - 6.8, plan.clip_catch_z - 2.9)),
-        )), joint),
-    ]  # fmt: skip
+        (_detail("Seat and rim", across, plan.clip_offset * 0.2, (a - 6.8, plan.rim_z + 0.6 - SIDE), (seat,)), single),
+        (_detail("Lap", across, plan.clip_offset * 1.6, (a - 6.3, lap_z - 4.5), tuple(lap)), single),
+        (_detail("Clip: foot", across, clip_t, (a - 6.6, -0.6), (clip, pocket)), joint),
+        (_detail("Clip: hook", across, clip_t, (a - 8.0, plan.clip_catch_z - 3.5), (hook,)), joint),
+    ]
     if not plan.params.board.none:
         found += _cap_details(plan, single)
     if plan.params.shell.fixing == "snap":
         found.append(_snap_detail(plan, single))
+    if plan.params.switch.on:
+        found.append(_press_detail(plan, single))
     return found
 
 
+def _detail(title: str, turn: Callable[[Mesh], Mesh], at: float, low: Point, gaps: tuple[Gap, ...], swap: bool = True) -> View:
+    return View(title, turn, at, (*low, low[0] + SIDE, low[1] + SIDE), 10.0, swap, gaps)
+
+
 def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
-    a, scale = plan.cell.apothem, 8.0
-    side = plan.window_w / 2
+    a, side, port, play = plan.cell.apothem, plan.window_w / 2, plan.port_w / 2, plan.fit("cap-port")
     rib = (a - plan.wall_u + plan.params.base.wall / 2, side)
-    port, play = plan.port_w / 2, plan.fit("cap-port")
-    middle = a - plan.params.gap / 2 - plan.params.shell.wall / 2
-    low = (plan.axis_z + plan.floor_z) / 2
+    middle, low = a - plan.params.gap / 2 - plan.params.shell.wall / 2, (plan.axis_z + plan.floor_z) / 2
+    squeeze = Gap((rib[0], rib[1] - plan.fit("cap")), rib, "cap, squeeze", (a - 2.6, side + 1.8))
+    slides = Gap((port - play, low), (port, low), "cap-port", (port - 1.5, low + 1.4))
     return [
-        (View("Cap from the front: crush rib", partial(turned, angle_rad=0.0), plan.axis_z, (a - 5.2, side - 3.6, a + 1.2, side + 3.0), scale, gaps=(
-            Gap((rib[0], rib[1] - plan.fit("cap")), rib, "cap, squeeze", (a - 2.9, side + 1.6)),
-        )), single),
-        (View("Cap in its port, from outside", partial(beside_edge, angle_rad=0.0), middle, (port - 4.0, low - 3.0, port + 3.0, low + 3.5), scale, gaps=(
-            Gap((port - play, low), (port, low), "cap-port", (port - 1.5, low + 1.4)),
-        )), single),
-    ]  # fmt: skip
+        (_detail("Cap from the front: rib", partial(turned, angle_rad=0.0), plan.axis_z, (a - 5.8, side - 4.2), (squeeze,), False), single),
+        (_detail("Cap from outside: port", partial(beside_edge, angle_rad=0.0), middle, (port - 4.0, low - 3.7), (slides,), False), single),
+    ]
 
 
 def _snap_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Named]]:
-    corner = math.pi / plan.cell.sides
     tip, play = plan.base_outer.facet + plan.snap_reach, plan.fit("shell-snap")
     z = plan.snap_catch_z + plan.snap_reach + 0.2
-    return (
-        View("Tongue of the base in the shell's pocket", partial(across_edge, angle_rad=corner), ASIDE,
-             (tip - 4.5, z - 4.0, tip + 3.0, z + 3.5), 8.0, swap=True,
-             gaps=(Gap((tip, z), (tip + play, z), "shell-snap", (tip + 0.6, z + 2.2)),)),
-        single,
-    )  # fmt: skip
+    rests = Gap((tip, z), (tip + play, z), "shell-snap", (tip + 0.6, z + 2.0))
+    turn = partial(across_edge, angle_rad=math.pi / plan.cell.sides)
+    return (_detail("Tongue in the shell's pocket", turn, ASIDE, (tip - 4.4, z - 4.0), (rests,)), single)
+
+
+def _press_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Named]]:
+    at, top = plan.cell.apothem - plan.switch_u, plan.rib_z - plan.params.switch.free
+    free = Gap((at, top), (at, plan.rib_z), "free play", (at - 1.4, plan.rib_z + 1.2))
+    return (_detail("Press rib over its switch", partial(across_edge, angle_rad=0.0), ASIDE, (at - 3.4, top - 4.4), (free,)), single)
+
+
+def _heights(plan: Plan, view: View, x: float) -> list[Item]:
+    """Heights over the wall, left of the first view."""
+    def up(z: float) -> float:
+        return TOP_ROW + (z - view.window[1]) * view.scale
+
+    marks = [("floor", plan.floor_z), ("board", plan.board_z), ("ledge", plan.ledge_z), ("rim", plan.rim_z)]
+    return [
+        dimension((x, up(0.0)), (x, up(z)), 6.0 + 6.5 * k, label=f"{name} {fixed(z, 2)}", size_mm=TEXT_MM, colour=INK)
+        for k, (name, z) in enumerate(marks)
+    ]
 
 
 def _sides(view: View, x: float) -> list[Item]:
     """Which way is front; the wall as a hatched line."""
     x0, y0, x1, y1 = view.window
-    wide, foot = (x1 - x0) * view.scale, 160.0 - y0 * view.scale
+    wide, foot = (x1 - x0) * view.scale, TOP_ROW - y0 * view.scale
     hatch: list[Item] = [line((x + k, foot), (x + k - 2.0, foot - 2.0), HAIR_MM, INK) for k in range(2, int(wide) + 1, 4)]
-    at = (x + wide - 5.0, 160.0 + (y1 - y0) * view.scale - 12.0)
+    at = (x + wide - 5.0, TOP_ROW + (y1 - y0) * view.scale - 12.0)
     return [
         line((x, foot), (x + wide, foot), 0.35, INK), *hatch,
         arrow(at, (at[0], at[1] + 8.0), HAIR_MM, INK), Text(at[0] - 1.5, at[1] + 2.0, "FRONT", TEXT_MM, "end", colour=INK),
@@ -146,7 +157,7 @@ def _sides(view: View, x: float) -> list[Item]:
 def _legend(plan: Plan) -> list[Item]:
     """Colours, and the table of fits."""
     items: list[Item] = []
-    x, y = PAGE_W - 118.0, 76.0
+    x, y = PAGE_W - 122.0, 76.0
     items.append(Text(x, y, "Fits (per side; negative is squeeze)", 3.4, bold=True, colour=INK))
     for k, fit in enumerate(fits.FITS.values()):
         row = y - 5.2 - 4.4 * k

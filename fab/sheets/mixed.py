@@ -104,7 +104,7 @@ def _same_region(a: Shape, b: Shape) -> bool:
 
 
 def fill_mixed(job: Job, seconds: float, seed: int, stop: Stop, progress: Progress) -> tuple[list[Layup], str]:
-    """Layups for the pieces of one stock, and which method won. `seconds` is the time of all of it; 0: the quick way."""
+    """Layups for the pieces of one stock, and which method won. `seconds`: time for all of it; 0: the quick way."""
     hunt = Hunt(time.monotonic() + seconds, seed, stop, progress)
     enough = replace(hunt, until=hunt.until - (1 - QUICK_SHARE) * seconds)
     answer = quick(job, (lambda: enough.over) if seconds > 0 else stop, progress)

@@ -34,7 +34,7 @@ def shapes_in(
         places = ", ".join(f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in found.doubles[:3])
         more = f" and {len(found.doubles) - 3} more" if len(found.doubles) > 3 else ""
         notes.append(
-            f"{name}: {len(found.doubles)} doubled line{'s' if len(found.doubles) > 1 else ''} dropped, at {places}{more}"
+            f"{name}: {len(found.doubles)} doubled line{'s' * (len(found.doubles) > 1)} dropped, at {places}{more}"
         )
     if found.dust:
         notes.append(f"{name}: {found.dust} lines without length dropped")

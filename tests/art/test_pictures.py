@@ -1,0 +1,227 @@
+"""Pictures of strangers: what comes in, what is cleaned with a word, what is refused. Nothing is run, fetched or followed."""
+
+from __future__ import annotations
+
+import io
+
+import ezdxf
+import pytest
+
+from fab.decisions import plans_of
+from fab.errors import InputError
+from fab.files.glyphs import shipped_font, text_rings
+from fab.outlines import clip2d
+from fab.parts.art import picture as placed_picture
+from fab.parts.art import printed_art
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" height="60mm" viewBox="0 0 100 60">'
+SQUARE = '<path d="M10,10 h20 v20 h-20 z"/>'
+
+
+def svg(body: str) -> dict[str, bytes]:
+    return {"p.svg": f"{HEAD}{body}</svg>".encode()}
+
+
+def read(wall, files, more=""):
+    (name,) = files
+    return wall("", f'[[panel.art]]\nfile = "{name}"\n{more}', files).job.panel.art[0]
+
+
+def area(art):
+    return placed_picture(art).area
+
+
+# -- what comes in -------------------------------------------------------------------------------------------------
+
+
+def test_an_svg_keeps_its_size_and_its_way_up(wall):
+    art = read(wall, svg('<path d="M10,10 h30 v20 h-15 v-10 h-15 z"/>'))
+    assert area(art) == pytest.approx(30 * 20 - 15 * 10)
+    low = [corner for ring in art.shape for corner in ring if corner[1] < -9.9]  # below in the drawing: y down there
+    assert {corner[0] for corner in low} == {0.0, 15.0}
+
+
+def test_a_dxf_in_inches_with_a_hole(wall):
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = 1
+    document.modelspace().add_lwpolyline([(0, 0), (2, 0), (2, 1), (0, 1)], close=True)
+    document.modelspace().add_circle((1, 0.5), 0.25)
+    stream = io.StringIO()
+    document.write(stream)
+    art = read(wall, {"p.dxf": stream.getvalue().encode()})
+    assert area(art) == pytest.approx(25.4**2 * (2 - 3.14159265 * 0.0625), rel=1e-3)
+
+
+def test_width_and_rule_are_the_jobs_choice(wall):
+    overlapping = svg('<path d="M0,0 h20 v20 h-20 z"/><path d="M10,5 h20 v20 h-20 z"/>')
+    odd, full = read(wall, overlapping), read(wall, overlapping, 'rule = "nonzero"\nwidth = 60')
+    assert area(odd) == pytest.approx(800 - 2 * 150)
+    assert area(full) == pytest.approx((800 - 150) * 4)
+    assert odd.notes == ("lines cross themselves or each other, 1 times: filled where an odd number of them lie round",)
+
+
+def test_letters_of_the_shipped_font_are_as_high_as_asked(wall):
+    art = wall("", '[[panel.art]]\nletters = "HH"\ncapital = 25').job.panel.art[0]
+    ys = [corner[1] for ring in art.shape for corner in ring]
+    assert max(ys) - min(ys) == pytest.approx(25, abs=0.05)
+
+
+def test_letters_of_a_font_file(wall):
+    files = {"own.ttf": shipped_font()}
+    one = wall("", '[[panel.art]]\nletters = "Ag"', files).job.panel.art[0]
+    two = wall("", '[[panel.art]]\nletters = "Ag"\nfont = "own.ttf"', files).job.panel.art[0]
+    assert one.shape == two.shape
+
+
+def test_a_job_that_holds_its_art_needs_no_file(wall, tmp_path):
+    from fab.params.read import load
+    from fab.values import job_toml
+
+    loaded = wall("", '[[panel.art]]\nfile = "p.svg"\nwidth = 40\n', svg(SQUARE))
+    alone = tmp_path / "alone"
+    alone.mkdir()
+    (alone / "job.toml").write_bytes(job_toml(loaded.job))
+    assert load(alone / "job.toml").inputs_sha256 == loaded.inputs_sha256
+
+
+def test_the_hash_of_the_inputs_covers_the_picture(wall):
+    rest = '[[panel.art]]\nfile = "p.svg"\n'
+    one, same = (wall("", rest, svg(SQUARE)).inputs_sha256 for _ in range(2))
+    assert one == same != wall("", rest, svg(SQUARE.replace("h20", "h21"))).inputs_sha256
+
+
+@pytest.mark.kernel
+def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(wall):
+    from fab.layout.model import BaseKind
+    from fab.parts.base import base
+    from fab.parts.shell import shell
+    from fab.solids.kernel import volume
+
+    bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)["panel"]  # such a shell takes a screw in every corner
+    plan = plans_of(
+        wall("", '[[panel.art]]\nfile = "p.svg"\non = "shell"\nedge = 0\nwork = "sunk"\ndepth = 0.5\nat = [0, 26]\nwidth = 8\n'
+                 '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "raised"\ndepth = 1.0\nat = [10, 20]\nwidth = 10\n', svg(SQUARE)).job
+    )["panel"]  # fmt: skip
+    kind = BaseKind("plain", "panel", False, None, "")
+    assert volume(base(plan, kind)) - volume(base(bare, kind)) == pytest.approx(10 * 10 * 1.0, rel=1e-3)
+    assert volume(shell(bare)) - volume(shell(plan)) == pytest.approx(8 * 8 * 0.5, rel=1e-3)
+
+
+def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(wall):
+    from fab.checks.art import art_checks
+    from fab.decisions import lay_out
+
+    body = SQUARE + '<path d="M40,10 h0.2 v30 h-0.2 z"/>'
+    loaded = wall("", '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "sunk"\nback = true\n', svg(body))
+    plan = plans_of(loaded.job)["panel"]
+    shapes, lost = printed_art(plan, plan.params.art[0])
+    assert len(shapes) == 1
+    assert lost == pytest.approx(0.2 * 30, rel=1e-3)
+    told = {v.id: v for v in art_checks((), lay_out(loaded.job), {"panel": plan})}
+    assert told["art.printed-lines"].measured == pytest.approx(lost / 406, rel=1e-3)
+
+
+# -- cleaned with a word -------------------------------------------------------------------------------------------
+
+CLEANED = [
+    ("<script>alert(1)</script>" + SQUARE, "1 <script> left out: nothing is run here"),
+    ('<image xlink:href="http://x.org/a.png" width="9" height="9"/>' + SQUARE, "1 <image> left out"),
+    ('<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE, "1 <use> left out"),
+    ("<text>name</text>" + SQUARE, "1 <text> left out"),
+    ('<foreignObject><body xmlns="http://www.w3.org/1999/xhtml"/></foreignObject>' + SQUARE, "1 <foreignobject> left out"),
+    (SQUARE + '<path d="M60,10 L80,30"/>', "1 open lines are left out: an open line of 28.28 mm from"),
+    ('<path d="M10,10 L40,40 L40,10 L10,40 Z"/>', "lines cross themselves"),
+    (SQUARE.replace("<path", '<path onclick="alert(1)"'), ""),
+]
+
+
+@pytest.mark.parametrize(("body", "says"), CLEANED, ids=[f"{k}" for k in range(len(CLEANED))])
+def test_what_is_no_outline_is_left_out_and_told(wall, body, says):
+    art = read(wall, svg(body))
+    assert says in "; ".join(art.notes) if says else art.notes == ()
+    assert area(art) > 100
+
+
+# -- refused -------------------------------------------------------------------------------------------------------
+
+BOMB = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a "1 1 "><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
+<!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;"><!ENTITY d "&c;&c;&c;&c;&c;&c;&c;&c;&c;&c;">]>
+<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><polygon points="&d;"/></svg>"""
+OUTSIDE = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/passwd">]><svg xmlns="http://www.w3.org/2000/svg"><text>&x;</text></svg>"""
+
+REFUSED = [
+    (BOMB, "declares entities of its own"),
+    (OUTSIDE, "declares entities of its own"),
+    (f"{HEAD}{'<g>' * 5_000}{SQUARE}{'</g>' * 5_000}</svg>".encode(), "nested too deep"),
+    (f"{HEAD}<path d='M10,10 h nan'/></svg>".encode(), "can't be read"),
+    (f"{HEAD}<path d='M1e400,10 h5 v5 z'/></svg>".encode(), "not a number"),
+    (f"{HEAD}</svg>".encode(), "there is no line in it"),
+    (f"{HEAD}<path d='M0,0 L50,50'/></svg>".encode(), "encloses no area"),
+    (b"<svg", "can't be read"),
+    (b"\x89PNG\r\n\x1a\n" + bytes(500), "neither a DXF nor an SVG"),
+]
+
+
+@pytest.mark.parametrize(("data", "says"), REFUSED, ids=[says.replace(" ", "-") for _, says in REFUSED])
+def test_what_can_not_be_read_is_refused_with_the_file(refused, data, says):
+    told = refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": data})
+    assert says in told, told[:300]
+    assert "p.svg" in told
+
+
+def test_too_many_corners_are_refused(refused, monkeypatch):
+    monkeypatch.setattr("fab.params.picture.MOST_POINTS", 3_000)
+    body = f"{HEAD}<path d='M0,0 {'l1,0.5 l-1,0.6 ' * 1_600} z'/></svg>".encode()
+    assert "more than 3,000 corners" in refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": body})
+
+
+def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):
+    with open(tmp_path / "p.svg", "wb") as stream:
+        stream.truncate(10_000_000 * 8)
+    assert "has 80,000,000 bytes; at most 16,777,216 are read" in refused("", '[[panel.art]]\nfile = "p.svg"')
+
+
+def test_paths_stay_in_the_folder(refused):
+    assert "leads out of this file's folder" in refused("", '[[panel.art]]\nfile = "../p.svg"')
+    assert "leads out of this file's folder" in refused("", '[[panel.art]]\nletters = "A"\nfont = "../f.ttf"')
+
+
+@pytest.mark.parametrize(
+    ("rest", "says"),
+    [
+        ("[[panel.art]]\nat = [0, 0]", "there is neither a file nor letters"),
+        ('[[panel.art]]\nletters = "A"\nwork = "raised"', "no work for the diffuser"),
+        ('[[panel.art]]\nletters = "A"\non = "shell"\nwork = "raised"', "needs its edge"),
+        ('[[panel.art]]\nletters = "A"\non = "base"\nwork = "raised"\nback = true', "keep the base off the wall"),
+        ('[[panel.art]]\nletters = "\u4e2d"', "has no letter \u4e2d"),
+    ],
+)
+def test_art_that_can_not_be_is_refused(refused, rest, says):
+    assert says in refused("", rest)
+
+
+def test_art_of_the_wall_lies_on_diffusers_alone(refused):
+    assert "art of the whole wall lies on the diffusers" in refused('[[art]]\nletters = "A"\non = "base"\nwork = "sunk"\n')
+
+
+# -- fonts ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("cut", [0, 3, 12, 100, 5_000, 100_000])
+def test_a_broken_font_is_refused(cut):
+    with pytest.raises(InputError, match="own.ttf"):
+        text_rings("Ag", 10.0, shipped_font()[:cut], "own.ttf")
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
+    import random
+
+    rng, data = random.Random(seed), bytearray(shipped_font())
+    for _ in range(400):
+        data[rng.randrange(0, len(data) if seed % 2 else 2_000)] = rng.randrange(256)
+    try:
+        rings = text_rings("Aag8", 10.0, bytes(data), "own.ttf")
+    except InputError:
+        return
+    assert clip2d.nonzero(rings[:50]).area >= 0

@@ -1,0 +1,176 @@
+"""One picture over nine panels: put back together it is the picture again, cut at every sheet's edge."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from shapely import unary_union
+
+from fab.decisions import lay_out, plans_of
+from fab.files.readback_dxf import check_dxf
+from fab.files.dxf import dxf
+from fab.outlines import clip2d
+from fab.outlines.contour import turn
+from fab.outputs.art import diffusers
+from fab.parts.art import boundary, frame_of, picture, placed, sheet_art
+from fab.sheets.drawing import part_drawing
+from fab.sheets.model import Piece
+
+DOT = b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200"><path d="M10,100 A140,90 0 0 1 290,100 A140,90 0 0 1 10,100 Z M80,60 h140 v80 h-140 Z"/><path d="M100,10 L150,40 L200,10 L150,190 Z"/></svg>'
+ART = '[[art]]\nfile = "p.svg"\nat = [220, 90]\nwidth = 560\nturn_deg = 15\n'
+
+
+def nine(wall, art=ART, turn=0.0, rest=""):
+    job = wall(art, rest, {"p.svg": DOT}, turn).job
+    return job, lay_out(job), plans_of(job)["panel"]
+
+
+def in_wall(region, panel):
+    return clip2d.moved(region, panel.x, panel.y, math.radians(panel.turn_deg))
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 17.0])
+@pytest.mark.parametrize("work", ["engrave", "stencil"])
+def test_the_pieces_together_are_the_picture_clipped_by_the_sheets(wall, turn_deg, work):
+    job, layout, plan = nine(wall, f'{ART}work = "{work}"\n', turn_deg)
+    (art,) = job.art
+    whole = frame_of(art).region(picture(art))  # in the wall frame
+    sheets = [in_wall(boundary(plan, art), panel) for panel in layout.panels]
+    wanted = whole.intersection(unary_union(sheets))
+    pieces = [in_wall(placed(plan, art, (p.x, p.y, p.turn_deg)), p) for p in layout.panels]
+    together = unary_union(pieces)
+    assert sum(piece.area for piece in pieces) == pytest.approx(together.area, rel=1e-9)  # no two share anything
+    assert together.area == pytest.approx(wanted.area, rel=1e-6)
+    assert together.symmetric_difference(wanted).area < clip2d.GRID_MM * wanted.length
+    assert together.area > 20_000  # it really covers several panels
+
+
+def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(wall):
+    job, layout, plan = nine(wall)
+    (art,) = job.art
+    whole = frame_of(art).region(picture(art))
+    total = 0.0
+    for panel in layout.panels:
+        made = sheet_art(plan, (art,), panel)
+        for stroke in made.marks:
+            for a, b in zip(stroke, stroke[1:], strict=False):
+                middle = panel.to_wall(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
+                assert whole.boundary.distance(clip2d._strip(middle, middle, 0.001).centroid) < 0.02
+                total += math.dist(a, b)
+    inside = whole.boundary.intersection(unary_union([in_wall(boundary(plan, art), p) for p in layout.panels]))
+    assert total == pytest.approx(inside.length, rel=1e-4)
+
+
+def test_hatching_runs_on_across_the_joints(wall):
+    """Every line lies on one grid of the wall's picture, whatever panel it is on."""
+    job, layout, plan = nine(wall, f'{ART}fill = "hatch"\nhatch = 2.0\nhatch_deg = 30\n', 11.0)
+    (art,) = job.art
+    angle = math.radians(30 + art.turn_deg)
+    rows = set()
+    count = 0
+    for panel in layout.panels:
+        for a, b in sheet_art(plan, (art,), panel).marks:
+            for point in (a, b):
+                x, y = panel.to_wall(point)
+                across = turn((x - art.at[0], y - art.at[1]), -angle)[1] / 2.0 - 0.5
+                assert abs(across - round(across)) < 1e-3
+                rows.add(round(across))
+            count += 1
+    assert count > 200
+    assert len(rows) < count / 1.5  # many lines are shared by panels
+
+
+def test_the_back_is_mirrored_and_the_front_is_not(wall):
+    """Engraved on the back, the piece lies mirrored: a point of the picture at x comes to -x, the sheet's edge too."""
+    front = nine(wall, '[[art]]\nletters = "L"\ncapital = 30\nat = [0, 0]\n')
+    back = nine(wall, '[[art]]\nletters = "L"\ncapital = 30\nat = [0, 0]\nback = true\n')
+    panel = front[1].by_name["C"] if "C" in front[1].by_name else front[1].panels[0]
+    home = next(p for p in front[1].panels if abs(p.x) < 1e-6 and abs(p.y) < 1e-6)
+    one, two = (sheet_art(plan, job.art, home) for job, _, plan in (front, back))
+    assert not one.back and two.back
+    assert two.lying() == tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in one.lying())
+    xs = [x for mark in one.lying() for x, _ in mark]
+    foot = [x for mark in one.lying() for x, y in mark if y < min(yy for m in one.lying() for _, yy in m) + 0.1]
+    assert max(foot) == pytest.approx(max(xs), abs=0.1)  # the foot of an L runs to the right as seen from the front
+    plan = front[2]
+    assert two.outline(plan.diffuser).edge.area_mm2 == pytest.approx(plan.diffuser.area_mm2)
+    assert panel is not None
+
+
+def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
+    """The drawing of a part: holes smaller by half a kerf all round, marks where the picture has them."""
+    art = (
+        '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [-15, 0]\nwork = "stencil"\n'
+        '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [15, 0]\n'
+    )
+    job = wall("", art).job
+    plan = plans_of(job)["panel"]
+    made = sheet_art(plan)
+    stock, laser = job.shop.stock["opal-3"], job.shop.laser
+    assert stock.kerf > 0.05
+    piece = Piece("diffuser", made.outline(plan.diffuser), 1, "opal-3", "symmetry", made.lying())
+    drawing = part_drawing(piece, laser, stock)
+    mark, inner, _ = drawing.layers
+    hole, cut = made.holes[0].box, inner.contours[0].box
+    assert (cut[2] - cut[0]) == pytest.approx(hole[2] - hole[0] - stock.kerf, abs=1e-3)
+    assert (cut[3] - cut[1]) == pytest.approx(hole[3] - hole[1] - stock.kerf, abs=1e-3)
+
+    def box(strokes):
+        xs, ys = [x for s in strokes for x, _ in s], [y for s in strokes for _, y in s]
+        return max(xs) - min(xs), max(ys) - min(ys)
+
+    assert box(mark.strokes) == pytest.approx(box(made.marks), abs=1e-6)
+    assert box(made.marks) == pytest.approx((hole[2] - hole[0], hole[3] - hole[1]), abs=0.02)  # the same letter
+    assert check_dxf(dxf(drawing), drawing) == []
+
+
+def test_letters_cut_through_keep_their_islands(wall):
+    """8, o and B have islands; one piece is left of the sheet."""
+    plan = plans_of(wall("", '[[panel.art]]\nletters = "8oB"\ncapital = 24\nwork = "stencil"\n').job)["panel"]
+    made = sheet_art(plan)
+    assert len(made.islands) == 5
+    assert made.loose == ()
+    left = clip2d.of_outline(plan.diffuser)
+    for hole in made.holes:
+        left = left.difference(clip2d.of_outline(hole))
+    assert len(clip2d.polygons(clip2d.tidy(left))) == 1
+    assert len(made.waste) == len(made.holes)
+    assert sum(area for area, _ in made.waste) == pytest.approx(plan.diffuser.area_mm2 - left.area, rel=1e-4)
+
+
+def test_a_stencil_stays_off_the_ledge(wall):
+    plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
+    window = clip2d.of_outline(plan.window)
+    for hole in sheet_art(plan).holes:
+        assert clip2d.of_outline(hole).difference(window.buffer(0.01)).area < 1e-3
+
+
+def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
+    from fab.decisions import decide
+    from fab.outputs.alike import dealt, one_shape
+    from fab.outputs.cut import pieces
+    from fab.sheets.audit import audit
+    from fab.sheets.nest import nest
+    from fab.sheets.rack import rack
+    from fab.wall.model import PanelMass
+
+    job = wall(ART, "diffuser = {spares = 2}", {"p.svg": DOT}).job
+    design = decide(job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    kinds = diffusers(design)
+    assert sum(one.count for one in kinds) == 9 + 2
+    assert sorted(name for one in kinds for name in one.panels) == sorted(p.name for p in design.layout.panels)
+    assert len({one.item for one in kinds}) == len(kinds)
+    found = pieces(design)["opal-3"]
+    shapes, members = one_shape(found)
+    assert [(shape.name, shape.count) for shape in shapes] == [("diffuser", 11)]
+    stock, sheets = job.shop.stock["opal-3"], rack(job.shop, "opal-3")
+    result = dealt(nest(shapes, sheets, gap_mm=job.shop.laser.part_gap, kerf_mm=stock.kerf), members, stock.kerf)
+    assert audit(result, found, sheets, job.shop.laser.part_gap, stock.kerf) == ()
+
+
+def test_a_picture_for_some_panels_alone(wall):
+    job, layout, plan = nine(wall, f'{ART}panels = ["A", "C"]\n')
+    marked = {p.name for p in layout.panels if sheet_art(plan, job.art, p).marks}
+    assert marked <= {"A", "C"}
+    assert marked
