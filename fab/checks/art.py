@@ -61,13 +61,24 @@ def _spread(key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan])
         if not art.panels or panel.name in art.panels
     )
     says = f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the wall"
-    yield at_least("art.on-wall", key, on / whole, 1e-6, "", says, remedy=f"Move {key}.at: the picture misses the wall.")
+    yield at_least(
+        "art.on-wall", key, on / whole, 1e-6, "", says, remedy=f"Move {key}.at: the picture misses the wall."
+    )
 
 
 def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
     if art.notes:
         says = f"the picture was put right while it was read: {'; '.join(art.notes[:5])}"
-        yield at_most("art.cleaned", key, len(art.notes), 0, "", says, otherwise="warn", remedy="Look at the cut files, or mend the picture.")
+        yield at_most(
+            "art.cleaned",
+            key,
+            len(art.notes),
+            0,
+            "",
+            says,
+            otherwise="warn",
+            remedy="Look at the cut files, or mend the picture.",
+        )
 
 
 def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
@@ -77,14 +88,41 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
     if art.holes or art.loose:
         bridges = sum(len(island.bridges) for island in art.islands)
         places = ", ".join(f"x {fixed(x, 1)} y {fixed(y, 1)}" for x, y in art.loose[:5])
-        says = f"{len(art.islands)} islands of the stencil are held by {bridges} bridges" + (f"; loose at {places} mm" if places else "")
-        yield at_most("art.islands", subject, len(art.loose), 0, "", says, remedy="Make the bridges narrower or the picture larger.")
+        says = f"{len(art.islands)} islands of the stencil are held by {bridges} bridges" + (
+            f"; loose at {places} mm" if places else ""
+        )
+        yield at_most(
+            "art.islands",
+            subject,
+            len(art.loose),
+            0,
+            "",
+            says,
+            remedy="Make the bridges narrower or the picture larger.",
+        )
         area = math.fsum(area for area, _ in art.waste)
         says = f"{len(art.waste)} cut-outs of {fixed(area, 1)} mm2 fall out as waste; everything else stays one piece"
-        yield at_most("art.waste", subject, len(art.holes), len(art.waste), "", says, remedy="This is a fault of the program: please report it.")
+        yield at_most(
+            "art.waste",
+            subject,
+            len(art.holes),
+            len(art.waste),
+            "",
+            says,
+            remedy="This is a fault of the program: please report it.",
+        )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm and is left out"
-        yield at_most("art.kerf", subject, share, THIN_SHARE, "", says, otherwise="warn", remedy="Make the picture larger or bolder.")
+        yield at_most(
+            "art.kerf",
+            subject,
+            share,
+            THIN_SHARE,
+            "",
+            says,
+            otherwise="warn",
+            remedy="Make the picture larger or bolder.",
+        )
     dense = len(art.too_dense)
     if dense:
         says = "the hatching has more lines than a cut file should hold"

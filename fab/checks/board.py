@@ -59,10 +59,16 @@ def findings(plan: Plan, inlet: bool = False) -> list[Finding]:
         says = " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
         return [Finding("board.leds-room", 0, 1, says, unit="")]
     except BrokenGeometry as error:
-        return [Finding("board.closed", 0, 1, f"the board's outline is no outline: {error}", unit="", hint="Mend the file.")]
+        return [
+            Finding("board.closed", 0, 1, f"the board's outline is no outline: {error}", unit="", hint="Mend the file.")
+        ]
     found = [boardplate.simple(plan, layout)]
     if found[0].good:
         found += [boardplate.outline(plan, layout), *boardplate.mounting(plan, layout)]
-        found += [*boardparts.sockets(plan, layout), *boardparts.leds_of(plan, layout), *boardparts.switches(plan, layout)]
+        found += [
+            *boardparts.sockets(plan, layout),
+            *boardparts.leds_of(plan, layout),
+            *boardparts.switches(plan, layout),
+        ]
         found += boardtall.tall(plan, layout, inlet)
     return found

@@ -21,8 +21,12 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     wrong = [f"edge {edge} has {edges.count(edge) or 'none'}" for edge in range(plan.cell.sides) if edge not in single]
     front = len(layout.sockets) - len(back)
     told = [*wrong[:4], *([f"{front} on the front of the board"] if front else [])]
-    says = f"{len(single)} of {plan.cell.sides} edges have one socket under the board" + (f": {', '.join(told)}" if told else "")
-    yield Finding("board.sockets", len(single), plan.cell.sides, says, unit="", hint="A header can only join edges that have one.")
+    says = f"{len(single)} of {plan.cell.sides} edges have one socket under the board" + (
+        f": {', '.join(told)}" if told else ""
+    )
+    yield Finding(
+        "board.sockets", len(single), plan.cell.sides, says, unit="", hint="A header can only join edges that have one."
+    )
     if not back:
         return
     seen = [(edge, *seen_from_edge(plan, socket.at, edge), socket) for edge, socket in zip(edges, back, strict=True)]
@@ -42,7 +46,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     gap = plan.base_inner.apothem - u
     yield Finding("board.socket-wall", gap, min(0.1, plan.params.board.fit), f"between the mouth of the socket of edge {edge} and the base wall there are {fixed(gap)} mm at {at(socket.at)}",
                   f"Move it {fixed(max(0.1 - gap, 0.0))} mm inwards.", (LARGER,))  # fmt: skip
-    off, socket = max(((abs(socket.height - header.socket_height) / 2, socket) for socket in back), key=lambda item: item[0])
+    off, socket = max(
+        ((abs(socket.height - header.socket_height) / 2, socket) for socket in back), key=lambda item: item[0]
+    )
     axis = plan.board_z - socket.height / 2
     yield Finding("board.socket-height", off, HEIGHT_MM, f"the axis of the socket of edge {edge_of(plan, socket.at)} lies {fixed(axis)} mm over the wall, the header's at {fixed(plan.axis_z)} mm",
                   f"Take sockets of {fixed(header.socket_height)} mm.", (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)), most=True)  # fmt: skip
@@ -56,22 +62,23 @@ def _askew(plan: Plan, edge: int, socket: Placed) -> float:
     return abs(math.remainder(socket.turn_deg - 360.0 * edge / plan.cell.sides, 360.0))
 
 
-
 def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """LEDs on the board, clear of screw heads and of each other."""
     leds = layout.leds
     if not leds:
         return
     edge = layout.outline.edge
-    gap, led = min(
-        ((inwards(edge, led.at) - led.width / 2, k) for k, led in enumerate(leds)), key=lambda item: item[0]
-    )
+    gap, led = min(((inwards(edge, led.at) - led.width / 2, k) for k, led in enumerate(leds)), key=lambda item: item[0])
     yield Finding("board.led-edge", gap, 0.0, f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm at {at(leds[led].at)}",
                   "Move it inwards.")  # fmt: skip
     head = plan.params.screw_head_d / 2
     if layout.holes:
         gap, led = min(
-            ((math.dist(led.at, hole.at) - head - led.width / 2, k) for k, led in enumerate(leds) for hole in layout.holes),
+            (
+                (math.dist(led.at, hole.at) - head - led.width / 2, k)
+                for k, led in enumerate(leds)
+                for hole in layout.holes
+            ),
             key=lambda item: item[0],
         )
         yield Finding("board.led-screw", gap, 0.0, f"between LED {led + 1} and the head of a board screw there are {fixed(gap)} mm at {at(leds[led].at)}",
@@ -110,7 +117,10 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     edge, u, _, switch = max(places, key=lambda item: item[1])
     yield Finding("board.switch-line", u - inner, SWITCH_MM, f"the switch of edge {edge} stands {fixed(u - inner)} mm further out than the innermost one, at {at(switch.at)}",
                   f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm inwards.", most=True)  # fmt: skip
-    off, switch = max(((abs(switch.height - plan.params.switch.height), switch) for switch in layout.switches), key=lambda item: item[0])
+    off, switch = max(
+        ((abs(switch.height - plan.params.switch.height), switch) for switch in layout.switches),
+        key=lambda item: item[0],
+    )
     yield Finding("board.switch-height", off, 0.05, f"the plunger at {at(switch.at)} is {fixed(switch.height)} mm high, its rib is made for {fixed(plan.params.switch.height)} mm",
                   "Take switches of one height.", (Turn("switch.height", 0.1), Turn("switch.height", -0.1)), most=True)  # fmt: skip
     half = plan.params.switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width

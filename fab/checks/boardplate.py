@@ -29,7 +29,11 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
     out = next((hole for hole in layout.outline.holes if not inside(layout.outline.edge, hole.segments[0].start)), None)
     if out is not None and not where:
         where = f": a hole lies outside it at {at(out.segments[0].start)}"
-    says = f"the board's outline crosses itself or a hole{where}" if where else "the board's outline and its holes keep apart"
+    says = (
+        f"the board's outline crosses itself or a hole{where}"
+        if where
+        else "the board's outline and its holes keep apart"
+    )
     return Finding("board.closed", 0 if where else 1, 1, says, unit="", hint="Mend the file there.", source="")
 
 
@@ -71,7 +75,6 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
                 points.append(top)
     best = max(points, key=lambda p: p[0] * nx + p[1] * ny)
     return best[0] * nx + best[1] * ny, best
-
 
 
 def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
@@ -124,6 +127,10 @@ def _post_room(plan: Plan, layout: BoardLayout, hole: Placed) -> tuple[float, Pl
         if part.side == "back" and min(part.width, part.depth) > 0:
             what = f"the socket of edge {edge_of(plan, part.at)}" if part.kind == "socket" else named(part)
             gaps.append((off_part(part, hole.at), what))
-    gaps += [(math.dist(hole.at, other.at) - plan.post_d / 2, "the next standoff") for other in layout.holes if other is not hole]
+    gaps += [
+        (math.dist(hole.at, other.at) - plan.post_d / 2, "the next standoff")
+        for other in layout.holes
+        if other is not hole
+    ]
     gap, what = min(gaps, key=lambda item: item[0])
     return gap - plan.post_d / 2, hole, what

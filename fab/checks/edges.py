@@ -37,7 +37,11 @@ TRAITS = (
     Trait("gap between panels", lambda p: p.params.gap, ("gap",)),
     Trait("thickness of the floor", lambda p: p.floor_z, ("base.floor",)),
     Trait("inside of the base wall, from the joint", lambda p: p.wall_u, ("shell.wall", "base.wall")),
-    Trait("middle of a clip, from the edge's middle", lambda p: p.clip_offset, ("clip.width", "header.pins", "inlet.plug_w")),
+    Trait(
+        "middle of a clip, from the edge's middle",
+        lambda p: p.clip_offset,
+        ("clip.width", "header.pins", "inlet.plug_w"),
+    ),
     Trait("width of a clip's pocket", lambda p: p.clip_slot_w, ("clip.width",)),
     Trait("inner end of a clip's pocket, from the joint", lambda p: p.clip_cavity_u, ("clip.leg", "clip.hook")),
     Trait("height at which a clip catches", lambda p: p.clip_catch_z, ("clip.leg_length", "clip.leg", "clip.hook")),

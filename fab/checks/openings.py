@@ -91,7 +91,9 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
     yield at_least("openings.inside", subject, room_left, wall, "mm", says, source=PRACTICE, tolerance=0.01,
                    remedy=f"Move {key} {fixed(wall - room_left, 2)} mm inwards, or make it smaller.")  # fmt: skip
     keeps = [*_keeps(plan, item), *(_other(plan, other) for other in others)]
-    gap, keep = min(((_gap(shape, keep.shape) - keep.wall, keep) for keep in keeps), key=lambda row: row[0], default=(0.0, None))
+    gap, keep = min(
+        ((_gap(shape, keep.shape) - keep.wall, keep) for keep in keeps), key=lambda row: row[0], default=(0.0, None)
+    )
     if keep is not None:
         left = gap + keep.wall
         told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
@@ -131,7 +133,11 @@ def _under_board(plan: Plan, shape: BaseGeometry) -> float:
 
     layout, low = board_layout(plan), plan.board_z
     for part in (*layout.sockets, *layout.parts) if layout is not None else ():
-        if part.side != "front" and min(part.width, part.depth) > 0 and Polygon(part.corners).distance(shape) < CLEAR_MM:
+        if (
+            part.side != "front"
+            and min(part.width, part.depth) > 0
+            and Polygon(part.corners).distance(shape) < CLEAR_MM
+        ):
             low = min(low, plan.board_z - part.height)
     return low if layout is not None else plan.ledge_foot_z
 
@@ -156,10 +162,14 @@ def _surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
         return Polygon(cut_corner_points(ring.sides, ring.apothem, ring.facet)), "the base wall"
     if item.part == "base":
         half = plan.base_inner.half_edge
-        top = plan.wall_top_z + (2 * plan.printer.extrusion_width if not item.through else 1e3)  # an opening may be open above
+        top = plan.wall_top_z + (
+            2 * plan.printer.extrusion_width if not item.through else 1e3
+        )  # an opening may be open above
         return box(-half, plan.floor_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
     half = plan.shell_inner.half_edge
-    low = plan.shell_z - 1e3 if item.through else plan.shell_z  # an opening may be open below, where the shell is printed from
+    low = (
+        plan.shell_z - 1e3 if item.through else plan.shell_z
+    )  # an opening may be open below, where the shell is printed from
     high = plan.ledge_foot_z if item.what not in FLAT_WORK else plan.rim_z
     if item.what in FLAT_WORK:
         half = plan.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
@@ -197,7 +207,13 @@ def _keeps(plan: Plan, item: Feature) -> list[Keep]:
             keeps.append(Keep("the press rib", box(-half, plan.rib_foot_z, half, plan.rib_top_z), 0.0))
         return keeps
     half = plan.clip_block_w / 2
-    keeps = [Keep("the header window", box(-plan.window_w / 2, plan.axis_z - plan.window_h / 2, plan.window_w / 2, plan.wall_top_z + 1e3), wall)]
+    keeps = [
+        Keep(
+            "the header window",
+            box(-plan.window_w / 2, plan.axis_z - plan.window_h / 2, plan.window_w / 2, plan.wall_top_z + 1e3),
+            wall,
+        )
+    ]
     keeps += [
         Keep("a clip pocket", box(at - half, plan.floor_z, at + half, plan.clip_catch_z), 0.0)
         for at in (-plan.clip_offset, plan.clip_offset)
@@ -234,7 +250,9 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
         shape = _union(placed.shapes)
         for keep in keeps:
             left = _gap(shape, keep.shape)
-            told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
+            told = (
+                f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
+            )
             yield at_least("openings.kind", f"{subject} base {kind.key}", left, keep.wall, "mm",
                            f"{item.told} {told}", source=PRACTICE, tolerance=0.01,
                            remedy=f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)} mm away, or give hanger or inlet to another panel.")  # fmt: skip
@@ -312,5 +330,3 @@ def _middle(shape: BaseGeometry) -> Point:
 
 def _at(point: Point) -> str:
     return f"{fixed(point[0], 2)}, {fixed(point[1], 2)} mm"
-
-

@@ -74,7 +74,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
     cure = ""
     if not _enough(rule, measured, limit):
-        cure = remedy(design, plan, rule.turns, faults, rule.id) or _hint(design, plan, rule.turns)
+        cure = remedy(design, plan, rule.turns, faults, rule.id, lambda changed: not rule.when(changed) or _holds(changed, rule)) or _hint(design, plan, rule.turns)
     judge = at_most if rule.most else at_least
     return judge(
         rule.id, _subject(design), measured, limit, rule.unit, _sentence(rule, measured, limit), remedy=cure,

@@ -14,7 +14,8 @@ from fab.parts import fits
 from fab.parts.plan import Plan, cell_of
 from fab.units import fixed
 
-MOST_STEPS = 400
+MOST_STEPS = 240
+CLEAN_STEPS = 40  # so many cures are tried for one that brings no new fault
 
 
 @dataclass(frozen=True)
@@ -54,51 +55,64 @@ def turned(plan: Plan, key: str, value: Any) -> Plan:
     return dataclasses.replace(plan, params=params, cell=cell_of(params))
 
 
-def remedy(design: str, plan: Plan, turns: Iterable[Turn], faults: Callable[[Plan], frozenset[str]], cures: str) -> str:
+def remedy(
+    design: str, plan: Plan, turns: Iterable[Turn], faults: Callable[[Plan], frozenset[str]], cures: str,
+    cured: Callable[[Plan], bool] | None = None,
+) -> str:  # fmt: skip
     """Words that name a knob and a value at which the fault `cures` is gone and no new one has come, "" without any.
 
-    `faults` tells the ids of what fails for a plan. When every knob brings a new fault, the first that cures counts.
+    `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone. When every knob brings
+    a new fault, the first that cures counts.
     """
+    gone = cured or (lambda changed: cures not in faults(changed))
     before = faults(plan)
     second = ""
     for turn in turns:
-        value, clean = _search(plan, turn, faults, cures, before)
+        value, clean = _search(plan, turn, faults, gone, before)
         if value is None:
             continue
-        shown = value if turn.word is not None else fixed(value, 4)
-        if isinstance(shown, str) and turn.word is not None:
-            shown = f'"{shown}"'
-        words = f"Set {in_full(design, turn.key, plan)} = {str(shown).lower() if isinstance(shown, bool) else shown}."
+        words = f"Set {in_full(design, turn.key, plan)} = {_shown(value)}."
         if clean:
             return words
         second = second or words
     return second
 
 
+def _shown(value: Any) -> str:
+    """A value as it is written in a file."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return f'"{value}"' if isinstance(value, str) else fixed(value, 4)
+
+
 def _search(
-    plan: Plan, turn: Turn, faults: Callable[[Plan], frozenset[str]], cures: str, before: frozenset[str]
+    plan: Plan, turn: Turn, faults: Callable[[Plan], frozenset[str]], gone: Callable[[Plan], bool], before: frozenset[str]
 ) -> tuple[Any, bool]:
     """A value that cures, and whether it does so without a new fault. (None, False) when there is none."""
 
     def tried(value: Any) -> frozenset[str] | None:
+        """What fails with the value; None when it does not cure."""
         try:
-            return faults(turned(plan, turn.key, value))
+            changed = turned(plan, turn.key, value)
+            return faults(changed) if gone(changed) else None
         except (PanejigError, ValueError, ZeroDivisionError):
             return None
 
     if turn.word is not None:
         now = tried(turn.word)
-        if now is None or cures in now:
-            return None, False
-        return turn.word, now <= before
+        return (None, False) if now is None else (turn.word, now <= before)
     start, least, most = _range(plan, turn.key)
-    first: Any = None
+    first, cures = None, 0
     for value in _ladder(start, turn.step, least, most):
         now = tried(value)
-        if now is not None and cures not in now:
-            if now <= before:
-                return value, True
-            first = value if first is None else first
+        if now is None:
+            continue
+        if now <= before:
+            return value, True
+        first = value if first is None else first
+        cures += 1
+        if cures >= CLEAN_STEPS:
+            break
     return first, False
 
 

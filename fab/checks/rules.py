@@ -100,7 +100,7 @@ EDGE = (
     Rule("fit.socket-corner", "between sockets of neighbouring edges there are, at half",
          lambda p: (room.socket_corner(p), 0.1), (LARGER,)),
     Rule("fit.board-hole", "between a mounting hole and the board's edge there are",
-         lambda p: (room.hole_to_edge(p), 0.8), (LARGER,), when=_drawn),
+         lambda p: (room.hole_to_edge(p), 0.8), (LARGER, Turn("shell.wall", -0.05), Turn("board.hole", -0.1)), when=_drawn),
     Rule("fit.header-reach", "a header's pins reach into each socket by",
          lambda p: (room.header_reach(p), p.params.header.reach), (Turn("header.pin", 0.1),)),
     Rule("fit.header-depth", "behind the pins a socket has left",

@@ -156,7 +156,9 @@ def opened(region: Region, width_mm: float) -> Region:
 
 def outlines(region: Region) -> tuple[Outline, ...]:
     """The region as outlines of straight lines, edge anticlockwise."""
-    return tuple(Outline(_ring(part.exterior), tuple(_ring(hole) for hole in part.interiors)) for part in polygons(region))
+    return tuple(
+        Outline(_ring(part.exterior), tuple(_ring(hole) for hole in part.interiors)) for part in polygons(region)
+    )
 
 
 def rings(region: Region) -> tuple[tuple[Point, ...], ...]:
@@ -244,14 +246,20 @@ def _lines(island: Polygon, holding: Polygon, bridge_mm: float, wanted: int) -> 
     chosen = [short]
     near = max(2.0 * short[0], short[0] + bridge_mm)
     while len(chosen) < wanted:
-        able = [spot for spot in spots if spot[0] <= near and _around(spot, chosen, steps) * edge.length / steps > 2 * bridge_mm]
+        able = [
+            spot
+            for spot in spots
+            if spot[0] <= near and _around(spot, chosen, steps) * edge.length / steps > 2 * bridge_mm
+        ]
         if not able:
             break
         chosen.append(max(able, key=lambda spot: (_around(spot, chosen, steps) - spot[0] / max(near, 1e-9), -spot[1])))
     return [(a, b) for _, _, a, b in chosen]
 
 
-def _around(spot: tuple[float, int, Point, Point], chosen: Sequence[tuple[float, int, Point, Point]], steps: int) -> int:
+def _around(
+    spot: tuple[float, int, Point, Point], chosen: Sequence[tuple[float, int, Point, Point]], steps: int
+) -> int:
     """Steps along the island's edge to the nearest bridge there is."""
     return min(min((spot[1] - other[1]) % steps, (other[1] - spot[1]) % steps) for other in chosen)
 

@@ -69,5 +69,3 @@ def _holes_mm2(outline: Outline, kerf_mm: float) -> float:
     if not outline.holes:
         return 0.0
     return math.fsum(abs(hole.area_mm2) for hole in kerf_compensated(outline, kerf_mm).holes)
-
-

@@ -29,7 +29,9 @@ def files(design: Design) -> list[OutFile]:
         data = dxf(drawing, version="R2000")
         problems = check_dxf(data, drawing)
         if problems:
-            raise BrokenGeometry(f"board/outline{tail}.dxf does not read back as it was made: {'; '.join(problems[:3])}")
+            raise BrokenGeometry(
+                f"board/outline{tail}.dxf does not read back as it was made: {'; '.join(problems[:3])}"
+            )
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
         out.append(OutFile(f"board/positions{tail}.csv", "board", csv_bytes(HEADER, positions(plan)), "board", count))

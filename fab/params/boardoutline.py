@@ -26,7 +26,9 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
         says = str(error).removeprefix(f"{shown}: ")
         raise InputError([Fault(shown, "", says, "Draw the board as closed outlines.")]) from None
     except BrokenGeometry as error:
-        raise InputError([Fault(shown, "", f"its lines make no outline: {error}.", "Draw it without crumbs.")]) from None
+        raise InputError(
+            [Fault(shown, "", f"its lines make no outline: {error}.", "Draw it without crumbs.")]
+        ) from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     outline = _the_board(joined, notes, shown)
     edge, holes = _without_dust(outline, notes)
@@ -112,5 +114,3 @@ def _opens(joined: Joined) -> str:
 def _at(contour: Contour) -> str:
     x0, y0, x1, y1 = contour.box
     return f"x {fixed((x0 + x1) / 2, 2)}, y {fixed((y0 + y1) / 2, 2)} mm"
-
-

@@ -54,21 +54,45 @@ class BoardParams:
     """The circuit board's mechanical side."""
 
     none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, nothing to feed")
-    file: str = text("", "DXF with the outline and holes of a board that exists; beside this file or in a folder below it", most=MOST_PATH)
-    positions: str = text("", "CSV with the places of its holes, sockets, LEDs, switches and tall parts", most=MOST_PATH)
+    file: str = text(
+        "",
+        "DXF with the outline and holes of a board that exists; beside this file or in a folder below it",
+        most=MOST_PATH,
+    )
+    positions: str = text(
+        "", "CSV with the places of its holes, sockets, LEDs, switches and tall parts", most=MOST_PATH
+    )
     columns: BoardColumns = section(BoardColumns, "the columns of that CSV")
     words: BoardWords = section(BoardWords, "the words that its column of kinds uses")
     units: str = choice("file", ("file", "mm", "in", "mil"), "unit of the DXF; file: what it says itself")
     positions_units: str = choice("mm", ("mm", "in", "mil"), "unit of numbers in the CSV that carry none")
-    frame: str = choice("panel", ("panel", "file"), "where the CSV's places are counted from: the panel's centre, or the DXF's own origin")
-    origin: tuple[float, float] | None = pair(None, "the panel's centre in the DXF; left out: what its head says, else the middle of the outline's box", -FAR_MM, FAR_MM)
-    turn_deg: float = number(0.0, "turn of the board, anticlockwise, until its edge 0 faces +X", -360.0, 360.0, unit="deg")
+    frame: str = choice(
+        "panel",
+        ("panel", "file"),
+        "where the CSV's places are counted from: the panel's centre, or the DXF's own origin",
+    )
+    origin: tuple[float, float] | None = pair(
+        None,
+        "the panel's centre in the DXF; left out: what its head says, else the middle of the outline's box",
+        -FAR_MM,
+        FAR_MM,
+    )
+    turn_deg: float = number(
+        0.0, "turn of the board, anticlockwise, until its edge 0 faces +X", -360.0, 360.0, unit="deg"
+    )
     join: float = length(0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0)
-    outline: tuple[tuple[tuple[float, ...], ...], ...] = curves((), "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the base")
+    outline: tuple[tuple[tuple[float, ...], ...], ...] = curves(
+        (),
+        "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the base",
+    )
     notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
-    part: tuple[BoardPart, ...] = sections(BoardPart, "what sits on the board; left out: read from `positions`, or set by the design")
+    part: tuple[BoardPart, ...] = sections(
+        BoardPart, "what sits on the board; left out: read from `positions`, or set by the design"
+    )
     thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
-    height: float | None = length(None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0)
+    height: float | None = length(
+        None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0
+    )
     hole: float = length(3.2, "mounting holes", 0.5, 20.0, source="ISO 273 fine, M3")
     fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
     controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)

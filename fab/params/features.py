@@ -15,12 +15,16 @@ from fab.params.spec import choice, count, flag, length, number, pair, points, t
 class OpeningParams:
     """A hole through the base's floor, or through the wall of base or shell at an edge."""
 
-    part: str = choice("base", ("base", "shell", "both"), "which part it goes through; both: base and shell at one edge")
+    part: str = choice(
+        "base", ("base", "shell", "both"), "which part it goes through; both: base and shell at one edge"
+    )
     edge: int | None = count(None, "edge that it goes through; left out: the floor of the base", 0, 63)
     kind: str = choice("round", ("round", "rect", "slot", "polygon"), "its shape")
     at: tuple[float, float] = pair((0.0, 0.0), "its middle: [t, z] on an edge, [x, y] on the floor", -5_000.0, 5_000.0)
     d: float | None = length(None, "diameter of a round one, width of a slot", 0.2, 1_000.0)
-    size: tuple[float, float] | None = pair(None, "width and height of a rectangle, length over all and width of a slot", 0.2, 2_000.0)
+    size: tuple[float, float] | None = pair(
+        None, "width and height of a rectangle, length over all and width of a slot", 0.2, 2_000.0
+    )
     radius: float = length(0.0, "corner radius of a rectangle", 0.0, 500.0)
     points: tuple[tuple[float, float], ...] = points((), "corners of a polygon, from its middle", most_items=1_000)
     turn_deg: float = number(0.0, "turn about its middle, anticlockwise", -360.0, 360.0, unit="deg")
@@ -31,10 +35,14 @@ class OpeningParams:
 class AdditionParams:
     """Something on the floor of the base, or on the wall of base or shell at an edge."""
 
-    kind: str = choice("boss", ("boss", "rib", "text", "vent"), "boss for a screw, rib, letters, or a field of air slots")
+    kind: str = choice(
+        "boss", ("boss", "rib", "text", "vent"), "boss for a screw, rib, letters, or a field of air slots"
+    )
     part: str = choice("base", ("base", "shell"), "which part it is on")
     edge: int | None = count(None, "edge that it is on; left out: the floor of the base", 0, 63)
-    at: tuple[float, float] = pair((0.0, 0.0), "its middle: [t, z] on an edge, [x, y] on the floor; of a rib one end", -5_000.0, 5_000.0)
+    at: tuple[float, float] = pair(
+        (0.0, 0.0), "its middle: [t, z] on an edge, [x, y] on the floor; of a rib one end", -5_000.0, 5_000.0
+    )
     to: tuple[float, float] | None = pair(None, "the other end of a rib", -5_000.0, 5_000.0)
     height: float = length(5.0, "how far boss or rib stand out from floor or wall, inwards", 0.2, 200.0)
     d: float = length(7.0, "diameter of a boss", 0.5, 100.0)

@@ -50,7 +50,9 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     else:
         region, crossing = clip2d.odd(rings)
         if crossing:
-            notes.append(f"lines cross themselves or each other, {crossing} times: filled where an odd number of them lie round")
+            notes.append(
+                f"lines cross themselves or each other, {crossing} times: filled where an odd number of them lie round"
+            )
     return region, tuple(note[:300] for note in dict.fromkeys(notes))
 
 

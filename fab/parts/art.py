@@ -208,7 +208,7 @@ def _plain(line: tuple[Point, ...]) -> tuple[Point, ...]:
     """Without points that fall on the one before them."""
     kept = [line[0]]
     for point in line[1:]:
-        if math.dist(point, kept[-1]) > 10 ** -PLACES:
+        if math.dist(point, kept[-1]) > 10**-PLACES:
             kept.append(point)
     return tuple(kept)
 

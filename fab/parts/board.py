@@ -81,5 +81,8 @@ def board_parts(plan: Plan) -> list[tuple[str, Solid]]:
     named += [(f"socket {k}", solid) for k, solid in enumerate(sockets(plan))]
     named += [(f"LED {k + 1}", solid) for k, solid in enumerate(led_bodies(plan))]
     named += [(f"switch {k // 2}", solid) for k, solid in enumerate(switch_bodies(plan))]
-    named += [(f"part {part.name or k + 1}", solid) for k, (part, solid) in enumerate(zip(_sized(layout), tall_parts(plan), strict=True))]
+    named += [
+        (f"part {part.name or k + 1}", solid)
+        for k, (part, solid) in enumerate(zip(_sized(layout), tall_parts(plan), strict=True))
+    ]
     return named

@@ -45,7 +45,16 @@ class Feature:
         if not steps:
             return self
         if self.edge is not None:
-            return Feature(self.key, self.what, self.part, (self.edge - steps) % sides, self.shapes, self.through, self.out, self.hole)
+            return Feature(
+                self.key,
+                self.what,
+                self.part,
+                (self.edge - steps) % sides,
+                self.shapes,
+                self.through,
+                self.out,
+                self.hole,
+            )
         angle = -2 * math.pi * steps / sides
         hole = self.hole.turned(angle) if self.hole is not None else None
         shapes = tuple(shape.turned(angle) for shape in self.shapes)

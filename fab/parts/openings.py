@@ -77,7 +77,9 @@ def _cuts(plan: Plan, item: Feature) -> list[Solid]:
     if item.what in FLAT_WORK and item.out < 0:
         return [_through_wall(plan, shape, item.edge, outer - PAST, outer - item.out) for shape in item.shapes]
     if item.hole is not None:
-        return [_through_wall(plan, item.hole, item.edge, inner + 2 * plan.printer.extrusion_width, inner + item.out + PAST)]
+        return [
+            _through_wall(plan, item.hole, item.edge, inner + 2 * plan.printer.extrusion_width, inner + item.out + PAST)
+        ]
     return []
 
 
@@ -100,4 +102,3 @@ def _through_wall(plan: Plan, shape: Contour | Outline, edge: int, u0: float, u1
     flat = kernel.prism(shape, 0.0, u1 - u0)
     upright = kernel.tilted(kernel.tilted(flat, "x", 90.0), "z", 90.0)  # (t, z, depth) -> (depth, t, z)
     return kernel.turned(kernel.moved(upright, plan.cell.apothem - u1, 0.0, 0.0), 360.0 * edge / plan.cell.sides)
-

@@ -61,9 +61,9 @@ class Swollen:
         left, low, _, _ = self.box
         return self.moved(-left, -low)
 
-    def reach(self) -> float:
-        """How far it reaches to the right of the origin along y = 0."""
-        return Upper(Swollen(tuple((-y, x) for x, y in self.core), self.radius))(0.0)
+    def reach(self, y: float = 0.0) -> float:
+        """How far it reaches to the right at height y; minus infinity where it is not."""
+        return Upper(Swollen(tuple((-y_, x) for x, y_ in self.core), self.radius))(-y)
 
     @property
     def incircle(self) -> float:

@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 from fab.sheets.convex import Swollen, Upper, forbidden
 
+_FEWER_ROWS = 3  # alternating rows are tried with up to so many less than would fit
 EPS_MM = 1e-7  # room that floats may miss; far below what any machine resolves
 
 
@@ -55,7 +56,8 @@ class Body:
 
 @dataclass(frozen=True)
 class Row:
-    """`count` bodies from (x, y) on; with a second body, the two alternate and `step` leads from first to second."""
+    """`count` bodies from (x, y) on; with a second body, the two alternate, and `step` and `lift` lead from the first
+    to the second."""
 
     x: float
     y: float
@@ -63,12 +65,15 @@ class Row:
     pitch: float
     bodies: tuple[Body, ...]
     step: float = 0.0
+    lift: float = 0.0
 
     def spots(self) -> Iterator[Spot]:
         kinds = len(self.bodies)
         for k in range(self.count):
             body = self.bodies[k % kinds]
-            yield Spot(body.turn_deg, self.x + (k // kinds) * self.pitch + (self.step if k % kinds else 0.0), self.y)
+            second = k % kinds != 0
+            x = self.x + (k // kinds) * self.pitch + (self.step if second else 0.0)
+            yield Spot(body.turn_deg, x, self.y + (self.lift if second else 0.0))
 
 
 @dataclass(frozen=True)
@@ -195,27 +200,44 @@ def _built(
 
 
 class Chain:
-    """A row in which a body and its half-turned twin alternate: triangles up and down."""
+    """A row in which a body and its half-turned twin alternate (triangles up and down), the twin raised where there
+    is room: then it moves closer."""
 
     def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
-        self.a, self.b = a, b
-        self.step = forbidden(a.shape, b.shape, gap_mm).reach()
-        back = forbidden(b.shape, a.shape, gap_mm).reach()
-        alike = max(forbidden(body.shape, body.shape, gap_mm).reach() for body in (a, b))
-        self.pitch = max(self.step + back, alike)
-        self.rise = max(a.height, b.height) + gap_mm
+        self.a, self.b, self.gap_mm = a, b, gap_mm
+        self._there, self._back = forbidden(a.shape, b.shape, gap_mm), forbidden(b.shape, a.shape, gap_mm)
+        self.alike = max(forbidden(body.shape, body.shape, gap_mm).reach() for body in (a, b))
+        self.height = max(a.height, b.height)
+        self.rise = self.height + gap_mm
+
+    def step(self, lift: float) -> float:
+        """From a body to its twin on the right, which stands `lift` higher."""
+        return max(self._there.reach(lift), 0.0)
+
+    def pitch(self, lift: float) -> float:
+        """From a body to the next like it."""
+        return max(self.step(lift) + max(self._back.reach(-lift), 0.0), self.alike)
 
 
 def stacked(width: float, height: float, chain: Chain) -> Packing:
-    """Alternating rows, one on the other."""
-    along, across = width - chain.a.width + EPS_MM, height - chain.a.height + EPS_MM
+    """Alternating rows, one on the other; for each number of rows, what is left of the height lifts the twins."""
+    along, across = width - chain.a.width + EPS_MM, height - chain.height + EPS_MM
     if along < 0 or across < 0:
         return NOTHING
-    count = 2 * int(along / chain.pitch) + 1 + (1 if along % chain.pitch >= chain.step else 0)
-    rows = int(across / chain.rise) + 1
-    bodies = (chain.a, chain.b)
-    row = [Row(0.0, k * chain.rise, count, chain.pitch, bodies, chain.step) for k in range(rows)]
-    return Packing(rows * count, tuple(row))
+    best = NOTHING
+    most = int(across / chain.rise) + 1
+    for rows in range(most, max(most - _FEWER_ROWS, 0), -1):
+        lift = max((height - (rows - 1) * chain.gap_mm) / rows - chain.height, 0.0)
+        step, pitch = chain.step(lift), chain.pitch(lift)
+        count = 2 * int(along / pitch) + 1 + (1 if along % pitch >= step else 0)
+        if rows * count > best.count:
+            if count == 2 * int(along / chain.pitch(0.0)) + 1 + (1 if along % chain.pitch(0.0) >= chain.step(0.0) else 0):
+                lift, step, pitch = 0.0, chain.step(0.0), chain.pitch(0.0)  # the lift gains nothing
+            rise = chain.rise + lift
+            bodies = (chain.a, chain.b)
+            row = [Row(0.0, k * rise, count, pitch, bodies, step, lift) for k in range(rows)]
+            best = Packing(rows * count, tuple(row))
+    return best
 
 
 def sheared(width: float, height: float, pair: Pair, samples: int = 24) -> Packing:

@@ -28,7 +28,11 @@ def wall(tmp_path: Path) -> Callable[..., Loaded]:
     """A job of nine panels: tables of art at its top, lines of its panel, files beside it."""
 
     def _wall(
-        top: str = "", rest: str = "", files: dict[str, bytes] | None = None, turn: float = 0.0, sets: Sequence[str] = ()
+        top: str = "",
+        rest: str = "",
+        files: dict[str, bytes] | None = None,
+        turn: float = 0.0,
+        sets: Sequence[str] = (),
     ) -> Loaded:
         for name, data in (files or {}).items():
             (tmp_path / name).write_bytes(data)

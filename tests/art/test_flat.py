@@ -58,7 +58,9 @@ def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero():
 @given(st.integers(3, 40), st.floats(1.0, 50.0), st.floats(-30.0, 30.0), st.floats(-180.0, 180.0))
 @settings(max_examples=30, deadline=None)
 def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(sides, size, shift, turn_deg):
-    corners = [(size * math.cos(2 * math.pi * k / sides), size * math.sin(2 * math.pi * k / sides)) for k in range(sides)]
+    corners = [
+        (size * math.cos(2 * math.pi * k / sides), size * math.sin(2 * math.pi * k / sides)) for k in range(sides)
+    ]
     region = clip2d.even_odd([corners])
     there = clip2d.moved(region, shift, -shift, math.radians(turn_deg))
     assert there.area == pytest.approx(region.area, rel=1e-9)
@@ -104,7 +106,10 @@ def test_hatching_of_neighbours_lies_on_one_grid():
     assert length(left) + length(right) == pytest.approx(length(whole), abs=0.2)
 
     def rows(strokes):
-        return {round((-a[0] * math.sin(math.radians(30)) + a[1] * math.cos(math.radians(30))) / 0.7 - 0.5, 6) for a, _ in strokes}
+        return {
+            round((-a[0] * math.sin(math.radians(30)) + a[1] * math.cos(math.radians(30))) / 0.7 - 0.5, 6)
+            for a, _ in strokes
+        }
 
     assert all(abs(row - round(row)) < 1e-6 for row in rows(left) | rows(right))
 
@@ -164,7 +169,11 @@ def test_a_cut_that_parts_the_sheet_is_bridged_too():
     assert found.islands
 
 
-@given(st.lists(st.tuples(st.floats(-35, 35), st.floats(-35, 35), st.floats(4, 14), st.floats(0.4, 0.8)), min_size=1, max_size=5))
+@given(
+    st.lists(
+        st.tuples(st.floats(-35, 35), st.floats(-35, 35), st.floats(4, 14), st.floats(0.4, 0.8)), min_size=1, max_size=5
+    )
+)
 @settings(max_examples=25, deadline=None)
 def test_nothing_ever_falls_out_that_should_stay(rings):
     curves = [circle_corners((x, y), radius * share) for x, y, radius, share in rings]

@@ -128,7 +128,10 @@ CLEANED = [
     ('<image xlink:href="http://x.org/a.png" width="9" height="9"/>' + SQUARE, "1 <image> left out"),
     ('<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE, "1 <use> left out"),
     ("<text>name</text>" + SQUARE, "1 <text> left out"),
-    ('<foreignObject><body xmlns="http://www.w3.org/1999/xhtml"/></foreignObject>' + SQUARE, "1 <foreignobject> left out"),
+    (
+        '<foreignObject><body xmlns="http://www.w3.org/1999/xhtml"/></foreignObject>' + SQUARE,
+        "1 <foreignobject> left out",
+    ),
     (SQUARE + '<path d="M60,10 L80,30"/>', "1 open lines are left out: an open line of 28.28 mm from"),
     ('<path d="M10,10 L40,40 L40,10 L10,40 Z"/>', "lines cross themselves"),
     (SQUARE.replace("<path", '<path onclick="alert(1)"'), ""),
@@ -201,7 +204,9 @@ def test_art_that_can_not_be_is_refused(refused, rest, says):
 
 
 def test_art_of_the_wall_lies_on_diffusers_alone(refused):
-    assert "art of the whole wall lies on the diffusers" in refused('[[art]]\nletters = "A"\non = "base"\nwork = "sunk"\n')
+    assert "art of the whole wall lies on the diffusers" in refused(
+        '[[art]]\nletters = "A"\non = "base"\nwork = "sunk"\n'
+    )
 
 
 # -- fonts ---------------------------------------------------------------------------------------------------------

@@ -27,7 +27,9 @@ cells = [[0, 0]]
 def job(tmp_path: Path) -> Callable[..., Loaded]:
     """Loads a job of one panel: lines of its table, files beside it, words of the command line."""
 
-    def _job(rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120") -> Loaded:
+    def _job(
+        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+    ) -> Loaded:
         for name, data in (files or {}).items():
             path = tmp_path / name
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -43,7 +45,9 @@ def job(tmp_path: Path) -> Callable[..., Loaded]:
 def design(job: Callable[..., Loaded]) -> Callable[..., Plan]:
     """The plan of such a job's panel."""
 
-    def _design(rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120") -> Plan:
+    def _design(
+        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+    ) -> Plan:
         return plans_of(job(rest, files, sets, panel).job)["panel"]
 
     return _design
@@ -53,7 +57,9 @@ def design(job: Callable[..., Loaded]) -> Callable[..., Plan]:
 def refused(job: Callable[..., Loaded]) -> Callable[..., str]:
     """The message with which such a job is refused."""
 
-    def _refused(rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120") -> str:
+    def _refused(
+        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+    ) -> str:
         with pytest.raises(InputError) as caught:
             job(rest, files, sets, panel)
         return str(caught.value)

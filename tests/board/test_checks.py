@@ -21,7 +21,16 @@ def given(plan, *, outline=None, change=None, extra=(), **board):
     layout = board_layout(plan)
     curves = tuple(corners_of(contour) for contour in (layout.outline.edge, *layout.outline.holes))
     parts = [
-        BoardPart(kind=p.kind, x=p.x, y=p.y, turn_deg=p.turn_deg % 360, width=p.width, depth=p.depth, height=p.height, side=p.side)
+        BoardPart(
+            kind=p.kind,
+            x=p.x,
+            y=p.y,
+            turn_deg=p.turn_deg % 360,
+            width=p.width,
+            depth=p.depth,
+            height=p.height,
+            side=p.side,
+        )
         for p in (*layout.holes, *layout.sockets, *layout.switches, *layout.leds)
     ]
     if change is not None:
@@ -29,7 +38,8 @@ def given(plan, *, outline=None, change=None, extra=(), **board):
     parts = [part for part in parts if part is not None]
     outline = curves[:1] if outline == "edge" else outline  # the list alone tells of holes then
     params = dataclasses.replace(
-        plan.params, board=dataclasses.replace(plan.params.board, outline=outline or curves, part=(*parts, *extra), **board)
+        plan.params,
+        board=dataclasses.replace(plan.params.board, outline=outline or curves, part=(*parts, *extra), **board),
     )
     return dataclasses.replace(plan, params=params)
 
@@ -45,7 +55,9 @@ def only(kind, **values):
     def change(part):
         if part.kind == kind and not seen:
             seen.append(part)
-            return dataclasses.replace(part, **{key: value(part) if callable(value) else value for key, value in values.items()})
+            return dataclasses.replace(
+                part, **{key: value(part) if callable(value) else value for key, value in values.items()}
+            )
         return part
 
     return change
@@ -115,7 +127,7 @@ def test_switches_out_of_line_and_too_near_to_the_corner(design):
 
 
 def test_an_outline_that_crosses_itself_stops_before_any_solid(design):
-    plan = design('[panel.board]\noutline = [[[-20, -20], [20, 20], [20, -10], [-20, 20]]]\n')
+    plan = design("[panel.board]\noutline = [[[-20, -20], [20, 20], [20, -10], [-20, 20]]]\n")
     found = [v for v in plan_checks("panel", plan) if v.verdict == "fail"]
     assert [v.id for v in found] == ["board.closed"]
     assert "crosses itself" in found[0].says

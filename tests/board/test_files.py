@@ -39,7 +39,9 @@ def shape(design):
 
 
 def polyline(segments, scale=1.0):
-    return [(seg.start[0] * scale, seg.start[1] * scale, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in segments]
+    return [
+        (seg.start[0] * scale, seg.start[1] * scale, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in segments
+    ]
 
 
 def add_segments(space, segments, shift=lambda: (0.0, 0.0)):
@@ -118,7 +120,9 @@ def splines(design):
         else:
             space.add_line(seg.start, seg.end)
     for (x, y), r in holes:
-        space.add_spline([(x + r * math.cos(a), y + r * math.sin(a), 0.0) for a in (2 * math.pi * k / 24 for k in range(25))])
+        space.add_spline(
+            [(x + r * math.cos(a), y + r * math.sin(a), 0.0) for a in (2 * math.pi * k / 24 for k in range(25))]
+        )
     return {"b.dxf": saved(document)}, "taken as a circle of 3.2 mm"
 
 
@@ -156,7 +160,9 @@ def blocks(design):
         x, y = point[0] / 2, point[1] / 2
         return (x * math.cos(turn) + y * math.sin(turn), y * math.cos(turn) - x * math.sin(turn))
 
-    block.add_lwpolyline([(*into(seg.start), seg.bulge if isinstance(seg, Arc) else 0.0) for seg in edge], format="xyb", close=True)
+    block.add_lwpolyline(
+        [(*into(seg.start), seg.bulge if isinstance(seg, Arc) else 0.0) for seg in edge], format="xyb", close=True
+    )
     for centre, r in holes:
         block.add_blockref("HOLE", into(centre), dxfattribs={"xscale": r / 2, "yscale": r / 2})
     space.add_blockref("BOARD", (0, 0), dxfattribs={"xscale": 2, "yscale": 2, "rotation": 30})
@@ -202,7 +208,20 @@ def by_hand(design):
     for seg in edge:
         points = [seg.at(k / 8) for k in range(9)] if isinstance(seg, Arc) else [seg.start, seg.end]
         for a, b in zip(points, points[1:], strict=False):
-            rows += ["0", "LINE", "8", "0", "10", f"{a[0]:.4f}", "20", f"{a[1]:.4f}", "11", f"{b[0]:.4f}", "21", f"{b[1]:.4f}"]
+            rows += [
+                "0",
+                "LINE",
+                "8",
+                "0",
+                "10",
+                f"{a[0]:.4f}",
+                "20",
+                f"{a[1]:.4f}",
+                "11",
+                f"{b[0]:.4f}",
+                "21",
+                f"{b[1]:.4f}",
+            ]
     for (x, y), r in holes:
         rows += ["0", "CIRCLE", "8", "0", "10", f"{x:.4f}", "20", f"{y:.4f}", "40", f"{r:.4f}"]
     return {"b.dxf": "\n".join([*rows, "0", "ENDSEC", "0", "EOF", ""]).encode()}, "taken as millimetres"
@@ -215,13 +234,32 @@ def vectors(design):
     words = [f"M{edge[0].start[0]:.5f},{high - edge[0].start[1]:.5f}"]
     for seg in edge:
         x, y = seg.end[0], high - seg.end[1]
-        words.append(f"A{seg.radius_mm:.5f},{seg.radius_mm:.5f} 0 0 {int(seg.sweep_rad < 0)} {x:.5f},{y:.5f}" if isinstance(seg, Arc) else f"L{x:.5f},{y:.5f}")
+        words.append(
+            f"A{seg.radius_mm:.5f},{seg.radius_mm:.5f} 0 0 {int(seg.sweep_rad < 0)} {x:.5f},{y:.5f}"
+            if isinstance(seg, Arc)
+            else f"L{x:.5f},{y:.5f}"
+        )
     rounds = "".join(f'<circle cx="{x}" cy="{high - y}" r="{r}"/>' for (x, y), r in holes)
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="{high}mm" viewBox="0 0 400 {high}"><path d="{" ".join(words)} Z"/>{rounds}</svg>'
     return {"b.svg": text.encode()}, ""
 
 
-WRITERS = [inches, micrometres, old_polylines, told_units, loose_lines, splines, doubled, gaps, blocks, dust, polygon_holes, ellipses, by_hand, vectors]
+WRITERS = [
+    inches,
+    micrometres,
+    old_polylines,
+    told_units,
+    loose_lines,
+    splines,
+    doubled,
+    gaps,
+    blocks,
+    dust,
+    polygon_holes,
+    ellipses,
+    by_hand,
+    vectors,
+]
 
 
 @pytest.mark.parametrize("writer", WRITERS, ids=lambda writer: writer.__name__)
@@ -254,7 +292,11 @@ def test_origin_and_turn_of_a_foreign_drawing(design):
     document, space = drawing()
     outline = board_layout(design(panel="edge90-triangle")).outline.turned(math.pi / 2).moved(50, 20)
     space.add_lwpolyline(polyline(outline.edge.segments), format="xyb", close=True)
-    plan = design('[panel.board]\nfile = "b.dxf"\norigin = [50, 20]\nturn_deg = -90', {"b.dxf": saved(document)}, panel="edge90-triangle")
+    plan = design(
+        '[panel.board]\nfile = "b.dxf"\norigin = [50, 20]\nturn_deg = -90',
+        {"b.dxf": saved(document)},
+        panel="edge90-triangle",
+    )
     mine = board_layout(design(panel="edge90-triangle")).outline.edge
     assert board_layout(plan).outline.edge.box == pytest.approx(mine.box, abs=1e-5)
 
@@ -298,7 +340,9 @@ def test_a_block_that_holds_itself_is_refused(refused):
 def test_rows_and_columns_of_a_block_are_counted_too(refused):
     document, space = drawing()
     document.blocks.new("B").add_lwpolyline([(0, 0), (1, 0), (1, 1)], close=True)
-    space.add_blockref("B", (0, 0), dxfattribs={"row_count": 30_000, "column_count": 30_000, "row_spacing": 2, "column_spacing": 2})
+    space.add_blockref(
+        "B", (0, 0), dxfattribs={"row_count": 30_000, "column_count": 30_000, "row_spacing": 2, "column_spacing": 2}
+    )
     assert "blocks without end" in refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)})
 
 
@@ -331,7 +375,10 @@ def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_pa
 
 def test_very_many_corners_in_a_small_file_are_refused(refused):
     rng = random.Random(1)
-    corners = [(round(100 * math.cos(k / 5000) + rng.random(), 3), round(100 * math.sin(k / 5000) + rng.random(), 3)) for k in range(30_000)]
+    corners = [
+        (round(100 * math.cos(k / 5000) + rng.random(), 3), round(100 * math.sin(k / 5000) + rng.random(), 3))
+        for k in range(30_000)
+    ]
     rows = ["0", "SECTION", "2", "ENTITIES", "0", "LWPOLYLINE", "8", "0", "90", str(len(corners)), "70", "1"]
     for x, y in corners:
         rows += ["10", str(x), "20", str(y)]
@@ -383,7 +430,9 @@ def garbage(design):
     return bytes(range(256)) * 40, r"b\.dxf"
 
 
-@pytest.mark.parametrize("writer", [wide_gap, two_boards, crossing, crossing_hole, not_finite, empty, garbage], ids=lambda w: w.__name__)
+@pytest.mark.parametrize(
+    "writer", [wide_gap, two_boards, crossing, crossing_hole, not_finite, empty, garbage], ids=lambda w: w.__name__
+)
 def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design, writer):
     import re
 

@@ -71,7 +71,9 @@ def test_boss_rib_and_letters_stand_where_they_should(design):
 @pytest.mark.kernel
 def test_letters_on_the_shell_read_from_outside(design):
     """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
-    plan = design('[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = 0.6\n')
+    plan = design(
+        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = 0.6\n'
+    )
     solid, outer = shell(plan), plan.body_apothem
     shape = [contour.box for contour in features(plan)[0].shapes]
     y0, y1 = min(b[0] for b in shape), max(b[2] for b in shape)
@@ -83,7 +85,9 @@ def test_letters_on_the_shell_read_from_outside(design):
 @pytest.mark.kernel
 def test_sunk_letters_on_the_back_are_mirrored(design):
     """An L read from behind: seen from the front its foot runs to -x."""
-    plan = design('[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback = true\nsunk = true\n')
+    plan = design(
+        '[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback = true\nsunk = true\n'
+    )
     solid = base(plan, PLAIN)
     wide = [contour.box for contour in features(plan)[0].shapes]
     x0, x1 = min(b[0] for b in wide), max(b[2] for b in wide)
@@ -94,7 +98,9 @@ def test_sunk_letters_on_the_back_are_mirrored(design):
 
 @pytest.mark.kernel
 def test_an_opening_through_both_walls_is_one_straight_way(design):
-    plan = design('[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd = 4\nat = [0, 9]\n')
+    plan = design(
+        '[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd = 4\nat = [0, 9]\n'
+    )
     angle = math.pi / 3
     for solid in (base(plan, PLAIN), shell(plan)):
         for u in (plan.base_inner.apothem + 0.6, plan.rebate_apothem + 0.9):
@@ -107,7 +113,9 @@ def test_an_addition_on_a_wall_prints_without_support(design):
     from fab.solids.kernel import moved
     from fab.solids.meshing import mesh
 
-    plan = design('[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight = 3\nhole = 0\n')
+    plan = design(
+        '[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight = 3\nhole = 0\n'
+    )
     net = mesh(moved(shell(plan), 0, 0, -plan.shell_z), "shell")
     over = regions(net, plan.printer.overhang_deg, 0.8, 0.4)
     assert all(math.isfinite(r.reach) and r.reach == 0 for r in over)

@@ -45,7 +45,12 @@ def test_every_place_of_a_board_is_a_number_that_a_file_holds(design):
 
 @pytest.mark.parametrize(
     "contour",
-    [regular(6, 50.0, 3.0), cut_corner(3, 40.0, 60.0, 1.0), slot((0.0, 0.0), (7.0, 3.0), 2.5), circle((3.0, -4.0), 1.6)],
+    [
+        regular(6, 50.0, 3.0),
+        cut_corner(3, 40.0, 60.0, 1.0),
+        slot((0.0, 0.0), (7.0, 3.0), 2.5),
+        circle((3.0, -4.0), 1.6),
+    ],
 )
 def test_corners_and_back_are_the_same_numbers(contour):
     corners = corners_of(contour)
@@ -63,7 +68,9 @@ def test_corners_start_at_the_same_place_wherever_the_loop_started():
 
 
 def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(design):
-    plan = design('[[panel.board.part]]\nkind = "hole"\nx = 30\ny = 10\nwidth = 3.2\n[[panel.board.part]]\nkind = "hole"\nx = -30\ny = 10\n')
+    plan = design(
+        '[[panel.board.part]]\nkind = "hole"\nx = 30\ny = 10\nwidth = 3.2\n[[panel.board.part]]\nkind = "hole"\nx = -30\ny = 10\n'
+    )
     board = board_layout(plan)
     assert plan.board_holes == ((30.0, 10.0), (-30.0, 10.0))
     assert isinstance(board.outline, Outline)
@@ -86,4 +93,6 @@ def test_leds_of_a_pattern_stay_on_a_given_board(design):
     plan = design(f"[panel.board]\noutline = [{corners}]\n")
     leds = led_grid(plan)
     assert leds
-    assert all(abs(y) <= 15 - plan.params.led.margin + 1e-6 and abs(x) <= 40 - plan.params.led.margin + 1e-6 for x, y in leds)
+    assert all(
+        abs(y) <= 15 - plan.params.led.margin + 1e-6 and abs(x) <= 40 - plan.params.led.margin + 1e-6 for x, y in leds
+    )

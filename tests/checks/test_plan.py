@@ -122,9 +122,20 @@ def test_presets_pass(job: str) -> None:
         assert not failed
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
 @given(wild())
 def test_a_refused_set_says_what_to_change_and_the_change_makes_it_pass(overrides: dict[str, Any]) -> None:
+    remedies_end_well(overrides)
+
+
+@pytest.mark.slow
+@settings(max_examples=400, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@given(wild())
+def test_refused_sets_in_the_long_sweep(overrides: dict[str, Any]) -> None:
+    remedies_end_well(overrides)
+
+
+def remedies_end_well(overrides: dict[str, Any]) -> None:
     """Whatever is asked for, the checks answer, never raise; remedies done one after the other end in a design that
     passes, and a set with one fault is cured by its one remedy."""
     design = plan_with(overrides)
