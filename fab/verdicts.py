@@ -159,8 +159,8 @@ def fit_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) ->
         found += kept(store, "fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec))
         found += kept(store, "leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec))
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
-        values = [[depends(design.plans[name], PartSpec("shell", name)) for name in pair], pair]
-        found += kept(store, "joint checks", values, CHECK_ROOMS, partial(_joints, design, made, pair))
+        both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
+        found += kept(store, "joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair))
     return found
 
 

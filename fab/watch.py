@@ -50,10 +50,9 @@ def watch(
             tell(Round(number, built, None, time.perf_counter() - began))
         except PanejigError as error:
             tell(Round(number, None, error, time.perf_counter() - began))
-        if loaded is not None:
-            if sources != loaded.sources:
-                sources = loaded.sources
-                seen = _stamp(sources) if now == _stamp((path,)) else None
+        if loaded is not None and sources != loaded.sources:
+            sources = loaded.sources
+            seen = _stamp(sources) if now == _stamp((path,)) else None
 
 
 def _stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:

@@ -21,7 +21,6 @@ from fab import __version__
 from fab.checks.model import Verdict, told
 from fab.decisions import Design, decide
 from fab.errors import CheckFailed, InputError
-from fab.outputs.model import OutFile
 from fab.outtree import locked, recover, swap_in
 from fab.params.read import Loaded
 from fab.products import Made, PartSpec, make
@@ -208,8 +207,9 @@ def _entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:
 
 
 def _verdict(entry: dict[str, Any]) -> Verdict:
-    values = {name: value for name, value in entry.items() if name != "allowed"}
-    return Verdict(**{name: math.nan if value is None else value for name, value in values.items()})
+    values: dict[str, Any] = {name: value for name, value in entry.items() if name != "allowed"}
+    finite: dict[str, Any] = {name: math.nan if value is None else value for name, value in values.items()}
+    return Verdict(**finite)
 
 
 def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
@@ -63,7 +64,7 @@ def art_page(
 
 
 def _long(path: Sequence[Point], scale: float) -> bool:
-    return sum(math.dist(a, b) for a, b in zip(path, path[1:], strict=False)) * scale > 0.05
+    return sum(math.dist(a, b) for a, b in itertools.pairwise(path)) * scale > 0.05
 
 
 def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:

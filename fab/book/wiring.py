@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from fab.book.facts import BookFacts
 from fab.book.pictures import anchor_of
-from fab.files.document import Block, Caution, Chapter, Figure, Para, Picture, Table
+from fab.files.document import Block, Caution, Chapter, Figure, Para, Table
 from fab.files.table import Cell
 from fab.power.cables import cable_runs
 from fab.power.cautions import CAUTIONS

@@ -134,6 +134,10 @@ def _sides(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan])
     for name, plan in plans.items():
         here = {art.back for art in (*on_sheets(plan.params.art), *on_sheets(wall)) if art.work == "engrave"}
         if len(here) > 1:
-            says = "some of the engraving is on the front and some on the back: the sheet would have to be turned over in place"
+            says = (
+                "some of the engraving is on the front and some on the back: the sheet would have to be turned "
+                "over in place"
+            )
             yield at_most("art.sides", "panel" if name == "panel" else f"panel {name}", len(here), 1, "sides", says,
-                          remedy="Give all of it the same `back`; until then all is engraved on the back.", otherwise="warn")  # fmt: skip
+                          remedy="Give all of it the same `back`; until then all is engraved on the "
+                                 "back.", otherwise="warn")  # fmt: skip

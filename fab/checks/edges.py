@@ -112,6 +112,10 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
                 plan = plans[design]
-                says = f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to its neighbour is {fixed(plan.params.gap)} mm"
+                says = (
+                    f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to "
+                    f"its neighbour is {fixed(plan.params.gap)} mm"
+                )
                 yield at_most("openings.joint", f"panel {panel}", out, max(plan.params.gap - 0.2, 0.0), "mm", says,
-                              remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of its own.")  # fmt: skip
+                              remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of "
+                                     "its own.")  # fmt: skip

@@ -122,16 +122,16 @@ def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: 
 def _distances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """Heights measured on the parts in place."""
     found = []
-    board, shell = _one(parts, "board"), _one(parts, "shell")
+    board, shell = next((one for one in parts if one.part == "board"), None), _one(parts, "shell")
     clips = [one for one in parts if one.part == "clip"]
-    if clips:
+    if clips and board is not None:  # a blank cover has none
         left = _low(board) - max(_high(one) for one in clips)
         found.append(
             at_least("fit.clip-top", subject, left, 0.3, "mm", f"between the clips' tops and the board there are {fixed(left, 2)} mm",
                      remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
         )  # fmt: skip
     screws = [one for one in parts if one.part == "wall screw"]
-    if screws:
+    if screws and board is not None:
         left = _low(board) - _high(screws[0])
         found.append(
             at_least("fit.screw-top", subject, left, 0.3, "mm", f"between the wall screw's head and the board there are {fixed(left, 2)} mm",

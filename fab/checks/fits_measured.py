@@ -242,6 +242,8 @@ def _inner_face(ledge: Cut, way: tuple[float, float]) -> float:
 
 def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """Pins in both sockets, and both windows on one axis."""
+    if not any(one.part == "header" for one in parts):
+        return []  # one side is a blank cover
     pins = _one(parts, "header")
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):

@@ -172,4 +172,5 @@ def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray) -> Leak:
     if way[2] > 0 and (plan.rim_z - origin[2]) / way[2] < reach:
         reach, where = (plan.rim_z - float(origin[2])) / float(way[2]), "past the rim"
     place = origin + reach * way
-    return Leak(tuple(float(x) for x in origin), tuple(float(x) for x in place), where)
+    (ax, ay, az), (bx, by, bz) = origin.tolist(), place.tolist()
+    return Leak((ax, ay, az), (bx, by, bz), where)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING
 
 from fab.solids.cuts import Cut, flats, ordered
@@ -20,7 +21,7 @@ PATH_MM = 3.0  # spots nearer than this along the boundary are flanks of one cor
 def levels(mesh: Mesh, least_mm: float) -> list[float]:
     """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of each stretch."""
     marks = flats(mesh)
-    return [float((low + high) / 2) for low, high in zip(marks[:-1], marks[1:], strict=True) if high - low > least_mm]
+    return [float((low + high) / 2) for low, high in itertools.pairwise(marks) if high - low > least_mm]
 
 
 def thinnest(cut: Cut, outside: bool) -> tuple[float, tuple[float, float]]:

@@ -98,7 +98,8 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
         left = gap + keep.wall
         told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
         yield at_least("openings.clear", subject, left, keep.wall, "mm", f"{item.told} at {_at(place)} {told}",
-                       source=PRACTICE, tolerance=0.01, remedy=f"Move {key} {fixed(max(-gap, 0.0), 2)} mm away from it.")  # fmt: skip
+                       source=PRACTICE, tolerance=0.01, remedy=f"Move {key} {fixed(max(-gap, 0.0), 2)} mm away from "
+                                                               "it.")  # fmt: skip
     yield from _reach(subject, plan, item, key, shape)
 
 
@@ -117,11 +118,14 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
     if item.edge is None:
         under = _under_board(plan, shape)
         left = under - plan.floor_z - item.out
-        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the board there are {fixed(left)} mm",
+        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the "
+                                                                         f"board there are {fixed(left)} mm",
                        remedy=f"Make {key}.height {fixed(CLEAR_MM - left, 2)} mm smaller.")  # fmt: skip
     elif item.what not in FLAT_WORK:
         left = _beside_board(plan, item, shape)
-        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the board or base wall there are {fixed(left)} mm",
+        yield at_least("openings.height", subject, left, CLEAR_MM, "mm", f"between {item.told} at {place} and the "
+                                                                         "board or base wall there are "
+                                                                         f"{fixed(left)} mm",
                        remedy=f"Make {key}.height smaller, or move it away from the board.")  # fmt: skip
 
 
@@ -255,7 +259,8 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
             )
             yield at_least("openings.kind", f"{subject} base {kind.key}", left, keep.wall, "mm",
                            f"{item.told} {told}", source=PRACTICE, tolerance=0.01,
-                           remedy=f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)} mm away, or give hanger or inlet to another panel.")  # fmt: skip
+                           remedy=f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)} mm "
+                                  "away, or give hanger or inlet to another panel.")  # fmt: skip
 
 
 def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> Iterator[Verdict]:
@@ -265,7 +270,10 @@ def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> 
     n, corners = plan.cell.sides, set(plan.fixing_corners)
     for kind in kinds:
         met = {(corner + kind.steps) % n for corner in corners}
-        says = f"{len(met & corners)} of {len(corners)} fixings of the shell meet those of a base that is mounted {kind.steps} edges round"
+        says = (
+            f"{len(met & corners)} of {len(corners)} fixings of the shell meet those of a base that is mounted "
+            f"{kind.steps} edges round"
+        )
         yield at_least("openings.turned", f"{subject} base {kind.key}", len(met & corners), len(corners), "", says,
                        remedy=f"Set {in_full(design, 'shell.screws', plan)} = {n}.")  # fmt: skip
 

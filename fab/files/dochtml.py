@@ -8,7 +8,19 @@ from html import escape
 from importlib.resources import files
 
 from fab.files.document import (
-    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Sketches, Steps, Table, Viewer,
+    Block,
+    Caution,
+    Chapter,
+    Document,
+    Facts,
+    Figure,
+    Heading,
+    Para,
+    Picture,
+    Sketches,
+    Steps,
+    Table,
+    Viewer,
 )  # fmt: skip
 from fab.files.pagesvg import page_fragment
 

@@ -7,7 +7,19 @@ from html import escape
 from typing import Any
 
 from fab.files.document import (
-    Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Picture, Sketches, Steps, Table, Viewer,
+    Block,
+    Caution,
+    Chapter,
+    Document,
+    Facts,
+    Figure,
+    Heading,
+    Para,
+    Picture,
+    Sketches,
+    Steps,
+    Table,
+    Viewer,
 )  # fmt: skip
 from fab.files.pdf import FONT, PT_PER_MM, draw, register_font
 from fab.outlines.page import Page
@@ -75,7 +87,7 @@ def _styles() -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _Marked(text: str, style: Any, anchor: str, title: str) -> Any:  # noqa: N802 - a flowable made on call
+def _Marked(text: str, style: Any, anchor: str, title: str) -> Any:
     from reportlab.platypus import Paragraph
 
     class Marked(Paragraph):

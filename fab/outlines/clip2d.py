@@ -225,7 +225,7 @@ def stencil(sheet: Region, region: Region, bridge_mm: float, per_island: int = 2
 
 def _pieces(sheet: Region, cut: Region) -> tuple[Polygon, list[Polygon]]:
     """The piece that holds and those that would fall out."""
-    left = [part for part in polygons(tidy(sheet.difference(cut)))]
+    left = list(polygons(tidy(sheet.difference(cut))))
     holding = max(left, key=lambda part: (part.area, part.bounds))
     return holding, [part for part in left if part is not holding]
 

@@ -50,8 +50,9 @@ def dealt(nest: Nest, members: Members, kerf_mm: float) -> Nest:
                 piece = queue[item.piece].pop(0)
                 less += _holes_mm2(piece.outline, kerf_mm)
                 copies[piece.name] += 1
-                item = replace(item, piece=piece.name, copy=copies[piece.name])
-            placed.append(item)
+                placed.append(replace(item, piece=piece.name, copy=copies[piece.name]))
+            else:
+                placed.append(item)
         layups.append(replace(layup, placed=tuple(placed), used_area=layup.used_area - less))
     missing = {name: count for name, count in nest.missing.items() if name not in members}
     missing |= dict(Counter(piece.name for left in queue.values() for piece in left))

@@ -10,9 +10,9 @@ from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
 from fab.parts.leds import led_grid
-from fab.prints.mass import Printed, printed
 from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
+from fab.prints.mass import Printed, printed
 from fab.products import Made, PartSpec
 from fab.values import job_toml, plain
 

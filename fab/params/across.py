@@ -208,24 +208,24 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
 def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
     """Art whose work does not suit the part it is on."""
     for place, art in enumerate(job.art):
-        at = ("art", place)
+        at: Path = ("art", place)
         if sound(at) and art.on != "diffuser":
             yield (*at, "on"), "art of the whole wall lies on the diffusers.", f"Put art on the {art.on} into a panel: [[panel.art]]."
         elif sound(at) and art.work not in ("engrave", "stencil"):
             yield (*at, "work"), f"a diffuser can't be {art.work}.", "One of: engrave, stencil."
     for path, design in _designs(job):
         for place, art in enumerate(design.art):
-            at = (*path, "art", place)
-            if not sound(at):
+            here: Path = (*path, "art", place)
+            if not sound(here):
                 continue
             fits = ("engrave", "stencil") if art.on == "diffuser" else ("raised", "sunk")
             if art.work not in fits:
-                yield (*at, "work"), f"{show(art.work)} is no work for the {art.on}.", f"One of: {', '.join(fits)}."
+                yield (*here, "work"), f"{show(art.work)} is no work for the {art.on}.", f"One of: {', '.join(fits)}."
             if art.on == "shell" and art.edge is None:
-                yield (*at, "edge"), "art on the shell needs its edge.", "Write edge = 0."
+                yield (*here, "edge"), "art on the shell needs its edge.", "Write edge = 0."
             if art.on == "base" and art.back and art.work == "raised":
-                yield (*at, "work"), "art that stands out behind would keep the base off the wall.", 'Write work = "sunk".'
-            yield from _edge((*at, "edge"), art.edge, design)
+                yield (*here, "work"), "art that stands out behind would keep the base off the wall.", 'Write work = "sunk".'
+            yield from _edge((*here, "edge"), art.edge, design)
 
 
 def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:

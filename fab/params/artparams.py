@@ -26,7 +26,8 @@ class ArtParams:
     )
     shape: tuple[tuple[tuple[float, ...], ...], ...] = curves(
         (),
-        "closed curves, filled where an odd number lie round, about their middle; left out: read from `file` or `letters`",
+        "closed curves, filled where an odd number lie round, about their middle; left out: read from `file` or "
+        "`letters`",
         most_items=10_000,
     )
     notes: tuple[str, ...] = names((), "what was put right while the file was read", most=300)

@@ -83,7 +83,8 @@ class BoardParams:
     join: float = length(0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0)
     outline: tuple[tuple[tuple[float, ...], ...], ...] = curves(
         (),
-        "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the base",
+        "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the "
+        "base",
     )
     notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
     part: tuple[BoardPart, ...] = sections(

@@ -7,7 +7,23 @@ from dataclasses import dataclass
 from fab.params.artparams import ArtParams
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
-from fab.params.spec import cell, cells, choice, count, flag, length, named, names, number, numbers, points, rings, section, sections, text
+from fab.params.spec import (
+    cell,
+    cells,
+    choice,
+    count,
+    flag,
+    length,
+    named,
+    names,
+    number,
+    numbers,
+    points,
+    rings,
+    section,
+    sections,
+    text,
+)
 
 
 @dataclass(frozen=True, kw_only=True)

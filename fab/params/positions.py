@@ -13,7 +13,7 @@ from difflib import get_close_matches
 
 from fab.errors import Fault, InputError
 from fab.files.readtable import ReadTable, read_table
-from fab.params.boardparams import BoardParams, BoardPart
+from fab.params.boardparams import BoardColumns, BoardParams, BoardPart, BoardWords
 from fab.params.lengths import NotALength, parse_length
 from fab.params.showing import clean, has_unseen, short, show
 from fab.params.spec import Spec, specs
@@ -22,6 +22,9 @@ from fab.units import MM_PER_INCH
 MOST_FAULTS = 20
 PLACES = 6  # decimals of a place: a thousandth of a thousandth of a tolerance, and what our own files hold
 UNIT_MM = {"mm": 1.0, "in": MM_PER_INCH, "mil": MM_PER_INCH / 1000}
+_COLUMNS: type = BoardColumns
+_WORDS: type = BoardWords
+_PART: type = BoardPart
 _SIDES = {
     "front": "front", "top": "front", "f": "front", "t": "front", "": "front",
     "back": "back", "bottom": "back", "b": "back",
@@ -45,7 +48,8 @@ def positions(data: bytes, board: BoardParams, shown: str) -> tuple[BoardPart, .
     """The parts in the order of the rows, in the frame that the file counts from. Raises InputError with all faults."""
     table = read_table(data, shown)
     sheet = _Sheet(table, board, shown, _columns(table, board, shown))
-    found, faults = [], []
+    found: list[BoardPart] = []
+    faults: list[Fault] = []
     for line, cells in table.rows:
         try:
             found.append(_part(sheet, line, cells))
@@ -60,8 +64,9 @@ def positions(data: bytes, board: BoardParams, shown: str) -> tuple[BoardPart, .
 
 def _columns(table: ReadTable, board: BoardParams, shown: str) -> dict[str, int]:
     """Our names of columns to their places; kind, x and y must be there."""
-    at, faults = {}, []
-    for name in specs(type(board.columns)):
+    at: dict[str, int] = {}
+    faults: list[Fault] = []
+    for name in specs(_COLUMNS):
         wanted = getattr(board.columns, name)
         place = table.column(wanted) if wanted else None
         if place is not None:
@@ -97,7 +102,7 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
             value = round(read(text), PLACES) + 0.0
         except (NotALength, ValueError):
             return told(name, f"{show(text)} is no number.", "For example 12.7.")
-        spec = specs(BoardPart)[f"{name}_deg" if name == "turn" else name]
+        spec = specs(_PART)[f"{name}_deg" if name == "turn" else name]
         return value if _inside(spec, value) else told(name, f"{show(text)} is out of all bounds.")
 
     def as_length(text: str) -> float:
@@ -123,7 +128,7 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
 
 def _own(board: BoardParams) -> tuple[str, ...]:
     """Words that are no part's own name."""
-    return tuple(getattr(board.words, name).casefold() for name in specs(type(board.words)))
+    return tuple(getattr(board.words, name).casefold() for name in specs(_WORDS))
 
 
 def _name(text: str) -> str:
@@ -134,7 +139,7 @@ def _kind(text: str, board: BoardParams) -> str:
     """The kind that a word names, alone or with a number behind it; every other word is a part's own name."""
     found = _NUMBERED.fullmatch(text.casefold())
     word = found["word"] if found else text.casefold()
-    for name in specs(type(board.words)):
+    for name in specs(_WORDS):
         if word and word == getattr(board.words, name).casefold():
             return name
     return "part"

@@ -26,12 +26,16 @@ def on_grid(point: Point) -> Point:
 
 def base_is_worked(params: PanelParams) -> bool:
     """Whether the base has openings or additions, which keep their place in the panel."""
-    return any(item.part != "shell" for item in (*params.opening, *params.addition)) or _art_on("base", params)
+    return _cut_or_set({"base", "both"}, params) or _art_on("base", params)
 
 
 def shell_is_worked(params: PanelParams) -> bool:
     """Whether the shell has openings or additions: it is not alike in every turn then."""
-    return any(item.part != "base" for item in (*params.opening, *params.addition)) or _art_on("shell", params)
+    return _cut_or_set({"shell", "both"}, params) or _art_on("shell", params)
+
+
+def _cut_or_set(parts: set[str], params: PanelParams) -> bool:
+    return any(item.part in parts for item in params.opening) or any(item.part in parts for item in params.addition)
 
 
 def _art_on(part: str, params: PanelParams) -> bool:

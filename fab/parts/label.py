@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from fab.outlines.contour import Contour, Point, turn
@@ -43,7 +44,7 @@ def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool)
     quarter = math.radians(up_deg) - math.pi / 2  # wall up is +Y of the drawing
     bars = []
     for piece in pieces:
-        for a, b in zip(piece, piece[1:], strict=False):
+        for a, b in itertools.pairwise(piece):
             if math.dist(a, b) > 1e-6:
                 bars.append(slot(turn(a, quarter), turn(b, quarter), line))
     return bars
@@ -74,7 +75,7 @@ def _vents(plan: Plan, hole: Keyhole) -> list[tuple[Point, ...]]:
     """Boxes round the air slots: letters must not hang over them."""
     if not plan.params.base.vents:
         return []
-    boxes = []
+    boxes: list[tuple[Point, ...]] = []
     for (ax, ay), (bx, by), wide in vent_slots(plan, hole):
         length = math.hypot(bx - ax, by - ay)
         ux, uy = (bx - ax) / length * (wide / 2), (by - ay) / length * (wide / 2)

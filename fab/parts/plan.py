@@ -31,7 +31,6 @@ from fab.params.shop import Printer, Shop, Stock
 from fab.parts import fits
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 
-
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
 PLUNGER_R = 1.5  # half the plunger of an edge switch, mm

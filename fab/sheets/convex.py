@@ -61,9 +61,13 @@ class Swollen:
         left, low, _, _ = self.box
         return self.moved(-left, -low)
 
-    def reach(self, y: float = 0.0) -> float:
-        """How far it reaches to the right at height y; minus infinity where it is not."""
-        return Upper(Swollen(tuple((-y_, x) for x, y_ in self.core), self.radius))(-y)
+    def quarter(self) -> Upper:
+        """Its right edge as a function: `quarter()(-y)` is how far it reaches to the right at height y."""
+        return Upper(Swollen(tuple((-y, x) for x, y in self.core), self.radius))
+
+    def reach(self) -> float:
+        """How far it reaches to the right of the origin along y = 0."""
+        return self.quarter()(0.0)
 
     @property
     def incircle(self) -> float:
@@ -194,18 +198,18 @@ class Upper:
     def __init__(self, body: Swollen) -> None:
         self.least, _, self.most, self.top = body.box
         self._starts: list[float] = []
-        self._runs: list[tuple[float, float, float]] = []  # (x, y, slope) of a line, or (cx, cy, nan) of an arc
+        self._runs: list[tuple[float, float, float | None]] = []  # x, y, slope of a line; or the centre of an arc
         self._radius = body.radius
         for corner, before, after in _upper_chain(body.core):
             if body.radius > 0:
                 begin = corner[0] + body.radius * before[0] if before else self.least
-                self._add(begin, corner[0], corner[1], math.nan)
+                self._add(begin, corner[0], corner[1], None)
             if after:
                 (nx, ny), slope = after
                 x, y = corner[0] + body.radius * nx, corner[1] + body.radius * ny
                 self._add(x, x, y, slope)
 
-    def _add(self, begin: float, x: float, y: float, slope: float) -> None:
+    def _add(self, begin: float, x: float, y: float, slope: float | None) -> None:
         self._starts.append(begin)
         self._runs.append((x, y, slope))
 
@@ -213,7 +217,7 @@ class Upper:
         if x <= self.least or x >= self.most:
             return -math.inf
         at_x, at_y, slope = self._runs[max(bisect_right(self._starts, x) - 1, 0)]
-        if not math.isnan(slope):  # a straight run
+        if slope is not None:  # a straight run
             return at_y + (x - at_x) * slope
         return at_y + math.sqrt(max(self._radius**2 - (x - at_x) ** 2, 0.0))
 

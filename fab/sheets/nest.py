@@ -99,9 +99,20 @@ def _one_stock(
     if kept is not None:
         return [layup for layup in kept if layup.sheet.stock == ways[0].piece.stock], fewest, cost, by, "kept"
     if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
-        return identical(ways[0], sheets, gap_mm), fewest, cost, by, "rows"
+        rows = identical(ways[0], sheets, gap_mm)
+        if seconds <= 0:
+            return rows, fewest, cost, by, "rows"
+        found, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
+        better = _worth(found) < _worth(rows)
+        return (found, fewest, cost, by, engine) if better else (rows, fewest, cost, by, "rows")
     layups, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
     return layups, fewest, cost, by, engine
+
+
+def _worth(layups: Sequence[Layup]) -> tuple[int, float, int]:
+    """Most copies, least cost, fewest sheets; smaller is better."""
+    copies = sum(len(layup.placed) for layup in layups)
+    return (-copies, math.fsum(layup.sheet.price for layup in layups), len(layups))
 
 
 def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float) -> list[Layup]:

@@ -22,6 +22,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 from fab.sheets.convex import Swollen, Upper, forbidden
 
@@ -106,6 +107,20 @@ class Pair:
             for x in (self.least_pitch * k / 16 for k in range(1, 16))
         )
 
+    @cached_property
+    def half_stack_shift(self) -> float:
+        """The shift from which on a row could come as low as half a stack over the one below."""
+        low, high = 0.0, self.least_pitch
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.tops[0](middle) > self.stack / 2 else (low, middle)
+        return high
+
+    def rises(self, shift: float, pitch: float) -> list[float]:
+        """`rise_at` for a row of the second body on the first, and the other way."""
+        first = self.rise_at(0, shift, pitch)
+        return [first, first if self.a is self.b else self.rise_at(1, shift, pitch)]
+
     def rise_at(self, parity: int, shift: float, pitch: float) -> float:
         """Least height of a row over the one below it; 0 where they miss each other."""
         top = self.tops[parity]
@@ -126,16 +141,16 @@ def zigzag(width: float, height: float, pair: Pair) -> Packing:
     for n in range(most, max((most + 1) // 2, 1) - 1, -1):
         if n > 1:
             wide = along / (n - 1)
-            rise = sum(pair.rise_at(k, wide / 2, wide) for k in (0, 1)) / 2  # rows come no closer than this
+            rise = sum(pair.rises(wide / 2, wide)) / 2  # rows come no closer than this
             if n * (across / max(pair.stack / 2, rise) + 2) <= best:
                 continue
         for pitch in _pitches(n, along, pair):
             play = along - (n - 1) * pitch if n > 1 else along
             shift = min(max(play - EPS_MM, 0.0), pitch / 2)
-            full = [pair.rise_at(k, shift, pitch) for k in (0, 1)]
+            full = pair.rises(shift, pitch)
             if all(pair.rise_at(k, 0.0, pitch) < full[k] + EPS_MM for k in (0, 1)):
                 shift = 0.0  # straight columns where the shift gains nothing
-            short = [pair.rise_at(k, pitch / 2, pitch) for k in (0, 1)] if n > 1 else [math.inf, math.inf]
+            short = pair.rises(pitch / 2, pitch) if n > 1 else [math.inf, math.inf]
             lack = pair.stack - min(full[0], short[0]) - min(full[1], short[1])
             if lack > 0:  # rows two apart would touch
                 full, short = ([rise + lack / 2 for rise in rises] for rises in (full, short))
@@ -152,17 +167,8 @@ def _pitches(n: int, along: float, pair: Pair) -> list[float]:
     if n == 1:
         return [max(least, 2 * along)]
     largest = along / (n - 1)
-    inside = {least, largest, along / (n - 0.5), 2 * _where(pair, pair.stack / 2)}
+    inside = {least, largest, along / (n - 0.5), 2 * pair.half_stack_shift}
     return sorted(pitch for pitch in inside if least <= pitch <= largest)
-
-
-def _where(pair: Pair, height: float) -> float:
-    """The shift from which on a row could come as low as `height` over the one below."""
-    low, high = 0.0, pair.least_pitch
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if pair.tops[0](middle) > height else (low, middle)
-    return high
 
 
 def _mix(n: int, across: float, full: list[float], short: list[float]) -> tuple[int, int, int]:
@@ -205,18 +211,24 @@ class Chain:
 
     def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
         self.a, self.b, self.gap_mm = a, b, gap_mm
-        self._there, self._back = forbidden(a.shape, b.shape, gap_mm), forbidden(b.shape, a.shape, gap_mm)
+        self._there = forbidden(a.shape, b.shape, gap_mm).quarter()
+        self._back = forbidden(b.shape, a.shape, gap_mm).quarter()
         self.alike = max(forbidden(body.shape, body.shape, gap_mm).reach() for body in (a, b))
         self.height = max(a.height, b.height)
         self.rise = self.height + gap_mm
 
     def step(self, lift: float) -> float:
         """From a body to its twin on the right, which stands `lift` higher."""
-        return max(self._there.reach(lift), 0.0)
+        return max(self._there(-lift), 0.0)
 
     def pitch(self, lift: float) -> float:
         """From a body to the next like it."""
-        return max(self.step(lift) + max(self._back.reach(-lift), 0.0), self.alike)
+        return max(self.step(lift) + max(self._back(lift), 0.0), self.alike)
+
+    def along(self, room: float, lift: float) -> int:
+        """How many go into a row with `room` beyond the first."""
+        pitch = self.pitch(lift)
+        return 2 * int(room / pitch) + 1 + (1 if room % pitch >= self.step(lift) else 0)
 
 
 def stacked(width: float, height: float, chain: Chain) -> Packing:
@@ -224,20 +236,20 @@ def stacked(width: float, height: float, chain: Chain) -> Packing:
     along, across = width - chain.a.width + EPS_MM, height - chain.height + EPS_MM
     if along < 0 or across < 0:
         return NOTHING
-    best = NOTHING
+    best, found = 0, (0, 0.0)
+    flat = chain.along(along, 0.0)
     most = int(across / chain.rise) + 1
     for rows in range(most, max(most - _FEWER_ROWS, 0), -1):
         lift = max((height - (rows - 1) * chain.gap_mm) / rows - chain.height, 0.0)
-        step, pitch = chain.step(lift), chain.pitch(lift)
-        count = 2 * int(along / pitch) + 1 + (1 if along % pitch >= step else 0)
-        if rows * count > best.count:
-            if count == 2 * int(along / chain.pitch(0.0)) + 1 + (1 if along % chain.pitch(0.0) >= chain.step(0.0) else 0):
-                lift, step, pitch = 0.0, chain.step(0.0), chain.pitch(0.0)  # the lift gains nothing
-            rise = chain.rise + lift
-            bodies = (chain.a, chain.b)
-            row = [Row(0.0, k * rise, count, pitch, bodies, step, lift) for k in range(rows)]
-            best = Packing(rows * count, tuple(row))
-    return best
+        count = chain.along(along, lift)
+        if rows * count > best:
+            best, found = rows * count, (rows, lift if count > flat else 0.0)
+    rows, lift = found
+    row = [
+        Row(0.0, k * (chain.rise + lift), best // rows, chain.pitch(lift), (chain.a, chain.b), chain.step(lift), lift)
+        for k in range(rows)
+    ]
+    return Packing(best, tuple(row))
 
 
 def sheared(width: float, height: float, pair: Pair, samples: int = 24) -> Packing:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -19,7 +20,7 @@ def ring(x0, y0, x1, y1):
 
 
 def length(strokes):
-    return sum(math.dist(a, b) for stroke in strokes for a, b in zip(stroke, stroke[1:], strict=False))
+    return sum(math.dist(a, b) for stroke in strokes for a, b in itertools.pairwise(stroke))
 
 
 # -- filling -------------------------------------------------------------------------------------------------------

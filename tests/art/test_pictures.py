@@ -14,7 +14,10 @@ from fab.outlines import clip2d
 from fab.parts.art import picture as placed_picture
 from fab.parts.art import printed_art
 
-HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" height="60mm" viewBox="0 0 100 60">'
+HEAD = (
+    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" '
+    'height="60mm" viewBox="0 0 100 60">'
+)
 SQUARE = '<path d="M10,10 h20 v20 h-20 z"/>'
 
 
@@ -99,8 +102,10 @@ def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(wall
 
     bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)["panel"]  # such a shell takes a screw in every corner
     plan = plans_of(
-        wall("", '[[panel.art]]\nfile = "p.svg"\non = "shell"\nedge = 0\nwork = "sunk"\ndepth = 0.5\nat = [0, 26]\nwidth = 8\n'
-                 '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "raised"\ndepth = 1.0\nat = [10, 20]\nwidth = 10\n', svg(SQUARE)).job
+        wall("", '[[panel.art]]\nfile = "p.svg"\non = "shell"\nedge = 0\nwork = "sunk"\ndepth = 0.5\nat = [0, '
+                 '26]\nwidth = 8\n'
+                 '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "raised"\ndepth = 1.0\nat = [10, 20]\nwidth = '
+                 '10\n', svg(SQUARE)).job
     )["panel"]  # fmt: skip
     kind = BaseKind("plain", "panel", False, None, "")
     assert volume(base(plan, kind)) - volume(base(bare, kind)) == pytest.approx(10 * 10 * 1.0, rel=1e-3)

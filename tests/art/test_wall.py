@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
 from shapely import unary_union
 
 from fab.decisions import lay_out, plans_of
-from fab.files.readback_dxf import check_dxf
 from fab.files.dxf import dxf
+from fab.files.readback_dxf import check_dxf
 from fab.outlines import clip2d
 from fab.outlines.contour import turn
 from fab.outputs.art import diffusers
@@ -17,7 +18,11 @@ from fab.parts.art import boundary, frame_of, picture, placed, sheet_art
 from fab.sheets.drawing import part_drawing
 from fab.sheets.model import Piece
 
-DOT = b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200"><path d="M10,100 A140,90 0 0 1 290,100 A140,90 0 0 1 10,100 Z M80,60 h140 v80 h-140 Z"/><path d="M100,10 L150,40 L200,10 L150,190 Z"/></svg>'
+DOT = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200"><path d="M10,100 '
+    b'A140,90 0 0 1 290,100 A140,90 0 0 1 10,100 Z M80,60 h140 v80 h-140 Z"/><path d="M100,10 L150,40 L200,10 '
+    b'L150,190 Z"/></svg>'
+)
 ART = '[[art]]\nfile = "p.svg"\nat = [220, 90]\nwidth = 560\nturn_deg = 15\n'
 
 
@@ -54,7 +59,7 @@ def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(wall):
     for panel in layout.panels:
         made = sheet_art(plan, (art,), panel)
         for stroke in made.marks:
-            for a, b in zip(stroke, stroke[1:], strict=False):
+            for a, b in itertools.pairwise(stroke):
                 middle = panel.to_wall(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
                 assert whole.boundary.distance(clip2d._strip(middle, middle, 0.001).centroid) < 0.02
                 total += math.dist(a, b)
@@ -88,7 +93,8 @@ def test_the_back_is_mirrored_and_the_front_is_not(wall):
     panel = front[1].by_name["C"] if "C" in front[1].by_name else front[1].panels[0]
     home = next(p for p in front[1].panels if abs(p.x) < 1e-6 and abs(p.y) < 1e-6)
     one, two = (sheet_art(plan, job.art, home) for job, _, plan in (front, back))
-    assert not one.back and two.back
+    assert not one.back
+    assert two.back
     assert two.lying() == tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in one.lying())
     xs = [x for mark in one.lying() for x, _ in mark]
     foot = [x for mark in one.lying() for x, y in mark if y < min(yy for m in one.lying() for _, yy in m) + 0.1]

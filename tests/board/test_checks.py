@@ -77,10 +77,13 @@ TALL = BoardPart(kind="part", x=10.0, y=5.0, width=8.0, depth=8.0, height=4.0, s
 SEEDED = [
     ("board.sockets", {"change": only("socket", side="front")}, "edge 0 has none, 1 on the front"),
     ("board.sockets", {"change": lambda p: None if p.kind == "socket" and p.x < -50 else p}, "5 of 6 edges"),
-    ("board.socket-middle", {"change": only("socket", y=0.8)}, r"socket of edge 0 sits 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm"),
+    ("board.socket-middle", {"change": only("socket", y=0.8)}, r"socket of edge 0 sits 0\.8 mm beside the edge's "
+                                                               r"middle at x 56\.\d+, y 0\.8 mm"),
     ("board.socket-turn", {"change": only("socket", turn_deg=4.0)}, "edge 0 faces 4 degrees out"),
-    ("board.socket-reach", {"change": only("socket", x=lambda p: p.x - 3.0)}, r"reach 2\.37 mm into the socket of edge 0"),
-    ("board.socket-wall", {"change": only("socket", x=lambda p: p.x + 0.5)}, "edge 0 and the base wall there are -0.2 mm"),
+    ("board.socket-reach", {"change": only("socket", x=lambda p: p.x - 3.0)}, r"reach 2\.37 mm into the socket of "
+                                                                              r"edge 0"),
+    ("board.socket-wall", {"change": only("socket", x=lambda p: p.x + 0.5)}, "edge 0 and the base wall there are "
+                                                                             "-0.2 mm"),
     ("board.socket-height", {"change": only("socket", height=4.0)}, "axis of the socket of edge 0"),
     ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
     ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
@@ -92,9 +95,12 @@ SEEDED = [
     ("board.led-led", {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)}, "and the next one there are -1 mm"),
     ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
     ("board.led-side", {"change": only("led", side="back")}, "1 LEDs sit on the back"),
-    ("board.part-floor", {"extra": (dataclasses.replace(TALL, height=11.6),)}, r"part U1 under the board and the floor there are 0\.\d+ mm at x 10, y 5 mm"),
+    ("board.part-floor", {"extra": (dataclasses.replace(TALL, height=11.6),)}, r"part U1 under the board and the "
+                                                                               r"floor there are 0\.\d+ mm at x 10, "
+                                                                               r"y 5 mm"),
     ("board.part-floor", {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)}, "under the board and a clip"),
-    ("board.part-top", {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)}, "part U1 on the board and the diffuser there are -"),
+    ("board.part-top", {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)}, "part U1 on the board and "
+                                                                                           "the diffuser there are -"),
     ("board.part-wall", {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)}, "part U1 and the base wall"),
 ]  # fmt: skip
 

@@ -6,6 +6,7 @@ The drawings are made with a general DXF library, or by hand, in the ways in whi
 from __future__ import annotations
 
 import io
+import itertools
 import math
 import random
 
@@ -207,7 +208,7 @@ def by_hand(design):
     rows = ["0", "SECTION", "2", "ENTITIES"]
     for seg in edge:
         points = [seg.at(k / 8) for k in range(9)] if isinstance(seg, Arc) else [seg.start, seg.end]
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in itertools.pairwise(points):
             rows += [
                 "0",
                 "LINE",
@@ -240,7 +241,10 @@ def vectors(design):
             else f"L{x:.5f},{y:.5f}"
         )
     rounds = "".join(f'<circle cx="{x}" cy="{high - y}" r="{r}"/>' for (x, y), r in holes)
-    text = f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="{high}mm" viewBox="0 0 400 {high}"><path d="{" ".join(words)} Z"/>{rounds}</svg>'
+    text = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="{high}mm" viewBox="0 0 400 {high}"><path '
+        f'd="{" ".join(words)} Z"/>{rounds}</svg>'
+    )
     return {"b.svg": text.encode()}, ""
 
 

@@ -131,7 +131,8 @@ def test_a_blank_cover_need_not_match_the_header(wall):
 def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path):
     path = tmp_path / "job.toml"
     path.write_text(
-        'job = "t"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\n[[panel.addition]]\nkind = "text"\npart = "shell"\n'
+        'job = "t"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\n[[panel.addition]]\nkind = "text"\npart '
+        '= "shell"\n'
         'edge = 0\nletters = "A"\nat = [0, 26]\n[layout]\ncells = [[0, 0], [1, 0]]\n'
     )
     job = load(path).job

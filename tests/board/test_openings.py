@@ -72,7 +72,8 @@ def test_boss_rib_and_letters_stand_where_they_should(design):
 def test_letters_on_the_shell_read_from_outside(design):
     """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
     plan = design(
-        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = 0.6\n'
+        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = '
+        "0.6\n"
     )
     solid, outer = shell(plan), plan.body_apothem
     shape = [contour.box for contour in features(plan)[0].shapes]
@@ -128,16 +129,23 @@ def test_an_addition_on_a_wall_prints_without_support(design):
 SEEDED = [
     ("openings.clear", '[[panel.opening]]\nd = 6\nat = [44, 25]', r"overlaps a standoff"),
     ("openings.clear", '[[panel.opening]]\nd = 6\nat = [52, 15]', r"overlaps a clip pocket"),
-    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [0, 20]\n[[panel.opening]]\nd = 6\nat = [6.3, 20]', r"opening\[1\] at 6.3, 20 mm leaves 0\.3 mm to opening\[0\]"),
+    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [0, 20]\n[[panel.opening]]\nd = 6\nat = [6.3, '
+                       '20]', r"opening\[1\] at 6.3, 20 mm leaves 0\.3 mm to opening\[0\]"),
     ("openings.inside", '[[panel.opening]]\nd = 6\nat = [0, 58]', r"leaves -\d\.\d+ mm to the base wall"),
     ("openings.clear", '[[panel.opening]]\npart = "base"\nedge = 0\nd = 4\nat = [0, 12]', "overlaps the header window"),
     ("openings.clear", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [8, 9]', "the port"),
-    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [26, 20]', "the ledge, the corners or the rim"),
-    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 8\nat = [12, 30]', "the ledge, the corners or the rim"),
-    ("openings.height", '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = 12', r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm"),
-    ("openings.height", '[[panel.addition]]\nkind = "rib"\npart = "shell"\nedge = 2\nat = [14, 14]\nto = [14, 18]\nheight = 3', "board or base wall"),
-    ("openings.letters-depth", '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "A"\nat = [0, 26]\ndepth = 1.5\nsunk = true', "there are 0.3 mm"),
-    ("openings.shape", '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]\nat = [0, 20]', "crosses itself"),
+    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [26, '
+                        '20]', "the ledge, the corners or the rim"),
+    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 8\nat = [12, '
+                        '30]', "the ledge, the corners or the rim"),
+    ("openings.height", '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = '
+                        '12', r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm"),
+    ("openings.height", '[[panel.addition]]\nkind = "rib"\npart = "shell"\nedge = 2\nat = [14, 14]\nto = [14, '
+                        '18]\nheight = 3', "board or base wall"),
+    ("openings.letters-depth", '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "A"\nat = [0, '
+                               '26]\ndepth = 1.5\nsunk = true', "there are 0.3 mm"),
+    ("openings.shape", '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]\nat = [0, '
+                       '20]', "crosses itself"),
 ]  # fmt: skip
 
 

@@ -9,9 +9,9 @@ import pytest
 
 from fab import workshop
 from fab.decisions import plans_of
+from fab.files.dxf import dxf
 from fab.files.table import csv_bytes
 from fab.outputs.board import HEADER, outline_drawing, positions
-from fab.files.dxf import dxf
 from fab.params.read import load
 from fab.parts.board_source import board_layout
 

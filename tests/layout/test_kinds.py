@@ -33,7 +33,7 @@ def test_a_base_with_inlet_and_hanger_still_points_up() -> None:
 
 
 def test_without_labels_bases_that_hang_alike_are_one() -> None:
-    up = {name: (90.0 - 17.0) % 360 for name in "ABC"}
+    up = dict.fromkeys("ABC", (90.0 - 17.0) % 360)
     uses = base_uses(LAYOUT, {}, up, labels=False)
     assert len({use.kind for use in uses[:3]}) == 1
     assert all(use.kind.up_deg is not None and 0 <= use.kind.up_deg < 60 for use in uses[:3])

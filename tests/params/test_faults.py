@@ -1,6 +1,5 @@
 """Bad inputs tried: each ends with exit code 2, one clear message, no traceback, and nothing written."""
 
-# ruff: noqa: E501
 
 from __future__ import annotations
 

@@ -1,6 +1,5 @@
 """The reference page: every key, once, made from the declarations."""
 
-# ruff: noqa: E501
 
 from __future__ import annotations
 

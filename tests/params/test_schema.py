@@ -1,6 +1,5 @@
 """JSON Schemas: fresh, valid, and of one mind with the door on what it can say."""
 
-# ruff: noqa: E501
 
 from __future__ import annotations
 

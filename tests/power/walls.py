@@ -145,7 +145,7 @@ class BruteForce:
         return best((1 << self.n) - 1, count)
 
 
-def second_opinion(  # noqa: PLR0917
+def second_opinion(
     layout: Layout,
     wired: Wired,
     power: PowerParams,

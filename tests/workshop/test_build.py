@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import itertools
 import json
 import math
 import subprocess
@@ -154,7 +155,7 @@ def test_every_sheet_audits_clean_and_holds_every_diffuser(built: dict[str, Path
             assert line.closed
             with_arcs = ezdxf.path.make_path(line)
             points = list(with_arcs.flattening(0.0005))
-            total += abs(sum(a.x * b.y - b.x * a.y for a, b in zip(points, points[1:], strict=False))) / 2
+            total += abs(sum(a.x * b.y - b.x * a.y for a, b in itertools.pairwise(points))) / 2
     assert total == pytest.approx(wanted, rel=1e-4)
 
 
