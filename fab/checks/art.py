@@ -42,13 +42,29 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     if art.on == "diffuser":
         share = float(placed(plan, art).area) / whole
         says = f"{share:.1%} of the picture lies on the sheet"
-        yield at_least("art.on-sheet", key, share, LEAST_SHARE, "", says, otherwise="fail" if share <= 0 else "warn",
-                       remedy=f"Make {key}.width smaller, or move {key}.at.")  # fmt: skip
+        yield at_least(
+            "art.on-sheet",
+            key,
+            share,
+            LEAST_SHARE,
+            "",
+            says,
+            otherwise="fail" if share <= 0 else "warn",
+            remedy=f"Make {key}.width smaller, or move {key}.at.",
+        )
         return
     _, lost = printed_art(plan, art)
     says = f"{lost / whole:.1%} of the picture is thinner than one printed line and is left out"
-    yield at_most("art.printed-lines", key, lost / whole, THIN_SHARE, "", says, otherwise="warn",
-                  remedy=f"Make {key}.width larger, or take a bolder picture.")  # fmt: skip
+    yield at_most(
+        "art.printed-lines",
+        key,
+        lost / whole,
+        THIN_SHARE,
+        "",
+        says,
+        otherwise="warn",
+        remedy=f"Make {key}.width larger, or take a bolder picture.",
+    )
 
 
 def _spread(key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
@@ -138,6 +154,13 @@ def _sides(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan])
                 "some of the engraving is on the front and some on the back: the sheet would have to be turned "
                 "over in place"
             )
-            yield at_most("art.sides", "panel" if name == "panel" else f"panel {name}", len(here), 1, "sides", says,
-                          remedy="Give all of it the same `back`; until then all is engraved on the "
-                                 "back.", otherwise="warn")  # fmt: skip
+            yield at_most(
+                "art.sides",
+                "panel" if name == "panel" else f"panel {name}",
+                len(here),
+                1,
+                "sides",
+                says,
+                remedy="Give all of it the same `back`; until then all is engraved on the back.",
+                otherwise="warn",
+            )

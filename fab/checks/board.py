@@ -1,4 +1,4 @@
-"""Does a board fit its panel, whoever drew it? Worked out from the plan alone; every fault with its place and amount."""
+"""Does a board fit its panel, whoever drew it? From the plan alone; every fault with its place and amount."""
 
 from __future__ import annotations
 
@@ -32,9 +32,18 @@ def board_checks(
             cure = " ".join(part for part in (cure, found.hint) if part)
         judge = at_most if found.most else at_least
         verdicts.append(
-            judge(found.id, subject, found.measured, found.limit, found.unit, found.says, remedy=cure, source=found.source,
-                  tolerance=found.slack)
-        )  # fmt: skip
+            judge(
+                found.id,
+                subject,
+                found.measured,
+                found.limit,
+                found.unit,
+                found.says,
+                remedy=cure,
+                source=found.source,
+                tolerance=found.slack,
+            )
+        )
     notes = plan.params.board.notes
     if notes:
         says = f"the board's files were put right while they were read: {'; '.join(notes[:5])}"

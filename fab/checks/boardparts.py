@@ -1,4 +1,4 @@
-"""What sits on a board and must meet something: sockets at the windows, LEDs under the diffuser, switches under ribs."""
+"""What sits on a board and must meet something: sockets at windows, LEDs under the diffuser, switches under ribs."""
 
 from __future__ import annotations
 
@@ -32,42 +32,77 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     seen = [(edge, *seen_from_edge(plan, socket.at, edge), socket) for edge, socket in zip(edges, back, strict=True)]
     play = max(header.play - room.out_of_line(plan), 0.0) / 2  # two boards meet in a joint, each may be off
     edge, _, t, socket = max(seen, key=lambda item: abs(item[2]))
-    yield Finding("board.socket-middle", abs(t), max(play, 0.05), f"the socket of edge {edge} sits {fixed(abs(t))} "
-                                                                  f"mm beside the edge's middle at {at(socket.at)}",
-                  f"Move it {fixed(abs(t))} mm along the edge.", (Turn("header.play", 0.05),), most=True)  # fmt: skip
+    yield Finding(
+        "board.socket-middle",
+        abs(t),
+        max(play, 0.05),
+        f"the socket of edge {edge} sits {fixed(abs(t))} mm beside the edge's middle at {at(socket.at)}",
+        f"Move it {fixed(abs(t))} mm along the edge.",
+        (Turn("header.play", 0.05),),
+        most=True,
+    )
     edge, _, _, socket = max(seen, key=lambda item: _askew(plan, item[0], item[3]))
     askew = _askew(plan, edge, socket)
-    yield Finding("board.socket-turn", askew, SOCKET_DEG, f"the socket of edge {edge} faces {fixed(askew, 1)} "
-                                                          f"degrees out of the edge's way at {at(socket.at)}",
-                  f"Turn it to {fixed(360.0 * edge / plan.cell.sides, 2)} degrees.", most=True, unit="deg")  # fmt: skip
+    yield Finding(
+        "board.socket-turn",
+        askew,
+        SOCKET_DEG,
+        f"the socket of edge {edge} faces {fixed(askew, 1)} degrees out of the edge's way at {at(socket.at)}",
+        f"Turn it to {fixed(360.0 * edge / plan.cell.sides, 2)} degrees.",
+        most=True,
+        unit="deg",
+    )
     edge, u, _, socket = min(seen, key=lambda item: item[1])
     reach = header.body / 2 + header.pin - (plan.cell.apothem - u)
-    yield Finding("board.socket-reach", reach, header.reach, f"a header's pins reach {fixed(reach)} mm into the "
-                                                             f"socket of edge {edge} ({fixed(header.reach)} mm "
-                                                             f"wanted), its mouth at {at(socket.at)}",
-                  f"Move it {fixed(max(header.reach - reach, 0.0))} mm "
-                  "outwards.", (Turn("header.pin", 0.1),))  # fmt: skip
+    yield Finding(
+        "board.socket-reach",
+        reach,
+        header.reach,
+        f"a header's pins reach {fixed(reach)} mm into the "
+        f"socket of edge {edge} ({fixed(header.reach)} mm "
+        f"wanted), its mouth at {at(socket.at)}",
+        f"Move it {fixed(max(header.reach - reach, 0.0))} mm outwards.",
+        (Turn("header.pin", 0.1),),
+    )
     edge, u, _, socket = max(seen, key=lambda item: item[1])
     gap = plan.base_inner.apothem - u
-    yield Finding("board.socket-wall", gap, min(0.1, plan.params.board.fit), "between the mouth of the socket of "
-                                                                             f"edge {edge} and the base wall there "
-                                                                             f"are {fixed(gap)} mm at {at(socket.at)}",
-                  f"Move it {fixed(max(0.1 - gap, 0.0))} mm inwards.", (LARGER,))  # fmt: skip
+    yield Finding(
+        "board.socket-wall",
+        gap,
+        min(0.1, plan.params.board.fit),
+        "between the mouth of the socket of "
+        f"edge {edge} and the base wall there "
+        f"are {fixed(gap)} mm at {at(socket.at)}",
+        f"Move it {fixed(max(0.1 - gap, 0.0))} mm inwards.",
+        (LARGER,),
+    )
     off, socket = max(
         ((abs(socket.height - header.socket_height) / 2, socket) for socket in back), key=lambda item: item[0]
     )
     axis = plan.board_z - socket.height / 2
-    yield Finding("board.socket-height", off, HEIGHT_MM, f"the axis of the socket of edge {edge_of(plan, socket.at)} "
-                                                         f"lies {fixed(axis)} mm over the wall, the header's at "
-                                                         f"{fixed(plan.axis_z)} mm",
-                  f"Take sockets of {fixed(header.socket_height)} "
-                  "mm.", (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)), most=True)  # fmt: skip
+    yield Finding(
+        "board.socket-height",
+        off,
+        HEIGHT_MM,
+        f"the axis of the socket of edge {edge_of(plan, socket.at)} "
+        f"lies {fixed(axis)} mm over the wall, the header's at "
+        f"{fixed(plan.axis_z)} mm",
+        f"Take sockets of {fixed(header.socket_height)} mm.",
+        (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)),
+        most=True,
+    )
     pins = header.pins * header.pitch
     least, socket = min(((socket.width - pins, socket) for socket in back), key=lambda item: item[0])
-    yield Finding("board.socket-pins", least, -0.01, f"the socket of edge {edge_of(plan, socket.at)} is "
-                                                     f"{fixed(socket.width)} mm wide, {header.pins} pins take "
-                                                     f"{fixed(pins)} mm",
-                  f"Take a socket with {header.pins} contacts.", (Turn("header.pins", -1),))  # fmt: skip
+    yield Finding(
+        "board.socket-pins",
+        least,
+        -0.01,
+        f"the socket of edge {edge_of(plan, socket.at)} is "
+        f"{fixed(socket.width)} mm wide, {header.pins} pins take "
+        f"{fixed(pins)} mm",
+        f"Take a socket with {header.pins} contacts.",
+        (Turn("header.pins", -1),),
+    )
 
 
 def _askew(plan: Plan, edge: int, socket: Placed) -> float:
@@ -81,9 +116,13 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         return
     edge = layout.outline.edge
     gap, led = min(((inwards(edge, led.at) - led.width / 2, k) for k, led in enumerate(leds)), key=lambda item: item[0])
-    yield Finding("board.led-edge", gap, 0.0, f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm "
-                                              f"at {at(leds[led].at)}",
-                  "Move it inwards.")  # fmt: skip
+    yield Finding(
+        "board.led-edge",
+        gap,
+        0.0,
+        f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm at {at(leds[led].at)}",
+        "Move it inwards.",
+    )
     head = plan.params.screw_head_d / 2
     if layout.holes:
         gap, led = min(
@@ -94,19 +133,35 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             ),
             key=lambda item: item[0],
         )
-        yield Finding("board.led-screw", gap, 0.0, f"between LED {led + 1} and the head of a board screw there are "
-                                                   f"{fixed(gap)} mm at {at(leds[led].at)}",
-                      "Move the LED.", (Turn("screw_head_d", -0.1),))  # fmt: skip
+        yield Finding(
+            "board.led-screw",
+            gap,
+            0.0,
+            f"between LED {led + 1} and the head of a board screw there are {fixed(gap)} mm at {at(leds[led].at)}",
+            "Move the LED.",
+            (Turn("screw_head_d", -0.1),),
+        )
     gap, led = _closest(leds)
     if led >= 0:
-        yield Finding("board.led-led", gap, 0.0, f"between LED {led + 1} and the next one there are {fixed(gap)} mm "
-                                                 f"at {at(leds[led].at)}",
-                      "Take one of them away.", (Turn("led.size", -0.1),))  # fmt: skip
+        yield Finding(
+            "board.led-led",
+            gap,
+            0.0,
+            f"between LED {led + 1} and the next one there are {fixed(gap)} mm at {at(leds[led].at)}",
+            "Take one of them away.",
+            (Turn("led.size", -0.1),),
+        )
     back = sum(1 for led in leds if led.side == "back")
     if back:
-        yield Finding("board.led-side", back, 0, f"{back} LEDs sit on the back of the board, where they light the "
-                                                 "wall", most=True, unit="",
-                      hint="The back of the board faces the wall: mirror the file, or swap the sides.")  # fmt: skip
+        yield Finding(
+            "board.led-side",
+            back,
+            0,
+            f"{back} LEDs sit on the back of the board, where they light the wall",
+            most=True,
+            unit="",
+            hint="The back of the board faces the wall: mirror the file, or swap the sides.",
+        )
 
 
 def _closest(leds: Sequence[Placed]) -> tuple[float, int]:
@@ -131,26 +186,48 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     places = [(edge, *seen_from_edge(plan, switch.at, edge), switch) for edge, switch in seen]
     inner = plan.cell.apothem - plan.switch_u
     edge, u, _, switch = max(places, key=lambda item: item[1])
-    yield Finding("board.switch-line", u - inner, SWITCH_MM, f"the switch of edge {edge} stands {fixed(u - inner)} "
-                                                             "mm further out than the innermost one, at "
-                                                             f"{at(switch.at)}",
-                  f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm inwards.", most=True)  # fmt: skip
+    yield Finding(
+        "board.switch-line",
+        u - inner,
+        SWITCH_MM,
+        f"the switch of edge {edge} stands {fixed(u - inner)} "
+        "mm further out than the innermost one, at "
+        f"{at(switch.at)}",
+        f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm inwards.",
+        most=True,
+    )
     off, switch = max(
         ((abs(switch.height - plan.params.switch.height), switch) for switch in layout.switches),
         key=lambda item: item[0],
     )
-    yield Finding("board.switch-height", off, 0.05, f"the plunger at {at(switch.at)} is {fixed(switch.height)} mm "
-                                                    f"high, its rib is made for {fixed(plan.params.switch.height)} mm",
-                  "Take switches of one height.", (Turn("switch.height", 0.1), Turn("switch.height", -0.1)), most=True)  # fmt: skip
+    yield Finding(
+        "board.switch-height",
+        off,
+        0.05,
+        f"the plunger at {at(switch.at)} is {fixed(switch.height)} mm "
+        f"high, its rib is made for {fixed(plan.params.switch.height)} mm",
+        "Take switches of one height.",
+        (Turn("switch.height", 0.1), Turn("switch.height", -0.1)),
+        most=True,
+    )
     half = plan.params.switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
     left = plan.shell_inner.half_edge - 1.0 - half
     edge, _, t, switch = max(places, key=lambda item: abs(item[2]))
-    yield Finding("board.switch-rib", left - abs(t), 0.0, f"the rib over the switch of edge {edge} ends "
-                                                          f"{fixed(left - abs(t))} mm before the corner, the plunger "
-                                                          f"at {at(switch.at)}",
-                  f"Move the switch {fixed(max(abs(t) - left, 0.0))} mm towards the edge's "
-                  "middle.", (LARGER,))  # fmt: skip
+    yield Finding(
+        "board.switch-rib",
+        left - abs(t),
+        0.0,
+        f"the rib over the switch of edge {edge} ends "
+        f"{fixed(left - abs(t))} mm before the corner, the plunger "
+        f"at {at(switch.at)}",
+        f"Move the switch {fixed(max(abs(t) - left, 0.0))} mm towards the edge's middle.",
+        (LARGER,),
+    )
     front = plan.shell_inner.apothem - (inner + PLUNGER_R)
-    yield Finding("board.switch-wall", front, 0.5, "between the innermost plunger and the shell's wall there are "
-                                                   f"{fixed(front)} mm",
-                  "Move the switches inwards.")  # fmt: skip
+    yield Finding(
+        "board.switch-wall",
+        front,
+        0.5,
+        f"between the innermost plunger and the shell's wall there are {fixed(front)} mm",
+        "Move the switches inwards.",
+    )

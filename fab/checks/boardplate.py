@@ -83,36 +83,69 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
 def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """Mounting holes over the standoffs of the base."""
     holes, params = layout.holes, plan.params
-    yield Finding("board.holes", len(holes), 2, f"the board has {len(holes)} mounting holes", unit="",
-                  hint="Name them in the positions file, or give board.hole the diameter they have.")  # fmt: skip
+    yield Finding(
+        "board.holes",
+        len(holes),
+        2,
+        f"the board has {len(holes)} mounting holes",
+        unit="",
+        hint="Name them in the positions file, or give board.hole the diameter they have.",
+    )
     if not holes:
         return
     least, hole = min(((hole.width - params.screw_d, hole) for hole in holes), key=lambda item: item[0])
-    yield Finding("board.hole-screw", least, 0.1, f"a screw of {fixed(params.screw_d)} mm has {fixed(least)} mm of "
-                                                  f"play in the hole of {fixed(hole.width)} mm at {at(hole.at)}",
-                  "", (Turn("screw_d", -0.1),), source="ISO 273 fine: M3 3.2")  # fmt: skip
+    yield Finding(
+        "board.hole-screw",
+        least,
+        0.1,
+        f"a screw of {fixed(params.screw_d)} mm has {fixed(least)} mm of "
+        f"play in the hole of {fixed(hole.width)} mm at {at(hole.at)}",
+        "",
+        (Turn("screw_d", -0.1),),
+        source="ISO 273 fine: M3 3.2",
+    )
     least, hole = min(((plan.post_d - hole.width, hole) for hole in holes), key=lambda item: item[0])
-    yield Finding("board.hole-rim", least, RING_MM, f"a standoff of {fixed(plan.post_d)} mm is wider than the hole "
-                                                    f"of {fixed(hole.width)} mm on it by {fixed(least)} mm at "
-                                                    f"{at(hole.at)}",
-                  f"Make the hole {fixed(plan.post_d - RING_MM)} mm or less.", (Turn("pilot_d", 0.1),))  # fmt: skip
+    yield Finding(
+        "board.hole-rim",
+        least,
+        RING_MM,
+        f"a standoff of {fixed(plan.post_d)} mm is wider than the hole "
+        f"of {fixed(hole.width)} mm on it by {fixed(least)} mm at "
+        f"{at(hole.at)}",
+        f"Make the hole {fixed(plan.post_d - RING_MM)} mm or less.",
+        (Turn("pilot_d", 0.1),),
+    )
     least, hole = min(((_to_edge(layout, hole), hole) for hole in holes), key=lambda item: item[0])
-    yield Finding("board.hole-edge", least, RING_MM, "between a mounting hole and the board's edge or another hole "
-                                                     f"there are {fixed(least)} mm at {at(hole.at)}",
-                  "Move the hole inwards.")  # fmt: skip
+    yield Finding(
+        "board.hole-edge",
+        least,
+        RING_MM,
+        f"between a mounting hole and the board's edge or another hole there are {fixed(least)} mm at {at(hole.at)}",
+        "Move the hole inwards.",
+    )
     pilot = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
     ring = plan.base_outer
     sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
     least, hole = min(((-point_to_box(hole.at, sides) - pilot / 2, hole) for hole in holes), key=lambda item: item[0])
-    yield Finding("board.hole-wall", least, 2 * plan.printer.extrusion_width, "between a standoff's pilot hole and "
-                                                                              "the outside of the base wall there "
-                                                                              f"are {fixed(least)} mm at {at(hole.at)}",
-                  "Move the hole inwards.", (LARGER,))  # fmt: skip
+    yield Finding(
+        "board.hole-wall",
+        least,
+        2 * plan.printer.extrusion_width,
+        "between a standoff's pilot hole and "
+        "the outside of the base wall there "
+        f"are {fixed(least)} mm at {at(hole.at)}",
+        "Move the hole inwards.",
+        (LARGER,),
+    )
     least, hole, what = min((_post_room(plan, layout, hole) for hole in holes), key=lambda item: item[0])
-    yield Finding("board.hole-standoff", least, 0.0, f"between a standoff and {what} there are {fixed(least)} mm at "
-                                                     f"{at(hole.at)}",
-                  f"Move the hole {fixed(max(-least, 0.0))} mm or more "
-                  "away.", (LARGER, Turn("clip.width", -0.5)))  # fmt: skip
+    yield Finding(
+        "board.hole-standoff",
+        least,
+        0.0,
+        f"between a standoff and {what} there are {fixed(least)} mm at {at(hole.at)}",
+        f"Move the hole {fixed(max(-least, 0.0))} mm or more away.",
+        (LARGER, Turn("clip.width", -0.5)),
+    )
 
 
 def _to_edge(layout: BoardLayout, hole: Placed) -> float:

@@ -22,21 +22,36 @@ def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
         return
     rows = [(*_beside(plan, layout, part), part) for part in parts]
     gap, what, part = min(rows, key=lambda item: item[0])
-    yield Finding("board.part-wall", gap, NEAR_MM, f"between {named(part)} and {what} there are {fixed(gap)} mm at "
-                                                   f"{at(part.at)}",
-                  f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm inwards.", (LARGER,))  # fmt: skip
+    yield Finding(
+        "board.part-wall",
+        gap,
+        NEAR_MM,
+        f"between {named(part)} and {what} there are {fixed(gap)} mm at {at(part.at)}",
+        f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm inwards.",
+        (LARGER,),
+    )
     under = [(*_below(plan, part, inlet), part) for part in parts if part.side != "front"]
     if under:
         gap, what, part = min(under, key=lambda item: item[0])
-        yield Finding("board.part-floor", gap, CLEAR_MM, f"between {named(part)} under the board and {what} there "
-                                                         f"are {fixed(gap)} mm at {at(part.at)}",
-                      f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.", (HIGHER,))  # fmt: skip
+        yield Finding(
+            "board.part-floor",
+            gap,
+            CLEAR_MM,
+            f"between {named(part)} under the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+            f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
+            (HIGHER,),
+        )
     over = [(*_above(plan, part), part) for part in parts if part.side != "back"]
     if over:
         gap, what, part = min(over, key=lambda item: item[0])
-        yield Finding("board.part-top", gap, CLEAR_MM, f"between {named(part)} on the board and {what} there are "
-                                                       f"{fixed(gap)} mm at {at(part.at)}",
-                      f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.", (DEEPER,))  # fmt: skip
+        yield Finding(
+            "board.part-top",
+            gap,
+            CLEAR_MM,
+            f"between {named(part)} on the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+            f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
+            (DEEPER,),
+        )
 
 
 def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:

@@ -18,7 +18,7 @@ def brought_checks(
     design: str, plan: Plan, kinds: Sequence[BaseKind] = (),
     faults: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
 ) -> tuple[Verdict, ...]:  # fmt: skip
-    """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan that a remedy tries."""
+    """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan."""
     inlet = any(kind.inlet for kind in kinds)
     return (*board_checks(design, plan, inlet, faults), *opening_checks(design, plan, kinds))
 

@@ -85,8 +85,15 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
                 f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)} {trait.unit} in {pair[1]}; "
                 f"they meet between panels {first}"
             )
-            yield at_most("fit.edges", subject, abs(here - there), SAME_MM, trait.unit, says,
-                          remedy=f"Turn {keys} until it is {fixed(other)} {trait.unit} there too.")  # fmt: skip
+            yield at_most(
+                "fit.edges",
+                subject,
+                abs(here - there),
+                SAME_MM,
+                trait.unit,
+                says,
+                remedy=f"Turn {keys} until it is {fixed(other)} {trait.unit} there too.",
+            )
     if good:
         says = f"all that two edges must have alike is alike in {pair[0]} and {pair[1]}"
         yield at_most("fit.edges", subject, 0.0, SAME_MM, "mm", says)
@@ -116,6 +123,12 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
                     f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to "
                     f"its neighbour is {fixed(plan.params.gap)} mm"
                 )
-                yield at_most("openings.joint", f"panel {panel}", out, max(plan.params.gap - 0.2, 0.0), "mm", says,
-                              remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of "
-                                     "its own.")  # fmt: skip
+                yield at_most(
+                    "openings.joint",
+                    f"panel {panel}",
+                    out,
+                    max(plan.params.gap - 0.2, 0.0),
+                    "mm",
+                    says,
+                    remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of its own.",
+                )

@@ -24,8 +24,11 @@ def levels(mesh: Mesh, least_mm: float) -> list[float]:
     return [float((low + high) / 2) for low, high in itertools.pairwise(marks) if high - low > least_mm]
 
 
-def thinnest(cut: Cut, outside: bool) -> tuple[float, tuple[float, float]]:
-    """Least thickness of material (or of a gap, `outside`) in a cut, and where; FAR when nothing is thinner.
+Found = tuple[float, tuple[float, float]]
+
+
+def thinnest(cut: Cut) -> tuple[Found, Found]:
+    """Least thickness of material in a cut, and of a gap in it, each with its place; FAR when nothing is thinner.
 
     Spots along the boundary are paired with spots that look at them. Two that are neighbours along the boundary are
     the flanks of a corner, not of a wall.
@@ -33,23 +36,27 @@ def thinnest(cut: Cut, outside: bool) -> tuple[float, tuple[float, float]]:
     import numpy as np
     from scipy.spatial import cKDTree
 
+    nothing: Found = (FAR, (0.0, 0.0))
+    if len(cut.segments) == 0:
+        return nothing, nothing
     spots, normals, along, loop, length = _spots(cut)
-    if len(spots) == 0:
-        return FAR, (0.0, 0.0)
     pairs = cKDTree(spots).query_pairs(FAR, output_type="ndarray")
     a, b = pairs[:, 0], pairs[:, 1]
     facing = (normals[a] * normals[b]).sum(axis=1) <= OPPOSITE
     a, b = a[facing], b[facing]
     way = spots[b] - spots[a]
-    reach = (way * normals[a]).sum(axis=1) * (1 if outside else -1)
+    reach = (way * normals[a]).sum(axis=1)  # over a gap; negative through material
     aside = np.abs(way[:, 0] * normals[a][:, 1] - way[:, 1] * normals[a][:, 0])
     path = np.abs(along[a] - along[b])
     path = np.where(loop[a] == loop[b], np.minimum(path, length[loop[a]] - path), np.inf)
-    seen = (reach > 1e-6) & (aside <= ASIDE_MM) & (path > PATH_MM)
-    if not seen.any():
-        return FAR, (0.0, 0.0)
-    k = int(np.where(seen, reach, np.inf).argmin())
-    return float(reach[k]), (float(spots[a[k], 0]), float(spots[a[k], 1]))
+    seen = (np.abs(reach) > 1e-6) & (aside <= ASIDE_MM) & (path > PATH_MM)
+    found = []
+    for side in (-1, 1):
+        away = np.where(seen & (reach * side > 0), np.abs(reach), np.inf)
+        k = int(away.argmin()) if len(away) else -1
+        near = k >= 0 and away[k] < FAR
+        found.append((float(away[k]), (float(spots[a[k], 0]), float(spots[a[k], 1]))) if near else nothing)
+    return found[0], found[1]
 
 
 def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

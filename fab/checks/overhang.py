@@ -55,7 +55,7 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
     for group in range(int(label.max()) + 1):
         faces = chosen[label == group]
         if not sliver[faces].all():
-            found.append(_region(mesh, faces, over, mate, small_mm))
+            found.append(_region(mesh, faces, over, mate, small_mm, floor + bed_mm))
     return found
 
 
@@ -85,7 +85,8 @@ def in_the_air(mesh: Mesh) -> list[tuple[float, float, float]]:
     np.add.at(looks, group[mesh.triangles[:, 2]], normal)
     bad = lowest & (looks < 0)
     bad &= ~np.isin(np.arange(len(bad)), group[z < z.min() + 1e-3])
-    return [tuple(float(x) for x in mesh.vertices[group == k][0]) for k in np.flatnonzero(bad)]
+    places = [mesh.vertices[group == k][0].tolist() for k in np.flatnonzero(bad)]
+    return [(x, y, z) for x, y, z in places]
 
 
 def _mates(mesh: Mesh) -> np.ndarray:
@@ -114,7 +115,9 @@ def _labels(chosen: np.ndarray, mate: np.ndarray) -> np.ndarray:
     return connected_components(graph, directed=False)[1]
 
 
-def _region(mesh: Mesh, faces: np.ndarray, over: np.ndarray, mate: np.ndarray, small: float) -> Region:
+def _region(
+    mesh: Mesh, faces: np.ndarray, over: np.ndarray, mate: np.ndarray, small: float, bed_z: float
+) -> Region:  # fmt: skip
     import numpy as np
 
     tri = mesh.triangles[faces]
@@ -122,9 +125,7 @@ def _region(mesh: Mesh, faces: np.ndarray, over: np.ndarray, mate: np.ndarray, s
     rim = ~over[beyond]
     # an edge belongs to the rim when the face beyond it is no overhang
     a, b = mesh.vertices[tri], mesh.vertices[np.roll(tri, -1, axis=1)]
-    middle = ((a + b) / 2)[..., 2]
-    third = mesh.vertices[mesh.triangles[beyond]][..., 2].mean(axis=2)
-    anchor = (third < middle - 1e-4)[rim]
+    anchor = (_leads_down(mesh, beyond[rim], a[rim], b[rim])) | (np.maximum(a[rim], b[rim])[:, 2] < bed_z)
     start, end = a[rim][:, :2], b[rim][:, :2]
     spots = _spots(mesh.vertices[tri])
     if not anchor.any():
@@ -136,6 +137,19 @@ def _region(mesh: Mesh, faces: np.ndarray, over: np.ndarray, mate: np.ndarray, s
     spans = np.where(carried & (near > small), bridge, 0.0)
     worst = int(free.argmax()) if free.max() > 0 else int(spans.argmax())
     return Region(_place(spots[worst]), float(spans.max()), float(free.max()))
+
+
+def _leads_down(mesh: Mesh, faces: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Whether a face, entered square across its edge from b to a, goes down: then the print stands under that edge."""
+    import numpy as np
+
+    corners = mesh.vertices[mesh.triangles[faces]]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    inward = np.cross(normal, a - b)
+    length = np.linalg.norm(inward, axis=1)
+    thin = length < 1e-9  # a sliver has no direction: ask where its middle lies
+    down = inward[:, 2] < -1e-3 * np.maximum(length, 1e-12)
+    return np.where(thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down)
 
 
 def _place(spot: np.ndarray) -> tuple[float, float, float]:

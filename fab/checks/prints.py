@@ -109,10 +109,9 @@ def _thin(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
     wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
     for z in measure.levels(mesh, printer.layer):
         cut = cut_at(mesh, z)
-        thick, at = measure.thinnest(cut, outside=False)
+        (thick, at), (wide, beside) = measure.thinnest(cut)
         wall = min(wall, (thick, (*at, z)))
-        wide, at = measure.thinnest(cut, outside=True)
-        gap = min(gap, (wide, (*at, z)))
+        gap = min(gap, (wide, (*beside, z)))
     line = printer.extrusion_width
     return [
         at_least("print.feature", part, wall[0], line, "mm", f"the thinnest place of {part} is {_mm(wall)}",

@@ -101,9 +101,10 @@ def _search(
     if turn.word is not None:
         now = tried(turn.word)
         return (None, False) if now is None else (turn.word, now <= before)
-    start, least, most = _range(plan, turn.key)
+    start, least, most, whole = _range(plan, turn.key)
     first, cures = None, 0
-    for value in _ladder(start, turn.step, least, most):
+    for step in _ladder(start, turn.step, least, most):
+        value = round(step) if whole else step
         now = tried(value)
         if now is None:
             continue
@@ -131,8 +132,8 @@ def _ladder(start: float, step: float, least: float, most: float) -> Iterable[fl
             stride *= 2
 
 
-def _range(plan: Plan, key: str) -> tuple[float, float, float]:
-    """Value in use, least and most allowed."""
+def _range(plan: Plan, key: str) -> tuple[float, float, float, bool]:
+    """Value in use, least and most allowed, and whether it is a whole number."""
     if key.startswith("shop.printer."):
         holder: Any = plan.printer
         path = key.removeprefix("shop.printer.").split(".")
@@ -142,12 +143,13 @@ def _range(plan: Plan, key: str) -> tuple[float, float, float]:
         holder, path = plan.params, (_size_key(plan) if key == SIZE else key).split(".")
     for name in path[:-1]:
         holder = getattr(holder, name)
-    spec = specs(type(holder))[path[-1]]
+    model: Any = type(holder)
+    spec = specs(model)[path[-1]]
     value = getattr(holder, path[-1])
     if value is None:
         value = _worked_out(plan, key)
     least = spec.least if spec.least is not None else -math.inf
-    return float(value), least, spec.most if spec.most is not None else math.inf
+    return float(value), least, spec.most if spec.most is not None else math.inf, spec.kind == "count"
 
 
 def _worked_out(plan: Plan, key: str) -> float:

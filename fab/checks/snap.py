@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, remedy
@@ -45,7 +46,7 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
     for row in rows:
         check, subject, most, measure, unit, says, turns, source = row
         measured, limit = measure(plan)
-        cure = "" if _holds(row, plan) else remedy(design_name, plan, turns, faults, check, lambda changed, row=row: _holds(row, changed))
+        cure = "" if _holds(row, plan) else remedy(design_name, plan, turns, faults, check, partial(_holds, row))
         judge = at_most if most else at_least
         shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
         bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}".strip()

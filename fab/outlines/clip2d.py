@@ -231,7 +231,7 @@ def _pieces(sheet: Region, cut: Region) -> tuple[Polygon, list[Polygon]]:
 
 
 def _lines(island: Polygon, holding: Polygon, bridge_mm: float, wanted: int) -> list[tuple[Point, Point]]:
-    """Middle lines of bridges: the shortest, then others as far as possible along the island's edge from those before."""
+    """Middle lines of bridges: the shortest, then others as far along the island's edge as they can be."""
     import shapely
 
     edge = island.exterior

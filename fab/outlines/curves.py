@@ -1,7 +1,7 @@
 """A contour as plain numbers and back: corners (x, y) or (x, y, bulge), rounded so that a file holds them exactly.
 
-The bulge stands with the corner that its arc starts from: tan(sweep / 4), positive anticlockwise. Two corners of bulge 1
-are a circle. `corners_of` always starts at the same corner of a shape and runs anticlockwise, so equal shapes are equal
+The bulge stands with the corner that its arc starts from: tan(sweep / 4), positive anticlockwise. Two corners of bulge
+1 are a circle. `corners_of` always starts at the same corner of a shape and runs anticlockwise, so equal shapes are equal
 numbers wherever they came from: drawn here, or read from a file that was written from them.
 """
 

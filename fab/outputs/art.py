@@ -78,9 +78,20 @@ def files(design: Design) -> list[OutFile]:
         art, bridges = one.art, sum(len(island.bridges) for island in one.art.islands)
         area = round(sum(area for area, _ in art.waste), 2)
         rows.append(
-            (one.item, one.design, " ".join(one.panels), one.count, len(art.marks), len(art.holes), len(art.islands),
-             bridges, area, "back" if art.back else "front", "")
-        )  # fmt: skip
+            (
+                one.item,
+                one.design,
+                " ".join(one.panels),
+                one.count,
+                len(art.marks),
+                len(art.holes),
+                len(art.islands),
+                bridges,
+                area,
+                "back" if art.back else "front",
+                "",
+            )
+        )
         for area, (x, y) in art.waste:
             says = f"waste: a piece at {x:.1f}, {y:.1f} mm of the panel"
             rows.append((one.item, one.design, "", one.count, None, 1, None, None, round(area, 2), "", says))

@@ -1,4 +1,4 @@
-"""A picture or letters on a panel: on the diffuser of one design, on its shell or base, or spread over the whole wall."""
+"""A picture or letters on a panel: on the diffuser of a design, its shell or base, or over the whole wall."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing after the door opens a file.
+"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing later opens a file.
 
     panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
     panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
@@ -190,11 +190,19 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
         return next((getattr(part, key) for part in rows if part.kind == kind and getattr(part, key) > 0), 0.0)
 
     told: list[tuple[str, str, Any]] = [
-        ("board", "hole", first("hole", "width")), ("led", "size", first("led", "width")), ("led", "height", max((p.height for p in rows if p.kind == "led"), default=0.0)),
-        ("header", "socket_depth", first("socket", "depth")), ("header", "socket_height", first("socket", "height")),
-        ("switch", "size", first("switch", "width")), ("switch", "height", first("switch", "height")),
-        ("board", "controller_height", max((p.height for p in rows if p.kind == "part" and p.side != "front"), default=0.0)),
-    ]  # fmt: skip
+        ("board", "hole", first("hole", "width")),
+        ("led", "size", first("led", "width")),
+        ("led", "height", max((p.height for p in rows if p.kind == "led"), default=0.0)),
+        ("header", "socket_depth", first("socket", "depth")),
+        ("header", "socket_height", first("socket", "height")),
+        ("switch", "size", first("switch", "width")),
+        ("switch", "height", first("switch", "height")),
+        (
+            "board",
+            "controller_height",
+            max((p.height for p in rows if p.kind == "part" and p.side != "front"), default=0.0),
+        ),
+    ]
     told = [row for row in told if row[2] > 0]
     if any(part.kind == "switch" for part in rows):
         told.append(("switch", "on", True))

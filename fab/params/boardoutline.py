@@ -1,4 +1,4 @@
-"""One board out of a drawing of somebody's: its edge and holes, put right where that is safe, refused where it is not."""
+"""One board out of a drawing of somebody's: its edge and holes, put right where that is safe, else refused."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The circuit board's mechanical side: sizes of a board that we draw, or a board that exists already, read from files."""
+"""The circuit board's mechanical side: a board that we draw, or one that exists already and is read from files."""
 
 from __future__ import annotations
 

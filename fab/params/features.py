@@ -1,6 +1,6 @@
 """Openings and additions of a design, in the panel frame.
 
-On an edge a place is [t, z]: t along the edge from its middle, as one sees it from outside to the right, z over the wall.
+On an edge a place is [t, z]: t along the edge from its middle, to the right as seen from outside, z over the wall.
 On the floor of a base it is [x, y] in the panel frame, front view.
 """
 

@@ -26,10 +26,16 @@ _COLUMNS: type = BoardColumns
 _WORDS: type = BoardWords
 _PART: type = BoardPart
 _SIDES = {
-    "front": "front", "top": "front", "f": "front", "t": "front", "": "front",
-    "back": "back", "bottom": "back", "b": "back",
+    "front": "front",
+    "top": "front",
+    "f": "front",
+    "t": "front",
+    "": "front",
+    "back": "back",
+    "bottom": "back",
+    "b": "back",
     "both": "both",
-}  # fmt: skip
+}
 _NUMBERED = re.compile(r"(?P<word>.*?)[\s_-]*[0-9]*")
 _DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9]+[^0-9]*$)")
 
@@ -117,10 +123,16 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
     if side is None:
         told("side", f"{show(cell('side'))} is no face of a board.", "Write front or back.")
     part = BoardPart(
-        kind=kind, x=number("x", as_length, needed=True), y=number("y", as_length, needed=True),
-        turn_deg=number("turn", as_degrees), width=number("width", as_length), depth=number("depth", as_length),
-        height=number("height", as_length), side=side or "front", name="" if cell("kind").casefold() in _own(sheet.board) else _name(cell("kind")),
-    )  # fmt: skip
+        kind=kind,
+        x=number("x", as_length, needed=True),
+        y=number("y", as_length, needed=True),
+        turn_deg=number("turn", as_degrees),
+        width=number("width", as_length),
+        depth=number("depth", as_length),
+        height=number("height", as_length),
+        side=side or "front",
+        name="" if cell("kind").casefold() in _own(sheet.board) else _name(cell("kind")),
+    )
     if faults:
         raise InputError(faults)
     return part

@@ -16,11 +16,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
+from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
 from fab.outlines.clip2d import Island
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
+from fab.outlines.kerf import kerf_compensated
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
@@ -30,6 +32,7 @@ else:
     Region = Any
 
 PLACES = 4  # decimals of a stroke, as cut files have them
+STRAIGHTENED_MM = (0.005, 0.01, 0.02, 0.05, 0.1)  # a stencil may stray from its picture by the last of these at most
 KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
 
 
@@ -154,7 +157,7 @@ def _sheet_art(
     bridge = max((art.bridge for art, region in cuts if not region.is_empty), default=0.0)
     many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
     cut = clip2d.stencil(sheet, able, bridge + plan.stock.kerf, many) if not able.is_empty else None
-    through = clip2d.opened(cut.cut, kerf) if cut is not None and kerf > 0 else able if cut is None else cut.cut
+    through = able if cut is None else _cuttable(plan, clip2d.opened(cut.cut, kerf) if kerf > 0 else cut.cut)
     marks: list[tuple[Point, ...]] = []
     dense = []
     for k, (art, at) in enumerate(arts):
@@ -167,11 +170,33 @@ def _sheet_art(
         except TooDense:
             dense.append(k)
     return SheetArt(
-        tuple(outline.edge for outline in clip2d.outlines(through)), tuple(marks),
-        bool(marks) and any(art.back and art.work == "engrave" for art, _ in arts), cut.islands if cut is not None else (),
-        tuple(_spot(part) for part in cut.loose) if cut is not None else (), tuple(clip2d.waste(through)),
-        float(wanted.area - able.area), tuple(dense),
-    )  # fmt: skip
+        tuple(outline.edge for outline in clip2d.outlines(through)),
+        tuple(marks),
+        bool(marks) and any(art.back and art.work == "engrave" for art, _ in arts),
+        cut.islands if cut is not None else (),
+        tuple(_spot(part) for part in cut.loose) if cut is not None else (),
+        tuple(clip2d.waste(through)),
+        float(wanted.area - able.area),
+        tuple(dense),
+    )
+
+
+def _cuttable(plan: Plan, region: Region) -> Region:
+    """The region straightened as little as lets the beam's path run round it: tiny edges vanish beside the kerf.
+
+    Raises InputError, with the place, when no straightening helps.
+    """
+    for k, tol_mm in enumerate(STRAIGHTENED_MM):
+        plain = clip2d.tidy(region.simplify(tol_mm))
+        holes = tuple(outline.edge for outline in clip2d.outlines(plain))
+        try:
+            kerf_compensated(Outline(plan.diffuser, holes), plan.stock.kerf)
+        except (InputError, BrokenGeometry):
+            if k == len(STRAIGHTENED_MM) - 1:
+                raise
+            continue
+        return plain
+    return region
 
 
 def _spot(part: Any) -> Point:

@@ -1,4 +1,4 @@
-"""The circuit board's envelope: plate with holes, LEDs, sockets, edge switches, tall parts. Bought or ordered, not printed."""
+"""The circuit board's envelope: plate with holes, LEDs, sockets, switches, tall parts. Ordered, not printed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The board of a design as one type, drawn here or given in a file: outline, holes, sockets, LEDs, switches, tall parts.
+"""The board of a design as one type, drawn here or given: outline, holes, sockets, LEDs, switches, tall parts.
 
         y            edge 1
         |        ___________          hole     mounting hole, over a post of the base
@@ -150,10 +150,19 @@ def _sockets(plan: Plan) -> tuple[Placed, ...]:
     rows = given(plan.params, "socket")
     if rows:
         return tuple(
-            Placed("socket", row.x, row.y, row.turn_deg, row.width or wide, row.depth or header.socket_depth,
-                   row.height or header.socket_height, row.side, row.name)
+            Placed(
+                "socket",
+                row.x,
+                row.y,
+                row.turn_deg,
+                row.width or wide,
+                row.depth or header.socket_depth,
+                row.height or header.socket_height,
+                row.side,
+                row.name,
+            )
             for row in rows
-        )  # fmt: skip
+        )
     found = []
     for k in range(plan.cell.sides):
         x, y = on_grid(turn((plan.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides))
@@ -167,10 +176,19 @@ def _leds(plan: Plan) -> tuple[Placed, ...]:
     rows = given(plan.params, "led")
     if rows:
         return tuple(
-            Placed("led", row.x, row.y, row.turn_deg, row.width or led.size, row.depth or row.width or led.size,
-                   row.height or led.height, row.side, row.name)
+            Placed(
+                "led",
+                row.x,
+                row.y,
+                row.turn_deg,
+                row.width or led.size,
+                row.depth or row.width or led.size,
+                row.height or led.height,
+                row.side,
+                row.name,
+            )
             for row in rows
-        )  # fmt: skip
+        )
     return tuple(Placed("led", x, y, 0.0, led.size, led.size, led.height, "front") for x, y in led_grid(plan))
 
 
@@ -181,10 +199,19 @@ def _switches(plan: Plan) -> tuple[Placed, ...]:
     rows = given(plan.params, "switch")
     if rows:
         return tuple(
-            Placed("switch", row.x, row.y, row.turn_deg, row.width or switch.size, row.depth or row.width or switch.size,
-                   row.height or switch.height, row.side, row.name)
+            Placed(
+                "switch",
+                row.x,
+                row.y,
+                row.turn_deg,
+                row.width or switch.size,
+                row.depth or row.width or switch.size,
+                row.height or switch.height,
+                row.side,
+                row.name,
+            )
             for row in rows
-        )  # fmt: skip
+        )
     reach, found = plan.cell.apothem - plan.switch_u, []
     for k in range(plan.cell.sides):
         x, y = on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides))

@@ -25,7 +25,7 @@ PAST = 1.0  # cuts reach past faces by this
 
 
 def worked(plan: Plan, solid: Solid, part: str, steps: int = 0) -> Solid:
-    """`solid` with the openings and additions of its part; a base's are turned back by the `steps` it is mounted round."""
+    """`solid` with the openings and additions of its part; a base's are turned back by the `steps` it is mounted."""
     mine = [item.turned_back(steps, plan.cell.sides) for item in features(plan) if item.part == part]
     added = [tool for item in mine for tool in _added(plan, item)]
     if added:

@@ -61,10 +61,10 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
     for piece in pieces:
         left, low, right, top = piece.outline.box
         if piece.name in names:
-            faults.append(Fault("", piece.name, "two pieces have this name", "Rename one."))
+            faults.append(Fault("", piece.name, "two pieces have this name.", "Rename one."))
         elif not all(map(math.isfinite, (left, low, right, top))):
             faults.append(
-                Fault("", piece.name, "its outline has a coordinate that is not a number", "Export it again.")
+                Fault("", piece.name, "its outline has a coordinate that is not a number.", "Export it again.")
             )
         elif min(right - left, top - low) < LEAST_SIZE_MM:
             size = f"{fixed(right - left)} x {fixed(top - low)} mm"
@@ -72,7 +72,7 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
                 Fault(
                     "",
                     piece.name,
-                    f"at {size} it is too small to cut",
+                    f"at {size} it is too small to cut.",
                     f"{LEAST_SIZE_MM:g} mm is the least; check the file's units.",
                 )
             )
@@ -97,7 +97,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         if not own:
             faults.append(
                 Fault(
-                    "", path.piece.name, f"there is no sheet of stock {path.piece.stock!r}", "Add one to the shop file."
+                    "", path.piece.name, f"there is no sheet of stock {path.piece.stock!r}.", "Add one to the shop file."
                 )
             )
             continue
@@ -112,7 +112,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
                 path.piece.name,
                 f"its cut path is {fixed(long, 1)} x {fixed(short, 1)} mm and fits no sheet of {path.piece.stock!r}; "
                 f"the largest is {fixed(largest.width, 1)} x {fixed(largest.height, 1)} mm, "
-                f"{fixed(largest.margin, 1)} mm of it margin",
+                f"{fixed(largest.margin, 1)} mm of it margin.",
                 f"It needs a sheet of {needs} mm or more, or a smaller part.",
             )
         )

@@ -21,7 +21,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     """
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
-        raise InputError([Fault("", "stock", f"there is no stock {stock!r} in this shop", f"Known: {known}.")])
+        raise InputError([Fault("", "stock", f"there is no stock {stock!r} in this shop.", f"Known: {known}.")])
     sizes = [stock] + [
         name
         for name in sorted(shop.stock)
@@ -95,11 +95,11 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
     for at, ring in rings:
         corners = _open(ring)
         if any(not math.isfinite(v) for point in corners for v in point):
-            faults.append(Fault("", at, f"{name} has a corner that is not a number", "Measure it again."))
+            faults.append(Fault("", at, f"{name} has a corner that is not a number.", "Measure it again."))
         elif len(corners) < 3:
-            faults.append(Fault("", at, f"{name} has {len(corners)} corners", "It needs three or more."))
+            faults.append(Fault("", at, f"{name} has {len(corners)} corners.", "It needs three or more."))
         elif abs(ring_area(corners)) < 1.0:
-            faults.append(Fault("", at, f"{name} has no area", "List its corners in order around it."))
+            faults.append(Fault("", at, f"{name} has no area.", "List its corners in order around it."))
         elif crossing := _self_crossing(corners):
             (x, y), (i, j) = crossing
             faults.append(
@@ -107,7 +107,7 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
                     "",
                     at,
                     f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at "
-                    f"({fixed(x, 1)}, {fixed(y, 1)})",
+                    f"({fixed(x, 1)}, {fixed(y, 1)}).",
                     "List the corners in order around it.",
                 )
             )

@@ -206,8 +206,8 @@ def _built(
 
 
 class Chain:
-    """A row in which a body and its half-turned twin alternate (triangles up and down), the twin raised where there
-    is room: then it moves closer."""
+    """A row in which a body and its half-turned twin alternate (triangles up and down), the twin raised or lowered
+    where there is room: then it moves closer."""
 
     def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
         self.a, self.b, self.gap_mm = a, b, gap_mm
@@ -218,7 +218,7 @@ class Chain:
         self.rise = self.height + gap_mm
 
     def step(self, lift: float) -> float:
-        """From a body to its twin on the right, which stands `lift` higher."""
+        """From a body to its twin on the right, which stands `lift` higher (negative: lower)."""
         return max(self._there(-lift), 0.0)
 
     def pitch(self, lift: float) -> float:
@@ -232,7 +232,7 @@ class Chain:
 
 
 def stacked(width: float, height: float, chain: Chain) -> Packing:
-    """Alternating rows, one on the other; for each number of rows, what is left of the height lifts the twins."""
+    """Alternating rows, one on the other; for each number of rows, what is left of the height lifts or lowers the twins."""
     along, across = width - chain.a.width + EPS_MM, height - chain.height + EPS_MM
     if along < 0 or across < 0:
         return NOTHING
@@ -240,15 +240,15 @@ def stacked(width: float, height: float, chain: Chain) -> Packing:
     flat = chain.along(along, 0.0)
     most = int(across / chain.rise) + 1
     for rows in range(most, max(most - _FEWER_ROWS, 0), -1):
-        lift = max((height - (rows - 1) * chain.gap_mm) / rows - chain.height, 0.0)
-        count = chain.along(along, lift)
-        if rows * count > best:
-            best, found = rows * count, (rows, lift if count > flat else 0.0)
+        room = max((height - (rows - 1) * chain.gap_mm) / rows - chain.height, 0.0)
+        for lift in (room, -room):
+            count = chain.along(along, lift)
+            if rows * count > best:
+                best, found = rows * count, (rows, lift if count > flat else 0.0)
     rows, lift = found
-    row = [
-        Row(0.0, k * (chain.rise + lift), best // rows, chain.pitch(lift), (chain.a, chain.b), chain.step(lift), lift)
-        for k in range(rows)
-    ]
+    rise, base = chain.rise + abs(lift), max(-lift, 0.0)
+    bodies, count, step = (chain.a, chain.b), best // rows, chain.step(lift)
+    row = [Row(0.0, k * rise + base, count, chain.pitch(lift), bodies, step, lift) for k in range(rows)]
     return Packing(best, tuple(row))
 
 

@@ -42,7 +42,7 @@ def shapes_in(
     if not found.outlines:
         says = "; ".join(str(run) for run in found.opens[:3]) or "no lines"
         raise InputError(
-            [Fault(name, "", f"no closed outline found within {fixed(tol_mm)} mm: {says}", "Close it in the drawing.")]
+            [Fault(name, "", f"no closed outline found within {fixed(tol_mm)} mm: {says}.", "Close it in the drawing.")]
         )
     groups: list[tuple[Outline, int]] = []
     for outline in (_centred(one) for one in found.outlines):

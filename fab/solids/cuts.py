@@ -97,8 +97,10 @@ def ordered(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
             loop[k] = number
             order.append(k)
             x, y = ends[k]
-            near = ((x + dx, y + dy) for dx, dy in ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, -1), (1, -1), (-1, 1)))
-            nexts = [n for key in near for n in following.get(key, ()) if loop[n] < 0]
+            nexts = [n for n in following.get((x, y), ()) if loop[n] < 0]
+            if not nexts:  # an end that was rounded the other way
+                near = ((x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1))
+                nexts = [n for key in near for n in following.get(key, ()) if loop[n] < 0]
             if not nexts:
                 break
             k = nexts[0]

@@ -129,8 +129,8 @@ def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
     """The outer edges of the lowest face chamfered."""
     if by_mm <= 0:
         return solid
-    low = solid.faces("<Z")
-    return solid.chamfer(by_mm, None, list(low.outerWire().Edges()))
+    body: Any = solid
+    return body.chamfer(by_mm, None, list(body.faces("<Z").outerWire().Edges()))
 
 
 def one_body(solid: Solid, name: str) -> Solid:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -97,8 +98,7 @@ def done(design: Plan, words: str) -> Plan:
     key, quoted, value = SET.match(words).groups()
     key = key.removeprefix("panel.").replace("shop.stock.opal-3.", "shop.stock.")
     key = "size" if key in ("across_flats", "edge") else key
-    parsed: Any = value if quoted else {"true": True, "false": False}.get(value) if value in ("true", "false") else float(value)
-    return turned(design, key, parsed)
+    return turned(design, key, value if quoted else tomllib.loads(f"x = {value}")["x"])
 
 
 @pytest.mark.parametrize("check", sorted({rule.id for rule in RULES} - ALWAYS))

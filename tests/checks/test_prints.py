@@ -90,7 +90,7 @@ def test_walls_and_gaps() -> None:
 def test_a_corner_is_no_wall() -> None:
     """The flanks of a sharp corner come near each other; that is not a thin wall."""
     wedge = prism([(0, 0), (20, 0), (20, 5), (0, 5)], 0, 20)
-    assert measure.thinnest(cut_at(wedge, 2.0), outside=False)[0] == measure.FAR
+    assert measure.thinnest(cut_at(wedge, 2.0))[0][0] == measure.FAR
 
 
 def test_tipping_and_contact() -> None:

@@ -1,0 +1,170 @@
+"""The surfaces that openings and additions sit on: where they end, what is fixed on them, and flat measures between shapes.
+
+Shapes are faceted within 0.01 mm and measured by a general geometry library.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fab.outlines.contour import Contour, Outline, Point, turn
+from fab.outlines.facets import facets
+from fab.outlines.shapes import cut_corner_points, slot
+from fab.parts.features import Feature
+from fab.parts.keyhole import obstacles
+from fab.parts.openings import FLAT_WORK
+from fab.parts.plan import Plan
+from fab.parts.vents import vent_slots
+from fab.units import fixed
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+else:
+    BaseGeometry = Any
+
+
+@dataclass(frozen=True)
+class Keep:
+    """A place on a surface to keep clear of: "overlap" is told when a feature meets it, a thin wall when it is near."""
+
+    what: str
+    shape: BaseGeometry
+    wall: float  # material that must be left between
+
+
+def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
+    """The region that a feature must stay in, and the name of its boundary."""
+    from shapely.geometry import Polygon, box
+
+    if item.edge is None:
+        ring = plan.base_inner
+        return Polygon(cut_corner_points(ring.sides, ring.apothem, ring.facet)), "the base wall"
+    if item.part == "base":
+        half = plan.base_inner.half_edge
+        top = plan.wall_top_z + (
+            2 * plan.printer.extrusion_width if not item.through else 1e3
+        )  # an opening may be open above
+        return box(-half, plan.floor_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
+    half = plan.shell_inner.half_edge
+    low = (
+        plan.shell_z - 1e3 if item.through else plan.shell_z
+    )  # an opening may be open below, where the shell is printed from
+    high = plan.ledge_foot_z if item.what not in FLAT_WORK else plan.rim_z
+    if item.what in FLAT_WORK:
+        half = plan.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
+    return box(-half, low, half, high), "the ledge, the corners or the rim"
+
+
+def keeps(plan: Plan, item: Feature) -> list[Keep]:
+    """What is fixed on the feature's surface."""
+    from shapely.geometry import Point as Dot
+    from shapely.geometry import Polygon, box
+
+    wall = 2 * plan.printer.extrusion_width
+    if item.edge is None:
+        keeps = [Keep("a standoff", Dot(hole).buffer(plan.post_d / 2), 0.0) for hole in plan.board_holes]
+        keeps += [Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, False)]
+        head = plan.params.screw_head_d / 2 + plan.fit("lap")
+        keeps += [Keep("a shell screw", Dot(screw).buffer(head), wall) for screw in plan.shell_screws]
+        if plan.params.base.vents:
+            keeps += [Keep("an air slot", poly(slot(a, b, width)), wall) for a, b, width in vent_slots(plan, None)]
+        half = plan.clip_slot_w / 2
+        for edge in range(plan.cell.sides):
+            for side in (-1, 1):
+                t = side * plan.clip_offset
+                u = plan.cell.apothem - plan.clip_cavity_u
+                corners = ((u, t - half), (plan.cell.apothem, t - half), (plan.cell.apothem, t + half), (u, t + half))
+                angle = 2 * math.pi * edge / plan.cell.sides
+                keeps.append(Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall))
+        return keeps
+    if item.what in FLAT_WORK and item.out > 0:
+        return [Keep("the port", box(-plan.port_w / 2, plan.shell_z, plan.port_w / 2, plan.port_top_z), 0.0)]
+    if item.part == "shell":
+        keeps = [Keep("the port", box(-plan.port_w / 2, plan.shell_z - 1e3, plan.port_w / 2, plan.port_top_z), wall)]
+        if plan.params.switch.on:
+            half = plan.params.switch.size / 2 + 0.5 + wall
+            keeps.append(Keep("the press rib", box(-half, plan.rib_foot_z, half, plan.rib_top_z), 0.0))
+        return keeps
+    half = plan.clip_block_w / 2
+    keeps = [
+        Keep(
+            "the header window",
+            box(-plan.window_w / 2, plan.axis_z - plan.window_h / 2, plan.window_w / 2, plan.wall_top_z + 1e3),
+            wall,
+        )
+    ]
+    keeps += [
+        Keep("a clip pocket", box(at - half, plan.floor_z, at + half, plan.clip_catch_z), 0.0)
+        for at in (-plan.clip_offset, plan.clip_offset)
+    ]
+    return keeps
+
+
+def other(plan: Plan, other: Feature) -> Keep:
+    wall = 2 * plan.printer.extrusion_width
+    return Keep(f"{other.told}", union(other.shapes), wall if other.through else 0.0)
+
+
+# -- measures ------------------------------------------------------------------------------------------------------
+
+
+def same_surface(a: Feature, b: Feature) -> bool:
+    return a.part == b.part and a.edge == b.edge and a.back == b.back
+
+
+def loops(shape: Contour | Outline) -> tuple[Contour, ...]:
+    return shape.contours if isinstance(shape, Outline) else (shape,)
+
+
+def poly(shape: Contour | Outline) -> BaseGeometry:
+    from shapely.geometry import Polygon
+
+    outline = shape if isinstance(shape, Outline) else Outline(shape)
+    return Polygon(facets(outline.edge, outside=True), [facets(hole, outside=True) for hole in outline.holes])
+
+
+def union(shapes: Sequence[Contour | Outline]) -> BaseGeometry:
+    from shapely import unary_union
+
+    return unary_union([poly(shape) for shape in shapes])
+
+
+def gap(a: BaseGeometry, b: BaseGeometry) -> float:
+    """Distance of two shapes; how deep they overlap, negative, when they do."""
+    apart = float(a.distance(b))
+    if apart > 0:
+        return apart
+    shared = a.intersection(b)
+    x0, y0, x1, y1 = shared.bounds
+    return -max(min(x1 - x0, y1 - y0), 1e-6)
+
+
+def inset(inside: BaseGeometry, shape: BaseGeometry) -> float:
+    """Least distance from a shape to the boundary of the region round it; negative when it sticks out."""
+    if inside.contains(shape):
+        return float(inside.exterior.distance(shape))
+    out = shape.difference(inside)
+    return -float(max(inside.distance(dot(point)) for point in corners(out)))
+
+
+def corners(shape: BaseGeometry) -> list[Point]:
+    from shapely import get_coordinates
+
+    return [(float(x), float(y)) for x, y in get_coordinates(shape)]
+
+
+def dot(point: Point) -> BaseGeometry:
+    from shapely.geometry import Point as Dot
+
+    return Dot(point)
+
+
+def middle(shape: BaseGeometry) -> Point:
+    return (float(shape.centroid.x), float(shape.centroid.y))
+
+
+def at(point: Point) -> str:
+    return f"{fixed(point[0], 2)}, {fixed(point[1], 2)} mm"

@@ -1,0 +1,230 @@
+"""The fit proof: what was made passes, and every seeded fault is caught by the check that should catch it."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+
+from fab.checks import fit, leak, prints
+from fab.checks.model import Verdict
+from fab.checks.plan import faults, plan_checks
+from fab.layout.model import BaseKind
+from fab.parts import fits
+from fab.parts.assembly import Named, beside_edge, joint_parts, panel_parts, printed
+from fab.parts.base import base
+from fab.parts.diffuser import diffuser
+from fab.parts.plan import Plan
+from fab.solids import kernel
+from fab.solids.mesh import Mesh
+
+from .conftest import Set
+from .designs import changed, likely, plan_with
+
+Parts = Sequence[Named]
+Fault = Callable[[Set], list[Named]]
+
+
+def failed(verdicts: Sequence[Verdict]) -> set[str]:
+    return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
+
+
+def test_what_was_made_fits(screwed: Set, snapped: Set) -> None:
+    for one in (screwed, snapped):
+        verdicts = fit.panel_verdicts(one.plan, one.parts, "panel")
+        assert not failed(verdicts), [v for v in verdicts if v.verdict == "fail"]
+        assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
+
+
+def test_every_fit_of_the_table_is_measured(screwed: Set, snapped: Set) -> None:
+    """Each fit once, against the clearance that its class states."""
+    found = {v.id: v for one in (snapped, screwed) for v in fit.panel_verdicts(one.plan, one.parts, "panel")}
+    for name in fits.FITS:
+        verdict = found[f"fit.{name}"]
+        growth = 0.0 if name != "seat" else screwed.plan.seat_gap - screwed.plan.fit("seat")
+        assert verdict.measured == pytest.approx(screwed.plan.fit(name) + growth, abs=0.01), name
+
+
+# -- faults: a part moved, grown, turned round or left as it was for another plan -------------------------------
+
+
+def moved(part: str, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Fault:
+    """All parts of a kind moved."""
+    return lambda one: [p.moved(dx, dy, dz) if p.part == part else p for p in one.parts]
+
+
+def swapped(part: str, solid: Callable[[Set], Any]) -> Fault:
+    return lambda one: [Named(p.name, p.part, solid(one), p.group) if p.part == part else p for p in one.parts]
+
+
+def other_plan(one: Set, overrides: dict[str, Any]) -> Plan:
+    plan = dataclasses.replace(one.plan, params=changed(one.plan.params, {k: v for k, v in overrides.items() if k[:5] != "stock"}))
+    stock = {k[6:]: v for k, v in overrides.items() if k[:5] == "stock"}
+    return dataclasses.replace(plan, stock=changed(plan.stock, stock))
+
+
+def remade(part: str, **overrides: Any) -> Fault:
+    """A part made to other values: one number of one part changed by mistake."""
+    values = {key.replace("__", "."): value for key, value in overrides.items()}
+
+    def solid(one: Set) -> Any:
+        plan = other_plan(one, values)
+        return base(plan, one.kind) if part == "base" else diffuser(plan)
+
+    return swapped(part, solid)
+
+
+def mirrored_base(one: Set) -> Any:
+    return one.made.base.mirror("XZ")
+
+
+def overhanging_base(one: Set) -> Any:
+    """A lug on the base's wall that reaches over the shell's foot, through its port."""
+    a = one.plan.cell.apothem
+    z = one.plan.floor_z
+    lug = kernel.box(a - one.plan.wall_u - 0.3, a - 0.5, -3.0, 3.0, z + 4.0, z + 6.0)
+    ring = kernel.box(a - 1.5, a - 0.5, -one.plan.port_w, one.plan.port_w, z + 4.0, z + 6.0)
+    return kernel.fused([one.made.base, kernel.turned(lug, 180.0), kernel.turned(ring, 180.0)])
+
+
+PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
+    "shell moved sideways": (moved("shell", dx=0.3), "fit.lap"),
+    "shell moved back": (moved("shell", dy=-0.3), "fit.lap"),
+    "shell moved into the base": (moved("shell", dz=-0.3), "fit.overlap"),
+    "diffuser moved sideways": (moved("diffuser", dx=0.3), "fit.seat"),
+    "diffuser moved forwards": (moved("diffuser", dz=0.3), "fit.diffuser-proud"),
+    "diffuser too thick": (remade("diffuser", stock__thickness=3.4), "fit.diffuser-proud"),
+    "diffuser cut too large": (remade("diffuser", diffuser__warm_c=30.0), "fit.seat"),
+    "diffuser cut too small": (remade("diffuser", diffuser__warm_c=140.0), "fit.diffuser-cold"),
+    "LEDs raised": (moved("led", dz=0.3), "fit.led-top"),
+    "LEDs raised into the diffuser": (moved("led", dz=16.0), "fit.overlap"),
+    "board lowered onto the posts": (moved("board", dz=-0.3), "fit.overlap"),
+    "board moved sideways": (moved("board", dx=0.45), "fit.overlap"),
+    "sockets moved into the wall": (moved("socket", dx=0.45), "fit.overlap"),
+    "clip moved along the joint": (moved("clip", dx=0.3), "fit.clip"),
+    "clip moved away from the wall": (moved("clip", dz=0.3), "fit.overlap"),
+    "clip moved towards the wall": (moved("clip", dz=-0.4), "fit.overlap"),
+    "cap moved out": (moved("cap", dx=-0.3), "fit.cap-flush"),
+    "cap moved up": (moved("cap", dz=0.3), "fit.cap-port"),
+    "cap moved along": (moved("cap", dy=0.3), "fit.cap"),
+    "base mirrored": (swapped("base", mirrored_base), "fit.hanger"),
+    "base wall too thin": (remade("base", base__wall=0.9), "fit.clip"),
+    "base wall too thick": (remade("base", base__wall=1.8), "fit.clip-hook"),
+    "base floor too thick": (remade("base", base__floor=3.4), "fit.overlap"),
+    "base made for another turn": (lambda one: _other_turn(one), "fit.hanger"),
+    "wall screw too thick": (lambda one: _thick_screw(one), "fit.hanger"),
+    "a lug over the shell's foot": (swapped("base", overhanging_base), "fit.shell-off"),
+    "header moved into the window's sill": (moved("header", dz=-2.0), "fit.overlap"),
+    "inlet board moved": (moved("inlet board", dy=0.15), "fit.inlet"),
+    "receptacle moved": (moved("receptacle", dz=0.3), "fit.overlap"),
+}  # fmt: skip
+
+
+def _other_turn(one: Set) -> list[Named]:
+    kind = dataclasses.replace(one.kind, up_deg=(one.kind.up_deg or 0.0) + 3.0)
+    return [Named(p.name, p.part, base(one.plan, kind)) if p.part == "base" else p for p in one.parts]
+
+
+def _thick_screw(one: Set) -> list[Named]:
+    def thick(mesh: Mesh) -> Mesh:
+        middle = mesh.vertices.mean(axis=0)
+        return Mesh((mesh.vertices - middle) * [1.1, 1.1, 1.0] + middle, mesh.triangles)
+
+    from fab.parts.assembly import Pose
+
+    return [
+        Named(p.name, p.part, p.solid, p.group, (thick(p.mesh), Pose())) if p.part == "wall screw" else p for p in one.parts
+    ]
+
+
+@pytest.mark.parametrize("name", sorted(PANEL_FAULTS))
+def test_a_seeded_fault_is_caught_by_its_check(screwed: Set, name: str) -> None:
+    fault, check = PANEL_FAULTS[name]
+    assert check in failed(fit.panel_verdicts(screwed.plan, fault(screwed), "panel")), name
+
+
+PRESS_FAULTS: dict[str, tuple[Fault, str]] = {
+    "shell sunk": (moved("shell", dz=-0.2), "fit.press-free"),
+    "plungers raised": (moved("plunger", dz=0.2), "fit.press-free"),
+    "switches raised": (moved("switch", dz=1.2), "fit.press-lap"),
+    "floor too thick for the stop": (remade("base", base__floor=3.3), "fit.press-stop"),
+    "caps too high": (moved("cap", dz=0.3), "fit.cap-port"),
+    "LEDs too high for a diffuser that sinks": (moved("led", dz=14.0), "fit.press-diffuser"),
+    "shell snaps moved": (moved("shell", dx=0.2, dy=0.2), "fit.shell-snap"),
+    "tongues reach too far": (remade("base", shell__snap_engage=0.6), "fit.shell-snap"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted(PRESS_FAULTS))
+def test_a_seeded_fault_of_press_edges_and_snaps_is_caught(snapped: Set, name: str) -> None:
+    fault, check = PRESS_FAULTS[name]
+    assert check in failed(fit.panel_verdicts(snapped.plan, fault(snapped), "panel")), name
+
+
+JOINT_FAULTS: dict[str, tuple[Callable[[Named], Named], str]] = {
+    "pins too far to one side": (lambda p: p.moved(dx=2.5) if p.part == "header" else p, "fit.header-in"),
+    "B hung lower": (lambda p: p.moved(dy=0.3) if p.name.startswith("B ") else p, "fit.joint-clip"),
+    "B too near": (lambda p: p.moved(dx=-0.3) if p.name.startswith("B ") else p, "fit.joint-clip"),
+    "B's board raised": (lambda p: p.moved(dz=0.3) if p.name.startswith("B ") and p.group else p, "fit.header-axis"),
+    "header out of its windows": (lambda p: p.moved(dy=0.3) if p.part == "header" else p, "fit.header-window"),
+    "B pushed into A": (lambda p: p.moved(dx=-0.8) if p.name.startswith("B ") else p, "fit.overlap"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted(JOINT_FAULTS))
+def test_a_seeded_fault_at_a_joint_is_caught(screwed: Set, name: str) -> None:
+    change, check = JOINT_FAULTS[name]
+    parts = [change(one) for one in screwed.joint]
+    assert check in failed(fit.joint_verdicts(screwed.plan, screwed.plan, parts, "joint")), name
+
+
+def test_designs_with_other_edges_do_not_mate(screwed: Set) -> None:
+    """A neighbour whose board sits higher: its sockets are off the header's axis."""
+    other = plan_with({"edge": 72.0, "board.height": 16.0})
+    made = printed(other)
+    found = failed(fit.joint_checks(screwed.plan, screwed.made, other, made))
+    assert "fit.header-axis" in found
+
+
+def test_squares_and_triangles_mate_with_hexagons(screwed: Set) -> None:
+    """Same edge, other number of sides: one edge interface (the design's promise)."""
+    other = plan_with({"edge": 72.0, "sides": 3})
+    assert not failed(fit.joint_checks(screwed.plan, screwed.made, other, printed(other)))
+
+
+# -- random designs ---------------------------------------------------------------------------------------------
+
+
+def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
+    """Every part of an accepted design is one valid solid, prints, fits, keeps its clearances and lets no light out."""
+    plan = plan_with(drawn[0])
+    assume(not faults(plan))
+    kind = BaseKind("inlet-hanger-A", "panel", True, up_deg, "A")
+    assume(not failed(plan_checks("panel", plan, [kind])))
+    made = printed(plan, kind)
+    parts = panel_parts(plan, kind, made)
+    verdicts = [*fit.panel_verdicts(plan, parts, "panel")]
+    verdicts += fit.joint_verdicts(plan, plan, joint_parts(plan, made, plan, made), "joint")
+    verdicts += leak.leak_verdicts(plan, [*parts, *beside_edge(plan, made, 1)], "panel", inlet=True)
+    from fab.solids.meshing import mesh
+
+    for name, solid in (("base", made.base), ("shell", made.shell), ("clip", made.clip), ("cap", made.cap)):
+        assert kernel.one_body(solid, name).isValid()
+        verdicts += prints.checks(name, mesh(solid, name), plan.printer)
+    assert not failed(verdicts), (drawn, [v for v in verdicts if v.verdict == "fail"])
+
+
+@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(likely())
+def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
+    proven(drawn)
+
+
+@pytest.mark.slow
+@settings(max_examples=320, deadline=None, suppress_health_check=list(HealthCheck))
+@given(likely())
+def test_random_accepted_designs_are_proven_in_the_long_sweep(drawn: tuple[dict[str, Any], Any]) -> None:
+    proven(drawn)

@@ -1,0 +1,62 @@
+"""Upper bounds: what no nest can beat."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from fab.outlines.contour import circle
+from fab.outlines.shapes import regular
+from fab.sheets.bounds import cover, most_in_room
+from fab.sheets.convex import Swollen, swollen
+from fab.sheets.nest import bound
+from fab.sheets.paths import paths
+from tests.sheets.shop_floor import GAP, KERF, panel, sheet
+
+
+def shape_of(sides: int, apothem: float) -> Swollen:
+    found = swollen(regular(sides, apothem))
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "d", "by_area"), [(600, 300, 100, 20), (600, 400, 120, 19), (600, 400, 150, 12), (300, 200, 50, 27)]
+)
+def test_never_above_the_area_s_bound(width: float, height: float, d: float, by_area: int) -> None:
+    """Source: reference values, section 1, column "ceil by area" (here: floor of the share, at most that)."""
+    assert most_in_room((0, 0, width, height), shape_of(6, d / 2), 0.0) <= by_area
+
+
+def test_what_is_known_to_fit_is_allowed() -> None:
+    """Circles of diameter 1: 25 in a square of 5 and 68 in a square of 8 (64 in columns, more in rows; the row count is
+    checked by hand: rows 0.866 apart, 9 rows of 8 and 7 in turn)."""
+    found = swollen(circle((0, 0), 0.5))
+    assert found is not None
+    assert most_in_room((0, 0, 5.0, 5.0), found, 0.0) >= 25
+    assert most_in_room((0, 0, 8.0, 8.0), found, 0.0) >= 5 * 8 + 4 * 7
+    assert most_in_room((0, 0, 0.99, 5.0), found, 0.0) == 0
+
+
+def test_a_strip_one_part_high_is_bounded_exactly() -> None:
+    """In a strip as high as a disk, Oler's inequality gives the true count."""
+    found = swollen(circle((0, 0), 10))
+    assert found is not None
+    assert most_in_room((0, 0, 200, 20), found, 0.0) == 10
+    assert most_in_room((0, 0, 200, 20), found, 2.0) == 9  # 9 x 20 + 8 x 2 = 196
+
+
+def test_cover_is_a_lower_bound() -> None:
+    """By hand: 27 from tens at 14 are 3 sheets and 2.7 x 14; with free and cheap ones first the cost falls."""
+    assert cover(27, [(10, 14.0, 100)]) == (3, pytest.approx(37.8))
+    sheets, cost = cover(17, [(10, 14.0, 9), (5, 5.0, 2), (4, 0.0, 1)])
+    assert sheets == 2
+    assert cost == pytest.approx(0.0 + 2 * 5.0 + 0.3 * 14.0)
+
+
+def test_the_bound_of_a_job_names_its_argument() -> None:
+    sheets, cost, by = bound(paths([panel(6, 120, 40, 3.0)], KERF), [sheet()], GAP)
+    assert sheets == math.ceil(40 / 16)
+    assert cost == pytest.approx(40 / 16 * 14)
+    assert by == "room for part"
