@@ -79,6 +79,7 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
     printer = {key: value for key, value in dataclasses.asdict(plan.printer).items() if key not in FREE_OF_PRINTER}
     stock = {key: getattr(plan.stock, key) for key in OF_STOCK}
     panel = {key: value for key, value in dataclasses.asdict(plan.params).items() if key not in FREE_OF_PANEL}
+    panel["art"] = [art for art in panel["art"] if art["on"] != "diffuser"]  # what is on the sheet shapes no solid
     panel["diffuser"] = {key: value for key, value in panel["diffuser"].items() if key not in ("stock", "spares")}
     kind = dataclasses.asdict(spec.kind) if spec.kind is not None else None
     if kind is not None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 PRACTICE = "common practice, no source"
 HEAT_SHARE = 0.5  # parallel cuts nearer than this share of the thickness heat the web between them through
 HEAT_TURN_DEG = 10.0  # cuts that run within this of each other count as parallel
+CHORD_DEG = 30.0  # corners that turn by less are chords of a curve
 WEB_MM = 0.3  # material that must be left between two cuts
 FAR = math.inf  # nothing to measure
 CAUTION = "Stay with the machine while it cuts, with extraction on; follow its maker's rules."
@@ -84,8 +85,11 @@ def inner_radius(contour: Contour) -> float:
         if isinstance(seg, Arc) and seg.sweep_rad < 0:
             least = min(least, seg.radius_mm)
         (ux, uy), (vx, vy) = _heading(segments[k - 1], 1.0), _heading(seg, 0.0)
-        if math.atan2(ux * vy - uy * vx, ux * vx + uy * vy) < -math.radians(1.0):
+        turned = -math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
+        if turned > math.radians(CHORD_DEG):
             least = 0.0
+        elif turned > math.radians(1.0):  # chords of a curve: the radius that their ends lie on
+            least = min(least, min(segments[k - 1].length_mm, seg.length_mm) / (2 * math.tan(turned / 2)))
     return least
 
 

@@ -195,7 +195,7 @@ def _path(data: str, turtle: Turtle) -> None:
 
 
 def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
-    place, command = 0, ""
+    place, command, waiting = 0, "", False
     while place < len(data):
         found = _PATH.match(data, place)
         if found is None or found[4]:
@@ -204,7 +204,10 @@ def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
             place = found.end()
             continue
         if found[1]:
+            if waiting:
+                raise ValueError(f"path command {command} without numbers")
             command, place = found[1], found.end()
+            waiting = command not in "Zz"
             if command in "Zz":
                 yield command, []
             continue
@@ -212,6 +215,7 @@ def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
             raise ValueError(f"path data at {data[place : place + 12]!r}")
         values, place = _values(data, place, command)
         yield command, values
+        waiting = False
         if command in "Mm":
             command = "l" if command == "m" else "L"
 

@@ -70,7 +70,7 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     chains, loops = _chains(kept)  # what meets exactly first, so that fine curves keep all their corners
     knots = _Knots(tol_mm)
     ends = [(knots.of(chain[0].start), knots.of(chain[-1].end)) for chain in chains]
-    runs, closed = _runs(ends, knots)
+    runs, closed = _runs(ends, chains, knots)
     opens = [
         Open(knots.point(a), knots.point(b), math.fsum(seg.length_mm for i in run for seg in chains[i]))
         for run, a, b in runs
@@ -209,14 +209,18 @@ def _middle(seg: Segment) -> Point:
     return ((seg.start[0] + seg.end[0]) / 2, (seg.start[1] + seg.end[1]) / 2)
 
 
-def _runs(ends: Ends, knots: _Knots) -> tuple[list[tuple[list[int], int, int]], list[Walk]]:
+def _runs(ends: Ends, chains: Sequence[Chain], knots: _Knots) -> tuple[list[tuple[list[int], int, int]], list[Walk]]:
     """Open runs (chains, first knot, last knot) and closed walks.
 
     Runs that end in nothing are taken away first. What is left closes; where more than two lines meet, the walk
     turns left as sharply as it can, so that loops which touch at a corner stay apart.
     """
     at: dict[int, set[int]] = {}
+    closed: list[Walk] = []
     for index, (a, b) in enumerate(ends):
+        if a == b:
+            closed.append([(index, a)])
+            continue
         at.setdefault(a, set()).add(index)
         at.setdefault(b, set()).add(index)
     opens: list[tuple[list[int], int, int]] = []
@@ -231,14 +235,14 @@ def _runs(ends: Ends, knots: _Knots) -> tuple[list[tuple[list[int], int, int]], 
             knot = b if knot == a else a
         if run:
             opens.append((run, first, knot))
-    closed: list[Walk] = []
     for first in sorted(at):
         while at[first]:
-            walk = _walk(first, at, ends, knots)
-            if ends[walk[-1][0]][0 if walk[-1][1] == ends[walk[-1][0]][1] else 1] == first:
+            walk = _walk(first, at, ends, chains, knots)
+            last = _far(ends[walk[-1][0]], walk[-1][1])
+            if last == first:
                 closed += _simple(walk, ends)
             else:
-                opens.append(([index for index, _ in walk], first, _far(ends[walk[-1][0]], walk[-1][1])))
+                opens.append(([index for index, _ in walk], first, last))
     return opens, closed
 
 
@@ -246,24 +250,31 @@ def _far(pair: tuple[int, int], knot: int) -> int:
     return pair[1] if knot == pair[0] else pair[0]
 
 
-def _walk(first: int, at: dict[int, set[int]], ends: Ends, knots: _Knots) -> Walk:
-    knot, came, walk = first, None, Walk()
+def _walk(first: int, at: dict[int, set[int]], ends: Ends, chains: Sequence[Chain], knots: _Knots) -> Walk:
+    knot, back, walk = first, None, Walk()
     while at[knot] and not (walk and knot == first):
-        index = min(at[knot], key=lambda k: (_turn(knots, came, knot, _far(ends[k], knot)), k))
+        here = knots.point(knot)
+        index = min(at[knot], key=lambda k: (_bend(here, back, _beside(chains[k], ends[k], knot)), k))
         at[ends[index][0]].discard(index)
         at[ends[index][1]].discard(index)
         walk.append((index, knot))
-        came, knot = knot, _far(ends[index], knot)
+        knot = _far(ends[index], knot)
+        back = _beside(chains[index], ends[index], knot)
     return walk
 
 
-def _turn(knots: _Knots, came: int | None, here: int, there: int) -> float:
-    """How far a way bends to the right of the sharpest left turn."""
-    if came is None:
+def _beside(chain: Chain, pair: tuple[int, int], knot: int) -> Point:
+    """A point of the chain close to the end that lies on `knot`."""
+    seg = chain[0] if pair[0] == knot else chain[-1].reversed()
+    return seg.at(0.1) if isinstance(seg, Arc) else seg.end
+
+
+def _bend(here: Point, back: Point | None, ahead: Point) -> float:
+    """How far a way bends to the right of the sharpest left turn, in (0, 2 pi]."""
+    if back is None:
         return 0.0
-    (ax, ay), (bx, by), (cx, cy) = knots.point(came), knots.point(here), knots.point(there)
-    back = math.atan2(ay - by, ax - bx)
-    return (back - math.atan2(cy - by, cx - bx)) % (2 * math.pi) or 2 * math.pi
+    came = math.atan2(back[1] - here[1], back[0] - here[0])
+    return (came - math.atan2(ahead[1] - here[1], ahead[0] - here[0])) % (2 * math.pi) or 2 * math.pi
 
 
 def _simple(walk: Walk, ends: Ends) -> list[Walk]:

@@ -9,6 +9,7 @@ from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
+from fab.parts.board_outline import socket_places
 from fab.parts.leds import led_grid
 from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
@@ -109,7 +110,7 @@ def _electrics(design: Design) -> list[Line]:
         tail = "" if len(design.plans) == 1 else f" {name}"
         outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
         lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
-        lines.append(Line(f"socket{tail}", "socket", name, boards * plan.cell.sides, "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
+        lines.append(Line(f"socket{tail}", "socket", name, boards * len(socket_places(plan)), "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
     full = sum(1 for k in design.headers if wired.wiring[k].power)
     without = counts.headers - full
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)

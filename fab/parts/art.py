@@ -23,6 +23,7 @@ from fab.outlines.clip2d import Island
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
+from fab.outlines.soften import rounded_inner
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
@@ -33,6 +34,8 @@ else:
 
 PLACES = 4  # decimals of a stroke, as cut files have them
 STRAIGHTENED_MM = (0.005, 0.01, 0.02, 0.05, 0.1)  # a stencil may stray from its picture by the last of these at most
+SOFT_SHARE = 0.6  # radius of inner corners by the kerf: the beam leaves half
+BRIDGE_MORE = 0.05  # what straightening may take off a bridge, mm
 KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
 
 
@@ -138,6 +141,11 @@ def boundary(plan: Plan, art: ArtParams) -> Region:
     return whole.buffer(-art.rim, join_style="mitre") if art.rim else whole
 
 
+def bridge_mm(plan: Plan, art: ArtParams) -> float:
+    """Width of the bridges of a stencil: as asked, or as thick as the sheet and a hair more."""
+    return art.bridge if art.bridge is not None else plan.stock.thickness + BRIDGE_MORE
+
+
 def placed(plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Region:
     """The part of a picture that lies on one diffuser, in the panel frame."""
     return clip2d.clipped(frame_of(art, pose).region(picture(art)), boundary(plan, art))
@@ -154,9 +162,9 @@ def _sheet_art(
     cuts = [(art, placed(plan, art, at)) for art, at in arts if art.work == "stencil"]
     wanted = clip2d.tidy(shapely.unary_union([region for _, region in cuts]))
     able = clip2d.opened(wanted, kerf) if kerf > 0 else wanted
-    bridge = max((art.bridge for art, region in cuts if not region.is_empty), default=0.0)
+    bridge = max((bridge_mm(plan, art) for art, region in cuts if not region.is_empty), default=0.0)
     many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
-    cut = clip2d.stencil(sheet, able, bridge + plan.stock.kerf, many) if not able.is_empty else None
+    cut = clip2d.stencil(sheet, able, bridge, many) if not able.is_empty else None
     through = able if cut is None else _cuttable(plan, clip2d.opened(cut.cut, kerf) if kerf > 0 else cut.cut)
     marks: list[tuple[Point, ...]] = []
     dense = []
@@ -169,13 +177,14 @@ def _sheet_art(
             marks += _strokes(art, frame, limit)
         except TooDense:
             dense.append(k)
+    holes = _softened(through, plan.stock.kerf)
     return SheetArt(
-        tuple(outline.edge for outline in clip2d.outlines(through)),
+        holes,
         tuple(marks),
         bool(marks) and any(art.back and art.work == "engrave" for art, _ in arts),
         cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (),
-        tuple(clip2d.waste(through)),
+        tuple((hole.area_mm2, spot) for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)),
         float(wanted.area - able.area),
         tuple(dense),
     )
@@ -188,7 +197,7 @@ def _cuttable(plan: Plan, region: Region) -> Region:
     """
     for k, tol_mm in enumerate(STRAIGHTENED_MM):
         plain = clip2d.tidy(region.simplify(tol_mm))
-        holes = tuple(outline.edge for outline in clip2d.outlines(plain))
+        holes = _softened(plain, plan.stock.kerf)
         try:
             kerf_compensated(Outline(plan.diffuser, holes), plan.stock.kerf)
         except (InputError, BrokenGeometry):
@@ -197,6 +206,13 @@ def _cuttable(plan: Plan, region: Region) -> Region:
             continue
         return plain
     return region
+
+
+def _softened(region: Region, kerf_mm: float) -> tuple[Contour, ...]:
+    """The cut-outs of a region as contours, the sheet's inner corners rounded by a little more than the beam does."""
+    return tuple(
+        rounded_inner(outline.edge.reversed(), SOFT_SHARE * kerf_mm).reversed() for outline in clip2d.outlines(region)
+    )
 
 
 def _spot(part: Any) -> Point:

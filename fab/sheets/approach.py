@@ -45,8 +45,8 @@ class Approach:
                 break
             begin = (at[0] + way[0] * long, at[1] + way[1] * long)
             near = (at[0] + way[0] * long * 0.05, at[1] + way[1] * long * 0.05)
-            lead = shapely.LineString([begin, near])
-            if not self._field.contains(lead) or lead.crosses(ring):
+            lead, free = shapely.LineString([begin, at]), shapely.LineString([begin, near])
+            if not self._field.contains(lead) or free.intersects(ring):
                 continue
             others = self._tree.query(lead, predicate="dwithin", distance=self.kerf_mm / 2)
             if all(self._lines[k].equals(ring) for k in others) and ring.distance(shapely.Point(begin)) > long / 2:
@@ -92,25 +92,53 @@ def heading(seg: Segment, share: float) -> Point:
 
 
 def tabbed(contour: Contour, tab_mm: float, kerf_mm: float) -> list[tuple[Segment, ...]]:
-    """The contour cut up so that bridges of `tab_mm` remain, evenly spread; the beam eats half a kerf at each end."""
+    """The contour cut up so that bridges of `tab_mm` remain; the beam eats half a kerf at each end of them.
+
+    Evenly spread, and in the middle of straight edges where there are any that are long enough.
+    """
     total = contour.length_mm
     bare = tab_mm + kerf_mm
     count = max(2, min(_MOST_TABS, round(total / _TAB_EVERY_MM)))
     while count > 1 and bare * count > total / 4:
         count -= 1
-    step = total / count
-    return [part(contour, k * step + bare / 2, (k + 1) * step - bare / 2) for k in range(count)]
+    wanted = [k * total / count for k in range(count)]
+    edges = _middles(contour, 3 * bare)
+    if len(edges) >= count:
+        places = sorted({min(edges, key=lambda at: (_round_trip(at - want, total), at)) for want in wanted})
+    else:
+        places = wanted
+    ends = [*places[1:], places[0] + total]
+    return [part(contour, here + bare / 2, there - bare / 2) for here, there in zip(places, ends, strict=True)]
+
+
+def _middles(contour: Contour, least_mm: float) -> list[float]:
+    """Where the middles of straight edges of some length lie along the contour, counted as in `part`."""
+    found, at = [0.0], 0.0
+    segments = _from_middle(contour)
+    if not isinstance(segments[0], Line):
+        return []
+    for seg in segments:
+        if isinstance(seg, Line) and seg.length_mm >= least_mm and seg not in (segments[0], segments[-1]):
+            found.append(at + seg.length_mm / 2)
+        at += seg.length_mm
+    return found
+
+
+def _round_trip(way: float, total: float) -> float:
+    """The shorter way round, rounded so that ties are ties on every machine."""
+    return round(min(way % total, -way % total), 6)
 
 
 def part(contour: Contour, begin_mm: float, end_mm: float) -> tuple[Segment, ...]:
-    """The stretch of a contour between two lengths along it (0 <= begin < end <= length); arcs stay arcs.
+    """The stretch of a contour between two lengths along it (0 <= begin < length, end may lie past the start); arcs
+    stay arcs.
 
     Lengths count from the middle of the first straight segment, so that tabs sit on straight edges where they can.
     """
     segments = _from_middle(contour)
     out: list[Segment] = []
     at = 0.0
-    for seg in segments:
+    for seg in (*segments, *segments):
         low, high = max(begin_mm - at, 0.0), min(end_mm - at, seg.length_mm)
         if high - low > 1e-6:
             out.append(_stretch(seg, low / seg.length_mm, high / seg.length_mm))

@@ -135,6 +135,8 @@ def _alike(a: Body, b: Body) -> bool:
 def useful_turns(shape: Swollen) -> tuple[float, ...]:
     """Turns that bring an edge of the piece level or upright, each with its half turn, in [0, 360)."""
     core = shape.core
+    if len(core) == 1:
+        return (0.0,)  # a disk
     found: set[float] = {0.0, 180.0}
     for (ax, ay), (bx, by) in zip(core, (*core[1:], core[0]), strict=True):
         angle = math.degrees(math.atan2(by - ay, bx - ax))

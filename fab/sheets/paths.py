@@ -97,7 +97,10 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         if not own:
             faults.append(
                 Fault(
-                    "", path.piece.name, f"there is no sheet of stock {path.piece.stock!r}.", "Add one to the shop file."
+                    "",
+                    path.piece.name,
+                    f"there is no sheet of stock {path.piece.stock!r}.",
+                    "Add one to the shop file.",
                 )
             )
             continue

@@ -20,7 +20,7 @@ from fab.sheets.board import Laid
 from fab.sheets.convex import minkowski
 from fab.sheets.nofit import Shape
 
-_STEP = 0.015  # how far a part may move in one program, share of the height: short steps keep the program small
+_STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
 _FREE_MM = 1e-6
 
@@ -70,7 +70,8 @@ class Press:
         from scipy.optimize import linprog
         from scipy.sparse import coo_matrix
 
-        count, step = len(laid), _STEP * self.height
+        count = len(laid)
+        step = _STEP * sum(max(item.shape.width, item.shape.height) for item in laid) / count
         first, second, normals, room = self._lines(laid, step)
         lines = len(room)
         slacks = lines if wide is not None else 0

@@ -98,20 +98,25 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
             faults.append(Fault("", at, f"{name} has a corner that is not a number.", "Measure it again."))
         elif len(corners) < 3:
             faults.append(Fault("", at, f"{name} has {len(corners)} corners.", "It needs three or more."))
-        elif abs(ring_area(corners)) < 1.0:
-            faults.append(Fault("", at, f"{name} has no area.", "List its corners in order around it."))
         elif crossing := _self_crossing(corners):
             (x, y), (i, j) = crossing
+            says = f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at ({fixed(x, 1)}, {fixed(y, 1)})."
+            faults.append(Fault("", at, says, "List the corners in order around it."))
+        elif abs(ring_area(corners)) < 1.0:
+            faults.append(Fault("", at, f"{name} has no area.", "List its corners in order around it."))
+        elif reason := _touching(corners):
             faults.append(
-                Fault(
-                    "",
-                    at,
-                    f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at "
-                    f"({fixed(x, 1)}, {fixed(y, 1)}).",
-                    "List the corners in order around it.",
-                )
+                Fault("", at, f"{name} touches itself: {reason}.", "List each corner once, in order around it.")
             )
     return faults
+
+
+def _touching(ring: tuple[Point, ...]) -> str:
+    """Why a ring that does not cross itself is still no outline, or nothing."""
+    import shapely
+
+    shape = shapely.Polygon(ring)
+    return "" if shape.is_valid else str(shapely.is_valid_reason(shape))
 
 
 def _self_crossing(ring: tuple[Point, ...]) -> tuple[Point, tuple[int, int]] | None:
@@ -128,5 +133,4 @@ def _self_crossing(ring: tuple[Point, ...]) -> tuple[Point, tuple[int, int]] | N
             if j > i and apart not in (0, 1, len(sides) - 1):
                 at = side.intersection(sides[j]).representative_point()
                 return (at.x, at.y), (i, j)
-    at = shapely.Polygon(ring).representative_point()
-    return (at.x, at.y), (0, len(ring) - 1)
+    return None

@@ -10,9 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.outlines import clip2d
+from fab.outlines.contour import Arc, polygon
 from fab.outlines.curves import circle_corners
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.shapes import rectangle
+from fab.outlines.soften import rounded_inner
 
 
 def ring(x0, y0, x1, y1):
@@ -185,3 +187,36 @@ def test_nothing_ever_falls_out_that_should_stay(rings):
     assert len(left) == 1 + len(found.loose)
     waste = sum(area for area, _ in clip2d.waste(found.cut))
     assert waste + sum(part.area for part in left) == pytest.approx(SHEET.area, rel=1e-6)  # a part or listed waste
+
+
+def test_bridges_are_nowhere_narrower_than_asked():
+    """Between any two cut-outs of letters with narrow waists; the letters themselves stand further apart."""
+    from fab.files.glyphs import text_rings
+
+    region = clip2d.moved(clip2d.nonzero(text_rings("8B", 40.0)), -35, -20)
+    found = clip2d.stencil(SHEET, region, 2.0, 2)
+    parts = clip2d.polygons(found.cut)
+    assert len(found.islands) == 4
+    gaps = [a.distance(b) for k, a in enumerate(parts) for b in parts[k + 1 :]]
+    assert min(gaps) >= 2.0 - 1e-3
+
+
+# -- inner corners -------------------------------------------------------------------------------------------------
+
+
+def test_inner_corners_are_rounded_and_chords_are_not():
+    hole = rectangle(10, 10).reversed()  # clockwise: material lies left, each corner turns right
+    soft = rounded_inner(hole, 0.5)
+    arcs = [seg for seg in soft.segments if isinstance(seg, Arc)]
+    assert [arc.radius_mm for arc in arcs] == pytest.approx([0.5] * 4)
+    assert abs(soft.area_mm2) == pytest.approx(100 - (4 - math.pi) * 0.25)
+    assert soft.is_hole
+    curve = polygon([(math.cos(a), math.sin(a)) for a in (2 * math.pi * k / 24 for k in range(24))]).reversed()
+    assert rounded_inner(curve, 0.1) == curve
+    assert rounded_inner(rectangle(10, 10), 0.5) == rectangle(10, 10)  # corners of a part turn left
+
+
+def test_a_corner_without_room_is_rounded_as_far_as_it_can_be():
+    hole = polygon([(0, 0), (10, 0), (10, 0.4), (0, 0.4)]).reversed()
+    soft = rounded_inner(hole, 0.5)
+    assert max(seg.radius_mm for seg in soft.segments if isinstance(seg, Arc)) == pytest.approx(0.45 * 0.4)

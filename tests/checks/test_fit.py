@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import os
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 
 from fab.checks import fit, leak, prints
 from fab.checks.model import Verdict
@@ -26,6 +27,8 @@ from .designs import changed, likely, plan_with
 
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
+
+LONG = int(os.environ.get("PANEJIG_SWEEP", "24"))  # designs in the long sweep; by hand: 320 and more
 
 
 def failed(verdicts: Sequence[Verdict]) -> set[str]:
@@ -77,6 +80,10 @@ def remade(part: str, **overrides: Any) -> Fault:
     return swapped(part, solid)
 
 
+def thick_sheet(one: Set) -> Any:
+    return kernel.prism(one.plan.diffuser, one.plan.ledge_z, one.plan.ledge_z + one.plan.stock.thickness + 0.4)
+
+
 def mirrored_base(one: Set) -> Any:
     return one.made.base.mirror("XZ")
 
@@ -96,7 +103,7 @@ PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
     "shell moved into the base": (moved("shell", dz=-0.3), "fit.overlap"),
     "diffuser moved sideways": (moved("diffuser", dx=0.3), "fit.seat"),
     "diffuser moved forwards": (moved("diffuser", dz=0.3), "fit.diffuser-proud"),
-    "diffuser too thick": (remade("diffuser", stock__thickness=3.4), "fit.diffuser-proud"),
+    "diffuser too thick": (swapped("diffuser", thick_sheet), "fit.diffuser-proud"),
     "diffuser cut too large": (remade("diffuser", diffuser__warm_c=30.0), "fit.seat"),
     "diffuser cut too small": (remade("diffuser", diffuser__warm_c=140.0), "fit.diffuser-cold"),
     "LEDs raised": (moved("led", dz=0.3), "fit.led-top"),
@@ -114,8 +121,8 @@ PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
     "base wall too thin": (remade("base", base__wall=0.9), "fit.clip"),
     "base wall too thick": (remade("base", base__wall=1.8), "fit.clip-hook"),
     "base floor too thick": (remade("base", base__floor=3.4), "fit.overlap"),
-    "base made for another turn": (lambda one: _other_turn(one), "fit.hanger"),
-    "wall screw too thick": (lambda one: _thick_screw(one), "fit.hanger"),
+    "base made for another turn": (_other_turn, "fit.hanger"),
+    "wall screw too thick": (_thick_screw, "fit.hanger"),
     "a lug over the shell's foot": (swapped("base", overhanging_base), "fit.shell-off"),
     "header moved into the window's sill": (moved("header", dz=-2.0), "fit.overlap"),
     "inlet board moved": (moved("inlet board", dy=0.15), "fit.inlet"),
@@ -149,10 +156,10 @@ def test_a_seeded_fault_is_caught_by_its_check(screwed: Set, name: str) -> None:
 PRESS_FAULTS: dict[str, tuple[Fault, str]] = {
     "shell sunk": (moved("shell", dz=-0.2), "fit.press-free"),
     "plungers raised": (moved("plunger", dz=0.2), "fit.press-free"),
-    "switches raised": (moved("switch", dz=1.2), "fit.press-lap"),
+    "switches raised": (moved("switch", dz=0.6), "fit.press-lap"),
     "floor too thick for the stop": (remade("base", base__floor=3.3), "fit.press-stop"),
     "caps too high": (moved("cap", dz=0.3), "fit.cap-port"),
-    "LEDs too high for a diffuser that sinks": (moved("led", dz=14.0), "fit.press-diffuser"),
+    "LEDs too high for a diffuser that sinks": (moved("led", dz=14.6), "fit.press-diffuser"),
     "shell snaps moved": (moved("shell", dx=0.2, dy=0.2), "fit.shell-snap"),
     "tongues reach too far": (remade("base", shell__snap_engage=0.6), "fit.shell-snap"),
 }  # fmt: skip
@@ -217,14 +224,14 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
     assert not failed(verdicts), (drawn, [v for v in verdicts if v.verdict == "fail"])
 
 
-@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=4, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)
 
 
 @pytest.mark.slow
-@settings(max_examples=320, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=320, deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven_in_the_long_sweep(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)

@@ -22,7 +22,8 @@ def shape_of(sides: int, apothem: float) -> Swollen:
 
 
 @pytest.mark.parametrize(
-    ("width", "height", "d", "by_area"), [(600, 300, 100, 20), (600, 400, 120, 19), (600, 400, 150, 12), (300, 200, 50, 27)]
+    ("width", "height", "d", "by_area"),
+    [(600, 300, 100, 20), (600, 400, 120, 19), (600, 400, 150, 12), (300, 200, 50, 27)],
 )
 def test_never_above_the_area_s_bound(width: float, height: float, d: float, by_area: int) -> None:
     """Source: reference values, section 1, column "ceil by area" (here: floor of the share, at most that)."""

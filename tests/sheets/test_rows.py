@@ -59,7 +59,11 @@ def test_slack_across_the_rows_shrinks_their_shift() -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(
-    d=st.floats(10, 150), width=st.floats(50, 900), height=st.floats(50, 900), gap=st.floats(0, 5), radius=st.floats(0, 3)
+    d=st.floats(10, 150),
+    width=st.floats(50, 900),
+    height=st.floats(50, 900),
+    gap=st.floats(0, 5),
+    radius=st.floats(0, 3),
 )
 def test_never_fewer_than_closed_form_rows(d: float, width: float, height: float, gap: float, radius: float) -> None:
     """Rows of hexagons grown by the gap in a room grown by the gap are one packing; ours must hold as many."""
@@ -153,7 +157,17 @@ def _grid_best(sides: int, width: int, height: int) -> int:
 
 @pytest.mark.parametrize(
     ("sides", "width", "height"),
-    [(6, 19, 23), (6, 23, 27), (6, 28, 16), (6, 20, 24), (6, 30, 13), (4, 21, 21), (4, 33, 19), (3, 20, 28), (3, 17, 32)],
+    [
+        (6, 19, 23),
+        (6, 23, 27),
+        (6, 28, 16),
+        (6, 20, 24),
+        (6, 30, 13),
+        (4, 21, 21),
+        (4, 33, 19),
+        (3, 20, 28),
+        (3, 17, 32),
+    ],
 )
 def test_brute_force_on_a_grid_finds_no_more(sides: int, width: int, height: int) -> None:
     """An integer program over all grid places and turns is another method; it must not beat the rows here."""

@@ -1,0 +1,148 @@
+"""Rests of a sheet as new offcuts, and the picture of the sheet."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+
+import pytest
+import shapely
+
+from fab.outlines.facets import to_shapely
+from fab.outlines.kerf import grown
+from fab.outlines.page import Fill, Group, Item, Page, Text
+from fab.params.shop import Laser, Offcut, Shop, Stock
+from fab.sheets.cut import cut_plan
+from fab.sheets.leftover import booked, leftovers, offcuts_toml
+from fab.sheets.model import Layup, Piece, Placed
+from fab.sheets.nest import nest
+from fab.sheets.picture import sheet_picture
+from fab.sheets.rack import rack
+from tests.sheets.shop_floor import GAP, KERF, box, offcut, panel, sheet
+
+STOCK = Stock(kerf=KERF)
+
+
+def laid(count: int) -> tuple[Layup, list[Piece]]:
+    pieces = [panel(6, 120, count, 3.0)]
+    return nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0], pieces
+
+
+def rests_of(count: int) -> list[shapely.Polygon]:
+    layup, pieces = laid(count)
+    return [
+        shapely.Polygon(r.outline, r.holes) for r in leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
+    ]
+
+
+@pytest.mark.parametrize("count", [1, 4, 9, 13])
+def test_rests_keep_clear_of_every_cut(count: int) -> None:
+    layup, pieces = laid(count)
+    paths = [to_shapely(p.outline(grown(pieces[0].outline, KERF / 2))) for p in layup.placed]
+    field = shapely.Polygon(box(600, 400))
+    for rest in rests_of(count):
+        assert rest.is_valid
+        assert field.buffer(0.11).contains(rest)
+        assert rest.area >= 15_000
+        assert min(rest.distance(path) for path in paths) > GAP - 0.15  # coordinates are written to 0.1 mm
+
+
+def test_an_empty_half_comes_back_whole() -> None:
+    """One square in the corner of a sheet: by hand, all but it, its gap and slivers is left."""
+    piece = panel(4, 100, 1)
+    layup = Layup(sheet(), (Placed("part", 1, 55, 55, 0),), 1e4, None)
+    (rest,) = leftovers(layup, [piece], gap_mm=GAP, kerf_mm=KERF, name="j")
+    taken = 105 + KERF / 2 + GAP + 1
+    assert rest.area == pytest.approx(600 * 400 - taken**2, rel=0.01)
+    assert len(rest.offcut.outline) == 6  # an L
+    assert (rest.x, rest.y) == (0, 0)
+
+
+def test_toml_goes_back_into_the_rack() -> None:
+    layup, pieces = laid(4)
+    found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name='a "quoted" job')
+    table = tomllib.loads(offcuts_toml(found))["offcut"][0]
+    again = Offcut(
+        name=table["name"], stock=table["stock"], count=table["count"],
+        outline=tuple((x, y) for x, y in table["outline"]),
+    )  # fmt: skip
+    assert again == found[0].offcut
+    shop = Shop(stock={"opal": STOCK}, offcut=(again,))
+    first, whole = rack(shop, "opal")
+    assert first.offcut
+    assert first.price == 0
+    assert whole.price == STOCK.price
+    more = nest([panel(6, 120, 2, 3.0)], [first, whole], gap_mm=GAP, kerf_mm=KERF)
+    assert [u.sheet.name for u in more.layups] == ['a "quoted" job-rest-1']
+    assert offcuts_toml([]).startswith("# no rest")
+
+
+def test_booking_takes_off_and_adds() -> None:
+    text = (
+        '# my shop\n[stock.opal]\ncount = 3 # on the left\n\n[[offcut]]\nname = "rest-1"\nstock = "opal"\ncount = 1\n'
+    )
+    layup, pieces = laid(9)
+    found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
+    used = Layup(offcut(box(200, 200)), (), 0.0, None)
+    after = booked(text, [layup, used], found)
+    table = tomllib.loads(after)
+    assert table["stock"]["opal"]["count"] == 2
+    assert [(o["name"], o["count"]) for o in table["offcut"]] == [("rest-1", 0), ("job-1-rest-1", 1)]
+    assert "# my shop" in after
+    assert "# on the left" in after
+
+
+def words(items: tuple[Item, ...]) -> list[str]:
+    found = []
+    for item in items:
+        if isinstance(item, Text):
+            found.append(item.text)
+        elif isinstance(item, Group):
+            found += words(item.items)
+    return found
+
+
+def test_the_picture_says_what_a_maker_needs() -> None:
+    layup, pieces = laid(9)
+    plan = cut_plan(layup, pieces, Laser(), STOCK)
+    rests = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
+    page = sheet_picture(layup, plan, pieces, STOCK, rests, "reading-nook, sheet 1")
+    assert isinstance(page, Page)
+    told = words(page.items)
+    assert {f"part {k}" for k in range(1, 10)} <= set(told)
+    assert {str(k) for k in range(1, 10)} <= set(told)
+    assert any("46.9 % of the sheet becomes parts" in word for word in told)
+    assert any("at most 16 would ever fit" in word for word in told)
+    assert any("kerf of 0.18 mm is in the paths" in word for word in told)
+    assert any("job-1-rest-1" in word for word in told)
+    assert {"600 mm", "400 mm"} <= set(told)
+    for item in _flat(page.items):
+        if isinstance(item, Fill):
+            for contour in item.contours:
+                left, low, right, top = contour.box
+                assert min(left, low) >= 0
+                assert right <= page.width
+                assert top <= page.height
+
+
+def _flat(items: tuple[Item, ...]) -> list[Item]:
+    out: list[Item] = []
+    for item in items:
+        out += _flat(item.items) if isinstance(item, Group) else [item]
+    return out
+
+
+def test_a_ring_s_name_stands_on_its_material() -> None:
+    from tests.sheets.shop_floor import ring
+
+    pieces = [ring(1)]
+    layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
+    page = sheet_picture(layup, cut_plan(layup, pieces, Laser(), STOCK), pieces, STOCK)
+    scale = (186.0 - 28.0) / 600
+    label = next(item for item in _flat(page.items) if isinstance(item, Text) and item.text in ("ring 1", "1"))
+    where = layup.placed[0]
+    edge = next(item for item in _flat(page.items) if isinstance(item, Fill) and len(item.contours) == 2)
+    box_ = edge.contours[0].box
+    centre = ((box_[0] + box_[2]) / 2, (box_[1] + box_[3]) / 2)
+    assert 40 < math.dist((label.x, label.y), centre) / scale < 62
+    assert where.piece == "ring"

@@ -1,0 +1,232 @@
+"""The inside of the mixed engine: no-fit regions, boards, pressing, stuffing, the strip library."""
+
+from __future__ import annotations
+
+import math
+import time
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fab.outlines.contour import Outline, Point, circle, polygon
+from fab.outlines.shapes import rectangle, regular
+from fab.sheets import strip
+from fab.sheets.board import Board, Laid
+from fab.sheets.mixed import Hunt, Job, Trial, quick, run
+from fab.sheets.model import Piece, Sheet
+from fab.sheets.nofit import NoFit, Shape, convex_bits, few_corners
+from fab.sheets.paths import Path, paths
+from fab.sheets.press import Press, width
+from fab.sheets.search import improved, searched
+from fab.sheets.stuff import stuffed, unpacked
+from tests.sheets.shop_floor import GAP, angle, box, coupon, disc, offcut, panel, ring, sheet, triangle
+
+
+def shape(piece: Piece, turn_deg: float = 0.0) -> Shape:
+    return Shape(Path(piece, piece.outline), turn_deg)
+
+
+def moved(item: Laid) -> shapely.Polygon:
+    return shapely.transform(item.shape.polygon, lambda c: c + (item.x, item.y))  # noqa: RUF005 - an array
+
+
+def quiet(seconds: float) -> Hunt:
+    return Hunt(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
+
+
+STAR = Outline(
+    polygon([(60, 0), (20, 15), (18, 57), (-8, 24), (-48, 35), (-25, 0), (-48, -35), (-8, -24), (18, -57), (20, -15)])
+)
+
+
+def test_convex_bits_make_up_the_whole() -> None:
+    for outline in (STAR, angle(1).outline, ring(1).outline, coupon(1).outline):
+        whole = shape(Piece("p", outline, 1, "opal"))
+        bits = [shapely.Polygon(bit) for bit in convex_bits(whole.polygon)]
+        assert math.fsum(bit.area for bit in bits) == pytest.approx(whole.polygon.area, rel=1e-6)
+        assert all(bit.convex_hull.area == pytest.approx(bit.area, rel=1e-6) for bit in bits)
+
+
+@settings(max_examples=40, deadline=None)
+@given(x=st.floats(-150, 150), y=st.floats(-150, 150), turn=st.sampled_from([0.0, 90.0, 180.0]))
+def test_no_fit_regions_against_distances(x: float, y: float, turn: float) -> None:
+    """Inside the region the gap is missed, outside it is kept: by shapely's distance, within its chords."""
+    nofit = NoFit(GAP)
+    for fixed in (Piece("star", STAR, 1, "opal"), ring(1), angle(1)):
+        a, b = shape(fixed), shape(Piece("l", angle(1).outline, 1, "opal"), turn)
+        apart = a.polygon.distance(moved(Laid(b, x, y)))
+        inside = nofit.pair(a, b).contains(shapely.Point(x, y))
+        if apart < GAP - 0.02:
+            assert inside
+        if apart > GAP + 0.02:
+            assert not inside
+
+
+@settings(max_examples=40, deadline=None)
+@given(x=st.floats(-20, 320), y=st.floats(-20, 270))
+def test_the_field_of_an_offcut(x: float, y: float) -> None:
+    """Where a disc may lie on an offcut with a bad spot: by distance from its edge."""
+    rest = offcut(((0, 0), (300, 0), (300, 120), (180, 250), (0, 250)), (((60, 60), (90, 60), (90, 100), (60, 100)),))
+    field = NoFit(GAP).field(rest, shape(disc(1)))
+    material = shapely.Polygon(rest.outline, rest.holes)
+    at = shapely.Point(x, y)
+    room = material.boundary.distance(at) if material.contains(at) else -1.0
+    if room > 25.1:
+        assert field.contains(at)
+    if room < 24.9:
+        assert not field.contains(at)
+
+
+def test_a_part_finds_its_place_in_a_bay() -> None:
+    """The leftmost place of a small square beside an angle is inside the angle."""
+    board = Board(sheet(200, 92, 0.0), NoFit(GAP))
+    board.put(Laid(shape(angle(1)), 0, 0))
+    found = board.best([shape(panel(4, 40, 1))], "right")
+    assert found is not None
+    assert (found.x, found.y) == pytest.approx((25 + GAP + 20, 25 + GAP + 20), abs=0.02)
+    assert not board.has_room(shape(panel(4, 300, 1, name="large")))
+
+
+def test_a_million_corners_become_few() -> None:
+    """A fine circle: the coarse outline holds it and is little larger."""
+    ring_: list[Point] = [
+        (50 * math.cos(k / 1e4 * 2 * math.pi), 50 * math.sin(k / 1e4 * 2 * math.pi)) for k in range(10_000)
+    ]
+    edge, holes = few_corners(tuple(ring_), ())
+    assert len(edge) <= 140
+    assert holes == ()
+    coarse = shapely.Polygon(edge)
+    assert coarse.buffer(1e-9).contains(shapely.Polygon(ring_))
+    assert coarse.area < math.pi * 2500 * 1.01
+
+
+MIXED = [panel(6, 80, 4, 2.0, name="hex"), triangle(70, 5), angle(3, 70, 20), Piece("star", STAR, 2, "opal", "quarter")]
+
+
+def job_of(pieces: list[Piece], high: float = 300.0, far: float = 900.0) -> Job:
+    return Job(paths(pieces, 0.0), [Sheet("opal", "strip", box(far, high))], GAP)
+
+
+def loose(job: Job) -> list[Laid]:
+    """Everything laid one after the other, far apart."""
+    board = Board(job.sheets[0], NoFit(25.0))
+    for path in job.ways:
+        for _ in range(path.piece.count):
+            item = board.best(job.shapes(path, False)[:1], "right")
+            assert item is not None
+            board.put(item)
+    return board.laid
+
+
+def apart_enough(laid: list[Laid], high: float, gap: float = GAP) -> bool:
+    polys = [moved(item) for item in laid]
+    inside = all(p.bounds[0] >= -1e-6 and p.bounds[1] >= -1e-6 and p.bounds[3] <= high + 1e-3 for p in polys)
+    return inside and all(polys[i].distance(polys[j]) > gap - 1e-3 for i in range(len(polys)) for j in range(i))
+
+
+def test_pressing_shortens_and_never_overlaps() -> None:
+    job = job_of(MIXED)
+    start = loose(job)
+    found = Press(300, GAP).left(start, 60, lambda: False)
+    assert width(found) < width(start) - 30
+    assert apart_enough(found, 300)
+    assert Press(300, GAP).left(start, 0, lambda: False) == start
+
+
+def test_two_squares_pressed_in_a_low_strip_stand_a_gap_apart() -> None:
+    """By hand: 2 x 50 + 2 in a strip 60 high."""
+    job = job_of([panel(4, 50, 2)], 60.0)
+    body = job.shapes(job.ways[0], False)[0]
+    found = Press(60, GAP).left([Laid(body, 40, 30), Laid(body, 140, 28)], 60, lambda: False)
+    assert width(found) == pytest.approx(102, abs=1e-3)
+
+
+def test_overlaps_are_pulled_apart_or_given_up() -> None:
+    job = job_of([panel(4, 50, 3)], 60.0)
+    body = job.shapes(job.ways[0], False)[0]
+    tight = [Laid(body, 26, 30), Laid(body, 60, 30), Laid(body, 130, 30)]
+    found = Press(60, GAP).apart(tight, 170, 40, lambda: False)
+    assert found is not None
+    assert apart_enough(found, 60)
+    assert width(found) <= 170 + 1e-6
+    assert Press(60, GAP).apart(tight, 150, 40, lambda: False) is None
+
+
+def test_our_own_moves_never_make_it_worse() -> None:
+    job = job_of(MIXED)
+    start = Press(300, GAP).left(loose(job), 60, lambda: False)
+    found = improved(job, start, Press(300, GAP), False, quiet(1.5))
+    assert width(found) <= width(start) + 1e-6
+    assert apart_enough(found, 300)
+    assert sorted(i.shape.path.piece.name for i in found) == sorted(i.shape.path.piece.name for i in start)
+
+
+def test_the_search_without_the_library(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(strip, "available", lambda: False)
+    job = job_of(MIXED)
+    start = quick(job, lambda: False, lambda _says, _share: None, ("right",))
+    found = searched(job, start, quiet(1.5))
+    assert found.missing == ()
+    far = max(i.right for i in start.fillings[0].laid)
+    assert max(i.right for i in found.fillings[0].laid) <= far + 1e-6
+    assert apart_enough(list(found.fillings[0].laid), 300)
+
+
+def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
+    pieces = [ring(1, 60, 45), Piece("card", Outline(rectangle(60, 20)), 3, "opal", "quarter")]
+    job = job_of(pieces)
+    left = {"ring": 1, "card": 3}
+    (host,) = stuffed(job, left, False)
+    assert left["card"] < 3
+    body = job.shape(job.ways[0], 90.0)
+    at = Laid(body, 200, 150)
+    guests = unpacked(job, host, at)
+    assert len(guests) == 3 - left["card"]
+    assert apart_enough([at, *guests], 300)
+
+
+def test_kinds_with_large_counts_get_sheets_of_their_own() -> None:
+    job = Job(paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18), [sheet(count=99)], GAP)
+    found = run(job, Trial(job.ways, "right", "test"))
+    pure = [f for f in found.fillings if len({i.shape.path.piece.name for i in f.laid}) == 1]
+    assert len(pure) >= 12
+    assert found.missing == ()
+
+
+def test_the_library_s_layouts_keep_the_gap() -> None:
+    pytest.importorskip("spyrrow")
+    job = job_of(MIXED)
+    wanted = [(job.shape(path, 0.0), path.piece.count, path.turns(False)) for path in job.ways]
+    found = strip.packed(wanted, 300, GAP, quiet(2.4), 1, lambda s, deg: job.shape(s.path, round(deg, 9)))
+    assert found
+    assert apart_enough(found[0], 300)
+    assert len(found[0]) == 14
+
+
+def test_a_fault_of_the_library_is_no_fault_of_ours(capfd: pytest.CaptureFixture[str]) -> None:
+    """A part higher than the strip makes the library panic; nothing is found and nothing is printed."""
+    pytest.importorskip("spyrrow")
+    job = job_of([panel(4, 80, 1)], 50.0)
+    wanted = [(job.shape(job.ways[0], 0.0), 1, (0.0,))]
+    assert strip.packed(wanted, 50, GAP, quiet(2.4), 1, lambda s, deg: job.shape(s.path, deg)) == []
+    assert capfd.readouterr() == ("", "")
+
+
+def test_ctrl_c_ends_the_library_at_once() -> None:
+    pytest.importorskip("spyrrow")
+    job = job_of(MIXED)
+    wanted = [(job.shape(path, 0.0), path.piece.count, path.turns(False)) for path in job.ways]
+    began = time.monotonic()
+    hunt = Hunt(began + 60, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None)
+    found = strip.packed(wanted, 300, GAP, hunt, 1, lambda s, deg: job.shape(s.path, round(deg, 9)))
+    assert time.monotonic() < began + 20  # far from 60
+    assert all(apart_enough(laid, 300) for laid in found)
+
+
+def test_a_disc_is_one_turn_and_a_hexagon_two() -> None:
+    job = job_of([disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")])
+    assert [len(job.shapes(path, False)) for path in job.ways] == [1, 2, 1, 4]
+    assert regular(6, 40).area_mm2 == pytest.approx(job.shapes(job.ways[1], False)[0].area)
+    assert circle((0, 0), 20).area_mm2 == pytest.approx(job.shapes(job.ways[0], False)[0].area)
