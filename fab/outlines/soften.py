@@ -31,7 +31,8 @@ def rounded_inner(contour: Contour, radius_mm: float) -> Contour:
             segments.append(arc)
         first = start if first is None else first
         at = end
-    assert at is not None and first is not None
+    assert at is not None
+    assert first is not None
     if math.dist(at, first) > JOIN_TOL_MM:
         segments.append(Line(at, first))
     return Contour(tuple(segments))

@@ -151,7 +151,7 @@ def placed(plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 
     return clip2d.clipped(frame_of(art, pose).region(picture(art)), boundary(plan, art))
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=4096)
 def _sheet_art(
     plan: Plan, own: tuple[ArtParams, ...], wall: tuple[ArtParams, ...], pose: tuple[float, float, float]
 ) -> SheetArt:

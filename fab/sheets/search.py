@@ -28,6 +28,7 @@ from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 
 _OWN_SHARE, _OWN_S = 0.1, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
+_HOPE = 0.88  # of a sheet's area is worth a try to put on it
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
 _EJECT_MM = 2.0  # what reaches this near to the far end counts as standing there
 _ROUNDS = 20  # of pressing
@@ -109,6 +110,8 @@ def _cut_down(job: Job, offered: dict[str, int], sheet: Sheet, before: Filling) 
     """Leave about as much as the sheet can take, of every kind its share."""
     total = math.fsum(path.area * offered[path.piece.name] for path in job.ways)
     dense = math.fsum(item.shape.area for item in before.laid) / sheet.area
+    if total < _HOPE * sheet.area:
+        return  # all of it may just fit, which saves a sheet
     share = min(1.0, _OVERFULL * max(dense, 0.5) * sheet.area / total)
     for path in job.ways:
         offered[path.piece.name] = math.ceil(offered[path.piece.name] * share)
