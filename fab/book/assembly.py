@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
 from fab.book.facts import BookFacts
+from fab.book.pagestore import from_plain, to_plain
 from fab.book.pictures import art_page, drawn
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps, Table
 from fab.layout.model import BaseKind
 from fab.outlines.page import Page
 from fab.parts.plan import Plan
-from fab.products import Made, PartSpec, depends
+from fab.products import ROOMS, Made, PartSpec, depends
 from fab.solids.hiddenline import LineArt
 from fab.store import Store
+from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)
@@ -60,6 +63,19 @@ def exploded_of(design: Design, made: Mapping[PartSpec, Made], store: Store, nam
 
 def _values(plan: Plan, base: Made) -> Any:
     return [depends(plan, base.spec), plan.params.led.pattern]
+
+
+def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
+    """Dimensioned sections of the solids, in which every clearance is seen."""
+
+    def make() -> bytes:
+        from fab.parts.section import section_page
+
+        base = next(spec for spec in facts.made if spec.part == "base" and spec.design == name)
+        return json.dumps(to_plain(section_page(plan, printed_of(facts.design, facts.made, base)))).encode()
+
+    values = depends(plan, PartSpec("shell", name))
+    return from_plain(json.loads(facts.store.once("sections", values, (*ROOMS, "book", "verdicts"), make)))
 
 
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
@@ -145,6 +161,8 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     else:
         steps.append("Press the shell over the base until its corners click. It comes off again to the front, on the wall too.")
     blocks: list[Block] = [Figure(exploded_page(facts, name), "From the wall outwards: base, board, shell, diffuser.")]
+    if not params.board.none:
+        blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if any(use.kind.inlet and use.kind.design == name for use in facts.design.uses):
         steps.insert(0, "Panels with an inlet: slide the receptacle's small board into its cradle at edge 0 of the base, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))

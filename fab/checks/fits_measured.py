@@ -31,12 +31,20 @@ def clearances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict
             found += _clip(plan, parts, one, subject)
         if one.part == "cap":
             found += _cap(plan, parts, one, subject)
+    found += of_base(plan, parts, subject)
+    if plan.params.shell.fixing == "snap":
+        found.append(_shell_snap(plan, parts, subject))
+    return found
+
+
+def of_base(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """The fits in which the kinds of base differ: inlet and hanger."""
+    found = []
+    for one in parts:
         if one.part == "inlet board":
             found.append(_inlet(plan, parts, one, subject))
         if one.part == "wall screw":
             found += _hanger(plan, parts, one, subject)
-    if plan.params.shell.fixing == "snap":
-        found.append(_shell_snap(plan, parts, subject))
     return found
 
 

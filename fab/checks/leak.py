@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 AROUND = 8_000  # rays all around
 RANKS = (0, 1, 2, 4, 7, 11, 17, 26, 38, 54, 76)  # corners of LEDs, by distance from a spot, that are aimed at it
 STEP_MM = 1.2  # spots along a gap
+FINE_MM = 0.4  # heights in a port: what an LED sees past the board's edge is a narrow band
 SHOWN = 4  # leaks told by place
 OPEN = ("way", "shell screw", "led")  # no part of the scene: an imagined room, screws buried in the corners, the source
 
@@ -72,7 +73,8 @@ def leaks(plan: Plan, parts: Sequence[Named], inlet: bool) -> tuple[list[Leak], 
     all_origins, all_ways = _around(sources)
     origins, ways = np.concatenate([origins, all_origins]), np.concatenate([ways, all_ways])
     out = rays.unblocked(origins, ways, triangles)
-    out = out[~_on_the_wall(plan, origins[out], ways[out])]
+    beside = any(one.name.startswith("neighbour") for one in parts)
+    out = out[~_on_the_wall(plan, origins[out], ways[out], beside)]
     return [_leak(plan, origins[k], ways[k]) for k in out], len(origins)
 
 
@@ -126,7 +128,7 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     for x in (outer, inner):
         edge += [(x, t, z) for t in across for z in (top - slot, top - slot - plan.press_room, low + 0.05)]
         edge += [(x, side * (half - slot), z) for z in upright for side in (-1, 1)]
-    edge += [(outer, t, z) for t in across[1::2] for z in upright[1::2]]
+    edge += [(outer, t, z) for t in across[1::3] for z in np.arange(low + 0.3, top, FINE_MM)]
     length = plan.body_apothem * math.tan(math.pi / plan.cell.sides)
     along = np.arange(-length, length, STEP_MM * 3)
     edge += [(x, t, z) for t in along for x, z in (
@@ -144,8 +146,8 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     return np.concatenate(found)
 
 
-def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1."""
+def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool) -> np.ndarray:
+    """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1, if there is one."""
     import numpy as np
 
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -157,7 +159,7 @@ def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray) -> np.ndarra
     own = (ends @ normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
     # the neighbour is the panel turned by half about the joint's middle: its normals are the negatives
     other = ((ends - away) @ -normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
-    return (ways[:, 2] < 0) & (reach > 0) & (own | other)
+    return (ways[:, 2] < 0) & (reach > 0) & (own | (other & beside))
 
 
 def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray) -> Leak:

@@ -1,4 +1,4 @@
-"""Which of many straight rays meet a soup of triangles: all at once, the largest triangles first."""
+"""Which of many straight rays meet a soup of triangles: all at once, the largest triangles first, the rest by blocks."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from fab.solids.mesh import Mesh
 if TYPE_CHECKING:
     import numpy as np
 
-FIRST = 24  # the largest triangles catch most rays
+LARGEST = (24, 96, 280)  # the largest triangles catch most rays; tried in these portions
+BLOCK = 96  # triangles that lie near each other, behind one box
 PAIRS = 1_500_000  # ray and triangle pairs that are reckoned in one go
 EDGE_TOL = 1e-7  # rays along a seam between two triangles are caught
 
@@ -25,22 +26,60 @@ def soup(meshes: Sequence[Mesh]) -> np.ndarray:
 
 
 def unblocked(origins: np.ndarray, ways: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """Indices of the rays that meet no triangle. Triangles that bound the scene's big faces must come first."""
+    """Indices of the rays that meet no triangle; quick when `triangles` come from `soup`."""
     import numpy as np
 
-    left = np.arange(len(origins))
-    begin, size = 0, FIRST
-    while begin < len(triangles) and len(left):
-        part = triangles[begin : begin + size]
-        free = np.ones(len(left), bool)
-        per = max(PAIRS // len(part), 1)
-        for start in range(0, len(left), per):
-            rows = left[start : start + per]
-            free[start : start + per] = ~_hits(origins[rows], ways[rows], part)
-        left = left[free]
-        begin += len(part)
-        size = min(size * 4, 4096)
-    return left
+    left, begin = np.arange(len(origins)), 0
+    for size in LARGEST:
+        left = _free_of(origins, ways, left, triangles[begin : begin + size])
+        begin += size
+    for block in _blocks(triangles[begin:]):
+        if len(left) == 0:
+            break
+        near = _meets_box(origins[left], ways[left], block.min(axis=(0, 1)), block.max(axis=(0, 1)))
+        if near.any():
+            free = _free_of(origins, ways, left[near], block)
+            left = np.concatenate([left[~near], free])
+    return np.sort(left)
+
+
+def _free_of(origins: np.ndarray, ways: np.ndarray, rows: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """Those of the rows that meet none of the triangles."""
+    import numpy as np
+
+    if len(triangles) == 0 or len(rows) == 0:
+        return rows
+    per = max(PAIRS // len(triangles), 1)
+    parts = [rows[start : start + per] for start in range(0, len(rows), per)]
+    return np.concatenate([part[~_hits(origins[part], ways[part], triangles)] for part in parts])
+
+
+def _blocks(triangles: np.ndarray) -> list[np.ndarray]:
+    """Triangles in blocks of neighbours: ordered along a curve through space (Morton's order of their middles)."""
+    import numpy as np
+
+    if len(triangles) == 0:
+        return []
+    middle = triangles.mean(axis=1)
+    low = middle.min(axis=0)
+    cells = ((middle - low) / max(float((middle.max(axis=0) - low).max()), 1e-9) * 1023).astype(np.int64)
+    key = np.zeros(len(cells), np.int64)
+    for bit in range(10):
+        for axis in range(3):
+            key |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
+    ordered = triangles[np.argsort(key, kind="stable")]
+    return [ordered[start : start + BLOCK] for start in range(0, len(ordered), BLOCK)]
+
+
+def _meets_box(origin: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Which rays pass through a box (slabs; a hair wider than it is)."""
+    import numpy as np
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        a, b = (low - 1e-6 - origin) / way, (high + 1e-6 - origin) / way
+    enter = np.nanmax(np.minimum(a, b), axis=1)
+    leave = np.nanmin(np.maximum(a, b), axis=1)
+    return (enter <= leave) & (leave >= 0)
 
 
 def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndarray:

@@ -15,6 +15,7 @@ from fab.layout.model import BaseKind
 from fab.parts import bought
 from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
 from fab.parts.clip import clip_in_place
+from fab.parts.given import shell_is_worked
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.solids import kernel
@@ -120,8 +121,11 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
     ]  # fmt: skip
 
 
-def body_parts(plan: Plan, made: Printed) -> list[Named]:
-    """What every panel has: base, board with all it carries, shell, diffuser, fixing screws."""
+def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
+    """What every panel has, in its base's frame: base, board with all it carries, shell, diffuser, fixing screws.
+
+    A shell with openings of its own keeps its place in the panel when the base is mounted `steps` edges round.
+    """
     blank = plan.params.board.none
     found = [made.named("base", "base", made.base, Pose())]
     if not blank:
@@ -133,7 +137,9 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     )  # fmt: skip
     found += [Named(name, part, kernel.group(solids), "board") for name, part, solids in carried if solids]
     on_base = (0.0, 0.0, plan.shell_z)
-    found.append(made.named("shell", "shell", kernel.moved(made.shell, *on_base), Pose(shift=on_base)))
+    turn = -360.0 * steps / plan.cell.sides if shell_is_worked(plan.params) else 0.0
+    placed = kernel.turned(kernel.moved(made.shell, *on_base), turn)
+    found.append(made.named("shell", "shell", placed, Pose(shift=on_base, turn_deg=turn)))
     found.append(made.named("diffuser", "diffuser", made.diffuser, Pose()))
     if not blank:
         found.append(Named("board screws", "board screw", kernel.group(bought.board_screws(plan))))
@@ -146,7 +152,7 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
 def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
     """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
     edge 0 of a base with an inlet gets receptacle and plug."""
-    found = body_parts(plan, made)
+    found = body_parts(plan, made, kind.steps)
     inlet_edge = 0 if kind.inlet else -1
     for edge in range(plan.cell.sides):
         if edge == inlet_edge:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
-from fab.outlines.contour import Contour, Outline, Point, Segment
+from fab.outlines.contour import Contour, Line, Outline, Point, Segment
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
 from fab.sheets.approach import Approach, led_in, tabbed
@@ -24,6 +24,8 @@ from fab.sheets.tour import tour
 from fab.sheets.waste import Freed
 
 Operation = Literal["mark", "inner", "outer"]
+
+_MOST_STARTS = 16
 
 MOST_STARTS = 24  # places to start a closed cut from: more make a shorter way by less than the beam's width
 
@@ -150,15 +152,14 @@ def _marks(layup: Layup, pieces: Mapping[str, Piece]) -> list[list[Pass]]:
 
 
 def _ways(loop: Loop, operation: Operation, approach: Approach) -> list[Pass]:
-    """A closed cut may start at any of its corners; a few of them, spread round, where a curve has very many."""
-    ways = []
-    count = len(loop.contour.segments)
-    for begin in range(0, count, math.ceil(count / MOST_STARTS)):
-        run = loop.contour.segments[begin:] + loop.contour.segments[:begin]
-        ways.append(Pass(operation, loop.owner, run))
-    if approach.lead_mm > 0:
-        return led_in(ways, loop, approach)
-    return ways
+    """A closed cut may start at any of its corners; where there are very many, at some, straight edges first."""
+    segments = loop.contour.segments
+    begins = list(range(len(segments)))
+    if len(begins) > _MOST_STARTS:
+        begins = [k for k in begins if isinstance(segments[k], Line)] or begins
+        begins = begins[:: -(-len(begins) // _MOST_STARTS)]
+    ways = [Pass(operation, loop.owner, segments[k:] + segments[:k]) for k in begins]
+    return led_in(ways, loop, approach) if approach.lead_mm > 0 else ways
 
 
 def _both_ways(step: Pass) -> list[Pass]:
