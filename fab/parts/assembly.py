@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from fab.layout.model import BaseKind
 from fab.parts import bought
@@ -52,13 +52,15 @@ class Named:
     part: str
     solid: Solid
     group: str = ""
-    net: tuple[Mesh, Pose] | None = None  # a mesh that is known already, as printed
+    net: tuple[Mesh | Named, Pose] | None = None  # a mesh, or what has one, and how it comes into place
 
     @cached_property
     def mesh(self) -> Mesh:
-        if self.net is not None:
-            return self.net[1].mesh(self.net[0])
-        return mesh_of(self.solid, self.name)
+        """Its mesh in place. The same part elsewhere is not meshed anew."""
+        if self.net is None:
+            return mesh_of(self.solid, self.name)
+        flat, pose = self.net
+        return pose.mesh(flat if isinstance(flat, Mesh) else flat.mesh)
 
     @cached_property
     def box(self) -> tuple[float, float, float, float, float, float]:
@@ -66,8 +68,13 @@ class Named:
 
     def moved(self, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Named:
         """The same solid elsewhere."""
-        flat, pose = self.mesh, Pose(shift=(dx, dy, dz))
-        return Named(self.name, self.part, kernel.moved(self.solid, dx, dy, dz), self.group, (flat, pose))
+        return self.placed(self.name, 0.0, (dx, dy, dz), self.group)
+
+    def placed(self, name: str, turn_deg: float, shift: tuple[float, float, float], group: str) -> Named:
+        """The same solid turned about z, then moved, under another name."""
+        solid = kernel.moved(kernel.turned(self.solid, turn_deg), *shift)
+        turned = self if not turn_deg else Named(self.name, self.part, solid, "", (self, Pose(turn_deg=turn_deg)))
+        return Named(name, self.part, solid, group, (turned, Pose(shift=shift)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,10 +91,16 @@ class Printed:
     cap: Solid
     meshes: Mapping[str, Mesh] = field(default_factory=dict)
 
+    @cached_property
+    def flat(self) -> dict[str, Named]:
+        """Every part as printed, meshed once."""
+        solids = {"base": self.base, "shell": self.shell, "diffuser": self.diffuser, "clip": self.clip, "cap": self.cap}
+        known = {part: (mesh, Pose()) for part, mesh in self.meshes.items()}
+        return {part: Named(part, part, solid, "", known.get(part)) for part, solid in solids.items()}
+
     def named(self, name: str, part: str, solid: Solid, pose: Pose) -> Named:
         """A part of these in place."""
-        known = self.meshes.get(part)
-        return Named(name, part, solid, "", (known, pose) if known is not None else None)
+        return Named(name, part, solid, "", (self.flat[part], pose))
 
 
 def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
@@ -126,27 +139,44 @@ def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
 
     A shell with openings of its own keeps its place in the panel when the base is mounted `steps` edges round.
     """
-    blank = plan.params.board.none
-    found = [made.named("base", "base", made.base, Pose())]
-    if not blank:
-        found.append(Named("board", "board", board_plate(plan), "board"))
-    switches = switch_bodies(plan)
-    carried = (
-        ("sockets", "socket", sockets(plan)), ("LEDs", "led", led_bodies(plan)), ("switches", "switch", switches[0::2]),
-        ("plungers", "plunger", switches[1::2]), ("tall parts", "tall", tall_parts(plan)),
-    )  # fmt: skip
-    found += [Named(name, part, kernel.group(solids), "board") for name, part, solids in carried if solids]
+    board, screws = _bought(plan)
     on_base = (0.0, 0.0, plan.shell_z)
     turn = -360.0 * steps / plan.cell.sides if shell_is_worked(plan.params) else 0.0
     placed = kernel.turned(kernel.moved(made.shell, *on_base), turn)
-    found.append(made.named("shell", "shell", placed, Pose(shift=on_base, turn_deg=turn)))
-    found.append(made.named("diffuser", "diffuser", made.diffuser, Pose()))
-    if not blank:
-        found.append(Named("board screws", "board screw", kernel.group(bought.board_screws(plan))))
-    screws = bought.shell_screws(plan)
-    if screws:
-        found.append(Named("shell screws", "shell screw", kernel.group(screws)))
-    return found
+    return [
+        made.named("base", "base", made.base, Pose()), *board,
+        made.named("shell", "shell", placed, Pose(shift=on_base, turn_deg=turn)),
+        made.named("diffuser", "diffuser", made.diffuser, Pose()), *screws,
+    ]  # fmt: skip
+
+
+@lru_cache(maxsize=16)
+def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
+    """What a panel's board carries, and its screws: drawn and meshed once for panel, neighbour and joint."""
+    blank = plan.params.board.none
+    switches = switch_bodies(plan)
+    carried = (
+        ("board", "board", [] if blank else [board_plate(plan)]), ("sockets", "socket", sockets(plan)),
+        ("LEDs", "led", led_bodies(plan)), ("switches", "switch", switches[0::2]),
+        ("plungers", "plunger", switches[1::2]), ("tall parts", "tall", tall_parts(plan)),
+    )  # fmt: skip
+    screws = (
+        ("board screws", "board screw", [] if blank else bought.board_screws(plan)),
+        ("shell screws", "shell screw", bought.shell_screws(plan)),
+    )
+    return (
+        tuple(Named(name, part, _one_or_group(solids), "board") for name, part, solids in carried if solids),
+        tuple(Named(name, part, _one_or_group(solids)) for name, part, solids in screws if solids),
+    )
+
+
+def _one_or_group(solids: Sequence[Solid]) -> Solid:
+    return solids[0] if len(solids) == 1 else kernel.group(solids)
+
+
+@lru_cache(maxsize=16)
+def _header(plan: Plan) -> Named:
+    return Named("header", "header", bought.header_in_joint(plan))
 
 
 def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
@@ -160,7 +190,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
         if edge in joined:
             turn = 360.0 * edge / plan.cell.sides
             if not plan.params.board.none:
-                found.append(Named(f"header {edge}", "header", kernel.turned(bought.header_in_joint(plan), turn)))
+                found.append(_header(plan).placed(f"header {edge}", turn, (0.0, 0.0, 0.0), ""))
             found += clips_on(plan, made, edge)
         elif not plan.params.board.none:
             found.append(cap_on(plan, made, edge))
@@ -186,11 +216,9 @@ def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) ->
         if blank and not plan.params.board.none:
             parts.append(cap_on(plan, made, 1))
         for one in parts:
-            solid = kernel.moved(kernel.turned(one.solid, angle), x, 0.0, 0.0)
-            known = one.net and (_turned(one.net, angle), Pose(shift=(x, 0.0, 0.0)))
-            found.append(Named(f"{side} {one.name}", one.part, solid, one.group and f"{side} {one.group}", known))
+            found.append(one.placed(f"{side} {one.name}", angle, (x, 0.0, 0.0), one.group and f"{side} {one.group}"))
     if not blank:
-        found.append(Named("header", "header", bought.header_in_joint(plan_a)))
+        found.append(_header(plan_a))
     return found + clips_on(plan_a, made_a, 0)
 
 
@@ -201,11 +229,6 @@ def beside_edge(plan: Plan, made: Printed, edge: int) -> list[Named]:
     found = []
     caps = [] if plan.params.board.none else [cap_on(plan, made, k) for k in range(plan.cell.sides) if k != edge]
     for one in [*body_parts(plan, made), *caps]:
-        known = (Pose(turn_deg=180.0).mesh(one.mesh), Pose(shift=(x, y, 0.0)))
-        solid = kernel.moved(kernel.turned(one.solid, 180.0), x, y, 0.0)
-        found.append(Named(f"neighbour's {one.name}", one.part, solid, one.group and f"neighbour {one.group}", known))
+        group = one.group and f"neighbour {one.group}"
+        found.append(one.placed(f"neighbour's {one.name}", 180.0, (x, y, 0.0), group))
     return found
-
-
-def _turned(net: tuple[Mesh, Pose], angle_deg: float) -> Mesh:
-    return Pose(turn_deg=angle_deg).mesh(net[1].mesh(net[0]))

@@ -17,7 +17,7 @@ Stop = Callable[[], bool]
 Progress = Callable[[str, float], None]
 
 MOST_TURNS = 8  # tried per piece by the quick way
-QUICK_SHARE = 0.2  # of a longer search's time may go to the quick way
+QUICK_SHARE = 0.1  # of a longer search's time may go to the quick way
 _REPEAT_FROM = 3  # a kind that fills so many sheets alone gets full sheets of its own first
 
 
@@ -105,24 +105,44 @@ def _same_region(a: Shape, b: Shape) -> bool:
 
 def fill_mixed(job: Job, seconds: float, seed: int, stop: Stop, progress: Progress) -> tuple[list[Layup], str]:
     """Layups for the pieces of one stock, and which method won. `seconds`: time for all of it; 0: the quick way."""
-    hunt = Hunt(time.monotonic() + seconds, seed, stop, progress)
-    enough = replace(hunt, until=hunt.until - (1 - QUICK_SHARE) * seconds)
-    answer = quick(job, (lambda: enough.over) if seconds > 0 else stop, progress)
-    if seconds > 0 and not hunt.over:
-        from fab.sheets.search import searched
+    if seconds <= 0:
+        answer = quick(job, stop, progress)
+        return layups(job, answer), answer.engine
+    from fab.sheets.search import searched
+    from fab.sheets.strip import available
 
-        answer = searched(job, answer, hunt)
+    hunt = Hunt(time.monotonic() + seconds, seed, stop, progress)
+    start = quick_start(job, hunt, seconds) if available() else quick(job, lambda: _late(hunt, seconds), progress)
+    answer = searched(job, start, hunt)
+    if answer.missing:  # perhaps only for want of time
+        answer = min(answer, quick(job, lambda: True, progress), key=rank)
     return layups(job, answer), answer.engine
 
 
-def quick(job: Job, stop: Stop, progress: Progress, ways: Sequence[Way] = ("right", "up")) -> Answer:
-    """The deterministic way: the same answer on every machine. `ways`: directions in which sheets may fill."""
+def _late(hunt: Hunt, seconds: float) -> bool:
+    """Whether the quick way has had its share of the time."""
+    return hunt.stop() or hunt.left_s < (1 - QUICK_SHARE) * seconds
+
+
+def quick_start(job: Job, hunt: Hunt, seconds: float, ways: Sequence[Way] = ("right", "up")) -> Answer:
+    """The quick way within its share of the time; it may end in the middle, so pieces may be missing."""
+    return quick(job, lambda: _late(hunt, seconds), hunt.progress, ways, lambda: _late(hunt, seconds))
+
+
+def quick(
+    job: Job, stop: Stop, progress: Progress, ways: Sequence[Way] = ("right", "up"), hurry: Stop | None = None
+) -> Answer:
+    """The deterministic way: the same answer on every machine.
+
+    stop: asked between trials, once there is an answer. ways: directions in which sheets may fill. hurry: asked
+    between pieces; for callers that go on from an answer in the making.
+    """
     best: Answer | None = None
     trials = list(_trials(job, ways))
     for k, trial in enumerate(trials):
         if best is not None and stop():
             break
-        answer = run(job, trial)
+        answer = run(job, trial, hurry)
         if best is None or rank(answer) < rank(best):
             best = answer
         progress(trial.name, (k + 1) / len(trials))
@@ -139,6 +159,7 @@ class Trial:
     name: str
     rows: Path | None = None
     one_turn: bool = False  # each kind at its first turn only: rows of one turn nest better than a mixture
+    hurry: Stop | None = None  # asked between pieces; the sheet may stay half filled
 
 
 def _trials(job: Job, ways: Sequence[Way]) -> Iterator[Trial]:
@@ -174,7 +195,7 @@ def _size(path: Path) -> tuple[float, float]:
     return (right - left, top - low)
 
 
-def run(job: Job, trial: Trial) -> Answer:
+def run(job: Job, trial: Trial, hurry: Stop | None = None) -> Answer:
     """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet."""
     left = {path.piece.name: path.piece.count for path in trial.order}
     stock = [sheet.count for sheet in job.sheets]
@@ -186,9 +207,8 @@ def run(job: Job, trial: Trial) -> Answer:
             laid = _rows_first(job, trial, sheet, left)
             for item in laid:
                 left[item.shape.path.piece.name] -= 1
-            filling = fill(
-                job, sheet, [(path, left[path.piece.name]) for path in trial.order], trial.way, laid, trial.one_turn
-            )
+            wanted = [(path, left[path.piece.name]) for path in trial.order]
+            filling = fill(job, sheet, wanted, replace(trial, hurry=hurry), laid)
             for item in laid:
                 left[item.shape.path.piece.name] += 1
             if filling.laid:
@@ -197,7 +217,7 @@ def run(job: Job, trial: Trial) -> Answer:
                 made.append((sheet.price if all_in else sheet.price / area * 1e6, k, filling))
             if filling.laid and sheet.price == 0:
                 break
-        if not made:
+        if not made or (hurry is not None and fillings and hurry()):
             break
         _, k, filling = min(made, key=lambda m: m[:2])
         stock[k] -= 1
@@ -248,19 +268,16 @@ def _repeated(job: Job, order: Sequence[Path], left: dict[str, int], stock: list
 
 
 def fill(
-    job: Job,
-    sheet: Sheet,
-    wanted: Sequence[tuple[Path, int]],
-    way: Way,
-    laid: Sequence[Laid] = (),
-    one_turn: bool = False,
+    job: Job, sheet: Sheet, wanted: Sequence[tuple[Path, int]], trial: Trial, laid: Sequence[Laid] = ()
 ) -> Filling:
     """As many as fit, kind by kind in the order given, around what is laid already."""
     board = Board(sheet, job.nofit, laid)
     for path, count in wanted:
-        shapes = job.shapes(path, sheet.grain)[: 1 if one_turn else None]
+        shapes = job.shapes(path, sheet.grain)[: 1 if trial.one_turn else None]
         for _ in range(count):
-            item = board.best(shapes, way)
+            if trial.hurry is not None and board.laid and trial.hurry():
+                break
+            item = board.best(shapes, trial.way)
             if item is None:
                 break
             board.put(item)

@@ -167,10 +167,13 @@ class NoFit:
         return self._pairs[key]
 
     def _swollen(self, region: Any) -> Any:
+        import numpy as np
+
         by = self.gap_mm * _SWELL - TOUCH_MM
-        if self.gap_mm > 0:
-            return region.buffer(by, quad_segs=_QUAD_SEGS)
-        return region.buffer(-TOUCH_MM, join_style="mitre")
+        with np.errstate(invalid="ignore"):  # the library's own intermediate values
+            if self.gap_mm > 0:
+                return region.buffer(by, quad_segs=_QUAD_SEGS)
+            return region.buffer(-TOUCH_MM, join_style="mitre")
 
     def field(self, sheet: Sheet, moving: Shape) -> Any:
         """Where the origin of `moving` may lie on an empty sheet; possibly empty."""

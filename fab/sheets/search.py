@@ -19,7 +19,7 @@ from dataclasses import replace
 from fab.sheets import strip
 from fab.sheets.board import Board, Laid
 from fab.sheets.identical import room
-from fab.sheets.mixed import Answer, Filling, Hunt, Job, fill, rank
+from fab.sheets.mixed import Answer, Filling, Hunt, Job, Trial, fill, rank
 from fab.sheets.model import Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
@@ -52,7 +52,7 @@ def searched(job: Job, start: Answer, hunt: Hunt) -> Answer:
         own = replace(hunt, until=time.monotonic() + hunt.left_s / (len(todo) - k), seed=hunt.seed + 1000 * k)
         laid, library = _sheet(job, before, left, k == len(todo) - 1, own)
         used_library |= library
-        filling = fill(job, before.sheet, _by_size(job, left, laid), "right", laid)
+        filling = fill(job, before.sheet, _by_size(job, left, laid), Trial(job.ways, "right", ""), laid)
         for item in filling.laid:
             left[item.shape.path.piece.name] -= 1
         fillings.append(filling)
@@ -85,12 +85,12 @@ def _sheet(job: Job, before: Filling, left: dict[str, int], last: bool, hunt: Hu
     if last:
         own = [replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid]
         if _counts(own) == {n: c for n, c in offered.items() if c}:
-            candidates.append((press.left(own, _ROUNDS, hunt.stop), False))
+            candidates.append((press.left(own, _ROUNDS, lambda: hunt.over), False))
     library_hunt = replace(hunt, until=hunt.until - min(hunt.left_s * _OWN_SHARE, _OWN_S))
     for laid in _by_library(job, rest, hosts, sheet, library_hunt):
         if candidates and (hunt.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
             break
-        candidates.append((press.left(laid, _ROUNDS, hunt.stop), True))
+        candidates.append((press.left(laid, _ROUNDS, lambda: hunt.over), True))
     if not candidates:
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))
@@ -162,7 +162,7 @@ def improved(job: Job, laid: list[Laid], press: Press, grain: bool, hunt: Hunt) 
             trial = _swapped(best, press, wide, dice, hunt)
         if trial is None or width(trial) > wide + 0.02 * press.height:
             continue
-        trial = press.left(trial, 6, hunt.stop)
+        trial = press.left(trial, 6, lambda: hunt.over)
         if width(trial) < wide - 1e-4 or (width(trial) < wide + 1e-4 and dice.random() < 0.3):
             best, wide = trial, min(wide, width(trial))
     return best
@@ -199,7 +199,7 @@ def _swapped(laid: Sequence[Laid], press: Press, wide: float, dice: random.Rando
     out = list(laid)
     out[a] = _centred(one, two)
     out[b] = _centred(two, one)
-    return press.apart(out, wide, 12, hunt.stop)
+    return press.apart(out, wide, 12, lambda: hunt.over)
 
 
 def _centred(what: Laid, where: Laid) -> Laid:

@@ -64,7 +64,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
             "explore_s": seconds - compress,
             "compress_s": compress,
         }
-        answer = _run(job, time.monotonic() + seconds + _START_S + _PATIENCE_S, hunt.stop)
+        answer = _run(job, seconds + _START_S, hunt)
         if answer is None:
             break
         answers.append(answer)
@@ -79,7 +79,7 @@ def _seconds(left_s: float) -> int:
     return int(left if left < _LONG_S else max(_LONG_S / 2, left * _LONG_RUN))
 
 
-def _run(job: dict[str, Any], patience: float, stop: Callable[[], bool]) -> Any:
+def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
     """The last layout that the library told before it ended, was stopped or took too long; None without one."""
     last: list[Any] = [None]
     worker = subprocess.Popen(
@@ -109,7 +109,11 @@ def _run(job: dict[str, Any], patience: float, stop: Callable[[], bool]) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        while worker.poll() is None and time.monotonic() < patience and not stop():
+        began, told = time.monotonic(), None
+        while worker.poll() is None and not hunt.stop() and (spent := time.monotonic() - began) < seconds + _PATIENCE_S:
+            if last[0] is not told:
+                told = last[0]
+                hunt.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
             time.sleep(_POLL_S)
     finally:
         if worker.poll() is None:

@@ -15,7 +15,7 @@ import os
 import time
 from pathlib import Path
 
-from fab.sheets.mixed import QUICK_SHARE, Hunt, Job, quick
+from fab.sheets.mixed import Hunt, Job, quick_start
 from fab.sheets.model import Sheet
 from fab.sheets.paths import paths
 from fab.sheets.search import searched
@@ -26,12 +26,12 @@ PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76
 
 def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     """Width of the quick way, width after `seconds` in all, and who found it."""
-    began = time.monotonic()
+    hunt = Hunt(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
     far = 2.5 * instance.area / instance.height
     sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
     job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
-    first = quick(job, lambda: time.monotonic() > began + QUICK_SHARE * seconds, lambda _says, _share: None, ("right",))
-    found = searched(job, first, Hunt(began + seconds, 1, lambda: False, lambda _says, _share: None))
+    first = quick_start(job, hunt, seconds, ("right",))
+    found = searched(job, first, hunt)
     one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
     assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
     return one, two, found.engine

@@ -224,13 +224,14 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
     assert not failed(verdicts), (drawn, [v for v in verdicts if v.verdict == "fail"])
 
 
+@pytest.mark.sweep
 @settings(max_examples=4, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 @settings(max_examples=320, deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven_in_the_long_sweep(drawn: tuple[dict[str, Any], Any]) -> None:

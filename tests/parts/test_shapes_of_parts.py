@@ -1,0 +1,195 @@
+"""Solids of the parts against the outlines and the plan's own arithmetic: areas of sections, volumes, places."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fab.layout.model import BaseKind
+from fab.outlines.contour import Outline
+from fab.params.panel import ClipParams, PanelParams
+from fab.params.shop import Shop, Stock
+from fab.parts import bought
+from fab.parts.assembly import Pose, body_parts, cap_on, clips_on, joint_parts, panel_parts, printed
+from fab.parts.board import board_plate
+from fab.parts.board_outline import board_outline
+from fab.parts.cap import cap, plate_contour, plug_z
+from fab.parts.clip import clip, clip_outline
+from fab.parts.diffuser import diffuser, diffuser_outline
+from fab.parts.foot import footed
+from fab.parts.keyhole import keyhole_for
+from fab.parts.plan import Plan, plan
+from fab.parts.section import section_page
+from fab.solids import kernel
+from fab.solids.meshing import mesh
+
+SHOP = Shop(stock={"opal-3": Stock()})
+KIND = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
+
+
+def planned(**kwargs: Any) -> Plan:
+    return plan(PanelParams(**({"sides": 4, "edge": 84.0} | kwargs)), SHOP)
+
+
+@pytest.fixture(scope="module")
+def square() -> Plan:
+    return planned()
+
+
+@pytest.fixture(scope="module")
+def made(square: Plan) -> Any:
+    return printed(square, KIND)
+
+
+def test_flat_parts_are_their_outlines(square: Plan) -> None:
+    """One outline for solid, cut file and nest: the section of the solid is held against it."""
+    for solid, outline, low, high in (
+        (diffuser(square), diffuser_outline(square), square.ledge_z, square.ledge_z + square.stock.thickness),
+        (board_plate(square), board_outline(square), square.board_z, square.board_top_z),
+    ):
+        assert kernel.section_area(solid, (low + high) / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
+        assert kernel.volume(solid) == pytest.approx(outline.area_mm2 * (high - low), rel=1e-9)
+        assert kernel.box_of(solid)[2::3] == pytest.approx((low, high), abs=1e-3)
+
+
+def test_the_clip_is_its_profile(square: Plan) -> None:
+    solid, outline = clip(square), clip_outline(square)
+    assert kernel.section_area(solid, square.params.clip.width / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
+    assert kernel.volume(solid) < outline.area_mm2 * square.params.clip.width  # the bed edge is relieved
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.floats(0.8, 2.0), st.floats(0.5, 1.0), st.floats(0.3, 1.2), st.floats(20, 90), st.floats(15, 75), st.floats(0, 2),
+    st.floats(0.0, 0.2),
+)
+def test_the_clip_s_profile_is_symmetric_and_sound(
+    leg: float, tip: float, hook: float, back: float, lead: float, root: float, inset: float
+) -> None:
+    one = ClipParams(leg=leg, tip=tip, hook=hook, return_deg=back, lead_in_deg=lead, root_radius=root)
+    design = planned(clip=one)
+    outline = clip_outline(design, inset)
+    mirrored = outline.mirrored()
+    assert mirrored.area_mm2 == pytest.approx(outline.area_mm2)
+    assert outline.box[0] == pytest.approx(-outline.box[2])
+    assert outline.box[2] == pytest.approx(design.clip_leg_out_u + hook - inset)
+    assert outline.box[3] == pytest.approx(design.clip_top_z - inset)
+
+
+def test_the_shell_between_corners_and_ledge_is_a_ring(square: Plan, made: Any) -> None:
+    z = (square.corner_top_z + square.ledge_foot_z) / 2 - square.shell_z
+    assert z > square.port_top_z - square.shell_z
+    assert kernel.section_area(made.shell, z) == pytest.approx(square.body.area_mm2 - square.rebate.area_mm2, rel=1e-6)
+
+
+def test_the_shell_at_its_rim_and_on_its_ledge(square: Plan, made: Any) -> None:
+    rim = (square.ledge_z + square.rim_z) / 2 - square.shell_z
+    ledge = square.ledge_z - square.ledge_lip / 2 - square.shell_z
+    assert kernel.section_area(made.shell, rim) == pytest.approx(square.body.area_mm2 - square.rebate.area_mm2, rel=1e-6)
+    assert kernel.section_area(made.shell, ledge) == pytest.approx(square.body.area_mm2 - square.window.area_mm2, rel=1e-6)
+
+
+def test_the_base_between_window_and_clips_is_wall_and_posts(square: Plan, made: Any) -> None:
+    """Just over the clip pockets: ring of the wall, less windows, and the posts with their pilots where they stand."""
+    z = square.wall_top_z - 0.1
+    ring = Outline(square.base_outer.contour(), (square.base_inner.contour(),))
+    assert kernel.section_area(made.base, z) == pytest.approx(ring.area_mm2, rel=1e-6)
+
+
+def test_the_floor_of_a_plain_base(square: Plan) -> None:
+    from fab.parts.base import base
+
+    solid = base(square, BaseKind("plain", "panel", False, None, ""))
+    z = square.floor_z - 0.2
+    pockets = 2 * square.cell.sides * square.clip_slot_w * (square.clip_cavity_u - square.wall_u)
+    screws = len(square.shell_screws) * math.pi * (square.params.screw_d / 2 + square.fit("lap")) ** 2
+    pilots = len(square.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2
+    assert kernel.section_area(solid, z) == pytest.approx(square.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots)
+
+
+def test_the_cap_is_plate_and_plug(square: Plan) -> None:
+    solid = cap(square)
+    seat = square.params.shell.wall + square.fit("lap")
+    assert kernel.section_area(solid, seat / 2 + 0.3) == pytest.approx(plate_contour(square).area_mm2, rel=1e-6)
+    low, high = plug_z(square)
+    width = square.window_w - 2 * square.fit("cap-port")
+    assert kernel.section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
+
+
+def test_a_footed_prism_is_narrower_below(square: Plan) -> None:
+    from fab.outlines.shapes import regular
+
+    solid = footed(regular(4, 9.7), regular(4, 10.0), 0.3, 0.0, 5.0)
+    assert kernel.section_area(solid, 4.0) == pytest.approx(400.0)
+    assert kernel.section_area(solid, 0.15) == pytest.approx(4 * 9.85**2)
+    assert kernel.volume(solid) == pytest.approx(400 * 4.7 + 0.3 / 6 * 4 * (9.7**2 + 4 * 9.85**2 + 10.0**2), rel=1e-6)
+
+
+def test_print_orientation_stands_on_the_bed(made: Any) -> None:
+    """All of them on z = 0; the cap with its outer face down, the shell with its open back."""
+    for solid in (made.base, made.shell, made.clip):
+        assert kernel.box_of(solid)[2] == pytest.approx(0.0, abs=1e-3)
+    assert kernel.box_of(made.cap)[2] == pytest.approx(0.0, abs=1e-3)
+
+
+def test_poses_bring_meshes_where_the_solids_are(square: Plan, made: Any) -> None:
+    """The mesh of a printed part, posed, is the mesh of the solid in place."""
+    for one in (cap_on(square, made, 2), *clips_on(square, made, 3), *body_parts(square, made)[:1]):
+        direct = mesh(one.solid, one.name)
+        assert one.mesh.box[0] == pytest.approx(direct.box[0], abs=2e-3)
+        assert one.mesh.box[1] == pytest.approx(direct.box[1], abs=2e-3)
+        assert one.mesh.volume_mm3 == pytest.approx(direct.volume_mm3, rel=1e-6)
+    assert Pose((2, 3, 1)).mesh(mesh(kernel.box(0, 1, 0, 2, 0, 3))).box[1] == pytest.approx((2.0, 3.0, 1.0))
+
+
+def test_a_joint_is_two_panels_back_to_back(square: Plan, made: Any) -> None:
+    parts = {one.name: one for one in joint_parts(square, made, square, made)}
+    a = square.cell.apothem
+    assert parts["A base"].mesh.box[1][0] == pytest.approx(a - square.params.gap / 2, abs=1e-3)
+    assert parts["B base"].mesh.box[0][0] == pytest.approx(a + square.params.gap / 2, abs=1e-3)
+    middle = parts["header"].mesh.vertices.mean(axis=0)
+    assert middle[0] == pytest.approx(a, abs=1e-6)
+    # edge 0 of either base carries the inlet, so the joint is at their edges 1: windows on both sides of the header
+    assert parts["B base"].mesh.vertices[:, 0].max() == pytest.approx(3 * a - square.params.gap / 2, abs=1e-3)
+
+
+def test_the_screw_s_way_ends_at_its_rest(square: Plan, made: Any) -> None:
+    hole = keyhole_for(square, 90.0, True)
+    assert hole is not None
+    way, screw = bought.head_travel(square, hole), bought.wall_screw(square, hole)
+    assert kernel.box_of(way)[4] == pytest.approx(kernel.box_of(screw)[4], abs=1e-3)  # up is +Y here
+    assert hole.rest[1] > hole.entry[1]
+    names = [one.name for one in panel_parts(square, KIND, made)]
+    assert {"wall screw", "screw head's way", "plug", "receptacle", "header 1", "clip 1a", "cap 2"} <= set(names)
+    assert "cap 0" not in names
+
+
+@pytest.mark.parametrize("fixing", ["screw", "snap"])
+def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
+    design = planned(shell=dataclasses.replace(PanelParams().shell, fixing=fixing))
+    page = section_page(design)
+    words = " ".join(_texts(page.items))
+    for name in ("lap", "seat", "clip-hook", "cap-port", "FRONT", "BACK", *(["shell-snap"] if fixing == "snap" else [])):
+        assert name in words
+    assert "lap 0.25" in words
+    assert section_page(design) == page
+
+
+def _texts(items: Any) -> list[str]:
+    found = []
+    for item in items:
+        found += [item.text] if hasattr(item, "text") else _texts(item.items) if hasattr(item, "items") else []
+    return found
+
+
+def test_meshes_of_parts_have_the_volume_of_their_solids(made: Any) -> None:
+    for name in ("base", "shell", "clip", "cap"):
+        solid = getattr(made, name)
+        assert mesh(solid, name).volume_mm3 == pytest.approx(kernel.volume(solid), rel=2e-3)
+        assert np.isfinite(mesh(solid, name).vertices).all()
