@@ -42,7 +42,7 @@ def base_checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "p
     return (
         _overlap_verdict(_pairs(parts), subject, set()),
         *fits_measured.of_base(plan, parts, subject),
-        *_distances(plan, parts, subject),
+        *heights(plan, parts, subject),
     )
 
 
@@ -52,7 +52,7 @@ def panel_verdicts(plan: Plan, parts: Sequence[Named], subject: str) -> tuple[Ve
         *overlaps(plan, parts, subject),
         *fits_measured.clearances(plan, parts, subject),
         *fits_measured.diffuser(plan, parts, subject),
-        *_distances(plan, parts, subject),
+        *heights(plan, parts, subject),
         *motion.press(plan, parts, subject),
         *motion.shell_off(plan, parts, subject),
     )
@@ -134,7 +134,7 @@ def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: 
     return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
 
 
-def _distances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """Heights measured on the parts in place."""
     found = []
     board, shell = next((one for one in parts if one.part == "board"), None), _one(parts, "shell")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -199,7 +200,8 @@ def run(job: Job, trial: Trial, hurry: Stop | None = None) -> Answer:
     """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet."""
     left = {path.piece.name: path.piece.count for path in trial.order}
     stock = [sheet.count for sheet in job.sheets]
-    fillings = [*_repeated(job, trial.order, left, stock)]
+    trial = replace(trial, hurry=hurry)
+    fillings = [*_repeated(job, trial, left, stock)]
     while any(left.values()):
         made: list[tuple[float, int, Filling]] = []
         for k in _next_sheets(job, stock):
@@ -208,7 +210,7 @@ def run(job: Job, trial: Trial, hurry: Stop | None = None) -> Answer:
             for item in laid:
                 left[item.shape.path.piece.name] -= 1
             wanted = [(path, left[path.piece.name]) for path in trial.order]
-            filling = fill(job, sheet, wanted, replace(trial, hurry=hurry), laid)
+            filling = fill(job, sheet, wanted, trial, laid)
             for item in laid:
                 left[item.shape.path.piece.name] += 1
             if filling.laid:
@@ -245,26 +247,37 @@ def _next_sheets(job: Job, stock: Sequence[int]) -> list[int]:
     return free + [k for k in there if job.sheets[k].price > 0]
 
 
-def _repeated(job: Job, order: Sequence[Path], left: dict[str, int], stock: list[int]) -> list[Filling]:
-    """Full sheets of one convex kind, while a kind would fill several: near-linear for large counts."""
+def _repeated(job: Job, trial: Trial, left: dict[str, int], stock: list[int]) -> list[Filling]:
+    """Full sheets of one kind, while a kind would fill several, the others in their waste and holes: near-linear for
+    large counts, because a sheet is worked out once and repeated while its pieces last."""
     found: list[Filling] = []
     whole = [k for k, sheet in enumerate(job.sheets) if sheet.is_rectangle and stock[k] > 0]
-    for path in order:
-        if path.convex is None:
-            continue
+    for path in trial.order:
+        name = path.piece.name
         for k in sorted(whole, key=lambda k: job.sheets[k].price / max(job.sheets[k].area, 1.0)):
             sheet = job.sheets[k]
-            poses = job.pattern(path, sheet.grain).whole(sheet)
-            if not poses:
+            if left[name] * path.area < _REPEAT_FROM * sheet.area / 2:
                 continue
-            sheets = min(left[path.piece.name] // len(poses) - _REPEAT_FROM + 1, stock[k])
-            if sheets <= 0:
-                continue
-            laid = tuple(Laid(job.shape(path, turn), x, y) for x, y, turn in poses)
-            found += [Filling(sheet, laid)] * sheets
-            left[path.piece.name] -= sheets * len(poses)
-            stock[k] -= sheets
+            laid = _full(job, path, sheet, trial)
+            sheets = min(left[name] // len(laid) - _REPEAT_FROM + 1, stock[k]) if laid else 0
+            while sheets > 0:
+                others = [(p, left[p.piece.name]) for p in trial.order if p is not path]
+                filling = fill(job, sheet, others, trial, laid)
+                used = Counter(item.shape.path.piece.name for item in filling.laid)
+                times = min(sheets, *(left[n] // count for n, count in used.items()))
+                found += [filling] * times
+                sheets -= times
+                stock[k] -= times
+                for n, count in used.items():
+                    left[n] -= times * count
     return found
+
+
+def _full(job: Job, path: Path, sheet: Sheet, trial: Trial) -> list[Laid]:
+    """A sheet full of one kind: in rows when it is convex."""
+    if path.convex is not None:
+        return [Laid(job.shape(path, turn), x, y) for x, y, turn in job.pattern(path, sheet.grain).whole(sheet)]
+    return list(fill(job, sheet, [(path, path.piece.count)], trial).laid)
 
 
 def fill(
