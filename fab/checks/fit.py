@@ -137,7 +137,7 @@ def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: 
 def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """Heights measured on the parts in place."""
     found = []
-    board, shell = next((one for one in parts if one.part == "board"), None), _one(parts, "shell")
+    board = next((one for one in parts if one.part == "board"), None)
     clips = [one for one in parts if one.part == "clip"]
     if clips and board is not None:  # a blank cover has none
         left = _low(board) - max(_high(one) for one in clips)

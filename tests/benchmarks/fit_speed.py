@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def main() -> None:
-    import scipy.sparse.csgraph  # noqa: F401  loaded once, as the kernel is
+    import scipy.sparse.csgraph
     import scipy.spatial  # noqa: F401
     import shapely  # noqa: F401
 

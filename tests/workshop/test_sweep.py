@@ -70,7 +70,7 @@ def test_another_job_does_not_take_the_journals_rows(tmp_path: Path, monkeypatch
     assert sweeping.sweep(LAMP, variants, journal)[0]["a"] == "right"
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     """One of two workers is killed in the middle; the table is that of an undisturbed run."""
     import os
@@ -93,7 +93,7 @@ def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     assert again == whole
 
 
-@pytest.mark.slow
+@pytest.mark.sweep
 def test_a_cluster_gives_the_same_table_as_processes(tmp_path: Path) -> None:
     distributed = pytest.importorskip("distributed")
     variants = grid({"panel.depth": ["34", "35", "36"], "layout.turn_deg": ["0", "15"]})
