@@ -25,6 +25,8 @@ from fab.solids.mesh import Mesh
 from .conftest import Set
 from .designs import changed, likely, plan_with
 
+pytestmark = pytest.mark.sweep  # minutes of kernel work; the builds in tests/workshop run every fit check too
+
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
 
