@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks import fits_measured, motion
+from fab.checks import fits_measured, joint_measured, motion
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
 from fab.parts.cap import RIB_R, plug_z
 from fab.parts.plan import Plan
+from fab.solids import kernel
 from fab.units import VOLUME_TOL_MM3, fixed
 
 FAULT = "This is a fault of the program or of a changed part: please report it."
@@ -71,8 +72,8 @@ def joint_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: 
     across = [(a, b) for a, b in _pairs(parts) if a.name[0] != b.name[0] or "header" in (a.part, b.part)]
     return (
         _overlap_verdict(across, subject, set()),
-        *fits_measured.header(plan_a, plan_b, parts, subject),
-        *fits_measured.joint_clips(plan_a, plan_b, parts, subject),
+        *joint_measured.header(plan_a, plan_b, parts, subject),
+        *joint_measured.clips(plan_a, plan_b, parts, subject),
     )
 
 
@@ -81,8 +82,6 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     caps = [one for one in parts if one.part == "cap"]
     found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base"))})]
     if caps:
-        from fab.solids import kernel
-
         base = _one(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)
         squeeze = -plan.fit("cap")
@@ -109,8 +108,6 @@ def _pairs(parts: Sequence[Named]) -> list[tuple[Named, Named]]:
 
 def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: set[frozenset[str]]) -> Verdict:
     """All pairs at once where one part meets many; one by one only when something was found."""
-    from fab.solids import kernel
-
     left = near_pairs([(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant])
     total, clashes = 0.0, []
     while left:

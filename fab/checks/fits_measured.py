@@ -75,12 +75,17 @@ def _lap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
 
 def _seat(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
-    (_, _, foot), (_, _, top) = sheet.mesh.box
-    z = foot + (top - foot) * 0.37
+    z = _beside(sheet, shell)
     a, b = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
     growth = room.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
     readings = [(f"at edge {edge}", gaps.travel(a, b, edge_way(plan, edge))) for edge in range(plan.cell.sides)]
     return _stated("fit.seat", subject, readings, plan.fit("seat") + growth, "the diffuser in its rebate")
+
+
+def _beside(sheet: Named, shell: Named) -> float:
+    """A height at which sheet and rim lie beside each other."""
+    foot = sheet.mesh.box[0][2]
+    return foot + 0.37 * (min(sheet.mesh.box[1][2], shell.mesh.box[1][2]) - foot)
 
 
 def _clip(plan: Plan, parts: Sequence[Named], clip: Named, subject: str) -> list[Verdict]:
@@ -89,13 +94,13 @@ def _clip(plan: Plan, parts: Sequence[Named], clip: Named, subject: str) -> list
     way = edge_way(plan, edge)
     base = _one(parts, "base")
     return [
-        _clip_foot(plan, base, clip, way, subject, "fit.clip"),
-        _clip_leg(plan, base, clip, way, subject, "fit.clip-hook"),
+        clip_foot(plan, base, clip, way, subject, "fit.clip"),
+        clip_leg(plan, base, clip, way, subject, "fit.clip-hook"),
         *_clip_holds(plan, base, clip, math.atan2(way[1], way[0]), subject),
     ]
 
 
-def _clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
+def clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
     z = (plan.clip_bar_top_z + plan.fit("clip") + plan.floor_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     side = (-way[1], way[0])
@@ -106,7 +111,7 @@ def _clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], s
     return _stated(check, f"{subject}, {clip.name}", readings, plan.fit("clip"), "a clip's foot in the floor")
 
 
-def _clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
+def clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
     z = (plan.floor_z + plan.clip_catch_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     reading = ("inwards", gaps.travel(a, b, (-way[0], -way[1])))
@@ -211,8 +216,7 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
     params, stock = plan.params.diffuser, plan.stock
     proud = sheet.mesh.box[1][2] + plan.thickness_tolerance - shell.mesh.box[1][2]
-    (_, _, foot), (_, _, top) = sheet.mesh.box
-    z = (foot + top) / 2
+    foot, z = sheet.mesh.box[0][2], _beside(sheet, shell)
     cold, warm = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
     grown = gaps.scaled(cold, 1 + stock.expansion_per_k * max(params.warm_c - params.cut_c, 0.0))
     shrunk = gaps.scaled(cold, 1 - stock.expansion_per_k * max(params.cut_c - params.cold_c, 0.0))
@@ -226,6 +230,7 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         far = max(x * way[0] + y * way[1] for x, y in shrunk.segments.reshape(-1, 2).tolist()) - slide
         lip = _inner_face(ledge, way)
         cover = min(cover, far - lip)
+    left, cover = min(left, 99.0), max(cover, -99.0)  # it may lie beside its seat altogether
     tall = "ISO 7823-1/-2 thickness tolerance as quoted by a sheet maker" if stock.made != "measured" else "measured stock"
     return [
         at_most("fit.diffuser-proud", subject, proud, params.proud, "mm",
@@ -246,69 +251,6 @@ def _inner_face(ledge: Cut, way: tuple[float, float]) -> float:
         float(seg.mean(axis=0) @ way) for seg, n in zip(ledge.segments, ledge.normals, strict=True) if n @ way < -0.99
     ]
     return max(facing)
-
-
-def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """Pins in both sockets, and both windows on one axis."""
-    if not any(one.part == "header" for one in parts):
-        return []  # one side is a blank cover
-    pins = _one(parts, "header")
-    found = []
-    for side, plan in (("A", plan_a), ("B", plan_b)):
-        mouth = _mouth(plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets"))
-        reach = (mouth - pins.mesh.box[0][0]) if side == "A" else (pins.mesh.box[1][0] - mouth)
-        need = plan.params.header.reach
-        found.append(
-            at_least("fit.header-in", f"{subject}, side {side}", reach, need, "mm", f"the pins reach {fixed(reach, 2)} mm into the socket",
-                     remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.", tolerance=1e-4)
-        )  # fmt: skip
-    axes = [_socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"]
-    found.append(
-        at_most("fit.header-axis", subject, abs(axes[0] - axes[1]), 0.01, "mm",
-                f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over the wall",
-                remedy=f"Set board.height = {fixed(plan_a.board_z, 1)} in both designs.")
-    )  # fmt: skip
-    play = min(_window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side) for side in "AB")
-    need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
-    found.append(
-        at_least("fit.header-window", subject, play, need, "mm",
-                 f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may sit {fixed(need, 2)} mm out of line",
-                 remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.", tolerance=1e-3)
-    )  # fmt: skip
-    return found
-
-
-def _mouth(plan_a: Plan, plan_b: Plan, side: str, sockets: Named) -> float:
-    """x of a socket's mouth at the joint."""
-    xs = sockets.mesh.vertices[:, 0]
-    return float(xs.max() if side == "A" else xs.min())
-
-
-def _socket_axis(sockets: Named) -> float:
-    z = sockets.mesh.vertices[:, 2]
-    return float((z.min() + z.max()) / 2)
-
-
-def _window_play(plan: Plan, pins: Named, base: Named, side: str) -> float:
-    """From the header's body, looked at along its pins, to the window's sides and sill."""
-    body = cut_at(cuts.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
-    reach = plan.wall_u - plan.params.base.wall / 2
-    at = plan.cell.apothem + (-reach if side == "A" else reach)
-    window = cut_at(cuts.beside_edge(base.mesh, 0.0), at)
-    ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0))
-    return min(gaps.travel(body, window, way) for way in ways)
-
-
-def joint_clips(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """The clips of a joint in both bases: A's clips must fit B's pockets too."""
-    found = []
-    for clip in (one for one in parts if one.part == "clip"):
-        for side, plan, way in (("A", plan_a, (1.0, 0.0)), ("B", plan_b, (-1.0, 0.0))):
-            base = next(one for one in parts if one.name == f"{side} base")
-            where = f"{subject}, side {side}"
-            found.append(_clip_foot(plan, base, clip, way, where, "fit.joint-clip"))
-            found.append(_clip_leg(plan, base, clip, way, where, "fit.joint-clip-hook"))
-    return found
 
 
 def _one(parts: Sequence[Named], part: str) -> Named:

@@ -42,15 +42,15 @@ def _bodies(one: Named) -> list[np.ndarray]:
 
 
 def _planes(points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """(normals, distances, one corner) of the hull prism."""
+    """(normals, distances, the points) of the hull prism; no plane cuts any point off. Where no surface enters the hull,
+    all of its inside is alike: its middle tells whether it lies in material."""
     import numpy as np
 
     ring = hull(points[:, :2])
     way = np.roll(ring, -1, axis=0) - ring
     out = np.stack([way[:, 1], -way[:, 0]], axis=1) / np.linalg.norm(way, axis=1)[:, None]
     normals = np.concatenate([np.column_stack([out, np.zeros(len(out))]), [[0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]])
-    far = np.concatenate([(ring * out).sum(axis=1), [points[:, 2].max(), -points[:, 2].min()]])
-    return normals, far, points[0]
+    return normals, (points @ normals.T).max(axis=0), points
 
 
 def apart(a: Hulls, b: Hulls) -> bool:
@@ -60,29 +60,17 @@ def apart(a: Hulls, b: Hulls) -> bool:
 
 def _free_of(whole: Hulls, small: Hulls) -> bool:
     """No surface of `whole` inside any hull of `small`, and none of those inside the material of `whole`."""
-    for normals, far, corner in small.bodies:
-        box_low, box_high = _box(normals, far)
+    for normals, far, points in small.bodies:
+        box_low, box_high = points.min(axis=0), points.max(axis=0)
         near = ((whole.low < box_high - TOUCH_MM) & (whole.high > box_low + TOUCH_MM)).all(axis=1)
         corners = whole.triangles[near]
         if len(corners):
             outside = corners @ normals.T >= far - TOUCH_MM  # (k, 3, planes)
             if not outside.all(axis=1).any(axis=1).all():
                 return False
-        if _inside(corner, whole.triangles):
+        if _inside(points.mean(axis=0), whole.triangles):
             return False
     return True
-
-
-def _box(normals: np.ndarray, far: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Box round a hull prism: its flat ring from neighbouring planes."""
-    import numpy as np
-
-    flat, reach = normals[:-2, :2], far[:-2]
-    nxt, reach_n = np.roll(flat, -1, axis=0), np.roll(reach, -1)
-    det = flat[:, 0] * nxt[:, 1] - flat[:, 1] * nxt[:, 0]
-    x = (reach * nxt[:, 1] - reach_n * flat[:, 1]) / det
-    y = (flat[:, 0] * reach_n - nxt[:, 0] * reach) / det
-    return np.array([x.min(), y.min(), -far[-1]]), np.array([x.max(), y.max(), far[-2]])
 
 
 def _inside(point: np.ndarray, triangles: np.ndarray) -> bool:

@@ -125,7 +125,8 @@ def _region(
     rim = ~over[beyond]
     # an edge belongs to the rim when the face beyond it is no overhang
     a, b = mesh.vertices[tri], mesh.vertices[np.roll(tri, -1, axis=1)]
-    anchor = (_leads_down(mesh, beyond[rim], a[rim], b[rim])) | (np.maximum(a[rim], b[rim])[:, 2] < bed_z)
+    own = np.repeat(faces, 3).reshape(-1, 3)[rim]
+    anchor = _stands(mesh, own, beyond[rim], a[rim], b[rim]) | (np.maximum(a[rim], b[rim])[:, 2] < bed_z)
     start, end = a[rim][:, :2], b[rim][:, :2]
     spots = _spots(mesh.vertices[tri])
     if not anchor.any():
@@ -139,17 +140,25 @@ def _region(
     return Region(_place(spots[worst]), float(spans.max()), float(free.max()))
 
 
-def _leads_down(mesh: Mesh, faces: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Whether a face, entered square across its edge from b to a, goes down: then the print stands under that edge."""
+def _stands(mesh: Mesh, own: np.ndarray, beyond: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Whether the print stands under the edge from a to b of an overhanging face: the face beyond goes down from there,
+    or it is a floor that the overhanging one rises from."""
     import numpy as np
 
-    corners = mesh.vertices[mesh.triangles[faces]]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    inward = np.cross(normal, a - b)
-    length = np.linalg.norm(inward, axis=1)
+    corners = mesh.vertices[mesh.triangles[beyond]]
+    normal, lean = _normals(corners), _normals(mesh.vertices[mesh.triangles[own]])
+    inward = np.cross(normal, a - b)  # into the face beyond, square to the edge
+    length = np.maximum(np.linalg.norm(inward, axis=1), 1e-12)
+    down = inward[:, 2] < -1e-3 * length
+    floor = (normal[:, 2] > 0.5 * np.linalg.norm(normal, axis=1)) & ((lean * inward).sum(axis=1) > 0)
     thin = length < 1e-9  # a sliver has no direction: ask where its middle lies
-    down = inward[:, 2] < -1e-3 * np.maximum(length, 1e-12)
-    return np.where(thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down)
+    return np.where(thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down | floor)
+
+
+def _normals(corners: np.ndarray) -> np.ndarray:
+    import numpy as np
+
+    return np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
 
 
 def _place(spot: np.ndarray) -> tuple[float, float, float]:

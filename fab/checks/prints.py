@@ -120,7 +120,7 @@ def _thin(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
         at_least("print.opening", part, gap[0], printer.nozzle, "mm",
                  f"the narrowest opening of {part} is {_mm(gap)}",
                  remedy=f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}.",
-                 source=PRACTICE, tolerance=0.01),
+                 source=PRACTICE, tolerance=0.01, otherwise="warn"),
     ]  # fmt: skip
 
 

@@ -129,6 +129,14 @@ def inlet_half(plan: Plan) -> float:
     return inlet.shell_h / 2 + plan.fit("inlet")
 
 
+def inlet_span(plan: Plan) -> float:
+    """What is left to bridge over the inlet's opening: its width less its rounded sides up to the printer's overhang."""
+    inlet, half = plan.params.inlet, inlet_half(plan)
+    radius = half if inlet.kind == "round" else half - 0.05
+    wide = half if inlet.kind == "round" else inlet.shell_w / 2 + plan.fit("inlet")
+    return 2 * (wide - radius * (1 - math.sin(math.radians(90.0 - plan.printer.overhang_deg))))
+
+
 def inlet_top(plan: Plan) -> float:
     inlet = plan.params.inlet
     return plan.inlet_z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2

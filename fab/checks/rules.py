@@ -227,6 +227,8 @@ PRINT = (
          source=PRACTICE),
     Rule("print.clip-bridge", "a clip's channel, which the floor bridges, is this wide",
          lambda p: (p.clip_slot_w, p.printer.bridge), (Turn("clip.width", -0.5), Turn("shop.printer.bridge", 0.5)), most=True),
+    Rule("print.inlet-bridge", "the inlet's opening must be bridged over",
+         lambda p: (room.inlet_span(p), p.printer.bridge), (Turn("shop.printer.bridge", 0.5),), most=True),
     Rule("print.ledge", "the ledge is this wide", lambda p: (p.params.shell.ledge, 2 * p.printer.extrusion_width),
          (Turn("shell.ledge", 0.1),), source=PRACTICE),
     Rule("print.gap", "the smallest printed gap that must stay open, beside half a layer, is",

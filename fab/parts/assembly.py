@@ -13,11 +13,15 @@ from functools import cached_property, lru_cache
 
 from fab.layout.model import BaseKind
 from fab.parts import bought
+from fab.parts.base import base
 from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
-from fab.parts.clip import clip_in_place
+from fab.parts.cap import cap
+from fab.parts.clip import clip, clip_in_place
+from fab.parts.diffuser import diffuser
 from fab.parts.given import shell_is_worked
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
+from fab.parts.shell import shell
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 from fab.solids.mesh import Mesh
@@ -105,12 +109,6 @@ class Printed:
 
 def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
-    from fab.parts.base import base
-    from fab.parts.cap import cap
-    from fab.parts.clip import clip
-    from fab.parts.diffuser import diffuser
-    from fab.parts.shell import shell
-
     return Printed(base(plan, kind), kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z), diffuser(plan), clip(plan), cap(plan))
 
 

@@ -45,7 +45,7 @@ def base(plan: Plan, kind: BaseKind) -> Solid:
         cuts.append(kernel.prism(shape, -PAST, plan.floor_z + PAST))
     if plan.params.base.vents:
         cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in vent_slots(plan, hole)]
-    solid = kernel.carved(solid, cuts)
+    solid = kernel.one_body(kernel.carved(solid, cuts), f"base {kind.key}", _volumes(plan))
     added = snap_hooks(plan)
     if hole is not None and kind.label and plan.params.base.label:
         added += [
@@ -55,6 +55,17 @@ def base(plan: Plan, kind: BaseKind) -> Solid:
     if added:
         solid = kernel.fused([solid, *added])
     return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
+
+
+def _volumes(plan: Plan) -> tuple[float, float]:
+    """Least and most that a base may have before hooks and letters, mm3."""
+    floor = plan.body.area_mm2 * plan.floor_z
+    wall = (plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2) * (plan.wall_top_z - plan.floor_z)
+    posts = len(plan.board_holes) * plan.post_d * (plan.post_d + 2.0) * (plan.board_z - plan.floor_z)
+    blocks = 2 * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
+    inlet = plan.params.inlet
+    cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (inlet.cable_d + 8.0) * 8.0 * (inlet.cable_d + 8.0)
+    return (0.6 * (floor + wall), 1.002 * (floor + wall) + posts + blocks + cradle)
 
 
 def _posts(plan: Plan) -> list[Solid]:

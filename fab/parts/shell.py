@@ -23,24 +23,24 @@ from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
-PAST = 1.0
+PAST = 1.0  # cuts reach past faces by this
+INTO = 0.4  # and into each other by this: cuts that only touch can get lost in the kernel
 
 
 def shell(plan: Plan) -> Solid:
     """The shell in wall position; the print starts at `plan.shell_z`."""
     body = footed_body(plan, plan.shell_z, plan.rim_z)
     cuts = [
-        kernel.prism(plan.shell_inner.contour(), plan.shell_z - PAST, plan.corner_top_z),
+        kernel.prism(plan.shell_inner.contour(), plan.shell_z - PAST, plan.corner_top_z + INTO),
         *_inner_foot(plan),
-        kernel.prism(plan.rebate, plan.corner_top_z, plan.ledge_foot_z),
-        _ledge_slope(plan),
-        kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip, plan.ledge_z),
+        _shaft(plan),
+        kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip - INTO, plan.ledge_z + INTO),
         kernel.prism(plan.rebate, plan.ledge_z, plan.rim_z + PAST),
         *([] if plan.params.board.none else at_edges(plan, [_port(plan)])),
         *_screw_pilots(plan),
         *_snap_pockets(plan),
     ]
-    solid = kernel.carved(body, cuts)
+    solid = kernel.one_body(kernel.carved(body, cuts), "shell", _volumes(plan))
     if plan.params.switch.on:
         solid = kernel.fused([solid, *press_ribs(plan)])
     return kernel.one_body(worked(plan, solid, "shell"), "shell")
@@ -55,12 +55,28 @@ def _inner_foot(plan: Plan) -> list[Solid]:
     return [kernel.frustum(wide, plan.shell_z, full, plan.shell_z + by)]
 
 
-def _ledge_slope(plan: Plan) -> Solid:
-    """What is taken away under the ledge: flat slopes that meet in sharp mitres (a rounded mitre would lean out
-    further than the slopes do), inside the rebate's rounded corners."""
-    n, foot, top = plan.cell.sides, plan.ledge_foot_z, plan.ledge_z - plan.ledge_lip
-    sharp = kernel.frustum(regular(n, plan.rebate_apothem), foot, regular(n, plan.ledge_apothem), top)
-    return kernel.common(sharp, kernel.prism(plan.rebate, foot, top))
+def _shaft(plan: Plan) -> Solid:
+    """What is taken away over the corners up to the ledge's lip: the rebate's shape, narrowed under the ledge by flat
+    slopes that meet in sharp mitres (a rounded mitre would lean out further than the slopes do).
+
+    The slopes are drawn longer than the shaft, so that no face of the two lies on an edge of the other.
+    """
+    top, low = plan.ledge_z - plan.ledge_lip, plan.corner_top_z - PAST
+    over = min(INTO, plan.ledge_apothem / 4)
+    lean = math.tan(math.radians(plan.printer.overhang_deg))
+    n, a = plan.cell.sides, plan.ledge_apothem
+    slopes = kernel.frustum(regular(n, a + (top - low) * lean), low, regular(n, a - over * lean), top + over)
+    return kernel.common(slopes, kernel.prism(plan.rebate, plan.corner_top_z, top + PAST))
+
+
+def _volumes(plan: Plan) -> tuple[float, float]:
+    """Least and most that the shell may have before its press ribs, mm3."""
+    wall = (plan.body.area_mm2 - plan.rebate.area_mm2) * (plan.rim_z - plan.shell_z)
+    ledge, lip = plan.rebate.area_mm2 - plan.window.area_mm2, plan.ledge_lip
+    corners = max(plan.rebate.area_mm2 - plan.shell_inner.contour().area_mm2, 0.0) * (plan.corner_top_z - plan.shell_z)
+    deep = plan.params.shell.wall + plan.fit("lap")
+    ports = plan.cell.sides * (plan.port_w + 1.0) * (plan.port_top_z - plan.shell_z) * deep
+    return (0.8 * (wall + ledge * lip + corners) - ports, 1.002 * (wall + ledge * (plan.ledge_z - plan.ledge_foot_z) + corners))
 
 
 def _port(plan: Plan) -> Solid:

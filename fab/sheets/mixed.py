@@ -18,7 +18,6 @@ Stop = Callable[[], bool]
 Progress = Callable[[str, float], None]
 
 MOST_TURNS = 8  # tried per piece by the quick way
-QUICK_SHARE = 0.1  # of a longer search's time may go to the quick way
 _REPEAT_FROM = 3  # a kind that fills so many sheets alone gets full sheets of its own first
 
 
@@ -109,25 +108,12 @@ def fill_mixed(job: Job, seconds: float, seed: int, stop: Stop, progress: Progre
     if seconds <= 0:
         answer = quick(job, stop, progress)
         return layups(job, answer), answer.engine
-    from fab.sheets.search import searched
-    from fab.sheets.strip import available
+    from fab.sheets.search import hunted
 
-    hunt = Hunt(time.monotonic() + seconds, seed, stop, progress)
-    start = quick_start(job, hunt, seconds) if available() else quick(job, lambda: _late(hunt, seconds), progress)
-    answer = searched(job, start, hunt)
+    _, answer = hunted(job, Hunt(time.monotonic() + seconds, seed, stop, progress), ("right", "up"))
     if answer.missing:  # perhaps only for want of time
         answer = min(answer, quick(job, lambda: True, progress), key=rank)
     return layups(job, answer), answer.engine
-
-
-def _late(hunt: Hunt, seconds: float) -> bool:
-    """Whether the quick way has had its share of the time."""
-    return hunt.stop() or hunt.left_s < (1 - QUICK_SHARE) * seconds
-
-
-def quick_start(job: Job, hunt: Hunt, seconds: float, ways: Sequence[Way] = ("right", "up")) -> Answer:
-    """The quick way within its share of the time; it may end in the middle, so pieces may be missing."""
-    return quick(job, lambda: _late(hunt, seconds), hunt.progress, ways, lambda: _late(hunt, seconds))
 
 
 def quick(

@@ -12,29 +12,76 @@ from __future__ import annotations
 import math
 import os
 import random
+import threading
 import time
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from fab.sheets import strip
-from fab.sheets.board import Board, Laid
+from fab.sheets.board import Board, Laid, Way
 from fab.sheets.identical import room
-from fab.sheets.mixed import Answer, Filling, Hunt, Job, Trial, fill, rank
+from fab.sheets.mixed import Answer, Filling, Hunt, Job, Trial, fill, quick, rank
 from fab.sheets.model import Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
 from fab.sheets.press import Press, width
 from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 
-_OWN_SHARE, _OWN_S = 0.1, 5.0  # of the time of a sheet, and at most, is kept for our own moves
+QUICK_SHARE = 0.1  # of the time may go to the quick way
+_OWN_SHARE, _OWN_S = 0.06, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
-_HOPE = 0.88  # of a sheet's area is worth a try to put on it
+_LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
 _EJECT_MM = 2.0  # what reaches this near to the far end counts as standing there
 _ROUNDS = 20  # of pressing
+_POLL_S = 0.05
 
 
-def searched(job: Job, start: Answer, hunt: Hunt) -> Answer:
+def hunted(job: Job, hunt: Hunt, ways: Sequence[Way]) -> tuple[Answer, Answer]:
+    """What the quick way found within its share of the time, and the best in all of it.
+
+    With the library at hand the quick way may end in the middle, with pieces missing; and where everything may fit one
+    sheet, the library begins at once, beside it.
+    """
+    quick_until = time.monotonic() + QUICK_SHARE * hunt.left_s
+
+    def late() -> bool:
+        return hunt.stop() or time.monotonic() > quick_until
+
+    early = _begun(job, hunt)
+    start = quick(job, late, hunt.progress, ways, late if strip.available() else None)
+    return start, searched(job, start, hunt, early)
+
+
+@dataclass
+class Early:
+    """A run of the library for one sheet, begun before anybody asked."""
+
+    sheet: Sheet
+    thread: threading.Thread
+    found: list[list[Laid]]
+    cancelled: threading.Event
+
+
+def _begun(job: Job, hunt: Hunt) -> Early | None:
+    """The library at work on all pieces and the cheapest sheet that may hold them, or None."""
+    total = math.fsum(path.area * path.piece.count for path in job.ways)
+    fits = [sheet for sheet in job.sheets if total < _LIKELY * sheet.area and sheet.count > 0]
+    if not fits or not strip.available() or any(not s.is_rectangle or s.offcut for s in job.sheets):
+        return None
+    sheet = min(fits, key=lambda s: (s.price, s.area))
+    left = {path.piece.name: path.piece.count for path in job.ways}
+    hosts = stuffed(job, left, sheet.grain)
+    cancelled = threading.Event()
+    own = Job(job.ways, job.sheets, job.gap_mm)  # caches are not shared between threads
+    own_hunt = replace(hunt, until=_library_until(hunt), stop=lambda: hunt.stop() or cancelled.is_set())
+    found: list[list[Laid]] = []
+    thread = threading.Thread(target=lambda: found.extend(_by_library(own, left, hosts, sheet, own_hunt)), daemon=True)
+    thread.start()
+    return Early(sheet, thread, found, cancelled)
+
+
+def searched(job: Job, start: Answer, hunt: Hunt, early: Early | None = None) -> Answer:
     """The better of `start` and what the search finds in its time."""
     left = {path.piece.name: path.piece.count for path in job.ways}
     fillings: list[Filling] = []
@@ -50,7 +97,12 @@ def searched(job: Job, start: Answer, hunt: Hunt) -> Answer:
         if hunt.over:
             return start
         own = replace(hunt, until=time.monotonic() + hunt.left_s / (len(todo) - k), seed=hunt.seed + 1000 * k)
-        laid, library = _sheet(job, before, left, k == len(todo) - 1, own)
+        if k == 0 and early is not None and early.sheet == before.sheet:
+            own = hunt  # all of the time: it may be the only sheet
+        elif early is not None:
+            early.cancelled.set()
+            early = None
+        laid, library = _sheet(job, before, left, k == len(todo) - 1, own, early)
         used_library |= library
         filling = fill(job, before.sheet, _by_size(job, left, laid), Trial(job.ways, "right", ""), laid)
         for item in filling.laid:
@@ -62,6 +114,11 @@ def searched(job: Job, start: Answer, hunt: Hunt) -> Answer:
     return min(start, found, key=rank)
 
 
+def _library_until(hunt: Hunt) -> float:
+    """When the library should end, so that pressing and our own moves have some time."""
+    return hunt.until - min(hunt.left_s * _OWN_SHARE, _OWN_S)
+
+
 def _by_size(job: Job, left: dict[str, int], laid: Sequence[Laid]) -> list[tuple[Path, int]]:
     """What is left once `laid` is on the sheet, large ones first."""
     rest = dict(left)
@@ -71,7 +128,9 @@ def _by_size(job: Job, left: dict[str, int], laid: Sequence[Laid]) -> list[tuple
     return [(path, rest[path.piece.name]) for path in order if rest[path.piece.name] > 0]
 
 
-def _sheet(job: Job, before: Filling, left: dict[str, int], last: bool, hunt: Hunt) -> tuple[list[Laid], bool]:
+def _sheet(
+    job: Job, before: Filling, left: dict[str, int], last: bool, hunt: Hunt, early: Early | None
+) -> tuple[list[Laid], bool]:
     """The best layout of one sheet, and whether the library made it."""
     sheet = before.sheet
     wide, high = room(sheet)
@@ -81,16 +140,23 @@ def _sheet(job: Job, before: Filling, left: dict[str, int], last: bool, hunt: Hu
     rest = dict(offered)
     hosts = stuffed(job, rest, sheet.grain)
     press = Press(high, job.gap_mm)
-    candidates: list[tuple[list[Laid], bool]] = []
+    if early is not None:
+        while early.thread.is_alive() and not hunt.stop():
+            early.thread.join(_POLL_S)
+        made = early.found
+    else:
+        made = _by_library(job, rest, hosts, sheet, replace(hunt, until=_library_until(hunt)))
+    found = [(laid, True) for laid in made]
     if last:
         own = [replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid]
         if _counts(own) == {n: c for n, c in offered.items() if c}:
-            candidates.append((press.left(own, _ROUNDS, lambda: hunt.over), False))
-    library_hunt = replace(hunt, until=hunt.until - min(hunt.left_s * _OWN_SHARE, _OWN_S))
-    for laid in _by_library(job, rest, hosts, sheet, library_hunt):
+            found.append((own, False))
+    found.sort(key=lambda f: width(f[0]))
+    candidates: list[tuple[list[Laid], bool]] = []
+    for laid, by_library in found:
         if candidates and (hunt.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
             break
-        candidates.append((press.left(laid, _ROUNDS, lambda: hunt.over), True))
+        candidates.append((press.left(laid, _ROUNDS, hunt.stop), by_library))
     if not candidates:
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))

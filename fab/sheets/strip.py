@@ -28,6 +28,8 @@ _COARSE = 1e-4  # corners of swollen pieces may stand off by this share of the s
 _CLEAR = 1.0  # and as much is left beyond, because the library lets pieces touch within its own tolerance
 _MITRE = 1.5  # swollen corners are cut off at this many times the swelling
 _LONG_S, _LONG_RUN = 20.0, 0.5  # of budgets over _LONG_S a run takes this share, then another seed is tried
+_SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
+_WORTH_S = 3.0  # ... when so much of its time is left
 _START_S = 0.3  # to start its process
 _PATIENCE_S = 3.0  # a run that is late by this is ended
 _POLL_S = 0.05
@@ -109,11 +111,13 @@ def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        began, told = time.monotonic(), None
+        began, told, news = time.monotonic(), None, 0.0
         while worker.poll() is None and not hunt.stop() and (spent := time.monotonic() - began) < seconds + _PATIENCE_S:
             if last[0] is not told:
-                told = last[0]
+                told, news = last[0], spent
                 hunt.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
+            if told is not None and _stuck(spent, news, seconds):
+                break
             time.sleep(_POLL_S)
     finally:
         if worker.poll() is None:
@@ -121,6 +125,12 @@ def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
         worker.wait()
         ear.join(1.0)
     return last[0]
+
+
+def _stuck(spent: float, news: float, seconds: float) -> bool:
+    """Whether a run has found nothing better for so long that another seed is the better use of what is left."""
+    silent = spent - news
+    return silent > max(_SILENT_S, _SILENT_SHARE * spent) and seconds - spent > _WORTH_S
 
 
 def _laid(

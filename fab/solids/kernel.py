@@ -95,8 +95,11 @@ def carved(solid: Solid, tools: Iterable[Solid]) -> Solid:
 
 
 def common(a: Solid, b: Solid) -> Solid:
-    """What two solids share."""
-    return a.intersect(b)
+    """What two solids share; BrokenGeometry when that is nothing. Faces of one on edges of the other can lose it."""
+    shared = a.intersect(b)
+    if not shared.Solids():
+        raise BrokenGeometry("two solids that must share room came out sharing nothing")
+    return shared
 
 
 def ridge(profile: Contour, y0: float, y1: float) -> Solid:
@@ -133,10 +136,11 @@ def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
     return body.chamfer(by_mm, None, list(body.faces("<Z").outerWire().Edges()))
 
 
-def one_body(solid: Solid, name: str) -> Solid:
-    """`solid` when it is one valid body with volume, else BrokenGeometry.
+def one_body(solid: Solid, name: str, between: tuple[float, float] | None = None) -> Solid:
+    """`solid` when it is one valid body with volume, and as large as reckoned (mm3), else BrokenGeometry.
 
-    Booleans and fillets of the kernel can fail without a word; this is where a part is held to its promise.
+    Booleans and fillets of the kernel can fail without a word, and leave a tool out of a cut; this is where a part is
+    held to its promise.
     """
     bodies = solid.Solids()
     if len(bodies) != 1:
@@ -147,6 +151,10 @@ def one_body(solid: Solid, name: str) -> Solid:
         raise BrokenGeometry(f"part {name} came out as an invalid solid")
     if body.Volume() <= 0:
         raise BrokenGeometry(f"part {name} came out inside out or without volume")
+    if between is not None and not between[0] <= body.Volume() <= between[1]:
+        raise BrokenGeometry(
+            f"part {name} came out with {body.Volume():.0f} mm3; it must have {between[0]:.0f} to {between[1]:.0f} mm3"
+        )
     return body
 
 

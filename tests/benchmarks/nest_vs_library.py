@@ -15,10 +15,10 @@ import os
 import time
 from pathlib import Path
 
-from fab.sheets.mixed import Hunt, Job, quick_start
+from fab.sheets.mixed import Hunt, Job
 from fab.sheets.model import Sheet
 from fab.sheets.paths import paths
-from fab.sheets.search import searched
+from fab.sheets.search import hunted
 from tests.benchmarks.nest_instances import Instance, own, public
 
 PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76.73, 75.69), "trousers": (92.62, 91.73)}
@@ -30,8 +30,7 @@ def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     far = 2.5 * instance.area / instance.height
     sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
     job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
-    first = quick_start(job, hunt, seconds, ("right",))
-    found = searched(job, first, hunt)
+    first, found = hunted(job, hunt, ("right",))
     one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
     assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
     return one, two, found.engine

@@ -32,7 +32,7 @@ def boxes(*parts: Box) -> Mesh:
                 base = len(corners)
                 corners += quad
                 faces += [(base, base + 1, base + 2), (base, base + 2, base + 3)]
-    loose = np.array(corners).round(6)
+    loose = np.array(corners, float).round(6)
     unique, inverse = np.unique(loose, axis=0, return_inverse=True)
     return Mesh(unique, inverse.reshape(-1)[np.array(faces)].astype(np.int32))
 

@@ -7,11 +7,12 @@ import os
 from collections.abc import Callable, Sequence
 from typing import Any
 
+import manifold3d
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
 from fab.checks import fit, fits_measured, leak, motion, prints
-from fab.checks.model import Verdict
+from fab.checks.model import Verdict, told
 from fab.checks.plan import faults, plan_checks
 from fab.layout.model import BaseKind
 from fab.parts import fits
@@ -24,8 +25,6 @@ from fab.solids.mesh import Mesh
 
 from .conftest import Set
 from .designs import changed, likely, plan_with
-
-pytestmark = pytest.mark.sweep  # minutes of kernel work; the builds in tests/workshop run every fit check too
 
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
@@ -51,6 +50,24 @@ def test_every_fit_of_the_table_is_measured(screwed: Set, snapped: Set) -> None:
         verdict = found[f"fit.{name}"]
         growth = 0.0 if name != "seat" else screwed.plan.seat_gap - screwed.plan.fit("seat")
         assert verdict.measured == pytest.approx(screwed.plan.fit(name) + growth, abs=0.01), name
+
+
+def test_a_second_kernel_finds_no_overlap_either(screwed: Set, snapped: Set) -> None:
+    """Every pair of parts again, by a boolean library of its own (manifold3d) on the meshes; and a clash that both see."""
+
+    def shared(a: Named, b: Named) -> float:
+        one, two = (
+            manifold3d.Manifold(manifold3d.Mesh(p.mesh.vertices.astype("float32"), p.mesh.triangles.astype("uint32"))) for p in (a, b)
+        )
+        assert one.status() == manifold3d.Error.NoError
+        return float((one ^ two).volume())
+
+    for one in (screwed, snapped):
+        for a, b in fit._pairs(one.parts):
+            most = 0.15 if {a.part, b.part} == {"cap", "base"} else 0.02
+            assert shared(a, b) < most, (a.name, b.name)
+    base_, shell = screwed.parts[0], next(p for p in screwed.parts if p.part == "shell").moved(dx=0.4)
+    assert shared(base_, shell) == pytest.approx(kernel.overlap_mm3(base_.solid, shell.solid), rel=0.02)
 
 
 # -- faults: a part moved, grown, turned round or left as it was for another plan -------------------------------
@@ -245,7 +262,9 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
     for name, solid in (("base", made.base), ("shell", made.shell), ("clip", made.clip), ("cap", made.cap)):
         assert kernel.one_body(solid, name).isValid()
         verdicts += prints.checks(name, mesh(solid, name), plan.printer)
-    assert not failed(verdicts), (drawn, [v for v in verdicts if v.verdict == "fail"])
+    bad = [told(verdict) for verdict in verdicts if verdict.verdict == "fail"]
+    if bad:
+        pytest.fail("\n".join([*bad, repr(drawn)]))
 
 
 @settings(max_examples=4, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))

@@ -83,6 +83,7 @@ BROKEN: dict[str, dict[str, Any]] = {
     "print.tongue": {"shell.fixing": "snap", "shell.snap_tongue": 0.6},
     "print.floor": {"base.floor": 0.6},
     "print.clip-bridge": {"clip.width": 13.0, "edge": 110.0},
+    "print.inlet-bridge": {"shop.printer.bridge": 7.9, "clip.width": 6.0, "header.pins": 2, "inlet.plug_w": 6.0},
     "print.ledge": {"shell.ledge": 0.5},
     "print.gap": {"shop.printer.clearance.location": 0.05},
     "print.bed": {"across_flats": 240.0},

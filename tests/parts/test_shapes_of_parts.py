@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Outline
 from fab.params.panel import ClipParams, PanelParams
@@ -26,6 +27,7 @@ from fab.parts.foot import footed
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan, plan
 from fab.parts.section import section_page
+from fab.parts.shell import shell
 from fab.solids import kernel
 from fab.solids.meshing import mesh
 
@@ -193,3 +195,20 @@ def test_meshes_of_parts_have_the_volume_of_their_solids(made: Any) -> None:
         solid = getattr(made, name)
         assert mesh(solid, name).volume_mm3 == pytest.approx(kernel.volume(solid), rel=2e-3)
         assert np.isfinite(mesh(solid, name).vertices).all()
+
+
+def test_a_cut_that_gets_lost_is_noticed() -> None:
+    """An octagon whose opening the kernel once left closed without a word: its cuts only touched each other. The
+    volume that a part must have is reckoned from its outlines, so such a part is refused."""
+    design = plan(
+        PanelParams(sides=8, edge=75.0, corner_radius=1.0, gap=0.8, depth=50.0,
+                    shell=dataclasses.replace(PanelParams().shell, wall=1.35, ledge=3.5),
+                    board=dataclasses.replace(PanelParams().board, height=22.0, fit=0.6)),
+        SHOP,
+    )  # fmt: skip
+    solid = shell(design)
+    z = (design.corner_top_z + design.ledge_foot_z) / 2
+    assert kernel.section_area(solid, z) == pytest.approx(design.body.area_mm2 - design.rebate.area_mm2, rel=1e-6)
+    assert kernel.section_area(solid, design.ledge_foot_z + 0.01) < 1.1 * (design.body.area_mm2 - design.rebate.area_mm2)
+    with pytest.raises(BrokenGeometry, match="it must have"):
+        kernel.one_body(kernel.box(0, 10, 0, 10, 0, 10), "lamp", (100.0, 900.0))

@@ -58,6 +58,13 @@ def test_overlap_and_distance() -> None:
     assert kernel.overlap_mm3(a, kernel.group([b, kernel.box(-5, 1, 0, 1, 0, 1)])) == pytest.approx(26.0)
 
 
+def test_common_is_never_nothing() -> None:
+    a = kernel.box(0, 10, 0, 10, 0, 10)
+    assert kernel.volume(kernel.common(a, kernel.box(5, 15, 5, 15, 5, 15))) == pytest.approx(125.0)
+    with pytest.raises(BrokenGeometry, match="sharing nothing"):
+        kernel.common(a, kernel.box(20, 30, 0, 10, 0, 10))
+
+
 def test_one_body_is_held_to_its_promise() -> None:
     two = kernel.group([kernel.box(0, 1, 0, 1, 0, 1), kernel.box(5, 6, 0, 1, 0, 1)])
     with pytest.raises(BrokenGeometry, match="part lamp came out as 2 bodies"):

@@ -1,0 +1,81 @@
+"""The fits of a joint, measured on two panels in place: pins in both sockets, one axis, play in the windows, the clips."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fab.checks import gaps, room
+from fab.checks.fits_measured import clip_foot, clip_leg
+from fab.checks.model import Verdict, at_least, at_most
+from fab.parts.assembly import Named
+from fab.parts.plan import Plan
+from fab.solids import cuts
+from fab.solids.cuts import cut_at
+from fab.units import fixed
+
+
+def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """Pins in both sockets, and both windows on one axis."""
+    if not any(one.part == "header" for one in parts):
+        return []  # one side is a blank cover
+    pins = _one(parts, "header")
+    found = []
+    for side, plan in (("A", plan_a), ("B", plan_b)):
+        mouth = _mouth(plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets"))
+        reach = (mouth - pins.mesh.box[0][0]) if side == "A" else (pins.mesh.box[1][0] - mouth)
+        need = plan.params.header.reach
+        found.append(
+            at_least("fit.header-in", f"{subject}, side {side}", reach, need, "mm", f"the pins reach {fixed(reach, 2)} mm into the socket",
+                     remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.", tolerance=1e-4)
+        )  # fmt: skip
+    axes = [_socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"]
+    found.append(
+        at_most("fit.header-axis", subject, abs(axes[0] - axes[1]), 0.01, "mm",
+                f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over the wall",
+                remedy=f"Set board.height = {fixed(plan_a.board_z, 1)} in both designs.")
+    )  # fmt: skip
+    play = min(_window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side) for side in "AB")
+    need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
+    found.append(
+        at_least("fit.header-window", subject, play, need, "mm",
+                 f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may sit {fixed(need, 2)} mm out of line",
+                 remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.", tolerance=1e-3)
+    )  # fmt: skip
+    return found
+
+
+def _mouth(plan_a: Plan, plan_b: Plan, side: str, sockets: Named) -> float:
+    """x of a socket's mouth at the joint."""
+    xs = sockets.mesh.vertices[:, 0]
+    return float(xs.max() if side == "A" else xs.min())
+
+
+def _socket_axis(sockets: Named) -> float:
+    z = sockets.mesh.vertices[:, 2]
+    return float((z.min() + z.max()) / 2)
+
+
+def _window_play(plan: Plan, pins: Named, base: Named, side: str) -> float:
+    """From the header's body, looked at along its pins, to the window's sides and sill."""
+    body = cut_at(cuts.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
+    reach = plan.wall_u - plan.params.base.wall / 2
+    at = plan.cell.apothem + (-reach if side == "A" else reach)
+    window = cut_at(cuts.beside_edge(base.mesh, 0.0), at)
+    ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0))
+    return min(gaps.travel(body, window, way) for way in ways)
+
+
+def clips(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
+    """The clips of a joint in both bases: A's clips must fit B's pockets too."""
+    found = []
+    for clip in (one for one in parts if one.part == "clip"):
+        for side, plan, way in (("A", plan_a, (1.0, 0.0)), ("B", plan_b, (-1.0, 0.0))):
+            base = next(one for one in parts if one.name == f"{side} base")
+            where = f"{subject}, side {side}"
+            found.append(clip_foot(plan, base, clip, way, where, "fit.joint-clip"))
+            found.append(clip_leg(plan, base, clip, way, where, "fit.joint-clip-hook"))
+    return found
+
+
+def _one(parts: Sequence[Named], part: str) -> Named:
+    return next(one for one in parts if one.part == part)
