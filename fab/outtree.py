@@ -61,12 +61,12 @@ def swap_in(folder: Path, files: Mapping[str, bytes]) -> None:
                 file.flush()
                 os.fsync(file.fileno())
         for made in folders:
-            _sync(made)
+            sync_folder(made)
         shutil.rmtree(old, ignore_errors=True)
         if folder.exists():
             os.replace(folder, old)
         os.replace(new, folder)
-        _sync(folder.parent)
+        sync_folder(folder.parent)
         shutil.rmtree(old, ignore_errors=True)
     except OSError as error:
         with contextlib.suppress(OSError):
@@ -105,7 +105,7 @@ def _make(folder: Path) -> None:
         raise OutputError(f"{folder} can't be made: {error.strerror or error}") from error
 
 
-def _sync(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Force a folder's entries to the disk where the platform can."""
     if os.name != "posix":
         return

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from fab.errors import OutputError
+from fab.params.replacing import replace_file
 from fab.params.showing import clean
 
 
@@ -35,19 +36,8 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
 
 def write_over(path: Path, data: bytes) -> None:
     """A result under a name that the maker gave: written aside and moved in, so that a stop leaves the old one."""
-    import os
-
-    aside = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            with open(aside, "xb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-            os.replace(aside, path)
-        except BaseException:
-            aside.unlink(missing_ok=True)
-            raise
     except OSError as fault:
-        raise OutputError(f"{clean(str(path))}: can't be written: {fault.strerror or fault}.") from None
+        raise OutputError(f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}.") from None
+    replace_file(path, data)

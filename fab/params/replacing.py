@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from fab.errors import OutputError
+from fab.outtree import sync_folder
 from fab.params.showing import clean
 
 
@@ -32,7 +33,7 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
             raise OutputError(f"{clean(str(path))} changed while it was read; nothing is written. Run it again.")
         os.replace(aside, real)
         aside = ""
-        _sync(real.parent)
+        sync_folder(real.parent)
     except OSError as fault:
         says = (fault.strerror or str(fault)).lower()
         raise OutputError(f"{clean(str(path))} can't be written: {says}. It is as it was.") from None
@@ -46,14 +47,3 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def _sync(folder: Path) -> None:
-    """Force the folder's entry to the disk where the platform can."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

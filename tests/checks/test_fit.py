@@ -274,7 +274,7 @@ def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -
 
 
 @pytest.mark.slow
-@settings(max_examples=LONG, deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(max_examples=LONG, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven_in_the_long_sweep(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)
