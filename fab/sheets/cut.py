@@ -177,7 +177,7 @@ def _toured(steps: Sequence[Sequence[Pass]], start: Point) -> tuple[list[Pass], 
     """The steps in a short order, and how many ways run over what this order has cut free."""
     stops = [[(way.start, way.end) for way in step] for step in steps]
     freed = Freed([step[0] for step in steps], stops)
-    ways = tour(stops, start, freed.tolls)
+    ways = tour(stops, start, freed)
     return [steps[k][door] for k, door in ways], freed.crossed(ways)
 
 

@@ -1,18 +1,35 @@
-"""A short open tour through stops that may be entered at several points: nearest neighbour, 2-opt, or-opt, then the
-best entries for that order by dynamic programming (exact for the order)."""
+"""A short open tour through stops that may be entered at several points.
+
+Few stops: the shortest there is (`shortest`). More: nearest neighbour, 2-opt, or-opt, then the best entries for that
+order by dynamic programming (exact for the order).
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
+from typing import Any, Protocol
 
 from fab.outlines.contour import Point
+from fab.sheets.shortest import MOST_STOPS, Door, shortest
 
-Door = tuple[Point, Point]  # where the beam starts and where it stops
 Stop = Sequence[Door]  # the ways one cut can be made
-# For an order of stops: per leg from one to the next, the extra cost of each pair (door left, door entered).
-Tolls = Callable[[Sequence[int]], Sequence[Sequence[Sequence[float]]]]
+
+
+class Tolls(Protocol):
+    """What stands in the way once it has been visited."""
+
+    toll: float
+
+    def tolls(self, order: Sequence[int]) -> Sequence[Sequence[Sequence[float]]]:
+        """For an order of stops: per leg from one to the next, the extra cost of each pair (door left, door entered)."""
+        ...
+
+    def over(self) -> Any:
+        """For each pair of doors the stops that the way between them runs over, as bits; None: none does."""
+        ...
+
 
 _NEIGHBOURS = 8
 _PASSES = 30
@@ -22,6 +39,8 @@ def tour(stops: Sequence[Stop], start: Point, tolls: Tolls | None = None) -> lis
     """Order of the stops and the door of each, as (stop, door); the way from `start` on is short, its end is free."""
     if not stops:
         return []
+    if len(stops) <= MOST_STOPS:
+        return shortest(stops, start, tolls.over() if tolls is not None else None, tolls.toll if tolls else 0.0)
     spots = [_middle(stop) for stop in stops]
     order = _improved(_nearest(spots, start), spots, start)
     best, doors = _doors(order, stops, start, tolls)
@@ -172,7 +191,7 @@ def _moved(
 
 def _doors(order: Sequence[int], stops: Sequence[Stop], start: Point, tolls: Tolls | None) -> tuple[float, list[int]]:
     """The doors that make the way in this order shortest, and its length with all tolls."""
-    extra = tolls(order) if tolls is not None else None
+    extra = tolls.tolls(order) if tolls is not None else None
     costs: list[float] = [math.dist(start, door[0]) for door in stops[order[0]]]
     back: list[list[int]] = []
     for leg, (left, k) in enumerate(pairwise(order)):

@@ -26,6 +26,8 @@ class Closed(Protocol):
 class Freed:
     """What one group of cuts sets free, one after the other; a cut that does not close frees nothing."""
 
+    toll = _HOOK_MM
+
     def __init__(self, steps: Sequence[Closed], stops: Sequence[Stop]) -> None:
         self.stops = stops
         self._corners = [_corners(step) for step in steps]
@@ -54,6 +56,24 @@ class Freed:
             leg, e, d = owners[k]
             found[leg][e][d] = _HOOK_MM
         return found
+
+    def over(self) -> Any:
+        """For each pair of doors (all doors of all stops, counted through) the stops that the way between them runs
+        over, as bits; None when no way does. For few stops only: there are as many pairs as doors squared."""
+        if self._tree is None:
+            return None
+        import numpy as np
+        import shapely
+
+        ends = np.array([door[1] for stop in self.stops for door in stop])
+        begins = np.array([door[0] for stop in self.stops for door in stop])
+        count = len(ends)
+        legs = np.stack([np.repeat(ends, count, axis=0), np.tile(begins, (count, 1))], axis=1)
+        long = np.flatnonzero(np.hypot(*(legs[:, 1] - legs[:, 0]).T) > _SHRINK_MM)
+        found = np.zeros(count * count, int)
+        which, areas = self._tree.query(shapely.linestrings(legs[long]), predicate="intersects")
+        np.bitwise_or.at(found, long[which], 1 << np.array(self._kept)[areas])
+        return found.reshape(count, count) if found.any() else None
 
     def crossed(self, ways: Sequence[tuple[int, int]]) -> int:
         """How many legs of a finished tour run over something it has freed before."""

@@ -5,13 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 import random
+from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fab.outlines.contour import Point
+from fab.outlines.contour import Point, polygon
+from fab.sheets.cut import Pass
 from fab.sheets.tour import Stop, tour
+from fab.sheets.waste import Freed
 
 
 def length(found: list[tuple[int, int]], stops: list[Stop], start: Point = (0.0, 0.0)) -> float:
@@ -22,18 +25,56 @@ def length(found: list[tuple[int, int]], stops: list[Stop], start: Point = (0.0,
     return total
 
 
+POINTS = st.tuples(st.floats(0, 100), st.floats(0, 100))
+
+
 @settings(max_examples=40, deadline=None)
-@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 100)), min_size=1, max_size=6, unique=True))
-def test_short_tours_against_all_orders(points: list[Point]) -> None:
-    """Brute force over every order; 2-opt and or-opt stay within a few per cent of the best."""
+@given(st.lists(POINTS, min_size=1, max_size=6, unique=True))
+@example([(0.0, 48.0), (4.0, 20.0), (10.0, 6.0), (11.0, 0.0), (29.0, 0.0)])  # 2-opt and or-opt: 115.6; best 92.4
+def test_short_tours_are_the_best_of_all_orders(points: list[Point]) -> None:
+    """Brute force over every order."""
     stops: list[Stop] = [[(p, p)] for p in points]
     found = tour(stops, (0.0, 0.0))
     assert sorted(stop for stop, _ in found) == list(range(len(points)))
-    orders = itertools.permutations(points)
-    best = min(
-        math.fsum(math.dist(a, b) for a, b in zip(((0.0, 0.0), *order), order, strict=False)) for order in orders
-    )
-    assert length(found, stops) <= 1.25 * best + 1e-6
+    best = min(length([(k, 0) for k in order], stops) for order in itertools.permutations(range(len(points))))
+    assert length(found, stops) == pytest.approx(best, abs=1e-6)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.lists(st.tuples(POINTS, POINTS), min_size=1, max_size=3), min_size=2, max_size=4))
+def test_doors_and_order_are_chosen_together(stops: list[Stop]) -> None:
+    """Brute force over every order and every choice of doors."""
+    every = [
+        list(zip(order, doors, strict=True))
+        for order in itertools.permutations(range(len(stops)))
+        for doors in itertools.product(*(range(len(stops[k])) for k in order))
+    ]
+    found = tour(stops, (0.0, 0.0))
+    assert length(found, stops) == pytest.approx(min(length(way, stops) for way in every), abs=1e-6)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.permutations([(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)]), st.integers(1, 5))
+def test_ways_over_what_is_free_are_dearer_than_any_way_round(cells: list[tuple[int, int]], count: int) -> None:
+    """Squares on a grid; brute force over orders and corners, with the tolls as `Freed` gives them for one order."""
+    steps = [_square(20.0 * x + 10, 20.0 * y + 10, 14.0) for x, y in cells[:count]]
+    stops: list[Stop] = [[(seg.start, seg.start) for seg in step.segments[::2]] for step in steps]
+    freed = Freed(steps, stops)
+
+    def cost(way: list[tuple[int, int]]) -> float:
+        extra = freed.tolls([k for k, _ in way])
+        return length(way, stops) + sum(leg[a][b] for leg, ((_, a), (_, b)) in zip(extra, pairwise(way), strict=True))
+
+    every = [
+        list(zip(order, doors, strict=True))
+        for order in itertools.permutations(range(count))
+        for doors in itertools.product(range(2), repeat=count)
+    ]
+    assert cost(tour(stops, (0.0, 0.0), freed)) == pytest.approx(min(map(cost, every)), abs=1e-6)
+
+
+def _square(x: float, y: float, side: float) -> Pass:
+    return Pass("outer", "s", polygon([(x, y), (x + side, y), (x + side, y + side), (x, y + side)]).segments)
 
 
 def test_many_random_points_are_near_the_known_constant() -> None:
