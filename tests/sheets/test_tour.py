@@ -53,12 +53,20 @@ def test_doors_and_order_are_chosen_together(stops: list[Stop]) -> None:
     assert length(found, stops) == pytest.approx(min(length(way, stops) for way in every), abs=1e-6)
 
 
+CELLS = [(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)]
+
+
 @settings(max_examples=15, deadline=None)
-@given(st.permutations([(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)]), st.integers(1, 5))
-def test_ways_over_what_is_free_are_dearer_than_any_way_round(cells: list[tuple[int, int]], count: int) -> None:
-    """Squares on a grid; brute force over orders and corners, with the tolls as `Freed` gives them for one order."""
-    steps = [_square(20.0 * x + 10, 20.0 * y + 10, 14.0) for x, y in cells[:count]]
-    stops: list[Stop] = [[(seg.start, seg.start) for seg in step.segments[::2]] for step in steps]
+@given(st.lists(st.tuples(st.sampled_from(CELLS), st.integers(1, 3)), min_size=2, max_size=5, unique_by=lambda c: c[0]))
+@example([((0, 0), 1), ((1, 0), 1), ((2, 0), 1)])  # all from the left: only the way back from the far end is clear
+def test_ways_over_what_is_free_are_dearer_than_any_way_round(cells: list[tuple[tuple[int, int], int]]) -> None:
+    """Squares entered from the left, the right or either; brute force, with the tolls as `Freed` tells them for one
+    order."""
+    steps = [_square(20.0 * x + 10, 20.0 * y + 10, 14.0) for (x, y), _ in cells]
+    middles = [[step.segments[0].start, step.segments[3].start] for step in steps]
+    stops: list[Stop] = [
+        [(p, p) for k, p in enumerate(pair) if sides >> k & 1] for pair, (_, sides) in zip(middles, cells, strict=True)
+    ]
     freed = Freed(steps, stops)
 
     def cost(way: list[tuple[int, int]]) -> float:
@@ -67,14 +75,16 @@ def test_ways_over_what_is_free_are_dearer_than_any_way_round(cells: list[tuple[
 
     every = [
         list(zip(order, doors, strict=True))
-        for order in itertools.permutations(range(count))
-        for doors in itertools.product(range(2), repeat=count)
+        for order in itertools.permutations(range(len(stops)))
+        for doors in itertools.product(*(range(len(stops[k])) for k in order))
     ]
     assert cost(tour(stops, (0.0, 0.0), freed)) == pytest.approx(min(map(cost, every)), abs=1e-6)
 
 
 def _square(x: float, y: float, side: float) -> Pass:
-    return Pass("outer", "s", polygon([(x, y), (x + side, y), (x + side, y + side), (x, y + side)]).segments)
+    """Begins in the middle of its left side; the fourth line begins in the middle of the right one."""
+    mid, right, top = y + side / 2, x + side, y + side
+    return Pass("outer", "s", polygon([(x, mid), (x, y), (right, y), (right, mid), (right, top), (x, top)]).segments)
 
 
 def test_many_random_points_are_near_the_known_constant() -> None:
