@@ -1,6 +1,8 @@
 """A nest kept beside the job: what a search found is used again while its inputs agree.
 
-A search that stops by the clock finds something else each time; keeping its result makes the build repeatable.
+A search that stops by the clock finds something else each time; keeping its result makes the build repeatable. How
+long was searched, and from which seed, is no input: a nest that was asked for once serves every later run of the same
+pieces on the same sheets, until somebody asks for a longer search.
 """
 
 from __future__ import annotations
@@ -9,17 +11,18 @@ import hashlib
 import json
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from fab.outlines.contour import Arc, Contour
 from fab.sheets.model import Layup, Nest, Piece, Placed, Sheet
 
-_FORMAT = 1
+_FORMAT = 2
+
+Locks = Mapping[str, Mapping[str, Any]]  # hash of the inputs to what was found for them
 
 
-def inputs_sha256(
-    pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: float, kerf_mm: float, seconds: float, seed: int
-) -> str:
+def inputs_sha256(pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: float, kerf_mm: float) -> str:
     """Hash of everything that the answer depends on."""
     facts = {
         "format": _FORMAT,
@@ -27,8 +30,6 @@ def inputs_sha256(
         "sheets": [[s.stock, s.name, s.outline, s.holes, s.margin, s.count, s.price, s.grain] for s in sheets],
         "gap_mm": gap_mm,
         "kerf_mm": kerf_mm,
-        "seconds": seconds,
-        "seed": seed if seconds else 0,
     }
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
 
@@ -41,8 +42,9 @@ def lock(result: Nest) -> dict[str, Any]:
     """Plain values for a JSON file beside the job."""
     return {
         "format": _FORMAT,
-        "inputs_sha256": result.inputs_sha256,
         "engine": result.engine,
+        "seconds": result.seconds,
+        "seed": result.seed,
         "layups": [
             {
                 "stock": layup.sheet.stock,
@@ -56,27 +58,41 @@ def lock(result: Nest) -> dict[str, Any]:
     }
 
 
-def taken_from(
-    found: Mapping[str, object] | None, key: str, pieces: Sequence[Piece], sheets: Sequence[Sheet]
-) -> tuple[Layup, ...] | None:
-    """The kept layups, or None when they belong to other inputs or can't be read; whoever edits a lock loses it."""
-    if not found or found.get("format") != _FORMAT or found.get("inputs_sha256") != key:
-        return None
+@dataclass(frozen=True)
+class Kept:
+    """What a lock holds for some inputs."""
+
+    layups: tuple[Layup, ...]
+    engine: str
+    seconds: float
+    seed: int
+
+    def serves(self, seconds: float, seed: int) -> bool:
+        """Whether no search of `seconds` from `seed` is needed beside it."""
+        return seconds <= 0 or (self.seconds >= seconds and self.seed == seed)
+
+
+def taken_from(found: Locks, key: str, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> Kept | None:
+    """What is kept for the inputs, or None when there is nothing or it can't be read; whoever edits a lock loses it."""
+    entry: Any = found.get(key)
     by_name = {(sheet.stock, sheet.name): sheet for sheet in sheets}
     names = {piece.name for piece in pieces}
     try:
+        if entry["format"] != _FORMAT:
+            return None
         layups = tuple(
             Layup(
-                by_name[(str(entry["stock"]), str(entry["sheet"]))],
-                tuple(Placed(str(n), int(c), float(x), float(y), float(t)) for n, c, x, y, t in entry["placed"]),
-                float(entry["used_area"]),
-                None if entry["bound"] is None else int(entry["bound"]),
+                by_name[(str(one["stock"]), str(one["sheet"]))],
+                tuple(Placed(str(n), int(c), float(x), float(y), float(t)) for n, c, x, y, t in one["placed"]),
+                float(one["used_area"]),
+                None if one["bound"] is None else int(one["bound"]),
             )
-            for entry in found["layups"]  # type: ignore[attr-defined]
+            for one in entry["layups"]
         )
-    except (KeyError, TypeError, ValueError):
+        kept = Kept(layups, str(entry["engine"]), float(entry["seconds"]), int(entry["seed"]))
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError):
         return None
     poses = [p for layup in layups for p in layup.placed]
     if any(p.piece not in names or not math.isfinite(p.x + p.y + p.turn_deg) for p in poses):
         return None
-    return layups
+    return kept

@@ -293,12 +293,16 @@ def rest_mm2(answer: Answer) -> float:
     """The largest rectangle beside or above everything on one sheet: quick to work out, and what a maker keeps."""
     best = 0.0
     for filling in answer.fillings:
-        width, height = room(filling.sheet)
         m = filling.sheet.margin
-        right = max((item.right for item in filling.laid), default=m) - m
-        top = max((item.top for item in filling.laid), default=m) - m
-        best = max(best, (width - right) * height, (height - top) * width)
+        right = max((item.right for item in filling.laid), default=m)
+        best = max(best, beside_mm2(filling.sheet, right, max((item.top for item in filling.laid), default=m)))
     return round(best, 3)
+
+
+def beside_mm2(sheet: Sheet, right: float, top: float) -> float:
+    """The larger rectangle beside or above what reaches to (right, top)."""
+    width, height = room(sheet)
+    return max((width - right + sheet.margin) * height, (height - top + sheet.margin) * width)
 
 
 def layups(job: Job, answer: Answer) -> list[Layup]:

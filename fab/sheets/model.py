@@ -133,6 +133,7 @@ class Nest:
     engine: str  # which method the result came from
     inputs_sha256: str
     seconds: float = 0.0  # search time asked for, not the clock
+    seed: int = 1
 
     @property
     def used_area(self) -> float:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from fab.errors import Fault, InputError
+from fab.outlines.contour import Outline
 from fab.params.shop import Laser
 from fab.sheets.bounds import cover, most_by_area
 from fab.sheets.identical import Pattern, choose, placed
-from fab.sheets.lock import inputs_sha256, taken_from
-from fab.sheets.mixed import Job, fill_mixed
+from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
+from fab.sheets.mixed import Job, beside_mm2, fill_mixed
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
 from fab.units import fixed
@@ -34,7 +35,7 @@ def nest(
     kerf_mm: float,
     seconds: float = 0.0,
     seed: int = 1,
-    found: Mapping[str, object] | None = None,
+    found: Locks | None = None,
     stop: Callable[[], bool] = _never,
     progress: Progress = _silent,
 ) -> Nest:
@@ -42,8 +43,9 @@ def nest(
 
     pieces: nominal outlines; the cut path is grown by half of `kerf_mm`. gap_mm: least distance between two cut
     paths. seconds: 0 is the quick way, which gives the same answer on every machine; more asks for a search by the
-    clock, whose result should be kept with `lock` and handed in again as `found`. stop: asked now and then; when it
-    says True (Ctrl-C), the best so far comes back.
+    clock, whose result should be kept with `lock` and handed in again as `found`, under its `inputs_sha256`. What was
+    found before for the same inputs is never made worse, and is taken as it is unless a longer search or another seed
+    is asked for. stop: asked now and then; when it says True (Ctrl-C), the best so far comes back.
     Copies that found no sheet stand in `missing`; `shortage` tells what to buy. Raises InputError for pieces that
     can't be cut and for pieces larger than every sheet of their stock.
     """
@@ -51,8 +53,8 @@ def nest(
         if not 0 <= value < math.inf:
             raise InputError([Fault("", name, f"{value} can't be.", "It must be 0 or more.")])
     wanted = [piece for piece in pieces if piece.count > 0]
-    key = inputs_sha256(wanted, sheets, gap_mm, kerf_mm, seconds, seed)
-    kept = taken_from(found, key, wanted, sheets)
+    key = inputs_sha256(wanted, sheets, gap_mm, kerf_mm)
+    kept = taken_from(found or {}, key, wanted, sheets)
     ways = paths(wanted, kerf_mm)
     refuse_giants(ways, sheets)
     parts = []
@@ -78,7 +80,7 @@ def nest(
         ", ".join(sorted({part[3] for part in parts})),
         ", ".join(sorted({part[4] for part in parts})),
         key,
-        seconds,
+        *((kept.seconds, kept.seed) if kept is not None and kept.serves(seconds, seed) else (seconds, seed)),
     )
 
 
@@ -93,26 +95,46 @@ def _one_stock(
     seed: int,
     stop: Callable[[], bool],
     progress: Progress,
-    kept: tuple[Layup, ...] | None,
+    kept: Kept | None,
 ) -> Part:
     fewest, cost, by = bound(ways, sheets, gap_mm)
-    if kept is not None:
-        return [layup for layup in kept if layup.sheet.stock == ways[0].piece.stock], fewest, cost, by, "kept"
+    before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
+    if kept is not None and kept.serves(seconds, seed):
+        return before, fewest, cost, by, f"kept, {kept.engine.removeprefix('kept, ')}"
+    found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress)
+    if kept is not None and _worth(before, ways) <= _worth(found, ways):
+        return before, fewest, cost, by, f"kept, {kept.engine.removeprefix('kept, ')}"
+    return found, fewest, cost, by, engine
+
+
+def _laid(
+    ways: tuple[Path, ...],
+    sheets: list[Sheet],
+    gap_mm: float,
+    seconds: float,
+    seed: int,
+    stop: Callable[[], bool],
+    progress: Progress,
+) -> tuple[list[Layup], str]:
+    """Layups of one stock, and which method found them."""
     if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
         rows = identical(ways[0], sheets, gap_mm)
         if seconds <= 0:
-            return rows, fewest, cost, by, "rows"
+            return rows, "rows"
         found, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
-        better = _worth(found) < _worth(rows)
-        return (found, fewest, cost, by, engine) if better else (rows, fewest, cost, by, "rows")
-    layups, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
-    return layups, fewest, cost, by, engine
+        return (found, engine) if _worth(found, ways) < _worth(rows, ways) else (rows, "rows")
+    return fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
 
 
-def _worth(layups: Sequence[Layup]) -> tuple[int, float, int]:
-    """Most copies, least cost, fewest sheets; smaller is better."""
+def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int]:
+    """Most copies, least cost, fewest sheets, largest single rest to the mm2; smaller is better."""
+    outlines = {path.piece.name: path.outline.edge for path in ways}
     copies = sum(len(layup.placed) for layup in layups)
-    return (-copies, math.fsum(layup.sheet.price for layup in layups), len(layups))
+    rest = 0.0
+    for layup in layups:
+        boxes = [item.outline(Outline(outlines[item.piece])).box for item in layup.placed]
+        rest = max(rest, beside_mm2(layup.sheet, max(b[2] for b in boxes), max(b[3] for b in boxes)) if boxes else 0.0)
+    return (-copies, round(math.fsum(layup.sheet.price for layup in layups), 6), len(layups), -round(rest))
 
 
 def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float) -> list[Layup]:

@@ -201,14 +201,30 @@ def test_progress_is_told() -> None:
 def test_a_search_is_kept_and_used_again() -> None:
     pieces = [panel(6, 100, 4, name="hex"), triangle(90, 5), coupon(4)]
     first = proven(pieces, [sheet()], seconds=1.5)
-    kept = json.loads(json.dumps(lock(first)))
-    again = proven(pieces, [sheet()], seconds=1.5, found=kept)
-    assert again.layups == first.layups
-    assert again.engine == "kept"
+    entry = json.loads(json.dumps(lock(first)))
+    kept = {first.inputs_sha256: entry}
+    for seconds in (1.5, 0.0):  # a search once asked for serves the quick run too
+        again = proven(pieces, [sheet()], seconds=seconds, found=kept)
+        assert again.layups == first.layups
+        assert again.engine == f"kept, {first.engine}"
+        assert lock(again) == {**entry, "engine": again.engine}
     other = [replace(pieces[0], count=5), *pieces[1:]]
-    assert proven(other, [sheet()], seconds=1.5, found=kept).engine != "kept"
-    broken = {**kept, "layups": [{"stock": "opal", "sheet": "gone", "used_area": 1, "bound": None, "placed": []}]}
-    assert proven(pieces, [sheet()], found=broken).engine != "kept"
+    assert not proven(other, [sheet()], found=kept).engine.startswith("kept")
+    gone = {**entry, "layups": [{"stock": "opal", "sheet": "gone", "used_area": 1, "bound": None, "placed": []}]}
+    for broken in (gone, {**entry, "format": 1}, {**entry, "layups": 3}, {}, 7):
+        assert not proven(pieces, [sheet()], found={first.inputs_sha256: broken}).engine.startswith("kept")
+
+
+def test_a_longer_search_never_loses_what_was_kept() -> None:
+    """Squares in rows: the search finds nothing better, and the longer time and the seed are kept with the nest."""
+    pieces = [panel(4, 60, 6, name="square")]
+    quick = proven(pieces, [sheet()])
+    kept = {quick.inputs_sha256: lock(replace(quick, seconds=1.0))}
+    for seconds, seed in ((1.2, 1), (1.0, 2)):
+        again = proven(pieces, [sheet()], seconds=seconds, seed=seed, found=kept)
+        assert (again.seconds, again.seed) == (seconds, seed)
+        assert again.layups == quick.layups
+        assert again.engine == "kept, rows"
 
 
 def test_two_stocks_stay_apart() -> None:
