@@ -18,7 +18,8 @@ from fab.outlines.distance import distance_mm
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import point_to_box
 from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
-from fab.parts.plan import Plan, Ring
+from fab.parts.plan import Plan
+from fab.parts.rings import Ring
 from fab.units import fixed
 
 

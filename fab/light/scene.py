@@ -22,7 +22,8 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.parts.board_source import lit_floor
 from fab.parts.leds import led_grid
-from fab.parts.plan import Plan, Ring
+from fab.parts.plan import Plan
+from fab.parts.rings import Ring
 from fab.units import JOIN_TOL_MM, fixed
 
 REFRACTIVE_INDEX = 1.49  # PMMA at 589 nm, data-sheet value from memory

@@ -132,7 +132,7 @@ class SwitchParams:
 
     on: bool = flag(False, "one switch per edge")
     size: float = length(6.0, "body of a switch, square", 1.0, 30.0)
-    height: float = length(4.3, "top of the plunger over the board", 0.5, 30.0)
+    height: float = length(8.5, "top of the plunger over the board", 0.5, 30.0)
     free: float = length(0.3, "play before the rib touches the plunger", 0.0, 5.0)
     travel: float = length(0.35, "travel of the plunger", 0.05, 10.0)
     extra: float = length(0.15, "room under the shell beyond free play and travel, before it stops", 0.0, 5.0)

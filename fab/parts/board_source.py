@@ -22,7 +22,8 @@ from fab.outlines.contour import Contour, Outline, Point, circle, turn
 from fab.outlines.curves import contour_of, corners_of
 from fab.parts.given import given, on_grid
 from fab.parts.leds import led_grid
-from fab.parts.plan import Plan, Ring
+from fab.parts.plan import Plan
+from fab.parts.rings import Ring
 
 CORNER_R = 1.0  # corners of a board drawn here are rounded off by this where its edges are long enough, mm
 SAME_HOLE_MM = 0.05  # a hole of the list and one of the outline nearer than this are one

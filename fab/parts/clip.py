@@ -18,8 +18,9 @@ from itertools import pairwise
 
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
 from fab.outlines.kerf import grown
+from fab.parts.edge_sizes import NOSE_FLAT
 from fab.parts.foot import LEAST_R, footed
-from fab.parts.plan import NOSE_FLAT, Plan
+from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 from fab.units import JOIN_TOL_MM

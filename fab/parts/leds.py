@@ -29,7 +29,8 @@ from fab.outlines.crossings import inside
 from fab.outlines.curves import contour_of
 from fab.outlines.distance import distance_mm
 from fab.parts.given import given, on_grid
-from fab.parts.plan import Plan, Ring
+from fab.parts.plan import Plan
+from fab.parts.rings import Ring
 from fab.units import JOIN_TOL_MM, fixed
 
 AIR_MM = 0.5  # kept free round an LED's body; common practice for hand-placed parts

@@ -10,8 +10,9 @@ import pytest
 from fab.light.scene import Scene
 from fab.params.panel import LedParams, PanelParams, SwitchParams
 from fab.params.shop import Shop, Stock
-from fab.parts.plan import Plan, Ring
+from fab.parts.plan import Plan
 from fab.parts.plan import plan as plan_of
+from fab.parts.rings import Ring
 
 WHITE = 0.8  # filament
 

@@ -1,0 +1,151 @@
+"""The edge interface of a panel: port, header window, inlet and clip pockets (u = distance inwards from the lattice edge).
+
+It is the same for every polygon of one edge length, and mirror-symmetric about the edge's middle.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fab.parts import fits
+from fab.parts.rings import Rings
+
+NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+
+
+@dataclass(frozen=True)
+class EdgeSizes(Rings):
+    """Widths and depths at an edge, and the heights that hang on the floor alone. All mm."""
+
+    @property
+    def floor_z(self) -> float:
+        return self.params.base.floor
+
+    @property
+    def press_room(self) -> float:
+        """How far the shell can sink: 0 without press edges."""
+        switch = self.params.switch
+        return switch.free + switch.travel + switch.extra if switch.on else 0.0
+
+    @property
+    def shell_z(self) -> float:
+        """Lower rim of the shell at rest."""
+        return self.floor_z + self.press_room
+
+    @property
+    def port_w(self) -> float:
+        """Width of the shell's port: plug and cap pass here."""
+        plug = self.params.inlet.plug_w if self.params.inlet.kind == "usb-c" else self.params.inlet.cable_d
+        return max(plug + 1.0, self.window_w + 2.0)
+
+    @property
+    def port_chamfer(self) -> float:
+        """Cut of the port's upper corners: what is left between them must bridge."""
+        return max((self.port_w - self.printer.bridge + 0.5) / 2, 0.0)
+
+    @property
+    def port_chamfer_h(self) -> float:
+        """Height of that cut: no steeper than the printer's overhang."""
+        return self.port_chamfer / math.tan(math.radians(self.printer.overhang_deg))
+
+    @property
+    def window_w(self) -> float:
+        """Width of the header's window in the base wall."""
+        return self.params.header.pins * self.params.header.pitch + 2 * self.params.header.play
+
+    @property
+    def window_h(self) -> float:
+        return self.params.header.body + 2 * self.params.header.play
+
+    @property
+    def window_chamfer(self) -> float:
+        """Cut of the window's upper corners, over the room of the header: what is left between them must bridge."""
+        return max((self.window_w - self.printer.bridge + 0.5) / 2, 0.0)
+
+    @property
+    def inlet_z(self) -> float:
+        """Axis of the inlet."""
+        inlet = self.params.inlet
+        if inlet.kind == "round":
+            return self.floor_z + inlet.cable_d / 2 + 1.0
+        on_pad = self.floor_z + 0.4 + inlet.board_t + inlet.shell_h / 2
+        return max(on_pad, self.shell_z + 0.3 + inlet.plug_h / 2)
+
+    @property
+    def inlet_board_z(self) -> float:
+        """Underside of the receptacle's board."""
+        return self.inlet_z - self.params.inlet.shell_h / 2 - self.params.inlet.board_t
+
+    @property
+    def wall_u(self) -> float:
+        """Inner face of the base wall, measured inwards from the lattice edge."""
+        return self.cell.apothem - self.base_inner.apothem
+
+    @property
+    def clip_offset(self) -> float:
+        """Middle of a clip from the middle of the edge; the same for every polygon with this edge interface."""
+        return self.port_w / 2 + 1.5 + self.clip_block_w / 2
+
+    @property
+    def clip_slot_w(self) -> float:
+        return self.params.clip.width + 2 * self.fit("clip")
+
+    @property
+    def clip_block_w(self) -> float:
+        return self.clip_slot_w + 2 * self.params.base.wall
+
+    @property
+    def clip_foot_u(self) -> float:
+        """Joint side of the clip's foot; it bears on the base wall when the joint is pulled."""
+        return self.wall_u + self.fit("clip")
+
+    @property
+    def clip_leg_in_u(self) -> float:
+        """Joint side of the leg above the foot: the hook has room to bend this way."""
+        return self.wall_u + max(self.params.clip.hook, self.fit("clip")) + 0.1
+
+    @property
+    def clip_leg_out_u(self) -> float:
+        return self.clip_leg_in_u + self.params.clip.leg
+
+    @property
+    def clip_cavity_u(self) -> float:
+        """Inner end of the pocket; the hook reaches over the wall behind it."""
+        return self.clip_leg_out_u + self.fit("clip-hook")
+
+    @property
+    def clip_block_depth(self) -> float:
+        """How far a clip pocket with its wall stands out from the base wall, inwards."""
+        return self.clip_cavity_u - self.wall_u + self.params.base.wall
+
+    @property
+    def clip_bar_top_z(self) -> float:
+        return self.params.clip.sunk + self.params.clip.bar
+
+    @property
+    def clip_root_z(self) -> float:
+        """Where the legs begin to bend: the foot fills the floor below."""
+        return self.floor_z + 0.2
+
+    @property
+    def clip_leg_length(self) -> float:
+        if self.params.clip.leg_length is not None:
+            return self.params.clip.leg_length
+        return fits.shortest_leg(self.params.clip, self.strain_limit)
+
+    @property
+    def clip_catch_z(self) -> float:
+        """The face of the hook that holds."""
+        return self.clip_root_z + self.clip_leg_length
+
+    @property
+    def clip_nose_z(self) -> float:
+        """Where the holding face ends and the nose of the hook begins."""
+        return self.clip_catch_z + self.params.clip.hook / math.tan(math.radians(self.params.clip.return_deg))
+
+    @property
+    def clip_top_z(self) -> float:
+        """Highest point of a clip at rest: nose and lead-in."""
+        lead_in = self.params.clip.hook / math.tan(math.radians(self.params.clip.lead_in_deg))
+        return self.clip_nose_z + NOSE_FLAT + lead_in

@@ -1,0 +1,144 @@
+"""The polygons of a panel from outside in: one shape at several insets.
+
+Each is a regular polygon of a given apothem whose corners are cut off square at a given facet distance (`Ring`). The
+shell's corners are solid below the board (they take the screws or hold the snaps); base wall and board go round them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from fab.layout.model import Cell
+from fab.outlines.contour import Contour, Point, turn
+from fab.outlines.shapes import cut_corner, regular
+from fab.params.panel import PanelParams
+from fab.params.shop import Printer, Stock
+from fab.parts import fits
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A regular polygon with its corners cut off square."""
+
+    sides: int
+    apothem: float
+    facet: float  # distance from the centre to the cut
+
+    def inset(self, by_mm: float) -> Ring:
+        return Ring(self.sides, self.apothem - by_mm, self.facet - by_mm)
+
+    def contour(self, radius_mm: float = 0.0) -> Contour:
+        return cut_corner(self.sides, self.apothem, self.facet, radius_mm)
+
+    @property
+    def half_edge(self) -> float:
+        """Half the straight length left of an edge."""
+        half = math.pi / self.sides
+        whole = self.apothem * math.tan(half)
+        cut = (self.facet - self.apothem * math.cos(half)) / math.sin(half)
+        return min(whole, cut)
+
+    @property
+    def half_facet(self) -> float:
+        """Half the length of a cut corner."""
+        half = math.pi / self.sides
+        return max((self.apothem / math.cos(half) - self.facet) / math.tan(half), 0.0)
+
+
+@dataclass(frozen=True)
+class Rings:
+    """What a plan is worked out from, and its polygons. All mm, panel frame."""
+
+    params: PanelParams
+    printer: Printer
+    stock: Stock
+    cell: Cell
+    strain_limit: float  # of the filament when bent again and again, 1
+
+    @property
+    def body_apothem(self) -> float:
+        return self.cell.apothem - self.params.gap / 2
+
+    @property
+    def body(self) -> Contour:
+        """Outline of base floor and shell."""
+        return regular(self.cell.sides, self.body_apothem, self.params.corner_radius)
+
+    @property
+    def screw_edge(self) -> float:
+        """Distance of a corner screw from the two outer faces: room for its head in the floor."""
+        return max(self.fix_hole_d / 2 + 2.0, self.params.screw_head_d / 2 + 1.5)
+
+    @property
+    def fix_hole_d(self) -> float:
+        """Hole that a shell screw bites in."""
+        return self.params.pilot_d
+
+    @property
+    def screw_radius(self) -> float:
+        """Centre to corner screw."""
+        return (self.body_apothem - self.screw_edge) / math.cos(math.pi / self.cell.sides)
+
+    @cached_property
+    def shell_inner(self) -> Ring:
+        """Inside of the shell below the board: corners are solid for the screws."""
+        facet = self.screw_radius - self.fix_hole_d / 2 - 2.0
+        return Ring(self.cell.sides, self.body_apothem - self.params.shell.wall, facet)
+
+    @property
+    def base_outer(self) -> Ring:
+        return self.shell_inner.inset(self.fit("lap"))
+
+    @property
+    def base_inner(self) -> Ring:
+        return self.base_outer.inset(self.params.base.wall)
+
+    @property
+    def board(self) -> Ring:
+        return self.base_inner.inset(self.params.board.fit)
+
+    @property
+    def rebate_apothem(self) -> float:
+        """The diffuser's rebate is the shell's inside, straight up to the rim."""
+        return self.body_apothem - self.params.shell.wall
+
+    @property
+    def rebate(self) -> Contour:
+        return regular(self.cell.sides, self.rebate_apothem, self.rebate_radius)
+
+    @property
+    def rebate_radius(self) -> float:
+        return max(self.params.corner_radius - self.params.shell.wall, self.printer.nozzle)
+
+    @property
+    def seat_gap(self) -> float:
+        """Gap per side between diffuser and rebate as cut: the class plus growth of the warmest sheet."""
+        growth = self.stock.expansion_per_k * max(self.params.diffuser.warm_c - self.params.diffuser.cut_c, 0.0)
+        reach = (self.rebate_apothem) / math.cos(math.pi / self.cell.sides)
+        return self.fit("seat") + growth * reach
+
+    @property
+    def diffuser(self) -> Contour:
+        """The sheet part as it should measure."""
+        radius = max(self.rebate_radius - self.seat_gap, 0.0)
+        return regular(self.cell.sides, self.rebate_apothem - self.seat_gap, radius)
+
+    @property
+    def ledge_apothem(self) -> float:
+        return self.rebate_apothem - self.params.shell.ledge
+
+    @property
+    def window(self) -> Contour:
+        """The lit opening inside the ledge."""
+        radius = max(self.rebate_radius - self.params.shell.ledge, self.printer.nozzle)
+        return regular(self.cell.sides, self.ledge_apothem, radius)
+
+    def corner(self, index: int, radius_mm: float) -> Point:
+        """A point on the bisector between edge `index` and the next."""
+        return turn((radius_mm, 0.0), (2 * index + 1) * math.pi / self.cell.sides)
+
+    def fit(self, name: str) -> float:
+        """Clearance per side of a named fit."""
+        return fits.FITS[name].clearance(self.printer.clearance)
