@@ -92,36 +92,50 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
 
 def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
     """The part, found in the store or made."""
-    packed = store.once(f"part {spec.part}", depends(plan, spec), ROOMS, lambda: _pack(plan, spec))
+    packed = store.once(f"part {spec.part}", depends(plan, spec), ROOMS, lambda: _pack(store, plan, spec))
     return _unpack(spec, packed)
 
 
-def solid_of(plan: Plan, spec: PartSpec) -> Any:
-    """The exact solid, made now. Print orientation for printed parts, panel frame for diffuser and board."""
+def base_body(store: Store, plan: Plan, inlet: bool) -> bytes:
+    """What all bases of a design have in common, exact: made once for all of them."""
+    from fab.parts.base import base_body as made
+    from fab.solids.brep import to_brep
+
+    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet}
+    return store.once("base body", values, ROOMS, lambda: to_brep(made(plan, inlet)))
+
+
+def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
+    """The exact solid, made now. Print orientation for printed parts, panel frame for diffuser and board.
+
+    A base is made on the body that the store has of its design, or finds a place for.
+    """
     from fab.parts.base import base
     from fab.parts.board import board_plate
     from fab.parts.cap import cap
     from fab.parts.clip import clip
     from fab.parts.diffuser import diffuser
     from fab.parts.shell import shell
+    from fab.solids.brep import from_brep
     from fab.solids.kernel import moved
 
     if spec.part == "base":
         assert spec.kind is not None
-        return base(plan, spec.kind)
+        body = from_brep(base_body(store or Store(None), plan, spec.kind.inlet))  # the same text whoever made it
+        return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
     return {"clip": clip, "cap": cap, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
 
 
-def _pack(plan: Plan, spec: PartSpec) -> bytes:
+def _pack(store: Store, plan: Plan, spec: PartSpec) -> bytes:
     import numpy as np
 
     from fab.solids.brep import to_brep
     from fab.solids.kernel import centre, volume
     from fab.solids.meshing import mesh
 
-    solid = solid_of(plan, spec)
+    solid = solid_of(plan, spec, store)
     net = mesh(solid, spec.name)
     low, high = net.box
     figures = {

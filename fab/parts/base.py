@@ -28,37 +28,44 @@ GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
 
 
-def base(plan: Plan, kind: BaseKind) -> Solid:
-    """The base of one kind, z = 0 the wall face."""
-    floor = footed_body(plan, 0, plan.floor_z)
-    ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
-    grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
-    if kind.inlet:
-        grown += _cradle(plan)
-    solid = kernel.fused(grown)
-    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *_windows(plan, kind)]
-    if kind.inlet:
-        cuts += _inlet_opening(plan)
+def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
+    """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already."""
+    solid = base_body(plan, kind.inlet) if body is None else body
     hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    cuts = []
     if hole is not None:
         shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
         cuts.append(kernel.prism(shape, -PAST, plan.floor_z + PAST))
     if plan.params.base.vents:
         cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in vent_slots(plan, hole)]
-    solid = kernel.one_body(kernel.carved(solid, cuts), f"base {kind.key}", _volumes(plan))
-    added = snap_hooks(plan)
+    if cuts:
+        solid = kernel.weighed(kernel.carved(solid, cuts), f"base {kind.key}", _volumes(plan))
     if hole is not None and kind.label and plan.params.base.label:
-        added += [
-            kernel.prism(bar, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)
-            for bar in label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet)
-        ]
-    if added:
-        solid = kernel.fused([solid, *added])
+        bars = label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet)
+        if bars:
+            solid = kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)])
     return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
 
 
+def base_body(plan: Plan, inlet: bool) -> Solid:
+    """What all bases of a design with an inlet, or all without one, have in common: all but keyhole, air slots, name
+    and what the maker adds."""
+    floor = footed_body(plan, 0, plan.floor_z)
+    ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
+    grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
+    if inlet:
+        grown += _cradle(plan)
+    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *_windows(plan, inlet)]
+    if inlet:
+        cuts += _inlet_opening(plan)
+    name = f"base {'with' if inlet else 'without'} inlet"
+    solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
+    hooks = snap_hooks(plan)
+    return kernel.fused([solid, *hooks]) if hooks else solid
+
+
 def _volumes(plan: Plan) -> tuple[float, float]:
-    """Least and most that a base may have before hooks and letters, mm3."""
+    """Least and most that a base may have before hooks, letters and additions, mm3."""
     floor = plan.body.area_mm2 * plan.floor_z
     wall = (plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2) * (plan.wall_top_z - plan.floor_z)
     posts = len(plan.board_holes) * plan.post_d * (plan.post_d + 2.0) * (plan.board_z - plan.floor_z)
@@ -150,7 +157,7 @@ def snap_hooks(plan: Plan) -> list[Solid]:
     ]
 
 
-def _windows(plan: Plan, kind: BaseKind) -> list[Solid]:
+def _windows(plan: Plan, inlet: bool) -> list[Solid]:
     """Header windows, their upper corners cut so that the wall above bridges them; open upwards where no wall is left.
     The edge of an inlet has none, nor has a blank cover any."""
     if plan.params.board.none:
@@ -164,7 +171,7 @@ def _windows(plan: Plan, kind: BaseKind) -> list[Solid]:
     deep = plan.params.base.wall + 0.2
     tool = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
     placed = kernel.moved(tool, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)
-    return at_edges(plan, [placed], range(1 if kind.inlet else 0, plan.cell.sides))
+    return at_edges(plan, [placed], range(1 if inlet else 0, plan.cell.sides))
 
 
 def _inlet_opening(plan: Plan) -> list[Solid]:
