@@ -115,9 +115,11 @@ def test_every_rule_is_provoked_and_its_remedy_works(check: str) -> None:
     assert check not in faults(done(design, told[check].remedy))
 
 
+@pytest.mark.parametrize("press", [[], ["panel.switch.on=true", 'panel.shell.fixing="snap"']], ids=["plain", "press edges"])
 @pytest.mark.parametrize("job", ["reading-nook", "mixed-wall", "bedside-lamp"])
-def test_presets_pass(job: str) -> None:
-    read = load(PARAMS / f"{job}.toml").job
+def test_presets_pass(job: str, press: list[str]) -> None:
+    """As shipped, and with press edges switched on and nothing else turned."""
+    read = load(PARAMS / f"{job}.toml", press).job
     for name in ("panel", *read.designs):
         failed = [verdict for verdict in plan_checks(name, plan(read.design(name), read.shop)) if verdict.verdict != "pass"]
         assert not failed
