@@ -43,13 +43,19 @@ class Counts:
 
 
 @dataclass(frozen=True)
-class Design:
-    """A wall with every choice made."""
+class Outlined:
+    """What is decided before anything is weighed: enough for all that is cut from sheets."""
 
     job: Job
     plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
     layout: Layout
     wired: Wired
+
+
+@dataclass(frozen=True)
+class Design(Outlined):
+    """A wall with every choice made."""
+
     masses: Mapping[str, PanelMass]
     hung: Hung
     order: HangingOrder
@@ -160,16 +166,24 @@ def lay_out(job: Job) -> Layout:
     return find_layout(job.layout, lambda name: cell_of(job.design(name)))
 
 
-def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
-    """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids)."""
+def outline(job: Job) -> Outlined:
+    """The choices that need no weight, and so no solid."""
     from fab.power.loads import loads
     from fab.power.wire import wire
-    from fab.wall.choose import choose, wall_type
-    from fab.wall.strength import joint_strength
 
     plans = plans_of(job)
     layout = lay_out(job)
     wired = wire(layout, loads(layout, plans), job.power, {name: made.params for name, made in plans.items()})
+    return Outlined(job, plans, layout, wired)
+
+
+def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
+    """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids)."""
+    from fab.wall.choose import choose, wall_type
+    from fab.wall.strength import joint_strength
+
+    known = outline(job)
+    plans, layout, wired = known.plans, known.layout, known.wired
     masses = weigh(plans, layout)
     wall, strength = wall_type(job.shop.wall, job.hang.wall), joint_strength(plans, job.shop.filament)
     hung = choose(layout, plans, masses, job.hang, wall, strength, inlets=wired.inlets)

@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab import __version__
 from fab.checks.model import Verdict, told
@@ -25,6 +25,9 @@ from fab.outtree import locked, recover, swap_in
 from fab.params.read import Loaded
 from fab.products import Made, PartSpec, make
 from fab.store import Store, code_version, default_folder
+
+if TYPE_CHECKING:
+    from fab.outputs.cut import Nested, Search
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
 Progress = Callable[[str, float], None]
@@ -116,6 +119,7 @@ def check_and_count(
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
     """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
     from fab.outputs.assemble import counted
+    from fab.outputs.nestlock import lock_path
     from fab.outputs.prepared import prepare
     from fab.verdicts import all_verdicts
 
@@ -125,7 +129,10 @@ def check_and_count(
     progress("making parts", 0.3)
     parts = parts_of(design, store)
     progress("arranging", 0.6)
-    prepared = prepare(design, parts.made)
+    kept = lock_path(loaded.sources[0], Path("out"))
+    prepared = prepare(design, parts.made, searched(loaded, kept, progress))
+    if prepared.nested.stopped:
+        raise KeyboardInterrupt
     progress("checking", 0.7)
     return all_verdicts(design, parts.made, prepared, store), counted(design, prepared)
 
@@ -141,19 +148,22 @@ def build(
     unknown = sorted(only - set(KINDS))
     if unknown:
         raise InputError(f"there is no output kind {', '.join(unknown)}; kinds are {', '.join(KINDS)}")
-    folder = out / loaded.job.job
+    from fab.outputs.nestlock import lock_path
+
+    folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)
     wanted = [kind for kind in KINDS if not only or kind in only]
     key = hashlib.sha256(json.dumps([loaded.inputs_sha256, wanted, sorted(allow), code_version(), __version__]).encode()).hexdigest()
     with locked(folder):
         recover(folder)
-        same = None if fresh else _unchanged(folder, key)
+        same = None if fresh else _unchanged(folder, key, kept)
         if same is not None:
             return same
-        return _build(loaded, folder, wanted, allow, fresh, key, progress)
+        return _build(loaded, folder, wanted, allow, fresh, key, kept, progress)
 
 
 def _build(
-    loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, progress: Progress,
+    loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
+    progress: Progress,
 ) -> Built:  # fmt: skip
     from fab.book.chapters import book_files
     from fab.book.facts import BookFacts
@@ -169,7 +179,8 @@ def _build(
     clock.stage("parts", 0.15)
     parts = parts_of(design, store)
     clock.stage("arrange", 0.35)
-    prepared = prepare(design, parts.made)
+    prepared = prepare(design, parts.made, searched(loaded, kept, progress))
+    keep_search(kept, prepared.nested)
     clock.stage("checks", 0.4)
     verdicts = all_verdicts(design, parts.made, prepared, store)
     _stop_on_failure(verdicts, allow)
@@ -188,7 +199,7 @@ def _build(
         "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
         "build_sha256": key, "files": [file.entry for file in files], "counts": result.counts,
         "checks": [_entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(prepared.nested), "seconds": {},
+        "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
     }  # fmt: skip
     clock.stage("", 1.0)
     manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}
@@ -198,6 +209,26 @@ def _build(
     return Built(
         folder, manifest, verdicts, summary(folder, manifest, verdicts), tuple(store.made), len(store.damaged)
     )
+
+
+def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
+    """How long this job's nest is searched for, and what was found before."""
+    from fab.outputs.cut import Search
+    from fab.outputs.nestlock import read_locks
+
+    seconds = loaded.job.nest.seconds
+    told = (lambda says, share: progress(f"nest: {says}", share)) if seconds > 0 else quiet
+    return Search(seconds, found=read_locks(kept), progress=told)
+
+
+def keep_search(kept: Path, nested: Nested) -> None:
+    """What was found goes beside the job, also when Ctrl-C ended the search; it then ends the command here."""
+    from fab.outputs.nestlock import keep_locks
+
+    if nested.locks:
+        keep_locks(kept, nested.locks)
+    if nested.stopped:
+        raise KeyboardInterrupt
 
 
 def _entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:
@@ -220,11 +251,17 @@ def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None
         raise CheckFailed("\n".join([*lines, f"Nothing was written. To build all the same: {names}"]))
 
 
-def _unchanged(folder: Path, key: str) -> Built | None:
-    """The build that is there, when it was made of the same values by the same code and every file is whole."""
+def _unchanged(folder: Path, key: str, kept: Path) -> Built | None:
+    """The build that is there, when it was made of the same values and kept nests by the same code and every file is
+    whole."""
+    from fab.outputs.nestlock import digest, read_locks
+
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
         if manifest.get("build_sha256") != key:
+            return None
+        locks = read_locks(kept)
+        if any(digest(locks.get(name)) != found for name, found in manifest["nest_kept"].items()):
             return None
         listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
         there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
@@ -234,7 +271,7 @@ def _unchanged(folder: Path, key: str) -> Built | None:
             if hashlib.sha256((folder / path).read_bytes()).hexdigest() != digest:
                 return None
         verdicts = tuple(_verdict(entry) for entry in manifest["checks"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return None
     return Built(folder, manifest, verdicts, ("Nothing changed.", *summary(folder, manifest, verdicts)))
 

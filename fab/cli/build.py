@@ -9,7 +9,7 @@ import click
 
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
-from fab.cli.words import KINDS, allow_word, job_path, job_word, sets_word, talking
+from fab.cli.words import KINDS, allow_word, job_path, job_word, search_word, sets_with, sets_word, talking
 from fab.params.read import load
 
 
@@ -19,6 +19,7 @@ from fab.params.read import load
 @click.option("--only", multiple=True, type=click.Choice(KINDS), help="Only this kind; may be given several times.")
 @sets_word
 @allow_word
+@search_word
 @click.option("--fresh", is_flag=True, help="Make everything anew, whatever is kept from earlier builds.")
 @talking
 @click.pass_obj
@@ -31,14 +32,17 @@ def build(
     only: tuple[str, ...],
     sets: tuple[str, ...],
     allow: tuple[str, ...],
+    nest_seconds: float | None,
     fresh: bool,
 ) -> None:
     """Make all files of JOB: prints, cuts, template, lists and book.
 
     JOB is a job file, or the name of a shipped job (see `panejig presets`). A check that fails stops the build before
     any file is written, and the last good build stays as it is.
+
+    With --nest-seconds Ctrl-C ends the search; the best nest until then is kept, and the next build uses it.
     """
-    loaded = load(job_path(job), sets)
+    loaded = load(job_path(job), sets_with(sets, nest_seconds))
     from fab import workshop  # heavy: brings the rooms in
 
     built = workshop.build(

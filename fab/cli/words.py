@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from difflib import get_close_matches
 from pathlib import Path
@@ -15,6 +16,7 @@ from fab.errors import Fault, InputError
 from fab.params import presets
 from fab.params.files import near_files
 from fab.params.showing import clean, short
+from fab.units import fixed
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
 
@@ -74,3 +76,16 @@ sets_word = click.option(
 allow_word = click.option(
     "--allow", multiple=True, metavar="CHECK-ID", help="Go on although this check fails; the allowance is written down."
 )
+search_word = click.option(
+    "--nest-seconds", type=click.FloatRange(0.0, 86_400.0), metavar="N",
+    help="Look so long for a better nest; what is found is kept beside the job and used again.",
+)  # fmt: skip
+
+
+def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, ...]:
+    """The words of --set, and the search time among them."""
+    if nest_seconds is None:
+        return sets
+    if not math.isfinite(nest_seconds):
+        raise InputError([Fault("", "--nest-seconds", f"{nest_seconds} is no time.", "Give seconds: 30.")])
+    return (*sets, f"nest.seconds={fixed(nest_seconds)}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.decisions import Design
+from fab.decisions import Design, Outlined
 from fab.files.table import Cell, csv_bytes
 from fab.layout.kinds import file_word
 from fab.outlines.contour import Outline, Point
@@ -25,7 +25,7 @@ class Diffuser:
     spares: int
     art: SheetArt
 
-    def outline(self, design: Design) -> Outline:
+    def outline(self, design: Outlined) -> Outline:
         """As it lies in the machine."""
         return self.art.outline(design.plans[self.design].diffuser)
 
@@ -34,7 +34,7 @@ class Diffuser:
         return self.art.lying(front)
 
 
-def diffusers(design: Design) -> tuple[Diffuser, ...]:
+def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
     """Every kind of diffuser, design by design: the one that most panels share first, then by panel."""
     found: list[Diffuser] = []
     wall = on_sheets(design.job.art)

@@ -56,5 +56,5 @@ def assemble(
     addresses = lists.addresses(design)
     if "lists" in wanted:
         stage("lists", 0.82)
-        files += lists.files(design, lines, addresses) + cut.offcut_files(design, nested) + art.files(design)
+        files += lists.files(design, lines, addresses) + cut.offcut_files(design.job.job, nested) + art.files(design)
     return Assembled(tuple(files), counted(design, prepared), tuple(lines), tuple(addresses))

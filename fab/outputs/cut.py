@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
-from fab.decisions import Design
+from fab.decisions import Design, Outlined
 from fab.errors import BrokenGeometry, InputError
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, check_svg
@@ -18,18 +19,31 @@ from fab.outlines.strokes import strokes, width_mm
 from fab.outputs.alike import dealt, one_shape
 from fab.outputs.art import diffusers
 from fab.outputs.model import OutFile
+from fab.outputs.nestlock import digest
 from fab.params.shop import Laser, Shop, Stock
 from fab.parts.plan import Plan
 from fab.sheets.audit import audit
 from fab.sheets.cut import CutPlan, cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
+from fab.sheets.lock import Locks, lock
 from fab.sheets.model import Layup, Nest, Piece, Sheet
-from fab.sheets.nest import nest, shortage
+from fab.sheets.nest import Progress, gap_of, nest, shortage, silent
 from fab.sheets.rack import rack
+from fab.sheets.stopping import ctrl_c_asks
 from fab.units import fixed
 
 MARK_H = 3.0  # height of a part mark, mm
+
+
+@dataclass(frozen=True)
+class Search:
+    """How long to look for a better nest than the quick one, and what was found before."""
+
+    seconds: float = 0.0  # for all stocks together
+    seed: int = 1
+    found: Locks = field(default_factory=dict)
+    progress: Progress = silent
 
 
 @dataclass(frozen=True)
@@ -41,6 +55,8 @@ class StockNest:
     pieces: tuple[Piece, ...]
     sheets: tuple[Sheet, ...]
     nest: Nest
+    gap_mm: float
+    lock: Mapping[str, Any] | None = None  # what to keep beside the job, when it was searched for
 
 
 @dataclass(frozen=True)
@@ -49,6 +65,17 @@ class Nested:
 
     stocks: tuple[StockNest, ...]
     laser: Laser
+    stopped: bool = False  # Ctrl-C ended the search: this is the best until then
+
+    @cached_property
+    def locks(self) -> Locks:
+        """What a search found, under the hash of its inputs."""
+        return {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
+
+    @cached_property
+    def digests(self) -> Mapping[str, str]:
+        """Hash of the inputs of every nest to what is kept for it, so that a build knows when it changed."""
+        return {one.nest.inputs_sha256: digest(one.lock) for one in self.stocks}
 
     @cached_property
     def layups(self) -> tuple[tuple[str, StockNest, Layup], ...]:
@@ -72,7 +99,7 @@ class Nested:
         return leftovers(layup, one.pieces, gap_mm=self.laser.part_gap, kerf_mm=one.stock.kerf, name=f"{job}-{name}")
 
 
-def pieces(design: Design) -> dict[str, list[Piece]]:
+def pieces(design: Outlined) -> dict[str, list[Piece]]:
     """Stock to the pieces cut from it."""
     found: dict[str, list[Piece]] = {}
     for one in diffusers(design):
@@ -88,7 +115,7 @@ def pieces(design: Design) -> dict[str, list[Piece]]:
     return found
 
 
-def _jig(design: Design) -> Outline:
+def _jig(design: Outlined) -> Outline:
     """Guide holes one panel apart, for those who drill without paper."""
     from fab.wall.choose import wall_type
     from fab.wall.jig import jig
@@ -109,42 +136,68 @@ def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
     return tuple(tuple((low + y, half - x) for x, y in stroke) for stroke in strokes(text, height, "start"))
 
 
-def nested(design: Design) -> Nested:
+def nested(design: Outlined, search: Search | None = None) -> Nested:
     """The nest of a job, proven. Raises InputError when the rack is too small."""
-    wanted = [(name, tuple(found)) for name, found in sorted(pieces(design).items())]
-    return _nested(design.job.shop, tuple(wanted), design.job.nest.seconds)
+    return nest_all(design.job.shop, pieces(design), search or Search(design.job.nest.seconds))
 
 
-def _nested(shop: Shop, wanted: tuple[tuple[str, tuple[Piece, ...]], ...], seconds: float) -> Nested:
-    laser = shop.laser
+def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
+    """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
     stocks: list[StockNest] = []
     short: list[str] = []
-    for name, found in wanted:
-        stock, sheets = shop.stock[name], rack(shop, name)
-        shapes, members = one_shape(found)
-        result = nest(shapes, sheets, gap_mm=laser.part_gap, kerf_mm=stock.kerf, seconds=seconds)
-        result = dealt(result, members, stock.kerf)
-        missing = shortage(result, found, sheets)
-        if missing:
-            short.append(missing)
-            continue
-        wrong = audit(result, found, sheets, laser.part_gap, stock.kerf)
-        if wrong:
-            raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
-        stocks.append(StockNest(name, stock, tuple(found), tuple(sheets), result))
-    if short:
-        raise InputError("\n".join(short))
-    return Nested(tuple(stocks), laser)
+    share = search.seconds / max(len(wanted), 1)
+    with ctrl_c_asks() if share > 0 else nullcontext(lambda: False) as stop:
+        for name, found in sorted(wanted.items()):
+            sheets = rack(shop, name, apart=[other for other in wanted if other != name])
+            one = _one_stock(shop, name, tuple(found), sheets, replace(search, seconds=share), stop)
+            missing = shortage(one.nest, found, sheets)
+            if missing:
+                short.append(missing)
+            stocks.append(one)
+        if short:
+            raise InputError("\n".join(short))
+        return Nested(tuple(stocks), shop.laser, stop())
+
+
+def _one_stock(
+    shop: Shop, name: str, found: tuple[Piece, ...], sheets: tuple[Sheet, ...], search: Search, stop: Callable[[], bool]
+) -> StockNest:
+    """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made again."""
+    stock, (shapes, members) = shop.stock[name], one_shape(found)
+    gap = gap_of(shop.laser, shapes)
+    result = nest(
+        shapes, sheets, gap_mm=gap, kerf_mm=stock.kerf, seconds=search.seconds, seed=search.seed, found=search.found,
+        stop=stop, progress=search.progress,
+    )  # fmt: skip
+    kept = lock(result) if result.seconds > 0 else None
+    result = dealt(result, members, stock.kerf)
+    wrong = audit(result, found, sheets, gap, stock.kerf)
+    if wrong and search.found:
+        return _one_stock(shop, name, found, sheets, replace(search, found={}), stop)
+    if wrong:
+        raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
+    return StockNest(name, stock, found, sheets, result, gap, kept)
 
 
 def files(design: Design, nested: Nested) -> list[OutFile]:
     """cut/*: sheets and single parts."""
+    return [*sheet_files(design.job.job, nested, "cut/"), *_part_files(nested)]
+
+
+def sheet_files(title: str, nested: Nested, folder: str = "") -> list[OutFile]:
+    """DXF and SVG of every sheet, read back."""
     out: list[OutFile] = []
     laser = nested.laser
     for name, one, layup in nested.layups:
-        drawing = sheet_drawing(layup, nested.plan(one, layup), laser, one.stock, f"{design.job.job} {name}")
-        for path, data in _both(f"cut/{name}", drawing, laser):
+        drawing = sheet_drawing(layup, nested.plan(one, layup), laser, one.stock, f"{title} {name}")
+        for path, data in _both(f"{folder}{name}", drawing, laser):
             out.append(OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())))
+    return out
+
+
+def _part_files(nested: Nested) -> list[OutFile]:
+    out: list[OutFile] = []
+    laser = nested.laser
     for one in nested.stocks:
         for piece in one.pieces:
             drawing = part_drawing(piece, laser, one.stock, piece.name)
@@ -167,10 +220,10 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
     return made
 
 
-def offcut_files(design: Design, nested: Nested) -> list[OutFile]:
-    """lists/offcuts.toml: the usable rests, as entries for the shop file."""
-    found = [rest for name, one, layup in nested.layups for rest in nested.rests(design.job.job, name, one, layup)]
-    return [OutFile("lists/offcuts.toml", "list", offcuts_toml(found).encode(), "offcuts")]
+def offcut_files(title: str, nested: Nested, folder: str = "lists/") -> list[OutFile]:
+    """offcuts.toml: the usable rests, as entries for the shop file."""
+    found = [rest for name, one, layup in nested.layups for rest in nested.rests(title, name, one, layup)]
+    return [OutFile(f"{folder}offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")]
 
 
 def nest_lines(nested: Nested) -> list[dict[str, Any]]:

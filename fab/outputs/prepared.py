@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fab.decisions import Design
 from fab.outputs import cut, prints, wall
-from fab.outputs.cut import Nested
+from fab.outputs.cut import Nested, Search
 from fab.prints.model import Plate
 from fab.products import Made, PartSpec
 from fab.wall.template import Template
@@ -22,6 +22,6 @@ class Prepared:
     template: Template
 
 
-def prepare(design: Design, made: Mapping[PartSpec, Made]) -> Prepared:
+def prepare(design: Design, made: Mapping[PartSpec, Made], search: Search | None = None) -> Prepared:
     """Nest, plates and template of a design. Raises for a rack, bed or paper that is too small."""
-    return Prepared(cut.nested(design), prints.arrange(design, made), wall.made_template(design))
+    return Prepared(cut.nested(design, search), prints.arrange(design, made), wall.made_template(design))

@@ -106,8 +106,8 @@ def room(sheet: Sheet) -> tuple[float, float]:
 def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
     """How many of each offer (copies each, price, count) reach `least` copies at least cost, then with fewest sheets.
 
-    Takes all of every offer when they don't reach it. What costs nothing is used first and given back when it
-    turns out not to be needed. Exact by branch and bound over the rest.
+    Takes all of every offer when they don't reach it. What costs nothing is used first, so that the rest of a sheet
+    that is paid for is large; some of it is given back when it holds everything alone. Exact by branch and bound.
     """
     used = [count if price == 0 and copies > 0 else 0 for copies, price, count in offers]
     rest = least - sum(n * offer[0] for n, offer in zip(used, offers, strict=True))
@@ -134,6 +134,8 @@ def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
     branch(0, rest, 0.0, [])
     for k, n in zip(order, best[2], strict=True):
         used[k] = n
+    if any(used[k] for k in order):
+        return used
     spare = sum(n * offer[0] for n, offer in zip(used, offers, strict=True)) - least
     for k in sorted(range(len(offers)), key=lambda k: offers[k][0]):
         if offers[k][1] == 0 and offers[k][0] > 0 and spare >= offers[k][0]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -106,15 +105,17 @@ def _rest(shape: Any, stock: str, name: str) -> Rest:
     return Rest(Offcut(stock=stock, outline=outline, holes=holes, count=1, name=name), left, low, shape.area)
 
 
-def offcuts_toml(rests: Sequence[Rest]) -> str:
+HEAD = "# rests of this job; write the name on each, and copy the tables into the shop file, or let --book do it\n"
+
+
+def offcuts_toml(offcuts: Sequence[Offcut], head: str = HEAD) -> str:
     """The rests as `[[offcut]]` tables, ready for the shop file."""
-    if not rests:
+    if not offcuts:
         return "# no rest is large enough to keep\n"
-    tables = ["# rests of this job; write the name on each, and copy the tables into the shop file\n"]
-    for rest in rests:
-        offcut = rest.offcut
+    tables = [head] if head else []
+    for offcut in offcuts:
         tables.append(
-            f"[[offcut]]\nname = {_quoted(offcut.name)}\nstock = {_quoted(offcut.stock)}\ncount = 1\n"
+            f"[[offcut]]\nname = {_quoted(offcut.name)}\nstock = {_quoted(offcut.stock)}\ncount = {offcut.count}\n"
             f"outline = {_ring(offcut.outline)}\n"
             + (f"holes = [{', '.join(_ring(hole) for hole in offcut.holes)}]\n" if offcut.holes else "")
         )
@@ -128,28 +129,3 @@ def _ring(ring: Sequence[Point]) -> str:
 def _quoted(text: str) -> str:
     """A TOML basic string."""
     return json.dumps(text)
-
-
-def booked(shop_toml: str, layups: Sequence[Layup], rests: Sequence[Rest]) -> str:
-    """The shop file with the used sheets and offcuts taken off its counts and the rests added; comments are kept.
-
-    Offcuts are found by their name; a used one without a name can't be told apart and is left to the maker.
-    """
-    import tomlkit
-
-    document = tomlkit.parse(shop_toml)
-    whole = Counter(layup.sheet.name for layup in layups if not layup.sheet.offcut)
-    for name, used in sorted(whole.items()):
-        table: Any = document.get("stock", {}).get(name)
-        if table is not None and "count" in table:
-            table["count"] = max(int(table["count"]) - used, 0)
-    parts = Counter(layup.sheet.name for layup in layups if layup.sheet.offcut)
-    entries: Any = document.get("offcut") or []
-    for entry in entries:
-        used = parts.get(str(entry.get("name", "")), 0)
-        if used:
-            entry["count"] = max(int(entry.get("count", 1)) - used, 0)
-    text = tomlkit.dumps(document)
-    if rests:
-        text = text.rstrip("\n") + "\n\n" + "\n".join(offcuts_toml(rests).split("\n")[1:]).lstrip("\n")
-    return text

@@ -283,10 +283,11 @@ def fill(
     return Filling(sheet, tuple(board.laid))
 
 
-def rank(answer: Answer) -> tuple[int, float, int, float]:
-    """Fewest missing, least cost, fewest sheets, then the largest single rest (as a negative area)."""
+def rank(answer: Answer) -> tuple[int, float, int, float, int]:
+    """Fewest missing, least cost, fewest whole sheets, the largest single rest (as a negative area), fewest offcuts."""
     missing = sum(count for _, count in answer.missing)
-    return (missing, round(answer.cost, 6), len(answer.fillings), -rest_mm2(answer))
+    whole = sum(1 for filling in answer.fillings if not filling.sheet.offcut)
+    return (missing, round(answer.cost, 6), whole, -rest_mm2(answer), len(answer.fillings))
 
 
 def rest_mm2(answer: Answer) -> float:

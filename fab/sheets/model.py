@@ -134,6 +134,7 @@ class Nest:
     inputs_sha256: str
     seconds: float = 0.0  # search time asked for, not the clock
     seed: int = 1
+    kept: bool = False  # found by an earlier run
 
     @property
     def used_area(self) -> float:

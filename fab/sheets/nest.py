@@ -23,8 +23,8 @@ def _never() -> bool:
     return False
 
 
-def _silent(_says: str, _share: float) -> None:
-    return None
+def silent(_says: str, _share: float) -> None:
+    """Progress that nobody watches."""
 
 
 def nest(
@@ -37,7 +37,7 @@ def nest(
     seed: int = 1,
     found: Locks | None = None,
     stop: Callable[[], bool] = _never,
-    progress: Progress = _silent,
+    progress: Progress = silent,
 ) -> Nest:
     """Place every copy of every piece on the sheets of its stock.
 
@@ -81,6 +81,7 @@ def nest(
         ", ".join(sorted({part[4] for part in parts})),
         key,
         *((kept.seconds, kept.seed) if kept is not None and kept.serves(seconds, seed) else (seconds, seed)),
+        kept is not None and layups == kept.layups,
     )
 
 
@@ -100,10 +101,10 @@ def _one_stock(
     fewest, cost, by = bound(ways, sheets, gap_mm)
     before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
     if kept is not None and kept.serves(seconds, seed):
-        return before, fewest, cost, by, f"kept, {kept.engine.removeprefix('kept, ')}"
+        return before, fewest, cost, by, kept.engine
     found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress)
     if kept is not None and _worth(before, ways) <= _worth(found, ways):
-        return before, fewest, cost, by, f"kept, {kept.engine.removeprefix('kept, ')}"
+        return before, fewest, cost, by, kept.engine
     return found, fewest, cost, by, engine
 
 
@@ -126,15 +127,17 @@ def _laid(
     return fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
 
 
-def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int]:
-    """Most copies, least cost, fewest sheets, largest single rest to the mm2; smaller is better."""
+def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int, int]:
+    """Most copies, least cost, fewest whole sheets, largest single rest to the mm2, fewest offcuts; less is better."""
     outlines = {path.piece.name: path.outline.edge for path in ways}
     copies = sum(len(layup.placed) for layup in layups)
     rest = 0.0
     for layup in layups:
         boxes = [item.outline(Outline(outlines[item.piece])).box for item in layup.placed]
         rest = max(rest, beside_mm2(layup.sheet, max(b[2] for b in boxes), max(b[3] for b in boxes)) if boxes else 0.0)
-    return (-copies, round(math.fsum(layup.sheet.price for layup in layups), 6), len(layups), -round(rest))
+    cost = round(math.fsum(layup.sheet.price for layup in layups), 6)
+    whole = sum(1 for layup in layups if not layup.sheet.offcut)
+    return (-copies, cost, whole, -round(rest), len(layups))
 
 
 def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float) -> list[Layup]:

@@ -35,7 +35,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
         key = f"shop.offcut[{index}]"
         faults += _faults(offcut, key)
         if not faults:
-            offcuts.append(_offcut(offcut, index, stock, shop.stock[offcut.stock]))
+            offcuts.append(offcut_sheet(offcut, index, stock, shop.stock[offcut.stock]))
     if faults:
         raise InputError(faults)
     whole = [_whole(name, stock, shop.stock[name]) for name in sizes]
@@ -61,8 +61,8 @@ def _rectangle(width: float, height: float) -> tuple[Point, ...]:
     return ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
 
 
-def _offcut(offcut: Offcut, index: int, stock: str, kind: Stock) -> Sheet:
-    """The offcut moved so that its box begins at (0, 0)."""
+def offcut_sheet(offcut: Offcut, index: int, stock: str, kind: Stock) -> Sheet:
+    """The shop's offcut number `index` moved so that its box begins at (0, 0)."""
     left, low = min(x for x, _ in offcut.outline), min(y for _, y in offcut.outline)
 
     def moved(ring: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -53,6 +53,7 @@ def box(width: float, height: float) -> tuple[Point, ...]:
 
 
 def offcut(
-    outline: tuple[Point, ...], holes: tuple[tuple[Point, ...], ...] = (), margin: float = 5.0, name: str = "rest-1"
-) -> Sheet:
-    return Sheet("opal", name, outline, holes, margin, 1, 0.0, False, True)
+    outline: tuple[Point, ...], holes: tuple[tuple[Point, ...], ...] = (), margin: float = 5.0, name: str = "rest-1",
+    count: int = 1,
+) -> Sheet:  # fmt: skip
+    return Sheet("opal", name, outline, holes, margin, count, 0.0, False, True)

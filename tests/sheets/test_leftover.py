@@ -13,12 +13,12 @@ from fab.outlines.kerf import grown
 from fab.outlines.page import Fill, Group, Item, Page, Text
 from fab.params.shop import Laser, Offcut, Shop, Stock
 from fab.sheets.cut import cut_plan
-from fab.sheets.leftover import booked, leftovers, offcuts_toml
+from fab.sheets.leftover import leftovers, offcuts_toml
 from fab.sheets.model import Layup, Piece, Placed
 from fab.sheets.nest import nest
 from fab.sheets.picture import sheet_picture
 from fab.sheets.rack import rack
-from tests.sheets.shop_floor import GAP, KERF, box, offcut, panel, sheet
+from tests.sheets.shop_floor import GAP, KERF, box, panel, sheet
 
 STOCK = Stock(kerf=KERF)
 
@@ -61,7 +61,7 @@ def test_an_empty_half_comes_back_whole() -> None:
 def test_toml_goes_back_into_the_rack() -> None:
     layup, pieces = laid(4)
     found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name='a "quoted" job')
-    table = tomllib.loads(offcuts_toml(found))["offcut"][0]
+    table = tomllib.loads(offcuts_toml([rest.offcut for rest in found]))["offcut"][0]
     again = Offcut(
         name=table["name"], stock=table["stock"], count=table["count"],
         outline=tuple((x, y) for x, y in table["outline"]),
@@ -75,21 +75,6 @@ def test_toml_goes_back_into_the_rack() -> None:
     more = nest([panel(6, 120, 2, 3.0)], [first, whole], gap_mm=GAP, kerf_mm=KERF)
     assert [u.sheet.name for u in more.layups] == ['a "quoted" job-rest-1']
     assert offcuts_toml([]).startswith("# no rest")
-
-
-def test_booking_takes_off_and_adds() -> None:
-    text = (
-        '# my shop\n[stock.opal]\ncount = 3 # on the left\n\n[[offcut]]\nname = "rest-1"\nstock = "opal"\ncount = 1\n'
-    )
-    layup, pieces = laid(9)
-    found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
-    used = Layup(offcut(box(200, 200)), (), 0.0, None)
-    after = booked(text, [layup, used], found)
-    table = tomllib.loads(after)
-    assert table["stock"]["opal"]["count"] == 2
-    assert [(o["name"], o["count"]) for o in table["offcut"]] == [("rest-1", 0), ("job-1-rest-1", 1)]
-    assert "# my shop" in after
-    assert "# on the left" in after
 
 
 def words(items: tuple[Item, ...]) -> list[str]:

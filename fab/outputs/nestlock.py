@@ -1,0 +1,59 @@
+"""The file in which found nests are kept: <job>.nest.json beside the job.
+
+A search that stops by the clock never finds the same twice; a build that finds its nest here makes the same files on
+every run and machine. The file may be put under version control; taking it away costs a new search and nothing else.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from fab.files.table import json_bytes
+from fab.params import presets
+from fab.params.replacing import replace_file
+from fab.sheets.lock import Locks
+
+MOST_NESTS = 24  # the oldest give way
+MOST_BYTES = 64 * 1024 * 1024
+_SAYS = "nests that panejig found by a search, kept so that a build repeats them; delete it to search again"
+
+
+def lock_path(job: Path, out: Path) -> Path:
+    """Where the nests of a job are kept: beside it; beside the output for a shipped job or a folder that is closed."""
+    name, folder = f"{job.stem}.nest.json", job.absolute().parent
+    shipped = presets.home()
+    closed = (shipped is not None and folder == shipped) or not os.access(folder, os.W_OK)
+    return (out if closed else folder) / name
+
+
+def read_locks(path: Path) -> Locks:
+    """Nests by the hash of their inputs. A file that is not there, or is none of ours, holds none."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            return {}
+        found = json.loads(path.read_bytes())
+        nests = found["nests"]
+        return {str(key): entry for key, entry in nests.items() if isinstance(entry, Mapping)}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def keep_locks(path: Path, found: Locks) -> Locks:
+    """Add nests to the file, newest last, and return all that it holds now. Raises OutputError."""
+    before = read_locks(path)
+    after = {**{key: entry for key, entry in before.items() if key not in found}, **found}
+    after = dict(list(after.items())[-MOST_NESTS:])
+    if any(before.get(key) != entry for key, entry in found.items()):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        replace_file(path, (json.dumps({"says": _SAYS, "nests": after}) + "\n").encode())
+    return after
+
+
+def digest(entry: Mapping[str, Any] | None) -> str:
+    """What a kept nest is told apart by; empty for none."""
+    return hashlib.sha256(json_bytes(entry)).hexdigest() if entry is not None else ""
