@@ -1,63 +1,22 @@
-"""Chapters that are lists: checks, calibration, what to buy, what to print."""
+"""Chapters that are lists: calibration, what to buy, what to print."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.book.assembly import part_page
+from fab.book.drawings import part_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
-from fab.checks.model import Verdict
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Steps, Table
 from fab.outputs.lists import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
 
-ORDER = {"fail": 0, "warn": 1, "pass": 2}
 MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are alike to the eye
 
 
-def checks(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
-    """Verdicts at a glance: failures, allowances and warnings in full and first; what passed, a line a check."""
-    counted = {word: sum(1 for verdict in verdicts if verdict.verdict == word) for word in ORDER}
-    open_ = sorted((v for v in verdicts if v.verdict != "pass"), key=lambda v: (ORDER[v.verdict], v.id, v.subject))
-    blocks: list[Block] = [
-        Facts((("Passed", str(counted["pass"])), ("Look at", str(counted["warn"])), ("Failed, allowed by name", str(counted["fail"]))))
-    ]
-    header = ("check", "of", "measured", "limit", "says", "source of the limit")
-    if open_:
-        rows = tuple(_row(v, v.subject, " Allowed by name for this build." if v.id in allow else "") for v in open_)
-        marks = tuple(v.verdict for v in open_)
-        blocks.append(Table("What did not pass", header, rows, numeric=(2, 3), marks=marks))
-    groups: dict[str, list[Verdict]] = {}
-    for verdict in verdicts:
-        if verdict.verdict == "pass":
-            groups.setdefault(verdict.id, []).append(verdict)
-    rows = tuple(_row(*_nearest(group)) for _, group in sorted(groups.items()))
-    blocks.append(Table("What passed; of several, the one nearest to its limit", header, rows, numeric=(2, 3), marks=("pass",) * len(rows)))
-    blocks.append(Para("Every single verdict stands in manifest.json."))
-    return Chapter("Checks", "checks", tuple(blocks))
-
-
-def _row(verdict: Verdict, subject: str, tail: str = "") -> tuple[str, ...]:
-    unit = f" {verdict.unit}" if verdict.unit else ""
-    says = f"{verdict.says}{tail} {verdict.remedy}".strip()
-    return (verdict.id, subject, f"{verdict.measured:.4g}{unit}", f"{verdict.limit:.4g}{unit}", says, verdict.source)
-
-
-def _nearest(group: Sequence[Verdict]) -> tuple[Verdict, str]:
-    """The verdict with the least room to its limit, and whom the group is about."""
-
-    def room(verdict: Verdict) -> float:
-        return abs(verdict.measured - verdict.limit) / (abs(verdict.limit) or 1.0)
-
-    worst = min(group, key=room)
-    others = len(group) - 1
-    return worst, worst.subject if not others else f"{worst.subject} and {others} more"
-
-
-def calibrate(design: Design) -> Chapter:
+def calibrate(design: Design, job_file: str) -> Chapter:
     """Step zero: coupons."""
     printer = design.job.shop.printer.clearance
     stocks = sorted({plan.params.diffuser.stock for plan in design.plans.values()})
@@ -70,9 +29,9 @@ def calibrate(design: Design) -> Chapter:
             Facts((("Kerf applied", kerfs), ("Clearances per side, mm", clear))),
             Steps(
                 (
-                    "Run `panejig coupon JOB` and cut the kerf coupon from the very sheet you will use.",
-                    "Print the fit and snap coupons in the filament you will use.",
-                    "Measure with calipers, run `panejig measure` with the readings, and build again.",
+                    f"Run `panejig coupon {job_file}` and cut the kerf coupon from the very sheet you will use.",
+                    "Print the fit, seat and snap coupons in the filament you will use, and cut the seat coupon's square from the same sheet.",
+                    "Measure with calipers, run `panejig measure` and type the readings in, and build again.",
                     "Print one page of the template and measure its 100 mm bars in both directions.",
                 )
             ),
@@ -115,7 +74,7 @@ def printing(facts: BookFacts) -> Chapter:
         Table("Parts to print", ("part", "count", "g each", "g all", "h all", "note"), rows, numeric=(1, 2, 3, 4), ticks=tuple(f"print-{line.item}" for line in printed)),
     ]  # fmt: skip
     for spec, count in design.printed[:MOST_PARTS]:
-        blocks.append(Figure(part_page(facts, spec), f"{spec.name}, {count} pieces, as it lies on the bed."))
+        blocks.append(Figure(part_page(facts, spec), f"{spec.name}, {pieces(count)}, as it lies on the bed."))
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
     alike: dict[tuple[object, ...], list[Plate]] = {}
     for plate in facts.plates:
@@ -129,6 +88,10 @@ def printing(facts: BookFacts) -> Chapter:
         further = tuple((_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts)) for plates in rest)
         blocks.append(Table("Further plates", ("plates", "objects on each"), further))
     return Chapter("Print", "print", tuple(blocks))
+
+
+def pieces(count: int) -> str:
+    return f"{count} piece{'s' if count != 1 else ''}"
 
 
 def _numbers(plates: Sequence[Plate]) -> str:

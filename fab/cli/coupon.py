@@ -16,7 +16,7 @@ from fab.params.showing import clean, show
 from fab.params.values import name_like
 from fab.units import fixed
 
-KINDS = ("kerf", "fit", "snap", "bed")
+KINDS = ("kerf", "fit", "seat", "snap", "bed")
 OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
 
 
@@ -43,6 +43,7 @@ def coupon(
     \b
     kerf   strips and windows, cut from each stock of the shop
     fit    pegs, laps and caps with numbered clearances
+    seat   a square of the diffuser's sheet, for the openings of the fit coupon
     snap   the real clip, and pockets with numbered clearances
     bed    three posts on an L: the printer's scale
 

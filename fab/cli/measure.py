@@ -22,7 +22,7 @@ from fab.units import fixed
 if TYPE_CHECKING:
     from fab.parts.coupons.reading import Measured
 
-CLASSES = ("sliding", "location", "press", "snap")
+CLASSES = ("sliding", "location", "press", "seat", "snap")
 KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y")
 
 
@@ -58,7 +58,7 @@ def measure(
     \b
     kerf               the stack of strips, once or several times
     sliding, location,
-    press, snap        the number of the piece that fits: 25, or -05
+    press, seat, snap  the number of the piece that fits: 25, or -05
     scale-x, scale-y   pairs: outside over two posts, inside between them
     paper-x, paper-y   the 100 mm bar of the template
 

@@ -22,6 +22,7 @@ from fab.parts.coupons.bed import bed_coupon, bed_size
 from fab.parts.coupons.fit import fit_coupons
 from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.model import FlatCoupon, PrintedCoupon
+from fab.parts.coupons.seat import seat_openings, seat_square
 from fab.parts.coupons.snap import snap_coupons
 from fab.parts.plan import Plan, plan
 from fab.prints.mass import Printed, printed, total
@@ -59,18 +60,11 @@ def kerf(shop: Shop, stocks: Sequence[str], word: str) -> list[CouponFiles]:
     out = []
     for name in stocks:
         coupon, size = kerf_coupon(name, shop.stock[name], shop.laser), kerf_size(shop.stock[name])
-        drawing = _drawing(coupon, shop)
-        data = dxf(drawing, version=shop.laser.dxf, arcs=shop.laser.arcs)  # type: ignore[arg-type]
-        _refuse(f"{coupon.name}.dxf", check_dxf(data, drawing, arcs=shop.laser.arcs))
-        picture = svg(drawing, line_mm=shop.laser.line_mm)
-        _refuse(f"{coupon.name}.svg", check_svg(picture, drawing))
         wide = howpage.WIDE - 2 * howpage.EDGE
         shown = pictures.flat_picture(coupon, size, wide)
         sheet = howto.kerf_howto(name, size, word, shop.units)
         out.append(CouponFiles("kerf", coupon.name, (
-            OutFile(f"{coupon.name}.dxf", "cut-part", data, coupon.name),
-            OutFile(f"{coupon.name}.svg", "cut-part", picture, coupon.name),
-            *_sheet(coupon.name, sheet, [("as cut; right: measured", *shown)]),
+            *_cut(coupon, shop), *_sheet(coupon.name, sheet, [("as cut; right: measured", *shown)]),
         )))  # fmt: skip
     return out
 
@@ -81,6 +75,16 @@ def fit(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
     pieces = fit_coupons(made)
     shown = pictures.fit_pictures(made, {piece.name: piece for piece in pieces})
     return _printed("fit", made, shop, pieces, sheet=howto.fit_howto(word), shown=shown)
+
+
+def seat(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
+    """The openings, and a square of the panel's own sheet."""
+    made = plan(panel, shop)
+    square, openings = seat_square(made), seat_openings(made)
+    shown = pictures.seat_pictures(made, openings, square)
+    sheet = howto.seat_howto(square.stock, square.width, word, shop.units)
+    found = _printed("seat", made, shop, [openings], sheet=sheet, shown=shown)
+    return CouponFiles("seat", "seat", (*_cut(square, shop), *found.files), found.use)
 
 
 def snap(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
@@ -100,7 +104,7 @@ def bed(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
     return CouponFiles("bed", "bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use)
 
 
-MAKERS: dict[str, Callable[[Shop, PanelParams, str], CouponFiles]] = {"fit": fit, "snap": snap, "bed": bed}
+MAKERS: dict[str, Callable[[Shop, PanelParams, str], CouponFiles]] = {"fit": fit, "seat": seat, "snap": snap, "bed": bed}
 
 
 def _printed(
@@ -140,8 +144,21 @@ def _sheet(name: str, sheet: howto.HowTo, shown: Sequence[howpage.Picture]) -> l
     ]
 
 
+def _cut(coupon: FlatCoupon, shop: Shop) -> list[OutFile]:
+    """The coupon as DXF and SVG, read back."""
+    drawing = _drawing(coupon, shop)
+    data = dxf(drawing, version=shop.laser.dxf, arcs=shop.laser.arcs)  # type: ignore[arg-type]
+    _refuse(f"{coupon.name}.dxf", check_dxf(data, drawing, arcs=shop.laser.arcs))
+    picture = svg(drawing, line_mm=shop.laser.line_mm)
+    _refuse(f"{coupon.name}.svg", check_svg(picture, drawing))
+    return [
+        OutFile(f"{coupon.name}.dxf", "cut-part", data, coupon.name),
+        OutFile(f"{coupon.name}.svg", "cut-part", picture, coupon.name),
+    ]
+
+
 def _drawing(coupon: FlatCoupon, shop: Shop) -> Drawing:
-    """The coupon on a page of its own, drawn by the room that draws sheets; no kerf, no lead-ins, no tabs."""
+    """The coupon on a page of its own, drawn by the room that draws sheets; no lead-ins, no tabs."""
     m = SHEET_MARGIN
     wide, high = coupon.width + 2 * m, coupon.height + 2 * m
     pieces = [Piece(part.name, part.outline, 1, coupon.stock, "none", part.marks) for part in coupon.pieces]
@@ -149,7 +166,7 @@ def _drawing(coupon: FlatCoupon, shop: Shop) -> Drawing:
     sheet = Sheet(coupon.stock, coupon.name, ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)))
     layup = Layup(sheet, placed, math.fsum(part.outline.area_mm2 for part in coupon.pieces), None)
     laser = replace(shop.laser, inlet_lead=0.0, tab=0.0, common_line=False)
-    stock = replace(shop.stock[coupon.stock], kerf=0.0)
+    stock = shop.stock[coupon.stock] if coupon.compensated else replace(shop.stock[coupon.stock], kerf=0.0)
     drawn = sheet_drawing(layup, cut_plan(layup, pieces, laser, stock), laser, stock, title=coupon.name)
     return replace(drawn, notes=coupon.notes)
 

@@ -74,7 +74,7 @@ def test_the_other_sheets_commands_work_too(bench, capsys):
     from fab.parts.coupons import howto
     from fab.parts.coupons.bed import bed_size
 
-    for sheet in (howto.fit_howto("bench.toml"), howto.snap_howto("bench.toml"),
+    for sheet in (howto.fit_howto("bench.toml"), howto.seat_howto("opal-3", 16.0, "bench.toml"), howto.snap_howto("bench.toml"),
                   howto.bed_howto(bed_size(shop_of(bench).printer), "bench.toml")):  # fmt: skip
         for line in sheet.types:
             code, out, err = run(capsys, *shlex.split(line)[1:])
@@ -101,6 +101,18 @@ def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
         model = package.read("3D/3dmodel.model").decode()
     assert len(re.findall("<item ", model)) == 12  # ten edge pieces, two clips
     assert told["use"]["snap"]["grams"] > 1
+
+
+@pytest.mark.kernel
+def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, capsys):
+    """As it should measure, 16 mm, and one kerf more in the lines that the beam's middle runs."""
+    assert run(capsys, "measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--write")[0] == 0
+    assert run(capsys, "coupon", "bench.toml", "--kind", "seat", "--out", "c")[0] == 0
+    (cut,) = [e for e in ezdxf.readfile(bench.parent / "c" / "seat-opal-3.dxf").modelspace() if e.dxf.layer == "CUT-OUTER"]
+    assert _wide(cut) == pytest.approx(16.0 + shop_of(bench).stock["opal-3"].kerf, abs=1e-6)
+    line = next(row for row in (bench.parent / "c" / "seat-how.txt").read_text().splitlines() if "panejig measure" in row)
+    assert run(capsys, *shlex.split(line.replace("20", "30"))[1:])[0] == 0
+    assert shop_of(bench).printer.clearance.seat == 0.3
 
 
 @pytest.mark.kernel

@@ -20,6 +20,7 @@ from fab.parts.coupons import fit, howto, reading
 from fab.parts.coupons.bed import POST, bed_coupon, bed_size
 from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS, written
+from fab.parts.coupons.seat import seat_openings, seat_square
 from fab.parts.coupons.snap import pocket_piece, with_snap
 from fab.parts.plan import plan
 from fab.solids import kernel
@@ -85,6 +86,18 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
     corner = (4 - math.pi) * (fit.LAP_RADIUS**2 - (fit.LAP_RADIUS - wall) ** 2)
     area = kernel.section_area(fit.ring(usual), 2 * fit.FLANGE + 3.0)
     assert area == pytest.approx(side**2 - (side - 2 * wall) ** 2 - corner, rel=1e-6)
+
+
+@pytest.mark.kernel
+def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
+    square, openings = seat_square(usual), seat_openings(usual).solid
+    assert square.compensated
+    plate = kernel.prism(square.pieces[0].outline, 0.0, usual.stock.thickness)
+    for step, at in fit.lap_places(usual).items():
+        if step in (5, 20, 50):
+            laid = kernel.moved(plate, at[0] - square.width / 2, at[1] - square.height / 2, 1.5)
+            assert kernel.distance_mm(near(openings, at), laid) == pytest.approx(step / 100, abs=0.001)
+            assert kernel.overlap_mm3(near(openings, at), laid) == 0.0
 
 
 @pytest.mark.kernel

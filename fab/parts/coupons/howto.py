@@ -119,6 +119,31 @@ def fit_howto(shop: str) -> HowTo:
     )
 
 
+def seat_howto(stock: str, side_mm: float, shop: str, units: str = "mm") -> HowTo:
+    """The clearance of a sheet in its rebate."""
+    low, high = FIT_STEPS[0], FIT_STEPS[-1]
+    return HowTo(
+        f"Seat of {stock}",
+        "A square of the diffuser's own sheet in openings whose walls are those of your shell. Numbers are the gap on "
+        "each side in hundredths of a millimetre. Measure the kerf first: the square is cut with it.",
+        (
+            "Print the openings as they lie: material and settings of your panels. Let them cool. They are those of "
+            "the fit coupon; one print serves both.",
+            f"Cut seat-{stock}.dxf, or the .svg, from this very stock at the settings that you will use, its written "
+            "side up. Let it cool, and wipe the edges.",
+            f"See that the square measures {length(side_mm, units)}: when not, the kerf of the stock is off.",
+            f"Square into the openings, written side up, from {high} down to {low:02d}. Choose the lowest number into "
+            "which it drops by its own weight and out of which it falls when you turn the block over.",
+            "Turn the square by a quarter and try again; give both numbers when they differ. Growth of a warm sheet is "
+            "reckoned on top of this by itself.",
+            "Type the number that you chose. Without --write it is only shown.",
+        ),
+        ("seat",),
+        (f"panejig measure {shop} seat 20 --write",),
+        (PRINT_CAUTION, LASER_CAUTION),
+    )
+
+
 def snap_howto(shop: str) -> HowTo:
     """The clearance of the clip's hook."""
     low, high = SNAP_STEPS[0], SNAP_STEPS[-1]

@@ -9,7 +9,7 @@ from fab.outlines.strokes import Strokes
 from fab.params.shop import Printer
 from fab.solids.kernel import Solid
 
-KINDS = ("kerf", "fit", "snap", "bed")
+KINDS = ("kerf", "fit", "seat", "snap", "bed")
 
 # Clearance per side in hundredths of a millimetre: the numbers on the pieces.
 FIT_STEPS = tuple(range(5, 55, 5))  # pegs and laps: 0.05 to 0.5 mm
@@ -40,7 +40,7 @@ class FlatPiece:
 
 @dataclass(frozen=True)
 class FlatCoupon:
-    """Pieces to cut side by side from one stock, drawn as the beam's middle runs: without kerf compensation."""
+    """Pieces to cut side by side from one stock. Not `compensated`: drawn as the beam's middle runs."""
 
     name: str
     stock: str
@@ -48,6 +48,7 @@ class FlatCoupon:
     width: float  # of the whole, its lower left corner at (0, 0)
     height: float
     notes: tuple[str, ...]
+    compensated: bool = False
 
 
 def written(step: int) -> str:

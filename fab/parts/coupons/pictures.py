@@ -82,6 +82,16 @@ def fit_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[
     ]  # fmt: skip
 
 
+def seat_pictures(
+    plan: Plan, openings: PrintedCoupon, square: FlatCoupon
+) -> list[tuple[str, list[Solid]]]:
+    """The square over an opening."""
+    plate = kernel.prism(square.pieces[0].outline, 0.0, plan.stock.thickness)
+    x, y = _hover(openings.solid, 0.9, 0.75)
+    over = kernel.moved(plate, x - square.width / 2, y - square.height / 2, DEEP + 24.0)
+    return [("SEAT: square, openings", [openings.solid, over])]
+
+
 def _hover(solid: Solid, across: float, up: float) -> Point:
     low_x, low_y, _, high_x, high_y, _ = kernel.box_of(solid)
     return (low_x + across * (high_x - low_x), low_y + up * (high_y - low_y))
