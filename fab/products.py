@@ -11,13 +11,13 @@ import io
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 from fab.layout.model import BaseKind
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
-from fab.store import Store
+from fab.store import Store, Task
 
 ROOMS = ("units", "errors", "outlines", "solids", "parts")
 PRINTED = ("base", "shell", "clip", "cap")
@@ -69,6 +69,10 @@ class Made:
 
         return from_brep(self.brep)
 
+    def __getstate__(self) -> dict[str, Any]:
+        """Without mesh and solid: whoever gets a copy reads them from the bytes."""
+        return {name: value for name, value in self.__dict__.items() if name not in ("mesh", "solid")}
+
     @property
     def size(self) -> tuple[float, float, float]:
         return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
@@ -92,17 +96,25 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
 
 def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
     """The part, found in the store or made."""
-    packed = store.once(f"part {spec.part}", depends(plan, spec), ROOMS, lambda: _pack(store, plan, spec))
-    return _unpack(spec, packed)
+    return _unpack(spec, store.run(task(store, plan, spec)))
 
 
-def base_body(store: Store, plan: Plan, inlet: bool) -> bytes:
-    """What all bases of a design have in common, exact: made once for all of them."""
-    from fab.parts.base import base_body as made
+def task(store: Store, plan: Plan, spec: PartSpec) -> Task:
+    """A part as a product."""
+    return Task(f"part {spec.part}", depends(plan, spec), ROOMS, partial(_pack, store, plan, spec))
+
+
+def body_task(plan: Plan, inlet: bool) -> Task:
+    """What all bases of a design with an inlet, or all without one, have in common: exact, and made once for all."""
+    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet}
+    return Task("base body", values, ROOMS, partial(_body, plan, inlet))
+
+
+def _body(plan: Plan, inlet: bool) -> bytes:
+    from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 
-    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet}
-    return store.once("base body", values, ROOMS, lambda: to_brep(made(plan, inlet)))
+    return to_brep(base_body(plan, inlet))
 
 
 def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
@@ -121,7 +133,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
 
     if spec.part == "base":
         assert spec.kind is not None
-        body = from_brep(base_body(store or Store(None), plan, spec.kind.inlet))  # the same text whoever made it
+        body = from_brep((store or Store(None)).run(body_task(plan, spec.kind.inlet)))  # the same text whoever made it
         return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)

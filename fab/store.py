@@ -11,28 +11,48 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Callable
-from functools import lru_cache
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fab.hands import Hands
 
 DIGEST = 32  # bytes of a sha256
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
 KERNEL_LIBRARIES = ("cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely")
 
 
-class Store:
-    """get and put of bytes under a key; `folder=None` keeps nothing."""
+@dataclass(frozen=True)
+class Task:
+    """A product and how it is made: its name, the values it depends on, the rooms whose code makes it, and the call."""
 
-    def __init__(self, folder: Path | None, *, read: bool = True) -> None:
+    name: str
+    depends: Any
+    rooms: tuple[str, ...]
+    make: Callable[[], bytes]  # picklable, if another process is to make it
+
+    @cached_property
+    def key(self) -> str:
+        return key_of(self.name, self.depends, self.rooms)
+
+
+class Store:
+    """get and put of bytes under a key; `folder=None` keeps nothing. Without `read` only what this run made is found."""
+
+    def __init__(self, folder: Path | None, *, read: bool = True, helped: bool = False) -> None:
         self.folder = folder
         self.read = read
+        self.helped = helped  # by other processes
+        self.own: set[str] = set()  # keys that this run put there
         self.damaged: list[str] = []
         self.made: list[str] = []  # what had to be made, by name
         self.kept: list[str] = []  # what was found
 
     def get(self, key: str) -> bytes | None:
-        if self.folder is None or not self.read:
+        if self.folder is None or not (self.read or key in self.own):
             return None
         path = self._path(key)
         try:
@@ -59,6 +79,7 @@ class Store:
                 with os.fdopen(handle, "wb") as file:
                     file.write(hashlib.sha256(content).digest() + content)
                 os.replace(name, path)
+                self.own.add(key)
             except BaseException:
                 with contextlib.suppress(OSError):
                     os.unlink(name)
@@ -66,15 +87,48 @@ class Store:
 
     def once(self, name: str, depends: Any, rooms: tuple[str, ...], make: Callable[[], bytes]) -> bytes:
         """The product `name` for these values and the code of these rooms: found, or made and kept."""
-        key = key_of(name, depends, rooms)
-        found = self.get(key)
+        return self.run(Task(name, depends, rooms, make))
+
+    def run(self, task: Task) -> bytes:
+        """The product of a task: found, made by a helper, or made here; and kept."""
+        found = self.get(task.key)
         if found is not None:
-            self.kept.append(name)
+            self.kept.append(task.name)
             return found
-        content = make()
-        self.made.append(name)
-        self.put(key, content)
+        team = self._team()
+        content = team.take(task.key) if team is not None else None
+        if content is None:
+            content = task.make()
+        self.made.append(task.name)
+        self.put(task.key, content)
         return content
+
+    def ahead(self, tasks: Iterable[Task]) -> None:
+        """Tell what will be asked for, in that order, so that helpers can make what is not there yet.
+
+        A single one is not worth another process.
+        """
+        team = self._team()
+        if team is None:
+            return
+        missing = {task.key: task.make for task in tasks if not self._there(task.key)}
+        team.give(missing.items() if len(missing) > 1 else ())
+
+    def rest(self) -> None:
+        """Nothing more will be asked for."""
+        team = self._team()
+        if team is not None:
+            team.rest()
+
+    def _team(self) -> Hands | None:
+        if not self.helped:
+            return None
+        from fab.hands import hands
+
+        return hands()
+
+    def _there(self, key: str) -> bool:
+        return self.folder is not None and (self.read or key in self.own) and self._path(key).exists()
 
     def prune(self, most_bytes: int = MOST_BYTES) -> int:
         """Drop the entries unused for longest until the store fits; returns how many went."""

@@ -14,9 +14,11 @@ from typing import Any
 from fab.checks.model import Verdict
 from fab.decisions import Design
 from fab.outputs.prepared import Prepared
+from fab.params.job import Job
 from fab.params.shop import Printer
+from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
-from fab.store import Store
+from fab.store import Store, Task
 
 CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 
@@ -27,17 +29,29 @@ def all_verdicts(
     """All checks; the order is that of the rooms, so that two runs tell the same."""
     found = [
         *plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design, prepared),
-        *light_verdicts(design, store), *cut_verdicts(prepared),
+        *kept(store, light_tasks(design.job, design.plans)), *cut_verdicts(prepared), *kept(store, print_tasks(design, made)),
+        *kept(store, fit_tasks(design, made)),
     ]  # fmt: skip
-    found += print_verdicts(design, made, store)
-    found += fit_verdicts(design, made, store)
     return tuple(found)
 
 
-def kept(store: Store, name: str, values: Any, rooms: tuple[str, ...], make: Callable[[], Sequence[Verdict]]) -> list[Verdict]:
+def task(name: str, values: Any, rooms: tuple[str, ...], judge: Callable[[], Sequence[Verdict]]) -> Task:
+    """Verdicts as a product."""
+    return Task(name, values, rooms, partial(_packed, judge))
+
+
+def _packed(judge: Callable[[], Sequence[Verdict]]) -> bytes:
+    return json.dumps([dataclasses.astuple(verdict) for verdict in judge()]).encode()
+
+
+def kept(store: Store, tasks: Sequence[Task]) -> list[Verdict]:
     """Verdicts from the store, or judged now."""
-    packed = store.once(name, values, rooms, lambda: json.dumps([dataclasses.astuple(v) for v in make()]).encode())
-    return [Verdict(*row) for row in json.loads(packed)]
+    return [Verdict(*row) for one in tasks for row in json.loads(store.run(one))]
+
+
+def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
+    """What `all_verdicts` will ask the store for."""
+    return [*light_tasks(design.job, design.plans), *print_tasks(design, made), *fit_tasks(design, made)]
 
 
 def plan_verdicts(design: Design) -> list[Verdict]:
@@ -96,27 +110,29 @@ def hang_verdicts(design: Design, prepared: Prepared) -> list[Verdict]:
     return [*found, *template_checks(prepared.template.tiling)]
 
 
-def light_verdicts(design: Design, store: Store) -> list[Verdict]:
+def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:
     """Evenness, dots and rim of each design."""
+    return [
+        task("light", [_light_depends(job, plan), dataclasses.asdict(job.light), name], (*CHECK_ROOMS, "light"),
+             partial(_lit, plan, job.shop.filament.reflectance, job.light, name))
+        for name, plan in plans.items() if not plan.params.board.none
+    ]  # fmt: skip
+
+
+def _lit(*values: Any) -> tuple[Verdict, ...]:
     from fab.checks import light
 
-    found: list[Verdict] = []
-    job = design.job
-    for name, plan in design.plans.items():
-        if plan.params.board.none:
-            continue
-        found += kept(
-            store, "light", [light_depends(design, name), dataclasses.asdict(job.light), name], (*CHECK_ROOMS, "light"),
-            partial(light.checks, plan, job.shop.filament.reflectance, job.light, name),
-        )  # fmt: skip
-    return found
+    return light.checks(*values)
 
 
 def light_depends(design: Design, name: str) -> Any:
     """What the light of a design depends on."""
-    plan = design.plans[name]
+    return _light_depends(design.job, design.plans[name])
+
+
+def _light_depends(job: Job, plan: Plan) -> Any:
     optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", name)), optics, design.job.shop.filament.reflectance, design.job.power.brightness]
+    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance, job.power.brightness]
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:
@@ -130,14 +146,14 @@ def cut_verdicts(prepared: Prepared) -> list[Verdict]:
     return found
 
 
-def print_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
+def print_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     """Each printed part as it stands on the bed."""
-    found: list[Verdict] = []
-    for spec, _ in design.printed:
-        plan, part = design.plans[spec.design], made[spec]
-        values = [depends(plan, spec), dataclasses.asdict(design.job.shop.printer), spec.name]
-        found += kept(store, "print checks", values, CHECK_ROOMS, partial(_on_bed, spec, part, design.job.shop.printer))
-    return found
+    printer = design.job.shop.printer
+    return [
+        task("print checks", [depends(design.plans[spec.design], spec), dataclasses.asdict(printer), spec.name], CHECK_ROOMS,
+             partial(_on_bed, spec, made[spec], printer))
+        for spec, _ in design.printed
+    ]  # fmt: skip
 
 
 def _on_bed(spec: PartSpec, part: Made, printer: Printer) -> tuple[Verdict, ...]:
@@ -146,21 +162,21 @@ def _on_bed(spec: PartSpec, part: Made, printer: Printer) -> tuple[Verdict, ...]
     return checks(spec.name, part.mesh, printer)
 
 
-def fit_verdicts(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[Verdict]:
+def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     """The assembled panel with and without inlet, and one joint of each pair of designs, measured on the solids.
 
     Bases differ by inlet, hanger and name; the hanger with its screw is part of the proof where there is one, and
     where it points is proven for every base on the plan (`fit.keyhole`).
     """
-    found: list[Verdict] = []
+    found: list[Task] = []
     for spec in proven_bases(design):
         plan = design.plans[spec.design]
         values = [depends(plan, spec), spec.design]
-        found += kept(store, "fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec))
-        found += kept(store, "leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec))
+        found.append(task("fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec)))
+        found.append(task("leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec)))
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
-        found += kept(store, "joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair))
+        found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
     return found
 
 

@@ -75,18 +75,20 @@ class Parts:
 
 
 def open_store(fresh: bool = False) -> Store:
-    """The store of this user. `fresh` makes everything again, and keeps it."""
-    return Store(default_folder(), read=not fresh)
+    """The store of this user, filled with the help of other processes. `fresh` makes everything again, and keeps it."""
+    return Store(default_folder(), read=not fresh, helped=True)
 
 
 def design_of(loaded: Loaded, store: Store) -> Design:
     """All choices of a job; parts whose weight is asked come through the store."""
+    from fab import ahead
     from fab.weigh import weigh_all
 
     shop = loaded.job.shop
 
     def weigh(plans: Any, layout: Any) -> Any:
         refuse_unbuildable(plans)
+        ahead.of_plans(loaded.job, plans, store)
         return weigh_all(shop, plans, layout, lambda spec: make(store, plans[spec.design], spec))
 
     return decide(loaded.job, weigh)
@@ -103,9 +105,12 @@ def refuse_unbuildable(plans: Any) -> None:
 
 def parts_of(design: Design, store: Store) -> Parts:
     """Every part of the job, made or found."""
+    from fab import ahead
+
     specs = [spec for spec, _ in design.printed]
     specs += [PartSpec("diffuser", name) for name in design.plans]
     specs += [PartSpec("board", name) for name, plan in design.plans.items() if not plan.params.board.none]
+    ahead.of_parts(design, specs, store)
     return Parts(design, {spec: make(store, design.plans[spec.design], spec) for spec in specs})
 
 
@@ -118,6 +123,7 @@ def check_and_count(
     loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
     """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
+    from fab import ahead
     from fab.outputs.assemble import counted
     from fab.outputs.nestlock import lock_path
     from fab.outputs.prepared import prepare
@@ -134,7 +140,10 @@ def check_and_count(
     if prepared.nested.stopped:
         raise KeyboardInterrupt
     progress("checking", 0.7)
-    return all_verdicts(design, parts.made, prepared, store), counted(design, prepared)
+    ahead.of_files(design, parts.made, prepared, (), store)
+    verdicts = all_verdicts(design, parts.made, prepared, store)
+    store.rest()
+    return verdicts, counted(design, prepared)
 
 
 def build(
@@ -158,13 +167,17 @@ def build(
         same = None if fresh else _unchanged(folder, key, kept)
         if same is not None:
             return same
-        return _build(loaded, folder, wanted, allow, fresh, key, kept, progress)
+        try:
+            return _build(loaded, folder, wanted, allow, fresh, key, kept, progress)
+        finally:
+            open_store().rest()
 
 
 def _build(
     loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
     progress: Progress,
 ) -> Built:  # fmt: skip
+    from fab import ahead
     from fab.book.chapters import book_files
     from fab.book.facts import BookFacts
     from fab.files.table import json_bytes
@@ -182,6 +195,7 @@ def _build(
     prepared = prepare(design, parts.made, searched(loaded, kept, progress))
     keep_search(kept, prepared.nested)
     clock.stage("checks", 0.4)
+    ahead.of_files(design, parts.made, prepared, wanted, store)
     verdicts = all_verdicts(design, parts.made, prepared, store)
     _stop_on_failure(verdicts, allow)
     result = assemble.assemble(design, parts.made, prepared, wanted, store, clock.stage)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
+os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already
 
 
 @pytest.fixture(scope="session")

@@ -10,27 +10,37 @@ from fab.decisions import Design
 from fab.outputs.model import OutFile
 from fab.parts.given import shell_is_worked
 from fab.products import ROOMS, Made, PartSpec, depends
-from fab.store import Store
+from fab.store import Store, Task
 
 STEP_ROOMS = (*ROOMS, "outputs", "layout")
+ASSEMBLIES = ("assembly-panel", "assembly")
 
 
 def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[OutFile]:
     """model/*. A file whose parts did not change comes from the store."""
-    out = []
-    for spec, part in sorted(made.items(), key=lambda item: item[0].name):
-        plan = design.plans[spec.design]
-        data = store.once(f"step {spec.part}", depends(plan, spec), STEP_ROOMS, partial(_one, part, spec))
-        out.append(OutFile(f"model/{spec.name}.step", "model", data, spec.name, 1))
-    for name, maker in (("assembly-panel", _panel), ("assembly", _wall)):
-        values = [
-            sorted((spec.name, repr(depends(design.plans[spec.design], spec))) for spec in made),
-            [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
-            [(use.panel, use.kind.key, use.steps) for use in design.uses],
-        ]
-        data = store.once(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name))
-        out.append(OutFile(f"model/{name}.step", "model", data, name, 1))
-    return out
+    names = [spec.name for spec in _sorted(made)] + list(ASSEMBLIES)
+    found = zip(names, tasks(design, made), strict=True)
+    return [OutFile(f"model/{name}.step", "model", store.run(task), name, 1) for name, task in found]
+
+
+def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
+    """What `files` will ask the store for, in its order."""
+    found = [
+        Task(f"step {spec.part}", depends(design.plans[spec.design], spec), STEP_ROOMS, partial(_one, made[spec], spec))
+        for spec in _sorted(made)
+    ]
+    values = [
+        sorted((spec.name, repr(depends(design.plans[spec.design], spec))) for spec in made),
+        [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
+        [(use.panel, use.kind.key, use.steps) for use in design.uses],
+    ]
+    for name, maker in zip(ASSEMBLIES, (_panel, _wall), strict=True):
+        found.append(Task(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name)))
+    return found
+
+
+def _sorted(made: Mapping[PartSpec, Made]) -> list[PartSpec]:
+    return sorted(made, key=lambda spec: spec.name)
 
 
 def _assembly(maker: Callable[..., Any], design: Design, made: Mapping[PartSpec, Made], name: str) -> bytes:

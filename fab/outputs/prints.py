@@ -16,7 +16,7 @@ from fab.prints.model import Item, Plate
 from fab.prints.plates import plates
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
-from fab.store import Store
+from fab.store import Store, Task
 
 FILE_ROOMS = ("files", "solids", "outputs", "outlines", "units")
 
@@ -50,23 +50,31 @@ def arrange(design: Design, made: Mapping[PartSpec, Made]) -> tuple[Plate, ...]:
 
 def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate], store: Store) -> list[OutFile]:
     """print/*: one STL a part with its count in the name, one 3MF a plate. Equal plates are made once."""
-    out = []
+    told = [(f"{spec.name}_x{count}.stl", "print", spec.name, count) for spec, count in design.printed]
+    told += [(f"plate-{plate.number:02d}.3mf", "plate", "plate", 1) for plate in arranged]
+    return [
+        OutFile(f"print/{path}", role, store.run(task), part, count)
+        for (path, role, part, count), task in zip(told, tasks(design, made, arranged), strict=True)
+    ]
+
+
+def tasks(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate]) -> list[Task]:
+    """What `files` will ask the store for, in its order."""
+    job = design.job.job
     parts = {spec.name: made[spec] for spec, _ in design.printed}
     digests = {name: hashlib.sha256(part.mesh_npz).hexdigest() for name, part in parts.items()}
-    for spec, count in design.printed:
-        data = store.once("stl", [spec.name, digests[spec.name]], FILE_ROOMS, partial(_stl, spec.name, parts))
-        out.append(OutFile(f"print/{spec.name}_x{count}.stl", "print", data, spec.name, count))
+    found = [Task("stl", [name, digest], FILE_ROOMS, partial(_stl, name, parts[name])) for name, digest in digests.items()]
     for plate in arranged:
         names = [name for name, _ in plate.counts]
         placed = [(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements]
-        values = [design.job.job, [(name, digests[name]) for name in names], placed]
-        data = store.once("plate", values, FILE_ROOMS, partial(_plate, design.job.job, names, placed, parts))
-        out.append(OutFile(f"print/plate-{plate.number:02d}.3mf", "plate", data, "plate", 1))
-    return out
+        values = [job, [(name, digests[name]) for name in names], placed]
+        on_plate = {name: parts[name] for name in names}
+        found.append(Task("plate", values, FILE_ROOMS, partial(_plate, job, names, placed, on_plate)))
+    return found
 
 
-def _stl(name: str, parts: Mapping[str, Made]) -> bytes:
-    net = _on_bed(parts[name].mesh)
+def _stl(name: str, part: Made) -> bytes:
+    net = _on_bed(part.mesh)
     data = stl(net, name)
     _refuse(name + ".stl", check_stl(data, net))
     return data

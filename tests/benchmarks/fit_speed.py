@@ -40,8 +40,8 @@ def main() -> None:
     for name, judge in (
         ("plan and snaps", lambda: verdicts.plan_verdicts(design)),
         ("cut", lambda: verdicts.cut_verdicts(prepared)),
-        ("prints", lambda: verdicts.print_verdicts(design, made, store)),
-        ("fits and leaks", lambda: verdicts.fit_verdicts(design, made, store)),
+        ("prints", lambda: verdicts.kept(store, verdicts.print_tasks(design, made))),
+        ("fits and leaks", lambda: verdicts.kept(store, verdicts.fit_tasks(design, made))),
     ):
         began = time.process_time()
         found = judge()

@@ -1,0 +1,48 @@
+"""What a build will ask the store for, told in good time, so that helpers make it while this process is at other work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fab.decisions import Design
+from fab.layout.model import BaseKind
+from fab.outputs import models, prints
+from fab.outputs.prepared import Prepared
+from fab.params.job import Job
+from fab.parts.plan import Plan
+from fab.products import Made, PartSpec, body_task, task
+from fab.store import Store, Task
+from fab.verdicts import light_tasks
+from fab.verdicts import tasks as verdict_tasks
+
+
+def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
+    """Before anything is weighed: the parts that every layout of these designs needs."""
+    found: list[Task] = []
+    for name, plan in plans.items():
+        specs = [PartSpec("base", name, BaseKind("plain", name, False, None, "")), PartSpec("clip", name), PartSpec("shell", name)]
+        found += [task(store, plan, spec) for spec in specs]
+    rest = [PartSpec("cap", next(iter(plans)))] + [PartSpec("diffuser", name) for name in plans]
+    rest += [PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none]
+    found += [task(store, plans[spec.design], spec) for spec in rest]
+    store.ahead([*found, *light_tasks(job, plans)])
+
+
+def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
+    """Before the parts are made: bodies of bases first, because every kind stands on one."""
+    bases = dict.fromkeys((spec.design, spec.kind.inlet) for spec in specs if spec.kind is not None)
+    bodies = [body_task(design.plans[name], inlet) for name, inlet in bases]
+    parts = [task(store, design.plans[spec.design], spec) for spec in specs]
+    store.ahead([*bodies, *parts, *light_tasks(design.job, design.plans)])
+
+
+def of_files(
+    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store
+) -> None:
+    """Before the checks: they, the prints, the exact solids."""
+    found = verdict_tasks(design, made)
+    if "print" in wanted:
+        found += prints.tasks(design, made, prepared.plates)
+    if "model" in wanted:
+        found += models.tasks(design, made)
+    store.ahead(found)

@@ -1,0 +1,137 @@
+"""Helpers make what is asked of them, the same as this process would; one that dies or fails costs time only."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from fab.hands import VARIABLE, Hands, processes
+from fab.store import Store, Task
+
+ROOT = Path(__file__).parents[2]
+
+
+def power(base: int, exponent: int) -> Callable[[], bytes]:
+    """A call that another process can be sent."""
+    return partial(int.to_bytes, base**exponent, 8, "little")
+
+
+@pytest.fixture
+def team() -> Iterator[Hands]:
+    one = Hands(1)
+    yield one
+    one.end()
+
+
+def test_a_helper_begins_at_the_end_and_its_results_are_taken(team: Hands) -> None:
+    team.give((str(k), power(3, k)) for k in range(20))
+    here = []
+    got = {}
+    for k in range(20):
+        made = team.take(str(k))
+        if made is None:
+            here.append(k)
+            time.sleep(0.2)
+        else:
+            got[k] = made
+    assert here == list(range(len(here)))  # this process from the front, the other from the back
+    assert got == {k: power(3, k)() for k in range(len(here), 20)}
+    assert got
+
+
+def test_a_call_that_fails_or_cannot_be_sent_is_left_to_us(team: Hands) -> None:
+    lock = threading.Lock()
+    team.give([("fails", partial(int, "x")), ("no pickle", lambda: bytes(lock.locked())), ("good", power(2, 3))])
+    _until(lambda: not team._waiting and not team._running)
+    assert team.take("fails") is None
+    assert team.take("no pickle") is None
+    assert team.take("good") == power(2, 3)()
+
+
+def _until(true: Callable[[], bool], seconds: float = 20.0) -> None:
+    end = time.monotonic() + seconds
+    while not true() and time.monotonic() < end:
+        time.sleep(0.01)
+
+
+def test_a_helper_that_is_killed_costs_time_only(team: Hands) -> None:
+    team.give([("a", power(2, 2)), ("slow", partial(time.sleep, 60))])
+    _until(lambda: "slow" in team._running)
+    team._processes[0].kill()
+    assert team.take("slow") is None
+    team.give([("b", power(2, 4)), ("c", power(2, 5))])  # another one comes
+    _until(lambda: "b" in team._done)
+    assert team.take("b") == power(2, 4)()
+
+
+def test_a_helper_ends_with_the_process_that_started_it(tmp_path: Path) -> None:
+    """Also when that one is killed: its stdin ends."""
+    code = (
+        "import time\nfrom functools import partial\nfrom fab.hands import Hands\n"
+        "team = Hands(1); team.give([('a', partial(time.sleep, 0.1))])\n"
+        "print(team._processes[0].pid, flush=True); time.sleep(60)"
+    )
+    process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=ROOT)
+    assert process.stdout is not None
+    helper = int(process.stdout.readline())
+    process.kill()
+    process.wait()
+    process.stdout.close()
+    _until(lambda: not _alive(helper))
+    assert not _alive(helper)
+
+
+def _alive(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except OSError:
+        return False
+    try:
+        return ") Z " not in Path(f"/proc/{pid}/stat").read_text()
+    except OSError:
+        return True
+
+
+def test_the_store_asks_helpers_and_keeps_what_they_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    team = Hands(1)
+    monkeypatch.setattr("fab.hands.hands", lambda: team)
+    store = Store(tmp_path, helped=True)
+    tasks = [Task(f"power {k}", k, (), power(5, k)) for k in range(4)]
+    store.ahead(tasks)
+    _until(lambda: not team._waiting and not team._running)
+    assert [store.run(task) for task in tasks] == [power(5, k)() for k in range(4)]
+    assert store.made == [task.name for task in tasks]
+    assert Store(tmp_path).get(tasks[0].key) == power(5, 0)()
+    team.end()
+
+
+def test_the_number_of_processes_is_a_choice(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(VARIABLE, "1")
+    assert processes() == 1
+    monkeypatch.delenv(VARIABLE)
+    assert 1 <= processes() <= 3
+
+
+@pytest.mark.slow
+@pytest.mark.kernel
+def test_two_processes_leave_the_same_bytes_as_one(tmp_path: Path) -> None:
+    """A whole cold build of the demo each: every file, and the manifest but for its seconds."""
+    found = []
+    for count in ("1", "2"):
+        out = tmp_path / count
+        env = os.environ | {VARIABLE: count, "PANEJIG_CACHE": str(tmp_path / f"cache {count}")}
+        words = ["build", str(ROOT / "params" / "reading-nook.toml"), "--out", str(out), "-q"]
+        subprocess.run([sys.executable, "-c", f"import sys; from fab.cli.main import main; sys.exit(main({words!r}))"], check=True, env=env, cwd=ROOT)
+        tree = {path.relative_to(out).as_posix(): path.read_bytes() for path in out.rglob("*") if path.is_file()}
+        manifest = json.loads(tree.pop("reading-nook/manifest.json"))
+        found.append((tree, {key: value for key, value in manifest.items() if key != "seconds"}))
+    assert found[0] == found[1]
