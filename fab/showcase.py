@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab import workshop
-from fab.book.assembly import exploded_of
+from fab.book.drawings import exploded_of
 from fab.book.pictures import wall_page
 from fab.files.pagesvg import page_svg
 from fab.params.read import Loaded

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab import __version__
-from fab.book import assembly, checklists, cutting, hanging, wiring
+from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
 from fab.book.facts import BookFacts
 from fab.book.pictures import wall_page
 from fab.book.scene import scene, script
@@ -29,10 +29,11 @@ def write(facts: BookFacts) -> Document:
     """The whole book."""
     job = facts.design.job
     chapters = [
-        _what(facts), checklists.checks(facts.verdicts, facts.allow), checklists.calibrate(facts.design),
+        _what(facts), verdictpages.at_a_glance(facts.verdicts, facts.allow),
+        checklists.calibrate(facts.design, facts.loaded.sources[0].name),
         checklists.buy(facts.design, facts.lines), checklists.printing(facts), cutting.chapter(facts),
         assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), wiring.addresses(facts),
-        _values(facts),
+        _values(facts), verdictpages.in_full(facts.verdicts),
     ]  # fmt: skip
     title = f"Build book: {job.job}"
     footer = f"panejig {__version__}, inputs {facts.loaded.inputs_sha256}. Local codes and a qualified person prevail over this book."
@@ -55,13 +56,13 @@ def _what(facts: BookFacts) -> Chapter:
         ("Sheets to cut", str(counts["sheets"])), ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
     )  # fmt: skip
     first = design.layout.panels[0].design
-    still = Figure(assembly.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
+    still = Figure(drawings.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
     made = {(spec.part, spec.design): part for spec, part in facts.made.items() if spec.part != "base" or spec.kind is None or not spec.kind.label}
     for spec, part in facts.made.items():
         made.setdefault((spec.part, spec.design), part)
     blocks: list[Block] = [
         Facts(rows),
-        Figure(wall_page(design), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),
+        Figure(wall_page(design, 176.0, 140.0), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),
         Viewer(scene(design, made), script(), still),
     ]
     return Chapter("What you will build", "what", tuple(blocks))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
-from fab.wall.holes import HEADER, hole_rows
+from fab.units import inches
+from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
 
 DRILLING = (
@@ -23,7 +26,6 @@ def chapter(facts: BookFacts) -> Chapter:
     order = design.order
     paper = made.tiling.sheet.name
     heaviest = max(hung.hangers, key=lambda hanger: hanger.shear_n)
-    _, *rows = hole_rows(made.holes)
     blocks: list[Block] = [
         Caution(DRILLING),
         Facts(
@@ -44,7 +46,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: floor of the base plus a little play.",
             )
         ),
-        Table("Holes, measured from the datum hole", HEADER, tuple(rows), numeric=tuple(range(2, len(HEADER)))),
+        _holes(made.holes, job.shop.units == "in"),
         Heading("Order of hanging"),
         Para(order.says),
     ]  # fmt: skip
@@ -61,6 +63,21 @@ def chapter(facts: BookFacts) -> Chapter:
         )
     )  # fmt: skip
     return Chapter("Hang it", "hang", tuple(blocks))
+
+
+def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
+    """The holes to measure by hand; wall/holes.csv has both units and more places."""
+    unit, places = ("in", 2) if in_inches else ("mm", 1)
+
+    def length(mm: float) -> str:
+        return f"{inches(mm) if in_inches else mm:.{places}f}"
+
+    header = ("hole", "panel", f"right, {unit}", f"up, {unit}", f"straight from hole 1, {unit}", f"from the hole before, {unit}")
+    rows = tuple(
+        (str(h.number), h.panel, length(h.x), length(h.y), length(h.from_datum), length(h.from_before) if h.before else "")
+        for h in holes
+    )
+    return Table("Holes, measured from hole 1, front view", header, rows, numeric=(2, 3, 4, 5))
 
 
 def _stand(facts: BookFacts) -> float:

@@ -99,7 +99,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
             items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
     for name, edge in design.wired.inlets.items():
         panel = layout.by_name[name]
-        items += _inlet(at(panel.edge_middle(edge)), panel.normal_deg(edge))
+        items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
     items += _legend(margin, 6.0, any(not w.power for w in design.wired.wiring), bool(design.hung.hangers))
@@ -123,7 +123,14 @@ def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
     return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 0.9, INK if power else SOFT, () if power else (0.6, 0.6))
 
 
-def _inlet(at: Point, facing_deg: float) -> list[Item]:
+def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
+    """A bar along an edge whose middle is `at`."""
+    angle = math.radians(facing_deg)
+    dx, dy = -math.sin(angle) * length / 2, math.cos(angle) * length / 2
+    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 1.3, "#cc79a7")
+
+
+def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
     angle = math.radians(facing_deg)
     dx, dy = math.cos(angle), math.sin(angle)
     tail = (at[0] + dx * 6.0, at[1] + dy * 6.0)
@@ -146,7 +153,7 @@ def _legend(x: float, y: float, split: bool, hung: bool) -> list[Item]:
     entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
     if split:
         entry([line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))], 5.0, "header without supply")
-    entry(_inlet((x, y), 0.0), 6.0, "inlet, its cable leaves here")
+    entry(inlet_mark((x, y), 0.0), 6.0, "inlet, its cable leaves here")
     items.append(Text(x, y - 1.1, "tints: zones", 3.0, colour="#4a5260"))
     return items
 

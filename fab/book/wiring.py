@@ -14,7 +14,7 @@ from fab.power.plan_page import plan_page
 from fab.power.tables import cable_rows, joint_rows, what_if_rows
 from fab.power.whatif import what_if
 
-MOST_JOINTS = 400  # longer lists stand in lists/*.csv alone
+MOST_JOINTS = 100  # longer lists stand in lists/*.csv alone
 
 
 def chapter(facts: BookFacts) -> Chapter:
@@ -36,6 +36,8 @@ def chapter(facts: BookFacts) -> Chapter:
     ]
     if 0 < len(layout.joints) <= MOST_JOINTS:
         blocks.append(_table("Headers by joint", joint_rows(layout, wired)))
+    elif layout.joints:
+        blocks.append(Para(f"The headers of all {len(layout.joints)} joints stand in lists/joints.csv."))
     rows = what_if_rows(what_if(layout, wired.loads, job.power, params, len(wired.zones)))
     blocks.append(_table("What other numbers of inlets would give", rows))
     blocks += [Caution(text) for text, _ in CAUTIONS[3:]]
@@ -56,9 +58,18 @@ def _light(facts: BookFacts) -> list[Block]:
 
 def _table(caption: str, rows: Sequence[Mapping[str, Cell]]) -> Table:
     """Plain rows as a table; the keys are the header."""
-    header = tuple(name.replace("_", " ") for name in rows[0]) if rows else ("none",)
+    header = tuple(map(column, rows[0])) if rows else ("none",)
     numeric = tuple(k for k, value in enumerate(rows[0].values()) if isinstance(value, int | float) and not isinstance(value, bool)) if rows else ()
     return Table(caption, header, tuple(tuple(shown(value) for value in row.values()) for row in rows), numeric=numeric)
+
+
+def column(name: str) -> str:
+    """A column's name for people: `length_mm` is "length, mm", `edge_a` stays the edge of panel a."""
+    head, _, unit = name.rpartition("_")
+    units = {"mm": "mm", "in": "in", "deg": "degrees", "a": "A", "v": "V"}
+    if not head or unit not in units or name in ("edge_a", "edge_b"):
+        return name.replace("_", " ")
+    return f"{head.replace('_', ' ')}, {units[unit]}"
 
 
 def shown(value: Cell) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import itertools
 import json
 from html import escape
 from importlib.resources import files
@@ -21,6 +22,7 @@ from fab.files.document import (
     Steps,
     Table,
     Viewer,
+    runs,
 )  # fmt: skip
 from fab.files.pagesvg import page_fragment
 
@@ -47,11 +49,12 @@ def html(document: Document) -> bytes:
 <body>
 <a class="skip" href="#main">Skip to the text</a>
 <header><h1>{escape(document.title)}</h1><p>{escape(document.subtitle)}</p></header>
-<nav aria-label="Chapters"><ol>{nav}</ol></nav>
+<nav aria-label="Chapters" id="chapters"><ol>{nav}</ol></nav>
 <main id="main">
 {chapters}
 </main>
 <footer><p>{escape(document.footer)}</p></footer>
+<a class="up" href="#chapters">Chapters</a>
 <script>{script}</script>
 </body>
 </html>
@@ -64,7 +67,8 @@ def _asset(name: str) -> str:
 
 
 def _chapter(chapter: Chapter, number: int) -> str:
-    blocks = "\n".join(_block(block, f"c{number}b{k}") for k, block in enumerate(chapter.blocks, 1))
+    places = (f"c{number}b{k}" for k in itertools.count(1))
+    blocks = "\n".join(_run([_block(block, next(places)) for block in run]) for run in runs(chapter.blocks))
     anchor = escape(chapter.anchor)
     return (
         f'<section id="{anchor}" aria-labelledby="{anchor}-h">\n'
@@ -72,16 +76,27 @@ def _chapter(chapter: Chapter, number: int) -> str:
     )
 
 
+def _run(shown: list[str]) -> str:
+    """One block, or small pictures side by side."""
+    return shown[0] if len(shown) == 1 else f'<div class="gallery">{"".join(shown)}</div>'
+
+
+def _said(text: str) -> str:
+    """Escaped text; what stands between backticks is a command."""
+    parts = escape(text).split("`")
+    return "".join(f"<code>{part}</code>" if k % 2 and k + 1 < len(parts) else part for k, part in enumerate(parts))
+
+
 def _block(block: Block, place: str) -> str:
     match block:
         case Heading():
             return f"<h3{_id(block.anchor)}>{escape(block.text)}</h3>"
         case Para():
-            return f"<p>{escape(block.text)}</p>"
+            return f"<p>{_said(block.text)}</p>"
         case Caution():
-            return f'<p class="caution" role="note"><strong>Caution.</strong> {escape(block.text)}</p>'
+            return f'<p class="caution" role="note"><strong>Caution.</strong> {_said(block.text)}</p>'
         case Steps():
-            return "<ol class='steps'>" + "".join(f"<li>{escape(item)}</li>" for item in block.items) + "</ol>"
+            return "<ol class='steps'>" + "".join(f"<li>{_said(item)}</li>" for item in block.items) + "</ol>"
         case Facts():
             pairs = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in block.rows)
             return f'<dl class="facts">{pairs}</dl>'
@@ -163,7 +178,7 @@ def _viewer(block: Viewer, place: str) -> str:
         f'<div class="viewer" id="{place}"><noscript><p>The view in three dimensions needs JavaScript; '
         f"the still picture below shows the same.</p></noscript></div>"
         f'<script type="application/json" id="{place}-scene">{safe}</script>'
-        f"{_figure(block.still, place + 's')}"
+        f"<div class='still'>{_figure(block.still, place + 's')}</div>"
         f"<script>{block.script}\nview3d(document.getElementById({json.dumps(place)}),"
         f"JSON.parse(document.getElementById({json.dumps(place + '-scene')}).textContent));</script>"
     )

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
+from fab.files.doccontents import contents, page_numbers
+from fab.files.doctable import LEAST, SIZE, grid
 from fab.files.document import (
     Block,
     Caution,
@@ -20,18 +23,19 @@ from fab.files.document import (
     Steps,
     Table,
     Viewer,
+    runs,
 )  # fmt: skip
 from fab.files.pdf import FONT, PT_PER_MM, draw, register_font
 from fab.outlines.page import Page
 
 MARGIN_MM = 16.0
-_WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
-_TINTS = {"pass": "#e3f3ea", "warn": "#fdeccb", "fail": "#fbd5d8"}
+HEADING = 30.0  # points that a heading takes
+ABREAST = 3
 
 
 def document_pdf(document: Document, width_mm: float, height_mm: float) -> bytes:
     """The document on pages of the given size, with bookmarks and page numbers; same document, same bytes."""
-    from reportlab.platypus import BaseDocTemplate, Frame, PageBreak, PageTemplate, Paragraph, Spacer
+    from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, PageBreak, PageTemplate, Paragraph, Spacer
 
     register_font()
     styles = _styles()
@@ -50,17 +54,18 @@ def document_pdf(document: Document, width_mm: float, height_mm: float) -> bytes
         stream, pagesize=(wide, high), invariant=1, pageCompression=0, title=document.title, author="", creator="panejig",
         pageTemplates=[PageTemplate(id="page", frames=[frame], onPage=footer)], initialFontName=FONT,
     )  # fmt: skip
+    found: dict[str, int] = {}
     story: list[Any] = [
         Paragraph(escape(document.title), styles["title"]), Paragraph(escape(document.subtitle), styles["soft"]),
-        Spacer(1, 8),
+        Spacer(1, 8), contents(document.chapters, room[0]),
     ]  # fmt: skip
     for number, chapter in enumerate(document.chapters):
         if number:
             story.append(PageBreak() if _starts_page(chapter) else Spacer(1, 14))
-        story.append(_Marked(escape(chapter.title), styles["h2"], chapter.anchor, chapter.title))
-        for block in chapter.blocks:
-            story += _flow(block, styles, room)
-    story += [Spacer(1, 14), Paragraph(escape(document.footer), styles["soft"])]
+        story.append(CondPageBreak(HEADING + _least(chapter.blocks, room)))
+        story.append(_marked(escape(chapter.title), styles["h2"], chapter.anchor, chapter.title, found))
+        story += _flows(chapter.blocks, styles, room)
+    story += [Spacer(1, 14), Paragraph(escape(document.footer), styles["soft"]), page_numbers(document.chapters, found)]
     template.build(story)
     return stream.getvalue()
 
@@ -80,30 +85,30 @@ def _styles() -> dict[str, Any]:
 
     soft = HexColor("#4a5260")
     return {
-        "title": style("title", 20, spaceAfter=2), "soft": style("soft", 8.5, textColor=soft), "h2": style("h2", 15, spaceBefore=4, keepWithNext=1),
-        "h3": style("h3", 11, spaceBefore=6, keepWithNext=1), "text": style("text", 9), "cell": style("cell", 7.6, spaceAfter=0),
+        "title": style("title", 20, spaceAfter=2), "soft": style("soft", 8.5, textColor=soft), "h2": style("h2", 15, spaceBefore=4),
+        "h3": style("h3", 11, spaceBefore=6), "text": style("text", 9), "cell": style("cell", 7.6, spaceAfter=0),
         "right": style("right", 7.6, spaceAfter=0, alignment=2), "caption": style("caption", 7.8, textColor=soft, spaceAfter=6),
         "caution": style("caution", 9, backColor=HexColor("#fff1d6"), borderPadding=4, leftIndent=6, rightIndent=6, spaceBefore=6, spaceAfter=10),
     }  # fmt: skip
 
 
-def _Marked(text: str, style: Any, anchor: str, title: str) -> Any:
+def _marked(text: str, style: Any, anchor: str, title: str, found: dict[str, int]) -> Any:
+    """A chapter's heading: a bookmark, and a note of the page it came to."""
     from reportlab.platypus import Paragraph
 
     class Marked(Paragraph):
         def draw(self) -> None:
             self.canv.bookmarkPage(anchor)
             self.canv.addOutlineEntry(title, anchor)
+            found[anchor] = self.canv.getPageNumber()
             super().draw()
 
     return Marked(text, style)
 
 
-def _picture(page: Page, wide: float, high: float) -> Any:
-    """A page of ours as a flowable, shrunk to the room there is, never enlarged beyond its true size."""
+def _picture(page: Page, scale: float) -> Any:
+    """A page of ours as a flowable."""
     from reportlab.platypus import Flowable
-
-    scale = min(1.0, wide / (page.width * PT_PER_MM), high / (page.height * PT_PER_MM))
 
     class Drawn(Flowable):
         def wrap(self, *_: float) -> tuple[float, float]:
@@ -119,6 +124,82 @@ def _picture(page: Page, wide: float, high: float) -> Any:
     return Drawn()
 
 
+def _flows(blocks: Sequence[Block], styles: dict[str, Any], room: tuple[float, float]) -> list[Any]:
+    """Flowables of a chapter: a heading never stays alone at a page's foot, small pictures stand side by side."""
+    from reportlab.platypus import CondPageBreak
+
+    story: list[Any] = []
+    passed = 0
+    for run in runs(blocks):
+        if len(run) > 1:
+            story += _gallery(run, styles, room)
+        else:
+            if isinstance(run[0], Heading | Table):
+                story.append(CondPageBreak(_least(blocks[passed:], room)))
+            story += _flow(run[0], styles, room)
+        passed += len(run)
+    return story
+
+
+def _least(blocks: Sequence[Block], room: tuple[float, float]) -> float:
+    """Points that a heading needs below it, so that what it heads begins on its page."""
+    if not blocks:
+        return 0.0
+    match blocks[0]:
+        case Heading():
+            return HEADING + _least(blocks[1:], room)
+        case Table():
+            return LEAST
+        case Figure() as figure:
+            return _scale(figure, room) * figure.page.height * PT_PER_MM + HEADING
+        case Viewer() as viewer:
+            return _least([viewer.still], room)
+        case Para() | Caution():
+            more = blocks[1:2] if isinstance(blocks[1] if len(blocks) > 1 else None, Figure | Viewer) else []
+            return 2 * HEADING + _least(more, room)
+        case _:
+            return LEAST
+
+
+def _scale(block: Figure, room: tuple[float, float]) -> float:
+    """Never enlarged beyond true size; wide pictures take the page, others three quarters of its width."""
+    wide, high = room
+    part = high * (0.9 if block.wide else 0.45) - HEADING
+    across = wide if block.wide else wide * 0.75
+    return min(1.0, across / (block.page.width * PT_PER_MM), part / (block.page.height * PT_PER_MM))
+
+
+def _gallery(run: Sequence[Block], styles: dict[str, Any], room: tuple[float, float]) -> list[Any]:
+    """Small pictures side by side, each over its caption; a row never breaks over pages."""
+    from reportlab.platypus import LongTable, Paragraph, TableStyle
+
+    column = room[0] / ABREAST
+    cells: list[Any] = []
+    for block in run:
+        assert isinstance(block, Figure)
+        scale = min(1.0, (column - 8) / (block.page.width * PT_PER_MM))
+        cells.append([_picture(block.page, scale), Paragraph(escape(block.caption), styles["caption"])])
+    cells += [""] * (-len(cells) % ABREAST)
+    rows = [cells[k : k + ABREAST] for k in range(0, len(cells), ABREAST)]
+    look = TableStyle([("FONT", (0, 0), (-1, -1), FONT, SIZE), ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
+    return [LongTable(rows, colWidths=[column] * ABREAST, style=look, hAlign="LEFT")]
+
+
+def _pairs(block: Facts) -> Table:
+    """Facts as rows, two beside each other when they are short."""
+    rows = block.rows
+    if len(rows) < 5 or max(len(name) + len(value) for name, value in rows) > 60:
+        return Table("", ("", ""), rows)
+    half = -(-len(rows) // 2)
+    beside = [*rows[half:], *[("", "")] * (2 * half - len(rows))]
+    return Table("", ("", "", "", ""), tuple((*one, *two) for one, two in zip(rows[:half], beside, strict=True)))
+
+
+def _said(text: str) -> str:
+    """Text for a paragraph; what stands between backticks is a command, set off by quotes."""
+    return escape(text.replace("`", '"'))
+
+
 def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> list[Any]:
     from reportlab.platypus import Image, KeepTogether, Paragraph, Spacer
 
@@ -127,72 +208,23 @@ def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> li
         case Heading():
             return [Paragraph(escape(block.text), styles["h3"])]
         case Para():
-            return [Paragraph(escape(block.text), styles["text"])]
+            return [Paragraph(_said(block.text), styles["text"])]
         case Caution():
-            return [Paragraph("Caution. " + escape(block.text), styles["caution"])]
+            return [Paragraph("Caution. " + _said(block.text), styles["caution"])]
         case Steps():
-            return [Paragraph(f"{k}. {escape(item)}", styles["text"]) for k, item in enumerate(block.items, 1)]
+            return [Paragraph(f"{k}. {_said(item)}", styles["text"]) for k, item in enumerate(block.items, 1)]
         case Facts():
-            rows = tuple((name, value) for name, value in block.rows)
-            return [_grid(Table("", ("", ""), rows), styles, wide, head=False)]
+            return [grid(_pairs(block), styles, wide, head=False), Spacer(1, 6)]
         case Table():
-            return [Paragraph(escape(block.caption), styles["h3"]), _grid(block, styles, wide), Spacer(1, 6)]
+            return [Paragraph(escape(block.caption), styles["h3"]), grid(block, styles, wide), Spacer(1, 6)]
         case Figure():
-            part = high * (0.9 if block.wide else 0.45)
-            drawn = _picture(block.page, wide if block.wide else wide * 0.75, part - 30)
+            drawn = _picture(block.page, _scale(block, room))
             return [KeepTogether([drawn, Paragraph(escape(block.caption), styles["caption"])])]
         case Picture():
             scale = min(1.0, wide / block.width, high * 0.5 / block.height)
             image = Image(io.BytesIO(block.png), block.width * scale, block.height * scale)
-            return [KeepTogether([image, Paragraph(escape(block.caption), styles["caption"])])]
+            return [KeepTogether([image, Spacer(1, 4), Paragraph(escape(block.caption), styles["caption"])])]
         case Sketches():
             return [Paragraph(escape(f"{block.caption}: see the page"), styles["caption"])]
         case Viewer():
             return _flow(block.still, styles, room)
-
-
-def _grid(block: Table, styles: dict[str, Any], wide: float, *, head: bool = True) -> Any:
-    """A table whose columns share the width by what stands in them; long tables break over pages, header repeated."""
-    from reportlab.lib.colors import HexColor
-    from reportlab.platypus import LongTable, Paragraph, TableStyle
-
-    def cell(text: str, column: int) -> Any:
-        return Paragraph(escape(text), styles["right" if column in block.numeric else "cell"])
-
-    marks = block.marks or ("",) * len(block.rows)
-    body = [
-        [cell((f"[{_WORDS[mark]}] " if mark and k == 0 else "") + text, k) for k, text in enumerate(row)]
-        for row, mark in zip(block.rows, marks, strict=True)
-    ]
-    rows = ([[cell(name, k) for k, name in enumerate(block.header)]] if head else []) + body
-    look = [
-        ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#c9c5bb")), ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 6), ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
-    ]  # fmt: skip
-    look += [
-        ("BACKGROUND", (0, row), (0, row), HexColor(_TINTS[mark]))
-        for row, mark in enumerate(marks, 1 if head else 0)
-        if mark
-    ]
-    return LongTable(
-        rows, colWidths=_widths(block, wide), repeatRows=1 if head else 0, style=TableStyle(look), hAlign="LEFT"
-    )
-
-
-def _widths(block: Table, wide: float) -> list[float]:
-    """Column widths: every column its longest word at least, the rest by the length of its text."""
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    columns = list(zip(block.header, *block.rows, strict=False)) if block.rows else [(name,) for name in block.header]
-    if block.marks:  # the first column carries the verdict's word too
-        columns[0] = (*columns[0], *(f"[{_WORDS[mark]}] {row[0]}" for mark, row in zip(block.marks, block.rows, strict=True) if mark))
-    word = [max(stringWidth(part, FONT, 7.6) for text in column for part in (text.split() or [""])) + 10 for column in columns]
-    full = [min(max(stringWidth(text, FONT, 7.6) for text in column) + 10, wide * 0.6) for column in columns]
-    if sum(full) <= wide:
-        return full
-    spare = wide - sum(word)
-    if spare <= 0:  # one long word without a break: shrink in proportion, the cell breaks inside the word
-        return [width * wide / sum(word) for width in word]
-    want = [max(f - w, 0.0) for f, w in zip(full, word, strict=True)]
-    return [w + spare * part / (sum(want) or 1.0) for w, part in zip(word, want, strict=True)]

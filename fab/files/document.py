@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fab.outlines.page import Page
@@ -110,3 +112,19 @@ class Document:
     chapters: tuple[Chapter, ...]
     key: str  # under which a browser keeps what was ticked off
     footer: str = ""
+
+
+SMALL_MM = 75.0  # pictures up to this width leave room beside them
+
+
+def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
+    """The blocks in order; small pictures that follow each other come together, to be set side by side."""
+    for small, run in itertools.groupby(blocks, _small):
+        if small:
+            yield tuple(run)
+        else:
+            yield from ((block,) for block in run)
+
+
+def _small(block: Block) -> bool:
+    return isinstance(block, Figure) and not block.wide and block.page.width <= SMALL_MM

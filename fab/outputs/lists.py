@@ -95,7 +95,7 @@ def _note(spec: PartSpec) -> str:
     if spec.kind.inlet:
         said.append("inlet at edge 0")
     if spec.kind.up_deg is not None:
-        said.append(f"hangs with {spec.kind.up_deg:g} degrees of its own frame upwards")
+        said.append("hangs with the arrow inside it upwards")
     return "; ".join(said)
 
 

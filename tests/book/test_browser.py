@@ -78,16 +78,21 @@ def test_the_view_draws_and_turns(page: Any) -> None:
     canvas.focus()
     for _ in range(4):
         page.keyboard.press("ArrowLeft")
-    page.wait_for_timeout(200)
+    _painted(page)
     assert canvas.evaluate(count)[1] != before
     slider = page.locator(".viewer input[type=range]")
     turned = canvas.evaluate(count)[1]
     slider.evaluate("s => { s.value = 80; s.dispatchEvent(new Event('input')); }")
-    page.wait_for_timeout(200)
+    _painted(page)
     assert canvas.evaluate(count)[1] != turned
     page.mouse.move(*_middle(canvas))
-    page.wait_for_timeout(100)
+    _painted(page)
     assert page.locator(".viewer .name").inner_text() != ""
+
+
+def _painted(page: Any) -> None:
+    """Wait for two frames: what was asked for is drawn then, however busy the machine."""
+    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
 def _middle(canvas: Any) -> tuple[float, float]:

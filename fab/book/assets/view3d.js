@@ -95,5 +95,6 @@ function view3d(place, scene) {
     e.preventDefault(); draw();
   });
   window.addEventListener("resize", draw);
+  place.classList.add("live");
   paint(false);
 }

@@ -1,0 +1,150 @@
+"""Line drawings of the real solids for the book: a panel pulled apart, parts on the bed, clips, caps and the inlet."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from fab.book.facts import BookFacts
+from fab.book.pagestore import from_plain, to_plain
+from fab.book.pictures import art_page, drawn
+from fab.decisions import Design
+from fab.layout.model import BaseKind
+from fab.outlines.page import Page
+from fab.parts.plan import Plan
+from fab.products import ROOMS, Made, PartSpec, depends
+from fab.solids.hiddenline import LineArt
+from fab.store import Store
+from fab.verdicts import printed_of
+
+EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
+FROM_BACK = (-0.45, -0.8, -1.2)
+FROM_THE_EDGE = (1.0, -0.75, 0.75)  # edge 0 towards the eye
+OUT_MM = 26.0  # how far a part is drawn off the place that it goes to
+
+
+def base_of(made: Mapping[PartSpec, Made], design: str, *, inlet: bool = False) -> Made:
+    """A base of a design for a picture: with an inlet when asked and there is one; else the plainest."""
+    bases = [part for spec, part in made.items() if spec.part == "base" and spec.design == design and spec.kind is not None]
+    bases.sort(key=lambda part: (_kind(part).inlet != inlet, bool(_kind(part).label), _kind(part).key))
+    return bases[0]
+
+
+def _kind(part: Made) -> BaseKind:
+    assert part.spec.kind is not None
+    return part.spec.kind
+
+
+def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
+    """Base, board, shell and diffuser of a design pulled apart along the axis."""
+    return exploded_of(facts.design, facts.made, facts.store, name, width)
+
+
+def exploded_of(design: Design, made: Mapping[PartSpec, Made], store: Store, name: str, width: float) -> Page:
+    """The same from the bare values."""
+    plan = design.plans[name]
+    base = base_of(made, name)
+    gap = plan.cell.circumradius * 0.55
+
+    def make() -> LineArt:
+        from fab.parts.board import board_parts
+        from fab.solids.hiddenline import line_art
+        from fab.solids.kernel import moved
+
+        solids: list[Any] = [base.solid]
+        solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
+        solids.append(moved(made[PartSpec("shell", name)].solid, 0, 0, plan.shell_z + gap * 1.7))
+        solids.append(moved(made[PartSpec("diffuser", name)].solid, 0, 0, gap * 2.6))
+        return line_art(solids, EYE)
+
+    art = drawn(store, "exploded", _values(plan, base), make)
+    return art_page(art, width, 150.0, "One panel pulled apart", "From the wall outwards: base, circuit board with LEDs, shell, diffuser.")
+
+
+def _values(plan: Plan, base: Made) -> Any:
+    return [depends(plan, base.spec), plan.params.led.pattern]
+
+
+def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
+    """Dimensioned sections of the solids, in which every clearance is seen."""
+
+    def make() -> bytes:
+        from fab.parts.section import section_page
+
+        base = next(spec for spec in facts.made if spec.part == "base" and spec.design == name)
+        return json.dumps(to_plain(section_page(plan, printed_of(facts.design, facts.made, base)))).encode()
+
+    values = depends(plan, PartSpec("shell", name))
+    return from_plain(json.loads(facts.store.once("sections", values, (*ROOMS, "book", "verdicts"), make)))
+
+
+def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
+    """One printed part as it lies on the bed."""
+    part = facts.made[spec]
+    values = depends(facts.design.plans[spec.design], spec)
+
+    def make() -> LineArt:
+        from fab.solids.hiddenline import line_art
+
+        return line_art([part.solid], EYE)
+
+    art = drawn(facts.store, f"part {spec.part}", values, make)
+    return art_page(art, width, 60.0, spec.name, f"{spec.name} in print orientation, seen from the front of the bed.")
+
+
+def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
+    """Back view of a joint: two bases face down with one clip in and one above its pockets."""
+    plan = facts.design.plans[design]
+    base = base_of(facts.made, design)
+    clip_spec = PartSpec("clip", facts.design.same_as("clip", design))
+
+    def make() -> LineArt:
+        from fab.parts.clip import clip_in_place
+        from fab.solids.hiddenline import line_art
+        from fab.solids.kernel import moved, turned
+
+        clip = facts.made[clip_spec].solid
+        neighbour = moved(turned(base.solid, 180.0), 2 * plan.cell.apothem, 0, 0)
+        inside = clip_in_place(plan, clip, 1)
+        above = moved(clip_in_place(plan, clip, -1), 0, 0, -22.0)
+        return line_art([base.solid, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
+
+    art = drawn(facts.store, "clips", [*_values(plan, base), depends(plan, clip_spec)], make)
+    says = "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets and one above them."
+    return art_page(art, width, 90.0, "Clips from the back", says)
+
+
+def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
+    """A closed panel and a cap on its way to edge 0."""
+    plan = facts.design.plans[name]
+    base = base_of(facts.made, name)
+    cap = PartSpec("cap", facts.design.same_as("cap", name))
+
+    def make() -> LineArt:
+        from fab.solids.hiddenline import line_art
+        from fab.solids.kernel import moved, tilted
+
+        upright = moved(tilted(facts.made[cap].solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.axis_z)
+        shell = moved(facts.made[PartSpec("shell", name)].solid, 0.0, 0.0, plan.shell_z)
+        return line_art([base.solid, shell, upright], FROM_THE_EDGE)
+
+    art = drawn(facts.store, "cap", [*_values(plan, base), depends(plan, cap)], make)
+    return art_page(art, width, 70.0, "A cap on its way", "A closed panel; a cap is pushed into the window of an open edge from outside.")
+
+
+def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
+    """A base with an inlet, the receptacle with its board over the cradle."""
+    plan = facts.design.plans[name]
+    base = base_of(facts.made, name, inlet=True)
+
+    def make() -> LineArt:
+        from fab.parts.bought import receptacle
+        from fab.solids.hiddenline import line_art
+        from fab.solids.kernel import moved
+
+        bought = [moved(solid, 0.0, 0.0, OUT_MM) for part, solid in receptacle(plan) if part != "plug"]
+        return line_art([base.solid, *bought], FROM_THE_EDGE)
+
+    art = drawn(facts.store, "inlet", _values(plan, base), make)
+    return art_page(art, width, 70.0, "The inlet", "A base with its cradle at edge 0; receptacle and board are drawn over it.")

@@ -1,0 +1,72 @@
+"""Edges of the panels in the book: which number each has, which gets a cap, where inlets are."""
+
+from __future__ import annotations
+
+import math
+
+from fab.book.drawings import cap_page
+from fab.book.facts import BookFacts
+from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark
+from fab.decisions import Design
+from fab.files.document import Block, Figure, Para, Table
+from fab.outlines.contour import Point, polygon
+from fab.outlines.page import Fill, Item, Page, Text, ring
+
+SOFT_INK = "#4a5260"
+
+
+def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
+    """The wall from the front: every edge with its number, caps and inlets where they go."""
+    layout = design.layout
+    x0, y0, x1, y1 = layout.box
+    margin = 8.0
+    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 10) / (y1 - y0), 0.45)
+    high = (y1 - y0) * scale + 2 * margin + 10
+    left = (width - (x1 - x0) * scale) / 2
+
+    def at(point: Point) -> Point:
+        return (left + (point[0] - x0) * scale, margin + 10 + (point[1] - y0) * scale)
+
+    items: list[Item] = []
+    for panel in layout.panels:
+        outline = polygon([at(corner) for corner in panel.corners])
+        x, y = at((panel.x, panel.y))
+        apothem = panel.cell.apothem * scale
+        size = max(min(apothem * 0.3, 4.2), 1.2)
+        if panel.name in design.blank:
+            items.append(Fill((outline,), BLANK, 0.28))
+        items += [ring(outline, 0.3, INK), Text(x, y - size * 0.36, panel.name, size, "middle", bold=True)]
+        for edge in range(panel.cell.sides):
+            angle = math.radians(panel.normal_deg(edge))
+            number = max(min(apothem * 0.2, 2.8), 0.9)
+            reach = apothem - number * 1.3
+            items.append(Text(x + math.cos(angle) * reach, y + math.sin(angle) * reach - number * 0.36, str(edge), number, "middle", colour=SOFT_INK))
+            if edge in design.capped[panel.name]:
+                items.append(cap_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge), panel.cell.edge * scale * 0.34))
+    for name, edge in design.wired.inlets.items():
+        panel = layout.by_name[name]
+        items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
+    items += [cap_mark((margin + 3.0, 6.0), 90.0, 6.0), Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
+    items += [*inlet_mark((margin + 20.0, 6.0), 0.0), Text(margin + 27.5, 4.9, "inlet; small figures are the edges' numbers", 3.0, colour=SOFT_INK)]
+    says = f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from the front."
+    return Page(width, high, tuple(items), "Edges and caps", says)
+
+
+def caps(facts: BookFacts) -> list[Block]:
+    """Which edges get a cap: picture and table; the way in."""
+    design = facts.design
+    rows = tuple(
+        (panel.name, ", ".join(map(str, design.capped[panel.name])), "" if (inlet := design.wired.inlets.get(panel.name)) is None else str(inlet))
+        for panel in design.layout.panels
+        if design.capped[panel.name] or panel.name in design.wired.inlets
+    )
+    closed = next((panel.design for panel in design.layout.panels if design.capped[panel.name]), None)
+    blocks: list[Block] = [
+        Para("Edges are counted anticlockwise, seen from the front. A cap closes the window of each edge that has neither header nor inlet: press it in from outside until it is flush, its notch towards the wall."),
+    ]
+    if closed is not None:
+        blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))
+    blocks.append(Figure(edges_page(design), "Front view, not mirrored: numbers of the edges, caps and inlets.", anchor="edges", wide=True))
+    if rows:
+        blocks.append(Table("Which edges get a cap", ("panel", "caps at edges", "inlet at edge"), rows))
+    return blocks

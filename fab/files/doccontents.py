@@ -1,0 +1,61 @@
+"""The list of contents on a print's first page, in one pass: the page numbers are a form that is filled at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from fab.files.document import Chapter
+from fab.files.pdf import FONT
+
+FORM = "contents"
+SIZE, LINE = 8.5, 12.5  # letters and lines, points
+ABREAST, COLUMN, GUTTER = 2, 235.0, 34.0  # columns of titles, their width to the numbers' right end, and between them
+
+
+def contents(chapters: Sequence[Chapter], wide: float) -> Any:
+    """Titles with links; the numbers come with `page_numbers`, which must end the same story."""
+    from reportlab.platypus import Flowable
+
+    class Contents(Flowable):
+        def wrap(self, *_: float) -> tuple[float, float]:
+            return wide, LINE * _lines(len(chapters)) + 8
+
+        def draw(self) -> None:
+            for k, chapter in enumerate(chapters):
+                x, y = _at(k, len(chapters))
+                self.canv.setFont(FONT, SIZE)
+                self.canv.drawString(x, y, chapter.title)
+                self.canv.linkRect("", chapter.anchor, (x, y - 3, x + COLUMN, y + LINE - 3), relative=1, Border="[0 0 0]")
+            self.canv.doForm(FORM)
+
+    return Contents()
+
+
+def page_numbers(chapters: Sequence[Chapter], found: Mapping[str, int]) -> Any:
+    """Fills the list's numbers. `found`: anchor to page, complete when this is drawn."""
+    from reportlab.platypus import Flowable
+
+    class Numbers(Flowable):
+        def wrap(self, *_: float) -> tuple[float, float]:
+            return 0.0, 0.0
+
+        def draw(self) -> None:
+            self.canv.beginForm(FORM, 0, 0, ABREAST * (COLUMN + GUTTER), LINE * (len(chapters) + 1))
+            for k, chapter in enumerate(chapters):
+                x, y = _at(k, len(chapters))
+                self.canv.setFont(FONT, SIZE)
+                self.canv.drawRightString(x + COLUMN, y, str(found[chapter.anchor]))
+            self.canv.endForm()
+
+    return Numbers()
+
+
+def _lines(count: int) -> int:
+    return -(-count // ABREAST)
+
+
+def _at(k: int, count: int) -> tuple[float, float]:
+    """Where a title begins: down the first column, then down the next."""
+    column, line = divmod(k, _lines(count))
+    return column * (COLUMN + GUTTER), LINE * (_lines(count) - 1 - line) + 10
