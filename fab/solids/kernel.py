@@ -5,14 +5,15 @@ A solid is a `cadquery.Shape`; nothing above the room `parts` ever holds one.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry, MissingKernel
-from fab.outlines.contour import Arc, Contour, Outline
-from fab.units import VOLUME_TOL_MM3
+from fab.outlines.contour import Arc, Contour, Line, Outline, Segment
+from fab.units import JOIN_TOL_MM, VOLUME_TOL_MM3
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -75,9 +76,48 @@ def prisms(shapes: Sequence[Outline | Contour], z0: float, z1: float) -> list[So
 
 
 def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
-    """Straight-lined transition between two contours of equally many segments."""
+    """Straight-lined transition between two contours of equally many segments.
+
+    Its sides are true planes and cones where the segments are parallel or concentric: the kernel's own transition draws
+    them as free surfaces, and booleans go wrong on those.
+    """
     cq = kernel()
-    return cq.Solid.makeLoft([wire(low, z0), wire(high, z1)], True)
+    pairs = list(zip(low.segments, high.segments, strict=True))
+    if low.circle() is not None or not all(_alike(a, b) for a, b in pairs):
+        return cq.Solid.makeLoft([wire(low, z0), wire(high, z1)], True)
+    sides = [_side(a, z0, b, z1) for a, b in pairs]
+    ends = [cq.Face.makeFromWires(wire(low, z0)), cq.Face.makeFromWires(wire(high, z1))]
+    body = cq.Solid.makeSolid(cq.Shell.makeShell([*sides, *ends]))
+    return body if body.Volume() > 0 else cq.Solid(body.wrapped.Reversed())
+
+
+def _alike(a: Segment, b: Segment) -> bool:
+    """Whether both are straight and run the same way, or sweep the same angle about one centre."""
+    if isinstance(a, Arc) and isinstance(b, Arc):
+        turns = abs(a.sweep_rad - b.sweep_rad) + abs(_bearing(a) - _bearing(b))
+        return math.dist(a.centre, b.centre) <= JOIN_TOL_MM and turns <= 1e-9 and abs(a.radius_mm - b.radius_mm) > JOIN_TOL_MM
+    if not (isinstance(a, Line) and isinstance(b, Line)):
+        return False
+    (ax, ay), (bx, by) = ((seg.end[0] - seg.start[0], seg.end[1] - seg.start[1]) for seg in (a, b))
+    return abs(ax * by - ay * bx) <= JOIN_TOL_MM * max(math.hypot(ax, ay), math.hypot(bx, by))
+
+
+def _bearing(arc: Arc) -> float:
+    return math.atan2(arc.start[1] - arc.centre[1], arc.start[0] - arc.centre[0])
+
+
+def _side(a: Segment, z0: float, b: Segment, z1: float) -> Any:
+    """The plane or cone between two segments that are alike."""
+    cq = kernel()
+    foot, head = cq.Vector(*a.start, z0), cq.Vector(*b.start, z1)
+    if isinstance(a, Arc):
+        from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
+        from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
+
+        axis = gp_Ax1(gp_Pnt(*a.centre, z0), gp_Dir(0, 0, 1 if a.sweep_rad > 0 else -1))
+        swept = BRepPrimAPI_MakeRevol(cq.Edge.makeLine(foot, head).wrapped, axis, abs(a.sweep_rad))
+        return cq.Face(swept.Shape())
+    return cq.Face.makeFromWires(cq.Wire.makePolygon([foot, cq.Vector(*a.end, z0), cq.Vector(*b.end, z1), head], close=True))
 
 
 def cone(x: float, y: float, z0: float, r0: float, z1: float, r1: float) -> Solid:

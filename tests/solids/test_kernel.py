@@ -38,6 +38,20 @@ def test_a_frustum_between_polygons() -> None:
     assert kernel.volume(solid) == pytest.approx(2.0 / 6 * (low.area_mm2 + 4 * middle + high.area_mm2), rel=1e-6)
 
 
+def test_a_frustum_has_true_planes_and_cones() -> None:
+    """Prismatoid formula h/6 (A0 + 4 Am + A1), exact for sides ruled between parallel ends; free surfaces are what the
+    kernel's booleans went wrong on: a triangle's slopes, cut from a body, left the body as it was."""
+    for (low, at_low), (high, at_high) in (((62.0, 4.0), (60.0, 2.0)), ((62.0, 0.0), (30.0, 0.0))):
+        a, m, b = regular(3, low, at_low), regular(3, (low + high) / 2, (at_low + at_high) / 2), regular(3, high, at_high)
+        solid = kernel.frustum(a, 0.0, b, 5.0)
+        assert kernel.volume(solid) == pytest.approx(5 / 6 * (a.area_mm2 + 4 * m.area_mm2 + b.area_mm2), rel=1e-9)
+        assert solid.isValid()
+        assert {face.geomType() for face in solid.Faces()} <= {"PLANE", "CONE"}
+    body, slopes = kernel.prism(regular(3, 34.0), 3.0, 55.0), kernel.frustum(regular(3, 69.55), 18.37, regular(3, 29.24), 52.2)
+    shaft = kernel.common(slopes, kernel.prism(regular(3, 32.7, 2.65), 19.37, 52.8))
+    assert kernel.volume(kernel.carved(body, [shaft])) == pytest.approx(kernel.volume(body) - kernel.volume(shaft), rel=1e-9)
+
+
 def test_a_cone() -> None:
     assert kernel.volume(kernel.cone(3.0, 4.0, 1.0, 5.0, 3.0, 2.0)) == pytest.approx(math.pi * 2 / 3 * (25 + 10 + 4), rel=1e-9)
 
