@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from fab import integers
 from fab.power.graph import SLACK_A, Graph
 
 MOST_COLUMNS = 2_000  # beyond this the heuristic takes over: below it the search takes about a second at most
@@ -204,62 +205,26 @@ def _choose(
 
     None when there is no choice; raises GaveUp when the solver does not say.
     """
-    import highspy
-    import numpy as np
-
     if not made:
         return None
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(made), n + (count is not None) + bool(row)
-    lp.col_cost_ = np.array(cost, dtype=float)
-    lp.col_lower_ = np.zeros(len(made))
-    lp.col_upper_ = np.ones(len(made))
-    lower, upper = [1.0] * n, [1.0] * n
-    if count is not None:
-        lower.append(float(count))
-        upper.append(float(count))
-    if row:
-        lower.append(-highspy.kHighsInf)
-        upper.append(most)
-    lp.row_lower_, lp.row_upper_ = np.array(lower), np.array(upper)
-    starts = [0]
-    index: list[int] = []
-    value: list[float] = []
+    own: list[dict[int, float]] = [{} for _ in range(n)]
     for k, column in enumerate(made):
-        index += column.panels
-        value += [1.0] * len(column.panels)
-        if count is not None:
-            index.append(n)
-            value.append(1.0)
-        if row:
-            index.append(n + (count is not None))
-            value.append(row[k])
-        starts.append(len(index))
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    lp.a_matrix_.start_ = np.array(starts)
-    lp.a_matrix_.index_ = np.array(index)
-    lp.a_matrix_.value_ = np.array(value)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * len(made)
-    # the plain binding: the wrapper class writes a banner to the terminal before it can be told to be silent
-    solver = getattr(highspy, "_Highs", highspy.Highs)()
-    for option, setting in (
-        ("output_flag", False),
-        ("threads", 1),
-        ("random_seed", 0),
-        ("presolve", "off"),  # it looks for dominated columns, finds none, and takes most of the time
-        ("mip_max_nodes", MOST_NODES),
-        ("mip_rel_gap", 0.0),
-        ("mip_abs_gap", 1e-7),
-    ):
-        solver.setOptionValue(option, setting)
-    solver.passModel(lp)
-    solver.run()
-    status = solver.getModelStatus()
-    if status == highspy.HighsModelStatus.kInfeasible:
+        for panel in column.panels:
+            own[panel][k] = 1.0
+    rows: list[integers.Row] = [(factors, 1.0, 1.0) for factors in own]
+    if count is not None:
+        rows.append((dict.fromkeys(range(len(made)), 1.0), float(count), float(count)))
+    if row:
+        rows.append((dict(enumerate(row)), -math.inf, most))
+    # without presolve: it looks for dominated columns, finds none, and takes most of the time
+    answer = integers.least(
+        cost, [0.0] * len(made), [1.0] * len(made), len(made), rows, gap=1e-7, nodes=MOST_NODES, presolve=False
+    )
+    if answer.impossible:
         return None
-    if status != highspy.HighsModelStatus.kOptimal:
-        raise GaveUp(str(status))
-    taken = [column for column, share in zip(made, solver.getSolution().col_value, strict=True) if share > 0.5]
+    if not answer.best:
+        raise GaveUp("the search ended before it was proven")
+    taken = [column for column, share in zip(made, answer.values, strict=True) if share > 0.5]
     if sorted(i for column in taken for i in column.panels) != list(range(n)):
         raise GaveUp("not every panel is in one zone")
     return tuple(sorted(taken, key=lambda column: column.panels))

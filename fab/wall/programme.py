@@ -16,8 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
+from fab import integers
+from fab.integers import Row
 from fab.wall.frame import FrameModel
 from fab.wall.model import CENTRE_MARGIN_MM
 from fab.wall.pick import Pick, keeps
@@ -27,8 +28,6 @@ from fab.wall.search import by_search, spread_order
 ROUNDS = 6  # choices that may fail the rules which the programme does not know
 NODES = 400  # branch-and-bound nodes per question: a fixed amount of work, not a time, so runs are alike
 SOFT = 0.4  # all soft wishes together weigh less than this; a screw weighs 1
-
-Row = tuple[dict[int, float], float, float]
 
 
 def by_programme(group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]) -> Pick | None:
@@ -103,50 +102,12 @@ class _Table:
         rows = [*self.rows, *cuts]
         if exactly is not None:
             rows.append((dict.fromkeys(range(n), 1.0), float(exactly), float(exactly)))
-        answer = _highs(
-            cost,
-            [*low, *[0.0] * (n + 1)],
-            [1.0] * n + [1.0] * n + [float(n)],
-            n,
-            rows,
-            0.49 if exactly is None else 1e-4,
+        high = [1.0] * n + [1.0] * n + [float(n)]
+        answer = integers.least(
+            cost, [*low, *[0.0] * (n + 1)], high, n, rows, gap=0.49 if exactly is None else 1e-4, nodes=NODES
         )
-        if answer is None:
+        if not answer.values:
             return None
-        values, bound = answer
+        values, bound = answer.values, answer.bound
         chosen = tuple(k for j, k in enumerate(self.open_to) if values[j] > 0.5)
         return chosen, max(math.ceil(bound - SOFT - 1e-6), 1) if exactly is None else len(chosen)
-
-
-def _highs(
-    cost: Sequence[float], low: Sequence[float], high: Sequence[float], whole: int, rows: Sequence[Row], gap: float
-) -> tuple[list[float], float] | None:
-    """min cost x, rows, bounds; the first `whole` unknowns are integers. Values and the proven bound."""
-    import highspy
-    import numpy as np
-
-    lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(cost), len(rows)
-    lp.col_cost_, lp.col_lower_, lp.col_upper_ = np.array(cost), np.array(low), np.array(high)
-    lp.row_lower_ = np.array([row[1] if math.isfinite(row[1]) else -highspy.kHighsInf for row in rows])
-    lp.row_upper_ = np.array([row[2] if math.isfinite(row[2]) else highspy.kHighsInf for row in rows])
-    starts, index, value = [0], [], []
-    for parts, _, _ in rows:
-        index += list(parts)
-        value += list(parts.values())
-        starts.append(len(index))
-    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.start_, lp.a_matrix_.index_ = np.array(starts), np.array(index)
-    lp.a_matrix_.value_ = np.array(value, float)
-    kind = highspy.HighsVarType
-    lp.integrality_ = [kind.kInteger] * whole + [kind.kContinuous] * (len(cost) - whole)
-    solver: Any = getattr(highspy, "_Highs", highspy.Highs)()  # the plain class: the other one prints a banner
-    for key, setting in (("output_flag", False), ("threads", 1), ("parallel", "off"), ("random_seed", 1),
-                         ("mip_max_nodes", NODES), ("mip_rel_gap", 0.0), ("mip_abs_gap", gap)):  # fmt: skip
-        solver.setOptionValue(key, setting)
-    solver.passModel(lp)
-    solver.run()
-    info = solver.getInfo()
-    if info.primal_solution_status != 2:  # no feasible point
-        return None
-    return list(solver.getSolution().col_value), float(info.mip_dual_bound)
