@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from fab.book import lightpictures
 from fab.decisions import Design
 from fab.layout.model import BaseKind
 from fab.outputs import models, prints
@@ -39,10 +40,12 @@ def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
 def of_files(
     design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store
 ) -> None:
-    """Before the checks: they, the prints, the exact solids."""
+    """Before the checks: they, the prints, the exact solids, the pictures of light."""
     found = verdict_tasks(design, made)
     if "print" in wanted:
         found += prints.tasks(design, made, prepared.plates)
     if "model" in wanted:
         found += models.tasks(design, made)
+    if "book" in wanted:
+        found += lightpictures.tasks(design)
     store.ahead(found)

@@ -11,12 +11,13 @@ Helpers are started afresh (the CAD kernel must not be forked), end with this pr
 from __future__ import annotations
 
 import atexit
+import contextlib
 import os
 import pickle
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, cast
@@ -159,12 +160,24 @@ def serve() -> None:
 
 
 _hands: Hands | None = None
+_alone = False
+
+
+@contextlib.contextmanager
+def alone() -> Iterator[None]:
+    """No helpers meanwhile: this process is one of several that share the cores already."""
+    global _alone  # noqa: PLW0603
+    before, _alone = _alone, True
+    try:
+        yield
+    finally:
+        _alone = before
 
 
 def hands() -> Hands | None:
     """The helpers of this process, kept from build to build; None where it shall work alone."""
     global _hands  # noqa: PLW0603
-    if processes() < 2 or not sys.executable:
+    if _alone or processes() < 2 or not sys.executable:
         return None
     if _hands is None:
         _hands = Hands(processes() - 1)

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from fab.errors import InputError, PanejigError
+from fab.hands import alone
 from fab.params.read import load
 
 TRIES = 3  # times that a variant may lose its worker before it is written down as lost
@@ -53,11 +54,12 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
     row: dict[str, Any] = dict(word.split("=", 1) for word in sets)
     try:
         loaded = load(Path(job), tuple(sets))
-        if builds_into:
-            built = workshop.build(loaded, Path(builds_into) / Variant(tuple(sets)).key)
-            verdicts, counts = built.verdicts, built.manifest["counts"]
-        else:
-            verdicts, counts = workshop.check_and_count(loaded)
+        with alone():
+            if builds_into:
+                built = workshop.build(loaded, Path(builds_into) / Variant(tuple(sets)).key)
+                verdicts, counts = built.verdicts, built.manifest["counts"]
+            else:
+                verdicts, counts = workshop.check_and_count(loaded)
     except PanejigError as error:
         return row | {"exit": error.exit_code, "fails": "", "warns": "", "says": str(error).splitlines()[0][:300]}
     fails = sorted({verdict.id for verdict in verdicts if verdict.verdict == "fail"})

@@ -5,14 +5,18 @@ from __future__ import annotations
 import base64
 import dataclasses
 import json
+from functools import partial
 from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
+from fab.decisions import Design
 from fab.files.document import Block, Figure, Heading, Para, Picture
 from fab.outlines.page import Page
+from fab.params.job import Job
 from fab.parts.plan import Plan
 from fab.products import ROOMS
+from fab.store import Task
 from fab.verdicts import light_depends
 
 LIGHT_ROOMS = (*ROOMS, "light", "book")
@@ -21,15 +25,13 @@ LIGHT_ROOMS = (*ROOMS, "light", "book")
 def light_blocks(facts: BookFacts) -> list[Block]:
     """For each design its face, heat map, cut and curve; then the lit wall."""
     design = facts.design
-    job = design.job
     blocks: list[Block] = [
         Heading("How it will look"),
         Para("Simulated: light of each LED straight and bounced between walls, board and sheet until next to none is left, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
     ]
-    lit = {name: plan for name, plan in design.plans.items() if not plan.params.board.none}
-    for name, plan in lit.items():
-        values = [light_depends(design, name), dataclasses.asdict(job.light)]
-        packed = json.loads(facts.store.once("light pictures", values, LIGHT_ROOMS, _maker(facts, name, plan)))
+    *faces, wall = tasks(design)
+    for task in faces:
+        packed = json.loads(facts.store.run(task))
         blocks.append(_picture(packed["face"]))
         for key, caption in (
             ("heat", "Luminance of the face in per cent of its middle."), ("cut", "A cut through the middle of the face."),
@@ -37,46 +39,48 @@ def light_blocks(facts: BookFacts) -> list[Block]:
         ):  # fmt: skip
             page: Page = from_plain(packed[key])
             blocks.append(Figure(page, caption))
-    wall_values = [
-        [light_depends(design, name) for name in lit],
-        [(panel.design, panel.x, panel.y, panel.turn_deg) for panel in design.layout.panels],
-    ]
-    packed = json.loads(facts.store.once("light wall", wall_values, LIGHT_ROOMS, lambda: _wall(facts)))
-    blocks.append(_picture(packed))
+    blocks.append(_picture(json.loads(facts.store.run(wall))))
     return blocks
 
 
-def _maker(facts: BookFacts, name: str, plan: Plan) -> Any:
-    def make() -> bytes:
-        from fab.light.pictures import curve_page, cut_page, face_png, heat_page
-        from fab.light.solve import depth_curve
-
-        job = facts.design.job
-        lit = _face(facts, plan)
-        curve = depth_curve(plan, job.shop.filament.reflectance)
-        return json.dumps(
-            {
-                "face": _plain_png(face_png(plan, lit)), "heat": to_plain(heat_page(plan, lit)),
-                "cut": to_plain(cut_page(plan, lit)), "curve": to_plain(curve_page(curve, job.light)),
-            }
-        ).encode()  # fmt: skip
-
-    del name
-    return make
+def tasks(design: Design) -> list[Task]:
+    """What the pictures are made by: one for each lit design, and the wall's."""
+    lit = {name: plan for name, plan in design.plans.items() if not plan.params.board.none}
+    found = [
+        Task("light pictures", [light_depends(design, name), dataclasses.asdict(design.job.light)], LIGHT_ROOMS, partial(_pictures, design.job, plan))
+        for name, plan in lit.items()
+    ]  # fmt: skip
+    wall = [
+        [light_depends(design, name) for name in lit],
+        [(panel.design, panel.x, panel.y, panel.turn_deg) for panel in design.layout.panels],
+    ]
+    return [*found, Task("light wall", wall, LIGHT_ROOMS, partial(_wall, design))]
 
 
-def _face(facts: BookFacts, plan: Plan) -> Any:
+def _pictures(job: Job, plan: Plan) -> bytes:
+    from fab.light.pictures import curve_page, cut_page, face_png, heat_page
+    from fab.light.solve import depth_curve
+
+    lit = _face(job, plan)
+    curve = depth_curve(plan, job.shop.filament.reflectance)
+    return json.dumps(
+        {
+            "face": _plain_png(face_png(plan, lit)), "heat": to_plain(heat_page(plan, lit)),
+            "cut": to_plain(cut_page(plan, lit)), "curve": to_plain(curve_page(curve, job.light)),
+        }
+    ).encode()  # fmt: skip
+
+
+def _face(job: Job, plan: Plan) -> Any:
     from fab.light.face import face
 
-    job = facts.design.job
     return face(plan, job.shop.filament.reflectance, brightness=job.power.brightness)
 
 
-def _wall(facts: BookFacts) -> bytes:
+def _wall(design: Design) -> bytes:
     from fab.light.wallpicture import wall_png
 
-    design = facts.design
-    faces = {name: _face(facts, plan) for name, plan in design.plans.items() if not plan.params.board.none}
+    faces = {name: _face(design.job, plan) for name, plan in design.plans.items() if not plan.params.board.none}
     return json.dumps(_plain_png(wall_png(design.layout, design.plans, faces))).encode()
 
 

@@ -84,6 +84,7 @@ def hull(points: np.ndarray) -> np.ndarray:
     """Corners of the convex hull of flat points, anticlockwise; the points themselves when they lie on a line."""
     import numpy as np
 
+    points = _outer(points)
     ordered = points[np.lexsort((points[:, 1], points[:, 0]))]
     ordered = ordered[np.concatenate([[True], (np.abs(np.diff(ordered, axis=0)) > 1e-9).any(axis=1)])]
 
@@ -100,6 +101,23 @@ def hull(points: np.ndarray) -> np.ndarray:
     if len(ordered) < 3:
         return ordered
     return np.array(half(ordered)[:-1] + half(ordered[::-1])[:-1])
+
+
+def _outer(points: np.ndarray) -> np.ndarray:
+    """Without points that lie well inside the polygon of those that are furthest out in a few directions."""
+    import numpy as np
+
+    if len(points) < 100:
+        return points
+    angle = 2 * np.pi * (np.arange(24) + 0.37) / 24
+    rim = points[(points @ np.stack([np.cos(angle), np.sin(angle)])).argmax(axis=0)]
+    way = np.roll(rim, -1, axis=0) - rim
+    inside = np.ones(len(points), bool)
+    for (x, y), (dx, dy) in zip(rim.tolist(), way.tolist(), strict=True):
+        length = (dx * dx + dy * dy) ** 0.5
+        if length > 1e-9:
+            inside &= dx * (points[:, 1] - y) - dy * (points[:, 0] - x) > 1e-3 * length
+    return points[~inside]
 
 
 def least_width(corners: np.ndarray) -> float:

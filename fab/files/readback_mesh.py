@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from fab.files.threemf import CONTENT_TYPES, CORE, MODEL_TYPE, RELATIONSHIPS, START_PART, Item3mf, Object3mf
-from fab.solids.mesh import Mesh
+from fab.solids.mesh import Mesh, alike
 from fab.units import fixed
 
 if TYPE_CHECKING:
@@ -46,11 +46,14 @@ def check_3mf(data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf
     """What is wrong with a 3MF that was written from `objects` and `items`; empty when all is well."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
-            broken = package.testzip()
-            if broken:
-                return [f"the part {broken} of the 3MF is damaged"]
-            types = ET.fromstring(package.read("[Content_Types].xml"))
-            relations = ET.fromstring(package.read("_rels/.rels"))
+            parts: dict[str, bytes] = {}
+            for name in package.namelist():
+                try:
+                    parts[name] = package.read(name)  # its checksum is proven by reading
+                except zipfile.BadZipFile:
+                    return [f"the part {name} of the 3MF is damaged"]
+            types = ET.fromstring(parts["[Content_Types].xml"])
+            relations = ET.fromstring(parts["_rels/.rels"])
             defaults = types.iter(f"{{{CONTENT_TYPES}}}Default")
             known = {each.get("Extension"): each.get("ContentType") for each in defaults}
             starts = [
@@ -60,7 +63,7 @@ def check_3mf(data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf
             ]
             if len(starts) != 1 or known.get("model") != MODEL_TYPE or "rels" not in known:
                 return ["the 3MF package does not say where its model is"]
-            model = ET.fromstring(package.read(starts[0].removeprefix("/")))
+            model = ET.fromstring(parts[starts[0].removeprefix("/")])
     except (zipfile.BadZipFile, zlib.error, KeyError, ValueError, NotImplementedError, ET.ParseError) as error:
         return [f"the 3MF can't be read: {error}"]
     return _model_faults(model, objects, items, on_bed)
@@ -90,7 +93,7 @@ def _model_faults(
             if not len(faces) or faces.min() < 0 or faces.max() >= len(corners):
                 told.append(f"{what} has a triangle without a corner")
                 continue
-            if len(np.unique(corners, axis=0)) != len(corners):
+            if len(alike(corners)[0]) != len(corners):
                 told.append(f"{what} has a corner twice")
             told += _closed_faults(what, faces) + _solid_faults(what, corners[faces], each.mesh, on_bed)
     built = Counter(each.get("objectid") for each in model.iter(f"{{{CORE}}}item"))
@@ -120,7 +123,7 @@ def _solid_faults(what: str, corners: np.ndarray, mesh: Mesh, on_bed: bool) -> l
 
     if not np.isfinite(corners).all():
         return [f"{what} has a corner that is nowhere"]
-    _, index = np.unique(corners.reshape(-1, 3), axis=0, return_inverse=True)
+    _, index = alike(corners.reshape(-1, 3))
     told = _closed_faults(what, index.reshape(-1, 3))
     volume = float(np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6)
     if volume <= 0:

@@ -12,6 +12,7 @@ import math
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from xml.etree import ElementTree as ET
 from xml.sax.saxutils import escape, quoteattr
 
@@ -106,17 +107,28 @@ def _model(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -
 def _object(number: int, each: Object3mf) -> str:
     import numpy as np
 
-    vertices, faces = welded(np.round(each.mesh.vertices, PLACES), each.mesh.triangles, each.name)
-    numbers = ((fixed(x, PLACES), fixed(y, PLACES), fixed(z, PLACES)) for x, y, z in vertices.tolist())
+    corners = each.mesh.vertices.astype(np.float64, order="C").tobytes()
+    triangles = each.mesh.triangles.astype(np.int32, order="C").tobytes()
+    head = f'<object id="{number}" type="model" name={quoteattr(writable(each.name))}>'
+    return f"{head}\n{_mesh(each.name, corners, triangles)}\n</object>"
+
+
+@lru_cache(maxsize=8)
+def _mesh(name: str, corners: bytes, triangles: bytes) -> str:
+    """The mesh of an object: the same part is on many plates. float64 corners, int32 triangles."""
+    import numpy as np
+
+    loose = np.round(np.frombuffer(corners, np.float64).reshape(-1, 3), PLACES)
+    vertices, faces = welded(loose, np.frombuffer(triangles, np.int32).reshape(-1, 3), name)
+    values, place = np.unique(vertices, return_inverse=True)  # a part has far fewer numbers than corners
+    texts = [fixed(value, PLACES) for value in values.tolist()]
     return "\n".join(
         [
-            f'<object id="{number}" type="model" name={quoteattr(writable(each.name))}>',
             "<mesh><vertices>",
-            *(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in numbers),
+            *(f'<vertex x="{texts[x]}" y="{texts[y]}" z="{texts[z]}"/>' for x, y, z in place.reshape(-1, 3).tolist()),
             "</vertices><triangles>",
             *(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces.tolist()),
             "</triangles></mesh>",
-            "</object>",
         ]
     )
 

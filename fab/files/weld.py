@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fab.errors import BrokenGeometry
+from fab.solids.mesh import alike
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,8 +23,8 @@ def welded(vertices: np.ndarray, triangles: np.ndarray, name: str) -> tuple[np.n
         raise BrokenGeometry(f"the mesh of {name!r} is empty")
     if not np.isfinite(vertices).all():
         raise BrokenGeometry(f"the mesh of {name!r} has a corner that is nowhere")
-    kept, place = np.unique(vertices + 0.0, axis=0, return_inverse=True)  # + 0.0 makes -0.0 the same as 0.0
-    faces = place.reshape(-1)[triangles]
+    kept, place = alike(vertices + 0.0)  # + 0.0 makes -0.0 the same as 0.0
+    faces = place[triangles]
     a, b, c = faces[:, 0], faces[:, 1], faces[:, 2]
     faces = faces[(a != b) & (b != c) & (c != a)]
     if not closed(faces, len(kept)):

@@ -102,6 +102,7 @@ def _assembled(design: Design, made: Mapping[PartSpec, Made], name: str, shared:
         parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
     capped = design.capped[name]
     if capped:
-        plug = shared.setdefault(f"cap in place {panel.design}", cap_in_place(plan))
+        name = f"cap in place {panel.design}"
+        plug = shared[name] if name in shared else shared.setdefault(name, cap_in_place(plan))
         parts += [turned(plug, 360.0 * edge / n) for edge in capped]
     return group(parts)

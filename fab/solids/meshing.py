@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fab.errors import BrokenGeometry
 from fab.solids.kernel import Solid, kernel
-from fab.solids.mesh import Mesh
+from fab.solids.mesh import Mesh, alike
 from fab.units import MESH_TOL_MM, MESH_TOL_RAD
 
 if TYPE_CHECKING:
@@ -28,8 +28,8 @@ def mesh(solid: Solid, name: str = "part") -> Mesh:
     BRepTools.Clean_s(solid.wrapped)
     solid.mesh(MESH_TOL_MM, MESH_TOL_RAD)
     corners, faces = _read(solid)
-    unique, inverse = np.unique(corners.round(WELD_PLACES) + 0.0, axis=0, return_inverse=True)
-    triangles = inverse.reshape(-1)[faces].astype(np.int32)
+    unique, place = alike(corners.round(WELD_PLACES) + 0.0)
+    triangles = place[faces].astype(np.int32)
     whole = (
         (triangles[:, 0] != triangles[:, 1]) & (triangles[:, 1] != triangles[:, 2]) & (triangles[:, 2] != triangles[:, 0])
     )
