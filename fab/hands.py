@@ -104,6 +104,8 @@ class Hands:
                 made = receive(back)
             except (OSError, EOFError, ValueError):
                 alive = False
+                process.kill()
+                process.wait()  # so that whoever gives next knows it is gone
             except Exception:
                 pass  # what can't be pickled is made here
             with self._change:
