@@ -81,7 +81,7 @@ def test_a_job_that_holds_the_board_needs_no_file(tmp_path, panel, sets):
     assert board_layout(plans_of(again.job)["panel"]) == board_layout(plans_of(given.job)["panel"])
 
 
-@pytest.mark.sweep
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_whole_build_is_the_same_byte_for_byte(tmp_path):
     drawn, given = both(tmp_path, *SETS[0])

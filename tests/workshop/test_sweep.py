@@ -70,7 +70,7 @@ def test_another_job_does_not_take_the_journals_rows(tmp_path: Path, monkeypatch
     assert sweeping.sweep(LAMP, variants, journal)[0]["a"] == "right"
 
 
-@pytest.mark.sweep
+@pytest.mark.slow
 def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     """One of two workers is killed in the middle; the table is that of an undisturbed run."""
     import os
@@ -78,7 +78,7 @@ def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     import threading
     import time
 
-    variants = grid({"panel.depth": ["34", "36"], "layout.turn_deg": ["0", "10", "20"]})
+    variants = grid({"panel.depth": ["34", "36"], "layout.turn_deg": ["0", "20"]})
     whole = sweeping.sweep(LAMP, variants, tmp_path / "a.journal", workers=2)
 
     def kill() -> None:
@@ -93,10 +93,10 @@ def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     assert again == whole
 
 
-@pytest.mark.sweep
+@pytest.mark.slow
 def test_a_cluster_gives_the_same_table_as_processes(tmp_path: Path) -> None:
     distributed = pytest.importorskip("distributed")
-    variants = grid({"panel.depth": ["34", "35", "36"], "layout.turn_deg": ["0", "15"]})
+    variants = grid({"panel.depth": ["34", "36"], "layout.turn_deg": ["0", "15"]})
     here = sweeping.sweep(LAMP, variants, tmp_path / "a.journal", workers=2)
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None) as cluster:
         there = sweeping.sweep(LAMP, variants, tmp_path / "b.journal", address=cluster.scheduler_address)

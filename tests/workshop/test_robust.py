@@ -1,0 +1,205 @@
+"""What a house can do to a build: full disks, folders that may not be written, clocks, names, two builds at once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from fab import outtree, workshop
+from fab.errors import OutputError
+from fab.outtree import swap_in
+from fab.params.read import load
+from fab.store import Store
+
+ROOT = Path(__file__).parents[2]
+LAMP = ROOT / "params" / "bedside-lamp.toml"
+
+
+def tree(folder: Path) -> dict[str, str]:
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*")) if path.is_file()
+    }  # fmt: skip
+
+
+def command(*words: str, before: str = "pass") -> subprocess.CompletedProcess[str]:
+    code = f"import sys; {before}; from fab.cli.main import main; sys.exit(main({list(words)!r}))"
+    return subprocess.run([sys.executable, "-c", code], check=False, cwd=ROOT, capture_output=True, text=True)
+
+
+def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Files, then their folders, then the two moves, then the folder above."""
+    seen: list[str] = []
+    sync, move = os.fsync, os.replace
+
+    def fsync(handle: int) -> None:
+        seen.append("sync " + Path(os.readlink(f"/proc/self/fd/{handle}")).name)
+        sync(handle)
+
+    def replace(a: object, b: object) -> None:
+        seen.append(f"move {Path(str(a)).name} {Path(str(b)).name}")
+        move(str(a), str(b))
+
+    if not Path("/proc/self/fd").is_dir():
+        pytest.skip("needs /proc to tell the name of an open file")
+    swap_in(tmp_path / "wall", {"old.txt": b"1"})
+    monkeypatch.setattr(outtree.os, "fsync", fsync)
+    monkeypatch.setattr(outtree.os, "replace", replace)
+    swap_in(tmp_path / "wall", {"a.txt": b"1", "b/c.txt": b"2"})
+    assert seen[:2] == ["sync a.txt", "sync c.txt"]
+    assert sorted(seen[2:4]) == ["sync .wall.new", "sync b"]
+    assert seen[4:] == ["move wall .wall.old", "move .wall.new wall", f"sync {tmp_path.name}"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="needs a limit on what a process may write")
+def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> None:
+    """The system itself refuses the write (a limit on file size): exit 2, one message, the last build whole."""
+    assert built["bedside-lamp"].is_dir()  # fills the cache
+    folder = workshop.build(load(LAMP), tmp_path, only=frozenset({"lists"})).folder
+    before = tree(folder)
+    limit = "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
+    done = command("build", str(LAMP), "--out", str(tmp_path), before=limit)
+    assert done.returncode == 2, done.stderr
+    assert "can't be written: File too large. The last build there is untouched." in done.stderr
+    assert "Traceback" not in done.stderr
+    assert tree(folder) == before
+    assert sorted(path.name for path in tmp_path.iterdir()) == [".bedside-lamp.lock", "bedside-lamp"]
+
+
+def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also for root, who may write into what is read-only to others: the system call is made to refuse."""
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OutputError, match="can't be made"):
+        workshop.build(load(LAMP), tmp_path / "file" / "out")
+
+    def denied(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    swap_in(tmp_path / "wall", {"good.txt": b"1"})
+    monkeypatch.setattr(Path, "mkdir", denied)
+    with pytest.raises(OutputError, match=r"can't be (made|written): Permission denied"):
+        swap_in(tmp_path / "wall", {"bad.txt": b"1"})
+    monkeypatch.undo()
+    assert list(tree(tmp_path / "wall")) == ["good.txt"]
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+def test_a_read_only_folder(tmp_path: Path) -> None:
+    home = tmp_path / "out"
+    home.mkdir()
+    home.chmod(0o500)
+    try:
+        done = command("build", str(LAMP), "--out", str(home))
+    finally:
+        home.chmod(0o700)
+    assert done.returncode == 2
+    assert "can't be written" in done.stderr
+    assert list(home.iterdir()) == []
+
+
+def test_a_cache_that_is_read_only_or_full_fails_no_build(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def denied(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("fab.store.tempfile.mkstemp", denied)
+    store = Store(tmp_path)
+    assert store.once("part", 1, (), lambda: b"part") == b"part"
+    assert store.once("part", 1, (), lambda: b"part") == b"part"
+    assert store.made == ["part", "part"]
+
+
+@pytest.mark.parametrize("stamp", [0, 4_000_000_000])
+def test_a_clock_that_jumps_does_not_matter_to_the_store(tmp_path: Path, stamp: int) -> None:
+    """Entries from 1970 or 2096 are found, and pruned by how they compare."""
+    store = Store(tmp_path)
+    for name in "abc":
+        store.once(name, name, (), lambda: bytes(1000))
+    for path in tmp_path.glob("*/*"):
+        os.utime(path, (stamp, stamp))
+    again = Store(tmp_path)
+    assert again.once("a", "a", (), lambda: b"never") == bytes(1000)
+    assert again.prune(1500) == 2
+    assert len(list(tmp_path.glob("*/*"))) == 1
+
+
+def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
+    """A file saved with an older time than before counts as saved."""
+    from fab.watch import _stamp
+
+    job = tmp_path / "job.toml"
+    job.write_text("a")
+    first = _stamp((job,))
+    os.utime(job, (0, 0))
+    assert _stamp((job,)) != first
+    assert _stamp((tmp_path / "gone.toml",)) != first
+
+
+def test_folders_with_blanks_and_letters_of_all_languages(built: dict[str, Path], tmp_path: Path) -> None:
+    """Blanks, umlauts, a right-to-left word, quotes; and a path near the longest that systems take."""
+    assert built["bedside-lamp"].is_dir()  # fills the cache
+    home = tmp_path / "my wall's \"öld\" lämp" / "שלום"
+    for _ in range(8):
+        home /= "long " * 20
+    job = home / "Lampe süß.toml"
+    home.mkdir(parents=True)
+    job.write_text(LAMP.read_text(encoding="utf-8"), encoding="utf-8")
+    done = command("build", str(job), "--out", str(home / "fertig gebaut"), "-q")
+    assert done.returncode == 0, done.stderr
+    folder = home / "fertig gebaut" / "bedside-lamp"
+    listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["files"]
+    assert {**tree(folder), "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
+
+
+def test_a_name_that_no_file_system_takes(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match=r"can't be (made|written): File name too long"):
+        workshop.build(load(LAMP), tmp_path / ("x" * 300))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_names_are_text_in_the_book_and_its_pictures(tmp_path: Path) -> None:
+    """A title with a script tag: nothing in page or pictures runs it. Read by the standard library's parser."""
+    from html.parser import HTMLParser
+
+    evil = "<script>alert('x')</script><img src=x onerror=alert(1)>"
+    job = tmp_path / "job.toml"
+    job.write_text(LAMP.read_text(encoding="utf-8").replace("One panel beside the bed", evil.replace('"', "'")), encoding="utf-8")
+    folder = workshop.build(load(job), tmp_path / "out").folder
+    found: list[tuple[str, dict[str, str | None]]] = []
+
+    class Reader(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            found.append((tag, dict(attrs)))
+
+    pages = [folder / "book" / "index.html", *sorted(folder.rglob("*.svg"))]
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        assert "<script>alert" not in text
+        Reader().feed(text)
+    assert evil.split("<img", maxsplit=1)[0] in _plain((folder / "book" / "index.html").read_text(encoding="utf-8"))
+    assert not [tag for tag, attrs in found if any(name.startswith("on") for name in attrs)]
+    assert not [tag for tag, attrs in found if tag == "img" and attrs.get("src") == "x"]
+
+
+def _plain(text: str) -> str:
+    import html
+
+    return html.unescape(text)
+
+
+@pytest.mark.slow
+def test_two_builds_of_one_job_at_once(built: dict[str, Path], tmp_path: Path) -> None:
+    """Two processes into one folder: both end well, one after the other, and the tree is whole."""
+    assert built["bedside-lamp"].is_dir()  # fills the cache
+    code = "import sys; from fab.cli.main import main; sys.exit(main(sys.argv[1:]))"
+    words = [sys.executable, "-c", code, "build", str(LAMP), "--out", str(tmp_path), "-q", "--set"]
+    both = [subprocess.Popen([*words, f"shop.stock.opal-3.kerf={kerf}"], cwd=ROOT) for kerf in ("0.17", "0.16")]
+    assert [process.wait() for process in both] == [0, 0]
+    folder = tmp_path / "bedside-lamp"
+    listed = {entry["path"]: entry["sha256"] for entry in json.loads((folder / "manifest.json").read_text())["files"]}
+    assert {name: digest for name, digest in tree(folder).items() if name != "manifest.json"} == listed
