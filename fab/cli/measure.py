@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
-from click.shell_completion import CompletionItem
 
 from fab.cli.console import Console
-from fab.cli.words import talking
+from fab.cli.words import ShopWord, length_word, shop_path, talking
 from fab.errors import Fault, InputError
-from fab.params import presets
-from fab.params.files import near_files
-from fab.params.lengths import NotALength, parse_length
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
-from fab.params.showing import clean, short, show, show_key
+from fab.params.showing import clean, show, show_key
 from fab.units import fixed
 
 if TYPE_CHECKING:
@@ -24,16 +19,6 @@ if TYPE_CHECKING:
 
 CLASSES = ("sliding", "location", "press", "seat", "snap")
 KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y")
-
-
-class ShopWord(click.ParamType):
-    """A path, or the name of a shipped shop."""
-
-    name = "shop"
-
-    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-        shipped = [CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)]
-        return [*shipped, CompletionItem(incomplete, type="file")]
 
 
 @click.command(context_settings={"ignore_unknown_options": True})  # a press step may be -05
@@ -64,9 +49,9 @@ def measure(
 
     Readings are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as they are.
     """
-    path = _shop_path(shop, write)
+    path = shop_path(shop, write)
     current = shop_of(path)
-    fine = _length("--resolution", resolution)
+    fine = length_word("--resolution", resolution)
     found = _measured(current, kind, readings, stock=stock, windows=window, strips=strips, resolution=fine)
     change = None
     if found.key is not None:
@@ -108,22 +93,6 @@ def measure(
     console.tell("Written." if write else "Not written; --write does it.")
 
 
-def _shop_path(word: str, write: bool) -> Path:
-    """The file that SHOP names. A shipped shop may be looked at, not written."""
-    path = Path(word)
-    if word.endswith(".toml") or "/" in word or "\\" in word or path.exists():
-        return path
-    shipped = presets.path_of("shop", word)
-    if shipped is None:
-        known = ", ".join(presets.names("shop"))
-        works = f"{near_files(path)} Shipped shops: {known}."
-        raise InputError([Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)])
-    if write:
-        works = f'Make a file of your own that begins with extends = "{word}", and give that.'
-        raise InputError([Fault("", "", f"{word} is a shipped shop: it stays as it is.", works)])
-    return shipped
-
-
 def _measured(
     shop: Shop, kind: str, words: tuple[str, ...], *, stock: str, windows: tuple[str, ...], strips: int | None,
     resolution: float,
@@ -138,14 +107,14 @@ def _measured(
         raise InputError([Fault("", "--resolution", f"{fixed(resolution)} mm is no resolution.", "0.02 mm is usual.")])
     if kind in CLASSES:
         return reading.clearance(kind, [_step(word) for word in words])
-    values = [_length("reading", word) for word in words]
+    values = [length_word("reading", word) for word in words]
     axis = kind[-1]
     if kind == "kerf":
         from fab.parts.coupons.kerf import kerf_size
 
         name = _stock(shop, stock)
         size = kerf_size(shop.stock[name])
-        inside = [_length("--window", word) for word in windows]
+        inside = [length_word("--window", word) for word in windows]
         return reading.kerf(
             name, values, strips or size.strips, size.strip_mm, windows=inside, window_mm=size.window_mm,
             resolution=resolution,
@@ -170,27 +139,12 @@ def _stock(shop: Shop, name: str) -> str:
     return name or next(iter(shop.stock))
 
 
-def _length(what: str, word: str) -> float:
-    """A length of the command line: bare millimetres, or with a unit."""
-    try:
-        return float(word) if _is_number(word) else parse_length(word)
-    except NotALength as fault:
-        raise InputError([Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]) from None
-
-
-def _is_number(word: str) -> bool:
-    try:
-        return abs(float(word)) < 1e9
-    except ValueError:
-        return False
-
-
 def _step(word: str) -> float:
     """The number on a piece, in hundredths of a mm; a length with a point or a unit is turned into one."""
     bare = word.strip().removeprefix("-")
     if bare.isdigit() and len(bare) < 4:
         return float(word)
-    return _length("step", word) * 100
+    return length_word("step", word) * 100
 
 
 def _order(shop: Shop, kind: str, value: float) -> list[str]:

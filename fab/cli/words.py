@@ -1,4 +1,4 @@
-"""Words that several commands share: the job, --set, --json, -q and -v."""
+"""Words that several commands share: the job, the shop, lengths, --set, --nest-seconds, --json, -q and -v."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from fab.cli.console import Console
 from fab.errors import Fault, InputError
 from fab.params import presets
 from fab.params.files import near_files
-from fab.params.showing import clean, short
+from fab.params.lengths import NotALength, parse_length
+from fab.params.showing import clean, short, show
 from fab.units import fixed
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
@@ -89,3 +90,45 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
     if not math.isfinite(nest_seconds):
         raise InputError([Fault("", "--nest-seconds", f"{nest_seconds} is no time.", "Give seconds: 30.")])
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
+
+
+class ShopWord(click.ParamType):
+    """A path, or the name of a shipped shop."""
+
+    name = "shop"
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        shipped = [CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)]
+        return [*shipped, CompletionItem(incomplete, type="file")]
+
+
+def shop_path(word: str, write: bool = False) -> Path:
+    """The file that SHOP names. A shipped shop may be looked at, not written."""
+    path = Path(word)
+    if word.endswith(".toml") or "/" in word or "\\" in word or path.exists():
+        return path
+    shipped = presets.path_of("shop", word)
+    if shipped is None:
+        known = ", ".join(presets.names("shop"))
+        works = f"{near_files(path)} Shipped shops: {known}."
+        raise InputError([Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)])
+    if write:
+        works = f'Make a file of your own that begins with extends = "{word}", and give that.'
+        raise InputError([Fault("", "", f"{word} is a shipped shop: it stays as it is.", works)])
+    return shipped
+
+
+def length_word(what: str, word: str) -> float:
+    """A length of the command line: bare millimetres, or with a unit."""
+    try:
+        return float(word) if is_number(word) else parse_length(word)
+    except NotALength as fault:
+        raise InputError([Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]) from None
+
+
+def is_number(word: str) -> bool:
+    """Whether a word is a bare number that a length may be."""
+    try:
+        return abs(float(word)) < 1e9
+    except ValueError:
+        return False

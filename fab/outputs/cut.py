@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, field, replace
@@ -164,11 +165,13 @@ def _one_stock(
 ) -> StockNest:
     """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made again."""
     stock, (shapes, members) = shop.stock[name], one_shape(found)
-    gap = gap_of(shop.laser, shapes)
+    gap, began = gap_of(shop.laser, shapes), time.monotonic()
     result = nest(
         shapes, sheets, gap_mm=gap, kerf_mm=stock.kerf, seconds=search.seconds, seed=search.seed, found=search.found,
         stop=stop, progress=search.progress,
     )  # fmt: skip
+    if stop():  # a later run that asks for all of the time gets it
+        result = replace(result, seconds=min(result.seconds, round(time.monotonic() - began, 1)))
     kept = lock(result) if result.seconds > 0 else None
     result = dealt(result, members, stock.kerf)
     wrong = audit(result, found, sheets, gap, stock.kerf)
@@ -181,18 +184,19 @@ def _one_stock(
 
 def files(design: Design, nested: Nested) -> list[OutFile]:
     """cut/*: sheets and single parts."""
-    return [*sheet_files(design.job.job, nested, "cut/"), *_part_files(nested)]
+    sheets = [
+        file
+        for name, one, layup in nested.layups
+        for file in sheet_file(f"{design.job.job} {name}", f"cut/{name}", nested, one, layup)
+    ]
+    return [*sheets, *_part_files(nested)]
 
 
-def sheet_files(title: str, nested: Nested, folder: str = "") -> list[OutFile]:
-    """DXF and SVG of every sheet, read back."""
-    out: list[OutFile] = []
-    laser = nested.laser
-    for name, one, layup in nested.layups:
-        drawing = sheet_drawing(layup, nested.plan(one, layup), laser, one.stock, f"{title} {name}")
-        for path, data in _both(f"{folder}{name}", drawing, laser):
-            out.append(OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())))
-    return out
+def sheet_file(title: str, stem: str, nested: Nested, one: StockNest, layup: Layup) -> list[OutFile]:
+    """DXF and SVG of one sheet, read back."""
+    drawing = sheet_drawing(layup, nested.plan(one, layup), nested.laser, one.stock, title)
+    made = _both(stem, drawing, nested.laser)
+    return [OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())) for path, data in made]
 
 
 def _part_files(nested: Nested) -> list[OutFile]:
@@ -220,10 +224,10 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
     return made
 
 
-def offcut_files(title: str, nested: Nested, folder: str = "lists/") -> list[OutFile]:
-    """offcuts.toml: the usable rests, as entries for the shop file."""
+def offcut_files(title: str, nested: Nested) -> list[OutFile]:
+    """lists/offcuts.toml: the usable rests, as entries for the shop file."""
     found = [rest for name, one, layup in nested.layups for rest in nested.rests(title, name, one, layup)]
-    return [OutFile(f"{folder}offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")]
+    return [OutFile("lists/offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")]
 
 
 def nest_lines(nested: Nested) -> list[dict[str, Any]]:
@@ -242,7 +246,7 @@ def bound_says(one: StockNest) -> str:
     """How far from perfect the nest of a stock can be."""
     nest_ = one.nest
     return (
-        f"{len(nest_.layups)} sheets used, no nest needs fewer than {nest_.lower_bound_sheets} ({nest_.bound_by}); "
+        f"{len(nest_.layups)} sheet{'s' * (len(nest_.layups) != 1)} used, no nest needs fewer than {nest_.lower_bound_sheets} ({nest_.bound_by}); "
         f"{fixed(nest_.utilisation * 100, 1)} % of the sheets becomes parts"
     )
 

@@ -53,7 +53,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     twice = sorted({rest.offcut.name for rest in rests} & {offcut.name for offcut in now.offcut})
     if twice:
         says = f"offcut {twice[0]!r} stands in it already: this nest was booked before."
-        raise InputError([Fault(shown, "offcut", says, "Leave --book out.")])
+        raise InputError([Fault(shown, "offcut", says, "Leave --book out, or give another nest another --name.")])
     wanted = _after(now, layups, rests)
     says_ = _says(now, wanted)
     bom = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""

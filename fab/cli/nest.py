@@ -1,0 +1,150 @@
+"""`panejig nest`: cut sheets of drawings and parts of a job."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fab.cli import verdicts as lines
+from fab.cli.console import Console
+from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of
+from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
+from fab.errors import CheckFailed, Fault, InputError, OutputError
+from fab.params.shop import Shop
+from fab.params.showing import clean
+
+if TYPE_CHECKING:
+    from fab.outputs.cut import Nested
+    from fab.sheets.booking import Booking
+
+
+@click.command()
+@click.argument("job", type=JobWord(), metavar="[JOB]", required=False)
+@click.option(
+    "--shape", "shapes", multiple=True, metavar="FILE=COUNT[@STOCK]",
+    help="Outlines in a DXF or SVG, each so often; may be given several times.",
+)
+@click.option("--shop", type=ShopWord(), metavar="SHOP", help="Whose sheets and laser, when there is no JOB.")
+@click.option("--stock", metavar="NAME", help="Sheet of shapes without @STOCK; left out: that of the job's diffusers.")
+@click.option("--turns", type=click.Choice(TURNS), default="quarter", show_default=True, help="How shapes may be turned.")
+@click.option("--join", default="0.05 mm", metavar="LENGTH", show_default=True, help="Line ends so near are one point.")
+@click.option("--unit", type=click.Choice(list(UNITS)), help="Unit of a DXF, whatever it says itself.")
+@click.option("--name", metavar="NAME", help="Name of the nest; left out: the job's, or the first shape's.")
+@click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder NAME-sheets.")
+@search_word
+@click.option("--seed", type=click.IntRange(1, 1_000_000), default=1, show_default=True, help="Where a search begins.")
+@click.option("--book", is_flag=True, help="Take used sheets off the shop file and add the offcuts to it.")
+@sets_word
+@allow_word
+@talking
+@click.pass_context
+def nest(
+    ctx: click.Context, job: str | None, shapes: tuple[str, ...], shop: str | None, stock: str | None, turns: str,
+    join: str, unit: str | None, name: str | None, out: str, nest_seconds: float | None, seed: int, book: bool,
+    sets: tuple[str, ...], allow: tuple[str, ...],
+) -> None:  # fmt: skip
+    """Lay shapes, and the sheet parts of JOB if one is named, on the sheets and offcuts of the shop.
+
+    \b
+    panejig nest --shop bench.toml --shape plate.svg=3
+    panejig nest wall.toml --shape plate.svg=3 --shape board.dxf=1@ply-3
+
+    Closed outlines with holes are found in loose lines. The folder gets a DXF, an SVG and a picture of every sheet,
+    the offcuts and nest.json. Ctrl-C ends a search; the best until then is written (exit code 130).
+    """
+    console: Console = ctx.obj
+    from fab.outputs import nesting
+    from fab.outputs.cut import Search, nest_all
+    from fab.outputs.nestlock import keep_locks, lock_path, read_locks
+    from fab.outtree import locked, swap_in
+
+    loaded, whose, shop_file = rack_of(job, shop, sets_with(sets, nest_seconds))
+    wanted = shapes_of(shapes, whose, stock or (loaded.job.panel.diffuser.stock if loaded is not None else ""))
+    pieces, brought = pieces_of(loaded, wanted, turns, length_word("--join", join), UNITS[unit] if unit else None)
+    title = title_of(name, loaded, wanted)
+    folder, kept = Path(out) / f"{title}-sheets", Path(out) / f"{title}.nest.json"
+    if loaded is not None:
+        kept = lock_path(loaded.sources[0], Path(out))
+    _refuse_strange(folder)
+    seconds = loaded.job.nest.seconds if loaded is not None else nest_seconds or 0.0
+    search = Search(seconds, seed, read_locks(kept), lambda says, share: console.progress(f"nest: {says}", share))
+    for note in brought.notes:
+        console.say(note)
+    nested = nest_all(whose, pieces, search)
+    console.clear()
+    if nested.locks:
+        keep_locks(kept, nested.locks)
+    sheets = nesting.kinds(title, nested)
+    verdicts = nesting.verdicts(nested, sheets, brought.names)
+    _stop_on_failure(verdicts, allow)
+    change = _booking(shop_file, whose, nested, sheets) if book else None
+    with locked(folder):
+        swap_in(folder, nesting.files(title, nested, sheets, verdicts, brought.notes))
+    if change is not None:
+        from fab.sheets import booking
+
+        booking.write(change)
+    _tell(console, folder, nested, sheets, verdicts, change)
+    if nested.stopped:
+        console.say("Stopped: the best nest until then is written.")
+        ctx.exit(130)
+
+
+def _refuse_strange(folder: Path) -> None:
+    """A folder that holds something else than a nest is not written over."""
+    from fab.outputs.nesting import MARK
+
+    try:
+        if not folder.exists() or not any(folder.iterdir()):
+            return
+        if json.loads((folder / "nest.json").read_bytes())["tool"] == MARK:
+            return
+    except (OSError, ValueError, KeyError, TypeError):
+        pass
+    raise OutputError(f"{clean(str(folder))} holds other things than a nest. Choose another --name or --out.")
+
+
+def _stop_on_failure(verdicts: Sequence[Any], allow: tuple[str, ...]) -> None:
+    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
+    if failed:
+        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
+        told = [lines.told(verdict) for verdict in failed]
+        raise CheckFailed("\n".join([*told, f"Nothing was written. To write the sheets all the same: {names}"]))
+
+
+def _booking(shop_file: Path | None, shop: Shop, nested: Nested, sheets: Sequence[Any]) -> Booking:
+    from fab.sheets.booking import booking
+
+    if shop_file is None:
+        works = "Make a shop file of your own: `panejig new` copies one, or begin a file with extends = ..."
+        raise InputError([Fault("", "--book", "this shop comes along with the program and is not written to.", works)])
+    layups = [layup for _, _, layup in nested.layups]
+    return booking(shop_file, shop, layups, [rest for kind in sheets for rest in kind.rests])
+
+
+def _tell(
+    console: Console, folder: Path, nested: Nested, sheets: Sequence[Any], verdicts: Sequence[Any],
+    change: Booking | None,
+) -> None:  # fmt: skip
+    from fab.outputs import nesting
+
+    if console.json:
+        told = json.loads((folder / "nest.json").read_bytes())
+        booked = {"file": str(change.path), "says": list(change.says)} if change is not None else None
+        console.tell_json({"folder": str(folder), **told, "stopped": nested.stopped, "booked": booked})
+        return
+    if not console.quiet:
+        for line in nesting.lines(nested, sheets):
+            console.tell(line)
+        for verdict in lines.worst_first(verdicts):
+            if verdict.verdict != "pass" or console.verbose:
+                console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
+    if change is not None:
+        console.tell(f"Booked into {clean(str(change.path))}:")
+        for line in change.says:
+            console.tell(f"  {line}")
+    console.tell(str(folder) if console.quiet else f"Files: {folder}")

@@ -1,0 +1,108 @@
+"""Words of `panejig nest`: whose rack, which shapes, how the nest is called."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, cast
+
+from fab.cli.words import job_path, shop_path
+from fab.errors import Fault, InputError
+from fab.params.read import Loaded, load
+from fab.params.shop import Shop
+from fab.params.shopfile import shop_file_of, shop_of
+from fab.params.showing import clean, short, show
+
+if TYPE_CHECKING:
+    from fab.outputs.drawings import Brought, Wanted
+    from fab.sheets.model import Piece
+
+UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
+TURNS = ("quarter", "half", "none", "free")
+MOST_COPIES = 100_000
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
+
+
+def rack_of(job: str | None, shop: str | None, sets: tuple[str, ...]) -> tuple[Loaded | None, Shop, Path | None]:
+    """The job if there is one, whose rack it is, and the file that holds the rack: None for a shipped shop."""
+    if job is not None:
+        if shop is not None:
+            raise InputError([Fault("", "--shop", "stands beside a job, which names its shop itself.", "Leave it out.")])
+        path = job_path(job)
+        loaded = load(path, sets)
+        return loaded, loaded.job.shop, shop_file_of(path)
+    if shop is None:
+        raise InputError([Fault("", "", "there is neither a JOB nor --shop: whose sheets are to be cut?",
+                                "Give --shop with a shop file, or a shipped one (`panejig presets`).")])  # fmt: skip
+    words = [word for word in sets if not word.startswith("nest.seconds=")]
+    if words:
+        raise InputError([Fault("", "--set", "works on a job, and there is none.", "Change the shop file.")])
+    path = shop_path(shop)
+    return None, shop_of(path), path if path == Path(shop) else None
+
+
+def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
+    """FILE=COUNT@STOCK, all faults at once. `usual`: the stock of shapes that name none; "": the only one of the shop."""
+    from fab.outputs.drawings import Wanted
+
+    known = ", ".join(shop.stock) or "none"
+    if not usual and len(shop.stock) == 1:
+        usual = next(iter(shop.stock))
+    faults: list[Fault] = []
+    found: list[Wanted] = []
+    for given in words:
+        where = f"--shape {clean(short(given))}"
+        path, mark, tail = given.rpartition("=")
+        many, at, stock = tail.partition("@")
+        stock = stock if at else usual
+        if not mark or not path or not many.strip().isdecimal():
+            faults.append(Fault(where, "", "says no count.", "Write the file, =, and how many: plate.svg=3."))
+        elif not 1 <= int(many) <= MOST_COPIES:
+            faults.append(Fault(where, "", f"{int(many):,} copies can't be.", f"1 to {MOST_COPIES:,} can."))
+        elif not stock:
+            works = f"Add @STOCK to it, or --stock. This shop has {known}."
+            faults.append(Fault(where, "", "says no stock, and the shop has not just one.", works))
+        elif stock not in shop.stock:
+            faults.append(Fault(where, "", f"{show(stock)} is no stock of this shop.", f"It has {known}."))
+        else:
+            found.append(Wanted(Path(path), int(many), stock))
+    if faults:
+        raise InputError(faults)
+    return found
+
+
+def pieces_of(
+    loaded: Loaded | None, wanted: Sequence[Wanted], turns: str, join_mm: float, unit_mm: float | None
+) -> tuple[Mapping[str, Sequence[Piece]], Brought]:
+    """Stock to pieces: those of the job, then the shapes; and the shapes alone."""
+    pieces: dict[str, list[Piece]] = {}
+    if loaded is not None:
+        from fab.decisions import outline
+        from fab.outputs import cut
+        from fab.workshop import refuse_unbuildable
+
+        known = outline(loaded.job)
+        refuse_unbuildable(known.plans)
+        pieces = cut.pieces(known)
+    if not 0 < join_mm <= 5:
+        raise InputError([Fault("", "--join", f"{join_mm:g} mm can't be.", "0.05 mm is usual, 5 mm the most.")])
+    if not wanted and not pieces:
+        raise InputError([Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")])
+    from fab.outputs.drawings import bring
+
+    names = [piece.name for found in pieces.values() for piece in found]
+    kind = cast(Literal["quarter", "half", "none", "free"], turns)
+    brought = bring(wanted, names, turns=kind, join_mm=join_mm, unit_mm=unit_mm)
+    for stock, more in brought.pieces.items():
+        pieces.setdefault(stock, []).extend(more)
+    return pieces, brought
+
+
+def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) -> str:
+    from fab.outputs.drawings import word
+
+    if name is not None and not _NAME.fullmatch(name):
+        works = "Letters a-z, digits, - and _, a letter or digit first."
+        raise InputError([Fault("", "--name", f"{show(name)} can't be a folder's name everywhere.", works)])
+    return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

@@ -1,0 +1,162 @@
+"""The folder of a nest: equal sheets once with their number, pictures, offcuts, a list, and nest.json that tells all.
+
+    nest.json             every file with its hash; sheets, stocks, checks, notes
+    sheet-01_x12.dxf .svg the cut file, kerf in the paths, cut twelve times
+    picture-01.svg        what lies where, in which order it is cut, what is left
+    sheets.csv            parts, lengths and minutes, a line a sheet
+    offcuts.toml          the rests worth keeping, as entries for the shop file
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fab import __version__
+from fab.checks import cut as cut_checks
+from fab.checks.model import Verdict
+from fab.files.pagesvg import page_svg
+from fab.files.table import csv_bytes, json_bytes
+from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
+from fab.outputs.model import OutFile
+from fab.sheets.cut import CutPlan
+from fab.sheets.leftover import Rest, offcuts_toml
+from fab.sheets.model import Layup
+from fab.sheets.picture import sheet_picture
+from fab.units import fixed
+
+MARK = "panejig nest"  # in nest.json: a folder with it is ours to write again
+_OF_PIECE = ("cut.radius", "cut.bridge")  # checks of one piece, wherever it lies
+HEADER = ("sheet", "times", "stock", "of", "parts", "used_percent", "cut_m", "pierces", "travel_m", "minutes", "file")
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Equal sheets: the same copies in the same places."""
+
+    name: str  # "sheet-01"
+    times: int
+    stock: StockNest
+    layup: Layup
+    plan: CutPlan
+    rests: tuple[Rest, ...]  # of all of them
+
+    @property
+    def stem(self) -> str:
+        return f"{self.name}_x{self.times}" if self.times > 1 else self.name
+
+
+def kinds(title: str, nested: Nested) -> tuple[Kind, ...]:
+    """The sheets of a nest, equal ones together, in the order of work."""
+    groups: dict[tuple[object, ...], list[tuple[StockNest, Layup]]] = {}
+    for _, one, layup in nested.layups:
+        poses = tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed)
+        groups.setdefault((one.name, layup.sheet, poses), []).append((one, layup))
+    found = []
+    for k, group in enumerate(groups.values()):
+        name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
+        rests = [
+            dataclasses.replace(rest, offcut=dataclasses.replace(rest.offcut, count=len(group)))
+            for rest in nested.rests(title, name, one, layup)
+        ]
+        found.append(Kind(name, len(group), one, layup, nested.plan(one, layup), tuple(rests)))
+    return tuple(found)
+
+
+def verdicts(nested: Nested, sheets: Sequence[Kind], brought: Collection[str]) -> tuple[Verdict, ...]:
+    """Can the sheets be cut as they are laid out? `brought`: names of pieces out of somebody's drawing. Their corners
+    and bridges are as their maker wants them: he is told, not stopped."""
+    found: dict[tuple[str, str], Verdict] = {}
+    for kind in sheets:
+        for one in cut_checks.checks(kind.stem, kind.layup, kind.stock.pieces, nested.laser, kind.stock.stock):
+            name = one.subject.removesuffix(f" on {kind.stem}") if one.id in _OF_PIECE else ""
+            told = dataclasses.replace(one, verdict="warn") if name in brought and one.verdict == "fail" else one
+            found.setdefault((one.id, name or kind.name), told)  # of a piece once, on whichever sheets it lies
+    return tuple(found.values())
+
+
+def files(
+    title: str, nested: Nested, sheets: Sequence[Kind], found: Sequence[Verdict], notes: Sequence[str]
+) -> dict[str, bytes]:
+    """Every file of the folder by its name, nest.json among them."""
+    out: list[OutFile] = []
+    for kind in sheets:
+        out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind.stock, kind.layup)
+        says = f"{title}, {kind.name}" + (f", {kind.times} times" if kind.times > 1 else "")
+        page = sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, says)
+        out.append(OutFile(f"picture-{kind.name[6:]}.svg", "picture", page_svg(page), kind.name))
+    rests = [rest.offcut for kind in sheets for rest in kind.rests]
+    out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
+    out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))
+    told = {
+        "tool": MARK, "version": __version__, "name": title, "files": [file.entry for file in out],
+        "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
+        "checks": [_verdict(verdict) for verdict in found], "notes": list(notes),
+    }  # fmt: skip
+    return {file.path: file.data for file in out} | {"nest.json": json_bytes(told)}
+
+
+def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:
+    """What a maker can act on, a line each."""
+    rows = []
+    for kind in sheets:
+        parts = ", ".join(f"{count} x {name}" for name, count in kind.layup.counts.items())
+        what = f"offcut {kind.layup.sheet.name}" if kind.layup.sheet.offcut else kind.layup.sheet.name
+        rows.append(
+            f"{kind.stem}: {what}, {_size(kind.layup)}; {parts}; {fixed(100 * kind.layup.utilisation, 1)} % becomes "
+            f"parts; {_minutes(kind.plan.seconds)}"
+        )
+    rows += [f"{one.name}: {bound_says(one)}" + (", from the kept nest" if one.nest.kept else "") for one in nested.stocks]
+    rests = [f"{rest.offcut.name}" for kind in sheets for rest in kind.rests]
+    rows.append(f"To keep: {', '.join(rests)}" if rests else "No rest is large enough to keep.")
+    return rows
+
+
+def _size(layup: Layup) -> str:
+    return f"{fixed(layup.sheet.width, 1)} x {fixed(layup.sheet.height, 1)} mm"
+
+
+def _minutes(seconds: float) -> str:
+    whole = int(seconds)
+    return f"{whole // 60} min {whole % 60:02d} s each" if whole >= 60 else f"{whole} s each"
+
+
+def _row(kind: Kind) -> tuple[Any, ...]:
+    plan, sheet = kind.plan, kind.layup.sheet
+    parts = "; ".join(f"{count} x {name}" for name, count in kind.layup.counts.items())
+    return (
+        kind.name, kind.times, kind.stock.name, sheet.name, parts, round(100 * kind.layup.utilisation, 1),
+        round(plan.cut_mm / 1000, 3), plan.pierces, round(plan.travel_mm / 1000, 3), round(plan.seconds / 60, 2),
+        f"{kind.stem}.dxf",
+    )  # fmt: skip
+
+
+def _sheet(kind: Kind) -> dict[str, Any]:
+    plan, sheet = kind.plan, kind.layup.sheet
+    return {
+        "sheet": kind.name, "times": kind.times, "stock": kind.stock.name, "of": sheet.name, "offcut": sheet.offcut,
+        "width": sheet.width, "height": sheet.height, "parts": dict(kind.layup.counts),
+        "used_area": round(kind.layup.used_area, 3), "utilisation": round(kind.layup.utilisation, 6),
+        "bound": kind.layup.bound, "cut_mm": round(plan.cut_mm, 1), "mark_mm": round(plan.mark_mm, 1),
+        "travel_mm": round(plan.travel_mm, 1), "pierces": plan.pierces, "seconds": round(plan.seconds, 1),
+        "over_freed": plan.over_freed, "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
+    }  # fmt: skip
+
+
+def _stock(one: StockNest) -> dict[str, Any]:
+    nest = one.nest
+    return {
+        "stock": one.name, "parts": {piece.name: piece.count for piece in one.pieces}, "gap_mm": one.gap_mm,
+        "kerf_mm": one.stock.kerf, "sheets": len(nest.layups), "lower_bound_sheets": nest.lower_bound_sheets,
+        "cost": nest.cost, "lower_bound_cost": nest.lower_bound_cost, "bound_by": nest.bound_by,
+        "utilisation": round(nest.utilisation, 6), "engine": nest.engine, "kept": nest.kept,
+        "searched_seconds": nest.seconds, "inputs_sha256": nest.inputs_sha256,
+    }  # fmt: skip
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    plain = dataclasses.asdict(verdict)
+    return {key: None if isinstance(value, float) and not math.isfinite(value) else value for key, value in plain.items()}
