@@ -78,11 +78,13 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     loops += [
         _welded([_run_from(chains[index], ends[index], start) for index, start in walk], knots, walk) for walk in closed
     ]
-    made = [_loop(loop) for loop in loops]
+    found = [_loop(loop) for loop in loops if _may_enclose(loop)]
+    made = [one for one in found if one is not None]
+    notes = [note for _, note in made if note]
+    if flat := len(loops) - len(made):
+        notes.append(f"{flat} loop{'s' * (flat > 1)} without area dropped")
     opens.sort(key=lambda run: (run.start, run.end))
-    return Joined(
-        _nested([loop for loop, _ in made]), tuple(opens), tuple(doubles), dust, tuple(note for _, note in made if note)
-    )
+    return Joined(_nested([loop for loop, _ in made]), tuple(opens), tuple(doubles), dust, tuple(notes))
 
 
 Chain = list[Segment]
@@ -156,8 +158,15 @@ class _Knots:
     def __init__(self, tol_mm: float) -> None:
         self.tol, self._side = tol_mm, 8 * tol_mm
         self._cells, self._points = dict[tuple[int, int], list[int]](), list[Point]()
+        self._same: dict[Point, int] = {}  # where one line ends the next one mostly begins, to the last digit
 
     def of(self, at: Point) -> int:
+        knot = self._same.get(at)
+        if knot is None:
+            knot = self._same[at] = self._near(at)
+        return knot
+
+    def _near(self, at: Point) -> int:
         x, y, tol = at[0] / self._side, at[1] / self._side, self.tol / self._side
         cx, cy = math.floor(x), math.floor(y)
         near_x = [cx] + ([cx - 1] if x - cx < tol else []) + ([cx + 1] if cx + 1 - x < tol else [])
@@ -315,14 +324,21 @@ def _through(start: Point, end: Point, sweep_rad: float) -> Segment:
     return Arc(start, ((ax + bx) / 2 - (by - ay) * rise, (ay + by) / 2 + (bx - ax) * rise), sweep_rad)
 
 
-def _loop(segments: Sequence[Segment]) -> tuple[Contour, str]:
-    """A contour; one of very many short lines with fewer, and a note that says so."""
+def _may_enclose(segments: Sequence[Segment]) -> bool:
+    """Whether a closed run is more than a way there and back."""
+    return len(segments) > 2 or (len(segments) == 2 and any(isinstance(seg, Arc) for seg in segments))
+
+
+def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
+    """A contour; one of very many short lines with fewer, and a note that says so. None when nothing is left of it."""
     note = ""
     if len(segments) > _MANY and all(isinstance(seg, Line) for seg in segments):
         import shapely
 
         ring = shapely.LinearRing([seg.start for seg in segments]).simplify(_CHORD_MM)
         corners = [(float(x), float(y)) for x, y in list(ring.coords)[:-1]]
+        if len(corners) < 3:
+            return None
         note = f"a loop of {len(segments)} lines was told in {len(corners)} within {_CHORD_MM:g} mm"
         segments = [Line(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
     if len(segments) > MOST_CORNERS:
