@@ -36,6 +36,17 @@ class Side:
 
 
 @dataclass(frozen=True)
+class Again:
+    """A file of the second build that is not as it was in the first."""
+
+    role: str
+    path: str
+    part: str
+    count: int
+    why: str  # changed, new, or how the count moved
+
+
+@dataclass(frozen=True)
 class Difference:
     """Everything that is not the same."""
 
@@ -43,25 +54,30 @@ class Difference:
     b: str
     values: tuple[tuple[str, str, str], ...]  # key, in a, in b
     figures: tuple[tuple[str, str, str], ...]  # what, in a, in b
-    again: tuple[tuple[str, str, str], ...]  # role, file of b, what happened: changed, new
+    again: tuple[Again, ...]
     gone: tuple[tuple[str, str], ...]  # role, file of a
     same: int  # files of the made kinds that are byte for byte the same
     checks: tuple[tuple[str, str, str, str], ...]  # id, subject, in a, in b
+
+    @property
+    def turned(self) -> tuple[tuple[str, str, str, str], ...]:
+        """Checks whose verdict is another one now; of the rest only the figures moved."""
+        return tuple(row for row in self.checks if row[2].split(" ")[0] != row[3].split(" ")[0])
 
     @property
     def empty(self) -> bool:
         return not (self.values or self.figures or self.again or self.gone or self.checks)
 
 
-def read_side(folder: Path) -> Side:
-    """A build folder, lists included."""
+def read_side(folder: Path, name: str = "") -> Side:
+    """A build folder, lists included; told under `name`, or its folder's."""
     try:
         manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
         values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
         text = (folder / "lists" / "parts.csv").read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
         raise InputError([Fault(str(folder), "", "is not a build with lists", "Build the job first.")]) from error
-    return Side(folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
+    return Side(name or folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
 
 
 def difference(a: Side, b: Side) -> Difference:
@@ -74,11 +90,14 @@ def difference(a: Side, b: Side) -> Difference:
     for key, entry in after.items():
         old = before.get(key)
         if old is None:
-            again.append((entry["role"], entry["path"], "new"))
+            why = "new"
         elif old["sha256"] != entry["sha256"]:
-            again.append((entry["role"], entry["path"], "changed"))
+            why = "changed" if old["count"] == entry["count"] else f"changed, {old['count']} before, {entry['count']} now"
         elif old["count"] != entry["count"]:
-            again.append((entry["role"], entry["path"], f"same part, {old['count']} before, {entry['count']} now"))
+            why = f"same part, {old['count']} before, {entry['count']} now"
+        else:
+            continue
+        again.append(Again(entry["role"], entry["path"], entry["part"], entry["count"], why))
     gone = tuple((entry["role"], entry["path"]) for key, entry in before.items() if key not in after)
     same = sum(1 for key, entry in after.items() if key in before and before[key]["sha256"] == entry["sha256"])
     return Difference(a.name, b.name, values, _figures(a, b), tuple(again), gone, same, _checks(a.manifest, b.manifest))
@@ -125,9 +144,33 @@ def _checks(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[tuple[str, str,
 
 def _shown(value: Any) -> str:
     if isinstance(value, float):
-        return f"{value:.5g}"
+        return f"{value:.3g}"
     text = "-" if value is None else str(value)
     return text if len(text) <= 80 else text[:77] + "..."
+
+
+TO_DO = (("print", "Print again"), ("cut-part", "Cut again"), ("board", "Order again"), ("template", "Print on paper again"))
+FOLLOW = (("cut-sheet", "sheet files"), ("plate", "plates"), ("model", "models"))
+
+
+def to_do(found: Difference) -> tuple[tuple[str, str], ...]:
+    """What the change asks of people, part by part: what to do, and with what."""
+    rows = []
+    for role, words in TO_DO:
+        parts = {one.part: one for one in found.again if one.role == role}
+        if role in ("print", "cut-part"):
+            listed = [f"{one.count} x {part}" + ("" if one.why == "changed" else f" ({one.why})") for part, one in parts.items()]
+        else:
+            listed = list(parts)
+        if listed:
+            rows.append((words, ", ".join(listed)))
+    follow = [f"{count} {words}" for role, words in FOLLOW if (count := sum(1 for one in found.again if one.role == role))]
+    if follow:
+        rows.append(("Files that follow", ", ".join(follow)))
+    if found.gone:
+        rows.append(("No longer needed", ", ".join(path for _, path in found.gone)))
+    rows.append(("Stays as it is", f"{found.same} files of prints, cuts and templates"))
+    return tuple(rows)
 
 
 def told(found: Difference) -> str:
@@ -138,29 +181,31 @@ def told(found: Difference) -> str:
     for head, rows in (
         ("Values", [f"{key}: {one} -> {two}" for key, one, two in found.values]),
         ("Figures", [f"{key}: {one} -> {two}" for key, one, two in found.figures]),
-        ("Make again", [f"{path} ({what})" for _, path, what in found.again]),
-        ("No longer needed", [path for _, path in found.gone]),
-        ("Checks", [f"{name} ({subject}): {one} -> {two}" for name, subject, one, two in found.checks]),
+        ("What to do", [f"{what}: {listed}" for what, listed in to_do(found)]),
+        ("Checks", [f"{name} ({subject}): {one} -> {two}" for name, subject, one, two in found.turned]),
     ):
         if rows:
             lines += [f"{head}:", *(f"  {row}" for row in rows)]
-    lines.append(f"{found.same} files of prints, cuts and templates stay as they are.")
+    if rest := len(found.checks) - len(found.turned):
+        lines.append(f"{rest} checks have other figures and the verdict they had; --page and --json list them.")
     return "\n".join(lines)
 
 
 def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = ()) -> Document:
     """The difference as a page of its own, in the book's form."""
     summary: list[Block] = [
-        Facts((("Values changed", str(len(found.values))), ("Files to make again", str(len(found.again))), ("Files unchanged", str(found.same)))),
-        *pictures,
+        Facts((("Values changed", str(len(found.values))), ("Files changed", str(len(found.again))), ("Files unchanged", str(found.same)), ("Verdicts changed", str(len(found.turned))))),
     ]
     if found.empty:
         summary.append(Para("Nothing differs."))
+    else:
+        summary.append(Table("What the change asks for", ("what to do", "with what"), to_do(found)))
+    summary += pictures
     chapters = [Chapter("At a glance", "glance", tuple(summary))]
     for title, anchor, header, rows in (
         ("Values", "values", ("key", found.a, found.b), found.values),
         ("Figures", "figures", ("what", found.a, found.b), found.figures),
-        ("Make again", "again", ("kind", "file", "why"), found.again),
+        ("Files that changed", "again", ("file", "kind", "why"), tuple((one.path, one.role, one.why) for one in found.again)),
         ("No longer needed", "gone", ("kind", "file"), found.gone),
         ("Checks", "checks", ("check", "of", found.a, found.b), found.checks),
     ):

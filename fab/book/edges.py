@@ -13,6 +13,7 @@ from fab.outlines.contour import Point, polygon
 from fab.outlines.page import Fill, Item, Page, Text, ring
 
 SOFT_INK = "#4a5260"
+LEAST_MM = 5.0  # apothem in the picture from which the edges' numbers can be read
 
 
 def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
@@ -27,6 +28,7 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
     def at(point: Point) -> Point:
         return (left + (point[0] - x0) * scale, margin + 10 + (point[1] - y0) * scale)
 
+    numbered = min(panel.cell.apothem for panel in layout.panels) * scale > LEAST_MM
     items: list[Item] = []
     for panel in layout.panels:
         outline = polygon([at(corner) for corner in panel.corners])
@@ -38,16 +40,17 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         items += [ring(outline, 0.3, INK), Text(x, y - size * 0.36, panel.name, size, "middle", bold=True)]
         for edge in range(panel.cell.sides):
             angle = math.radians(panel.normal_deg(edge))
-            number = max(min(apothem * 0.2, 2.8), 0.9)
-            reach = apothem - number * 1.3
-            items.append(Text(x + math.cos(angle) * reach, y + math.sin(angle) * reach - number * 0.36, str(edge), number, "middle", colour=SOFT_INK))
+            if numbered:
+                number = min(apothem * 0.2, 2.8)
+                reach = apothem - number * 1.3
+                items.append(Text(x + math.cos(angle) * reach, y + math.sin(angle) * reach - number * 0.36, str(edge), number, "middle", colour=SOFT_INK))
             if edge in design.capped[panel.name]:
                 items.append(cap_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge), panel.cell.edge * scale * 0.34))
     for name, edge in design.wired.inlets.items():
         panel = layout.by_name[name]
         items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
     items += [cap_mark((margin + 3.0, 6.0), 90.0, 6.0), Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
-    items += [*inlet_mark((margin + 20.0, 6.0), 0.0), Text(margin + 27.5, 4.9, "inlet; small figures are the edges' numbers", 3.0, colour=SOFT_INK)]
+    items += [*inlet_mark((margin + 20.0, 6.0), 0.0), Text(margin + 27.5, 4.9, "inlet; small figures are the edges' numbers" if numbered else "inlet", 3.0, colour=SOFT_INK)]
     says = f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from the front."
     return Page(width, high, tuple(items), "Edges and caps", says)
 
@@ -66,7 +69,7 @@ def caps(facts: BookFacts) -> list[Block]:
     ]
     if closed is not None:
         blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))
-    blocks.append(Figure(edges_page(design), "Front view, not mirrored: numbers of the edges, caps and inlets.", anchor="edges", wide=True))
+    blocks.append(Figure(edges_page(design), "Front view, not mirrored: caps and inlets; edge 0 of a panel that is not turned faces right.", anchor="edges", wide=True))
     if rows:
         blocks.append(Table("Which edges get a cap", ("panel", "caps at edges", "inlet at edge"), rows))
     return blocks

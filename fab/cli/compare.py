@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import click
@@ -37,7 +37,9 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
         one = _side(console, a, (), Path(folder) / "a")
         two = _side(console, b, sets, Path(folder) / "b")
         console.clear()
-        left, right = sides.read_side(one), sides.read_side(two)
+        left, right = sides.read_side(one), sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else "")
+        if left.name == right.name:
+            left, right = replace(left, name=f"{left.name} (A)"), replace(right, name=f"{right.name} (B)")
         found = sides.difference(left, right)
         if page:
             from fab.cli.writing import write_over

@@ -155,8 +155,8 @@ def _least(blocks: Sequence[Block], room: tuple[float, float]) -> float:
         case Viewer() as viewer:
             return _least([viewer.still], room)
         case Para() | Caution():
-            more = blocks[1:2] if isinstance(blocks[1] if len(blocks) > 1 else None, Figure | Viewer) else []
-            return 2 * HEADING + _least(more, room)
+            begun = len(blocks) > 1 and isinstance(blocks[1], Heading | Figure | Viewer)  # a line of text alone heads nothing
+            return 2 * HEADING + (_least(blocks[1:], room) if begun else 0.0)
         case _:
             return LEAST
 

@@ -44,5 +44,14 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
     return re.sub(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'", lambda found: found[1] + b"'%d'" % next(uses), data)
 
 
+def from_step(data: bytes) -> Solid:
+    """The solid in a STEP file of ours; one shape for several bodies."""
+    cq = kernel()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "part.step"
+        path.write_bytes(data)
+        return cq.importers.importStep(str(path)).val()
+
+
 def _ascii(text: str) -> str:
     return text.encode("ascii", "replace").decode().replace("'", "")

@@ -31,7 +31,7 @@ def test_a_thicker_wall_says_what_to_print_and_cut_again(built: dict[str, Path],
     before, after = read_side(built["bedside-lamp"]), read_side(thicker)
     found = difference(before, after)
     assert [key for key, _, _ in found.values] == ["panel.shell.wall"]
-    again = {path for _, path, _ in found.again}
+    again = {one.path for one in found.again}
     assert any(path.startswith("print/shell_") for path in again)
     assert "cut/diffuser.dxf" in again
     assert "panel.shell.wall" in told(found)
@@ -57,3 +57,36 @@ def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
     page = page_bytes(difference(a, b), a, b, built["bedside-lamp"], thicker).decode()
     assert page.count("data:image/svg+xml;base64,") >= 2
     assert "panel.shell.wall" in page
+
+
+def test_the_text_says_what_to_print_cut_and_order_again(built: dict[str, Path], thicker: Path) -> None:
+    """The lamp has one base, one shell, five caps and no clip: all of them stand in the shell's wall's way."""
+    found = difference(read_side(built["bedside-lamp"], "before"), read_side(thicker, "after"))
+    text = told(found)
+    assert text.startswith("From before to after:")
+    line = next(line for line in text.splitlines() if "Print again" in line)
+    for part in ("1 x base-inlet-hanger-A", "1 x shell", "5 x cap"):
+        assert part in line
+    assert "Cut again: 1 x diffuser" in text
+    assert "Order again: board" in text
+    assert "plates" in text
+    assert all(row[2].split(" ")[0] != row[3].split(" ")[0] for row in found.turned)
+
+
+def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
+    from dataclasses import replace
+
+    side = read_side(built["bedside-lamp"])
+    files = [dict(entry, count=7) if entry["part"] == "cap" and entry["role"] == "print" else entry for entry in side.manifest["files"]]
+    found = difference(side, replace(side, manifest={**side.manifest, "files": files}))
+    assert [(one.part, one.why) for one in found.again] == [("cap", "same part, 5 before, 7 now")]
+
+
+def test_parts_are_drawn_side_by_side(built: dict[str, Path], thicker: Path) -> None:
+    from fab.comparepage import page_bytes
+
+    a, b = read_side(built["bedside-lamp"], "before"), read_side(thicker, "after")
+    page = page_bytes(difference(a, b), a, b, built["bedside-lamp"], thicker).decode()
+    for path in ("model/shell.step", "model/cap.step", "cut/diffuser.svg"):
+        assert f'alt="{path} of before"' in page
+        assert f'alt="{path} of after"' in page
