@@ -108,7 +108,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
             continue
         largest = max(own, key=lambda sheet: sheet.area)
         long, short = path.least_box(largest.grain)
-        needs = " x ".join(fixed(math.ceil((side + 2 * largest.margin) * 10) / 10, 1) for side in (long, short))
+        needs = " x ".join(fixed(math.ceil((side + 2 * largest.margin) * 10 - 1e-6) / 10, 1) for side in (long, short))
         faults.append(
             Fault(
                 "",

@@ -1,0 +1,336 @@
+"""`panejig nest`: drawings in, sheets out; every bad input is one message and exit code 2."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import signal
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+import shapely
+import svgelements
+
+from fab.cli.console import Console
+from fab.cli.main import main
+from fab.sheets.stopping import ctrl_c_asks
+
+SHOP = """name = "bench"
+[laser]
+part_gap = 2
+[stock.opal]
+width = 300
+height = 200
+count = 3
+price = 5
+margin = 5
+kerf = 0.2
+"""
+# 100 x 40 mm with rounded corners, two holes and a window, drawn as loose lines in any order and direction; one line
+# twice, one corner 0.02 mm apart, one line that closes nothing.
+PLATE = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" viewBox="0 0 120 60">
+<line x1="15" y1="10" x2="105" y2="10"/><path d="M110 15 V45"/><path d="M105 50 L15 50.02"/>
+<line x1="10" y1="45" x2="10" y2="15"/><line x1="15" y1="10" x2="105" y2="10"/>
+<path d="M10 15 A5 5 0 0 1 15 10"/><path d="M110 15 A5 5 0 0 0 105 10"/>
+<path d="M110 45 A5 5 0 0 1 105 50"/><path d="M15 50 A5 5 0 0 1 10 45"/>
+<circle cx="20" cy="30" r="3"/><circle cx="100" cy="30" r="3"/><rect x="40" y="22" width="40" height="16" rx="2"/>
+<path d="M30 15 L35 20"/></svg>"""
+AREA = 100 * 40 - (4 - math.pi) * 25 - 2 * math.pi * 9 - (40 * 16 - (4 - math.pi) * 4)
+
+
+@pytest.fixture(autouse=True)
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shop and a drawing in the working folder."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("PANEJIG_TRACE", raising=False)
+    Path("bench.toml").write_text(SHOP)
+    Path("plate.svg").write_text(PLATE)
+
+
+def square(name: str, side: float, x: float = 0.0) -> None:
+    """A DXF with one square, in lines."""
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = 4
+    corners = [(x, 0), (x + side, 0), (x + side, side), (x, side)]
+    for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+        document.modelspace().add_line(a, b)
+    document.saveas(name)
+
+
+def run(*words: str) -> int:
+    return main(["nest", "--shop", "bench.toml", *words])
+
+
+def told() -> dict[str, Any]:
+    (path,) = Path("out").glob("*/nest.json")
+    found: dict[str, Any] = json.loads(path.read_text())
+    return found
+
+
+def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("--shape", "plate.svg=4") == 0
+    out, err = capsys.readouterr()
+    assert err.splitlines() == [
+        "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left out. "
+        "Close it, or it can't be cut",
+        "plate.svg: 1 doubled line dropped, at (60, 50)",
+    ]
+    assert "sheet-01: opal, 300 x 200 mm; 4 x plate; " in out
+    assert "opal: 1 sheet used, no nest needs fewer than 1" in out
+    assert out.splitlines()[-1] == f"Files: {Path('out') / 'plate-sheets'}"
+    folder = Path("out/plate-sheets")
+    assert {path.name for path in folder.iterdir()} == {
+        "nest.json", "sheet-01.dxf", "sheet-01.svg", "picture-01.svg", "sheets.csv", "offcuts.toml",
+    }  # fmt: skip
+    assert told()["notes"] == err.splitlines()
+
+
+def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
+    """ezdxf and svgelements read the sheet; kerf taken off again, each part has the area of the drawing."""
+    assert run("--shape", "plate.svg=4") == 0
+    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
+    assert document.header["$INSUNITS"] == 4
+    edges, holes = [], []
+    for entity in document.modelspace():
+        path = ezdxf.path.make_path(entity)
+        ring = shapely.Polygon([(p.x, p.y) for p in path.flattening(1e-4)])
+        (edges if entity.dxf.layer == "CUT-OUTER" else holes).append(ring)
+    assert (len(edges), len(holes)) == (4, 12)
+    for edge in edges:
+        inside = [hole for hole in holes if edge.contains(hole)]
+        assert len(inside) == 3
+        nominal = edge.buffer(-0.1, quad_segs=64).area - sum(hole.buffer(0.1, quad_segs=64).area for hole in inside)
+        assert nominal == pytest.approx(AREA, abs=1.5)  # the drawing itself leaves 0.02 mm along 90 mm open
+        assert min(edge.distance(other) for other in edges if other is not edge) > 2.0 - 1e-3
+        assert min(edge.bounds) > 5.0 - 1e-3
+    drawing = svgelements.SVG.parse("out/plate-sheets/sheet-01.svg", ppi=25.4)
+    boxes = [shape.bbox() for shape in drawing.elements() if isinstance(shape, svgelements.Path)]
+    sizes = sorted((round(b[2] - b[0], 1), round(b[3] - b[1], 1)) for b in boxes if b is not None)
+    assert sum(size in ((100.2, 40.2), (40.2, 100.2)) for size in sizes) == 4
+
+
+def test_shapes_lie_beside_the_parts_of_a_job() -> None:
+    Path("job.toml").write_text(
+        'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\nlayout.cells = [[0, 0], [1, 0]]\n'
+    )
+    square("diffuser.dxf", 30)
+    assert main(["nest", "job.toml", "--shape", "plate.svg=1", "--shape", "diffuser.dxf=2"]) == 0
+    assert told()["sheets"][0]["parts"] == {"diffuser": 2, "diffuser-2": 2, "plate": 1}
+    first = {path.name: path.read_bytes() for path in Path("out/t-sheets").iterdir()}
+    assert main(["nest", "job.toml", "--shape", "plate.svg=1", "--shape", "diffuser.dxf=2"]) == 0
+    assert {path.name: path.read_bytes() for path in Path("out/t-sheets").iterdir()} == first
+
+
+def test_equal_sheets_are_one_file() -> None:
+    square("sq.dxf", 90)
+    assert run("--shape", "sq.dxf=14") == 0  # 3 x 2 on a sheet, by hand
+    assert [(one["sheet"], one["times"], one["parts"]) for one in told()["sheets"]] == [
+        ("sheet-01", 2, {"sq": 6}), ("sheet-02", 1, {"sq": 2}),
+    ]  # fmt: skip
+    assert Path("out/sq-sheets/sheet-01_x2.dxf").is_file()
+    (rest,) = tomllib.loads(Path("out/sq-sheets/offcuts.toml").read_text())["offcut"]
+    assert rest["name"] == "sq-sheet-02-rest-1"
+
+
+def svg(path: str) -> bytes:
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300 300">'
+    return f'{head}<path d="{path}"/></svg>'.encode()
+
+
+def nan_dxf() -> bytes:
+    document = ezdxf.new("R12")
+    document.modelspace().add_line((0, 0), (123.25, 5))
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().replace("123.25", "nan").encode()
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"hello", "this is neither a DXF nor an SVG that can be read"),
+        (nan_dxf(), "a coordinate is not a number"),
+        (svg("M10 10 L NaN 20 L 30 40 Z"), "a value that can't be read: path data at 'NaN 20 L 30 '"),
+        (svg("M10 10 L1e999 20 L30 40Z"), "is not a number"),
+        (svg("M10 10 L10 10Z"), "there is no line in it"),
+        (svg("M10 10h0.02v0.02h-0.02Z"), "at 0.02 x 0.02 mm it is too small to cut. 0.1 mm is the least"),
+        (svg("M10 10h50v40h-50v-39"), "no closed outline found within 0.05 mm: an open line of 179 mm from (10, 290)"),
+        (svg("M10 10L50 50L50 10L10 50Z"), "crosses itself: Self-intersection[30 270]"),
+        (svg("M10 10h50v50h-50zM30 30h50v50h-50z"), "two outlines cross at"),
+        (svg("M0 0h295v40h-295Z"), "fits no sheet of 'opal'; the largest is 300 x 200 mm, 5 mm of it margin. "
+         "It needs a sheet of 305.2 x 50.2 mm or more"),
+    ],
+)  # fmt: skip
+def test_what_can_t_be_cut_is_one_message(data: bytes, says: str, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("x.svg").write_bytes(data)
+    assert run("--shape", "x.svg=1") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert len(err.splitlines()) == 1
+    assert says in err
+    assert not Path("out").exists()
+
+
+def test_stock_that_runs_out_says_what_to_buy(capsys: pytest.CaptureFixture[str]) -> None:
+    """Six squares of 90 mm to a sheet, by hand: 3 sheets take 18, two more take the other 12."""
+    square("sq.dxf", 90)
+    assert run("--shape", "sq.dxf=30") == 2
+    says = "opal: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
+    assert capsys.readouterr().err.splitlines() == [says]
+
+
+def test_bad_offcuts_are_told_all_at_once(capsys: pytest.CaptureFixture[str]) -> None:
+    bow, dot = "[[0, 0], [90, 90], [90, 0], [0, 90]]", "[[0, 0], [9, 9]]"
+    Path("bench.toml").write_text(
+        SHOP + "".join(f'[[offcut]]\nstock = "opal"\nname = "{n}"\noutline = {o}\n' for n, o in (("bow", bow), ("dot", dot)))
+    )
+    assert run("--shape", "plate.svg=1") == 2
+    err = capsys.readouterr().err
+    assert "crosses the side after corner" in err
+    assert "dot" in err
+
+
+def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
+    for words, says in (
+        (["--shape", "plate.svg"], "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3."),
+        (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies can't be. 1 to 100,000 can."),
+        (["--shape", "plate.svg=1@ply"], '--shape plate.svg=1@ply: "ply" is no stock of this shop. It has opal.'),
+        (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
+        ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),
+        (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm can't be."),
+        (["--shape", "plate.svg=1", "--name", "../x"], "can't be a folder's name everywhere"),
+        (["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=1"], "--set: works on a job, and there is none."),
+        (["--shape", "plate.svg=1", "--nest-seconds", "nan"], "--nest-seconds: nan is no time."),
+    ):
+        assert run(*words) == 2
+        assert says in capsys.readouterr().err
+    assert main(["nest", "--shape", "plate.svg=1"]) == 2
+    assert "there is neither a JOB nor --shop" in capsys.readouterr().err
+    assert run("reading-nook") == 2
+    assert "stands beside a job" in capsys.readouterr().err
+
+
+def test_a_folder_of_other_things_is_left_alone(capsys: pytest.CaptureFixture[str]) -> None:
+    Path("out/plate-sheets").mkdir(parents=True)
+    Path("out/plate-sheets/letter.txt").write_text("dear")
+    assert run("--shape", "plate.svg=1") == 2
+    assert "holds other things than a nest" in capsys.readouterr().err
+    assert Path("out/plate-sheets/letter.txt").read_text() == "dear"
+    assert run("--shape", "plate.svg=1", "--name", "mine") == 0
+    assert run("--shape", "plate.svg=2", "--name", "mine") == 0  # a nest of ours is made anew
+
+
+def test_a_part_of_ours_that_can_t_be_cut_stops_and_a_drawing_warns(capsys: pytest.CaptureFixture[str]) -> None:
+    """A sharp inner corner is its maker's business; a bed that is too small stops the files."""
+    Path("x.svg").write_bytes(svg("M10 10h80v20h-60v60h-20Z"))
+    assert run("--shape", "x.svg=1") == 0
+    assert "warn  cut.radius  x on sheet-01" in capsys.readouterr().out
+    Path("bench.toml").write_text(SHOP.replace("[laser]", "[laser]\nbed = [50, 50]"))
+    assert run("--shape", "x.svg=1", "--name", "small") == 1
+    assert "cut.bed" in capsys.readouterr().err
+    assert not Path("out/small-sheets").exists()
+    assert run("--shape", "x.svg=1", "--name", "small", "--allow", "cut.bed") == 0
+
+
+def test_booking_is_shown_and_written(capsys: pytest.CaptureFixture[str]) -> None:
+    square("sq.dxf", 90)
+    assert run("--shape", "sq.dxf=8", "--book") == 0
+    out = capsys.readouterr().out.splitlines()
+    at = out.index("Booked into bench.toml:")
+    assert out[at + 1] == "  stock.opal.count: 3 -> 1"
+    assert out[at + 2].startswith("  new offcut 'sq-sheet-02-rest-1': ")
+    shop = tomllib.loads(Path("bench.toml").read_text())
+    assert shop["stock"]["opal"]["count"] == 1
+    assert Path("bench.toml").read_text().startswith(SHOP.replace("count = 3", "count = 1"))
+    before = Path("bench.toml").read_bytes()
+    assert run("--shape", "sq.dxf=1", "--name", "next") == 0  # goes on the rest that was booked
+    assert told_of("next")["sheets"][0]["of"] == "sq-sheet-02-rest-1"
+    assert main(["nest", "--shop", "metric-bench", "--shape", "sq.dxf=1@opal-3", "--book"]) == 2
+    assert "this shop comes along with the program" in capsys.readouterr().err
+    assert Path("bench.toml").read_bytes() == before
+
+
+def told_of(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(Path(f"out/{name}-sheets/nest.json").read_text())
+    return found
+
+
+def test_a_search_is_kept_and_used_again(capsys: pytest.CaptureFixture[str]) -> None:
+    """A search of a second over plates and squares; without a terminal nothing of it is told on stderr."""
+    square("sq.dxf", 41)
+    words = ("--shape", "plate.svg=3", "--shape", "sq.dxf=5", "--name", "both")
+    assert run(*words, "--nest-seconds", "1") == 0
+    told_once = capsys.readouterr()
+    assert all(line.startswith("plate.svg: ") for line in told_once.err.splitlines())
+    lock = json.loads(Path("out/both.nest.json").read_text())
+    (entry,) = lock["nests"].values()
+    assert entry["seconds"] == 1
+    first = Path("out/both-sheets/sheet-01.dxf").read_bytes()
+    for more in ((), ("--nest-seconds", "1")):
+        assert run(*words, *more) == 0
+        assert "from the kept nest" in capsys.readouterr().out
+        assert Path("out/both-sheets/sheet-01.dxf").read_bytes() == first
+    placed = entry["layups"][0]["placed"]
+    placed[0][2:4] = placed[1][2:4]  # somebody lays a part on another: the proof throws the nest out
+    Path("out/both.nest.json").write_text(json.dumps(lock))
+    assert run(*words) == 0
+    assert "from the kept nest" not in capsys.readouterr().out
+
+
+def test_ctrl_c_writes_the_best_so_far(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Ctrl-C comes with the first sign of progress of a search that would take ten minutes."""
+    square("sq.dxf", 41)
+    asked: list[str] = []
+
+    def progress(_self: Console, stage: str, _share: float) -> None:
+        if not asked:
+            signal.raise_signal(signal.SIGINT)
+        asked.append(stage)
+
+    monkeypatch.setattr(Console, "progress", progress)
+    before = signal.getsignal(signal.SIGINT)
+    assert run("--shape", "plate.svg=3", "--shape", "sq.dxf=5", "--name", "both", "--nest-seconds", "600") == 130
+    assert "Stopped: the best nest until then is written." in capsys.readouterr().err
+    assert told_of("both")["sheets"][0]["parts"] == {"plate": 3, "sq": 5}
+    (entry,) = json.loads(Path("out/both.nest.json").read_text())["nests"].values()
+    assert entry["seconds"] < 600  # so that a later run that asks for more searches again
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_the_second_ctrl_c_is_not_held_up() -> None:
+    with ctrl_c_asks() as stop:
+        signal.raise_signal(signal.SIGINT)
+        assert stop()
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+
+
+def test_json_tells_everything(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("--shape", "plate.svg=4", "--json", "--book") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["stocks"][0]["parts"] == {"plate": 4}
+    assert found["stocks"][0]["lower_bound_sheets"] == 1
+    assert found["booked"]["says"][0] == "stock.opal.count: 3 -> 2"
+    assert found["stopped"] is False
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("jitter", [0.0, 5.0])
+def test_a_million_corners(jitter: float, capsys: pytest.CaptureFixture[str]) -> None:
+    """A circle is cut in few lines; one whose radius jumps by 5 mm at every corner is refused with one message."""
+    many = 1_000_000
+    points = (
+        (150 + (90 + jitter * (k % 7) / 7) * math.cos(2 * math.pi * k / many),
+         150 + (90 + jitter * (k % 7) / 7) * math.sin(2 * math.pi * k / many))
+        for k in range(many)
+    )  # fmt: skip
+    Path("x.svg").write_bytes(svg("M" + "L".join(f"{x:.6f} {y:.6f}" for x, y in points) + "Z"))
+    code = run("--shape", "x.svg=1")
+    err = capsys.readouterr().err
+    assert len(err.splitlines()) == 1
+    assert code == (2 if jitter else 0)
+    assert "x.svg: " in err
