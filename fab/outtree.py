@@ -83,10 +83,13 @@ def swap_in(folder: Path, files: Mapping[str, bytes]) -> None:
 
 
 def recover(folder: Path) -> None:
-    """Put the last good tree back when a build died between the two moves of a swap."""
-    old = folder.parent / f".{folder.name}.old"
+    """What a build that died left: put the last good tree back when it died between the two moves of a swap, and take
+    away what is left of its work. Only for whoever holds the lock."""
+    new, old = folder.parent / f".{folder.name}.new", folder.parent / f".{folder.name}.old"
     if old.is_dir() and not folder.exists():
         os.replace(old, folder)
+    for left in (new, old):
+        shutil.rmtree(left, ignore_errors=True)
 
 
 def safe(name: str) -> PurePosixPath:

@@ -9,9 +9,9 @@ equations have one answer. K d = f is solved sparsely; turns are scaled by a len
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from fab.layout.model import Layout
 from fab.outlines.contour import Point
@@ -20,7 +20,10 @@ from fab.wall.model import JointStrength
 from fab.wall.problem import Group
 
 DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
+CHANGES = 10  # screws by which a choice may differ from the factored one; more, and factoring anew is quicker
 Row = list[tuple[int, float]]  # column and value
+Spring = tuple[int, bool]  # a screw: the panel's index, and whether it holds up or sideways
+Solver = Callable[[Any], Any]
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,8 @@ class FrameModel:
         self.stretch = _matrix([row for clip in self.clips for row in self._clip(clip)], self.size, self.dense)
         self.stiff = np.array([strength.across_n_mm, strength.along_n_mm] * len(self.clips))
         self.joints = _stiffness(self.stretch, self.stiff, self.dense)
+        self.factors: Solver | None = None  # of the springs that are `known`
+        self.known: dict[Spring, Row] = {}
 
     def _clip(self, clip: Clip) -> list[Row]:
         (nx, ny), (x, y) = clip.normal, self._scaled(clip.at)
@@ -106,15 +111,15 @@ class FrameModel:
         group = self.group
         if len(group.names) == 1:
             return Frame(tuple((0.0, group.weight / len(chosen)) for _ in chosen), (), ())
-        rows: list[Row] = []
+        springs: dict[Spring, Row] = {}
         for order, k in enumerate(chosen):
             x, y = self._scaled((group.places[k].x, group.places[k].y))
-            rows.append([(3 * k + 1, 1.0), (3 * k + 2, x)])
+            springs[k, True] = [(3 * k + 1, 1.0), (3 * k + 2, x)]
             if group.upright or order == 0:
-                rows.append([(3 * k, 1.0), (3 * k + 2, -y)])
-        screws = _matrix(rows, self.size, self.dense)
-        stiff = np.full(len(rows), self.strength.screw_n_mm)
-        move = _solved(self.joints + _stiffness(screws, stiff, self.dense), self.force, self.dense)
+                springs[k, False] = [(3 * k, 1.0), (3 * k + 2, -y)]
+        screws = _matrix(list(springs.values()), self.size, self.dense)
+        stiff = np.full(len(springs), self.strength.screw_n_mm)
+        move = self._moves(springs, screws, stiff)
         pulls = self.stiff * (self.stretch @ move)
         held = iter((-stiff * (screws @ move)).tolist())
         found = []
@@ -122,6 +127,57 @@ class FrameModel:
             up = next(held)
             found.append((next(held) if group.upright or order == 0 else 0.0, up))
         return Frame(tuple(found), tuple(pulls[::2].tolist()), tuple(pulls[1::2].tolist()))
+
+
+    def _moves(self, springs: Mapping[Spring, Row], screws: Any, stiff: Any) -> Any:
+        """K d = f. A large frame that differs in few screws from one that was solved is solved with its factors."""
+        matrix = self.joints + _stiffness(screws, stiff, self.dense)
+        if self.dense:
+            return _refined(matrix, self.force, _full(matrix))
+        changes = [(key, row, 1.0) for key, row in springs.items() if key not in self.known]
+        changes += [(key, row, -1.0) for key, row in self.known.items() if key not in springs]
+        if self.factors is None or len(changes) > CHANGES:
+            self.factors, self.known, changes = _factored(matrix), dict(springs), []
+        rows = _matrix([row for _, row, _ in changes], self.size, True)
+        signs = [sign * self.strength.screw_n_mm for _, _, sign in changes]
+        return _refined(matrix, self.force, _changed(self.factors, rows, signs))
+
+
+def _full(matrix: Any) -> Solver:
+    import numpy as np
+
+    return lambda right: np.linalg.solve(matrix, right)
+
+
+def _factored(matrix: Any) -> Solver:
+    from scipy.sparse.linalg import splu
+
+    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    return cast(Solver, factors.solve)
+
+
+def _changed(known: Solver, rows: Any, stiff: Sequence[float]) -> Solver:
+    """Solver of K + R' diag(stiff) R from that of K (the formula of Sherman, Morrison and Woodbury)."""
+    import numpy as np
+
+    if not stiff:
+        return known
+    spread = known(np.ascontiguousarray(rows.T))
+    inner = np.diag(1.0 / np.array(stiff)) + rows @ spread
+
+    def solve(right: Any) -> Any:
+        plain = known(right)
+        return plain - spread @ np.linalg.solve(inner, rows @ plain)
+
+    return solve
+
+
+def _refined(matrix: Any, force: Any, solver: Solver) -> Any:
+    """K d = f; steps of refinement take the residual to the last digits."""
+    move = solver(force)
+    for _ in range(2):
+        move = move + solver(force - matrix @ move)
+    return move
 
 
 def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
@@ -141,21 +197,3 @@ def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
 
 def _stiffness(stretch: Any, stiff: Any, dense: bool) -> Any:
     return stretch.T @ (stiff[:, None] * stretch) if dense else (stretch.T @ stretch.multiply(stiff[:, None])).tocsc()
-
-
-def _solved(matrix: Any, force: Any, dense: bool) -> Any:
-    """K d = f; steps of refinement take the residual to the last digits."""
-    import numpy as np
-
-    if dense:
-        move = np.linalg.solve(matrix, force)
-        for _ in range(2):
-            move = move + np.linalg.solve(matrix, force - matrix @ move)
-        return move
-    from scipy.sparse.linalg import splu
-
-    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-    move = factors.solve(force)
-    for _ in range(2):
-        move = move + factors.solve(force - matrix @ move)
-    return move

@@ -63,14 +63,35 @@ class Picture:
             if hull[0] < seen[2] and hull[2] > seen[0] and hull[1] < seen[3] and hull[3] > seen[1]
             for item in items
         ]
-        for name, at, items in self.marks:
-            if name in shared or holds(own, at):
-                found += items
+        everywhere = [k for name in shared for k in self._numbers.get(name, ())]
+        for k in sorted({*self._owned(own), *everywhere}):
+            found += self.marks[k][2]
         return tuple(found)
 
     def spots(self, own: Box) -> list[Point]:
         """Screws in a page's own part of the wall."""
-        return [at for _, at, _ in self.marks if holds(own, at)]
+        return [self.marks[k][1] for k in self._owned(own)]
+
+    def _owned(self, own: Box) -> list[int]:
+        """Marks whose screw is in a part of the wall, by number."""
+        near = {k for square in _squares(own) for k in self._spots.get(square, ())}
+        return sorted(k for k in near if holds(own, self.marks[k][1]))
+
+    @cached_property
+    def _spots(self) -> dict[tuple[int, int], list[int]]:
+        """Marks by the square that their screw is in."""
+        found: dict[tuple[int, int], list[int]] = {}
+        for k, (_, (x, y), _) in enumerate(self.marks):
+            found.setdefault((math.floor(x / SQUARE_MM), math.floor(y / SQUARE_MM)), []).append(k)
+        return found
+
+    @cached_property
+    def _numbers(self) -> dict[str, list[int]]:
+        """Marks by their panel."""
+        found: dict[str, list[int]] = {}
+        for k, (name, _, _) in enumerate(self.marks):
+            found.setdefault(name, []).append(k)
+        return found
 
     @cached_property
     def _grid(self) -> dict[tuple[int, int], list[int]]:

@@ -87,7 +87,8 @@ def hanging_order(
     pushes = [replace(push, joints=tuple(k for k in push.joints if k not in bare)) for push in pushes]
     lifts = tuple(replace(lift, joints=tuple(k for k in lift.joints if k not in bare)) for lift in lifts)
     mated = {k for push in pushes for k in push.joints} | {k for lift in lifts for k in lift.joints}
-    unmated = tuple(k for k in range(len(layout.joints)) if k not in mated | bare)
+    done = mated | bare
+    unmated = tuple(k for k in range(len(layout.joints)) if k not in done)
     longer = reach if travel < reach and len(_pieces(layout)) > len(layout.groups) else 0.0
     says = _says(mode, lifts, unmated, travel, longer)
     return HangingOrder(mode, tuple(pushes), lifts, unmated, seams, blocked, says)

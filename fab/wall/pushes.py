@@ -72,9 +72,11 @@ def _pushed(
                     continue
                 if len(members[b]) > len(members[a]):
                     a, b = b, a  # the smaller piece moves
-                push = _push(layout, k, (members[a], members[b]), between[a] & between[b], ways, stage == "any")
-                if push is None:
+                heading = (joint.normal_deg + (180.0 if group[index[joint.b]] == b else 0.0)) % 360.0
+                free = ways.free(members[b], group, a, heading)
+                if not free and stage != "any":
                     continue
+                push = _push(layout, heading if free else None, (members[a], members[b]), between[a] & between[b])
                 pushes.append(push)
                 for panel in members[b]:
                     group[panel] = a
@@ -86,24 +88,20 @@ def _pushed(
     return pushes
 
 
-def _push(
-    layout: Layout, k: int, pieces: tuple[list[int], list[int]], shared: set[int], ways: _Ways, anyhow: bool
-) -> Push | None:
-    """Push the second piece onto the first along joint `k`; None when something is in the way."""
+def _push(layout: Layout, heading: float | None, pieces: tuple[list[int], list[int]], shared: set[int]) -> Push:
+    """The second piece onto the first; joints of `shared` with that normal mate."""
     still, moving = pieces
     inside = {layout.panels[n].name for n in moving}
-    heading = (layout.joints[k].normal_deg + (180.0 if layout.joints[k].b in inside else 0.0)) % 360.0
     names = tuple(layout.panels[n].name for n in sorted(moving))
     onto = tuple(layout.panels[n].name for n in sorted(still))
-    if ways.free(moving, set(still), heading):
-        mated = []
+    mated = []
+    if heading is not None:
         for other in sorted(shared):
             joint = layout.joints[other]
             there = (joint.normal_deg + (180.0 if joint.b in inside else 0.0)) % 360.0
             if abs((there - heading + 180.0) % 360.0 - 180.0) < 1e-4:
                 mated.append(other)
-        return Push(names, onto, heading, tuple(mated))
-    return Push(names, onto, None, ()) if anyhow else None
+    return Push(names, onto, heading, tuple(mated))
 
 
 class _Ways:
@@ -117,9 +115,10 @@ class _Ways:
             self.near[j].append(i)
         self.known: dict[tuple[int, int, float], bool] = {}
 
-    def free(self, moving: Sequence[int], still: set[int], heading_deg: float) -> bool:
-        """May all `moving` panels come the last `reach` mm along `heading_deg` into place?"""
-        return all(not self._hits(m, s, round(heading_deg, 4)) for m in moving for s in self.near[m] if s in still)
+    def free(self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float) -> bool:
+        """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group is `still`?"""
+        heading = round(heading_deg, 4)
+        return all(not self._hits(m, s, heading) for m in moving for s in self.near[m] if group[s] == still)
 
     def _hits(self, moving: int, still: int, heading_deg: float) -> bool:
         key = (moving, still, heading_deg)
