@@ -372,7 +372,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         elif shapes[i].intersection(shapes[j]).area > 1e-6 * min(shapes[i].area, shapes[j].area):
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
             raise InputError(
-                f"two outlines cross at ({fixed(at.x, 2)}, {fixed(at.y, 2)}). Unite or separate them in the drawing"
+                f"two outlines cross at ({fixed(at.x, 2)}, {fixed(at.y, 2)}) mm. Unite or separate them in the drawing"
             )
     outlines = []
     for k, loop in enumerate(loops):

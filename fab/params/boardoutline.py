@@ -24,7 +24,7 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
         joined = join(loose.segments, max(board.join, 10 * JOIN_TOL_MM))
     except InputError as error:
         says = str(error).removeprefix(f"{shown}: ")
-        raise InputError([Fault(shown, "", says, "Draw the board as closed outlines.")]) from None
+        raise InputError([Fault(shown, "", f"{says.rstrip('.')}.", "Draw the board as closed outlines.")]) from None
     except BrokenGeometry as error:
         raise InputError(
             [Fault(shown, "", f"its lines make no outline: {error}.", "Draw it without crumbs.")]

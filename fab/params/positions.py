@@ -149,11 +149,12 @@ def _name(text: str) -> str:
 
 def _kind(text: str, board: BoardParams) -> str:
     """The kind that a word names, alone or with a number behind it; every other word is a part's own name."""
-    found = _NUMBERED.fullmatch(text.casefold())
-    word = found["word"] if found else text.casefold()
-    for name in specs(_WORDS):
-        if word and word == getattr(board.words, name).casefold():
-            return name
+    whole = text.casefold()
+    found = _NUMBERED.fullmatch(whole)
+    for word in (whole, found["word"] if found else ""):  # a word may end in a number of its own: LED_5050
+        for name in specs(_WORDS):
+            if word and word == getattr(board.words, name).casefold():
+                return name
     return "part"
 
 

@@ -10,8 +10,10 @@ Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 t
 
 from __future__ import annotations
 
+import math
+
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Outline, circle, polygon
+from fab.outlines.contour import Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
@@ -79,12 +81,21 @@ def _posts(plan: Plan) -> list[Solid]:
     posts = [
         kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
     ]
-    away = plan.base_inner.facet - plan.post_radius
-    if plan.params.shell.fixing == "screw" and away > plan.post_d / 2 - GROW:  # no crevice between post and wall
-        low, high, half = plan.floor_z - GROW, plan.board_z, plan.post_d / 3
-        web = kernel.box(plan.post_radius, plan.base_inner.facet + GROW, -half, half, low, high)
-        posts += [kernel.turned(web, (2 * k + 1) * 180.0 / plan.cell.sides) for k in range(plan.cell.sides)]
+    if plan.params.shell.fixing == "screw":
+        posts += [web for point in plan.board_holes if (web := _web(plan, point)) is not None]
     return posts
+
+
+def _web(plan: Plan, hole: Point) -> Solid | None:
+    """What fills the crevice between a post in a corner and the wall; None for a post that stands elsewhere."""
+    pitch = 360.0 / plan.cell.sides
+    corner = (math.floor(math.degrees(math.atan2(hole[1], hole[0])) / pitch) + 0.5) * pitch
+    out, aside = turn(hole, -math.radians(corner))
+    half, away = plan.post_d / 3, plan.base_inner.facet - out
+    if abs(aside) > half or not plan.post_d / 2 - GROW + 1e-3 < away <= plan.post_d:
+        return None
+    web = kernel.box(out, plan.base_inner.facet + GROW, -half, half, plan.floor_z - GROW, plan.board_z)
+    return kernel.turned(web, corner)
 
 
 def _post_holes(plan: Plan) -> list[Solid]:

@@ -219,3 +219,22 @@ REFUSED = [
 @pytest.mark.parametrize(("rest", "says"), REFUSED, ids=[says for _, says in REFUSED])
 def test_what_can_not_be_is_refused_at_the_door(refused, rest, says):
     assert says in refused(rest)
+
+
+@pytest.mark.kernel
+def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
+    """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may go there."""
+    x, y = design().board_holes[0]
+    rows = "".join(f'[[panel.board.part]]\nkind = "hole"\nx = {px}\ny = {py}\nwidth = 3.2\n' for px, py in ((x, y), (-x, y), (-x, -y), (x, -y)))
+    plan = design(rows)
+    solid = base(plan, PLAIN)
+    r = (plan.base_inner.facet + plan.post_radius + plan.post_d / 2) / 2 - 0.4  # between post and wall
+    z = (plan.floor_z + plan.board_z) / 2
+
+    def at_corner(k):
+        angle = math.radians(60.0 * k + 30.0)
+        return solid_at(solid, r * math.cos(angle), r * math.sin(angle), z)
+
+    assert at_corner(0) == pytest.approx(1.0)
+    assert at_corner(2) == pytest.approx(1.0)
+    assert at_corner(1) == 0.0

@@ -39,6 +39,14 @@ def test_a_table_of_a_layout_program_with_a_column_map():
     assert parts[5].name == "U7"
 
 
+def test_a_word_may_end_in_a_number_of_its_own():
+    parts = read(
+        "kind,x_mm,y_mm\nLED_5050,1,2\nSocket_1x05,3,4\nSocket_1x052,3,4\n",
+        words=BoardWords(led="LED_5050", socket="Socket_1x05"),
+    )
+    assert [part.kind for part in parts] == ["led", "socket", "part"]
+
+
 def test_semicolons_with_decimal_commas_and_a_mark_at_the_head():
     parts = read("\ufeffkind;x_mm;y_mm\nled;1,5;-2,25\nled;-1,5;2\n")
     assert [(part.x, part.y) for part in parts] == [(1.5, -2.25), (-1.5, 2.0)]
