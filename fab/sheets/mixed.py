@@ -69,6 +69,7 @@ class Job:
         self._shapes: dict[tuple[str, bool], tuple[Shape, ...]] = {}
         self._patterns: dict[tuple[str, bool], Pattern] = {}
         self._turned: dict[tuple[str, float], Shape] = {}
+        self._least_mm2 = min((path.outline.edge.area_mm2 for path in ways), default=0.0)  # no smaller hole takes a piece
 
     def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
         """A piece at each turn worth trying; turns that give the same region are tried once."""
@@ -92,7 +93,7 @@ class Job:
         """A piece at any turn; no-fit regions are kept by name and turn."""
         key = (path.piece.name, turn_deg)
         if key not in self._turned:
-            self._turned[key] = Shape(path, turn_deg)
+            self._turned[key] = Shape(path, turn_deg, self._least_mm2)
         return self._turned[key]
 
 

@@ -30,13 +30,17 @@ Pose = tuple[float, float, float]
 
 
 class Shape:
-    """One piece at one turn, its origin where the piece's frame has it."""
+    """One piece at one turn, its origin where the piece's frame has it.
 
-    def __init__(self, path: Path, turn_deg: float) -> None:
+    Holes smaller than `least_hole_mm2` are closed: when no piece of a job fits into one, it only costs time.
+    """
+
+    def __init__(self, path: Path, turn_deg: float, least_hole_mm2: float = 0.0) -> None:
         self.path, self.turn_deg = path, turn_deg
         outline: Outline = path.outline if turn_deg == 0 else path.outline.turned(math.radians(turn_deg))
         self.box = outline.edge.box
         self.area = outline.area_mm2
+        outline = Outline(outline.edge, tuple(hole for hole in outline.holes if -hole.area_mm2 >= least_hole_mm2))
         coarse = _coarse(outline) if outline.holes or path.convex is None else SEARCH_TOL_MM
         edge = without_repeats(facets(outline.edge, coarse, outside=True))
         holes = tuple(without_repeats(facets(hole, coarse, outside=True)) for hole in outline.holes)

@@ -190,6 +190,13 @@ def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
     assert apart_enough([at, *guests], 300)
 
 
+def test_only_holes_that_take_a_piece_are_kept() -> None:
+    """The hole of the ring has pi 45^2 mm2: a disc of 20 mm may go in, a panel of 80 mm across is larger."""
+    for guest, holes in ((disc(1), 1), (panel(4, 80, 1, name="card"), 0)):
+        job = job_of([ring(1), guest])
+        assert len(job.shape(job.ways[0], 0.0).holes) == holes
+
+
 def test_kinds_with_large_counts_repeat_full_sheets() -> None:
     """Hexagons in rows, squares in their waste: one sheet worked out, laid many times."""
     job = Job(paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18), [sheet(count=99)], GAP)
