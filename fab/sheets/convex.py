@@ -16,6 +16,7 @@ from fab.outlines.contour import Arc, Contour, Line, Point, turn
 from fab.outlines.facets import facets, without_repeats
 
 FINE_TOL_MM = 1e-3  # facets of convex paths whose corner radii differ
+_DENT_MM = 0.02  # drawing programs round to 0.01; a bridged dent costs no more than a gap that is wider by this
 _SAME_MM = 1e-7  # radii and tangents that agree better than this are equal
 _UPRIGHT_MM = 1e-9  # an edge that leans by less stands upright
 _FLAT = 1e-9  # cross product per length squared below which three points are in line
@@ -85,7 +86,7 @@ def swollen(contour: Contour) -> Swollen | None:
     """The contour as a swollen polygon, or None when it is not convex.
 
     Exact for straight edges and for equal corner radii at every corner; otherwise the facets lie outside the true
-    curve by at most `FINE_TOL_MM`.
+    curve by at most `FINE_TOL_MM`. Dents of up to `_DENT_MM`, as loose lines of drawings leave them, are bridged.
     """
     arcs = [seg for seg in contour.segments if isinstance(seg, Arc)]
     if arcs and all(arc.sweep_rad > 0 for arc in arcs) and _evenly_round(contour, arcs):
@@ -93,9 +94,16 @@ def swollen(contour: Contour) -> Swollen | None:
         return Swollen(core, arcs[0].radius_mm)
     points = without_repeats(facets(contour, FINE_TOL_MM, outside=True))
     hull = _hull(points)
-    if not is_convex(points):
-        return None
-    return Swollen(hull, 0.0)
+    return Swollen(hull, 0.0) if is_convex(points) or _nearly(points, hull) else None
+
+
+def _nearly(points: Sequence[Point], hull: Sequence[Point]) -> bool:
+    """Whether no corner lies deeper inside the hull than a dent that may be bridged."""
+    import shapely
+
+    if len(hull) < 3:
+        return False
+    return bool((shapely.distance(shapely.LinearRing(hull), shapely.points(points)) <= _DENT_MM).all())
 
 
 def hull_of(contour: Contour) -> Swollen:

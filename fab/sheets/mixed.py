@@ -69,6 +69,7 @@ class Job:
         self._shapes: dict[tuple[str, bool], tuple[Shape, ...]] = {}
         self._patterns: dict[tuple[str, bool], Pattern] = {}
         self._turned: dict[tuple[str, float], Shape] = {}
+        self.full: dict[tuple[str, Sheet], tuple[Laid, ...]] = {}  # sheets full of one kind
         self._least_mm2 = min((path.outline.edge.area_mm2 for path in ways), default=0.0)  # no smaller hole takes a piece
 
     def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
@@ -260,11 +261,18 @@ def _repeated(job: Job, trial: Trial, left: dict[str, int], stock: list[int]) ->
     return found
 
 
-def _full(job: Job, path: Path, sheet: Sheet, trial: Trial) -> list[Laid]:
-    """A sheet full of one kind: in rows when it is convex."""
-    if path.convex is not None:
-        return [Laid(job.shape(path, turn), x, y) for x, y, turn in job.pattern(path, sheet.grain).whole(sheet)]
-    return list(fill(job, sheet, [(path, path.piece.count)], trial).laid)
+def _full(job: Job, path: Path, sheet: Sheet, trial: Trial) -> tuple[Laid, ...]:
+    """A sheet full of one kind: in rows when it is convex, else by whichever direction holds most."""
+    key = (path.piece.name, sheet)
+    if key not in job.full:
+        if path.convex is not None:
+            poses = job.pattern(path, sheet.grain).whole(sheet)
+            job.full[key] = tuple(Laid(job.shape(path, turn), x, y) for x, y, turn in poses)
+        else:
+            ways = [replace(trial, way=way, one_turn=one) for way in ("right", "up") for one in (False, True)]
+            found = [fill(job, sheet, [(path, path.piece.count)], way).laid for way in ways]
+            job.full[key] = max(found, key=len)
+    return job.full[key]
 
 
 def fill(

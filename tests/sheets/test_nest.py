@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.errors import InputError
-from fab.outlines.contour import Outline, circle
+from fab.outlines.contour import Outline, circle, polygon
 from fab.outlines.shapes import regular
 from fab.params.shop import Laser
 from fab.sheets.audit import audit
@@ -150,6 +150,20 @@ def test_zero_size_and_bad_numbers_are_refused() -> None:
 
 def test_nothing_wanted_is_nothing_laid() -> None:
     assert nest([panel(6, 120, 0)], [sheet()], gap_mm=GAP, kerf_mm=KERF).layups == ()
+
+
+def test_a_dent_of_a_hundredth_is_still_nested_in_rows() -> None:
+    """Loose lines leave dents: a card whose upper edge sags by 0.01 mm in the middle fills a sheet like a plain one."""
+    flat, sags = ([(0.0, 0.0), (140.0, 0.0), (140.0, 50.0), (70.0, 50.0 - by), (0.0, 50.0)] for by in (0.0, 0.01))
+    counts = []
+    for corners in (flat, sags):
+        cards = [Piece("card", Outline(polygon(corners)), 60, "opal", "quarter")]
+        found = proven(cards, [sheet()])
+        assert found.engine == "rows"
+        counts.append([len(layup.placed) for layup in found.layups])
+    assert counts[0] == counts[1]
+    deep = [Piece("card", Outline(polygon([*flat[:3], (70.0, 49.0), flat[4]])), 60, "opal", "quarter")]
+    assert proven(deep, [sheet()]).engine != "rows"
 
 
 def test_grain_allows_half_turns_only() -> None:
