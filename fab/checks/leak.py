@@ -16,6 +16,7 @@ from fab.checks import rays
 from fab.checks.model import Verdict, at_most
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
+from fab.parts.features import features
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -58,6 +59,9 @@ def leak_verdicts(plan: Plan, parts: Sequence[Named], subject: str, inlet: bool 
                          for leak in found[:SHOWN])  # fmt: skip
         says = f"{len(found)} of {count} rays get out: {told}"
     cure = "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this is a fault of the program."
+    own = [item.told for item in features(plan) if item.through and item.part == "shell"] if found else []
+    if own:
+        cure = f"Light gets out through what you opened yourself ({', '.join(own[:SHOWN])}): lower it under the board, close it, or allow light.leak if it is meant. {cure}"
     return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
 
 

@@ -8,7 +8,7 @@ feature   one opening or addition on one surface: its shapes there, and how far 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
@@ -34,31 +34,24 @@ class Feature:
     out: float = 0.0  # how far it stands out; negative: sunk by this
     hole: Contour | None = None  # pilot hole in a boss
     back: bool = False  # on the back of the floor
+    name: str = ""  # what its maker says it is for
 
     @property
     def told(self) -> str:
         """Its name in a message."""
-        return self.key if self.what == "opening" else f"{self.what} {self.key}"
+        key = self.key if self.what == "opening" else f"{self.what} {self.key}"
+        return f'{key} "{self.name}"' if self.name else key
 
     def turned_back(self, steps: int, sides: int) -> Feature:
         """The same feature of the panel, in the frame of a base that is mounted `steps` edges round."""
         if not steps:
             return self
         if self.edge is not None:
-            return Feature(
-                self.key,
-                self.what,
-                self.part,
-                (self.edge - steps) % sides,
-                self.shapes,
-                self.through,
-                self.out,
-                self.hole,
-            )
+            return replace(self, edge=(self.edge - steps) % sides)
         angle = -2 * math.pi * steps / sides
         hole = self.hole.turned(angle) if self.hole is not None else None
         shapes = tuple(shape.turned(angle) for shape in self.shapes)
-        return Feature(self.key, self.what, self.part, FLOOR, shapes, self.through, self.out, hole, self.back)
+        return replace(self, shapes=shapes, hole=hole)
 
 
 def features(plan: Plan) -> tuple[Feature, ...]:
@@ -67,9 +60,9 @@ def features(plan: Plan) -> tuple[Feature, ...]:
     for k, opening in enumerate(plan.params.opening):
         shape = (_opening(opening),)
         for part in ("base", "shell") if opening.part == "both" else (opening.part,):
-            found.append(Feature(f"opening[{k}]", "opening", part, opening.edge, shape, True))
+            found.append(Feature(f"opening[{k}]", "opening", part, opening.edge, shape, True, name=opening.name))
     for k, addition in enumerate(plan.params.addition):
-        found.append(_addition(plan, f"addition[{k}]", addition))
+        found.append(replace(_addition(plan, f"addition[{k}]", addition), name=addition.name))
     for k, art in enumerate(plan.params.art):
         if art.on != "diffuser":
             out = art.depth if art.work == "raised" else -art.depth

@@ -238,3 +238,8 @@ def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
     assert at_corner(0) == pytest.approx(1.0)
     assert at_corner(2) == pytest.approx(1.0)
     assert at_corner(1) == 0.0
+
+
+def test_an_opening_is_told_by_the_name_that_its_maker_gave(design):
+    found = failed(design('[[panel.opening]]\nname = "lead of the bell"\nd = 6\nat = [55, 0]'))
+    assert 'opening[0] "lead of the bell"' in found["openings.inside"].says
