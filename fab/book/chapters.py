@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fab import __version__
 from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
+from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
 from fab.book.pictures import wall_page
 from fab.book.scene import scene, script
@@ -63,6 +64,7 @@ def _what(facts: BookFacts) -> Chapter:
     blocks: list[Block] = [
         Facts(rows),
         Figure(wall_page(design, 176.0, 140.0), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),
+        *artwork(design),
         Viewer(scene(design, made), script(), still),
     ]
     return Chapter("What you will build", "what", tuple(blocks))

@@ -50,7 +50,7 @@ def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
         "cut.bridge", f"{piece.name} on {sheet}", least, stock.thickness, "mm",
         f"{piece.name} is one cut, without bridges" if least >= FAR else
         f"between two cuts of {piece.name} there are {_mm(least)} of material; the sheet is {fixed(stock.thickness, 2)} mm thick",
-        remedy=f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more, or take a thinner stock.", source=PRACTICE,
+        remedy=f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more (of a stencil: art.bridge, art.rim), or take a thinner stock.", source=PRACTICE,
     )  # fmt: skip
 
 

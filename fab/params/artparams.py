@@ -60,7 +60,7 @@ class ArtParams:
     bridges: int = count(2, "bridges of each island", 1, 8)
     rim: float | None = length(
         None,
-        "kept free along the sheet's edge; left out: 0 for engraving, up to the lit opening for a stencil",
+        "kept free along the sheet's edge; left out: 0 for engraving; for a stencil what the ledge covers, a bridge's width at least",
         0.0,
         500.0,
     )

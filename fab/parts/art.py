@@ -134,10 +134,11 @@ def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0))
 
 
 def boundary(plan: Plan, art: ArtParams) -> Region:
-    """Where a picture may lie on a diffuser: up to its edge, a stencil up to the lit opening."""
-    if art.rim is None and art.work == "stencil":
-        return clip2d.of_outline(plan.window)
+    """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and no nearer to the edge
+    than a bridge is wide: that rim is one."""
     whole = clip2d.of_outline(plan.diffuser)
+    if art.rim is None and art.work == "stencil":
+        return clip2d.clipped(clip2d.of_outline(plan.window), whole.buffer(-bridge_mm(plan, art), join_style="mitre"))
     return whole.buffer(-art.rim, join_style="mitre") if art.rim else whole
 
 

@@ -152,6 +152,13 @@ def test_a_stencil_stays_off_the_ledge(wall):
         assert clip2d.of_outline(hole).difference(window.buffer(0.01)).area < 1e-3
 
 
+def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall):
+    """What is cut up to the rim leaves a bar all round: it has to pass the check on bridges by itself."""
+    plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
+    edge = clip2d.of_outline(plan.diffuser).exterior
+    assert min(clip2d.of_outline(hole).exterior.distance(edge) for hole in sheet_art(plan).holes) >= plan.stock.thickness
+
+
 def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
     from fab.decisions import decide
     from fab.outputs.alike import dealt, one_shape
