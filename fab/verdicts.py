@@ -24,15 +24,21 @@ CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 
 
 def all_verdicts(
-    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, store: Store
-) -> tuple[Verdict, ...]:
-    """All checks; the order is that of the rooms, so that two runs tell the same."""
-    found = [
-        *plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design, prepared),
-        *kept(store, light_tasks(design.job, design.plans)), *cut_verdicts(prepared), *kept(store, print_tasks(design, made)),
-        *kept(store, fit_tasks(design, made)),
-    ]  # fmt: skip
-    return tuple(found)
+    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, store: Store, early: Sequence[Verdict] | None = None
+) -> tuple[Verdict, ...]:  # fmt: skip
+    """All checks; the order is that of the rooms, so that two runs tell the same. `early`: those that are there."""
+    from fab.checks.hang import template_checks
+
+    return (
+        *(early_verdicts(design) if early is None else early), *template_checks(prepared.template.tiling),
+        *kept(store, light_tasks(design.job, design.plans)), *cut_verdicts(prepared),
+        *kept(store, print_tasks(design, made)), *kept(store, fit_tasks(design, made)),
+    )  # fmt: skip
+
+
+def early_verdicts(design: Design) -> tuple[Verdict, ...]:
+    """The checks that need neither solid nor nest: known a moment after a file is saved."""
+    return (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
 
 
 def task(name: str, values: Any, rooms: tuple[str, ...], judge: Callable[[], Sequence[Verdict]]) -> Task:
@@ -94,20 +100,19 @@ def electric_verdicts(design: Design) -> list[Verdict]:
     ]
 
 
-def hang_verdicts(design: Design, prepared: Prepared) -> list[Verdict]:
-    """Screws, joints, keyholes, order of hanging, seams of the template."""
-    from fab.checks.hang import hang_checks, template_checks
+def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
+    """Screws, joints, keyholes, order of hanging."""
+    from fab.checks.hang import hang_checks
     from fab.wall.choose import wall_type
     from fab.wall.strength import joint_strength
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    found = hang_checks(
+    return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
         inlets=design.wired.inlets,
     )  # fmt: skip
-    return [*found, *template_checks(prepared.template.tiling)]
 
 
 def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:

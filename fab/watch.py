@@ -6,13 +6,25 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from fab import workshop
+from fab.checks.model import Verdict
 from fab.errors import PanejigError
 from fab.params.read import Loaded, load
 from fab.workshop import Built
 
 POLL_S = 0.15
+
+
+@dataclass(frozen=True)
+class FirstLook:
+    """What is known of a saved state before anything is made: checks without solids, counts."""
+
+    number: int
+    verdicts: tuple[Verdict, ...]
+    counts: dict[str, Any]
+    seconds: float
 
 
 @dataclass(frozen=True)
@@ -28,9 +40,11 @@ class Round:
 def watch(
     path: Path, sets: Sequence[str], out: Path, tell: Callable[[Round], None], *,
     allow: frozenset[str] = frozenset(), only: frozenset[str] = frozenset(), stop: Callable[[], bool] = lambda: False,
+    look: Callable[[FirstLook], None] = lambda _: None,
 ) -> None:  # fmt: skip
     """Build now, and again whenever one of the job's files is saved, until `stop` says so or Ctrl-C.
 
+    `look` is told of each state as soon as its layout, power and hangers are worked out and checked, `tell` when all is made.
     A file that can't be read or a failed check is told, and the watch goes on; the last good build stays.
     """
     number = 0
@@ -44,9 +58,13 @@ def watch(
         seen, number = now, number + 1
         began = time.perf_counter()
         loaded: Loaded | None = None
+
+        def seen_first(verdicts: tuple[Verdict, ...], counts: dict[str, Any], number: int = number, began: float = began) -> None:
+            look(FirstLook(number, verdicts, counts, time.perf_counter() - began))
+
         try:
             loaded = load(path, sets)
-            built = workshop.build(loaded, out, allow=allow, only=only)
+            built = workshop.build(loaded, out, allow=allow, only=only, look=seen_first)
             tell(Round(number, built, None, time.perf_counter() - began))
         except PanejigError as error:
             tell(Round(number, None, error, time.perf_counter() - began))

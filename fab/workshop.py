@@ -31,10 +31,15 @@ if TYPE_CHECKING:
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
 Progress = Callable[[str, float], None]
+Look = Callable[[tuple[Verdict, ...], dict[str, Any]], None]
 
 
 def quiet(_says: str, _share: float) -> None:
     """Progress that nobody watches."""
+
+
+def unseen(_verdicts: tuple[Verdict, ...], _counts: dict[str, Any]) -> None:
+    """A first look that nobody takes."""
 
 
 @dataclass(frozen=True)
@@ -148,9 +153,11 @@ def check_and_count(
 
 def build(
     loaded: Loaded, out: Path, *, only: frozenset[str] = frozenset(), allow: frozenset[str] = frozenset(),
-    fresh: bool = False, progress: Progress = quiet,
+    fresh: bool = False, progress: Progress = quiet, look: Look = unseen,
 ) -> Built:  # fmt: skip
     """Build a job into `out`/<job>/. `only` names kinds of output (all when empty); `allow` names checks that may fail.
+
+    `look` is handed the checks that need no solid, and the counts, as soon as they are known.
 
     Raises InputError, CheckFailed or OutputError; the last build is untouched then.
     """
@@ -168,14 +175,14 @@ def build(
         if same is not None:
             return same
         try:
-            return _build(loaded, folder, wanted, allow, fresh, key, kept, progress)
+            return _build(loaded, folder, wanted, allow, fresh, key, kept, progress, look)
         finally:
             open_store().rest()
 
 
 def _build(
     loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
-    progress: Progress,
+    progress: Progress, look: Look,
 ) -> Built:  # fmt: skip
     from fab import ahead
     from fab.book.chapters import book_files
@@ -184,11 +191,13 @@ def _build(
     from fab.outputs import assemble
     from fab.outputs.cut import nest_lines
     from fab.outputs.prepared import prepare
-    from fab.verdicts import all_verdicts
+    from fab.verdicts import all_verdicts, early_verdicts
 
     store, clock = open_store(fresh), _Clock(progress)
     clock.stage("decide", 0.05)
     design = design_of(loaded, store)
+    early = early_verdicts(design)
+    look(early, asdict(design.counts))
     clock.stage("parts", 0.15)
     parts = parts_of(design, store)
     clock.stage("arrange", 0.35)
@@ -196,7 +205,7 @@ def _build(
     keep_search(kept, prepared.nested)
     clock.stage("checks", 0.4)
     ahead.of_files(design, parts.made, prepared, wanted, store)
-    verdicts = all_verdicts(design, parts.made, prepared, store)
+    verdicts = all_verdicts(design, parts.made, prepared, store, early)
     _stop_on_failure(verdicts, allow)
     result = assemble.assemble(design, parts.made, prepared, wanted, store, clock.stage)
     files = list(result.files)

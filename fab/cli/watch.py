@@ -23,8 +23,19 @@ def watch(
     console: Console, /, *, job: str, out: str, only: tuple[str, ...], sets: tuple[str, ...], allow: tuple[str, ...]
 ) -> None:
     """Build JOB now and each time that one of its files is saved. Ctrl-C ends it."""
-    from fab.watch import Round
+    from fab.watch import FirstLook, Round
     from fab.watch import watch as watched
+
+    def look(one: FirstLook) -> None:
+        counts = one.counts
+        passed = sum(verdict.verdict == "pass" for verdict in one.verdicts)
+        console.say(
+            f"[{one.number}] {one.seconds:.2f} s: {counts['panels']} panels, {counts['joints']} joints, {counts['inlets']} inlets, "
+            f"{counts['hangers']} hangers; {passed} of {len(one.verdicts)} checks of the plan passed. Building ..."
+        )
+        for verdict in lines.worst_first(one.verdicts):
+            if verdict.verdict == "fail":
+                console.say(lines.told(verdict, allowed=verdict.id in allow))
 
     def tell(one: Round) -> None:
         if one.error is not None:
@@ -40,4 +51,4 @@ def watch(
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
 
     console.say("Watching. Ctrl-C ends it; the last good build stays.")
-    watched(job_path(job), sets, Path(out), tell, allow=frozenset(allow), only=frozenset(only))
+    watched(job_path(job), sets, Path(out), tell, allow=frozenset(allow), only=frozenset(only), look=look)

@@ -33,3 +33,17 @@ def test_a_round_for_every_saved_state(tmp_path: Path, monkeypatch: pytest.Monke
     assert built == [((0, 0),), ((0, 0), (1, 0)), ((0, 1),)]
     assert rounds[2].error is not None
     assert "layout.cells" in str(rounds[2].error)
+
+
+def test_the_plan_is_told_before_anything_is_made(tmp_path: Path, built: dict[str, Path]) -> None:
+    """Checks without solids and the counts first, then the build with the same verdicts in front of the others."""
+    assert built["bedside-lamp"].is_dir()  # fills the cache
+    job = Path(__file__).parents[2] / "params" / "bedside-lamp.toml"
+    told: list[Any] = []
+    watch(job, ("power.brightness=0.19",), tmp_path, told.append, stop=lambda: len(told) >= 2, look=told.append)
+    first, last = told
+    assert (first.number, last.number) == (1, 1)
+    assert first.counts["panels"] == 1
+    assert last.built.verdicts[: len(first.verdicts)] == first.verdicts
+    assert len(last.built.verdicts) > len(first.verdicts) > 20
+    assert first.seconds <= last.seconds
