@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from fab.book import lightpictures
+from fab.book import drawings, lightpictures
 from fab.decisions import Design
 from fab.layout.model import BaseKind
 from fab.outputs import models, prints
@@ -30,22 +30,31 @@ def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
 
 
 def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
-    """Before the parts are made: bodies of bases first, because every kind stands on one."""
+    """Before the parts are made. Every base stands on a body: those whose body is there go to helpers first, while the
+    others' bodies are made here."""
+    plans = design.plans
     bases = dict.fromkeys((spec.design, spec.kind.inlet) for spec in specs if spec.kind is not None)
-    bodies = [body_task(design.plans[name], inlet) for name, inlet in bases]
-    parts = [task(store, design.plans[spec.design], spec) for spec in specs]
-    store.ahead([*bodies, *parts, *light_tasks(design.job, design.plans)])
+    bodies = {base: body_task(plans[base[0]], base[1]) for base in bases}
+    ready = {base: store.there(body) for base, body in bodies.items()}
+    ordered = sorted(specs, key=lambda spec: spec.kind is not None and ready[spec.design, spec.kind.inlet])
+    found = [task(store, plans[spec.design], spec) for spec in ordered]
+    store.ahead([*bodies.values(), *light_tasks(design.job, plans), *found])
 
 
 def of_files(
     design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store
 ) -> None:
-    """Before the checks: they, the prints, the exact solids, the pictures of light."""
-    found = verdict_tasks(design, made)
+    """Before the checks: they, the prints, the exact solids, the pictures.
+
+    What takes longest stands last, where helpers begin: they end with the short ones when this process comes there.
+    """
+    found: list[Task] = []
     if "print" in wanted:
         found += prints.tasks(design, made, prepared.plates)
+    if "book" in wanted:
+        found += drawings.tasks(design, made)
     if "model" in wanted:
         found += models.tasks(design, made)
     if "book" in wanted:
         found += lightpictures.tasks(design)
-    store.ahead(found)
+    store.ahead([*found, *verdict_tasks(design, made)])

@@ -111,7 +111,7 @@ class Store:
         team = self._team()
         if team is None:
             return
-        missing = {task.key: task.make for task in tasks if not self._there(task.key)}
+        missing = {task.key: task.make for task in tasks if not self.there(task)}
         team.give(missing.items() if len(missing) > 1 else ())
 
     def rest(self) -> None:
@@ -127,7 +127,9 @@ class Store:
 
         return hands()
 
-    def _there(self, key: str) -> bool:
+    def there(self, task: Task) -> bool:
+        """Whether an entry is there, damaged or not."""
+        key = task.key
         return self.folder is not None and (self.read or key in self.own) and self._path(key).exists()
 
     def prune(self, most_bytes: int = MOST_BYTES) -> int:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
-from fab.book.pictures import art_page, drawn
+from fab.book.pictures import art_page, art_task, drawn
 from fab.decisions import Design
 from fab.layout.model import BaseKind
 from fab.outlines.page import Page
 from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.solids.hiddenline import LineArt
-from fab.store import Store
+from fab.store import Store, Task
 from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
@@ -36,6 +37,15 @@ def _kind(part: Made) -> BaseKind:
     return part.spec.kind
 
 
+def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
+    """What most books draw; the few that differ are drawn when they are asked for."""
+    lit = [name for name, plan in design.plans.items() if not plan.params.board.none]
+    found = [_part_task(design, made, spec) for spec, _ in design.printed]
+    found += [_exploded_task(design, made, name) for name in design.plans]
+    found += [_sections_task(design, made, name) for name in lit]
+    return found
+
+
 def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
     """Base, board, shell and diffuser of a design pulled apart along the axis."""
     return exploded_of(facts.design, facts.made, facts.store, name, width)
@@ -43,23 +53,27 @@ def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
 
 def exploded_of(design: Design, made: Mapping[PartSpec, Made], store: Store, name: str, width: float) -> Page:
     """The same from the bare values."""
-    plan = design.plans[name]
-    base = base_of(made, name)
-    gap = plan.cell.circumradius * 0.55
-
-    def make() -> LineArt:
-        from fab.parts.board import board_parts
-        from fab.solids.hiddenline import line_art
-        from fab.solids.kernel import moved
-
-        solids: list[Any] = [base.solid]
-        solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
-        solids.append(moved(made[PartSpec("shell", name)].solid, 0, 0, plan.shell_z + gap * 1.7))
-        solids.append(moved(made[PartSpec("diffuser", name)].solid, 0, 0, gap * 2.6))
-        return line_art(solids, EYE)
-
-    art = drawn(store, "exploded", _values(plan, base), make)
+    art = drawn(store, _exploded_task(design, made, name))
     return art_page(art, width, 150.0, "One panel pulled apart", "From the wall outwards: base, circuit board with LEDs, shell, diffuser.")
+
+
+def _exploded_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    plan, base = design.plans[name], base_of(made, name)
+    parts = (base, made[PartSpec("shell", name)], made[PartSpec("diffuser", name)])
+    return art_task("exploded", _values(plan, base), partial(_exploded, plan, *parts))
+
+
+def _exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
+    from fab.parts.board import board_parts
+    from fab.solids.hiddenline import line_art
+    from fab.solids.kernel import moved
+
+    gap = plan.cell.circumradius * 0.55
+    solids: list[Any] = [base.solid]
+    solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
+    solids.append(moved(shell.solid, 0, 0, plan.shell_z + gap * 1.7))
+    solids.append(moved(diffuser.solid, 0, 0, gap * 2.6))
+    return line_art(solids, EYE)
 
 
 def _values(plan: Plan, base: Made) -> Any:
@@ -68,29 +82,36 @@ def _values(plan: Plan, base: Made) -> Any:
 
 def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
     """Dimensioned sections of the solids, in which every clearance is seen."""
+    assert plan is facts.design.plans[name]
+    return from_plain(json.loads(facts.store.run(_sections_task(facts.design, facts.made, name))))
 
-    def make() -> bytes:
-        from fab.parts.section import section_page
 
-        base = next(spec for spec in facts.made if spec.part == "base" and spec.design == name)
-        return json.dumps(to_plain(section_page(plan, printed_of(facts.design, facts.made, base)))).encode()
+def _sections_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    values = depends(design.plans[name], PartSpec("shell", name))
+    return Task("sections", values, (*ROOMS, "book", "verdicts"), partial(_sections, design, made, name))
 
-    values = depends(plan, PartSpec("shell", name))
-    return from_plain(json.loads(facts.store.once("sections", values, (*ROOMS, "book", "verdicts"), make)))
+
+def _sections(design: Design, made: Mapping[PartSpec, Made], name: str) -> bytes:
+    from fab.parts.section import section_page
+
+    base = next(spec for spec in made if spec.part == "base" and spec.design == name)
+    return json.dumps(to_plain(section_page(design.plans[name], printed_of(design, made, base)))).encode()
 
 
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
     """One printed part as it lies on the bed."""
-    part = facts.made[spec]
-    values = depends(facts.design.plans[spec.design], spec)
-
-    def make() -> LineArt:
-        from fab.solids.hiddenline import line_art
-
-        return line_art([part.solid], EYE)
-
-    art = drawn(facts.store, f"part {spec.part}", values, make)
+    art = drawn(facts.store, _part_task(facts.design, facts.made, spec))
     return art_page(art, width, 60.0, spec.name, f"{spec.name} in print orientation, seen from the front of the bed.")
+
+
+def _part_task(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> Task:
+    return art_task(f"part {spec.part}", depends(design.plans[spec.design], spec), partial(_part, made[spec]))
+
+
+def _part(part: Made) -> LineArt:
+    from fab.solids.hiddenline import line_art
+
+    return line_art([part.solid], EYE)
 
 
 def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
@@ -98,21 +119,21 @@ def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
     plan = facts.design.plans[design]
     base = base_of(facts.made, design)
     clip_spec = PartSpec("clip", facts.design.same_as("clip", design))
-
-    def make() -> LineArt:
-        from fab.parts.clip import clip_in_place
-        from fab.solids.hiddenline import line_art
-        from fab.solids.kernel import moved, turned
-
-        clip = facts.made[clip_spec].solid
-        neighbour = moved(turned(base.solid, 180.0), 2 * plan.cell.apothem, 0, 0)
-        inside = clip_in_place(plan, clip, 1)
-        above = moved(clip_in_place(plan, clip, -1), 0, 0, -22.0)
-        return line_art([base.solid, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
-
-    art = drawn(facts.store, "clips", [*_values(plan, base), depends(plan, clip_spec)], make)
+    values = [*_values(plan, base), depends(plan, clip_spec)]
+    art = drawn(facts.store, art_task("clips", values, partial(_clips, plan, base, facts.made[clip_spec])))
     says = "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets and one above them."
     return art_page(art, width, 90.0, "Clips from the back", says)
+
+
+def _clips(plan: Plan, base: Made, clip: Made) -> LineArt:
+    from fab.parts.clip import clip_in_place
+    from fab.solids.hiddenline import line_art
+    from fab.solids.kernel import moved, turned
+
+    neighbour = moved(turned(base.solid, 180.0), 2 * plan.cell.apothem, 0, 0)
+    inside = clip_in_place(plan, clip.solid, 1)
+    above = moved(clip_in_place(plan, clip.solid, -1), 0, 0, -22.0)
+    return line_art([base.solid, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
 
 
 def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
@@ -120,31 +141,32 @@ def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     plan = facts.design.plans[name]
     base = base_of(facts.made, name)
     cap = PartSpec("cap", facts.design.same_as("cap", name))
-
-    def make() -> LineArt:
-        from fab.solids.hiddenline import line_art
-        from fab.solids.kernel import moved, tilted
-
-        upright = moved(tilted(facts.made[cap].solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.axis_z)
-        shell = moved(facts.made[PartSpec("shell", name)].solid, 0.0, 0.0, plan.shell_z)
-        return line_art([base.solid, shell, upright], FROM_THE_EDGE)
-
-    art = drawn(facts.store, "cap", [*_values(plan, base), depends(plan, cap)], make)
+    values = [*_values(plan, base), depends(plan, cap)]
+    shell = facts.made[PartSpec("shell", name)]
+    art = drawn(facts.store, art_task("cap", values, partial(_cap, plan, base, shell, facts.made[cap])))
     return art_page(art, width, 70.0, "A cap on its way", "A closed panel; a cap is pushed into the window of an open edge from outside.")
+
+
+def _cap(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
+    from fab.solids.hiddenline import line_art
+    from fab.solids.kernel import moved, tilted
+
+    upright = moved(tilted(cap.solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.axis_z)
+    return line_art([base.solid, moved(shell.solid, 0.0, 0.0, plan.shell_z), upright], FROM_THE_EDGE)
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A base with an inlet, the receptacle with its board over the cradle."""
     plan = facts.design.plans[name]
     base = base_of(facts.made, name, inlet=True)
-
-    def make() -> LineArt:
-        from fab.parts.bought import receptacle
-        from fab.solids.hiddenline import line_art
-        from fab.solids.kernel import moved
-
-        bought = [moved(solid, 0.0, 0.0, OUT_MM) for part, solid in receptacle(plan) if part != "plug"]
-        return line_art([base.solid, *bought], FROM_THE_EDGE)
-
-    art = drawn(facts.store, "inlet", _values(plan, base), make)
+    art = drawn(facts.store, art_task("inlet", _values(plan, base), partial(_inlet, plan, base)))
     return art_page(art, width, 70.0, "The inlet", "A base with its cradle at edge 0; receptacle and board are drawn over it.")
+
+
+def _inlet(plan: Plan, base: Made) -> LineArt:
+    from fab.parts.bought import receptacle
+    from fab.solids.hiddenline import line_art
+    from fab.solids.kernel import moved
+
+    bought = [moved(solid, 0.0, 0.0, OUT_MM) for part, solid in receptacle(plan) if part != "plug"]
+    return line_art([base.solid, *bought], FROM_THE_EDGE)

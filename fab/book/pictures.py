@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from fab.decisions import Design
@@ -16,7 +17,7 @@ from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyl
 from fab.prints.model import Plate
 from fab.products import ROOMS
 from fab.solids.hiddenline import LineArt
-from fab.store import Store
+from fab.store import Store, Task
 
 # Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
 BLANK = "#999999"  # panels without electronics
@@ -24,14 +25,19 @@ TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55
 INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
 
 
-def drawn(store: Store, name: str, values: Any, make: Callable[[], LineArt]) -> LineArt:
+def art_task(name: str, values: Any, make: Callable[[], LineArt]) -> Task:
+    """A line drawing as a product."""
+    return Task(f"drawing {name}", values, (*ROOMS, "book", "products"), partial(_packed, make))
+
+
+def _packed(make: Callable[[], LineArt]) -> bytes:
+    art = make()
+    return json.dumps([art.visible, art.hidden], separators=(",", ":")).encode()
+
+
+def drawn(store: Store, task: Task) -> LineArt:
     """A line drawing, found in the store or drawn."""
-
-    def packed() -> bytes:
-        art = make()
-        return json.dumps([art.visible, art.hidden], separators=(",", ":")).encode()
-
-    visible, hidden = json.loads(store.once(f"drawing {name}", values, (*ROOMS, "book", "products"), packed))
+    visible, hidden = json.loads(store.run(task))
     return LineArt(_paths(visible), _paths(hidden))
 
 
