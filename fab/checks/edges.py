@@ -118,7 +118,7 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             design = layout.by_name[panel].design
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
-                plan = plans[design]
+                plan, sunk = plans[design], 'work = "sunk"' if key.startswith("art") else "sunk = true"
                 says = (
                     f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to "
                     f"its neighbour is {fixed(plan.params.gap)} mm"
@@ -130,5 +130,5 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
                     max(plan.params.gap - 0.2, 0.0),
                     "mm",
                     says,
-                    remedy=f"Set {in_full(design, key, plan)}.sunk = true, or give the panel a design of its own.",
+                    remedy=f"Set {in_full(design, key, plan)}.{sunk}, or give the panel a design of its own.",
                 )

@@ -15,8 +15,11 @@ from typing import TYPE_CHECKING
 from fab.checks import rays
 from fab.checks.model import Verdict, at_most
 from fab.layout.model import BaseKind
+from fab.outlines import clip2d
+from fab.outlines.contour import turn
 from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
 from fab.parts.features import features
+from fab.parts.openings import wall_faces
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -47,12 +50,15 @@ def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel"
     parts = panel_parts(plan, kind, made, joined=(1,))
     parts += beside_edge(plan, made, 1)
     subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
-    return leak_verdicts(plan, parts, subject, inlet=kind.inlet)
+    return leak_verdicts(plan, parts, subject, inlet=kind.inlet, steps=kind.steps)
 
 
-def leak_verdicts(plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them. Needs no CAD kernel when their meshes are known."""
-    found, count = leaks(plan, parts, inlet)
+def leak_verdicts(
+    plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False, steps: int = 0
+) -> tuple[Verdict, ...]:
+    """The same for parts in place, whoever placed them, in the frame of a base that is mounted `steps` edges round.
+    Places are told in the panel's frame. Needs no CAD kernel when their meshes are known."""
+    found, count = leaks(plan, parts, inlet, steps)
     says = f"none of {count} rays from the LEDs gets out but through the diffuser"
     if found:
         told = "; ".join(f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z {fixed(leak.place[2], 1)}"
@@ -65,7 +71,7 @@ def leak_verdicts(plan: Plan, parts: Sequence[Named], subject: str, inlet: bool 
     return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
 
 
-def leaks(plan: Plan, parts: Sequence[Named], inlet: bool) -> tuple[list[Leak], int]:
+def leaks(plan: Plan, parts: Sequence[Named], inlet: bool, steps: int = 0) -> tuple[list[Leak], int]:
     """All rays that get out, and how many were sent."""
     import numpy as np
 
@@ -73,13 +79,14 @@ def leaks(plan: Plan, parts: Sequence[Named], inlet: bool) -> tuple[list[Leak], 
     if len(sources) == 0:
         return [], 0
     triangles = rays.soup([one.mesh for one in parts if one.part not in OPEN])
-    origins, ways = _aimed(sources, _gaps(plan, inlet))
+    spots = np.concatenate([_gaps(plan, inlet), *_openings(plan, steps)])
+    origins, ways = _aimed(sources, spots)
     all_origins, all_ways = _around(sources)
     origins, ways = np.concatenate([origins, all_origins]), np.concatenate([ways, all_ways])
     out = rays.unblocked(origins, ways, triangles)
     beside = any(one.name.startswith("neighbour") for one in parts)
     out = out[~_on_the_wall(plan, origins[out], ways[out], beside)]
-    return [_leak(plan, origins[k], ways[k]) for k in out], len(origins)
+    return [_leak(plan, origins[k], ways[k], steps) for k in out], len(origins)
 
 
 def _sources(parts: Sequence[Named]) -> np.ndarray:
@@ -150,6 +157,30 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     return np.concatenate(found)
 
 
+def _openings(plan: Plan, steps: int) -> list[np.ndarray]:
+    """Spots in every opening that a design has in its shell by itself, outer and inner face."""
+    import numpy as np
+    import shapely
+
+    found = []
+    faces = wall_faces(plan, "shell")
+    for item in (one.turned_back(steps, plan.cell.sides) for one in features(plan)):
+        if not item.through or item.part != "shell" or item.edge is None:
+            continue
+        angle = 2 * math.pi * item.edge / plan.cell.sides
+        for shape in item.shapes:
+            region = clip2d.of_outline(shape)
+            t0, z0, t1, z1 = region.bounds
+            t, z = np.meshgrid(*(np.linspace(low, high, max(int((high - low) / STEP_MM), 3) + 2)[1:-1] for low, high in ((t0, t1), (z0, z1))))
+            inside = shapely.contains_xy(region, t.ravel(), z.ravel())
+            for face in faces:
+                x = plan.cell.apothem - face
+                on = [(x * math.cos(angle) - a * math.sin(angle), x * math.sin(angle) + a * math.cos(angle), b)
+                      for a, b in zip(t.ravel()[inside], z.ravel()[inside], strict=True)]  # fmt: skip
+                found.append(np.array(on).reshape(-1, 3))
+    return found
+
+
 def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool) -> np.ndarray:
     """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1, if there is one."""
     import numpy as np
@@ -166,17 +197,18 @@ def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool
     return (ways[:, 2] < 0) & (reach > 0) & (own | (other & beside))
 
 
-def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray) -> Leak:
-    """Where a ray leaves the body."""
+def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray, steps: int = 0) -> Leak:
+    """Where a ray leaves the body, in the panel's frame."""
     reach, where = math.inf, "through the rim"
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides
         out = float(way[0] * math.cos(angle) + way[1] * math.sin(angle))
         room = plan.body_apothem - float(origin[0] * math.cos(angle) + origin[1] * math.sin(angle))
         if out > 1e-12 and room / out < reach:
-            reach, where = room / out, f"through edge {k}"
+            reach, where = room / out, f"through edge {(k + steps) % plan.cell.sides}"
     if way[2] > 0 and (plan.rim_z - origin[2]) / way[2] < reach:
         reach, where = (plan.rim_z - float(origin[2])) / float(way[2]), "past the rim"
     place = origin + reach * way
     (ax, ay, az), (bx, by, bz) = origin.tolist(), place.tolist()
-    return Leak((ax, ay, az), (bx, by, bz), where)
+    on = 2 * math.pi * steps / plan.cell.sides
+    return Leak((*turn((ax, ay), on), az), (*turn((bx, by), on), bz), where)

@@ -55,7 +55,7 @@ class ArtParams:
     )
     width: float | None = length(None, "width that the graphic gets; left out: as it is", 0.5, FAR_MM)
     turn_deg: float = number(0.0, "turn, anticlockwise", -360.0, 360.0, unit="deg")
-    depth: float = length(0.6, "how far it is raised or sunk", 0.1, 10.0)
+    depth: float = length(0.4, "how far it is raised or sunk; raised on a wall it hangs out by this", 0.1, 10.0)
     bridge: float | None = length(None, "width of the bridges that hold a stencil's islands; left out: as the sheet is thick", 0.3, 50.0)
     bridges: int = count(2, "bridges of each island", 1, 8)
     rim: float | None = length(

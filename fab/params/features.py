@@ -51,7 +51,7 @@ class AdditionParams:
     area: tuple[float, float] = pair((20.0, 10.0), "width and height of a field of air slots", 1.0, 2_000.0)
     letters: str = text("", "what the letters say", most=60)
     size: float = length(6.0, "height of the letters", 1.0, 200.0)
-    depth: float = length(0.6, "how far letters stand out, or are sunk", 0.1, 10.0)
+    depth: float = length(0.4, "how far letters stand out, or are sunk; out of a wall they hang by this", 0.1, 10.0)
     sunk: bool = flag(False, "letters are sunk, not raised")
     back: bool = flag(False, "letters on the back of the floor, to be read from behind")
     turn_deg: float = number(0.0, "turn about its middle, anticlockwise", -360.0, 360.0, unit="deg")
