@@ -41,8 +41,9 @@ def thinnest(cut: Cut) -> tuple[Found, Found]:
         return nothing, nothing
     spots, normals, along, loop, length = _spots(cut)
     pairs = cKDTree(spots).query_pairs(FAR, output_type="ndarray")
-    a, b = pairs[:, 0], pairs[:, 1]
-    facing = (normals[a] * normals[b]).sum(axis=1) <= OPPOSITE
+    a, b = np.ascontiguousarray(pairs.T)
+    nx, ny = np.ascontiguousarray(normals.T)  # millions of pairs: columns are read twice as fast as rows
+    facing = nx[a] * nx[b] + ny[a] * ny[b] <= OPPOSITE
     a, b = a[facing], b[facing]
     way = spots[b] - spots[a]
     reach = (way * normals[a]).sum(axis=1)  # over a gap; negative through material

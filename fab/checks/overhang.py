@@ -201,13 +201,14 @@ def _bridges(points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.
     angles = {math.pi * k / DIRECTIONS for k in range(DIRECTIONS)}
     across = np.arctan2(way[:, 0], -way[:, 1]) % math.pi  # square to the rim's own edges: the shortest way over
     angles |= {round(float(x), 4) for x in across[:64]}
+    x, y = start[None, :, 0] - points[:, None, 0], start[None, :, 1] - points[:, None, 1]  # (points, edges)
+    reached = x * way[None, :, 1] - y * way[None, :, 0]
     for angle in sorted(angles):
         d = np.array([math.cos(angle), math.sin(angle)])
         cross = d[0] * way[:, 1] - d[1] * way[:, 0]
-        rel = start[None] - points[:, None]
         with np.errstate(divide="ignore", invalid="ignore"):
-            t = (rel[..., 0] * way[None, :, 1] - rel[..., 1] * way[None, :, 0]) / cross
-            s = (rel[..., 0] * d[1] - rel[..., 1] * d[0]) / cross
+            t = reached / cross
+            s = (x * d[1] - y * d[0]) / cross
         hit = (np.abs(cross) > 1e-12)[None] & (s >= -1e-9) & (s <= 1 + 1e-9)
         total = np.zeros(len(points))
         for sign in (1.0, -1.0):
