@@ -30,6 +30,8 @@ class Solid2:
         twice = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
         keep = np.abs(twice[:, 2]) > 2 * LEAST_MM2
         self.faces, self.normal = corners[keep], twice[keep]
+        plan = self.faces[:, :, :2].reshape(-1, 2)
+        self.low, self.high = (plan.min(axis=0), plan.max(axis=0)) if len(plan) else (np.zeros(2), np.zeros(2))
         self.tree: Any = shapely.STRtree(shapely.polygons(self.faces[:, :, :2]))
         self.points = _points(mesh)
 
@@ -70,7 +72,10 @@ def _under(points: np.ndarray, faces: Solid2, facing: bool = False) -> Any:
     if len(points) == 0 or len(faces.faces) == 0:
         empty = np.zeros(0)
         return (empty.astype(int), empty, empty) if facing else (empty.astype(int), empty)
-    point, face = faces.tree.query(shapely.points(points[:, :2]), predicate="within")
+    plan = points[:, :2]
+    near = np.flatnonzero(((plan >= faces.low) & (plan <= faces.high)).all(axis=1))
+    point, face = faces.tree.query(shapely.points(plan[near]), predicate="within")
+    point = near[point]
     a, n = faces.faces[face, 0], faces.normal[face]
     flat = points[point, :2] - a[:, :2]
     height = a[:, 2] - (flat * n[:, :2]).sum(axis=1) / n[:, 2]
