@@ -251,7 +251,7 @@ def keep_search(kept: Path, nested: Nested) -> None:
     if nested.locks:
         keep_locks(kept, nested.locks)
     if nested.stopped:
-        raise KeyboardInterrupt
+        raise KeyboardInterrupt(f"The nest found until then is kept in {kept.name}: the next build uses it.")
 
 
 def _entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:

@@ -84,9 +84,10 @@ def main(argv: list[str] | None = None) -> int:
     try:
         done = cli.main(args=argv, prog_name="panejig", standalone_mode=False, obj=console)
         return done if isinstance(done, int) else 0
-    except (click.Abort, KeyboardInterrupt):
+    except (click.Abort, KeyboardInterrupt) as stop:
         console.clear()
-        click.echo("Stopped. The last good build is as it was.", err=True)
+        kept = str(stop.__cause__ or "")  # what was found until then
+        click.echo(" ".join(["Stopped. The last good build is as it was.", kept]).strip(), err=True)
         return 130
     except PanejigError as fault:
         return _refused(console, fault, str(fault), fault.exit_code)

@@ -20,7 +20,7 @@ from fab.outlines.strokes import strokes, width_mm
 from fab.outputs.alike import dealt, one_shape
 from fab.outputs.art import diffusers
 from fab.outputs.model import OutFile
-from fab.outputs.nestlock import digest
+from fab.outputs.nestlock import digest, lock_bytes
 from fab.params.shop import Laser, Shop, Stock
 from fab.parts.plan import Plan
 from fab.sheets.audit import audit
@@ -225,9 +225,11 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
 
 
 def offcut_files(title: str, nested: Nested) -> list[OutFile]:
-    """lists/offcuts.toml: the usable rests, as entries for the shop file."""
+    """lists/offcuts.toml: the usable rests, as entries for the shop file; lists/job.nest.json: the kept nest, if
+    there is one, beside lists/job.toml, so that whoever has the build alone makes the same sheets again."""
     found = [rest for name, one, layup in nested.layups for rest in nested.rests(title, name, one, layup)]
-    return [OutFile("lists/offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")]
+    rests = OutFile("lists/offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")
+    return [rests, *([OutFile("lists/job.nest.json", "list", lock_bytes(nested.locks), "nest")] if nested.locks else [])]
 
 
 def nest_lines(nested: Nested) -> list[dict[str, Any]]:

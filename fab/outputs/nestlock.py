@@ -50,8 +50,13 @@ def keep_locks(path: Path, found: Locks) -> Locks:
     after = dict(list(after.items())[-MOST_NESTS:])
     if any(before.get(key) != entry for key, entry in found.items()):
         path.parent.mkdir(parents=True, exist_ok=True)
-        replace_file(path, (json.dumps({"says": _SAYS, "nests": after}) + "\n").encode())
+        replace_file(path, lock_bytes(after))
     return after
+
+
+def lock_bytes(found: Locks) -> bytes:
+    """The file that holds these nests."""
+    return (json.dumps({"says": _SAYS, "nests": found}) + "\n").encode()
 
 
 def digest(entry: Mapping[str, Any] | None) -> str:

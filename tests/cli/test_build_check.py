@@ -206,6 +206,9 @@ def test_ctrl_c_is_130(workshop: Any, job: str, capsys: pytest.CaptureFixture[st
     assert main(["build", job]) == 130
     told = capsys.readouterr()
     assert told.err.strip() == "Stopped. The last good build is as it was."
+    workshop.raises = KeyboardInterrupt("The nest until then is kept.")
+    assert main(["build", job]) == 130
+    assert capsys.readouterr().err.strip() == "Stopped. The last good build is as it was. The nest until then is kept."
     assert told.out == ""
 
 

@@ -68,7 +68,7 @@ def test_build_uses_the_nest_that_was_found(tmp_path: Path, capsys: pytest.Captu
     job, out = str(tmp_path / "t.toml"), str(tmp_path / "o")
 
     def built() -> tuple[str, bytes, dict[str, str]]:
-        assert main(["build", job, "--out", out, "--only", "cut"]) == 0
+        assert main(["build", job, "--out", out, "--only", "cut", "--only", "lists"]) == 0
         kept = json.loads((tmp_path / "o/t/manifest.json").read_text())["nest_kept"]
         return capsys.readouterr().out, (tmp_path / "o/t/cut/sheet-01.dxf").read_bytes(), kept
 
@@ -82,5 +82,8 @@ def test_build_uses_the_nest_that_was_found(tmp_path: Path, capsys: pytest.Captu
     again = built()
     assert "Nothing changed" in again[0]
     assert again[1:] == taken[1:]
+    alone = tmp_path / "o/t/lists/job.toml"  # whoever has the build alone
+    assert main(["build", str(alone), "--out", str(tmp_path / "p"), "--only", "cut"]) == 0
+    assert (tmp_path / "p/t/cut/sheet-01.dxf").read_bytes() == taken[1]
     os.unlink(tmp_path / "t.nest.json")
     assert built()[1:] == quick[1:]
