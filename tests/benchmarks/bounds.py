@@ -1,8 +1,9 @@
 """The bounds of speed, each as a ratio or seconds over a bare interpreter measured in this one run.
 
-    python tests/benchmarks/bounds.py [--panels 10,100,1000,10000]
+    python tests/benchmarks/bounds.py [--panels 1,10,100,1000,10000]
 
-Whole processes, median of several runs; nothing is asserted.
+Whole processes, median of several runs; nothing is asserted. The exponent of growth is fitted to the logarithms of all
+sizes from 100 panels on.
 """
 
 from __future__ import annotations
@@ -59,9 +60,41 @@ print(time.perf_counter() - began, resource.getrusage(resource.RUSAGE_SELF).ru_m
 """
 
 
+def saved(job: str, out: str) -> str:
+    """What a watch does after each save, the kernel loaded already: first look and whole round, for a laser and a layout value."""
+    return f"""
+import time
+from pathlib import Path
+from fab import workshop
+from fab.params.read import load
+from fab.solids.kernel import kernel
+workshop.build(load(Path({job!r})), Path({out!r}))
+kernel()
+for name, values in (("shop.stock.opal-3.kerf", ("0.21", "0.22")), ("layout.turn_deg", ("20", "40"))):
+    for value in values:
+        began, looks = time.perf_counter(), []
+        workshop.build(load(Path({job!r}), [f"{{name}}={{value}}"]), Path({out!r}), look=lambda *_: looks.append(time.perf_counter() - began))
+    print(name, looks[0], time.perf_counter() - began)
+"""
+
+
+def fitted(found: list[tuple[int, float]]) -> str:
+    """Exponent of the growth by least squares."""
+    points = [(math.log(count), math.log(value)) for count, value in found if count >= 100]
+    if len(points) < 2:
+        return "not fitted"
+    x0, y0 = (statistics.fmean(column) for column in zip(*points, strict=True))
+    return f"{sum((x - x0) * (y - y0) for x, y in points) / sum((x - x0) ** 2 for x, _ in points):.2f}"
+
+
+def children_mb() -> float:
+    """Largest process that was waited for until now."""
+    return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+
+
 def main() -> None:
     words = argparse.ArgumentParser()
-    words.add_argument("--panels", default="10,100,1000")
+    words.add_argument("--panels", default="1,10,100,1000")
     asked = words.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         env = os.environ | {"PANEJIG_CACHE": f"{folder}/cache"}
@@ -73,23 +106,31 @@ def main() -> None:
         print(f"a refused file over bare              {seconds(command('check', str(bad)), env) - bare:.3f} s (bound 0.15)")
         kernel = seconds("import cadquery", env, 3)
         job, out = str(ROOT / "params" / "reading-nook.toml"), f"{folder}/out"
-        cold = seconds(command("build", job, "--out", out), env, 1)
-        print(f"import cadquery                       {kernel:.2f} s")
-        print(f"cold build of the demo                {cold:.2f} s, {cold / kernel:.1f} x the import (bound 5)")
+        print(f"import cadquery                       {kernel:.2f} s, {children_mb():.0f} MB")
+        for count in ("1", ""):  # the last one fills the cache for what follows
+            alone = env | {"PANEJIG_PROCESSES": count, "PANEJIG_CACHE": f"{folder}/cache{count}"}
+            cold = seconds(command("build", job, "--out", f"{out}{count}"), alone, 1)
+            who = "one process" if count else "all cores"
+            print(f"cold build of the demo, {who:14s}{cold:.2f} s, {cold / kernel:.1f} x the import (bound 5), {children_mb():.0f} MB a process")
         same = seconds(command("build", job, "--out", out), env)
         print(f"unchanged rebuild over bare           {same - bare:.3f} s (bound 0.4)")
         laser = seconds(command("build", job, "--out", out, "--set", "shop.stock.opal-3.kerf=0.2"), env, 1)
         print(f"rebuild after a laser value           {laser:.2f} s")
         layout = seconds(command("build", job, "--out", out, "--set", "layout.turn_deg=30"), env, 1)
         print(f"rebuild after a layout value          {layout:.2f} s")
-        before: tuple[int, float] | None = None
+        watched = subprocess.run([sys.executable, "-c", saved(job, out)], check=True, env=env, cwd=ROOT, capture_output=True, text=True)
+        for line in watched.stdout.splitlines():
+            name, look, whole = line.split()
+            print(f"watch, {name:31s}{float(look):.2f} s to the plan's checks (bound 1), {float(whole):.2f} s to the whole build")
+        spent: list[tuple[int, float]] = []
+        held: list[tuple[int, float]] = []
         for count in (int(word) for word in asked.panels.split(",")):
             done = subprocess.run([sys.executable, "-c", many(count)], check=True, env=env, cwd=ROOT, capture_output=True, text=True)
-            spent, megabytes = (float(word) for word in done.stdout.split())
-            growth = f", exponent {math.log(spent / before[1]) / math.log(count / before[0]):.2f}" if before else ""
-            print(f"{count:6d} panels, no solid                {spent:.2f} s, {megabytes:.0f} MB{growth}")
-            before = (count, spent)
-    print(f"this script's own peak                {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+            took, megabytes = (float(word) for word in done.stdout.split())
+            print(f"{count:6d} panels, no solid                {took:.2f} s, {megabytes:.0f} MB")
+            spent.append((count, took))
+            held.append((count, megabytes))
+        print(f"growth from 100 panels on             time exponent {fitted(spent)}, memory exponent {fitted(held)}")
 
 
 if __name__ == "__main__":

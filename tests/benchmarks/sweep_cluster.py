@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import tempfile
 import threading
 import time
@@ -24,11 +25,11 @@ def variants(count: int) -> tuple[Variant, ...]:
     """Depth x wall x stock's thickness x brightness; the first two need solids of their own."""
     found = grid(
         {
-            "panel.depth": ["34", "36"], "panel.shell.wall": ["1.8", "2.2"], "shop.stock.opal-3.kerf": ["0.16", "0.18", "0.2", "0.22", "0.24"],
+            "panel.depth": ["36", "38"], "panel.shell.wall": ["1.8", "2.25"], "shop.stock.opal-3.kerf": ["0.16", "0.18", "0.2", "0.22", "0.24"],
             "power.brightness": [f"0.{k}" for k in range(11, 21)],
         }
     )  # fmt: skip
-    return found[:count]
+    return found[:: max(len(found) // count, 1)][:count]
 
 
 def timed(where: str, run: Any) -> list[dict[str, Any]]:
@@ -48,7 +49,7 @@ def on_cluster(todo: tuple[Variant, ...], journal: Path, kill: bool) -> list[dic
         def stop_one() -> None:
             while not journal.is_file() or journal.read_text().count("\n") < len(todo) // 3:
                 time.sleep(0.1)
-            next(iter(cluster.workers.values())).process.process.kill()
+            os.kill(next(iter(cluster.workers.values())).pid, signal.SIGKILL)
 
         if kill:
             threading.Thread(target=stop_one, daemon=True).start()
