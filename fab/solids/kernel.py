@@ -231,9 +231,18 @@ def group(solids: Sequence[Solid]) -> Solid:
 
 
 def box_of(solid: Solid) -> tuple[float, float, float, float, float, float]:
-    """Bounding box: x, y, z least, x, y, z most."""
-    b = solid.BoundingBox()
-    return (b.xmin, b.ymin, b.zmin, b.xmax, b.ymax, b.zmax)
+    """Bounding box of the exact shape: x, y, z least, x, y, z most.
+
+    The library's own asks the mesh where somebody has made one, and is another box then.
+    """
+    kernel()
+    from OCP.Bnd import Bnd_Box
+    from OCP.BRepBndLib import BRepBndLib
+
+    box = Bnd_Box()
+    BRepBndLib.AddOptimal_s(solid.wrapped, box, False, False)
+    x0, y0, z0, x1, y1, z1 = box.Get()
+    return (x0, y0, z0, x1, y1, z1)
 
 
 def overlap_mm3(a: Solid, b: Solid) -> float:

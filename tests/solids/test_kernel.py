@@ -142,3 +142,12 @@ def test_step_is_alike_every_time_and_refuses_nothing() -> None:
     assert step([("plate", solid)], "plate") == step([("plate", solid)], "plate")
     with pytest.raises(BrokenGeometry):
         step([], "nothing")
+
+
+def test_a_box_does_not_depend_on_who_meshed_the_solid_before() -> None:
+    """A cylinder lies 10 mm either side of its axis; a coarse mesh of it does not."""
+    solid = kernel.prism(circle((0.0, 0.0), 10.0), 0.0, 5.0)
+    before = kernel.box_of(solid)
+    solid.mesh(2.0, 1.0)
+    assert kernel.box_of(solid) == before
+    assert before == pytest.approx((-10.0, -10.0, 0.0, 10.0, 10.0, 5.0), abs=1e-6)
