@@ -23,8 +23,9 @@ TOUCH_MM = 1e-4  # parts may miss the gap by this, so that what fits exactly is 
 _MOST_FACETS = 64  # of a circle in a piece that has to be cut into convex bits
 _MOST_CORNERS = 90  # of a piece in the search
 _MOST_COARSE = 1e-3  # share of its length by which a coarse outline may stand off
-_QUAD_SEGS = 12  # chords per quarter turn of a swollen corner
-_SWELL = 1.0 / math.cos(math.pi / (4 * _QUAD_SEGS))  # puts those chords outside the true curve
+_QUAD_SEGS = 16  # chords per quarter turn of a swollen corner
+# Puts those chords outside the true curve. The library rounds their number, so one may turn by half as much again.
+_SWELL = 1.0 / math.cos(1.5 * math.pi / (4 * _QUAD_SEGS))
 
 Pose = tuple[float, float, float]
 
