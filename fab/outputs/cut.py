@@ -166,10 +166,17 @@ def _one_stock(
     """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made again."""
     stock, (shapes, members) = shop.stock[name], one_shape(found)
     gap, began = gap_of(shop.laser, shapes), time.monotonic()
-    result = nest(
-        shapes, sheets, gap_mm=gap, kerf_mm=stock.kerf, seconds=search.seconds, seed=search.seed, found=search.found,
-        stop=stop, progress=search.progress,
-    )  # fmt: skip
+
+    def laid(gap_mm: float) -> Nest:
+        return nest(
+            shapes, sheets, gap_mm=gap_mm, kerf_mm=stock.kerf, seconds=search.seconds, seed=search.seed,
+            found=search.found, stop=stop, progress=search.progress,
+        )  # fmt: skip
+
+    result = laid(gap)
+    if gap < shop.laser.part_gap and result.engine != "rows":  # only rows bring edges to lie on each other exactly
+        gap = shop.laser.part_gap
+        result = laid(gap)
     if stop():  # a later run that asks for all of the time gets it
         result = replace(result, seconds=min(result.seconds, round(time.monotonic() - began, 1)))
     kept = lock(result) if result.seconds > 0 else None

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.outlines.contour import Point
-from fab.outlines.facets import to_shapely
+from fab.outlines.facets import to_shapely, without_repeats
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Offcut
 from fab.sheets.model import Layup, Piece
@@ -36,7 +36,7 @@ class Rest:
 
     @property
     def holes(self) -> tuple[tuple[Point, ...], ...]:
-        return tuple(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
+        return without_repeats(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
 
 
 def leftovers(
@@ -68,7 +68,9 @@ def leftovers(
         if shape.area >= least_area_mm2
     ]
     found.sort(key=lambda shape: (-round(shape.area, 3), shape.bounds))
-    return tuple(_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found))
+    rests = [_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found)]
+    # a shape whose corners fold over each other when they are rounded is too ragged to keep
+    return tuple(rest for rest in rests if shapely.Polygon(rest.outline, rest.holes).is_valid)
 
 
 def _usable(free: Any, radius: float, field: Any) -> Any:
@@ -97,7 +99,7 @@ def _rest(shape: Any, stock: str, name: str) -> Rest:
 
     def ring(coords: Any) -> tuple[Point, ...]:
         points = [(round(x - left, 1) + 0.0, round(y - low, 1) + 0.0) for x, y in list(coords)[:-1]]
-        return tuple((max(x, 0.0), max(y, 0.0)) for x, y in points)
+        return without_repeats(tuple((max(x, 0.0), max(y, 0.0)) for x, y in points))
 
     shape = shape.normalize()
     outline = ring(shape.exterior.coords)

@@ -318,6 +318,21 @@ def test_json_tells_everything(capsys: pytest.CaptureFixture[str]) -> None:
     assert found["stopped"] is False
 
 
+def test_shared_lines_want_rows_and_do_without_elsewhere() -> None:
+    """Equal squares in rows share their lines; on an offcut with a slanted side they keep the shop's gap."""
+    square("sq.dxf", 40)
+    shared = SHOP.replace("[laser]", "[laser]\ncommon_line = true")
+    Path("bench.toml").write_text(shared)
+    assert run("--shape", "sq.dxf=6", "--name", "rows") == 0
+    assert told_of("rows")["stocks"][0]["gap_mm"] == 0
+    assert any("shared lines are cut once" in note for note in told_of("rows")["sheets"][0]["notes"])
+    slanted = '[[offcut]]\nstock = "opal"\noutline = [[0, 0], [200, 3], [190, 150], [0, 140]]\n'
+    Path("bench.toml").write_text(shared + slanted)
+    assert run("--shape", "sq.dxf=6", "--name", "slanted") == 0
+    assert told_of("slanted")["sheets"][0]["offcut"] is True
+    assert told_of("slanted")["stocks"][0]["gap_mm"] == 2
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("jitter", [0.0, 5.0])
 def test_a_million_corners(jitter: float, capsys: pytest.CaptureFixture[str]) -> None:

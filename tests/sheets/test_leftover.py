@@ -18,7 +18,7 @@ from fab.sheets.model import Layup, Piece, Placed
 from fab.sheets.nest import nest
 from fab.sheets.picture import sheet_picture
 from fab.sheets.rack import rack
-from tests.sheets.shop_floor import GAP, KERF, box, panel, sheet
+from tests.sheets.shop_floor import GAP, KERF, box, offcut, panel, sheet
 
 STOCK = Stock(kerf=KERF)
 
@@ -75,6 +75,28 @@ def test_toml_goes_back_into_the_rack() -> None:
     more = nest([panel(6, 120, 2, 3.0)], [first, whole], gap_mm=GAP, kerf_mm=KERF)
     assert [u.sheet.name for u in more.layups] == ['a "quoted" job-rest-1']
     assert offcuts_toml([]).startswith("# no rest")
+
+
+NOTCHED = (
+    (0.0, 261.0), (0.0, 400.0), (600.0, 400.0), (600.0, 1.7), (590.2, 0.0), (544.2, 0.0), (522.0, 63.4),
+    (520.6, 65.1), (519.2, 66.8), (515.2, 68.2), (178.2, 68.2), (178.2, 253.2), (177.1, 257.0), (174.2, 259.9),
+    (170.4, 261.0),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("across", [60.0, 95.0, 120.0, 138.56])
+def test_rests_of_rests_go_back_into_the_rack(across: float) -> None:
+    """The rest of an earlier nest as the sheet; its own rests are outlines that the rack takes, corner by corner."""
+    for count in (1, 3, 6):
+        pieces = [panel(6, across, count)]
+        (layup,) = nest(pieces, [offcut(NOTCHED)], gap_mm=GAP, kerf_mm=KERF).layups
+        found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="again")
+        assert found
+        for rest in found:
+            ring = rest.offcut.outline
+            assert all(math.dist(a, b) > 0.05 for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
+        shop = Shop(stock={"opal": STOCK}, offcut=tuple(rest.offcut for rest in found))
+        assert sum(sheet_.offcut for sheet_ in rack(shop, "opal")) == len(found)
 
 
 def words(items: tuple[Item, ...]) -> list[str]:
