@@ -9,12 +9,13 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from fab.errors import OutputError
 
 WAIT_S = 60.0
+SYNCS = 16  # files that are forced to the disk at once
 RESERVED = {"con", "prn", "aux", "nul", *(f"com{k}" for k in range(1, 10)), *(f"lpt{k}" for k in range(1, 10))}
 
 
@@ -56,10 +57,8 @@ def swap_in(folder: Path, files: Mapping[str, bytes]) -> None:
             if path.parent not in folders:
                 path.parent.mkdir(parents=True, exist_ok=True)
                 folders.add(path.parent)
-            with open(path, "wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
+            path.write_bytes(data)
+        sync_files([new / safe(name) for name in files])
         for made in folders:
             sync_folder(made)
         shutil.rmtree(old, ignore_errors=True)
@@ -106,6 +105,23 @@ def _make(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"{folder} can't be made: {error.strerror or error}") from error
+
+
+def sync_files(paths: Sequence[Path]) -> None:
+    """Force files to the disk, several at once: the disk takes many together in hardly more time than one."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    with ThreadPoolExecutor(SYNCS) as pool:
+        for _ in pool.map(_sync_file, paths):
+            pass
+
+
+def _sync_file(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def sync_folder(folder: Path) -> None:
