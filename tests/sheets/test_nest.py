@@ -18,7 +18,7 @@ from fab.outlines.shapes import regular
 from fab.params.shop import Laser
 from fab.sheets.audit import audit
 from fab.sheets.identical import choose
-from fab.sheets.lock import lock
+from fab.sheets.lock import inputs_sha256, lock, taken_from
 from fab.sheets.model import Nest, Piece, Sheet
 from fab.sheets.nest import gap_of, nest, shortage
 from tests.sheets.shop_floor import GAP, KERF, angle, box, coupon, disc, offcut, panel, ring, sheet, triangle
@@ -225,27 +225,27 @@ def test_progress_is_told() -> None:
 
 def test_a_search_is_kept_and_used_again() -> None:
     pieces = [panel(6, 100, 4, name="hex"), triangle(90, 5), coupon(4)]
-    first = proven(pieces, [sheet()], seconds=1.5)
+    first = proven(pieces, [sheet()], seconds=1.0)
     entry = json.loads(json.dumps(lock(first)))
     kept = {first.inputs_sha256: entry}
-    for seconds in (1.5, 0.0):  # a search once asked for serves the quick run too
+    for seconds in (1.0, 0.0):  # a search once asked for serves the quick run too
         again = proven(pieces, [sheet()], seconds=seconds, found=kept)
         assert again.layups == first.layups
         assert again.kept
         assert lock(again) == entry
     other = [replace(pieces[0], count=5), *pieces[1:]]
-    assert not proven(other, [sheet()], found=kept).kept
+    assert taken_from(kept, inputs_sha256(other, [sheet()], GAP, KERF), other, [sheet()]) is None
     gone = {**entry, "layups": [{"stock": "opal", "sheet": "gone", "used_area": 1, "bound": None, "placed": []}]}
     for broken in (gone, {**entry, "format": 1}, {**entry, "layups": 3}, {}, 7):
-        assert not proven(pieces, [sheet()], found={first.inputs_sha256: broken}).kept
+        assert taken_from({first.inputs_sha256: broken}, first.inputs_sha256, pieces, [sheet()]) is None
 
 
 def test_a_longer_search_never_loses_what_was_kept() -> None:
     """Squares in rows: the search finds nothing better, and the longer time and the seed are kept with the nest."""
     pieces = [panel(4, 60, 6, name="square")]
     quick = proven(pieces, [sheet()])
-    kept = {quick.inputs_sha256: lock(replace(quick, seconds=1.0))}
-    for seconds, seed in ((1.2, 1), (1.0, 2)):
+    kept = {quick.inputs_sha256: lock(replace(quick, seconds=0.5))}
+    for seconds, seed in ((0.6, 1), (0.5, 2)):
         again = proven(pieces, [sheet()], seconds=seconds, seed=seed, found=kept)
         assert (again.seconds, again.seed) == (seconds, seed)
         assert again.layups == quick.layups
