@@ -31,7 +31,7 @@ _LONG_S, _LONG_RUN = 20.0, 0.5  # of budgets over _LONG_S a run takes this share
 _SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
 _WORTH_S = 3.0  # ... when so much of its time is left
 _START_S = 0.3  # to start its process
-_PATIENCE_S = 3.0  # a run that is late by this is ended
+_PATIENCE_S = 3.0  # a run that is late by this, or by as long as it was given, is ended
 _POLL_S = 0.05
 
 Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
@@ -111,8 +111,8 @@ def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        began, told, news = time.monotonic(), None, 0.0
-        while worker.poll() is None and not hunt.stop() and (spent := time.monotonic() - began) < seconds + _PATIENCE_S:
+        began, told, news, late = time.monotonic(), None, 0.0, seconds + min(_PATIENCE_S, seconds)
+        while worker.poll() is None and not hunt.stop() and (spent := time.monotonic() - began) < late:
             if last[0] is not told:
                 told, news = last[0], spent
                 hunt.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
