@@ -19,7 +19,6 @@ import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import IO, cast
 
 VARIABLE = "PANEJIG_PROCESSES"  # how many processes one build may use; 1: this one alone
@@ -77,7 +76,7 @@ class Hands:
         self._processes = []
 
     def _start(self) -> None:
-        code = f"import sys; sys.path.insert(0, {str(Path(__file__).parents[1])!r}); from fab.hands import serve; serve()"
+        code = f"import sys; sys.path[:] = {sys.path!r}; from fab.hands import serve; serve()"  # it finds what we find
         try:
             process = subprocess.Popen(
                 [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
