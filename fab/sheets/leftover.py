@@ -36,7 +36,7 @@ class Rest:
 
     @property
     def holes(self) -> tuple[tuple[Point, ...], ...]:
-        return without_repeats(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
+        return tuple(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
 
 
 def leftovers(
