@@ -83,7 +83,7 @@ def nest(
     _stop_on_failure(verdicts, allow)
     change = _booking(shop_file, whose, nested, sheets) if book else None
     with locked(folder):
-        swap_in(folder, nesting.files(title, nested, sheets, verdicts, brought.notes))
+        swap_in(folder, nesting.files(title, nested, sheets, verdicts, allow, brought.notes))
     if change is not None:
         from fab.sheets import booking
 

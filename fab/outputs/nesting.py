@@ -79,9 +79,9 @@ def verdicts(nested: Nested, sheets: Sequence[Kind], brought: Collection[str]) -
 
 
 def files(
-    title: str, nested: Nested, sheets: Sequence[Kind], found: Sequence[Verdict], notes: Sequence[str]
+    title: str, nested: Nested, sheets: Sequence[Kind], found: Sequence[Verdict], allow: Collection[str], notes: Sequence[str]
 ) -> dict[str, bytes]:
-    """Every file of the folder by its name, nest.json among them."""
+    """Every file of the folder by its name, nest.json among them. `allow`: checks that may fail, as nest.json tells."""
     out: list[OutFile] = []
     for kind in sheets:
         out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind.stock, kind.layup)
@@ -94,7 +94,7 @@ def files(
     told = {
         "tool": MARK, "version": __version__, "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
-        "checks": [_verdict(verdict) for verdict in found], "notes": list(notes),
+        "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(notes),
     }  # fmt: skip
     return {file.path: file.data for file in out} | {"nest.json": json_bytes(told)}
 
@@ -157,6 +157,6 @@ def _stock(one: StockNest) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _verdict(verdict: Verdict) -> dict[str, Any]:
-    plain = dataclasses.asdict(verdict)
+def _verdict(verdict: Verdict, allow: Collection[str]) -> dict[str, Any]:
+    plain = dataclasses.asdict(verdict) | {"allowed": verdict.verdict == "fail" and verdict.id in allow}
     return {key: None if isinstance(value, float) and not math.isfinite(value) else value for key, value in plain.items()}

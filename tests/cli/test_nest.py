@@ -234,6 +234,7 @@ def test_a_part_of_ours_that_can_t_be_cut_stops_and_a_drawing_warns(capsys: pyte
     assert "cut.bed" in capsys.readouterr().err
     assert not Path("out/small-sheets").exists()
     assert run("--shape", "x.svg=1", "--name", "small", "--allow", "cut.bed") == 0
+    assert [one["id"] for one in told_of("small")["checks"] if one["allowed"]] == ["cut.bed"]
 
 
 def test_booking_is_shown_and_written(capsys: pytest.CaptureFixture[str]) -> None:
