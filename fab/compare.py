@@ -76,7 +76,7 @@ def read_side(folder: Path, name: str = "") -> Side:
         values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
         text = (folder / "lists" / "parts.csv").read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
-        raise InputError([Fault(str(folder), "", "is not a build with lists", "Build the job first.")]) from error
+        raise InputError([Fault(str(folder), "", "is not a build with lists.", "Build the job first.")]) from error
     return Side(name or folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
 
 

@@ -33,7 +33,7 @@ def pack(folder: Path) -> bytes:
         paths = sorted([entry["path"] for entry in manifest["files"]] + ["manifest.json"])
         values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise InputError([Fault(str(folder), "", "is not a whole build", "Build the job first, lists included.")]) from error
+        raise InputError([Fault(str(folder), "", "is not a whole build.", "Build the job first, lists included.")]) from error
     name = str(manifest["job"])
     licence = LICENCES.get(str(values.get("licence", "none")), "")
     stream = io.BytesIO()
@@ -87,7 +87,7 @@ def unpack(data: bytes, into: Path) -> Path:
         raise InputError("this file is an archive, but not a pack of a build")
     folder = into / tops.pop()
     if folder.exists():
-        raise InputError([Fault(str(folder), "", "is already there", "Open the pack elsewhere with --into.")])
+        raise InputError([Fault(str(folder), "", "is already there.", "Open the pack elsewhere with --into.")])
     swap_in(folder, files)
     return folder
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fab import workshop
 from fab.book.drawings import exploded_of
-from fab.book.pictures import wall_page
+from fab.book.pictures import shown_panel, wall_page
 from fab.files.pagesvg import page_svg
 from fab.params.read import Loaded
 
@@ -14,7 +14,7 @@ def showcase(loaded: Loaded) -> dict[str, bytes]:
     store = workshop.open_store()
     design = workshop.design_of(loaded, store)
     made = workshop.parts_of(design, store).made
-    first = design.layout.panels[0].design
+    first = shown_panel(design).design
     return {
         "wall.svg": page_svg(wall_page(design, 200.0, 120.0)),
         "panel.svg": page_svg(exploded_of(design, made, store, first, 90.0)),

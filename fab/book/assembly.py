@@ -17,7 +17,7 @@ def chapter(facts: BookFacts) -> Chapter:
     ]
     for name, plan in design.plans.items():
         if len(design.plans) > 1:
-            blocks.append(Heading(f"Design {plan.params.name}"))
+            blocks.append(Heading(f"Design {name}: panels {', '.join(_of(facts, name))}"))
         blocks += _one_panel(facts, name, plan)
     blocks += [Heading("Caps"), *edges.caps(facts)]
     if design.layout.joints:
@@ -36,6 +36,12 @@ def chapter(facts: BookFacts) -> Chapter:
     return Chapter("Put it together", "assemble", tuple(blocks))
 
 
+def _of(facts: BookFacts, name: str) -> list[str]:
+    """The panels of a design, the first dozen by name."""
+    names = [panel.name for panel in facts.design.layout.panels if panel.design == name]
+    return names if len(names) <= 12 else [*names[:12], f"and {len(names) - 12} more"]
+
+
 def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     params = plan.params
     fixing = "heat-set inserts (iron at the filament's temperature, straight down, let cool)" if params.base.board_fixing == "insert" else "the pilot holes of the posts"
@@ -51,7 +57,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
         steps.append("The shell comes off only from the back: take the group off the wall to reach a board.")
     else:
         steps.append("Press the shell over the base until its corners click. It comes off again to the front, on the wall too.")
-    blocks: list[Block] = [Figure(exploded_page(facts, name), "From the wall outwards: base, board, shell, diffuser.")]
+    blocks: list[Block] = [Figure(exploded_page(facts, name), f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell, diffuser.")]
     if not params.board.none:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if any(use.kind.inlet and use.kind.design == name for use in facts.design.uses):

@@ -6,7 +6,7 @@ from fab import __version__
 from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
 from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
-from fab.book.pictures import wall_page
+from fab.book.pictures import shown_panel, wall_page
 from fab.book.scene import scene, script
 from fab.files.dochtml import html
 from fab.files.docpdf import document_pdf
@@ -56,7 +56,7 @@ def _what(facts: BookFacts) -> Chapter:
         ("Inlets", str(counts["inlets"])), ("Screws in the wall", str(counts["hangers"])),
         ("Sheets to cut", str(counts["sheets"])), ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
     )  # fmt: skip
-    first = design.layout.panels[0].design
+    first = shown_panel(design).design
     still = Figure(drawings.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
     made = {(spec.part, spec.design): part for spec, part in facts.made.items() if spec.part != "base" or spec.kind is None or not spec.kind.label}
     for spec, part in facts.made.items():

@@ -11,6 +11,7 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.layout.kinds import file_word
+from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
@@ -43,6 +44,11 @@ def drawn(store: Store, task: Task) -> LineArt:
 
 def _paths(raw: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Point, ...], ...]:
     return tuple(tuple((p[0], p[1]) for p in path) for path in raw)
+
+
+def shown_panel(design: Design) -> PlacedPanel:
+    """The panel that stands for all in pictures of one: the first that is lit."""
+    return next((panel for panel in design.layout.panels if panel.name not in design.blank), design.layout.panels[0])
 
 
 def art_page(
@@ -108,7 +114,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
-    items += _legend(margin, 6.0, any(not w.power for w in design.wired.wiring), bool(design.hung.hangers))
+    items += _legend(margin, 6.0, any(w.fitted and not w.power for w in design.wired.wiring), bool(design.hung.hangers))
     says = f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open edges, seen from the front."
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
 

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
+from fab.book.pictures import shown_panel
 from fab.decisions import Design
 from fab.products import Made
 from fab.units import fixed
@@ -56,7 +57,7 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
                     }
                 )  # fmt: skip
     x0, y0, x1, y1 = design.layout.box
-    first = design.layout.panels[0]
+    first = shown_panel(design)
     plan = design.plans[first.design]
     half_z = plan.rim_z / 2
     return json.dumps(

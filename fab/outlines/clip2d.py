@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from fab.outlines.contour import Contour, Outline, Point, polygon
@@ -29,12 +28,14 @@ else:
 LEAST_MM2 = 1e-4  # crumbs smaller than this are noise of the arithmetic
 GRID_MM = 1e-4  # points of a region stand on this grid: nothing smaller can be cut
 MOST_BRIDGES = 2_000
+FEW_RINGS = 60  # up to here rings are added up one by one
 FIRM_SHARE = 0.55  # a bridge ends where a disc of a hair more than its width fits between the cut-outs
 
 
 def region_of(curves: Iterable[Sequence[Sequence[float]]], tol_mm: float = FLAT_TOL_MM / 2) -> Region:
     """The even-odd region of closed curves given as corners (x, y) or (x, y, bulge); arcs become chords."""
-    return even_odd([facets(contour_of(curve), tol_mm, outside=False) for curve in curves])
+    found = [facets(contour_of(curve), tol_mm, outside=False) for curve in curves]
+    return even_odd(found) if len(found) <= FEW_RINGS else odd(found)[0]
 
 
 def even_odd(rings: Iterable[Sequence[Point]]) -> Region:
@@ -53,19 +54,16 @@ def odd(rings: Sequence[Sequence[Point]]) -> tuple[Region, int]:
 
     For many rings; `even_odd` adds up few of them exactly.
     """
-    import numpy as np
     import shapely
 
     plain = [shapely.Polygon(ring) for ring in rings if len(ring) >= 3]
     if not plain:
         return shapely.Polygon(), 0
     valid = shapely.is_valid(plain)
-    areas = np.where(valid, plain, shapely.make_valid(np.array(plain, dtype=object)))
     noded = shapely.unary_union([part.exterior for part in plain])
     faces = shapely.get_parts(shapely.polygonize([noded]))
-    spots = shapely.point_on_surface(faces)
-    which, _ = shapely.STRtree(areas).query(spots, predicate="within")
-    kept = faces[np.bincount(which, minlength=len(faces)) % 2 == 1]
+    crossed, _ = _round(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
+    kept = faces[crossed % 2 == 1]
     crossing = int((~valid).sum()) + _crossings([part for part, good in zip(plain, valid, strict=True) if good])
     return (tidy(shapely.unary_union(kept)) if len(kept) else shapely.Polygon()), crossing
 
@@ -88,18 +86,23 @@ def nonzero(rings: Sequence[Sequence[Point]]) -> Region:
         return shapely.Polygon()
     noded = shapely.unary_union(closed)
     faces = shapely.get_parts(shapely.polygonize([noded]))
-    kept = [face for face in faces if _winding(rings, face.representative_point())]
-    return tidy(shapely.unary_union(kept)) if kept else shapely.Polygon()
+    _, turns = _round(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
+    kept = faces[turns != 0]
+    return tidy(shapely.unary_union(kept)) if len(kept) else shapely.Polygon()
 
 
-def _winding(rings: Sequence[Sequence[Point]], at: Any) -> int:
-    """How often the rings go round a point (crossings of the way to +X)."""
-    x, y, turns = float(at.x), float(at.y), 0
-    for ring in rings:
-        for (ax, ay), (bx, by) in pairwise([*ring, ring[0]]):
-            if (ay <= y) != (by <= y) and ax + (bx - ax) * (y - ay) / (by - ay) > x:
-                turns += 1 if by > ay else -1
-    return turns
+def _round(rings: Sequence[Sequence[Point]], spots: Any) -> tuple[Any, Any]:
+    """How many lines the way from each spot to +X crosses, and how often the rings go round it."""
+    import numpy as np
+
+    real = [np.asarray(ring, dtype=float) for ring in rings if len(ring) >= 3]
+    (ax, ay), (bx, by) = np.concatenate(real).T, np.concatenate([np.roll(ring, -1, axis=0) for ring in real]).T
+    rise = np.where(by == ay, 1.0, by - ay)
+    crossed, turns = np.zeros(len(spots), dtype=int), np.zeros(len(spots), dtype=int)
+    for k, (x, y) in enumerate(spots):
+        hit = ((ay <= y) != (by <= y)) & (ax + (bx - ax) * (y - ay) / rise > x)
+        crossed[k], turns[k] = hit.sum(), np.where(by[hit] > ay[hit], 1, -1).sum()
+    return crossed, turns
 
 
 def of_outline(outline: Outline | Contour, tol_mm: float = FLAT_TOL_MM / 2) -> Region:

@@ -12,6 +12,7 @@ from fab.outlines import clip2d
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.outlines.facets import facets
 from fab.outlines.loops import join
+from fab.outlines.tangle import MOST_CROSSINGS, tangled
 from fab.params.artparams import ArtParams
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM
@@ -37,7 +38,8 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     try:
         loose = read_outline(data, shown, None if art.units == "file" else UNIT_MM[art.units])
     except InputError as error:
-        raise InputError([Fault(shown, "", str(error).removeprefix(f"{shown}: "), "Give closed outlines.")]) from None
+        says = str(error).removeprefix(f"{shown}: ").rstrip(".")
+        raise InputError([Fault(shown, "", f"{says}.", "Give closed outlines.")]) from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     rings, rest = _in_order(loose.segments)
     if rest:
@@ -45,6 +47,9 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     if sum(len(ring) for ring in rings) > MOST_POINTS:
         says = f"its curves have more than {MOST_POINTS:,} corners."
         raise InputError([Fault(shown, "", says, "Simplify the picture.")])
+    if tangled(rings):
+        says = f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the way."
+        raise InputError([Fault(shown, "", says, "Unite its areas in the drawing.")])
     if art.rule == "nonzero":
         region = clip2d.nonzero(rings)
     else:

@@ -102,6 +102,7 @@ def picture_scale(art: ArtParams) -> float:
 
 
 @lru_cache(maxsize=64)
+@lru_cache(maxsize=64)
 def picture(art: ArtParams) -> Region:
     """The graphic at its final size, in the picture frame."""
     return clip2d.tidy(clip2d.moved(clip2d.region_of(art.shape), 0.0, 0.0, scale=picture_scale(art)))

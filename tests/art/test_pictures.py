@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import random
 
 import ezdxf
 import pytest
@@ -235,3 +236,12 @@ def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
     except InputError:
         return
     assert clip2d.nonzero(rings[:50]).area >= 0
+
+
+@pytest.mark.parametrize("rule", ["odd", "nonzero"])
+def test_a_star_with_millions_of_crossings_is_refused(refused, rule):
+    rng = random.Random(3)
+    corners = " ".join(f"L{rng.uniform(0, 100):.3f} {rng.uniform(0, 100):.3f}" for _ in range(4000))
+    star = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><path d="M0 0 {corners}z"/></svg>'
+    told = refused(f'[[art]]\nfile = "p.svg"\nrule = "{rule}"\n', files={"p.svg": star.encode()})
+    assert "p.svg: its lines cross more than" in told
