@@ -84,10 +84,10 @@ def test_no_table_is_clipped_and_no_cell_runs_into_the_next(table: Table) -> Non
 
 
 def test_a_heading_is_never_alone_at_a_foot() -> None:
-    """Every height of what stands before it, in steps of a line."""
+    """Many heights of what stands before it, in steps of three lines."""
     square = Figure(Page(150, 100, (ring(polygon([(1, 1), (149, 1), (149, 99), (1, 99)]), 0.3),), "Square", "a square"), "A square.")
     table = Table("Rows", ("a", "b"), (("1", "2"),) * 6)
-    for filler in range(10, 44):
+    for filler in range(10, 44, 3):
         for after in ([Para("text")], [table], [square], [Heading("Inner"), table], [Facts((("a", "b"),))], [Steps(("one", "two"))], [Caution("hot")]):
             blocks: list[Block] = [*[Para(f"line {k}") for k in range(filler)], Heading("Lonely"), *after]
             book = read(document_pdf(document(blocks), *A4))
