@@ -32,6 +32,11 @@ def fixed(value: float, places: int = 3) -> str:
     return "0" if text in {"-0", ""} else text
 
 
+def some(count: int, word: str) -> str:
+    """ "1 panel", "2 panels": for words whose plural is one s more."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 def inches(value_mm: float) -> float:
     """Millimetres to inches."""
     return value_mm / MM_PER_INCH

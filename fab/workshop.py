@@ -25,6 +25,7 @@ from fab.outtree import locked, recover, swap_in
 from fab.params.read import Loaded
 from fab.products import Made, PartSpec, make
 from fab.store import Store, code_version, default_folder
+from fab.units import some
 
 if TYPE_CHECKING:
     from fab.outputs.cut import Nested, Search
@@ -290,8 +291,8 @@ def _unchanged(folder: Path, key: str, kept: Path) -> Built | None:
         there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
         if there != {*listed, "manifest.json"}:
             return None
-        for path, digest in listed.items():
-            if hashlib.sha256((folder / path).read_bytes()).hexdigest() != digest:
+        for path, written in listed.items():
+            if hashlib.sha256((folder / path).read_bytes()).hexdigest() != written:
                 return None
         verdicts = tuple(_verdict(entry) for entry in manifest["checks"])
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
@@ -304,12 +305,12 @@ def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict])
     counts = manifest["counts"]
     bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
     lines = [
-        f"{counts['panels']} panels, {counts['joints']} joints, {counts['open_edges']} open edges, "
-        f"{counts['inlets']} inlets, {counts['hangers']} hangers",
-        f"Print: bases ({bases}), {counts['shells']} shells, {counts['clips']} clips, {counts['caps']} caps on {counts['plates']} plates",
+        ", ".join(some(counts[f"{one}s".replace(" ", "_")], one) for one in ("panel", "joint", "open edge", "inlet", "hanger")),
+        f"Print: bases ({bases}), {some(counts['shells'], 'shell')}, {some(counts['clips'], 'clip')}, "
+        f"{some(counts['caps'], 'cap')} on {some(counts['plates'], 'plate')}",
     ]
     cut = "; ".join(f"{entry['sheet']} {entry['stock']} {entry['utilisation']:.0%} used" for entry in manifest["nest"])
-    lines.append(f"Cut: {counts['diffusers']} diffusers from {counts['sheets']} sheets ({cut})")
+    lines.append(f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')} ({cut})")
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
     lines.append(f"{passed} of {len(verdicts)} checks passed")
     lines.append(f"Start with {folder / 'book' / 'index.html'}" if any(e["role"] == "book" for e in manifest["files"]) else f"Files are in {folder}")

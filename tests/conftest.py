@@ -12,6 +12,15 @@ ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already
 
 
+LONG_FIRST = ("test_build.py", "test_fit.py", "test_browser.py", "test_robust.py", "test_coupons.py", "test_compare.py")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files that take long come first, so that two workers end at about the same time."""
+    names = {name: place for place, name in enumerate(LONG_FIRST)}
+    items.sort(key=lambda item: names.get(item.path.name, len(names)))
+
+
 @pytest.fixture(scope="session")
 def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One folder for all workers of a run."""

@@ -9,6 +9,7 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import KINDS, allow_word, job_path, job_word, sets_word, talking
+from fab.units import some
 
 
 @click.command()
@@ -30,8 +31,8 @@ def watch(
         counts = one.counts
         passed = sum(verdict.verdict == "pass" for verdict in one.verdicts)
         console.say(
-            f"[{one.number}] {one.seconds:.2f} s: {counts['panels']} panels, {counts['joints']} joints, {counts['inlets']} inlets, "
-            f"{counts['hangers']} hangers; {passed} of {len(one.verdicts)} checks of the plan passed. Building ..."
+            f"[{one.number}] {one.seconds:.2f} s: {some(counts['panels'], 'panel')}, {some(counts['joints'], 'joint')}, "
+            f"{some(counts['inlets'], 'inlet')}, {some(counts['hangers'], 'hanger')}; {passed} of {len(one.verdicts)} checks of the plan passed. Building ..."
         )
         for verdict in lines.worst_first(one.verdicts):
             if verdict.verdict == "fail":

@@ -117,6 +117,7 @@ def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
     assert seen[2][0] > seen[1][0]  # a pinch outwards makes it larger
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
     canvas = page.locator(".viewer canvas")
@@ -180,7 +181,7 @@ def test_ticks_survive_a_reload(page: Any) -> None:
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["light", pytest.param("dark", marks=pytest.mark.slow)])
 def test_no_serious_fault_of_access(page: Any, scheme: str) -> None:
     """WCAG 2.2 AA as far as a machine can tell: axe-core, an open rule engine."""
     axe = pytest.importorskip("axe_core_python.sync_playwright")

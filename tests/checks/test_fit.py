@@ -267,7 +267,7 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
         pytest.fail("\n".join([*bad, repr(drawn)]))
 
 
-@settings(max_examples=4, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(max_examples=2, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)
