@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import io
 import math
-import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from fab.errors import InputError
+from fab.errors import BrokenGeometry, InputError
 from fab.files.read_svg import svg_segments
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
@@ -47,6 +46,8 @@ def read_outline(data: bytes, name: str, unit_mm: float | None = None) -> Loose:
         segments, notes = svg_segments(data, FLAT_MM) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm)
     except InputError as error:
         raise InputError(f"{name}: {error}") from None
+    except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line
+        raise InputError(f"{name}: it has numbers that make no line ({error}). Export it again, in mm") from None
     if not segments:
         raise InputError(f"{name}: there is no line in it. Draw the outline as lines, arcs, polylines or paths")
     if len(segments) > MOST_SEGMENTS:
@@ -64,19 +65,10 @@ def _dxf(data: bytes, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
         return _of_document(document, unit_mm)
     except InputError:
         raise
-    except (
-        OSError,
-        DXFError,
-        ValueError,
-        ArithmeticError,
-        LookupError,
-        AttributeError,
-        TypeError,
-        RecursionError,
-        struct.error,
-    ) as error:
+    except Exception as error:  # a damaged file of a stranger brings the library to any of its own assertions
+        why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
         raise InputError(
-            f"this is neither a DXF nor an SVG that can be read ({error}). Export it as DXF R2000 or plain SVG"
+            f"this is neither a DXF nor an SVG that can be read ({why}). Export it as DXF R2000 or plain SVG"
         ) from None
 
 
