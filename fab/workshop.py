@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fab import __version__
-from fab.checks.model import Verdict, told
+from fab.checks.model import Verdict, stop_on_failure, told
 from fab.decisions import Design, decide
 from fab.errors import CheckFailed, InputError
 from fab.outtree import locked, recover, swap_in
@@ -207,7 +207,7 @@ def _build(
     clock.stage("checks", 0.4)
     ahead.of_files(design, parts.made, prepared, wanted, store)
     verdicts = all_verdicts(design, parts.made, prepared, store, early)
-    _stop_on_failure(verdicts, allow)
+    stop_on_failure(verdicts, allow, "build")
     result = assemble.assemble(design, parts.made, prepared, wanted, store, clock.stage)
     files = list(result.files)
     if "book" in wanted:
@@ -265,14 +265,6 @@ def _verdict(entry: dict[str, Any]) -> Verdict:
     values: dict[str, Any] = {name: value for name, value in entry.items() if name != "allowed"}
     finite: dict[str, Any] = {name: math.nan if value is None else value for name, value in values.items()}
     return Verdict(**finite)
-
-
-def _stop_on_failure(verdicts: Sequence[Verdict], allow: frozenset[str]) -> None:
-    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
-    if failed:
-        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
-        lines = [told(verdict) for verdict in failed]
-        raise CheckFailed("\n".join([*lines, f"Nothing was written. To build all the same: {names}"]))
 
 
 def _unchanged(folder: Path, key: str, kept: Path) -> Built | None:

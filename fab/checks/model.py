@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+from fab.errors import CheckFailed
 
 Word = Literal["pass", "warn", "fail"]
 
@@ -46,3 +49,12 @@ def told(verdict: Verdict) -> str:
     unit = f" {verdict.unit}" if verdict.unit else ""
     figures = f"Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}."
     return " ".join(filter(None, (f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says}", figures, verdict.remedy)))
+
+
+def stop_on_failure(verdicts: Sequence[Verdict], allow: Collection[str], what: str) -> None:
+    """Raises CheckFailed, before anything is written, when a check failed that is not allowed. `what`: "build"."""
+    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
+    if failed:
+        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
+        lines = [told(verdict) for verdict in failed]
+        raise CheckFailed("\n".join([*lines, f"Nothing was written. To {what} all the same: {names}"]))

@@ -13,7 +13,7 @@ from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of
 from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
-from fab.errors import CheckFailed, Fault, InputError, OutputError
+from fab.errors import Fault, InputError, OutputError
 from fab.params.shop import Shop
 from fab.params.showing import clean
 
@@ -57,6 +57,7 @@ def nest(
     the offcuts and nest.json. Ctrl-C ends a search; the best until then is written (exit code 130).
     """
     console: Console = ctx.obj
+    from fab.checks.model import stop_on_failure
     from fab.outputs import nesting
     from fab.outputs.cut import Search, nest_all
     from fab.outputs.nestlock import keep_locks, lock_path, read_locks
@@ -80,7 +81,7 @@ def nest(
         keep_locks(kept, nested.locks)
     sheets = nesting.kinds(title, nested)
     verdicts = nesting.verdicts(nested, sheets, brought.names)
-    _stop_on_failure(verdicts, allow)
+    stop_on_failure(verdicts, allow, "write the sheets")
     change = _booking(shop_file, whose, nested, sheets) if book else None
     with locked(folder):
         swap_in(folder, nesting.files(title, nested, sheets, verdicts, allow, brought.notes))
@@ -106,14 +107,6 @@ def _refuse_strange(folder: Path) -> None:
     except (OSError, ValueError, KeyError, TypeError):
         pass
     raise OutputError(f"{clean(str(folder))} holds other things than a nest. Choose another --name or --out.")
-
-
-def _stop_on_failure(verdicts: Sequence[Any], allow: tuple[str, ...]) -> None:
-    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
-    if failed:
-        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
-        told = [lines.told(verdict) for verdict in failed]
-        raise CheckFailed("\n".join([*told, f"Nothing was written. To write the sheets all the same: {names}"]))
 
 
 def _booking(shop_file: Path | None, shop: Shop, nested: Nested, sheets: Sequence[Any]) -> Booking:
