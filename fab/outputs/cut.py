@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
@@ -178,7 +179,8 @@ def _one_stock(
         gap = shop.laser.part_gap
         result = laid(gap)
     if stop():  # a later run that asks for all of the time gets it
-        result = replace(result, seconds=min(result.seconds, round(time.monotonic() - began, 1)))
+        spent = math.ceil((time.monotonic() - began) * 10) / 10  # never 0: what was found in a moment is kept too
+        result = replace(result, seconds=min(result.seconds, spent))
     kept = lock(result) if result.seconds > 0 else None
     result = dealt(result, members, stock.kerf)
     wrong = audit(result, found, sheets, gap, stock.kerf)
