@@ -23,6 +23,7 @@ from fab.sheets.nofit import Shape
 _STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
 _FREE_MM = 1e-6
+_ROUNDS_APART = 12  # to put right what hardly overlaps
 
 
 class Press:
@@ -31,6 +32,17 @@ class Press:
     def __init__(self, height_mm: float, gap_mm: float) -> None:
         self.height, self.gap = height_mm, gap_mm + _FREE_MM
         self._sums: dict[tuple[object, object], _Sums] = {}
+
+    def legal(self, laid: Sequence[Laid], wider: float) -> list[Laid] | None:
+        """The layout with its gaps put right, at most by the share `wider` wider; None when that did not succeed."""
+        far = width(laid)
+        room = self._lines(laid, 0.0)[3]
+        inside = all(
+            item.x + item.shape.box[0] >= 0 and item.y + item.shape.box[1] >= 0 and item.top <= self.height for item in laid
+        )
+        if inside and not (room < -_FREE_MM).any():
+            return list(laid)
+        return self.apart(laid, far * (1 + wider), _ROUNDS_APART, lambda: False)
 
     def left(self, laid: Sequence[Laid], rounds: int, stop: Callable[[], bool]) -> list[Laid]:
         """The layout pressed to the left while its width falls; never wider, never overlapping."""

@@ -27,7 +27,7 @@ from fab.sheets.paths import Path
 from fab.sheets.press import Press, width
 from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 
-QUICK_SHARE = 0.1  # of the time may go to the quick way
+QUICK_SHARE = 0.04  # of the time may go to the quick way
 _OWN_SHARE, _OWN_S = 0.06, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
 _LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
@@ -156,7 +156,9 @@ def _sheet(
     for laid, by_library in found:
         if candidates and (hunt.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
             break
-        candidates.append((press.left(laid, _ROUNDS, hunt.stop), by_library))
+        legal = press.legal(laid, _NO_HOPE - 1.0)
+        if legal is not None:
+            candidates.append((press.left(legal, _ROUNDS, hunt.stop), by_library))
     if not candidates:
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))

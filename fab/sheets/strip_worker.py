@@ -24,10 +24,10 @@ def main() -> None:
         for k, item in enumerate(job["items"])
     ]
     config = spyrrow.StripPackingConfig(
-        early_termination=True,
         total_computation_time=None,
         exploration_time=job["explore_s"],
         compression_time=job["compress_s"],
+        min_items_separation=job["gap"] or None,
         num_workers=job["workers"],
         seed=job["seed"],
     )
