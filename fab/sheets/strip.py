@@ -63,7 +63,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
             "gap": gap_mm,
             "workers": max(cores, 1),
             "seed": seed,
-            "explore_s": (explore := int(_EXPLORE * seconds)),
+            "explore_s": (explore := max(int(_EXPLORE * seconds), 1)),
             "compress_s": seconds - explore,
         }
         answer = _run(job, seconds + _START_S, hunt)
