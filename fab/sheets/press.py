@@ -18,7 +18,7 @@ from fab.outlines.contour import Point
 from fab.outlines.facets import without_repeats
 from fab.sheets.board import Laid
 from fab.sheets.convex import minkowski
-from fab.sheets.nofit import Shape
+from fab.sheets.nofit import TOUCH_MM, Shape
 
 _STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
@@ -38,22 +38,23 @@ class Press:
         far = width(laid)
         room = self._lines(laid, 0.0)[3]
         inside = all(
-            item.x + item.shape.box[0] >= 0 and item.y + item.shape.box[1] >= 0 and item.top <= self.height for item in laid
+            item.x + item.shape.box[0] >= 0 and item.y + item.shape.box[1] >= 0 and item.top <= self.height
+            for item in laid
         )
         if inside and not (room < -_FREE_MM).any():
             return list(laid)
         return self.apart(laid, far * (1 + wider), _ROUNDS_APART, lambda: False)
 
     def left(self, laid: Sequence[Laid], rounds: int, stop: Callable[[], bool]) -> list[Laid]:
-        """The layout pressed to the left while its width falls; never wider, never overlapping."""
+        """The layout pressed to the left while its width falls; never wider, no gap smaller than it is and should be."""
         now = list(laid)
         wide = width(now)
         for _ in range(rounds):
             if stop():
                 break
-            moved, slack = self._program(now, None)
-            if moved is None or slack > 1e-6 or width(moved) > wide - 1e-3:
-                if moved is not None and slack <= 1e-6 and width(moved) < wide:
+            moved, _ = self._program(now, None)
+            if moved is None or width(moved) > wide - 1e-3:
+                if moved is not None and width(moved) < wide:
                     now = moved
                 break
             now, wide = moved, width(moved)
@@ -77,7 +78,11 @@ class Press:
         return None
 
     def _program(self, laid: Sequence[Laid], wide: float | None) -> tuple[list[Laid] | None, float]:
-        """One linear program: least width when `wide` is None, else least overlap inside `wide`."""
+        """One linear program: least width when `wide` is None, else least overlap inside `wide`.
+
+        What fills the height exactly has no room for the grain of safety: then gaps just don't get smaller, or, with
+        slack, are met without it.
+        """
         import numpy as np
         from scipy.optimize import linprog
         from scipy.sparse import coo_matrix
@@ -86,6 +91,7 @@ class Press:
         step = _STEP * sum(max(item.shape.width, item.shape.height) for item in laid) / count
         first, second, normals, room = self._lines(laid, step)
         lines = len(room)
+        room = room + _FREE_MM if wide is not None else room
         slacks = lines if wide is not None else 0
         at = np.arange(lines)
         # n . (v + d_j - d_i) + slack >= h + gap   as   n . d_i - n . d_j - slack <= v . n - h - gap = room
@@ -121,6 +127,10 @@ class Press:
         bounds.append((0.0, None))
         bounds += [(0.0, None)] * slacks
         answer = linprog(price, A_ub=matrix, b_ub=room, bounds=bounds, method="highs")
+        if answer.x is None and wide is None:
+            short = (room[:lines] < 0) & (room[:lines] > -TOUCH_MM - _FREE_MM)
+            room[:lines][short] = 0.0
+            answer = linprog(price, A_ub=matrix, b_ub=room, bounds=bounds, method="highs")
         if answer.x is None:
             return None, float("inf")
         moved = [
