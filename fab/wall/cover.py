@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from fab.layout.model import Layout
 from fab.outlines.contour import Box
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
-from fab.outlines.page import HAIR_MM, Group, Item, Page, Text, line, polyline
+from fab.outlines.page import HAIR_MM, Item, Page, Text, line, polyline
 from fab.params.shop import WallType
 from fab.units import fixed, inches
 from fab.wall.furniture import CARD_MM, PageMap, bar, card, f_mark
 from fab.wall.holes import Hole
-from fab.wall.marks import OUTLINE, SCREW
+from fab.wall.marks import SCREW
 from fab.wall.model import Hung
+from fab.wall.overview import overview
 from fab.wall.tiling import Tiling
 
 MOST_HOLES = 14  # rows of the table beside the card
@@ -87,9 +88,9 @@ def cover(
     split = x0 + 115.0 + TABLE_MM if beside else x1
     low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches)
     if beside and x1 - split > 40.0:
-        _overview(items, (split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
+        items += overview((split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
     elif not beside and low - y0 > 30.0:
-        _overview(items, (x0, y0, x1, low - 3.0), maps, layout, hung)
+        items += overview((x0, y0, x1, low - 3.0), maps, layout, hung)
     return Page(wide, high, tuple(items), "Start here", f"{head}. Check the printer, then {len(tiling.tiles)} pages.")
 
 
@@ -149,24 +150,3 @@ def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Ho
     more = len(table) - MOST_HOLES
     if more > 0:
         items.append(Text(left, top - 4.6 * (len(rows) + 1), f"and {more} more: see wall/holes.csv", 2.8))
-
-
-def _overview(items: list[Item], room: Box, maps: PageMap, layout: Layout, hung: Hung) -> None:
-    """The wall small, with the pages laid over it."""
-    scale, (left, low) = maps.placed(room)
-    x0, y0, _, _ = maps.box
-
-    def small(x: float, y: float) -> tuple[float, float]:
-        return (left + (x - x0) * scale, low + (y - y0) * scale)
-
-    drawn: list[Item] = []
-    for panel in layout.panels:
-        drawn.append(polyline([small(*corner) for corner in panel.corners], HAIR_MM, OUTLINE, closed=True))
-        size = min(3.5, panel.cell.apothem * scale * 0.5)
-        if size >= 1.0:
-            x, y = small(panel.x, panel.y)
-            drawn.append(Text(x, y - size * 0.4, panel.name, size, "middle", colour=OUTLINE))
-    for hanger in hung.hangers:
-        x, y = small(hanger.x, hanger.y)
-        drawn += [line((x - 1.2, y), (x + 1.2, y), 0.25, SCREW), line((x, y - 1.2), (x, y + 1.2), 0.25, SCREW)]
-    items += [maps.named(room), Group(tuple(drawn))]

@@ -134,25 +134,21 @@ class PageMap:
         """The map in `room`, the present page filled."""
         return Group((*self._fills(room, here), *(self._outline(box, room) for box in self.drawn)))
 
-    def named(self, room: Box) -> Group:
-        """The map with every page and its name."""
-        items: list[Item] = [self._outline(tile.box, room) for tile in self.tiles]
-        for tile in self.tiles:
-            a, _, b, _ = self._corners(tile.box, room)
-            size = min(5.0, (b[0] - a[0]) / 3, (b[1] - a[1]) / 2)
-            items.append(Text(a[0] + size * 0.3, b[1] - size * 1.05, tile.name, size, colour="#999999"))
-        return Group(tuple(items))
-
     def _fills(self, room: Box, here: Tile | None) -> tuple[Item, ...]:
         return (Fill((polygon(self._corners(here.box, room)),), "#bbbbbb"),) if here else ()
 
     def _outline(self, box: Box, room: Box) -> Item:
         return polyline(self._corners(box, room), HAIR_MM, closed=True)
 
-    def _corners(self, box: Box, room: Box) -> list[Point]:
+    def small(self, box: Box, room: Box) -> Box:
+        """Where a part of the wall lies on the map in `room`."""
         scale, (left, low) = self.placed(room)
         ax, ay = left + (box[0] - self.box[0]) * scale, low + (box[1] - self.box[1]) * scale
         bx, by = left + (box[2] - self.box[0]) * scale, low + (box[3] - self.box[1]) * scale
+        return (ax, ay, bx, by)
+
+    def _corners(self, box: Box, room: Box) -> list[Point]:
+        ax, ay, bx, by = self.small(box, room)
         return [(ax, ay), (bx, ay), (bx, by), (ax, by)]
 
 

@@ -338,3 +338,24 @@ def test_same_bytes_twice():
     made = [template(layout, plans, hung, Paper(), WallType()) for _ in range(2)]
     assert made[0] == made[1]
     assert pdf(made[0].pages, "t") == pdf(made[1].pages, "t")
+
+
+@pytest.mark.parametrize(("sides", "many", "size"), [(6, 3, "A4"), (6, 10, "A4"), (4, 7, "A4"), (3, 12, "Letter")])
+def test_no_two_names_of_the_overview_meet(sides, many, size):
+    """Pages' and panels' names on the first page: their letters' boxes as a PDF reader sees them."""
+    cells = [(q - (r // 2 if sides == 6 else 0), r) for r in range(many) for q in range(many)]
+    layout, plans, hung = hung_wall(sides, cells)
+    made = template(layout, plans, hung, Paper(size=size), WallType())
+    words = {page.name for page in made.tiling.tiles} | set(layout.by_name)
+    page = pypdfium2.PdfDocument(pdf(made.pages[:1], "x"))[0]
+    text = page.get_textpage()
+    boxes = []
+    for k in range(text.count_rects()):
+        box = text.get_rect(k)
+        said = text.get_text_bounded(*box).strip()
+        if said in words:  # the table of holes says "1 A datum", "2 C"
+            boxes.append((said, box))
+    assert {page.name for page in made.tiling.tiles} <= {said for said, _ in boxes} or many == 7
+    assert many > 7 or set(layout.by_name) <= {said for said, _ in boxes}
+    for (one, a), (two, b) in itertools.combinations(boxes, 2):
+        assert a[0] >= b[2] or b[0] >= a[2] or a[1] >= b[3] or b[1] >= a[3], f"{one} lies on {two}"
