@@ -10,11 +10,11 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from fab.errors import BrokenGeometry, InputError
+from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.read_svg import svg_segments
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
@@ -45,15 +45,14 @@ def read_outline(data: bytes, name: str, unit_mm: float | None = None) -> Loose:
     try:
         segments, notes = svg_segments(data, FLAT_MM) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm)
     except InputError as error:
-        raise InputError(f"{name}: {error}") from None
+        raise InputError([replace(fault, where=fault.where or name) for fault in error.faults]) from None
     except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line
-        raise InputError(f"{name}: it has numbers that make no line ({error}). Export it again, in mm") from None
+        raise _refused(f"it has numbers that make no line ({error}).", "Export it again, in mm.", name) from None
     if not segments:
-        raise InputError(f"{name}: there is no line in it. Draw the outline as lines, arcs, polylines or paths")
+        raise _refused("there is no line in it.", "Draw the outline as lines, arcs, polylines or paths.", name)
     if len(segments) > MOST_SEGMENTS:
-        raise InputError(
-            f"{name}: {len(segments)} lines are too many; {MOST_SEGMENTS} can be read. Simplify the drawing"
-        )
+        says = f"{len(segments):,} lines are too many; {MOST_SEGMENTS:,} can be read."
+        raise _refused(says, "Simplify the drawing.", name)
     return Loose(tuple(segments), tuple(f"{name}: {note}" for note in notes))
 
 
@@ -67,9 +66,12 @@ def _dxf(data: bytes, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
         raise
     except Exception as error:  # a damaged file of a stranger brings the library to any of its own assertions
         why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
-        raise InputError(
-            f"this is neither a DXF nor an SVG that can be read ({why}). Export it as DXF R2000 or plain SVG"
-        ) from None
+        says = f"this is neither a DXF nor an SVG that can be read ({why})."
+        raise _refused(says, "Export it as DXF R2000 or plain SVG.") from None
+
+
+def _refused(says: str, works: str, name: str = "") -> InputError:
+    return InputError([Fault(name, "", says, works)])
 
 
 def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
@@ -79,7 +81,7 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], l
         notes.append("no usable unit in the file: taken as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     if _many(document.modelspace(), {}, ()) > MOST_PARTS:
-        raise InputError("its blocks hold blocks without end. Explode them in the drawing program, and save it again")
+        raise _refused("its blocks hold blocks without end.", "Explode them in the drawing program, and save it again.")
     left: dict[str, int] = {}
     found: list[Segment] = []
     for entity in document.modelspace():
@@ -122,7 +124,7 @@ def _in_reach(entity: Any, scale: float) -> None:
     else:
         points = [entity.dxf.center, entity.dxf.major_axis]
     if any(not abs(value) * scale <= FAR_MM for point in points for value in (point[0], point[1])):
-        raise InputError("a curve reaches further than 100 m. Is the unit of the file right?")
+        raise _refused("a curve reaches further than 100 m.", "Is the unit of the file right?")
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
@@ -134,7 +136,7 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
             continue
         name = entity.dxf.name
         if name in within:
-            raise InputError(f'block "{name}" holds itself. Mend it in the drawing program, and save it again')
+            raise _refused(f'block "{name}" holds itself.', "Mend it in the drawing program, and save it again.")
         if name not in known:
             known[name] = _many(entity.block(), known, (*within, name))
         total += known[name] * max(entity.mcount, 1)
@@ -184,4 +186,4 @@ def _round(entity: Any, scale: float) -> list[Segment]:
 
 def _finite(*points: Point) -> None:
     if not all(math.isfinite(value) for point in points for value in point):
-        raise InputError("a coordinate is not a number. Export the drawing again")
+        raise _refused("a coordinate is not a number.", "Export the drawing again.")

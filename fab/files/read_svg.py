@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from xml.etree import ElementTree as ET
 
-from fab.errors import InputError
+from fab.errors import Fault, InputError
 from fab.files.svg_curves import Matrix, Turtle, curve_steps, multiply
 from fab.outlines.contour import Point, Segment
 
@@ -38,11 +38,11 @@ _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7
 def svg_segments(data: bytes, flat_mm: float) -> tuple[list[Segment], list[str]]:
     """Segments with y up and mm, and notes. Raises InputError for what can't be read."""
     if b"<!ENTITY" in data:
-        raise InputError("the SVG declares entities of its own. Save it as plain SVG")
+        raise _refused("the SVG declares entities of its own.", "Save it as plain SVG.")
     try:
         root = ET.fromstring(data)
     except (ET.ParseError, ValueError, LookupError) as error:
-        raise InputError(f"the SVG can't be read: {error}") from None
+        raise _refused(f"the SVG can't be read: {error}.", "Save it again as plain SVG.") from None
     page, notes = _page(root)
     left: dict[str, int] = {}
     found: list[Segment] = []
@@ -50,16 +50,20 @@ def svg_segments(data: bytes, flat_mm: float) -> tuple[list[Segment], list[str]]
         for turtle in _shapes(root, page, flat_mm, left):
             found += turtle.segments
     except (ValueError, OverflowError) as error:
-        raise InputError(f"the SVG has a value that can't be read: {error}") from None
+        raise _refused(f"the SVG has a value that can't be read: {error}.", "Save it again as plain SVG.") from None
     except RecursionError:
-        raise InputError("groups are nested too deep in the SVG. Ungroup them") from None
+        raise _refused("groups are nested too deep in the SVG.", "Ungroup them.") from None
     if any(not math.isfinite(v) for seg in found for v in (*seg.start, *seg.end)):
-        raise InputError("a coordinate is not a number. Export the drawing again")
+        raise _refused("a coordinate is not a number.", "Export the drawing again.")
     notes += [
         f"{count} <{tag}> left out: {_CURES.get(tag, 'turn it into paths to have it cut')}"
         for tag, count in sorted(left.items())
     ]
     return found, notes
+
+
+def _refused(says: str, works: str) -> InputError:
+    return InputError([Fault("", "", says, works)])
 
 
 def _page(root: ET.Element) -> tuple[Matrix, list[str]]:

@@ -9,11 +9,12 @@ loop    a closed run; loops inside loops are holes by turns (an edge, its holes,
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.errors import InputError
+from fab.errors import Fault, InputError
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.facets import facets
 from fab.units import JOIN_TOL_MM, fixed
@@ -61,9 +62,8 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     given = list(segments)
     for seg in given:
         if not all(math.isfinite(v) for v in (*seg.start, *seg.end)):
-            raise InputError(
-                f"a line has an end that is not a number: {seg.start} to {seg.end}. Export the drawing again"
-            )
+            says = f"a line has an end that is not a number: {seg.start} to {seg.end}."
+            raise InputError([Fault("", "", says, "Export the drawing again.")])
     kept = [seg for seg in given if seg.length_mm > JOIN_TOL_MM]
     dust = len(given) - len(kept)
     kept, doubles = _without_doubles(kept, tol_mm)
@@ -343,10 +343,8 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
         segments = [Line(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
     if len(segments) > MOST_CORNERS:
         x, y = segments[0].start
-        raise InputError(
-            f"a loop at ({fixed(x, 1)}, {fixed(y, 1)}) has {len(segments)} corners; {MOST_CORNERS} can be cut. "
-            "Simplify the drawing: a laser follows nothing finer than 0.01 mm"
-        )
+        says = f"a loop at {_place(x, y)} has {len(segments):,} corners; {MOST_CORNERS:,} can be cut."
+        raise InputError([Fault("", "", says, "Simplify the drawing: a laser follows nothing finer than 0.01 mm.")])
     return Contour(tuple(segments)), note
 
 
@@ -359,10 +357,8 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
     shapes = [shapely.Polygon(facets(loop, outside=loop.area_mm2 > 0)) for loop in loops]
     for loop, shape in zip(loops, shapes, strict=True):
         if not shape.is_valid:
-            at = shapely.is_valid_reason(shape)
-            raise InputError(
-                f"a loop at ({fixed(loop.box[0], 1)}, {fixed(loop.box[1], 1)}) crosses itself: {at}. Draw it without"
-            )
+            says = f"a loop whose box begins at {_place(*loop.box[:2])} crosses itself{_crossing(shape)}."
+            raise InputError([Fault("", "", says, "Move its corners there so that no line crosses another.")])
     tree = shapely.STRtree(shapes)
     inside: list[list[int]] = [[] for _ in loops]
     for i, j in sorted((int(i), int(j)) for i, j in tree.query(shapes, predicate="intersects").T if i < j):
@@ -371,9 +367,8 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
             inside[one].append(other)
         elif shapes[i].intersection(shapes[j]).area > 1e-6 * min(shapes[i].area, shapes[j].area):
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
-            raise InputError(
-                f"two outlines cross at ({fixed(at.x, 2)}, {fixed(at.y, 2)}) mm. Unite or separate them in the drawing"
-            )
+            says = f"two outlines cross at {_place(at.x, at.y)}."
+            raise InputError([Fault("", "", says, "Unite or separate them in the drawing.")])
     outlines = []
     for k, loop in enumerate(loops):
         if len(inside[k]) % 2 == 0:
@@ -385,3 +380,15 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
 def _mostly_inside(small: Any, large: Any) -> bool:
     """Inside but for the facets of curves that touch."""
     return bool(small.intersection(large).area > (1 - 1e-4) * small.area)
+
+
+def _place(x: float, y: float) -> str:
+    return f"({fixed(x, 2)}, {fixed(y, 2)}) mm"
+
+
+def _crossing(shape: Any) -> str:
+    """Where a ring is not simple, as the geometry library names the place: a word, then [x y]."""
+    import shapely
+
+    found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(shape))
+    return f" at {_place(float(found[1]), float(found[2]))}" if found else ""

@@ -18,7 +18,7 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
-from fab.params.inside import named_bytes
+from fab.params.inside import named_bytes, of_file
 from fab.params.showing import show, show_key
 from fab.params.tree import Leaf, Node, Source, Table, Tables
 from fab.params.values import MOST_CORNERS
@@ -73,12 +73,18 @@ class ArtFiles:
             font, shown = None, "the shipped font"
             if art.font:
                 font, shown = self._bytes(table, "font", at, MOST_FONT, (".ttf", ".otf"))
-            region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
+            try:
+                region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
+            except InputError as error:
+                raise of_file(error, shown, show_key((*at, "font"))) from None
         elif art.file:
             data, shown = self._bytes(table, "file", at, MOST_PICTURE, (".svg", ".dxf"))
             from fab.params.picture import picture
 
-            region, notes = picture(data, art, shown)
+            try:
+                region, notes = picture(data, art, shown)
+            except InputError as error:
+                raise of_file(error, shown, show_key((*at, "file"))) from None
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'
             raise InputError([Fault(str(table.where), show_key(at), "there is neither a file nor letters.", works)])

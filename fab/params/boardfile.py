@@ -23,7 +23,7 @@ from fab.outlines.curves import Corners, contour_of, corners_of
 from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
-from fab.params.inside import named_bytes
+from fab.params.inside import named_bytes, of_file
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.showing import show_key
@@ -69,7 +69,10 @@ class BoardFiles:
         if values.file and not values.outline:
             where = board.items["file"].where
             data, shown = self._bytes(board, "file", at, MOST_DXF, (".dxf", ".svg"))
-            outline, frame, notes = read_board(data, values, shown)
+            try:
+                outline, frame, notes = read_board(data, values, shown)
+            except InputError as error:
+                raise of_file(error, shown, show_key((*at, "file"))) from None
             values = replace(values, outline=outline, notes=notes)
             board = _with(board, {"outline": _lists(outline), "notes": list(notes)}, where)
         else:
@@ -77,7 +80,10 @@ class BoardFiles:
         if values.positions and not values.part:
             where = board.items["positions"].where
             data, shown = self._bytes(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
-            parts = tuple(_turned(frame, values, part) for part in positions(data, values, shown))
+            try:
+                parts = tuple(_turned(frame, values, part) for part in positions(data, values, shown))
+            except InputError as error:
+                raise of_file(error, shown, show_key((*at, "positions"))) from None
             values = replace(values, part=parts)
         if not any(part.kind == "hole" for part in values.part):
             values = replace(values, part=(*values.part, *_mounting(values)))

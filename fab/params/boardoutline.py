@@ -8,6 +8,7 @@ from fab.outlines.contour import Contour, Outline, circle
 from fab.outlines.loops import Joined, join
 from fab.outlines.roundness import as_circle
 from fab.params.boardparams import BoardParams
+from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM, fixed
 
@@ -23,8 +24,7 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
         loose = read_outline(data, shown, None if board.units == "file" else UNIT_MM[board.units])
         joined = join(loose.segments, max(board.join, 10 * JOIN_TOL_MM))
     except InputError as error:
-        says = str(error).removeprefix(f"{shown}: ")
-        raise InputError([Fault(shown, "", f"{says.rstrip('.')}.", "Draw the board as closed outlines.")]) from None
+        raise of_file(error, shown, "", "Draw the board as closed outlines.") from None
     except BrokenGeometry as error:
         raise InputError(
             [Fault(shown, "", f"its lines make no outline: {error}.", "Draw it without crumbs.")]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
+from dataclasses import replace
 from pathlib import Path
 
 from fab.errors import Fault, InputError
@@ -59,3 +60,13 @@ def named_bytes(leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[
     except Bad as bad:
         raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
     return read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes), shown, path
+
+
+def of_file(error: InputError, shown: str, key: str, works: str = "") -> InputError:
+    """The faults of a file that the value at `key` names: told with the file, the key, and what would work."""
+    return InputError(
+        [
+            replace(fault, where=fault.where or shown, key=fault.key or key, works=fault.works or works)
+            for fault in error.faults
+        ]
+    )

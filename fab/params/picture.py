@@ -14,6 +14,7 @@ from fab.outlines.facets import facets
 from fab.outlines.loops import join
 from fab.outlines.tangle import MOST_CROSSINGS, tangled
 from fab.params.artparams import ArtParams
+from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM
 
@@ -38,8 +39,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     try:
         loose = read_outline(data, shown, None if art.units == "file" else UNIT_MM[art.units])
     except InputError as error:
-        says = str(error).removeprefix(f"{shown}: ").rstrip(".")
-        raise InputError([Fault(shown, "", f"{says}.", "Give closed outlines.")]) from None
+        raise of_file(error, shown, "", "Give closed outlines.") from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     rings, rest = _in_order(loose.segments)
     if rest:
@@ -90,8 +90,10 @@ def _joined(segments: Sequence[Segment], shown: str, notes: list[str]) -> list[R
     """Rings out of loose lines."""
     try:
         found = join(segments, JOIN_MM)
-    except (InputError, BrokenGeometry) as error:
-        raise InputError([Fault(shown, "", str(error), "Draw closed outlines.")]) from None
+    except InputError as error:
+        raise of_file(error, shown, "", "Draw closed outlines.") from None
+    except BrokenGeometry as error:
+        raise InputError([Fault(shown, "", f"{error}.", "Draw closed outlines.")]) from None
     if found.opens:
         told = "; ".join(str(run) for run in found.opens[:2])
         notes.append(f"{len(found.opens)} open lines are left out: {told}")

@@ -238,10 +238,18 @@ def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
     assert clip2d.nonzero(rings[:50]).area >= 0
 
 
+def test_loose_lines_that_cross_are_refused_with_file_key_and_place(refused):
+    """Lines out of order are joined to a bow tie; by hand its lines meet at (25, 25) mm from below, 75 from above."""
+    lines = ("M50 0L0 50", "M0 0L50 50", "M0 50L0 0", "M50 50L50 0")
+    bow = f'<svg xmlns="http://www.w3.org/2000/svg" width="99mm" height="100mm" viewBox="0 0 99 100"><path d="{"".join(lines)}"/></svg>'
+    told = refused('[[art]]\nfile = "p.svg"\n', files={"p.svg": bow.encode()})
+    assert "p.svg: art[0].file: a loop whose box begins at (0, 50) mm crosses itself at (25, 75) mm. Move" in told
+
+
 @pytest.mark.parametrize("rule", ["odd", "nonzero"])
 def test_a_star_with_millions_of_crossings_is_refused(refused, rule):
     rng = random.Random(3)
     corners = " ".join(f"L{rng.uniform(0, 100):.3f} {rng.uniform(0, 100):.3f}" for _ in range(4000))
     star = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><path d="M0 0 {corners}z"/></svg>'
     told = refused(f'[[art]]\nfile = "p.svg"\nrule = "{rule}"\n', files={"p.svg": star.encode()})
-    assert "p.svg: its lines cross more than" in told
+    assert "p.svg: art[0].file: its lines cross more than" in told

@@ -412,7 +412,7 @@ def two_boards(design):
 def crossing(design):
     document, space = drawing()
     space.add_lwpolyline([(0, 0), (40, 40), (40, 0), (0, 30)], close=True)
-    return saved(document), r"crosses itself"
+    return saved(document), r"crosses itself at \(17\.14, 17\.14\) mm\. Move its corners"
 
 
 def crossing_hole(design):
@@ -443,6 +443,8 @@ def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design
     data, says = writer(design)
     told = refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": data})
     assert re.search(says, told), told
+    assert "b.dxf: panel.board.file: " in told  # file and key; what is wrong and what would work end as sentences
+    assert told.count(". ") >= 1 and told[-1] in ".?", told
 
 
 @pytest.mark.parametrize(

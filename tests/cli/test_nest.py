@@ -159,7 +159,7 @@ def nan_dxf() -> bytes:
         (svg("M10 10 L10 10Z"), "there is no line in it"),
         (svg("M10 10h0.02v0.02h-0.02Z"), "at 0.02 x 0.02 mm it is too small to cut. 0.1 mm is the least"),
         (svg("M10 10h50v40h-50v-39"), "no closed outline found within 0.05 mm: an open line of 179 mm from (10, 290)"),
-        (svg("M10 10L50 50L50 10L10 50Z"), "crosses itself: Self-intersection[30 270]"),
+        (svg("M10 10L50 50L50 10L10 50Z"), "x.svg: a loop whose box begins at (10, 250) mm crosses itself at (30, 270) mm. Move its corners"),
         (svg("M10 10h50v50h-50zM30 30h50v50h-50z"), "two outlines cross at"),
         (svg("M0 0h295v40h-295Z"), "fits no sheet of 'opal'; the largest is 300 x 200 mm, 5 mm of it margin. "
          "It needs a sheet of 305.2 x 50.2 mm or more"),
