@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from fab.cli.console import Console
 from fab.cli.words import job_path, talking
+from fab.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from fab.params.read import Loaded
+
+T = TypeVar("T")
 
 
 @click.command()
@@ -34,8 +42,7 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
     from fab.comparepage import page_bytes
 
     with tempfile.TemporaryDirectory(prefix="panejig-") as folder:
-        one = _side(console, a, (), Path(folder) / "a")
-        two = _side(console, b, sets, Path(folder) / "b")
+        one, two = _sides(console, ((a, (), Path(folder) / "a"), (b, sets, Path(folder) / "b")))
         console.clear()
         left, right = sides.read_side(one), sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else "")
         if left.name == right.name:
@@ -53,15 +60,40 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
         console.tell(f"Page: {page}")
 
 
-def _side(console: Console, word: str, sets: tuple[str, ...], scratch: Path) -> Path:
-    """A build folder as it is, or a job built into a scratch folder."""
-    folder = Path(word)
-    if (folder / "manifest.json").is_file() and not sets:
-        return folder
+def _sides(console: Console, wanted: Sequence[tuple[str, tuple[str, ...], Path]]) -> list[Path]:
+    """Build folders as they are, jobs built into scratch folders; nothing is built before all were read and checked."""
     from fab import workshop
+    from fab.compare import read_side
     from fab.params.read import load
 
-    loaded = load(job_path(word), sets)
-    known = {verdict.id for verdict in workshop.check(loaded) if verdict.verdict == "fail"}
-    built = workshop.build(loaded, scratch, allow=frozenset(known), progress=console.progress)
-    return built.folder
+    def read(word: str, sets: tuple[str, ...]) -> Loaded | Path:
+        if (Path(word) / "manifest.json").is_file() and not sets:
+            read_side(Path(word))
+            return Path(word)
+        return load(job_path(word), sets)
+
+    def failing(side: Loaded | Path) -> frozenset[str]:
+        if isinstance(side, Path):
+            return frozenset()
+        return frozenset(verdict.id for verdict in workshop.check(side, progress=console.progress) if verdict.verdict == "fail")
+
+    sides = _all_or_faults(lambda at: read(*wanted[at][:2]), len(wanted))
+    known = _all_or_faults(lambda at: failing(sides[at]), len(wanted))
+    return [
+        side if isinstance(side, Path) else workshop.build(side, into, allow=allow, progress=console.progress).folder
+        for side, allow, (_, _, into) in zip(sides, known, wanted, strict=True)
+    ]
+
+
+def _all_or_faults(make: Callable[[int], T], count: int) -> list[T]:
+    """What is made for each side; when one is refused, the faults of all of them at once."""
+    made: list[T] = []
+    faults: list[Fault] = []
+    for at in range(count):
+        try:
+            made.append(make(at))
+        except InputError as error:
+            faults += error.faults
+    if faults:
+        raise InputError(list(dict.fromkeys(faults)))
+    return made
