@@ -31,8 +31,9 @@ class Fault:
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.where, self.key) if part)
-        tail = f" {self.works}" if self.works else ""
-        return f"{head}: {self.says}{tail}" if head else f"{self.says}{tail}"
+        stop = "." if self.works and self.says[-1:] not in ".!?:;" else ""
+        text = f"{self.says}{stop} {self.works}" if self.works else self.says
+        return f"{head}: {text}" if head else text
 
 
 class InputError(PanejigError):

@@ -20,8 +20,9 @@ from typing import TYPE_CHECKING, Any
 from fab import __version__
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.decisions import Design, decide
-from fab.errors import CheckFailed, InputError
+from fab.errors import CheckFailed, Fault, InputError
 from fab.outtree import locked, recover, swap_in
+from fab.params.placed import told_with_places
 from fab.params.read import Loaded
 from fab.products import Made, PartSpec, make
 from fab.store import Store, code_version, default_folder
@@ -85,6 +86,7 @@ def open_store(fresh: bool = False) -> Store:
     return Store(default_folder(), read=not fresh, helped=True)
 
 
+@told_with_places
 def design_of(loaded: Loaded, store: Store) -> Design:
     """All choices of a job; parts whose weight is asked come through the store."""
     from fab import ahead
@@ -125,6 +127,7 @@ def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) ->
     return check_and_count(loaded, fresh=fresh, progress=progress)[0]
 
 
+@told_with_places
 def check_and_count(
     loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
@@ -152,6 +155,7 @@ def check_and_count(
     return verdicts, counted(design, prepared)
 
 
+@told_with_places
 def build(
     loaded: Loaded, out: Path, *, only: frozenset[str] = frozenset(), allow: frozenset[str] = frozenset(),
     fresh: bool = False, progress: Progress = quiet, look: Look = unseen,
@@ -164,7 +168,7 @@ def build(
     """
     unknown = sorted(only - set(KINDS))
     if unknown:
-        raise InputError(f"there is no output kind {', '.join(unknown)}; kinds are {', '.join(KINDS)}")
+        raise InputError([Fault("--only", "", f"there is no output kind {', '.join(unknown)}.", f"Kinds are {', '.join(KINDS)}.")])
     from fab.outputs.nestlock import lock_path
 
     folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)

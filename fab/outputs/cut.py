@@ -11,7 +11,7 @@ from functools import cached_property, lru_cache
 from typing import Any
 
 from fab.decisions import Design, Outlined
-from fab.errors import BrokenGeometry, InputError
+from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, check_svg
 from fab.files.svg import svg
@@ -146,7 +146,7 @@ def nested(design: Outlined, search: Search | None = None) -> Nested:
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
     """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
     stocks: list[StockNest] = []
-    short: list[str] = []
+    short: list[Fault] = []
     share = search.seconds / max(len(wanted), 1)
     with ctrl_c_asks() if share > 0 else nullcontext(lambda: False) as stop:
         for name, found in sorted(wanted.items()):
@@ -154,10 +154,10 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
             one = _one_stock(shop, name, tuple(found), sheets, replace(search, seconds=share), stop)
             missing = shortage(one.nest, found, sheets)
             if missing:
-                short.append(missing)
+                short.append(Fault("", f"shop.stock.{name}.count", missing))
             stocks.append(one)
         if short:
-            raise InputError("\n".join(short))
+            raise InputError(short)
         return Nested(tuple(stocks), shop.laser, stop())
 
 

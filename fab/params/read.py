@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from fab.errors import Fault, InputError
@@ -16,7 +16,7 @@ from fab.params.layers import File, Layers
 from fab.params.merge import lifted
 from fab.params.sets import with_sets
 from fab.params.showing import clean
-from fab.params.tree import Source
+from fab.params.tree import Source, Table
 
 MOST_FAULTS = 200
 
@@ -29,6 +29,7 @@ class Loaded:
     sources: tuple[Path, ...]  # every file that was read, the job first
     inputs_sha256: str  # over all values and the tool's version; comments and order of keys do not change it
     changed: tuple[Changed, ...]  # what differs from the built-in defaults
+    table: Table = field(repr=False)  # the merged files, each value with its place
 
 
 def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
@@ -49,7 +50,7 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     if faults:
         raise InputError(_told(faults, layers.files))
     sources = (*(file.path for file in layers.files), *layers.others)
-    return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed))
+    return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed), table)
 
 
 def _told(faults: list[Fault], files: list[File]) -> list[Fault]:

@@ -84,9 +84,15 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert out.splitlines()[-1] == f"Files: {Path('out') / 'plate-sheets'}"
     folder = Path("out/plate-sheets")
     assert {path.name for path in folder.iterdir()} == {
-        "nest.json", "sheet-01.dxf", "sheet-01.svg", "picture-01.svg", "sheets.csv", "offcuts.toml",
+        "nest.json", "sheet-01.dxf", "sheet-01.svg", "picture-01.svg", "picture-01.png", "sheets.csv", "offcuts.toml",
     }  # fmt: skip
     assert told()["notes"] == err.splitlines()
+    picture = folder / "picture-01.png"
+    assert picture.stat().st_size < 200_000
+    with pytest.importorskip("PIL.Image").open(picture) as image:  # it comes with the PDF library
+        assert image.size[0] == 186 * 8
+        inks = {colour for _, colour in image.convert("RGB").getcolors(256)}
+    assert {(0x22, 0x22, 0x22), (0xCF, 0xE3, 0xF1), (0xD5, 0x5E, 0x00)} <= inks  # edges, the piece's tint, the order
 
 
 def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
@@ -179,7 +185,7 @@ def test_stock_that_runs_out_says_what_to_buy(capsys: pytest.CaptureFixture[str]
     """Six squares of 90 mm to a sheet, by hand: 3 sheets take 18, two more take the other 12."""
     square("sq.dxf", 90)
     assert run("--shape", "sq.dxf=30") == 2
-    says = "opal: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
+    says = "shop.stock.opal.count: opal: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
     assert capsys.readouterr().err.splitlines() == [says]
 
 

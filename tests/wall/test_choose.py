@@ -255,7 +255,7 @@ def test_no_room_for_a_keyhole_is_told():
 
 def test_unknown_kind_of_wall_is_refused_with_those_there_are():
     with pytest.raises(
-        InputError, match=r'hang\.wall: no kind of wall is named "jelly" The shop has: brick, plaster\.'
+        InputError, match=r'hang\.wall: no kind of wall is named "jelly"\. The shop has: brick, plaster\.'
     ):
         wall_type({"plaster": WallType(), "brick": WallType()}, "jelly")
     assert wall_type({"brick": WallType(shear_n=90.0)}, "brick").shear_n == 90.0
