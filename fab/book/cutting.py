@@ -5,9 +5,7 @@ from __future__ import annotations
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Table
 from fab.outputs.cut import bound_says, total_seconds
-from fab.sheets.picture import sheet_picture
-
-MOST_PICTURES = 12  # equal sheets are shown once; more kinds than this are listed
+from fab.outputs.sheetpictures import pages
 
 LASER = (
     "Extraction on, stay with the machine, a CO2 extinguisher at hand, interlocks never defeated. Cut only sheet that is "
@@ -30,8 +28,6 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += [Facts(rows), Para(bound_says(one) + ".")]
     rows_: list[tuple[str, ...]] = []
     ticks: list[str] = []
-    shown: set[object] = set()
-    pictures: list[Block] = []
     for name, one, layup in nested.layups:
         plan = nested.plan(one, layup)
         parts = ", ".join(f"{count} x {part}" for part, count in layup.counts.items())
@@ -40,12 +36,10 @@ def chapter(facts: BookFacts) -> Chapter:
              f"{plan.cut_mm / 1000:.2f}", str(plan.pierces), f"{plan.seconds / 60:.1f}")
         )  # fmt: skip
         ticks.append(f"cut-{name}")
-        key = (one.name, layup.sheet, tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed))
-        if key not in shown and len(shown) < MOST_PICTURES:
-            shown.add(key)
-            rests = nested.rests(facts.design.job.job, name, one, layup)
-            page = sheet_picture(layup, plan, one.pieces, one.stock, rests, name)
-            pictures.append(Figure(page, f"{name}: cut/{name}.dxf or .svg. Numbers give the order of cutting.", anchor=name))
+    pictures = [
+        Figure(page, f"{name}: cut/{name}.dxf or .svg. Numbers give the order of cutting.", anchor=name)
+        for name, page in pages(facts.design.job.job, nested)
+    ]
     header = ("sheet", "stock", "parts", "used", "cut, m", "pierces", "minutes")
     blocks.append(Table("Sheets", header, tuple(rows_), numeric=(3, 4, 5, 6), ticks=tuple(ticks)))
     blocks.append(Para(f"All sheets take about {total_seconds(nested) / 60:.0f} minutes of laser time at the shop's speeds. Keep the film on while cutting; what is left is listed in lists/offcuts.toml."))

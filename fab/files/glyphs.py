@@ -63,9 +63,22 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
     return rings
 
 
-def _drawn(glyphs: Any, name: str, char: str, shown: str) -> Any:
+def char_rings(char: str, chords: int) -> tuple[int, list[list[Point]]]:
+    """Advance width and rings of one character of the shipped font, in its units; an empty box when it lacks it."""
+    opened = _shipped()
+    glyphs = opened.getGlyphSet()
+    name = opened.getBestCmap().get(ord(char), ".notdef")
+    return int(glyphs[name].width), _drawn(glyphs, name, char, "font", chords).rings
+
+
+@cache
+def _shipped() -> Any:
+    return _opened(shipped_font(), "font")
+
+
+def _drawn(glyphs: Any, name: str, char: str, shown: str, chords: int = CHORDS) -> Any:
     """A pen that holds the rings of one glyph."""
-    pen = _pen_class()(glyphs)
+    pen = _pen_class()(glyphs, chords)
     try:
         glyphs[name].draw(pen)
     except _BROKEN as fault:
@@ -105,8 +118,9 @@ def _pen_class() -> type:
     from fontTools.pens.basePen import BasePen
 
     class Rings(BasePen):
-        def __init__(self, glyphs: Any) -> None:
+        def __init__(self, glyphs: Any, chords: int) -> None:
             super().__init__(glyphs)
+            self.chords = chords
             self.rings: list[list[Point]] = []
             self.count = 0
 
@@ -124,11 +138,11 @@ def _pen_class() -> type:
             self.rings[-1].append(pt)
 
         def _curveToOne(self, pt1: Point, pt2: Point, pt3: Point) -> None:
-            for point in _chords((self._getCurrentPoint(), pt1, pt2, pt3)):
+            for point in _chords((self._getCurrentPoint(), pt1, pt2, pt3), self.chords):
                 self._lineTo(point)
 
         def _qCurveToOne(self, pt1: Point, pt2: Point) -> None:
-            for point in _chords((self._getCurrentPoint(), pt1, pt2)):
+            for point in _chords((self._getCurrentPoint(), pt1, pt2), self.chords):
                 self._lineTo(point)
 
         def _endPath(self) -> None:
@@ -141,11 +155,11 @@ def _pen_class() -> type:
     return Rings
 
 
-def _chords(points: Sequence[Point]) -> list[Point]:
+def _chords(points: Sequence[Point], count: int) -> list[Point]:
     """Points along a Bezier curve of any degree after its start, by de Casteljau."""
     found = []
-    for k in range(1, CHORDS + 1):
-        t, row = k / CHORDS, list(points)
+    for k in range(1, count + 1):
+        t, row = k / count, list(points)
         while len(row) > 1:
             row = [(a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for a, b in pairwise(row)]
         found.append(row[0])

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from fab.files.png import Pixels, png
 from fab.light.colours import INK, LINES, PAPER, ramp
 from fab.light.diagram import Frame
 from fab.light.face import Face
 from fab.light.levels import region
-from fab.light.png import Pixels, Png, png, stamp_height, stamped
+from fab.light.png import Png, stamp_height, stamped
 from fab.light.solve import Curve
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle
 from fab.outlines.page import DASHED, Fill, Item, Page, Text, line, polyline, ring

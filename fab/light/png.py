@@ -1,24 +1,17 @@
-"""Pictures made of points: PNG bytes out of numpy arrays, and a stamp of letters burnt into them.
-
-The writer is our own: 8 bit, grey or RGB, no chunks but the needed ones, so the same picture gives the same bytes.
-Format: PNG specification, third edition (W3C), sections 5 and 11.
-"""
+"""Pictures made of points with their words, and a stamp of letters burnt into them."""
 
 from __future__ import annotations
 
-import struct
-import zlib
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fab.files.png import Pixels
 from fab.outlines.strokes import strokes, width_mm
 
 Array = NDArray[np.float64]
-Pixels = NDArray[np.uint8]
-SIGNATURE = b"\x89PNG\r\n\x1a\n"
 
 
 @dataclass(frozen=True)
@@ -30,23 +23,6 @@ class Png:
     height: int
     caption: str
     says: str
-
-
-def png(pixels: Pixels) -> bytes:
-    """PNG bytes of (rows, columns) grey or (rows, columns, 3) RGB points, the top row first."""
-    rows, columns = pixels.shape[:2]
-    colour = 0 if pixels.ndim == 2 else 2
-    flat = np.ascontiguousarray(pixels).reshape(rows, -1)
-    raw = np.concatenate([np.full((rows, 1), 2, np.uint8), flat - np.roll(flat, 1, axis=0)], axis=1)
-    raw[0, 0], raw[0, 1:] = 0, flat[0]  # filter 2, "up", but for the first row
-    header = struct.pack(">IIBBBBB", columns, rows, 8, colour, 0, 0, 0)
-    return SIGNATURE + b"".join(
-        [_chunk(b"IHDR", header), _chunk(b"IDAT", zlib.compress(raw.tobytes(), 6)), _chunk(b"IEND", b"")]
-    )
-
-
-def _chunk(kind: bytes, data: bytes) -> bytes:
-    return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
 
 def stamped(pixels: Pixels, text: str, at: tuple[float, float], height: float, value: int = 255) -> Pixels:

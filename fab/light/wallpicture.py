@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fab.files.png import png
 from fab.layout.model import Layout, PlacedPanel
 from fab.light.face import Face
 from fab.light.pictures import GAMMA, SAYS, SHELL_GREY, as_bytes, in_polygon
-from fab.light.png import Png, png, stamp_height, stamped
+from fab.light.png import Png, stamp_height, stamped
 from fab.parts.plan import Plan
 
 Array = NDArray[np.float64]

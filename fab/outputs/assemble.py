@@ -8,7 +8,7 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.files.table import Cell
-from fab.outputs import art, board, cut, lists, models, prints, wall
+from fab.outputs import art, board, cut, lists, models, prints, sheetpictures, wall
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 from fab.products import Made, PartSpec
@@ -45,7 +45,7 @@ def assemble(
         files += models.files(design, made, store)
     if "cut" in wanted:
         stage("cut", 0.72)
-        files += cut.files(design, nested)
+        files += cut.files(design, nested) + sheetpictures.files(design.job.job, nested)
     if "wall" in wanted:
         stage("wall", 0.76)
         files += wall.files(design, prepared.template)

@@ -2,7 +2,7 @@
 
     nest.json             every file with its hash; sheets, stocks, checks, notes
     sheet-01_x12.dxf .svg the cut file, kerf in the paths, cut twelve times
-    picture-01.svg        what lies where, in which order it is cut, what is left
+    picture-01.svg .png   what lies where, in which order it is cut, what is left
     sheets.csv            parts, lengths and minutes, a line a sheet
     offcuts.toml          the rests worth keeping, as entries for the shop file
 """
@@ -18,6 +18,7 @@ from typing import Any
 from fab import __version__
 from fab.checks import cut as cut_checks
 from fab.checks.model import Verdict
+from fab.files.pagepng import page_png
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
@@ -87,7 +88,9 @@ def files(
         out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind.stock, kind.layup)
         says = f"{title}, {kind.name}" + (f", {kind.times} times" if kind.times > 1 else "")
         page = sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, says)
-        out.append(OutFile(f"picture-{kind.name[6:]}.svg", "picture", page_svg(page), kind.name))
+        stem = f"picture-{kind.name[6:]}"
+        out.append(OutFile(f"{stem}.svg", "picture", page_svg(page), kind.name))
+        out.append(OutFile(f"{stem}.png", "picture", page_png(page), kind.name))
     rests = [rest.offcut for kind in sheets for rest in kind.rests]
     out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
     out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))

@@ -21,7 +21,8 @@ _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
 _SIDE_MM = 14.0  # room for the dimensions
 _HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
-_INK, _QUIET, _REST, _WAY = "#222222", "#777777", "#009E73", "#D55E00"
+_INK, _QUIET, _REST, _WAY = "#222222", "#6B6B6B", "#009E73", "#D55E00"
+_REST_TEXT, _WAY_TEXT = "#00533C", "#8A3D00"  # the same, dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
 _TINTS = ("#CFE3F1", "#F7E3B8", "#D9EFE6", "#F3D6E6", "#E6E6E6", "#FBF3B4", "#D6EBF8")  # light Okabe-Ito tints
 
 
@@ -48,12 +49,13 @@ def sheet_picture(
     top = drawn((0.0, sheet.height))
     items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
     items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
-    items.append(Text(_SIDE_MM, high - 7.0, title or sheet.name, 4.6, colour=_INK, bold=True))
+    heading = title or sheet.name
+    size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
+    items.append(Text(_SIDE_MM, high - 7.0, heading, size, colour=_INK, bold=True))
     for k, fact in enumerate(facts):
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
         items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
-    says = f"{title or sheet.name}: " + " ".join(facts)
-    return Page(_WIDE_MM, high, tuple(items), title or sheet.name, says)
+    return Page(_WIDE_MM, high, tuple(items), heading, f"{heading}: " + " ".join(facts))
 
 
 class _Scaled:
@@ -104,7 +106,7 @@ def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
         at, room = _within(rest, drawn, upright)
         says = f"{rest.offcut.name}: {fixed(width, 0)} x {fixed(height, 0)} mm"
         size = size_to_fit_mm(says, 0.9 * room, 3.0)
-        items.append(Text(*at, says, size, "middle", 90.0 if upright else 0.0, colour=_REST))
+        items.append(Text(*at, says, size, "middle", 90.0 if upright else 0.0, colour=_REST_TEXT))
     return items
 
 
@@ -123,25 +125,24 @@ def _within(rest: Rest, drawn: _Scaled, upright: bool) -> tuple[Point, float]:
 
 
 def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float) -> list[Item]:
+    """Tints by piece, then all edges, then all marks: what looks alike stands together, which painters like."""
     by_name = {piece.name: (piece, kerf_compensated(piece.outline, kerf_mm), k) for k, piece in enumerate(pieces)}
-    items: list[Item] = []
-    for item in layup.placed:
+    fills: list[Item] = []
+    edges: list[Item] = []
+    marks: list[Item] = []
+    for item in sorted(layup.placed, key=lambda p: by_name[p.piece][2]):
         piece, cut, k = by_name[item.piece]
         outline = item.outline(cut)
         loops = tuple(drawn.contour(loop) for loop in (outline.edge, *outline.holes))
-        marks = [
+        fills.append(Group((Fill(loops, _TINTS[k % len(_TINTS)]),), title=f"{item.piece} {item.copy}"))
+        edges += [ring(loop, 0.18, _INK) for loop in loops]
+        marks += [
             line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
             for mark in piece.marks
             for a, b in pairwise(mark)
             if a != b
         ]
-        shown: tuple[Item, ...] = (
-            Fill(loops, _TINTS[k % len(_TINTS)]),
-            *(ring(loop, 0.18, _INK) for loop in loops),
-            *marks,
-        )
-        items.append(Group(shown, title=f"{item.piece} {item.copy}"))
-    return items
+    return [*fills, *edges, *marks]
 
 
 def _way(drawn: _Scaled, plan: CutPlan) -> list[Item]:
@@ -168,6 +169,7 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
     rank = {owner: k + 1 for k, owner in enumerate(last)}
     outlines = {piece.name: piece.outline for piece in pieces}
     items: list[Item] = []
+    numbers: list[Item] = []
     for item in layup.placed:
         owner = f"{item.piece} {item.copy}"
         x, y, reach = _seat(item.outline(outlines[item.piece]))
@@ -175,14 +177,14 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
         size = size_to_fit_mm(owner, 1.7 * reach, 3.0)
         if size >= 0.9:
             items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=_INK))
-            items.append(
-                Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY, bold=True)
+            numbers.append(
+                Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY_TEXT, bold=True)
             )
         elif reach > 0.5:
             number = str(item.copy)
             size = min(size_to_fit_mm(number, 1.5 * reach, 3.0), reach)
             items.append(Text(at[0], at[1] - 0.35 * size, number, size, "middle", colour=_INK))
-    return items
+    return [*items, *numbers]
 
 
 def _seat(outline: Outline) -> tuple[float, float, float]:

@@ -11,13 +11,14 @@ import numpy as np
 import pytest
 
 from fab.files.pagesvg import page_svg
+from fab.files.png import png
 from fab.layout.model import Cell, Layout, PlacedPanel
 from fab.light.colours import ramp
 from fab.light.diagram import ticks
 from fab.light.face import Face, face
 from fab.light.levels import region
 from fab.light.pictures import curve_page, cut_page, face_png, heat_page, lit
-from fab.light.png import png, stamped
+from fab.light.png import stamped
 from fab.light.solve import depth_curve
 from fab.light.wallpicture import EDGE_MM, wall_png
 from fab.outlines.page import Fill, Page, Text
