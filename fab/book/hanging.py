@@ -36,7 +36,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 ("Counted with a factor of", f"{job.hang.factor:g}"), ("Template", f"{len(made.pages)} pages {paper}, the first one to check the printer"),
             )
         ),
-        Figure(made.pages[0], f"First page of wall/template-{paper.lower()}.pdf: print it, measure the bars in both directions, then print the rest at 100 %.", wide=True),
+        Figure(made.pages[0], f"The first page of wall/template-{paper.lower()}.pdf, drawn smaller here: print it from that file, measure its bars in both directions, then print the rest at 100 %.", wide=True),
         Steps(
             (
                 "Print the template without scaling. Measure the 100 mm bars both ways; if they are off, write the readings into the shop file and build again.",

@@ -23,6 +23,7 @@ from fab.files.document import (
     Table,
     Viewer,
     runs,
+    spans,
 )  # fmt: skip
 from fab.files.pagesvg import page_fragment
 
@@ -53,8 +54,7 @@ def html(document: Document) -> bytes:
 <main id="main">
 {chapters}
 </main>
-<footer><p>{escape(document.footer)}</p></footer>
-<a class="up" href="#chapters">Chapters</a>
+<footer><p>{escape(document.footer)}</p><a class="up" href="#chapters">Chapters</a></footer>
 <script>{script}</script>
 </body>
 </html>
@@ -83,8 +83,7 @@ def _run(shown: list[str]) -> str:
 
 def _said(text: str) -> str:
     """Escaped text; what stands between backticks is a command."""
-    parts = escape(text).split("`")
-    return "".join(f"<code>{part}</code>" if k % 2 and k + 1 < len(parts) else part for k, part in enumerate(parts))
+    return "".join(f"<code>{escape(part)}</code>" if command else escape(part) for command, part in spans(text))
 
 
 def _block(block: Block, place: str) -> str:

@@ -24,6 +24,7 @@ from fab.files.document import (
     Table,
     Viewer,
     runs,
+    spans,
 )  # fmt: skip
 from fab.files.pdf import FONT, PT_PER_MM, draw, register_font
 from fab.outlines.page import Page
@@ -197,7 +198,7 @@ def _pairs(block: Facts) -> Table:
 
 def _said(text: str) -> str:
     """Text for a paragraph; what stands between backticks is a command, set off by quotes."""
-    return escape(text.replace("`", '"'))
+    return escape("".join(f'"{part}"' if command else part for command, part in spans(text)))
 
 
 def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> list[Any]:

@@ -126,5 +126,13 @@ def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
             yield from ((block,) for block in run)
 
 
+def spans(text: str) -> list[tuple[bool, str]]:
+    """Pieces of a text: whether it stands between backticks, which makes it a command, and the words."""
+    parts = text.split("`")
+    if len(parts) % 2 == 0:  # the last backtick stands alone
+        parts[-2:] = ["`".join(parts[-2:])]
+    return [(k % 2 == 1, part) for k, part in enumerate(parts)]
+
+
 def _small(block: Block) -> bool:
     return isinstance(block, Figure) and not block.wide and block.page.width <= SMALL_MM

@@ -24,6 +24,7 @@ WORDS = {"led": "LED"}
 TEXT_MM = 2.6
 INK = "#222222"
 DIM = "#B00020"
+DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2: 4.5 to 1)
 
 
 @dataclass(frozen=True)
@@ -101,5 +102,5 @@ def _named(gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
     return [
         line(tail_a, a, HAIR_MM, DIM), line(b, tail_b, HAIR_MM, DIM), line(middle, at, HAIR_MM, DIM),
         arrow_head(a, tail_a, 1.1, DIM), arrow_head(b, tail_b, 1.1, DIM),
-        Text(at[0], at[1] + 0.6, f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}", TEXT_MM, "middle", colour=DIM),
+        Text(at[0], at[1] + 0.6, f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}", TEXT_MM, "middle", colour=DIM_TEXT),
     ]  # fmt: skip

@@ -21,7 +21,7 @@ SCREW_MM = 1.2  # half a screw's cross
 SMALLEST_MM = 1.5  # font size of 1 mm high capitals: the smallest that is read on paper
 PAGE_MM = 3.6  # largest font size of a page's name
 PANEL_MM = 3.5
-PAGE_GREY = "#777777"
+PAGE_GREY = "#6b6b6b"
 ROOM_MM = 0.25  # between two names
 SQUARE_MM = 10.0  # of the grid that names are looked up in
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -17,39 +18,56 @@ def page(browser: Any, built: dict[str, Path], request: pytest.FixtureRequest) -
     """The demo's book at a width, with a list of everything that went wrong."""
     width, scripts = request.param
     context = browser.new_context(viewport={"width": WIDTHS[width][0], "height": WIDTHS[width][1]}, java_script_enabled=scripts, has_touch=width == "phone")
-    opened = context.new_page()
-    opened.faults = []
-    opened.on("console", lambda message: opened.faults.append(message.text) if message.type in ("error", "warning") else None)
-    opened.on("pageerror", lambda error: opened.faults.append(str(error)))
-    opened.on("request", lambda asked: opened.faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None)
+    opened = _listened(context.new_page())
+    opened.scripts = scripts
     opened.goto((built["reading-nook"] / "book" / "index.html").as_uri())
     yield opened
     context.close()
 
 
+def _listened(page: Any) -> Any:
+    """A page that keeps everything that goes wrong in it."""
+    page.faults = []
+    page.on("console", lambda message: page.faults.append(message.text) if message.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: page.faults.append(str(error)))
+    page.on("request", lambda asked: page.faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None)
+    return page
+
+
 COUNT = """c => { const g = c.getContext('webgl2'), p = new Uint8Array(c.width * c.height * 4);
     g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, p);
     let n = 0, h = 0; for (let i = 0; i < p.length; i += 4) { if (p[i] < 250) n++; h = (h * 31 + p[i]) | 0; } return [n / (p.length / 4), h]; }"""  # share of pixels that are painted, and a sum of all
+DRIVERS = ("GPU stall", "GL Driver", "software WebGL")  # what graphics without a card tell of themselves
 BOTH = [("desktop", True), ("phone", True), ("desktop", False), ("phone", False)]
 
 
 @pytest.mark.parametrize("page", BOTH, indirect=True, ids=lambda value: f"{value[0]}-{'js' if value[1] else 'nojs'}")
 def test_it_opens_clean_and_nothing_is_cut_off(page: Any) -> None:
     page.wait_for_timeout(300)
-    faults = [fault for fault in page.faults if "GPU stall" not in fault and "GL Driver" not in fault]
-    assert faults == []
-    if page.context.pages and page.locator("html").count():
-        wide = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]") if _scripts(page) else None
-        if wide:
-            assert wide[0] <= wide[1] + 1
+    assert [fault for fault in page.faults if not any(word in fault for word in DRIVERS)] == []
+    wide = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert wide[0] <= wide[1] + 1
     assert page.locator("figure svg").count() > 8
+    drawn = page.locator(".viewer canvas").count() == 1
+    assert drawn == page.scripts
+    assert page.locator(".still svg").is_visible() != drawn  # one of the two, always
 
 
-def _scripts(page: Any) -> bool:
-    try:
-        return bool(page.evaluate("1 + 1") == 2)
-    except Exception:
-        return False
+@pytest.mark.slow
+def test_a_fault_of_the_page_is_seen_by_these_tests(browser: Any, tmp_path: Path) -> None:
+    """The listeners of this file hear an error, a warning, an uncaught error and a request, blocked or not."""
+    for k, bad in enumerate((
+        "<script>console.error('odd')</script>", "<script>console.warn('odd')</script>", "<script>nothing()</script>",
+        "<img src='http://127.0.0.1:9/x.png'>", "<link rel='stylesheet' href='http://127.0.0.1:9/x.css'>",
+        "<style>@font-face { font-family: x; src: url(http://127.0.0.1:9/x.ttf) } p { font-family: x }</style><p>x</p>",
+    )):  # fmt: skip
+        (tmp_path / f"{k}.html").write_text(f"<!DOCTYPE html><title>x</title>{bad}", encoding="utf-8")
+        context = browser.new_context()
+        opened = _listened(context.new_page())
+        opened.goto((tmp_path / f"{k}.html").as_uri())
+        opened.wait_for_timeout(200)
+        assert opened.faults, bad
+        context.close()
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -168,16 +186,85 @@ def _middle(canvas: Any) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
-def test_ticks_survive_a_reload(page: Any) -> None:
+def test_ticks_survive_a_reload(page: Any, built: dict[str, Path]) -> None:
+    """Kept under the hash of the inputs, so that another build begins without them."""
     box = page.locator("input[data-tick]").first
     box.check()
     page.reload()
     again = page.locator("input[data-tick]").first
     assert again.is_checked()
     assert "ticked" in (again.evaluate("b => b.closest('tr').className") or "")
+    assert page.locator("tr.ticked").count() == 1
+    digest = json.loads((built["reading-nook"] / "manifest.json").read_text(encoding="utf-8"))["inputs_sha256"]
+    (key,) = page.evaluate("Object.keys(localStorage)")
+    assert len(key.removeprefix("ticks:")) >= 16
+    assert digest.startswith(key.removeprefix("ticks:"))
     again.uncheck()
     page.reload()
     assert not page.locator("input[data-tick]").first.is_checked()
+
+
+@pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
+def test_all_is_reached_by_keyboard(page: Any) -> None:
+    """Skip link first; from a panel in the picture to its row; view and boxes take the focus and show it."""
+    reached = []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("(() => { const e = document.activeElement; return [e.tagName.toLowerCase(), e.getAttribute('href') || e.getAttribute('type') || '', getComputedStyle(e).outlineStyle]; })()"))
+    assert reached[0][1] == "#main"
+    assert {"#panel-A", "#panel-I", "range", "checkbox", "button"} <= {where for _, where, _ in reached}
+    assert "canvas" in {tag for tag, _, _ in reached}
+    assert {ring for _, _, ring in reached} <= {"solid", "auto"}
+    page.locator("a[href='#panel-G']").focus()
+    page.keyboard.press("Enter")
+    assert page.url.endswith("#panel-G")
+    row = page.locator("#panel-G input")
+    row.focus()
+    page.keyboard.press("Space")
+    assert row.is_checked()
+
+
+CONTRAST = """() => {
+    const light = c => { const f = c.map(v => { v /= 255; return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; }); return .2126 * f[0] + .7152 * f[1] + .0722 * f[2]; };
+    const ratio = (a, b) => { const [x, y] = [light(a), light(b)]; return (Math.max(x, y) + .05) / (Math.min(x, y) + .05); };
+    const parts = t => { const m = t.match(/[\\d.]+/g).map(Number); return [m.slice(0, 3), m.length > 3 ? m[3] : 1]; };
+    const told = [];
+    document.querySelectorAll("figure svg text").forEach(text => {
+        text.scrollIntoView({ block: "center" });
+        const box = text.getBoundingClientRect(), hit = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+        const under = hit.slice(0, hit.findIndex(e => e.classList.contains("sheet"))).filter(e => e instanceof SVGGeometryElement && text.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING);
+        let ground = [255, 255, 255];
+        under.reverse().forEach(e => { const s = getComputedStyle(e); if (s.fill !== "none") { const [c, a] = parts(s.fill), o = a * s.fillOpacity; ground = ground.map((g, k) => g * (1 - o) + c[k] * o); } });
+        told.push([ratio(parts(getComputedStyle(text).fill)[0], ground), text.textContent, text.closest("svg").querySelector("title").textContent]);
+    });
+    return told;
+}"""  # of each text in a picture: contrast to what is painted below its middle (WCAG 2.2, relative luminance), text, picture
+
+
+@pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
+def test_texts_in_pictures_can_be_read(page: Any) -> None:
+    """WCAG 2.2, 1.4.3: 4.5 to 1. The rule engine below can't tell for pictures."""
+    told = page.evaluate(CONTRAST)
+    assert len(told) > 300
+    assert [(round(ratio, 2), text, picture) for ratio, text, picture in told if ratio < 4.5] == []
+    page.add_style_tag(content="figure svg text { fill: #c9c5bb !important; }")
+    assert min(ratio for ratio, _, _ in page.evaluate(CONTRAST)) < 1.8  # it does see pale letters
+
+
+@pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
+def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> None:
+    """Also for those who like their screen dark: the list of chapters and the live view stay out, the still is there."""
+    page.emulate_media(media="print", color_scheme="dark")
+    assert not page.locator("nav").first.is_visible()
+    assert not page.locator(".viewer canvas").is_visible()
+    assert not page.locator("a.up").is_visible()
+    assert page.locator(".still svg").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    for words in ("p", "figcaption", "dt", "th", "footer p", ".caution"):
+        ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)
+        assert max(map(int, ink.removeprefix("rgb(").removesuffix(")").split(","))) < 110, words  # #6e6e6e is 5 to 1 on white
+    caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")
+    assert min(map(int, caution.removeprefix("rgb(").removesuffix(")").split(","))) > 200
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -188,5 +275,4 @@ def test_no_serious_fault_of_access(page: Any, scheme: str) -> None:
     page.emulate_media(color_scheme=scheme)
     page.reload()
     found = axe.Axe().run(page)
-    serious = [(v["id"], v["nodes"][0]["html"][:160]) for v in found["violations"] if v["impact"] in ("serious", "critical")]
-    assert serious == []
+    assert [(v["id"], v["impact"], v["nodes"][0]["html"][:160]) for v in found["violations"] if v["impact"] != "minor"] == []
