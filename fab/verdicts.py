@@ -16,6 +16,7 @@ from fab.decisions import Design
 from fab.outputs.prepared import Prepared
 from fab.params.job import Job
 from fab.params.shop import Printer
+from fab.parts.features import features
 from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store, Task
@@ -171,13 +172,17 @@ def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     """The assembled panel with and without inlet, and one joint of each pair of designs, measured on the solids.
 
     Bases differ by inlet, hanger and name; the hanger with its screw is part of the proof where there is one, and
-    where it points is proven for every base on the plan (`fit.keyhole`).
+    where it points is proven for every base on the plan (`fit.keyhole`). A base without an inlet has at edge 0 what one
+    with an inlet has at its other edges: after that one only the rest of it is proven, unless the maker added something.
     """
     found: list[Task] = []
-    for spec in proven_bases(design):
+    specs = proven_bases(design)
+    with_inlet = {spec.design for spec in specs if spec.kind is not None and spec.kind.inlet}
+    for spec in specs:
         plan = design.plans[spec.design]
+        further = spec.design in with_inlet and spec.kind is not None and not spec.kind.inlet and not features(plan)
         values = [depends(plan, spec), spec.design]
-        found.append(task("fit checks", values, CHECK_ROOMS, partial(_fits, design, made, spec)))
+        found.append(task("fit checks", [*values, further], CHECK_ROOMS, partial(_fits, design, made, spec, further)))
         found.append(task("leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec)))
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
@@ -219,11 +224,12 @@ def _bare(design: Design, spec: PartSpec) -> Any:
     return solid_of(design.plans[spec.design], spec)
 
 
-def _fits(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tuple[Verdict, ...]:
+def _fits(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec, further: bool) -> tuple[Verdict, ...]:
     from fab.checks import fit
 
     assert spec.kind is not None
-    return fit.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+    prove = fit.base_checks if further else fit.checks
+    return prove(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
 
 
 def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tuple[Verdict, ...]:

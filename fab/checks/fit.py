@@ -107,26 +107,25 @@ def _pairs(parts: Sequence[Named]) -> list[tuple[Named, Named]]:
 
 
 def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: set[frozenset[str]]) -> Verdict:
-    """All pairs at once where one part meets many; one by one only when something was found."""
+    """All pairs at once where one part, or several alike, meet the same others; one by one only when something was found."""
     left = near_pairs([(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant])
     total, clashes = 0.0, []
     while left:
-        counts: dict[str, int] = {}
-        for pair in left:
-            for one in pair:
-                counts[one.name] = counts.get(one.name, 0) + 1
-        hub = max(counts, key=lambda name: counts[name])
-        of_hub = [pair for pair in left if hub in (pair[0].name, pair[1].name)]
-        left = [pair for pair in left if pair not in of_hub]
-        centre = next(one for one in of_hub[0] if one.name == hub)
-        others = [b if a.name == hub else a for a, b in of_hub]
-        if kernel.overlap_mm3(centre.solid, kernel.group([one.solid for one in others])) <= VOLUME_TOL_MM3:
+        known = {one.name: one for pair in left for one in pair}
+        meets: dict[str, set[str]] = {name: set() for name in known}
+        for a, b in left:
+            meets[a.name].add(b.name)
+            meets[b.name].add(a.name)
+        others = meets[max(meets, key=lambda name: len(meets[name]))]
+        hubs = [name for name in meets if meets[name] == others]
+        left = [(a, b) for a, b in left if a.name not in hubs and b.name not in hubs]
+        if kernel.overlap_mm3(*(kernel.group([known[name].solid for name in side]) for side in (hubs, sorted(others)))) <= VOLUME_TOL_MM3:
             continue
-        for one in others:
-            shared = kernel.overlap_mm3(centre.solid, one.solid)
+        for one, other in ((known[a], known[b]) for a in hubs for b in sorted(others)):
+            shared = kernel.overlap_mm3(one.solid, other.solid)
             if shared > VOLUME_TOL_MM3:
                 total += shared
-                clashes.append(f"{centre.name} and {one.name} share {fixed(shared, 2)} mm3")
+                clashes.append(f"{one.name} and {other.name} share {fixed(shared, 2)} mm3")
     says = "; ".join(clashes) if clashes else f"none of {len(pairs)} pairs of parts that are near each other overlap"
     return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
 

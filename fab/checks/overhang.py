@@ -20,6 +20,7 @@ ANGLE_TOL_DEG = 0.5
 SLIVER_MM = 0.005  # a region of nothing but thinner triangles is none
 DIRECTIONS = 24  # of lines through a spot, over half a turn
 SPOT_MM = 1.5  # spots of a region lie no further apart
+PAIRS = 20_000  # of spot and edge, reckoned in one go: they fit the processor's cache
 
 
 @dataclass(frozen=True)
@@ -194,6 +195,13 @@ def _to_segments(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.n
 
 def _bridges(points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray) -> np.ndarray:
     """Length of the shortest line through each point whose two ends are anchors; infinite without one."""
+    import numpy as np
+
+    step = max(PAIRS // len(start), 1)
+    return np.concatenate([_bridges_of(points[k : k + step], start, end, anchor) for k in range(0, len(points), step)])
+
+
+def _bridges_of(points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray) -> np.ndarray:
     import numpy as np
 
     way = end - start

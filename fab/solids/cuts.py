@@ -84,14 +84,53 @@ def ordered(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Segments in running order, loop by loop, and the number of each one's loop."""
     import numpy as np
 
-    following: dict[tuple[int, int], list[int]] = {}
     keys = np.round(segments * 1e4).astype(np.int64)
+    following = _following(keys)
+    if following is None:
+        return _walked(keys)
+    loop = [-1] * len(segments)
+    order: list[int] = []
+    number = 0
+    for begin in range(len(segments)):
+        k = begin
+        if loop[k] >= 0:
+            continue
+        while loop[k] < 0:
+            loop[k] = number
+            order.append(k)
+            k = following[k]
+        number += 1
+    return np.array(order, int), np.array(loop, int)
+
+
+def _following(keys: np.ndarray) -> list[int] | None:
+    """For each segment the one that begins where it ends; None unless each has exactly one."""
+    import numpy as np
+
+    if len(keys) == 0:
+        return []
+    low = keys.min(axis=(0, 1))
+    wide = int(keys[:, :, 0].max()) - int(low[0]) + 1
+    flat = (keys[:, :, 0] - low[0]) + (keys[:, :, 1] - low[1]) * wide
+    order = np.argsort(flat[:, 0])
+    begins, ends = flat[order, 0], flat[:, 1]
+    if (begins[1:] == begins[:-1]).any():
+        return None
+    at = np.searchsorted(begins, ends).clip(max=len(begins) - 1)
+    return order[at].tolist() if (begins[at] == ends).all() and len(np.unique(at)) == len(at) else None
+
+
+def _walked(keys: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The same where loops touch in a corner, or ends were rounded apart."""
+    import numpy as np
+
+    following: dict[tuple[int, int], list[int]] = {}
     for k, (x, y) in enumerate(keys[:, 0].tolist()):
         following.setdefault((x, y), []).append(k)
-    loop = np.full(len(segments), -1)
+    loop = np.full(len(keys), -1)
     order, number = [], 0
     ends = keys[:, 1].tolist()
-    for begin in range(len(segments)):
+    for begin in range(len(keys)):
         k = begin
         while loop[k] < 0:
             loop[k] = number

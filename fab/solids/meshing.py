@@ -43,7 +43,8 @@ def mesh(solid: Solid, name: str = "part") -> Mesh:
 def _read(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3) that the kernel left on the faces, face by face.
 
-    The library's own reader makes an object of every corner and takes twice as long.
+    The library's own reader makes an object of every corner and takes twice as long; its lists of triangles are slow to
+    walk through, so triangles are asked for by number.
     """
     import numpy as np
     from OCP.BRep import BRep_Tool
@@ -61,7 +62,7 @@ def _read(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
         if not place.IsIdentity():
             to = place.Transformation()
             nodes = [node.Transformed(to) for node in nodes]
-        three = np.array([triangle.Get() for triangle in net.Triangles()], np.int64).reshape(-1, 3)
+        three = np.array([net.Triangle(k).Get() for k in range(1, net.NbTriangles() + 1)], np.int64).reshape(-1, 3)
         if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             three = three[:, [0, 2, 1]]
         triangles.append(three + (len(corners) - 1))
