@@ -15,12 +15,13 @@ from itertools import pairwise
 from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
+from fab.files.manylines import dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_segments
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
 FLAT_MM = 0.005
-MOST_SEGMENTS = 3_000_000
+MOST_SEGMENTS = 1_200_000
 FAR_MM = 100_000.0
 MOST_PARTS = 300_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
 # $INSUNITS of the DXF reference to mm
@@ -35,30 +36,37 @@ class Loose:
     notes: tuple[str, ...] = ()
 
 
-def read_outline(data: bytes, name: str, unit_mm: float | None = None) -> Loose:
+def read_outline(data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS) -> Loose:
     """The segments of a DXF (ASCII or binary) or SVG, told apart by their content.
 
-    `unit_mm`: what one unit of a DXF is, whatever the file says.
+    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, arcs and chords; a file that
+    surely holds more is refused before it is read.
 
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not finite, or no lines.
     """
     try:
-        segments, notes = svg_segments(data, FLAT_MM) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm)
+        segments, notes = (
+            svg_segments(data, FLAT_MM, most) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm, most)
+        )
     except InputError as error:
         raise InputError([replace(fault, where=fault.where or name) for fault in error.faults]) from None
     except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line
         raise _refused(f"it has numbers that make no line ({error}).", "Export it again, in mm.", name) from None
     if not segments:
         raise _refused("there is no line in it.", "Draw the outline as lines, arcs, polylines or paths.", name)
-    if len(segments) > MOST_SEGMENTS:
-        says = f"{len(segments):,} lines are too many; {MOST_SEGMENTS:,} can be read."
-        raise _refused(says, "Simplify the drawing.", name)
+    if len(segments) > most:
+        raise too_many(len(segments), most, name)
     return Loose(tuple(segments), tuple(f"{name}: {note}" for note in notes))
 
 
-def _dxf(data: bytes, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
+def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Segment], list[str]]:
     from ezdxf import DXFError, recover
 
+    if (places := dxf_places(data)) > most:
+        raise too_many(places, most)
+    if (entities := dxf_entities(data)) > MOST_PARTS:
+        says = f"it holds {entities:,} single lines, arcs and corners; at most {MOST_PARTS:,} are read."
+        raise _refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
         document, _ = recover.read(io.BytesIO(data))
         return _of_document(document, unit_mm)
@@ -81,7 +89,7 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], l
         notes.append("no usable unit in the file: taken as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     if _many(document.modelspace(), {}, ()) > MOST_PARTS:
-        raise _refused("its blocks hold blocks without end.", "Explode them in the drawing program, and save it again.")
+        raise _refused(f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks without end.", "Explode them in the drawing program, and save it again.")
     left: dict[str, int] = {}
     found: list[Segment] = []
     for entity in document.modelspace():

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from xml.etree import ElementTree as ET
 
 from fab.errors import Fault, InputError
+from fab.files.manylines import path_steps, point_steps, too_many
 from fab.files.svg_curves import Matrix, Turtle, curve_steps, multiply
 from fab.outlines.contour import Point, Segment
 
@@ -35,8 +36,8 @@ _CURES = {"script": "nothing is run here"}
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
-def svg_segments(data: bytes, flat_mm: float) -> tuple[list[Segment], list[str]]:
-    """Segments with y up and mm, and notes. Raises InputError for what can't be read."""
+def svg_segments(data: bytes, flat_mm: float, most: int) -> tuple[list[Segment], list[str]]:
+    """Segments with y up and mm, and notes. Raises InputError for what can't be read, and for more than `most`."""
     if b"<!ENTITY" in data:
         raise _refused("the SVG declares entities of its own.", "Save it as plain SVG.")
     try:
@@ -47,8 +48,12 @@ def svg_segments(data: bytes, flat_mm: float) -> tuple[list[Segment], list[str]]
     left: dict[str, int] = {}
     found: list[Segment] = []
     try:
-        for turtle in _shapes(root, page, flat_mm, left):
+        if (least := _steps(root)) > most:
+            raise too_many(least, most, at_least=True)
+        for turtle in _shapes(root, page, flat_mm, left, most):
             found += turtle.segments
+            if len(found) > most:
+                raise too_many(len(found), most, at_least=True)
     except (ValueError, OverflowError) as error:
         raise _refused(f"the SVG has a value that can't be read: {error}.", "Save it again as plain SVG.") from None
     except RecursionError:
@@ -87,7 +92,18 @@ def _page(root: ET.Element) -> tuple[Matrix, list[str]]:
     return (scale, 0.0, 0.0, -scale, 0.0, mm[1]), notes
 
 
-def _shapes(element: ET.Element, matrix: Matrix, flat_mm: float, left: dict[str, int]) -> Iterator[Turtle]:
+def _steps(element: ET.Element) -> int:
+    """Lines and curves that the shapes ask for, or fewer."""
+    tag = element.tag.rsplit("}", 1)[-1].lower() if isinstance(element.tag, str) else ""
+    if not tag or tag in _ASIDE or tag in _SHOWN_ONLY or _hidden(element):
+        return 0
+    own = path_steps(element.get("d", "")) if tag == "path" else point_steps(element.get("points", ""))
+    return max(own, 0) + sum(_steps(child) for child in element)
+
+
+def _shapes(
+    element: ET.Element, matrix: Matrix, flat_mm: float, left: dict[str, int], most: int
+) -> Iterator[Turtle]:
     tag = element.tag.rsplit("}", 1)[-1].lower() if isinstance(element.tag, str) else ""
     if not tag or tag in _ASIDE or _hidden(element):
         if tag == "script":
@@ -97,7 +113,7 @@ def _shapes(element: ET.Element, matrix: Matrix, flat_mm: float, left: dict[str,
         left[tag] = left.get(tag, 0) + 1
         return
     matrix = multiply(matrix, _transform(element.get("transform", "")))
-    turtle = Turtle(matrix, flat_mm)
+    turtle = Turtle(matrix, flat_mm, most)
     if tag == "path":
         _path(element.get("d", ""), turtle)
     elif tag in ("polyline", "polygon"):
@@ -109,7 +125,7 @@ def _shapes(element: ET.Element, matrix: Matrix, flat_mm: float, left: dict[str,
     if turtle.segments:
         yield turtle
     for child in element:
-        yield from _shapes(child, matrix, flat_mm, left)
+        yield from _shapes(child, matrix, flat_mm, left, most)
 
 
 def _hidden(element: ET.Element) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from fab.files.manylines import too_many
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
@@ -26,8 +27,8 @@ def multiply(m: Matrix, n: Matrix) -> Matrix:
 class Turtle:
     """Where the pen is, in user units; what it has drawn, in mm."""
 
-    def __init__(self, matrix: Matrix, flat_mm: float) -> None:
-        self.matrix, self.flat = matrix, flat_mm
+    def __init__(self, matrix: Matrix, flat_mm: float, most: int) -> None:
+        self.matrix, self.flat, self.most = matrix, flat_mm, most
         self.segments: list[Segment] = []
         self.at: Point = (0.0, 0.0)
         self.first: Point = (0.0, 0.0)
@@ -57,6 +58,7 @@ class Turtle:
             math.dist((one[0] + to[0], one[1] + to[1]), (2 * two[0], 2 * two[1])),
         )
         count = min(max(1, math.ceil(math.sqrt(0.75 * bend * scale / self.flat))), _MOST_CHORDS)
+        self._room(count)
         before = start
         for k in range(1, count + 1):
             t = k / count
@@ -117,6 +119,7 @@ class Turtle:
         scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4])) * max(rx, ry)
         step = 2 * math.acos(max(1 - self.flat / max(scale, self.flat), 0.0)) or math.pi / 4
         count = min(max(2, math.ceil(abs(extent) / step)), _MOST_CHORDS)
+        self._room(count)
         cos, sin = math.cos(tilt), math.sin(tilt)
         before = self.at
         for k in range(1, count + 1):
@@ -125,6 +128,11 @@ class Turtle:
             point = to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
             self._chord(before, point)
             before = point
+
+    def _room(self, chords: int) -> None:
+        """Stop before a curve that makes one path longer than a whole drawing may be."""
+        if len(self.segments) + chords > self.most:
+            raise too_many(len(self.segments) + chords, self.most, at_least=True)
 
     def _chord(self, a: Point, b: Point) -> None:
         start, end = self.place(a), self.place(b)

@@ -15,13 +15,14 @@ from fab.units import JOIN_TOL_MM, fixed
 DUST_MM2 = 0.05  # loops smaller than this are dust: no drill makes a hole of 0.25 mm
 ROUND_MM = 0.02  # corners of a polygon may lie off a circle by this and be one: the usual rounding of drawing programs
 MOST_CORNERS = 20_000
+MOST_READ = 100_000  # lines of the drawing, before they are joined
 MOST_TOLD = 3
 
 
 def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, tuple[str, ...]]:
     """The board's outline in mm, in the file's own frame, and what was put right. Raises InputError with the place."""
     try:
-        loose = read_outline(data, shown, None if board.units == "file" else UNIT_MM[board.units])
+        loose = read_outline(data, shown, None if board.units == "file" else UNIT_MM[board.units], MOST_READ)
         joined = join(loose.segments, max(board.join, 10 * JOIN_TOL_MM))
     except InputError as error:
         raise of_file(error, shown, "", "Draw the board as closed outlines.") from None

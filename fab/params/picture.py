@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
+from fab.files.manylines import too_many
 from fab.files.read_outline import FLAT_MM, read_outline
 from fab.outlines import clip2d
 from fab.outlines.contour import Arc, Line, Point, Segment
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 else:
     Region = Any
 
-MOST_POINTS = 300_000  # corners of all curves, before they are straightened
+MOST_POINTS = 300_000  # corners and chords of all curves, before those that matter least are left out
 JOIN_MM = 0.05  # loose ends nearer than this are joined
 
 Ring = list[Point]
@@ -37,7 +38,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     round it in sum.
     """
     try:
-        loose = read_outline(data, shown, None if art.units == "file" else UNIT_MM[art.units])
+        loose = read_outline(data, shown, None if art.units == "file" else UNIT_MM[art.units], MOST_POINTS)
     except InputError as error:
         raise of_file(error, shown, "", "Give closed outlines.") from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
@@ -45,8 +46,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     if rest:
         rings += _joined(rest, shown, notes)
     if sum(len(ring) for ring in rings) > MOST_POINTS:
-        says = f"its curves have more than {MOST_POINTS:,} corners."
-        raise InputError([Fault(shown, "", says, "Simplify the picture.")])
+        raise too_many(sum(len(ring) for ring in rings), MOST_POINTS, shown)
     if tangled(rings):
         says = f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the way."
         raise InputError([Fault(shown, "", says, "Unite its areas in the drawing.")])

@@ -181,7 +181,7 @@ def test_what_can_not_be_read_is_refused_with_the_file(refused, data, says):
 def test_too_many_corners_are_refused(refused, monkeypatch):
     monkeypatch.setattr("fab.params.picture.MOST_POINTS", 3_000)
     body = f"{HEAD}<path d='M0,0 {'l1,0.5 l-1,0.6 ' * 1_600} z'/></svg>".encode()
-    assert "more than 3,000 corners" in refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": body})
+    assert "at least 3,201 corners; at most 3,000 are read" in refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": body})
 
 
 def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):

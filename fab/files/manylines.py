@@ -1,0 +1,52 @@
+"""How many lines a drawing of somebody's surely has, told from its bytes at little cost: a drawing that has too many is
+refused before it is read line by line."""
+
+from __future__ import annotations
+
+import re
+
+from fab.errors import Fault, InputError
+
+_BLOCK = 1 << 20  # characters that are split into words at once
+# A place, and the name of an entity, in an ASCII DXF: a group code, and on the next line its value
+_PLACE = re.compile(rb"\n[ \t]*10[ \t]*\r?\n")
+_ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
+
+
+def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -> InputError:
+    """A drawing with more lines than are read."""
+    says = f"its curves have {'at least ' * at_least}{count:,} corners; at most {most:,} are read."
+    return InputError([Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")])
+
+
+def dxf_places(data: bytes) -> int:
+    """Places in an ASCII DXF: each line, arc, circle and corner of a polyline has one. A value that is just 10
+    counts too. 0 for a binary file."""
+    return sum(1 for _ in _PLACE.finditer(data))
+
+
+def dxf_entities(data: bytes) -> int:
+    """Entities in an ASCII DXF, corners of old polylines among them. 0 for a binary file."""
+    return sum(1 for _ in _ENTITY.finditer(data))
+
+
+def path_steps(data: str) -> int:
+    """Lines and curves that the data of an SVG path asks for, or fewer: by its letters, or by how many numbers it has.
+
+    An arc takes seven numbers and no other step takes more; a path of lines alone takes two each.
+    """
+    curves = sum(data.count(letter) for letter in "HhVvCcSsQqTtAa")
+    letters = curves + sum(data.count(letter) for letter in "LlZz")
+    words = _words(data) - letters - data.count("M") - data.count("m")  # a letter may stand alone
+    return max(letters, words // (7 if curves else 2) - 1)
+
+
+def point_steps(data: str) -> int:
+    """Lines of a polyline's or polygon's points, or fewer."""
+    return _words(data) // 2 - 1
+
+
+def _words(data: str) -> int:
+    """Words between blanks and commas, or fewer; in blocks, so that a long text takes little room."""
+    blocks = (data[start : start + _BLOCK].replace(",", " ").split() for start in range(0, len(data), _BLOCK))
+    return sum(len(words) for words in blocks) - len(data) // _BLOCK  # a word across two blocks counts twice

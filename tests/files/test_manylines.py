@@ -1,0 +1,108 @@
+"""Drawings with too many lines are refused by a count of their bytes, and the count is never too large."""
+
+from __future__ import annotations
+
+import io
+import math
+import random
+
+import ezdxf
+import pytest
+
+from fab.errors import InputError
+from fab.files.manylines import dxf_entities, dxf_places, path_steps, point_steps
+from fab.files.read_outline import MOST_PARTS, read_outline
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+
+
+def ring(count: int) -> list[tuple[float, float]]:
+    return [(50 + 40 * math.cos(2 * math.pi * k / count), 50 + 40 * math.sin(2 * math.pi * k / count)) for k in range(count)]
+
+
+def path(points, letter="L", between=" ") -> str:
+    return "M" + letter.join(f"{x:.3f}{between}{y:.3f}" for x, y in points) + "Z"
+
+
+def svg(inner: str) -> bytes:
+    return f"{HEAD}{inner}</svg>".encode()
+
+
+@pytest.mark.parametrize(
+    "inner",
+    [
+        f'<path d="{path(ring(9_000))}"/>',
+        f'<path d="{path(ring(9_000), " L ", ", ")}"/>',
+        f'<path d="{path(ring(9_000), "  ", ",")}"/>',  # lines without letters
+        f'<g><polygon points="{" ".join(f"{x:.3f},{y:.3f}" for x, y in ring(9_000))}"/></g>',
+        "".join(f'<path d="{path(ring(90))}"/>' for _ in range(100)),
+        f'<path d="M0 0{"".join(f"C{k % 9} 9 9 {k % 7} 5 {k % 5}" for k in range(1_000))}Z"/>',  # one curve, many chords
+        f'<path d="M0 0{"a3 2 0 1 1 5 5a3 2 0 1 1-5-5" * 400}Z"/>',
+    ],
+    ids=["letters", "blanks", "bare", "polygon", "many paths", "cubics", "arcs"],
+)
+def test_a_picture_with_more_lines_than_are_read_is_refused(inner: str) -> None:
+    with pytest.raises(InputError, match=r"x\.svg: its curves have (at least )?[\d,]+ corners; at most 8,000 are read\. Simplify"):
+        read_outline(svg(inner), "x.svg", most=8_000)
+
+
+def test_what_is_not_drawn_is_not_counted() -> None:
+    many = f'<path d="{path(ring(9_000))}"/>'
+    hidden = f'<defs>{many}</defs><g display="none">{many}</g><clipPath>{many}</clipPath>'
+    assert len(read_outline(svg(f'{hidden}<path d="M0 0h50v50h-50Z"/>'), "x.svg", most=100).segments) == 4
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_count_is_never_more_than_the_lines_that_are_drawn(seed: int) -> None:
+    """Random path data with and without blanks, commas, signs and repeated letters, drawn by the reader itself."""
+    rng = random.Random(seed)
+    takes = {"L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
+    words = [rng.choice("Mm"), "1.5", rng.choice([" ", ",", " , "]), "2"]
+    steps = 0
+    for _ in range(rng.randrange(1, 30)):
+        letter = rng.choice(list("LL" if seed % 2 else takes))
+        words.append(letter if rng.random() < 0.5 else letter.lower())
+        for _ in range(rng.randrange(1, 4)):  # the letter may be left out
+            numbers = [f"{rng.uniform(-90, 90):.{rng.randrange(3)}f}" for _ in range(takes[letter])]
+            if letter == "A":
+                numbers[3:5] = [rng.choice("01"), rng.choice("01")]
+            words.append(rng.choice([" ", ",", "\n"]) + rng.choice([" ", ", "]).join(numbers))
+            steps += 1
+        words.append(rng.choice(["", "", "Z "]))
+    data = "".join(words)
+    closings = data.count("Z")
+    assert path_steps(data) <= steps + closings
+    read_outline(svg(f'<path d="{data}"/>'), "x.svg")  # and it is a path
+
+
+def test_points_of_a_polygon_are_counted() -> None:
+    assert point_steps("0,0 5 5, 9,0") == 2
+
+
+@pytest.mark.parametrize(("version", "old"), [("R2000", False), ("R12", True)])
+def test_places_and_entities_of_a_dxf_are_counted(version: str, old: bool) -> None:
+    """A library that did not write the counter: its empty file has a few places in its header and its views."""
+
+    def counted(corners: int) -> tuple[int, int]:
+        document = ezdxf.new(version)
+        space = document.modelspace()
+        (space.add_polyline2d if old else space.add_lwpolyline)(ring(corners), close=True)
+        space.add_line((10, 10), (20, 10))
+        stream = io.StringIO()
+        document.write(stream)
+        data = stream.getvalue().encode()
+        return dxf_places(data), dxf_entities(data)
+
+    few, many = counted(100), counted(1_100)
+    assert many[0] - few[0] == 1_000
+    assert many[1] - few[1] == (1_000 if old else 0)
+
+
+def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
+    row = "0\nLINE\n8\n0\n10\n1.5\n20\n0\n11\n2.5\n21\n{}\n"
+    head, tail = "0\nSECTION\n2\nENTITIES\n", "0\nENDSEC\n0\nEOF\n"
+    with pytest.raises(InputError, match=r"x\.dxf: its curves have 9,000 corners; at most 8,000 are read"):
+        read_outline((head + "".join(row.format(k + 0.5) for k in range(9_000)) + tail).encode(), "x.dxf", most=8_000)
+    flood = (head + row.format(1) * (MOST_PARTS + 1) + tail).encode()
+    with pytest.raises(InputError, match=r"it holds 300,0\d\d single lines, arcs and corners; at most 300,000 are read\. Join"):
+        read_outline(flood, "x.dxf")
