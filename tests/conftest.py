@@ -7,6 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])  # no clock decides
+settings.load_profile("any machine")
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already

@@ -40,7 +40,7 @@ def test_a_helper_begins_at_the_end_and_its_results_are_taken(team: Hands) -> No
         made = team.take(str(k))
         if made is None:
             here.append(k)
-            time.sleep(0.2)
+            _until(lambda: bool(team._done))  # the other has begun, however long its start took
         else:
             got[k] = made
     assert here == list(range(len(here)))  # this process from the front, the other from the back
@@ -57,7 +57,7 @@ def test_a_call_that_fails_or_cannot_be_sent_is_left_to_us(team: Hands) -> None:
     assert team.take("good") == power(2, 3)()
 
 
-def _until(true: Callable[[], bool], seconds: float = 20.0) -> None:
+def _until(true: Callable[[], bool], seconds: float = 120.0) -> None:
     end = time.monotonic() + seconds
     while not true() and time.monotonic() < end:
         time.sleep(0.01)

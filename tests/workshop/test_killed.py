@@ -46,7 +46,7 @@ def count(event, args):
     seen += 1
     if event == "os.mkdir" and str(args[0]).endswith(".bedside-lamp.new"):
         swap = seen
-    if seen == last:
+    if last and seen >= last:  # threads count too
         os.kill(os.getpid(), signal.SIGKILL)
 sys.addaudithook(count)
 code = main(sys.argv[2:])

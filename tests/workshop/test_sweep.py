@@ -74,23 +74,18 @@ def test_another_job_does_not_take_the_journals_rows(tmp_path: Path, monkeypatch
 def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
     """One of two workers is killed as soon as the first row is there; the table is that of an undisturbed run."""
     import multiprocessing
-    import threading
-    import time
 
     variants = grid({"power.brightness": [f"0.{k}" for k in range(11, 23)]})
     whole = sweeping.sweep(LAMP, variants, tmp_path / "a.journal", workers=2)
-    journal = tmp_path / "b.journal"
     killed: list[int] = []
 
-    def kill() -> None:
-        while not (journal.is_file() and journal.read_text().count("\n")):
-            time.sleep(0.02)
-        worker = multiprocessing.active_children()[0]
-        worker.kill()
-        killed.append(worker.pid or 0)
+    def kill(done: int, _of: int) -> None:
+        if done == 1 and not killed:
+            worker = multiprocessing.active_children()[0]
+            worker.kill()
+            killed.append(worker.pid or 0)
 
-    threading.Thread(target=kill, daemon=True).start()
-    again = sweeping.sweep(LAMP, variants, journal, workers=2)
+    again = sweeping.sweep(LAMP, variants, tmp_path / "b.journal", workers=2, progress=kill)
     assert killed
     assert again == whole
 
