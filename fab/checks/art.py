@@ -9,7 +9,7 @@ from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full
 from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
-from fab.parts.art import SheetArt, on_sheets, picture, placed, printed_art, sheet_art
+from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -146,21 +146,29 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
 
 
 def _sides(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
-    """A sheet is worked from one side."""
+    """A sheet is worked from one side: turned over, it does not come to lie where it was."""
     for name, plan in plans.items():
-        here = {art.back for art in (*on_sheets(plan.params.art), *on_sheets(wall)) if art.work == "engrave"}
-        if len(here) > 1:
-            says = (
-                "some of the engraving is on the front and some on the back: the sheet would have to be turned "
-                "over in place"
-            )
-            yield at_most(
-                "art.sides",
-                "panel" if name == "panel" else f"panel {name}",
-                len(here),
-                1,
-                "sides",
-                says,
-                remedy="Give all of it the same `back`; until then all is engraved on the back.",
-                otherwise="warn",
-            )
+        arts = {f"{in_full(name, 'art', plan)}[{k}]": art for k, art in enumerate(plan.params.art)}
+        arts |= {f"art[{k}]": art for k, art in enumerate(wall)}
+        engraved = {key: art for key, art in arts.items() if art.on == "diffuser" and art.work == "engrave"}
+        if not engraved:
+            continue
+        made = {p.name: sheet_art(plan, tuple(wall), p) for p in layout.panels if p.design == name}
+        both = [panel for panel, art in made.items() if art.sides > 1]
+        front, back = ([key for key, art in engraved.items() if art.back is side] for side in (False, True))
+        says = (
+            f"the sheet of panel{'s' * (len(both) > 1)} {', '.join(both[:5])}{' ...' * (len(both) > 5)} is to be engraved "
+            "on its front and on its back, and would have to be turned over in place"
+            if both
+            else "each sheet is engraved from one side"
+        )
+        remedy = (
+            f"Write back = true at {_listed(front)}, or back = false at {_listed(back)}. "
+            "With --allow art.sides all of such a sheet is engraved on its back."
+        )
+        subject = "panel" if name == "panel" else f"panel {name}"
+        yield at_most("art.sides", subject, 2 if both else 1, 1, "sides", says, remedy=remedy)
+
+
+def _listed(keys: Sequence[str]) -> str:
+    return ", ".join(keys[:4]) + (" ..." if len(keys) > 4 else "")

@@ -51,6 +51,7 @@ class SheetArt:
     waste: tuple[tuple[float, Point], ...] = ()  # every piece that falls out: area, place
     lost_mm2: float = 0.0  # of stencils: narrower than the kerf
     too_dense: tuple[int, ...] = ()  # arts whose hatching has too many lines, by number
+    sides: int = 1  # that its engraving asks for; a sheet is worked from one
 
     @property
     def empty(self) -> bool:
@@ -101,7 +102,6 @@ def picture_scale(art: ArtParams) -> float:
     return art.width / max(max(xs) - min(xs), 1e-6)
 
 
-@lru_cache(maxsize=64)
 @lru_cache(maxsize=64)
 def picture(art: ArtParams) -> Region:
     """The graphic at its final size, in the picture frame."""
@@ -170,25 +170,31 @@ def _sheet_art(
     through = able if cut is None else _cuttable(plan, clip2d.opened(cut.cut, kerf) if kerf > 0 else cut.cut)
     marks: list[tuple[Point, ...]] = []
     dense = []
+    sides = set()
     for k, (art, at) in enumerate(arts):
         if art.work != "engrave":
             continue
         frame = frame_of(art, at)
         limit = boundary(plan, art).difference(through)
         try:
-            marks += _strokes(art, frame, limit)
+            strokes = _strokes(art, frame, limit)
         except TooDense:
             dense.append(k)
+            continue
+        marks += strokes
+        if strokes:
+            sides.add(art.back)
     holes = _softened(through, plan.stock.kerf)
     return SheetArt(
         holes,
         tuple(marks),
-        bool(marks) and any(art.back and art.work == "engrave" for art, _ in arts),
+        True in sides,
         cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (),
         tuple((hole.area_mm2, spot) for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)),
         float(wanted.area - able.area),
         tuple(dense),
+        max(len(sides), 1),
     )
 
 

@@ -8,6 +8,7 @@ import math
 import pytest
 from shapely import Point, unary_union
 
+from fab.checks.art import art_checks
 from fab.decisions import lay_out, plans_of
 from fab.files.dxf import dxf
 from fab.files.readback_dxf import check_dxf
@@ -187,3 +188,32 @@ def test_a_picture_for_some_panels_alone(wall):
     marked = {p.name for p in layout.panels if sheet_art(plan, job.art, p).marks}
     assert marked <= {"A", "C"}
     assert marked
+
+
+FRONT_AND_BACK = (
+    '[[art]]\nletters = "F"\ncapital = 30\nat = [0, 0]\npanels = ["{one}"]\n'
+    '[[art]]\nletters = "B"\ncapital = 30\nat = [{x}, {y}]\npanels = ["{two}"]\nback = true\n'
+)
+
+
+def sides_of(wall, first, second):
+    _, layout, _ = nine(wall)
+    by_cell = {(round(p.x), round(p.y)): p for p in layout.panels}
+    one, two = (by_cell[at] for at in (first, second))
+    made = nine(wall, FRONT_AND_BACK.format(one=one.name, two=two.name, x=two.x, y=two.y))
+    found = [v for v in art_checks(made[0].art, made[1], {"panel": made[2]}) if v.id == "art.sides"]
+    assert len(found) == 1
+    return found[0], one.name
+
+
+def test_sheets_engraved_on_one_side_each_are_good(wall):
+    """One panel's sheet has its letter on the front, its neighbour's on the back: nothing has to be turned over."""
+    verdict, _ = sides_of(wall, (0, 0), (120, 0))
+    assert (verdict.verdict, verdict.measured, verdict.limit) == ("pass", 1, 1)
+
+
+def test_a_sheet_engraved_on_both_sides_is_refused_with_its_panel_and_the_keys(wall):
+    verdict, name = sides_of(wall, (0, 0), (0, 0))
+    assert (verdict.verdict, verdict.measured) == ("fail", 2)
+    assert f"the sheet of panel {name} is" in verdict.says
+    assert "Write back = true at art[0], or back = false at art[1]." in verdict.remedy
