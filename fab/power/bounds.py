@@ -29,12 +29,13 @@ def least_zones(graph: Graph, limit_a: float, brightness: float) -> int:
 def most_brightness(graph: Graph, limit_a: float, zones: int) -> float:
     """No split into `zones` zones lets every zone shine brighter than this, by the supply; may be over 1.
 
-    Some zone has at least n / zones panels, and at best those are the ones that draw least.
+    Some zone has at least n / zones panels, and some zone reaches from the innermost panel to one with room for an
+    inlet; at best those are the panels that draw least.
     """
     n = len(graph)
     if zones < 1:
         return -1.0
-    held = math.ceil(n / zones)
+    held = max(math.ceil(n / zones), graph.depth + 1)
     idle = math.fsum(sorted(graph.idle_a)[:held])
     full = math.fsum(sorted(graph.full_a)[:held])
     by_count = _reach(idle, full, limit_a)

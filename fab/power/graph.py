@@ -31,6 +31,18 @@ class Graph:
         """Panels that hang together, each group in order."""
         return tuple(pieces(self, range(len(self))))
 
+    @cached_property
+    def depth(self) -> int:
+        """Joints between the panel furthest from all that may carry an inlet and the nearest of those."""
+        far = -1
+        front = {i for i in range(len(self)) if self.usable[i]}
+        seen = set(front)
+        while front:
+            far += 1
+            front = {j for i in front for j in self.links[i]} - seen
+            seen |= front
+        return max(far, 0)
+
     def load(self, panels: Iterable[int], brightness: float) -> float:
         return math.fsum(self.idle_a[i] + brightness * self.full_a[i] for i in panels)
 

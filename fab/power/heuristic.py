@@ -8,6 +8,8 @@
    each starting where the fewest units are left beside it. Both are done with single panels too, and that counts
    where every zone happens to have a place for an inlet. The best of all these is kept.
 3. Small zones are drained into their neighbours, and loads levelled (`split`).
+
+For a given number of zones see `brighter`.
 """
 
 from __future__ import annotations
@@ -43,17 +45,6 @@ def few_zones(graph: Graph, limit_a: float, brightness: float) -> list[tuple[int
     split = Split(graph, split.zones(), limit_a, brightness)
     split.level()
     split.relieve(2 * len(split.members))
-    return split.zones()
-
-
-def bright_zones(graph: Graph, limit_a: float, brightness: float, count: int) -> list[tuple[int, ...]]:
-    """`count` connected zones whose dimmest can shine as brightly as the heuristic finds.
-
-    `count` lies between the number of groups and the number of usable panels.
-    """
-    split = Split(graph, grow(graph, spread(graph, count), brightness), limit_a, brightness)
-    split.level()
-    split.relieve(4 * count + 20)
     return split.zones()
 
 

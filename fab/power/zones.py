@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from fab.power import exact
 from fab.power.bounds import least_zones, most_brightness
+from fab.power.brighter import bright_zones
 from fab.power.graph import SLACK_A, Graph
-from fab.power.heuristic import bright_zones, few_zones
+from fab.power.heuristic import few_zones
 
 
 @dataclass(frozen=True)

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from fab.power import exact
 from fab.power.bounds import least_zones, most_brightness
+from fab.power.brighter import _halved, bright_zones
 from fab.power.graph import Graph
-from fab.power.heuristic import bright_zones, few_zones
+from fab.power.heuristic import few_zones
 from fab.power.zones import part
 
 from .walls import STEPS, BruteForce, random_graph
@@ -159,3 +160,33 @@ def test_the_same_wall_gives_the_same_zones():
     for count in (9, 40, 200):
         graph = random_graph(count, 7)
         assert part(graph, LIMIT, 0.3) == part(graph, LIMIT, 0.3)
+
+
+@pytest.mark.parametrize("side", [5, 7, 10])
+@pytest.mark.parametrize("inner", [False, True], ids=["rim", "everywhere"])
+def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(side, inner):
+    """Alike panels: the told bound is met, so no split into so many zones is brighter. Inlets at the rim, or anywhere."""
+    graph = block(side, side)
+    if inner:
+        graph = Graph(graph.names, graph.idle_a, graph.full_a, graph.links, (True,) * len(graph))
+    for count in range(1, sum(graph.usable) + 1, 3):
+        found = part(graph, LIMIT, 0.3, count)
+        assert_sound(graph, found.zones)
+        assert len(found.zones) == count
+        assert found.reach == pytest.approx(found.most, abs=1e-9), count
+
+
+def test_the_innermost_panel_bounds_the_brightness():
+    """By hand: in a block of 5 x 5 the middle is 2 joints from the rim, so some zone has 3 panels, however many there are."""
+    graph = block(5, 5)
+    assert graph.depth == 2
+    idle, full = graph.idle_a[0], graph.full_a[0]
+    assert most_brightness(graph, LIMIT, sum(graph.usable)) == pytest.approx((LIMIT - 3 * idle) / (3 * full))
+
+
+def test_zones_are_halved_until_there_are_enough():
+    graph = block(6, 4)
+    for count in range(1, sum(graph.usable) + 1):
+        zones = _halved(graph, [tuple(range(len(graph)))], count)
+        assert_sound(graph, zones)
+        assert len(zones) == count
