@@ -85,7 +85,7 @@ def test_a_rim_that_is_too_short_for_the_dark_panels():
     panel = design(board=BoardParams(controller_a=0.3))
     said = refused("can't feed 144 dark panels", PowerParams(supply_a=0.5), block, panel)
     need = float(re.search(r"More than ([\d.]+) A works", said).group(1))
-    assert 1.2 / 0.8 - 0.01 <= need <= 1.2 / 0.8 + 0.01  # 144 panels on 44 places: four panels on some
+    assert 1.8 / 0.8 - 0.01 <= need <= 1.8 / 0.8 + 0.01  # the innermost panels stand 5 joints from the rim: six on some inlet
 
 
 def test_pins_without_resistance():
