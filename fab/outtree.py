@@ -16,7 +16,7 @@ from fab.errors import OutputError
 
 WAIT_S = 60.0
 SYNCS = 16  # files that are forced to the disk at once
-RESERVED = {"con", "prn", "aux", "nul", *(f"com{k}" for k in range(1, 10)), *(f"lpt{k}" for k in range(1, 10))}
+RESERVED = {"con", "prn", "aux", "nul", "conin$", "conout$", *(f"{port}{k}" for port in ("com", "lpt") for k in "0123456789¹²³")}
 
 
 @contextlib.contextmanager
@@ -94,7 +94,8 @@ def recover(folder: Path) -> None:
 def safe(name: str) -> PurePosixPath:
     """A relative path of ours that works on every platform; refuses what would leave the tree."""
     path = PurePosixPath(name)
-    bad = path.is_absolute() or ".." in path.parts or any(part.split(".")[0].lower() in RESERVED for part in path.parts)
+    bad = path.is_absolute() or ".." in path.parts or any(part.split(".")[0].rstrip().lower() in RESERVED for part in path.parts)
+    bad = bad or not path.parts or any(part[-1] in ". " for part in path.parts)  # a dot or blank at the end is dropped somewhere
     if bad or any(mark in name for mark in '<>:"\\|?*') or any(ord(mark) < 32 for mark in name):
         raise OutputError(f"{name!r} can't be a file name everywhere")
     return path

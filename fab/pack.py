@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import errno
+import hashlib
 import io
 import json
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 
 from fab.errors import Fault, InputError, OutputError
@@ -27,25 +30,42 @@ LICENCES = {
 
 
 def pack(folder: Path) -> bytes:
-    """The archive of a build folder: same build, same bytes. Refuses a folder that is not a whole build."""
+    """The archive of a build folder: same build, same bytes. Refuses a folder that is not a whole build, and files that
+    are not those that the build left: what goes out is what the manifest says, and nothing from elsewhere."""
     try:
-        manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-        paths = sorted([entry["path"] for entry in manifest["files"]] + ["manifest.json"])
-        values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError, KeyError, TypeError) as error:
+        manifest = json.loads(_own(folder, "manifest.json"))
+        listed = {str(safe(entry["path"])): entry["sha256"] for entry in manifest["files"]}
+        values = json.loads(_own(folder, "lists/values.json"))
+        name, licence = str(safe(manifest["job"])), LICENCES.get(str(values.get("licence", "none")), "")
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, OutputError) as error:
         raise InputError([Fault(str(folder), "", "is not a whole build.", "Build the job first, lists included.")]) from error
-    name = str(manifest["job"])
-    licence = LICENCES.get(str(values.get("licence", "none")), "")
+    files = {"manifest.json": _without_seconds(manifest)}
+    faults = []
+    for path, digest in listed.items():
+        try:
+            files[path] = _own(folder, path)
+            why = "" if hashlib.sha256(files[path]).hexdigest() == digest else "is not as the build left it"
+        except OSError as error:
+            why = f"can't be read: {error.strerror or error}"
+        if why:
+            faults.append(Fault(str(folder / path), "", why, "Build the job again, then pack it."))
+    if faults:
+        raise InputError(faults)
+    if licence:
+        files["LICENCE.txt"] = licence.encode()
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
-        for path in paths:
-            data = (folder / safe(path)).read_bytes()
-            if path == "manifest.json":
-                data = _without_seconds(manifest)
-            _add(archive, f"{name}/{path}", data)
-        if licence:
-            _add(archive, f"{name}/LICENCE.txt", licence.encode())
+        for path in sorted(files):
+            _add(archive, f"{name}/{path}", files[path])
     return stream.getvalue()
+
+
+def _own(folder: Path, path: str) -> bytes:
+    """A file that stands in the folder itself; raises OSError for links, on the way to it too."""
+    place = folder / path
+    if place.resolve() != folder.resolve() / path:
+        raise OSError(errno.ELOOP, "it is a link")
+    return place.read_bytes()
 
 
 def _without_seconds(manifest: dict[str, object]) -> bytes:
@@ -70,7 +90,7 @@ def unpack(data: bytes, into: Path) -> Path:
             if len(entries) > MOST_FILES or sum(entry.file_size for entry in entries) > MOST_BYTES:
                 raise InputError("this pack unfolds to more than a build can be; it was not opened")
             files: dict[str, bytes] = {}
-            tops = set()
+            tops, seen = set(), set()
             for entry in entries:
                 if entry.is_dir():
                     continue
@@ -78,8 +98,12 @@ def unpack(data: bytes, into: Path) -> Path:
                 if (entry.external_attr >> 16) & 0o170000 == 0o120000 or len(path.parts) < 2:
                     raise InputError(f"{entry.filename!r} has no place in a pack")
                 tops.add(path.parts[0])
-                files["/".join(path.parts[1:])] = _read(archive, entry)
-    except (zipfile.BadZipFile, EOFError, RuntimeError, NotImplementedError) as error:
+                inner = "/".join(path.parts[1:])
+                if inner.lower() in seen:  # some systems take a.txt and A.txt for one file
+                    raise InputError(f"{entry.filename!r} stands in this pack more than once")
+                seen.add(inner.lower())
+                files[inner] = _read(archive, entry)
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError, ValueError, UnicodeError) as error:
         raise InputError("this file is not a whole pack") from error
     except OutputError as error:
         raise InputError(f"this pack holds a name that could leave its folder: {error}") from error

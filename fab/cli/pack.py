@@ -43,12 +43,22 @@ def unpack(console: Console, /, *, archive: str, into: str) -> None:
     """Open a packed build. It is data of somebody else: nothing in it is run."""
     from fab.pack import unpack as opened
 
-    try:
-        data = Path(archive).read_bytes()
-    except OSError as error:
-        raise InputError([Fault(archive, "", f"can't be read: {error.strerror or error}")]) from None
-    folder = opened(data, Path(into))
+    folder = opened(_archive(Path(archive)), Path(into))
     if console.json:
         console.tell_json({"folder": str(folder), "job": str(folder / "lists" / "job.toml")})
     else:
         console.tell(f"{folder}\nBuild it again with: panejig build {folder / 'lists' / 'job.toml'}")
+
+
+def _archive(path: Path) -> bytes:
+    """The archive's bytes; only of a plain file that is no larger than a build can be."""
+    from fab.pack import MOST_BYTES
+
+    try:
+        if not path.is_file() or path.stat().st_size > MOST_BYTES:
+            path.stat()  # says what is wrong with a name that leads nowhere
+            raise InputError([Fault(str(path), "", "is no file that a pack could be.", "Name the archive that `panejig pack` made.")])
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        says = (error.strerror if isinstance(error, OSError) else None) or error
+        raise InputError([Fault(str(path), "", f"can't be read: {says}")]) from None

@@ -71,7 +71,7 @@ def test_a_link_as_output_is_refused(tmp_path: Path) -> None:
         swap_in(tmp_path / "wall", {"a.txt": b""})
 
 
-@pytest.mark.parametrize("name", ["/etc/x", "../x", "a/../../x", "con.txt", "a/NUL", "a:b", "a\x00b", "a\\b"])
+@pytest.mark.parametrize("name", ["/etc/x", "../x", "a/../../x", "con.txt", "a/NUL", "a/CON .txt", "COM¹", "conin$", "a./b", "a /b", "b.", "", ".", "a:b", "a\x00b", "a\\b"])
 def test_names_that_do_not_work_everywhere_are_refused(name: str) -> None:
     with pytest.raises(OutputError, match="can't be a file name everywhere"):
         safe(name)
