@@ -89,7 +89,7 @@ class _Reader(HTMLParser):
             self.part.grids.append(Grid(""))
         elif tag == "tr":
             self.part.grids[-1].rows.append([])
-        elif tag in ("path", "circle", "rect", "line", "polyline", "polygon") and self.drawn is not None:
+        elif tag in ("path", "circle", "rect", "line", "polyline", "polygon") and self.drawn is not None and "clippath" not in self.open:
             self.drawn.shapes += 1
         if tag in SAID or tag in ("th", "td", "title", "text"):
             self.words = []

@@ -222,24 +222,23 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
         assert set(LETTERS) <= set(texts), title
 
 
-def test_every_picture_is_drawn_on_paper_over_its_caption(book: Book) -> None:
-    """Paths, and for the two pictures of light dots, right above the first line of each caption, by pdfium."""
+def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
+    """By pdfium: a page has as many paths as the pictures of the captions on it have shapes, and their pictures of dots."""
     path = book.folder / "book" / "book.pdf"
     document, runs = pypdfium2.PdfDocument(str(path)), read(path).runs
-    kinds = {pypdfium2.raw.FPDF_PAGEOBJ_PATH: "path", pypdfium2.raw.FPDF_PAGEOBJ_IMAGE: "dots"}
-    boxes = [[(kinds.get(item.type, ""), item.get_bounds()) for item in page.get_objects()] for page in document]
-    wanted = Counter(picture.caption for picture in book.page.pictures)
-    shapes = {picture.caption: picture.shapes for picture in book.page.pictures}
-    for caption, times in wanted.items():
-        begins = [run for run in runs if len(run.text) > 8 and plain(caption).startswith(plain(run.text))]
-        assert len(begins) >= times, caption
-        for run in begins[:times]:
-            left, _, _, top = run.box
-            over = [kind for kind, (x0, low, x1, _) in boxes[run.page - 1] if kind and top - 3 <= low <= top + 400 and x1 > left and x0 < left + 90]
-            if shapes[caption] == -1:
-                assert "dots" in over, caption
-            else:
-                assert over.count("path") >= min(2, shapes[caption]), caption
+    kinds = [Counter(item.type for item in page.get_objects()) for page in document]
+    wanted, dots = Counter[int](), Counter[int]()
+    begun: Counter[str] = Counter()
+    for picture in book.page.pictures:
+        begins = [run for run in runs if len(run.text) > 8 and plain(picture.caption).startswith(plain(run.text))]
+        number = begins[begun[picture.caption]].page
+        begun[picture.caption] += 1
+        (dots if picture.shapes == -1 else wanted)[number] += abs(picture.shapes)
+    assert sum(wanted.values()) > 5000
+    assert sum(dots.values()) == 2
+    for number, shapes in wanted.items():
+        assert kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_PATH] >= shapes, number
+    assert all(kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_IMAGE] == many for number, many in dots.items())
 
 
 def test_cautions_stand_where_they_matter(book: Book) -> None:
