@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from fab.book import drawings, lightpictures
 from fab.decisions import Design
 from fab.layout.model import BaseKind
-from fab.outputs import models, prints
-from fab.outputs.prepared import Prepared
 from fab.params.job import Job
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec, body_task, task
 from fab.store import Store, Task
 from fab.verdicts import light_tasks
 from fab.verdicts import tasks as verdict_tasks
+
+if TYPE_CHECKING:
+    from fab.outputs.prepared import Prepared
+
+LONGEST = ("step assembly", "fit checks")  # what takes longest of all that may be asked for, the very longest last
 
 
 def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
@@ -26,6 +29,8 @@ def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
     rest = [PartSpec("cap", next(iter(plans)))] + [PartSpec("diffuser", name) for name in plans]
     rest += [PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none]
     found += [task(store, plans[spec.design], spec) for spec in rest]
+    if len(plans) == 1:  # of several designs, who knows which one gets an inlet
+        found += [body_task(plan, inlet=True) for plan in plans.values() if not plan.params.board.none]
     store.ahead([*found, *light_tasks(job, plans)])
 
 
@@ -44,17 +49,16 @@ def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
 def of_files(
     design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store
 ) -> None:
-    """Before the checks: they, the prints, the exact solids, the pictures.
+    """Before the checks: they, the prints, the exact solids, the pictures, in the order in which this process comes to
+    them; but what takes longest stands last, where helpers begin."""
+    from fab.book import drawings, lightpictures
+    from fab.outputs import models, prints
 
-    What takes longest stands last, where helpers begin: they end with the short ones when this process comes there.
-    """
-    found: list[Task] = []
+    found = verdict_tasks(design, made)
     if "print" in wanted:
         found += prints.tasks(design, made, prepared.plates)
-    if "book" in wanted:
-        found += drawings.tasks(design, made)
     if "model" in wanted:
         found += models.tasks(design, made)
     if "book" in wanted:
-        found += lightpictures.tasks(design)
-    store.ahead([*found, *verdict_tasks(design, made)])
+        found += [*drawings.tasks(design, made), *lightpictures.tasks(design)]
+    store.ahead(sorted(found, key=lambda one: LONGEST.index(one.name) if one.name in LONGEST else -1))

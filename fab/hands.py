@@ -40,6 +40,12 @@ class Hands:
     _change: threading.Condition = field(default_factory=threading.Condition)
     _processes: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
+    @property
+    def idle(self) -> bool:
+        """Whether a helper is there, and nothing is given that somebody may still come for."""
+        with self._change:
+            return not self._waiting and not self._running and any(process.poll() is None for process in self._processes)
+
     def give(self, calls: Iterable[tuple[str, Call]]) -> None:
         """Calls in the order in which their results will be needed. Those still waiting from before are let go."""
         with self._change:
@@ -182,8 +188,14 @@ def hands() -> Hands | None:
         return None
     if _hands is None:
         _hands = Hands(processes() - 1)
-        atexit.register(_hands.end)
+        atexit.register(let_go)
     return _hands
+
+
+def let_go() -> None:
+    """Send the helpers of this process home, if it has any."""
+    if _hands is not None:
+        _hands.end()
 
 
 def processes() -> int:
@@ -191,5 +203,9 @@ def processes() -> int:
     named = os.environ.get(VARIABLE, "")
     if named.isdigit():
         return max(int(named), 1)
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return min(cores, MOST)
+    return min(cores(), MOST)
+
+
+def cores() -> int:
+    """How many cores this process may run on."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from fab.hands import Hands
 
+SOURCES = {".py", ".css", ".js", ".json", ".ttf"}
 DIGEST = 32  # bytes of a sha256
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
 KERNEL_LIBRARIES = ("cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely")
@@ -114,6 +115,14 @@ class Store:
         missing = {task.key: task.make for task in tasks if not self.there(task)}
         team.give(missing.items() if len(missing) > 1 else ())
 
+    def beside(self, call: Callable[[], bytes]) -> Callable[[], bytes]:
+        """A call that a helper makes meanwhile, if one is there and idle; what comes back fetches the result. Not kept."""
+        team = self._team()
+        if team is None or not team.idle:
+            return call
+        team.give([(key := "beside", call)])
+        return lambda: call() if (made := team.take(key)) is None else made
+
     def rest(self) -> None:
         """Nothing more will be asked for."""
         team = self._team()
@@ -174,12 +183,13 @@ def key_of(name: str, depends: Any, rooms: tuple[str, ...]) -> str:
 
 @lru_cache(maxsize=64)
 def code_version(rooms: tuple[str, ...] = ()) -> str:
-    """A hash over the source of these rooms (all of them when none is named): other code makes another product."""
+    """A hash over the source of these rooms (all of them when none is named), fonts, styles and scripts included: other
+    code makes another product. Presets are inputs and counted with those."""
     root = Path(__file__).parent
     digest = hashlib.sha256()
-    for path in sorted(root.rglob("*.py")):
+    for path in sorted(path for path in root.rglob("*.*") if path.suffix in SOURCES):
         place = path.relative_to(root).parts[0].removesuffix(".py")
-        if not rooms or place in rooms:
+        if place in rooms or (not rooms and place != "presets"):
             digest.update(path.relative_to(root).as_posix().encode())
             digest.update(path.read_bytes())
     return digest.hexdigest()

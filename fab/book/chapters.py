@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from fab import __version__
 from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
 from fab.book.artwork import artwork
@@ -19,11 +21,9 @@ PRINT_SIZES = {"mm": (210.0, 297.0), "in": (215.9, 279.4)}  # ISO 216 A4; ANSI A
 def book_files(facts: BookFacts) -> list[OutFile]:
     """book/index.html and book/book.pdf."""
     document = write(facts)
-    wide, high = PRINT_SIZES[facts.design.job.shop.units]
-    return [
-        OutFile("book/index.html", "book", html(document), "book"),
-        OutFile("book/book.pdf", "book", document_pdf(document, wide, high), "book"),
-    ]
+    page = facts.store.beside(partial(html, document))
+    print_ = document_pdf(document, *PRINT_SIZES[facts.design.job.shop.units])
+    return [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_, "book")]
 
 
 def write(facts: BookFacts) -> Document:

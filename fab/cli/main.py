@@ -6,11 +6,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 import traceback
 from importlib import import_module
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -105,6 +106,23 @@ def main(argv: list[str] | None = None) -> int:
         ask = "please report it with your job file; PANEJIG_TRACE=1 shows where."
         says = f"panejig met a fault of its own ({name}): {ask}"
         return _refused(console, fault, says, 1)
+
+
+def script() -> NoReturn:
+    """The command as it is installed: `main`, then out. A loaded CAD kernel is left as it is: taking it apart piece by
+    piece takes half a second, and the system takes all of it back anyway."""
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # our processes share the cores already, and a sum must not hang on their number
+    code = main()
+    if "OCP" in sys.modules:
+        from fab.hands import let_go
+
+        let_go()
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(OSError, ValueError):  # closed, or its reader has left
+                stream.flush()
+        os._exit(code)
+    raise SystemExit(code)
 
 
 def _refused(console: Console, fault: BaseException, says: str, code: int) -> int:

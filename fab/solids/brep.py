@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 
 from fab.errors import BrokenGeometry
-from fab.solids.kernel import Solid, kernel
+from fab.solids.kernel import Solid
+from fab.solids.loading import kernel
 
 
 def to_brep(solid: Solid) -> bytes:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.outlines.contour import Point
-from fab.solids.kernel import Solid, kernel
+from fab.solids.kernel import Solid
+from fab.solids.loading import kernel
 
 SAG_MM = 0.15  # chords of curved edges may stray this far: a picture, not a part
 

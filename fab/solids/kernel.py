@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
-from fab.errors import BrokenGeometry, MissingKernel
+from fab.errors import BrokenGeometry
 from fab.outlines.contour import Arc, Contour, Line, Outline, Segment
+from fab.solids.loading import kernel
 from fab.units import JOIN_TOL_MM, VOLUME_TOL_MM3
 
 if TYPE_CHECKING:
@@ -21,21 +20,6 @@ if TYPE_CHECKING:
     Solid = cq.Shape
 else:
     Solid = Any
-
-
-@lru_cache(maxsize=1)
-def kernel() -> ModuleType:
-    """The cadquery module; MissingKernel in one sentence when it can't be loaded."""
-    try:
-        import cadquery
-    except ImportError as error:
-        if "libGL" in str(error):
-            raise MissingKernel(
-                "the CAD kernel needs the system library libGL: on Debian and Ubuntu run "
-                "`apt-get install --no-install-recommends libgl1`"
-            ) from error
-        raise MissingKernel(f"the CAD kernel can't be loaded ({error}); reinstall with `pip install cadquery`") from error
-    return cadquery
 
 
 def wire(contour: Contour, z: float) -> Any:

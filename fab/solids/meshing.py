@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fab.errors import BrokenGeometry
-from fab.solids.kernel import Solid, kernel
+from fab.solids.kernel import Solid
+from fab.solids.loading import kernel
 from fab.solids.mesh import Mesh, alike
 from fab.units import MESH_TOL_MM, MESH_TOL_RAD
 

@@ -9,7 +9,8 @@ from itertools import count
 from pathlib import Path
 
 from fab.errors import BrokenGeometry
-from fab.solids.kernel import Solid, kernel
+from fab.solids.kernel import Solid
+from fab.solids.loading import kernel
 
 FIXED_TIME = "2000-01-01T00:00:00"
 

@@ -67,7 +67,7 @@ import time
 from pathlib import Path
 from fab import workshop
 from fab.params.read import load
-from fab.solids.kernel import kernel
+from fab.solids.loading import kernel
 workshop.build(load(Path({job!r})), Path({out!r}))
 kernel()
 for name, values in (("shop.stock.opal-3.kerf", ("0.21", "0.22")), ("layout.turn_deg", ("20", "40"))):

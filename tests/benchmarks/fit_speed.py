@@ -15,7 +15,7 @@ from pathlib import Path
 from fab import verdicts
 from fab.outputs.prepared import prepare
 from fab.params.read import load
-from fab.solids.kernel import kernel
+from fab.solids.loading import kernel
 from fab.store import Store
 from fab.workshop import design_of, parts_of
 

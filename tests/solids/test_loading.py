@@ -1,0 +1,50 @@
+"""How the CAD kernel is loaded."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+from fab.solids.loading import _Later
+
+LOADED = """
+import sys
+from fab.solids.loading import kernel
+assert kernel() is sys.modules["cadquery"]
+assert "vtk" not in sys.modules, "the stand-in stayed"
+import vtk
+assert vtk.vtkSphereSource().GetRadius() == 0.5
+from vtkmodules.vtkCommonCore import vtkVersion
+print(vtk.vtkVersion is vtkVersion)
+"""
+
+
+def test_the_kernel_loads_without_all_of_the_toolkit_and_whoever_wants_it_gets_it() -> None:
+    """The radius is that of the toolkit's own documentation."""
+    done = subprocess.run([sys.executable, "-c", LOADED], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "True\n", "")
+
+
+def test_a_stand_in_becomes_the_module_when_something_of_it_is_asked_for() -> None:
+    sys.modules.pop("colorsys", None)
+    sys.modules["colorsys"] = later = _Later("colorsys")
+    assert later.rgb_to_hls(1.0, 1.0, 1.0) == (0.0, 1.0, 0.0)
+    assert sys.modules["colorsys"] is not later
+    assert not hasattr(later, "__path__")
+
+
+OUT = """
+import sys
+sys.argv[1:] = {words!r}
+import cadquery  # as after a build
+from fab.cli.main import script
+script()
+"""
+
+
+def test_the_command_leaves_with_its_words_and_its_code_and_leaves_the_kernel_as_it_is() -> None:
+    """Through pipes, where words wait in a buffer."""
+    for words, code in ((["presets", "--json"], 0), (["build", "no-such-job"], 2)):
+        done = subprocess.run([sys.executable, "-c", OUT.format(words=words)], capture_output=True, text=True, check=False)
+        assert done.returncode == code
+        assert (done.stdout.rstrip().endswith(("}", "]")), done.stderr == "") == (code == 0, code == 0)
