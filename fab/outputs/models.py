@@ -1,4 +1,7 @@
-"""STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places."""
+"""STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places.
+
+What is raised, sunk or cut through is in the solids; engraving takes next to no material and is in the cut files alone.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +10,11 @@ from functools import partial
 from typing import Any
 
 from fab.decisions import Design
+from fab.outputs.art import Diffuser, diffusers
 from fab.outputs.model import OutFile
+from fab.parts.diffuser import diffuser
 from fab.parts.given import shell_is_worked
+from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store, Task
 
@@ -18,25 +24,52 @@ ASSEMBLIES = ("assembly-panel", "assembly")
 
 def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[OutFile]:
     """model/*. A file whose parts did not change comes from the store."""
-    names = [spec.name for spec in _sorted(made)] + list(ASSEMBLIES)
+    names = [*_part_tasks(design, made), *ASSEMBLIES]
     found = zip(names, tasks(design, made), strict=True)
     return [OutFile(f"model/{name}.step", "model", store.run(task), name, 1) for name, task in found]
 
 
 def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     """What `files` will ask the store for, in its order."""
-    found = [
-        Task(f"step {spec.part}", depends(design.plans[spec.design], spec), STEP_ROOMS, partial(_one, made[spec], spec))
-        for spec in _sorted(made)
-    ]
+    found = list(_part_tasks(design, made).values())
     values = [
         sorted((spec.name, repr(depends(design.plans[spec.design], spec))) for spec in made),
         [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
         [(use.panel, use.kind.key, use.steps) for use in design.uses],
+        [(one.panels, repr(one.art.holes)) for one in stencils(design)],
     ]
     for name, maker in zip(ASSEMBLIES, (_panel, _wall), strict=True):
         found.append(Task(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name)))
     return found
+
+
+def stencils(design: Design) -> list[Diffuser]:
+    """Kinds of diffusers that something is cut through."""
+    return [one for one in diffusers(design) if one.art.holes]
+
+
+def sheet_solid(plan: Plan, one: Diffuser) -> Any:
+    """A diffuser with its stencil, in the panel frame."""
+    return diffuser(plan, one.art.holes)
+
+
+def _part_tasks(design: Design, made: Mapping[PartSpec, Made]) -> dict[str, Task]:
+    """A file a part by name; a diffuser with a stencil in place of the plain one, or beside it when it has its own name."""
+    found = {
+        spec.name: Task(f"step {spec.part}", depends(design.plans[spec.design], spec), STEP_ROOMS, partial(_one, made[spec], spec))
+        for spec in _sorted(made)
+    }
+    for one in stencils(design):
+        plan = design.plans[one.design]
+        values = [one.item, repr(depends(plan, PartSpec("diffuser", one.design))), repr(one.art.holes)]
+        found[one.item] = Task("step diffuser", values, STEP_ROOMS, partial(_sheet, plan, one))
+    return dict(sorted(found.items()))
+
+
+def _sheet(plan: Plan, one: Diffuser) -> bytes:
+    from fab.solids.step import step
+
+    return step([(one.item, sheet_solid(plan, one))], one.item)
 
 
 def _sorted(made: Mapping[PartSpec, Made]) -> list[PartSpec]:
@@ -57,7 +90,7 @@ def _one(part: Made, spec: PartSpec) -> bytes:
 
 def _panel(design: Design, made: Mapping[PartSpec, Made]) -> Any:
     """The first panel, assembled, in its own frame."""
-    return _assembled(design, made, design.layout.panels[0].name, {})
+    return _assembled(design, made, design.layout.panels[0].name, _sheets(design), {})
 
 
 def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
@@ -66,9 +99,10 @@ def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
     from fab.solids.kernel import group, moved, turned
 
     shared: dict[str, Any] = {}
+    sheets = _sheets(design)
     placed = []
     for panel in design.layout.panels:
-        one = _assembled(design, made, panel.name, shared)
+        one = _assembled(design, made, panel.name, sheets, shared)
         placed.append(moved(turned(one, panel.turn_deg), panel.x, panel.y, 0.0))
     for joint in design.layout.joints:
         panel = design.layout.by_name[joint.a]
@@ -80,7 +114,14 @@ def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
     return group(placed)
 
 
-def _assembled(design: Design, made: Mapping[PartSpec, Made], name: str, shared: dict[str, Any]) -> Any:
+def _sheets(design: Design) -> dict[str, Diffuser]:
+    """Panels whose sheet has a stencil."""
+    return {panel: one for one in stencils(design) for panel in one.panels}
+
+
+def _assembled(
+    design: Design, made: Mapping[PartSpec, Made], name: str, sheets: Mapping[str, Diffuser], shared: dict[str, Any]
+) -> Any:
     """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel frame."""
     from fab.parts.cap import cap_in_place
     from fab.solids.kernel import group, moved, turned
@@ -91,18 +132,25 @@ def _assembled(design: Design, made: Mapping[PartSpec, Made], name: str, shared:
     def solid(spec: PartSpec) -> Any:
         return shared.setdefault(spec.name, made[spec].solid)
 
+    def sheet() -> Any:
+        one = sheets.get(name)
+        if one is None:
+            return solid(PartSpec("diffuser", panel.design))
+        word = f"stencil {one.item}"  # "diffuser" alone is the plain one
+        return shared[word] if word in shared else shared.setdefault(word, sheet_solid(plan, one))
+
     turn_deg = 360.0 * use.steps / n
     front = moved(solid(PartSpec("shell", panel.design)), 0.0, 0.0, plan.shell_z)
     parts = [
         turned(solid(PartSpec("base", panel.design, use.kind)), turn_deg),
         front if shell_is_worked(plan.params) else turned(front, turn_deg),  # its screws turn with the base's
-        solid(PartSpec("diffuser", panel.design)),
+        sheet(),
     ]
     if not plan.params.board.none:
         parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
     capped = design.capped[name]
     if capped:
-        name = f"cap in place {panel.design}"
-        plug = shared[name] if name in shared else shared.setdefault(name, cap_in_place(plan))
+        word = f"cap in place {panel.design}"
+        plug = shared[word] if word in shared else shared.setdefault(word, cap_in_place(plan))
         parts += [turned(plug, 360.0 * edge / n) for edge in capped]
     return group(parts)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from fab.outlines.contour import Outline
+from collections.abc import Sequence
+
+from fab.outlines.contour import Contour, Outline
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 
-def diffuser_outline(plan: Plan) -> Outline:
-    """What the part should measure; the kerf is added where it is cut."""
-    return Outline(plan.diffuser)
+def diffuser_outline(plan: Plan, holes: Sequence[Contour] = ()) -> Outline:
+    """What the part should measure; the kerf is added where it is cut. `holes`: of a stencil, seen from the front."""
+    return Outline(plan.diffuser, tuple(holes))
 
 
-def diffuser(plan: Plan) -> Solid:
-    """The sheet part on its ledge, at nominal thickness, in the panel frame."""
-    return kernel.one_body(
-        kernel.prism(diffuser_outline(plan), plan.ledge_z, plan.ledge_z + plan.stock.thickness), "diffuser"
-    )
+def diffuser(plan: Plan, holes: Sequence[Contour] = ()) -> Solid:
+    """The sheet part on its ledge, at nominal thickness, in the panel frame. Engraving takes no material here."""
+    flat = diffuser_outline(plan, holes)
+    return kernel.one_body(kernel.prism(flat, plan.ledge_z, plan.ledge_z + plan.stock.thickness), "diffuser")
