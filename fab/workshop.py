@@ -246,7 +246,7 @@ def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
 
     seconds = loaded.job.nest.seconds
     told = (lambda says, share: progress(f"nest: {says}", share)) if seconds > 0 else quiet
-    return Search(seconds, found=read_locks(kept), progress=told)
+    return Search(seconds, found=read_locks(kept), progress=told, title=loaded.job.job)
 
 
 def keep_search(kept: Path, nested: Nested) -> None:
@@ -305,7 +305,10 @@ def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict])
         f"Print: bases ({bases}), {some(counts['shells'], 'shell')}, {some(counts['clips'], 'clip')}, "
         f"{some(counts['caps'], 'cap')} on {some(counts['plates'], 'plate')}",
     ]
-    cut = "; ".join(f"{entry['sheet']} {entry['stock']} {entry['utilisation']:.0%} used" for entry in manifest["nest"])
+    cut = "; ".join(
+        f"{entry['sheet']} {entry['stock']} {entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
+        for entry in manifest["nest"]
+    )
     lines.append(f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')} ({cut})")
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
     lines.append(f"{passed} of {len(verdicts)} checks passed")

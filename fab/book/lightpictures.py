@@ -19,7 +19,7 @@ from fab.products import ROOMS
 from fab.store import Task
 from fab.verdicts import light_depends
 
-LIGHT_ROOMS = (*ROOMS, "light", "book")
+LIGHT_ROOMS = (*ROOMS, "files", "light", "book")
 
 
 def light_blocks(facts: BookFacts) -> list[Block]:

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from fab.cli import bookwords
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of
 from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
-from fab.errors import Fault, InputError, OutputError
-from fab.params.shop import Shop
+from fab.errors import OutputError
 from fab.params.showing import clean
 
 if TYPE_CHECKING:
+    from fab.outputs.booked import Bookable
     from fab.outputs.cut import Nested
-    from fab.sheets.booking import Booking
 
 
 @click.command()
@@ -59,6 +59,8 @@ def nest(
     console: Console = ctx.obj
     from fab.checks.model import stop_on_failure
     from fab.outputs import nesting
+    from fab.outputs.booked import book as write_booking
+    from fab.outputs.booked import bookable, may_book
     from fab.outputs.cut import Search, nest_all
     from fab.outputs.nestlock import keep_locks, lock_path, read_locks
     from fab.outtree import locked, swap_in
@@ -72,7 +74,10 @@ def nest(
         kept = lock_path(loaded.sources[0], Path(out))
     _refuse_strange(folder)
     seconds = loaded.job.nest.seconds if loaded is not None else nest_seconds or 0.0
-    search = Search(seconds, seed, read_locks(kept), lambda says, share: console.progress(f"nest: {says}", share))
+    rack_file = may_book(shop_file, whose) if book else Path()
+    search = Search(
+        seconds, seed, read_locks(kept), lambda says, share: console.progress(f"nest: {says}", share), title
+    )
     for note in brought.notes:
         console.say(note)
     nested = nest_all(whose, pieces, search)
@@ -82,14 +87,13 @@ def nest(
     sheets = nesting.kinds(title, nested)
     verdicts = nesting.verdicts(nested, sheets, brought.names)
     stop_on_failure(verdicts, allow, "write the sheets")
-    change = _booking(shop_file, whose, nested, sheets) if book else None
+    rests = [rest for kind in sheets if not kind.stock.booked for rest in kind.rests]
+    ready = bookable(rack_file, whose, nested, rests) if book else None
     with locked(folder):
         swap_in(folder, nesting.files(title, nested, sheets, verdicts, allow, brought.notes))
-    if change is not None:
-        from fab.sheets import booking
-
-        booking.write(change)
-    _tell(console, folder, nested, sheets, verdicts, change)
+    if ready is not None:
+        write_booking(ready, kept)
+    _tell(console, folder, nested, sheets, verdicts, ready, rack_file)
     if nested.stopped:
         console.say("Stopped: the best nest until then is written.")
         ctx.exit(130)
@@ -109,25 +113,15 @@ def _refuse_strange(folder: Path) -> None:
     raise OutputError(f"{clean(str(folder))} holds other things than a nest. Choose another --name or --out.")
 
 
-def _booking(shop_file: Path | None, shop: Shop, nested: Nested, sheets: Sequence[Any]) -> Booking:
-    from fab.sheets.booking import booking
-
-    if shop_file is None:
-        works = "Make a shop file of your own: `panejig new` copies one, or begin a file with extends = ..."
-        raise InputError([Fault("", "--book", "this shop comes along with the program and is not written to.", works)])
-    layups = [layup for _, _, layup in nested.layups]
-    return booking(shop_file, shop, layups, [rest for kind in sheets for rest in kind.rests])
-
-
 def _tell(
     console: Console, folder: Path, nested: Nested, sheets: Sequence[Any], verdicts: Sequence[Any],
-    change: Booking | None,
+    ready: Bookable | None, rack_file: Path,
 ) -> None:  # fmt: skip
     from fab.outputs import nesting
 
     if console.json:
         told = json.loads((folder / "nest.json").read_bytes())
-        booked = {"file": str(change.path), "says": list(change.says)} if change is not None else None
+        booked = bookwords.data(rack_file, ready) if ready is not None else None
         console.tell_json({"folder": str(folder), **told, "stopped": nested.stopped, "booked": booked})
         return
     if not console.quiet:
@@ -136,8 +130,6 @@ def _tell(
         for verdict in lines.worst_first(verdicts):
             if verdict.verdict != "pass" or console.verbose:
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
-    if change is not None:
-        console.tell(f"Booked into {clean(str(change.path))}:")
-        for line in change.says:
-            console.tell(f"  {line}")
+    if ready is not None:
+        bookwords.told(console, rack_file, ready, "nest it with another --name.")
     console.tell(str(folder) if console.quiet else f"Files: {folder}")

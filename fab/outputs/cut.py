@@ -28,13 +28,14 @@ from fab.sheets.audit import audit
 from fab.sheets.cut import CutPlan, cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
-from fab.sheets.lock import Locks, lock
+from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.nest import Progress, gap_of, nest, shortage, silent
 from fab.sheets.rack import rack
 from fab.sheets.stopping import ctrl_c_asks
 from fab.units import fixed
 
+BOOKED = "; as it was booked: these sheets are off the rack already"
 MARK_H = 3.0  # height of a part mark, mm
 
 
@@ -46,6 +47,7 @@ class Search:
     seed: int = 1
     found: Locks = field(default_factory=dict)
     progress: Progress = silent
+    title: str = ""  # of the nest: what was booked under it stays as it was cut
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,9 @@ class StockNest:
     nest: Nest
     gap_mm: float
     lock: Mapping[str, Any] | None = None  # what to keep beside the job, when it was searched for
+    parts_sha256: str = ""
+    booking: Mapping[str, Any] = field(default_factory=dict)  # what to keep beside the job once it is booked
+    booked: bool = False  # its sheets were taken off the rack before
 
 
 @dataclass(frozen=True)
@@ -71,13 +76,15 @@ class Nested:
 
     @cached_property
     def locks(self) -> Locks:
-        """What a search found, under the hash of its inputs."""
-        return {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
+        """What a search found, under the hash of its inputs; what was booked, under that of its parts."""
+        found = {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
+        return found | {one.parts_sha256: one.booking for one in self.stocks if one.booked}
 
     @cached_property
     def digests(self) -> Mapping[str, str]:
         """Hash of the inputs of every nest to what is kept for it, so that a build knows when it changed."""
-        return {one.nest.inputs_sha256: digest(one.lock) for one in self.stocks}
+        found = {one.nest.inputs_sha256: digest(one.lock) for one in self.stocks}
+        return found | {one.parts_sha256: digest(one.booking if one.booked else None) for one in self.stocks}
 
     @cached_property
     def layups(self) -> tuple[tuple[str, StockNest, Layup], ...]:
@@ -140,7 +147,7 @@ def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
 
 def nested(design: Outlined, search: Search | None = None) -> Nested:
     """The nest of a job, proven. Raises InputError when the rack is too small."""
-    return nest_all(design.job.shop, pieces(design), search or Search(design.job.nest.seconds))
+    return nest_all(design.job.shop, pieces(design), search or Search(design.job.nest.seconds, title=design.job.job))
 
 
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
@@ -150,9 +157,9 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
     share = search.seconds / max(len(wanted), 1)
     with ctrl_c_asks() if share > 0 else nullcontext(lambda: False) as stop:
         for name, found in sorted(wanted.items()):
-            sheets = rack(shop, name, apart=[other for other in wanted if other != name])
-            one = _one_stock(shop, name, tuple(found), sheets, replace(search, seconds=share), stop)
-            missing = shortage(one.nest, found, sheets)
+            others = [other for other in wanted if other != name]
+            one = _one_stock(shop, name, tuple(found), others, replace(search, seconds=share), stop)
+            missing = shortage(one.nest, found, one.sheets)
             if missing:
                 short.append(Fault("", f"shop.stock.{name}.count", missing))
             stocks.append(one)
@@ -162,16 +169,23 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
 
 
 def _one_stock(
-    shop: Shop, name: str, found: tuple[Piece, ...], sheets: tuple[Sheet, ...], search: Search, stop: Callable[[], bool]
-) -> StockNest:
+    shop: Shop, name: str, found: tuple[Piece, ...], others: Sequence[str], search: Search, stop: Callable[[], bool]
+) -> StockNest:  # fmt: skip
     """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made again."""
     stock, (shapes, members) = shop.stock[name], one_shape(found)
     gap, began = gap_of(shop.laser, shapes), time.monotonic()
+    parts = parts_sha256(search.title, shapes, gap, stock.kerf)
+    before = booked_as(search.found, parts)
+    sheets, locks, seconds = rack(shop, name, apart=others) if before is None else before.sheets, search.found, search.seconds
+    if before is not None:  # as it was cut: no search, and no sheets that came later
+        wanted = [piece for piece in shapes if piece.count > 0]
+        gap, seconds = before.gap_mm, 0.0
+        locks = {**locks, inputs_sha256(wanted, sheets, gap, stock.kerf): before.lock}
 
     def laid(gap_mm: float) -> Nest:
         return nest(
-            shapes, sheets, gap_mm=gap_mm, kerf_mm=stock.kerf, seconds=search.seconds, seed=search.seed,
-            found=search.found, stop=stop, progress=search.progress,
+            shapes, sheets, gap_mm=gap_mm, kerf_mm=stock.kerf, seconds=seconds, seed=search.seed, found=locks, stop=stop,
+            progress=search.progress,
         )  # fmt: skip
 
     result = laid(gap)
@@ -179,16 +193,17 @@ def _one_stock(
         gap = shop.laser.part_gap
         result = laid(gap)
     if stop():  # a later run that asks for all of the time gets it
-        spent = math.ceil((time.monotonic() - began) * 10) / 10  # never 0: what was found in a moment is kept too
+        spent = max(math.ceil((time.monotonic() - began) * 10), 1) / 10  # never 0: what was found in a moment is kept too
         result = replace(result, seconds=min(result.seconds, spent))
     kept = lock(result) if result.seconds > 0 else None
+    booking = booked(result, sheets, gap) if before is None else before.lock
     result = dealt(result, members, stock.kerf)
     wrong = audit(result, found, sheets, gap, stock.kerf)
     if wrong and search.found:
-        return _one_stock(shop, name, found, sheets, replace(search, found={}), stop)
+        return _one_stock(shop, name, found, others, replace(search, found={}), stop)
     if wrong:
         raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
-    return StockNest(name, stock, found, sheets, result, gap, kept)
+    return StockNest(name, stock, found, sheets, result, gap, kept, parts, booking, before is not None)
 
 
 def files(design: Design, nested: Nested) -> list[OutFile]:
@@ -247,7 +262,7 @@ def nest_lines(nested: Nested) -> list[dict[str, Any]]:
         {
             "sheet": name, "stock": one.name, "width": layup.sheet.width, "height": layup.sheet.height,
             "parts": sum(layup.counts.values()), "used_area": round(layup.used_area, 3),
-            "utilisation": round(layup.utilisation, 6),
+            "utilisation": round(layup.utilisation, 6), **({"booked": True} if one.booked else {}),
         }
         for name, one, layup in nested.layups
     ]  # fmt: skip
@@ -258,7 +273,7 @@ def bound_says(one: StockNest) -> str:
     nest_ = one.nest
     return (
         f"{len(nest_.layups)} sheet{'s' * (len(nest_.layups) != 1)} used, no nest needs fewer than {nest_.lower_bound_sheets} ({nest_.bound_by}); "
-        f"{fixed(nest_.utilisation * 100, 1)} % of the sheets becomes parts"
+        f"{fixed(nest_.utilisation * 100, 1)} % of the sheets becomes parts{BOOKED if one.booked else ''}"
     )
 
 

@@ -112,7 +112,7 @@ def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:
             f"{kind.stem}: {what}, {_size(kind.layup)}; {parts}; {fixed(100 * kind.layup.utilisation, 1)} % becomes "
             f"parts; {_minutes(kind.plan.seconds)}"
         )
-    rows += [f"{one.name}: {bound_says(one)}" + (", from the kept nest" if one.nest.kept else "") for one in nested.stocks]
+    rows += [f"{one.name}: {bound_says(one)}" + (", from the kept nest" if one.nest.kept and not one.booked else "") for one in nested.stocks]
     rests = [f"{rest.offcut.name}" for kind in sheets for rest in kind.rests]
     rows.append(f"To keep: {', '.join(rests)}" if rests else "No rest is large enough to keep.")
     return rows
@@ -155,7 +155,7 @@ def _stock(one: StockNest) -> dict[str, Any]:
         "stock": one.name, "parts": {piece.name: piece.count for piece in one.pieces}, "gap_mm": one.gap_mm,
         "kerf_mm": one.stock.kerf, "sheets": len(nest.layups), "lower_bound_sheets": nest.lower_bound_sheets,
         "cost": nest.cost, "lower_bound_cost": nest.lower_bound_cost, "bound_by": nest.bound_by,
-        "utilisation": round(nest.utilisation, 6), "engine": nest.engine, "kept": nest.kept,
+        "utilisation": round(nest.utilisation, 6), "engine": nest.engine, "kept": nest.kept, "booked": one.booked,
         "searched_seconds": nest.seconds, "inputs_sha256": nest.inputs_sha256,
     }  # fmt: skip
 

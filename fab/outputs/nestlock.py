@@ -1,7 +1,8 @@
 """The file in which found nests are kept: <job>.nest.json beside the job.
 
 A search that stops by the clock never finds the same twice; a build that finds its nest here makes the same files on
-every run and machine. The file may be put under version control; taking it away costs a new search and nothing else.
+every run and machine. A nest that was booked stays as it was cut, though its sheets are off the rack. The file may be
+put under version control; taking it away costs a new search, and makes what was booked unknown.
 """
 
 from __future__ import annotations
@@ -18,9 +19,9 @@ from fab.params import presets
 from fab.params.replacing import replace_file
 from fab.sheets.lock import Locks
 
-MOST_NESTS = 24  # the oldest give way
+MOST_NESTS = 24  # the oldest give way; booked ones stay
 MOST_BYTES = 64 * 1024 * 1024
-_SAYS = "nests that panejig found by a search, kept so that a build repeats them; delete it to search again"
+_SAYS = "nests that panejig found by a search, or booked, kept so that a build repeats them; delete it to begin anew"
 
 
 def lock_path(job: Path, out: Path) -> Path:
@@ -47,7 +48,9 @@ def keep_locks(path: Path, found: Locks) -> Locks:
     """Add nests to the file, newest last, and return all that it holds now. Raises OutputError."""
     before = read_locks(path)
     after = {**{key: entry for key, entry in before.items() if key not in found}, **found}
-    after = dict(list(after.items())[-MOST_NESTS:])
+    searched = [key for key, entry in after.items() if "rack" not in entry]
+    for key in searched[: max(len(searched) - MOST_NESTS, 0)]:
+        del after[key]
     if any(before.get(key) != entry for key, entry in found.items()):
         path.parent.mkdir(parents=True, exist_ok=True)
         replace_file(path, lock_bytes(after))

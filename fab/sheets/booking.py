@@ -45,11 +45,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     says what to do by hand.
     """
     shown = clean(str(path))
-    old = read_bytes(path, shown)
-    now = shop_of(path, old)
-    if now.stock != shop.stock or now.offcut != shop.offcut:
-        says = "the job or --set changes sheets or offcuts of this shop, so its counts are not those that were used."
-        raise InputError([Fault(shown, "", says, "Move them into the shop file, or book by hand from offcuts.toml.")])
+    old, now = refuse_other(path, shop)
     twice = sorted({rest.offcut.name for rest in rests} & {offcut.name for offcut in now.offcut})
     if twice:
         says = f"offcut {twice[0]!r} stands in it already: this nest was booked before."
@@ -62,12 +58,24 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
         shown, "", "is written in a way that can't be changed without losing something.", "By hand: " + "; ".join(says_)
     )
     try:
-        new = bom + _rewritten(text, now, wanted, rests).encode()
-        if shop_of(path, new) != wanted or not _only_counts(text, new.decode("utf-8-sig"), len(says_)):
+        changed, added = _rewritten(text, now, wanted, rests)
+        new = bom + (changed + added).encode()
+        if shop_of(path, new) != wanted or not _only_counts(text, changed, len(says_)):
             raise InputError([by_hand])
     except (InputError, ValueError, LookupError, TypeError, AttributeError):
         raise InputError([by_hand]) from None
     return Booking(path, says_, old, new)
+
+
+def refuse_other(path: Path, shop: Shop) -> tuple[bytes, Shop]:
+    """The file at `path` and the shop in it. Raises InputError when `shop` has other stock or offcuts."""
+    shown = clean(str(path))
+    old = read_bytes(path, shown)
+    now = shop_of(path, old)
+    if now.stock != shop.stock or now.offcut != shop.offcut:
+        says = "the job or --set changes sheets or offcuts of this shop, so its counts are not those that were used."
+        raise InputError([Fault(shown, "", says, "Move them into the shop file, or book by hand from offcuts.toml.")])
+    return old, now
 
 
 def write(change: Booking) -> None:
@@ -113,7 +121,8 @@ def _says(before: Shop, after: Shop) -> tuple[str, ...]:
     return tuple(rows)
 
 
-def _rewritten(text: str, before: Shop, after: Shop, rests: Sequence[Rest]) -> str:
+def _rewritten(text: str, before: Shop, after: Shop, rests: Sequence[Rest]) -> tuple[str, str]:
+    """The text with its counts changed, and what comes behind it."""
     import tomlkit.items
 
     document: Any = tomlkit.parse(text)
@@ -144,11 +153,12 @@ def _rewritten(text: str, before: Shop, after: Shop, rests: Sequence[Rest]) -> s
             new = []
     if new:
         added.append(offcuts_toml(new, ""))
-    out = str(tomlkit.dumps(document))
+    out, behind = str(tomlkit.dumps(document)), ""
     if added:
-        out = out.rstrip("\r\n") + "\n\n" + "\n".join(added)
+        out, behind = out.rstrip("\r\n"), "\n\n" + "\n".join(added)
     plain = text.replace("\r\n", "")
-    return re.sub(r"\r?\n", "\r\n", out) if "\n" not in plain and plain != text else out
+    windows = "\n" not in plain and plain != text
+    return (re.sub(r"\r?\n", "\r\n", out), re.sub(r"\r?\n", "\r\n", behind)) if windows else (out, behind)
 
 
 def _inline(offcut: Offcut) -> Any:
@@ -164,6 +174,10 @@ def _inline(offcut: Offcut) -> Any:
 
 def _only_counts(old: str, new: str, most: int) -> bool:
     """Whether at most `most` lines of the old text are gone, each of them one that says a count, or holds offcuts."""
-    changes = difflib.SequenceMatcher(None, old.splitlines(), new.splitlines(), False).get_opcodes()
-    gone = [row for tag, a0, a1, _, _ in changes if tag in ("replace", "delete") for row in old.splitlines()[a0:a1]]
+    before, after = old.rstrip().splitlines(), new.rstrip().splitlines()
+    in_place = [was for was, now in zip(before, after, strict=False) if was != now]
+    changes = difflib.SequenceMatcher(None, before, after, False).get_opcodes()
+    moved = [row for tag, a0, a1, _, _ in changes if tag in ("replace", "delete") for row in before[a0:a1]]
+    # a count that comes in moves what is below it; where none does, the matcher may take lines that are alike for others
+    gone = in_place if len(before) == len(after) else moved
     return len(gone) <= most and all("count" in row or "offcut" in row or "stock" in row for row in gone if row.strip())

@@ -3,6 +3,9 @@
 A search that stops by the clock finds something else each time; keeping its result makes the build repeatable. How
 long was searched, and from which seed, is no input: a nest that was asked for once serves every later run of the same
 pieces on the same sheets, until somebody asks for a longer search.
+
+A nest that was booked is kept with the rack it was made from, under its name and pieces alone: booking changes the
+rack, and what was cut must not be laid out anew on what is left.
 """
 
 from __future__ import annotations
@@ -18,6 +21,7 @@ from fab.outlines.contour import Arc, Contour
 from fab.sheets.model import Layup, Nest, Piece, Placed, Sheet
 
 _FORMAT = 2
+_SHEET = ("stock", "name", "outline", "holes", "margin", "count", "price", "grain", "offcut")
 
 Locks = Mapping[str, Mapping[str, Any]]  # hash of the inputs to what was found for them
 
@@ -32,6 +36,11 @@ def inputs_sha256(pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: floa
         "kerf_mm": kerf_mm,
     }
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
+
+
+def parts_sha256(title: str, pieces: Sequence[Piece], gap_mm: float, kerf_mm: float) -> str:
+    """Hash of what is cut, whatever it is cut from, and of what the nest is called."""
+    return hashlib.sha256(f"{title}\n{inputs_sha256(pieces, (), gap_mm, kerf_mm)}".encode()).hexdigest()
 
 
 def _ring(contour: Contour) -> list[list[float]]:
@@ -56,6 +65,39 @@ def lock(result: Nest) -> dict[str, Any]:
             for layup in result.layups
         ],
     }
+
+
+def booked(result: Nest, sheets: Sequence[Sheet], gap_mm: float) -> dict[str, Any]:
+    """The lock of a nest whose sheets are taken off the rack, with the rack as it was."""
+    rack = [[getattr(sheet, name) for name in _SHEET] for sheet in sheets]
+    return lock(result) | {"gap_mm": gap_mm, "rack": rack}
+
+
+@dataclass(frozen=True)
+class Booked:
+    """What was cut before: the rack of then, the gap, and the lock."""
+
+    sheets: tuple[Sheet, ...]
+    gap_mm: float
+    lock: Mapping[str, Any]
+
+
+def booked_as(found: Locks, parts: str) -> Booked | None:
+    """What is booked under a hash of parts, or None when there is nothing or it can't be read."""
+    entry: Any = found.get(parts)
+    try:
+        rows = [dict(zip(_SHEET, row, strict=True)) for row in entry["rack"]]
+        sheets = tuple(
+            Sheet(**row | {"outline": _corners(row["outline"]), "holes": tuple(map(_corners, row["holes"]))})
+            for row in rows
+        )
+        return Booked(sheets, float(entry["gap_mm"]), entry)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        return None
+
+
+def _corners(ring: Any) -> tuple[tuple[float, float], ...]:
+    return tuple((float(x), float(y)) for x, y in ring)
 
 
 @dataclass(frozen=True)

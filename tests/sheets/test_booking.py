@@ -94,6 +94,17 @@ def test_counts_go_down_and_rests_come_in(tmp_path: Path, newline: str) -> None:
     assert [layup.sheet.name for layup in again[1]] == ["job-sheet-4-rest-1"]
 
 
+def test_an_offcut_that_ends_where_a_new_one_begins_as_it_did(tmp_path: Path) -> None:
+    """The old entry's `count = 1` becomes 0 and the new one's stands below: no line is taken for another."""
+    old = '[stock.s]\ncount = 1\n\n[[offcut]]\nname = "a"\nstock = "s"\ncount = 1\n'
+    outline = "outline = [[0, 0], [400, 0], [400, 300], [200, 290], [0, 300]]\n"
+    path = shop_file(tmp_path, old + outline)
+    booked(path, 1)
+    text = path.read_text()
+    assert text.startswith(old.removesuffix("count = 1\n") + "count = 0\n" + outline)
+    assert [(one.name, one.count) for one in shop_of(path).offcut] == [("a", 0), ("job-sheet-1-rest-1", 1)]
+
+
 def test_what_stands_in_a_file_below_is_written_above_it(tmp_path: Path) -> None:
     """A list of offcuts in the upper file takes the place of the one below: the inherited ones go along."""
     shop_file(tmp_path, SHOP)

@@ -29,11 +29,13 @@ def test_a_found_nest_serves_the_next_run_and_not_another_job(tmp_path: Path) ->
     again = nested(known, Search(found=read_locks(path)))
     assert again.stocks[0].nest.kept
     assert again.stocks[0].nest.layups == found.stocks[0].nest.layups
-    assert again.digests == found.digests == {key: digest(entry) for key, entry in read_locks(path).items()}
+    kept = {key: digest(entry) for key, entry in read_locks(path).items()}
+    assert again.digests == kept | {again.stocks[0].parts_sha256: ""}  # that one is not booked
+    assert again.digests.items() >= kept.items() <= found.digests.items()
     job = replace(known.job, nest=replace(known.job.nest, spares=1))
     other = nested(replace(known, job=job), Search(found=read_locks(path)))
     assert not other.stocks[0].nest.kept
-    assert list(other.digests.values()) == [""]
+    assert set(other.digests.values()) == {""}
 
 
 def test_the_file_takes_what_it_is_given_and_lets_the_oldest_go(tmp_path: Path) -> None:
@@ -73,12 +75,12 @@ def test_build_uses_the_nest_that_was_found(tmp_path: Path, capsys: pytest.Captu
         return capsys.readouterr().out, (tmp_path / "o/t/cut/sheet-01.dxf").read_bytes(), kept
 
     quick = built()
-    assert list(quick[2].values()) == [""]
+    assert set(quick[2].values()) == {""}
     assert main(["nest", job, "--out", out, "--nest-seconds", "1"]) == 0
     capsys.readouterr()
     taken = built()
     assert "Nothing changed" not in taken[0]
-    assert list(taken[2].values()) != [""]
+    assert set(taken[2].values()) != {""}
     again = built()
     assert "Nothing changed" in again[0]
     assert again[1:] == taken[1:]
