@@ -104,8 +104,8 @@ def test_what_was_cut_is_read_and_not_found_anew() -> None:
         placed[2] += 30.0
     Path("t.nest.json").write_text(json.dumps(lock))
     before = Path("out/t-sheets/sheet-01.dxf").read_bytes()
-    assert main(["nest", "t.toml", "--nest-seconds", "5"]) == 0  # and not searched for
-    assert told()["stocks"][0]["booked"] is True
+    assert main(["nest", "t.toml", "--nest-seconds", "2"]) == 0
+    assert (told()["stocks"][0]["booked"], told()["stocks"][0]["searched_seconds"]) == (True, 0.0)  # not searched for
     assert Path("out/t-sheets/sheet-01.dxf").read_bytes() != before
     for placed in entry["layups"][0]["placed"]:
         placed[2] += 3000.0  # off the sheet: the proof throws it out
