@@ -1,4 +1,7 @@
-"""The wall as data for the view in three dimensions: each mesh once, in 1/50 mm or coarser steps, and where it stands."""
+"""The wall as data for the view in three dimensions: each mesh once, in 1/50 mm or coarser steps, and where it stands.
+
+A panel whose sheet has art shows its stencil and its engraving; all others share the plain sheet of their design.
+"""
 
 from __future__ import annotations
 
@@ -9,8 +12,11 @@ from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
+from fab.book import artscene
 from fab.book.pictures import shown_panel
 from fab.decisions import Design
+from fab.outlines.contour import Outline
+from fab.outputs.art import diffusers
 from fab.products import Made
 from fab.units import fixed
 
@@ -20,6 +26,7 @@ LOOKS: dict[str, dict[str, Any]] = {
     "board": {"c": [0.20, 0.55, 0.42], "a": 1, "lift": 0.45},
     "shell": {"c": [0.86, 0.80, 0.68], "a": 1, "lift": 0.8},
     "diffuser": {"c": [0.55, 0.78, 0.95], "a": 0.45, "lift": 1.2},
+    "engraving": {"c": [0.83, 0.37, 0.0], "a": 1, "lift": 1.2},
 }
 MOST_FACES = 65_535  # corners that 16 bit can number
 
@@ -35,27 +42,43 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
 
     meshes: list[dict[str, Any]] = []
     index: dict[tuple[str, str], int] = {}
-    for key, part in sorted(made.items()):
-        net = part.mesh
-        if key[0] not in LOOKS or len(net.vertices) > MOST_FACES:
-            continue
-        step = float(np.abs(net.vertices).max()) / 32_000.0
-        points = np.round(net.vertices / step).astype("<i2")
-        faces = net.triangles.astype("<u2")
+
+    def put(key: tuple[str, str], vertices: Any, triangles: Any) -> None:
+        if not 0 < len(vertices) <= MOST_FACES:
+            return
+        step = float(np.abs(vertices).max()) / 32_000.0
+        points = np.round(vertices / step).astype("<i2")
         index[key] = len(meshes)
-        meshes.append({"step": round(step, 9), "points": _text(points.tobytes()), "faces": _text(faces.tobytes())})
+        meshes.append({"step": round(step, 9), "points": _text(points.tobytes()), "faces": _text(triangles.astype("<u2").tobytes())})
+
+    for key, part in sorted(made.items()):
+        if key[0] in LOOKS:
+            put(key, part.mesh.vertices, part.mesh.triangles)
+    own: dict[str, str] = {}  # panel to the key of its sheet, where that has art
+    for one in diffusers(design):
+        plan = design.plans[one.design]
+        top = plan.ledge_z + plan.stock.thickness
+        if one.art.holes:
+            put(("diffuser", f"sheet {one.item}"), *artscene.sheet(Outline(plan.diffuser, one.art.holes), plan.ledge_z, top))
+        if one.art.marks:
+            z = plan.ledge_z - artscene.ABOVE_MM if one.art.back else top + artscene.ABOVE_MM
+            put(("engraving", f"sheet {one.item}"), *artscene.ribbons(one.art.marks, z))
+        own |= dict.fromkeys(one.panels, f"sheet {one.item}")
     items = []
     for panel in design.layout.panels:
         made_plan = design.plans[panel.design]
-        heights = {"base": 0.0, "shell": made_plan.shell_z, "board": 0.0, "diffuser": 0.0}
+        heights = {"base": 0.0, "shell": made_plan.shell_z, "board": 0.0, "diffuser": 0.0, "engraving": 0.0}
         for name, z in heights.items():
-            if (name, panel.design) in index:
+            at = (name, own.get(panel.name, ""))
+            at = at if at in index else (name, panel.design)
+            if at in index:
                 items.append(
                     {
-                        "mesh": index[name, panel.design], "part": name, "panel": panel.name, "x": _short(panel.x),
+                        "mesh": index[at], "part": name, "panel": panel.name, "x": _short(panel.x),
                         "y": _short(panel.y), "z": _short(z), "a": round(math.radians(panel.turn_deg), 6),
                     }
                 )  # fmt: skip
+    looks = {name: look for name, look in LOOKS.items() if name != "engraving" or any(key[0] == name for key in index)}
     x0, y0, x1, y1 = design.layout.box
     first = shown_panel(design)
     plan = design.plans[first.design]
@@ -63,7 +86,7 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
     return json.dumps(
         {
             "says": f"The wall {design.job.job} with {len(design.layout.panels)} panels in three dimensions.",
-            "meshes": meshes, "items": items, "parts": LOOKS, "first": first.name, "one": True,
+            "meshes": meshes, "items": items, "parts": looks, "first": first.name, "one": True,
             "turn": 0.5, "tilt": 0.6, "lift": _short(plan.cell.circumradius * 0.9),
             "small": {"x": _short(first.x), "y": _short(first.y), "z": half_z, "r": _short(plan.cell.circumradius * 1.1)},
             "whole": {"x": _short((x0 + x1) / 2), "y": _short((y0 + y1) / 2), "z": half_z, "r": _short(max(x1 - x0, y1 - y0) * 0.56)},
