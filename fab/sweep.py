@@ -6,20 +6,26 @@ Every finished variant is written to a journal at once, so a dead worker or a st
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import itertools
 import json
+import logging
+import math
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fab.errors import InputError, PanejigError
-from fab.hands import alone
+from fab.errors import InputError, OutputError, PanejigError
+from fab.hands import alone, cores
 from fab.params.read import load
 
-TRIES = 3  # times that a variant may lose its worker before it is written down as lost
+MOST = 50_000  # variants of one sweep
+ANSWER_S = 10.0  # that a scheduler may take to answer
+TRIES = 3  # times that a variant may lose its worker before it is told as lost
+LOST = "its worker died"
 
 
 @dataclass(frozen=True)
@@ -38,6 +44,8 @@ def grid(axes: Mapping[str, Sequence[str]]) -> tuple[Variant, ...]:
     if not axes or any(not values for values in axes.values()):
         raise InputError("a sweep needs at least one --over KEY=VALUE,VALUE,...")
     names = list(axes)
+    if math.prod(map(len, axes.values())) > MOST:
+        raise InputError(f"this grid has more than {MOST} variants; take fewer values, or sweep the axes one after the other")
     return tuple(
         Variant(tuple(f"{name}={value}" for name, value in zip(names, values, strict=True)))
         for values in itertools.product(*axes.values())
@@ -62,6 +70,8 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
                 verdicts, counts = workshop.check_and_count(loaded)
     except PanejigError as error:
         return row | {"exit": error.exit_code, "fails": "", "warns": "", "says": str(error).splitlines()[0][:300]}
+    except Exception as error:  # a fault of ours in one variant is told in its row; the others go on
+        return row | {"exit": 1, "fails": "", "warns": "", "says": f"panejig met a fault of its own ({type(error).__name__}: {str(error)[:200]})"}
     fails = sorted({verdict.id for verdict in verdicts if verdict.verdict == "fail"})
     warns = sorted({verdict.id for verdict in verdicts if verdict.verdict == "warn"})
     numbers = {name: value for name, value in counts.items() if isinstance(value, int)}
@@ -79,22 +89,59 @@ def sweep(
     job: Path, variants: Sequence[Variant], journal: Path, *, builds_into: Path | None = None, workers: int = 0,
     address: str = "", progress: Callable[[int, int], None] = lambda done, of: None,
 ) -> list[dict[str, Any]]:  # fmt: skip
-    """All rows in the order of the variants. Rows that the journal holds for this very job are not run again."""
-    stamp = load(job).inputs_sha256[:16]
-    done = _read(journal, stamp)
-    todo = [variant for variant in variants if variant.key not in done]
-    progress(len(variants) - len(todo), len(variants))
-    into = str(builds_into) if builds_into else ""
+    """All rows in the order of the variants. Rows that the journal holds for this very job, made by this code and as
+    builds or as checks alike, are not run again; those that lost their worker are. Raises OutputError."""
+    into = str(builds_into.absolute()) if builds_into else ""
+    stamp = _stamp(job, into)
+    kept = _read(journal, stamp)
+    done = {variant.key: kept[variant.key] for variant in variants if variant.key in kept}
+    todo = [variant for variant in dict.fromkeys(variants) if variant.key not in done]
+    many = len(done) + len(todo)
+    progress(len(done), many)
     run = _on_cluster(address) if address else _in_processes(workers)
-    journal.parent.mkdir(parents=True, exist_ok=True)
-    with journal.open("a", encoding="utf-8") as file:
-        for variant, row in run(str(job.absolute()), todo, into):
-            done[variant.key] = row
-            file.write(json.dumps({"job": stamp, "key": variant.key, "row": row}) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
-            progress(len(done), len(variants))
+    try:
+        with _appended(journal) as write:
+            for variant, row in run(str(job.absolute()), todo, into):
+                done[variant.key] = row
+                if not row["says"].startswith(LOST):
+                    write(json.dumps({"job": stamp, "key": variant.key, "row": row}) + "\n")
+                progress(len(done), many)
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"{len(done)} of {many} variants are kept: the same command goes on from there.") from None
     return [done[variant.key] for variant in variants]
+
+
+def _stamp(job: Path, into: str) -> str:
+    """What a row hangs on beside its variant: the job's values, our code, and where builds went, if there were any."""
+    from fab.store import code_version
+
+    return hashlib.sha256("\n".join([load(job).inputs_sha256, code_version(), into]).encode()).hexdigest()[:16]
+
+
+@contextlib.contextmanager
+def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
+    """Writes lines at the journal's end, each on the disk before the next; a half line of a run that died is ended."""
+    try:
+        journal.parent.mkdir(parents=True, exist_ok=True)
+        file = journal.open("a+b", buffering=0)
+    except OSError as error:
+        raise _closed(journal, error) from error
+
+    def write(line: str) -> None:
+        try:
+            file.write(line.encode())
+            os.fsync(file.fileno())
+        except OSError as error:
+            raise _closed(journal, error) from error
+
+    with file:
+        if file.seek(0, os.SEEK_END) and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
+            write("\n")
+        yield write
+
+
+def _closed(journal: Path, error: OSError) -> OutputError:
+    return OutputError(f"{journal} can't be written: {error.strerror or error}. What stands in it is kept for the next run.")
 
 
 Runner = Callable[[str, Sequence[Variant], str], Iterable[tuple[Variant, dict[str, Any]]]]
@@ -115,7 +162,8 @@ def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
 
 
 def _in_processes(workers: int) -> Runner:
-    """Local processes, started afresh (the kernel must not be forked). A broken pool is opened again."""
+    """Local processes, started afresh (the kernel must not be forked). A broken pool is opened again; whoever may have
+    broken it runs alone from then on, so that nobody is lost with a neighbour that dies."""
 
     def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
         import multiprocessing
@@ -124,9 +172,11 @@ def _in_processes(workers: int) -> Runner:
 
         left, lost = list(todo), dict.fromkeys(todo, 0)
         while left:
-            many = min(workers or os.cpu_count() or 1, len(left))
+            suspects = [variant for variant in left if lost[variant]]
+            batch = suspects[:1] if len(suspects) == len(left) else [variant for variant in left if not lost[variant]]
+            many = min(workers or cores(), len(batch))
             with ProcessPoolExecutor(many, mp_context=multiprocessing.get_context("spawn")) as pool:
-                pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in left}
+                pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in batch}
                 try:
                     for future in as_completed(pending):
                         variant = pending[future]
@@ -135,7 +185,7 @@ def _in_processes(workers: int) -> Runner:
                         yield variant, row
                 except BrokenProcessPool:
                     pool.shutdown(wait=False, cancel_futures=True)
-                    for variant in left[:many]:
+                    for variant in [v for v in left if v in batch][: many + 1]:  # one more may be on its way to a worker
                         lost[variant] += 1
                     for variant in [v for v in left if lost[v] >= TRIES]:
                         left.remove(variant)
@@ -152,29 +202,39 @@ def _on_cluster(address: str) -> Runner:
 
     def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
         try:
-            from distributed import Client, as_completed
+            from distributed import CancelledError, Client, as_completed
+            from distributed.comm import CommClosedError
             from distributed.scheduler import KilledWorker
         except ImportError as error:
             raise InputError("an address needs the extra `pip install panejig[cluster]`") from error
+        for name in [name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"]:
+            logging.getLogger(name).setLevel(logging.CRITICAL)  # what it has to say is told below, once
         try:
-            client = Client(address, timeout="10s")
+            client = Client(address, timeout=ANSWER_S)
         except (OSError, TimeoutError, ValueError) as error:
             raise InputError(f"no Dask scheduler answers at {address}: {error}") from error
         with client:
-            futures = {client.submit(run_variant, job, variant.sets, into, pure=False): variant for variant in todo}
-            for future in as_completed(list(futures)):
-                variant = futures[future]
-                try:
-                    yield variant, future.result()
-                except KilledWorker:
-                    yield variant, _lost(variant)
+            try:
+                futures = {client.submit(run_variant, job, variant.sets, into, pure=False): variant for variant in todo}
+                for future in as_completed(list(futures)):
+                    variant = futures[future]
+                    try:
+                        row = future.result()
+                    except KilledWorker:
+                        row = _lost(variant)
+                    yield variant, row
+            except (CancelledError, CommClosedError, TimeoutError) as error:
+                raise OutputError(
+                    f"the Dask scheduler at {address} went away. Finished variants are kept: start it again, and the "
+                    "same command goes on from there."
+                ) from error
 
     return run
 
 
 def _lost(variant: Variant) -> dict[str, Any]:
     row: dict[str, Any] = dict(word.split("=", 1) for word in variant.sets)
-    return row | {"exit": 1, "fails": "", "warns": "", "says": f"its worker died {TRIES} times"}
+    return row | {"exit": 1, "fails": "", "warns": "", "says": f"{LOST} {TRIES} times"}
 
 
 def columns(rows: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:

@@ -31,7 +31,7 @@ from fab.errors import Fault, InputError
 @click.option("--plot", metavar="FILE", help="Also a plot (SVG) of --show over the first axis.")
 @click.option("--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot.")
 @click.option("--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own.")
-@click.option("--workers", default=0, metavar="N", help="Processes on this machine; 0: one a core.")
+@click.option("--workers", default=0, type=click.IntRange(min=0), metavar="N", help="Processes on this machine; 0: one a core.")
 @click.option("--address", default="", metavar="HOST:PORT", help="Scheduler of a Dask cluster to run on.")
 @talking
 @click.pass_obj
@@ -47,7 +47,11 @@ def sweep(
     from fab.cli.writing import write_over
     from fab.sweeptable import plot_svg, table_bytes
 
-    axes = dict(_axis(word) for word in over)
+    found = [_axis(word) for word in over]
+    axes = dict(found)
+    twice = sorted(key for key in axes if sum(1 for other, _ in found if other == key) > 1)
+    if twice:
+        raise InputError([Fault("--over", key, "is an axis twice.", "Write all its values in one --over.") for key in twice])
     variants = sweeping.grid(axes)
     target = Path(table)
     rows = sweeping.sweep(

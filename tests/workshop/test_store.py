@@ -72,3 +72,25 @@ def test_the_store_is_bounded_and_drops_the_oldest(tmp_path: Path) -> None:
 
 def test_the_code_of_a_room_is_part_of_the_key() -> None:
     assert key_of("part", 1, ("parts",)) != key_of("part", 1, ("sheets",))
+
+
+def test_other_code_makes_another_product(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Modules, styles, scripts and fonts count; what Python leaves behind, and presets, which are inputs, don't."""
+    from fab import store
+
+    for name in ("parts/base.py", "files/assets/book.css", "files/fonts/letters.ttf", "presets/schema/job.json", "store.py"):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text("before")
+    monkeypatch.setattr(store, "__file__", str(tmp_path / "store.py"))
+    code_version = store.code_version.__wrapped__
+
+    def changed(name: str) -> set[str]:
+        before = {word: code_version(rooms) for word, rooms in (("all", ()), ("parts", ("parts",)), ("files", ("files",)))}
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(f"after {name}")
+        return {word for word, found in before.items() if code_version(() if word == "all" else (word,)) != found}
+
+    assert changed("parts/base.py") == {"all", "parts"}
+    assert changed("files/assets/book.css") == changed("files/fonts/letters.ttf") == {"all", "files"}
+    assert changed("store.py") == {"all"}
+    assert changed("parts/__pycache__/base.cpython-311.pyc") == changed("presets/schema/job.json") == set()
