@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from fab.errors import OutputError
 from fab.files.table import json_bytes
 from fab.params import presets
 from fab.params.replacing import replace_file
@@ -52,7 +53,10 @@ def keep_locks(path: Path, found: Locks) -> Locks:
     for key in searched[: max(len(searched) - MOST_NESTS, 0)]:
         del after[key]
     if any(before.get(key) != entry for key, entry in found.items()):
-        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as fault:
+            raise OutputError(f"{path.parent} can't be made: {fault.strerror or fault}. Choose another --out.") from None
         replace_file(path, lock_bytes(after))
     return after
 

@@ -11,6 +11,7 @@ import pytest
 
 from fab.cli.main import main
 from fab.decisions import outline
+from fab.errors import OutputError
 from fab.outputs.cut import Search, nested
 from fab.outputs.nestlock import MOST_NESTS, digest, keep_locks, lock_path, read_locks
 from fab.params import presets
@@ -48,6 +49,12 @@ def test_the_file_takes_what_it_is_given_and_lets_the_oldest_go(tmp_path: Path) 
     before = path.stat().st_mtime_ns
     keep_locks(path, {"key-5": {"seconds": 99}})
     assert path.stat().st_mtime_ns == before
+
+
+def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OutputError, match="can't be made: Not a directory"):
+        keep_locks(tmp_path / "file" / "out" / "t.nest.json", {"key": {"seconds": 1}})
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"nests": 3}', '{"nests": {"a": 3}}', "[" * 100_000])
