@@ -12,7 +12,7 @@ import click
 from fab.cli import bookwords
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
-from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of
+from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of, told_with_places
 from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
 from fab.errors import OutputError
 from fab.params.showing import clean
@@ -80,7 +80,8 @@ def nest(
     )
     for note in brought.notes:
         console.say(note)
-    nested = nest_all(whose, pieces, search)
+    with told_with_places(loaded, shop):
+        nested = nest_all(whose, pieces, search)
     console.clear()
     if nested.locks:
         keep_locks(kept, nested.locks)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
 from fab.cli.words import job_path, shop_path
 from fab.errors import Fault, InputError
+from fab.params.placed import where
 from fab.params.read import Loaded, load
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_file_of, shop_of
@@ -40,6 +43,24 @@ def rack_of(job: str | None, shop: str | None, sets: tuple[str, ...]) -> tuple[L
         raise InputError([Fault("", "--set", "works on a job, and there is none.", "Change the shop file.")])
     path = shop_path(shop)
     return None, shop_of(path), path if path == Path(shop) else None
+
+
+@contextmanager
+def told_with_places(loaded: Loaded | None, shop: str | None) -> Iterator[None]:
+    """The faults of an InputError that comes up inside say in which file their values stand."""
+    try:
+        yield
+    except InputError as error:
+        faults = []
+        for fault in error.faults:
+            key = fault.key
+            if fault.where or not key.startswith("shop."):
+                faults.append(fault)
+            elif loaded is not None:
+                faults.append(replace(fault, where=where(loaded, key)))
+            else:
+                faults.append(replace(fault, where=clean(shop or ""), key=key.removeprefix("shop.")))
+        raise InputError(faults) from error
 
 
 def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:

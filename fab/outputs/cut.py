@@ -161,7 +161,7 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
             one = _one_stock(shop, name, tuple(found), others, replace(search, seconds=share), stop)
             missing = shortage(one.nest, found, one.sheets)
             if missing:
-                short.append(Fault("", f"shop.stock.{name}.count", missing))
+                short.append(Fault("", f"shop.stock.{name}.count", missing.removeprefix(f"{name}: ")))
             stocks.append(one)
         if short:
             raise InputError(short)

@@ -15,7 +15,7 @@ from fab.params.shop import Stock
 from fab.sheets.cut import CutPlan
 from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece
-from fab.units import fixed
+from fab.units import fixed, some
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
 _SIDE_MM = 14.0  # room for the dimensions
@@ -199,12 +199,13 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     sheet = layup.sheet
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
     most = f"; at most {layup.bound} would ever fit" if layup.bound is not None else ""
-    minutes = f"{int(plan.seconds // 60)} min {int(plan.seconds % 60):02d} s"
+    whole = int(plan.seconds)
+    minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
     return [
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
         *kept,
-        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {plan.pierces} piercings, "
+        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "
         f"travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
         f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. "
         f"The kerf of {fixed(stock.kerf)} mm is in the paths; margin {fixed(sheet.margin, 1)} mm.",

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection
+from typing import Any
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.params.shop import Offcut, Shop, Stock
 from fab.sheets.model import Sheet, ring_area
 from fab.units import JOIN_TOL_MM, fixed
+
+Ring = tuple[Point, ...]
+
+_LEAST_MM2 = 1.0  # of an offcut
 
 
 def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet, ...]:
@@ -30,6 +35,10 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     faults: list[Fault] = []
     offcuts: list[Sheet] = []
     for index, offcut in enumerate(shop.offcut):
+        if offcut.stock not in shop.stock:
+            known = ", ".join(sorted(shop.stock))
+            says = f"{offcut.name or index + 1}: there is no stock {offcut.stock!r} in this shop."
+            faults.append(Fault("", f"shop.offcut[{index}].stock", says, f"Known: {known}."))
         if offcut.stock not in sizes or offcut.count == 0:
             continue
         key = f"shop.offcut[{index}]"
@@ -69,17 +78,43 @@ def offcut_sheet(offcut: Offcut, index: int, stock: str, kind: Stock) -> Sheet:
         return tuple((x - left, y - low) for x, y in ring)
 
     name = offcut.name or f"offcut-{index + 1}"
+    outline, holes = _rings(offcut)
     return Sheet(
         stock,
         name,
-        moved(_open(offcut.outline)),
-        tuple(moved(_open(hole)) for hole in offcut.holes),
+        moved(outline),
+        tuple(moved(hole) for hole in holes),
         kind.margin,
         offcut.count,
         0.0,
         kind.grain,
         True,
     )
+
+
+def _rings(offcut: Offcut) -> tuple[Ring, tuple[Ring, ...]]:
+    """Outline and holes of what is there: a bad spot that reaches over the edge is a notch, two that overlap are one."""
+    outline, holes = _open(offcut.outline), tuple(_open(hole) for hole in offcut.holes)
+    if not holes:
+        return outline, ()
+    import shapely
+
+    if shapely.Polygon(outline, holes).is_valid:
+        return outline, holes
+    there = _material(outline, holes)[0]
+    return _corners(there.exterior), tuple(_corners(ring) for ring in there.interiors)
+
+
+def _material(outline: Ring, holes: Collection[Ring]) -> list[Any]:
+    """The pieces that are left of an offcut; crumbs are none."""
+    import shapely
+
+    left = shapely.Polygon(outline).difference(shapely.union_all([shapely.Polygon(hole) for hole in holes]))
+    return [part for part in getattr(left, "geoms", [left]) if part.area >= _LEAST_MM2]
+
+
+def _corners(ring: Any) -> Ring:
+    return tuple((float(x), float(y)) for x, y in list(ring.coords)[:-1])
 
 
 def _open(ring: tuple[Point, ...]) -> tuple[Point, ...]:
@@ -102,12 +137,19 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
             (x, y), (i, j) = crossing
             says = f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at ({fixed(x, 1)}, {fixed(y, 1)})."
             faults.append(Fault("", at, says, "List the corners in order around it."))
-        elif abs(ring_area(corners)) < 1.0:
+        elif abs(ring_area(corners)) < _LEAST_MM2:
             faults.append(Fault("", at, f"{name} has no area.", "List its corners in order around it."))
         elif reason := _touching(corners):
             faults.append(
                 Fault("", at, f"{name} touches itself: {reason}.", "List each corner once, in order around it.")
             )
+    if offcut.holes and not faults:
+        there = _material(_open(offcut.outline), [_open(hole) for hole in offcut.holes])
+        if not there:
+            faults.append(Fault("", f"{key}.holes", f"{name}: its holes leave nothing of it.", "Leave the entry out."))
+        elif len(there) > 1:
+            says = f"{name}: its holes cut it into {len(there)} pieces."
+            faults.append(Fault("", f"{key}.holes", says, "Write an entry for each piece."))
     return faults
 
 

@@ -185,7 +185,7 @@ def test_stock_that_runs_out_says_what_to_buy(capsys: pytest.CaptureFixture[str]
     """Six squares of 90 mm to a sheet, by hand: 3 sheets take 18, two more take the other 12."""
     square("sq.dxf", 90)
     assert run("--shape", "sq.dxf=30") == 2
-    says = "shop.stock.opal.count: opal: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
+    says = "bench.toml: stock.opal.count: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
     assert capsys.readouterr().err.splitlines() == [says]
 
 
@@ -196,8 +196,11 @@ def test_bad_offcuts_are_told_all_at_once(capsys: pytest.CaptureFixture[str]) ->
     )
     assert run("--shape", "plate.svg=1") == 2
     err = capsys.readouterr().err
-    assert "crosses the side after corner" in err
-    assert "dot" in err
+    assert "bench.toml: offcut[0].outline: bow: the side after corner 1 crosses the side after corner 3" in err
+    assert "bench.toml: offcut[1].outline: dot has 2 corners" in err
+    Path("job.toml").write_text('job = "t"\nshop.extends = "metric-bench"\nshop.stock.opal-3.count = 0\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n')
+    assert main(["nest", "job.toml"]) == 2
+    assert "job.toml:3: shop.stock.opal-3.count: no room for 1 x diffuser." in capsys.readouterr().err
 
 
 def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import pytest
+import shapely
 
 from fab.errors import InputError
 from fab.params.shop import Offcut, Shop, Stock
+from fab.sheets.nest import nest
 from fab.sheets.rack import rack
+from tests.sheets.shop_floor import panel
 
 SQUARE = ((10.0, 10.0), (110.0, 10.0), (110.0, 90.0), (10.0, 90.0), (10.0, 10.0))
 
@@ -60,6 +63,61 @@ def test_all_faults_of_offcuts_at_once() -> None:
     assert "shop.offcut[4].holes[0]: hole has 2 corners" in text
     assert "spike" in text
     assert len(caught.value.faults) == 6
+
+
+def notched(*holes: tuple[tuple[float, float], ...]) -> Shop:
+    outline = ((50.0, 50.0), (250.0, 50.0), (250.0, 150.0), (50.0, 150.0))
+    return Shop(stock={"opal": Stock()}, offcut=(Offcut(stock="opal", outline=outline, holes=holes, name="crate"),))
+
+
+def square(x: float, y: float, side: float) -> tuple[tuple[float, float], ...]:
+    return ((x, y), (x + side, y), (x + side, y + side), (x, y + side))
+
+
+def test_bad_spots_over_the_edge_and_over_each_other() -> None:
+    """200 x 100 less what each spot takes, by hand; another library finds each outline valid."""
+    for holes, area in (
+        ([square(100, 80, 20)], 20_000 - 400),
+        ([square(100, 140, 20)], 20_000 - 200),  # half of it is beside the sheet
+        ([square(40, 40, 20)], 20_000 - 100),  # a corner; the frame stays where the sheet begins
+        ([square(100, 80, 20), square(110, 90, 20)], 20_000 - 700),
+        ([square(100, 50, 20)], 20_000 - 400),  # along the edge
+        ([square(300, 80, 20)], 20_000),  # beside it
+    ):
+        (sheet, _) = rack(notched(*holes), "opal")
+        shape = shapely.Polygon(sheet.outline, sheet.holes)
+        assert shape.is_valid
+        assert sheet.area == pytest.approx(area)
+        assert shape.area == pytest.approx(area)
+        assert (sheet.width, sheet.height) == (200, 100)
+
+
+def test_parts_keep_clear_of_a_bad_spot_at_the_edge() -> None:
+    """Squares of 40 mm beside a spot that reaches 30 mm into the sheet: margin by another library."""
+    shop = notched(square(120, 120, 60))
+    (sheet, _) = rack(shop, "opal")
+    found = nest([panel(4, 40, 5)], [sheet], gap_mm=2.0, kerf_mm=0.2)
+    free = shapely.box(0, 0, 200, 100).difference(shapely.box(70, 70, 130, 130))
+    for placed in found.layups[0].placed:
+        body = shapely.box(placed.x - 20.1, placed.y - 20.1, placed.x + 20.1, placed.y + 20.1)
+        assert free.contains(body)
+        assert free.boundary.distance(body) > sheet.margin - 1e-3
+    assert sum(len(layup.placed) for layup in found.layups) == 5
+
+
+def test_bad_spots_that_leave_nothing_or_several_pieces() -> None:
+    with pytest.raises(InputError, match=r"crate: its holes leave nothing of it\. Leave the entry out\."):
+        rack(notched(square(0, 0, 300)), "opal")
+    with pytest.raises(InputError, match=r"crate: its holes cut it into 2 pieces\. Write an entry for each piece\."):
+        rack(notched(((120, 40), (140, 40), (140, 160), (120, 160))), "opal")
+
+
+def test_an_offcut_of_an_unknown_stock_is_told() -> None:
+    shop = Shop(stock={"opal": Stock()}, offcut=(Offcut(stock="opel", outline=SQUARE, name="S"),))
+    with pytest.raises(
+        InputError, match=r"shop\.offcut\[0\]\.stock: S: there is no stock 'opel' in this shop\. Known: opal"
+    ):
+        rack(shop, "opal")
 
 
 def test_an_unknown_stock_names_the_known_ones() -> None:
