@@ -40,3 +40,16 @@ def some(count: int, word: str) -> str:
 def inches(value_mm: float) -> float:
     """Millimetres to inches."""
     return value_mm / MM_PER_INCH
+
+
+def tool_size(value_mm: float, in_inches: bool) -> str:
+    """A size as it stands on a drill or a tape: "6 mm", or "5/16 in" where it is a whole number of 64ths of an inch."""
+    if not in_inches:
+        return f"{fixed(value_mm)} mm"
+    parts = round(inches(value_mm) * 64)
+    if parts < 1 or abs(parts / 64 * MM_PER_INCH - value_mm) > 0.01:
+        return f"{fixed(inches(value_mm))} in"
+    whole, rest = divmod(parts, 64)
+    common = math.gcd(rest, 64)
+    fraction = f"{rest // common}/{64 // common}" if rest else ""
+    return " ".join(word for word in (str(whole) if whole else "", fraction) if word) + " in"

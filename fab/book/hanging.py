@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
-from fab.units import inches
+from fab.units import inches, tool_size
 from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
 
@@ -23,6 +23,7 @@ def chapter(facts: BookFacts) -> Chapter:
     design, made = facts.design, facts.template
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
+    drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
     order = design.order
     paper = made.tiling.sheet.name
     heaviest = max(hung.hangers, key=lambda hanger: hanger.shear_n)
@@ -30,7 +31,7 @@ def chapter(facts: BookFacts) -> Chapter:
         Caution(DRILLING),
         Facts(
             (
-                ("Screws", str(len(hung.hangers))), ("Wall", job.hang.wall), ("Drill", f"{wall.drill:g} mm, {wall.depth:g} mm deep"),
+                ("Screws", str(len(hung.hangers))), ("Wall", job.hang.wall), ("Drill", f"{drill}, {deep} deep"),
                 ("Fixing", wall.note or "a plug that suits the wall"),
                 ("Highest load on a screw", f"{heaviest.shear_n:.1f} N along the wall, {max(h.pull_n for h in hung.hangers):.1f} N out of it"),
                 ("Counted with a factor of", f"{job.hang.factor:g}"), ("Template", f"{len(made.pages)} pages {paper}, the first one to check the printer"),
@@ -42,7 +43,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 "Print the template without scaling. Measure the 100 mm bars both ways; if they are off, write the readings into the shop file and build again.",
                 "Cut along the cut lines, tape the pages by their crosses, check the level line with a spirit level and the plumb line with a plumb.",
                 "Tape it up, front side towards you, and step back: is it where it should be?",
-                f"Drill through the marks, {wall.drill:g} mm, take the paper off, set the plugs.",
+                f"Drill through the marks, {drill}, take the paper off, set the plugs.",
                 f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: floor of the base plus a little play.",
             )
         ),

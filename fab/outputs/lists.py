@@ -15,6 +15,7 @@ from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed, printed
 from fab.products import Made, PartSpec
+from fab.units import tool_size
 from fab.values import job_toml, plain
 
 PARTS_HEADER = ("item", "part", "design", "count", "source", "material", "each_g", "total_g", "total_hours", "cost", "file", "note")
@@ -164,7 +165,7 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
     if hangers:
         hanger = first.hanger
         lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"))
-        lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {wall.drill:g} mm; {wall.note}".rstrip("; ")))
+        lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip("; ")))
     lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
     return lines
 

@@ -9,7 +9,7 @@ from fab.outlines.contour import Box
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Item, Page, Text, line, polyline
 from fab.params.shop import WallType
-from fab.units import fixed, inches
+from fab.units import fixed, inches, tool_size
 from fab.wall.furniture import CARD_MM, PageMap, bar, card, f_mark
 from fab.wall.holes import Hole
 from fab.wall.marks import SCREW
@@ -80,7 +80,7 @@ def cover(
         for k, text in enumerate(lines):
             top -= 4.2
             items.append(Text(x0 + (4.0 if k else 0.0), top, text, 3.0))
-    drill = f"Drill {fixed(wall.drill)} mm, {fixed(wall.depth)} mm deep.{' ' + wall.note if wall.note else ''}"
+    drill = f"Drill {tool_size(wall.drill, in_inches)}, {tool_size(wall.depth, in_inches)} deep.{' ' + wall.note if wall.note else ''}"
     top -= 6.0
     items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
     top -= 4.0

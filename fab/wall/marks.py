@@ -12,7 +12,7 @@ from fab.outlines.contour import Box, Contour, Point, circle
 from fab.outlines.page import CHAIN, HAIR_MM, Group, Item, Text, line, ring
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, inches, tool_size
 from fab.wall.holes import Hole
 
 SCREW = "#d55e00"  # Okabe-Ito palette
@@ -114,8 +114,10 @@ def _squares(box: Box) -> Iterator[tuple[int, int]]:
     return ((i, j) for i in range(x0, x1 + 1) for j in range(y0, y1 + 1))
 
 
-def picture(layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wall: WallType, datum: Point) -> Picture:
-    """Panels and marks, ready to be cut into pages."""
+def picture(
+    layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wall: WallType, datum: Point, in_inches: bool = False
+) -> Picture:
+    """Panels and marks, ready to be cut into pages; the marks' words in inches where the shop thinks in them."""
     screws = {hole.panel: hole for hole in holes}
     panels, marks = [], []
     for panel in layout.panels:
@@ -127,8 +129,10 @@ def picture(layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wa
     reach = arm(wall.drill)
     for hole in holes:
         x, y = hole.x + datum[0], hole.y + datum[1]
-        words = f"{hole.panel}: drill {fixed(hole.drill)}, {fixed(hole.depth)} deep"
-        where = f"x {fixed(hole.x, 1)}  y {fixed(hole.y, 1)}" if hole.number > 1 else "datum: x 0  y 0"
+        drill, deep = (tool_size(size, in_inches) for size in (hole.drill, hole.depth))
+        words = f"{hole.panel}: drill {drill.removesuffix(' mm')}, {deep.removesuffix(' mm')} deep"
+        across, up = (f"{fixed(inches(v), 3)} in" if in_inches else fixed(v, 1) for v in (hole.x, hole.y))
+        where = f"x {across}  y {up}" if hole.number > 1 else "datum: x 0  y 0"
         label = (
             Text(x + 2.0, y - reach - 1.0, words, 2.6, colour=SCREW),
             Text(x + 2.0, y - reach - 4.2, where, 2.6, colour=SCREW),

@@ -12,7 +12,7 @@ from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Page, Stroke, Text, line, polyline
 from fab.params.shop import Paper, WallType
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import tool_size
 from fab.wall.cover import cover
 from fab.wall.furniture import CUT, PageMap, bar, cross, crosses, cut_line, f_mark
 from fab.wall.holes import Hole, datum_panel, holes
@@ -54,11 +54,11 @@ def template(
     x0, y0, x1, y1 = layout.box
     found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
     tiling = tile(found, layout.panels, hung.marks, arm(wall.drill) + MARK_CLEAR_MM)
-    shown = picture(layout, plans, table, wall, datum)
+    shown = picture(layout, plans, table, wall, datum, inches)
     joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
     pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
     for number, part in enumerate(tiling.tiles, 2):
-        pages.append(_page(tiling, maps, part, number, shown, joints[part.name], wall, title))
+        pages.append(_page(tiling, maps, part, number, shown, joints[part.name], wall, title, inches))
     sheet = tiling.sheet
     return Template(tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum)
 
@@ -78,6 +78,7 @@ def _page(
     joints: Sequence[tuple[Point, str]],
     wall: WallType,
     title: str,
+    inches: bool,
 ) -> Page:
     sheet = tiling.sheet
     wide, high = sheet.page
@@ -91,7 +92,7 @@ def _page(
     inner: list[Item] = [*lines, *shown.within(seen, part.box, tiling.on_seams)]
     items: list[Item] = [Group(tuple(inner), shift, seen), *_seams(part, seen, shift)]
     meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0)]
-    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, maps, part, number, wall, title)]
+    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, maps, part, number, wall, title, inches)]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
 
@@ -119,7 +120,9 @@ def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
     return items
 
 
-def _gutters(tiling: Tiling, maps: PageMap, part: Tile, number: int, wall: WallType, title: str) -> list[Item]:
+def _gutters(
+    tiling: Tiling, maps: PageMap, part: Tile, number: int, wall: WallType, title: str, inches: bool
+) -> list[Item]:
     """Scale bars, page name, map, and the words that must not be missed."""
     x0, y0, x1, y1 = tiling.sheet.printable
     left = x0 + LEFT_MM
@@ -131,7 +134,7 @@ def _gutters(tiling: Tiling, maps: PageMap, part: Tile, number: int, wall: WallT
     map_top = y0 + (BELOW_MM - 1.5 if left + long_x + name_w + 14.0 < x1 - map_w else 10.0)
     view = f"FRONT view, not mirrored, top ↑    page {number} of {len(tiling.tiles) + 1}    {title}".rstrip()
     drill = (
-        f"Drill {fixed(wall.drill)} mm, {fixed(wall.depth)} mm deep, at the crosses. Detector first; "
+        f"Drill {tool_size(wall.drill, inches)}, {tool_size(wall.depth, inches)} deep, at the crosses. Detector first; "
         "never above, below or beside a socket or switch."
     )
     return [

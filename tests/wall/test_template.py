@@ -24,6 +24,7 @@ from fab.files.svg import svg
 from fab.files.table import csv_bytes
 from fab.params.job import HangParams
 from fab.params.shop import Paper, WallType
+from fab.units import tool_size
 from fab.wall.choose import choose
 from fab.wall.fullsize import drawing_shift, full_size
 from fab.wall.holes import hole_rows, holes
@@ -359,3 +360,28 @@ def test_no_two_names_of_the_overview_meet(sides, many, size):
     assert many > 7 or set(layout.by_name) <= {said for said, _ in boxes}
     for (one, a), (two, b) in itertools.combinations(boxes, 2):
         assert a[0] >= b[2] or b[0] >= a[2] or a[1] >= b[3] or b[1] >= a[3], f"{one} lies on {two}"
+
+
+@pytest.mark.parametrize(
+    ("size_mm", "metric", "inch"),
+    [
+        (6.0, "6 mm", "0.236 in"), (7.9375, "7.938 mm", "5/16 in"), (38.1, "38.1 mm", "1 1/2 in"), (25.4, "25.4 mm", "1 in"),
+        (2.38125, "2.381 mm", "3/32 in"), (44.45, "44.45 mm", "1 3/4 in"), (0.05, "0.05 mm", "0.002 in"),
+    ],
+)  # fmt: skip
+def test_a_drill_is_told_as_it_is_marked(size_mm, metric, inch):
+    """By hand: 5/16 in = 7.9375 mm, 3/32 in = 2.38125 mm; 6 mm is no whole number of 64ths."""
+    assert tool_size(size_mm, in_inches=False) == metric
+    assert tool_size(size_mm, in_inches=True) == inch
+
+
+def test_an_inch_shop_reads_inches_on_every_page():
+    layout, plans, hung = hung_wall()
+    wall = WallType(drill=7.9375, depth=38.1)
+    made = template(layout, plans, hung, Paper(size="Letter"), wall, inches=True)
+    document = pypdfium2.PdfDocument(pdf(made.pages, "x"))
+    words = [document[k].get_textpage().get_text_range() for k in range(len(document))]
+    assert all("Drill 5/16 in, 1 1/2 in deep" in page for page in words)
+    assert "7.938" not in "".join(words)
+    marks = [row for page in words for row in page.splitlines() if ": drill 5/16 in, 1 1/2 in deep" in row]
+    assert len(marks) == len(made.holes)
