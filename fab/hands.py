@@ -19,6 +19,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from typing import IO, cast
 
 VARIABLE = "PANEJIG_PROCESSES"  # how many processes one build may use; 1: this one alone
@@ -59,11 +60,24 @@ class Hands:
             self._start()
 
     def take(self, key: str) -> bytes | None:
-        """What a helper made of this call, waiting for one that is at it; None when it is yours to make."""
+        """What a helper made of this call, waiting for one that is at it; None when it is yours to make.
+
+        Meanwhile the next call that waits is made here: it will be asked for soon.
+        """
         with self._change:
             self._waiting.pop(key, None)
             while key in self._running:
-                self._change.wait()
+                if not self._waiting:
+                    self._change.wait()
+                    continue
+                other = next(iter(self._waiting))
+                call = self._waiting.pop(other)
+                self._change.release()
+                try:
+                    made = _made(call)
+                finally:
+                    self._change.acquire()
+                self._done[other] = made
             return self._done.pop(key, None)
 
     def rest(self) -> None:
@@ -157,13 +171,23 @@ def serve() -> None:
         except (EOFError, OSError):
             return
         try:
-            made: bytes | None = pickle.loads(data or b"")()
-        except Exception:
-            made = None
-        try:
-            send(results, made)
+            send(results, _made(partial(_sent, data or b"")))
         except OSError:
             return
+
+
+def _sent(data: bytes) -> bytes:
+    """A call that came from somewhere else, made."""
+    made: bytes = pickle.loads(data)()
+    return made
+
+
+def _made(call: Call) -> bytes | None:
+    """What a call makes; None when it fails: whoever needs it makes it again, and tells the fault."""
+    try:
+        return call()
+    except Exception:
+        return None
 
 
 _hands: Hands | None = None

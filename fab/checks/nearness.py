@@ -41,15 +41,10 @@ class Hulls:
 def _bodies(one: Named) -> list[np.ndarray]:
     """Corners of each body of a part: connected triangles."""
     import numpy as np
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
 
-    tri, count = one.mesh.triangles, len(one.mesh.vertices)
-    rows = np.concatenate([tri[:, 0], tri[:, 1]])
-    cols = np.concatenate([tri[:, 1], tri[:, 2]])
-    many, label = connected_components(coo_matrix((np.ones(len(rows)), (rows, cols)), shape=(count, count)), directed=False)
+    label = one.mesh.bodies
     order = np.argsort(label, kind="stable")
-    return np.split(one.mesh.vertices[order], np.flatnonzero(np.diff(label[order])) + 1) if many > 1 else [one.mesh.vertices]
+    return np.split(one.mesh.vertices[order], np.flatnonzero(np.diff(label[order])) + 1)
 
 
 class _Prism:

@@ -29,6 +29,26 @@ class Mesh:
         low, high = self.vertices.min(axis=0), self.vertices.max(axis=0)
         return (float(low[0]), float(low[1]), float(low[2])), (float(high[0]), float(high[1]), float(high[2]))
 
+    @property
+    def bodies(self) -> np.ndarray:
+        """(n,) the body that each corner belongs to: the least number of a corner that triangles connect it with.
+
+        Numbers run along edges until none changes: less than the loading of a library for it takes.
+        """
+        import numpy as np
+
+        a, b = np.concatenate([self.triangles[:, :2], self.triangles[:, 1:]]).T
+        label = np.arange(len(self.vertices))
+        while True:
+            lower = label.copy()
+            least = np.minimum(label[a], label[b])
+            np.minimum.at(lower, a, least)
+            np.minimum.at(lower, b, least)
+            lower = lower[lower]
+            if (lower == label).all():
+                return label
+            label = lower
+
 
 def alike(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The different rows (k, d) of (n, d) numbers in rising order, and for each row the number of its like.

@@ -33,7 +33,7 @@ def seconds(code: str, env: dict[str, str], runs: int = 5) -> float:
 
 
 def command(*words: str) -> str:
-    return f"from fab.cli.main import main; main({list(words)!r})"
+    return f"import sys; from fab.cli.main import script; sys.argv[1:] = {list(words)!r}; script()"
 
 
 def many(count: int) -> str:

@@ -12,6 +12,7 @@ from fab.outlines.contour import Outline, circle, polygon
 from fab.outlines.shapes import rectangle, regular, slot
 from fab.solids import kernel
 from fab.solids.cuts import across_edge, area_of, beside_edge, cut_at, flats, loops_of, turned
+from fab.solids.mesh import Mesh
 from fab.solids.meshing import is_closed, mesh
 from fab.solids.step import step
 
@@ -151,3 +152,19 @@ def test_a_box_does_not_depend_on_who_meshed_the_solid_before() -> None:
     solid.mesh(2.0, 1.0)
     assert kernel.box_of(solid) == before
     assert before == pytest.approx((-10.0, -10.0, 0.0, 10.0, 10.0, 5.0), abs=1e-6)
+
+
+def test_the_bodies_of_a_mesh_are_told_apart() -> None:
+    """Corners of a far copy belong to another body; scipy's connected components find the same two."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    one = mesh(kernel.prism(PLATE, 0.0, 5.0))
+    count = len(one.vertices)
+    both = Mesh(np.concatenate([one.vertices, one.vertices + 500.0]), np.concatenate([one.triangles, one.triangles + count]))
+    dice = np.random.default_rng(5).permutation(2 * count)  # corners in any order
+    mixed = Mesh(both.vertices[np.argsort(dice)], dice[both.triangles].astype(np.int32))
+    a, b = np.concatenate([mixed.triangles[:, :2], mixed.triangles[:, 1:]]).T
+    many, label = connected_components(coo_matrix((np.ones(len(a)), (a, b)), shape=(2 * count, 2 * count)), directed=False)
+    assert many == len(np.unique(mixed.bodies)) == 2
+    assert len({(x, y) for x, y in zip(label.tolist(), mixed.bodies.tolist(), strict=True)}) == 2

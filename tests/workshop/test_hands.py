@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -55,6 +56,28 @@ def test_a_call_that_fails_or_cannot_be_sent_is_left_to_us(team: Hands) -> None:
     assert team.take("fails") is None
     assert team.take("no pickle") is None
     assert team.take("good") == power(2, 3)()
+
+
+def test_who_waits_for_a_helper_makes_what_comes_next(team: Hands) -> None:
+    """The helper is busy with what is wanted until a file appears, which the next call writes: without it nobody ends."""
+    with tempfile.TemporaryDirectory() as folder:
+        sign = f"{folder}/sign"
+        calls = [("wrong", partial(int, "x")), ("next", partial(_raise_sign, sign)), ("wanted", partial(_wait_for, sign))]
+        team.give(calls)
+        _until(lambda: "wanted" in team._running)
+        assert team.take("wanted") == b"seen"
+        assert team.take("next") == b"up"
+        assert team.take("wrong") is None  # it failed here too: whoever needs it makes it again and tells why
+
+
+def _raise_sign(path: str) -> bytes:
+    Path(path).touch()
+    return b"up"
+
+
+def _wait_for(path: str) -> bytes:
+    _until(Path(path).exists)
+    return b"seen"
 
 
 def _until(true: Callable[[], bool], seconds: float = 120.0) -> None:
