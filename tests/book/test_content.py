@@ -7,6 +7,7 @@ files that a build writes for machines.
 from __future__ import annotations
 
 import csv
+import itertools
 import json
 import re
 import tomllib
@@ -83,6 +84,25 @@ def test_nothing_stands_in_the_print_alone(book: Book) -> None:
         if plain(run.text) not in whole
     ]
     assert alone == []
+
+
+def test_tables_pictures_and_headings_speak_to_screen_readers(book: Book) -> None:
+    """Each column and row is headed, scopes given; each picture has a name; headings go down one step at a time."""
+    grids = [grid for part in book.page.all for grid in part.grids]
+    ticked = sum(1 for _, names in book.page.tags if "data-tick" in names)
+    heads = [names for tag, names in book.page.tags if tag == "th"]
+    boxes = sum(1 for grid in grids if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels"))
+    assert len(heads) == sum(len(grid.header) + len(grid.rows) - 1 for grid in grids) + boxes
+    assert all("scope" in names for names in heads)
+    assert all(grid.caption for grid in grids)
+    assert ticked == sum(len(grid.rows) - 1 for grid in grids if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels"))
+    assert all("aria-label" in names for tag, names in book.page.tags if tag == "input")
+    assert all("aria-labelledby" in names and "role" in names for tag, names in book.page.tags if tag == "svg")
+    assert all("alt" in names for tag, names in book.page.tags if tag == "img")
+    levels = [int(tag[1]) for tag, _ in book.page.tags if tag in ("h1", "h2", "h3", "h4")]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
 
 
 def test_chapters_are_those_of_a_build_in_its_order(book: Book) -> None:
