@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from fab.outlines.contour import Contour, Outline, Point, polygon
 from fab.outlines.curves import contour_of
 from fab.outlines.facets import facets
+from fab.outlines.swell import swell
 from fab.units import FLAT_TOL_MM
 
 if TYPE_CHECKING:
@@ -154,8 +155,8 @@ def clipped(region: Region, boundary: Region) -> Region:
 def opened(region: Region, width_mm: float) -> Region:
     """The region without what is narrower than `width_mm`; corners stay sharp."""
     half = width_mm / 2
-    inner = region.buffer(-half, join_style="mitre", mitre_limit=5.0)
-    return tidy(inner.buffer(half, join_style="mitre", mitre_limit=5.0).intersection(region))
+    inner = swell(region, -half, join_style="mitre", mitre_limit=5.0)
+    return tidy(swell(inner, half, join_style="mitre", mitre_limit=5.0).intersection(region))
 
 
 def outlines(region: Region) -> tuple[Outline, ...]:

@@ -24,6 +24,7 @@ from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.soften import rounded_inner
+from fab.outlines.swell import swell
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
@@ -139,8 +140,8 @@ def boundary(plan: Plan, art: ArtParams) -> Region:
     than a bridge is wide: that rim is one."""
     whole = clip2d.of_outline(plan.diffuser)
     if art.rim is None and art.work == "stencil":
-        return clip2d.clipped(clip2d.of_outline(plan.window), whole.buffer(-bridge_mm(plan, art), join_style="mitre"))
-    return whole.buffer(-art.rim, join_style="mitre") if art.rim else whole
+        return clip2d.clipped(clip2d.of_outline(plan.window), swell(whole, -bridge_mm(plan, art), join_style="mitre"))
+    return swell(whole, -art.rim, join_style="mitre") if art.rim else whole
 
 
 def bridge_mm(plan: Plan, art: ArtParams) -> float:

@@ -14,6 +14,7 @@ from typing import Any
 from fab.outlines.contour import Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
+from fab.outlines.swell import swell
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.units import fixed
 
@@ -78,7 +79,7 @@ def _layup(layup: Layup, pieces: Mapping[str, Piece], cut: Mapping[str, Outline]
     shapes = [to_shapely(item.outline(cut[item.piece]), FACET_MM, outside=True) for item in layup.placed]
     names = [f"{item.piece} {item.copy}" for item in layup.placed]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
-    roomy = field.buffer(SLACK_MM, join_style="mitre")
+    roomy = swell(field, SLACK_MM, join_style="mitre")
     shapely.prepare(roomy)
     for name, shape in zip(names, shapes, strict=True):
         if not shape.is_valid:

@@ -11,6 +11,7 @@ from typing import Any
 from fab.outlines.contour import Point
 from fab.outlines.facets import to_shapely, without_repeats
 from fab.outlines.kerf import kerf_compensated
+from fab.outlines.swell import swell
 from fab.params.shop import Offcut
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
@@ -59,7 +60,7 @@ def leftovers(
     by_name = {piece.name: piece for piece in pieces}
     cut = {p.piece: kerf_compensated(by_name[p.piece].outline, kerf_mm) for p in layup.placed}
     keep = max(gap_mm, kerf_mm) + _SIMPLE_MM
-    taken = [to_shapely(p.outline(cut[p.piece]), 0.01, outside=True).buffer(keep) for p in layup.placed]
+    taken = [swell(to_shapely(p.outline(cut[p.piece]), 0.01, outside=True), keep) for p in layup.placed]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
     found = [
         shape
@@ -78,10 +79,10 @@ def _usable(free: Any, radius: float, field: Any) -> Any:
 
     Simplifying moves corners by less than `_SIMPLE_MM`, which was kept free beyond the gap.
     """
-    core = free.buffer(-radius, join_style="mitre", mitre_limit=2.0)
+    core = swell(free, -radius, join_style="mitre", mitre_limit=2.0)
     if core.is_empty:
         return core
-    opened = core.buffer(radius, join_style="mitre", mitre_limit=2.0).intersection(free)
+    opened = swell(core, radius, join_style="mitre", mitre_limit=2.0).intersection(free)
     return opened.simplify(_SIMPLE_MM * 0.9).intersection(field)
 
 

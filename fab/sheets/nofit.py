@@ -14,6 +14,7 @@ from typing import Any
 
 from fab.outlines.contour import Arc, Outline, Point
 from fab.outlines.facets import facets, without_repeats
+from fab.outlines.swell import swell
 from fab.sheets.convex import is_convex, minkowski
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path
@@ -91,10 +92,10 @@ def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, 
         return edge, holes
     import shapely
 
-    region = shapely.Polygon(edge, holes).buffer(0)
+    region = swell(shapely.Polygon(edge, holes), 0)
     tol = SEARCH_TOL_MM
     while True:
-        coarse = region.buffer(tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
+        coarse = swell(region, tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
         if shapely.get_num_coordinates(coarse) <= _MOST_CORNERS or tol > _MOST_COARSE * region.length:
             break
         tol *= 2
@@ -172,13 +173,9 @@ class NoFit:
         return self._pairs[key]
 
     def _swollen(self, region: Any) -> Any:
-        import numpy as np
-
-        by = self.gap_mm * _SWELL - TOUCH_MM
-        with np.errstate(invalid="ignore"):  # the library's own intermediate values
-            if self.gap_mm > 0:
-                return region.buffer(by, quad_segs=_QUAD_SEGS)
-            return region.buffer(-TOUCH_MM, join_style="mitre")
+        if self.gap_mm > 0:
+            return swell(region, self.gap_mm * _SWELL - TOUCH_MM, quad_segs=_QUAD_SEGS)
+        return swell(region, -TOUCH_MM, join_style="mitre")
 
     def field(self, sheet: Sheet, moving: Shape) -> Any:
         """Where the origin of `moving` may lie on an empty sheet; possibly empty."""
@@ -210,9 +207,9 @@ def _outside(sheet: Sheet, margin: float) -> tuple[tuple[Point, ...], ...]:
     """Convex bits of all that a cut path must not enter: round the sheet, its margin, holes and bad spots."""
     import shapely
 
-    free = shapely.Polygon(sheet.outline, sheet.holes).buffer(0)
+    free = swell(shapely.Polygon(sheet.outline, sheet.holes), 0)
     if margin > 0:
-        free = free.buffer(-margin * _SWELL, quad_segs=_QUAD_SEGS)
+        free = swell(free, -margin * _SWELL, quad_segs=_QUAD_SEGS)
     frame = shapely.box(-1.0, -1.0, sheet.width + 1.0, sheet.height + 1.0).difference(free)
     parts = [frame] if frame.geom_type == "Polygon" else list(frame.geoms)
     return tuple(bit for part in parts for bit in convex_bits(part))

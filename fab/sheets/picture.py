@@ -188,10 +188,15 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
 
 
 def _seat(outline: Outline) -> tuple[float, float, float]:
-    """Centre and radius of a disk of material in which a label may stand."""
+    """Centre and radius of a disk of material in which a label may stand: in the middle where there is room for it."""
     import shapely
 
-    spoke = shapely.maximum_inscribed_circle(to_shapely(outline, 0.1, outside=False), tolerance=0.5)
+    shape = to_shapely(outline, 0.1, outside=False)
+    spoke = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
+    left, low, right, top = shape.bounds
+    middle = shapely.Point((left + right) / 2, (low + top) / 2)
+    if shape.contains(middle) and (reach := shape.boundary.distance(middle)) > 0.9 * spoke.length:
+        return (middle.x, middle.y, reach)
     return (*spoke.coords[0][:2], spoke.length)
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any, Protocol
 
 from fab.outlines.contour import Arc, Point, Segment
+from fab.outlines.swell import swell
 from fab.sheets.tour import Stop
 
 _SHRINK_MM = 0.2  # a way along the very edge of a part does not run over it
@@ -36,7 +37,7 @@ class Freed:
         if self._kept:
             import shapely
 
-            shrunk = shapely.buffer([shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM)
+            shrunk = swell([shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM, quad_segs=8)
             self._tree = shapely.STRtree(shrunk)
 
     def tolls(self, order: Sequence[int]) -> list[list[list[float]]]:

@@ -8,9 +8,11 @@ import tomllib
 import pytest
 import shapely
 
+from fab.outlines.contour import Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import grown
 from fab.outlines.page import Fill, Group, Item, Page, Text
+from fab.outlines.shapes import rectangle
 from fab.params.shop import Laser, Offcut, Shop, Stock
 from fab.sheets.cut import cut_plan
 from fab.sheets.leftover import leftovers, offcuts_toml
@@ -149,6 +151,25 @@ def _flat(items: tuple[Item, ...]) -> list[Item]:
     for item in items:
         out += _flat(item.items) if isinstance(item, Group) else [item]
     return out
+
+
+def test_a_card_s_name_stands_in_its_middle() -> None:
+    """A rectangle has many largest disks; the label takes the one in the middle. By hand."""
+    pieces = [Piece("card", Outline(rectangle(70, 45)), 3, "opal")]
+    layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
+    page = sheet_picture(layup, cut_plan(layup, pieces, Laser(), STOCK), pieces, STOCK)
+    names = {item.text: item for item in _flat(page.items) if isinstance(item, Text) and item.text.startswith("card ")}
+    fills = [item.contours[0].box for item in _flat(page.items) if isinstance(item, Fill)][1:4]
+    for k, (left, _, right, _) in enumerate(fills):
+        assert names[f"card {k + 1}"].x == pytest.approx((left + right) / 2, abs=1e-6)
+
+
+@pytest.mark.filterwarnings("error")
+def test_rests_of_rows_without_gaps_come_without_warnings() -> None:
+    """Edges that lie on one line make the geometry library divide by zero; a maker is not told."""
+    pieces = [Piece("card", Outline(rectangle(70, 45)), 23, "opal")]
+    layup = nest(pieces, [sheet()], gap_mm=0.0, kerf_mm=KERF).layups[0]
+    assert leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job")
 
 
 def test_a_ring_s_name_stands_on_its_material() -> None:
