@@ -155,13 +155,14 @@ def _flat(items: tuple[Item, ...]) -> list[Item]:
 
 def test_a_card_s_name_stands_in_its_middle() -> None:
     """A rectangle has many largest disks; the label takes the one in the middle. By hand."""
-    pieces = [Piece("card", Outline(rectangle(70, 45)), 3, "opal")]
+    pieces = [Piece("card", Outline(rectangle(120, 30)), 3, "opal")]
     layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
     page = sheet_picture(layup, cut_plan(layup, pieces, Laser(), STOCK), pieces, STOCK)
     names = {item.text: item for item in _flat(page.items) if isinstance(item, Text) and item.text.startswith("card ")}
     fills = [item.contours[0].box for item in _flat(page.items) if isinstance(item, Fill)][1:4]
-    for k, (left, _, right, _) in enumerate(fills):
-        assert names[f"card {k + 1}"].x == pytest.approx((left + right) / 2, abs=1e-6)
+    for k, (left, low, right, top) in enumerate(fills):
+        name = names[f"card {k + 1}"]
+        assert (name.x, name.y) == pytest.approx(((left + right) / 2, (low + top) / 2), abs=name.size_mm)
 
 
 @pytest.mark.filterwarnings("error")
