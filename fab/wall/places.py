@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout, PlacedPanel
@@ -13,6 +14,8 @@ from fab.params.shop import WallType
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.wall.model import Place
+
+MOST_SHIFTS = 400  # of the studs that are tried
 
 
 def places(
@@ -25,7 +28,7 @@ def places(
     Raises InputError for names in `hang` that no panel has, and for a panel both asked for and forbidden.
     """
     _refuse_names(layout, hang)
-    avoid, found = set(hang.avoid), []
+    found = []
     known: dict[tuple[str, float, bool], Place] = {}
     for panel in layout.panels:
         up = (90.0 - panel.turn_deg) % 360.0
@@ -42,12 +45,7 @@ def places(
             found.append(Place(panel.name, panel.x, panel.y, up, None, low, ("room",)))
             continue
         x, y = rest_in_wall(panel, hole.rest, steps)
-        stops = [rule for rule, hit in (
-            ("avoid", panel.name in avoid),
-            ("zones", any(_near(zone, (x, y), wall.drill / 2) for zone in hang.zones)),
-            ("studs", bool(hang.studs) and off_stud(x, hang, wall) > 1e-9),
-        ) if hit]  # fmt: skip
-        found.append(Place(panel.name, x, y, up, hole, low, tuple(stops)))
+        found.append(Place(panel.name, x, y, up, hole, low, stops_at(panel.name, (x, y), hang, wall)))
     return tuple(found)
 
 
@@ -62,16 +60,25 @@ def off_stud(x: float, hang: HangParams, wall: WallType) -> float:
     return min(abs(x - stud) for stud in hang.studs) - room
 
 
-def stud_shift(points: Sequence[Place], hang: HangParams, wall: WallType) -> float | None:
-    """The smallest shift of the studs, mm to the right, at which most screws meet one; None when none do."""
-    shifts = {round(p.x - stud, 3) for p in points for stud in hang.studs}
-    room = max(hang.stud_half - wall.drill / 2, 0.0)
+def shifts(points: Sequence[Place], hang: HangParams) -> list[float]:
+    """Shifts of the studs, mm to the right, that bring one into the middle of a screw; the smallest first."""
+    found = {round(p.x - stud, 3) for p in points for stud in hang.studs}
+    return sorted(found, key=lambda shift: (abs(shift), shift))[:MOST_SHIFTS]
 
-    def hits(shift: float) -> int:
-        return sum(any(abs(p.x - stud - shift) <= room + 1e-6 for stud in hang.studs) for p in points)
 
-    best = max(sorted(shifts, key=lambda s: (abs(s), s))[:400], key=lambda s: (hits(s), -abs(s)), default=None)
-    return best if best is not None and hits(best) > 0 else None
+def shifted(hang: HangParams, shift: float) -> HangParams:
+    """Studs and zones moved to the right: what the wall meets when it is hung as far to the left."""
+    zones = tuple(tuple((x + shift, y) for x, y in zone) for zone in hang.zones)
+    return replace(hang, studs=tuple(stud + shift for stud in hang.studs), zones=zones)
+
+
+def stops_at(name: str, point: Point, hang: HangParams, wall: WallType) -> tuple[str, ...]:
+    """The rules that forbid a screw of a panel at a point."""
+    return tuple(rule for rule, hit in (
+        ("avoid", name in hang.avoid),
+        ("zones", any(_near(zone, point, wall.drill / 2) for zone in hang.zones)),
+        ("studs", bool(hang.studs) and off_stud(point[0], hang, wall) > 1e-9),
+    ) if hit)  # fmt: skip
 
 
 def _refuse_names(layout: Layout, hang: HangParams) -> None:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fab.errors import Fault
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.places import off_stud, stud_shift
+from fab.wall.places import off_stud, shifted, shifts, stops_at
 from fab.wall.problem import Group, state
 
 PLACE_RULES = ("avoid", "zones", "studs")
@@ -109,11 +109,25 @@ def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
 
 def _cure(group: Group, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType) -> str:
     if rule == "studs":
-        shift = stud_shift([place for place in group.places if place.keyhole], hang, wall)
-        near = min(off_stud(place.x, hang, wall) for place in group.places if place.keyhole)
-        move = f" Moving the wall by {-shift:+.1f} mm (add {shift:+.1f} to every stud) meets most." if shift else ""
-        return f"The nearest screw misses its stud by {max(near, 0.0):.1f} mm.{move}"
+        return _studs_cure(group, hang, wall)
     return f"Without it {_listed(freed)} could have a hanger."
+
+
+def _studs_cure(group: Group, hang: HangParams, wall: WallType) -> str:
+    """How far the wall must move, tried on its screws; or that no move does it."""
+    able = [place for place in group.places if place.keyhole]
+    free = [place for place in able if not set(place.stops) - {"studs"}]
+    near = min((off_stud(place.x, hang, wall) for place in free), default=0.0)
+    miss = f"The nearest screw misses its stud by {near:.1f} mm. " if near > 0.05 else ""
+    zones = " and every x of hang.zones" if hang.zones else ""
+    for shift in shifts(able, hang):
+        moved = shifted(hang, shift)
+        stops = [stops_at(place.panel, (place.x, place.y), moved, wall) for place in group.places]
+        open_to = [k for k, place in enumerate(group.places) if place.keyhole and not stops[k]]
+        if not _lacking(group, open_to):
+            way = "left" if shift > 0 else "right"
+            return f"{miss}Hung {abs(shift):.1f} mm further to the {way} it would do: add {shift:+.1f} to every stud{zones}."
+    return f"{miss}Nor does any move of the wall: screw a board across the studs and take hang.studs out, or set hang.reach higher."
 
 
 def _more_reach(group: Group, open_to: Sequence[int]) -> str:

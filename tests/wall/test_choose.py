@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 import subprocess
 import sys
 from itertools import combinations
@@ -207,10 +208,31 @@ def test_a_zone_over_everything_is_refused_by_name():
         choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType())
 
 
-def test_studs_that_meet_nothing_are_refused_with_the_shift_that_would():
+@pytest.mark.parametrize(
+    ("studs", "zones"),
+    [
+        ((60.0, 180.0, 300.0), ()),
+        ((-100.0, 20.0, 140.0), ()),
+        ((100.0, 220.0, 340.0), (((-40.0, -400.0), (30.0, -400.0), (30.0, 400.0), (-40.0, 400.0)),)),
+    ],
+)
+def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones):
+    """The told move is made, of studs and zones, and the wall then hangs."""
+    layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6)}
+    with pytest.raises(InputError, match=r"hang\.studs: leaves no way") as caught:
+        choose(layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType())
+    told = re.search(r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", str(caught.value))
+    shift = float(told[2])
+    assert (told[1] == "left") == (shift > 0)
+    moved = tuple(tuple((x + shift, y) for x, y in zone) for zone in zones)
+    hung = choose(layout, plans, masses(layout), HangParams(studs=tuple(s + shift for s in studs), zones=moved), WallType())
+    assert len(hung.hangers) >= 2
+
+
+def test_studs_that_no_move_brings_under_the_screws_are_told_so():
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
-    with pytest.raises(InputError, match=r"hang\.studs: leaves no way .*Moving the wall by \+60"):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(60.0, 180.0)), WallType())
+    with pytest.raises(InputError, match=r"Nor does any move of the wall: screw a board across the studs"):
+        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType())
 
 
 def test_two_rules_together_are_named_together():
