@@ -19,6 +19,7 @@ from fab.light.levels import region
 from fab.light.png import Png, stamp_height, stamped
 from fab.light.solve import Curve
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle
+from fab.outlines.inks import ink
 from fab.outlines.page import DASHED, Fill, Item, Page, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
 from fab.params.job import LightParams
@@ -90,8 +91,8 @@ def heat_page(plan: Plan, face: Face) -> Page:
     for spot in _number_spots(plan):
         share = float(lit(face, np.array([spot[0]]), np.array([spot[1]]))[0, 0])
         px, py = at(spot)
-        ink = PAPER if share / peak < 0.55 else INK
-        items.append(Text(px, py + 1.2, fixed(100 * share / face.figures.middle_cd_m2, 0), 2.8, "middle", colour=ink))
+        below = ramp((min(int(BANDS * share / peak), BANDS - 1) + 0.5) / BANDS)
+        items.append(Text(px, py + 1.2, fixed(100 * share / face.figures.middle_cd_m2, 0), 2.8, "middle", colour=ink(below)))
     left = (x1 - x0) * zoom + 12.0
     items += _scale(face, left, high + 10.0)
     told = "Numbers: per cent of the mean of the middle. Rings: LEDs. Front view."

@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from fab.layout.model import Joint, Layout, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.inks import ink
 from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
 from fab.power.cables import CableRun
 from fab.power.model import JointWiring, Wired
@@ -95,16 +96,6 @@ def colour(share: float) -> str:
         for i in (1, 3, 5)
     ]
     return "#" + "".join(f"{part:02x}" for part in parts)
-
-
-def ink(background: str) -> str:
-    """Black or white, whichever stands out more (relative luminance, WCAG 2)."""
-    linear = [
-        part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4
-        for part in (int(background[i : i + 2], 16) / 255 for i in (1, 3, 5))
-    ]
-    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    return BLACK if (luminance + 0.05) / 0.05 > 1.05 / (luminance + 0.05) else WHITE
 
 
 def _panel(panel: PlacedPanel, wired: Wired, at: Place, scale: float, share: float) -> Group:

@@ -16,6 +16,7 @@ from shapely import LineString, Point, Polygon, union_all
 
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
+from fab.outlines.inks import ink
 from fab.outlines.page import Fill, Group, Text
 from fab.params.job import PowerParams
 from fab.params.shop import Shop, Stock
@@ -25,7 +26,7 @@ from fab.power.cables import FUSES_A, cable_runs, fuse, wind
 from fab.power.cautions import CAUTIONS
 from fab.power.loads import loads as loads_of
 from fab.power.loads import usb_class
-from fab.power.plan_page import CIVIDIS, colour, ink, legend_words, plan_page
+from fab.power.plan_page import CIVIDIS, colour, legend_words, plan_page
 from fab.power.tables import (
     ADDRESS_COLUMNS,
     CABLE_COLUMNS,
