@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fab.sheets.cut import Pass
 
 _LEAST_LEAD_MM = 0.3  # a shorter lead-in hides no piercing mark
+_APART_MM = 0.05  # least distance of two lead-ins: those of corners that face each other would be one line twice
 _TAB_EVERY_MM = 150.0  # common practice, no source
 _MOST_TABS = 8
 
@@ -27,6 +28,7 @@ class Approach:
         self.lead_mm, self.tab_mm, self.kerf_mm = lead_mm, tab_mm, kerf_mm
         self.short = 0  # cuts that got less than the lead-in asked for
         self._tree: Any = None
+        self._leads: dict[tuple[int, int], list[tuple[Point, Point]]] = {}  # by the square in which they begin
         if lead_mm > 0:
             import shapely
 
@@ -49,9 +51,24 @@ class Approach:
             if not self._field.contains(lead) or free.intersects(ring):
                 continue
             others = self._tree.query(lead, predicate="dwithin", distance=self.kerf_mm / 2)
-            if all(self._lines[k].equals(ring) for k in others) and ring.distance(shapely.Point(begin)) > long / 2:
+            if not all(self._lines[k].equals(ring) for k in others) or ring.distance(shapely.Point(begin)) <= long / 2:
+                continue
+            if not any(lead.dwithin(shapely.LineString(other), _APART_MM) for other in self._beside(begin)):
                 return long
         return 0.0
+
+    def take(self, begin: Point, at: Point) -> None:
+        """A lead-in that will be there, so that none of another cut meets it."""
+        self._leads.setdefault(self._square(begin), []).append((begin, at))
+
+    def _beside(self, begin: Point) -> list[tuple[Point, Point]]:
+        """Lead-ins that begin so near that they could meet one that begins here."""
+        x, y = self._square(begin)
+        return [lead for dx in (-1, 0, 1) for dy in (-1, 0, 1) for lead in self._leads.get((x + dx, y + dy), ())]
+
+    def _square(self, at: Point) -> tuple[int, int]:
+        side = 2 * self.lead_mm + _APART_MM
+        return (math.floor(at[0] / side), math.floor(at[1] / side))
 
 
 def led_in(ways: Sequence[Pass], loop: Loop, approach: Approach) -> list[Pass]:
@@ -69,7 +86,11 @@ def led_in(ways: Sequence[Pass], loop: Loop, approach: Approach) -> list[Pass]:
     most = max(long for long, _ in found)
     if most < approach.lead_mm:
         approach.short += 1
-    return [way for long, way in found if long >= most - 1e-9]
+    kept = [way for long, way in found if long >= most - 1e-9]
+    if most > 0:
+        for way in kept:
+            approach.take(way.segments[0].start, way.segments[0].end)
+    return kept
 
 
 def _waste_side(segments: Sequence[Segment]) -> Point:

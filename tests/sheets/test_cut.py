@@ -8,6 +8,8 @@ from itertools import pairwise
 import pytest
 import shapely
 
+from fab.files.dxf import dxf
+from fab.files.readback import check_dxf
 from fab.outlines.contour import Arc, Contour, Outline, circle
 from fab.outlines.facets import facets, to_shapely
 from fab.outlines.kerf import grown
@@ -150,6 +152,20 @@ def test_lead_ins_lie_in_the_waste() -> None:
         assert lead.length == pytest.approx(1.5)
         assert field.contains(lead)
         assert parts.distance(lead) > KERF / 2 - 1e-3
+
+
+def test_lead_ins_of_corners_that_face_each_other_do_not_meet() -> None:
+    """Four squares on their tips, tips 4 mm apart: lead-ins of 3 mm each would run along one line."""
+    piece = Piece("tip", Outline(regular(4, 20)), 4, "opal", "free")
+    far = 2 * math.hypot(20, 20) + 4
+    places = [(100, 100), (100 + far, 100), (100, 100 + far), (100 + far, 100 + far)]
+    layup = Layup(sheet(), tuple(Placed("tip", k + 1, x, y, 45) for k, (x, y) in enumerate(places)), 0, None)
+    plan = cut_plan(layup, [piece], Laser(inlet_lead=3.0), STOCK)
+    leads = [lines(step)[0] for step in plan.passes]
+    assert all(0.3 < lead.length < 3.01 for lead in leads)
+    assert min(a.distance(b) for k, a in enumerate(leads) for b in leads[:k]) > 0.04
+    drawing = sheet_drawing(layup, plan, Laser(inlet_lead=3.0), STOCK)
+    assert check_dxf(dxf(drawing), drawing) == []
 
 
 def test_a_lead_in_without_room_is_told() -> None:
