@@ -173,12 +173,14 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
 def addresses(design: Design) -> list[dict[str, Cell]]:
     """One row a panel: the wiring's address table, with base kind and how the base is turned."""
     rows = []
+    left_open: dict[str, list[str]] = {}
+    for edge in design.layout.open_edges:
+        left_open.setdefault(edge.panel, []).append(str(edge.edge))
     for row, use in zip(address_rows(design.layout, design.wired), design.uses, strict=True):
-        panel = design.layout.by_name[use.panel]
         rows.append(
             row | {"base": use.kind.key, "base_turn_edges": use.steps,
                    "hanger": use.panel in design.hung.by_panel,
-                   "open_edges": " ".join(str(edge.edge) for edge in design.layout.open_edges if edge.panel == panel.name)}
+                   "open_edges": " ".join(left_open.get(use.panel, ()))}
         )  # fmt: skip
     return rows
 

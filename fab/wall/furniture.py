@@ -132,7 +132,13 @@ class PageMap:
 
     def shown(self, room: Box, here: Tile | None = None) -> Group:
         """The map in `room`, the present page filled."""
-        return Group((*self._fills(room, here), *(self._outline(box, room) for box in self.drawn)))
+        if room not in self._outlines:  # on most pages the map has the same room
+            self._outlines[room] = tuple(self._outline(box, room) for box in self.drawn)
+        return Group((*self._fills(room, here), *self._outlines[room]))
+
+    @cached_property
+    def _outlines(self) -> dict[Box, tuple[Item, ...]]:
+        return {}
 
     def _fills(self, room: Box, here: Tile | None) -> tuple[Item, ...]:
         return (Fill((polygon(self._corners(here.box, room)),), "#bbbbbb"),) if here else ()

@@ -114,6 +114,7 @@ class _Ways:
             self.near[i].append(j)
             self.near[j].append(i)
         self.known: dict[tuple[int, int, float], bool] = {}
+        self.alike: dict[tuple[object, ...], bool] = {}  # most pairs lie to each other as others do
 
     def free(self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float) -> bool:
         """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group is `still`?"""
@@ -123,9 +124,13 @@ class _Ways:
     def _hits(self, moving: int, still: int, heading_deg: float) -> bool:
         key = (moving, still, heading_deg)
         if key not in self.known:
-            angle = math.radians(heading_deg)
-            back = (-self.reach * math.cos(angle), -self.reach * math.sin(angle))
-            self.known[key] = swept_overlap(self.panels[moving], self.panels[still], back)
+            a, b = self.panels[moving], self.panels[still]
+            like = (a.cell, a.turn_deg, b.cell, b.turn_deg, round(b.x - a.x, 6), round(b.y - a.y, 6), heading_deg)
+            if like not in self.alike:
+                angle = math.radians(heading_deg)
+                back = (-self.reach * math.cos(angle), -self.reach * math.sin(angle))
+                self.alike[like] = swept_overlap(a, b, back)
+            self.known[key] = self.alike[like]
         return self.known[key]
 
 
