@@ -104,10 +104,13 @@ def design_of(loaded: Loaded, store: Store) -> Design:
 
 def refuse_unbuildable(plans: Any) -> None:
     """Stop before the kernel is asked for a solid that the plan already shows can't be."""
+    from fab.checks.board import board_checks
     from fab.checks.plan import plan_checks
 
     failed = [verdict for name, plan in plans.items() for verdict in plan_checks(name, plan) if verdict.verdict == "fail"]
-    if failed:
+    if failed:  # what does not fit may be a board that was brought along: that is told with its places
+        brought = [board_checks(name, plan) for name, plan in plans.items() if plan.params.board.part]
+        failed += [verdict for found in brought for verdict in found if verdict.verdict == "fail"]
         raise CheckFailed("\n".join(told(verdict) for verdict in failed))
 
 

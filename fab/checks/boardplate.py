@@ -7,17 +7,18 @@ against each of its sides in turn.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fab.checks import room
 from fab.checks.boardmodel import DRAWN_MM, LARGER, RING_MM, Finding, at, inwards, named, off_part
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Arc, Contour, Point
 from fab.outlines.crossings import crossing, inside
+from fab.outlines.curves import contour_of
 from fab.outlines.distance import distance_mm
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import point_to_box
-from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
+from fab.parts.board_source import SAME_HOLE_MM, BoardLayout, Placed, edge_of, seen_from_edge
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
 from fab.units import fixed
@@ -81,6 +82,23 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
     return best[0] * nx + best[1] * ny, best
 
 
+def _drawn(plan: Plan, holes: Sequence[Placed]) -> Iterator[Finding]:
+    """Holes of the list against those of the drawing, where at least one of them is in both: the others should be too."""
+    circles = [found[0] for curve in plan.params.board.outline[1:] if (found := contour_of(curve).circle()) is not None]
+    off = [(min(math.dist(hole.at, centre) for centre in circles), hole) for hole in holes] if circles else []
+    if not any(gap <= SAME_HOLE_MM for gap, _ in off):
+        return  # drilled by the list alone
+    gap, hole = max(off, key=lambda item: item[0])
+    yield Finding(
+        "board.hole-drawn",
+        gap,
+        SAME_HOLE_MM,
+        f"the mounting hole of the list at {at(hole.at)} lies {fixed(gap)} mm beside the nearest hole of the drawing",
+        "Make the list and the drawing agree.",
+        most=True,
+    )
+
+
 def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """Mounting holes over the standoffs of the base."""
     holes, params = layout.holes, plan.params
@@ -94,6 +112,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     if not holes:
         return
+    yield from _drawn(plan, holes)
     least, hole = min(((hole.width - params.screw_d, hole) for hole in holes), key=lambda item: item[0])
     yield Finding(
         "board.hole-screw",

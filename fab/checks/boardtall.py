@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from fab.checks import room
 from fab.checks.boardmodel import CLEAR_MM, DEEPER, HIGHER, LARGER, NEAR_MM, Finding, at, named
@@ -14,10 +15,12 @@ from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
 from fab.units import fixed
 
+DOT_MM = 0.1  # side of a part whose size is not told
+
 
 def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
     """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell."""
-    parts = [part for part in layout.parts if min(part.width, part.depth) > 0]
+    parts = [_footed(part) for part in layout.parts if part.height > 0 or min(part.width, part.depth) > 0]
     if not parts:
         return
     rows = [(*_beside(plan, layout, part), part) for part in parts]
@@ -52,6 +55,11 @@ def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
             f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (DEEPER,),
         )
+
+
+def _footed(part: Placed) -> Placed:
+    """A part whose list tells no size still stands where it is: a dot."""
+    return replace(part, width=max(part.width, DOT_MM), depth=max(part.depth, DOT_MM))
 
 
 def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:

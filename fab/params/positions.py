@@ -79,8 +79,9 @@ def _columns(table: ReadTable, board: BoardParams, shown: str) -> dict[str, int]
             at[name] = place
         elif name in ("kind", "x", "y"):
             heads = [clean(short(head, 30)) for head in table.header if head]
-            close = get_close_matches(wanted.lower(), [head.lower() for head in heads], n=1, cutoff=0.4)
-            near = f" Nearest: {close[0]}." if close else ""
+            lower = {head.lower(): head for head in heads}
+            close = get_close_matches(wanted.lower(), lower, n=1, cutoff=0.4)
+            near = f" Nearest: {lower[close[0]]}." if close else ""
             says = f"has no column {show(wanted)}. Its columns: {', '.join(heads[:12])}.{near}"
             faults.append(Fault(shown, f"board.columns.{name}", says, f'Write columns = {{{name} = "..."}}.'))
     if faults:

@@ -101,6 +101,8 @@ SEEDED = [
     ("board.part-floor", {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)}, "under the board and a clip"),
     ("board.part-top", {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)}, "part U1 on the board and "
                                                                                            "the diffuser there are -"),
+    ("board.part-floor", {"extra": (dataclasses.replace(TALL, width=0.0, depth=0.0, height=11.6),)}, r"part U1 under .* x 10, y 5"),
+    ("board.hole-drawn", {"change": only("hole", x=lambda p: p.x - 4.0)}, r"list at x 44\.62, y 28\.07 mm lies 4 mm beside"),
     ("board.part-wall", {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)}, "part U1 and the base wall"),
 ]  # fmt: skip
 
@@ -162,3 +164,15 @@ def test_a_part_under_the_ledge_has_less_room(design):
     part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=12.7)
     assert "board.part-top" not in failed(given(design(), extra=(part,)))
     assert "the ledge" in failed(given(design(sets=["panel.shell.ledge=8"]), extra=(part,)))["board.part-top"].says
+
+
+def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(design):
+    """A part that reaches down to the screws stops the build before any solid; what else is wrong is told with it."""
+    from fab.errors import CheckFailed
+    from fab.workshop import refuse_unbuildable
+
+    plan = given(design(sets=("panel.board.controller_height=14",)), change=only("socket", y=0.8))
+    with pytest.raises(CheckFailed) as caught:
+        refuse_unbuildable({"panel": plan})
+    assert "fit.board-parts" in str(caught.value)
+    assert re.search(r"board\.socket-middle .* 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm", str(caught.value))
