@@ -38,8 +38,10 @@ def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
     """Every kind of diffuser, design by design: the one that most panels share first, then by panel."""
     found: list[Diffuser] = []
     wall = on_sheets(design.job.art)
+    items = {name: "diffuser" if name == "panel" else f"diffuser-{name}" for name in design.plans}
+    taken = {item.casefold() for item in items.values()}
     for name, plan in design.plans.items():
-        item = "diffuser" if name == "panel" else f"diffuser-{name}"
+        item = items[name]
         spares = plan.params.diffuser.spares + design.job.nest.spares
         own = sheet_art(plan)
         groups: dict[SheetArt, list[str]] = {own: []}
@@ -50,8 +52,19 @@ def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
             if art == own and len(panels) + spares > 0:
                 found.append(Diffuser(item, name, tuple(panels), len(panels) + spares, spares, art))
             elif panels:
-                found.append(Diffuser(f"{item}-{file_word(panels[0])}", name, tuple(panels), len(panels), 0, art))
+                own_item = _free(f"{item}-{file_word(panels[0])}", taken)
+                found.append(Diffuser(own_item, name, tuple(panels), len(panels), 0, art))
     return tuple(found)
+
+
+def _free(name: str, taken: set[str]) -> str:
+    """The name, or one with a number behind it: a design may be called as a panel is."""
+    number, found = 1, name
+    while found.casefold() in taken:
+        number += 1
+        found = f"{name}-{number}"
+    taken.add(found.casefold())
+    return found
 
 
 def note(one: Diffuser) -> str:

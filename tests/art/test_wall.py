@@ -9,12 +9,13 @@ import pytest
 from shapely import Point, unary_union
 
 from fab.checks.art import art_checks
-from fab.decisions import lay_out, plans_of
+from fab.decisions import lay_out, outline, plans_of
 from fab.files.dxf import dxf
 from fab.files.readback_dxf import check_dxf
 from fab.outlines import clip2d
 from fab.outlines.contour import turn
 from fab.outputs.art import diffusers
+from fab.params.read import load
 from fab.parts.art import boundary, frame_of, picture, placed, sheet_art
 from fab.sheets.drawing import part_drawing
 from fab.sheets.model import Piece
@@ -217,3 +218,18 @@ def test_a_sheet_engraved_on_both_sides_is_refused_with_its_panel_and_the_keys(w
     assert (verdict.verdict, verdict.measured) == ("fail", 2)
     assert f"the sheet of panel {name} is" in verdict.says
     assert "Write back = true at art[0], or back = false at art[1]." in verdict.remedy
+
+
+def test_a_design_called_as_a_panel_is_has_sheets_of_its_own_name(wall, tmp_path):
+    """Design "B" on a panel beside the picture, panel "B" with the picture: two sheets, two names."""
+    (tmp_path / "p.svg").write_bytes(DOT)
+    (tmp_path / "job.toml").write_text(
+        'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n[designs.B]\nextends = "hexagon-120"\n'
+        '[[layout.panel]]\ncell = [0, 0]\n[[layout.panel]]\ncell = [1, 0]\n[[layout.panel]]\ncell = [2, 0]\ndesign = "B"\n'
+        '[[art]]\nfile = "p.svg"\nat = [60, 0]\nwidth = 100\n'
+    )
+    made = diffusers(outline(load(tmp_path / "job.toml").job))
+    names = [one.item for one in made]
+    assert len(set(names)) == len(names) == 3
+    assert next(one for one in made if one.item == "diffuser-B").design == "B"
+    assert {panel for one in made for panel in one.panels} == {"A", "B", "C"}
