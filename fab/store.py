@@ -181,17 +181,31 @@ def key_of(name: str, depends: Any, rooms: tuple[str, ...]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
+@lru_cache(maxsize=1)
+def _sources() -> tuple[tuple[str, bytes, bytes], ...]:
+    return sources(Path(__file__).parent)
+
+
+def sources(root: Path) -> tuple[tuple[str, bytes, bytes], ...]:
+    """Room, path and content's hash of every file of ours: modules, styles, scripts and fonts, and presets."""
+    paths = sorted(path for path in root.rglob("*.*") if path.suffix in SOURCES)
+    found = [(path.relative_to(root), hashlib.sha256(path.read_bytes()).digest()) for path in paths]
+    return tuple((path.parts[0].removesuffix(".py"), path.as_posix().encode(), content) for path, content in found)
+
+
 @lru_cache(maxsize=64)
 def code_version(rooms: tuple[str, ...] = ()) -> str:
     """A hash over the source of these rooms (all of them when none is named), fonts, styles and scripts included: other
     code makes another product. Presets are inputs and counted with those."""
-    root = Path(__file__).parent
+    return version_of(_sources(), rooms)
+
+
+def version_of(found: Iterable[tuple[str, bytes, bytes]], rooms: tuple[str, ...]) -> str:
+    """The hash of those of the `sources` that are in these rooms; in all but the presets when none is named."""
     digest = hashlib.sha256()
-    for path in sorted(path for path in root.rglob("*.*") if path.suffix in SOURCES):
-        place = path.relative_to(root).parts[0].removesuffix(".py")
+    for place, name, content in found:
         if place in rooms or (not rooms and place != "presets"):
-            digest.update(path.relative_to(root).as_posix().encode())
-            digest.update(path.read_bytes())
+            digest.update(name + content)
     return digest.hexdigest()
 
 

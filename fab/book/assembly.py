@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab.book import edges
-from fab.book.drawings import clip_page, exploded_page, inlet_page, sections
+from fab.book.drawings import clip_page, exploded_page, inlet_page, joined, sections, with_inlet
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
 from fab.parts.plan import Plan
@@ -20,8 +20,7 @@ def chapter(facts: BookFacts) -> Chapter:
             blocks.append(Heading(f"Design {name}: panels {', '.join(_of(facts, name))}"))
         blocks += _one_panel(facts, name, plan)
     blocks += [Heading("Caps"), *edges.caps(facts)]
-    if design.layout.joints:
-        first = design.layout.by_name[design.layout.joints[0].a].design
+    for first in joined(design):
         blocks += [
             Heading("Joining, from the back"),
             Figure(clip_page(facts, first), "Back view (mirrored left to right). Push each clip in until both hooks click; it lies under the wall face then."),
@@ -60,7 +59,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     blocks: list[Block] = [Figure(exploded_page(facts, name), f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell, diffuser.")]
     if not params.board.none:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
-    if any(use.kind.inlet and use.kind.design == name for use in facts.design.uses):
+    if name in with_inlet(facts.design):
         steps.insert(0, "Panels with an inlet: set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
         blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle at edge 0."))

@@ -38,12 +38,31 @@ def _kind(part: Made) -> BaseKind:
 
 
 def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
-    """What most books draw; the few that differ are drawn when they are asked for."""
+    """All that a book draws."""
     lit = [name for name, plan in design.plans.items() if not plan.params.board.none]
     found = [_part_task(design, made, spec) for spec, _ in design.printed]
+    found += [_inlet_task(design, made, name) for name in with_inlet(design)]
+    found += [_clips_task(design, made, name) for name in joined(design)]
+    found += [_cap_task(design, made, name) for name in capped(design)]
     found += [_exploded_task(design, made, name) for name in design.plans]
     found += [_sections_task(design, made, name) for name in lit]
     return found
+
+
+def with_inlet(design: Design) -> list[str]:
+    """The designs whose inlet is drawn."""
+    asked = {use.kind.design for use in design.uses if use.kind.inlet}
+    return [name for name in design.plans if name in asked]
+
+
+def joined(design: Design) -> list[str]:
+    """The design of which the clips are drawn, if any panels are joined."""
+    return [design.layout.by_name[joint.a].design for joint in design.layout.joints[:1]]
+
+
+def capped(design: Design) -> list[str]:
+    """The design of which a cap is drawn, if any edge gets one."""
+    return [panel.design for panel in design.layout.panels if design.capped[panel.name]][:1]
 
 
 def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
@@ -116,13 +135,14 @@ def _part(part: Made) -> LineArt:
 
 def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
     """Back view of a joint: two bases face down with one clip in and one above its pockets."""
-    plan = facts.design.plans[design]
-    base = base_of(facts.made, design)
-    clip_spec = PartSpec("clip", facts.design.same_as("clip", design))
-    values = [*_values(plan, base), depends(plan, clip_spec)]
-    art = drawn(facts.store, art_task("clips", values, partial(_clips, plan, base, facts.made[clip_spec])))
+    art = drawn(facts.store, _clips_task(facts.design, facts.made, design))
     says = "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets and one above them."
     return art_page(art, width, 90.0, "Clips from the back", says)
+
+
+def _clips_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    plan, base, clip = design.plans[name], base_of(made, name), PartSpec("clip", design.same_as("clip", name))
+    return art_task("clips", [*_values(plan, base), depends(plan, clip)], partial(_clips, plan, base, made[clip]))
 
 
 def _clips(plan: Plan, base: Made, clip: Made) -> LineArt:
@@ -138,13 +158,14 @@ def _clips(plan: Plan, base: Made, clip: Made) -> LineArt:
 
 def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A closed panel and a cap on its way to edge 0."""
-    plan = facts.design.plans[name]
-    base = base_of(facts.made, name)
-    cap = PartSpec("cap", facts.design.same_as("cap", name))
-    values = [*_values(plan, base), depends(plan, cap)]
-    shell = facts.made[PartSpec("shell", name)]
-    art = drawn(facts.store, art_task("cap", values, partial(_cap, plan, base, shell, facts.made[cap])))
+    art = drawn(facts.store, _cap_task(facts.design, facts.made, name))
     return art_page(art, width, 70.0, "A cap on its way", "A closed panel; a cap is pushed into the window of an open edge from outside.")
+
+
+def _cap_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    plan, base, cap = design.plans[name], base_of(made, name), PartSpec("cap", design.same_as("cap", name))
+    values = [*_values(plan, base), depends(plan, cap)]
+    return art_task("cap", values, partial(_cap, plan, base, made[PartSpec("shell", name)], made[cap]))
 
 
 def _cap(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
@@ -157,10 +178,13 @@ def _cap(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A base with an inlet, the receptacle with its board over the cradle."""
-    plan = facts.design.plans[name]
-    base = base_of(facts.made, name, inlet=True)
-    art = drawn(facts.store, art_task("inlet", _values(plan, base), partial(_inlet, plan, base)))
+    art = drawn(facts.store, _inlet_task(facts.design, facts.made, name))
     return art_page(art, width, 70.0, "The inlet", "A base with its cradle at edge 0; receptacle and board are drawn over it.")
+
+
+def _inlet_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    plan, base = design.plans[name], base_of(made, name, inlet=True)
+    return art_task("inlet", _values(plan, base), partial(_inlet, plan, base))
 
 
 def _inlet(plan: Plan, base: Made) -> LineArt:

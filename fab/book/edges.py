@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fab.book.drawings import cap_page
+from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
 from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark
 from fab.decisions import Design
@@ -63,11 +63,10 @@ def caps(facts: BookFacts) -> list[Block]:
         for panel in design.layout.panels
         if design.capped[panel.name] or panel.name in design.wired.inlets
     )
-    closed = next((panel.design for panel in design.layout.panels if design.capped[panel.name]), None)
     blocks: list[Block] = [
         Para("Edges are counted anticlockwise, seen from the front. A cap closes the window of each edge that has neither header nor inlet: press it in from outside until it is flush, its notch towards the wall."),
     ]
-    if closed is not None:
+    for closed in capped(design):
         blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))
     blocks.append(Figure(edges_page(design), "Front view, not mirrored: caps and inlets; edge 0 of a panel that is not turned faces right.", anchor="edges", wide=True))
     if rows:

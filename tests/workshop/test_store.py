@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fab.store import Store, key_of
+from fab.store import Store, key_of, sources, version_of
 
 
 def test_a_product_is_made_once(tmp_path: Path) -> None:
@@ -74,15 +74,14 @@ def test_the_code_of_a_room_is_part_of_the_key() -> None:
     assert key_of("part", 1, ("parts",)) != key_of("part", 1, ("sheets",))
 
 
-def test_other_code_makes_another_product(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_other_code_makes_another_product(tmp_path: Path) -> None:
     """Modules, styles, scripts and fonts count; what Python leaves behind, and presets, which are inputs, don't."""
-    from fab import store
-
     for name in ("parts/base.py", "files/assets/book.css", "files/fonts/letters.ttf", "presets/schema/job.json", "store.py"):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text("before")
-    monkeypatch.setattr(store, "__file__", str(tmp_path / "store.py"))
-    code_version = store.code_version.__wrapped__
+
+    def code_version(rooms: tuple[str, ...]) -> str:
+        return version_of(sources(tmp_path), rooms)
 
     def changed(name: str) -> set[str]:
         before = {word: code_version(rooms) for word, rooms in (("all", ()), ("parts", ("parts",)), ("files", ("files",)))}
