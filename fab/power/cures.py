@@ -18,6 +18,7 @@ from fab.units import fixed
 
 SMALL = 150  # panels up to which every cure is looked for; larger walls get the brightness only
 MOST_TRIES = 6
+USUAL_V = 5.0  # LEDs with a controller of their own are mostly made for 5 V, and a USB Type-C supply gives no more
 Change = Callable[[int], tuple[PowerParams, Mapping[str, PanelParams]]]
 
 
@@ -34,7 +35,7 @@ def cures(
         if fault == "supply":
             found.append(_supply(wall, power, designs))
         if fault == "volts":
-            found.append(_cable(wall, power, designs))
+            found += [_cable(wall, power, designs), _volts(wall, power, designs)]
         if fault == "pins":
             found.append(_pins(wall, power, designs))
     return tuple(cure for cure in found if cure)
@@ -99,6 +100,12 @@ def _cable(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) 
     top = math.ceil(power.cable_ohm_per_m * 1000 - 1e-9) - 1
     lower = wall.least(0, top - 1, lambda k: (replace(power, cable_ohm_per_m=(top - k) / 1000), designs))
     return f"power.cable_ohm_per_m = {fixed((top - lower) / 1000)}" if lower is not None else ""
+
+
+def _volts(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
+    """The usual supply, for one that gives less; never more volts than the usual LED is made for."""
+    works = power.supply_v < USUAL_V and wall.holds(replace(power, supply_v=USUAL_V), designs)
+    return f"power.supply_v = {fixed(USUAL_V)}" if works else ""
 
 
 def _pins(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:

@@ -240,3 +240,12 @@ def test_every_verdict_has_its_source_and_its_caution():
     assert all(v.source for v in found)
     assert all(v.remedy for v in found if v.verdict != "pass")
     assert "licensed" in next(v.says for v in found if v.id == "power.zone-supply")
+
+
+@pytest.mark.parametrize("volts", [3.0, 3.6])
+def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts):
+    """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it passes."""
+    power = PowerParams(supply_v=volts)
+    found = failing(check(power))["power.volts"]
+    assert "power.supply_v = 5" in found.remedy
+    assert not failing(check(replace(power, supply_v=5.0)))
