@@ -105,7 +105,7 @@ def _make(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"{folder} can't be made: {error.strerror or error}") from error
+        raise OutputError(f"{folder} can't be made: {error.strerror or error}. Choose another --out.") from error
 
 
 def sync_files(paths: Sequence[Path]) -> None:

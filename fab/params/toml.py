@@ -28,6 +28,7 @@ _SAYS = (
     (re.compile("Cannot mutate immutable namespace|Cannot redefine namespace|mutable"), "the table was closed before"),
     (re.compile("Unescaped"), "a backslash in a quoted text begins an escape"),
     (re.compile("Expected '=' after a key"), "a key must be followed by ="),
+    (re.compile(r"Illegal character '\\[rn]'"), "a quoted text has no end on its line"),
     (re.compile("Illegal character"), "there is a character here that no TOML file may hold"),
     (re.compile("Expected newline or end of document"), "something stands after the value"),
     (re.compile("Invalid value"), "this is no value"),
@@ -150,6 +151,8 @@ def _hint(row: str, said: str) -> str:
         return 'Keep one of the two; a table takes a preset as extends = "...".'
     if "overwrite" in said or "twice" in said:
         return "Keep one of the two."
+    if "Unterminated" in said or re.search(r"Illegal character '\\[rn]'|Expected [\"']{3}", said):
+        return "End the text with the quote that it begins with."
     return ""
 
 

@@ -184,3 +184,9 @@ def test_any_bytes_are_a_tree_or_one_told_fault(data: bytes) -> None:
 def test_a_file_of_ten_thousand_panels_is_located(write: Callable[..., Path]) -> None:
     text = "".join(f"[[p]]\nname = 'n{k}'\n" for k in range(10_000))
     assert lines(text)[("p", 9_999, "name")] == 20_000
+
+
+@pytest.mark.parametrize("text", ['job = "x\nshop = 3\n', 'job = "x', "job = 'x\n"])
+def test_a_text_without_its_second_quote_is_told_as_that(text: str) -> None:
+    with pytest.raises(InputError, match=r"job\.toml:1:\d+: this is not TOML: a quoted text has no end.* End the text with the quote"):
+        parse(text.encode(), SOURCE)
