@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from fab.files.raster import Canvas, Clip
 
 POINTS_PER_MM = 8.0
+MOST_BYTES = 200_000
+_COARSER = (POINTS_PER_MM, 5.0, 3.0)
 _CHORD_MM = 0.02  # a fifth of a point
 _BOLD_SHARE = 0.035  # bold is the same letter this much thicker, as in the PDF: laid down a little to each side
 _DISC = [(math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8)]  # at a corner of a line
@@ -39,6 +41,15 @@ def page_png(page: Page, points_per_mm: float = POINTS_PER_MM) -> bytes:
     if indexed is None:
         return png(canvas.pixels, points_per_mm)
     return png(indexed[0], points_per_mm, indexed[1])
+
+
+def small_png(page: Page, most_bytes: int = MOST_BYTES) -> bytes:
+    """The page as finely as it goes into so many bytes, or at the coarsest: a crowded picture takes fewer points."""
+    for points_per_mm in _COARSER:
+        data = page_png(page, points_per_mm)
+        if len(data) <= most_bytes:
+            break
+    return data
 
 
 @dataclass(frozen=True)

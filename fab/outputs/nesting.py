@@ -18,7 +18,7 @@ from typing import Any
 from fab import __version__
 from fab.checks import cut as cut_checks
 from fab.checks.model import Verdict
-from fab.files.pagepng import page_png
+from fab.files.pagepng import small_png
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
@@ -90,7 +90,7 @@ def files(
         page = sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, says)
         stem = f"picture-{kind.name[6:]}"
         out.append(OutFile(f"{stem}.svg", "picture", page_svg(page), kind.name))
-        out.append(OutFile(f"{stem}.png", "picture", page_png(page), kind.name))
+        out.append(OutFile(f"{stem}.png", "picture", small_png(page), kind.name))
     rests = [rest.offcut for kind in sheets for rest in kind.rests]
     out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
     out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fab.files.pagepng import page_png
+from fab.files.pagepng import small_png
 from fab.outlines.page import Page
 from fab.outputs.cut import Nested
 from fab.outputs.model import OutFile
@@ -28,4 +28,4 @@ def pages(job: str, nested: Nested) -> Iterator[tuple[str, Page]]:
 def files(job: str, nested: Nested) -> list[OutFile]:
     """cut/sheet-01.png beside the cut files: what lies where, in which order it is cut, what is left."""
     known = {name: (one.name, sum(layup.counts.values())) for name, one, layup in nested.layups}
-    return [OutFile(f"cut/{name}.png", "cut-sheet", page_png(page), *known[name]) for name, page in pages(job, nested)]
+    return [OutFile(f"cut/{name}.png", "cut-sheet", small_png(page), *known[name]) for name, page in pages(job, nested)]

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.files import letters
-from fab.files.pagepng import page_png
+from fab.files.pagepng import page_png, small_png
 from fab.files.pdf import pdf
 from fab.files.raster import Canvas
 from fab.outlines.contour import circle, polygon
@@ -111,6 +111,13 @@ def test_the_file_says_its_size_and_comes_out_the_same() -> None:
     assert len(data) < 40_000
     assert opened(page_png(picture(), 2.0)).shape == (260, 240, 3)
     assert opened(page_png(Page(3, 2))).min() == 255  # nothing on it
+
+
+def test_a_crowded_picture_takes_fewer_points() -> None:
+    assert small_png(picture()) == page_png(picture(), 8.0)
+    least = len(page_png(picture(), 5.0))
+    assert small_png(picture(), least) == page_png(picture(), 5.0)
+    assert small_png(picture(), 1) == page_png(picture(), 3.0)
 
 
 def test_many_colours_are_kept_apart() -> None:
