@@ -76,6 +76,8 @@ class HangParams:
     zones: tuple[tuple[tuple[float, float], ...], ...] = rings((), "places of the wall to keep free of screws (cable, window), each a list of corners in the wall frame")
     studs: tuple[float, ...] = numbers((), "x of upright studs that screws should meet", unit="mm")
     stud_half: float = length(15.0, "half the width of a stud", 0.0, 200.0)
+    rails: tuple[float, ...] = numbers((), "y of level battens that screws should meet; together with studs a grid", unit="mm")
+    rail_half: float = length(15.0, "half the width of a batten", 0.0, 200.0)
     reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
     jig: bool = flag(False, "also a drilling jig to be laser-cut")
     jig_stock: str = text("", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60)

@@ -56,20 +56,34 @@ def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:
 
 def off_stud(x: float, hang: HangParams, wall: WallType) -> float:
     """How far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
-    room = max(hang.stud_half - wall.drill / 2, 0.0)
-    return min(abs(x - stud) for stud in hang.studs) - room
+    return _off(x, hang.studs, hang.stud_half, wall)
 
 
-def shifts(points: Sequence[Place], hang: HangParams) -> list[float]:
-    """Shifts of the studs, mm to the right, that bring one into the middle of a screw; the smallest first."""
-    found = {round(p.x - stud, 3) for p in points for stud in hang.studs}
+def off_rail(y: float, hang: HangParams, wall: WallType) -> float:
+    """The same for a hole at height `y` and the battens."""
+    return _off(y, hang.rails, hang.rail_half, wall)
+
+
+def _off(at: float, lines: Sequence[float], half: float, wall: WallType) -> float:
+    return min(abs(at - line) for line in lines) - max(half - wall.drill / 2, 0.0)
+
+
+def shifts(points: Sequence[Place], hang: HangParams, rule: str) -> list[float]:
+    """Shifts of the studs to the right, or of the rails upwards, that bring one onto a screw; the smallest first, mm."""
+    if rule == "studs":
+        found = {round(p.x - stud, 3) for p in points for stud in hang.studs}
+    else:
+        found = {round(p.y - rail, 3) for p in points for rail in hang.rails}
     return sorted(found, key=lambda shift: (abs(shift), shift))[:MOST_SHIFTS]
 
 
-def shifted(hang: HangParams, shift: float) -> HangParams:
-    """Studs and zones moved to the right: what the wall meets when it is hung as far to the left."""
-    zones = tuple(tuple((x + shift, y) for x, y in zone) for zone in hang.zones)
-    return replace(hang, studs=tuple(stud + shift for stud in hang.studs), zones=zones)
+def shifted(hang: HangParams, rule: str, shift: float) -> HangParams:
+    """All that is in the wall moved to the right, or upwards: what panels meet that are hung as far the other way."""
+    dx, dy = (shift, 0.0) if rule == "studs" else (0.0, shift)
+    return replace(
+        hang, studs=tuple(stud + dx for stud in hang.studs), rails=tuple(rail + dy for rail in hang.rails),
+        zones=tuple(tuple((x + dx, y + dy) for x, y in zone) for zone in hang.zones),
+    )  # fmt: skip
 
 
 def stops_at(name: str, point: Point, hang: HangParams, wall: WallType) -> tuple[str, ...]:
@@ -78,6 +92,7 @@ def stops_at(name: str, point: Point, hang: HangParams, wall: WallType) -> tuple
         ("avoid", name in hang.avoid),
         ("zones", any(_near(zone, point, wall.drill / 2) for zone in hang.zones)),
         ("studs", bool(hang.studs) and off_stud(point[0], hang, wall) > 1e-9),
+        ("rails", bool(hang.rails) and off_rail(point[1], hang, wall) > 1e-9),
     ) if hit)  # fmt: skip
 
 

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from fab.errors import Fault
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.places import off_stud, shifted, shifts, stops_at
+from fab.wall.places import off_rail, off_stud, shifted, shifts, stops_at
 from fab.wall.problem import Group, state
 
-PLACE_RULES = ("avoid", "zones", "studs")
+PLACE_RULES = ("avoid", "zones", "studs", "rails")
 WANTING = {
     "two": "fewer than two screws are left for {count} panels",
     "reach": "panel {panel} is further from every allowed screw than its joints carry",
@@ -79,6 +79,7 @@ def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
             "room": "its base has no room for the keyhole",
             "zones": f"its screw at x {place.x:.1f}, y {place.y:.1f} mm would be in a zone of hang.zones",
             "studs": f"its screw at x {place.x:.1f} mm meets no stud of hang.studs",
+            "rails": f"its screw at y {place.y:.1f} mm meets no batten of hang.rails",
         }
         faults += [
             Fault(
@@ -108,26 +109,29 @@ def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
 
 
 def _cure(group: Group, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType) -> str:
-    if rule == "studs":
-        return _studs_cure(group, hang, wall)
+    if rule in ("studs", "rails"):
+        return _lines_cure(group, rule, hang, wall)
     return f"Without it {_listed(freed)} could have a hanger."
 
 
-def _studs_cure(group: Group, hang: HangParams, wall: WallType) -> str:
+def _lines_cure(group: Group, rule: str, hang: HangParams, wall: WallType) -> str:
     """How far the wall must move, tried on its screws; or that no move does it."""
     able = [place for place in group.places if place.keyhole]
-    free = [place for place in able if not set(place.stops) - {"studs"}]
-    near = min((off_stud(place.x, hang, wall) for place in free), default=0.0)
-    miss = f"The nearest screw misses its stud by {near:.1f} mm. " if near > 0.05 else ""
-    zones = " and every x of hang.zones" if hang.zones else ""
-    for shift in shifts(able, hang):
-        moved = shifted(hang, shift)
+    free = [place for place in able if not set(place.stops) - {rule}]
+    upright = rule == "studs"
+    near = min((off_stud(p.x, hang, wall) if upright else off_rail(p.y, hang, wall) for p in free), default=0.0)
+    line, ways, axis = ("stud", ("left", "right"), "x") if upright else ("batten", ("down", "up"), "y")
+    miss = f"The nearest screw misses its {line} by {near:.1f} mm. " if near > 0.05 else ""
+    zones = f" and every {axis} of hang.zones" if hang.zones else ""
+    for shift in shifts(able, hang, rule):
+        moved = shifted(hang, rule, shift)
         stops = [stops_at(place.panel, (place.x, place.y), moved, wall) for place in group.places]
         open_to = [k for k, place in enumerate(group.places) if place.keyhole and not stops[k]]
         if not _lacking(group, open_to):
-            way = "left" if shift > 0 else "right"
-            return f"{miss}Hung {abs(shift):.1f} mm further to the {way} it would do: add {shift:+.1f} to every stud{zones}."
-    return f"{miss}Nor does any move of the wall: screw a board across the studs and take hang.studs out, or set hang.reach higher."
+            told = f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it would do"
+            return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
+    across = "a board across the studs" if upright else "an upright board on the battens"
+    return f"{miss}Nor does any move of the wall: screw {across} and take hang.{rule} out, or set hang.reach higher."
 
 
 def _more_reach(group: Group, open_to: Sequence[int]) -> str:

@@ -235,6 +235,27 @@ def test_studs_that_no_move_brings_under_the_screws_are_told_so():
         choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType())
 
 
+def test_screws_of_a_grid_of_studs_and_battens_meet_both():
+    """A block of squares: of its screws only those near a crossing of the grid are taken."""
+    layout, plans = wall(4, [(q, r) for q in range(4) for r in range(4)]), {"panel": plan_of(4)}
+    every = {h.panel: h for h in choose(layout, plans, masses(layout), HangParams(must=tuple(layout.by_name)), WallType()).hangers}
+    xs, ys = sorted({round(h.x, 3) for h in every.values()}), sorted({round(h.y, 3) for h in every.values()})
+    hang = HangParams(studs=(xs[0], xs[2] + 5.0), rails=(ys[3], ys[1] - 5.0), reach=3)
+    hung = choose(layout, plans, masses(layout), hang, WallType())
+    for hanger in hung.hangers:
+        assert min(abs(hanger.x - stud) for stud in hang.studs) <= hang.stud_half - WallType().drill / 2
+        assert min(abs(hanger.y - rail) for rail in hang.rails) <= hang.rail_half - WallType().drill / 2
+
+
+def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
+    layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4)}
+    rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
+    with pytest.raises(InputError, match=r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung") as caught:
+        choose(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
+    told = re.search(r"31\.0 mm further down it would do: add ([+-][\d.]+) to every batten", str(caught.value))
+    assert choose(layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()).hangers
+
+
 def test_two_rules_together_are_named_together():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
