@@ -15,7 +15,7 @@ from fab.errors import InputError
 from fab.params.job import LightParams
 from fab.params.spec import specs
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, some
 
 if TYPE_CHECKING:  # numpy comes in with these; loaded when a check runs
     from fab.light.figures import Figures
@@ -68,7 +68,7 @@ def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[V
     gap, dark = (f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in (f.gap, f.darkest))
     return (
         at_most(
-            "light.dots", subject, f.dots, limits.dots, "", f"contrast between {f.leds} LEDs and the gap beside them, "
+            "light.dots", subject, f.dots, limits.dots, "", f"contrast between {some(f.leds, 'LED')} and the gap beside {'it' if f.leds == 1 else 'them'}, "
             f"strongest at {gap}, {SIMULATED}{rough}", remedy=cure, source=source["dots"],
         ),
         at_most(

@@ -82,7 +82,7 @@ def led_pitch(plan: Plan) -> float:
     at = tuple((row.x, row.y) for row in given(plan.params, "led")) or led.at
     if len(at) > 1:
         return _nearest(at)
-    return _solved(free_area(plan), led.pattern, led.count)[0] if led.count else led.pitch
+    return _solved(free_area(plan), led.pattern, led.count, led.size)[0] if led.count else led.pitch
 
 
 @lru_cache(maxsize=64)
@@ -158,14 +158,13 @@ def _given(free: Free, at: tuple[Point, ...], size: float) -> tuple[Point, ...]:
 def _grid(free: Free, pattern: str, pitch: float, count: int | None, size: float) -> tuple[Point, ...]:
     phases: tuple[str, ...] = ("site", "cell")
     if count:
-        pitch, phase = _solved(free, pattern, count)
+        pitch, phase = _solved(free, pattern, count, size)
         phases = (phase,)
     elif pattern == "rings" or any(FOLD[pattern, phase] % free.ring.sides == 0 for phase in phases):
         phases = tuple(p for p in phases if pattern != "rings" and FOLD[pattern, p] % free.ring.sides == 0) or ("site",)
     if pitch < size - JOIN_TOL_MM:
-        key = "panel.led.count" if count else "panel.led.pitch"
         says = f"LEDs of {fixed(size)} mm would sit {fixed(pitch)} mm apart: their bodies overlap."
-        raise InputError([Fault("", key, says, f"A pitch of {fixed(size)} mm or more works.")])
+        raise InputError([Fault("", "panel.led.pitch", says, f"A pitch of {fixed(size)} mm or more works.")])
     if free.ring.apothem <= 0:
         return ()
     tried = [_placed(free, pattern, phase, pitch) for phase in phases]
@@ -230,27 +229,32 @@ def _unit_rings(sides: int, phase: str, reach: float) -> list[Point]:
 
 
 @lru_cache(maxsize=256)
-def _solved(free: Free, pattern: str, count: int) -> tuple[float, str]:
-    """Largest pitch, and what lies in the centre, for exactly `count` LEDs.
+def _solved(free: Free, pattern: str, count: int, size: float) -> tuple[float, str]:
+    """Largest pitch, and what lies in the centre, for exactly `count` LEDs of this size.
 
     Exact: every grid point is inside for known spans of the pitch, so the number of points is a step function of
     the pitch whose steps are all known; no trial and error.
     """
-    below, above = 0, 0
+    below, above, tight, least = 0, 0, 0.0, size - JOIN_TOL_MM
     for phase in ("site", "cell", "bond"):
         steps = _steps(free, pattern, phase, count)
         for low, high, number in steps:
-            if number == count:
+            if number == count and high >= least:
                 neat = math.floor(high / STEP_MM + 1e-6) * STEP_MM
-                return (round(neat, 3) if neat > low else high), phase
-            if number < count:
+                return (round(neat, 3) if neat > low and neat >= least else high), phase
+            if number == count:
+                tight = max(tight, high)
+            elif number < count and high >= least:
                 below = max(below, number)
-            elif above == 0 or number < above:
+            elif high >= least and (above == 0 or number < above):
                 above = number
-    if not above and not below:
+    near = " or ".join(str(n) for n in (below, above) if n)
+    if tight:
+        says = f"{count} LEDs of {fixed(size)} mm would sit {fixed(tight)} mm apart: their bodies overlap."
+        raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}." if near else "Make panel.led.size smaller.")])
+    if not near:
         says = "no LED has room on this board: margin, screws and switches leave no place for its centre."
         raise InputError([Fault("", "panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")])
-    near = " or ".join(str(n) for n in (below, above) if n)
     says = f"no centred {pattern} grid on this board has {count} LEDs."
     raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}.")])
 

@@ -6,6 +6,7 @@ Where LEDs may lie is asked of a second library (shapely) from the board's own o
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from itertools import pairwise
 
@@ -160,3 +161,18 @@ def test_places_of_ones_own_keep_their_order_and_are_checked(make: MAKE) -> None
 
 def test_no_room_is_an_empty_grid(make: MAKE) -> None:
     assert led_grid(make(led={"margin": 60.0})) == ()
+
+
+@pytest.mark.parametrize(("count", "size"), [(5000, 5.0), (4998, 5.0), (900, 5.0), (170, 8.0), (5, 5.0)])
+def test_counts_that_are_told_to_work_do(make: MAKE, count: int, size: float) -> None:
+    """More than have room, or a number that no grid has: each count of the remedy gives a grid whose bodies are apart."""
+    with pytest.raises(InputError) as refused:
+        led_grid(make(led={"count": count, "size": size}))
+    (fault,) = refused.value.faults
+    told = [int(word) for word in re.findall(r"\d+", fault.works)]
+    assert fault.key == "panel.led.count"
+    assert told
+    for number in told:
+        points = led_grid(make(led={"count": number, "size": size}))
+        assert len(points) == number
+        assert min(math.dist(a, b) for k, a in enumerate(points) for b in points[:k]) >= size - 1e-6
