@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 from fab.files.words import writable
-from fab.outlines.contour import Arc, Contour
+from fab.outlines.contour import Arc, Segment, box_of
 from fab.outlines.drawing import Drawing
 from fab.units import FLAT_TOL_MM, fixed
 
@@ -32,7 +32,7 @@ _Vertex = tuple[float, float, float]  # x, y, bulge of the segment that starts h
 
 
 def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> bytes:
-    """The drawing as ASCII DXF, contours in the drawing's order, circles as CIRCLE, strokes as open polylines.
+    """The drawing as ASCII DXF, contours in the drawing's order, circles as CIRCLE, strokes and runs as open polylines.
 
     R2000 is the oldest version with LWPOLYLINE and units; R12 gets POLYLINE and can't say that it is in millimetres
     (a comment at its head does). `arcs=False` writes chords within 0.01 mm of every arc and circle. Title and notes
@@ -68,15 +68,17 @@ def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
                 (x, y), radius = round_one
                 space.add_circle((_round(x), _round(y)), _round(radius), dxfattribs=attributes)
             else:
-                _polyline(space, _vertices(contour.started_straight(), arcs), attributes, version, closed=True)
+                _polyline(space, _vertices(contour.started_straight().segments, arcs), attributes, version, closed=True)
         for points in layer.strokes:
             _polyline(space, [(x, y, 0.0) for x, y in points], attributes, version, closed=False)
+        for run in layer.runs:
+            _polyline(space, [*_vertices(run, arcs), (*run[-1].end, 0.0)], attributes, version, closed=False)
     return document
 
 
-def _vertices(contour: Contour, arcs: bool) -> list[_Vertex]:
+def _vertices(segments: Sequence[Segment], arcs: bool) -> list[_Vertex]:
     out: list[_Vertex] = []
-    for seg in contour.segments:
+    for seg in segments:
         bulge = seg.bulge if arcs and isinstance(seg, Arc) else 0.0
         out.append((*seg.start, bulge))
         if isinstance(seg, Arc) and not arcs:
@@ -111,6 +113,10 @@ def _extents(drawing: Drawing) -> tuple[tuple[float, float, float], tuple[float,
         for points in layer.strokes:
             xs += [x for x, _ in points]
             ys += [y for _, y in points]
+        for run in layer.runs:
+            box = box_of(run)
+            xs += [box[0], box[2]]
+            ys += [box[1], box[3]]
     xs, ys = xs or [0.0, drawing.width], ys or [0.0, drawing.height]
     return (_round(min(xs)), _round(min(ys)), 0.0), (_round(max(xs)), _round(max(ys)), 0.0)
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
 
+from fab.outlines.contour import box_of
 from fab.outlines.drawing import Drawing
 
 SAME_MM = 1e-3  # cut files agree with the drawing, and with each other, to this
@@ -106,16 +107,17 @@ def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[
     """Layers, counts, order, sizes and places that differ from the drawing."""
     told: list[str] = []
     seen = list(dict.fromkeys(loop.layer for loop in loops))
-    wanted = [layer.name for layer in drawing.layers if layer.contours or layer.strokes]
+    wanted = [layer.name for layer in drawing.layers if layer.contours or layer.strokes or layer.runs]
     if seen != wanted:
         told.append(f"layers are {seen}, drawn were {wanted}")
     for layer in drawing.layers:
         mine = [loop for loop in loops if loop.layer == layer.name]
         rings, lines = [loop for loop in mine if loop.closed], [loop for loop in mine if not loop.closed]
-        if (len(rings), len(lines)) != (len(layer.contours), len(layer.strokes)):
+        opens = len(layer.strokes) + len(layer.runs)
+        if (len(rings), len(lines)) != (len(layer.contours), opens):
             told.append(
                 f"layer {layer.name} holds {len(rings)} closed contours and {len(lines)} open lines, "
-                f"drawn were {len(layer.contours)} and {len(layer.strokes)}"
+                f"drawn were {len(layer.contours)} and {opens}"
             )
             continue
         for number, (loop, contour) in enumerate(zip(rings, layer.contours, strict=True), 1):
@@ -123,12 +125,16 @@ def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[
             told += _near(what, "area", abs(loop.area), abs(contour.area_mm2), tol_mm * contour.length_mm)
             told += _near(what, "length", loop.length, contour.length_mm, tol_mm * (8 + len(contour.segments)))
             told += _same_box(what, loop, contour.box, tol_mm)
-        for number, (loop, points) in enumerate(zip(lines, layer.strokes, strict=True), 1):
+        for number, (loop, points) in enumerate(zip(lines, layer.strokes, strict=False), 1):
             xs, ys = [x for x, _ in points], [y for _, y in points]
             what = f"stroke {number} of layer {layer.name}"
             drawn = math.fsum(math.dist(a, b) for a, b in pairwise(points))
             told += _near(what, "length", loop.length, drawn, SAME_MM * len(points))
             told += _same_box(what, loop, (min(xs), min(ys), max(xs), max(ys)), SAME_MM)
+        for number, (loop, run) in enumerate(zip(lines[len(layer.strokes) :], layer.runs, strict=True), 1):
+            what = f"run {number} of layer {layer.name}"
+            told += _near(what, "length", loop.length, math.fsum(seg.length_mm for seg in run), tol_mm * (8 + len(run)))
+            told += _same_box(what, loop, box_of(run), tol_mm)
     for loop in loops:
         x0, y0, x1, y1 = loop.box
         if x0 < -SAME_MM or y0 < -SAME_MM or x1 > drawing.width + SAME_MM or y1 > drawing.height + SAME_MM:

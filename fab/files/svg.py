@@ -39,6 +39,8 @@ def svg(drawing: Drawing, *, line_mm: float) -> bytes:
         for points in layer.strokes:
             lines = [Line(a, b) for a, b in pairwise(points)]
             ET.SubElement(group, "path", {"d": flip.path(lines, closed=False)})
+        for run in layer.runs:
+            ET.SubElement(group, "path", {"d": flip.path(run, closed=False)})
     return document(root)
 
 

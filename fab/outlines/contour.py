@@ -7,7 +7,7 @@ holds one of the first and any number of the second. Shapes are checked when mad
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -147,15 +147,7 @@ class Contour:
     @cached_property
     def box(self) -> Box:
         """The exact bounding box, bellies of arcs included."""
-        xs = [seg.start[0] for seg in self.segments]
-        ys = [seg.start[1] for seg in self.segments]
-        for seg in self.segments:
-            if isinstance(seg, Arc):
-                for quarter in range(4):
-                    if _passes(seg, quarter * math.pi / 2):
-                        xs.append(seg.centre[0] + seg.radius_mm * (1, 0, -1, 0)[quarter])
-                        ys.append(seg.centre[1] + seg.radius_mm * (0, 1, 0, -1)[quarter])
-        return (min(xs), min(ys), max(xs), max(ys))
+        return box_of(self.segments)
 
     def moved(self, dx: float, dy: float) -> Contour:
         return Contour(tuple(seg.moved(dx, dy) for seg in self.segments))
@@ -241,6 +233,19 @@ class Outline:
 
     def mirrored(self) -> Outline:
         return Outline(self.edge.mirrored(), tuple(hole.mirrored() for hole in self.holes))
+
+
+def box_of(segments: Sequence[Segment]) -> Box:
+    """The exact bounding box of a run of segments, closed or not; bellies of arcs included."""
+    ends = [*(seg.start for seg in segments), segments[-1].end]
+    xs, ys = [x for x, _ in ends], [y for _, y in ends]
+    for seg in segments:
+        if isinstance(seg, Arc):
+            for quarter in range(4):
+                if _passes(seg, quarter * math.pi / 2):
+                    xs.append(seg.centre[0] + seg.radius_mm * (1, 0, -1, 0)[quarter])
+                    ys.append(seg.centre[1] + seg.radius_mm * (0, 1, 0, -1)[quarter])
+    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def polygon(points: Iterable[Point]) -> Contour:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.outlines.contour import Contour, Point
+from fab.outlines.contour import Contour, Point, Segment
 
 
 @dataclass(frozen=True)
 class Layer:
-    """One operation: its contours in the order of work, and open strokes (polylines)."""
+    """One operation: its contours in the order of work, open strokes (polylines), and open runs of lines and arcs."""
 
     name: str
     colour: str  # #rrggbb
     aci: int  # colour index of readers without true colour
     contours: tuple[Contour, ...] = ()
     strokes: tuple[tuple[Point, ...], ...] = ()
+    runs: tuple[tuple[Segment, ...], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -242,7 +242,7 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
         (f"{stem}.svg", svg(drawing, line_mm=laser.line_mm)),
     )
     for path, data in made:
-        problems = check_dxf(data, drawing) if path.endswith("dxf") else check_svg(data, drawing)
+        problems = check_dxf(data, drawing, arcs=laser.arcs) if path.endswith("dxf") else check_svg(data, drawing)
         if problems:
             raise BrokenGeometry(f"{path} does not read back as it was made: {'; '.join(problems[:3])}")
     return made

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-
-from fab.outlines.contour import Arc, Point, Segment
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
@@ -21,7 +17,6 @@ USUAL: dict[Work, tuple[str, str, int]] = {
     "inner": ("CUT-INNER", "#009E73", 3),
     "outer": ("CUT-OUTER", "#D55E00", 1),
 }
-CHORD_MM = 0.004  # an open cut is a polyline in the file; its chords stray no further from the arc
 
 
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
@@ -38,8 +33,9 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
         steps = [step for step in plan.passes if step.operation == work]
         if not steps:
             continue
-        strokes = tuple(step.points or polyline(step.segments) for step in steps if not step.closed)
-        layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes))
+        strokes = tuple(step.points for step in steps if step.points)
+        runs = tuple(step.segments for step in steps if step.segments and not step.closed)
+        layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes, runs))
     sheet = layup.sheet
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
     return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *plan.notes))
@@ -68,15 +64,3 @@ def kerf_notes(stock: Stock) -> tuple[str, ...]:
         "cut on the line",
         f"for {stock.material} {stock.finish}, {fixed(stock.thickness)} mm",
     )
-
-
-def polyline(segments: Sequence[Segment]) -> tuple[Point, ...]:
-    """An open run as points; arcs become chords that stray at most `CHORD_MM`."""
-    points: list[Point] = [segments[0].start]
-    for seg in segments:
-        if isinstance(seg, Arc):
-            step = 2 * math.acos(max(1 - CHORD_MM / seg.radius_mm, 0.0))
-            count = max(1, math.ceil(abs(seg.sweep_rad) / step))
-            points += [seg.at(k / count) for k in range(1, count)]
-        points.append(seg.end)
-    return tuple(points)

@@ -131,6 +131,22 @@ def test_shapes_lie_beside_the_parts_of_a_job() -> None:
     assert {path.name: path.read_bytes() for path in Path("out/t-sheets").iterdir()} == first
 
 
+@pytest.mark.parametrize("laser", ["arcs = false", "arcs = false\ninlet_lead = 2", 'dxf = "R12"\ntab = 0.6', "inlet_lead = 2"])
+def test_sheets_with_arcs_and_without(laser: str) -> None:
+    """Every shop's wish is read back: chords, old files, lead-ins and tabs. ezdxf finds arcs but where chords are asked for."""
+    Path("bench.toml").write_text(SHOP.replace("[laser]", f"[laser]\n{laser}"))
+    assert run("--shape", "plate.svg=2") == 0
+    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
+    bulges = [
+        bulge
+        for entity in document.modelspace().query("LWPOLYLINE POLYLINE")
+        for bulge in (
+            [at[4] for at in entity.get_points()] if entity.dxftype() == "LWPOLYLINE" else [v.dxf.bulge for v in entity.vertices]
+        )
+    ]
+    assert any(bulges) == ("arcs" not in laser)
+
+
 def test_equal_sheets_are_one_file() -> None:
     square("sq.dxf", 90)
     assert run("--shape", "sq.dxf=14") == 0  # 3 x 2 on a sheet, by hand

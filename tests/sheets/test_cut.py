@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import math
 from itertools import pairwise
 
+import ezdxf
 import pytest
 import shapely
+from ezdxf.math import bulge_radius
 
 from fab.files.dxf import dxf
-from fab.files.readback import check_dxf
+from fab.files.readback import check_dxf, check_svg
+from fab.files.svg import svg
 from fab.outlines.contour import Arc, Contour, Outline, circle
 from fab.outlines.facets import facets, to_shapely
 from fab.outlines.kerf import grown
@@ -214,14 +218,32 @@ def test_layers_are_the_shop_s_own_when_it_says_so() -> None:
     assert drawing.layers[2].contours[0].box[:2] == pytest.approx((0, 0))
 
 
-def test_open_cuts_stay_near_their_arcs() -> None:
+@pytest.mark.parametrize("arcs", [True, False])
+def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
+    """Tabs cut a disc's edge up: in the files each run is an arc, or chords near it where the shop wants those."""
     piece = Piece("disc", Outline(circle((0, 0), 40)), 1, "opal")
     layup = laid([piece])
     plan = cut_plan(layup, [piece], Laser(tab=0.6), STOCK)
     drawing = sheet_drawing(layup, plan, Laser(tab=0.6), STOCK)
     (layer,) = drawing.layers
     centre = (layup.placed[0].x, layup.placed[0].y)
-    for stroke in layer.strokes:
-        for a, b in pairwise(stroke):
-            assert math.dist(centre, a) == pytest.approx(40 + KERF / 2, abs=1e-6)
-            assert math.dist(centre, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)) > 40 + KERF / 2 - 0.005
+    assert layer.strokes == ()
+    assert len(layer.runs) == 2
+    data = dxf(drawing, arcs=arcs)
+    assert check_dxf(data, drawing, arcs=arcs) == []
+    found = list(ezdxf.read(io.StringIO(data.decode().replace("\r\n", "\n"))).modelspace())
+    assert [entity.dxftype() for entity in found] == ["LWPOLYLINE"] * 2
+    for entity in found:
+        points = entity.get_points("xyb")
+        assert all(math.dist(centre, at[:2]) == pytest.approx(40 + KERF / 2, abs=1e-5) for at in points)
+        bows = [(a[:2], b[:2], a[2]) for a, b in pairwise(points)]
+        assert all(bool(bow[2]) == arcs for bow in bows)
+        for start, end, bulge in bows:
+            middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+            if arcs:
+                assert bulge_radius(start, end, bulge) == pytest.approx(40 + KERF / 2, abs=1e-5)
+            else:
+                assert math.dist(centre, middle) > 40 + KERF / 2 - 0.011
+    shown = svg(drawing, line_mm=0.1)
+    assert check_svg(shown, drawing) == []
+    assert b" A40.09 40.09 " in shown
