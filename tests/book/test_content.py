@@ -261,6 +261,12 @@ def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
     assert all(kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_IMAGE] == many for number, many in dots.items())
 
 
+def test_the_demos_book_is_small(book: Book) -> None:
+    """Bound of the issue: 5 MB, a page for itself."""
+    assert (book.folder / "book" / "index.html").stat().st_size < 5_000_000
+    assert (book.folder / "book" / "book.pdf").stat().st_size < 5_000_000
+
+
 def test_cautions_stand_where_they_matter(book: Book) -> None:
     """Before the laser, before drilling, before soldering, before the supply, before buying sheet."""
     said = {anchor: [(tag, text) for tag, text in part.texts if tag != "h2"] for anchor, part in book.page.parts.items()}
