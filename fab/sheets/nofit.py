@@ -14,7 +14,7 @@ from typing import Any
 
 from fab.outlines.contour import Arc, Outline, Point
 from fab.outlines.facets import facets, without_repeats
-from fab.outlines.swell import swell
+from fab.outlines.swell import joined, swell
 from fab.sheets.convex import is_convex, minkowski
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path
@@ -200,7 +200,7 @@ def _sums(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]]) -
 
     mirrored = [[(-x, -y) for x, y in bit] for bit in moving]
     sums = [shapely.Polygon(minkowski(a, b)) for a in fixed for b in mirrored]
-    return sums[0] if len(sums) == 1 else shapely.union_all(sums)
+    return sums[0] if len(sums) == 1 else joined(sums)
 
 
 def _outside(sheet: Sheet, margin: float) -> tuple[tuple[Point, ...], ...]:
