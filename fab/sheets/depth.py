@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from fab.outlines.contour import Contour
 from fab.outlines.facets import facets
 
+_LARGER = 1 + 1e-6  # equal parts differ in the last bits
+
 
 @dataclass(frozen=True)
 class Loop:
@@ -30,7 +32,7 @@ def depths(loops: Sequence[Loop]) -> list[Loop]:
     starts = [shapely.Point(loop.contour.segments[0].start) for loop in loops]
     found = [0] * len(loops)
     for inner, outer in tree.query(starts, predicate="within").T:
-        # a start on its own edge is no proof; equal sizes can't enclose each other
-        if inner != outer and areas[outer].area > areas[inner].area:
+        # a start on its own edge, or on a shared one, is no proof; equal sizes can't enclose each other
+        if inner != outer and areas[outer].area > areas[inner].area * _LARGER:
             found[inner] += 1
     return [replace(loop, depth=depth) for loop, depth in zip(loops, found, strict=True)]

@@ -17,7 +17,7 @@ from fab.files.svg import svg
 from fab.outlines.contour import Arc, Contour, Outline, circle
 from fab.outlines.facets import facets, to_shapely
 from fab.outlines.kerf import grown
-from fab.outlines.shapes import regular
+from fab.outlines.shapes import rectangle, regular
 from fab.params.shop import Laser, Operation, Stock
 from fab.sheets.cut import CutPlan, Pass, cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
@@ -130,6 +130,20 @@ def test_shared_lines_are_cut_once_and_sizes_stay_true(piece: Piece) -> None:
         mine = max((p for p in getattr(left, "geoms", [left]) if p.contains(wanted.centroid)), key=lambda p: p.area)
         assert mine.hausdorff_distance(wanted) < 0.045 + 0.01  # corners cut by a round beam: (sqrt2 - 1) k/2 at squares
         assert mine.symmetric_difference(wanted).area / wanted.length < 0.01
+
+
+@pytest.mark.parametrize("size", [51.249915881976814, 40.0, 33.3])
+def test_edges_on_shared_lines_are_no_holes(size: float) -> None:
+    """Plates with holes, edge on edge: each plate's own edge frees it, wherever a last bit puts its start."""
+    holes = (circle((size / 4, 0), size / 12), circle((-size / 4, 0), size / 12))
+    piece = Piece("plate", Outline(rectangle(size, size / 2, radius_mm=2), holes), 5, "opal", "free")
+    layup = nest([piece], [sheet(300, 400, 0.0)], gap_mm=0.0, kerf_mm=0.4).layups[0]
+    for laser in (Laser(common_line=True), Laser(common_line=True, inlet_lead=6.0)):
+        stock = Stock(kerf=0.4)
+        plan = cut_plan(layup, [piece], laser, stock)
+        assert [step.operation for step in plan.passes].count("inner") == 10
+        drawing = sheet_drawing(layup, plan, laser, stock)
+        assert check_dxf(dxf(drawing), drawing) == []
 
 
 def test_shared_lines_of_squares_need_few_piercings() -> None:
