@@ -14,6 +14,9 @@ settings.load_profile("any machine")
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already
+os.environ["COLUMNS"] = "100"  # whoever runs them may have a narrow window, ...
+for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking for a fault
+    os.environ.pop(leaked, None)
 
 
 LONG_FIRST = ("test_build.py", "test_fit.py", "test_browser.py", "test_robust.py", "test_coupons.py", "test_compare.py")
