@@ -9,7 +9,7 @@ from typing import Any
 
 import manifold3d
 import pytest
-from hypothesis import HealthCheck, Phase, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 
 from fab.checks import fit, fits_measured, leak, motion, prints
 from fab.checks.model import Verdict, told
@@ -29,7 +29,8 @@ from .designs import changed, likely, plan_with
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
 
-LONG = int(os.environ.get("PANEJIG_SWEEP", "24"))  # designs in the long sweep; by hand: 320 and more
+LONG = int(os.environ.get("PANEJIG_SWEEP", "300"))  # designs in the long sweep, in so many parts:
+PARTS = 10
 
 
 def failed(verdicts: Sequence[Verdict]) -> set[str]:
@@ -274,7 +275,14 @@ def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -
 
 
 @pytest.mark.slow
-@settings(max_examples=LONG, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
-@given(likely())
-def test_random_accepted_designs_are_proven_in_the_long_sweep(drawn: tuple[dict[str, Any], Any]) -> None:
-    proven(drawn)
+@pytest.mark.parametrize("part", range(PARTS))
+def test_random_accepted_designs_are_proven_in_the_long_sweep(part: int) -> None:
+    """Each part draws its own designs, the same ones on every run."""
+
+    @seed(part)
+    @settings(max_examples=LONG // PARTS, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    @given(likely())
+    def share(drawn: tuple[dict[str, Any], Any]) -> None:
+        proven(drawn)
+
+    share()
