@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from fab import workshop
+from fab.built import Built
 from fab.checks.model import Verdict
 from fab.errors import PanejigError
 from fab.params.read import Loaded, load
-from fab.workshop import Built
 
 POLL_S = 0.15
 
