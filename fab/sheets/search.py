@@ -28,7 +28,7 @@ from fab.sheets.press import Press, width
 from fab.sheets.stuff import Host, common_turns, stuffed, unpacked
 
 QUICK_SHARE = 0.04  # of the time may go to the quick way
-_OWN_SHARE, _OWN_S = 0.06, 5.0  # of the time of a sheet, and at most, is kept for our own moves
+_OWN_SHARE, _OWN_S = 0.03, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
 _LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing

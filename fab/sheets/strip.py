@@ -13,6 +13,7 @@ what everything else has to beat.
 from __future__ import annotations
 
 import json
+import math
 import subprocess
 import sys
 import threading
@@ -27,11 +28,12 @@ from fab.sheets.board import Laid
 from fab.sheets.mixed import Hunt
 from fab.sheets.nofit import Shape
 
-_EXPLORE = 0.8  # of a run's time, as the library has it
+_EXPLORE = 0.8  # of a run's time, as the library has it; the rest it compresses
+_MORE = 1.03  # a run is told that it has so much more time than it gets: what it loses of compressing, `press` does
 _SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
 _WORTH_S = 3.0  # ... when so much of its time is left
-_START_S = 0.3  # to start its process
-_PATIENCE_S = 3.0  # a run that is late by this, or by as long as it was given, is ended
+_LEAST_S = 1.3  # a run has its process to start
+_PATIENCE_S = 3.0  # a run that has told nothing yet may be late by this, or by as long as it was given
 _POLL_S = 0.05
 
 Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
@@ -56,17 +58,18 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
     ]
     answers: list[Any] = []
     seed = hunt.seed
-    while (seconds := int(hunt.left_s - _START_S)) >= 1 and not hunt.stop():
+    while (seconds := hunt.left_s) >= _LEAST_S and not hunt.stop():
+        whole = math.ceil(seconds * _MORE)
         job = {
             "items": items,
             "height": height_mm + 2 * gap_mm,
             "gap": gap_mm,
             "workers": max(cores, 1),
             "seed": seed,
-            "explore_s": (explore := max(int(_EXPLORE * seconds), 1)),
-            "compress_s": seconds - explore,
+            "explore_s": (explore := int(_EXPLORE * whole)),
+            "compress_s": whole - explore,
         }
-        answer = _run(job, seconds + _START_S, hunt)
+        answer = _run(job, seconds, hunt)
         if answer is None:
             break
         answers.append(answer)
@@ -76,7 +79,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
 
 
 def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
-    """The last layout that the library told before it ended, was stopped or took too long; None without one."""
+    """The last layout that the library told in its time, or before it ended or was stopped; None without one."""
     last: list[Any] = [None]
     worker = subprocess.Popen(
         [sys.executable, strip_worker.__file__],
@@ -105,8 +108,10 @@ def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        began, told, news, late = time.monotonic(), None, 0.0, seconds + min(_PATIENCE_S, seconds)
-        while worker.poll() is None and not hunt.stop() and (spent := time.monotonic() - began) < late:
+        began, told, news, late = time.monotonic(), None, 0.0, min(_PATIENCE_S, seconds)
+        while worker.poll() is None and not hunt.stop():
+            if (spent := time.monotonic() - began) > seconds + (late if told is None else 0.0):
+                break
             if last[0] is not told:
                 told, news = last[0], spent
                 hunt.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
