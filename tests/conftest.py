@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -26,6 +27,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files that take long come first, so that two workers end at about the same time."""
     names = {name: place for place, name in enumerate(LONG_FIRST)}
     items.sort(key=lambda item: names.get(item.path.name, len(names)))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def ctrl_c_is_heard() -> None:
+    """A run that a shell started in the background has Ctrl-C ignored, and so would everything that it starts."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session")
