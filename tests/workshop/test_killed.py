@@ -46,7 +46,7 @@ def count(event, args):
     seen += 1
     if event == "os.mkdir" and str(args[0]).endswith(".bedside-lamp.new"):
         swap = seen
-    if last and seen >= last:  # threads count too
+    if last and seen >= last and event != "os.kill":  # threads count too; the kill itself is an event
         os.kill(os.getpid(), signal.SIGKILL)
 sys.addaudithook(count)
 code = main(sys.argv[2:])
