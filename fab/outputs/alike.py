@@ -70,3 +70,13 @@ def _holes_mm2(outline: Outline, kerf_mm: float) -> float:
     if not outline.holes:
         return 0.0
     return math.fsum(abs(hole.area_mm2) for hole in kerf_compensated(outline, kerf_mm).holes)
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """The name, or one with a number behind it when a part is called so already; it is taken from then on."""
+    number, found = 1, name
+    while found.casefold() in taken:
+        number += 1
+        found = f"{name}-{number}"
+    taken.add(found.casefold())
+    return found

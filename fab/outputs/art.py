@@ -8,6 +8,7 @@ from fab.decisions import Design, Outlined
 from fab.files.table import Cell, csv_bytes
 from fab.layout.kinds import file_word
 from fab.outlines.contour import Outline, Point
+from fab.outputs.alike import free_name
 from fab.outputs.model import OutFile
 from fab.parts.art import SheetArt, on_sheets, sheet_art
 
@@ -52,19 +53,9 @@ def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
             if art == own and len(panels) + spares > 0:
                 found.append(Diffuser(item, name, tuple(panels), len(panels) + spares, spares, art))
             elif panels:
-                own_item = _free(f"{item}-{file_word(panels[0])}", taken)
+                own_item = free_name(f"{item}-{file_word(panels[0])}", taken)
                 found.append(Diffuser(own_item, name, tuple(panels), len(panels), 0, art))
     return tuple(found)
-
-
-def _free(name: str, taken: set[str]) -> str:
-    """The name, or one with a number behind it: a design may be called as a panel is."""
-    number, found = 1, name
-    while found.casefold() in taken:
-        number += 1
-        found = f"{name}-{number}"
-    taken.add(found.casefold())
-    return found
 
 
 def note(one: Diffuser) -> str:

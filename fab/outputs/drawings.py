@@ -9,6 +9,7 @@ from pathlib import Path
 from fab.errors import Fault, InputError
 from fab.files.read_outline import read_outline
 from fab.outlines.loops import JOIN_MM
+from fab.outputs.alike import free_name
 from fab.params.files import read_bytes
 from fab.params.showing import clean
 from fab.sheets.model import Piece, Turns
@@ -66,7 +67,7 @@ def bring(
             continue
         notes += [*loose.notes, *(_named(note, word(one.path.stem), shown) for note in shapes.notes)]
         for piece in shapes.pieces:
-            found.setdefault(one.stock, []).append(replace(piece, name=_free(piece.name, names)))
+            found.setdefault(one.stock, []).append(replace(piece, name=free_name(piece.name, names)))
     if faults:
         raise InputError(faults)
     return Brought({stock: tuple(pieces) for stock, pieces in found.items()}, tuple(notes))
@@ -76,15 +77,6 @@ def word(stem: str) -> str:
     """A file's name as a word that is safe in file names and lists: letters, figures, - and _."""
     kept = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "-" for char in stem)
     return kept.strip("-_")[:40] or "shape"
-
-
-def _free(name: str, names: set[str]) -> str:
-    number, found = 1, name
-    while found.casefold() in names:
-        number += 1
-        found = f"{name}-{number}"
-    names.add(found.casefold())
-    return found
 
 
 def _of_file(fault: Fault, shown: str) -> Fault:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 import fab
+from fab.built import Built
 from fab.checks.model import Verdict
 from fab.params.read import Loaded
 
@@ -30,14 +31,6 @@ WARN = Verdict(
 FAIL = Verdict(
     "print.wall-lines", "fail", "base", 0.4, 0.9, "mm", "The wall is too thin.", "Set panel.base.wall = 0.9."
 )
-
-
-@dataclass(frozen=True)
-class Built:
-    folder: Path
-    manifest: dict[str, Any]
-    verdicts: tuple[Verdict, ...]
-    summary: tuple[str, ...]
 
 
 @dataclass
