@@ -17,7 +17,7 @@ from fab.verdicts import tasks as verdict_tasks
 if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
 
-LONGEST = ("step assembly", "fit checks")  # what takes longest of all that may be asked for, the very longest last
+LONGEST = ("fit checks",)  # what takes longest of all that may be asked for
 
 
 def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
@@ -49,8 +49,8 @@ def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
 def of_files(
     design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store
 ) -> None:
-    """Before the checks: they, the prints, the exact solids, the pictures, in the order in which this process comes to
-    them; but what takes longest stands last, where helpers begin."""
+    """Before the checks: they, the prints and the exact solids, in the order in which this process comes to them. At the
+    end, where helpers begin, stand the longest checks and before them the pictures, without which no book is composed."""
     from fab.book import drawings, lightpictures
     from fab.outputs import models, prints
 
@@ -61,4 +61,4 @@ def of_files(
         found += models.tasks(design, made)
     if "book" in wanted:
         found += [*drawings.tasks(design, made), *lightpictures.tasks(design)]
-    store.ahead(sorted(found, key=lambda one: LONGEST.index(one.name) if one.name in LONGEST else -1))
+    store.ahead(sorted(found, key=lambda one: one.name in LONGEST))

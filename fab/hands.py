@@ -41,12 +41,6 @@ class Hands:
     _change: threading.Condition = field(default_factory=threading.Condition)
     _processes: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
-    @property
-    def idle(self) -> bool:
-        """Whether a helper is there, and nothing is given that somebody may still come for."""
-        with self._change:
-            return not self._waiting and not self._running and any(process.poll() is None for process in self._processes)
-
     def give(self, calls: Iterable[tuple[str, Call]]) -> None:
         """Calls in the order in which their results will be needed. Those still waiting from before are let go."""
         with self._change:
@@ -58,6 +52,15 @@ class Hands:
         self._processes = alive
         for _ in range(self.helpers - len(alive)):
             self._start()
+
+    def give_next(self, key: str, call: Call) -> bool:
+        """A call that a helper takes before all that waits; False when no helper is there."""
+        with self._change:
+            there = any(process.poll() is None for process in self._processes)
+            if there:
+                self._waiting[key] = call
+                self._change.notify_all()
+            return there
 
     def take(self, key: str) -> bytes | None:
         """What a helper made of this call, waiting for one that is at it; None when it is yours to make.

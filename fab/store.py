@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import itertools
 import json
 import os
 import tempfile
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 SOURCES = {".py", ".css", ".js", ".json", ".ttf"}
 DIGEST = 32  # bytes of a sha256
+_asides = itertools.count()  # never the same name twice in a process: a result may come when nobody waits any more
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
 KERNEL_LIBRARIES = ("cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely")
 
@@ -116,11 +118,10 @@ class Store:
         team.give(missing.items() if len(missing) > 1 else ())
 
     def beside(self, call: Callable[[], bytes]) -> Callable[[], bytes]:
-        """A call that a helper makes meanwhile, if one is there and idle; what comes back fetches the result. Not kept."""
-        team = self._team()
-        if team is None or not team.idle:
+        """A call that a helper makes next, if one is there; what comes back fetches the result. Not kept."""
+        team, key = self._team(), f"beside {next(_asides)}"
+        if team is None or not team.give_next(key, call):
             return call
-        team.give([(key := "beside", call)])
         return lambda: call() if (made := team.take(key)) is None else made
 
     def rest(self) -> None:

@@ -9,17 +9,19 @@ import dataclasses
 import json
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
 from fab.decisions import Design
-from fab.outputs.prepared import Prepared
 from fab.params.job import Job
 from fab.params.shop import Printer
 from fab.parts.features import features
 from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
 from fab.store import Store, Task
+
+if TYPE_CHECKING:
+    from fab.outputs.prepared import Prepared
 
 CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 

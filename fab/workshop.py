@@ -29,6 +29,7 @@ from fab.store import Store, code_version, default_folder
 
 if TYPE_CHECKING:
     from fab.outputs.cut import Nested, Search
+    from fab.outputs.model import OutFile
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
 Progress = Callable[[str, float], None]
@@ -179,18 +180,16 @@ def _build(
     loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
     progress: Progress, look: Look,
 ) -> Built:  # fmt: skip
+    store, clock = open_store(fresh), _Clock(progress)
+    clock.stage("decide", 0.05)
+    design = design_of(loaded, store)  # and all that is read below is read while helpers are at the parts
     from fab import ahead
-    from fab.book.chapters import book_files
-    from fab.book.facts import BookFacts
     from fab.files.table import json_bytes
     from fab.outputs import assemble
     from fab.outputs.cut import nest_lines
     from fab.outputs.prepared import prepare
     from fab.verdicts import all_verdicts, early_verdicts
 
-    store, clock = open_store(fresh), _Clock(progress)
-    clock.stage("decide", 0.05)
-    design = design_of(loaded, store)
     early = early_verdicts(design)
     look(early, asdict(design.counts))
     clock.stage("parts", 0.15)
@@ -202,20 +201,24 @@ def _build(
     ahead.of_files(design, parts.made, prepared, wanted, store)
     verdicts = all_verdicts(design, parts.made, prepared, store, early)
     stop_on_failure(verdicts, allow, "build")
-    result = assemble.assemble(design, parts.made, prepared, wanted, store, clock.stage)
-    files = list(result.files)
-    if "book" in wanted:
-        clock.stage("book", 0.85)
-        facts = BookFacts(
-            loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, result.lines,
-            result.addresses, result.counts, prepared.template, store, wanted,
-        )  # fmt: skip
-        files += book_files(facts)
-    clock.stage("write", 0.95)
+    listed = assemble.listed(design, parts.made, prepared)
+    book: Callable[[], list[OutFile]] = list
+    if "book" in wanted:  # composed first: it is the longest piece of work that can't be shared
+        from fab.book.chapters import begun
+        from fab.book.facts import BookFacts
+
+        clock.stage("book", 0.6)
+        book = begun(BookFacts(
+            loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, listed.lines,
+            listed.addresses, listed.counts, prepared.template, store, wanted,
+        ))  # fmt: skip
+    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
+    clock.stage("write", 0.9)
+    files += book()
     files.sort(key=lambda file: file.path)
     manifest = {
         "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
-        "build_sha256": key, "files": [file.entry for file in files], "counts": result.counts,
+        "build_sha256": key, "files": [file.entry for file in files], "counts": listed.counts,
         "checks": [entry(verdict, allow) for verdict in verdicts],
         "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
     }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 from fab import __version__
@@ -18,12 +19,13 @@ from fab.outputs.model import OutFile
 PRINT_SIZES = {"mm": (210.0, 297.0), "in": (215.9, 279.4)}  # ISO 216 A4; ANSI A (Letter)
 
 
-def book_files(facts: BookFacts) -> list[OutFile]:
-    """book/index.html and book/book.pdf."""
+def begun(facts: BookFacts) -> Callable[[], list[OutFile]]:
+    """The book composed. book/index.html and book/book.pdf are made by helpers meanwhile, or when what comes back is
+    called."""
     document = write(facts)
     page = facts.store.beside(partial(html, document))
-    print_ = document_pdf(document, *PRINT_SIZES[facts.design.job.shop.units])
-    return [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_, "book")]
+    print_ = facts.store.beside(partial(document_pdf, document, *PRINT_SIZES[facts.design.job.shop.units]))
+    return lambda: [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_(), "book")]
 
 
 def write(facts: BookFacts) -> Document:

@@ -16,10 +16,9 @@ from fab.store import Store
 
 
 @dataclass(frozen=True)
-class Assembled:
-    """Files, counts and lists."""
+class Listed:
+    """Counts and lists: what files and book tell alike."""
 
-    files: tuple[OutFile, ...]
     counts: dict[str, Any]
     lines: tuple[lists.Line, ...]
     addresses: tuple[dict[str, Cell], ...]
@@ -30,31 +29,35 @@ def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
     return asdict(design.counts) | {"sheets": len(prepared.nested.layups), "plates": len(prepared.plates)}
 
 
+def listed(design: Design, made: Mapping[PartSpec, Made], prepared: Prepared) -> Listed:
+    """Everything that is counted and listed of a build; no file is made."""
+    lines = lists.parts(design, made, prepared.nested.sheets_of)
+    return Listed(counted(design, prepared), tuple(lines), tuple(lists.addresses(design)))
+
+
 def assemble(
-    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, wanted: Sequence[str], store: Store,
-    stage: Callable[[str, float], None],
-) -> Assembled:  # fmt: skip
+    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, tables: Listed, wanted: Sequence[str],
+    store: Store, stage: Callable[[str, float], None],
+) -> list[OutFile]:  # fmt: skip
     """Every file of the wanted kinds but the book, read back."""
     files: list[OutFile] = []
     nested = prepared.nested
     if "print" in wanted:
-        stage("print", 0.6)
+        stage("print", 0.7)
         files += prints.files(design, made, prepared.plates, store)
     if "model" in wanted:
-        stage("model", 0.65)
+        stage("model", 0.75)
         files += models.files(design, made, store)
     if "cut" in wanted:
-        stage("cut", 0.72)
+        stage("cut", 0.8)
         files += cut.files(design, nested) + sheetpictures.files(design.job.job, nested)
     if "wall" in wanted:
-        stage("wall", 0.76)
+        stage("wall", 0.83)
         files += wall.files(design, prepared.template)
     if "board" in wanted:
-        stage("board", 0.8)
+        stage("board", 0.86)
         files += board.files(design)
-    lines = lists.parts(design, made, nested.sheets_of)
-    addresses = lists.addresses(design)
     if "lists" in wanted:
-        stage("lists", 0.82)
-        files += lists.files(design, lines, addresses) + cut.offcut_files(design.job.job, nested) + art.files(design)
-    return Assembled(tuple(files), counted(design, prepared), tuple(lines), tuple(addresses))
+        stage("lists", 0.88)
+        files += lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(design.job.job, nested) + art.files(design)
+    return files

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fab.decisions import Design
@@ -185,7 +185,7 @@ def addresses(design: Design) -> list[dict[str, Cell]]:
     return rows
 
 
-def files(design: Design, lines: list[Line], addresses: list[dict[str, Cell]]) -> list[OutFile]:
+def files(design: Design, lines: Sequence[Line], addresses: Sequence[Mapping[str, Cell]]) -> list[OutFile]:
     """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])
     joints, runs = joint_rows(design.layout, design.wired), cable_rows(design.wired, cables(design))

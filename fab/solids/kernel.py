@@ -189,12 +189,11 @@ def weighed(solid: Solid, name: str, between: tuple[float, float] | None = None)
         volumes = ", ".join(f"{body.Volume():.1f}" for body in bodies[:6])
         raise BrokenGeometry(f"part {name} came out as {len(bodies)} bodies ({volumes} mm3), not one")
     body = bodies[0]
-    if body.Volume() <= 0:
+    size = body.Volume()
+    if size <= 0:
         raise BrokenGeometry(f"part {name} came out inside out or without volume")
-    if between is not None and not between[0] <= body.Volume() <= between[1]:
-        raise BrokenGeometry(
-            f"part {name} came out with {body.Volume():.0f} mm3; it must have {between[0]:.0f} to {between[1]:.0f} mm3"
-        )
+    if between is not None and not between[0] <= size <= between[1]:
+        raise BrokenGeometry(f"part {name} came out with {size:.0f} mm3; it must have {between[0]:.0f} to {between[1]:.0f} mm3")
     return body
 
 
