@@ -23,13 +23,15 @@ ROOT = Path(__file__).parents[2]
 WIDEST = 32
 
 
-def seconds(code: str, env: dict[str, str], runs: int = 5) -> float:
-    """Median wall time of a fresh interpreter that runs `code`."""
+def seconds(code: str, env: dict[str, str], runs: int = 5, leaves: int = 0) -> float:
+    """Median wall time of a fresh interpreter that runs `code` and must leave with this exit code."""
     spent = []
     for _ in range(runs):
         began = time.perf_counter()
-        subprocess.run([sys.executable, "-c", code], check=False, env=env, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        done = subprocess.run([sys.executable, "-c", code], check=False, env=env, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
         spent.append(time.perf_counter() - began)
+        if done.returncode != leaves:
+            raise SystemExit(f"this run left with {done.returncode}, not {leaves}: {done.stderr.decode()[-400:]}")
     return statistics.median(spent)
 
 
@@ -107,7 +109,7 @@ def main() -> None:
         print(f"--help over bare                      {seconds(command('--help'), env) - bare:.3f} s (bound 0.15)")
         bad = Path(folder) / "bad.toml"
         bad.write_text("[panel]\nsides = 2\nacross_flat = 120\n")
-        print(f"a refused file over bare              {seconds(command('check', str(bad)), env) - bare:.3f} s (bound 0.15)")
+        print(f"a refused file over bare              {seconds(command('check', str(bad)), env, leaves=2) - bare:.3f} s (bound 0.15)")
         kernel = seconds("import cadquery", env, 3)
         job, out = str(ROOT / "params" / "reading-nook.toml"), f"{folder}/out"
         print(f"import cadquery                       {kernel:.2f} s, {children_mb():.0f} MB")
