@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import atexit
 import contextlib
+import gc
 import os
 import pickle
 import subprocess
@@ -99,7 +100,8 @@ class Hands:
         self._processes = []
 
     def _start(self) -> None:
-        code = f"import sys; sys.path[:] = {sys.path!r}; from fab.hands import serve; serve()"  # it finds what we find
+        like_us = f"sys.path[:] = {sys.path!r}; gc.set_threshold{gc.get_threshold()!r}"  # it finds what we find
+        code = f"import gc, sys; {like_us}; from fab.hands import serve; serve()"
         try:
             process = subprocess.Popen(
                 [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,

@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import sys
 import traceback
@@ -108,11 +109,15 @@ def main(argv: list[str] | None = None) -> int:
         return _refused(console, fault, says, 1)
 
 
+SELDOM = (50_000, 20, 50)  # how often rings of dead objects are looked for: meshes and pages are millions of live ones
+
+
 def script() -> NoReturn:
     """The command as it is installed: `main`, then out. A loaded CAD kernel is left as it is: taking it apart piece by
     piece takes half a second, and the system takes all of it back anyway."""
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")  # our processes share the cores already, and a sum must not hang on their number
+    gc.set_threshold(*SELDOM)
     code = main()
     if "OCP" in sys.modules:
         from fab.hands import let_go
