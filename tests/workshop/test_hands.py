@@ -86,6 +86,46 @@ def _until(true: Callable[[], bool], seconds: float = 120.0) -> None:
         time.sleep(0.01)
 
 
+def _with_pid(path: str) -> bytes:
+    _wait_for(path)
+    return str(os.getpid()).encode()
+
+
+def _seldom() -> bytes:
+    import gc
+
+    return repr(gc.get_threshold()).encode()
+
+
+def test_what_is_given_next_goes_before_all_that_waits(team: Hands, tmp_path: Path) -> None:
+    assert not team.give_next("early", power(2, 2))  # nobody is there yet
+    assert team.take("early") is None
+    go = tmp_path / "go"
+    team.give([("waits", power(2, 3)), ("runs", partial(_with_pid, str(go)))])
+    _until(lambda: "runs" in team._running)
+    assert team.give_next("next", partial(_with_pid, str(go)))
+    assert list(team._waiting) == ["waits", "next"]  # helpers take from the end
+    go.touch()
+    _until(lambda: "next" in team._done)
+    made = team.take("next")
+    assert made is not None
+    assert int(made) != os.getpid()
+    assert made == team.take("runs")
+
+
+def test_a_helper_looks_for_dead_objects_as_seldom_as_we_do(team: Hands) -> None:
+    import gc
+
+    before = gc.get_threshold()
+    gc.set_threshold(4321, 21, 22)
+    try:
+        team.give([("waits", power(2, 3)), ("told", _seldom)])
+        _until(lambda: "told" in team._done)
+        assert team.take("told") == b"(4321, 21, 22)"
+    finally:
+        gc.set_threshold(*before)
+
+
 def test_a_helper_that_is_killed_costs_time_only(team: Hands) -> None:
     team.give([("a", power(2, 2)), ("slow", partial(time.sleep, 60))])
     _until(lambda: "slow" in team._running)
