@@ -1,6 +1,6 @@
 """`python -m fab` is `panejig`."""
 
-from fab.cli.main import script
+from fab.start import script
 
 if __name__ == "__main__":
     script()

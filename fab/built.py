@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from fab.checks.model import Verdict
+from fab.makerfiles import Standing, some_names
 from fab.units import some
+
+LISTING, TOOL = "manifest.json", "panejig"
+KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")  # also the folders of a build
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class Built:
     summary: tuple[str, ...]
     made: tuple[str, ...] = ()  # products that had to be made; the others were kept from before
     damaged: int = 0  # entries of the store that were damaged and made again
+    kept: tuple[str, ...] = ()  # what in the folder is the maker's
 
 
 def entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:
@@ -38,33 +41,58 @@ def _verdict(entry: dict[str, Any]) -> Verdict:
     return Verdict(**finite)
 
 
-def unchanged(folder: Path, key: str, kept: Path) -> Built | None:
-    """The build that is there, when it was made of the same values and kept nests by the same code and every file is
-    whole."""
+def unchanged(there: Standing, key: str, wanted: Sequence[str], kept: Path) -> Built | None:
+    """The build that is there, when it was made of the same values and kept nests by the same code, has these kinds,
+    and every file of it is whole."""
     from fab.outputs.nestlock import digest, read_locks
 
+    manifest = dict(there.listing)
     try:
-        manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-        if manifest.get("build_sha256") != key:
+        if manifest.get("build_sha256") != key or not set(wanted) <= set(manifest["kinds"]):
             return None
         locks = read_locks(kept)
         if any(digest(locks.get(name)) != found for name, found in manifest["nest_kept"].items()):
             return None
-        listed = {file["path"]: file["sha256"] for file in manifest["files"]}
-        there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
-        if there != {*listed, "manifest.json"}:
+        if not all(file["path"] in there.ours for file in manifest["files"] if kind_of(file["path"]) in wanted):
             return None
-        for path, written in listed.items():
-            if hashlib.sha256((folder / path).read_bytes()).hexdigest() != written:
-                return None
         verdicts = tuple(_verdict(one) for one in manifest["checks"])
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError):
         return None
-    return Built(folder, manifest, verdicts, ("Nothing changed.", *summary(folder, manifest, verdicts)))
+    says = ("Nothing changed.", *summary(there.folder, manifest, verdicts, there.told))
+    return Built(there.folder, manifest, verdicts, says, kept=there.told)
 
 
-def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict]) -> tuple[str, ...]:
-    """What a maker can act on, a line each."""
+def kind_of(path: str) -> str:
+    """The kind of output that a file of a build is of."""
+    return path.partition("/")[0]
+
+
+@dataclass(frozen=True)
+class Older:
+    """What of the last build stands on in a build of some kinds."""
+
+    files: tuple[Mapping[str, Any], ...] = ()  # lines of the old manifest
+    paths: tuple[str, ...] = ()  # those that are there as they were written
+    kinds: tuple[str, ...] = ()  # kinds that are of the same values
+    old: tuple[str, ...] = ()  # files that are not
+
+
+def older(there: Standing, wanted: Sequence[str], made_of: str) -> Older:
+    """Files of the kinds that are not built anew. `made_of`: what the new files are made of."""
+    listing = there.listing
+    standing = {*there.ours, *there.changed}
+    files = [one for one in listing.get("files", ()) if kind_of(one["path"]) not in wanted and one["path"] in standing]
+    same = set(listing.get("kinds", ())) if listing.get("made_of") == made_of else set()
+    kinds = tuple(kind for kind in KINDS if kind in same and kind not in wanted)
+    old = tuple(one["path"] for one in files if kind_of(one["path"]) not in kinds)
+    paths = tuple(one["path"] for one in files if one["path"] in there.ours)
+    return Older(tuple(files), paths, kinds, old)
+
+
+def summary(
+    folder: Path, manifest: Mapping[str, Any], verdicts: Sequence[Verdict], kept: Sequence[str] = ()
+) -> tuple[str, ...]:
+    """What a maker can act on, a line each. `kept`: what in the folder is the maker's."""
     counts = manifest["counts"]
     bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
     lines = [
@@ -79,5 +107,16 @@ def summary(folder: Path, manifest: dict[str, Any], verdicts: Sequence[Verdict])
     lines.append(f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')} ({cut})")
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
     lines.append(f"{passed} of {len(verdicts)} checks passed")
+    if manifest.get("old"):
+        lines.append(_old_says(manifest["old"]))
+    if kept:
+        lines.append(f"Kept, not of this build: {some_names(kept)}")
     lines.append(f"Start with {folder / 'book' / 'index.html'}" if any(e["role"] == "book" for e in manifest["files"]) else f"Files are in {folder}")
     return tuple(lines)
+
+
+def _old_says(old: Sequence[str]) -> str:
+    """Which files are of other values: they are of whole kinds."""
+    counts = {kind: sum(kind_of(path) == kind for path in old) for kind in KINDS}
+    kinds = ", ".join(f"{kind}/ ({some(count, 'file')})" for kind, count in counts.items() if count)
+    return f"Old, made of other values than the rest: all of {kinds}. Build without --only to renew them."

@@ -23,6 +23,8 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import IO, cast
 
+from fab.leaving import on_leaving
+
 VARIABLE = "PANEJIG_PROCESSES"  # how many processes one build may use; 1: this one alone
 MOST = 3  # each holds a CAD kernel of some 400 MB
 _HEAD = 8  # bytes of a length
@@ -98,6 +100,11 @@ class Hands:
         for process in self._processes:
             process.wait()
         self._processes = []
+
+    def kill(self) -> None:
+        """End all helpers without waiting for anything."""
+        for process in self._processes:
+            process.kill()
 
     def _start(self) -> None:
         like_us = f"sys.path[:] = {sys.path!r}; gc.set_threshold{gc.get_threshold()!r}"  # it finds what we find
@@ -218,6 +225,7 @@ def hands() -> Hands | None:
     if _hands is None:
         _hands = Hands(processes() - 1)
         atexit.register(let_go)
+        on_leaving(_hands.kill)
     return _hands
 
 

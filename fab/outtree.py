@@ -1,18 +1,23 @@
 """A whole tree of files, written aside, forced to the disk, and swapped in at once.
 
 A crash, a full disk or Ctrl-C before the swap leaves the last good build untouched. Two builds of one job at once:
-the second waits for the lock a while, then says so.
+the second waits for the lock a while, then says so. What in an old tree is the maker's is decided elsewhere.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import shutil
+import stat
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from fab.errors import OutputError
+from fab.workfolder import Signs, exchange, recover, signs_of, work_folder
+
+__all__ = ["locked", "make_folder", "recover", "safe", "swap_in", "sync_files", "sync_folder"]
 
 WAIT_S = 60.0
 SYNCS = 16  # files that are forced to the disk at once
@@ -24,8 +29,11 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
     """Hold the lock of an output folder. The lock goes with the process, so a killed build leaves none."""
     import filelock
 
-    _make(folder.parent)
-    lock = filelock.FileLock(folder.parent / f".{folder.name}.lock")
+    make_folder(folder.parent)
+    path = folder.parent / f".{folder.name}.lock"
+    if path.is_symlink() or path.is_dir() or (path.exists() and path.stat().st_size):
+        raise OutputError(f"{path} is not a lock of a build, and it would stand there. Choose another --out.")
+    lock = filelock.FileLock(path)
     try:
         lock.acquire(timeout=wait_s)
     except filelock.Timeout as error:
@@ -38,57 +46,80 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
         lock.release()
 
 
-def swap_in(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write all files beside `folder`, fsync them, then put the new tree in its place.
+def swap_in(
+    folder: Path, files: Mapping[str, bytes], carried: Sequence[str] = (), seen: Signs | None = None
+) -> None:
+    """Write all files beside `folder`, force them to the disk, then put the new tree in its place.
 
+    `carried`: paths of the old tree, files, links or empty folders, that stand in the new one too, as they are. `seen`:
+    what the old tree held when that was decided; what came into it or changed since moves over as well.
     Raises OutputError with what the disk said; the old tree is whole then.
     """
-    if folder.is_symlink():
-        raise OutputError(f"{folder} is a link; builds only go into real folders")
-    new, old = folder.parent / f".{folder.name}.new", folder.parent / f".{folder.name}.old"
+    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+        raise OutputError(f"{folder} {no_folder(folder)}; builds only go into real folders")
+    make_folder(folder.parent)
     try:
-        recover(folder)
-        _make(folder.parent)
-        shutil.rmtree(new, ignore_errors=True)
-        folders = {new}
-        new.mkdir()
-        for name, data in files.items():
-            path = new / safe(name)
-            if path.parent not in folders:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                folders.add(path.parent)
-            path.write_bytes(data)
-        sync_files([new / safe(name) for name in files])
-        for made in folders:
-            sync_folder(made)
-        shutil.rmtree(old, ignore_errors=True)
-        if folder.exists():
-            os.replace(folder, old)
-        os.replace(new, folder)
-        sync_folder(folder.parent)
-        shutil.rmtree(old, ignore_errors=True)
+        seen = signs_of(folder) if seen is None and folder.is_dir() else seen or {}
+        with work_folder(folder) as work:
+            new = work / "tree"
+            new.mkdir()
+            if folder.is_dir():
+                new.chmod(stat.S_IMODE(folder.stat().st_mode) | stat.S_IRWXU)
+            made = {new}
+            for name, data in files.items():
+                path = new / safe(name)
+                _folders_for(path, new, made)
+                path.write_bytes(data)
+            for name in carried:
+                _folders_for(new / name, new, made, folder)
+                _carry(folder / name, new / name)
+            sync_files([new / safe(name) for name in files])
+            for one in sorted(made):
+                sync_folder(one)
+            exchange(work, folder, seen)
+            sync_folder(folder.parent)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            recover(folder)
-        shutil.rmtree(new, ignore_errors=True)
         raise OutputError(
             f"{folder} can't be written: {error.strerror or error}. The last build there is untouched."
         ) from error
-    except BaseException:
-        with contextlib.suppress(OSError):
-            recover(folder)
-        shutil.rmtree(new, ignore_errors=True)
-        raise
 
 
-def recover(folder: Path) -> None:
-    """What a build that died left: put the last good tree back when it died between the two moves of a swap, and take
-    away what is left of its work. Only for whoever holds the lock."""
-    new, old = folder.parent / f".{folder.name}.new", folder.parent / f".{folder.name}.old"
-    if old.is_dir() and not folder.exists():
-        os.replace(old, folder)
-    for left in (new, old):
-        shutil.rmtree(left, ignore_errors=True)
+def no_folder(path: Path) -> str:
+    """What stands where a folder should be."""
+    return "is a link" if path.is_symlink() else "is a file"
+
+
+def _folders_for(path: Path, root: Path, made: set[Path], old: Path | None = None) -> None:
+    """Make the folders of a path; those of the maker's with the rights and times they had."""
+    missing = []
+    while (path := path.parent) != root and path not in made:
+        missing.append(path)
+    for folder in reversed(missing):
+        folder.mkdir(exist_ok=True)
+        made.add(folder)
+        if old is not None:
+            with contextlib.suppress(OSError):
+                shutil.copystat(old / folder.relative_to(root), folder)
+                folder.chmod(folder.stat().st_mode | 0o700)  # we have more to write there
+
+
+def _carry(old: Path, new: Path) -> None:
+    """The same file under a second name, until the first one goes with the old tree: nothing is copied or opened, and
+    there is no moment without it. Copied where the disk knows no second names."""
+    if old.is_dir() and not old.is_symlink():
+        new.mkdir(exist_ok=True)
+        shutil.copystat(old, new)
+        return
+    if os.path.lexists(new):
+        raise FileExistsError(errno.EEXIST, f"{old.name} has no place in the new build")
+    try:
+        os.link(old, new, follow_symlinks=False)
+    except (OSError, NotImplementedError):
+        if not (old.is_file() or old.is_symlink()):
+            raise
+        shutil.copy2(old, new, follow_symlinks=False)
+        if not old.is_symlink():
+            sync_files([new])
 
 
 def safe(name: str) -> PurePosixPath:
@@ -101,11 +132,12 @@ def safe(name: str) -> PurePosixPath:
     return path
 
 
-def _make(folder: Path) -> None:
+def make_folder(folder: Path, word: str = "--out") -> None:
+    """Make a folder and those above it. `word`: the option that names it."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"{folder} can't be made: {error.strerror or error}. Choose another --out.") from error
+        raise OutputError(f"{folder} can't be made: {error.strerror or error}. Choose another {word}.") from error
 
 
 def sync_files(paths: Sequence[Path]) -> None:

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import hashlib
 import io
 import json
+import os
 import zipfile
-import zlib
+from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
+from typing import IO
 
-from fab.errors import Fault, InputError, OutputError
-from fab.outtree import safe, swap_in
+from fab.built import LISTING
+from fab.errors import Fault, InputError, OutputError, PanejigError
+from fab.makerfiles import listing_bytes
+from fab.outputs.model import OutFile
+from fab.outtree import make_folder, safe, sync_files, sync_folder
+from fab.packcheck import MOST_FILES, MOST_LISTING, Checked, check_directory, checked, pieces
+from fab.seal import OPEN, sealed
+from fab.workfolder import work_folder
 
 OLDEST = (1980, 1, 1, 0, 0, 0)  # the first date that a zip can hold; the clock stays out
-MOST_FILES, MOST_BYTES = 20_000, 2_000_000_000  # what opening a stranger's pack may unfold to
 
 LICENCES = {
     "none": "",
@@ -39,7 +47,10 @@ def pack(folder: Path) -> bytes:
         name, licence = str(safe(manifest["job"])), LICENCES.get(str(values.get("licence", "none")), "")
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, OutputError) as error:
         raise InputError([Fault(str(folder), "", "is not a whole build.", "Build the job first, lists included.")]) from error
-    files = {"manifest.json": _without_seconds(manifest)}
+    if manifest.get("old"):
+        says = "holds files of other values than the rest."
+        raise InputError([Fault(str(folder), "", says, "Build the job without --only, then pack it.")])
+    files: dict[str, bytes] = {}
     faults = []
     for path, digest in listed.items():
         try:
@@ -51,13 +62,20 @@ def pack(folder: Path) -> bytes:
             faults.append(Fault(str(folder / path), "", why, "Build the job again, then pack it."))
     if faults:
         raise InputError(faults)
+    lines = list(manifest["files"])
     if licence:
-        files["LICENCE.txt"] = licence.encode()
+        extra = OutFile("LICENCE.txt", "list", licence.encode(), "licence")
+        files[extra.path] = extra.data
+        lines = [*(line for line in lines if line["path"] != extra.path), extra.entry]
+    files[LISTING] = listing_bytes({**manifest, "files": lines, "seconds": {}})
+    if len(files) > MOST_FILES or len(files[LISTING]) > MOST_LISTING:
+        raise InputError([Fault(str(folder), "", "is larger than `unpack` opens.", "Pack its folders by hand.")])
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for path in sorted(files):
             _add(archive, f"{name}/{path}", files[path])
-    return stream.getvalue()
+        archive.comment = OPEN.encode()
+    return sealed(stream.getvalue())
 
 
 def _own(folder: Path, path: str) -> bytes:
@@ -68,12 +86,6 @@ def _own(folder: Path, path: str) -> bytes:
     return place.read_bytes()
 
 
-def _without_seconds(manifest: dict[str, object]) -> bytes:
-    from fab.files.table import json_bytes
-
-    return json_bytes(manifest | {"seconds": {}})
-
-
 def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
     entry = zipfile.ZipInfo(name, OLDEST)
     entry.compress_type = zipfile.ZIP_DEFLATED
@@ -81,45 +93,55 @@ def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
     archive.writestr(entry, data)
 
 
-def unpack(data: bytes, into: Path) -> Path:
-    """Open a pack into `into`/<job>/ and return that folder. The pack is data of a stranger: nothing in it is run,
-    no path leaves the folder, and its size is bounded before it is unfolded."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            entries = archive.infolist()
-            if len(entries) > MOST_FILES or sum(entry.file_size for entry in entries) > MOST_BYTES:
-                raise InputError("this pack unfolds to more than a build can be; it was not opened")
-            files: dict[str, bytes] = {}
-            tops, seen = set(), set()
-            for entry in entries:
-                if entry.is_dir():
-                    continue
-                path = PurePosixPath(safe(entry.filename))
-                if (entry.external_attr >> 16) & 0o170000 == 0o120000 or len(path.parts) < 2:
-                    raise InputError(f"{entry.filename!r} has no place in a pack")
-                tops.add(path.parts[0])
-                inner = "/".join(path.parts[1:])
-                if inner.lower() in seen:  # some systems take a.txt and A.txt for one file
-                    raise InputError(f"{entry.filename!r} stands in this pack more than once")
-                seen.add(inner.lower())
-                files[inner] = _read(archive, entry)
-    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError, ValueError, UnicodeError) as error:
-        raise InputError("this file is not a whole pack") from error
-    except OutputError as error:
-        raise InputError(f"this pack holds a name that could leave its folder: {error}") from error
-    if len(tops) != 1 or "manifest.json" not in files:
-        raise InputError("this file is an archive, but not a pack of a build")
-    folder = into / tops.pop()
-    if folder.exists():
-        raise InputError([Fault(str(folder), "", "is already there.", "Open the pack elsewhere with --into.")])
-    swap_in(folder, files)
+def look(archive: Path | IO[bytes]) -> Checked:
+    """What a pack holds, when every name, size and hash in it is right. Raises InputError; writes nothing."""
+    with _opened(archive) as held:
+        return checked(held)
+
+
+def unpack(archive: Path | IO[bytes], into: Path) -> Path:
+    """Open a pack into `into`/<job>/ and return that folder. The pack is data of a stranger: nothing in it is run, all of
+    it is looked through before a byte is written, and the folder appears whole or not at all."""
+    with _opened(archive) as held:
+        pack = checked(held)
+        folder = into / pack.job
+        if os.path.lexists(folder):
+            raise InputError([Fault(str(folder), "", "is already there.", "Open the pack elsewhere with --into.")])
+        make_folder(into, "--into")
+        try:
+            with work_folder(folder) as work:
+                _unfold(held, pack, work / "tree")
+                os.rename(work / "tree", folder)  # never in the place of anything
+                sync_folder(into)
+        except OSError as error:
+            raise OutputError(f"{folder} can't be written: {error.strerror or error}. Nothing was opened.") from error
     return folder
 
 
-def _read(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
-    """One member, no longer than it says it is."""
-    with archive.open(entry) as file:
-        content = file.read(entry.file_size + 1)
-    if len(content) > entry.file_size:
-        raise InputError(f"{entry.filename!r} is longer than it says")
-    return content
+def _unfold(archive: zipfile.ZipFile, pack: Checked, tree: Path) -> None:
+    """Write every member below `tree`, in pieces, and force it to the disk."""
+    folders = {tree}
+    for path, (entry, digest) in pack.members.items():
+        place = tree / path
+        folders |= {tree / parent for parent in PurePosixPath(path).parents}
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with place.open("xb") as file:
+            for piece in pieces(archive, entry, digest):
+                file.write(piece)
+    sync_files([tree / path for path in pack.members])
+    for folder in sorted(folders):
+        sync_folder(folder)
+
+
+@contextlib.contextmanager
+def _opened(archive: Path | IO[bytes]) -> Iterator[zipfile.ZipFile]:
+    """The archive, with whatever is wrong with its bytes told as one thing."""
+    try:
+        with archive.open("rb") if isinstance(archive, Path) else contextlib.nullcontext(archive) as file:
+            check_directory(file)
+            with zipfile.ZipFile(file) as held:
+                yield held
+    except PanejigError:
+        raise
+    except Exception as error:  # a damaged archive brings the library to any of its own assertions
+        raise InputError("this file is not a whole pack") from error

@@ -20,6 +20,7 @@ from fab.solids.mesh import Mesh
 from fab.store import Store, Task
 
 ROOMS = ("units", "errors", "outlines", "solids", "parts")
+BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
 PRINTED = ("base", "shell", "clip", "cap")
 
 # What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
@@ -96,7 +97,7 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
 
 def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
     """The part, found in the store or made."""
-    return _unpack(spec, store.run(task(store, plan, spec)))
+    return store.read(task(store, plan, spec), partial(_unpack, spec))
 
 
 def task(store: Store, plan: Plan, spec: PartSpec) -> Task:
@@ -133,7 +134,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
 
     if spec.part == "base":
         assert spec.kind is not None
-        body = from_brep((store or Store(None)).run(body_task(plan, spec.kind.inlet)))  # the same text whoever made it
+        body = (store or Store(None)).read(body_task(plan, spec.kind.inlet), from_brep)  # the same text whoever made it
         return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
@@ -167,6 +168,8 @@ def _unpack(spec: PartSpec, data: bytes) -> Made:
     for length in lengths:
         parts.append(data[at : at + length])
         at += length
+    if len(parts) != 3 or at != len(data) or not (parts[1].startswith(b"PK") and BREP in parts[2][:200]):
+        raise ValueError("this is no part")
     figures = json.loads(parts[0])
     return Made(
         spec, figures["volume"], figures["area"], tuple(figures["centre"]), tuple(figures["box"]), parts[1], parts[2]

@@ -8,6 +8,8 @@ from fab.book.pictures import shown_panel, wall_page
 from fab.files.pagesvg import page_svg
 from fab.params.read import Loaded
 
+NAMES = ("wall.svg", "panel.svg")
+
 
 def showcase(loaded: Loaded) -> dict[str, bytes]:
     """wall.svg and panel.svg."""
@@ -15,7 +17,5 @@ def showcase(loaded: Loaded) -> dict[str, bytes]:
     design = workshop.design_of(loaded, store)
     made = workshop.parts_of(design, store).made
     first = shown_panel(design).design
-    return {
-        "wall.svg": page_svg(wall_page(design, 200.0, 120.0)),
-        "panel.svg": page_svg(exploded_of(design, made, store, first, 90.0)),
-    }
+    pages = (wall_page(design, 200.0, 120.0), exploded_of(design, made, store, first, 90.0))
+    return {name: page_svg(page) for name, page in zip(NAMES, pages, strict=True)}

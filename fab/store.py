@@ -1,7 +1,7 @@
 """Products that were made before, kept under a key of everything they depend on.
 
-One file a product in the user's cache folder: sha256 of the content, then the content. A damaged entry counts as
-absent. Safe to delete at any time, safe with two builds at once (entries are written aside and moved in).
+One file a product in the user's cache folder: a mark, sha256 of key and content, then the content. A damaged entry, one
+under another key's name, and one that its reader can't make anything of count as absent. Safe to delete at any time, safe with two builds at once (entries are written aside and moved in).
 """
 
 from __future__ import annotations
@@ -11,18 +11,22 @@ import hashlib
 import itertools
 import json
 import os
+import re
 import tempfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from fab.hands import Hands
 
 SOURCES = {".py", ".css", ".js", ".json", ".ttf"}
-DIGEST = 32  # bytes of a sha256
+MARK = b"panejig product\n"  # what every entry begins with: a file without it is none of ours, and stays
+HEAD = len(MARK) + 32  # and a sha256
+_KEPT = re.compile(r"[0-9a-f]{62}|\.new-\w{8}")
+T = TypeVar("T")
 _asides = itertools.count()  # never the same name twice in a process: a result may come when nobody waits any more
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
 KERNEL_LIBRARIES = ("cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely")
@@ -47,7 +51,7 @@ class Store:
 
     def __init__(self, folder: Path | None, *, read: bool = True, helped: bool = False) -> None:
         self.folder = folder
-        self.read = read
+        self.reads = read
         self.helped = helped  # by other processes
         self.own: set[str] = set()  # keys that this run put there
         self.damaged: list[str] = []
@@ -55,15 +59,15 @@ class Store:
         self.kept: list[str] = []  # what was found
 
     def get(self, key: str) -> bytes | None:
-        if self.folder is None or not (self.read or key in self.own):
+        if self.folder is None or not (self.reads or key in self.own):
             return None
         path = self._path(key)
         try:
             data = path.read_bytes()
         except OSError:
             return None
-        content = data[DIGEST:]
-        if hashlib.sha256(content).digest() != data[:DIGEST]:
+        content = data[HEAD:]
+        if data[:HEAD] != _head(key, content):
             self.damaged.append(key)
             return None
         with contextlib.suppress(OSError):
@@ -80,7 +84,7 @@ class Store:
             handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
             try:
                 with os.fdopen(handle, "wb") as file:
-                    file.write(hashlib.sha256(content).digest() + content)
+                    file.write(_head(key, content) + content)
                 os.replace(name, path)
                 self.own.add(key)
             except BaseException:
@@ -98,6 +102,23 @@ class Store:
         if found is not None:
             self.kept.append(task.name)
             return found
+        return self._make(task)
+
+    def read(self, task: Task, decode: Callable[[bytes], T]) -> T:
+        """What a task's product is read as. A kept one that can't be read is damaged, and made again."""
+        content = self.get(task.key)
+        if content is not None:
+            try:
+                found = decode(content)
+            except Exception:  # whatever a reader says of bytes that mean nothing
+                self.damaged.append(task.key)
+            else:
+                self.kept.append(task.name)
+                return found
+        return decode(self._make(task))
+
+    def _make(self, task: Task) -> bytes:
+        """A product made by a helper or here, and kept."""
         team = self._team()
         content = team.take(task.key) if team is not None else None
         if content is None:
@@ -140,17 +161,18 @@ class Store:
     def there(self, task: Task) -> bool:
         """Whether an entry is there, damaged or not."""
         key = task.key
-        return self.folder is not None and (self.read or key in self.own) and self._path(key).exists()
+        return self.folder is not None and (self.reads or key in self.own) and self._path(key).exists()
 
     def prune(self, most_bytes: int = MOST_BYTES) -> int:
         """Drop the entries unused for longest until the store fits; returns how many went."""
         if self.folder is None or not self.folder.is_dir():
             return 0
         entries = []
-        for path in self.folder.glob("*/*"):
+        for path in self.folder.glob("??/*"):
             with contextlib.suppress(OSError):
-                stat = path.stat()
-                entries.append((stat.st_mtime, stat.st_size, path))
+                if _KEPT.fullmatch(path.name) and _is_entry(path):
+                    stat = path.stat()
+                    entries.append((stat.st_mtime, stat.st_size, path))
         total, gone = sum(size for _, size, _ in entries), 0
         for _, size, path in sorted(entries):
             if total <= most_bytes:
@@ -164,6 +186,17 @@ class Store:
     def _path(self, key: str) -> Path:
         assert self.folder is not None
         return self.folder / key[:2] / key[2:]
+
+
+def _head(key: str, content: bytes) -> bytes:
+    return MARK + hashlib.sha256(key.encode() + b"\n" + content).digest()
+
+
+def _is_entry(path: Path) -> bool:
+    """Whether a file is one that a store wrote, or began to."""
+    with path.open("rb") as file:
+        begins = file.read(len(MARK))
+    return not path.is_symlink() and MARK.startswith(begins)
 
 
 def default_folder() -> Path:

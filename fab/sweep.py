@@ -122,6 +122,7 @@ def _stamp(job: Path, into: str) -> str:
 def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
     """Writes lines at the journal's end, each on the disk before the next; a half line of a run that died is ended."""
     try:
+        _refuse_strange(journal)
         journal.parent.mkdir(parents=True, exist_ok=True)
         file = journal.open("a+b", buffering=0)
     except OSError as error:
@@ -147,18 +148,41 @@ def _closed(journal: Path, error: OSError) -> OutputError:
 Runner = Callable[[str, Sequence[Variant], str], Iterable[tuple[Variant, dict[str, Any]]]]
 
 
-def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
-    """Finished rows; a half-written last line (a stop in the middle) is passed over."""
-    found: dict[str, dict[str, Any]] = {}
+def written(journal: Path) -> set[str]:
+    """Hashes of the tables that were written from this journal."""
+    return {str(entry["wrote"]) for entry in _entries(journal) if "wrote" in entry}
+
+
+def note_written(journal: Path, table: bytes) -> None:
+    """Keep the hash of a table, so that it is known as ours when it is written again. Raises OutputError."""
+    with _appended(journal) as write:
+        write(json.dumps({"wrote": hashlib.sha256(table).hexdigest()}) + "\n")
+
+
+def _entries(journal: Path) -> Iterator[dict[str, Any]]:
+    """All whole lines of a journal; a half-written last line (a stop in the middle) is passed over."""
     if journal.is_file():
-        for line in journal.read_text(encoding="utf-8").splitlines():
-            try:
+        for line in journal.read_text(encoding="utf-8", errors="replace").splitlines():
+            with contextlib.suppress(ValueError):
                 entry = json.loads(line)
-                if entry["job"] == stamp:
-                    found[entry["key"]] = entry["row"]
-            except (ValueError, KeyError, TypeError):
-                continue
-    return found
+                if isinstance(entry, dict):
+                    yield entry
+
+
+def _refuse_strange(journal: Path) -> None:
+    """Raise OutputError for a file that is no journal of a sweep: lines would be put at its end."""
+    if journal.is_file() and journal.stat().st_size:
+        with journal.open("rb") as file:
+            if file.read(9) in (b'{"job": "', b'{"wrote":'):
+                return
+    elif not os.path.lexists(journal) or journal.is_file():
+        return
+    raise OutputError(f"{journal} is no journal of a sweep, and it would stand there. Choose another --table.")
+
+
+def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
+    """Finished rows by the key of their variant."""
+    return {entry["key"]: entry["row"] for entry in _entries(journal) if entry.get("job") == stamp}
 
 
 def _in_processes(workers: int) -> Runner:
@@ -176,7 +200,8 @@ def _in_processes(workers: int) -> Runner:
             batch = suspects[:1] if len(suspects) == len(left) else [variant for variant in left if not lost[variant]]
             many = min(workers or cores(), len(batch))
             with ProcessPoolExecutor(many, mp_context=multiprocessing.get_context("spawn")) as pool:
-                pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in batch}
+                with _deaf():
+                    pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in batch}
                 try:
                     for future in as_completed(pending):
                         variant = pending[future]
@@ -192,9 +217,26 @@ def _in_processes(workers: int) -> Runner:
                         yield variant, _lost(variant)
                 except BaseException:
                     pool.shutdown(wait=False, cancel_futures=True)
+                    for process in multiprocessing.active_children():  # what they are at is of no use any more
+                        process.kill()
                     raise
 
     return run
+
+
+@contextlib.contextmanager
+def _deaf() -> Iterator[None]:
+    """Processes that are started meanwhile never hear Ctrl-C: this one ends them, and hears it after this."""
+    import signal
+
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _on_cluster(address: str) -> Runner:

@@ -55,7 +55,14 @@ def _packed(judge: Callable[[], Sequence[Verdict]]) -> bytes:
 
 def kept(store: Store, tasks: Sequence[Task]) -> list[Verdict]:
     """Verdicts from the store, or judged now."""
-    return [Verdict(*row) for one in tasks for row in json.loads(store.run(one))]
+    return [verdict for one in tasks for verdict in store.read(one, _unpacked)]
+
+
+def _unpacked(data: bytes) -> list[Verdict]:
+    found = [Verdict(*row) for row in json.loads(data)]
+    if any(one.verdict not in ("pass", "warn", "fail") or not isinstance(one.measured + one.limit, int | float) for one in found):
+        raise ValueError("these are no verdicts")
+    return found
 
 
 def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:

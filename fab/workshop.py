@@ -17,10 +17,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fab import __version__
-from fab.built import Built, entry, summary, unchanged
+from fab.built import KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.decisions import Design, decide
 from fab.errors import CheckFailed, Fault, InputError
+from fab.makerfiles import Standing, listing_bytes, refuse_blocked, refuse_clash, refuse_strangers, standing
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
 
-KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
+WORKS = "Move them away, or choose another --out or another name of the job."
 Progress = Callable[[str, float], None]
 Look = Callable[[tuple[Verdict, ...], dict[str, Any]], None]
 
@@ -160,31 +161,35 @@ def build(
     unknown = sorted(only - set(KINDS))
     if unknown:
         raise InputError([Fault("--only", "", f"there is no output kind {', '.join(unknown)}.", f"Kinds are {', '.join(KINDS)}.")])
-    from fab.outputs.nestlock import lock_path
+    from fab.outputs.nestlock import lock_path, refuse_strange
 
     folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)
     wanted = [kind for kind in KINDS if not only or kind in only]
-    key = hashlib.sha256(json.dumps([loaded.inputs_sha256, wanted, sorted(allow), code_version(), __version__]).encode()).hexdigest()
+    key = _digest([loaded.inputs_sha256, sorted(allow), code_version(), __version__])
+    if loaded.job.nest.seconds > 0:
+        refuse_strange(kept)
+    refuse_strangers(folder, LISTING, WORKS)
     with locked(folder):
         recover(folder)
-        same = None if fresh else unchanged(folder, key, kept)
+        there = standing(folder, LISTING, TOOL)
+        refuse_blocked(there, LISTING, wanted, WORKS)
+        same = None if fresh else unchanged(there, key, wanted, kept)
         if same is not None:
             return same
         try:
-            return _build(loaded, folder, wanted, allow, fresh, key, kept, progress, look)
+            return _build(loaded, there, wanted, allow, fresh, key, kept, progress, look)
         finally:
             open_store().rest()
 
 
 def _build(
-    loaded: Loaded, folder: Path, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
+    loaded: Loaded, there: Standing, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
     progress: Progress, look: Look,
 ) -> Built:  # fmt: skip
     store, clock = open_store(fresh), _Clock(progress)
     clock.stage("decide", 0.05)
     design = design_of(loaded, store)  # and all that is read below is read while helpers are at the parts
     from fab import ahead
-    from fab.files.table import json_bytes
     from fab.outputs import assemble
     from fab.outputs.cut import nest_lines
     from fab.outputs.prepared import prepare
@@ -202,6 +207,8 @@ def _build(
     verdicts = all_verdicts(design, parts.made, prepared, store, early)
     stop_on_failure(verdicts, allow, "build")
     listed = assemble.listed(design, parts.made, prepared)
+    made_of = _digest([loaded.inputs_sha256, code_version(), __version__, prepared.nested.digests])
+    before = older(there, wanted, made_of)
     book: Callable[[], list[OutFile]] = list
     if "book" in wanted:  # composed first: it is the longest piece of work that can't be shared
         from fab.book.chapters import begun
@@ -210,26 +217,34 @@ def _build(
         clock.stage("book", 0.6)
         book = begun(BookFacts(
             loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, listed.lines,
-            listed.addresses, listed.counts, prepared.template, store, wanted,
+            listed.addresses, listed.counts, prepared.template, store, (*wanted, *before.kinds),
         ))  # fmt: skip
     files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
     clock.stage("write", 0.9)
     files += book()
     files.sort(key=lambda file: file.path)
+    refuse_clash(there, {file.path for file in files}, WORKS)
+    lines = sorted([*(file.entry for file in files), *before.files], key=lambda line: str(line["path"]))
     manifest = {
-        "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
-        "build_sha256": key, "files": [file.entry for file in files], "counts": listed.counts,
+        "tool": TOOL, "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
+        "build_sha256": key, "made_of": made_of,
+        "kinds": [kind for kind in KINDS if kind in wanted or kind in before.kinds], "files": lines, "counts": listed.counts,
         "checks": [entry(verdict, allow) for verdict in verdicts],
         "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
     }  # fmt: skip
+    if before.old:
+        manifest["old"] = list(before.old)
     clock.stage("", 1.0)
     manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}
-    tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
-    swap_in(folder, tree)
+    tree = {file.path: file.data for file in files} | {LISTING: listing_bytes(manifest)}
+    swap_in(there.folder, tree, (*before.paths, *there.carried), there.seen)
     store.prune()
-    return Built(
-        folder, manifest, verdicts, summary(folder, manifest, verdicts), tuple(store.made), len(store.damaged)
-    )
+    says = summary(there.folder, manifest, verdicts, there.told)
+    return Built(there.folder, manifest, verdicts, says, tuple(store.made), len(store.damaged), there.told)
+
+
+def _digest(values: Sequence[Any]) -> str:
+    return hashlib.sha256(json.dumps(values).encode()).hexdigest()
 
 
 def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from fab.book.facts import BookFacts
-from fab.book.pagestore import from_plain, to_plain
+from fab.book.pagestore import page_of, to_plain
 from fab.book.pictures import art_page, art_task, drawn
 from fab.decisions import Design
 from fab.layout.model import BaseKind
@@ -102,7 +102,7 @@ def _values(plan: Plan, base: Made) -> Any:
 def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
     """Dimensioned sections of the solids, in which every clearance is seen."""
     assert plan is facts.design.plans[name]
-    return from_plain(json.loads(facts.store.run(_sections_task(facts.design, facts.made, name))))
+    return facts.store.read(_sections_task(facts.design, facts.made, name), page_of)
 
 
 def _sections_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:

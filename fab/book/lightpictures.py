@@ -31,15 +31,14 @@ def light_blocks(facts: BookFacts) -> list[Block]:
     ]
     *faces, wall = tasks(design)
     for task in faces:
-        packed = json.loads(facts.store.run(task))
-        blocks.append(_picture(packed["face"]))
-        for key, caption in (
-            ("heat", "Luminance of the face in per cent of its middle."), ("cut", "A cut through the middle of the face."),
-            ("curve", "What a deeper or flatter panel would do with this LED grid."),
-        ):  # fmt: skip
-            page: Page = from_plain(packed[key])
+        face, pages = facts.store.read(task, _design_pictures)
+        blocks.append(face)
+        for page, caption in zip(pages, (
+            "Luminance of the face in per cent of its middle.", "A cut through the middle of the face.",
+            "What a deeper or flatter panel would do with this LED grid.",
+        ), strict=True):  # fmt: skip
             blocks.append(Figure(page, caption))
-    blocks.append(_picture(json.loads(facts.store.run(wall))))
+    blocks.append(facts.store.read(wall, _wall_picture))
     return blocks
 
 
@@ -89,6 +88,15 @@ def _plain_png(picture: Any) -> dict[str, Any]:
         "png": base64.b64encode(picture.data).decode(), "width": picture.width, "height": picture.height,
         "caption": picture.caption, "says": picture.says,
     }  # fmt: skip
+
+
+def _design_pictures(data: bytes) -> tuple[Picture, list[Page]]:
+    packed = json.loads(data)
+    return _picture(packed["face"]), [from_plain(packed[key]) for key in ("heat", "cut", "curve")]
+
+
+def _wall_picture(data: bytes) -> Picture:
+    return _picture(json.loads(data))
 
 
 def _picture(packed: dict[str, Any]) -> Picture:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from fab.outlines.contour import Arc, Contour, Line, Segment
@@ -20,6 +21,11 @@ def from_plain(data: dict[str, Any]) -> Page:
     """The page that `to_plain` was given."""
     items = tuple(_from(item) for item in data["items"])
     return Page(data["width"], data["height"], items, data["title"], data["says"])
+
+
+def page_of(data: bytes) -> Page:
+    """The page that a product of the store holds as JSON."""
+    return from_plain(json.loads(data))
 
 
 def _segment(seg: Segment) -> list[Any]:

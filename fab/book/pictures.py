@@ -38,7 +38,11 @@ def _packed(make: Callable[[], LineArt]) -> bytes:
 
 def drawn(store: Store, task: Task) -> LineArt:
     """A line drawing, found in the store or drawn."""
-    visible, hidden = json.loads(store.run(task))
+    return store.read(task, _unpacked)
+
+
+def _unpacked(data: bytes) -> LineArt:
+    visible, hidden = json.loads(data)
     return LineArt(_paths(visible), _paths(hidden))
 
 

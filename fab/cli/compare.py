@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -11,8 +10,9 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from fab.cli.console import Console
-from fab.cli.words import job_path, talking
+from fab.cli.words import force_word, job_path, talking
 from fab.errors import Fault, InputError
+from fab.leaving import scratch
 
 if TYPE_CHECKING:
     from fab.params.read import Loaded
@@ -31,17 +31,21 @@ T = TypeVar("T")
     help="Change one value of B, when B is a job: --set panel.base.wall=1.8.",
 )
 @click.option("--page", metavar="FILE", help="Also write a page (HTML) with the pictures of both side by side.")
+@force_word
 @talking
 @click.pass_obj
-def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page: str | None) -> None:
+def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page: str | None, force: bool) -> None:
     """Compare A and B: build folders, job files or shipped jobs.
 
     To see what a change would cost: panejig compare wall.toml wall.toml --set panel.shell.wall=2.25
     """
     from fab import compare as sides
+    from fab.cli.writing import refuse_foreign, write_over
     from fab.comparepage import page_bytes
+    from fab.seal import sealed_page
 
-    with tempfile.TemporaryDirectory(prefix="panejig-") as folder:
+    refuse_foreign((Path(page),) if page else (), force)
+    with scratch() as folder:
         one, two = _sides(console, ((a, (), Path(folder) / "a"), (b, sets, Path(folder) / "b")))
         console.clear()
         left, right = sides.read_side(one), sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else "")
@@ -49,9 +53,7 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
             left, right = replace(left, name=f"{left.name} (A)"), replace(right, name=f"{right.name} (B)")
         found = sides.difference(left, right)
         if page:
-            from fab.cli.writing import write_over
-
-            write_over(Path(page), page_bytes(found, left, right, one, two))
+            write_over({Path(page): sealed_page(page_bytes(found, left, right, one, two))}, force)
     if console.json:
         console.tell_json(asdict(found))
         return

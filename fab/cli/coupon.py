@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 import click
 
 from fab.cli.console import Console
-from fab.cli.words import job_path, sets_word, talking
-from fab.errors import Fault, InputError, OutputError
+from fab.cli.words import force_word, job_path, sets_word, talking
+from fab.errors import Fault, InputError
 from fab.params import presets
-from fab.params.replacing import replace_file
 from fab.params.shopfile import kind_of, shop_file_of, shop_of
 from fab.params.showing import clean, show
 from fab.params.values import name_like
 from fab.units import fixed
 
+LISTING, TOOL = "coupons.json", "panejig coupon"  # the folder's own list of files, and what it says it is of
 KINDS = ("kerf", "fit", "seat", "snap", "bed")
 OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
 
@@ -26,6 +27,7 @@ OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one th
 @click.option("--stock", "stocks", multiple=True, metavar="NAME", help="Kerf coupon of this stock only.")
 @click.option("--out", default="", metavar="DIR", help="Folder of the files; left out: out/coupons-NAME.")
 @sets_word
+@force_word
 @talking
 @click.pass_obj
 def coupon(
@@ -37,6 +39,7 @@ def coupon(
     stocks: tuple[str, ...],
     out: str,
     sets: tuple[str, ...],
+    force: bool,
 ) -> None:
     """Make small test pieces to cut, print and measure, each with a sheet that says how.
 
@@ -78,9 +81,7 @@ def coupon(
         else:
             found.append(coupons.MAKERS[kind](shop, panel or coupons.usual_panel(shop), own))
     console.clear()
-    for made in found:
-        for file in made.files:
-            _put(folder / file.path, file.data)
+    _write(folder, {file.path: file.data for made in found for file in made.files}, force)
     if console.json:
         rows = [{"kind": made.kind, **file.entry} for made in found for file in made.files]
         use = {made.kind: vars(made.use) for made in found if made.use is not None}
@@ -106,11 +107,18 @@ def _path(word: str) -> tuple[Path, str, bool]:
     return path, name_like(path.stem) or "shop", False
 
 
-def _put(path: Path, data: bytes) -> None:
-    """Write one file, its folder made when it is not there."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        says = (fault.strerror or str(fault)).lower()
-        raise OutputError(f"{clean(str(path.parent))} can't be made: {says}. Choose another --out.") from None
-    replace_file(path, data)
+def _write(folder: Path, files: dict[str, bytes], force: bool) -> None:
+    """Write the files of coupons, and their hashes beside them: by those a file is known as ours the next time."""
+    from fab.cli.writing import refuse_foreign, write_over
+    from fab.makerfiles import listing_bytes, read_listing
+
+    before = list(read_listing(folder / LISTING, TOOL).get("files", ()))
+    now = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
+    noted = {line["sha256"] for line in before}
+    others = [line for line in before if line["path"] not in files]
+    both = {folder / LISTING: listing_bytes({"tool": TOOL, "files": [*before, *now]})}
+    after = {folder / LISTING: listing_bytes({"tool": TOOL, "files": [*others, *now]})}
+    placed = {folder / path: data for path, data in files.items()}
+    refuse_foreign([*placed, *both], force, noted)
+    for step in (both, placed, after):  # a stop between two of them leaves every file known
+        write_over(step, force, noted)

@@ -16,7 +16,7 @@ from typing import Any, NoReturn
 
 import click
 
-from fab import __version__
+from fab import __version__, leaving
 from fab.cli.console import Console, soften_streams
 from fab.errors import InputError, PanejigError
 
@@ -87,10 +87,7 @@ def main(argv: list[str] | None = None) -> int:
         done = cli.main(args=argv, prog_name="panejig", standalone_mode=False, obj=console)
         return done if isinstance(done, int) else 0
     except (click.Abort, KeyboardInterrupt) as stop:
-        console.clear()
-        kept = str(stop.__cause__ or "")  # what was found until then
-        click.echo(" ".join(["Stopped. The last good build is as it was.", kept]).strip(), err=True)
-        return 130
+        return _stopped(console, str(stop.__cause__ or stop))
     except PanejigError as fault:
         return _refused(console, fault, str(fault), fault.exit_code)
     except click.ClickException as fault:
@@ -113,12 +110,16 @@ SELDOM = (50_000, 20, 50)  # how often rings of dead objects are looked for: mes
 
 
 def script() -> NoReturn:
-    """The command as it is installed: `main`, then out. A loaded CAD kernel is left as it is: taking it apart piece by
+    """The command of a process of its own: `main`, then out. A loaded CAD kernel is left as it is: taking it apart piece by
     piece takes half a second, and the system takes all of it back anyway."""
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")  # our processes share the cores already, and a sum must not hang on their number
     gc.set_threshold(*SELDOM)
-    code = main()
+    try:
+        code = main()
+    except KeyboardInterrupt:  # between two of its lines
+        leaving.leave()
+    leaving.disarm()
     if "OCP" in sys.modules:
         from fab.hands import let_go
 
@@ -130,8 +131,18 @@ def script() -> NoReturn:
     raise SystemExit(code)
 
 
+def _stopped(console: Console, kept: str = "") -> int:
+    """Ctrl-C, in one line. `kept`: what was found until then."""
+    leaving.said = True
+    console.clear()
+    click.echo(f"{leaving.SAYS} {kept}".strip(), err=True)
+    return leaving.CODE
+
+
 def _refused(console: Console, fault: BaseException, says: str, code: int) -> int:
     """The message on stderr, the same as data on stdout when JSON was asked for."""
+    if leaving.asked:  # some library made another error of the Ctrl-C
+        return _stopped(console)
     console.clear()
     if console.verbose > 1 or os.environ.get("PANEJIG_TRACE") == "1":
         traceback.print_exception(fault, file=sys.stderr)

@@ -14,8 +14,6 @@ from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of, told_with_places
 from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
-from fab.errors import OutputError
-from fab.params.showing import clean
 
 if TYPE_CHECKING:
     from fab.outputs.booked import Bookable
@@ -58,12 +56,13 @@ def nest(
     """
     console: Console = ctx.obj
     from fab.checks.model import stop_on_failure
+    from fab.makerfiles import refuse_blocked, refuse_clash, refuse_strangers, some_names, standing
     from fab.outputs import nesting
     from fab.outputs.booked import book as write_booking
     from fab.outputs.booked import bookable, may_book
     from fab.outputs.cut import Search, nest_all
-    from fab.outputs.nestlock import keep_locks, lock_path, read_locks
-    from fab.outtree import locked, swap_in
+    from fab.outputs.nestlock import keep_locks, lock_path, read_locks, refuse_strange
+    from fab.outtree import locked, recover, swap_in
 
     loaded, whose, shop_file = rack_of(job, shop, sets_with(sets, nest_seconds))
     wanted = shapes_of(shapes, whose, stock or (loaded.job.panel.diffuser.stock if loaded is not None else ""))
@@ -72,7 +71,9 @@ def nest(
     folder, kept = Path(out) / f"{title}-sheets", Path(out) / f"{title}.nest.json"
     if loaded is not None:
         kept = lock_path(loaded.sources[0], Path(out))
-    _refuse_strange(folder)
+    works = "Choose another --name or --out."
+    refuse_strangers(folder, "nest.json", works)
+    refuse_strange(kept)
     seconds = loaded.job.nest.seconds if loaded is not None else nest_seconds or 0.0
     rack_file = may_book(shop_file, whose) if book else Path()
     search = Search(
@@ -90,28 +91,21 @@ def nest(
     stop_on_failure(verdicts, allow, "write the sheets")
     rests = [rest for kind in sheets if not kind.stock.booked for rest in kind.rests]
     ready = bookable(rack_file, whose, nested, rests) if book else None
+    files = nesting.files(title, nested, sheets, verdicts, allow, brought.notes)
     with locked(folder):
-        swap_in(folder, nesting.files(title, nested, sheets, verdicts, allow, brought.notes))
+        recover(folder)
+        there = standing(folder, "nest.json", nesting.MARK)
+        refuse_blocked(there, "nest.json", None, works)
+        refuse_clash(there, files, works)
+        swap_in(folder, files, there.carried, there.seen)
+    if there.told:
+        console.say(f"Kept, not of this nest: {some_names(there.told)}")
     if ready is not None:
         write_booking(ready, kept)
     _tell(console, folder, nested, sheets, verdicts, ready, rack_file)
     if nested.stopped:
         console.say("Stopped: the best nest until then is written.")
         ctx.exit(130)
-
-
-def _refuse_strange(folder: Path) -> None:
-    """A folder that holds something else than a nest is not written over."""
-    from fab.outputs.nesting import MARK
-
-    try:
-        if not folder.exists() or not any(folder.iterdir()):
-            return
-        if json.loads((folder / "nest.json").read_bytes())["tool"] == MARK:
-            return
-    except (OSError, ValueError, KeyError, TypeError):
-        pass
-    raise OutputError(f"{clean(str(folder))} holds other things than a nest. Choose another --name or --out.")
 
 
 def _tell(

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from fab.cli.console import Console
-from fab.cli.words import job_path, job_word, talking
+from fab.cli.words import force_word, job_path, job_word, talking
 from fab.errors import Fault, InputError
 
 
@@ -33,18 +33,20 @@ from fab.errors import Fault, InputError
 @click.option("--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own.")
 @click.option("--workers", default=0, type=click.IntRange(min=0), metavar="N", help="Processes on this machine; 0: one a core.")
 @click.option("--address", default="", metavar="HOST:PORT", help="Scheduler of a Dask cluster to run on.")
+@force_word
 @talking
 @click.pass_obj
 def sweep(
     console: Console, /, *, job: str, over: tuple[str, ...], table: str, plot: str | None, show: str, builds: str | None,
-    workers: int, address: str,
+    workers: int, address: str, force: bool,
 ) -> None:  # fmt: skip
     """Run JOB over a grid of values: checks and counts, or whole builds.
 
     It goes on where it stopped: finished variants stand in a journal beside the table.
     """
     from fab import sweep as sweeping
-    from fab.cli.writing import write_over
+    from fab.cli.writing import refuse_foreign, write_over
+    from fab.seal import sealed_page
     from fab.sweeptable import plot_svg, table_bytes
 
     found = [_axis(word) for word in over]
@@ -54,14 +56,19 @@ def sweep(
         raise InputError([Fault("--over", key, "is an axis twice.", "Write all its values in one --over.") for key in twice])
     variants = sweeping.grid(axes)
     target = Path(table)
+    journal = target.with_suffix(target.suffix + ".journal")
+    noted = sweeping.written(journal)
+    refuse_foreign([target, *([Path(plot)] if plot else [])], force, noted)
     rows = sweeping.sweep(
-        job_path(job), variants, target.with_suffix(target.suffix + ".journal"), builds_into=Path(builds) if builds else None,
+        job_path(job), variants, journal, builds_into=Path(builds) if builds else None,
         workers=workers, address=address, progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
     )  # fmt: skip
     console.clear()
-    write_over(target, table_bytes(rows, target.suffix))
+    files = {target: table_bytes(rows, target.suffix)}
     if plot:
-        write_over(Path(plot), plot_svg(rows, list(axes), show))
+        files[Path(plot)] = sealed_page(plot_svg(rows, list(axes), show))
+    sweeping.note_written(journal, files[target])  # a table has no room for a seal
+    write_over(files, force, noted)
     if console.json:
         console.tell_json({"rows": rows, "table": str(target)})
         return

@@ -83,6 +83,11 @@ search_word = click.option(
 )  # fmt: skip
 
 
+force_word = click.option(
+    "--force", is_flag=True, help="Write over files that panejig did not write, or that were changed since."
+)
+
+
 def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, ...]:
     """The words of --set, and the search time among them."""
     if nest_seconds is None:

@@ -1,12 +1,16 @@
-"""Small files that a command writes for the maker: never over a file that is there."""
+"""Files that a command writes for the maker: never over a file that panejig did not write, unless it is told to."""
 
 from __future__ import annotations
 
+import hashlib
+import os
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 
 from fab.errors import OutputError
 from fab.params.replacing import replace_file
 from fab.params.showing import clean
+from fab.seal import is_ours
 
 
 def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[Path]]:
@@ -26,18 +30,54 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
                     stream.write(data)
             except FileExistsError:
                 kept.append(path)
-    except (OSError, ValueError) as fault:
+    except BaseException as fault:
         for path in written:
             path.unlink(missing_ok=True)
+        if not isinstance(fault, OSError | ValueError):
+            raise
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise OutputError(f"{clean(str(folder))}: can't be written: {says}. Choose another folder.") from None
     return written, kept
 
 
-def write_over(path: Path, data: bytes) -> None:
-    """A result under a name that the maker gave: written aside and moved in, so that a stop leaves the old one."""
+def refuse_foreign(paths: Iterable[Path], force: bool, noted: Collection[str] = ()) -> None:
+    """Raise OutputError when a file that a command is about to write is there, and is not as panejig wrote it.
+
+    Ours is a file with a seal that holds, or one whose hash was noted when it was written. With `force` any file may
+    be written over. Asked before the work and again before the first byte is written.
+    """
+    faults = [says for path in paths if (says := _in_the_way(path, force, noted))]
+    if faults:
+        works = "" if force else " Give another name, or --force to write over."
+        raise OutputError("\n".join(faults) + f"\nNothing was written.{works}")
+
+
+def _in_the_way(path: Path, force: bool, noted: Collection[str]) -> str:
+    """Why a file can't be written here; empty when it can."""
+    shown = clean(str(path))
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise OutputError(f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}.") from None
-    replace_file(path, data)
+        if not os.path.lexists(path):
+            return ""
+        if path.exists() and not path.is_file():
+            return f"{shown} is there, and is no file."
+        if force or (path.exists() and (is_ours(path) or _hash(path) in noted)):
+            return ""
+        return f"{shown} is there already, and is not as panejig would have written it."
+    except (OSError, ValueError) as fault:
+        says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
+        return f"{shown} can't be looked at: {says}."
+
+
+def _hash(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] = ()) -> None:
+    """Results under names that the maker gave, each written aside and moved in, so that a stop leaves the old one."""
+    refuse_foreign(files, force, noted)
+    for path, data in files.items():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as fault:
+            raise OutputError(f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}.") from None
+        replace_file(path, data)

@@ -17,6 +17,7 @@ from typing import Any
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.manylines import dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_segments
+from fab.files.xmlguard import has_root
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
@@ -45,9 +46,8 @@ def read_outline(data: bytes, name: str, unit_mm: float | None = None, most: int
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not finite, or no lines.
     """
     try:
-        segments, notes = (
-            svg_segments(data, FLAT_MM, most) if b"<svg" in data[:4096].lower() else _dxf(data, unit_mm, most)
-        )
+        is_svg = b"<svg" in data[:4096].lower() or has_root(data, "svg")
+        segments, notes = svg_segments(data, FLAT_MM, most) if is_svg else _dxf(data, unit_mm, most)
     except InputError as error:
         raise InputError([replace(fault, where=fault.where or name) for fault in error.faults]) from None
     except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line

@@ -14,6 +14,7 @@ from xml.etree import ElementTree as ET
 from fab.errors import Fault, InputError
 from fab.files.manylines import path_steps, point_steps, too_many
 from fab.files.svg_curves import Matrix, Turtle, curve_steps, multiply
+from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import Point, Segment
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -38,10 +39,10 @@ _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7
 
 def svg_segments(data: bytes, flat_mm: float, most: int) -> tuple[list[Segment], list[str]]:
     """Segments with y up and mm, and notes. Raises InputError for what can't be read, and for more than `most`."""
-    if b"<!ENTITY" in data:
-        raise _refused("the SVG declares entities of its own.", "Save it as plain SVG.")
     try:
-        root = ET.fromstring(data)
+        root = parsed(data)
+    except DeclaresEntities:
+        raise _refused("the SVG declares entities of its own.", "Save it as plain SVG.") from None
     except (ET.ParseError, ValueError, LookupError) as error:
         raise _refused(f"the SVG can't be read: {error}.", "Save it again as plain SVG.") from None
     page, notes = _page(root)

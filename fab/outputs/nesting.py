@@ -20,7 +20,8 @@ from fab.checks import cut as cut_checks
 from fab.checks.model import Verdict
 from fab.files.pagepng import small_png
 from fab.files.pagesvg import page_svg
-from fab.files.table import csv_bytes, json_bytes
+from fab.files.table import csv_bytes
+from fab.makerfiles import listing_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
 from fab.outputs.model import OutFile
 from fab.sheets.cut import CutPlan
@@ -99,7 +100,7 @@ def files(
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
         "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(notes),
     }  # fmt: skip
-    return {file.path: file.data for file in out} | {"nest.json": json_bytes(told)}
+    return {file.path: file.data for file in out} | {"nest.json": listing_bytes(told)}
 
 
 def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:

@@ -33,6 +33,20 @@ def lock_path(job: Path, out: Path) -> Path:
     return (out if closed else folder) / name
 
 
+def refuse_strange(path: Path) -> None:
+    """Raise OutputError when a file of that name is there that is not ours: it would be written over."""
+    if path.is_symlink() and not path.exists():
+        raise OutputError(f"{path} is a link to nowhere. Found nests are kept under that name: move it away.")
+    if not path.exists():
+        return
+    try:
+        if path.stat().st_size <= MOST_BYTES and json.loads(path.read_bytes())["says"] == _SAYS:
+            return
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        pass
+    raise OutputError(f"{path} is not a file of panejig's. Found nests are kept under that name: move it away.")
+
+
 def read_locks(path: Path) -> Locks:
     """Nests by the hash of their inputs. A file that is not there, or is none of ours, holds none."""
     try:
@@ -47,6 +61,7 @@ def read_locks(path: Path) -> Locks:
 
 def keep_locks(path: Path, found: Locks) -> Locks:
     """Add nests to the file, newest last, and return all that it holds now. Raises OutputError."""
+    refuse_strange(path)
     before = read_locks(path)
     after = {**{key: entry for key, entry in before.items() if key not in found}, **found}
     searched = [key for key, entry in after.items() if "rack" not in entry]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import io
+import zipfile
 from collections.abc import Mapping, Sequence
 from functools import partial
 
@@ -53,9 +55,27 @@ def files(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plat
     told = [(f"{spec.name}_x{count}.stl", "print", spec.name, count) for spec, count in design.printed]
     told += [(f"plate-{plate.number:02d}.3mf", "plate", "plate", 1) for plate in arranged]
     return [
-        OutFile(f"print/{path}", role, store.run(task), part, count)
+        OutFile(f"print/{path}", role, store.read(task, _ARE[role]), part, count)
         for (path, role, part, count), task in zip(told, tasks(design, made, arranged), strict=True)
     ]
+
+
+def _is_stl(data: bytes) -> bytes:
+    """The data, when it is as long as a binary STL of its number of triangles."""
+    if len(data) < 84 or len(data) != 84 + 50 * int.from_bytes(data[80:84], "little"):
+        raise ValueError("this is no STL")
+    return data
+
+
+def _is_3mf(data: bytes) -> bytes:
+    """The data, when it is an archive whose members are whole."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        if archive.testzip() is not None:
+            raise ValueError("this is no 3MF")
+    return data
+
+
+_ARE = {"print": _is_stl, "plate": _is_3mf}
 
 
 def tasks(design: Design, made: Mapping[PartSpec, Made], arranged: Sequence[Plate]) -> list[Task]:

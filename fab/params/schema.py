@@ -17,6 +17,7 @@ from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import Spec, specs
 from fab.params.values import allowed
+from fab.seal import OPEN, sealed
 
 DRAFT = "http://json-schema.org/draft-07/schema#"
 MODELS: dict[str, type] = {"job": Job, "shop": Shop, "panel": PanelParams}
@@ -33,8 +34,12 @@ def schema(kind: str) -> dict[str, Any]:
 
 
 def files() -> dict[str, bytes]:
-    """File name to bytes of every schema."""
-    return {f"{kind}.schema.json": (json.dumps(schema(kind), indent=1) + "\n").encode() for kind in MODELS}
+    """File name to bytes of every schema, sealed."""
+    return {f"{kind}.schema.json": _bytes({**schema(kind), "$comment": OPEN}) for kind in MODELS}
+
+
+def _bytes(made: dict[str, Any]) -> bytes:
+    return sealed((json.dumps(made, indent=1) + "\n").encode())
 
 
 def _table(model: type, made: dict[str, Any]) -> dict[str, Any]:

@@ -22,7 +22,10 @@ def to_brep(solid: Solid) -> bytes:
 
 
 def from_brep(data: bytes) -> Solid:
+    """The solid of such bytes. Raises ValueError for bytes that are none."""
     cq = kernel()
     shape = cq.Shape.importBrep(io.BytesIO(data))
+    if shape is None or shape.wrapped is None or shape.wrapped.IsNull():
+        raise ValueError("these bytes are no solid")
     bodies = shape.Solids()
     return bodies[0] if len(bodies) == 1 else shape

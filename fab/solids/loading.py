@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,21 +14,44 @@ from typing import Any
 
 from fab.errors import MissingKernel
 
+_LIBRARY = re.compile(r"(lib[\w.+-]+\.(?:so[\w.]*|dylib|dll))")
+PACKAGES = {  # system libraries of the kernel to their packages on Debian and Ubuntu
+    "libGL.so.1": "libgl1",
+    "libX11.so.6": "libx11-6",
+    "libXext.so.6": "libxext6",
+    "libXrender.so.1": "libxrender1",
+    "libfontconfig.so.1": "libfontconfig1",
+    "libfreetype.so.6": "libfreetype6",
+    "libgomp.so.1": "libgomp1",
+    "libstdc++.so.6": "libstdc++6",
+    "libexpat.so.1": "libexpat1",
+}
+
 
 @lru_cache(maxsize=1)
 def kernel() -> ModuleType:
-    """The cadquery module; MissingKernel in one sentence when it can't be loaded."""
+    """The cadquery module; MissingKernel with the reason and what helps when it can't be loaded."""
     try:
         with _toolkit_later():
             import cadquery
-    except ImportError as error:
-        if "libGL" in str(error):
-            raise MissingKernel(
-                "the CAD kernel needs the system library libGL: on Debian and Ubuntu run "
-                "`apt-get install --no-install-recommends libgl1`"
-            ) from error
-        raise MissingKernel(f"the CAD kernel can't be loaded ({error}); reinstall with `pip install cadquery`") from error
+    except Exception as error:
+        raise MissingKernel(why_missing(error)) from error
     return cadquery
+
+
+def why_missing(error: Exception) -> str:
+    """What the kernel lacks, and how to get it."""
+    library = _LIBRARY.search(str(error))
+    if library is not None and ("cannot open shared object" in str(error) or "not found" in str(error)):
+        name = library[1]
+        package = PACKAGES.get(name)
+        works = f"run `apt-get install --no-install-recommends {package}`" if package else f"install the package with {name}"
+        return f"the CAD kernel needs the system library {name}: on Debian and Ubuntu {works}"
+    if isinstance(error, ModuleNotFoundError) and error.name:
+        package = {"OCP": "cadquery-ocp"}.get(error.name.partition(".")[0], error.name.partition(".")[0])
+        return f"the CAD kernel needs the Python package {package}, which is not there: run `pip install {package}`"
+    says = str(error).splitlines()[0] if str(error) else type(error).__name__
+    return f"the CAD kernel can't be loaded: {says}. `pip install --force-reinstall cadquery` makes it whole when it is damaged"
 
 
 class _Later(ModuleType):

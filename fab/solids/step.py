@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Sequence
 from itertools import count
 from pathlib import Path
 
 from fab.errors import BrokenGeometry
+from fab.leaving import scratch
 from fab.solids.kernel import Solid
 from fab.solids.loading import kernel
 
@@ -34,7 +34,7 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
     header = APIHeaderSection_MakeHeader(writer.Model())
     header.SetTimeStamp(TCollection_HAsciiString(FIXED_TIME))
     header.SetName(TCollection_HAsciiString(_ascii(title)))
-    with tempfile.TemporaryDirectory() as folder:
+    with scratch() as folder:
         path = Path(folder) / "part.step"
         writer.Write(str(path))
         data = re.sub(rb"\r?\n +", b"", path.read_bytes())  # where a line is folded hangs on the length of those numbers
@@ -48,7 +48,7 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
 def from_step(data: bytes) -> Solid:
     """The solid in a STEP file of ours; one shape for several bodies."""
     cq = kernel()
-    with tempfile.TemporaryDirectory() as folder:
+    with scratch() as folder:
         path = Path(folder) / "part.step"
         path.write_bytes(data)
         return cq.importers.importStep(str(path)).val()

@@ -110,7 +110,7 @@ def test_schema_prints_one_and_writes_all(capsys: pytest.CaptureFixture[str], tm
     (tmp_path / "file").write_text("x")
     capsys.readouterr()
     assert main(["schema", "--into", str(tmp_path / "file")]) == 2
-    assert "can't be written" in capsys.readouterr().err
+    assert "can't be made" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -243,7 +243,7 @@ def test_a_folder_of_other_things_is_left_alone(capsys: pytest.CaptureFixture[st
     Path("out/plate-sheets").mkdir(parents=True)
     Path("out/plate-sheets/letter.txt").write_text("dear")
     assert run("--shape", "plate.svg=1") == 2
-    assert "holds other things than a nest" in capsys.readouterr().err
+    assert "holds files of yours: letter.txt. Nothing was written" in capsys.readouterr().err
     assert Path("out/plate-sheets/letter.txt").read_text() == "dear"
     assert run("--shape", "plate.svg=1", "--name", "mine") == 0
     assert run("--shape", "plate.svg=2", "--name", "mine") == 0  # a nest of ours is made anew

@@ -73,7 +73,7 @@ def test_help_loads_no_room(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", script], cwd=tmp_path, env=env, capture_output=True, text=True, check=True
     )
-    assert done.stdout.splitlines()[-1] == "['fab.cli', 'fab.cli.console', 'fab.cli.main', 'fab.errors']"
+    assert done.stdout.splitlines()[-1] == "['fab.cli', 'fab.cli.console', 'fab.cli.main', 'fab.errors', 'fab.leaving']"
 
 
 def test_a_refused_file(tmp_path: Path) -> None:

@@ -1,0 +1,176 @@
+"""What in an output folder is panejig's, and what is the maker's.
+
+Ours is what the folder's listing (`manifest.json`, `nest.json`) names with a hash that holds, and the listing itself
+as long as its seal holds. All else is the maker's: notes that came into it, files of ours that were changed, links,
+folders; it is kept. A folder without a listing of ours is nobody's but the maker's.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from fab.errors import OutputError
+from fab.files.table import json_bytes
+from fab.seal import OPEN, is_sealed, sealed
+from fab.workfolder import Signs, entries, sign
+
+MOST_TOLD = 8  # names in one message
+LOCKS = (".nest.json",)  # found nests, which stand beside a job file: ours, never listed, kept in silence
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What stands in an output folder before it is written again."""
+
+    folder: Path
+    listing: Mapping[str, Any]  # of the last build; empty when there is none of ours
+    ours: frozenset[str]  # listed, and as they were written
+    changed: tuple[str, ...]  # listed, and changed since
+    strange: tuple[str, ...]  # in no listing: files, links, empty folders
+    seen: Signs
+
+    @property
+    def carried(self) -> tuple[str, ...]:
+        """What is the maker's."""
+        return tuple(sorted({*self.changed, *self.strange}))
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What a maker is told of when it is kept."""
+        return tuple(name for name in self.carried if not name.endswith(LOCKS))
+
+
+def listing_bytes(listing: Mapping[str, Any]) -> bytes:
+    """The file that lists a tree, sealed. Its `seconds` stay out of the seal, as they do out of every hash."""
+    still = {**listing, "seconds": {}} if "seconds" in listing else listing
+    whole = sealed(json_bytes({**still, "seal": OPEN}))
+    return json_bytes({**listing, "seal": json.loads(whole)["seal"]})
+
+
+def is_listing(data: bytes, tool: str) -> bool:
+    """Whether this is a listing of ours as it was written. One of before there were seals has none."""
+    try:
+        found = json.loads(data)
+        if found["tool"] != tool or json_bytes(found) != data or not isinstance(found["files"], list):
+            return False
+        if "seal" not in found:
+            return True
+        return is_sealed(json_bytes({**found, "seconds": {}} if "seconds" in found else found))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return False
+
+
+def standing(folder: Path, name: str, tool: str) -> Standing:
+    """What is in a folder whose listing is called `name`. Raises OutputError for what can't be looked through."""
+    try:
+        return _standing(folder, name, tool)
+    except OSError as error:
+        where = error.filename or folder
+        raise OutputError(f"{where} can't be looked at: {error.strerror or error}. Nothing was written.") from None
+
+
+def _standing(folder: Path, name: str, tool: str) -> Standing:
+    if not os.path.lexists(folder):
+        return Standing(folder, {}, frozenset(), (), (), {})
+    if folder.is_symlink() or not folder.is_dir():
+        says = "is a link" if folder.is_symlink() else "is a file"
+        raise OutputError(f"{folder} {says}; builds only go into real folders. Choose another --out.")
+    listing = read_listing(folder / name, tool)
+    hashes = {str(entry["path"]): str(entry["sha256"]) for entry in listing.get("files", ())}
+    seen: dict[str, tuple[int, int, int]] = {}
+    ours, changed, strange, filled = set(), [], [], {folder}
+    for path in entries(folder):
+        inner = path.relative_to(folder).as_posix()
+        if path.is_dir() and not path.is_symlink():
+            if path not in filled:
+                strange.append(inner)
+            filled.add(path.parent)
+            continue
+        filled.add(path.parent)
+        seen[inner] = sign(path)
+        if listing and inner == name:
+            ours.add(inner)
+        elif inner not in hashes:
+            strange.append(inner)
+        elif _digest(path) == hashes[inner]:
+            ours.add(inner)
+        else:
+            changed.append(inner)
+    return Standing(folder, listing, frozenset(ours), tuple(changed), tuple(strange), seen)
+
+
+def refuse_strangers(folder: Path, name: str, works: str) -> None:
+    """Raise OutputError for a link, a file, or a folder of the maker's where a tree should go: before even a lock is made."""
+    if os.path.lexists(folder) and not (folder / name).is_file():
+        refuse_blocked(standing(folder, name, ""), name, None, works)
+
+
+def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, works: str) -> None:
+    """Raise OutputError when something of the maker's stands where the new tree needs the place: before anything is made.
+
+    `wanted`: the first folders that are written anew; None: everything.
+    """
+    if not there.listing:
+        if there.strange:
+            raise OutputError(_says(there.folder, there.strange, f"this folder is not one that panejig left. {works}"))
+        return
+    made = {entry["path"] for entry in there.listing["files"] if wanted is None or _top(entry["path"]) in wanted}
+    refuse_clash(there, made | {name, *(f"{top}/any" for top in wanted or ())}, works)
+
+
+def refuse_clash(there: Standing, files: Collection[str], works: str) -> None:
+    """Raise OutputError when one of the new files would stand where something of the maker's does: before any is written."""
+    above = {str(parent) for path in files for parent in PurePosixPath(path).parents}
+
+    def clashes(path: str) -> bool:
+        under = any(str(parent) in files for parent in PurePosixPath(path).parents)
+        return under or path in files or (path in above and not _is_folder(there.folder / path))
+
+    blocked = [path for path in there.carried if clashes(path)]
+    if blocked:
+        raise OutputError(_says(there.folder, blocked, f"the new build needs their place. {works}"))
+
+
+def some_names(names: Sequence[str]) -> str:
+    """A few names, and how many more there are."""
+    more = len(names) - MOST_TOLD
+    return ", ".join(names[:MOST_TOLD]) + (f" and {more} more" if more > 0 else "")
+
+
+def _says(folder: Path, names: Sequence[str], why: str) -> str:
+    return f"{folder} holds files of yours: {some_names(names)}. Nothing was written: {why}"
+
+
+def _top(path: str) -> str:
+    return path.partition("/")[0]
+
+
+def _is_folder(path: Path) -> bool:
+    return path.is_dir() and not path.is_symlink()
+
+
+def read_listing(path: Path, tool: str) -> Mapping[str, Any]:
+    """What a listing of ours says; empty when it is none."""
+    if path.is_symlink() or not path.is_file():
+        return {}
+    try:
+        data = path.read_bytes()
+        found: dict[str, Any] = json.loads(data) if is_listing(data, tool) else {}
+        _ = [(entry["path"] + "", entry["sha256"] + "") for entry in found.get("files", ())]
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}
+    return found
+
+
+def _digest(path: Path) -> str:
+    """The hash of a plain file; empty for all else, and for one that can't be read."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() and not path.is_symlink() else ""
+    except OSError:
+        return ""
