@@ -3,7 +3,7 @@
 The first Ctrl-C raises KeyboardInterrupt, so that what is at work cleans up behind itself. There are two exceptions:
 while a library is imported nothing may be raised (a compiled library turns it into another error, or dies of it), and
 after `PATIENCE_S` whoever has not heard is not waited for. Then helpers are killed, work folders are removed and the
-process ends here. This module imports next to nothing: it is in place before anything else is loaded.
+process ends here. This module imports nothing that Python has not loaded already: it is in place before all else.
 """
 
 from __future__ import annotations
@@ -13,17 +13,19 @@ import _thread
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from types import FrameType
-from typing import NoReturn
+
+TYPE_CHECKING = False  # `typing` is loaded later
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from types import FrameType
+    from typing import NoReturn
 
 CODE = 130
 SAYS = "Stopped. The last good build is as it was."
 PATIENCE_S = 1.2
 asked = False  # somebody pressed Ctrl-C
 said = False  # ... and was told that it is done
-_undo: list[Callable[[], None]] = []
+_undo: list[Callable[[], object]] = []
 
 
 def arm() -> None:
@@ -62,41 +64,59 @@ def on_leaving(undo: Callable[[], None]) -> None:
     _undo.append(undo)
 
 
-@contextmanager
-def undone(undo: Callable[[], None]) -> Iterator[None]:
+class undone:
     """Have something done when the process leaves at once within this block."""
-    _undo.append(undo)
-    try:
-        yield
-    finally:
-        _undo.remove(undo)
+
+    def __init__(self, undo: Callable[[], object]) -> None:
+        self.undo = undo
+
+    def __enter__(self) -> None:
+        _undo.append(self.undo)
+
+    def __exit__(self, *_: object) -> None:
+        _undo.remove(self.undo)
 
 
-@contextmanager
-def scratch() -> Iterator[str]:
+class scratch:
     """The path of a folder for files that nobody needs afterwards; it goes however the block ends."""
-    import shutil
-    import tempfile
 
-    held = tempfile.TemporaryDirectory(prefix="panejig-")
-    with held as folder, undone(lambda: shutil.rmtree(folder, ignore_errors=True)):
-        yield folder
+    def __enter__(self) -> str:
+        from shutil import rmtree
+        from tempfile import TemporaryDirectory
+
+        self.held = TemporaryDirectory(prefix="panejig-")
+        name = self.held.name
+        self.undone = undone(lambda: rmtree(name, ignore_errors=True))
+        self.undone.__enter__()
+        return name
+
+    def __exit__(self, *_: object) -> None:
+        self.undone.__exit__()
+        self.held.cleanup()
 
 
 def leave() -> NoReturn:
     """Undo, kill, say it, and end without another step of Python."""
     if "multiprocessing.process" in sys.modules:
         for child in sys.modules["multiprocessing.process"].active_children():
-            with suppress(Exception):
-                child.kill()
+            _try(child.kill)
     for undo in reversed(_undo):
-        with suppress(Exception):
-            undo()
+        _try(undo)
     if not said:
-        with suppress(OSError):
-            wipe = b"\r" + b" " * 78 + b"\r" if os.isatty(2) else b""
-            os.write(2, wipe + SAYS.encode() + b"\n")
+        _try(lambda: os.write(2, f"{wipe()}{SAYS}\n".encode()))
     os._exit(CODE)
+
+
+def wipe() -> str:
+    """What takes a bar, and the terminal's own ^C, off the line."""
+    return "\r" + " " * 78 + "\r" if os.isatty(2) else ""
+
+
+def _try(call: Callable[[], object]) -> None:
+    try:
+        call()
+    except Exception:  # nothing may keep the process from leaving
+        return
 
 
 def _wait() -> None:

@@ -105,10 +105,15 @@ def _standing(folder: Path, name: str, tool: str) -> Standing:
     return Standing(folder, listing, frozenset(ours), tuple(changed), tuple(strange), seen)
 
 
-def refuse_strangers(folder: Path, name: str, works: str) -> None:
+def refuse_strangers(folder: Path, name: str, tool: str, works: str) -> None:
     """Raise OutputError for a link, a file, or a folder of the maker's where a tree should go: before even a lock is made."""
-    if os.path.lexists(folder) and not (folder / name).is_file():
-        refuse_blocked(standing(folder, name, ""), name, None, works)
+    listing = folder / name
+    try:
+        begins = listing.read_bytes()[:80] if listing.is_file() and not folder.is_symlink() else b""
+    except OSError:  # a name that no disk takes, a folder that is closed: told when something is made there
+        return
+    if os.path.lexists(folder) and f'"tool": "{tool}"'.encode() not in begins:
+        refuse_blocked(standing(folder, name, tool), name, None, works)
 
 
 def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, works: str) -> None:

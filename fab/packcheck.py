@@ -21,7 +21,7 @@ from fab.errors import InputError, OutputError
 from fab.makerfiles import is_listing
 from fab.outtree import safe
 from fab.params.across import RESERVED
-from fab.params.showing import clean, has_unseen, short
+from fab.params.showing import has_unseen, short
 from fab.params.spec import NAME_PATTERN
 
 MOST_FILES = 20_000
@@ -133,8 +133,8 @@ def _path(name: str) -> PurePosixPath:
     """A member's path. Refused is one that could leave its folder, hide, or look like another."""
     try:
         path = safe(name.removesuffix("/"))
-    except OutputError as error:
-        raise InputError(f"this pack holds a name that could leave its folder: {_shown(name)} ({clean(str(error))})") from None
+    except OutputError:
+        raise InputError(f"this pack holds a name that could leave its folder: {_shown(name)}") from None
     if len(path.parts) > MOST_DEPTH or len(name) > MOST_NAME:
         raise InputError(f"{_shown(name)} lies deeper, or is longer, than any file of a build")
     if any(part.startswith(".") for part in path.parts):
@@ -176,4 +176,6 @@ def _listed(data: bytes, job: str) -> dict[str, str]:
 
 
 def _shown(name: str) -> str:
-    return f"'{clean(short(name))}'"
+    """A name in a message, with an escape for what can't be seen."""
+    seen = "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in short(name))
+    return f"'{seen}'"

@@ -168,7 +168,7 @@ def build(
     key = _digest([loaded.inputs_sha256, sorted(allow), code_version(), __version__])
     if loaded.job.nest.seconds > 0:
         refuse_strange(kept)
-    refuse_strangers(folder, LISTING, WORKS)
+    refuse_strangers(folder, LISTING, TOOL, WORKS)
     with locked(folder):
         recover(folder)
         there = standing(folder, LISTING, TOOL)

@@ -52,6 +52,12 @@ class Lazy(click.Group):
         command: click.Command = getattr(import_module(f"fab.cli.{cmd_name}"), cmd_name)
         return command
 
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt as stop:
+            raise click.Abort from stop  # before the library has an empty line of its own to say about it
+
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             from difflib import get_close_matches
@@ -135,7 +141,7 @@ def _stopped(console: Console, kept: str = "") -> int:
     """Ctrl-C, in one line. `kept`: what was found until then."""
     leaving.said = True
     console.clear()
-    click.echo(f"{leaving.SAYS} {kept}".strip(), err=True)
+    click.echo(f"{leaving.wipe()}{leaving.SAYS} {kept}".strip(" "), err=True)
     return leaving.CODE
 
 

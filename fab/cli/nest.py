@@ -72,7 +72,7 @@ def nest(
     if loaded is not None:
         kept = lock_path(loaded.sources[0], Path(out))
     works = "Choose another --name or --out."
-    refuse_strangers(folder, "nest.json", works)
+    refuse_strangers(folder, "nest.json", nesting.MARK, works)
     refuse_strange(kept)
     seconds = loaded.job.nest.seconds if loaded is not None else nest_seconds or 0.0
     rack_file = may_book(shop_file, whose) if book else Path()

@@ -44,8 +44,8 @@ seen, swap, last = 0, 0, int(sys.argv[1])
 def count(event, args):
     global seen, swap
     seen += 1
-    if event == "os.mkdir" and str(args[0]).endswith(".bedside-lamp.new"):
-        swap = seen
+    if event == "os.mkdir" and ".bedside-lamp.panejig-" in str(args[0]):
+        swap = swap or seen
     if last and seen >= last and event != "os.kill":  # threads count too; the kill itself is an event
         os.kill(os.getpid(), signal.SIGKILL)
 sys.addaudithook(count)

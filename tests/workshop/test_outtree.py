@@ -56,12 +56,27 @@ def test_a_stop_by_hand_leaves_the_last_build(tmp_path: Path, monkeypatch: pytes
     assert tree(folder) == {"good.txt": b"good"}
 
 
-def test_death_between_the_two_moves_is_mended(tmp_path: Path) -> None:
+def test_death_between_the_two_moves_is_mended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the system swaps no two names at once: dead after the old tree is out and before the new one is in."""
+
+    def dead(*_: object) -> None:
+        raise SystemExit
+
     folder = tmp_path / "wall"
     swap_in(folder, {"good.txt": b"good"})
-    os.replace(folder, tmp_path / ".wall.old")
+    (folder / "mine.txt").write_text("mine")
+    monkeypatch.setattr("fab.workfolder._swapped", lambda one, other: False)
+    monkeypatch.setattr("fab.workfolder._clear", lambda work, target: None)
+    rename = os.rename
+    moves = iter((rename, dead))
+    monkeypatch.setattr(os, "rename", lambda one, other: next(moves)(one, other))
+    with pytest.raises(SystemExit):
+        swap_in(folder, {"new.txt": b"new"}, ("mine.txt",))
+    assert not folder.exists()
+    monkeypatch.undo()
     recover(folder)
-    assert tree(folder) == {"good.txt": b"good"}
+    assert tree(folder) == {"good.txt": b"good", "mine.txt": b"mine"}
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["wall"]
 
 
 def test_a_link_as_output_is_refused(tmp_path: Path) -> None:

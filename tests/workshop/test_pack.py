@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import os
 import random
 import shutil
+import subprocess
+import sys
 import zipfile
 from pathlib import Path
 
@@ -23,7 +26,7 @@ def test_a_pack_is_the_same_twice_and_can_be_built_again(built: dict[str, Path],
     folder = built["bedside-lamp"]
     data = pack(folder)
     assert data == pack(folder)
-    opened = unpack(data, tmp_path)
+    opened = unpack(io.BytesIO(data), tmp_path)
     assert opened.name == "bedside-lamp"
     again = workshop.build(load(opened / "lists" / "job.toml"), tmp_path / "again")
     before = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
@@ -69,21 +72,21 @@ def archive(names: list[str], *, link: bool = False) -> bytes:
 )
 def test_a_strangers_archive_is_refused(data: bytes, says: str, tmp_path: Path) -> None:
     with pytest.raises(InputError, match=says):
-        unpack(data, tmp_path / "in")
+        unpack(io.BytesIO(data), tmp_path / "in")
     assert not (tmp_path / "in").exists()
     assert [path.name for path in tmp_path.iterdir()] == []
 
 
 def test_a_pack_that_unfolds_to_too_much_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fab.pack.MOST_BYTES", 3)
+    monkeypatch.setattr("fab.packcheck.MOST_BYTES", 3)
     with pytest.raises(InputError, match="more than a build can be"):
-        unpack(archive(["wall/manifest.json", "wall/a", "wall/b", "wall/c"]), tmp_path)
+        unpack(io.BytesIO(archive(["wall/manifest.json", "wall/a", "wall/b", "wall/c"])), tmp_path)
 
 
 def test_a_folder_that_is_there_is_not_overwritten(built: dict[str, Path], tmp_path: Path) -> None:
     (tmp_path / "bedside-lamp").mkdir()
     with pytest.raises(InputError, match="already there"):
-        unpack(pack(built["bedside-lamp"]), tmp_path)
+        unpack(io.BytesIO(pack(built["bedside-lamp"])), tmp_path)
 
 
 @pytest.fixture
@@ -136,7 +139,7 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
         place = dice.randrange(len(data))
         broken = data[:place] + bytes([data[place] ^ (1 << dice.randrange(8))]) + data[place + 1 :]
         try:
-            folder = unpack(broken, tmp_path / str(k))
+            folder = unpack(io.BytesIO(broken), tmp_path / str(k))
         except InputError:
             told += 1
             assert not (tmp_path / str(k)).exists()
@@ -144,7 +147,7 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
             assert all((folder / path.relative_to(built["bedside-lamp"])).is_file() for path in built["bedside-lamp"].rglob("*.stl"))
     assert told > 30
     with pytest.raises(InputError, match="not a whole pack"):
-        unpack(data[: len(data) // 2], tmp_path / "half")
+        unpack(io.BytesIO(data[: len(data) // 2]), tmp_path / "half")
 
 
 def test_what_is_no_archive_is_told_by_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -158,3 +161,123 @@ def test_what_is_no_archive_is_told_by_the_command(tmp_path: Path, capsys: pytes
 def test_half_a_build_is_not_packed(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="not a whole build"):
         pack(tmp_path)
+
+
+LISTED = ("lists/a.txt",)
+
+
+def forged(names: dict[str, bytes], *, job: str = "wall", listed: dict[str, bytes] | None = None, top: str = "wall", method: int = zipfile.ZIP_DEFLATED) -> bytes:
+    """A pack that somebody made by hand: its manifest lists `listed`, or all that is in it."""
+    from fab.makerfiles import listing_bytes
+
+    lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in (names if listed is None else listed).items()]
+    manifest = listing_bytes({"tool": "panejig", "job": job, "files": lines, "seconds": {}})
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", method) as out:
+        for path, data in {"manifest.json": manifest, **names}.items():
+            out.writestr(zipfile.ZipInfo(f"{top}/{path}") if method == zipfile.ZIP_STORED else f"{top}/{path}", data)
+    return stream.getvalue()
+
+
+def far(data: bytes) -> bytes:
+    """The same with a record of an archive of over 4 GB before its end."""
+    at = data.rindex(b"PK\x05\x06")
+    return data[:at] + b"PK\x06\x07" + bytes(16) + data[at:]
+
+
+HOSTILE = {
+    **{f"top {top}": forged({"a": b"x"}, top=top, job=top) for top in (".git", ".ssh", "..", "con", "-x", "a b", "~", "w" * 61, "wall.", "é")},
+    **{
+        f"name {name!r}": forged({name: b"x"})
+        for name in (
+            ".git/config", "lists/.htaccess", "a.", "b ", "c./d", "lists/\u202egpj.exe", "a\u200bb", "a\u2066b", "a\x07b", "a\x7f", "a\u00adb", "a\ue000",
+            "nul", "x/COM1.txt", "a:b", "a\\b", "../a", "/".join("d" * 9), "n" * 201, "/etc/x", "a//b", "./a", "a/./b",
+        )
+    },
+    "deep": forged({"a/" * 2000 + "b": b"x"}),
+    "unlisted": forged({"a": b"x", "b": b"y"}, listed={"a": b"x"}),
+    "listed only": forged({"a": b"x"}, listed={"a": b"x", "b": b"y"}),
+    "changed": forged({"a": b"x"}, listed={"a": b"y"}),
+    "another job": forged({"a": b"x"}, job="other"),
+    "twice by case": forged({"a": b"x", "A": b"x"}),
+    "twice by form": forged({"\u00e9": b"x", "e\u0301": b"x"}),
+    "file and folder": forged({"a": b"x", "a/b": b"x"}),
+    "lzma": forged({"a": b"x"}, method=zipfile.ZIP_LZMA),
+    "bzip2": forged({"a": b"x"}, method=zipfile.ZIP_BZIP2),
+    "over 4 GB": far(forged({"a": b"x"})),
+    "manifest of brackets": archive(["wall/a"]).replace(b"wall/a", b"wall/b"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_pack_ends_with_2_and_nothing_written(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Names that hide, lead out, turn the writing or clash; lists that lie; ways of packing that ask for memory."""
+    from fab.cli.main import main
+
+    path = tmp_path / "pack.zip"
+    path.write_bytes(HOSTILE[name])
+    for words in (["--into", str(tmp_path / "in")], ["--check"]):
+        assert main(["unpack", str(path), *words]) == 2
+        says = capsys.readouterr().err
+        assert "fault of its own" not in says
+        assert "Traceback" not in says
+        assert says.isprintable() or says.strip().isprintable()
+    assert [one.name for one in tmp_path.iterdir()] == ["pack.zip"]
+
+
+def test_check_only_tells(built: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from fab.cli.main import main
+
+    path = tmp_path / "lamp.zip"
+    assert main(["pack", str(built["bedside-lamp"]), "--to", str(path)]) == 0
+    capsys.readouterr()
+    assert main(["unpack", str(path), "--check"]) == 0
+    assert capsys.readouterr().out.startswith("The pack of bedside-lamp is whole: ")
+    assert [one.name for one in tmp_path.iterdir()] == ["lamp.zip"]
+
+
+def test_a_licence_is_listed_in_its_pack(lamp: Path, tmp_path: Path) -> None:
+    from fab.makerfiles import listing_bytes
+
+    values = lamp / "lists" / "values.json"
+    values.write_text(json.dumps(json.loads(values.read_text(encoding="utf-8")) | {"licence": "CC0-1.0"}), encoding="utf-8")
+    manifest = json.loads((lamp / "manifest.json").read_text(encoding="utf-8"))
+    for line in manifest["files"]:
+        if line["path"] == "lists/values.json":
+            line["sha256"] = hashlib.sha256(values.read_bytes()).hexdigest()
+    (lamp / "manifest.json").write_bytes(listing_bytes(manifest))
+    folder = unpack(io.BytesIO(pack(lamp)), tmp_path / "in")
+    assert "Creative Commons" in (folder / "LICENCE.txt").read_text(encoding="utf-8")
+    assert pack(folder) == pack(lamp)
+
+
+MEMORY = """
+import re, sys
+from pathlib import Path
+from fab.cli.main import main
+code = main(["unpack", sys.argv[1], "--into", sys.argv[2], "-q"])
+print(code, re.search("VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="needs the peak of memory in kB")
+@pytest.mark.parametrize("kind", ["large", "many", "names", "values"])
+def test_unpack_stays_within_64_mb(kind: str, tmp_path: Path) -> None:
+    """Peak memory of the whole process, of a file of 300 MB, of 10,000 files, of long names, of a manifest of brackets."""
+    if kind == "large":
+        data = forged({"big.bin": bytes(300_000_000)})
+    elif kind == "many":
+        data = forged({f"lists/{k:05d}.txt": b"x" for k in range(10_000)})
+    elif kind == "names":
+        data = forged({"n" * 180 + f"{k:05d}": b"x" for k in range(12_000)}, listed={})
+    else:
+        stream = io.BytesIO()
+        with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as out:
+            out.writestr("wall/manifest.json", b'{"tool": "panejig", "files": [' + b"[]," * 900_000 + b"[]]}")
+        data = stream.getvalue()
+    path = tmp_path / "pack.zip"
+    path.write_bytes(data)
+    done = subprocess.run([sys.executable, "-c", MEMORY, str(path), str(tmp_path / "in")], check=True, capture_output=True, text=True, cwd=Path(__file__).parents[2])
+    code, peak = (int(word) for word in done.stdout.split()[-2:])
+    assert code == (0 if kind in ("large", "many") else 2), done.stderr
+    assert peak <= 64 * 1024, kind

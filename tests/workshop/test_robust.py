@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from fab import outtree, workshop
+from fab import outtree, workfolder, workshop
 from fab.errors import OutputError
 from fab.outtree import swap_in
 from fab.params.read import load
@@ -34,7 +34,7 @@ def command(*words: str, before: str = "pass") -> subprocess.CompletedProcess[st
 
 
 def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Files, then their folders, then the two moves, then the folder above."""
+    """Files, then their folders, then the exchange, then the folder above."""
     seen: list[str] = []
     sync, move = os.fsync, os.replace
 
@@ -49,12 +49,14 @@ def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: 
     if not Path("/proc/self/fd").is_dir():
         pytest.skip("needs /proc to tell the name of an open file")
     swap_in(tmp_path / "wall", {"old.txt": b"1"})
+    swapped = workfolder._swapped
+    monkeypatch.setattr(workfolder, "_swapped", lambda one, other: seen.append(f"exchange {one.name} {other.name}") or swapped(one, other))
     monkeypatch.setattr(outtree.os, "fsync", fsync)
     monkeypatch.setattr(outtree.os, "replace", replace)
     swap_in(tmp_path / "wall", {"a.txt": b"1", "b/c.txt": b"2"})
     assert sorted(seen[:2]) == ["sync a.txt", "sync c.txt"]
-    assert sorted(seen[2:4]) == ["sync .wall.new", "sync b"]
-    assert seen[4:] == ["move wall .wall.old", "move .wall.new wall", f"sync {tmp_path.name}"]
+    assert sorted(seen[2:4]) == ["sync b", "sync tree"]
+    assert seen[4:] == ["move seen.new seen", "exchange tree wall", f"sync {tmp_path.name}"]
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs a limit on what a process may write")

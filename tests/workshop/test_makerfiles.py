@@ -1,0 +1,247 @@
+"""What is a maker's in an output folder stays, whatever a build does: every byte of it is held against what was there."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fab import workshop
+from fab.errors import OutputError
+from fab.makerfiles import is_listing, listing_bytes, refuse_blocked, refuse_clash, standing
+from fab.outtree import recover, swap_in
+from fab.params.read import load
+
+ROOT = Path(__file__).parents[2]
+LAMP = ROOT / "params" / "bedside-lamp.toml"
+KERF = ("shop.stock.opal-3.kerf=0.19",)
+NAME, TOOL = "manifest.json", "panejig"
+
+Look = dict[str, tuple[str, int, bytes]]
+
+
+def looked(folder: Path) -> Look:
+    """Everything below a folder: what it is, its rights, its bytes; links are not followed."""
+    found: Look = {}
+    for path in sorted(folder.rglob("*")):
+        inner, rights = path.relative_to(folder).as_posix(), path.lstat().st_mode & 0o777
+        if path.is_symlink():
+            found[inner] = ("link", 0, os.readlink(path).encode())
+        elif path.is_dir():
+            found[inner] = ("folder", 0, b"")
+        else:
+            found[inner] = ("file", rights, path.read_bytes())
+    return found
+
+
+def renewed(folder: Path, files: dict[str, bytes]) -> tuple[str, ...]:
+    """A build's way with its folder, without the building; returns what was kept."""
+    there = standing(folder, NAME, TOOL)
+    refuse_blocked(there, NAME, None, "Choose another --out.")
+    refuse_clash(there, files, "Choose another --out.")
+    lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
+    swap_in(folder, files | {NAME: listing_bytes({"tool": TOOL, "files": lines})}, there.carried, there.seen)
+    return there.told
+
+
+PLACES = ("cut", "cut/a.svg", "cut/b.svg", "lists/p.csv", "notes", "notes/n.txt", "cut/mine.txt", "deep/er/x", ".git/config", "manifest.json", "book")
+ACTS = ("file", "read-only", "link", "dead link", "folder", "change", "remove")
+deeds = st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(ACTS), st.binary(max_size=4)), max_size=6)
+trees = st.dictionaries(st.sampled_from(("cut/a.svg", "cut/b.svg", "lists/p.csv", "book/i.html", "deep/er/y")), st.binary(max_size=4), min_size=1)
+
+
+def done(folder: Path, place: str, act: str, data: bytes) -> None:
+    """One thing that a maker does to a folder; what the system doesn't allow is not done."""
+    path = folder / place
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if act == "folder":
+            path.mkdir()
+        elif act == "link":
+            path.symlink_to("/etc/hostname" if len(data) % 2 else "lists")
+        elif act == "dead link":
+            path.symlink_to("nowhere")
+        elif act == "remove":
+            path.unlink()
+        else:
+            path.write_bytes(b"mine " + data)
+            if act == "read-only":
+                path.chmod(0o400)
+    except OSError:
+        pass
+
+
+@given(first=st.none() | trees, second=trees, deeds=deeds)
+@settings(max_examples=200)
+def test_what_is_the_makers_is_kept_byte_for_byte(tmp_path_factory: pytest.TempPathFactory, first: dict[str, bytes] | None, second: dict[str, bytes], deeds: list[tuple[str, str, bytes]]) -> None:
+    """Random trees: a build or none, then own files, changed ones, links, read-only ones, folders; then another build.
+
+    It goes through with all that is the maker's in it as it was, or is refused with all as it was.
+    """
+    home = tmp_path_factory.mktemp("home")
+    folder = home / "wall"
+    ours: dict[str, bytes] = {}
+    if first is not None:
+        renewed(folder, first)
+        ours = first | {NAME: (folder / NAME).read_bytes()}
+    for place, act, data in deeds:
+        done(folder, place, act, data)
+    before = looked(folder) if folder.exists() else {}
+    makers = {path: what for path, what in before.items() if what[0] != "folder" and not (what[0] == "file" and ours.get(path) == what[2])}
+    empty = {path for path, what in before.items() if what[0] == "folder" and not any(other.startswith(f"{path}/") for other in before)}
+    try:
+        told = renewed(folder, second)
+    except OutputError:
+        assert looked(folder) == before
+        assert makers or empty, "refused with nothing in the way"
+    else:
+        after = looked(folder)
+        assert {path: after.get(path) for path in makers} == makers
+        assert empty <= set(after)
+        assert set(told) == set(makers) | empty
+        assert {path: what[2] for path, what in after.items() if path in second} == second
+        assert {path for path, what in after.items() if what[0] != "folder"} == {*makers, *second, NAME}
+    assert [path.name for path in home.iterdir() if path.name != "wall"] == []
+    shutil.rmtree(home, ignore_errors=True)
+
+
+@pytest.mark.parametrize("tail", [".old", ".new"])
+def test_folders_that_look_like_work_of_ours_stay(tmp_path: Path, tail: str) -> None:
+    own = tmp_path / f".wall{tail}"
+    own.mkdir()
+    (own / "thesis.txt").write_text("years")
+    also = tmp_path / ".wall.panejig-mine"
+    also.mkdir()
+    (also / "mark").write_text("mine")
+    for data in (b"1", b"2"):
+        renewed(tmp_path / "wall", {"cut/a.svg": data})
+        recover(tmp_path / "wall")
+    assert (own / "thesis.txt").read_text() == "years"
+    assert (also / "mark").read_text() == "mine"
+
+
+def test_what_comes_in_while_the_tree_is_swapped_moves_over(tmp_path: Path) -> None:
+    """A file that comes, and one that is changed, after it was decided what is the maker's."""
+    folder = tmp_path / "wall"
+    renewed(folder, {"cut/a.svg": b"1", "cut/b.svg": b"1"})
+    there = standing(folder, NAME, TOOL)
+    (folder / "cut" / "late.txt").write_text("just in time")
+    (folder / "cut" / "b.svg").write_text("changed by hand")
+    swap_in(folder, {"cut/a.svg": b"2", "cut/b.svg": b"2"}, there.carried, there.seen)
+    assert (folder / "cut" / "late.txt").read_text() == "just in time"
+    assert {path.read_text() for path in (folder / "cut").glob("b.svg*")} == {"2", "changed by hand"}
+
+
+def test_where_the_disk_swaps_no_names_and_knows_no_second_ones(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def none(*_: object, **__: object) -> None:
+        raise OSError(95, "Operation not supported")
+
+    monkeypatch.setattr("fab.workfolder._swapped", lambda one, other: False)
+    monkeypatch.setattr(os, "link", none)
+    folder = tmp_path / "wall"
+    renewed(folder, {"cut/a.svg": b"1"})
+    (folder / "notes.txt").write_text("mine")
+    (folder / "notes.txt").chmod(0o400)
+    (folder / "way").symlink_to("nowhere")
+    before = looked(folder)
+    renewed(folder, {"cut/a.svg": b"2"})
+    after = looked(folder)
+    assert {name: after[name] for name in ("notes.txt", "way")} == {name: before[name] for name in ("notes.txt", "way")}
+    assert after["cut/a.svg"][2] == b"2"
+    assert [path.name for path in tmp_path.iterdir()] == ["wall"]
+
+
+def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anything(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As seen: a folder of the job's name, a source folder, a plain file, a job file in its own folder; by the command."""
+    from fab.cli.main import main
+
+    def way(name: str, make: Callable[[Path], None]) -> None:
+        home = tmp_path / name
+        home.mkdir()
+        make(home)
+        before = looked(home)
+        assert main(["build", str(LAMP), "--out", str(home)]) == 2
+        says = capsys.readouterr().err
+        assert "--out" in says
+        assert "another name" in says or "is a" in says
+        assert looked(home) == before, name
+
+    def write(place: str) -> Callable[[Path], None]:
+        def make(home: Path) -> None:
+            (home / place).parent.mkdir(parents=True, exist_ok=True)
+            (home / place).write_text("mine")
+
+        return make
+
+    way("notes", write("bedside-lamp/notes.txt"))
+    way("source", write("bedside-lamp/main.py"))
+    way("file", write("bedside-lamp"))
+    way("job", write("bedside-lamp/bedside-lamp.toml"))
+    way("manifest", write("bedside-lamp/manifest.json"))
+    way("link", lambda home: (home / "bedside-lamp").symlink_to(tmp_path))
+    way("lock", write(".bedside-lamp.lock"))
+
+
+def test_notes_in_a_build_stay_and_are_told(built: dict[str, Path], tmp_path: Path) -> None:
+    folder = tmp_path / "bedside-lamp"
+    shutil.copytree(built["bedside-lamp"], folder)
+    job = folder / "bedside-lamp.toml"
+    job.write_bytes(LAMP.read_bytes())
+    (folder / "photos").mkdir()
+    (folder / "photos" / "wall.jpg").write_bytes(b"\xff\xd8")
+    same = workshop.build(load(job), tmp_path)
+    assert same.kept == ("bedside-lamp.toml", "photos/wall.jpg")
+    assert same.summary[0] == "Nothing changed."
+    other = workshop.build(load(job, KERF), tmp_path)
+    assert "Kept, not of this build: bedside-lamp.toml, photos/wall.jpg" in other.summary
+    assert job.read_bytes() == LAMP.read_bytes()
+    assert (folder / "photos" / "wall.jpg").read_bytes() == b"\xff\xd8"
+    (folder / "lists" / "parts.csv").write_text("with my notes")
+    before = looked(folder)
+    with pytest.raises(OutputError, match=r"holds files of yours: lists/parts.csv. Nothing was written"):
+        workshop.build(load(job), tmp_path)
+    assert looked(folder) == before
+
+
+def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_path: Path) -> None:
+    """Of the same values: the whole build again, and nothing left to do. Of others: told, listed, and not packed."""
+    from fab.errors import InputError
+    from fab.pack import pack
+
+    folder = tmp_path / "bedside-lamp"
+    shutil.copytree(built["bedside-lamp"], folder)
+    whole = looked(folder)
+    cut = workshop.build(load(LAMP), tmp_path, only=frozenset({"cut"}), fresh=True)
+    assert {name: what for name, what in looked(folder).items() if name != NAME} == {name: what for name, what in whole.items() if name != NAME}
+    assert "old" not in cut.manifest
+    assert workshop.build(load(LAMP), tmp_path).summary[0] == "Nothing changed."
+    (folder / "wall" / "holes.csv").write_text("a maker's own")  # a kind that is not renewed may be changed
+    other = workshop.build(load(LAMP, KERF), tmp_path, only=frozenset({"cut"}))
+    after = looked(folder)
+    assert after["wall/holes.csv"][2] == b"a maker's own"
+    assert after["cut/diffuser.dxf"] != whole["cut/diffuser.dxf"]
+    assert {name for name in whole if name.split("/")[0] != "cut"} <= set(after)
+    old = {name for name, what in whole.items() if what[0] == "file" and name != NAME and not name.startswith("cut/")}
+    assert set(other.manifest["old"]) == old
+    assert any(line.startswith("Old, made of other values than the rest: all of print/") for line in other.summary)
+    with pytest.raises(InputError, match="of other values"):
+        pack(folder)
+
+
+def test_a_listing_is_ours_only_as_it_was_written() -> None:
+    data = listing_bytes({"tool": TOOL, "files": [], "seconds": {"cut": 1.5}})
+    assert is_listing(data, TOOL)
+    assert not is_listing(data, "another")
+    assert not is_listing(data + b" ", TOOL)
+    assert not is_listing(data.replace(b'"files": []', b'"files": [1]'), TOOL)
+    assert not is_listing(json.dumps(json.loads(data)).encode(), TOOL)
+    for k in range(0, len(data), 7):
+        if not data[k : k + 1].isspace() and b"1.5"[:1] not in data[k : k + 1]:
+            assert not is_listing(data[:k] + bytes([data[k] ^ 4]) + data[k + 1 :], TOOL) or b"seconds" in data[:k]
