@@ -1,11 +1,14 @@
 """The command as it is installed: Ctrl-C is taken care of first, then the rest is loaded."""
 
-from fab.leaving import arm
+from fab.leaving import arm, leave
 
 
 def script() -> None:
     """Run the command line of this process; does not return."""
     arm()
-    from fab.cli.main import script as run
+    try:
+        from fab.cli.main import script as run
 
-    run()
+        run()
+    except KeyboardInterrupt:
+        leave()

@@ -30,13 +30,17 @@ _HERE = -100  # AT_FDCWD
 def work_folder(target: Path) -> Iterator[Path]:
     """A fresh folder of ours beside `target`; gone afterwards, however the block ends."""
     work = target.parent / f".{target.name}.panejig-{os.urandom(8).hex()}"
-    try:
-        with undone(lambda: _clear(work, target)):
+    with undone(lambda: _clear(work, target)):
+        try:
             work.mkdir(0o700)
             (work / "mark").write_bytes(_mark(target))
             yield work
-    finally:
-        _clear(work, target)
+        finally:
+            try:
+                _clear(work, target)
+            except KeyboardInterrupt:
+                _clear(work, target)
+                raise
 
 
 def recover(target: Path) -> None:
@@ -102,7 +106,12 @@ def _clear(work: Path, target: Path) -> None:
         told = json.loads(seen.read_bytes())
         if tree.lstat().st_ino == told["folder"]:
             _rescue(tree, target, {path: tuple(signs) for path, signs in told["files"].items()})
-    _remove(work)
+    for part in (tree, old):
+        _remove(part)
+    for part in (work / "seen.new", seen, work / "mark"):  # the mark last: without it nobody would take away the rest
+        part.unlink(missing_ok=True)
+    with contextlib.suppress(OSError):
+        work.rmdir()
 
 
 def _rescue(tree: Path, target: Path, seen: Signs) -> None:
@@ -125,19 +134,16 @@ def _same(one: Path, other: Path) -> bool:
 
 def _remove(folder: Path) -> None:
     """Take a folder away, also one that is closed against its owner."""
-    for path in [*_folders(folder), folder]:
-        with contextlib.suppress(OSError):
-            path.chmod(stat.S_IRWXU)
+    _open(folder)
     shutil.rmtree(folder, ignore_errors=True)
 
 
-def _folders(folder: Path) -> Iterator[Path]:
+def _open(folder: Path) -> None:
     with contextlib.suppress(OSError):
         folder.chmod(stat.S_IRWXU)
         for path in folder.iterdir():
             if _is_folder(path):
-                yield from _folders(path)
-                yield path
+                _open(path)
 
 
 def _is_folder(path: Path) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import shutil
@@ -15,41 +14,14 @@ from hypothesis import strategies as st
 
 from fab import workshop
 from fab.errors import OutputError
-from fab.makerfiles import is_listing, listing_bytes, refuse_blocked, refuse_clash, standing
+from fab.makerfiles import is_listing, listing_bytes, standing
 from fab.outtree import recover, swap_in
 from fab.params.read import load
+from tests.workshop.swapping import NAME, TOOL, looked, renewed
 
 ROOT = Path(__file__).parents[2]
 LAMP = ROOT / "params" / "bedside-lamp.toml"
 KERF = ("shop.stock.opal-3.kerf=0.19",)
-NAME, TOOL = "manifest.json", "panejig"
-
-Look = dict[str, tuple[str, int, bytes]]
-
-
-def looked(folder: Path) -> Look:
-    """Everything below a folder: what it is, its rights, its bytes; links are not followed."""
-    found: Look = {}
-    for path in sorted(folder.rglob("*")):
-        inner, rights = path.relative_to(folder).as_posix(), path.lstat().st_mode & 0o777
-        if path.is_symlink():
-            found[inner] = ("link", 0, os.readlink(path).encode())
-        elif path.is_dir():
-            found[inner] = ("folder", 0, b"")
-        else:
-            found[inner] = ("file", rights, path.read_bytes())
-    return found
-
-
-def renewed(folder: Path, files: dict[str, bytes]) -> tuple[str, ...]:
-    """A build's way with its folder, without the building; returns what was kept."""
-    there = standing(folder, NAME, TOOL)
-    refuse_blocked(there, NAME, None, "Choose another --out.")
-    refuse_clash(there, files, "Choose another --out.")
-    lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
-    swap_in(folder, files | {NAME: listing_bytes({"tool": TOOL, "files": lines})}, there.carried, there.seen)
-    return there.told
-
 
 PLACES = ("cut", "cut/a.svg", "cut/b.svg", "lists/p.csv", "notes", "notes/n.txt", "cut/mine.txt", "deep/er/x", ".git/config", "manifest.json", "book")
 ACTS = ("file", "read-only", "link", "dead link", "folder", "change", "remove")

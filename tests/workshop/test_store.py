@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
-from fab.store import Store, key_of, sources, version_of
+from fab.store import Store, Task, key_of, sources, version_of
 
 
 def test_a_product_is_made_once(tmp_path: Path) -> None:
@@ -93,3 +94,67 @@ def test_other_code_makes_another_product(tmp_path: Path) -> None:
     assert changed("files/assets/book.css") == changed("files/fonts/letters.ttf") == {"all", "files"}
     assert changed("store.py") == {"all"}
     assert changed("parts/__pycache__/base.cpython-311.pyc") == changed("presets/schema/job.json") == set()
+
+
+def test_entries_that_were_swapped_are_made_again(tmp_path: Path) -> None:
+    """A digest that does not cover the key would hand out one part for another."""
+    store = Store(tmp_path)
+    for name in ("base", "shell"):
+        store.once(name, 1, (), name.encode)
+    one, other = (store._path(key_of(name, 1, ())) for name in ("base", "shell"))
+    first, second = one.read_bytes(), other.read_bytes()
+    one.write_bytes(second)
+    other.write_bytes(first)
+    again = Store(tmp_path)
+    assert [again.once(name, 1, (), name.encode) for name in ("base", "shell")] == [b"base", b"shell"]
+    assert len(again.damaged) == 2
+
+
+def test_garbage_with_a_right_digest_is_made_again_and_counted(tmp_path: Path) -> None:
+    task = Task("part", 1, (), lambda: b"[1]")
+    Store(tmp_path).put(task.key, b"garbage")
+    store = Store(tmp_path)
+    assert store.read(task, json.loads) == [1]
+    assert store.damaged == [task.key]
+    assert store.made == ["part"]
+    again = Store(tmp_path)
+    assert again.read(task, json.loads) == [1]
+    assert again.damaged == again.made == []
+
+
+def test_what_can_never_be_read_is_a_fault_of_ours(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="Expecting"):
+        Store(tmp_path).read(Task("part", 1, (), lambda: b"garbage"), json.loads)
+
+
+def test_pruning_takes_only_what_a_store_wrote(tmp_path: Path) -> None:
+    """A folder of a maker's as the store's: whatever the names, files without our mark stay."""
+    mine = [tmp_path / "ab" / ("c" * 62), tmp_path / "ab" / "thesis.txt", tmp_path / "photos" / ("d" * 62), tmp_path / "letter"]
+    for path in mine:
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(b"years of work")
+    store = Store(tmp_path)
+    store.once("part", 1, (), lambda: bytes(100))
+    assert store.prune(0) == 1
+    assert [path.read_bytes() for path in mine] == [b"years of work"] * 4
+
+
+@pytest.mark.slow
+def test_a_store_full_of_garbage_with_right_digests_ends_in_the_same_build(built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every entry of a warm store replaced by each of three kinds of garbage, its digest made right: the same files."""
+    from fab import workshop
+    from fab.params.read import load
+    from fab.store import _head
+
+    cache = tmp_path / "cache"
+    monkeypatch.setenv("PANEJIG_CACHE", str(cache))
+    lamp = load(Path(__file__).parents[2] / "params" / "bedside-lamp.toml")
+    first = workshop.build(lamp, tmp_path / "out")
+    for garbage in (b"", b"garbage", b"{}"):
+        entries = [path for path in cache.glob("??/*") if path.is_file()]
+        for path in entries:
+            key = path.parent.name + path.name
+            path.write_bytes(_head(key, garbage) + garbage)
+        again = workshop.build(lamp, tmp_path / garbage.hex() / "out")
+        assert again.manifest["files"] == first.manifest["files"]
+        assert again.damaged > 10
