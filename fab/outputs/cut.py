@@ -25,12 +25,13 @@ from fab.outputs.nestlock import digest, lock_bytes
 from fab.params.shop import Laser, Shop, Stock
 from fab.parts.plan import Plan
 from fab.sheets.audit import audit
-from fab.sheets.cut import CutPlan, cut_plan
+from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
 from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.nest import Progress, gap_of, nest, shortage, silent
+from fab.sheets.passes import CutPlan
 from fab.sheets.rack import rack
 from fab.sheets.stopping import ctrl_c_asks
 from fab.units import fixed

@@ -23,9 +23,9 @@ from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
 from fab.outputs.model import OutFile
-from fab.sheets.cut import CutPlan
 from fab.sheets.leftover import Rest, offcuts_toml
 from fab.sheets.model import Layup
+from fab.sheets.passes import CutPlan
 from fab.sheets.picture import sheet_picture
 from fab.units import fixed
 

@@ -5,15 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment
 from fab.outlines.facets import facets
 from fab.sheets.depth import Loop
 from fab.sheets.model import Sheet
-
-if TYPE_CHECKING:
-    from fab.sheets.cut import Pass
+from fab.sheets.passes import Pass
 
 _LEAST_LEAD_MM = 0.3  # a shorter lead-in hides no piercing mark
 _APART_MM = 0.05  # least distance of two lead-ins: those of corners that face each other would be one line twice

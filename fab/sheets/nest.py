@@ -11,9 +11,10 @@ from fab.params.shop import Laser
 from fab.sheets.bounds import cover, most_by_area
 from fab.sheets.identical import Pattern, choose, placed
 from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
-from fab.sheets.mixed import Job, beside_mm2, fill_mixed
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
+from fab.sheets.search import fill_mixed
+from fab.sheets.stock_parts import StockParts, beside_mm2
 from fab.units import fixed
 
 Progress = Callable[[str, float], None]  # what is going on, share of the utilisation reached so far (0..1)
@@ -122,9 +123,9 @@ def _laid(
         rows = identical(ways[0], sheets, gap_mm)
         if seconds <= 0:
             return rows, "rows"
-        found, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
+        found, engine = fill_mixed(StockParts(ways, sheets, gap_mm), seconds, seed, stop, progress)
         return (found, engine) if _worth(found, ways) < _worth(rows, ways) else (rows, "rows")
-    return fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
+    return fill_mixed(StockParts(ways, sheets, gap_mm), seconds, seed, stop, progress)
 
 
 def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int, int]:

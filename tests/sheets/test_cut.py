@@ -19,10 +19,11 @@ from fab.outlines.facets import facets, to_shapely
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle, regular
 from fab.params.shop import Laser, Operation, Stock
-from fab.sheets.cut import CutPlan, Pass, cut_plan
+from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.model import Layup, Piece, Placed
 from fab.sheets.nest import nest
+from fab.sheets.passes import CutPlan, Pass
 from tests.sheets.shop_floor import GAP, KERF, coupon, panel, ring, sheet, triangle
 
 STOCK = Stock(kerf=KERF)

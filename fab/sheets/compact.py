@@ -16,9 +16,9 @@ from typing import Any
 
 from fab.outlines.contour import Point
 from fab.outlines.facets import without_repeats
-from fab.sheets.board import Laid
 from fab.sheets.convex import minkowski
 from fab.sheets.nofit import TOUCH_MM, Shape
+from fab.sheets.sheet_fill import Laid
 
 _STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
@@ -26,7 +26,7 @@ _FREE_MM = 1e-6
 _ROUNDS_APART = 12  # to put right what hardly overlaps
 
 
-class Press:
+class Compactor:
     """Knows the strip (its height, from y = 0 up) and the gap; caches the sums of bits."""
 
     def __init__(self, height_mm: float, gap_mm: float) -> None:
