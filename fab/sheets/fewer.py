@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fab.integers import Row, least
 from fab.sheets.identical import room
-from fab.sheets.mixed import Trial, fill, full_of_one
+from fab.sheets.mixed import Trial, fill, full_of_one, run, trials_of
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path
 from fab.sheets.sheet_fill import Laid
@@ -46,7 +46,7 @@ def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
         for filling in answer.fillings:
             if not filling.sheet.offcut:
                 _add(pool, filling)
-    for filling in (*_single(parts), *_shared(parts)):
+    for filling in (*_single(parts, stop), *_shared(parts)):
         if stop():
             break
         _add(pool, filling)
@@ -54,7 +54,22 @@ def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
     if chosen:
         answer = Answer((*kept, *_trimmed(chosen, wanted)), (), _ENGINE)
         best = min(best, answer, key=rank)
+    for begun in _begun(list(pool.values()), wanted, parts):
+        for trial in trials_of(parts, ("right", "up")):
+            if stop():
+                break
+            best = min(best, run(parts, trial, stop, (*kept, *begun)), key=rank)
     return min(best, emptied(parts, best, stop), key=rank)
+
+
+def _begun(pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts) -> Iterator[list[Filling]]:
+    """Sheets to begin with: as many of each filling as the relaxed programme takes whole, and those of one kind."""
+    relaxed = _chosen(pool, wanted, parts, whole=False)
+    if relaxed:
+        yield relaxed
+    single = [filling for filling in relaxed if len(counts_of(filling.laid)) == 1]
+    if single and len(single) < len(relaxed):
+        yield single
 
 
 def counts_of(laid: Sequence[Laid]) -> Counter[str]:
@@ -67,11 +82,12 @@ def _add(pool: Pool, filling: Filling) -> None:
         pool.setdefault((filling.sheet, tuple(sorted(counts_of(filling.laid).items()))), filling)
 
 
-def _single(parts: StockParts) -> Iterator[Filling]:
+def _single(parts: StockParts, stop: Stop) -> Iterator[Filling]:
     """Full sheets of one kind."""
     for sheet in _whole(parts):
         for path in parts.ways:
-            yield Filling(sheet, tuple(full_of_one(parts, path, sheet, Trial(parts.ways, "right", ""))))
+            trial = Trial(parts.ways, "right", "", hurry=stop)
+            yield Filling(sheet, tuple(full_of_one(parts, path, sheet, trial)))
 
 
 def _shared(parts: StockParts) -> Iterator[Filling]:
@@ -124,8 +140,14 @@ def _whole(parts: StockParts) -> list[Sheet]:
     return [sheet for sheet in parts.sheets if sheet.is_rectangle and not sheet.offcut and sheet.count > 0]
 
 
-def _chosen(pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts) -> list[Filling]:
-    """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the pool can't."""
+def _chosen(
+    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, whole: bool = True
+) -> list[Filling]:
+    """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the pool can't.
+
+    Not `whole`: the programme may take parts of sheets, and of each filling the whole sheets come back, as long as
+    none of their copies is too many.
+    """
     price = max((filling.sheet.price for filling in pool), default=0.0)
     each = max(price, 1.0) * 1e-3  # fewer sheets at equal cost
     counts = [counts_of(filling.laid) for filling in pool]
@@ -141,8 +163,16 @@ def _chosen(pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockPart
         return []
     cost = [filling.sheet.price + each for filling in pool]
     most = [float(filling.sheet.count) for filling in pool]
-    answer = least(cost, [0.0] * len(pool), most, len(pool), rows, gap=each / 2, nodes=_NODES)
-    return [filling for filling, n in zip(pool, answer.values, strict=False) for _ in range(round(n))]
+    answer = least(cost, [0.0] * len(pool), most, len(pool) if whole else 0, rows, gap=each / 2, nodes=_NODES)
+    if whole:
+        return [filling for filling, n in zip(pool, answer.values, strict=False) for _ in range(round(n))]
+    left, found = Counter(wanted), []
+    for filling, count, n in zip(pool, counts, answer.values, strict=False):
+        for _ in range(math.floor(n + 1e-6)):
+            if all(left[name] >= c for name, c in count.items()):
+                left -= count
+                found.append(filling)
+    return found
 
 
 def _trimmed(chosen: Sequence[Filling], wanted: Mapping[str, int]) -> list[Filling]:

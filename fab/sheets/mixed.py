@@ -31,7 +31,7 @@ def tried(
 ) -> list[Answer]:
     """The answers of all orders, as `quick` tries them; one at least."""
     found: list[Answer] = []
-    trials = list(_trials(parts, ways))
+    trials = list(trials_of(parts, ways))
     for k, trial in enumerate(trials):
         if found and stop():
             break
@@ -52,7 +52,7 @@ class Trial:
     hurry: Stop | None = None  # asked between pieces; the sheet may stay half filled
 
 
-def _trials(parts: StockParts, ways: Sequence[Way]) -> Iterator[Trial]:
+def trials_of(parts: StockParts, ways: Sequence[Way]) -> Iterator[Trial]:
     keys: tuple[tuple[str, Callable[[Path], float]], ...] = (
         ("largest first", lambda p: -abs(p.outline.edge.area_mm2)),
         ("longest first", lambda p: -max(_size(p))),
@@ -85,12 +85,21 @@ def _size(path: Path) -> tuple[float, float]:
     return (right - left, top - low)
 
 
-def run(parts: StockParts, trial: Trial, hurry: Stop | None = None) -> Answer:
-    """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet."""
+def run(
+    parts: StockParts, trial: Trial, hurry: Stop | None = None, begun: Sequence[Filling] = ()
+) -> Answer:
+    """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet.
+
+    begun: sheets that are full already; they come first in the answer.
+    """
     left = {path.piece.name: path.piece.count for path in trial.order}
     stock = [sheet.count for sheet in parts.sheets]
+    for filling in begun:
+        stock[parts.sheets.index(filling.sheet)] -= 1
+        for item in filling.laid:
+            left[item.shape.path.piece.name] -= 1
     trial = replace(trial, hurry=hurry)
-    fillings = [*_repeated(parts, trial, left, stock)]
+    fillings = [*begun, *_repeated(parts, trial, left, stock)]
     while any(left.values()):
         made: list[tuple[float, int, Filling]] = []
         for k in _next_sheets(parts, stock):

@@ -18,7 +18,7 @@ from fab.sheets.compact import Compactor, width
 from fab.sheets.fewer import counts_of, fewer
 from fab.sheets.fill_holes import Host, common_turns, stuffed, unpacked
 from fab.sheets.identical import room
-from fab.sheets.mixed import Trial, fill, quick, tried
+from fab.sheets.mixed import Trial, fill, full_of_one, quick, tried
 from fab.sheets.model import Layup, Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
@@ -26,7 +26,9 @@ from fab.sheets.sheet_fill import Laid, Way
 from fab.sheets.stock_parts import Answer, Budget, Filling, Progress, StockParts, Stop, layups, rank
 
 QUICK_SHARE = 0.04  # of the time may go to the quick way when all may fit one sheet
-_MANY_SHARE = 0.3  # when there will be several sheets
+_WITHIN = 0.98  # of the time: the rest is for what stands around the search
+_KIND_SHARE = 0.35  # of it may go to full sheets of single kinds
+_MANY_SHARE = 0.5  # when there will be several sheets
 _OWN_SHARE, _OWN_S = 0.03, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 _OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
 _LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
@@ -42,7 +44,7 @@ def fill_mixed(
     if seconds <= 0:
         answer = fewer(parts, tried(parts, stop, progress), stop)
         return layups(parts, answer), answer.engine
-    budget = Budget(time.monotonic() + seconds, seed, stop, progress)
+    budget = Budget(time.monotonic() + seconds * _WITHIN, seed, stop, progress)
     _, answer = searched_for(parts, budget, ("right", "up"))
     if answer.missing:  # perhaps only for want of time
         answer = min(answer, quick(parts, lambda: True, progress), key=rank)
@@ -57,6 +59,8 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     """
     early = _begun(parts, budget)
     share = QUICK_SHARE if early is not None else _MANY_SHARE
+    if early is None:
+        _denser(parts, replace(budget, until=time.monotonic() + _KIND_SHARE * budget.left_s))
     quick_until = time.monotonic() + share * budget.left_s
 
     def late() -> bool:
@@ -64,6 +68,39 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
 
     start = fewer(parts, tried(parts, late, budget.progress, ways, late), late)
     return start, searched(parts, start, budget, early)
+
+
+def _over(budget: Budget) -> Stop:
+    return lambda: budget.over
+
+
+def _denser(parts: StockParts, budget: Budget) -> None:
+    """Full sheets of one kind by the library, for kinds that are not convex and fill a sheet and more alone."""
+    sheets = [sheet for sheet in parts.sheets if sheet.is_rectangle and not sheet.offcut and sheet.count > 1]
+    if not sheets:
+        return
+    sheet = min(sheets, key=lambda s: s.price / s.area)
+    kinds = [
+        path
+        for path in parts.ways
+        if path.convex is None and path.area * path.piece.count > sheet.area / 2
+    ]
+    wide, high = room(sheet)
+    compactor = Compactor(high, parts.gap_mm, _over(budget))
+    for k, path in enumerate(kinds):
+        own = replace(budget, until=time.monotonic() + budget.left_s / (len(kinds) - k))
+        before = full_of_one(parts, path, sheet, Trial(parts.ways, "right", "", hurry=_over(own)))
+        offered = dict.fromkeys((p.piece.name for p in parts.ways), 0)
+        offered[path.piece.name] = min(path.piece.count, math.ceil(_HOPE * sheet.area / path.area))
+        for laid in _by_library(parts, offered, (), sheet, own):
+            legal = compactor.legal(laid, _NO_HOPE - 1.0)
+            fits = tuple(
+                replace(item, x=item.x + sheet.margin, y=item.y + sheet.margin)
+                for item in legal or ()
+                if item.right <= wide + 1e-6
+            )
+            if len(fits) > len(before):
+                parts.full[path.piece.name, sheet] = before = fits
 
 
 @dataclass
@@ -117,7 +154,7 @@ def searched(parts: StockParts, start: Answer, budget: Budget, early: Early | No
             early = None
         laid, library = _sheet(parts, before, left, k == len(todo) - 1, own, early)
         used_library |= library
-        filling = fill(parts, before.sheet, _by_size(parts, left, laid), Trial(parts.ways, "right", ""), laid)
+        filling = fill(parts, before.sheet, _by_size(parts, left, laid), Trial(parts.ways, "right", "", hurry=_over(budget)), laid)
         for item in filling.laid:
             left[item.shape.path.piece.name] -= 1
         fillings.append(filling)
@@ -152,7 +189,7 @@ def _sheet(
         _cut_down(parts, offered, sheet, before)
     rest = dict(offered)
     hosts = stuffed(parts, rest, sheet.grain)
-    compactor = Compactor(high, parts.gap_mm)
+    compactor = Compactor(high, parts.gap_mm, _over(budget))
     if early is not None:
         while early.thread.is_alive() and not budget.stop():
             early.thread.join(_POLL_S)
