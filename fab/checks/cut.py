@@ -11,6 +11,7 @@ from fab.outlines.contour import Arc, Contour, Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
+from fab.sheets.cut import cut_plan
 from fab.sheets.model import Layup, Piece
 from fab.units import FLAT_TOL_MM, fixed
 
@@ -32,15 +33,48 @@ def checks(sheet: str, layup: Layup, pieces: Sequence[Piece], laser: Laser, stoc
     used = [by_name[name] for name in layup.counts]
     paths = {piece.name: kerf_compensated(piece.outline, stock.kerf) for piece in used}
     laid = [to_shapely(item.outline(paths[item.piece])) for item in layup.placed]
+    leads = _leads(layup, pieces, laser, stock)
     key = f"shop.stock.{layup.sheet.stock}"
     return (
         *(_bridge(sheet, piece, stock) for piece in used),
         *(_radius(sheet, piece, stock) for piece in used),
-        _web(sheet, laid, stock, laser),
+        _web(sheet, laid, stock, laser, leads),
         _bed(sheet, layup, laid, laser),
-        _margin(sheet, layup, laid, stock, key),
-        _heat(sheet, laid, stock, laser),
+        _margin(sheet, layup, [*laid, *(line for line, _ in leads)], stock, key),
+        _heat(sheet, laid, stock, laser, leads),
     )
+
+
+def _leads(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> list[tuple[Shape, int]]:
+    """Lead-ins of the sheet's cuts as lines, each with the place of its part in the layup; piercings begin them."""
+    if laser.inlet_lead <= 0:
+        return []
+    import shapely
+
+    place = {f"{item.piece} {item.copy}": k for k, item in enumerate(layup.placed)}
+    return [
+        (shapely.LineString([step.segments[0].start, step.segments[0].end]), place[step.owner])
+        for step in cut_plan(layup, pieces, laser, stock).passes
+        if step.segments and not step.closed and step.owner in place
+    ]
+
+
+def _lead_gaps(
+    laid: Sequence[Shape], leads: Sequence[tuple[Shape, int]], within: float
+) -> list[float]:
+    """Distances of lead-ins from the cuts of other parts, and of lead-ins from each other, nearer than `within`."""
+    import shapely
+
+    if not leads:
+        return []
+    found = []
+    lines, owners = [line for line, _ in leads], [owner for _, owner in leads]
+    for others, whose in (([shape.boundary for shape in laid], range(len(laid))), (lines, owners)):
+        tree = shapely.STRtree(others)
+        for i, j in tree.query(lines, predicate="dwithin", distance=within).T:
+            if owners[i] != whose[j]:
+                found.append(float(lines[i].distance(others[j])))
+    return found
 
 
 def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
@@ -102,9 +136,13 @@ def _heading(seg: Any, at: float) -> tuple[float, float]:
     return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
 
 
-def _web(sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser) -> Verdict:
+def _web(
+    sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser, leads: Sequence[tuple[Shape, int]] = ()
+) -> Verdict:
     """Material between two parts, the kerf taken off."""
-    least = min((gap for gap in _gaps(laid, stock.thickness * 2) if not (laser.common_line and gap < 1e-6)), default=FAR)
+    near = stock.thickness * 2
+    gaps = [gap for gap in _gaps(laid, near) if not (laser.common_line and gap < 1e-6)]
+    least = min([*gaps, *_lead_gaps(laid, leads, near)], default=FAR)
     left = least - stock.kerf if least < FAR else FAR
     return at_least(
         "cut.kerf", sheet, left, WEB_MM, "mm",
@@ -125,17 +163,29 @@ def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
 
 
 def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdict:
-    """All paths within reach of the machine, the sheet laid into the corner of its bed."""
-    wide = max((shape.bounds[2] for shape in laid), default=0.0)
-    high = max((shape.bounds[3] for shape in laid), default=0.0)
-    left = max(min(laser.bed[0] - wide, laser.bed[1] - high), min(laser.bed[0] - high, laser.bed[1] - wide))
+    """The sheet lies in the bed, in either direction; with `pass_through` it may stick out, its cuts may not."""
+    wide, high = layup.sheet.width, layup.sheet.height
+    what = "the sheet"
+    if laser.pass_through:
+        wide = max((shape.bounds[2] for shape in laid), default=0.0)
+        high = max((shape.bounds[3] for shape in laid), default=0.0)
+        what = "the area of the cuts"
+    bed, key = laser.bed, f"shop.stock.{layup.sheet.stock}"
+    left = max(min(bed[0] - wide, bed[1] - high), min(bed[0] - high, bed[1] - wide))
+    fits = _largest(wide, high, bed)
     return at_least(
         "cut.bed", sheet, left, 0.0, "mm",
-        f"the cuts reach {fixed(wide, 1)} x {fixed(high, 1)} mm of a bed of {fixed(laser.bed[0], 1)} x {fixed(laser.bed[1], 1)} mm",
-        remedy=f"A bed of {fixed(max(wide, high), 0)} x {fixed(min(wide, high), 0)} mm works (shop.laser.bed); or enter smaller sheets: "
-               f"shop.stock.{layup.sheet.stock}.width and height.",
+        f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x {fixed(bed[1], 1)} mm",
+        remedy=f"Cut the stock to {fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm first, the biggest sheet that fits: "
+               f"{key}.width = {fixed(fits[0], 1)}, {key}.height = {fixed(fits[1], 1)}.",
         source=CAUTION,
     )  # fmt: skip
+
+
+def _largest(wide: float, high: float, bed: tuple[float, float]) -> tuple[float, float]:
+    """The biggest piece of a sheet of this size that fits the bed, in the sheet's own direction."""
+    ways = [(min(wide, bed[0]), min(high, bed[1])), (min(wide, bed[1]), min(high, bed[0]))]
+    return max(ways, key=lambda size: size[0] * size[1])
 
 
 def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: str) -> Verdict:
@@ -146,28 +196,37 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
     least = FAR
     for shape in laid:
         inside = whole.covers(shape)
-        away = float(shape.distance(whole.boundary)) if inside else -float(shape.difference(whole).area) or -1.0
+        away = float(shape.distance(whole.boundary)) if inside else -max(float(shape.difference(whole).area), 1.0)
         least = min(least, away)
     return at_least(
-        "cut.margin", sheet, least, layup.sheet.margin, "mm", f"the cuts keep {_mm(least)} from the sheet's edge",
+        "cut.margin", sheet, least, layup.sheet.margin, "mm", f"the cuts with their lead-ins keep {_mm(least)} from the sheet's edge",
         remedy=f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger sheets.",
         tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
         source=f"{fixed(stock.margin, 1)} mm asked for by the shop",
     )  # fmt: skip
 
 
-def _heat(sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser) -> Verdict:
+def _heat(
+    sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser, leads: Sequence[tuple[Shape, int]] = ()
+) -> Verdict:
     """Least distance of two cuts that run side by side: the web between them can't lead the heat away."""
-    least = FAR
+    least = min(_lead_gaps(laid, leads, stock.thickness), default=FAR)
     for gap in _parallel(laid, stock.thickness):
         if not (laser.common_line and gap < 1e-6):
             least = min(least, gap)
     need = HEAT_SHARE * stock.thickness
     return at_least(
-        "cut.heat", sheet, least, need, "mm", f"parallel cuts run {_mm(least)} apart",
-        remedy=f"Set shop.laser.part_gap = {fixed(math.ceil(need * 10) / 10, 1)}; thin webs melt, char or catch fire. {CAUTION}",
+        "cut.heat", sheet, least, need, "mm", f"Least distance of parallel cuts and lead-ins: {_mm(least)}",
+        remedy=f"{_wider(laser, need)} Thin webs melt, char or catch fire. {CAUTION}",
         source=PRACTICE, otherwise="warn",
     )  # fmt: skip
+
+
+def _wider(laser: Laser, need: float) -> str:
+    """The keys that bring parallel cuts apart; shared lines ignore the gap, and lead-ins take some of it."""
+    keys = ["shop.laser.common_line = false"] if laser.common_line else []
+    keys.append(f"shop.laser.part_gap = {fixed(math.ceil((need + laser.inlet_lead) * 10) / 10, 1)}")
+    return f"Set {' and '.join(keys)}."
 
 
 def _parallel(laid: Sequence[Shape], within: float) -> list[float]:

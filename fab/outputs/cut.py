@@ -25,12 +25,13 @@ from fab.outputs.nestlock import digest, lock_bytes
 from fab.params.shop import Laser, Shop, Stock
 from fab.parts.plan import Plan
 from fab.sheets.audit import audit
-from fab.sheets.cut import CutPlan, cut_plan
+from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
 from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.nest import Progress, gap_of, nest, shortage, silent
+from fab.sheets.passes import CutPlan
 from fab.sheets.rack import rack
 from fab.sheets.stopping import ctrl_c_asks
 from fab.units import fixed
@@ -152,6 +153,7 @@ def nested(design: Outlined, search: Search | None = None) -> Nested:
 
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
     """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
+    _refuse_shared(shop.laser)
     stocks: list[StockNest] = []
     short: list[Fault] = []
     share = search.seconds / max(len(wanted), 1)
@@ -166,6 +168,18 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
         if short:
             raise InputError(short)
         return Nested(tuple(stocks), shop.laser, stop())
+
+
+def _refuse_shared(laser: Laser) -> None:
+    """Raises InputError for shared lines with tabs or lead-ins: a shared line is cut once, so it can have neither."""
+    if not laser.common_line:
+        return
+    both = [key for key, value in (("tab", laser.tab), ("inlet_lead", laser.inlet_lead)) if value > 0]
+    if both:
+        keys = " and ".join(f"shop.laser.{key}" for key in both)
+        says = f"shared lines cannot be combined with {keys}: a line that two parts share has no waste side."
+        works = " and ".join(f"shop.laser.{key} = 0" for key in both)
+        raise InputError([Fault("", "shop.laser.common_line", says, f"Set {works}, or common_line = false.")])
 
 
 def _one_stock(
@@ -185,7 +199,7 @@ def _one_stock(
     def laid(gap_mm: float) -> Nest:
         return nest(
             shapes, sheets, gap_mm=gap_mm, kerf_mm=stock.kerf, seconds=seconds, seed=search.seed, found=locks, stop=stop,
-            progress=search.progress,
+            progress=search.progress, shared_lines=shop.laser.common_line and gap_mm == 0.0,
         )  # fmt: skip
 
     result = laid(gap)

@@ -24,9 +24,9 @@ from fab.files.table import csv_bytes
 from fab.makerfiles import listing_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
 from fab.outputs.model import OutFile
-from fab.sheets.cut import CutPlan
 from fab.sheets.leftover import Rest, offcuts_toml
 from fab.sheets.model import Layup
+from fab.sheets.passes import CutPlan
 from fab.sheets.picture import sheet_picture
 from fab.units import fixed
 
@@ -146,7 +146,12 @@ def _sheet(kind: Kind) -> dict[str, Any]:
         "used_area": round(kind.layup.used_area, 3), "utilisation": round(kind.layup.utilisation, 6),
         "bound": kind.layup.bound, "cut_mm": round(plan.cut_mm, 1), "mark_mm": round(plan.mark_mm, 1),
         "travel_mm": round(plan.travel_mm, 1), "pierces": plan.pierces, "seconds": round(plan.seconds, 1),
-        "over_freed": plan.over_freed, "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
+        "over_freed": plan.over_freed,
+        "poses": [
+            {"part": item.piece, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
+            for item in kind.layup.placed
+        ],
+         "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
     }  # fmt: skip
 
 

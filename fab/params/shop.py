@@ -117,6 +117,7 @@ class Laser:
     inlet_lead: float = length(0.0, "lead-in on the waste side; 0: none", 0.0, 20.0)
     tab: float = length(0.0, "uncut bridge that holds a part in the sheet; 0: none", 0.0, 5.0)
     common_line: bool = flag(False, "cut straight edges of neighbours with one shared line")
+    pass_through: bool = flag(False, "a sheet may stick out of the bed; its cuts may not")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment
 from fab.outlines.facets import facets
+from fab.outlines.swell import swell
 from fab.sheets.depth import Loop
 from fab.sheets.model import Sheet
-
-if TYPE_CHECKING:
-    from fab.sheets.cut import Pass
+from fab.sheets.passes import Pass
 
 _LEAST_LEAD_MM = 0.3  # a shorter lead-in hides no piercing mark
 _APART_MM = 0.05  # least distance of two lead-ins: those of corners that face each other would be one line twice
+_ROUND_MM = 1e-6  # of margins: a lead-in that keeps the margin exactly is found
 _TAB_EVERY_MM = 150.0  # common practice, no source
 _MOST_TABS = 8
 
@@ -34,7 +34,8 @@ class Approach:
 
             self._lines = [shapely.LinearRing(facets(loop.contour, outside=True)) for loop in loops]
             self._tree = shapely.STRtree(self._lines)
-            self._field = shapely.Polygon(sheet.outline, sheet.holes)
+            whole = shapely.Polygon(sheet.outline, sheet.holes)
+            self._field = swell(whole, _ROUND_MM - sheet.margin, join_style="mitre") if sheet.margin else whole
 
     def room(self, at: Point, way: Point, own: Contour) -> float:
         """How long a lead-in that ends at `at`, coming from the direction `way`, may be: up to `lead_mm`."""

@@ -9,67 +9,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
-from typing import Literal
 
-from fab.outlines.contour import Contour, Line, Outline, Point, Segment
+from fab.outlines.contour import Line, Outline, Point
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
 from fab.sheets.approach import Approach, led_in, tabbed
 from fab.sheets.depth import Loop, depths
+from fab.sheets.freed import Freed
 from fab.sheets.model import Layup, Piece
+from fab.sheets.passes import CutPlan, Operation, Pass
 from fab.sheets.shared import shared_trails
 from fab.sheets.tour import tour
-from fab.sheets.waste import Freed
 
-Operation = Literal["mark", "inner", "outer"]
-
-_MOST_STARTS = 16
-
-MOST_STARTS = 24  # places to start a closed cut from: more make a shorter way by less than the beam's width
-
-
-@dataclass(frozen=True)
-class Pass:
-    """One go of the beam from piercing to the end."""
-
-    operation: Operation
-    owner: str  # "diffuser 3"; several for a shared line
-    segments: tuple[Segment, ...]  # in the sheet frame, in the direction of cutting
-    points: tuple[Point, ...] = ()  # of a mark
-
-    @property
-    def closed(self) -> bool:
-        return len(self.segments) > 0 and math.dist(self.segments[-1].end, self.segments[0].start) < 1e-6
-
-    @property
-    def start(self) -> Point:
-        return self.segments[0].start if self.segments else self.points[0]
-
-    @property
-    def end(self) -> Point:
-        return self.segments[-1].end if self.segments else self.points[-1]
-
-    @property
-    def length_mm(self) -> float:
-        if self.segments:
-            return math.fsum(seg.length_mm for seg in self.segments)
-        return math.fsum(math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False))
-
-
-@dataclass(frozen=True)
-class CutPlan:
-    """The passes of one sheet in order, and their sums."""
-
-    passes: tuple[Pass, ...]
-    cut_mm: float
-    mark_mm: float
-    travel_mm: float
-    pierces: int
-    seconds: float
-    over_freed: int  # ways between cuts that run over something already cut free
-    notes: tuple[str, ...] = ()
+_MOST_STARTS = 16  # places to start a closed cut from: more shorten the travel by less than the width of the beam
 
 
 def cut_plan(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> CutPlan:
@@ -191,8 +145,3 @@ def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, st
     pierces = sum(1 for step in passes if step.operation != "mark")
     seconds = cut / stock.cut_mm_s + mark / stock.mark_mm_s + pierces * stock.pierce_s + travel / laser.travel_mm_s
     return CutPlan(tuple(passes), cut, mark, travel, pierces, seconds, crossed, tuple(notes))
-
-
-def closed_contours(plan: CutPlan, operation: Operation) -> tuple[Contour, ...]:
-    """The closed passes of an operation as contours, in order."""
-    return tuple(Contour(step.segments) for step in plan.passes if step.operation == operation and step.closed)

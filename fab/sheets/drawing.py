@@ -5,9 +5,9 @@ from __future__ import annotations
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
-from fab.sheets.cut import CutPlan, closed_contours
-from fab.sheets.cut import Operation as Work
 from fab.sheets.model import Layup, Piece
+from fab.sheets.passes import CutPlan, closed_contours
+from fab.sheets.passes import Operation as Work
 from fab.units import fixed
 
 # Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): blue, bluish green, vermillion;

@@ -19,12 +19,12 @@ _HALVINGS = 8  # of the search for the narrowest strip
 class Pattern:
     """Where copies of one piece go on rectangular sheets; knows the piece, asks the lattice."""
 
-    def __init__(self, path: Path, gap_mm: float, grain: bool) -> None:
+    def __init__(self, path: Path, gap_mm: float, grain: bool, shared: bool = False) -> None:
         shape = path.convex
         if shape is None:
             raise ValueError("rows need a convex piece without holes")  # our own caller's fault
         self.shape, self.gap_mm = shape, gap_mm
-        self.lattice = Lattice(shape, gap_mm, path.turns(grain))
+        self.lattice = Lattice(shape, gap_mm, path.turns(grain), shared)
         self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
 
     def whole(self, sheet: Sheet) -> tuple[Pose, ...]:

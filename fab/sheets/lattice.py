@@ -18,13 +18,14 @@ Rect = tuple[float, float, float, float]  # x, y, width, height
 class Lattice:
     """The search for one piece; holds what does not depend on the sheet.
 
+    shared: rows whose bodies lie edge on edge, so that one cut serves two; at the least pitch, shifted by half or not.
     `turns_deg` are the turns of the piece that the nest may use. Spots come back as boxes' lower left corners.
     """
 
-    def __init__(self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float]) -> None:
+    def __init__(self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float], shared: bool = False) -> None:
         self.gap_mm = gap_mm
         self.turns = tuple(turns_deg)
-        self._kinds = tuple(_kinds(shape, gap_mm, self.turns, turn) for turn in (0.0, 90.0))
+        self._kinds = tuple(_kinds(shape, gap_mm, self.turns, turn, shared) for turn in (0.0, 90.0))
         self._memo: dict[tuple[float, float], tuple[int, Packing, bool]] = {}
 
     def count(self, width: float, height: float) -> int:
@@ -97,7 +98,7 @@ def _rows(width: float, height: float, kinds: tuple[Kind, ...]) -> Packing:
     return best
 
 
-def _kinds(shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float) -> tuple[Kind, ...]:
+def _kinds(shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float, shared: bool) -> tuple[Kind, ...]:
     """Row kinds for rows along x of a frame that is turned by -`frame_deg` against the sheet."""
     bodies: list[Body] = []
     for turn in turns:
@@ -111,14 +112,14 @@ def _kinds(shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: f
     for index, body in enumerate(bodies):
         if body in twins:
             continue  # the sheet turned by half
-        pair = Pair(body, body, gap_mm)
+        pair = Pair(body, body, gap_mm, shared)
         (exact if pair.even else other).append(pair)
         half_turned = Body(0.0, body.shape.opposite().cornered())
         for twin in bodies[index + 1 :]:
             if _alike(half_turned, twin):
                 twins.append(twin)
                 exact.append(Chain(body, twin, gap_mm))
-                mixed = Pair(body, twin, gap_mm)
+                mixed = Pair(body, twin, gap_mm, shared)
                 if mixed.even:
                     exact.append(mixed)
     return tuple(exact if any(isinstance(kind, Pair) for kind in exact) else exact + other)

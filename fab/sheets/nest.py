@@ -11,9 +11,10 @@ from fab.params.shop import Laser
 from fab.sheets.bounds import cover, most_by_area
 from fab.sheets.identical import Pattern, choose, placed
 from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
-from fab.sheets.mixed import Job, beside_mm2, fill_mixed
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
+from fab.sheets.search import fill_mixed
+from fab.sheets.stock_parts import StockParts, beside_mm2
 from fab.units import fixed
 
 Progress = Callable[[str, float], None]  # what is going on, share of the utilisation reached so far (0..1)
@@ -38,6 +39,7 @@ def nest(
     found: Locks | None = None,
     stop: Callable[[], bool] = _never,
     progress: Progress = silent,
+    shared_lines: bool = False,
 ) -> Nest:
     """Place every copy of every piece on the sheets of its stock.
 
@@ -45,7 +47,7 @@ def nest(
     paths. seconds: 0 is the quick way, which gives the same answer on every machine; more asks for a search by the
     clock, whose result should be kept with `lock` and handed in again as `found`, under its `inputs_sha256`. What was
     found before for the same inputs is never made worse, and is taken as it is unless a longer search or another seed
-    is asked for. stop: asked now and then; when it says True (Ctrl-C), the best so far comes back.
+    is asked for. shared_lines: one convex kind goes edge on edge in straight or honeycomb rows. stop: asked now and then; when it says True (Ctrl-C), the best so far comes back.
     Copies that found no sheet stand in `missing`; `shortage` tells what to buy. Raises InputError for pieces that
     can't be cut and for pieces larger than every sheet of their stock.
     """
@@ -62,7 +64,7 @@ def nest(
         own = tuple(path for path in ways if path.piece.stock == stock)
         parts.append(
             _one_stock(
-                own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept
+                own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept, shared_lines
             )
         )
     layups = tuple(layup for part in parts for layup in part[0])
@@ -97,12 +99,13 @@ def _one_stock(
     stop: Callable[[], bool],
     progress: Progress,
     kept: Kept | None,
+    shared: bool,
 ) -> Part:
     fewest, cost, by = bound(ways, sheets, gap_mm)
     before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
     if kept is not None and kept.serves(seconds, seed):
         return before, fewest, cost, by, kept.engine
-    found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress)
+    found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress, shared)
     if kept is not None and _worth(before, ways) <= _worth(found, ways):
         return before, fewest, cost, by, kept.engine
     return found, fewest, cost, by, engine
@@ -116,15 +119,16 @@ def _laid(
     seed: int,
     stop: Callable[[], bool],
     progress: Progress,
+    shared: bool,
 ) -> tuple[list[Layup], str]:
     """Layups of one stock, and which method found them."""
     if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
-        rows = identical(ways[0], sheets, gap_mm)
-        if seconds <= 0:
+        rows = identical(ways[0], sheets, gap_mm, shared)
+        if seconds <= 0 or shared:
             return rows, "rows"
-        found, engine = fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
+        found, engine = fill_mixed(StockParts(ways, sheets, gap_mm), seconds, seed, stop, progress)
         return (found, engine) if _worth(found, ways) < _worth(rows, ways) else (rows, "rows")
-    return fill_mixed(Job(ways, sheets, gap_mm), seconds, seed, stop, progress)
+    return fill_mixed(StockParts(ways, sheets, gap_mm), seconds, seed, stop, progress)
 
 
 def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int, int]:
@@ -140,9 +144,9 @@ def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, i
     return (-copies, cost, whole, -round(rest), len(layups))
 
 
-def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float) -> list[Layup]:
+def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False) -> list[Layup]:
     """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
-    patterns = {grain: Pattern(path, gap_mm, grain) for grain in sorted({sheet.grain for sheet in sheets})}
+    patterns = {grain: Pattern(path, gap_mm, grain, shared) for grain in sorted({sheet.grain for sheet in sheets})}
     offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]
     used = choose(path.piece.count, offers)
     order = [k for k, n in enumerate(used) for _ in range(n)]

@@ -12,9 +12,9 @@ from fab.outlines.figures import dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
-from fab.sheets.cut import CutPlan
 from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece
+from fab.sheets.passes import CutPlan
 from fab.units import fixed, some
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins

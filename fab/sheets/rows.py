@@ -94,8 +94,8 @@ NOTHING = Packing(0)
 class Pair:
     """What two bodies that take turns by rows (often one and the same) ask of each other."""
 
-    def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
-        self.a, self.b = a, b
+    def __init__(self, a: Body, b: Body, gap_mm: float, honeycomb: bool = False) -> None:
+        self.a, self.b, self.honeycomb = a, b, honeycomb
         self.width, self.height = max(a.width, b.width), max(a.height, b.height)
         same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)
         self.least_pitch = max(same_a.reach(), same_b.reach())
@@ -150,6 +150,8 @@ def zigzag(width: float, height: float, pair: Pair) -> Packing:
             full = pair.rises(shift, pitch)
             if all(pair.rise_at(k, 0.0, pitch) < full[k] + EPS_MM for k in (0, 1)):
                 shift = 0.0  # straight columns where the shift gains nothing
+            elif pair.honeycomb and shift < pitch / 2 - EPS_MM:
+                full = [math.inf, math.inf]  # edges that do not lie on each other leave slivers
             short = pair.rises(pitch / 2, pitch) if n > 1 else [math.inf, math.inf]
             lack = pair.stack - min(full[0], short[0]) - min(full[1], short[1])
             if lack > 0:  # rows two apart would touch
@@ -164,6 +166,8 @@ def zigzag(width: float, height: float, pair: Pair) -> Packing:
 def _pitches(n: int, along: float, pair: Pair) -> list[float]:
     """The pitches of which one is best (see the head of this file)."""
     least = pair.least_pitch
+    if pair.honeycomb:
+        return [least]
     if n == 1:
         return [max(least, 2 * along)]
     largest = along / (n - 1)

@@ -19,14 +19,13 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 from fab.sheets import strip_worker
-from fab.sheets.board import Laid
-from fab.sheets.mixed import Hunt
 from fab.sheets.nofit import Shape
+from fab.sheets.sheet_fill import Laid
+from fab.sheets.stock_parts import Budget
 
 _EXPLORE = 0.8  # of a run's time, as the library has it; the rest it compresses
 _MORE = 1.03  # a run is told that it has so much more time than it gets: what it loses of compressing, `press` does
@@ -40,25 +39,20 @@ Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, 
 Turner = Callable[[Shape, float], Shape]
 
 
-def available() -> bool:
-    """Whether the library is installed."""
-    return find_spec("spyrrow") is not None
-
-
-def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: int, turned: Turner) -> list[list[Laid]]:
+def packed(wanted: Wanted, height_mm: float, gap_mm: float, budget: Budget, cores: int, turned: Turner) -> list[list[Laid]]:
     """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when none was found.
 
     The gap is kept within the strip; its start and its upper and lower edge are met by the cut paths themselves.
     """
-    if not available() or not wanted:
+    if not wanted:
         return []
     items = [
         {"shape": shape.edge, "count": count, "turns": None if turns is None else list(turns)}
         for shape, count, turns in wanted
     ]
     answers: list[Any] = []
-    seed = hunt.seed
-    while (seconds := hunt.left_s) >= _LEAST_S and not hunt.stop():
+    seed = budget.seed
+    while (seconds := budget.left_s) >= _LEAST_S and not budget.stop():
         whole = math.ceil(seconds * _MORE)
         job = {
             "items": items,
@@ -69,7 +63,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
             "explore_s": (explore := int(_EXPLORE * whole)),
             "compress_s": whole - explore,
         }
-        answer = _run(job, seconds, hunt)
+        answer = _run(job, seconds, budget)
         if answer is None:
             break
         answers.append(answer)
@@ -78,7 +72,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, hunt: Hunt, cores: i
     return [_laid(answer[1], wanted, gap_mm, turned) for answer in answers]
 
 
-def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
+def _run(job: dict[str, Any], seconds: float, budget: Budget) -> Any:
     """The last layout that the library told in its time, or before it ended or was stopped; None without one."""
     last: list[Any] = [None]
     worker = subprocess.Popen(
@@ -109,12 +103,12 @@ def _run(job: dict[str, Any], seconds: float, hunt: Hunt) -> Any:
         except OSError:  # it has died already
             return None
         began, told, news, late = time.monotonic(), None, 0.0, min(_PATIENCE_S, seconds)
-        while worker.poll() is None and not hunt.stop():
+        while worker.poll() is None and not budget.stop():
             if (spent := time.monotonic() - began) > seconds + (late if told is None else 0.0):
                 break
             if last[0] is not told:
                 told, news = last[0], spent
-                hunt.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
+                budget.progress(f"strip of {told[0]:.1f} mm", min(spent / seconds, 1.0))
             if told is not None and _stuck(spent, news, seconds):
                 break
             time.sleep(_POLL_S)

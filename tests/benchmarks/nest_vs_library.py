@@ -15,10 +15,10 @@ import os
 import time
 from pathlib import Path
 
-from fab.sheets.mixed import Hunt, Job
 from fab.sheets.model import Sheet
 from fab.sheets.paths import paths
-from fab.sheets.search import hunted
+from fab.sheets.search import searched_for
+from fab.sheets.stock_parts import Budget, StockParts
 from tests.benchmarks.nest_instances import Instance, own, public
 
 PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76.73, 75.69), "trousers": (92.62, 91.73)}
@@ -26,11 +26,11 @@ PUBLISHED = {"albano": (89.82, 89.47), "shapes0": (69.98, 68.60), "shapes1": (76
 
 def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     """Width of the quick way, width after `seconds` in all, and who found it."""
-    hunt = Hunt(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
+    budget = Budget(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
     far = 2.5 * instance.area / instance.height
     sheet = Sheet("s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height)))
-    job = Job(paths(instance.pieces, 0.0), [sheet], instance.gap)
-    first, found = hunted(job, hunt, ("right",))
+    parts = StockParts(paths(instance.pieces, 0.0), [sheet], instance.gap)
+    first, found = searched_for(parts, budget, ("right",))
     one, two = (max(item.right for item in answer.fillings[0].laid) for answer in (first, found))
     assert len(found.fillings[0].laid) == sum(piece.count for piece in instance.pieces)
     return one, two, found.engine
@@ -44,9 +44,9 @@ def library(instance: Instance, seconds: int) -> float:
     import spyrrow
 
     ways = paths(instance.pieces, 0.0)
-    job = Job(ways, [], instance.gap)
+    parts = StockParts(ways, [], instance.gap)
     items = [
-        spyrrow.Item(str(k), list(job.shape(path, 0.0).edge), path.piece.count, list(path.turns(False)))
+        spyrrow.Item(str(k), list(parts.shape(path, 0.0).edge), path.piece.count, list(path.turns(False)))
         for k, path in enumerate(ways)
     ]
     config = spyrrow.StripPackingConfig(

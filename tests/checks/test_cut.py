@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -47,8 +48,12 @@ def test_margin_and_bed() -> None:
     assert verdicts(PLATE, (10.0, 30.0))["cut.margin"].measured < 0
     small = verdicts(PLATE, (30.0, 30.0), (170.0, 30.0), laser=Laser(bed=(180.0, 100.0)))["cut.bed"]
     assert small.verdict == "fail"
-    assert "190.1" in small.says
-    assert verdicts(PLATE, (30.0, 30.0), (170.0, 30.0), laser=Laser(bed=(100.0, 191.0)))["cut.bed"].verdict == "pass"
+    assert "300 x 200 mm; bed 180 x 100 mm" in small.says
+    assert "180 x 100 mm first" in small.remedy  # the biggest sheet that fits
+    through = Laser(bed=(250.0, 150.0), pass_through=True)
+    assert verdicts(PLATE, (30.0, 30.0), laser=through)["cut.bed"].verdict == "pass"
+    assert verdicts(PLATE, (30.0, 30.0), laser=replace(through, pass_through=False))["cut.bed"].verdict == "fail"
+    assert verdicts(PLATE, (30.0, 30.0), (170.0, 30.0), laser=Laser(bed=(100.0, 191.0), pass_through=True))["cut.bed"].verdict == "pass"
 
 
 def test_a_bridge_thinner_than_the_sheet_fails() -> None:

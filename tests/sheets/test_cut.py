@@ -10,6 +10,8 @@ import ezdxf
 import pytest
 import shapely
 from ezdxf.math import bulge_radius
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, check_svg
@@ -19,10 +21,11 @@ from fab.outlines.facets import facets, to_shapely
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle, regular
 from fab.params.shop import Laser, Operation, Stock
-from fab.sheets.cut import CutPlan, Pass, cut_plan
+from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.model import Layup, Piece, Placed
 from fab.sheets.nest import nest
+from fab.sheets.passes import CutPlan, Pass
 from tests.sheets.shop_floor import GAP, KERF, coupon, panel, ring, sheet, triangle
 
 STOCK = Stock(kerf=KERF)
@@ -261,3 +264,34 @@ def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
     shown = svg(drawing, line_mm=0.1)
     assert check_svg(shown, drawing) == []
     assert b" A40.09 40.09 " in shown
+
+
+def test_shared_hexagons_lie_in_a_honeycomb() -> None:
+    """Every neighbour shares whole edges: cut paths of 100 mm flats touch along edges, or keep a corner's distance.
+
+    By hand: in a honeycomb of n cells each inner edge is cut once; a sliver would leave two cuts nearer than 1 mm.
+    """
+    piece = panel(6, 100, 12)
+    layup = nest([piece], [sheet()], gap_mm=0.0, kerf_mm=KERF, shared_lines=True).layups[0]
+    outline = grown(piece.outline, KERF / 2)
+    shapes = [to_shapely(item.outline(outline), 1e-4, outside=False) for item in layup.placed]
+    edge = (100 + KERF) / math.sqrt(3)
+    for k, one in enumerate(shapes):
+        for other in shapes[:k]:
+            if one.distance(other) < 1e-3:
+                touching = one.boundary.buffer(1e-3).intersection(other.boundary).length
+                assert touching == pytest.approx(edge, rel=0.01)
+            else:
+                assert one.distance(other) > 1.0
+    assert len(layup.placed) == 12
+
+
+@settings(max_examples=20, deadline=None)
+@given(lead=st.floats(0.5, 6.0), x=st.floats(65.2, 80.0), y=st.floats(65.2, 80.0))
+def test_lead_ins_keep_the_margin(lead: float, x: float, y: float) -> None:
+    """Wherever a part lies in the margin of 5 mm, no lead-in begins nearer to the edge."""
+    piece = Piece("hex", Outline(regular(6, 52)), 1, "opal")
+    layup = Layup(sheet(), (Placed("hex", 1, x, y, 0),), 0, None)
+    plan = cut_plan(layup, [piece], Laser(inlet_lead=lead), STOCK)
+    for step in plan.passes:
+        assert min(*step.start, 600 - step.start[0], 400 - step.start[1]) >= 5 - 1e-5

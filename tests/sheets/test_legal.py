@@ -11,11 +11,11 @@ import shapely
 from fab.outlines.contour import Outline, polygon
 from fab.outlines.facets import to_shapely
 from fab.sheets import strip
-from fab.sheets.board import Laid
-from fab.sheets.mixed import Hunt, Job
+from fab.sheets.compact import Compactor, width
 from fab.sheets.model import Piece, Placed, Sheet
 from fab.sheets.paths import paths
-from fab.sheets.press import Press, width
+from fab.sheets.sheet_fill import Laid
+from fab.sheets.stock_parts import Budget, StockParts
 from tests.sheets.shop_floor import GAP, angle, box, disc, panel, triangle
 
 HIGH = 300.0
@@ -28,8 +28,8 @@ MIXED = [
 ]  # fmt: skip
 
 
-def job_of(pieces: list[Piece], high: float = HIGH) -> Job:
-    return Job(paths(pieces, 0.0), [Sheet("opal", "strip", box(900, high))], GAP)
+def job_of(pieces: list[Piece], high: float = HIGH) -> StockParts:
+    return StockParts(paths(pieces, 0.0), [Sheet("opal", "strip", box(900, high))], GAP)
 
 
 def least_gap(laid: list[Laid]) -> float:
@@ -48,12 +48,12 @@ def inside(laid: list[Laid], high: float) -> bool:
     return all(left >= -1e-6 and low >= -1e-6 and top <= high + 1e-6 for left, low, top in boxes)
 
 
-def rows(short_mm: float) -> tuple[Press, list[Laid]]:
+def rows(short_mm: float) -> tuple[Compactor, list[Laid]]:
     """Two rows of three squares of 50 mm, each gap short by `short_mm`: 3 x 50 + 2 x 2 by 2 x 50 + 2, by hand."""
-    job = job_of([panel(4, 50, 6)], 102.0)
-    body = job.shape(job.ways[0], 0.0)
+    parts = job_of([panel(4, 50, 6)], 102.0)
+    body = parts.shape(parts.ways[0], 0.0)
     step = 50 + GAP - short_mm
-    return Press(102.0, GAP), [Laid(body, 25 + step * k, 25 + step * row) for row in (0, 1) for k in range(3)]
+    return Compactor(102.0, GAP), [Laid(body, 25 + step * k, 25 + step * row) for row in (0, 1) for k in range(3)]
 
 
 def test_a_layout_short_of_its_gap_is_put_right() -> None:
@@ -105,19 +105,18 @@ def test_a_layout_over_the_edge_is_put_right_or_given_up() -> None:
 
 def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
     """Discs, stars and turned angles with the library's own gap: legal by another library on fine outlines."""
-    pytest.importorskip("spyrrow")
-    job = job_of(MIXED)
-    wanted = [(job.shape(path, 0.0), path.piece.count, path.turns(False)) for path in job.ways]
+    parts = job_of(MIXED)
+    wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
     told: list[tuple[str, float]] = []
-    hunt = Hunt(time.monotonic() + 2.4, 1, lambda: False, lambda says, share: told.append((says, share)))
-    found = strip.packed(wanted, HIGH, GAP, hunt, 1, lambda s, deg: job.shape(s.path, round(deg, 9)))
+    budget = Budget(time.monotonic() + 2.4, 1, lambda: False, lambda says, share: told.append((says, share)))
+    found = strip.packed(wanted, HIGH, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9)))
     assert found
     assert all(says.startswith("strip of ") and 0 <= share <= 1 for says, share in told)
     for laid in found:
-        right = Press(HIGH, GAP).legal(laid, 0.02)
+        right = Compactor(HIGH, GAP).legal(laid, 0.02)
         assert right is not None
         assert least_gap(right) > GAP - 2 * FINE_MM
         assert inside(right, HIGH)
         assert width(right) <= 1.02 * width(laid)
         names = sorted(item.shape.path.piece.name for item in right)
-        assert names == sorted(path.piece.name for path in job.ways for _ in range(path.piece.count))
+        assert names == sorted(path.piece.name for path in parts.ways for _ in range(path.piece.count))

@@ -15,15 +15,15 @@ from fab.outlines.facets import facets
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle, regular
 from fab.sheets import strip
-from fab.sheets.board import Board, Laid
-from fab.sheets.mixed import Hunt, Job, Trial, quick, run
+from fab.sheets.compact import Compactor, width
+from fab.sheets.fill_holes import stuffed, unpacked
+from fab.sheets.mixed import Trial, run
 from fab.sheets.model import Piece, Sheet
 from fab.sheets.nest import nest
 from fab.sheets.nofit import NoFit, Shape, convex_bits, few_corners
 from fab.sheets.paths import Path, paths
-from fab.sheets.press import Press, width
-from fab.sheets.search import improved, searched
-from fab.sheets.stuff import stuffed, unpacked
+from fab.sheets.sheet_fill import Laid, SheetFill
+from fab.sheets.stock_parts import Budget, StockParts
 from tests.sheets.shop_floor import GAP, angle, box, coupon, disc, offcut, panel, ring, sheet, triangle
 
 
@@ -35,8 +35,8 @@ def moved(item: Laid) -> shapely.Polygon:
     return shapely.transform(item.shape.polygon, lambda c: c + (item.x, item.y))  # noqa: RUF005 - an array
 
 
-def quiet(seconds: float) -> Hunt:
-    return Hunt(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
+def quiet(seconds: float) -> Budget:
+    return Budget(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
 
 
 STAR = Outline(
@@ -84,7 +84,7 @@ def test_the_field_of_an_offcut(x: float, y: float) -> None:
 
 def test_a_part_finds_its_place_in_a_bay() -> None:
     """The leftmost place of a small square beside an angle is inside the angle."""
-    board = Board(sheet(200, 92, 0.0), NoFit(GAP))
+    board = SheetFill(sheet(200, 92, 0.0), NoFit(GAP))
     board.put(Laid(shape(angle(1)), 0, 0))
     found = board.best([shape(panel(4, 40, 1))], "right")
     assert found is not None
@@ -108,16 +108,16 @@ def test_a_million_corners_become_few() -> None:
 MIXED = [panel(6, 80, 4, 2.0, name="hex"), triangle(70, 5), angle(3, 70, 20), Piece("star", STAR, 2, "opal", "quarter")]
 
 
-def job_of(pieces: list[Piece], high: float = 300.0, far: float = 900.0) -> Job:
-    return Job(paths(pieces, 0.0), [Sheet("opal", "strip", box(far, high))], GAP)
+def job_of(pieces: list[Piece], high: float = 300.0, far: float = 900.0) -> StockParts:
+    return StockParts(paths(pieces, 0.0), [Sheet("opal", "strip", box(far, high))], GAP)
 
 
-def loose(job: Job) -> list[Laid]:
+def loose(parts: StockParts) -> list[Laid]:
     """Everything laid one after the other, far apart."""
-    board = Board(job.sheets[0], NoFit(25.0))
-    for path in job.ways:
+    board = SheetFill(parts.sheets[0], NoFit(25.0))
+    for path in parts.ways:
         for _ in range(path.piece.count):
-            item = board.best(job.shapes(path, False)[:1], "right")
+            item = board.best(parts.shapes(path, False)[:1], "right")
             assert item is not None
             board.put(item)
     return board.laid
@@ -130,62 +130,42 @@ def apart_enough(laid: list[Laid], high: float, gap: float = GAP) -> bool:
 
 
 def test_pressing_shortens_and_never_overlaps() -> None:
-    job = job_of(MIXED)
-    start = loose(job)
-    found = Press(300, GAP).left(start, 60, lambda: False)
+    parts = job_of(MIXED)
+    start = loose(parts)
+    found = Compactor(300, GAP).left(start, 60, lambda: False)
     assert width(found) < width(start) - 30
     assert apart_enough(found, 300)
-    assert Press(300, GAP).left(start, 0, lambda: False) == start
+    assert Compactor(300, GAP).left(start, 0, lambda: False) == start
 
 
 def test_two_squares_pressed_in_a_low_strip_stand_a_gap_apart() -> None:
     """By hand: 2 x 50 + 2 in a strip 60 high."""
-    job = job_of([panel(4, 50, 2)], 60.0)
-    body = job.shapes(job.ways[0], False)[0]
-    found = Press(60, GAP).left([Laid(body, 40, 30), Laid(body, 140, 28)], 60, lambda: False)
+    parts = job_of([panel(4, 50, 2)], 60.0)
+    body = parts.shapes(parts.ways[0], False)[0]
+    found = Compactor(60, GAP).left([Laid(body, 40, 30), Laid(body, 140, 28)], 60, lambda: False)
     assert width(found) == pytest.approx(102, abs=1e-3)
 
 
 def test_overlaps_are_pulled_apart_or_given_up() -> None:
-    job = job_of([panel(4, 50, 3)], 60.0)
-    body = job.shapes(job.ways[0], False)[0]
+    parts = job_of([panel(4, 50, 3)], 60.0)
+    body = parts.shapes(parts.ways[0], False)[0]
     tight = [Laid(body, 26, 30), Laid(body, 60, 30), Laid(body, 130, 30)]
-    found = Press(60, GAP).apart(tight, 170, 40, lambda: False)
+    found = Compactor(60, GAP).apart(tight, 170, 40, lambda: False)
     assert found is not None
     assert apart_enough(found, 60)
     assert width(found) <= 170 + 1e-6
-    assert Press(60, GAP).apart(tight, 150, 40, lambda: False) is None
-
-
-def test_our_own_moves_never_make_it_worse() -> None:
-    job = job_of(MIXED)
-    start = Press(300, GAP).left(loose(job), 60, lambda: False)
-    found = improved(job, start, Press(300, GAP), False, quiet(1.5))
-    assert width(found) <= width(start) + 1e-6
-    assert apart_enough(found, 300)
-    assert sorted(i.shape.path.piece.name for i in found) == sorted(i.shape.path.piece.name for i in start)
-
-
-def test_the_search_without_the_library(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(strip, "available", lambda: False)
-    job = job_of(MIXED)
-    start = quick(job, lambda: False, lambda _says, _share: None, ("right",))
-    found = searched(job, start, quiet(1.5))
-    assert found.missing == ()
-    far = max(i.right for i in start.fillings[0].laid)
-    assert max(i.right for i in found.fillings[0].laid) <= far + 1e-6
-    assert apart_enough(list(found.fillings[0].laid), 300)
+    assert Compactor(60, GAP).apart(tight, 150, 40, lambda: False) is None
 
 
 def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
     pieces = [ring(1, 60, 45), Piece("card", Outline(rectangle(60, 20)), 3, "opal", "quarter")]
-    job = job_of(pieces)
+    parts = job_of(pieces)
     left = {"ring": 1, "card": 3}
-    (host,) = stuffed(job, left, False)
+    (host,) = stuffed(parts, left, False)
     assert left["card"] < 3
-    body = job.shape(job.ways[0], 90.0)
+    body = parts.shape(parts.ways[0], 90.0)
     at = Laid(body, 200, 150)
-    guests = unpacked(job, host, at)
+    guests = unpacked(parts, host, at)
     assert len(guests) == 3 - left["card"]
     assert apart_enough([at, *guests], 300)
 
@@ -193,14 +173,14 @@ def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
 def test_only_holes_that_take_a_piece_are_kept() -> None:
     """The hole of the ring has pi 45^2 mm2: a disc of 20 mm may go in, a panel of 80 mm across is larger."""
     for guest, holes in ((disc(1), 1), (panel(4, 80, 1, name="card"), 0)):
-        job = job_of([ring(1), guest])
-        assert len(job.shape(job.ways[0], 0.0).holes) == holes
+        parts = job_of([ring(1), guest])
+        assert len(parts.shape(parts.ways[0], 0.0).holes) == holes
 
 
 def test_kinds_with_large_counts_repeat_full_sheets() -> None:
     """Hexagons in rows, squares in their waste: one sheet worked out, laid many times."""
-    job = Job(paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18), [sheet(count=99)], GAP)
-    found = run(job, Trial(job.ways, "right", "test"))
+    parts = StockParts(paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18), [sheet(count=99)], GAP)
+    found = run(parts, Trial(parts.ways, "right", "test"))
     assert found.missing == ()
     assert len({id(filling) for filling in found.fillings}) < len(found.fillings) / 2
     names = [{i.shape.path.piece.name for i in f.laid} for f in found.fillings]
@@ -209,20 +189,18 @@ def test_kinds_with_large_counts_repeat_full_sheets() -> None:
 
 def test_a_fault_of_the_library_is_no_fault_of_ours(capfd: pytest.CaptureFixture[str]) -> None:
     """A part higher than the strip makes the library panic; nothing is found and nothing is printed."""
-    pytest.importorskip("spyrrow")
-    job = job_of([panel(4, 80, 1)], 50.0)
-    wanted = [(job.shape(job.ways[0], 0.0), 1, (0.0,))]
-    assert strip.packed(wanted, 50, GAP, quiet(2.4), 1, lambda s, deg: job.shape(s.path, deg)) == []
+    parts = job_of([panel(4, 80, 1)], 50.0)
+    wanted = [(parts.shape(parts.ways[0], 0.0), 1, (0.0,))]
+    assert strip.packed(wanted, 50, GAP, quiet(2.4), 1, lambda s, deg: parts.shape(s.path, deg)) == []
     assert capfd.readouterr() == ("", "")
 
 
 def test_ctrl_c_ends_the_library_at_once() -> None:
-    pytest.importorskip("spyrrow")
-    job = job_of(MIXED)
-    wanted = [(job.shape(path, 0.0), path.piece.count, path.turns(False)) for path in job.ways]
+    parts = job_of(MIXED)
+    wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
     began = time.monotonic()
-    hunt = Hunt(began + 60, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None)
-    found = strip.packed(wanted, 300, GAP, hunt, 1, lambda s, deg: job.shape(s.path, round(deg, 9)))
+    budget = Budget(began + 60, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None)
+    found = strip.packed(wanted, 300, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9)))
     assert time.monotonic() < began + 20  # far from 60
     assert all(len(laid) == 14 for laid in found)
 
@@ -247,7 +225,7 @@ def test_a_third_library_finds_no_overlap() -> None:
 
 
 def test_a_disc_is_one_turn_and_a_hexagon_two() -> None:
-    job = job_of([disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")])
-    assert [len(job.shapes(path, False)) for path in job.ways] == [1, 2, 1, 4]
-    assert regular(6, 40).area_mm2 == pytest.approx(job.shapes(job.ways[1], False)[0].area)
-    assert circle((0, 0), 20).area_mm2 == pytest.approx(job.shapes(job.ways[0], False)[0].area)
+    parts = job_of([disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")])
+    assert [len(parts.shapes(path, False)) for path in parts.ways] == [1, 2, 1, 4]
+    assert regular(6, 40).area_mm2 == pytest.approx(parts.shapes(parts.ways[1], False)[0].area)
+    assert circle((0, 0), 20).area_mm2 == pytest.approx(parts.shapes(parts.ways[0], False)[0].area)

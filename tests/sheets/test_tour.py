@@ -12,9 +12,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from fab.outlines.contour import Point, polygon
-from fab.sheets.cut import Pass
+from fab.sheets.freed import Freed
+from fab.sheets.passes import Pass
 from fab.sheets.tour import Stop, tour
-from fab.sheets.waste import Freed
 
 
 def length(found: list[tuple[int, int]], stops: list[Stop], start: Point = (0.0, 0.0)) -> float:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fab.sheets.board import Board, Laid
-from fab.sheets.mixed import Job
 from fab.sheets.model import Placed, Sheet, ring_area
 from fab.sheets.paths import Path
+from fab.sheets.sheet_fill import Laid, SheetFill
+from fab.sheets.stock_parts import StockParts
 
 
 @dataclass(frozen=True)
@@ -29,18 +29,18 @@ class Host:
     guests: tuple[Guest, ...]
 
 
-def stuffed(job: Job, left: dict[str, int], grain: bool) -> list[Host]:
+def stuffed(parts: StockParts, left: dict[str, int], grain: bool) -> list[Host]:
     """Hosts with their guests for the copies in `left`, which is lowered by the guests; largest guests first."""
     hosts: list[Host] = []
     with_holes = sorted(
-        (p for p in job.ways if p.outline.holes and left[p.piece.name] > 0), key=lambda p: (-p.area, p.piece.name)
+        (p for p in parts.ways if p.outline.holes and left[p.piece.name] > 0), key=lambda p: (-p.area, p.piece.name)
     )
     for path in with_holes:
-        rooms = [_room(hole, job.gap_mm) for hole in job.shapes(path, grain)[0].holes]
+        rooms = [_room(hole, parts.gap_mm) for hole in parts.shapes(path, grain)[0].holes]
         for _ in range(left[path.piece.name]):
             guests: list[Guest] = []
             for room, x, y in rooms:
-                for guest in _guests(job, room, left, path, grain):
+                for guest in _guests(parts, room, left, path, grain):
                     left[guest.shape.path.piece.name] -= 1
                     guests.append(Guest(guest.shape.path, guest.x + x, guest.y + y, guest.shape.turn_deg))
             if guests:
@@ -55,28 +55,28 @@ def _room(hole: Sequence[tuple[float, float]], gap_mm: float) -> tuple[Sheet, fl
     return Sheet("", "hole", ring if ring_area(ring) > 0 else ring[::-1], (), gap_mm), left, low
 
 
-def _guests(job: Job, room: Sheet, left: dict[str, int], host: Path, grain: bool) -> tuple[Laid, ...]:
+def _guests(parts: StockParts, room: Sheet, left: dict[str, int], host: Path, grain: bool) -> tuple[Laid, ...]:
     """What goes into one hole: each kind is tried as the first, the fullest hole wins."""
     kinds = sorted(
         (
             p
-            for p in job.ways
+            for p in parts.ways
             if p is not host and left[p.piece.name] > 0 and not p.outline.holes and p.area < room.area
         ),
         key=lambda p: (-p.area, p.piece.name),
     )
     best: tuple[Laid, ...] = ()
     for k in range(len(kinds)):
-        board = Board(room, job.nofit)
+        filling = SheetFill(room, parts.nofit)
         for path in kinds[k:]:
-            shapes = job.shapes(path, grain)
+            shapes = parts.shapes(path, grain)
             for _ in range(left[path.piece.name]):
-                item = board.best(shapes, "right")
+                item = filling.best(shapes, "right")
                 if item is None:
                     break
-                board.put(item)
-        if sum(i.shape.area for i in board.laid) > sum(i.shape.area for i in best) + 1e-6:
-            best = tuple(board.laid)
+                filling.put(item)
+        if sum(i.shape.area for i in filling.laid) > sum(i.shape.area for i in best) + 1e-6:
+            best = tuple(filling.laid)
     return best
 
 
@@ -90,12 +90,12 @@ def common_turns(host: Host, grain: bool) -> tuple[float, ...] | None:
     return tuple(float(turn) for turn in range(0, 360, step))
 
 
-def unpacked(job: Job, host: Host, at: Laid) -> list[Laid]:
+def unpacked(parts: StockParts, host: Host, at: Laid) -> list[Laid]:
     """The guests of a host that lies at `at`, on the sheet."""
     pose = Placed("", 1, at.x, at.y, at.shape.turn_deg)
     return [
         Laid(
-            job.shape(guest.path, round((guest.turn_deg + at.shape.turn_deg) % 360.0, 9)),
+            parts.shape(guest.path, round((guest.turn_deg + at.shape.turn_deg) % 360.0, 9)),
             *pose.point((guest.x, guest.y)),
         )
         for guest in host.guests

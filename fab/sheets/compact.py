@@ -16,9 +16,9 @@ from typing import Any
 
 from fab.outlines.contour import Point
 from fab.outlines.facets import without_repeats
-from fab.sheets.board import Laid
 from fab.sheets.convex import minkowski
 from fab.sheets.nofit import TOUCH_MM, Shape
+from fab.sheets.sheet_fill import Laid
 
 _STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
@@ -26,22 +26,21 @@ _FREE_MM = 1e-6
 _ROUNDS_APART = 12  # to put right what hardly overlaps
 
 
-class Press:
+class Compactor:
     """Knows the strip (its height, from y = 0 up) and the gap; caches the sums of bits."""
 
-    def __init__(self, height_mm: float, gap_mm: float) -> None:
-        self.height, self.gap = height_mm, gap_mm + _FREE_MM
+    def __init__(self, height_mm: float, gap_mm: float, late: Callable[[], bool] = lambda: False) -> None:
+        self.height, self.gap, self._late = height_mm, gap_mm + _FREE_MM, late
         self._sums: dict[tuple[object, object], _Sums] = {}
 
     def legal(self, laid: Sequence[Laid], wider: float) -> list[Laid] | None:
         """The layout with its gaps put right, at most by the share `wider` wider; None when that did not succeed."""
         far = width(laid)
-        room = self._lines(laid, 0.0)[3]
         inside = all(
             item.x + item.shape.box[0] >= 0 and item.y + item.shape.box[1] >= 0 and item.top <= self.height
             for item in laid
         )
-        if inside and not (room < -_FREE_MM).any():
+        if inside and _apart_enough(laid, self.gap - _FREE_MM):
             return list(laid)
         return self.apart(laid, far * (1 + wider), _ROUNDS_APART, lambda: False)
 
@@ -52,7 +51,10 @@ class Press:
         for _ in range(rounds):
             if stop():
                 break
-            moved, _ = self._program(now, None)
+            try:
+                moved, _ = self._program(now, None)
+            except _OutOfTime:
+                break
             if moved is None or width(moved) > wide - 1e-3:
                 if moved is not None and width(moved) < wide:
                     now = moved
@@ -66,7 +68,10 @@ class Press:
         for _ in range(rounds):
             if stop():
                 return None
-            moved, slack = self._program(now, wide)
+            try:
+                moved, slack = self._program(now, wide)
+            except _OutOfTime:
+                return None
             if moved is None:
                 return None
             now = moved
@@ -147,6 +152,8 @@ class Press:
         first, second, normals, rooms = [], [], [], []
         for j, b in enumerate(laid):
             for i, a in enumerate(laid[:j]):
+                if (a.shape.key, b.shape.key) not in self._sums and self._late():
+                    raise _OutOfTime
                 if (
                     a.x + a.shape.box[0] > b.right + reach
                     or b.x + b.shape.box[0] > a.right + reach
@@ -168,6 +175,24 @@ class Press:
         if key not in self._sums:
             self._sums[key] = _Sums(a, b)
         return self._sums[key]
+
+
+class _OutOfTime(Exception):
+    """The time is over while the lines are being found."""
+
+
+def _apart_enough(laid: Sequence[Laid], gap_mm: float) -> bool:
+    """Whether all outlines of the search keep the gap, by distances: far cheaper than the lines of a program."""
+    import shapely
+    from shapely import affinity
+
+    shapes = [affinity.translate(item.shape.polygon, item.x, item.y) for item in laid]
+    tree = shapely.STRtree(shapes)
+    if gap_mm > TOUCH_MM:
+        pairs = tree.query(shapes, predicate="dwithin", distance=gap_mm - TOUCH_MM).T
+        return all(i == j for i, j in pairs)
+    pairs = tree.query(shapes, predicate="intersects").T
+    return all(shapes[i].intersection(shapes[j]).area < TOUCH_MM for i, j in pairs if i < j)
 
 
 class _Sums:

@@ -29,7 +29,7 @@ class Laid:
         return self.y + self.shape.box[3]
 
 
-class Board:
+class SheetFill:
     """One sheet, what lies on it, and where each shape could still go."""
 
     def __init__(self, sheet: Sheet, nofit: NoFit, laid: Iterable[Laid] = ()) -> None:

@@ -1,0 +1,218 @@
+"""Fewer sheets: fillings of all kinds are gathered in a pool, and an integer programme chooses among them.
+
+The pool holds what the orders of `mixed` laid, full sheets of one kind (convex kinds through the row packer), and
+sheets shared by two convex kinds, each in its own rows. The programme is that of P. C. Gilmore and R. E. Gomory, "A
+linear programming approach to the cutting-stock problem", Operations Research 9 (1961), over a given pool: every copy
+is laid at least once at least cost. What is laid too often is taken off the emptiest sheets; then the weakest sheet is
+emptied into the free places of the others.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+
+from fab.integers import Row, least
+from fab.sheets.identical import room
+from fab.sheets.mixed import Trial, fill, full_of_one, run, trials_of
+from fab.sheets.model import Sheet
+from fab.sheets.paths import Path
+from fab.sheets.sheet_fill import Laid
+from fab.sheets.stock_parts import Answer, Filling, StockParts, Stop, rank
+
+_SPLITS = 8  # where a sheet is divided between two kinds, each way
+_MOST_PAIRS = 15
+_NODES = 2_000
+_ENGINE = "rows and no-fit, chosen by integer programme"
+
+Key = tuple[Sheet, tuple[tuple[str, int], ...]]
+Pool = dict[Key, Filling]
+
+
+def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
+    """The best of the answers found and of what the programme chooses; the same on every machine."""
+    best = min(found, key=rank)
+    whole = [filling for filling in best.fillings if not filling.sheet.offcut]
+    if len(whole) < 2 or best.missing or stop():
+        return best
+    kept = [filling for filling in best.fillings if filling.sheet.offcut]
+    wanted = {path.piece.name: path.piece.count for path in parts.ways}
+    for filling in kept:
+        for name, count in counts_of(filling.laid).items():
+            wanted[name] -= count
+    pool: Pool = {}
+    for answer in found:
+        for filling in answer.fillings:
+            if not filling.sheet.offcut:
+                _add(pool, filling)
+    for filling in (*_single(parts, stop), *_shared(parts)):
+        if stop():
+            break
+        _add(pool, filling)
+    chosen = _chosen(list(pool.values()), wanted, parts)
+    if chosen:
+        answer = Answer((*kept, *_trimmed(chosen, wanted)), (), _ENGINE)
+        best = min(best, answer, key=rank)
+    for begun in _begun(list(pool.values()), wanted, parts):
+        for trial in trials_of(parts, ("right", "up")):
+            if stop():
+                break
+            best = min(best, run(parts, trial, stop, (*kept, *begun)), key=rank)
+    return min(best, emptied(parts, best, stop), key=rank)
+
+
+def _begun(pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts) -> Iterator[list[Filling]]:
+    """Sheets to begin with: as many of each filling as the relaxed programme takes whole, and those of one kind."""
+    relaxed = _chosen(pool, wanted, parts, whole=False)
+    if relaxed:
+        yield relaxed
+    single = [filling for filling in relaxed if len(counts_of(filling.laid)) == 1]
+    if single and len(single) < len(relaxed):
+        yield single
+
+
+def counts_of(laid: Sequence[Laid]) -> Counter[str]:
+    """Piece name to copies."""
+    return Counter(item.shape.path.piece.name for item in laid)
+
+
+def _add(pool: Pool, filling: Filling) -> None:
+    if filling.laid:
+        pool.setdefault((filling.sheet, tuple(sorted(counts_of(filling.laid).items()))), filling)
+
+
+def _single(parts: StockParts, stop: Stop) -> Iterator[Filling]:
+    """Full sheets of one kind."""
+    for sheet in _whole(parts):
+        for path in parts.ways:
+            trial = Trial(parts.ways, "right", "", hurry=stop)
+            yield Filling(sheet, tuple(full_of_one(parts, path, sheet, trial)))
+
+
+def _shared(parts: StockParts) -> Iterator[Filling]:
+    """Sheets divided between two convex kinds by one straight line, each kind in rows."""
+    convex = [path for path in parts.ways if path.convex is not None and not path.outline.holes]
+    convex.sort(key=lambda path: (-path.area * path.piece.count, path.piece.name))
+    pairs = [(a, b) for k, a in enumerate(convex) for b in convex[k + 1 :]][:_MOST_PAIRS]
+    for sheet in _whole(parts):
+        wide, high = room(sheet)
+        for first, second in pairs:
+            for step in range(1, _SPLITS):
+                for upright in (True, False):
+                    size = (wide * step / _SPLITS, high) if upright else (wide, high * step / _SPLITS)
+                    laid = _two(parts, sheet, first, second, size, upright)
+                    if laid:
+                        yield Filling(sheet, laid)
+
+
+def _two(
+    parts: StockParts, sheet: Sheet, first: Path, second: Path, size: tuple[float, float], upright: bool
+) -> tuple[Laid, ...]:
+    """`first` in a strip of `size` at the left or the bottom, `second` in the rest; empty when one does not fit."""
+    wide, high = room(sheet)
+    one = _rows(parts, sheet, first, size, (0.0, 0.0))
+    if not one:
+        return ()
+    far = max(item.right if upright else item.top for item in one) - sheet.margin + parts.gap_mm
+    rest = (wide - far, high) if upright else (wide, high - far)
+    if min(rest) <= 0:
+        return ()
+    other = _rows(parts, sheet, second, rest, (far, 0.0) if upright else (0.0, far))
+    return (*one, *other) if other else ()
+
+
+def _rows(
+    parts: StockParts, sheet: Sheet, path: Path, size: tuple[float, float], corner: tuple[float, float]
+) -> tuple[Laid, ...]:
+    """The best rows of a kind in a rectangle of the sheet's free room."""
+    pattern = parts.pattern(path, sheet.grain)
+    dx, dy = corner[0] + sheet.margin, corner[1] + sheet.margin
+    found = []
+    for spot in pattern.lattice.block(*size):
+        box = pattern.shape.turned(spot.turn_deg).box
+        shape = parts.shape(path, spot.turn_deg)
+        found.append(Laid(shape, spot.x - box[0] + dx, spot.y - box[1] + dy))
+    return tuple(found)
+
+
+def _whole(parts: StockParts) -> list[Sheet]:
+    return [sheet for sheet in parts.sheets if sheet.is_rectangle and not sheet.offcut and sheet.count > 0]
+
+
+def _chosen(
+    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, whole: bool = True
+) -> list[Filling]:
+    """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the pool can't.
+
+    Not `whole`: the programme may take parts of sheets, and of each filling the whole sheets come back, as long as
+    none of their copies is too many.
+    """
+    price = max((filling.sheet.price for filling in pool), default=0.0)
+    each = max(price, 1.0) * 1e-3  # fewer sheets at equal cost
+    counts = [counts_of(filling.laid) for filling in pool]
+    rows: list[Row] = []
+    for name, need in sorted(wanted.items()):
+        if need > 0:
+            rows.append(({k: float(c[name]) for k, c in enumerate(counts) if c[name]}, float(need), math.inf))
+    for sheet in parts.sheets:
+        own = {k: 1.0 for k, filling in enumerate(pool) if filling.sheet == sheet}
+        if own:
+            rows.append((own, 0.0, float(sheet.count)))
+    if not pool or any(not factors for factors, _, _ in rows):
+        return []
+    cost = [filling.sheet.price + each for filling in pool]
+    most = [float(filling.sheet.count) for filling in pool]
+    answer = least(cost, [0.0] * len(pool), most, len(pool) if whole else 0, rows, gap=each / 2, nodes=_NODES)
+    if whole:
+        return [filling for filling, n in zip(pool, answer.values, strict=False) for _ in range(round(n))]
+    left, found = Counter(wanted), []
+    for filling, count, n in zip(pool, counts, answer.values, strict=False):
+        for _ in range(math.floor(n + 1e-6)):
+            if all(left[name] >= c for name, c in count.items()):
+                left -= count
+                found.append(filling)
+    return found
+
+
+def _trimmed(chosen: Sequence[Filling], wanted: Mapping[str, int]) -> list[Filling]:
+    """The fillings without the copies that are too many: taken off the emptiest sheets, from their far end."""
+    spare = sum((counts_of(filling.laid) for filling in chosen), Counter())
+    spare.subtract(Counter(wanted))
+    order = sorted(chosen, key=lambda f: (math.fsum(i.shape.area for i in f.laid) / f.sheet.area, len(f.laid)))
+    out = []
+    for filling in order:
+        kept = []
+        for item in sorted(filling.laid, key=lambda i: (-i.right, -i.top, i.shape.key)):
+            name = item.shape.path.piece.name
+            if spare[name] > 0:
+                spare[name] -= 1
+            else:
+                kept.append(item)
+        if kept:
+            out.append(Filling(filling.sheet, tuple(kept)))
+    return out[::-1]  # the emptiest sheet comes last
+
+
+def emptied(parts: StockParts, answer: Answer, stop: Stop) -> Answer:
+    """The answer with its weakest whole sheet moved into free places of the others, as far as that goes."""
+    fillings = list(answer.fillings)
+    while len(fillings) > 1 and not stop():
+        whole = [k for k, filling in enumerate(fillings) if not filling.sheet.offcut]
+        if len(whole) < 2:
+            break
+        weakest = min(whole, key=lambda k: (math.fsum(i.shape.area for i in fillings[k].laid), k))
+        rest = counts_of(fillings[weakest].laid)
+        others = [filling for k, filling in enumerate(fillings) if k != weakest]
+        order = sorted(parts.ways, key=lambda p: (-abs(p.outline.edge.area_mm2), p.piece.name))
+        for k, filling in enumerate(others):
+            asked = [(path, rest[path.piece.name]) for path in order if rest[path.piece.name] > 0]
+            if not asked or stop():
+                break
+            more = fill(parts, filling.sheet, asked, Trial(parts.ways, "right", "", hurry=stop), filling.laid)
+            rest -= counts_of(more.laid) - counts_of(filling.laid)
+            others[k] = more
+        if any(rest.values()):
+            break
+        fillings = others
+    return Answer(tuple(fillings), answer.missing, answer.engine)
