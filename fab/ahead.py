@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from fab.decisions import Design
-from fab.layout.model import BaseKind
 from fab.params.job import Job
 from fab.parts.plan import Plan
-from fab.products import Made, PartSpec, body_task, task
+from fab.products import Made, PartSpec, body_task, plain_base, task
 from fab.store import Store, Task
 from fab.verdicts import light_tasks
 from fab.verdicts import tasks as verdict_tasks
@@ -24,7 +23,7 @@ def of_plans(job: Job, plans: Mapping[str, Plan], store: Store) -> None:
     """Before anything is weighed: the parts that every layout of these designs needs."""
     found: list[Task] = []
     for name, plan in plans.items():
-        specs = [PartSpec("base", name, BaseKind("plain", name, False, None, "")), PartSpec("clip", name), PartSpec("shell", name)]
+        specs = [plain_base(name), PartSpec("clip", name), PartSpec("shell", name)]
         found += [task(store, plan, spec) for spec in specs]
     rest = [PartSpec("cap", next(iter(plans)))] + [PartSpec("diffuser", name) for name in plans]
     rest += [PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none]

@@ -24,7 +24,24 @@ BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
 PRINTED = ("base", "shell", "clip", "cap")
 
 # What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
-FREE_OF_PRINTER = ("bed", "height", "bed_margin", "part_gap", "perimeters", "skin_layers", "infill", "rate_mm3_s")
+FREE_OF_PRINTER = (
+    "bed",
+    "height",
+    "bed_margin",
+    "part_gap",
+    "perimeters",
+    "skin_layers",
+    "infill",
+    "flow_mm3_s",
+    "outer_mm_s",
+    "inner_mm_s",
+    "fill_mm_s",
+    "bridge_mm_s",
+    "first_mm_s",
+    "travel_mm_s",
+    "acceleration_mm_s2",
+    "time_factor",
+)
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
 FREE_OF_PANEL = ("name",)
 
@@ -93,6 +110,11 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
         "panel": panel, "printer": printer, "stock": stock, "cell": dataclasses.asdict(plan.cell),
         "strain": plan.strain_limit, "kind": kind,
     }  # fmt: skip
+
+
+def plain_base(design: str) -> PartSpec:
+    """The base without inlet, hanger or name: others differ from it by little."""
+    return PartSpec("base", design, BaseKind("plain", design, False, None, ""))
 
 
 def make(store: Store, plan: Plan, spec: PartSpec) -> Made:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from fab.layout.model import BaseKind, Layout
+from fab.layout.model import Layout
 from fab.params.shop import Shop
 from fab.parts.board_source import board_mm2
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
+from fab.prints.layercount import LayerCount
 from fab.prints.mass import printed
-from fab.products import Made, PartSpec
+from fab.products import Made, PartSpec, plain_base
 from fab.wall.model import PanelMass
 
 # From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its parts 6 g,
@@ -18,14 +19,21 @@ from fab.wall.model import PanelMass
 FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = 1.85, 0.1, 6.0, 0.5, 1.0, 0.7, 1.0
 
 
-def panel_mass(shop: Shop, plan: Plan, base: Made, shell: Made, clip: Made) -> PanelMass:
+Counted = tuple[Made, LayerCount]  # a part, and what its layers are made of
+
+
+def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Counted) -> PanelMass:
     """One finished panel of a design with half of its joints' clips and headers, and its centre of mass."""
     n = plan.cell.sides
-    printer, filament, density = shop.printer, shop.filament, plan.stock.density
+    density = plan.stock.density
+
+    def grams_of(part: Counted) -> float:
+        return printed(part[1], shop.printer, shop.filament).grams
+
     rows = [
-        (printed(base.volume_mm3, base.area_mm2, base.size[2], printer, filament).grams, base.centre[2]),
-        (printed(shell.volume_mm3, shell.area_mm2, shell.size[2], printer, filament).grams, shell.centre[2] + plan.shell_z),
-        (printed(clip.volume_mm3, clip.area_mm2, clip.size[2], printer, filament).grams * n, plan.floor_z),
+        (grams_of(base), base[0].centre[2]),
+        (grams_of(shell), shell[0].centre[2] + plan.shell_z),
+        (grams_of(clip) * n, plan.floor_z),
         (plan.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.ledge_z + plan.stock.thickness / 2),
         (
             board_mm2(plan) * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
@@ -41,14 +49,17 @@ def panel_mass(shop: Shop, plan: Plan, base: Made, shell: Made, clip: Made) -> P
 
 
 def weigh_all(
-    shop: Shop, plans: Mapping[str, Plan], layout: Layout, part: Callable[[PartSpec], Made]
+    shop: Shop, plans: Mapping[str, Plan], layout: Layout, part: Callable[[PartSpec], Counted]
 ) -> dict[str, PanelMass]:
     """Mass of each panel by name. A base's kind changes little: the plain one stands for all."""
     by_design = {
         name: panel_mass(
-            shop, plan, part(PartSpec("base", name, BaseKind("plain", name, False, None, ""))),
-            part(PartSpec("shell", name)), part(PartSpec("clip", name)),
+            shop,
+            plan,
+            part(plain_base(name)),
+            part(PartSpec("shell", name)),
+            part(PartSpec("clip", name)),
         )
         for name, plan in plans.items()
-    }  # fmt: skip
+    }
     return {panel.name: by_design[panel.design] for panel in layout.panels}

@@ -79,6 +79,8 @@ def open_store(fresh: bool = False) -> Store:
 def design_of(loaded: Loaded, store: Store) -> Design:
     """All choices of a job; parts whose weight is asked come through the store."""
     from fab import ahead
+    from fab.prints.counting import count
+    from fab.prints.layercount import LayerCount
     from fab.weigh import weigh_all
 
     shop = loaded.job.shop
@@ -86,7 +88,12 @@ def design_of(loaded: Loaded, store: Store) -> Design:
     def weigh(plans: Any, layout: Any) -> Any:
         refuse_unbuildable(plans)
         ahead.of_plans(loaded.job, plans, store)
-        return weigh_all(shop, plans, layout, lambda spec: make(store, plans[spec.design], spec))
+
+        def counted(spec: PartSpec) -> tuple[Made, LayerCount]:
+            made = make(store, plans[spec.design], spec)
+            return made, count(store, made, shop.printer)
+
+        return weigh_all(shop, plans, layout, counted)
 
     return decide(loaded.job, weigh)
 
@@ -137,7 +144,7 @@ def check_and_count(
     parts = parts_of(design, store)
     progress("arranging", 0.6)
     kept = lock_path(loaded.sources[0], Path("out"))
-    prepared = prepare(design, parts.made, searched(loaded, kept, progress))
+    prepared = prepare(design, parts.made, searched(loaded, kept, progress), store)
     if prepared.nested.stopped:
         raise KeyboardInterrupt
     progress("checking", 0.7)
@@ -200,7 +207,7 @@ def _build(
     clock.stage("parts", 0.15)
     parts = parts_of(design, store)
     clock.stage("arrange", 0.35)
-    prepared = prepare(design, parts.made, searched(loaded, kept, progress))
+    prepared = prepare(design, parts.made, searched(loaded, kept, progress), store)
     keep_search(kept, prepared.nested)
     clock.stage("checks", 0.4)
     ahead.of_files(design, parts.made, prepared, wanted, store)

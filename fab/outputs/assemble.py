@@ -31,7 +31,7 @@ def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
 
 def listed(design: Design, made: Mapping[PartSpec, Made], prepared: Prepared) -> Listed:
     """Everything that is counted and listed of a build; no file is made."""
-    lines = lists.parts(design, made, prepared.nested.sheets_of)
+    lines = lists.parts(design, prepared.uses, prepared.nested.sheets_of)
     return Listed(counted(design, prepared), tuple(lines), tuple(lists.addresses(design)))
 
 

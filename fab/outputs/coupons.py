@@ -25,6 +25,7 @@ from fab.parts.coupons.model import FlatCoupon, PrintedCoupon
 from fab.parts.coupons.seat import seat_openings, seat_square
 from fab.parts.coupons.snap import snap_coupons
 from fab.parts.plan import Plan, plan
+from fab.prints.layercount import layer_count
 from fab.prints.mass import Printed, printed, total
 from fab.prints.model import Item
 from fab.prints.plates import plates
@@ -122,8 +123,8 @@ def _printed(
         low, high = net.box
         size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
         items.append(Item(piece.name, kind, size, piece.count, None, (low[0], low[1])))
-        volume, area = kernel.volume(piece.solid), float(piece.solid.Area())
-        used.append(printed(volume, area, size[2], made.printer, shop.filament).times(piece.count))
+        lines = layer_count(net, made.printer)
+        used.append(printed(lines, made.printer, shop.filament).times(piece.count))
     for plate in plates(items, made.printer):
         names = [name for name, _ in plate.counts]
         here = [one for name in names for one in objects if one.name == name]

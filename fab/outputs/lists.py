@@ -13,8 +13,8 @@ from fab.parts.board_outline import socket_places
 from fab.parts.leds import led_grid
 from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
-from fab.prints.mass import Printed, printed
-from fab.products import Made, PartSpec
+from fab.prints.mass import Printed
+from fab.products import PartSpec
 from fab.units import tool_size
 from fab.values import job_toml, plain
 
@@ -50,23 +50,15 @@ def _cut(value: float | None, places: int) -> float | None:
     return None if value is None else round(value, places)
 
 
-def prints_of(design: Design, made: Mapping[PartSpec, Made]) -> Mapping[str, Printed]:
-    """What one copy of each printed part uses up, by part name."""
-    shop = design.job.shop
-    return {
-        spec.name: printed(made[spec].volume_mm3, made[spec].area_mm2, made[spec].size[2], shop.printer, shop.filament)
-        for spec, _ in design.printed
-    }
-
-
-def parts(design: Design, made: Mapping[PartSpec, Made], sheets: Mapping[str, int]) -> list[Line]:
-    """All lines. `sheets`: stock to number of sheets used."""
+def parts(
+    design: Design, uses: Mapping[PartSpec, Printed], sheets: Mapping[str, int]
+) -> list[Line]:
+    """All lines. `uses`: what one copy of a printed part uses up. `sheets`: stock to number of sheets used."""
     job, counts = design.job, design.counts
     shop = job.shop
     lines: list[Line] = []
-    uses = prints_of(design, made)
     for spec, count in design.printed:
-        use = uses[spec.name]
+        use = uses[spec]
         whole = use.times(count)
         lines.append(
             Line(spec.name, spec.part, spec.design, count, "print", shop.filament.material, use.grams, whole.grams,

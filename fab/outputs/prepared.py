@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from fab.decisions import Design
 from fab.outputs import cut, prints, wall
 from fab.outputs.cut import Nested, Search
+from fab.prints.mass import Printed
 from fab.prints.model import Plate
 from fab.products import Made, PartSpec
+from fab.store import Store
 from fab.wall.template import Template
 
 
@@ -20,8 +22,19 @@ class Prepared:
     nested: Nested
     plates: tuple[Plate, ...]
     template: Template
+    uses: Mapping[PartSpec, Printed]  # what one copy of each printed part uses up
 
 
-def prepare(design: Design, made: Mapping[PartSpec, Made], search: Search | None = None) -> Prepared:
-    """Nest, plates and template of a design. Raises for a rack, bed or paper that is too small."""
-    return Prepared(cut.nested(design, search), prints.arrange(design, made), wall.made_template(design))
+def prepare(
+    design: Design,
+    made: Mapping[PartSpec, Made],
+    search: Search | None = None,
+    store: Store | None = None,
+) -> Prepared:
+    """Nest, plates, template and layer counts of a design. Raises for a rack, bed or paper that is too small."""
+    return Prepared(
+        cut.nested(design, search),
+        prints.arrange(design, made),
+        wall.made_template(design),
+        prints.uses(design, made, store or Store(None)),
+    )

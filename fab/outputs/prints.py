@@ -14,9 +14,11 @@ from fab.files.readback import check_3mf, check_stl
 from fab.files.stl import stl
 from fab.files.threemf import Item3mf, Object3mf, threemf
 from fab.outputs.model import OutFile
+from fab.prints.counting import count as layers_of
+from fab.prints.mass import Printed, printed
 from fab.prints.model import Item, Plate
 from fab.prints.plates import plates
-from fab.products import Made, PartSpec
+from fab.products import Made, PartSpec, make, plain_base
 from fab.solids.mesh import Mesh
 from fab.store import Store, Task
 
@@ -30,6 +32,22 @@ def items(design: Design, made: Mapping[PartSpec, Made]) -> list[Item]:
         part = made[spec]
         low = (part.box[0], part.box[1])
         found.append(Item(spec.name, spec.part, part.size, count, _footprint(design, part, low), low))
+    return found
+
+
+def uses(design: Design, made: Mapping[PartSpec, Made], store: Store) -> dict[PartSpec, Printed]:
+    """What one copy of each printed part uses up.
+
+    Kinds of a base differ by a keyhole, an opening or a name: they take the plain one's count by their volume.
+    """
+    shop = design.job.shop
+    found = {}
+    for spec, _ in design.printed:
+        part, share = made[spec], 1.0
+        if spec.part == "base":
+            plain = make(store, design.plans[spec.design], plain_base(spec.design))
+            part, share = plain, part.volume_mm3 / plain.volume_mm3
+        found[spec] = printed(layers_of(store, part, shop.printer) * share, shop.printer, shop.filament)
     return found
 
 

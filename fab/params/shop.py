@@ -35,7 +35,15 @@ class Printer:
     perimeters: int = count(3, "lines along every wall", 1, 50)
     skin_layers: int = count(5, "solid layers at top and bottom", 1, 100)
     infill: float = number(0.15, "share of the inside that is filled", 0.0, 1.0)
-    rate_mm3_s: float = number(8.0, "volume that the printer lays per second over a whole job", 0.1, 200.0, unit="mm3/s")
+    flow_mm3_s: float = number(15.0, "most plastic that the nozzle melts per second", 0.1, 500.0, unit="mm3/s")
+    outer_mm_s: float = number(60.0, "speed of the line along a wall's face", 1.0, 2_000.0, unit="mm/s")
+    inner_mm_s: float = number(80.0, "speed of the lines behind it", 1.0, 2_000.0, unit="mm/s")
+    fill_mm_s: float = number(100.0, "speed of skins and infill", 1.0, 2_000.0, unit="mm/s")
+    bridge_mm_s: float = number(40.0, "speed over air", 1.0, 2_000.0, unit="mm/s")
+    first_mm_s: float = number(30.0, "speed of the layer on the bed", 1.0, 2_000.0, unit="mm/s")
+    travel_mm_s: float = number(180.0, "speed between lines", 1.0, 2_000.0, unit="mm/s")
+    acceleration_mm_s2: float = number(1_500.0, "how fast the head speeds up and brakes", 10.0, 100_000.0, unit="mm/s2")
+    time_factor: float = number(1.0, "real hours of a print over those calculated, as measured", 0.1, 10.0)
     clearance: Clearance = section(Clearance, "clearances per side, as measured with the fit coupon")
 
 

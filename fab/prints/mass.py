@@ -1,12 +1,7 @@
-"""What a print uses up: grams, metres of filament, hours, money. An estimate from a part's volume, surface and height.
+"""What a print uses up: grams, metres of filament, hours, money, from the lines of its layers.
 
-The skin is worked out from the surface: walls are `perimeters` lines thick, faces that lie flat `skin_layers` layers;
-what the skin leaves of the volume is filled by `infill`. How much of the surface lies flat is not known here; a solid
-of volume V and height h has at least V / h of it above and below each (exactly that for an upright prism), so twice
-V / h is taken as flat. Where two skins overlap at an edge they are counted twice: the figure errs to the heavy side,
-by up to some ten per cent for stout parts and by nothing for parts that are all wall.
-
-The shop's rate is the volume laid per second over a whole job, so travel and heating are in it.
+A move of length l at speed v between two corners passed at speed u, with acceleration a, takes
+l / v + (v - u)^2 / (a v), and 2 (sqrt(u^2 + a l) - u) / a where it is too short to reach v: elementary kinematics.
 """
 
 from __future__ import annotations
@@ -15,11 +10,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fab.errors import BrokenGeometry
 from fab.params.shop import Filament, Printer
+from fab.prints.layercount import LayerCount, Lines, bead_mm2, spacing_mm
 
 MM3_PER_CM3 = 1000.0
 SECONDS_PER_HOUR = 3600.0
+START_S = 0.1  # filament drawn back before a travel and pushed on after it; common practice, no source
+CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice 8 to 15, no source
 
 
 @dataclass(frozen=True)
@@ -35,24 +32,37 @@ class Printed:
         return Printed(self.grams * count, self.metres * count, self.hours * count, self.cost * count)
 
 
-def printed(volume_mm3: float, area_mm2: float, height_mm: float, printer: Printer, filament: Filament) -> Printed:
-    """What one object uses up: volume and surface of its solid, height as it stands on the bed."""
-    if not (volume_mm3 > 0 and area_mm2 > 0 and height_mm > 0 and math.isfinite(volume_mm3 + area_mm2 + height_mm)):
-        raise BrokenGeometry(f"an object of {volume_mm3} mm3, {area_mm2} mm2 and {height_mm} mm can't be printed")
-    laid = laid_mm3(volume_mm3, area_mm2, height_mm, printer)
-    grams = laid / MM3_PER_CM3 * filament.density
+def printed(count: LayerCount, printer: Printer, filament: Filament) -> Printed:
+    """What an object of these lines uses up."""
+    whole = count.first + count.rest
+    grams = laid_mm3(whole, printer) / MM3_PER_CM3 * filament.density
+    seconds = _seconds(count.first, printer, first=True) + _seconds(count.rest, printer, first=False)
     return Printed(
-        grams, filament_metres(grams, filament), laid / printer.rate_mm3_s / SECONDS_PER_HOUR,
+        grams,
+        filament_metres(grams, filament),
+        seconds * printer.time_factor / SECONDS_PER_HOUR,
         grams / 1000.0 * filament.price_per_kg,
-    )  # fmt: skip
+    )
 
 
-def laid_mm3(volume_mm3: float, area_mm2: float, height_mm: float, printer: Printer) -> float:
-    """Volume of plastic: skin and infill. Never more than the solid."""
-    flat = min(2 * volume_mm3 / height_mm, area_mm2)
-    skin = flat * printer.skin_layers * printer.layer + (area_mm2 - flat) * printer.perimeters * printer.extrusion_width
-    skin = min(skin, volume_mm3)
-    return skin + (volume_mm3 - skin) * printer.infill
+def laid_mm3(lines: Lines, printer: Printer) -> float:
+    """Volume of plastic. Lines over air are round threads of the nozzle's bore."""
+    bead = bead_mm2(printer.extrusion_width, printer.layer)
+    thread = math.pi * printer.nozzle**2 / 4
+    flat = lines.outer_mm + lines.inner_mm + lines.skin_mm + infill_mm(lines, printer)
+    hung = lines.bridge_mm
+    if printer.infill < 1.0:
+        hung += lines.span_mm
+    else:  # on solid ground: flat lines of a layer's height
+        flat += lines.span_mm * printer.extrusion_width / spacing_mm(printer)
+    return flat * bead + hung * thread
+
+
+def infill_mm(lines: Lines, printer: Printer) -> float:
+    """Length of the loose fill: its lines, and the way along the edge from the end of each to the next."""
+    share = printer.infill
+    turns = lines.rim_mm / math.pi if 0.0 < share < 1.0 else 0.0
+    return min(lines.loose_mm * share + turns, lines.loose_mm)
 
 
 def filament_metres(grams: float, filament: Filament) -> float:
@@ -60,22 +70,47 @@ def filament_metres(grams: float, filament: Filament) -> float:
     return grams / filament.density * MM3_PER_CM3 / (math.pi * filament.diameter**2 / 4) / 1000.0
 
 
-def bead_mm2(width_mm: float, layer_mm: float) -> float:
-    """Cross-section of one printed line: flat above and below, round at both sides. From memory, common in slicing."""
-    if width_mm < layer_mm:
-        raise BrokenGeometry(f"a line {width_mm} mm wide can't be {layer_mm} mm high")
-    return (width_mm - layer_mm) * layer_mm + math.pi * layer_mm**2 / 4
+def _seconds(lines: Lines, printer: Printer, *, first: bool) -> float:
+    """Time of the lines of the first layer, or of those above."""
+    bead = bead_mm2(printer.extrusion_width, printer.layer)
+    melted = printer.flow_mm3_s / bead
+    bridged = printer.flow_mm3_s / (math.pi * printer.nozzle**2 / 4)
+    loose = infill_mm(lines, printer)
+    loose_stops = lines.rim_mm / math.pi / spacing_mm(printer) * printer.infill
+    over = min(printer.bridge_mm_s, bridged) if printer.infill < 1.0 else min(printer.fill_mm_s, melted)
+    rows = (
+        (lines.outer_mm, lines.outer_stops, min(printer.outer_mm_s, melted)),
+        (lines.inner_mm, lines.inner_stops, min(printer.inner_mm_s, melted)),
+        (lines.skin_mm, lines.skin_stops, min(printer.fill_mm_s, melted)),
+        (loose, loose_stops, min(printer.fill_mm_s, melted)),
+        (lines.bridge_mm, lines.bridge_stops, min(printer.bridge_mm_s, bridged)),
+        (lines.span_mm, lines.span_stops, over),
+    )
+    total = lines.starts * START_S
+    total += _moves(lines.travel_mm, lines.starts, printer.travel_mm_s, printer)
+    for length, stops, speed in rows:
+        total += _moves(length, stops, min(speed, printer.first_mm_s) if first else speed, printer)
+    return total
 
 
-def line_speed_mm_s(printer: Printer) -> float:
-    """The mean speed of the nozzle that the shop's rate stands for: a figure to hold against the machine's own."""
-    return printer.rate_mm3_s / bead_mm2(printer.extrusion_width, printer.layer)
+def _moves(length_mm: float, stops: float, speed: float, printer: Printer) -> float:
+    """Seconds of moves that are `length_mm` long together, each begun and ended at the speed of a sharp corner."""
+    if length_mm <= 0.0:
+        return 0.0
+    acceleration, slow = printer.acceleration_mm_s2, min(CORNER_MM_S, speed)
+    each = length_mm / max(stops, 1e-9)
+    if each >= (speed**2 - slow**2) / acceleration:
+        return length_mm / speed + stops * (speed - slow) ** 2 / (acceleration * speed)
+    top = math.sqrt(slow**2 + acceleration * each)
+    return stops * 2 * (top - slow) / acceleration
 
 
 def total(uses: Iterable[Printed]) -> Printed:
     """All of them together."""
     each = list(uses)
     return Printed(
-        math.fsum(use.grams for use in each), math.fsum(use.metres for use in each),
-        math.fsum(use.hours for use in each), math.fsum(use.cost for use in each),
-    )  # fmt: skip
+        math.fsum(use.grams for use in each),
+        math.fsum(use.metres for use in each),
+        math.fsum(use.hours for use in each),
+        math.fsum(use.cost for use in each),
+    )
