@@ -41,7 +41,7 @@ class JumperParams:
         source="workmanship standards for wire harnesses, single insulated wires: twice; from memory",
     )
     straight: float = length(1.0, "how far a wire leaves the plug before it bends", 0.0, 10.0)
-    slack: float = length(1.5, "tolerance of the wires' length, plus or minus", 0.0, 20.0)
+    slack: float = length(1.0, "tolerance of the wires' length, plus or minus", 0.0, 20.0)
     air: float = length(0.5, "room round the plug in the opening, per side", 0.1, 5.0)
     contact_a: float = number(2.0, "current rating of one contact", 0.05, 30.0, unit="A", source=CATALOGUE)
     contact_ohm: float = number(
