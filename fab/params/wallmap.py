@@ -142,6 +142,28 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
     return "".join(rows)
 
 
+def neighbours(cell: At, sides: int) -> list[At]:
+    """The lattice cells that share an edge with a cell."""
+    x, y = cell
+    if sides == 3:
+        return [(x - 1, y), (x + 1, y), (x, y - 1 if (x + y) % 2 == 0 else y + 1)]
+    around = [(x - 1, y), (x + 1, y), (x, y - 1), (x, y + 1)]
+    return [*around, (x + 1, y - 1), (x - 1, y + 1)] if sides == 6 else around
+
+
+def pieces_of(cells: Iterable[At], sides: int) -> int:
+    """How many pieces the cells are in that do not touch."""
+    left, found = set(cells), 0
+    while left:
+        stack = [left.pop()]
+        found += 1
+        while stack:
+            near = left.intersection(neighbours(stack.pop(), sides))
+            left -= near
+            stack += near
+    return found
+
+
 def _spot(cell: At, sides: int) -> At:
     """A cell as half steps or columns from the left, and lines from below."""
     first, second = cell
