@@ -15,6 +15,7 @@ from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
 from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
+from fab.layout.place import requests
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
 from fab.parts.given import uneven
@@ -151,8 +152,7 @@ class Design(Outlined):
 
 def plans_of(job: Job) -> dict[str, Plan]:
     """Plans of the designs that the layout uses, the main one first."""
-    asked = [placed.design or "panel" for placed in job.layout.panel]
-    used = (["panel"] if job.layout.cells else []) + asked
+    used = {request.wanted.design or "panel" for request in requests(job.layout, job.panel.sides)}
     names = [name for name in ("panel", *job.designs) if name in used]
     unknown = sorted({name for name in used if name != "panel" and name not in job.designs})
     if unknown:

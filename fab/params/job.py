@@ -12,6 +12,7 @@ from fab.params.spec import (
     cells,
     choice,
     count,
+    drawing,
     flag,
     length,
     named,
@@ -24,6 +25,12 @@ from fab.params.spec import (
     sections,
     text,
 )
+
+MAP_DOC = (
+    "the wall drawn before its turn, a letter or name a panel: # is a panel without a name, . an empty place; "
+    "rows of hexagons are shifted by half a step; triangles point up and down by turns, up in the lower left corner"
+)
+MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +49,8 @@ class PlacedParams:
 class LayoutParams:
     """Where panels sit."""
 
-    cells: tuple[tuple[int, int], ...] = cells((), "lattice cells filled with the job's panel")
+    map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
+    cells: tuple[tuple[int, int], ...] = cells((), "in place of a map: lattice cells filled with the job's panel")
     panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
     turn_deg: float = number(0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg")
     groups: str = choice("one", ("one", "separate"), "separate: several groups that do not touch are meant")

@@ -142,6 +142,10 @@ _VALUES: dict[str, Any] = {
     "rings": _rings,
     "curves": _curves,
     "cells": lambda spec: _list(_two(_count(spec)), spec, uniqueItems=True),
+    "drawing": lambda spec: {
+        "anyOf": [_text(spec), {"type": "array", "items": {"type": "string"}}],
+        "examples": [spec.example],
+    },
     "cell": lambda spec: _two(_count(spec)),
     "names": lambda spec: _list(_text(spec), spec, uniqueItems=True),
     "numbers": lambda spec: _list(_number(spec), spec),

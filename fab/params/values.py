@@ -155,6 +155,16 @@ def _text(spec: Spec, value: Any) -> str:
     return value
 
 
+def _drawing(spec: Spec, value: Any) -> str:
+    if isinstance(value, list) and value and all(isinstance(row, str) for row in value):
+        value = "\n".join(value)
+    if not isinstance(value, str):
+        raise Bad(f"{show(value)} is not a drawing ({spec.doc}).", "Write rows between two times three quotes: '''.")
+    if len(value) > (most := int(spec.most or 0)):
+        raise Bad(f"the drawing has {len(value):,} characters.", f"At most {most:,} are read.")
+    return value.replace("\r\n", "\n")
+
+
 def _pair(spec: Spec, value: Any) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise Bad(f"{show(value)} is not two lengths ({spec.doc}).", "Write [220, 220].")
@@ -279,6 +289,7 @@ _BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {
     "curves": _curves,
     "cells": _cells,
     "cell": _cell,
+    "drawing": _drawing,
     "names": _names,
     "numbers": _numbers,
 }
