@@ -75,7 +75,15 @@ class PowerParams:
     supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
     supply_a: float = number(3.0, "current that one inlet's supply gives", 0.05, 100.0, unit="A", source="USB Type-C: 0.5, 0.9, 1.5 or 3.0 A at 5 V")
     derate: float = number(0.8, "share of the supply that is used", 0.1, 1.0)
-    brightness: float = number(0.3, "brightness cap, share of full white", 0.01, 1.0)
+    brightness: float | None = number(
+        None,
+        "brightness limit that the maker sets in the controllers, share of full white; auto: the highest whole per "
+        "cent at which every check of power, pins, voltage, logic and heat holds, with as few inlets as reach 0.3, or "
+        "what the heat check allows where that is less",
+        0.01,
+        1.0,
+        word="auto",
+    )
     inlet: tuple[str, ...] = names((), "panels that get an inlet; left out: chosen")
     inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
     cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)
