@@ -134,6 +134,8 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
     alone = wide > 1 and max(len(across) for across in lines) == 1  # then the longer names need a blank beside one
     for y, across in zip(range(low + len(lines) - 1, low - 1, -1), lines, strict=True):
         first, last = (across[0], across[-1] + (every if alone else 0)) if across else (left, left)
+        if not across and sides == 6 and (left + y) % 2:
+            first = last = left + 1  # an empty row is shifted like the others
         if y == low and sides == 3 and not pointed:
             first = left  # the corner that says which triangles point up
         row = ""
