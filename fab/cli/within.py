@@ -89,11 +89,11 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
 
     name = clean(str(path))
     data = read_bytes(path, name, most=MOST_BYTES, suffixes=(".svg", ".dxf"))
+    loose = read_outline(data, name)
     sized = not _SVG.search(data[:4096]) or _SIZED.search(data[:65536])
     if not sized and not width:
         works = "Give its real width: --width 900, or --width '3 ft'."
         raise InputError([Fault(name, "", "the SVG says no size in mm, cm or inches: only pixels.", works)])
-    loose = read_outline(data, name)
     try:
         found = join(loose.segments)
     except InputError as error:

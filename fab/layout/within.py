@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from fab.layout.model import Cell, PlacedPanel
@@ -68,7 +69,7 @@ def turns_to_try(region: Any, sides: int) -> list[float]:
     period = TURNS[sides]
     found = [0.0, *(float(step) for step in range(5, period, 5))]
     for ring in _rings(region):
-        long = sorted(zip(ring, ring[1:], strict=False), key=lambda edge: -math.dist(*edge))[:12]
+        long = sorted(pairwise(ring), key=lambda edge: -math.dist(*edge))[:12]
         for (x, y), (to_x, to_y) in long:
             angle = round(math.degrees(math.atan2(to_y - y, to_x - x)) % period, 3) % period
             if all(abs(angle - other) > 0.01 for other in found):
@@ -90,10 +91,9 @@ def _filled(room: Any, cell: Cell, angle_deg: float) -> Filled:
         shapely.prepare(eroded)
         for at in _near(cell, kind, eroded.bounds):
             x, y, _ = lattice_pose(cell, at)
-            moved = shapely.transform(mesh, lambda points, x=x, y=y: points + (x, y))
+            moved = _moved(mesh, x, y)
             if shapely.intersects(eroded, moved):
-                part = shapely.intersection(eroded, moved)
-                pieces.append(shapely.transform(part, lambda points, x=x, y=y: points - (x, y)))
+                pieces.append(_moved(shapely.intersection(eroded, moved), -x, -y))
                 cells.append(at)
     if not pieces:
         return Filled((), angle_deg, (0.0, 0.0), 0)
@@ -127,7 +127,7 @@ def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
     import numpy as np
     import shapely
 
-    ends = [(a, b) for ring in _rings(region) for a, b in zip(ring, ring[1:], strict=False)]
+    ends = [(a, b) for ring in _rings(region) for a, b in pairwise(ring)]
     if not ends:
         return region
     mirrored = -np.array(polygon)
@@ -154,6 +154,13 @@ def _rings(region: Any) -> list[list[Point]]:
         if part.geom_type == "Polygon"
         for ring in (part.exterior, *part.interiors)
     ]
+
+
+def _moved(region: Any, x: float, y: float) -> Any:
+    import numpy as np
+    import shapely
+
+    return shapely.transform(region, lambda points: points + np.array([x, y]))
 
 
 def _turned(region: Any, angle_deg: float) -> Any:

@@ -27,10 +27,10 @@ from fab.params.wallmap import At, draw_map, pieces_of
 SHAPES = {"hexagon": "hexagon-120", "triangle": "edge90-triangle", "square": "edge90-square"}
 SIZES = {"hexagon": "across_flats", "triangle": "edge", "square": "edge"}
 MOST_PANELS = 1_000
-_HEADS: dict[str, tuple[tuple[At, ...], tuple[At, ...]]] = {  # cells of the head; steps of the branch from its last cell
+_HEADS: dict[str, tuple[tuple[At, ...], tuple[At, ...]]] = {  # head; steps of the branch behind it
     "hexagon": (((0, 0), (1, 0), (0, 1)), ((1, 0), (1, 0), (0, 1))),
     "square": (((0, 0), (0, 1), (1, 0), (1, 1)), ((1, 0), (1, 0), (0, 1))),
-    "triangle": (((1, 0), (0, 0), (0, 1), (1, 1), (2, 1), (2, 0)), ((1, 0),)),
+    "triangle": (((2, 0), (3, 0), (1, 0), (1, 1), (2, 1), (3, 1)), ((1, 0),)),
 }
 SIDES = {"hexagon": 6, "triangle": 3, "square": 4}
 _MAP_WORDS = {

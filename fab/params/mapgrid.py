@@ -127,7 +127,7 @@ def _counted(rows: Rows, lines: list[int], sides: int) -> _Try | None:
 def _uneven(rows: Rows, at: list[list[int]], step: int) -> list[MapFault]:
     """Marks with blanks between them, but in no even steps."""
     gaps = [b - a for row in at for a, b in pairwise(row)]
-    if step != 1 or min(gaps) == 1:
+    if step != 1 or min(gaps, default=1) == 1:
         return []
     usual = Counter(gaps).most_common(1)[0][0]
     off = [mark for row, columns in zip(rows, at, strict=True)
@@ -154,5 +154,7 @@ def _divisors(value: int) -> Iterator[int]:
 
 def _in_columns(mark: Mark, moves: Sequence[int]) -> str:
     """Which columns would do for the first mark of a row."""
+    if mark.start != mark.column:
+        return "Write blanks in place of tabs: editors differ in how wide a tab is."
     columns = sorted({mark.column + move + 1 for move in moves if mark.column + move >= 0})
     return f"Begin this row in column {' or '.join(str(column) for column in columns)}."

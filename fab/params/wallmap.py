@@ -129,13 +129,17 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
     if sides == 3 and not pointed and (left + low) % 2:
         left -= 1
     rows = []
-    for y in range(max(y for _, y in named), low - 1, -1):
-        across = sorted(x for x, line in named if line == y)
-        first, last = (across[0], across[-1]) if across else (left, left)
+    every = 2 if sides == 6 else 1
+    lines = [sorted(x for x, line in named if line == y) for y in range(max(y for _, y in named), low - 1, -1)]
+    alone = wide > 1 and max(len(across) for across in lines) == 1  # then the longer names need a blank beside one
+    for y, across in zip(range(low + len(lines) - 1, low - 1, -1), lines, strict=True):
+        first, last = (across[0], across[-1] + (every if alone else 0)) if across else (left, left)
+        if not across and sides == 6 and (left + y) % 2:
+            first = last = left + 1  # an empty row is shifted like the others
         if y == low and sides == 3 and not pointed:
             first = left  # the corner that says which triangles point up
         row = ""
-        for x in range(first, last + 1, 2 if sides == 6 else 1):
+        for x in range(first, last + 1, every):
             mark = EMPTY[0] if (x, y) not in named else named[x, y] or ("^v"[(x + y) % 2] if pointed else PANEL[0])
             row = row.ljust((x - left) * pitch) + mark
         rows.append(row + "\n")
