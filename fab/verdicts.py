@@ -135,12 +135,12 @@ def _lit(*values: Any) -> tuple[Verdict, ...]:
 
 def light_depends(design: Design, name: str) -> Any:
     """What the light of a design depends on."""
-    return _light_depends(design.job, design.plans[name])
+    return [*_light_depends(design.job, design.plans[name]), design.wired.brightness]
 
 
 def _light_depends(job: Job, plan: Plan) -> Any:
     optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance, job.power.brightness]
+    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance]
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:

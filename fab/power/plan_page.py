@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 
+from fab.layout.joint_table import JointRow
 from fab.layout.model import Joint, Layout, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.inks import ink
 from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
 from fab.power.cables import CableRun
-from fab.layout.joint_table import JointRow
 from fab.power.model import Wired
 from fab.units import fixed
 

@@ -47,15 +47,15 @@ def best_merges(
     headings = sorted({facing.heading for facing in facings})
     full = (1 << count) - 1
     touch = _united(count, [sum({1 << f.other for f in facings if f.panel == p}) for p in range(count)])
-    ways = []
+    ways: list[tuple[float, list[int], list[int], list[int], list[int]]] = []
     for heading in headings:
         block = [sum(1 << s for s in near[p] if s < count and hits(p, s, heading)) for p in range(count)]
         there = [f for f in facings if f.heading == heading]
-        masks = [
-            _united(count, [sum(1 << f.other for f in there if f.panel == p and keep(f)) for p in range(count)])
-            for keep in (lambda f: True, lambda f: f.live, lambda f: f.wished)
-        ]
-        ways.append((heading, _united(count, block), *masks))
+        reach, live, wished = (
+            _united(count, [sum(1 << f.other for f in some if f.panel == p) for p in range(count)])
+            for some in (there, [f for f in there if f.live], [f for f in there if f.wished])
+        )
+        ways.append((heading, _united(count, block), reach, live, wished))
     value: dict[int, int] = {1 << p: 0 for p in range(count)}
     last: dict[int, Merge] = {}
     for whole in _connected(full, touch):

@@ -112,17 +112,17 @@ def _exact(
     found = []
     for merge in merges:
         moving, still = ([wide[inside[p]] for p in range(len(inside)) if side >> p & 1] for side in merge[:2])
-        heading = merge.heading
+        way = merge.heading
         if len(moving) > len(still):  # the smaller part moves
             moving, still = still, moving
-            heading = None if heading is None else (heading + 180.0) % 360.0
+            way = None if way is None else (way + 180.0) % 360.0
         names = [{layout.panels[n].name for n in side} for side in (moving, still)]
         between = {
             k for k in shared
             if (layout.joints[k].a in names[0] and layout.joints[k].b in names[1])
             or (layout.joints[k].a in names[1] and layout.joints[k].b in names[0])
         }  # fmt: skip
-        found.append(_push(layout, heading, (still, moving), between, bare))
+        found.append(_push(layout, way, (still, moving), between, bare))
     return found
 
 
