@@ -94,6 +94,8 @@ def _number(spec: Spec) -> dict[str, Any]:
         plain["minimum"] = spec.least
     if spec.most is not None:
         plain["maximum"] = spec.most
+    if spec.word:
+        return {"anyOf": [plain, {"const": spec.word}]}
     return {"anyOf": [plain, {"$ref": "#/definitions/length"}]} if spec.unit == "mm" else plain
 
 

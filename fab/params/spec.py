@@ -30,6 +30,7 @@ class Spec:
     pattern: str = ""  # full match asked of a text
     most_items: int = 10_000
     source: str = ""  # where a default or a bound comes from
+    word: str = ""  # a word that means the same as leaving the key out
     example: str = ""  # rows of a text that takes several
 
 
@@ -45,10 +46,10 @@ def length(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0, *
 
 
 def number(
-    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = ""
+    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = "", word: str = ""
 ) -> Any:
-    """A plain number in `unit`."""
-    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source), default)
+    """A plain number in `unit`; `word` may stand in its place and means the default None."""
+    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source, word=word), default)
 
 
 def count(default: Any, doc: str, least: int = 0, most: int = 1_000_000) -> Any:

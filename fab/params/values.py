@@ -34,6 +34,8 @@ class Bad(ValueError):
 
 def convert(spec: Spec, value: Any) -> Any:
     """The value behind a key, converted and frozen. Raises Bad."""
+    if spec.word and value == spec.word:
+        return None
     return _BY_KIND[spec.kind](spec, value)
 
 
@@ -60,7 +62,8 @@ def allowed(spec: Spec) -> str:
 def _range(spec: Spec) -> str:
     """The bounds of a number."""
     unit = f" {spec.unit}" if spec.unit else ""
-    return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}"
+    word = f', or "{spec.word}"' if spec.word else ""
+    return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}{word}"
 
 
 def inches_inside(bound_mm: float, upper: bool) -> str:
