@@ -85,6 +85,8 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
     panel = {key: value for key, value in dataclasses.asdict(plan.params).items() if key not in FREE_OF_PANEL}
     panel["art"] = [art for art in panel["art"] if art["on"] != "diffuser"]  # what is on the sheet shapes no solid
     panel["diffuser"] = {key: value for key, value in panel["diffuser"].items() if key not in ("stock", "spares")}
+    if spec.kind is None or not spec.kind.jumpers:
+        panel.pop("jumper")  # a part without an opening for one is the same whatever the jumper
     kind = dataclasses.asdict(spec.kind) if spec.kind is not None else None
     if kind is not None:
         kind.pop("design")

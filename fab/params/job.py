@@ -49,6 +49,18 @@ class LayoutParams:
 
 
 @dataclass(frozen=True, kw_only=True)
+class JointParams:
+    """What joins the boards of two panels."""
+
+    jumper: str = choice(
+        "needed", ("needed", "never", "all"), "jumpers where no header can be pushed in, at no joint, or at every joint"
+    )
+    openings: str = choice(
+        "needed", ("needed", "all"), "openings for jumpers in the bases: where the wall has a jumper, or at every edge"
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class PowerParams:
     """Supply and inlets."""
 
@@ -111,6 +123,7 @@ class Job:
     panel: PanelParams = section(PanelParams, "the main design; `extends` names a preset or a file")
     designs: dict[str, PanelParams] = named(PanelParams, "further designs in the same wall")
     layout: LayoutParams = section(LayoutParams, "where panels sit")
+    joint: JointParams = section(JointParams, "what joins the boards of two panels")
     power: PowerParams = section(PowerParams, "supply and inlets")
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")

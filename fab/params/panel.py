@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fab.params.artparams import ArtParams
 from fab.params.boardparams import BoardParams
 from fab.params.features import AdditionParams, OpeningParams
+from fab.params.jumperparams import JumperParams
 from fab.params.spec import choice, count, flag, length, number, points, section, sections, text
 
 
@@ -169,6 +170,7 @@ class PanelParams:
     board: BoardParams = section(BoardParams, "the circuit board")
     led: LedParams = section(LedParams, "the LED grid")
     header: HeaderParams = section(HeaderParams, "the pin header of a joint")
+    jumper: JumperParams = section(JumperParams, "the cable across a joint that takes no header")
     clip: ClipParams = section(ClipParams, "the clip across a joint")
     hanger: HangerParams = section(HangerParams, "the hanger")
     inlet: InletParams = section(InletParams, "the power inlet")

@@ -18,6 +18,7 @@ from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.foot import footed_body
+from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_for
 from fab.parts.label import label_bars
 from fab.parts.openings import worked
@@ -32,26 +33,27 @@ PAST = 1.0  # cuts reach past faces by this
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already."""
-    solid = base_body(plan, kind.inlet) if body is None else body
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     cuts = []
     if hole is not None:
         shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
         cuts.append(kernel.prism(shape, -PAST, plan.floor_z + PAST))
     if plan.params.base.vents:
-        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in vent_slots(plan, hole)]
+        slots = vent_slots(plan, hole, kind.jumpers)
+        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in slots]
     if cuts:
         solid = kernel.weighed(kernel.carved(solid, cuts), f"base {kind.key}", _volumes(plan))
     if hole is not None and kind.label and plan.params.base.label:
-        bars = label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet)
+        bars = label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet, kind.jumpers)
         if bars:
             solid = kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)])
     return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
-    """What all bases of a design with an inlet, or all without one, have in common: all but keyhole, air slots, name
-    and what the maker adds."""
+    """What all bases of a design with an inlet, or all without one, have in common: all but keyhole, air slots,
+    openings for jumpers, name and what the maker adds."""
     floor = footed_body(plan, 0, plan.floor_z)
     ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
     grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
