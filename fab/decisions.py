@@ -17,6 +17,7 @@ from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
+from fab.parts.footsizes import feet_at
 from fab.parts.given import uneven
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.model import Wired
@@ -96,7 +97,8 @@ class Design(Outlined):
         """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
-            if self.wired.inlets.get(edge.panel) != edge.edge:
+            behind = self.plans[self.layout.by_name[edge.panel].design].inlet_behind
+            if behind or self.wired.inlets.get(edge.panel) != edge.edge:
                 found[edge.panel].append(edge.edge)
         for joint in self.layout.joints:
             if joint.b in self.blank:
@@ -127,6 +129,10 @@ class Design(Outlined):
         rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
         rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
         rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        feet: Counter[str] = Counter()
+        for design, count in self.panels_of.items():
+            feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
+        rows += [(PartSpec("foot", design), count) for design, count in feet.items() if count]
         return tuple(rows)
 
     @cached_property
