@@ -6,6 +6,7 @@ so the CAD kernel is loaded here only for a design whose parts were never made.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -15,11 +16,13 @@ from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
 from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
+from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
-from fab.parts.footsizes import feet_at
+from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import uneven
 from fab.parts.plan import Plan, cell_of, plan
+from fab.power.cables import Behind
 from fab.power.model import Wired
 from fab.products import PartSpec
 from fab.wall.model import Hung, PanelMass
@@ -134,6 +137,23 @@ class Design(Outlined):
             feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
         rows += [(PartSpec("foot", design), count) for design, count in feet.items() if count]
         return tuple(rows)
+
+    @cached_property
+    def behind(self) -> Behind | None:
+        """What stands behind bases on feet; None for bases that lie on the wall."""
+        plans, layout = self.plans, self.layout
+        if not any(plan.inlet_behind for plan in plans.values()):
+            return None
+        posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
+        for name, at in self.hung.marks:
+            posts.append((at, plans[layout.by_name[name].design].params.hanger.screw_d / 2))
+        starts = {}
+        for name, edge in self.wired.inlets.items():
+            panel = layout.by_name[name]
+            plan = plans[panel.design]
+            bay = (plan.cell.apothem - plan.inlet_end_u, 0.0)
+            starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
+        return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
 
     @cached_property
     def headers(self) -> tuple[int, ...]:

@@ -92,7 +92,7 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 
     job, layout = design.job, design.layout
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params)
+    runs = cable_runs(layout, design.wired, job.power, params, design.behind)
     heats = panel_heat(
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
         brightness=job.power.brightness, ambient_c=job.power.ambient_c,

@@ -8,13 +8,11 @@ from dataclasses import dataclass
 
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
-from fab.outlines.contour import turn
 from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
 from fab.parts.board_outline import socket_places
-from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.leds import led_grid
-from fab.power.cables import Behind, CableRun, cable_runs
+from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed, printed
 from fab.products import Made, PartSpec
@@ -144,23 +142,7 @@ def _electrics(design: Design) -> list[Line]:
 def cables(design: Design) -> tuple[CableRun, ...]:
     """The supply cables on the wall."""
     params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params, behind(design))
-
-
-def behind(design: Design) -> Behind | None:
-    """What stands behind bases on feet; None for bases that lie on the wall."""
-    plans, layout = design.plans, design.layout
-    if not any(plan.inlet_behind for plan in plans.values()):
-        return None
-    posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
-    posts += [((x, y), plans[layout.by_name[name].design].params.hanger.screw_d / 2) for name, (x, y) in design.hung.marks]
-    starts = {}
-    for name, edge in design.wired.inlets.items():
-        panel = layout.by_name[name]
-        plan = plans[panel.design]
-        bay = plan.cell.apothem - plan.inlet_end_u
-        starts[name] = panel.to_wall(turn((bay, 0.0), 2 * math.pi * edge / panel.cell.sides))
-    return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
+    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
 
 
 def screw_stand(design: Design) -> float:
