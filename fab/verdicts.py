@@ -95,11 +95,11 @@ def electric_verdicts(design: Design) -> list[Verdict]:
     runs = cable_runs(layout, design.wired, job.power, params, design.behind)
     heats = panel_heat(
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
-        brightness=job.power.brightness, ambient_c=job.power.ambient_c,
+        brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
     return [
         *power_checks(design.wired, layout, job.power, params, runs=runs),
-        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power),
+        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power, design.wired.possible),
     ]
 
 
@@ -113,7 +113,7 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     wall = wall_type(job.shop.wall, job.hang.wall)
     return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
-        joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
+        order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
         inlets=design.wired.inlets,
     )  # fmt: skip
 
@@ -135,12 +135,12 @@ def _lit(*values: Any) -> tuple[Verdict, ...]:
 
 def light_depends(design: Design, name: str) -> Any:
     """What the light of a design depends on."""
-    return _light_depends(design.job, design.plans[name])
+    return [*_light_depends(design.job, design.plans[name]), design.wired.brightness]
 
 
 def _light_depends(job: Job, plan: Plan) -> Any:
     optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance, job.power.brightness]
+    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance]
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:

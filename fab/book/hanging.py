@@ -53,6 +53,7 @@ def chapter(facts: BookFacts) -> Chapter:
         Para(order.says),
     ]  # fmt: skip
     blocks += _pushes(order)
+    blocks += _plugged(facts)
     blocks += _without(facts, order)
     blocks.append(
         Table(
@@ -102,13 +103,25 @@ def _pushes(order: HangingOrder) -> list[Block]:
     return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
 
 
+def _plugged(facts: BookFacts) -> list[Block]:
+    """The jumpers, last of all from the back: one row each."""
+    joints, table = facts.design.layout.joints, facts.design.table
+    if not table.jumpers:
+        return []
+    rows = tuple(
+        (str(table.rows[k].step), f"{joints[k].a}/{joints[k].edge_a}-{joints[k].b}/{joints[k].edge_b}", "all wires" if table.rows[k].supply else "supply wires left out")
+        for k in table.jumpers
+    )
+    return [Table("Jumpers, plugged from the back before the wall is lifted", ("jumper", "joint, panel/edge", "wires"), rows)]
+
+
 def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
-    """Joints that get no header, and seams where no clip can be pushed in."""
+    """Joints that nothing joins, and seams where no clip can be pushed in."""
     joints = facts.design.layout.joints
     said: list[Block] = []
-    if order.unmated:
-        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.unmated))
-        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data find another way; leave their windows open."))
+    if facts.design.table.without:
+        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in facts.design.table.without))
+        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data take another way; their windows stay open."))
     if order.seams:
         listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.seams))
         said.append(Para(f"These joints close on the wall and get no clips: {listed}."))

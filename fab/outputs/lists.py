@@ -102,7 +102,7 @@ def _note(spec: PartSpec) -> str:
 
 
 def _electrics(design: Design) -> list[Line]:
-    wired, counts = design.wired, design.counts
+    counts = design.counts
     lines = []
     for name, plan in design.plans.items():
         if plan.params.board.none:
@@ -113,8 +113,7 @@ def _electrics(design: Design) -> list[Line]:
         outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
         lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
         lines.append(Line(f"socket{tail}", "socket", name, boards * len(socket_places(plan)), "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
-    full = sum(1 for k in design.headers if wired.wiring[k].power)
-    without = counts.headers - full
+    full, without = (design.table.counts[kind] for kind in ("header", "header without supply"))
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
     header = design.plans[lit].params.header
     what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
