@@ -6,6 +6,7 @@ so the CAD kernel is loaded here only for a design whose parts were never made.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -17,10 +18,13 @@ from fab.layout.joint_table import JointTable
 from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.layout.place import requests
+from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
+from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import uneven
 from fab.parts.plan import Plan, cell_of, plan
+from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.products import PartSpec
@@ -106,7 +110,8 @@ class Design(Outlined):
         """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
-            if self.wired.inlets.get(edge.panel) != edge.edge:
+            behind = self.plans[self.layout.by_name[edge.panel].design].inlet_behind
+            if behind or self.wired.inlets.get(edge.panel) != edge.edge:
                 found[edge.panel].append(edge.edge)
         for joint in self.layout.joints:
             if joint.b in self.blank:
@@ -137,7 +142,28 @@ class Design(Outlined):
         rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
         rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
         rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        feet: Counter[str] = Counter()
+        for design, count in self.panels_of.items():
+            feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
+        rows += [(PartSpec("foot", design), count) for design, count in feet.items() if count]
         return tuple(rows)
+
+    @cached_property
+    def behind(self) -> Behind | None:
+        """What stands behind bases on feet; None for bases that lie on the wall."""
+        plans, layout = self.plans, self.layout
+        if not any(plan.inlet_behind for plan in plans.values()):
+            return None
+        posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
+        for name, at in self.hung.marks:
+            posts.append((at, plans[layout.by_name[name].design].params.hanger.screw_d / 2))
+        starts = {}
+        for name, edge in self.wired.inlets.items():
+            panel = layout.by_name[name]
+            plan = plans[panel.design]
+            bay = (plan.cell.apothem - plan.inlet_end_u, 0.0)
+            starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
+        return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
 
     @cached_property
     def counts(self) -> Counts:

@@ -92,7 +92,7 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 
     job, layout = design.job, design.layout
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params)
+    runs = cable_runs(layout, design.wired, job.power, params, design.behind)
     heats = panel_heat(
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
         brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
@@ -214,6 +214,8 @@ def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) ->
     name = base.design
     specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
     specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
+    if design.plans[name].params.base.feet > 0:
+        specs["foot"] = PartSpec("foot", design.same_as("foot", name))
     there = {part: made[spec] for part, spec in specs.items() if spec in made}
     solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
     return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})

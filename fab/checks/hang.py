@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from fab.checks.hanger import head_checks, keyhole_checks, room_check
+from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
 from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.errors import InputError
 from fab.layout.joint_table import BLANK, JointTable
@@ -68,6 +68,7 @@ def hang_checks(
         *_joints(layout, hung, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
+        *bend_check(layout, plans, hung, hang.factor),
         room_check(layout, plans, inlets or {}),
         _order(layout, plans, order, table),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -140,7 +141,12 @@ def _electrics(design: Design) -> list[Line]:
 def cables(design: Design) -> tuple[CableRun, ...]:
     """The supply cables on the wall."""
     params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params)
+    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
+
+
+def screw_stand(design: Design) -> float:
+    """How far a screw's head stands off the room wall: feet, floor of the base and a little play, mm."""
+    return max(plan.floor_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
 def _hardware(design: Design, hangers: int) -> list[Line]:
@@ -163,7 +169,9 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
     wall = design.job.shop.wall[design.job.hang.wall]
     if hangers:
         hanger = first.hanger
-        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"))
+        stand = screw_stand(design)
+        long = f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
+        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}"))
         lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip("; ")))
     lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
     return lines
