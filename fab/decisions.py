@@ -7,7 +7,7 @@ so the CAD kernel is loaded here only for a design whose parts were never made.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -50,6 +50,8 @@ class Outlined:
     plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
     layout: Layout
     wired: Wired
+    jumpers: tuple[int, ...]  # joints that carry a jumper, by index
+    opened: Mapping[str, tuple[int, ...]]  # panel to its edges whose base has an opening for a jumper
 
 
 @dataclass(frozen=True)
@@ -132,7 +134,7 @@ class Design(Outlined):
     @cached_property
     def headers(self) -> tuple[int, ...]:
         """Joints that carry a header, by index: all but those of blank covers and those that no straight push can mate."""
-        none = set(self.order.unmated)
+        none = {*self.order.unmated, *self.jumpers}
         return tuple(k for k, joint in enumerate(self.layout.joints) if k not in none and not {joint.a, joint.b} & self.blank)
 
     @cached_property
@@ -174,7 +176,8 @@ def outline(job: Job) -> Outlined:
     plans = plans_of(job)
     layout = lay_out(job)
     wired = wire(layout, loads(layout, plans), job.power, {name: made.params for name, made in plans.items()})
-    return Outlined(job, plans, layout, wired)
+    jumpers = _jumpers(job, layout, plans)
+    return Outlined(job, plans, layout, wired, jumpers, _opened(job, layout, plans, jumpers, wired.inlets))
 
 
 def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
@@ -186,11 +189,34 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     plans, layout, wired = known.plans, known.layout, known.wired
     masses = weigh(plans, layout)
     wall, strength = wall_type(job.shop.wall, job.hang.wall), joint_strength(plans, job.shop.filament)
-    hung = choose(layout, plans, masses, job.hang, wall, strength, inlets=wired.inlets)
+    hung = choose(layout, plans, masses, job.hang, wall, strength, inlets=wired.inlets, jumpers=known.opened)
     grams = {name: mass.grams for name, mass in masses.items()}
     needed = [wiring.joint for wiring in wired.wiring if wiring.needed]
     order = hanging_order(layout, plans, hung, grams, needed)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd)
-    return Design(job, plans, layout, wired, masses, hung, order, uses)
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
+    return Design(job, plans, layout, wired, known.jumpers, known.opened, masses, hung, order, uses)
+
+
+def _jumpers(job: Job, layout: Layout, plans: Mapping[str, Plan]) -> tuple[int, ...]:
+    """Return the joints that carry a jumper, by index."""
+    if job.joint.jumper != "all":
+        return ()
+    blank = {panel.name for panel in layout.panels if plans[panel.design].params.board.none}
+    return tuple(k for k, joint in enumerate(layout.joints) if not {joint.a, joint.b} & blank)
+
+
+def _opened(
+    job: Job, layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int], inlets: Mapping[str, int]
+) -> Mapping[str, tuple[int, ...]]:
+    """Return each panel's edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
+    found: dict[str, set[int]] = {panel.name: set() for panel in layout.panels}
+    if job.joint.openings == "all":
+        for panel in layout.panels:
+            if not plans[panel.design].params.board.none:
+                found[panel.name] = set(range(panel.cell.sides)) - {inlets.get(panel.name)}
+    for joint in (layout.joints[k] for k in jumpers):
+        found[joint.a].add(joint.edge_a)
+        found[joint.b].add(joint.edge_b)
+    return {name: tuple(sorted(edges)) for name, edges in found.items() if edges}

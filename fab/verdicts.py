@@ -114,7 +114,7 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
-        inlets=design.wired.inlets,
+        inlets=design.wired.inlets, jumpers=design.opened,
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from fab.checks.hanger import head_checks, keyhole_checks, room_check
@@ -38,17 +38,19 @@ def hang_checks(
     joint: JointStrength | None = None,
     wanted: Collection[int] = (),
     inlets: Mapping[str, int] | None = None,
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Verdict, ...]:
     """Verdicts `hang.*` of a hung wall.
 
     `joint`: what clips bear (the same as was given to `choose`); `wanted`: joints whose header the power needs;
-    `inlets` as given to `choose`.
+    `inlets` and `jumpers` as given to `choose`.
     """
     strength = joint or JointStrength()
 
     def again(reach: int) -> Hung | None:
         try:
-            return choose(layout, plans, masses, replace(hang, reach=reach), wall, strength, inlets=inlets)
+            nearer = replace(hang, reach=reach)
+            return choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
         except InputError:
             return None
 
@@ -66,7 +68,7 @@ def hang_checks(
         *_joints(layout, hung, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
-        room_check(layout, plans, inlets or {}),
+        room_check(layout, plans, inlets or {}, jumpers or {}),
         _order(layout, plans, hung, masses, wanted),
     )
 

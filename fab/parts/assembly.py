@@ -194,7 +194,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
             found.append(cap_on(plan, made, edge))
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     if hole is not None:
         found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
