@@ -18,6 +18,7 @@ from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
 from fab.parts.given import uneven
+from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.model import Wired
 from fab.products import PartSpec
@@ -87,6 +88,29 @@ class Design(Outlined):
         """Caps per design that makes them, one for every edge that has a window but no header and no inlet."""
         of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
         return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
+
+    @cached_property
+    def with_rows(self) -> frozenset[str]:
+        """Designs whose boards get pin rows for jumpers: those of which a base has an opening."""
+        return frozenset(panel.design for panel in self.layout.panels if panel.name in self.opened)
+
+    @cached_property
+    def jumper_edges(self) -> Mapping[str, tuple[int, ...]]:
+        """Panel to its edges with a jumper, in the panel's frame; panels without one are left out."""
+        found: dict[str, list[int]] = {}
+        for joint in (self.layout.joints[k] for k in self.jumpers):
+            found.setdefault(joint.a, []).append(joint.edge_a)
+            found.setdefault(joint.b, []).append(joint.edge_b)
+        return {name: tuple(sorted(edges)) for name, edges in found.items()}
+
+    @cached_property
+    def cables(self) -> Mapping[tuple[str, str, float], int]:
+        """Jumpers by the two designs that they join and the length of their wires in mm, with their number."""
+        found: Counter[tuple[str, str, float]] = Counter()
+        for joint in (self.layout.joints[k] for k in self.jumpers):
+            a, b = sorted(self.layout.by_name[name].design for name in (joint.a, joint.b))
+            found[a, b, wire_length(self.plans[a], self.plans[b])] += 1
+        return dict(sorted(found.items()))
 
     @cached_property
     def blank(self) -> frozenset[str]:

@@ -121,6 +121,17 @@ def _electrics(design: Design) -> list[Line]:
         lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
     if without:
         lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
+    for (one, _, wire), count in design.cables.items():
+        jumper, pins = design.plans[one].params.jumper, header.pins
+        note = (
+            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
+            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
+        )
+        lines.append(Line(f"jumper cable {wire:g} mm", "jumper", "", count, "buy", note=note))
+    if design.cables:
+        rows = 2 * sum(design.cables.values())
+        note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
+        lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
     if counts.inlets:
         inlet = design.plans[lit].params.inlet
         kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
