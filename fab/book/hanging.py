@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.book import jumpers
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
 from fab.units import inches, tool_size
@@ -53,6 +54,7 @@ def chapter(facts: BookFacts) -> Chapter:
     ]  # fmt: skip
     blocks += _pushes(order)
     blocks += _without(facts, order)
+    blocks += jumpers.blocks(facts)
     blocks.append(
         Table(
             "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
