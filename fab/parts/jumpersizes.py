@@ -197,7 +197,7 @@ def _row_place(plan: Plan) -> tuple[float, float]:
     A given board says itself where its rows are.
     """
     first = plan.cell.apothem - plan.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
-    first = math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM
+    first = round(math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM, 4)
     rows = given(plan.params, "jumper")
     if rows:
         reach = seen_from_edge(plan, (rows[0].x, rows[0].y), edge_of(plan, (rows[0].x, rows[0].y)))[0]
