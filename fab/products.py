@@ -21,7 +21,7 @@ from fab.store import Store, Task
 
 ROOMS = ("units", "errors", "outlines", "solids", "parts")
 BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
-PRINTED = ("base", "shell", "clip", "cap")
+PRINTED = ("base", "shell", "clip", "cap", "foot")
 
 # What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
 FREE_OF_PRINTER = (
@@ -50,7 +50,7 @@ FREE_OF_PANEL = ("name",)
 class PartSpec:
     """One thing to make: a part of a design, in one kind."""
 
-    part: str  # base shell clip cap diffuser board
+    part: str  # base shell clip cap foot diffuser board
     design: str
     kind: BaseKind | None = None
 
@@ -103,6 +103,8 @@ def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
     panel = {key: value for key, value in dataclasses.asdict(plan.params).items() if key not in FREE_OF_PANEL}
     panel["art"] = [art for art in panel["art"] if art["on"] != "diffuser"]  # what is on the sheet shapes no solid
     panel["diffuser"] = {key: value for key, value in panel["diffuser"].items() if key not in ("stock", "spares")}
+    if spec.kind is None or not spec.kind.jumpers:
+        panel.pop("jumper")  # a part without an opening for one is the same whatever the jumper
     kind = dataclasses.asdict(spec.kind) if spec.kind is not None else None
     if kind is not None:
         kind.pop("design")
@@ -150,6 +152,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
     from fab.parts.cap import cap
     from fab.parts.clip import clip
     from fab.parts.diffuser import diffuser
+    from fab.parts.feet import foot
     from fab.parts.shell import shell
     from fab.solids.brep import from_brep
     from fab.solids.kernel import moved
@@ -160,7 +163,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
         return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
-    return {"clip": clip, "cap": cap, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
+    return {"clip": clip, "cap": cap, "foot": foot, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
 
 
 def _pack(store: Store, plan: Plan, spec: PartSpec) -> bytes:

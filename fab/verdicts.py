@@ -12,7 +12,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
-from fab.decisions import Design
+from fab.decisions import Design, Outlined
 from fab.params.job import Job
 from fab.params.shop import Printer
 from fab.parts.features import features
@@ -22,7 +22,9 @@ from fab.store import Store, Task
 
 if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
+    from fab.power.cables import CableRun
 
+DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 
 
@@ -76,15 +78,18 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
+    from fab.checks.jumpers import jumper_checks, pair_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
     for name, plan in design.plans.items():
         kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
         found += plan_checks(name, plan, kinds)
+        found += jumper_checks(name, plan, kinds)
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
+    found += pair_checks(design.layout, design.plans, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found
@@ -92,22 +97,51 @@ def plan_verdicts(design: Design) -> list[Verdict]:
 
 def electric_verdicts(design: Design) -> list[Verdict]:
     """Supply, pins, volts, room for plugs, heat."""
+    from fab.power.cables import cable_runs
+
+    params = {name: plan.params for name, plan in design.plans.items()}
+    found = _electric(design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind))
+    if any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
+        from fab.ways_out import ways_out
+
+        ways = " Or: ".join(ways_out(design, _outlined, lambda some: any(_dim(verdict) for verdict in some)))
+        found = [
+            dataclasses.replace(v, remedy=f"{v.remedy} {ways}".strip()) if v.id in DIM and v.verdict != "pass" else v
+            for v in found
+        ]
+    return found
+
+
+def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
+    """What the plan and the wiring tell, hangers apart."""
     from fab.checks.heat import heat_checks
     from fab.checks.power import power_checks
-    from fab.power.cables import cable_runs
     from fab.power.heat import panel_heat
 
-    job, layout = design.job, design.layout
-    params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params)
+    job, layout = known.job, known.layout
+    params = {name: plan.params for name, plan in known.plans.items()}
     heats = panel_heat(
-        layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
-        brightness=job.power.brightness, ambient_c=job.power.ambient_c,
+        layout, known.wired.loads, known.plans, job.shop.filament, supply_v=job.power.supply_v,
+        brightness=known.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
     return [
-        *power_checks(design.wired, layout, job.power, params, runs=runs),
-        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power),
+        *power_checks(known.wired, layout, job.power, params, runs=runs),
+        *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
     ]
+
+
+def _outlined(known: Outlined) -> list[Verdict]:
+    """The checks of another wall, hangers and solids apart."""
+    from fab.checks.plan import plan_checks
+
+    found = _electric(known, ())
+    for name, plan in known.plans.items():
+        found += plan_checks(name, plan, [])
+    return found
+
+
+def _dim(verdict: Verdict) -> bool:
+    return verdict.verdict == "fail" or (verdict.id in DIM and verdict.verdict != "pass")
 
 
 def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
@@ -120,8 +154,8 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     wall = wall_type(job.shop.wall, job.hang.wall)
     return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
-        joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
-        inlets=design.wired.inlets,
+        order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
+        inlets=design.wired.inlets, jumpers=design.opened,
     )  # fmt: skip
 
 
@@ -142,12 +176,12 @@ def _lit(*values: Any) -> tuple[Verdict, ...]:
 
 def light_depends(design: Design, name: str) -> Any:
     """What the light of a design depends on."""
-    return _light_depends(design.job, design.plans[name])
+    return [*_light_depends(design.job, design.plans[name]), design.wired.brightness]
 
 
 def _light_depends(job: Job, plan: Plan) -> Any:
     optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance, job.power.brightness]
+    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance]
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:
@@ -196,16 +230,22 @@ def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
         found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
+    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.table.jumpers)}):
+        open_to = [_opened(design, name) for name in pair]
+        sides = [depends(design.plans[spec.design], spec) for spec in open_to]
+        found.append(task("jumper checks", [sides, pair], CHECK_ROOMS, partial(_jumpers, design, made, pair, open_to)))
     return found
 
 
 def proven_bases(design: Design) -> list[PartSpec]:
-    """One base a design with inlet and one without, each with a hanger if the layout has such a one."""
-    best: dict[tuple[str, bool], PartSpec] = {}
+    """One base a design with inlet and one without, one with openings for jumpers and one without, each with a hanger
+    if the layout has such a one."""
+    best: dict[tuple[str, bool, bool], PartSpec] = {}
     for (name, _), kind in design.kinds.items():
-        known = best.get((name, kind.inlet))
+        key = (name, kind.inlet, bool(kind.jumpers))
+        known = best.get(key)
         if known is None or (known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None):
-            best[name, kind.inlet] = PartSpec("base", name, kind)
+            best[key] = PartSpec("base", name, kind)
     return list(best.values())
 
 
@@ -221,6 +261,8 @@ def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) ->
     name = base.design
     specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
     specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
+    if design.plans[name].params.base.feet > 0:
+        specs["foot"] = PartSpec("foot", design.same_as("foot", name))
     there = {part: made[spec] for part, spec in specs.items() if spec in made}
     solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
     return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})
@@ -246,6 +288,28 @@ def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tup
 
     assert spec.kind is not None
     return leak.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+
+
+def _opened(design: Design, name: str) -> PartSpec:
+    """The first base of a design that has an opening for a jumper."""
+    kind = next(kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers)
+    return PartSpec("base", name, kind)
+
+
+def _jumpers(
+    design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str], bases: Sequence[PartSpec]
+) -> tuple[Verdict, ...]:
+    from fab.checks import fit
+    from fab.parts.assembly import jumper_parts
+
+    plans = [design.plans[name] for name in pair]
+    sides = [
+        (plan, printed_of(design, made, spec), spec.kind.jumpers[0])
+        for plan, spec in zip(plans, bases, strict=True)
+        if spec.kind is not None
+    ]
+    parts = jumper_parts(*sides[0], *sides[1])
+    return fit.jumper_verdicts(plans[0], plans[1], parts, f"jumper of {pair[0]} and {pair[1]}")
 
 
 def _joints(design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str]) -> tuple[Verdict, ...]:

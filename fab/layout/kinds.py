@@ -2,30 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from fab.layout.model import BaseKind, BaseUse, Layout
 
 
 def base_uses(
-    layout: Layout, inlets: Mapping[str, int], hangers: Mapping[str, float], labels: bool = True,
+    layout: Layout,
+    inlets: Mapping[str, int],
+    hangers: Mapping[str, float],
+    labels: bool = True,
     uneven: Mapping[str, bool] | None = None,
-) -> tuple[BaseUse, ...]:  # fmt: skip
-    """One base per panel, in the layout's order.
+    jumpers: Mapping[str, Iterable[int]] | None = None,
+) -> tuple[BaseUse, ...]:
+    """Return one base per panel, in the layout's order.
 
     `inlets`: panel name to the open edge its inlet leaves by. `hangers`: panel name to the direction of the wall's
-    up in the panel frame, degrees. A base is the same in every turn by a whole edge, so a base with an inlet has it
-    at its own edge 0 and is mounted turned by `steps` edges. Bases that carry a hanger have a name of their own and
-    are shared by nobody unless labels are off and they hang alike. `uneven`: designs whose base is not alike in every
-    turn, and whether it has openings that keep their place in the panel: such a base is another one for every turn.
+    up in the panel frame, degrees. `jumpers`: panel name to its edges (panel frame) whose base gets an opening for a
+    jumper; the edge of an inlet gets none. A base is the same in every turn by a whole edge, so a base with an inlet
+    has it at its own edge 0 and is mounted turned by `steps` edges; a base with openings alone is turned so that as
+    few kinds as possible are made. Bases that carry a hanger have a name of their own and are shared by nobody
+    unless labels are off and they hang alike. `uneven`: designs whose base is not alike in every turn, and whether it
+    has openings that keep their place in the panel: such a base is another one for every turn.
     """
-    uneven = uneven or {}
+    uneven, jumpers = uneven or {}, jumpers or {}
     uses = []
     taken: dict[tuple[str, str], str] = {}
     for panel in layout.panels:
         inlet = inlets.get(panel.name)
+        sides = panel.cell.sides
+        opened = sorted({edge % sides for edge in jumpers.get(panel.name, ())} - {inlet})
         steps = inlet or 0
-        pitch = 360.0 / panel.cell.sides
+        pitch = 360.0 / sides
         up = hangers.get(panel.name)
         up_base: float | None = None
         if up is not None:
@@ -33,8 +41,13 @@ def base_uses(
             if not labels and inlet is None and panel.design not in uneven:  # any whole-edge turn is the same base
                 steps = int(up_base // pitch)
                 up_base = round(up_base - steps * pitch, 9)
+        elif inlet is None and panel.design not in uneven:
+            steps = _least_turn(opened, sides)
+        in_base = tuple(sorted((edge - steps) % sides for edge in opened))
         label = panel.name if up is not None and labels else ""
         parts = ["inlet"] if inlet is not None else []
+        if in_base:
+            parts.append("jumper-" + "-".join(map(str, in_base)))
         if up is not None:
             parts.append(f"hanger-{file_word(label)}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
         kept = steps if uneven.get(panel.design, False) else 0
@@ -43,8 +56,15 @@ def base_uses(
         key = "-".join(parts) or "plain"
         while label and taken.setdefault((panel.design, key.casefold()), panel.name) != panel.name:
             key += "-2"  # "a" and "A" are one file on some systems
-        uses.append(BaseUse(panel.name, BaseKind(key, panel.design, inlet is not None, up_base, label, kept), steps))
+        kind = BaseKind(key, panel.design, inlet is not None, up_base, label, kept, in_base)
+        uses.append(BaseUse(panel.name, kind, steps))
     return tuple(uses)
+
+
+def _least_turn(edges: Iterable[int], sides: int) -> int:
+    """Return the turn, in whole edges, that brings a set of edges into its first form: the same for all its turns."""
+    chosen = tuple(edges)
+    return min(range(sides), key=lambda turn: (sorted((edge - turn) % sides for edge in chosen), turn))
 
 
 def file_word(name: str) -> str:

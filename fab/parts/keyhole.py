@@ -22,7 +22,9 @@ from dataclasses import dataclass
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
+from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.given import has_own_board
+from fab.parts.jumpersizes import rim_corners
 from fab.parts.plan import Plan
 
 HEAD_ROOM_MM = 0.5  # kept free around head and entry; common practice, no source
@@ -62,13 +64,13 @@ def entry_diameter(plan: Plan) -> float:
     return plan.params.hanger.head_d + 2 * plan.fit("hanger") + 0.5
 
 
-def keyhole_for(plan: Plan, up_deg: float, inlet: bool) -> Keyhole | None:
+def keyhole_for(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = ()) -> Keyhole | None:
     """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
 
     The rest lies on the line through the panel's centre, as high as head and travel are clear of the floor's
-    features, or at `hanger.offset`. Turning `up_deg` by whole edges turns the result (a base without inlet).
+    features, or at `hanger.offset`; `jumpers` are the edges of the base with an opening. Turning `up_deg` by whole edges turns the result (a base without inlet).
     """
-    spans = rest_spans(plan, up_deg, inlet)
+    spans = rest_spans(plan, up_deg, inlet, jumpers)
     offset = plan.params.hanger.offset
     if offset is not None:
         if not any(low - 1e-9 <= offset <= high + 1e-9 for low, high in spans):
@@ -84,17 +86,18 @@ def keyhole_for(plan: Plan, up_deg: float, inlet: bool) -> Keyhole | None:
     return Keyhole(turn((below, 0.0), angle), turn((height, 0.0), angle), entry_diameter(plan), slot_width(plan))
 
 
-def rest_spans(plan: Plan, up_deg: float, inlet: bool) -> tuple[Interval, ...]:
+def rest_spans(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
+    if not inlet and not jumpers and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)
     travel = plan.params.hanger.travel
     head = plan.params.hanger.head_d / 2 + HEAD_ROOM_MM
     entry = entry_diameter(plan) / 2 + HEAD_ROOM_MM
-    for_head = _free(plan, angle, inlet, head)
-    for_entry = _free(plan, angle, inlet, entry)
+    standing = obstacles(plan, inlet, jumpers)
+    for_head = _free(plan, angle, standing, head)
+    for_entry = _free(plan, angle, standing, entry)
     spans = []
     for low, high in for_head:
         for entry_low, entry_high in for_entry:
@@ -104,10 +107,11 @@ def rest_spans(plan: Plan, up_deg: float, inlet: bool) -> tuple[Interval, ...]:
     return tuple(sorted(spans))
 
 
-def obstacles(plan: Plan, inlet: bool) -> tuple[tuple[Point, ...], ...]:
+def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tuple[Point, ...], ...]:
     """What stands on the floor inside the base wall, board posts apart: convex polygons in the base frame.
 
-    Clip blocks on every edge, sockets that hang lower than the head is high, the inlet's cradle at edge 0.
+    Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the openings for jumpers,
+    and, the last one, the inlet's cradle at edge 0.
     """
     sides, inner = plan.cell.sides, plan.base_inner.apothem
     depth = plan.clip_block_depth
@@ -119,9 +123,12 @@ def obstacles(plan: Plan, inlet: bool) -> tuple[tuple[Point, ...], ...]:
         boxes.append((inner - reach, -plan.window_w / 2, inner, plan.window_w / 2))
     angles = [2 * math.pi * edge / sides for edge in range(sides)]
     found = [tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes]
+    found += [rim_corners(plan, edge) for edge in jumpers]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
         end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)
+        if plan.inlet_behind:
+            wide, end = max(wide, plan.bay_half), min(end, plan.cell.apothem - plan.inlet_end_u)
         found.append(_corners(end, -wide, inner, wide))
     return tuple(found)
 
@@ -130,7 +137,7 @@ def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
     return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
 
 
-def _free(plan: Plan, angle: float, inlet: bool, radius: float) -> list[Interval]:
+def _free(plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius: float) -> list[Interval]:
     """Where a disc of `radius` may stand on the line through the centre along `angle`, as distances from the centre."""
     ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
     inside = _clip(ring, angle, -radius)
@@ -141,7 +148,11 @@ def _free(plan: Plan, angle: float, inlet: bool, radius: float) -> list[Interval
         span = _through_disc(hole, plan.post_d / 2 + radius, angle)
         if span:
             blocked.append(span)
-    for shape in obstacles(plan, inlet):
+    for spot in recesses(plan):
+        span = _through_disc(spot, FOOT_R + radius, angle)
+        if span:
+            blocked.append(span)
+    for shape in standing:
         span = _through_grown(shape, radius, angle)
         if span:
             blocked.append(span)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points, slot
@@ -20,13 +21,15 @@ SIZES = tuple(k / 20 for k in range(20, 4, -1))  # shares of the full size that 
 SPACING = 1.6 / 6  # between two letters, as a share of their height: the alphabet's own
 
 
-def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> list[Contour]:
+def label_bars(
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+) -> list[Contour]:
     """Bars two printed lines wide that write the name under the keyhole, an arrow to its left.
 
     Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty without room.
     """
     line = 2 * plan.printer.extrusion_width
-    size = label_size(plan, text, up_deg, hole, inlet) / TEXT_H
+    size = label_size(plan, text, up_deg, hole, inlet, jumpers) / TEXT_H
     if size <= 0:
         return []
     top = _top(plan, up_deg, hole)
@@ -50,10 +53,12 @@ def label_bars(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool)
     return bars
 
 
-def label_size(plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool) -> float:
+def label_size(
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+) -> float:
     """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
     ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
-    standing = [*obstacles(plan, inlet), *_vents(plan, hole)]
+    standing = [*obstacles(plan, inlet, jumpers), *_vents(plan, hole, jumpers)]
     top, wide = _top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
     for size in (size for size in SIZES if TEXT_H * size >= least_height(plan)):
@@ -71,12 +76,12 @@ def least_height(plan: Plan) -> float:
     return (2 * plan.printer.extrusion_width + plan.printer.nozzle) / SPACING
 
 
-def _vents(plan: Plan, hole: Keyhole) -> list[tuple[Point, ...]]:
+def _vents(plan: Plan, hole: Keyhole, jumpers: Sequence[int]) -> list[tuple[Point, ...]]:
     """Boxes round the air slots: letters must not hang over them."""
     if not plan.params.base.vents:
         return []
     boxes: list[tuple[Point, ...]] = []
-    for (ax, ay), (bx, by), wide in vent_slots(plan, hole):
+    for (ax, ay), (bx, by), wide in vent_slots(plan, hole, jumpers):
         length = math.hypot(bx - ax, by - ay)
         ux, uy = (bx - ax) / length * (wide / 2), (by - ay) / length * (wide / 2)
         boxes.append(((ax - ux + uy, ay - uy - ux), (bx + ux + uy, by + uy - ux), (bx + ux - uy, by + uy + ux), (ax - ux - uy, ay - uy + ux)))

@@ -104,6 +104,23 @@ def _side(a: Segment, z0: float, b: Segment, z1: float) -> Any:
     return cq.Face.makeFromWires(cq.Wire.makePolygon([foot, cq.Vector(*a.end, z0), cq.Vector(*b.end, z1), head], close=True))
 
 
+def pipe(path: Sequence[Segment], radius_mm: float) -> Solid:
+    """A round bar along a path of lines and arcs that run on into each other, drawn in (x, z) at y = 0."""
+    cq = kernel()
+    edges = []
+    for seg in path:
+        ends = [cq.Vector(x, 0.0, z) for x, z in (seg.start, seg.end)]
+        if isinstance(seg, Arc):
+            x, z = seg.at(0.5)
+            edges.append(cq.Edge.makeThreePointArc(ends[0], cq.Vector(x, 0.0, z), ends[1]))
+        else:
+            edges.append(cq.Edge.makeLine(*ends))
+    along = cq.Wire.assembleEdges(edges)
+    ring = cq.Wire.makeCircle(radius_mm, along.startPoint(), along.tangentAt(0.0))
+    swept: Solid = cq.Solid.sweep(ring, [], along)
+    return swept
+
+
 def cone(x: float, y: float, z0: float, r0: float, z1: float, r1: float) -> Solid:
     """A cone frustum upright on (x, y)."""
     cq = kernel()
