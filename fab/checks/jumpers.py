@@ -23,6 +23,7 @@ from fab.units import fixed
 CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
+FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")  # no cure where a given board says where things are
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
 
 
@@ -118,7 +119,7 @@ RULES = (
         "fit.jumper-led",
         "Gap between a tail of the pin row and an LED:",
         lambda p: (min(_size(p).led_gap, 99.0), LED_AIR),
-        (Turn("led.pitch", 0.5), Turn("led.pitch", -0.5), Turn("led.margin", 0.5)),
+        (Turn("jumper.tail", -0.6), Turn("led.margin", 0.5), Turn("led.pitch", 0.5)),
         when=lambda p: p.params.jumper.tail > 0,
     ),
     Rule(
@@ -170,7 +171,8 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)
     cure = ""
     if not _enough(rule, plan):
-        cure = remedy(design, plan, rule.turns, _broken, rule.id, lambda changed: _enough(rule, changed))
+        turns = [turn for turn in rule.turns if not (has_own_board(plan.params) and turn.key in FIXED_BY_BOARD)]
+        cure = remedy(design, plan, turns, _broken, rule.id, lambda changed: not rule.when(changed) or _enough(rule, changed))
         cure = cure or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
     side = "maximum" if rule.most else "minimum"
     says = f"{rule.says} {fixed(measured, 2)} mm ({side} {fixed(limit, 2)} mm)."
