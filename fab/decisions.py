@@ -6,24 +6,31 @@ so the CAD kernel is loaded here only for a design whose parts were never made.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
+from fab.layout.joint_table import JointTable
 from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
+from fab.layout.place import requests
+from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
+from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import uneven
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
+from fab.power.cables import Behind
+from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.products import PartSpec
 from fab.wall.model import Hung, PanelMass
-from fab.wall.order import HangingOrder, hanging_order
+from fab.wall.order import Assembly, HangingOrder, hanging_order
 
 
 @dataclass(frozen=True)
@@ -34,6 +41,7 @@ class Counts:
     joints: int
     open_edges: int
     headers: int
+    jumpers: int
     clips: int
     caps: int
     diffusers: int
@@ -47,12 +55,25 @@ class Counts:
 class Outlined:
     """What is decided before anything is weighed: enough for all that is cut from sheets."""
 
-    job: Job
+    job: Job  # its brightness is a number, also where "auto" was asked for
     plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
     layout: Layout
     wired: Wired
-    jumpers: tuple[int, ...]  # joints that carry a jumper, by index
-    opened: Mapping[str, tuple[int, ...]]  # panel to its edges whose base has an opening for a jumper
+    assembly: Assembly
+
+    @property
+    def table(self) -> JointTable:
+        """What joins each joint, who mates it, when and which way: the one source of every list and picture."""
+        return self.wired.table
+
+    @cached_property
+    def opened(self) -> Mapping[str, tuple[int, ...]]:
+        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
+        if self.job.joint.openings != "all":
+            return self.table.jumper_edges
+        lit = [panel for panel in self.layout.panels if not self.plans[panel.design].params.board.none]
+        inlets = self.wired.inlets
+        return {p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit}
 
 
 @dataclass(frozen=True)
@@ -95,21 +116,13 @@ class Design(Outlined):
         return frozenset(panel.design for panel in self.layout.panels if panel.name in self.opened)
 
     @cached_property
-    def jumper_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a jumper, in the panel's frame; panels without one are left out."""
-        found: dict[str, list[int]] = {}
-        for joint in (self.layout.joints[k] for k in self.jumpers):
-            found.setdefault(joint.a, []).append(joint.edge_a)
-            found.setdefault(joint.b, []).append(joint.edge_b)
-        return {name: tuple(sorted(edges)) for name, edges in found.items()}
-
-    @cached_property
-    def cables(self) -> Mapping[tuple[str, str, float], int]:
-        """Jumpers by the two designs that they join and the length of their wires in mm, with their number."""
-        found: Counter[tuple[str, str, float]] = Counter()
-        for joint in (self.layout.joints[k] for k in self.jumpers):
+    def cables(self) -> Mapping[tuple[str, str, float, bool], int]:
+        """Jumpers by the two designs that they join, the length of their wires in mm, and whether they carry supply."""
+        found: Counter[tuple[str, str, float, bool]] = Counter()
+        for k in self.table.jumpers:
+            joint = self.layout.joints[k]
             a, b = sorted(self.layout.by_name[name].design for name in (joint.a, joint.b))
-            found[a, b, wire_length(self.plans[a], self.plans[b])] += 1
+            found[a, b, wire_length(self.plans[a], self.plans[b]), self.table.rows[k].supply] += 1
         return dict(sorted(found.items()))
 
     @cached_property
@@ -122,7 +135,8 @@ class Design(Outlined):
         """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
-            if self.wired.inlets.get(edge.panel) != edge.edge:
+            behind = self.plans[self.layout.by_name[edge.panel].design].inlet_behind
+            if behind or self.wired.inlets.get(edge.panel) != edge.edge:
                 found[edge.panel].append(edge.edge)
         for joint in self.layout.joints:
             if joint.b in self.blank:
@@ -153,13 +167,28 @@ class Design(Outlined):
         rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
         rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
         rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        feet: Counter[str] = Counter()
+        for design, count in self.panels_of.items():
+            feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
+        rows += [(PartSpec("foot", design), count) for design, count in feet.items() if count]
         return tuple(rows)
 
     @cached_property
-    def headers(self) -> tuple[int, ...]:
-        """Joints that carry a header, by index: all but those of blank covers and those that no straight push can mate."""
-        none = {*self.order.unmated, *self.jumpers}
-        return tuple(k for k, joint in enumerate(self.layout.joints) if k not in none and not {joint.a, joint.b} & self.blank)
+    def behind(self) -> Behind | None:
+        """What stands behind bases on feet; None for bases that lie on the wall."""
+        plans, layout = self.plans, self.layout
+        if not any(plan.inlet_behind for plan in plans.values()):
+            return None
+        posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
+        for name, at in self.hung.marks:
+            posts.append((at, plans[layout.by_name[name].design].params.hanger.screw_d / 2))
+        starts = {}
+        for name, edge in self.wired.inlets.items():
+            panel = layout.by_name[name]
+            plan = plans[panel.design]
+            bay = (plan.cell.apothem - plan.inlet_end_u, 0.0)
+            starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
+        return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
 
     @cached_property
     def counts(self) -> Counts:
@@ -169,7 +198,7 @@ class Design(Outlined):
             bases[use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"] += 1
         return Counts(
             panels=len(layout.panels), joints=len(layout.joints), open_edges=len(layout.open_edges),
-            headers=len(self.headers), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
+            headers=len(self.table.headers), jumpers=len(self.table.jumpers), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
             diffusers=len(layout.panels), bases=dict(bases), shells=len(layout.panels),
             inlets=len(self.wired.inlets), hangers=len(self.hung.hangers),
         )  # fmt: skip
@@ -177,8 +206,7 @@ class Design(Outlined):
 
 def plans_of(job: Job) -> dict[str, Plan]:
     """Plans of the designs that the layout uses, the main one first."""
-    asked = [placed.design or "panel" for placed in job.layout.panel]
-    used = (["panel"] if job.layout.cells else []) + asked
+    used = {request.wanted.design or "panel" for request in requests(job.layout, job.panel.sides)}
     names = [name for name in ("panel", *job.designs) if name in used]
     unknown = sorted({name for name in used if name != "panel" and name not in job.designs})
     if unknown:
@@ -194,53 +222,79 @@ def lay_out(job: Job) -> Layout:
 
 def outline(job: Job) -> Outlined:
     """The choices that need no weight, and so no solid."""
+    plans, layout = plans_of(job), lay_out(job)
+    return _wired(job, plans, layout, pieces=False)
+
+
+def _wired(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool) -> Outlined:
+    """The order of pushes, and the wiring over the headers that it mates.
+
+    Where zones had to take jumpers, the order is planned anew for the headers that they want, and the better of both
+    is kept: fewest inlets, then fewest jumpers.
+    """
+    from fab.power.heat import heat_cap
     from fab.power.loads import loads
     from fab.power.wire import wire
+    from fab.wall.order import assemble, bare_joints
 
-    plans = plans_of(job)
-    layout = lay_out(job)
-    wired = wire(layout, loads(layout, plans), job.power, {name: made.params for name, made in plans.items()})
-    jumpers = _jumpers(job, layout, plans)
-    return Outlined(job, plans, layout, wired, jumpers, _opened(job, layout, plans, jumpers, wired.inlets))
+    known, params = loads(layout, plans), {name: made.params for name, made in plans.items()}
+    heat = heat_cap(layout, known, plans, job.shop.filament, job.power.ambient_c)
+    every = job.joint.jumper == "all"
+    able = frozenset() if job.joint.jumper == "never" else frozenset(range(len(layout.joints))) - bare_joints(layout, plans)
+    poles = poles_of(layout, plans) if able else {}
+
+    def tried(wanted: Collection[int]) -> tuple[Assembly, Wired]:
+        assembly = assemble(layout, plans, wanted, pieces=pieces, headers=not every)
+        jumpable = able.difference(assembly.seams, assembly.mates)
+        links = Links(assembly.mates, jumpable, poles, every)
+        return assembly, wire(layout, known, job.power, params, links=links, heat=heat)
+
+    assembly, wired = tried(())
+    if wired.wishes:
+        again = tried(wired.wishes)
+        if _cost(again[1]) < _cost(wired):
+            assembly, wired = again
+    settled = replace(job, power=replace(job.power, brightness=wired.brightness))
+    return Outlined(settled, plans, layout, wired, assembly)
+
+
+def _cost(wired: Wired) -> tuple[int, int, float]:
+    """What is to be as little as can be: inlets, jumpers, and last the voltage that is lost."""
+    return len(wired.zones), len(wired.table.jumpers), -round(wired.lowest[1], 6)
 
 
 def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
-    """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids)."""
+    """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids).
+
+    In one piece where two people can lift it, or where no piece could hang for itself.
+    """
     from fab.wall.choose import choose, wall_type
+    from fab.wall.order import can_part, handy, stands
     from fab.wall.strength import joint_strength
 
     known = outline(job)
-    plans, layout, wired = known.plans, known.layout, known.wired
+    plans, layout = known.plans, known.layout
     masses = weigh(plans, layout)
     wall, strength = wall_type(job.shop.wall, job.hang.wall), joint_strength(plans, job.shop.filament)
-    hung = choose(layout, plans, masses, job.hang, wall, strength, inlets=wired.inlets, jumpers=known.opened)
     grams = {name: mass.grams for name, mass in masses.items()}
-    needed = [wiring.joint for wiring in wired.wiring if wiring.needed]
-    order = hanging_order(layout, plans, hung, grams, needed)
+
+    def hung_as(some: Outlined) -> Hung:
+        return choose(
+            layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets, jumpers=some.opened
+        )
+
+    hung: Hung | None = None
+    if job.joint.jumper != "all" and not handy(layout, grams) and can_part(layout, plans):
+        parted = _wired(job, plans, layout, pieces=True)
+        hung = hung_as(parted)
+        if stands(layout, parted.assembly, hung, grams):
+            known = parted
+        else:
+            hung = None
+    hung = hung or hung_as(known)
+    wired = known.wired
+    order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
     uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
-    return Design(job, plans, layout, wired, known.jumpers, known.opened, masses, hung, order, uses)
-
-
-def _jumpers(job: Job, layout: Layout, plans: Mapping[str, Plan]) -> tuple[int, ...]:
-    """Return the joints that carry a jumper, by index."""
-    if job.joint.jumper != "all":
-        return ()
-    blank = {panel.name for panel in layout.panels if plans[panel.design].params.board.none}
-    return tuple(k for k, joint in enumerate(layout.joints) if not {joint.a, joint.b} & blank)
-
-
-def _opened(
-    job: Job, layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int], inlets: Mapping[str, int]
-) -> Mapping[str, tuple[int, ...]]:
-    """Return each panel's edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
-    found: dict[str, set[int]] = {panel.name: set() for panel in layout.panels}
-    if job.joint.openings == "all":
-        for panel in layout.panels:
-            if not plans[panel.design].params.board.none:
-                found[panel.name] = set(range(panel.cell.sides)) - {inlets.get(panel.name)}
-    for joint in (layout.joints[k] for k in jumpers):
-        found[joint.a].add(joint.edge_a)
-        found[joint.b].add(joint.edge_b)
-    return {name: tuple(sorted(edges)) for name, edges in found.items() if edges}
+    return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

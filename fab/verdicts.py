@@ -80,7 +80,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
-    found += pair_checks(design.layout, design.plans, design.jumpers)
+    found += pair_checks(design.layout, design.plans, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found
@@ -95,14 +95,14 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 
     job, layout = design.job, design.layout
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params)
+    runs = cable_runs(layout, design.wired, job.power, params, design.behind)
     heats = panel_heat(
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
-        brightness=job.power.brightness, ambient_c=job.power.ambient_c,
+        brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
     return [
         *power_checks(design.wired, layout, job.power, params, runs=runs),
-        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power),
+        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power, design.wired.possible),
     ]
 
 
@@ -116,7 +116,7 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     wall = wall_type(job.shop.wall, job.hang.wall)
     return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
-        joint=joint_strength(design.plans, job.shop.filament), wanted=[w.joint for w in design.wired.wiring if w.needed],
+        order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
         inlets=design.wired.inlets, jumpers=design.opened,
     )  # fmt: skip
 
@@ -138,12 +138,12 @@ def _lit(*values: Any) -> tuple[Verdict, ...]:
 
 def light_depends(design: Design, name: str) -> Any:
     """What the light of a design depends on."""
-    return _light_depends(design.job, design.plans[name])
+    return [*_light_depends(design.job, design.plans[name]), design.wired.brightness]
 
 
 def _light_depends(job: Job, plan: Plan) -> Any:
     optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance, job.power.brightness]
+    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance]
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:
@@ -192,7 +192,7 @@ def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
         found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
-    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.jumpers)}):
+    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.table.jumpers)}):
         open_to = [_opened(design, name) for name in pair]
         sides = [depends(design.plans[spec.design], spec) for spec in open_to]
         found.append(task("jumper checks", [sides, pair], CHECK_ROOMS, partial(_jumpers, design, made, pair, open_to)))
@@ -223,6 +223,8 @@ def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) ->
     name = base.design
     specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
     specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
+    if design.plans[name].params.base.feet > 0:
+        specs["foot"] = PartSpec("foot", design.same_as("foot", name))
     there = {part: made[spec] for part, spec in specs.items() if spec in made}
     solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
     return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})

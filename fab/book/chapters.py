@@ -54,7 +54,7 @@ def _what(facts: BookFacts) -> Chapter:
     rows = (
         ("Panels", str(counts["panels"])), ("Joints", str(counts["joints"])), ("Open edges", str(counts["open_edges"])),
         ("Size on the wall", size), ("Weight", f"{grams / 1000:.2f} kg"), ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness cap", f"{design.job.power.brightness:.0%} of full white"), ("Power at the cap", f"{watts:.1f} W"),
+        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"), ("Power at this brightness", f"{watts:.1f} W"),
         ("Inlets", str(counts["inlets"])), ("Screws in the wall", str(counts["hangers"])),
         ("Sheets to cut", str(counts["sheets"])), ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
     )  # fmt: skip

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from fab.book import jumpers
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
+from fab.outputs.lists import screw_stand
 from fab.units import inches, tool_size
 from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
@@ -45,7 +46,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 "Cut along the cut lines, tape the pages by their crosses, check the level line with a spirit level and the plumb line with a plumb.",
                 "Tape it up, front side towards you, and step back: is it where it should be?",
                 f"Drill through the marks, {drill}, take the paper off, set the plugs.",
-                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: floor of the base plus a little play.",
+                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: {_stand_of(facts)}.",
             )
         ),
         _holes(made.holes, job.shop.units == "in"),
@@ -84,7 +85,13 @@ def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
 
 
 def _stand(facts: BookFacts) -> float:
-    return max(plan.floor_z for plan in facts.design.plans.values()) + 0.3
+    return screw_stand(facts.design)
+
+
+def _stand_of(facts: BookFacts) -> str:
+    """What the height of a screw's head is made of."""
+    on_feet = any(plan.params.base.feet > 0 for plan in facts.design.plans.values())
+    return f"{'feet and ' if on_feet else ''}floor of the base plus a little play"
 
 
 def _pushes(order: HangingOrder) -> list[Block]:
@@ -98,12 +105,12 @@ def _pushes(order: HangingOrder) -> list[Block]:
 
 
 def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
-    """Joints that get no header, and seams where no clip can be pushed in."""
+    """Joints that nothing joins, and seams where no clip can be pushed in."""
     joints = facts.design.layout.joints
     said: list[Block] = []
-    if order.unmated:
-        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.unmated))
-        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data find another way; leave their windows open."))
+    if facts.design.table.without:
+        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in facts.design.table.without))
+        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data take another way; their windows stay open."))
     if order.seams:
         listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.seams))
         said.append(Para(f"These joints close on the wall and get no clips: {listed}."))

@@ -24,10 +24,10 @@ MOST_ROWS = 100
 def blocks(facts: BookFacts) -> list[Block]:
     """Return the step with its picture and table; nothing for a wall without jumpers."""
     design = facts.design
-    if not design.jumpers:
+    if not design.table.jumpers:
         return []
-    count = len(design.jumpers)
-    cables = "; ".join(f"{number} x {wire:g} mm" for (_, _, wire), number in design.cables.items())
+    count = len(design.table.jumpers)
+    cables = "; ".join(f"{number} x {wire:g} mm{_supply(supply)}" for (_, _, wire, supply), number in design.cables.items())
     found: list[Block] = [
         Heading("Plug in the jumpers"),
         Caution(
@@ -65,18 +65,22 @@ def blocks(facts: BookFacts) -> list[Block]:
 def _table(design: Design) -> Table:
     joints = design.layout.joints
     rows = []
-    for number, k in enumerate(design.jumpers[:MOST_ROWS], 1):
+    for number, k in enumerate(design.table.jumpers[:MOST_ROWS], 1):
         joint = joints[k]
         a, b = (design.plans[design.layout.by_name[name].design] for name in (joint.a, joint.b))
-        rows.append((str(number), f"{joint.a}/{joint.edge_a}", f"{joint.b}/{joint.edge_b}", f"{wire_length(a, b):g}"))
-    more = len(design.jumpers) - len(rows)
+        rows.append((str(number), f"{joint.a}/{joint.edge_a}", f"{joint.b}/{joint.edge_b}", f"{wire_length(a, b):g}", "all wires" if design.table.rows[k].supply else "supply wires left out"))
+    more = len(design.table.jumpers) - len(rows)
     caption = "Jumpers" + (f": the first {len(rows)}; {more} more in lists/joints.csv" if more > 0 else "")
-    return Table(caption, ("Jumper", "Panel/edge", "Panel/edge", "Wire, mm"), tuple(rows), numeric=(3,))
+    return Table(caption, ("Jumper", "Panel/edge", "Panel/edge", "Wire, mm", "Wires"), tuple(rows), numeric=(3,))
+
+
+def _supply(supply: bool) -> str:
+    return "" if supply else " without supply wires"
 
 
 def shown(design: Design) -> list[str]:
     """Return the design whose jumper is drawn: that of the first joint with one."""
-    return [design.layout.by_name[design.layout.joints[k].a].design for k in design.jumpers[:1]]
+    return [design.layout.by_name[design.layout.joints[k].a].design for k in design.table.jumpers[:1]]
 
 
 def jumper_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:

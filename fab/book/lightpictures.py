@@ -74,7 +74,7 @@ def _pictures(job: Job, plan: Plan) -> bytes:
 def _face(job: Job, plan: Plan) -> Any:
     from fab.light.face import face
 
-    return face(plan, job.shop.filament.reflectance, brightness=job.power.brightness)
+    return face(plan, job.shop.filament.reflectance, brightness=job.power.brightness or 1.0)
 
 
 def _wall(design: Design) -> bytes:

@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 
 from fab.decisions import Design
+from fab.layout.joint_table import JointTable
 from fab.layout.kinds import file_word
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
@@ -106,15 +107,18 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         fed = f"zone {zone.index}" if zone.index else "blank cover"
         says = f"panel {panel.name}, base {use.kind.key}, {fed}"
         items.append(Group(tuple(marks), title=says, href=f"#panel-{anchor_of(panel.name)}"))
-    for joint, wiring in zip(layout.joints, design.wired.wiring, strict=True):
-        if wiring.fitted:
-            items.append(_header(at((joint.x, joint.y)), joint.normal_deg, wiring.power, scale))
+    for k in design.table.headers:
+        joint, row = layout.joints[k], design.table.rows[k]
+        items.append(_header(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale))
+    for k in design.table.jumpers:
+        joint, row = layout.joints[k], design.table.rows[k]
+        items += _jumper(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale)
     for name, edge in design.wired.inlets.items():
         panel = layout.by_name[name]
         items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
-    items += _legend(margin, 6.0, any(w.fitted and not w.power for w in design.wired.wiring), bool(design.hung.hangers))
+    items += _legend(margin, 6.0, design.table, bool(design.hung.hangers))
     says = f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open edges, seen from the front."
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
 
@@ -135,6 +139,14 @@ def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
     return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 0.9, INK if power else SOFT, () if power else (0.6, 0.6))
 
 
+def _jumper(at: Point, normal_deg: float, power: bool, scale: float) -> list[Item]:
+    """A header's line with a ring at each end: two plugs and the wires between them."""
+    angle = math.radians(normal_deg)
+    reach = max(min(9.0 * scale, 3.6), 1.0)
+    ends = [(at[0] + side * math.cos(angle) * reach, at[1] + side * math.sin(angle) * reach) for side in (-1.0, 1.0)]
+    return [line(ends[0], ends[1], 0.5, INK if power else SOFT), *(ring(circle(end, 0.8), 0.4, INK) for end in ends)]
+
+
 def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
     """A bar along an edge whose middle is `at`."""
     angle = math.radians(facing_deg)
@@ -150,7 +162,7 @@ def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
     return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
 
 
-def _legend(x: float, y: float, split: bool, hung: bool) -> list[Item]:
+def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
     """What the marks mean, each drawn as it stands in the picture."""
     items: list[Item] = []
 
@@ -162,8 +174,11 @@ def _legend(x: float, y: float, split: bool, hung: bool) -> list[Item]:
 
     if hung:
         entry(_screw((x + 1.6, y)), 3.2, "screw")
-    entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
-    if split:
+    if table.counts["header"]:
+        entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
+    if table.jumpers:
+        entry(_jumper((x + 3.4, y), 0.0, True, 0.3), 6.8, "jumper")
+    if table.counts["header without supply"]:
         entry([line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))], 5.0, "header without supply")
     entry(inlet_mark((x, y), 0.0), 6.0, "inlet, its cable leaves here")
     items.append(Text(x, y - 1.1, "tints: zones", 3.0, colour="#4a5260"))

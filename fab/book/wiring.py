@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from fab.book.facts import BookFacts
@@ -10,6 +11,7 @@ from fab.files.document import Block, Caution, Chapter, Figure, Para, Table
 from fab.files.table import Cell
 from fab.power.cables import cable_runs
 from fab.power.cautions import CAUTIONS
+from fab.power.model import Wired
 from fab.power.plan_page import plan_page
 from fab.power.tables import cable_rows, joint_rows, what_if_rows
 from fab.power.whatif import what_if
@@ -22,31 +24,34 @@ def chapter(facts: BookFacts) -> Chapter:
     design = facts.design
     job, layout, wired = design.job, design.layout, design.wired
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, wired, job.power, params)
+    runs = cable_runs(layout, wired, job.power, params, design.behind)
     panel, low = wired.lowest
     blocks: list[Block] = [
         *(Caution(text) for text, _ in CAUTIONS[:3]),
         Para(
             f"{len(wired.zones)} zones, each from one inlet with {job.power.supply_v:g} V and {job.power.supply_a:g} A, of which "
-            f"{wired.zone_limit_a:.2f} A are used at most. At the cap of {wired.brightness:.0%} the lowest volts are {low:.2f} V in panel {panel}; "
-            f"up to {wired.possible:.0%} would be possible, {_by(wired.possible_by)}. Set the cap in the controllers before the first light."
+            f"{wired.zone_limit_a:.2f} A are used at most. At the brightness limit of {wired.brightness:.0%} the lowest voltage is {low:.2f} V in panel {panel}; "
+            f"{_possible(wired)}. Set the brightness limit in the controllers before the first light."
         ),
         Figure(plan_page(layout, wired, runs), "Power plan, front view.", anchor="power-plan", wide=True),
         _table("Zones and cables", cable_rows(wired, runs)),
     ]
     if 0 < len(layout.joints) <= MOST_JOINTS:
-        blocks.append(_table("Headers by joint", joint_rows(layout, wired)))
+        blocks.append(_table("Joints", joint_rows(layout, wired)))
     elif layout.joints:
-        blocks.append(Para(f"The headers of all {len(layout.joints)} joints stand in lists/joints.csv."))
-    rows = what_if_rows(what_if(layout, wired.loads, job.power, params, len(wired.zones)))
+        blocks.append(Para(f"All {len(layout.joints)} joints stand in lists/joints.csv."))
+    rows = what_if_rows(what_if(layout, wired, job.power, params))
     blocks.append(_table("What other numbers of inlets would give", rows))
     blocks += [Caution(text) for text, _ in CAUTIONS[3:]]
     blocks += _light(facts)
     return Chapter("Power and light", "power", tuple(blocks))
 
 
-def _by(word: str) -> str:
-    return {"supply": "the supply ends it", "pins": "a pin ends it", "volts": "the volts end it", "full": "nothing ends it"}.get(word, word)
+def _possible(wired: Wired) -> str:
+    """The highest brightness at which every check holds, in whole per cent, and what limits it."""
+    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels", "full": "nothing"}
+    by = stop.get(wired.possible_by, f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by)
+    return f"maximum {math.floor(wired.possible * 100 + 1e-9)} %, limited by {by}"
 
 
 def _light(facts: BookFacts) -> list[Block]:

@@ -86,9 +86,9 @@ def jumper_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject:
 
 
 def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """No two parts share room, but for the squeeze of the caps."""
+    """No two parts share room, but for the squeeze of caps and feet."""
     caps = [one for one in parts if one.part == "cap"]
-    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base"))})]
+    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base")), frozenset(("foot", "base"))})]
     if caps:
         base = _one(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)

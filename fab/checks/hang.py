@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from fab.checks.hanger import head_checks, keyhole_checks, room_check
+from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
 from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.errors import InputError
-from fab.layout.model import Layout
+from fab.layout.joint_table import BLANK, JointTable
+from fab.layout.model import Joint, Layout
 from fab.params.job import HangParams
 from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.choose import choose
 from fab.wall.model import CENTRE_MARGIN_MM, TILT_LIMIT_DEG, Hanger, Hung, JointStrength, PanelMass
-from fab.wall.order import hanging_order
+from fab.wall.order import HangingOrder
 from fab.wall.tiling import Tiling
 
 CAUTION = (
@@ -35,15 +36,16 @@ def hang_checks(
     wall: WallType,
     filament: Filament,
     *,
+    order: HangingOrder,
+    table: JointTable | None = None,
     joint: JointStrength | None = None,
-    wanted: Collection[int] = (),
     inlets: Mapping[str, int] | None = None,
     jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Verdict, ...]:
     """Verdicts `hang.*` of a hung wall.
 
-    `joint`: what clips bear (the same as was given to `choose`); `wanted`: joints whose header the power needs;
-    `inlets` and `jumpers` as given to `choose`.
+    `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of joints:
+    every board must be joined; `inlets` and `jumpers` as given to `choose`.
     """
     strength = joint or JointStrength()
 
@@ -68,8 +70,9 @@ def hang_checks(
         *_joints(layout, hung, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
+        *bend_check(layout, plans, hung, hang.factor),
         room_check(layout, plans, inlets or {}, jumpers or {}),
-        _order(layout, plans, hung, masses, wanted),
+        _order(layout, plans, order, table),
     )
 
 
@@ -205,28 +208,38 @@ def _joints(layout: Layout, hung: Hung, strength: JointStrength, closer: int | N
     return found
 
 
-def _order(
-    layout: Layout, plans: Mapping[str, Plan], hung: Hung, masses: Mapping[str, PanelMass], wanted: Collection[int]
-) -> Verdict:
-    """Can all be put together and hung, with every header that is needed?"""
-    order = hanging_order(layout, plans, hung, {name: mass.grams for name, mass in masses.items()}, wanted)
-    lost = sorted(set(wanted) & set(order.unmated))
-    word: Word = "fail" if lost or order.blocked else "warn" if any(not lift.handy for lift in order.lifts) else "pass"
+def _order(layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None) -> Verdict:
+    """Can all be put together and hung, with every board joined to the others?"""
+    apart = 0
+    if table is not None:
+        live = [panel.name for panel in layout.panels if not plans[panel.design].params.board.none]
+        able = [joint for joint, row in zip(layout.joints, table.rows, strict=True) if row.why != BLANK]
+        joined = [layout.joints[k] for k in table.joined]
+        apart = len(_together(live, joined)) - len(_together(live, able))
+    word: Word = "fail" if apart or order.blocked else "warn" if any(not lift.handy for lift in order.lifts) else "pass"
     says, cure = order.says, ""
-    if lost:
-        joint = layout.joints[lost[0]]
-        says = (
-            f"{len(lost)} headers that the power needs can't be mated by a straight push, between {joint.a} and "
-            f"{joint.b} first. {says}"
-        )
-        cure = "Name other panels in power.inlet, so that no zone needs them, or open the ring of panels there."
+    if apart:
+        says = f"No straight push mates a header there: {apart} more part{'s' if apart > 1 else ''} of the wall than can be. {says}"
+        cure = 'Set joint.jumper = "needed".'
     elif order.blocked:
         says = f"The piece with panel {order.blocked[0]} finds no free way down onto its screws. {says}"
         travel = min(plans[panel.design].params.hanger.travel for panel in layout.panels)
         cure = f"Move that group {fixed(travel)} mm (hanger.travel) away from the one above, or join them."
     elif word == "warn":
         cure = 'More hands, or two walls with layout.groups = "separate".'
-    return Verdict("hang.order", word, "wall", float(len(lost) + len(order.blocked)), 0.0, "steps", says, cure, OWN_WAY)
+    return Verdict("hang.order", word, "wall", float(apart + len(order.blocked)), 0.0, "steps", says, cure, OWN_WAY)
+
+
+def _together(names: Sequence[str], joints: Sequence[Joint]) -> list[set[str]]:
+    """Panels that hang together by some joints."""
+    parts = {name: {name} for name in names}
+    for joint in joints:
+        one, other = parts[joint.a], parts[joint.b]
+        if one is not other:
+            one |= other
+            for name in other:
+                parts[name] = one
+    return list({id(part): part for part in parts.values()}.values())
 
 
 def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:

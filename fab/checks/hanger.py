@@ -16,6 +16,8 @@ from fab.wall.model import Hanger, Hung
 from fab.wall.places import edges_in_base
 from fab.wall.strength import keyhole_use, safe_shear, safe_stress
 
+STEEL_N_MM2 = 320.0  # yield of a plain steel screw, class 4.8; from memory
+CORE_SHARE = 0.7  # core of a wood screw's thread over its nominal diameter; from memory
 HEAD_OVERHANG_MM = 1.0  # of the head over the slot, per side; common practice, no source
 
 
@@ -83,6 +85,40 @@ def _up(value: float) -> str:
 def _key(layout: Layout, hanger: Hanger) -> str:
     design = layout.by_name[hanger.panel].design
     return "panel" if design == "panel" else f"designs.{design}"
+
+
+def bend_check(
+    layout: Layout, plans: Mapping[str, Plan], hung: Hung, factor: float
+) -> list[Verdict]:
+    """With feet: the screw bends as a cantilever from the room wall to the middle of the base's floor.
+
+    M = F (feet + floor / 2), stress = 32 M / (pi d^3) on the core of the thread. Elementary statics.
+    """
+    found = []
+    for hanger in hung.hangers:
+        plan = plans[layout.by_name[hanger.panel].design]
+        if plan.params.base.feet > 0:
+            arm = plan.params.base.feet + plan.floor_z / 2
+            moment = max(hanger.shear_n, hanger.soft_n) * arm * factor
+            core = plan.params.hanger.screw_d * CORE_SHARE
+            found.append((32 * moment / (math.pi * core**3), hanger, arm))
+    if not found:
+        return []
+    stress, worst, arm = max(found, key=lambda one: (round(one[0], 9), one[1].panel))
+    wide = plans[layout.by_name[worst.panel].design].params.hanger.screw_d * (stress / STEEL_N_MM2) ** (1 / 3)
+    return [
+        at_most(
+            "hang.screw-bend",
+            f"screw {worst.panel}",
+            stress,
+            STEEL_N_MM2,
+            "N/mm2",
+            f"Bending stress of the screw of panel {worst.panel}, {fixed(arm, 1)} mm off the wall, with factor "
+            f"{fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum {fixed(STEEL_N_MM2, 0)} N/mm2).",
+            remedy=f"Set {_key(layout, worst)}.hanger.screw_d = {_up(wide)} with a head_d to suit, or lower feet.",
+            source="yield of steel class 4.8, ISO 898-1, and a core of 0.7 d: from memory",
+        )
+    ]
 
 
 def room_check(

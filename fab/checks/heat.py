@@ -18,12 +18,16 @@ MARGIN_K = 5.0  # nearer to a limit than this is a warning: the estimate is no b
 
 
 def heat_checks(
-    heats: Sequence[PanelHeat], layout: Layout, plans: Mapping[str, Plan], filament: Filament, power: PowerParams
+    heats: Sequence[PanelHeat], layout: Layout, plans: Mapping[str, Plan], filament: Filament, power: PowerParams,
+    possible: float = math.inf,
 ) -> tuple[Verdict, ...]:
-    """`heat.rise` for the print and for the sheet, each on the panel that is nearest to its limit."""
+    """`heat.rise` for the print and for the sheet, each on the panel that is nearest to its limit.
+
+    `possible`: the brightness that supply, pins, voltage and logic allow.
+    """
     if not heats:
         return ()
-    cap = min(heats, key=lambda heat: (heat.cap, heat.panel)).cap
+    cap = min(possible, *(heat.cap for heat in heats))
     design_of = {panel.name: panel.design for panel in layout.panels}
 
     def service_c(heat: PanelHeat) -> float:

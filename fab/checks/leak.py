@@ -153,7 +153,7 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
         (inner - plan.fit("lap") / 2, plan.shell_z), (outer, plan.floor_z + plan.press_room / 2 + 0.01),
         (plan.rebate_apothem - plan.seat_gap / 2, plan.rim_z), (plan.rebate_apothem - plan.seat_gap / 2, plan.ledge_z),
     )]  # fmt: skip
-    if inlet:
+    if inlet and not plan.inlet_behind:
         edge += [(outer, t, z) for t in across for z in upright]
     spots = np.array(edge)
     found = []

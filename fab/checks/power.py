@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import HeaderParams, PanelParams
@@ -13,13 +13,12 @@ from fab.power.cables import CableRun
 from fab.power.corridor import edge_rooms, is_usable
 from fab.power.cures import cures
 from fab.power.fed import groups_of
-from fab.power.limits import MARGIN_V
+from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.units import fixed
 
 KIRCHHOFF_A = 1e-9
-HIGH, LOW = 0.7, 0.3  # shares of its own supply that a data input takes for sure as high and as low
 SELV = "Use a supply with a safety mark and isolated output; local codes come first, mains work is a licensed trade."
 
 
@@ -32,12 +31,13 @@ def power_checks(
         return ()
     rooms = edge_rooms(layout, designs) if rooms is None else rooms
     live = sorted(name for name, design in designs.items() if not design.board.none)
-    mates = any(wiring.fitted for wiring in wired.wiring)
+    mates = bool(wired.table.joined)
     found = [
         zone_supply(wired, layout, power, designs, rooms),
         volts(wired, layout, power, designs, rooms),
         *pin_current(wired, layout, power, designs, rooms),
-        *logic(wired, layout),
+        *logic(wired, layout, power, designs, rooms),
+        brightness(wired),
         *(pin_order_verdict(name, designs[name].header) for name in live if mates),
         inlet_room(wired, layout, power, designs, rooms),
         *supply_kind(power, designs),
@@ -63,7 +63,7 @@ def zone_supply(
     return at_most(
         "power.zone-supply", f"zone {worst.index}", worst.current_a, wired.zone_limit_a, "A",
         f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws most at brightness "
-        f"{fixed(power.brightness)}; with these inlets the wall holds up to {fixed(wired.possible)}, limited by "
+        f"{fixed(wired.brightness)}; with these inlets the wall holds up to {fixed(wired.possible)}, limited by "
         f"{_stop(wired.possible_by)}. {SELV}",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="supply")) if bad else "",
         source="power.supply_a times power.derate",
@@ -109,16 +109,35 @@ def pin_current(
     bad = hottest.pin_a > hottest.pin_limit_a + 1e-9
     yield at_most(
         "power.pin-current", f"joint {joint.a}-{joint.b}", hottest.pin_a, hottest.pin_limit_a, "A",
-        "The busiest pin of all headers; pins side by side are taken to share alike.",
+        f"The busiest pin of all {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins side "
+        "by side are taken to share alike.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
-        source="header.pin_a",
+        source="header.pin_a" if wired.table.rows[hottest.joint].is_header else "jumper.contact_a",
     )  # fmt: skip
 
 
-def logic(wired: Wired, layout: Layout) -> Iterator[Verdict]:
+def brightness(wired: Wired) -> Verdict:
+    """How bright the wall may be set, and what limits it."""
+    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}.get(wired.possible_by, "the " + wired.possible_by)
+    limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
+    if wired.wished is not None:
+        says = f"Set the brightness limit of the controllers to {wired.brightness:.0%}, as the job asks."
+        return Verdict("power.brightness", "pass", "the wall", wired.brightness, wired.wished, "", says, "", "power.brightness")
+    says = (
+        f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at which every check of power "
+        f"and heat holds, {limited}."
+    )
+    word: Word = "fail" if wired.possible < wired.brightness - 1e-9 else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
+    remedy = "" if word == "pass" else "More light: a stronger supply (power.supply_a), or fewer panels a wall."
+    return Verdict("power.brightness", word, "the wall", wired.brightness, wired.aim, "", says, remedy, "power.brightness = \"auto\"")
+
+
+def logic(
+    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+) -> Iterator[Verdict]:
     """Data across every joint, both ways: sent at the sender's rails, read against the receiver's."""
     worst, where = math.inf, ""
-    for joint in (layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted):
+    for joint in (layout.joints[k] for k in wired.table.joined):
         for sender, receiver in ((joint.a, joint.b), (joint.b, joint.a)):
             ground, span = wired.ground_v[receiver], wired.volts[receiver]
             high = wired.supply_v[sender] - (ground + HIGH * span)
@@ -130,7 +149,7 @@ def logic(wired: Wired, layout: Layout) -> Iterator[Verdict]:
     yield at_least(
         "power.logic", f"joint {where}", worst, MARGIN_V, "V",
         "Data that leaves a panel at its own rails is read by its neighbour with this much to spare.",
-        remedy="Lower power.brightness, or raise panel.header.ground_pins: the grounds of neighbours differ too much.",
+        remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="logic")) if worst < MARGIN_V else "",
         source="input levels 0.7 and 0.3 of the supply, usual for addressable LEDs, from memory; margin: practice",
     )  # fmt: skip
 
@@ -176,7 +195,7 @@ def inlet_room(
         says = f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no cable gets there."
     able = sorted({room.panel for room in rooms if is_usable(room, designs[layout.by_name[room.panel].design].inlet)})
     remedy = ""
-    fitted = [layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted]
+    fitted = [layout.joints[k] for k in wired.table.joined]
     groups = groups_of(list(wired.volts), [(joint.a, joint.b) for joint in fitted])
     group = next(group for group in groups if zone.inlet_panel in group)
     spare = [name for name in able if name in group and name not in power.inlet]
@@ -267,7 +286,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
 
 
 def zones_apart(wired: Wired, layout: Layout) -> Verdict:
-    """From the header list alone: each zone hangs together by its supply pins, has one inlet, and touches no other."""
+    """From the table of joints alone: each zone hangs together by its supply pins, has one inlet, and touches no other."""
     root = {name: name for name in wired.volts}
 
     def find(name: str) -> str:
@@ -276,9 +295,9 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
             name = root[name]
         return name
 
-    for wiring in wired.wiring:
-        if wiring.power:
-            joint = layout.joints[wiring.joint]
+    for row in wired.table.rows:
+        if row.supply:
+            joint = layout.joints[row.joint]
             root[find(joint.a)] = find(joint.b)
     inlets: dict[str, int] = {}
     for zone in wired.zones:
@@ -286,31 +305,30 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
     wrong = sum(inlets.get(find(name), 0) != 1 for name in root)
     wrong += sum(find(name) != find(zone.inlet_panel) for zone in wired.zones for name in zone.panels)
     return at_most(
-        "power.zones-apart", "header list", wrong, 0, "panels",
-        "By the header list, every panel is fed by one inlet and no supply meets another.",
+        "power.zones-apart", "table of joints", wrong, 0, "panels",
+        "By the table of joints, every panel is fed by one inlet and no supply meets another.",
         remedy="This is a fault of the program: please report it, and do not build from these lists.",
         source="own audit of the lists",
     )  # fmt: skip
 
 
 def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
-    """Does data get from panel to panel? Only said where blank covers stand between."""
-    if not wired.blank:
-        return
+    """Does data get from panel to panel? Said where blank covers or joints without a header stand between."""
     fed = list(wired.volts)
-    pairs = [layout.joints[wiring.joint] for wiring in wired.wiring if wiring.fitted]
-    parts = groups_of(fed, [(joint.a, joint.b) for joint in pairs])
+    parts = groups_of(fed, [(layout.joints[k].a, layout.joints[k].b) for k in wired.table.joined])
+    if not wired.blank and len(parts) == len(layout.groups):
+        return
     wanted = sum(any(name in wired.volts for name in group) for group in layout.groups)
     yield at_most(
         "power.data-reach", "the wall", len(parts), wanted, "parts",
-        "Data does not pass a blank cover: each part of the wall behind one needs its own.",
+        "Data does not pass a blank cover, nor a joint without header and jumper: each part of the wall needs its own.",
         remedy=f"Lay the panels so that a chain of boards joins them, or bring data to {parts[-1][0]} too.",
         source="a blank cover has no sockets", otherwise="warn",
     )  # fmt: skip
 
 
 def _stop(word: str) -> str:
-    return {"supply": "the supply", "pins": "the pins", "volts": "the volts", "full": "nothing but full white"}[word]
+    return {"supply": "the supply", "pins": "the pins", "volts": "the voltage", "logic": "the logic levels", "heat": "heat", "full": "nothing but full white"}[word]
 
 
 def _set(found: Sequence[str]) -> str:

@@ -21,18 +21,31 @@ def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
     """
     placed = place(params, cell_of)
     if not placed:
-        raise InputError([Fault("", "layout", "the wall has no panel", "Add `cells = [[0, 0]]` under [layout].")])
+        raise InputError([Fault("", "layout", "the wall has no panel", "Draw it under [layout], a letter a panel: map = 'A'.")])
     panels = _named(placed)
     _refuse_overlaps(panels)
     joints, open_edges = _joints(panels)
     groups = _groups(panels, joints)
     if len(groups) > 1 and params.groups == "one":
-        listed = "; ".join(", ".join(group[:6]) + (" ..." if len(group) > 6 else "") for group in groups[:5])
-        raise InputError(
-            [Fault("", "layout", f"the wall is in {len(groups)} pieces that do not touch: {listed}",
-                   'Move them edge to edge, or write groups = "separate" when that is meant.')]
-        )  # fmt: skip
+        raise InputError([_in_pieces(groups, placed, panels)])
     return Layout(panels, joints, open_edges, groups)
+
+
+def _in_pieces(
+    groups: Sequence[Sequence[str]], placed: Sequence[tuple[Request, PlacedPanel]], panels: Sequence[PlacedPanel]
+) -> Fault:
+    """The pieces of a wall, by names; of a drawn wall with the place of each piece's first panel."""
+    at = {(panel.x, panel.y): request for request, panel in placed}
+    first = {panel.name: at[panel.x, panel.y] for panel in panels}
+    listed = "; ".join(
+        ", ".join(group[:6])
+        + (" ..." if len(group) > 6 else "")
+        + (f" ({first[group[0]].place})" if first[group[0]].place else "")
+        for group in groups[:5]
+    )
+    key = next((first[group[0]].key for group in groups[1:] if first[group[0]].place), "layout")
+    works = 'Move them edge to edge, or write groups = "separate" when that is meant.'
+    return Fault("", key, f"the wall is in {len(groups)} pieces that do not touch: {listed}", works)
 
 
 def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, ...]:

@@ -10,22 +10,46 @@ from fab.errors import Fault, InputError
 from fab.layout.model import Cell, PlacedPanel
 from fab.outlines.contour import turn
 from fab.params.job import LayoutParams, PlacedParams
-
-LATTICE_SIDES = (3, 4, 6)  # the three regular tilings of the plane
+from fab.params.wallmap import LATTICE_SIDES, read_map
 
 
 @dataclass(frozen=True)
 class Request:
     """One panel as asked for, from either way in."""
 
-    key: str  # "layout.cells[3]" or "layout.panel[2]"
+    key: str  # "layout.map[4]" (its row), "layout.cells[3]" or "layout.panel[2]"
     wanted: PlacedParams
+    place: str = ""  # "row 5, column 2" of a drawing
 
 
-def requests(layout: LayoutParams) -> tuple[Request, ...]:
-    """Cells first, then the panels placed one by one."""
-    plain = [Request(f"layout.cells[{k}]", PlacedParams(cell=cell)) for k, cell in enumerate(layout.cells)]
-    return (*plain, *(Request(f"layout.panel[{k}]", panel) for k, panel in enumerate(layout.panel)))
+def requests(layout: LayoutParams, sides: int) -> tuple[Request, ...]:
+    """Drawn panels first, then cells, then the panels placed one by one. `sides`: of the job's main panel.
+
+    An entry with the name of a drawn panel and no place of its own gives that panel its design.
+    """
+    listed = [Request(f"layout.cells[{k}]", PlacedParams(cell=cell)) for k, cell in enumerate(layout.cells)]
+    single = [Request(f"layout.panel[{k}]", panel) for k, panel in enumerate(layout.panel)]
+    if not layout.map:
+        return (*listed, *single)
+    found = read_map(layout.map, sides)
+    if found.faults:
+        raise InputError([Fault("", f"layout.map[{fault.row}]", fault.says, fault.works) for fault in found.faults])
+    names = {panel.name for panel in found.panels if panel.name}
+    designed = {}
+    for request in list(single):
+        wanted = request.wanted
+        if wanted.cell is None and not wanted.on and wanted.name in names and wanted.name not in designed:
+            designed[wanted.name] = wanted.design
+            single.remove(request)
+    drawn = [
+        Request(
+            f"layout.map[{panel.row}]",
+            PlacedParams(name=panel.name, design=designed.get(panel.name, ""), cell=panel.cell),
+            f"row {panel.row + 1}, column {panel.column + 1}",
+        )
+        for panel in found.panels
+    ]
+    return (*drawn, *listed, *single)
 
 
 def lattice_pose(cell: Cell, at: tuple[int, int]) -> tuple[float, float, float]:
@@ -52,7 +76,7 @@ def place(layout: LayoutParams, cell_of: Callable[[str], Cell]) -> tuple[tuple[R
     Raises InputError with every fault: cells of a shape without a lattice, `on` that names no panel, rings of `on`.
     """
     faults: list[Fault] = []
-    asked = requests(layout)
+    asked = requests(layout, cell_of("").sides if layout.map else 0)
     done: dict[int, PlacedPanel] = {}
     by_name = {request.wanted.name: k for k, request in enumerate(asked) if request.wanted.name}
     for k, request in enumerate(asked):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -101,7 +102,7 @@ def _note(spec: PartSpec) -> str:
 
 
 def _electrics(design: Design) -> list[Line]:
-    wired, counts = design.wired, design.counts
+    counts = design.counts
     lines = []
     for name, plan in design.plans.items():
         if plan.params.board.none:
@@ -112,8 +113,7 @@ def _electrics(design: Design) -> list[Line]:
         outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
         lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
         lines.append(Line(f"socket{tail}", "socket", name, boards * len(socket_places(plan)), "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
-    full = sum(1 for k in design.headers if wired.wiring[k].power)
-    without = counts.headers - full
+    full, without = (design.table.counts[kind] for kind in ("header", "header without supply"))
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
     header = design.plans[lit].params.header
     what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
@@ -121,13 +121,16 @@ def _electrics(design: Design) -> list[Line]:
         lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
     if without:
         lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
-    for (one, _, wire), count in design.cables.items():
+    for (one, _, wire, supply), count in design.cables.items():
         jumper, pins = design.plans[one].params.jumper, header.pins
         note = (
             f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
             f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
         )
-        lines.append(Line(f"jumper cable {wire:g} mm", "jumper", "", count, "buy", note=note))
+        if not supply:
+            note += "; between zones: supply wires left out, data and ground only"
+        item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
+        lines.append(Line(item, "jumper", "", count, "buy", note=note))
     if design.cables:
         rows = 2 * sum(design.cables.values())
         note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
@@ -152,7 +155,12 @@ def _electrics(design: Design) -> list[Line]:
 def cables(design: Design) -> tuple[CableRun, ...]:
     """The supply cables on the wall."""
     params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params)
+    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
+
+
+def screw_stand(design: Design) -> float:
+    """How far a screw's head stands off the room wall: feet, floor of the base and a little play, mm."""
+    return max(plan.floor_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
 def _hardware(design: Design, hangers: int) -> list[Line]:
@@ -175,7 +183,9 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
     wall = design.job.shop.wall[design.job.hang.wall]
     if hangers:
         hanger = first.hanger
-        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"))
+        stand = screw_stand(design)
+        long = f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
+        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}"))
         lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip("; ")))
     lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
     return lines

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from difflib import get_close_matches
+from collections.abc import Callable, Iterable, Iterator
 
 from fab.errors import Fault
 from fab.params.job import Job
 from fab.params.panel import PanelParams
-from fab.params.showing import clean, show, show_key
+from fab.params.placement import map_faults, panel_faults
+from fab.params.showing import near, show, show_key
 from fab.params.tree import Table, where_of
 
 Path = tuple[str | int, ...]
@@ -32,7 +32,8 @@ def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
         bad.append("shop")
     for look in _LOOKS:
         for path, says, works in look(job, sound):
-            told.append(Fault(str(where_of(table, path)), show_key(path), says, works))
+            row = path[:2] == ("layout", "map")  # its fault says the row, and where it stands
+            told.append(Fault(str(where_of(table, path)), show_key(path[:2] if row else path), says, works))
     return told
 
 
@@ -67,14 +68,14 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         at = (*path, "diffuser", "stock")
         name = design.diffuser.stock
         if name not in job.shop.stock and sound(("shop",)) and sound(at):
-            yield at, f"{show(name)} is no stock of the shop.", _near(name, job.shop.stock, "shop.stock")
+            yield at, f"{show(name)} is no stock of the shop.", near(name, job.shop.stock, "shop.stock")
     for place, offcut in enumerate(job.shop.offcut):
         at = ("shop", "offcut", place)
         if offcut.stock not in job.shop.stock and sound(("shop", "stock")) and sound((*at, "stock")):
             yield (
                 (*at, "stock"),
                 f"{show(offcut.stock)} is no stock of the shop.",
-                _near(offcut.stock, job.shop.stock, "shop.stock"),
+                near(offcut.stock, job.shop.stock, "shop.stock"),
             )
         if len(offcut.outline) < 3 and sound((*at, "outline")):
             yield (
@@ -89,11 +90,11 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
         yield (
             ("hang", "wall"),
             f"{show(job.hang.wall)} is no wall of the shop.",
-            _near(job.hang.wall, job.shop.wall, "shop.wall"),
+            near(job.hang.wall, job.shop.wall, "shop.wall"),
         )
     stock = job.hang.jig_stock
     if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
-        yield ("hang", "jig_stock"), f"{show(stock)} is no stock of the shop.", _near(stock, job.shop.stock, "shop.stock")
+        yield ("hang", "jig_stock"), f"{show(stock)} is no stock of the shop.", near(stock, job.shop.stock, "shop.stock")
 
 
 def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:
@@ -106,67 +107,6 @@ def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 f"{show(paper.size)} paper needs its {key}.",
                 f"Write shop.paper.{key} = 300.",
             )
-
-
-def _panels(job: Job, sound: Callable[[Path], bool]) -> _Found:
-    layout = job.layout
-    if not layout.cells and not layout.panel and sound(("layout",)):
-        yield ("layout",), "no panel is placed.", "Write layout.cells = [[0, 0]], or a table [[layout.panel]]."
-    if not sound(("layout", "panel")):
-        return
-    names: dict[str, str] = {}
-    cells: set[tuple[int, int]] = set()
-    for place, panel in enumerate(layout.panel):
-        at = ("layout", "panel", place)
-        if panel.design not in ("", "panel") and panel.design not in job.designs:
-            if sound(("designs",)):
-                yield (
-                    (*at, "design"),
-                    f"{show(panel.design)} is no design of this job.",
-                    _near(panel.design, job.designs, "designs"),
-                )
-        elif panel.own_edge >= job.design(panel.design).sides and sound(
-            (*(("designs", panel.design) if panel.design not in ("", "panel") else ("panel",)), "sides")
-        ):
-            sides = job.design(panel.design).sides
-            yield (
-                (*at, "own_edge"),
-                f"{panel.own_edge} is no edge of a panel with {sides} sides.",
-                f"Edges are 0 to {sides - 1}.",
-            )
-        if panel.cell is None and not panel.on:
-            yield at, "the panel has no place.", 'Write cell = [0, 0], or on = "A" with edge = 2.'
-        elif panel.cell is not None and panel.on:
-            yield (*at, "on"), "a panel sits in a cell or on a panel's edge, not both.", "Take `cell` or `on` out."
-        if panel.cell is not None and panel.cell in cells:
-            yield (
-                (*at, "cell"),
-                f"{show(list(panel.cell))} is given to two panels.",
-                "Two panels can't be in one place.",
-            )
-        if panel.cell is not None:
-            cells.add(panel.cell)
-        if panel.name and panel.name.casefold() in names:
-            other = names[panel.name.casefold()]
-            says = (
-                f"{show(panel.name)} is the name of two panels."
-                if other == panel.name
-                else f"{show(panel.name)} and {show(other)} differ in capitals only."
-            )
-            yield (*at, "name"), says, f"For example {show(panel.name + '2')}."
-        if panel.name:
-            names.setdefault(panel.name.casefold(), panel.name)
-
-
-def _near(name: str, known: Mapping[str, object], key: str) -> str:
-    lower = {item.lower(): item for item in known}
-    close = get_close_matches(name.lower(), list(lower), n=1, cutoff=0.4)
-    if close:
-        return f"Nearest: {lower[close[0]]}."
-    if known:
-        return f"Known: {', '.join(list(known)[:8])}."
-    works = ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
-    return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"
 
 
 def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
@@ -233,8 +173,25 @@ def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
         yield at, f"{edge} is no edge of a panel with {design.sides} sides.", f"Edges are 0 to {design.sides - 1}."
 
 
+def _feet(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    """Designs in one wall that stand off it by different heights: their headers would not meet."""
+    placed = {panel.design or "panel" for panel in job.layout.panel}
+    used = placed | ({"panel"} if job.layout.cells or job.layout.map else set())
+    first: tuple[str, float] | None = None
+    for path, design in _designs(job):
+        at = (*path, "base", "feet")
+        if path[-1] not in used or not sound(at):
+            continue
+        name, feet = show_key(path), design.base.feet
+        if first is None:
+            first = (name, feet)
+        elif abs(feet - first[1]) > 1e-9:
+            says = f"{feet:g} mm here, {first[1]:g} mm in {first[0]}: headers between the two would not meet."
+            yield at, says, f"Write {show_key(at)} = {first[1]:g}."
+
+
 def _word(part: str) -> str:
     return "shell" if part == "shell" else "base and shell"
 
 
-_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, _panels, _features, _art)
+_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, map_faults, panel_faults, _features, _art, _feet)

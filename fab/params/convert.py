@@ -87,7 +87,7 @@ class Converter:
 
     def _leaf(self, spec: Spec, leaf: Leaf, path: Path, given: dict[str, Any], note: bool) -> None:
         value = leaf.value
-        if spec.kind in ("text", "choice") and leaf.raw is not None and not isinstance(value, str):
+        if spec.kind in ("text", "choice", "drawing") and leaf.raw is not None and not isinstance(value, str):
             value = leaf.raw  # --set job=2024 means the text
         try:
             found = convert(spec, value)

@@ -6,42 +6,56 @@ They are copies, so that the maker owns them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params import presets
 from fab.params.across import RESERVED
+from fab.params.convert import Converter
+from fab.params.files import read_bytes
 from fab.params.job import Job, LayoutParams
+from fab.params.layers import File, Layers
+from fab.params.merge import overlay
 from fab.params.panel import PanelParams
-from fab.params.showing import number, show
+from fab.params.showing import clean, number, show
 from fab.params.spec import specs
+from fab.params.toml import annotate, parse
+from fab.params.tree import Source, Table, Where
 from fab.params.values import Bad, convert
+from fab.params.wallmap import At, draw_map, pieces_of
 
 SHAPES = {"hexagon": "hexagon-120", "triangle": "edge90-triangle", "square": "edge90-square"}
 SIZES = {"hexagon": "across_flats", "triangle": "edge", "square": "edge"}
 MOST_PANELS = 1_000
-_WAVES = {  # steps from cell to cell that never close a ring of panels
-    "hexagon": ((1, 0), (0, 1), (1, 0), (1, -1)),
-    "square": ((1, 0), (1, 0), (0, 1), (1, 0), (1, 0), (0, -1)),
-    "triangle": ((1, 0),),
+_HEADS: dict[str, tuple[tuple[At, ...], tuple[At, ...]]] = {  # head; steps of the branch behind it
+    "hexagon": (((0, 0), (1, 0), (0, 1)), ((1, 0), (1, 0), (0, 1))),
+    "square": (((0, 0), (0, 1), (1, 0), (1, 1)), ((1, 0), (1, 0), (0, 1))),
+    "triangle": (((2, 0), (3, 0), (1, 0), (1, 1), (2, 1), (3, 1)), ((1, 0),)),
 }
-_CELL_WORDS = {
-    "hexagon": "[q, r]: q steps to the right, r steps up and to the right",
-    "square": "[column, row]",
-    "triangle": "[column, row]: two columns are one edge wide, every other triangle stands on its head",
+SIDES = {"hexagon": 6, "triangle": 3, "square": 4}
+_MAP_WORDS = {
+    "hexagon": "Every row is shifted by half a step.",
+    "square": "Squares stand one above the other.",
+    "triangle": "Triangles point up and down by turns; the lower left place points up, or draw ^ and v.",
 }
 
 
-def garland(shape: str, panels: int) -> list[tuple[int, int]]:
-    """Cells of a winding row of panels; no three of them meet in a ring, so each header can be pushed in straight."""
-    steps = _WAVES[shape]
-    found = [(0, 0)]
-    for place in range(panels - 1):
-        (x, y), (dx, dy) = found[-1], steps[place % len(steps)]
+def arrangement(shape: str, panels: int) -> list[At]:
+    """Cells of a small wall that looks like something: a compact head, and a branch that climbs away from it.
+
+    The head is three hexagons around a corner, a block of four squares, or six triangles around a corner.
+    """
+    head, step = _HEADS[shape]
+    found = list(head[:panels])
+    while len(found) < panels:
+        (x, y), (dx, dy) = found[-1], step[(len(found) - len(head)) % len(step)]
         found.append((x + dx, y + dy))
     return found
 
 
-def draft(name: str, shape: str, cells: Sequence[tuple[int, int]], shop: str, size: str = "") -> dict[str, bytes]:
+def draft(
+    name: str, shape: str, cells: Sequence[At], shop: str, size: str = "", turn_deg: float = 0.0
+) -> dict[str, bytes]:
     """File name to bytes of a new job; raises InputError when a word of it can't be.
 
     `size` is across flats for a hexagon, an edge for the others: "120", "120 mm" or "5 in"; empty for the preset's.
@@ -61,17 +75,52 @@ def draft(name: str, shape: str, cells: Sequence[tuple[int, int]], shop: str, si
     files = {f"schema/{file}": data for file, data in presets.schema_files().items()}
     files[f"shops/{shop}.toml"] = shop_file.read_bytes()
     files[f"panels/{panel}.toml"] = panel_file.read_bytes()
-    files[f"{name}.toml"] = _job_text(name, shape, cells, shop, size).encode()
+    files[f"{name}.toml"] = _job_text(name, shape, cells, shop, size, turn_deg).encode()
     return files
 
 
-def _job_text(name: str, shape: str, cells: Sequence[tuple[int, int]], shop: str, size: str) -> str:
+def design_of(shape: str, size: str, folder: Path) -> PanelParams:
+    """The design that a new job in `folder` will have: the copy that is there already, or the preset, in that size.
+
+    Raises InputError when it can't be read.
+    """
+    faults = _size_faults(shape, size)
+    name = f"panels/{SHAPES[shape]}.toml"
+    path = folder / name if (folder / name).is_file() else presets.path_of("panel", SHAPES[shape])
+    if path is None:
+        faults.append(Fault("", "--shape", f"the preset {SHAPES[shape]} is missing.", "Install panejig again."))
+    if faults or path is None:
+        raise InputError(faults)
+    source = Source(clean(str(path)), clean(path.name))
+    table = parse(read_bytes(path, source.shown), source)
+    layers = Layers()
+    whole = layers.under_job(Table({"panel": table}, Where(source, 1)), File(path.absolute(), source))
+    if size:
+        given = annotate({SIZES[shape]: _number_or_text(size)}, Where(Source("--size", "--size")))
+        whole = overlay(whole, Table({"panel": given}, Where(source, 1)))
+    converter = Converter()
+    panel = converter.table(Job, whole, ()).panel
+    if layers.faults or converter.faults:
+        raise InputError([*layers.faults, *converter.faults])
+    assert isinstance(panel, PanelParams)
+    return panel
+
+
+def drawing(cells: Sequence[At], shape: str) -> str:
+    """Cells as a drawing: a letter each in reading order, and no names where the letters do not suffice."""
+    order = sorted(cells, key=lambda cell: (-cell[1], cell[0]))
+    letters = [chr(ord("A") + k) for k in range(26)] if len(order) <= 26 else [""] * len(order)
+    return draw_map(zip(order, letters, strict=False), SIDES[shape])
+
+
+def _job_text(
+    name: str, shape: str, cells: Sequence[At], shop: str, size: str, turn_deg: float
+) -> str:
     key = SIZES[shape]
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
     says = specs(PanelParams)[key].doc.split(";")[0]
     hint = says if size else f"take the first # off for a size of your own: {says}"
-    rows = [list(cells[place : place + 8]) for place in range(0, len(cells), 8)]
-    cell_rows = "\n".join("  " + " ".join(f"[{x}, {y}]," for x, y in row) for row in rows)
+    separate = 'groups = "separate" # the groups do not touch\n' if pieces_of(cells, SIDES[shape]) > 1 else ""
     return f"""#:schema ./schema/job.schema.json
 # {name}: made with `panejig new`. Everything here is yours to change.
 # Check it with `panejig check {name}.toml`, build it with `panejig build {name}.toml`.
@@ -88,16 +137,16 @@ extends = "./panels/{SHAPES[shape]}.toml" # your design
 {told} # {hint}
 
 [layout]
-turn_deg = 0 # turn of the whole wall, anticlockwise
-# {_CELL_WORDS[shape]}
-cells = [
-{cell_rows}
-]
-
+# The wall as you see it: a letter or name is a panel, # a panel without a name, . an empty place. Draw it anew.
+# {_MAP_WORDS[shape]}
+map = '''
+{drawing(cells, shape)}'''
+turn_deg = {number(turn_deg)} # turn of the whole wall, counter-clockwise
+{separate}
 [power]
 supply_v = 5
 supply_a = 3 # current that one inlet's supply gives
-brightness = 0.3 # cap, share of full white
+brightness = "auto" # the highest at which every check holds, or a share of full white: 0.2
 
 [hang]
 wall = "plaster" # one of [wall.*] in your shop file; detector before drill, local codes come first
@@ -130,7 +179,7 @@ def _name_faults(name: str) -> list[Fault]:
     return []
 
 
-def _cell_faults(cells: Sequence[tuple[int, int]]) -> list[Fault]:
+def _cell_faults(cells: Sequence[At]) -> list[Fault]:
     if not 1 <= len(cells) <= MOST_PANELS:
         return [Fault("", "--panels", f"{len(cells)} panels can't be.", f"1 to {MOST_PANELS:,} work.")]
     try:

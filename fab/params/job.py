@@ -12,6 +12,7 @@ from fab.params.spec import (
     cells,
     choice,
     count,
+    drawing,
     flag,
     length,
     named,
@@ -24,6 +25,12 @@ from fab.params.spec import (
     sections,
     text,
 )
+
+MAP_DOC = (
+    "the wall drawn before its turn, a letter or name a panel: # is a panel without a name, . an empty place; "
+    "rows of hexagons are shifted by half a step; triangles point up and down by turns, up in the lower left corner"
+)
+MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +49,8 @@ class PlacedParams:
 class LayoutParams:
     """Where panels sit."""
 
-    cells: tuple[tuple[int, int], ...] = cells((), "lattice cells filled with the job's panel")
+    map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
+    cells: tuple[tuple[int, int], ...] = cells((), "in place of a map: lattice cells filled with the job's panel")
     panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
     turn_deg: float = number(0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg")
     groups: str = choice("one", ("one", "separate"), "separate: several groups that do not touch are meant")
@@ -67,7 +75,15 @@ class PowerParams:
     supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
     supply_a: float = number(3.0, "current that one inlet's supply gives", 0.05, 100.0, unit="A", source="USB Type-C: 0.5, 0.9, 1.5 or 3.0 A at 5 V")
     derate: float = number(0.8, "share of the supply that is used", 0.1, 1.0)
-    brightness: float = number(0.3, "brightness cap, share of full white", 0.01, 1.0)
+    brightness: float | None = number(
+        None,
+        "brightness limit that the maker sets in the controllers, share of full white; auto: the highest whole per "
+        "cent at which every check of power, pins, voltage, logic and heat holds, with as few inlets as reach 0.3, or "
+        "what the heat check allows where that is less",
+        0.01,
+        1.0,
+        word="auto",
+    )
     inlet: tuple[str, ...] = names((), "panels that get an inlet; left out: chosen")
     inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
     cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)

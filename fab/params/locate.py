@@ -27,10 +27,14 @@ _LONG_KEY = re.compile(r"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){16}")
 
 
 def lines(text: str) -> dict[Path, int]:
-    """Key path to line, counted from 1; an entry of an array of tables has its place, from 0, in the path."""
+    """Key path to line, counted from 1; an entry of an array of tables has its place, from 0, in the path.
+
+    The first row of a text between three quotes has the text's path and 0.
+    """
     found: dict[Path, int] = {}
     counts: dict[Path, int] = {}
     table: Path = ()
+    value: Path = ()
     line, depth, in_value = 1, 0, False
     statement: list[str] = []
     for token in _TOKEN.findall(text):
@@ -43,9 +47,11 @@ def lines(text: str) -> dict[Path, int]:
             continue
         elif in_value:
             depth += {"[": 1, "{": 1, "]": -1, "}": -1}.get(token, 0)
+            if depth == 0 and token[:3] in ('"""', "'''") and "\\\n" not in token:
+                found.setdefault((*value, 0), line + token.startswith("\n", 3))
             line += token.count("\n")
         elif token == "=":
-            _note(found, table, _parts("".join(statement)), line)
+            value = _note(found, table, _parts("".join(statement)), line)
             statement, in_value = [], True
         else:
             statement.append(token)
@@ -81,11 +87,12 @@ def _header(statement: list[str], found: dict[Path, int], counts: dict[Path, int
     return path
 
 
-def _note(found: dict[Path, int], table: Path, parts: list[str], line: int) -> None:
+def _note(found: dict[Path, int], table: Path, parts: list[str], line: int) -> Path:
     path = table
     for part in parts:
         path = (*path, part)
         found.setdefault(path, line)
+    return path
 
 
 def _parts(text: str) -> list[str]:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from fab.params.tree import Leaf, Node, Table
 
-EITHER = ("across_flats", "edge")  # two ways to say one size; no other pair excludes itself
+EITHER = ("across_flats", "edge")  # two ways to say one size
+DRAWN = ("map", "cells")  # two ways to say where the main panels lie; no other pair excludes itself
 
 
 def overlay(under: Table, over: Table) -> Table:
-    """`over` on `under`. A size given in one of two ways above takes the other way below out."""
+    """`over` on `under`. What is given in one of two ways above takes the other way below out."""
     items: dict[str, Node] = dict(under.items)
-    for one, other in (EITHER, EITHER[::-1]):
+    for one, other in (EITHER, EITHER[::-1], DRAWN, DRAWN[::-1]):
         if one in over.items and other not in over.items:
             items.pop(other, None)
     for key, node in over.items.items():

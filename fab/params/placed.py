@@ -16,6 +16,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 _PART = re.compile(r'"(?P<quoted>[^"]*)"|\[(?P<place>\d+)\]|(?P<bare>[^.\[\]"]+)')
+_ROW = re.compile(r"(?<=^layout\.map)\[\d+\]$")  # a row of the drawing is told by its line
 
 
 def told_with_places(work: Callable[Concatenate[Loaded, P], T]) -> Callable[Concatenate[Loaded, P], T]:
@@ -26,7 +27,10 @@ def told_with_places(work: Callable[Concatenate[Loaded, P], T]) -> Callable[Conc
         try:
             return work(loaded, *args, **kwargs)
         except InputError as error:
-            faults = [replace(fault, where=fault.where or where(loaded, fault.key)) for fault in error.faults]
+            faults = [
+                replace(fault, where=fault.where or where(loaded, fault.key), key=_ROW.sub("", fault.key))
+                for fault in error.faults
+            ]
             raise InputError(faults) from error
 
     return placed

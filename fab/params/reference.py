@@ -27,6 +27,7 @@ _KINDS = {
     "curves": "list of closed curves, each a list of corners [x, y] or [x, y, bulge]",
     "cells": "list of cells [[0, 0], ...]",
     "cell": "cell [0, 0]",
+    "drawing": "rows of text",
     "names": "list of names",
     "numbers": "list of numbers",
     "section": "table",
@@ -166,6 +167,8 @@ def _full(key: Key) -> str:
             rows.append(f"  allowed  {allowed(spec)}")
     if spec.source:
         rows.append(f"  source   {spec.source}")
+    if spec.example:
+        rows += [f"  example  {key.path[-1]} = '''", *spec.example.split("\n"), "'''"]
     return "\n".join(rows)
 
 

@@ -94,6 +94,8 @@ def _number(spec: Spec) -> dict[str, Any]:
         plain["minimum"] = spec.least
     if spec.most is not None:
         plain["maximum"] = spec.most
+    if spec.word:
+        return {"anyOf": [plain, {"const": spec.word}]}
     return {"anyOf": [plain, {"$ref": "#/definitions/length"}]} if spec.unit == "mm" else plain
 
 
@@ -142,6 +144,10 @@ _VALUES: dict[str, Any] = {
     "rings": _rings,
     "curves": _curves,
     "cells": lambda spec: _list(_two(_count(spec)), spec, uniqueItems=True),
+    "drawing": lambda spec: {
+        "anyOf": [_text(spec), {"type": "array", "items": {"type": "string"}}],
+        "examples": [spec.example],
+    },
     "cell": lambda spec: _two(_count(spec)),
     "names": lambda spec: _list(_text(spec), spec, uniqueItems=True),
     "numbers": lambda spec: _list(_number(spec), spec),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from difflib import get_close_matches
 from typing import Any
 
 from fab.units import fixed
@@ -54,6 +56,7 @@ def _plain(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
+        value = " / ".join(row.rstrip() for row in value.strip("\n").split("\n"))
         quote = "'" if '"' in value and "'" not in value else '"'
         return f"{quote}{short(value)}{quote}"
     if isinstance(value, int):
@@ -76,3 +79,15 @@ def _items(value: list[Any] | tuple[Any, ...]) -> str:
         if len(text) > MOST_CHARS - 16 and place + 1 < len(value):
             return f"{text[: MOST_CHARS - 16]}... {len(value)} items]"
     return text + "]"
+
+
+def near(name: str, known: Mapping[str, object], key: str) -> str:
+    """The name in the tables behind `key` that was meant, or those there are."""
+    lower = {item.lower(): item for item in known}
+    close = get_close_matches(name.lower(), list(lower), n=1, cutoff=0.4)
+    if close:
+        return f"Nearest: {lower[close[0]]}."
+    if known:
+        return f"Known: {', '.join(list(known)[:8])}."
+    works = ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
+    return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"

@@ -19,7 +19,7 @@ NAME_PATTERN = r"[A-Za-z0-9][A-Za-z0-9_\-]*"  # names that may end up in the nam
 class Spec:
     """What may stand behind one key."""
 
-    kind: str  # length number count choice flag text pair points rings curves cells cell names numbers section sections named
+    kind: str  # length number count choice flag text pair points rings curves cells cell drawing names numbers section sections named
     doc: str
     unit: str = ""
     least: float | None = None
@@ -30,6 +30,8 @@ class Spec:
     pattern: str = ""  # full match asked of a text
     most_items: int = 10_000
     source: str = ""  # where a default or a bound comes from
+    word: str = ""  # a word that means the same as leaving the key out
+    example: str = ""  # rows of a text that takes several
 
 
 def _field(spec: Spec, default: Any) -> Any:
@@ -44,10 +46,10 @@ def length(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0, *
 
 
 def number(
-    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = ""
+    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = "", word: str = ""
 ) -> Any:
-    """A plain number in `unit`."""
-    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source), default)
+    """A plain number in `unit`; `word` may stand in its place and means the default None."""
+    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source, word=word), default)
 
 
 def count(default: Any, doc: str, least: int = 0, most: int = 1_000_000) -> Any:
@@ -88,6 +90,11 @@ def rings(default: Any, doc: str) -> Any:
 def curves(default: Any, doc: str, *, most_items: int = 2_000) -> Any:
     """A list of closed curves, each a list of corners [x, y] or [x, y, bulge] in mm."""
     return _field(Spec("curves", doc, "mm", -FAR_MM, FAR_MM, most_items=most_items), default)
+
+
+def drawing(default: Any, doc: str, example: str) -> Any:
+    """A text of rows, or a list of rows."""
+    return _field(Spec("drawing", doc, most=200_000, example=example), default)
 
 
 def cells(default: Any, doc: str) -> Any:

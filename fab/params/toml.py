@@ -96,7 +96,7 @@ def _node(value: Any, path: Path, at: dict[Path, int], above: Where, depth: int)
     if isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
         items = tuple(_node(item, (*path, place), at, where, depth + 1) for place, item in enumerate(value))
         return Tables(tuple(item for item in items if isinstance(item, Table)), where)
-    return Leaf(value, where)
+    return Leaf(value, where, text_line=at.get((*path, 0), 0))
 
 
 def _table(values: dict[str, Any], path: Path, at: dict[Path, int], where: Where, depth: int) -> Table:

@@ -42,6 +42,7 @@ class Leaf:
     value: Any
     where: Where
     raw: str | None = None
+    text_line: int = 0  # of the file, where the first row of a text of several rows stands
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,10 @@ def plain(node: Node) -> Any:
 
 
 def where_of(table: Table, path: tuple[str | int, ...]) -> Where:
-    """Where the value behind a path stands, or the nearest table above it that does stand somewhere."""
+    """Where the value behind a path stands, or the nearest table above it that does stand somewhere.
+
+    A number behind a text of several rows leads to that row.
+    """
     node: Node = table
     for part in path:
         below: Node | None = None
@@ -81,6 +85,8 @@ def where_of(table: Table, path: tuple[str | int, ...]) -> Where:
             below = node.items.get(part)
         elif isinstance(node, Tables) and isinstance(part, int):
             below = node.items[part]
+        elif isinstance(node, Leaf) and isinstance(part, int) and node.text_line:
+            return Where(node.where.source, node.text_line + part)
         if below is None:
             break
         node = below

@@ -34,6 +34,8 @@ class Bad(ValueError):
 
 def convert(spec: Spec, value: Any) -> Any:
     """The value behind a key, converted and frozen. Raises Bad."""
+    if spec.word and value == spec.word:
+        return None
     return _BY_KIND[spec.kind](spec, value)
 
 
@@ -60,7 +62,8 @@ def allowed(spec: Spec) -> str:
 def _range(spec: Spec) -> str:
     """The bounds of a number."""
     unit = f" {spec.unit}" if spec.unit else ""
-    return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}"
+    word = f', or "{spec.word}"' if spec.word else ""
+    return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}{word}"
 
 
 def inches_inside(bound_mm: float, upper: bool) -> str:
@@ -153,6 +156,16 @@ def _text(spec: Spec, value: Any) -> str:
         fits = bool(better) and re.fullmatch(spec.pattern, better) is not None
         raise Bad(f"{show(value)} is not allowed here: {words}.", f'For example "{better}".' if fits else "")
     return value
+
+
+def _drawing(spec: Spec, value: Any) -> str:
+    if isinstance(value, list) and value and all(isinstance(row, str) for row in value):
+        value = "\n".join(value)
+    if not isinstance(value, str):
+        raise Bad(f"{show(value)} is not a drawing ({spec.doc}).", "Write rows between two times three quotes: '''.")
+    if len(value) > (most := int(spec.most or 0)):
+        raise Bad(f"the drawing has {len(value):,} characters.", f"At most {most:,} are read.")
+    return value.replace("\r\n", "\n")
 
 
 def _pair(spec: Spec, value: Any) -> tuple[float, float]:
@@ -279,6 +292,7 @@ _BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {
     "curves": _curves,
     "cells": _cells,
     "cell": _cell,
+    "drawing": _drawing,
     "names": _names,
     "numbers": _numbers,
 }

@@ -18,6 +18,8 @@ from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tal
 from fab.parts.cap import cap
 from fab.parts.clip import clip, clip_in_place
 from fab.parts.diffuser import diffuser
+from fab.parts.feet import foot
+from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
 from fab.parts.jumpersizes import slackness
 from fab.parts.keyhole import keyhole_for
@@ -94,12 +96,15 @@ class Printed:
     diffuser: Solid
     clip: Solid
     cap: Solid
+    foot: Solid | None = None  # of bases on feet
     meshes: Mapping[str, Mesh] = field(default_factory=dict)
 
     @cached_property
     def flat(self) -> dict[str, Named]:
         """Every part as printed, meshed once."""
         solids = {"base": self.base, "shell": self.shell, "diffuser": self.diffuser, "clip": self.clip, "cap": self.cap}
+        if self.foot is not None:
+            solids["foot"] = self.foot
         known = {part: (mesh, Pose()) for part, mesh in self.meshes.items()}
         return {part: Named(part, part, solid, "", known.get(part)) for part, solid in solids.items()}
 
@@ -110,7 +115,9 @@ class Printed:
 
 def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
-    return Printed(base(plan, kind), kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z), diffuser(plan), clip(plan), cap(plan))
+    front = kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z)
+    stands = foot(plan) if plan.params.base.feet > 0 else None
+    return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands)
 
 
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
@@ -131,6 +138,16 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
         )
         for name, side in (("a", -1), ("b", 1))
     ]  # fmt: skip
+
+
+def feet_on(plan: Plan, made: Printed) -> list[Named]:
+    """The feet of a panel in their recesses; none for bases that lie on the wall."""
+    down = -plan.params.base.feet
+    return [
+        made.named(f"foot {k}", "foot", kernel.moved(made.foot, x, y, down), Pose(shift=(x, y, down)))
+        for k, (x, y) in enumerate(feet_at(plan))
+        if made.foot is not None
+    ]
 
 
 def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
@@ -203,7 +220,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
     found = body_parts(plan, made, kind.steps)
     for edge in kind.jumpers:
         found += jumper_on(plan, edge, 0.5)
-    inlet_edge = 0 if kind.inlet else -1
+    inlet_edge = 0 if kind.inlet and not plan.inlet_behind else -1
     for edge in range(plan.cell.sides):
         if edge == inlet_edge:
             continue
@@ -214,6 +231,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
             found += clips_on(plan, made, edge)
         elif not plan.params.board.none:
             found.append(cap_on(plan, made, edge))
+    found += feet_on(plan, made)
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
     hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None

@@ -9,14 +9,12 @@ from collections.abc import Mapping, Sequence
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
-from fab.power.bounds import most_brightness
-from fab.power.graph import SLACK_A, Graph
-from fab.power.model import EdgeRoom, Load
-from fab.units import fixed
+from fab.power.graph import Graph
+from fab.power.model import EdgeRoom
 
 
 def refuse(
-    layout: Layout, loads: Sequence[Load], power: PowerParams, graph: Graph, rooms: Mapping[str, Sequence[EdgeRoom]]
+    layout: Layout, power: PowerParams, graph: Graph, rooms: Mapping[str, Sequence[EdgeRoom]]
 ) -> None:
     """Raise InputError with every fault of `power` that no wiring can mend.
 
@@ -25,8 +23,6 @@ def refuse(
     faults = _shut_in(layout, rooms)
     if not faults:
         faults = [*_names(layout, power, rooms), *_count(layout, power, graph)]
-    if not faults:
-        faults += _idle(layout, loads, power, graph)
     if faults:
         raise InputError(faults)
 
@@ -88,38 +84,3 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
         says = f"{count} inlets can't feed {len(layout.groups)} groups of panels that stand apart"
         return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
     return []
-
-
-def _idle(layout: Layout, loads: Sequence[Load], power: PowerParams, graph: Graph) -> list[Fault]:
-    """The supply against the controllers alone, with every LED dark."""
-    limit = power.supply_a * power.derate
-    thirsty = max(loads, key=lambda load: load.idle_a)
-    says = f"{fixed(power.supply_a)} A, of which power.derate = {fixed(power.derate)} leaves {fixed(limit)} A"
-    if thirsty.idle_a > limit + SLACK_A:
-        need = math.ceil(thirsty.idle_a / power.derate * 1000 - 1e-6) / 1000
-        says += f", does not even feed the dark panel {thirsty.panel}, whose controller draws {fixed(thirsty.idle_a)} A"
-        return [Fault("", "power.supply_a", says, f"More than {fixed(need)} A works.")]
-    count = len(power.inlet) or power.inlets
-    total = math.fsum(load.idle_a for load in loads)
-    if count and total > count * limit + SLACK_A:
-        most = math.ceil(total / count / power.derate * 1000 - 1e-6) / 1000
-        says = f"{count} inlets give {fixed(count * limit)} A, and the dark panels' controllers draw {fixed(total)} A"
-        works = f"{math.ceil(total / limit - 1e-9)} inlets or more, or power.supply_a over {fixed(most)}."
-        return [Fault("", "power.inlet" if power.inlet else "power.inlets", says, works)]
-    able = sum(graph.usable)
-    if not count and most_brightness(graph, limit, able) < 0:
-        need = _enough(graph, power, able)
-        says += f" per inlet: the {able} panels with room for an inlet can't feed {len(layout.panels)} dark panels"
-        return [Fault("", "power.supply_a", says, f"More than {fixed(need)} A works.")]
-    return []
-
-
-def _enough(graph: Graph, power: PowerParams, able: int) -> float:
-    """Supply current at which the bound on dark panels is met, to the milliampere."""
-    low, high = power.supply_a, power.supply_a
-    while most_brightness(graph, high * power.derate, able) < 0:
-        high *= 2
-    while high - low > 5e-4:
-        middle = (low + high) / 2
-        low, high = (low, middle) if most_brightness(graph, middle * power.derate, able) >= 0 else (middle, high)
-    return math.ceil(high * 1000) / 1000

@@ -11,7 +11,7 @@ from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power.loads import USB_CLASSES_A
-from fab.power.model import EdgeRoom, Load, Wired
+from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import pin_order
 from fab.power.wire import wire
 from fab.units import fixed
@@ -26,15 +26,18 @@ def cures(
     layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], *,
     rooms: Sequence[EdgeRoom], fault: str,
 ) -> tuple[str, ...]:  # fmt: skip
-    """Settings ("power.brightness = 0.24"), each enough to let the wall hold. `fault`: "supply", "pins" or "volts"."""
-    wall = _Wall(layout, wired.loads, rooms)
+    """Settings ("power.brightness = 0.24"), each enough to let the wall hold.
+
+    `fault`: "supply", "pins", "volts" or "logic".
+    """
+    wall = _Wall(layout, wired, rooms)
     found = [_brightness(wall, wired, power, designs)]
     if len(layout.panels) <= SMALL:
         if not power.inlet:
             found.append(_inlets(wall, len(wired.zones), power, designs))
         if fault == "supply":
             found.append(_supply(wall, power, designs))
-        if fault == "volts":
+        if fault in ("volts", "logic"):
             found += [_cable(wall, power, designs), _volts(wall, power, designs)]
         if fault == "pins":
             found.append(_pins(wall, power, designs))
@@ -42,13 +45,15 @@ def cures(
 
 
 class _Wall:
-    def __init__(self, layout: Layout, loads: Sequence[Load], rooms: Sequence[EdgeRoom]) -> None:
-        self.layout, self.loads, self.rooms = layout, loads, rooms
+    def __init__(self, layout: Layout, wired: Wired, rooms: Sequence[EdgeRoom]) -> None:
+        self.layout, self.wired, self.rooms = layout, wired, rooms
 
     def holds(self, power: PowerParams, designs: Mapping[str, PanelParams]) -> bool:
-        """Is the wall as bright as asked?"""
+        """Is the wall as bright as asked, and at least at one per cent?"""
+        known = self.wired
         try:
-            return wire(self.layout, self.loads, power, designs, self.rooms).possible >= power.brightness - 1e-9
+            made = wire(self.layout, known.loads, power, designs, self.rooms, links=known.links, heat=known.heat)
+            return made.possible >= made.brightness - 1e-9
         except PanejigError:
             return False
 
@@ -66,6 +71,8 @@ class _Wall:
 
 
 def _brightness(wall: _Wall, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
+    if power.brightness is None:
+        return ""
     top = math.ceil(power.brightness * 100 - 1e-9) - 1  # hundredths under the wanted one
     if len(wall.layout.panels) > SMALL:
         top = min(top, math.floor(wired.possible * 100 + 1e-9))

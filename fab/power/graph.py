@@ -66,13 +66,15 @@ class Graph:
         )
 
 
-def graph_of(layout: Layout, loads: Sequence[Load], usable: Collection[str]) -> Graph:
-    """The layout as a graph; `usable` names the panels that may carry an inlet."""
+def graph_of(
+    layout: Layout, loads: Sequence[Load], usable: Collection[str], pairs: Sequence[tuple[int, int]]
+) -> Graph:
+    """The panels of a layout as a graph over the joints that join two boards; `usable` may carry an inlet."""
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     links: list[list[int]] = [[] for _ in layout.panels]
-    for joint in layout.joints:
-        links[at[joint.a]].append(at[joint.b])
-        links[at[joint.b]].append(at[joint.a])
+    for a, b in pairs:
+        links[a].append(b)
+        links[b].append(a)
     return Graph(
         tuple(at),
         tuple(load.idle_a for load in loads),

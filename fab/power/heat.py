@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from fab.layout.model import Layout
 from fab.params.shop import Filament
 from fab.parts.plan import Plan
-from fab.power.model import Load
+from fab.power.model import HeatCap, Load
 from fab.units import GRAVITY_M_S2
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
@@ -103,6 +103,16 @@ def panel_heat(
         cap = max(flux_cap * face / supply_v - load.idle_a, 0.0) / load.full_a
         found.append(PanelHeat(panel.name, watts, face, *known[skin, flux], cap, by))
     return tuple(found)
+
+
+def heat_cap(
+    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, ambient_c: float
+) -> HeatCap:
+    """The heat that the panels of a wall may give off, for every way in which they differ."""
+    heats = panel_heat(layout, loads, plans, filament, supply_v=1.0, brightness=0.0, ambient_c=ambient_c)
+    by_name = {load.panel: load for load in loads}
+    rows = {(by_name[h.panel].idle_a + h.cap * by_name[h.panel].full_a, by_name[h.panel]) for h in heats}
+    return HeatCap(tuple(sorted({(watts, load.idle_a, load.full_a) for watts, load in rows})))
 
 
 def face_m2(plan: Plan, open_edges: int) -> float:

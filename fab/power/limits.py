@@ -11,6 +11,7 @@ from fab.power.network import Network, State
 from fab.power.ohms import JointOhms
 
 MARGIN_V = 0.2  # kept over an LED's least volts where it can be: contacts age (common practice, no source)
+HIGH, LOW = 0.7, 0.3  # shares of its own supply that a data input takes for sure as high and as low; from memory
 BISECTIONS = 22  # brightness to 1 / 4 million
 
 
@@ -22,29 +23,49 @@ class Limits:
     supply_a: Any  # per joint: pins times rating
     ground_a: Any
     least_v: Any  # per panel
+    senders: Any  # of data over every joint, both ways: the panels that send ...
+    readers: Any  # ... and those that read
 
 
-def limits_of(inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float]) -> Limits:
+def limits_of(
+    inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float], pairs: Sequence[tuple[int, int]]
+) -> Limits:
     import numpy as np
+
+    a, b = (np.array([pair[side] for pair in pairs], dtype=int) for side in (0, 1))
 
     return Limits(
         inlet_a,
         np.array([j.pin_limit_a * j.supply_pins for j in joints]),
         np.array([j.pin_limit_a * j.ground_pins for j in joints]),
         np.array(least_v, dtype=float),
+        np.concatenate([a, b]),
+        np.concatenate([b, a]),
     )
 
 
+def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
+    """How far a signal is beyond the levels that its reader takes for sure, per sender and reader, V: the less of both."""
+    import numpy as np
+
+    ground, span = ground_v[limits.readers], (supply_v - ground_v)[limits.readers]
+    high = supply_v[limits.senders] - (ground + HIGH * span)
+    return np.minimum(high, ground + LOW * span - ground_v[limits.senders])
+
+
 def strain(state: State | None, limits: Limits) -> dict[str, float]:
-    """How far each limit is used: 1 is the limit. For volts: the drop that is there over the drop that may be."""
+    """How far each limit is used: 1 is the limit; volts and logic count 1 more than they lack."""
     if state is None:
-        return {"supply": math.inf, "pins": math.inf, "volts": math.inf}
+        return {"supply": math.inf, "pins": math.inf, "volts": math.inf, "logic": math.inf}
     import numpy as np
 
     pins = [np.abs(state.supply_a) / limits.supply_a, np.abs(state.ground_a) / limits.ground_a]
     hottest = max((float(use.max()) for use in pins if len(use)), default=0.0)
     short = float((limits.least_v - (state.supply_v - state.ground_v)).max())  # <= 0 is well
-    return {"supply": float(state.inlet_a.max()) / limits.inlet_a, "pins": hottest, "volts": 1.0 + short}
+    signal = float(logic_v(state.supply_v, state.ground_v, limits).min(initial=math.inf))
+    logic = 1.0 + MARGIN_V - signal if math.isfinite(signal) else 0.0
+    supply = float(state.inlet_a.max()) / limits.inlet_a
+    return {"supply": supply, "pins": hottest, "volts": 1.0 + short, "logic": logic}
 
 
 def holds(state: State | None, limits: Limits, *names: str) -> bool:
@@ -76,6 +97,14 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
         pins += [_crossing(low, high, most), _crossing(-low, -high, most)]
     found["pins"] = min(pins)
     found["volts"] = _crossing(dark.ground_v - dark.supply_v, lit.ground_v - lit.supply_v, -limits.least_v)
+    for share in (HIGH, LOW):  # of the two levels each is a straight line over brightness
+        lines = []
+        for state in (dark, lit):
+            level = state.ground_v[limits.readers] + share * (state.supply_v - state.ground_v)[limits.readers]
+            rail = state.supply_v if share == HIGH else state.ground_v
+            lines.append((level - rail[limits.senders]) * (1.0 if share == HIGH else -1.0))
+        crossed = _crossing(lines[0], lines[1], np.full(len(lines[0]), -MARGIN_V))
+        found["logic"] = min(found.get("logic", 1.0), crossed)
     stop = min(found, key=lambda name: (found[name], name != "full"))
     return max(found[stop], 0.0), stop
 
@@ -114,5 +143,5 @@ def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tup
             low = middle
         else:
             high, above = middle, strain(here, limits)
-    stop = [name for name in ("supply", "pins", "volts") if above[name] > 1 + 1e-9]
+    stop = [name for name in ("supply", "pins", "volts", "logic") if above[name] > 1 + 1e-9]
     return low, stop[0] if stop else "volts"

@@ -4,14 +4,29 @@ load      what one panel draws: its controller always, its LEDs by brightness
 zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do;
           number 0 holds the blank covers, which nothing feeds
 rail      one of the two conductors of the wall: supply and ground (the return path)
-wiring    of a joint: does its header carry supply pins, is the header needed at all, what flows in it
+wiring    of a joint: what flows in it; what joins it stands in the table of joints
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+
+from fab.layout.joint_table import JointTable
+from fab.power.links import Links
+
+
+@dataclass(frozen=True)
+class HeatCap:
+    """The heat that panels may give off: (watts, idle_a, full_a) of each kind of panel."""
+
+    rows: tuple[tuple[float, float, float], ...] = ()
+
+    def brightness(self, supply_v: float) -> float:
+        """The brightness at which the first panel is too warm; over 1 where none ever is, 0 when dark ones are."""
+        return min((max(w / supply_v - idle, 0.0) / full for w, idle, full in self.rows), default=math.inf)
 
 
 @dataclass(frozen=True)
@@ -65,22 +80,13 @@ class Zone:
 
 @dataclass(frozen=True)
 class JointWiring:
-    """One joint's header. Currents are signed from panel a to panel b of the joint."""
+    """What flows through one joint; zero where nothing joins its boards. Signed from panel a to panel b of the joint."""
 
     joint: int  # index into the layout's joints
-    power: bool  # False: the supply pins are left out, data and ground stay
-    needed: bool  # False: the joint may be left without a header, or can't have one
     supply_a: float  # through all its supply pins
     ground_a: float  # through all its ground pins
-    pin_a: float  # through the pin that carries most
+    pin_a: float  # through the pin, or the pole of a jumper, that carries most
     pin_limit_a: float
-    fitted: bool = True  # False: one side is a blank cover without sockets
-
-    @property
-    def header(self) -> str:
-        if not self.fitted:
-            return "none"
-        return "full" if self.power else "no-supply"
 
 
 @dataclass(frozen=True)
@@ -89,20 +95,25 @@ class Wired:
 
     loads: tuple[Load, ...]  # in the layout's order
     zones: tuple[Zone, ...]
+    table: JointTable  # what joins each joint, and who mates it
     wiring: tuple[JointWiring, ...]  # in the layout's order of joints
     supply_v: Mapping[str, float]  # fed panel to its supply rail, against the ground of its group's first inlet
     ground_v: Mapping[str, float]  # panel to its ground rail
     brightness: float  # at which all of this flows
-    possible: float  # highest brightness at which supply, pins and volts all hold with these zones; 0: none
-    possible_by: str  # what limits it: "supply", "pins", "volts", "full" (nothing below full white)
+    wished: float | None  # brightness that the job asks for; None: as bright as holds
+    aim: float  # brightness that the number of inlets was chosen for
+    possible: float  # highest brightness at which every check holds with these zones; 0: none
+    possible_by: str  # what limits it: "supply", "pins", "volts", "logic", "heat", "full" (nothing below full white)
     zone_limit_a: float  # what one inlet may give: supply_a * derate
     least_zones: int  # no split with fewer zones can exist (a proof, not a guess)
     most_possible: float  # no split into this many zones can shine brighter than this (by supply)
     exact: bool  # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
     collapsed: bool  # no steady state exists: the loads ask more power than the wires can pass
     residual_a: float  # largest fault of Kirchhoff's current law over all nodes
-    raised_by: str  # "pins", "volts" or "supply" when more zones were made than the supply alone asks for; else ""
-    spare: tuple[int, ...]  # joints (by index) that may be left without a header, all at once
+    raised_by: str  # "pins", "volts", "logic" or "supply" when more zones were made than the supply alone asks for; else ""
+    links: Links  # what could join each joint, for those who ask what else would work
+    heat: HeatCap
+    wishes: tuple[int, ...] = ()  # joints that the zones would rather have a header in; jumpers stand in for them
     blank: tuple[str, ...] = ()  # blank covers: nothing feeds them
 
     @cached_property
@@ -124,9 +135,9 @@ class Wired:
 
     @property
     def hottest(self) -> JointWiring | None:
-        """The joint whose busiest pin is nearest to its rating; None for a wall without headers."""
-        fitted = [wiring for wiring in self.wiring if wiring.fitted]
-        return max(fitted, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
+        """The joint whose busiest pin is nearest to its rating; None for a wall without any."""
+        joined = [self.wiring[k] for k in self.table.joined]
+        return max(joined, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
 
     @property
     def gap(self) -> int:

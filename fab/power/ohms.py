@@ -9,13 +9,14 @@ Copper counts `board.power_squares` squares from an edge to the middle, on both 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
+from fab.power.links import Links, Pole
 
 # Annealed copper at 20 degC: 1/58 ohm mm2/m = 1.7241e-8 ohm m. Source: IEC 60028. A board at 60 degC has 16 per cent
 # more (0.00393 per kelvin, same source); against contacts of 20 mohm that is small, and it is left out.
@@ -43,13 +44,17 @@ def copper_ohm(design: PanelParams) -> float:
     return sheet_ohm(design.board.copper_um) * design.board.power_squares
 
 
-def joint_ohms(a: PanelParams, b: PanelParams) -> JointOhms:
-    """A header between two designs: the poorer pin of the two counts. Parallel pins share alike."""
-    pin = max(a.header.pin_ohm, b.header.pin_ohm)
+def joint_ohms(a: PanelParams, b: PanelParams, pole: Pole | None = None) -> JointOhms:
+    """A header between two designs: the poorer pin of the two counts. Parallel pins share alike.
+
+    `pole`: of a jumper that stands in for the header, pole by pole.
+    """
+    pin = max(a.header.pin_ohm, b.header.pin_ohm) if pole is None else pole.ohm
+    most_a = min(a.header.pin_a, b.header.pin_a) if pole is None else pole.most_a
     supply = min(a.header.power_pins, b.header.power_pins)
     ground = min(a.header.ground_pins, b.header.ground_pins)
     copper = copper_ohm(a) + copper_ohm(b)
-    return JointOhms(pin / supply + copper, pin / ground + copper, supply, ground, min(a.header.pin_a, b.header.pin_a))
+    return JointOhms(pin / supply + copper, pin / ground + copper, supply, ground, most_a)
 
 
 def inlet_ohm(design: PanelParams, power: PowerParams) -> float:
@@ -57,8 +62,10 @@ def inlet_ohm(design: PanelParams, power: PowerParams) -> float:
     return power.cable_mm / 1000.0 * power.cable_ohm_per_m + 2 * copper_ohm(design)
 
 
-def all_joint_ohms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[JointOhms, ...]:
-    """One per joint of the layout. Raises InputError for pins without resistance: no contact is that good, and how
+def all_joint_ohms(
+    layout: Layout, designs: Mapping[str, PanelParams], links: Links, jumpers: Collection[int] = ()
+) -> tuple[JointOhms, ...]:
+    """One per joint of the layout; `jumpers`: those that are no header, by index. Raises InputError for pins without resistance: no contact is that good, and how
     current shares itself round a loop of them has no answer."""
     used = {panel.design for panel in layout.panels} if layout.joints else set()
     faults = [
@@ -68,13 +75,14 @@ def all_joint_ohms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[
     ]  # fmt: skip
     if faults:
         raise InputError(faults)
-    known: dict[tuple[str, str], JointOhms] = {}
+    known: dict[tuple[str, str, bool], JointOhms] = {}
     found = []
-    for joint in layout.joints:
-        pair = (layout.by_name[joint.a].design, layout.by_name[joint.b].design)
-        if pair not in known:
-            known[pair] = joint_ohms(designs[pair[0]], designs[pair[1]])
-        found.append(known[pair])
+    for k, joint in enumerate(layout.joints):
+        a, b = layout.by_name[joint.a].design, layout.by_name[joint.b].design
+        kind = (a, b, k in jumpers)
+        if kind not in known:
+            known[kind] = joint_ohms(designs[a], designs[b], links.poles[a, b] if k in jumpers else None)
+        found.append(known[kind])
     return tuple(found)
 
 

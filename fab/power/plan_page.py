@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 
+from fab.layout.joint_table import JointRow
 from fab.layout.model import Joint, Layout, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.inks import ink
 from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
 from fab.power.cables import CableRun
-from fab.power.model import JointWiring, Wired
+from fab.power.model import Wired
 from fab.units import fixed
 
 CIVIDIS = ("#00224e", "#123570", "#3b496c", "#575d6d", "#707173", "#8a8678", "#a59c74", "#c3b369", "#e1cc55", "#fee838")
@@ -59,15 +60,13 @@ def plan_page(
         for panel in layout.panels
     ]
     items += [
-        _joint(joint, wiring, layout, at, scale)
-        for joint, wiring in zip(layout.joints, wired.wiring, strict=True)
-        if wiring.fitted
+        _joint(layout.joints[k], wired.table.rows[k], wired.wiring[k].pin_a, layout, at, scale) for k in wired.table.joined
     ]
     items += [_cable(run, at) for run in runs if len(run.way) > 1]
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
     items += [_socket(number, at(ends[number]), width_mm) for number in sorted(ends)]
     items += [_inlet(layout, wired, k, at, scale) for k in range(len(wired.zones))]
-    items += _legend(low, top, width_mm, bool(runs), bool(wired.spare))
+    items += _legend(low, top, width_mm, bool(runs), bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at panel {name}"
     items.append(Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True))
@@ -130,23 +129,23 @@ def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
     return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: a blank cover, nothing to feed")
 
 
-def _joint(joint: Joint, wiring: JointWiring, layout: Layout, at: Place, scale: float) -> Group:
-    """A header: a black bar with supply, a white one without; a ring round one that may be left out."""
+def _joint(joint: Joint, row: JointRow, pin_a: float, layout: Layout, at: Place, scale: float) -> Group:
+    """A header: a black bar with supply, a white one without; a jumper: the same with a plug at each end."""
     a = layout.by_name[joint.a]
     start, end = at(a.corners[joint.edge_a]), at(a.corners[(joint.edge_a + 1) % a.cell.sides])
     length = min(max(0.34 * a.cell.apothem * scale, 1.2), 5.0)
     middle = at((joint.x, joint.y))
     items: list[Item] = []
-    if not wiring.power:
+    if not row.supply:
         items.append(line(start, end, max(min(0.06 * a.cell.apothem * scale, 1.2), 0.35), BLACK))
-    items += _header(middle, joint.normal_deg, length, wiring.power, wiring.needed)
-    kind = "all pins" if wiring.power else "supply pins left out"
-    extra = "" if wiring.needed else ", may be left out"
-    title = f"{joint.a} to {joint.b}: {kind}{extra}, {fixed(wiring.pin_a)} A in the busiest pin"
+    jumper = row.kind == "jumper"
+    items += _header(middle, joint.normal_deg, length, row.supply, jumper)
+    kind = f"{'jumper, ' if jumper else ''}{'all' if row.supply else 'no supply'} pins"
+    title = f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the busiest {'pole' if jumper else 'pin'}"
     return Group(tuple(items), title=title)
 
 
-def _header(middle: Point, angle_deg: float, length: float, power: bool, needed: bool) -> list[Item]:
+def _header(middle: Point, angle_deg: float, length: float, power: bool, jumper: bool) -> list[Item]:
     angle = math.radians(angle_deg)
     ux, uy = math.cos(angle) * length / 2, math.sin(angle) * length / 2
     wx, wy = -uy * 0.36, ux * 0.36
@@ -154,9 +153,10 @@ def _header(middle: Point, angle_deg: float, length: float, power: bool, needed:
     corners = ((-1, -1), (1, -1), (1, 1), (-1, 1))
     bar = polygon([(x + a * ux + b * wx, y + a * uy + b * wy) for a, b in corners])
     items: list[Item] = []
-    if not needed:
-        items.append(ring(circle(middle, length * 0.62), 0.25, WHITE))
-        items.append(ring(circle(middle, length * 0.62), 0.25, BLACK, (0.6, 0.4)))
+    if jumper:
+        for side in (-1.0, 1.0):
+            plug = circle((x + side * ux, y + side * uy), length * 0.22)
+            items += [Fill((plug,), BLACK if power else WHITE), ring(plug, 0.2, WHITE if power else BLACK)]
     items += [Fill((bar,), BLACK if power else WHITE), ring(bar, 0.2, WHITE if power else BLACK)]
     return items
 
@@ -197,7 +197,7 @@ def _socket(number: int, spot: Point, page_mm: float) -> Group:
     return Group((Fill((circle(spot, 1.6),), CABLE), name))
 
 
-def _legend(low: float, top: float, width: float, cables: bool, spare: bool) -> list[Item]:
+def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -> list[Item]:
     left, y = MARGIN_MM, MARGIN_MM + LEGEND_MM - 10.0
     items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
@@ -210,11 +210,11 @@ def _legend(low: float, top: float, width: float, cables: bool, spare: bool) -> 
         items.append(line((x, y - 5.0), (x, y - 6.2), 0.2))
         items.append(Text(x, y - 9.2, f"{value:.2f}", 2.8, "start" if k == 0 else "end" if k == 5 else "middle"))
     rows: list[tuple[list[Item], str]] = []
-    signs = [("header with all pins", True, True), ("header without supply pins: data and ground stay", False, True)]
-    if spare:
-        signs.append(("ring: this joint may be left without a header", True, False))
-    for text, power, needed in signs:
-        rows.append((_header((3.0, 0.0), 0.0, 4.0, power, needed), text))
+    signs = [("header with all pins", True, False), ("header without supply pins: data and ground stay", False, False)]
+    if jumpers:
+        signs.append(("jumper: a cable from the back", True, True))
+    for text, power, jumper in signs:
+        rows.append((_header((3.0, 0.0), 0.0, 4.0, power, jumper), text))
     wedge = polygon([(5.0, 0.0), (1.0, 1.6), (1.0, -1.6)])
     rows.append(([Fill((wedge,), INLET), ring(wedge, 0.3, BLACK)], "inlet"))
     if cables:
@@ -232,7 +232,7 @@ def legend_words() -> Mapping[str, str]:
     return {
         "black bar": "header with all pins",
         "white bar": "header without supply pins: data and ground stay",
-        "ring": "this joint may be left without a header",
+        "bar with two rings": "jumper, a cable from the back",
         "wedge": "inlet",
         "dashed line": "cable on the wall",
         "thick line": "border of two zones; the supply does not cross it",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fab.layout.model import Layout
@@ -16,7 +16,8 @@ from fab.power.corridor import edge_rooms, is_usable
 from fab.power.fed import fed_part
 from fab.power.graph import Graph, graph_of
 from fab.power.inlets import ZoneWires, best_edge, best_inlet, margins, towards
-from fab.power.model import EdgeRoom, Inlet, Load
+from fab.power.links import Links
+from fab.power.model import EdgeRoom, HeatCap, Inlet, Load
 from fab.power.network import Circuit, Network, State
 from fab.power.ohms import all_joint_ohms, inlet_ohm
 from fab.power.zones import Parting
@@ -30,7 +31,7 @@ class Try:
     inlets: tuple[Inlet, ...]
     network: Network
     state: State | None
-    used: Mapping[str, float]  # "supply", "pins", "volts": 1 is the limit
+    used: Mapping[str, float]  # "supply", "pins", "volts", "logic": 1 is the limit
 
     @property
     def good(self) -> bool:
@@ -45,28 +46,36 @@ class Problem:
 
     def __init__(
         self, layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
-        rooms: Sequence[EdgeRoom] | None,
+        rooms: Sequence[EdgeRoom] | None, links: Links, jumpers: Collection[int] = (),
     ) -> None:  # fmt: skip
         everywhere = edge_rooms(layout, designs) if rooms is None else rooms
         self.fed = fed_part(layout, loads, power, designs, everywhere)
-        layout, loads = self.fed.layout, self.fed.loads
+        whole, layout, loads = layout, self.fed.layout, self.fed.loads
         self.layout, self.loads, self.power, self.designs = layout, loads, power, designs
         self.at = {panel.name: k for k, panel in enumerate(layout.panels)}
         self.design = [designs[panel.design] for panel in layout.panels]
-        self.joints = [(self.at[joint.a], self.at[joint.b]) for joint in layout.joints]
-        self.ohms = all_joint_ohms(layout, designs)
+        joined = (links.headers | frozenset(jumpers)) if not links.every else frozenset(jumpers)
+        self.index = tuple(k for k in self.fed.joints if k in joined)
+        self.pairs = {
+            k: (self.at[joint.a], self.at[joint.b]) for k, joint in zip(self.fed.joints, layout.joints, strict=True)
+        }
+        self.joints = [self.pairs[k] for k in self.index]
+        ohms = all_joint_ohms(whole, designs, links, frozenset(jumpers))
+        self.ohms = tuple(ohms[k] for k in self.index)
         self.rooms: dict[str, list[EdgeRoom]] = defaultdict(list)
         self.fits: dict[tuple[str, int], bool] = {}
         for room in self.fed.rooms:
             self.rooms[room.panel].append(room)
             self.fits[(room.panel, room.edge)] = is_usable(room, designs[layout.by_name[room.panel].design].inlet)
         able = self._able()
-        refuse(layout, loads, power, graph_of(layout, loads, able), self.rooms)
-        self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able)
+        refuse(layout, power, graph_of(layout, loads, able, self.joints), self.rooms)
+        self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able, self.joints)
         self.limit_a = round(power.supply_a * power.derate, 9)
         self.least_v = [design.led.least_v for design in self.design]
-        self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v)
+        self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v, self.joints)
         self.constant_power = power.load == "power"
+        assert power.brightness is not None  # a wish of "auto" has been given a number by now
+        self.brightness = power.brightness
         self.load_a = [load.at(power.brightness) for load in self.loads]
 
     def _able(self) -> set[str]:
@@ -80,7 +89,7 @@ class Problem:
     def attempt(self, parting: Parting) -> Try:
         inlets = self._inlets(parting.zones)
         zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
-        network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))], frozenset())
+        network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))])
         state = network.solve(self.load_a, self.constant_power)
         return Try(parting, inlets, network, state, lim.strain(state, self.limits))
 
@@ -111,24 +120,30 @@ class Problem:
         return best_inlet(edges, left, suits)
 
     # -- what flows ------------------------------------------------------------------------------------
-    def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int], without: frozenset[int]) -> Network:
+    def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int]) -> Network:
         supply = [
-            None if k in without or zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm
-            for k, (a, b) in enumerate(self.joints)
+            None if zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm for k, (a, b) in enumerate(self.joints)
         ]
-        ground = [None if k in without else self.ohms[k].ground_ohm for k in range(len(self.joints))]
+        ground = [ohms.ground_ohm for ohms in self.ohms]
         entries = [(self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets]
         return Network(Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v))
 
-    def brightest(self, tried: Try) -> tuple[float, str]:
+    def brightest(self, tried: Try, heat: HeatCap) -> tuple[float, str]:
         """Highest brightness at which this split holds, and what stops it."""
         idle = self.array([load.idle_a for load in self.loads])
         full = self.array([load.full_a for load in self.loads])
-        return lim.brightest(tried.network, idle, full, self.limits, self.constant_power)
+        found, stop = lim.brightest(tried.network, idle, full, self.limits, self.constant_power)
+        cap = heat.brightness(self.power.supply_v)
+        return (cap, "heat") if cap < found else (found, stop)
 
     def state_at(self, tried: Try, brightness: float) -> State | None:
         """What flows at another brightness."""
         return tried.network.solve(self.array([load.at(brightness) for load in self.loads]), self.constant_power)
+
+    def dimmed(self, tried: Try, brightness: float) -> Try:
+        """The same split and inlets at another brightness."""
+        state = self.state_at(tried, brightness)
+        return replace(tried, state=state, used=lim.strain(state, self.limits))
 
     @staticmethod
     def array(values: Sequence[float]) -> Any:

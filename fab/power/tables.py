@@ -37,8 +37,13 @@ JOINT_COLUMNS: Mapping[str, str] = {
     "edge_b": "its edge",
     "x_mm": "middle of the joint on the wall, right, mm",
     "y_mm": "the same, up, mm",
-    "header": "full; no-supply: the supply pins are left out, data and ground stay; none: beside a blank cover",
-    "needed": "false: this joint may be left without a header, together with all others marked so",
+    "kind": "header; header without supply: its supply pins are pulled, data and ground stay; jumper; none",
+    "supply": "true: supply passes the joint",
+    "why": "why nothing joins the boards, where nothing does",
+    "mated_by": "push, lift or jumper",
+    "step": "number of that push, lift or jumper, from 1",
+    "moves": "panel that moves; empty for a jumper",
+    "heading_deg": "direction in which it moves, counter-clockwise from the right, front view",
     "supply_a": "current through its supply pins together, from a to b",
     "ground_a": "current through its ground pins together, from a to b",
     "pin_a": "current through its busiest pin",
@@ -60,7 +65,7 @@ CABLE_COLUMNS: Mapping[str, str] = {
 WHAT_IF_COLUMNS: Mapping[str, str] = {
     "inlets": "number of inlets, each with a supply like the job's",
     "brightness": "highest brightness, share of full white",
-    "limited_by": "what stops it: supply, pins, volts; full: nothing",
+    "limited_by": "what stops it: supply, pins, volts, logic, heat; full: nothing",
     "lowest_v": "lowest volts at that brightness",
     "at": "panel with the lowest volts",
     "hottest_pin_a": "current of the busiest pin at that brightness",
@@ -97,10 +102,11 @@ def joint_rows(layout: Layout, wired: Wired) -> list[Row]:
     return [
         {
             "number": k + 1, "a": joint.a, "edge_a": joint.edge_a, "b": joint.b, "edge_b": joint.edge_b,
-            "x_mm": _cut(joint.x), "y_mm": _cut(joint.y), "header": wiring.header, "needed": wiring.needed,
+            "x_mm": _cut(joint.x), "y_mm": _cut(joint.y), "kind": row.kind, "supply": row.supply, "why": row.why,
+            "mated_by": row.by, "step": row.step or None, "moves": row.moves, "heading_deg": _cut(row.heading_deg),
             "supply_a": _cut(wiring.supply_a), "ground_a": _cut(wiring.ground_a), "pin_a": _cut(wiring.pin_a),
         }
-        for k, (joint, wiring) in enumerate(zip(layout.joints, wired.wiring, strict=True))
+        for k, (joint, row, wiring) in enumerate(zip(layout.joints, wired.table.rows, wired.wiring, strict=True))
     ]  # fmt: skip
 
 
@@ -131,12 +137,6 @@ def what_if_rows(rows: Sequence[WhatIf]) -> list[Row]:
         }
         for row in rows
     ]
-
-
-def header_counts(wired: Wired) -> Mapping[str, int]:
-    """Headers to prepare, by kind; joints beside blank covers have none."""
-    kinds = [wiring.header for wiring in wired.wiring]
-    return {kind: kinds.count(kind) for kind in ("full", "no-supply")}
 
 
 def _cut(value: float | None) -> float | None:

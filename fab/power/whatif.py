@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
-from fab.power.model import EdgeRoom, Load
+from fab.power.model import EdgeRoom, HeatCap, Wired
 from fab.power.problem import Problem
 from fab.power.zones import part
 
@@ -21,7 +21,7 @@ class WhatIf:
 
     inlets: int
     possible: float  # brightness; 0 when not even dark panels can be fed
-    by: str  # what stops it: "supply", "pins", "volts", "full"
+    by: str  # what stops it: "supply", "pins", "volts", "logic", "heat", "full"
     lowest_v: float | None  # at that brightness
     lowest_panel: str
     hottest_pin_a: float | None
@@ -29,21 +29,23 @@ class WhatIf:
 
 
 def what_if(
-    layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams], chosen: int, *,
+    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], *,
     rooms: Sequence[EdgeRoom] | None = None,
 ) -> tuple[WhatIf, ...]:  # fmt: skip
-    """Rows for 1 .. n inlets (from one per group of panels on), `chosen` among them.
+    """Rows for 1 .. n inlets (from one per group of panels on), those of the wall among them, over its table of joints.
 
-    n is some inlets more than chosen, or where full white is reached; large walls get at most `MOST_ROWS` rows.
+    Heat limits them as it limits the wall. n is some inlets more than chosen, or where full white is reached; large walls get at most `MOST_ROWS` rows.
     """
     if all(designs[panel.design].board.none for panel in layout.panels):
         return ()
-    problem = Problem(layout, loads, replace(power, inlet=(), inlets=None), designs, rooms)
-    least, able = len(problem.layout.groups), sum(problem.graph.usable)
+    chosen = len(wired.zones)
+    free = replace(power, inlet=(), inlets=None, brightness=wired.aim)
+    problem = Problem(layout, wired.loads, free, designs, rooms, wired.links, wired.table.jumpers)
+    least, able = len(problem.graph.groups), sum(problem.graph.usable)
     rows = []
     for count in _counts(least, able, chosen):
-        rows.append(_row(problem, count))
-        if rows[-1].by == "full" and count >= chosen:
+        rows.append(_row(problem, count, wired.heat))
+        if rows[-1].by in ("full", "heat") and count >= chosen:
             break
     return tuple(rows)
 
@@ -58,9 +60,9 @@ def _counts(least: int, able: int, chosen: int) -> list[int]:
     return [count for count in span if count <= able]
 
 
-def _row(problem: Problem, count: int) -> WhatIf:
-    tried = problem.attempt(part(problem.graph, problem.limit_a, problem.power.brightness, count))
-    possible, stop = problem.brightest(tried)
+def _row(problem: Problem, count: int, heat: HeatCap) -> WhatIf:
+    tried = problem.attempt(part(problem.graph, problem.limit_a, problem.brightness, count))
+    possible, stop = problem.brightest(tried, heat)
     state = problem.state_at(tried, possible) if possible > 0 else None
     if state is None:
         return WhatIf(count, 0.0, stop, None, "", None, None)

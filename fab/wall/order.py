@@ -16,8 +16,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
 from fab.parts.plan import Plan
 from fab.wall.model import CENTRE_MARGIN_MM, Hung, newtons
@@ -44,15 +45,27 @@ class Lift:
 
 
 @dataclass(frozen=True)
+class Assembly:
+    """How the wall is put together, and which joints get a header by it; chosen before inlets and hangers are."""
+
+    mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
+    parts: tuple[tuple[str, ...], ...]  # what is lifted, in this order
+    blocked: tuple[str, ...]  # pieces that find no free way onto their screws, by their first panel
+    seams: tuple[int, ...]  # joints closed on the wall, where no clip and no jumper can be brought in
+    pushes: tuple[Push, ...]
+    proven: bool  # no order of pushes joins more boards, or mates more headers
+    mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
+
+
+@dataclass(frozen=True)
 class HangingOrder:
     """Everything from the table to the wall."""
 
-    mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
+    mode: str  # as of the assembly
     pushes: tuple[Push, ...]
     lifts: tuple[Lift, ...]
-    unmated: tuple[int, ...]  # joints that can have no header, though both panels have a board
-    seams: tuple[int, ...]  # joints closed on the wall, where no clip can be pushed in
-    blocked: tuple[str, ...]  # pieces that find no free way onto their screws
+    seams: tuple[int, ...]
+    blocked: tuple[str, ...]
     says: str
 
 
@@ -62,45 +75,83 @@ def pins_reach(plan: Plan) -> float:
     return header.body / 2 + header.pin - plan.params.gap / 2 + CLEAR_MM
 
 
-def hanging_order(
-    layout: Layout, plans: Mapping[str, Plan], hung: Hung, grams: Mapping[str, float], wanted: Collection[int] = ()
-) -> HangingOrder:
-    """The order with most `wanted` headers mated (indices of joints), then most of all.
+def assemble(
+    layout: Layout, plans: Mapping[str, Plan], wanted: Collection[int] = (), *, pieces: bool = False,
+    headers: bool = True,
+) -> Assembly:  # fmt: skip
+    """The order of pushes: most boards joined, then most `wanted` headers mated (indices of joints), then most of all.
 
-    `grams` by name of panel. In one piece where two people can lift it, or where no piece could hang for itself.
+    `pieces`: in pieces that go up one by one, where the wall has joints that close on the way down (`can_part`).
+    `headers`: False where jumpers stand in for all of them.
     """
-    reach = max(pins_reach(plans[design]) for design in {panel.design for panel in layout.panels})
-    travel = min(plans[panel.design].params.hanger.travel for panel in layout.panels)
-    wishes = set(wanted)
-    whole = [_lift(layout, hung, grams, group, travel, ()) for group in layout.groups]
-    pieces = _pieces(layout) if any(not lift.handy for lift in whole) and travel >= reach - 1e-9 else ()
-    if pieces and len(pieces) > len(layout.groups) and all(_stands(layout, hung, grams, piece) for piece in pieces):
-        piece_of = {name: k for k, piece in enumerate(pieces) for name in piece}
-        seams = tuple(k for k, joint in enumerate(layout.joints) if piece_of[joint.a] != piece_of[joint.b])
-        mode = "pieces"
-        parts, lifted = pieces, [_lift(layout, hung, grams, piece, travel, seams) for piece in pieces]
-    else:
-        mode, seams, parts, lifted = "one", (), layout.groups, whole
-    pushes = best_pushes(layout, parts, reach, wishes, set(seams))
-    lifts, blocked = _sorted_lifts(layout, lifted, travel)
-    bare = _bare(layout, plans)
-    pushes = [replace(push, joints=tuple(k for k in push.joints if k not in bare)) for push in pushes]
-    lifts = tuple(replace(lift, joints=tuple(k for k in lift.joints if k not in bare)) for lift in lifts)
-    mated = {k for push in pushes for k in push.joints} | {k for lift in lifts for k in lift.joints}
-    done = mated | bare
-    unmated = tuple(k for k in range(len(layout.joints)) if k not in done)
-    longer = reach if travel < reach and len(_pieces(layout)) > len(layout.groups) else 0.0
-    says = _says(mode, lifts, unmated, travel, longer)
-    return HangingOrder(mode, tuple(pushes), lifts, unmated, seams, blocked, says)
+    reach, travel = _reach(layout, plans), _travel(layout, plans)
+    bare = bare_joints(layout, plans) if headers else frozenset(range(len(layout.joints)))
+    parts = _pieces(layout) if pieces else layout.groups
+    piece_of = {name: k for k, piece in enumerate(parts) for name in piece}
+    seams = tuple(k for k, joint in enumerate(layout.joints) if piece_of[joint.a] != piece_of[joint.b])
+    planned = best_pushes(layout, parts, reach, wanted, seams, bare)
+    ordered, blocked = _sorted_parts(layout, parts, travel)
+    mates = {
+        k: Mate("push", number, layout.joints[k].a if layout.joints[k].a in set(push.moving) else layout.joints[k].b,
+                float(push.heading_deg or 0.0))
+        for number, push in enumerate(planned.pushes, 1)
+        for k in push.joints
+    }  # fmt: skip
+    step_of = {name: number for number, piece in enumerate(ordered, 1) for name in piece}
+    for k in seams:
+        if k not in bare:
+            joint = layout.joints[k]
+            upper = joint.a if layout.by_name[joint.a].y > layout.by_name[joint.b].y else joint.b
+            mates[k] = Mate("lift", step_of[upper], upper, 270.0)
+    return Assembly("pieces" if pieces else "one", ordered, blocked, seams, planned.pushes, planned.proven, mates)
 
 
-def _bare(layout: Layout, plans: Mapping[str, Plan]) -> frozenset[int]:
+def can_part(layout: Layout, plans: Mapping[str, Plan]) -> bool:
+    """Are there joints that close on the way down, and is that way longer than the pins reach?"""
+    return _travel(layout, plans) >= _reach(layout, plans) - 1e-9 and len(_pieces(layout)) > len(layout.groups)
+
+
+def bare_joints(layout: Layout, plans: Mapping[str, Plan]) -> frozenset[int]:
     """Joints that have no header anyway: a panel without a board is one of the two."""
     blank = {panel.name for panel in layout.panels if plans[panel.design].params.board.none}
     return frozenset(k for k, joint in enumerate(layout.joints) if joint.a in blank or joint.b in blank)
 
 
-def _says(mode: str, lifts: Sequence[Lift], unmated: Sequence[int], travel: float, longer: float) -> str:
+def _reach(layout: Layout, plans: Mapping[str, Plan]) -> float:
+    return max(pins_reach(plans[design]) for design in {panel.design for panel in layout.panels})
+
+
+def _travel(layout: Layout, plans: Mapping[str, Plan]) -> float:
+    return min(plans[panel.design].params.hanger.travel for panel in layout.panels)
+
+
+def handy(layout: Layout, grams: Mapping[str, float]) -> bool:
+    """Can two people lift every group in one piece?"""
+    return all(_handy(layout, grams, group) for group in layout.groups)
+
+
+def stands(layout: Layout, assembly: Assembly, hung: Hung, grams: Mapping[str, float]) -> bool:
+    """Could every piece hang on its own screws, the joints around it open?"""
+    return all(_stands(layout, hung, grams, piece) for piece in assembly.parts)
+
+
+def hanging_order(
+    layout: Layout, plans: Mapping[str, Plan], assembly: Assembly, hung: Hung, grams: Mapping[str, float]
+) -> HangingOrder:
+    """The pushes and lifts of an assembly, on the screws that it hangs on. `grams` by name of panel."""
+    travel = _travel(layout, plans)
+    lifts = tuple(
+        _lift(layout, hung, grams, piece, travel, tuple(k for k, mate in assembly.mates.items() if mate.by == "lift" and mate.step == number))
+        for number, piece in enumerate(assembly.parts, 1)
+    )
+    longer = 0.0
+    if assembly.mode == "one" and len(_pieces(layout)) > len(layout.groups):
+        longer = max(_reach(layout, plans) - travel, 0.0)
+    says = _says(assembly.mode, lifts, travel, travel + longer if longer else 0.0)
+    return HangingOrder(assembly.mode, assembly.pushes, lifts, assembly.seams, assembly.blocked, says)
+
+
+def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str:
     if mode == "pieces":
         text = (
             f"Hang {len(lifts)} pieces, the lowest first, each {travel:g} mm down onto its screws and the piece below."
@@ -111,11 +162,8 @@ def _says(mode: str, lifts: Sequence[Lift], unmated: Sequence[int], travel: floa
         text = "Put the wall together face down and hang it as one piece."
     if any(not lift.handy for lift in lifts):
         text += " A piece is over what two people lift with care: take more hands."
-        if mode == "one" and longer:
+        if longer:
             text += f" hanger.travel = {math.ceil(longer * 10) / 10:g} mm would let headers mate on the wall."
-    if unmated:
-        count = f"{len(unmated)} joint{'s' if len(unmated) > 1 else ''}"
-        text += f" {count} can have no header: straight pins do not go in there."
     return text
 
 
@@ -158,29 +206,34 @@ def _stands(layout: Layout, hung: Hung, grams: Mapping[str, float], piece: Seque
     return loads is not None and min(loads.up) >= -1e-9
 
 
-def _lift(
-    layout: Layout, hung: Hung, grams: Mapping[str, float], names: Sequence[str], travel: float, seams: Sequence[int]
-) -> Lift:
-    inside = set(names)
+def _handy(layout: Layout, grams: Mapping[str, float], names: Sequence[str]) -> bool:
+    width, height = _size(layout, names)
+    return math.fsum(grams[name] for name in names) <= HANDY_GRAMS and max(width, height) <= HANDY_MM
+
+
+def _size(layout: Layout, names: Sequence[str]) -> tuple[float, float]:
     corners = [corner for name in names for corner in layout.by_name[name].corners]
-    width = max(x for x, _ in corners) - min(x for x, _ in corners)
-    height = max(y for _, y in corners) - min(y for _, y in corners)
+    return (
+        max(x for x, _ in corners) - min(x for x, _ in corners),
+        max(y for _, y in corners) - min(y for _, y in corners),
+    )
+
+
+def _lift(
+    layout: Layout, hung: Hung, grams: Mapping[str, float], names: Sequence[str], travel: float, below: tuple[int, ...]
+) -> Lift:
+    width, height = _size(layout, names)
     weight = math.fsum(grams[name] for name in names)
-    below = []
-    for k in seams:
-        joint = layout.joints[k]
-        upper = joint.a if layout.by_name[joint.a].y > layout.by_name[joint.b].y else joint.b
-        if upper in inside:
-            below.append(k)
     screws = tuple(name for name in names if name in hung.by_panel)
-    handy = weight <= HANDY_GRAMS and max(width, height) <= HANDY_MM
-    return Lift(tuple(names), screws, weight, width, height, travel, tuple(below), handy)
+    return Lift(tuple(names), screws, weight, width, height, travel, below, _handy(layout, grams, names))
 
 
-def _sorted_lifts(layout: Layout, lifts: Sequence[Lift], travel: float) -> tuple[tuple[Lift, ...], tuple[str, ...]]:
+def _sorted_parts(
+    layout: Layout, parts: Sequence[tuple[str, ...]], travel: float
+) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]:
     """Lower pieces before those whose hanging would leave them no way down; pieces in a ring are named."""
-    piece_of = {name: k for k, lift in enumerate(lifts) for name in lift.panels}
-    after: dict[int, set[int]] = {k: set() for k in range(len(lifts))}  # piece to pieces that hang before it
+    piece_of = {name: k for k, part in enumerate(parts) for name in part}
+    after: dict[int, set[int]] = {k: set() for k in range(len(parts))}  # piece to pieces that hang before it
     for i, j in near_pairs(layout.panels, travel):
         a, b = layout.panels[i], layout.panels[j]
         for low, high in ((a, b), (b, a)):
@@ -188,11 +241,11 @@ def _sorted_lifts(layout: Layout, lifts: Sequence[Lift], travel: float) -> tuple
             if here != there and swept_overlap(low, high, (0.0, travel)):
                 after[there].add(here)
     order: list[int] = []
-    left = sorted(after, key=lambda k: (min(layout.by_name[n].y for n in lifts[k].panels), k))
+    left = sorted(after, key=lambda k: (min(layout.by_name[n].y for n in parts[k]), k))
     while left:
         ready = next((k for k in left if not after[k] - set(order)), None)
         if ready is None:
-            return tuple(lifts[k] for k in (*order, *left)), tuple(lifts[k].panels[0] for k in left)
+            return tuple(parts[k] for k in (*order, *left)), tuple(parts[k][0] for k in left)
         order.append(ready)
         left.remove(ready)
-    return tuple(lifts[k] for k in order), ()
+    return tuple(parts[k] for k in order), ()

@@ -11,6 +11,7 @@ from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Point, turn
 from fab.params.job import HangParams
 from fab.params.shop import WallType
+from fab.parts.footsizes import feet_at
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.wall.model import Place
@@ -47,13 +48,20 @@ def places(
             hole = keyhole_for(plans[panel.design], up_base, edge is not None, opened)
             known[key] = Place("", 0.0, 0.0, up, hole, 0.0)
         hole = known[key].keyhole
-        low = min(y for _, y in panel.corners)
+        low = lowest(panel, plans[panel.design])
         if hole is None:
             found.append(Place(panel.name, panel.x, panel.y, up, None, low, ("room",)))
             continue
         x, y = rest_in_wall(panel, hole.rest, steps)
         found.append(Place(panel.name, x, y, up, hole, low, stops_at(panel.name, (x, y), hang, wall)))
     return tuple(found)
+
+
+def lowest(panel: PlacedPanel, plan: Plan) -> float:
+    """Return the height in the wall frame that a panel turns about when its screw gives: its lowest corner, or with
+    feet the middle of its lowest foot (a little too high, so the arm a little too short)."""
+    feet = [panel.to_wall(spot)[1] for spot in feet_at(plan)]
+    return min(feet) if feet else min(y for _, y in panel.corners)
 
 
 def edges_in_base(edges: Sequence[int], steps: int, sides: int) -> tuple[int, ...]:

@@ -1,18 +1,20 @@
 """Putting panels together face down on a table by straight pushes.
 
 A push moves one piece of the wall against another along a joint's normal and mates every joint between the two whose
-normal it is. Joining along one direction first, then along the next, mates most; every order of directions is tried.
+normal it is. A few panels get the best order there is (`best_order`); for more, panels are joined along one direction
+first, then along the next, and every order of directions is tried.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice, permutations
 
 from fab.layout.model import Joint, Layout, PlacedPanel
+from fab.wall.best_order import MOST_PANELS, Facing, best_merges
 
 TRIES = 24  # orders of the directions that are tried
 
@@ -27,21 +29,110 @@ class Push:
     joints: tuple[int, ...]  # headers that mate, by index of the layout's joints
 
 
+@dataclass(frozen=True)
+class Planned:
+    """Pushes, and how good they are."""
+
+    pushes: tuple[Push, ...]
+    proven: bool  # no other order joins more boards, mates more of the wanted joints, or more joints
+
+
 def best_pushes(
-    layout: Layout, pieces: Sequence[Sequence[str]], reach: float, wishes: set[int], seams: set[int]
-) -> list[Push]:
-    """Pushes by every order of the joints' directions, the best of all tried."""
-    near = _Ways(layout, reach)
-    directions = sorted({line_of(joint) for k, joint in enumerate(layout.joints) if k not in seams})
-    best: list[Push] | None = None
-    score = (-1, -1)
-    for order in islice(permutations(directions), TRIES):
-        pushes = _pushed(layout, pieces, order, near, seams)
+    layout: Layout, pieces: Sequence[Sequence[str]], reach: float, wishes: Collection[int], seams: Collection[int],
+    bare: Collection[int] = (),
+) -> Planned:  # fmt: skip
+    """Return the pushes that put every piece together: fewest merges without a header, then most `wishes` mated, then
+    most joints.
+
+    `bare`: joints that take no header, though a push may go along them. Exact for pieces of at most `MOST_PANELS`
+    panels; larger ones get the best of `TRIES` orders of the joints' directions.
+    """
+    ways = Ways(layout, reach)
+    found: list[Push] = []
+    proven = True
+    for piece in pieces:
+        pushes = _by_directions(layout, piece, ways, wishes, seams, bare)
+        inside = set(piece)
+        live = {
+            k
+            for k, joint in enumerate(layout.joints)
+            if k not in seams and k not in bare and joint.a in inside and joint.b in inside
+        }
+        if len(live) > sum(len(push.joints) for push in pushes):
+            if len(piece) <= MOST_PANELS:
+                pushes = _exact(layout, piece, ways, wishes, seams, bare)
+            else:
+                proven = False
+        found += pushes
+    return Planned(tuple(found), proven)
+
+
+def _by_directions(
+    layout: Layout, piece: Sequence[str], ways: Ways, wishes: Collection[int], seams: Collection[int],
+    bare: Collection[int],
+) -> list[Push]:  # fmt: skip
+    """The best of the orders of the joints' directions."""
+    inside = set(piece)
+    joints = [k for k, joint in enumerate(layout.joints) if k not in seams and {joint.a, joint.b} <= inside]
+    best: list[Push] = []
+    score: tuple[int, int, int] | None = None
+    for order in islice(permutations(sorted({line_of(layout.joints[k]) for k in joints})), TRIES):
+        pushes = _pushed(layout, joints, order, ways, bare)
         mated = [k for push in pushes for k in push.joints]
-        now = (len(wishes.intersection(mated)), len(mated))
-        if now > score:
+        loose = sum(1 for push in pushes if not push.joints)
+        now = (-loose, len(set(wishes).intersection(mated)), len(mated))
+        if score is None or now > score:
             best, score = pushes, now
-    return best or []
+        if len(mated) == len(joints):
+            break
+    return best
+
+
+def _exact(
+    layout: Layout, piece: Sequence[str], ways: Ways, wishes: Collection[int], seams: Collection[int],
+    bare: Collection[int],
+) -> list[Push]:  # fmt: skip
+    """The best order there is, for a few panels."""
+    wide = {panel.name: k for k, panel in enumerate(layout.panels)}
+    inside = sorted(piece, key=wide.__getitem__)
+    at = {name: k for k, name in enumerate(inside)}
+    facings, shared = [], []
+    for k, joint in enumerate(layout.joints):
+        if k in seams or joint.a not in at or joint.b not in at:
+            continue
+        shared.append(k)
+        for one, other, shift in ((joint.a, joint.b, 0.0), (joint.b, joint.a, 180.0)):
+            heading = round((joint.normal_deg + shift) % 360.0, 4) % 360.0
+            facings.append(Facing(at[one], heading, at[other], k not in bare, k in wishes))
+    near = [[at[layout.panels[n].name] for n in ways.near[wide[name]] if layout.panels[n].name in at] for name in inside]
+    boards = sum(1 << at[name] for name in inside if name not in _covers(layout, bare))
+    merges = best_merges(
+        len(inside), facings, lambda m, s, heading: ways.hits(wide[inside[m]], wide[inside[s]], heading), near, boards
+    )
+    found = []
+    for merge in merges:
+        moving, still = ([wide[inside[p]] for p in range(len(inside)) if side >> p & 1] for side in merge[:2])
+        way = merge.heading
+        if len(moving) > len(still):  # the smaller part moves
+            moving, still = still, moving
+            way = None if way is None else (way + 180.0) % 360.0
+        names = [{layout.panels[n].name for n in side} for side in (moving, still)]
+        between = {
+            k for k in shared
+            if (layout.joints[k].a in names[0] and layout.joints[k].b in names[1])
+            or (layout.joints[k].a in names[1] and layout.joints[k].b in names[0])
+        }  # fmt: skip
+        found.append(_push(layout, way, (still, moving), between, bare))
+    return found
+
+
+def _covers(layout: Layout, bare: Collection[int]) -> set[str]:
+    """Panels all of whose joints take no header: they have no board, or nothing beside them has one."""
+    count: dict[str, int] = defaultdict(int)
+    for k, joint in enumerate(layout.joints):
+        for name in (joint.a, joint.b):
+            count[name] += k not in bare
+    return {name for name, live in count.items() if not live}
 
 
 def line_of(joint: Joint) -> float:
@@ -50,25 +141,25 @@ def line_of(joint: Joint) -> float:
 
 
 def _pushed(
-    layout: Layout, pieces: Sequence[Sequence[str]], order: Sequence[float], ways: _Ways, seams: set[int]
+    layout: Layout, joints: Sequence[int], order: Sequence[float], ways: Ways, bare: Collection[int]
 ) -> list[Push]:
     """Join along the first direction all that can be, then along the second ..., then what is left however it goes."""
     index = {panel.name: k for k, panel in enumerate(layout.panels)}
     group = list(range(len(layout.panels)))
     members = {k: [k] for k in group}
     between: dict[int, set[int]] = defaultdict(set)  # joints that touch a group
-    for k, joint in enumerate(layout.joints):
-        if k not in seams:
-            between[index[joint.a]].add(k)
-            between[index[joint.b]].add(k)
+    for k in joints:
+        between[index[layout.joints[k].a]].add(k)
+        between[index[layout.joints[k].b]].add(k)
     pushes: list[Push] = []
     for stage in (*order, None, "any"):
         progress = True
         while progress:
             progress = False
-            for k, joint in enumerate(layout.joints):
+            for k in joints:
+                joint = layout.joints[k]
                 a, b = group[index[joint.a]], group[index[joint.b]]
-                if k in seams or a == b or (isinstance(stage, float) and line_of(joint) != stage):
+                if a == b or (isinstance(stage, float) and line_of(joint) != stage):
                     continue
                 if len(members[b]) > len(members[a]):
                     a, b = b, a  # the smaller piece moves
@@ -76,8 +167,8 @@ def _pushed(
                 free = ways.free(members[b], group, a, heading)
                 if not free and stage != "any":
                     continue
-                push = _push(layout, heading if free else None, (members[a], members[b]), between[a] & between[b])
-                pushes.append(push)
+                between_both = between[a] & between[b]
+                pushes.append(_push(layout, heading if free else None, (members[a], members[b]), between_both, bare))
                 for panel in members[b]:
                     group[panel] = a
                 members[a] += members.pop(b)
@@ -88,15 +179,17 @@ def _pushed(
     return pushes
 
 
-def _push(layout: Layout, heading: float | None, pieces: tuple[list[int], list[int]], shared: set[int]) -> Push:
-    """The second piece onto the first; joints of `shared` with that normal mate."""
+def _push(
+    layout: Layout, heading: float | None, pieces: tuple[list[int], list[int]], shared: set[int], bare: Collection[int]
+) -> Push:
+    """The second piece onto the first; joints of `shared` with that normal mate, but those that are bare."""
     still, moving = pieces
     inside = {layout.panels[n].name for n in moving}
     names = tuple(layout.panels[n].name for n in sorted(moving))
     onto = tuple(layout.panels[n].name for n in sorted(still))
     mated = []
     if heading is not None:
-        for other in sorted(shared):
+        for other in sorted(shared.difference(bare)):
             joint = layout.joints[other]
             there = (joint.normal_deg + (180.0 if joint.b in inside else 0.0)) % 360.0
             if abs((there - heading + 180.0) % 360.0 - 180.0) < 1e-4:
@@ -104,7 +197,7 @@ def _push(layout: Layout, heading: float | None, pieces: tuple[list[int], list[i
     return Push(names, onto, heading, tuple(mated))
 
 
-class _Ways:
+class Ways:
     """Does a panel that comes in along a straight way run into another one? Remembered per pair and direction."""
 
     def __init__(self, layout: Layout, reach: float) -> None:
@@ -119,9 +212,9 @@ class _Ways:
     def free(self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float) -> bool:
         """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group is `still`?"""
         heading = round(heading_deg, 4)
-        return all(not self._hits(m, s, heading) for m in moving for s in self.near[m] if group[s] == still)
+        return all(not self.hits(m, s, heading) for m in moving for s in self.near[m] if group[s] == still)
 
-    def _hits(self, moving: int, still: int, heading_deg: float) -> bool:
+    def hits(self, moving: int, still: int, heading_deg: float) -> bool:
         key = (moving, still, heading_deg)
         if key not in self.known:
             a, b = self.panels[moving], self.panels[still]

@@ -13,7 +13,7 @@ import time
 from fab.params.job import HangParams
 from fab.params.shop import Paper, WallType
 from fab.wall.choose import choose
-from fab.wall.order import hanging_order
+from fab.wall.order import assemble, hanging_order
 from fab.wall.template import template
 from tests.wall.walls import masses, plan_of, wall
 
@@ -32,13 +32,14 @@ def main() -> int:
         begin = time.perf_counter()
         hung = choose(layout, plans, mass, HangParams(), WallType())
         chosen = time.perf_counter()
-        order = hanging_order(layout, plans, hung, {name: m.grams for name, m in mass.items()})
+        assembly = assemble(layout, plans)
+        hanging_order(layout, plans, assembly, hung, {name: m.grams for name, m in mass.items()})
         put = time.perf_counter()
         made = template(layout, plans, hung, Paper(), WallType())
         done = time.perf_counter()
         count = len(layout.panels)
         gap = 100 * hung.gap / hung.least
-        mated = 100 * (1 - len(order.unmated) / max(len(layout.joints), 1))
+        mated = 100 * len(assembly.mates) / max(len(layout.joints), 1)
         megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(
             f"{count:>7} {chosen - begin:>9.2f} {len(hung.hangers):>7} {hung.least:>6} {gap:>6.1f} "

@@ -1,4 +1,4 @@
-"""A new job: it reads, it is the maker's own, and its garland never closes a ring."""
+"""A new job: it reads, it is the maker's own, and its wall is drawn in it."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 
 from fab.errors import InputError
 from fab.layout.find import find_layout
-from fab.params.draft import SHAPES, draft, garland
+from fab.params.draft import SHAPES, SIDES, arrangement, draft
+from fab.params.job import LayoutParams
 from fab.params.read import load
+from fab.params.wallmap import drawn, pieces_of
 from fab.parts.plan import cell_of
 
 
@@ -26,11 +28,11 @@ def _written(folder: Path, files: dict[str, bytes]) -> None:
 @pytest.mark.parametrize("shape", list(SHAPES))
 @pytest.mark.parametrize("size", ["", "100", "4 in", '4 1/2"'])
 def test_a_new_job_reads_with_its_own_copies(shape: str, shop: str, size: str, tmp_path: Path) -> None:
-    _written(tmp_path, draft("den", shape, garland(shape, 5), shop, size))
+    _written(tmp_path, draft("den", shape, arrangement(shape, 5), shop, size))
     loaded = load(tmp_path / "den.toml")
     assert loaded.job.job == "den"
     assert all(path.is_relative_to(tmp_path) for path in loaded.sources)
-    assert len(loaded.job.layout.cells) == 5
+    assert len(drawn(loaded.job.layout.map, loaded.job.panel.sides)) == 5
     found = loaded.job.panel.across_flats if shape == "hexagon" else loaded.job.panel.edge
     assert found == {"": 120 if shape == "hexagon" else 90, "100": 100, "4 in": 101.6, '4 1/2"': 114.3}[size]
     schema = (tmp_path / "den.toml").read_text().splitlines()[0].removeprefix("#:schema ")
@@ -38,21 +40,35 @@ def test_a_new_job_reads_with_its_own_copies(shape: str, shop: str, size: str, t
 
 
 @pytest.mark.parametrize("shape", list(SHAPES))
-@pytest.mark.parametrize("panels", [1, 2, 7, 40])
-def test_a_garland_is_one_piece_without_rings(shape: str, panels: int, tmp_path: Path) -> None:
-    """In a tree of panels every header can be pushed in straight: one joint fewer than panels."""
-    _written(tmp_path, draft("den", shape, garland(shape, panels), "metric-bench"))
+@pytest.mark.parametrize("panels", [1, 2, 7, 26, 27, 40])
+def test_an_arrangement_is_one_piece_and_is_drawn_as_it_is(shape: str, panels: int, tmp_path: Path) -> None:
+    cells = arrangement(shape, panels)
+    _written(tmp_path, draft("den", shape, cells, "metric-bench"))
     job = load(tmp_path / "den.toml").job
     layout = find_layout(job.layout, lambda name: cell_of(job.design(name)))
-    assert len(layout.joints) == panels - 1
+    assert len(layout.panels) == panels
     assert len(layout.groups) == 1
+    listed = find_layout(LayoutParams(cells=tuple(cells)), lambda name: cell_of(job.design(name)))
+    assert len(layout.joints) == len(listed.joints)
+    if shape != "triangle":  # their middles lie in two lines a row
+        assert [panel.name for panel in layout.panels] == [panel.name for panel in listed.panels]
+    if panels > 5:
+        assert len(layout.joints) >= panels  # there is a ring in it
 
 
 @settings(deadline=None)
 @given(st.integers(1, 1000), st.sampled_from(list(SHAPES)))
-def test_a_garland_has_as_many_cells_as_asked(panels: int, shape: str) -> None:
-    cells = garland(shape, panels)
+def test_an_arrangement_has_as_many_cells_as_asked(panels: int, shape: str) -> None:
+    cells = arrangement(shape, panels)
     assert len(set(cells)) == panels
+    assert pieces_of(cells, SIDES[shape]) == 1
+
+
+def test_cells_that_do_not_touch_are_written_as_separate_groups(tmp_path: Path) -> None:
+    _written(tmp_path, draft("den", "square", [(0, 0), (2, 0)], "metric-bench"))
+    job = load(tmp_path / "den.toml").job
+    assert job.layout.groups == "separate"
+    assert len(find_layout(job.layout, lambda name: cell_of(job.design(name))).groups) == 2
 
 
 @pytest.mark.parametrize(

@@ -153,7 +153,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("taken name of a design", HEAD + "designs.panel = 'edge90-triangle'", ("designs.panel", "main design")),
     ("201 designs", HEAD + "".join(f"designs.d{k} = 'hexagon-120'\n" for k in range(201)), ("designs", "has 201 tables", "200")),
     # layout
-    ("no layout", NO_LAYOUT, ("layout", "no panel is placed", "layout.cells = [[0, 0]]")),
+    ("no layout", NO_LAYOUT, ("layout", "no panel is placed", 'layout.map = "A B"')),
     ("empty cells", NO_LAYOUT + "layout.cells = []", ("no panel is placed",)),
     ("cell twice", NO_LAYOUT + "layout.cells = [[0, 0], [1, 0], [0, 0]]", ("layout.cells: [0, 0] stands here more than once",)),
     ("half cells", NO_LAYOUT + "layout.cells = [[0, 0.5]]", ("[0]: 0.5 is not a whole number",)),

@@ -55,6 +55,8 @@ def test_every_key_has_its_line() -> None:
     assert found[("p", 0)] == 13
     assert found[("p", 0, "n")] == 14
     assert found[("p", 0, "m")] == 15
+    assert found[("p", 0, "m", 0)] == 16  # the first row of a text between three quotes
+    assert found[("b", "c", 0)] == 4
     assert found[("p", 1, "n")] == 18
     assert found[("p", 1, "s", "w w")] == 20
     assert found[("p", 1, "r", 0, "a")] == 22
@@ -87,8 +89,14 @@ def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str]
     found = lines(text)
     for path, line in found.items():
         name = next(part for part in reversed(path) if isinstance(part, str))
-        if name.startswith("k"):
-            assert name in text.split("\n")[line - 1]
+        if not name.startswith("k"):
+            continue
+        rows_of_file = text.split("\n")
+        first_row = path[:-1] in found and found[path[:-1]] + 1 == line and path[-1] == 0
+        if first_row and rows_of_file[line - 2].endswith(("'''", '"""')):  # a text's first row, below its key
+            assert name in rows_of_file[line - 2]
+        else:
+            assert name in rows_of_file[line - 1]
     for place in range(len(rows)):
         assert any(f"k{place}" in path for path in found)
 

@@ -12,7 +12,8 @@ from fab.checks.heat import heat_checks
 from fab.checks.power import power_checks
 from fab.errors import InputError
 from fab.layout.find import find_layout
-from fab.params.job import LayoutParams, PlacedParams, PowerParams
+from fab.layout.joint_table import BLANK
+from fab.params.job import LayoutParams, PlacedParams
 from fab.params.panel import BoardParams, InletParams
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.plan import cell_of, plan
@@ -24,7 +25,7 @@ from fab.power.tables import address_rows, joint_rows
 from fab.power.whatif import what_if
 from fab.power.wire import wire
 
-from .walls import design
+from .walls import asking, design
 
 LIT = design()
 DESIGNS = {"panel": LIT, "cover": replace(LIT, board=BoardParams(none=True))}
@@ -39,7 +40,7 @@ def mixed(lit, covers):
 
 def fed(lit, covers, power=None):
     layout = mixed(lit, covers)
-    power = power or PowerParams()
+    power = power or asking()
     return layout, wire(layout, loads(layout, PLANS), power, DESIGNS), power
 
 
@@ -57,8 +58,8 @@ def test_a_cover_in_a_row_parts_the_wall():
     layout, wired, power = fed([(0, 0), (1, 0), (3, 0), (4, 0)], [(2, 0)])
     assert wired.blank == ("C",)
     assert [zone.panels for zone in wired.zones] == [("A", "B"), ("D", "E")]
-    assert [row["header"] for row in joint_rows(layout, wired)] == ["full", "none", "none", "full"]
-    assert [wiring.needed for wiring in wired.wiring] == [True, False, False, True]
+    assert [row["kind"] for row in joint_rows(layout, wired)] == ["header", "none", "none", "header"]
+    assert [row["why"] for row in joint_rows(layout, wired)] == ["", BLANK, BLANK, ""]
     assert set(wired.volts) == {"A", "B", "D", "E"}
     assert wired.zone_of["C"].index == 0
     found = {v.id: v for v in checks(layout, wired, power)}
@@ -90,7 +91,7 @@ def test_covers_all_round_leave_no_way_for_a_cable():
 
 def test_an_inlet_on_a_cover_is_refused():
     with pytest.raises(InputError, match="panel C is a blank cover"):
-        fed([(0, 0), (1, 0)], [(2, 0)], PowerParams(inlet=("A", "C")))
+        fed([(0, 0), (1, 0)], [(2, 0)], asking(inlet=("A", "C")))
 
 
 def test_a_wall_of_covers_only_needs_no_power():
@@ -100,8 +101,8 @@ def test_a_wall_of_covers_only_needs_no_power():
     assert wired.lowest == ("", 0.0)
     assert wired.hottest is None
     assert checks(layout, wired, power) == []
-    assert what_if(layout, wired.loads, power, DESIGNS, 0) == ()
-    assert [row["header"] for row in joint_rows(layout, wired)] == ["none"]
+    assert what_if(layout, wired, power, DESIGNS) == ()
+    assert [row["kind"] for row in joint_rows(layout, wired)] == ["none"]
     assert plan_page(layout, wired).width == 180.0
 
 
@@ -118,4 +119,4 @@ def test_a_cover_may_have_another_inlet_than_the_rest():
     """What a blank cover says of inlets and pins does not count."""
     odd = DESIGNS | {"cover": replace(DESIGNS["cover"], inlet=InletParams(kind="round"))}
     layout = mixed([(0, 0), (1, 0)], [(2, 0)])
-    assert wire(layout, loads(layout, PLANS), PowerParams(), odd).volts == fed([(0, 0), (1, 0)], [(2, 0)])[1].volts
+    assert wire(layout, loads(layout, PLANS), asking(), odd).volts == fed([(0, 0), (1, 0)], [(2, 0)])[1].volts

@@ -8,13 +8,12 @@ from dataclasses import fields, replace
 import pytest
 
 from fab.checks.power import power_checks
-from fab.params.job import PowerParams
 from fab.params.panel import HeaderParams, InletParams, LedParams
 from fab.power.cables import cable_runs
 from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.power.wire import wire
 
-from .walls import NINE, design, loads, wall
+from .walls import NINE, asking, design, loads, wall
 
 ROUND = InletParams(kind="round")
 WEAK = HeaderParams(pins=5, ground_pins=2, pin_a=0.8)
@@ -55,18 +54,18 @@ def apply(power, panel, remedy_part: str):
 
 def test_the_defaults_pass():
     for leds in (37, 43, 50):
-        assert {v.verdict for v in check(PowerParams(), leds=leds)} == {"pass"}
+        assert {v.verdict for v in check(asking(), leds=leds)} == {"pass"}
 
 
 @pytest.mark.parametrize(
     ("check_id", "power", "panel"),
     [
-        ("power.zone-supply", PowerParams(inlets=1), design()),
-        ("power.zone-supply", PowerParams(inlets=2, supply_a=1.5), design()),
-        ("power.zone-supply", PowerParams(inlet=("A", "B"), brightness=0.5), design()),
-        ("power.volts", PowerParams(inlets=2, cable_ohm_per_m=0.6), design()),
-        ("power.volts", PowerParams(inlets=2, cable_mm=9000.0), design()),
-        ("power.pin-current", PowerParams(inlets=2, supply_a=30.0, brightness=0.6), design(header=WEAK, inlet=ROUND)),
+        ("power.zone-supply", asking(inlets=1), design()),
+        ("power.zone-supply", asking(inlets=2, supply_a=1.5), design()),
+        ("power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design()),
+        ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
+        ("power.volts", asking(inlets=2, cable_mm=9000.0), design()),
+        ("power.pin-current", asking(inlets=2, supply_a=30.0, brightness=0.6), design(header=WEAK, inlet=ROUND)),
     ],
 )  # fmt: skip
 def test_each_way_out_that_is_named_leads_out(check_id, power, panel):
@@ -80,7 +79,7 @@ def test_each_way_out_that_is_named_leads_out(check_id, power, panel):
 
 
 def test_the_brightness_named_is_the_highest_in_hundredths():
-    power = PowerParams(inlets=1)
+    power = asking(inlets=1)
     remedy = failing(check(power))["power.zone-supply"].remedy
     named = float(re.search(r"power.brightness = ([\d.]+)", remedy).group(1))
     assert not failing(check(replace(power, brightness=named)))
@@ -88,13 +87,13 @@ def test_the_brightness_named_is_the_highest_in_hundredths():
 
 
 def test_little_to_spare_over_the_least_volts_is_a_warning():
-    lowest = next(v.measured for v in check(PowerParams()) if v.id == "power.volts")
-    near = check(PowerParams(), design(led=LedParams(least_v=lowest - 0.1)))
+    lowest = next(v.measured for v in check(asking()) if v.id == "power.volts")
+    near = check(asking(), design(led=LedParams(least_v=lowest - 0.1)))
     assert failing(near, "warn").keys() == {"power.volts"}
 
 
 def test_loads_that_break_the_volts_down():
-    power = PowerParams(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
+    power = asking(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
     found = failing(check(power, design(inlet=ROUND)))
     assert "break down" in found["power.volts"].says
 
@@ -102,9 +101,9 @@ def test_loads_that_break_the_volts_down():
 def test_pins_that_do_not_mate():
     """One supply pin and one ground pin in four: whatever the order, supply or ground meets another kind."""
     panel = design(header=HeaderParams(pins=4, power_pins=1, ground_pins=1))
-    found = failing(check(PowerParams(), panel))
+    found = failing(check(asking(), panel))
     assert found["power.pin-order"].measured == 2
-    power, cured = apply(PowerParams(), panel, found["power.pin-order"].remedy)
+    power, cured = apply(asking(), panel, found["power.pin-order"].remedy)
     assert not failing(check(power, cured))
     assert cured.header.pins == 5
 
@@ -135,7 +134,7 @@ def test_pin_orders_read_the_same_from_both_ends():
 
 
 def test_no_pin_left_for_data():
-    found = failing(check(PowerParams(), design(header=HeaderParams(pins=4, power_pins=2, ground_pins=2))))
+    found = failing(check(asking(), design(header=HeaderParams(pins=4, power_pins=2, ground_pins=2))))
     assert "no pin for data" in found["power.pin-order"].says
 
 
@@ -145,16 +144,16 @@ def test_an_inlet_without_room():
     cells = [(0, 0), (2, 0), (2, 1), (0, 1), (1, 1)]
     layout = wall(cells, panel)
     inner = next(p.name for p in layout.panels if p.lattice == (1, 1))
-    top = check(PowerParams(inlet=(inner,), brightness=0.05), panel, cells)
+    top = check(asking(inlet=(inner,), brightness=0.05), panel, cells)
     assert not failing(top)  # its upper edge is free
     ring = [(a, b) for a in range(-1, 2) for b in range(-1, 2) if (a, b) not in ((0, 0), (1, 0))]
     layout = wall(ring, panel)
     west = next(p.name for p in layout.panels if p.lattice == (-1, 0))
-    assert not failing(check(PowerParams(inlet=(west,), brightness=0.05), panel, ring))
+    assert not failing(check(asking(inlet=(west,), brightness=0.05), panel, ring))
     frame = [(a, b) for a in range(-2, 3) for b in range(-2, 3) if max(abs(a), abs(b)) == 2 or (a, b) == (-1, 0)]
     layout = wall(frame, panel)
     inside = next(p.name for p in layout.panels if p.lattice == (-1, 0))
-    power = PowerParams(inlet=(inside,), brightness=0.01, supply_a=20.0)
+    power = asking(inlet=(inside,), brightness=0.01, supply_a=20.0)
     found = failing(check(power, panel, frame))
     assert found["power.inlet-room"].measured == 0.0
     assert "hole of the wall" in found["power.inlet-room"].says
@@ -167,36 +166,36 @@ def test_a_yard_that_is_too_short_tells_how_long_it_is():
     """Every open edge has at most 150 mm before the next panel: the room that would do is named."""
     panel = design(4, inlet=InletParams(room=151.0))
     cells = [(0, 0), (2, 0), (0, 2), (-2, 0), (0, -2)]
-    found = failing(check(PowerParams(inlet=("C", "A", "B", "D", "E")), panel, cells, groups="separate"))
+    found = failing(check(asking(inlet=("C", "A", "B", "D", "E")), panel, cells, groups="separate"))
     room = found["power.inlet-room"]
     assert room.measured == pytest.approx(150.0)
     assert "Set panel.inlet.room = 150" in room.remedy
     shorter = replace(panel, inlet=InletParams(room=150.0))
-    assert "power.inlet-room" not in failing(check(PowerParams(), shorter, cells, groups="separate"))
+    assert "power.inlet-room" not in failing(check(asking(), shorter, cells, groups="separate"))
 
 
 def test_a_supply_that_type_c_does_not_give_is_a_warning():
-    warned = [v for v in check(PowerParams(supply_a=5.0, supply_v=9.0)) if v.verdict == "warn"]
+    warned = [v for v in check(asking(supply_a=5.0, supply_v=9.0)) if v.verdict == "warn"]
     assert [v.id for v in warned] == ["power.supply-class"] * 2
     assert not [
-        v for v in check(PowerParams(supply_a=5.0, supply_v=9.0), design(inlet=ROUND)) if v.id == "power.supply-class"
+        v for v in check(asking(supply_a=5.0, supply_v=9.0), design(inlet=ROUND)) if v.id == "power.supply-class"
     ]
 
 
 def test_a_cable_that_does_not_reach():
-    power = PowerParams(socket=((0.0, -4000.0),))
+    power = asking(socket=((0.0, -4000.0),))
     warned = failing(check(power), "warn")["power.cable"]
     assert 3500 < warned.measured < 5000
     cured, _ = apply(power, design(), warned.remedy)
     assert "power.cable" not in failing(check(cured), "warn")
-    assert not [v for v in check(PowerParams()) if v.id == "power.cable"]
+    assert not [v for v in check(asking()) if v.id == "power.cable"]
 
 
 def test_a_socket_under_a_panel_is_told():
     """20 mm inside the right edge of the last panel; and one beside the wall that is clear."""
     layout = wall([(0, 0), (1, 0)], design(4))
     last = layout.panels[-1]
-    power = PowerParams(socket=((last.x + 55.0, last.y), (0.0, -400.0)))
+    power = asking(socket=((last.x + 55.0, last.y), (0.0, -400.0)))
     found = [v for v in check(power, design(4), [(0, 0), (1, 0)]) if v.id == "power.socket"]
     assert [v.verdict for v in found] == ["warn", "pass"]
     assert found[0].measured == pytest.approx(20.0)
@@ -204,14 +203,14 @@ def test_a_socket_under_a_panel_is_told():
 
 
 def test_lists_that_do_not_describe_the_zones_are_found():
-    """The audit reads the header list, not the program's mind: one wrong line either way, and it fails."""
+    """The audit reads the table of joints, not the program's mind: one wrong line either way, and it fails."""
     panel = design()
     layout = wall([(q, 0) for q in range(9)], panel)
-    wired = wire(layout, loads(layout), PowerParams(), {"panel": panel})
+    wired = wire(layout, loads(layout), asking(), {"panel": panel})
     for power_pins, wrong_panels in ((False, 9), (True, 1)):
-        wrong = next(w for w in wired.wiring if w.power == power_pins)
-        wiring = tuple(replace(w, power=not w.power) if w is wrong else w for w in wired.wiring)
-        found = power_checks(replace(wired, wiring=wiring), layout, PowerParams(), {"panel": panel})
+        wrong = next(row for row in wired.table.rows if row.supply == power_pins)
+        rows = tuple(replace(row, supply=not row.supply) if row is wrong else row for row in wired.table.rows)
+        found = power_checks(replace(wired, table=replace(wired.table, rows=rows)), layout, asking(), {"panel": panel})
         verdict = next(v for v in found if v.id == "power.zones-apart")
         assert verdict.verdict == "fail"
         assert verdict.measured >= wrong_panels
@@ -221,22 +220,22 @@ def test_grounds_that_differ_too_much_spoil_the_data():
     """A thin ground: data sent at one panel's rails is not read at the next."""
     panel = design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=1.5, pin_a=9.0), led=LedParams(least_v=1.0))
     found = failing(
-        check(PowerParams(inlets=1, supply_a=9.0, brightness=0.25), panel, cells=[(q, 0) for q in range(6)])
+        check(asking(inlets=1, supply_a=9.0, brightness=0.25), panel, cells=[(q, 0) for q in range(6)])
     )
     assert "power.logic" in found
 
 
 def test_more_zones_than_the_supply_asks_for_are_explained():
     panel = design(header=HeaderParams(pins=5, ground_pins=2, pin_a=1.2), inlet=ROUND)
-    found = check(PowerParams(supply_a=30.0, brightness=0.8, cable_ohm_per_m=0.01), panel)
+    found = check(asking(supply_a=30.0, brightness=0.8, cable_ohm_per_m=0.01), panel)
     zones = next(v for v in found if v.id == "power.zones")
     assert zones.verdict == "pass"
     assert "by the pins" in zones.says
-    assert not [v for v in check(PowerParams(inlets=3)) if v.id == "power.zones"]
+    assert not [v for v in check(asking(inlets=3)) if v.id == "power.zones"]
 
 
 def test_every_verdict_has_its_source_and_its_caution():
-    found = check(PowerParams(inlets=1, socket=((0.0, -900.0),)))
+    found = check(asking(inlets=1, socket=((0.0, -900.0),)))
     assert all(v.source for v in found)
     assert all(v.remedy for v in found if v.verdict != "pass")
     assert "licensed" in next(v.says for v in found if v.id == "power.zone-supply")
@@ -245,7 +244,7 @@ def test_every_verdict_has_its_source_and_its_caution():
 @pytest.mark.parametrize("volts", [3.0, 3.6])
 def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts):
     """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it passes."""
-    power = PowerParams(supply_v=volts)
+    power = asking(supply_v=volts)
     found = failing(check(power))["power.volts"]
     assert "power.supply_v = 5" in found.remedy
     assert not failing(check(replace(power, supply_v=5.0)))

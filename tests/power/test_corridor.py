@@ -10,12 +10,11 @@ from hypothesis import strategies as st
 from shapely import Point, Polygon, union_all
 from shapely.affinity import rotate, translate
 
-from fab.params.job import PowerParams
 from fab.params.panel import InletParams
 from fab.power.corridor import edge_rooms, enclosed_edges, is_usable, plug_width
 from fab.power.wire import wire
 
-from .walls import FLOWER, design, loads, random_cells, wall
+from .walls import FLOWER, asking, design, loads, random_cells, wall
 
 WIDTH = 12.35
 
@@ -119,7 +118,7 @@ def test_the_plug_or_the_cable_sets_the_width():
 def test_inlets_leave_by_open_edges_with_room(count, seed):
     panel = design()
     layout = wall(random_cells(count, seed), panel)
-    wired = wire(layout, loads(layout), PowerParams(), {"panel": panel})
+    wired = wire(layout, loads(layout), asking(), {"panel": panel})
     open_edges = {(edge.panel, edge.edge) for edge in layout.open_edges}
     for zone in wired.zones:
         assert (zone.inlet_panel, zone.inlet_edge) in open_edges
@@ -130,8 +129,8 @@ def test_inlets_leave_by_open_edges_with_room(count, seed):
 def test_without_a_socket_the_cable_leaves_downwards_and_else_towards_the_socket():
     panel = design(4)
     layout = wall([(0, 0)], panel)
-    down = wire(layout, loads(layout), PowerParams(), {"panel": panel}).zones[0]
+    down = wire(layout, loads(layout), asking(), {"panel": panel}).zones[0]
     assert down.inlet.room.facing_deg == 270.0
     for socket, facing in (((900.0, 50.0), 0.0), ((-900.0, 50.0), 180.0), ((10.0, 900.0), 90.0)):
-        power = PowerParams(socket=((5000.0, -5000.0), socket))
+        power = asking(socket=((5000.0, -5000.0), socket))
         assert wire(layout, loads(layout), power, {"panel": panel}).zones[0].inlet.room.facing_deg == facing

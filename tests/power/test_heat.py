@@ -9,12 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.checks.heat import heat_checks
-from fab.params.job import PowerParams
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.plan import plan
 from fab.power import heat
 
-from .walls import FLOWER, NINE, design, loads, wall
+from .walls import FLOWER, NINE, asking, design, loads, wall
 
 PANEL = design()
 SHOP = Shop(stock={"opal-3": Stock()})
@@ -124,8 +123,8 @@ def verdicts(leds, power, filament=None, stock=None):
 
 def test_the_defaults_stay_cool_with_37_to_50_leds():
     for leds in (37, 43, 50):
-        assert all(v.verdict != "fail" for v in verdicts(leds, PowerParams()))
-    assert all(v.verdict == "pass" for v in verdicts(37, PowerParams()))
+        assert all(v.verdict != "fail" for v in verdicts(leds, asking()))
+    assert all(v.verdict == "pass" for v in verdicts(37, asking()))
 
 
 @pytest.mark.parametrize(
@@ -133,7 +132,7 @@ def test_the_defaults_stay_cool_with_37_to_50_leds():
     [(Filament(softens_c=58.0), Stock(), "print"), (Filament(softens_c=200.0), Stock(service_c=50.0), "sheet")],
 )
 def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
-    power = PowerParams()
+    power = asking()
     failed = [v for v in verdicts(43, power, filament, stock) if v.verdict == "fail"]
     assert [v.subject.split()[0] for v in failed] == [what]
     assert failed[0].id == "heat.rise"
@@ -146,11 +145,11 @@ def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
 
 
 def test_a_room_that_is_too_warm_for_dark_panels():
-    failed = [v for v in verdicts(37, PowerParams(ambient_c=70.0), Filament(softens_c=71.0)) if v.verdict == "fail"]
+    failed = [v for v in verdicts(37, asking(ambient_c=70.0), Filament(softens_c=71.0)) if v.verdict == "fail"]
     assert "Even dark panels are too warm" in failed[0].remedy
 
 
 def test_near_the_limit_is_a_warning():
-    have = next(v.measured for v in verdicts(37, PowerParams()) if v.subject.startswith("print"))
-    near = verdicts(37, PowerParams(), Filament(softens_c=have + 2.0))
+    have = next(v.measured for v in verdicts(37, asking()) if v.subject.startswith("print"))
+    near = verdicts(37, asking(), Filament(softens_c=have + 2.0))
     assert [v.verdict for v in near] == ["warn", "pass"]

@@ -18,7 +18,6 @@ from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
 from fab.outlines.inks import ink
 from fab.outlines.page import Fill, Group, Text
-from fab.params.job import PowerParams
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
 from fab.parts.plan import plan
@@ -34,14 +33,13 @@ from fab.power.tables import (
     WHAT_IF_COLUMNS,
     address_rows,
     cable_rows,
-    header_counts,
     joint_rows,
     what_if_rows,
 )
 from fab.power.whatif import what_if
 from fab.power.wire import wire
 
-from .walls import NINE, design, loads, random_cells, wall
+from .walls import NINE, asking, design, loads, random_cells, wall
 
 PANEL = design()
 DESIGNS = {"panel": PANEL}
@@ -49,7 +47,7 @@ DESIGNS = {"panel": PANEL}
 
 def wired_wall(cells=NINE, power=None, leds=37, sides=6):
     layout = wall(cells, design(sides))
-    power = power or PowerParams()
+    power = power or asking()
     return layout, wire(layout, loads(layout, leds), power, {"panel": design(sides)}), power
 
 
@@ -78,7 +76,7 @@ def test_every_column_is_documented_and_every_row_has_it():
         (ADDRESS_COLUMNS, address_rows(layout, wired)),
         (JOINT_COLUMNS, joint_rows(layout, wired)),
         (CABLE_COLUMNS, cable_rows(wired, runs)),
-        (WHAT_IF_COLUMNS, what_if_rows(what_if(layout, wired.loads, power, DESIGNS, 2))),
+        (WHAT_IF_COLUMNS, what_if_rows(what_if(layout, wired, power, DESIGNS))),
     ):
         assert rows
         assert all(list(row) == list(columns) for row in rows)
@@ -112,10 +110,10 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways():
 
 def test_headers_by_kind_add_up_to_the_joints():
     layout, wired, _ = wired_wall()
-    counts = header_counts(wired)
+    counts = wired.table.counts
     assert sum(counts.values()) == len(layout.joints)
     across = sum(wired.zone_of[joint.a] is not wired.zone_of[joint.b] for joint in layout.joints)
-    assert counts["no-supply"] == across > 0
+    assert counts["header without supply"] == across > 0
 
 
 @settings(max_examples=20, deadline=None)
@@ -124,7 +122,7 @@ def test_headers_by_kind_add_up_to_the_joints():
     sides=st.sampled_from([3, 4, 6]),
 )  # fmt: skip
 def test_cables_keep_off_the_panels_and_end_at_the_socket(count, seed, x, y, sides):
-    power = PowerParams(socket=((float(x), float(y)),))
+    power = asking(socket=((float(x), float(y)),))
     layout, wired, power = wired_wall(random_cells(count, seed, sides), power, 20, sides)
     cells = union_all([Polygon(p.corners) for p in layout.panels])
     assume(cells.distance(Point(x, y)) > 30)
@@ -142,7 +140,7 @@ def test_cables_keep_off_the_panels_and_end_at_the_socket(count, seed, x, y, sid
 def test_a_free_way_is_at_most_a_tenth_longer_than_the_straight_one():
     """On a grid of eight directions a way is at most 1.0824 times too long (sec 22.5 degrees)."""
     for socket in ((300.0, -700.0), (0.0, -800.0), (700.0, -800.0)):
-        layout, wired, power = wired_wall([(0, 0)], PowerParams(socket=(socket,)))
+        layout, wired, power = wired_wall([(0, 0)], asking(socket=(socket,)))
         (run,) = cable_runs(layout, wired, power, DESIGNS)
         assert run.length_mm <= 1.1 * math.dist(socket, (run.x, run.y)) + 20
 
@@ -190,9 +188,8 @@ def test_the_plan_tells_everything_in_words_too():
     for zone in wired.zones:
         assert texts.count(f"zone {zone.index}") == len(zone.panels)
     titles = [item.title for item in found if isinstance(item, Group)]
-    assert sum("supply pins left out" in title for title in titles) == header_counts(wired)["no-supply"]
-    assert sum("all pins" in title for title in titles) == header_counts(wired)["full"]
-    assert sum("may be left out" in title for title in titles) == len(wired.spare)
+    assert sum("no supply pins" in title for title in titles) == wired.table.counts["header without supply"]
+    assert sum("all pins" in title for title in titles) == wired.table.counts["header"]
     assert sum(title.startswith("inlet of zone") for title in titles) == len(wired.zones)
     assert page.width == 180.0
     assert page.height <= 250.0

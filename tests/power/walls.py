@@ -15,7 +15,9 @@ from fab.params.job import LayoutParams, PowerParams
 from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams
 from fab.parts.plan import cell_of
 from fab.power.graph import Graph
+from fab.power.links import every_header
 from fab.power.model import Load, Wired
+from fab.power.problem import Problem
 
 MATES = HeaderParams(pins=5, power_pins=1, ground_pins=2)
 STEPS = {
@@ -24,6 +26,16 @@ STEPS = {
 }
 NINE = ((0, 0), (1, 0), (2, 0), (3, 0), (0, 1), (1, 1), (2, 1), (-1, 2), (0, 2))
 FLOWER = ((0, 0), *STEPS[6])
+
+
+def asking(**changes) -> PowerParams:
+    """A supply, and three tenths of full white where nothing else is asked for."""
+    return PowerParams(**{"brightness": 0.3, **changes})
+
+
+def problem_of(layout: Layout, many: Sequence[Load], power: PowerParams, panel: PanelParams) -> Problem:
+    """A wall of one design whose joints all carry headers, to be split by the test."""
+    return Problem(layout, many, power, {"panel": panel}, None, every_header(layout))
 
 
 def design(sides: int = 6, **changes) -> PanelParams:
@@ -151,7 +163,6 @@ def second_opinion(
     power: PowerParams,
     panel: PanelParams,
     rows: Sequence[dict],
-    without: Sequence[int] = (),
 ) -> tuple[dict[str, float], dict[tuple[int, str], float], list[float]]:
     """Volts of every panel, amperes of every joint by rail, and of every inlet, for constant currents.
 
@@ -168,10 +179,10 @@ def second_opinion(
     }
     branches = []  # (label, from node, to node, ohm, emf)
     for row in rows:
-        if row["number"] - 1 in without:
+        if row["kind"] == "none":
             continue
         a, b = at[row["a"]], at[row["b"]]
-        if row["header"] == "full":
+        if row["kind"] == "header":
             branches.append(((row["number"], "supply"), a, b, ohm["supply"], 0.0))
         branches.append(((row["number"], "ground"), n + a, n + b, ohm["ground"], 0.0))
     entry = power.cable_mm / 1000 * power.cable_ohm_per_m + 2 * copper

@@ -8,11 +8,13 @@ from dataclasses import replace
 import pytest
 
 from fab.checks.hang import hang_checks, template_checks
+from fab.layout.joint_table import joint_table
 from fab.params.job import HangParams
 from fab.params.shop import Filament, Paper, WallType
 from fab.wall.choose import choose, hung_on
 from fab.wall.jig import jig, jig_steps
 from fab.wall.model import JointStrength, PanelMass
+from fab.wall.order import assemble, hanging_order
 from fab.wall.places import places
 from fab.wall.strength import joint_strength, keyhole_use, safe_stress
 from fab.wall.template import template
@@ -26,7 +28,9 @@ def verdicts(layout, plans, mass, hang=None, kind=None, hung=None, **more):
     hang, kind = hang or HangParams(), kind or WallType()
     hung = hung or choose(layout, plans, mass, hang, kind, more.get("joint"))
     found = {}
-    for verdict in hang_checks(layout, plans, hung, mass, hang, kind, Filament(), **more):
+    grams = {name: one.grams for name, one in mass.items()}
+    order = hanging_order(layout, plans, assemble(layout, plans), hung, grams)
+    for verdict in hang_checks(layout, plans, hung, mass, hang, kind, Filament(), order=order, **more):
         if verdict.id not in found or verdict.verdict != "pass":
             found[verdict.id] = verdict
     return found
@@ -147,12 +151,18 @@ def test_the_safe_stress_is_a_fifth_of_yield():
     assert safe_stress(Filament()) == pytest.approx(9.69)
 
 
-def test_headers_that_the_power_needs_but_no_push_can_mate():
-    layout, plans = wall(6, [(0, 0), (1, 0), (0, 1)]), {"panel": plan_of(6)}
-    found = verdicts(layout, plans, masses(layout), wanted=[0, 1, 2])["hang.order"]
-    assert found.verdict == "fail"
-    assert found.measured == 1.0
-    assert verdicts(layout, plans, masses(layout), wanted=[0, 2])["hang.order"].verdict == "pass"
+def test_boards_that_nothing_joins():
+    """Three in a row, the last joint without header and jumper: one part more than there need be."""
+    layout, plans = wall(6, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(6)}
+    mates, zones = assemble(layout, plans).mates, dict.fromkeys(layout.by_name, 1)
+    whole = joint_table(layout, mates, (), zones)
+    assert verdicts(layout, plans, masses(layout), table=whole)["hang.order"].verdict == "pass"
+    apart = joint_table(layout, {0: mates[0]}, (), zones)
+    found = verdicts(layout, plans, masses(layout), table=apart)["hang.order"]
+    assert (found.verdict, found.measured) == ("fail", 1.0)
+    assert found.remedy == 'Set joint.jumper = "needed".'
+    joined = joint_table(layout, {0: mates[0]}, (1,), zones)
+    assert verdicts(layout, plans, masses(layout), table=joined)["hang.order"].verdict == "pass"
 
 
 def test_template_check_passes_and_can_fail():

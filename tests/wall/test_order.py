@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import dataclass
 from functools import cache
 
 import pytest
@@ -12,7 +13,7 @@ from shapely.geometry import MultiPoint, Polygon
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.wall.choose import choose, hung_on
-from fab.wall.order import hanging_order, pins_reach
+from fab.wall.order import Assembly, HangingOrder, assemble, can_part, handy, hanging_order, pins_reach, stands
 from fab.wall.pushes import swept_overlap
 
 from .walls import masses, plan_of, random_cells, wall
@@ -23,7 +24,25 @@ def ordered(sides, cells, edge=69.3, grams=250.0, groups="one", wanted=(), turn_
     plans = {"panel": plan_of(sides, edge, **hanger)}
     mass = masses(layout, grams)
     hung = choose(layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0))
-    return layout, plans, hanging_order(layout, plans, hung, {n: m.grams for n, m in mass.items()}, wanted)
+    assembly = assemble(layout, plans, wanted)
+    order = hanging_order(layout, plans, assembly, hung, {n: m.grams for n, m in mass.items()})
+    return layout, plans, Ordered(assembly, order, unmated(layout, assembly))
+
+
+@dataclass
+class Ordered:
+    """An assembly with its order of hanging, and the joints whose header no step mates."""
+
+    assembly: Assembly
+    order: HangingOrder
+    unmated: tuple[int, ...]
+
+    def __getattr__(self, name):
+        return getattr(self.order, name)
+
+
+def unmated(layout, assembly):
+    return tuple(k for k in range(len(layout.joints)) if k not in assembly.mates)
 
 
 def shape(panel):
@@ -60,9 +79,14 @@ def check_pushes(layout, plans, order):
         for name in moving | onto:
             piece_of[name] = moving | onto
     assert len(mated) == len(set(mated))
-    assert set(mated) | set(order.unmated) | {k for lift in order.lifts for k in lift.joints} == set(
-        range(len(layout.joints))
-    )
+    by_push = {k for k, mate in order.assembly.mates.items() if mate.by == "push"}
+    assert set(mated) == by_push
+    for k in by_push:
+        mate = order.assembly.mates[k]
+        assert k in order.pushes[mate.step - 1].joints
+        assert mate.moves in order.pushes[mate.step - 1].moving
+        assert mate.heading_deg == order.pushes[mate.step - 1].heading_deg
+    assert {k for lift in order.lifts for k in lift.joints} == set(order.assembly.mates) - by_push
     return set(piece_of.values())
 
 
@@ -115,7 +139,6 @@ def test_three_hexagons_round_a_corner_leave_one_joint():
     layout, plans, order = ordered(6, [(0, 0), (1, 0), (0, 1)])
     check_pushes(layout, plans, order)
     assert len(order.unmated) == 1
-    assert "1 joint can have no header" in order.says
 
 
 def test_a_ring_of_six_closes_by_two_halves():
@@ -157,7 +180,12 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     kind, hang = WallType(), HangParams()
     long = {"panel": plan_of(4, 120.0, travel=12.0)}
     everyone = [panel.name for panel in layout.panels]
-    order = hanging_order(layout, long, hung_on(layout, long, mass, hang, kind, everyone), grams)
+    hung = hung_on(layout, long, mass, hang, kind, everyone)
+    assert not handy(layout, grams)
+    assert can_part(layout, long)
+    assembly = assemble(layout, long, pieces=True)
+    assert stands(layout, assembly, hung, grams)
+    order = Ordered(assembly, hanging_order(layout, long, assembly, hung, grams), unmated(layout, assembly))
     assert order.mode == "pieces"
     assert [len(lift.panels) for lift in order.lifts] == [16, 16]
     low, high = (layout.by_name[lift.panels[0]].y for lift in order.lifts)
@@ -167,7 +195,9 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     assert order.unmated == ()
     assert len(check_pushes(layout, long, order)) == 2
     short = {"panel": plan_of(4, 120.0)}  # 8 mm down: the pins reach further
-    order = hanging_order(layout, short, hung_on(layout, short, mass, hang, kind, everyone), grams)
+    assert not can_part(layout, short)
+    hung = hung_on(layout, short, mass, hang, kind, everyone)
+    order = hanging_order(layout, short, assemble(layout, short), hung, grams)
     assert order.mode == "one"
     assert "hanger.travel = 9.6 mm would let headers mate on the wall" in order.says
 

@@ -1,0 +1,226 @@
+"""The most lattice cells that lie wholly inside a region: found exactly for each turn of the lattice.
+
+A cell lies inside when its middle lies in the region less half a cell (its erosion). All cells' share of the erosion,
+moved into one mesh of the lattice, overlap there; an offset of the lattice takes as many cells as overlap at it. The
+overlaps change at the boundaries only, so one point of each face between the boundaries tells all there is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from fab.layout.model import Cell, PlacedPanel
+from fab.layout.place import lattice_pose
+from fab.outlines.contour import Point, turn
+from fab.outlines.swell import joined, swell
+from fab.params.wallmap import At, pieces_of
+
+TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them
+FINE = 400  # corners above which an outline is made simpler, by at most SIMPLER_MM inwards
+SIMPLER_MM = 0.05
+MOST_FACES = 24  # best faces that are compared for the number of groups
+TURNS = {6: 60, 4: 90, 3: 60}  # after which a lattice looks the same
+
+
+@dataclass(frozen=True)
+class Filled:
+    """Cells inside a region, and how the lattice lies in it."""
+
+    cells: tuple[At, ...]
+    turn_deg: float
+    offset: Point  # where the origin of the lattice lies in the region's frame
+    groups: int
+
+
+def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
+    """The most cells wholly inside a shapely region, over all offsets of the lattice and the turns that are given.
+
+    Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no cells, 0 groups.
+    """
+    best = Filled((), 0.0, (0.0, 0.0), 0)
+    room = _simple(swell(region, TOUCH_MM))
+    for angle in turns_deg:
+        found = _filled(room, cell, angle)
+        if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
+            best = found
+    return best
+
+
+def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
+    """The size of the largest cell that fits, as a share of `cell`; at most 1, and exact within 1/1000."""
+    low, high = 0.0, 1.0
+    room = _simple(swell(region, TOUCH_MM))
+    while high - low > 0.001:
+        share = (low + high) / 2
+        small = Cell(cell.sides, cell.apothem * share)
+        fits = any(
+            not _eroded(_turned(room, -angle), _polygon(small, at)).is_empty for angle in turns_deg for at in _kinds(small)
+        )
+        low, high = (share, high) if fits else (low, share)
+    return low
+
+
+def turns_to_try(region: Any, sides: int) -> list[float]:
+    """0, the straight edges of the outline, and every five degrees of the turn after which the lattice looks the same."""
+    period = TURNS[sides]
+    found = [0.0, *(float(step) for step in range(5, period, 5))]
+    for ring in _rings(region):
+        long = sorted(pairwise(ring), key=lambda edge: -math.dist(*edge))[:12]
+        for (x, y), (to_x, to_y) in long:
+            angle = round(math.degrees(math.atan2(to_y - y, to_x - x)) % period, 3) % period
+            if all(abs(angle - other) > 0.01 for other in found):
+                found.append(angle)
+    return found
+
+
+def _filled(room: Any, cell: Cell, angle_deg: float) -> Filled:
+    import shapely
+
+    straight = _turned(room, -angle_deg)
+    pieces: list[Any] = []
+    cells: list[At] = []
+    mesh = shapely.Polygon([(0, 0), _a(cell), _plus(_a(cell), _b(cell)), _b(cell)])
+    for kind in _kinds(cell):
+        eroded = _eroded(straight, _polygon(cell, kind))
+        if eroded.is_empty:
+            continue
+        shapely.prepare(eroded)
+        for at in _near(cell, kind, eroded.bounds):
+            x, y, _ = lattice_pose(cell, at)
+            moved = _moved(mesh, x, y)
+            if shapely.intersects(eroded, moved):
+                pieces.append(_moved(shapely.intersection(eroded, moved), -x, -y))
+                cells.append(at)
+    if not pieces:
+        return Filled((), angle_deg, (0.0, 0.0), 0)
+    best = Filled((), angle_deg, (0.0, 0.0), 0)
+    for point in _deepest(mesh, pieces):
+        inside = shapely.intersects(pieces, shapely.Point(point))
+        taken = [at for at, yes in zip(cells, inside, strict=True) if yes]
+        found = Filled(tuple(sorted(taken)), angle_deg, turn(point, math.radians(angle_deg)), pieces_of(taken, cell.sides))
+        if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
+            best = found
+    return _from_corner(best, cell)
+
+
+def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
+    """A point inside each of the largest faces where most pieces overlap."""
+    import numpy as np
+    import shapely
+
+    lines = shapely.union_all([shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)])
+    faces = list(shapely.get_parts(shapely.polygonize([lines])))
+    points = shapely.point_on_surface(faces)
+    hits = shapely.STRtree(points).query(np.array(pieces), predicate="intersects")[1]
+    depth = np.bincount(hits, minlength=len(faces))
+    order = sorted(range(len(faces)), key=lambda k: (-depth[k], -round(faces[k].area, 6), points[k].x, points[k].y))
+    best = [k for k in order if depth[k] == depth[order[0]]][:MOST_FACES]
+    return [(float(points[k].x), float(points[k].y)) for k in best]
+
+
+def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
+    """Where the middle of a convex polygon may lie so that all of it lies in the region."""
+    import numpy as np
+    import shapely
+
+    ends = [(a, b) for ring in _rings(region) for a, b in pairwise(ring)]
+    if not ends:
+        return region
+    mirrored = -np.array(polygon)
+    corners = np.concatenate([np.array(ends)[:, k, None, :] + mirrored for k in (0, 1)], axis=1)
+    swept = shapely.convex_hull(shapely.multipoints([shapely.points(row) for row in corners]))
+    return shapely.difference(region, joined(list(swept)))
+
+
+def _simple(region: Any) -> Any:
+    """The region, or one with fewer corners that lies inside it."""
+    import shapely
+
+    if shapely.get_num_coordinates(region) <= FINE:
+        return region
+    return shapely.simplify(swell(region, -SIMPLER_MM), SIMPLER_MM)
+
+
+def _rings(region: Any) -> list[list[Point]]:
+    import shapely
+
+    return [
+        [(float(x), float(y)) for x, y in shapely.get_coordinates(ring)]
+        for part in shapely.get_parts(region)
+        if part.geom_type == "Polygon"
+        for ring in (part.exterior, *part.interiors)
+    ]
+
+
+def _moved(region: Any, x: float, y: float) -> Any:
+    import numpy as np
+    import shapely
+
+    return shapely.transform(region, lambda points: points + np.array([x, y]))
+
+
+def _turned(region: Any, angle_deg: float) -> Any:
+    import numpy as np
+    import shapely
+
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return shapely.transform(region, lambda points: points @ np.array([[cos, sin], [-sin, cos]])) if angle_deg else region
+
+
+def _kinds(cell: Cell) -> tuple[At, ...]:
+    """One cell of each direction that the lattice has."""
+    return ((0, 0), (1, 0)) if cell.sides == 3 else ((0, 0),)
+
+
+def _a(cell: Cell) -> Point:
+    """The first step from a cell to the next one of its direction."""
+    return (cell.edge, 0.0) if cell.sides == 3 else (2 * cell.apothem, 0.0)
+
+
+def _b(cell: Cell) -> Point:
+    """The second one; it leads to the next row."""
+    if cell.sides == 4:
+        return (0.0, 2 * cell.apothem)
+    return (_a(cell)[0] / 2, _a(cell)[0] * math.sqrt(3) / 2)
+
+
+def _near(cell: Cell, kind: At, box: tuple[float, float, float, float]) -> Iterable[At]:
+    """Cells of one direction whose mesh may meet a box."""
+    (width, _), (lean, high) = _a(cell), _b(cell)
+    x, y, _ = lattice_pose(cell, kind)
+    step = 2 if cell.sides == 3 else 1
+    for up in range(math.floor((box[1] - y) / high) - 1, math.ceil((box[3] - y) / high) + 1):
+        first = math.floor((box[0] - x - up * lean) / width) - 2
+        last = math.ceil((box[2] - x - up * lean) / width) + 1
+        for right in range(first, last + 1):
+            yield (kind[0] + step * right + (up if cell.sides == 3 else 0), kind[1] + up)
+
+
+def _polygon(cell: Cell, at: At) -> list[Point]:
+    """Corners of a cell around its middle."""
+    return list(PlacedPanel("", "", cell, 0.0, 0.0, lattice_pose(cell, at)[2]).corners)
+
+
+def _from_corner(filled: Filled, cell: Cell) -> Filled:
+    """The same with the lowest row as row 0 and the leftmost cell in column 0 or 1."""
+    if not filled.cells:
+        return filled
+    row = min(y for _, y in filled.cells)
+    if cell.sides == 6:
+        column = min(2 * x + y for x, y in filled.cells)
+        move = ((column - row) // 2, row)
+    else:
+        column = min(x for x, _ in filled.cells)
+        move = (column - (column + row) % 2 if cell.sides == 3 else column, row)
+    shift = [a - b for a, b in zip(lattice_pose(cell, move)[:2], lattice_pose(cell, (0, 0))[:2], strict=True)]
+    dx, dy = turn((shift[0], shift[1]), math.radians(filled.turn_deg))
+    cells = tuple((x - move[0], y - move[1]) for x, y in filled.cells)
+    return Filled(cells, filled.turn_deg, (filled.offset[0] + dx, filled.offset[1] + dy), filled.groups)
+
+
+def _plus(a: Sequence[float], b: Sequence[float]) -> Point:
+    return (a[0] + b[0], a[1] + b[1])

@@ -1,0 +1,89 @@
+"""What may join the boards at each joint of a wall, before it is chosen what does."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from fab.layout.joint_table import Mate
+from fab.layout.model import Layout
+from fab.parts.jumpersizes import pole_a, pole_ohm
+from fab.parts.plan import Plan
+
+
+@dataclass(frozen=True)
+class Pole:
+    """One pole of a jumper between two designs: both contacts and the wire."""
+
+    ohm: float
+    most_a: float
+
+
+@dataclass(frozen=True)
+class Links:
+    """The joints of a layout, by index, that a header or a jumper can join."""
+
+    mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
+    jumpable: frozenset[int] = frozenset()  # joints that a jumper can join where no header does
+    poles: Mapping[tuple[str, str], Pole] = field(default_factory=dict)  # by the designs of panels a and b
+    every: bool = False  # a jumper at every joint of `jumpable`, needed or not
+
+    @property
+    def headers(self) -> frozenset[int]:
+        return frozenset(self.mates)
+
+
+def every_header(layout: Layout) -> Links:
+    """Every joint takes a header: a wall whose order of pushes is not looked at."""
+    return Links({k: Mate("push", 0, joint.b, (joint.normal_deg + 180.0) % 360.0) for k, joint in enumerate(layout.joints)})
+
+
+def poles_of(layout: Layout, plans: Mapping[str, Plan]) -> dict[tuple[str, str], Pole]:
+    """The poles of all pairs of designs that meet in a joint, both ways round."""
+    pairs = {(layout.by_name[joint.a].design, layout.by_name[joint.b].design) for joint in layout.joints}
+    pairs = {pair for pair in pairs if not any(plans[name].params.board.none for name in pair)}
+    return {(a, b): Pole(pole_ohm(plans[a], plans[b]), pole_a(plans[a], plans[b])) for a, b in pairs}
+
+
+class Parts:
+    """Things that hang together, by union-find: `join` tells whether two parts became one."""
+
+    def __init__(self, count: int) -> None:
+        self.root = list(range(count))
+
+    def find(self, i: int) -> int:
+        while self.root[i] != i:
+            self.root[i] = self.root[self.root[i]]
+            i = self.root[i]
+        return i
+
+    def join(self, i: int, j: int) -> bool:
+        i, j = self.find(i), self.find(j)
+        self.root[max(i, j)] = min(i, j)
+        return i != j
+
+
+def fewest_links(
+    count: int, pairs: Mapping[int, tuple[int, int]], there: Collection[int], able: Iterable[int],
+    zone_of: Sequence[int] | None = None,
+) -> list[int]:  # fmt: skip
+    """Joints of `able` that join what `there` leaves apart, as few as can be: inside each zone first, then all panels.
+
+    `pairs`: joint to its two panels, 0 .. count - 1. Taken in the order of `able`.
+    """
+    chosen: list[int] = []
+    order = sorted(able) if not isinstance(able, list) else able
+    for inside in (True, False):
+        if inside and zone_of is None:
+            continue
+        parts = Parts(count)
+        for k, (a, b) in pairs.items():
+            if k in there and (not inside or (zone_of is not None and zone_of[a] == zone_of[b])):
+                parts.join(a, b)
+        for k in chosen:
+            parts.join(*pairs[k])
+        for k in order:
+            a, b = pairs[k]
+            if (not inside or (zone_of is not None and zone_of[a] == zone_of[b])) and parts.join(a, b):
+                chosen.append(k)
+    return chosen
