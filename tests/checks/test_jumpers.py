@@ -182,10 +182,10 @@ def test_no_opening_no_verdict() -> None:
 
 
 def test_a_keyhole_without_room_is_told() -> None:
-    """A long keyhole in a triangle with openings at all edges: the check fails and says so; without them it passes."""
-    plan = plan_with({"sides": 3, "edge": 90.0, "hanger.travel": 10.0})
+    """A triangle that hangs askew, with openings at all edges: the check fails and says so; without them it passes."""
+    plan = plan_with({"sides": 3, "edge": 90.0})
     for edges, fails in (((0, 1, 2), True), ((), False)):
-        kind = BaseKind("hanger-A", "panel", False, 0.0, "A", 0, edges)
+        kind = BaseKind("hanger-A", "panel", False, 30.0, "A", 0, edges)
         found = failed(plan_checks("panel", plan, [kind]))
         assert ("fit.keyhole" in found) is fails
 
