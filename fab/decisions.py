@@ -28,8 +28,10 @@ from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.products import PartSpec
-from fab.wall.model import Hung, PanelMass
+from fab.wall.lifting import LiftPlan, lift_plans
+from fab.wall.model import Hung, PanelMass, newtons
 from fab.wall.order import Assembly, HangingOrder, hanging_order
+from fab.wall.strength import joint_strength
 
 
 @dataclass(frozen=True)
@@ -149,6 +151,16 @@ class Design(Outlined):
         return tuple(rows)
 
     @cached_property
+    def lifting(self) -> tuple[LiftPlan, ...]:
+        """How each piece is brought from the table to the wall."""
+        weights = {name: newtons(mass.grams) for name, mass in self.masses.items()}
+        shop = self.job.shop
+        return lift_plans(
+            self.layout, self.plans, self.order.lifts, self.table.headers, weights,
+            joint_strength(self.plans, shop.filament), shop.filament, self.job.hang.lift,
+        )  # fmt: skip
+
+    @cached_property
     def behind(self) -> Behind | None:
         """What stands behind bases on feet; None for bases that lie on the wall."""
         plans, layout = self.plans, self.layout
@@ -245,7 +257,6 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     """
     from fab.wall.choose import choose, wall_type
     from fab.wall.order import can_part, handy, stands
-    from fab.wall.strength import joint_strength
 
     known = outline(job)
     plans, layout = known.plans, known.layout

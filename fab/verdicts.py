@@ -106,16 +106,17 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     """Screws, joints, keyholes, order of hanging."""
     from fab.checks.hang import hang_checks
+    from fab.checks.hang_lift import lift_checks
     from fab.wall.choose import wall_type
     from fab.wall.strength import joint_strength
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return hang_checks(
+    return (*lift_checks(design.layout, design.lifting), *hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
         inlets=design.wired.inlets,
-    )  # fmt: skip
+    ))  # fmt: skip
 
 
 def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:
