@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -23,6 +23,7 @@ from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import uneven
+from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
@@ -67,6 +68,15 @@ class Outlined:
         """What joins each joint, who mates it, when and which way: the one source of every list and picture."""
         return self.wired.table
 
+    @cached_property
+    def opened(self) -> Mapping[str, tuple[int, ...]]:
+        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
+        if self.job.joint.openings != "all":
+            return self.table.jumper_edges
+        lit = [panel for panel in self.layout.panels if not self.plans[panel.design].params.board.none]
+        inlets = self.wired.inlets
+        return {p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit}
+
 
 @dataclass(frozen=True)
 class Design(Outlined):
@@ -101,6 +111,21 @@ class Design(Outlined):
         """Caps per design that makes them, one for every edge that has a window but no header and no inlet."""
         of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
         return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
+
+    @cached_property
+    def with_rows(self) -> frozenset[str]:
+        """Designs whose boards get pin rows for jumpers: those of which a base has an opening."""
+        return frozenset(panel.design for panel in self.layout.panels if panel.name in self.opened)
+
+    @cached_property
+    def cables(self) -> Mapping[tuple[str, str, float, bool], int]:
+        """Jumpers by the two designs that they join, the length of their wires in mm, and whether they carry supply."""
+        found: Counter[tuple[str, str, float, bool]] = Counter()
+        for k in self.table.jumpers:
+            joint = self.layout.joints[k]
+            a, b = sorted(self.layout.by_name[name].design for name in (joint.a, joint.b))
+            found[a, b, wire_length(self.plans[a], self.plans[b]), self.table.rows[k].supply] += 1
+        return dict(sorted(found.items()))
 
     @cached_property
     def blank(self) -> frozenset[str]:
@@ -241,8 +266,29 @@ def _wired(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool)
         again = tried(wired.wishes)
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
+    wired = _off_jumpers(wired, layout, plans)
     settled = replace(job, power=replace(job.power, brightness=wired.brightness))
     return Outlined(settled, plans, layout, wired, assembly)
+
+
+def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
+    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need the same floor.
+
+    The turn of an inlet behind the base costs nothing: the edge only says which way its base is mounted.
+    """
+    zones = []
+    for found in wired.zones:
+        zone, panel = found, layout.by_name[found.inlet_panel]
+        taken = wired.table.jumper_edges.get(panel.name, ())
+        free = [edge for edge in range(panel.cell.sides) if edge not in taken]
+        if plans[panel.design].inlet_behind and zone.inlet_edge in taken and free:
+            sides = panel.cell.sides
+            edge = min(free, key=lambda e: (min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides), e))
+            x, y = panel.edge_middle(edge)
+            room = replace(zone.inlet.room, edge=edge, x=x, y=y, facing_deg=panel.normal_deg(edge))
+            zone = replace(zone, inlet_edge=edge, inlet=replace(zone.inlet, edge=edge, room=room))
+        zones.append(zone)
+    return replace(wired, zones=tuple(zones))
 
 
 def _cost(wired: Wired) -> tuple[int, int, float]:
@@ -265,7 +311,9 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:
-        return choose(layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets)
+        return choose(
+            layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets, jumpers=some.opened
+        )
 
     hung: Hung | None = None
     if job.joint.jumper != "all" and not handy(layout, grams) and can_part(layout, plans):
@@ -280,8 +328,5 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
-    opened: Mapping[str, Iterable[int]] = wired.table.jumper_edges
-    if job.joint.openings == "all":
-        opened = {p.name: range(p.cell.sides) for p in layout.panels if not plans[p.design].params.board.none}
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=opened)
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

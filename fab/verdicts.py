@@ -69,15 +69,18 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
+    from fab.checks.jumpers import jumper_checks, pair_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
     for name, plan in design.plans.items():
         kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
         found += plan_checks(name, plan, kinds)
+        found += jumper_checks(name, plan, kinds)
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
+    found += pair_checks(design.layout, design.plans, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found
@@ -86,6 +89,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
 def electric_verdicts(design: Design) -> list[Verdict]:
     """Supply, pins, volts, room for plugs, heat."""
     from fab.checks.heat import heat_checks
+    from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
     from fab.power.cables import cable_runs
     from fab.power.heat import panel_heat
@@ -97,7 +101,10 @@ def electric_verdicts(design: Design) -> list[Verdict]:
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
         brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
+    jumpers = design.table.jumper_edges
+    clash = [name for name, edge in design.wired.inlets.items() if edge in jumpers.get(name, ())]
     return [
+        *inlet_jumper_check(clash),
         *power_checks(design.wired, layout, job.power, params, runs=runs),
         *heat_checks(heats, layout, design.plans, job.shop.filament, job.power, design.wired.possible),
     ]
@@ -112,11 +119,12 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return (*lift_checks(design.layout, design.lifting), *hang_checks(
+    found = hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
-        inlets=design.wired.inlets,
-    ))  # fmt: skip
+        inlets=design.wired.inlets, jumpers=design.opened,
+    )  # fmt: skip
+    return (*found, *lift_checks(design.layout, design.lifting))
 
 
 def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:
@@ -190,16 +198,22 @@ def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
         found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
+    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.table.jumpers)}):
+        open_to = [_opened(design, name) for name in pair]
+        sides = [depends(design.plans[spec.design], spec) for spec in open_to]
+        found.append(task("jumper checks", [sides, pair], CHECK_ROOMS, partial(_jumpers, design, made, pair, open_to)))
     return found
 
 
 def proven_bases(design: Design) -> list[PartSpec]:
-    """One base a design with inlet and one without, each with a hanger if the layout has such a one."""
-    best: dict[tuple[str, bool], PartSpec] = {}
+    """One base a design with inlet and one without, one with openings for jumpers and one without, each with a hanger
+    if the layout has such a one."""
+    best: dict[tuple[str, bool, bool], PartSpec] = {}
     for (name, _), kind in design.kinds.items():
-        known = best.get((name, kind.inlet))
+        key = (name, kind.inlet, bool(kind.jumpers))
+        known = best.get(key)
         if known is None or (known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None):
-            best[name, kind.inlet] = PartSpec("base", name, kind)
+            best[key] = PartSpec("base", name, kind)
     return list(best.values())
 
 
@@ -242,6 +256,28 @@ def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tup
 
     assert spec.kind is not None
     return leak.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+
+
+def _opened(design: Design, name: str) -> PartSpec:
+    """The first base of a design that has an opening for a jumper."""
+    kind = next(kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers)
+    return PartSpec("base", name, kind)
+
+
+def _jumpers(
+    design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str], bases: Sequence[PartSpec]
+) -> tuple[Verdict, ...]:
+    from fab.checks import fit
+    from fab.parts.assembly import jumper_parts
+
+    plans = [design.plans[name] for name in pair]
+    sides = [
+        (plan, printed_of(design, made, spec), spec.kind.jumpers[0])
+        for plan, spec in zip(plans, bases, strict=True)
+        if spec.kind is not None
+    ]
+    parts = jumper_parts(*sides[0], *sides[1])
+    return fit.jumper_verdicts(plans[0], plans[1], parts, f"jumper of {pair[0]} and {pair[1]}")
 
 
 def _joints(design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str]) -> tuple[Verdict, ...]:

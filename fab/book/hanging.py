@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.book import jumpers
 from fab.book.carrying import lifting
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
@@ -54,8 +55,8 @@ def chapter(facts: BookFacts) -> Chapter:
         Para(order.says),
     ]  # fmt: skip
     blocks += _pushes(order)
-    blocks += _plugged(facts)
     blocks += _without(facts, order)
+    blocks += jumpers.blocks(facts)
     blocks.append(
         Table(
             "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
@@ -103,18 +104,6 @@ def _pushes(order: HangingOrder) -> list[Block]:
     if not rows:
         return []
     return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
-
-
-def _plugged(facts: BookFacts) -> list[Block]:
-    """The jumpers, last of all from the back: one row each."""
-    joints, table = facts.design.layout.joints, facts.design.table
-    if not table.jumpers:
-        return []
-    rows = tuple(
-        (str(table.rows[k].step), f"{joints[k].a}/{joints[k].edge_a}-{joints[k].b}/{joints[k].edge_b}", "all wires" if table.rows[k].supply else "supply wires left out")
-        for k in table.jumpers
-    )
-    return [Table("Jumpers, plugged from the back before the wall is lifted", ("jumper", "joint, panel/edge", "wires"), rows)]
 
 
 def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:

@@ -40,17 +40,19 @@ def hang_checks(
     table: JointTable | None = None,
     joint: JointStrength | None = None,
     inlets: Mapping[str, int] | None = None,
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Verdict, ...]:
     """Verdicts `hang.*` of a hung wall.
 
     `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of joints:
-    every board must be joined; `inlets` as given to `choose`.
+    every board must be joined; `inlets` and `jumpers` as given to `choose`.
     """
     strength = joint or JointStrength()
 
     def again(reach: int) -> Hung | None:
         try:
-            return choose(layout, plans, masses, replace(hang, reach=reach), wall, strength, inlets=inlets)
+            nearer = replace(hang, reach=reach)
+            return choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
         except InputError:
             return None
 
@@ -69,7 +71,7 @@ def hang_checks(
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
-        room_check(layout, plans, inlets or {}),
+        room_check(layout, plans, inlets or {}, jumpers or {}),
         _order(layout, plans, order, table),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from fab.checks.model import Verdict, at_least, at_most
@@ -13,6 +13,7 @@ from fab.parts.keyhole import rest_spans
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.model import Hanger, Hung
+from fab.wall.places import edges_in_base
 from fab.wall.strength import keyhole_use, safe_shear, safe_stress
 
 STEEL_N_MM2 = 320.0  # yield of a plain steel screw, class 4.8; from memory
@@ -120,41 +121,47 @@ def bend_check(
     ]
 
 
-def room_check(layout: Layout, plans: Mapping[str, Plan], inlets: Mapping[str, int]) -> Verdict:
+def room_check(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    inlets: Mapping[str, int],
+    jumpers: Mapping[str, Sequence[int]],
+) -> Verdict:
     """How many panels could have a hanger at all."""
     lacking, spans = [], {}
     for panel in layout.panels:
         edge = inlets.get(panel.name)
         up = (90.0 - panel.turn_deg - (edge or 0) * 360.0 / panel.cell.sides) % 360.0
-        key = (panel.design, round(up, 6), edge is not None)
+        opened = edges_in_base(jumpers.get(panel.name, ()), edge or 0, panel.cell.sides)
+        key = (panel.design, round(up, 6), edge is not None, opened)
         if key not in spans:
-            spans[key] = rest_spans(plans[panel.design], up, edge is not None)
+            spans[key] = rest_spans(plans[panel.design], up, edge is not None, opened)
         offset = plans[panel.design].params.hanger.offset
         fits = any(offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key])
         if not fits:
-            lacking.append((panel, spans[key]))
+            lacking.append((panel, spans[key], opened))
     says = "Every base has room for a keyhole."
     cure = ""
     if lacking:
-        panel, free = lacking[0]
+        panel, free, opened = lacking[0]
         says = f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel {panel.name} first."
         key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
         low, high = free[-1] if free else (0.0, 0.0)
         if free:
             cure = f"Set {key_of}.hanger.offset between {_up(low)} and {fixed(math.floor(high * 10 + 1e-9) / 10)}."
         else:
-            cure = _smaller(plans[panel.design], panel.turn_deg, panel.name in inlets, key_of)
+            cure = _smaller(plans[panel.design], panel.turn_deg, panel.name in inlets, key_of, opened)
     return at_most("hang.keyhole-room", "bases", float(len(lacking)), 0.0, "bases", says, remedy=cure,
                    source="keep-outs of the base's floor", otherwise="warn")  # fmt: skip
 
 
-def _smaller(plan: Plan, turn_deg: float, inlet: bool, key: str) -> str:
+def _smaller(plan: Plan, turn_deg: float, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
     """A shorter travel at which the keyhole fits, else words."""
     up = (90.0 - turn_deg) % 360.0
     travel = plan.params.hanger.travel
     while travel > 5.0:
         travel = round(travel - 0.5, 1)
         hanger = replace(plan.params.hanger, travel=travel)
-        if rest_spans(replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet):
+        if rest_spans(replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet, jumpers):
             return f"Set {key}.hanger.travel = {fixed(travel)}."
     return f"Take smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger panel."

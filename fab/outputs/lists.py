@@ -121,6 +121,20 @@ def _electrics(design: Design) -> list[Line]:
         lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
     if without:
         lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
+    for (one, _, wire, supply), count in design.cables.items():
+        jumper, pins = design.plans[one].params.jumper, header.pins
+        note = (
+            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
+            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
+        )
+        if not supply:
+            note += "; between zones: supply wires left out, data and ground only"
+        item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
+        lines.append(Line(item, "jumper", "", count, "buy", note=note))
+    if design.cables:
+        rows = 2 * sum(design.cables.values())
+        note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
+        lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
     if counts.inlets:
         inlet = design.plans[lit].params.inlet
         kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"

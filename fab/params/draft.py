@@ -146,7 +146,7 @@ turn_deg = {number(turn_deg)} # turn of the whole wall, counter-clockwise
 [power]
 supply_v = 5
 supply_a = 3 # current that one inlet's supply gives
-brightness = 0.3 # cap, share of full white
+brightness = "auto" # the highest at which every check holds, or a share of full white: 0.2
 
 [hang]
 wall = "plaster" # one of [wall.*] in your shop file; detector before drill, local codes come first

@@ -57,7 +57,7 @@ def _layer(word: str) -> Table:
     if not value.strip():
         raise refused("has no value.", "Write --set key=value, for example --set panel.depth=40.")
     where = Where(Source(shown, shown))
-    raw = value.strip()
+    raw = value.strip() if "\n" not in value.strip() else value.rstrip()  # rows keep their indent
     known, read = parse_value(raw)
     node = annotate(read if known else raw, where, raw)
     first, *others = (part.strip("\"'") for part in _ONE.findall(key))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 from fab.layout.model import BaseKind
-from fab.parts import bought
+from fab.parts import bought, jumper
 from fab.parts.base import base
 from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
 from fab.parts.cap import cap
@@ -21,6 +21,7 @@ from fab.parts.diffuser import diffuser
 from fab.parts.feet import foot
 from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
+from fab.parts.jumpersizes import slackness
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.shell import shell
@@ -194,10 +195,31 @@ def _header(plan: Plan) -> Named:
     return Named("header", "header", bought.header_in_joint(plan))
 
 
+def jumper_on(plan: Plan, edge: int, slackness: float) -> list[Named]:
+    """Half a jumper at an edge of its base: the row under the board, its tails, the plug and the wires to the joint."""
+    angle = 360.0 * edge / plan.cell.sides
+    return [
+        one.placed(f"{one.name} {edge}", angle, (0.0, 0.0, 0.0), "board" if one.part in ("pin row", "tail") else "jumper")
+        for one in _half_jumper(plan, slackness)
+    ]
+
+
+@lru_cache(maxsize=16)
+def _half_jumper(plan: Plan, slackness: float) -> tuple[Named, ...]:
+    return (
+        Named("pin row", "pin row", jumper.pin_row(plan)),
+        *(Named("tails", "tail", kernel.group(tails)) for tails in [jumper.tails(plan)] if tails),
+        Named("jumper plug", "jumper plug", jumper.plug(plan)),
+        Named("wires", "wire", kernel.group(jumper.wires(plan, slackness))),
+    )
+
+
 def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
     """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
     edge 0 of a base with an inlet gets receptacle and plug."""
     found = body_parts(plan, made, kind.steps)
+    for edge in kind.jumpers:
+        found += jumper_on(plan, edge, 0.5)
     inlet_edge = 0 if kind.inlet and not plan.inlet_behind else -1
     for edge in range(plan.cell.sides):
         if edge == inlet_edge:
@@ -212,11 +234,30 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
     found += feet_on(plan, made)
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     if hole is not None:
         found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
     return found
+
+
+def jumper_parts(
+    plan_a: Plan, made_a: Printed, edge_a: int, plan_b: Plan, made_b: Printed, edge_b: int
+) -> list[Named]:
+    """Two panels at a joint with a jumper in place of the header, its wires as long as they are to be made.
+
+    A is turned so that its edge faces +X, B lies against it with its own; both bases have their opening there.
+    """
+    loose = slackness(plan_a, plan_b)
+    away = plan_a.cell.apothem + plan_b.cell.apothem
+    found = []
+    sides = (("A", plan_a, made_a, edge_a, 0.0, 0.0), ("B", plan_b, made_b, edge_b, 180.0, away))
+    for side, plan, made, edge, turn, x in sides:
+        angle = turn - 360.0 * edge / plan.cell.sides
+        for one in [*body_parts(plan, made), *jumper_on(plan, edge, loose)]:
+            group = one.group and (f"{side} {one.group}" if one.group == "board" else "jumper")
+            found.append(one.placed(f"{side} {one.name}", angle, (x, 0.0, 0.0), group))
+    return found + clips_on(plan_a, made_a, 0)
 
 
 def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:

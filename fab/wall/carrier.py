@@ -27,9 +27,8 @@ from fab.units import fixed
 from fab.wall.marks import LEVEL, OUTLINE, SCREW
 
 MARGIN_MM = 60.0  # board round the panels: room for blocks and hands
-BLOCK_W, BLOCK_H = 40.0, 20.0  # a ledge block along and out of the edge, mm
+BLOCK_W, BLOCK_H = 40.0, 20.0  # a ledge block along (shorter at a short edge) and out of the edge, mm
 BLOCK_PLAY = 0.5  # between edge and block
-SCREW_OUT = 12.0  # a block's screws from its middle
 SCREW_D = 4.0
 LOWER_DEG = 61.0  # an edge that faces down by less than this carries
 BOARD_T = 9.0  # plywood, mm; common practice, no source
@@ -88,23 +87,23 @@ def carrier(layout: Layout, names: Sequence[str]) -> Carrier:
         for edge in range(panel.cell.sides):
             down = abs((panel.normal_deg(edge) - 270.0 + 180.0) % 360.0 - 180.0)
             if down < LOWER_DEG and (name, edge) not in inner:
-                block = _block(name, edge, panel.edge_middle(edge), panel.normal_deg(edge))
+                block = _block(name, edge, panel.edge_middle(edge), panel.normal_deg(edge), min(BLOCK_W, 0.55 * panel.cell.edge))
                 if _clear(layout, names, block):
                     blocks.append(block)
     middle = math.fsum(layout.by_name[name].x for name in names) / len(names)
     return Carrier(tuple(names), box, tuple(blocks), middle)
 
 
-def _block(name: str, edge: int, middle: Point, normal_deg: float) -> Block:
+def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) -> Block:
     angle = math.radians(normal_deg)
     ux, uy = math.cos(angle), math.sin(angle)
 
     def at(along: float, out: float) -> Point:
         return (middle[0] + ux * out - uy * along, middle[1] + uy * out + ux * along)
 
-    half, far = BLOCK_W / 2, BLOCK_PLAY + BLOCK_H
+    half, far = long / 2, BLOCK_PLAY + BLOCK_H
     corners = (at(-half, BLOCK_PLAY), at(-half, far), at(half, far), at(half, BLOCK_PLAY))
-    screws = tuple(at(side * SCREW_OUT, BLOCK_PLAY + BLOCK_H / 2) for side in (-1, 1))
+    screws = tuple(at(side * 0.3 * long, BLOCK_PLAY + BLOCK_H / 2) for side in (-1, 1))
     return Block(name, edge, corners, screws)
 
 

@@ -203,7 +203,7 @@ def test_all_faults_of_a_drawing_are_told_at_once() -> None:
 
 
 def test_the_map_stands_in_place_of_cells_and_above_wins() -> None:
-    for sets, count in (((), 9), (("layout.cells=[[0,0]]",), 1), (("layout.map=A B",), 2)):
+    for sets, count in (((), 9), (("layout.cells=[[0,0]]",), 1), (("layout.map=A B",), 2), (("layout.map= # #\n# # #",), 5)):
         job = load(_nook(), sets).job
         assert len(job.layout.cells) + len(drawn(job.layout.map, 6)) == count
 

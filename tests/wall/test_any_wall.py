@@ -1,0 +1,63 @@
+"""Any wall that a maker draws can be built: random walls pass every check, as `panejig new` writes them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from fab.checks.model import Verdict
+from fab.layout.find import find_layout
+from fab.params.read import load
+from fab.parts.plan import cell_of
+from fab.verdicts import early_verdicts
+from fab.workshop import check, design_of, open_store
+
+from .any_walls import AnyWall, any_wall
+
+MANY, SOLID, FEW = 300, 20, 12
+
+
+def told(verdicts: tuple[Verdict, ...]) -> list[str]:
+    return [f"{v.id} {v.subject}: {v.says} [{v.measured} / {v.limit}] {v.remedy}" for v in verdicts if v.verdict == "fail"]
+
+
+def failures(wall: AnyWall, folder: Path) -> list[str]:
+    """Checks of the plan, the power, the heat and the hanging that fail; weights come from the store."""
+    loaded = load(wall.write(folder))
+    return told(early_verdicts(design_of(loaded, open_store())))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("walls")
+
+
+def test_the_walls_are_connected_and_of_all_kinds(folder: Path) -> None:
+    walls = [any_wall(number) for number in range(64)]
+    assert len({wall.name for wall in walls}) == 64
+    for wall in walls:
+        job = load(wall.write(folder)).job
+        layout = find_layout(job.layout, lambda name, job=job: cell_of(job.design(name)))
+        assert len(layout.groups) == 1
+        assert len(layout.panels) == wall.panels
+        if "ring" in wall.name and "mixed" not in wall.name:
+            assert len(layout.joints) >= len(layout.panels)
+
+
+@pytest.mark.parametrize("number", range(FEW))
+def test_a_few_random_walls_pass(number: int, folder: Path) -> None:
+    assert failures(any_wall(number), folder) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(MANY))
+def test_many_random_walls_pass(number: int, folder: Path) -> None:
+    assert failures(any_wall(number), folder) == []
+
+
+@pytest.mark.slow
+@pytest.mark.kernel
+@pytest.mark.parametrize("number", range(0, MANY, MANY // SOLID))
+def test_random_walls_pass_on_their_solids(number: int, folder: Path) -> None:
+    assert told(check(load(any_wall(number).write(folder)))) == []
