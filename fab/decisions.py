@@ -6,8 +6,9 @@ so the CAD kernel is loaded here only for a design whose parts were never made.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -17,10 +18,14 @@ from fab.layout.joint_table import JointTable
 from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.layout.place import requests
+from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
+from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import uneven
+from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
+from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.products import PartSpec
@@ -61,6 +66,15 @@ class Outlined:
         """What joins each joint, who mates it, when and which way: the one source of every list and picture."""
         return self.wired.table
 
+    @cached_property
+    def opened(self) -> Mapping[str, tuple[int, ...]]:
+        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
+        if self.job.joint.openings != "all":
+            return self.table.jumper_edges
+        lit = [panel for panel in self.layout.panels if not self.plans[panel.design].params.board.none]
+        inlets = self.wired.inlets
+        return {p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit}
+
 
 @dataclass(frozen=True)
 class Design(Outlined):
@@ -97,6 +111,21 @@ class Design(Outlined):
         return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
 
     @cached_property
+    def with_rows(self) -> frozenset[str]:
+        """Designs whose boards get pin rows for jumpers: those of which a base has an opening."""
+        return frozenset(panel.design for panel in self.layout.panels if panel.name in self.opened)
+
+    @cached_property
+    def cables(self) -> Mapping[tuple[str, str, float, bool], int]:
+        """Jumpers by the two designs that they join, the length of their wires in mm, and whether they carry supply."""
+        found: Counter[tuple[str, str, float, bool]] = Counter()
+        for k in self.table.jumpers:
+            joint = self.layout.joints[k]
+            a, b = sorted(self.layout.by_name[name].design for name in (joint.a, joint.b))
+            found[a, b, wire_length(self.plans[a], self.plans[b]), self.table.rows[k].supply] += 1
+        return dict(sorted(found.items()))
+
+    @cached_property
     def blank(self) -> frozenset[str]:
         """Panels without electronics: no windows, no header, no cap."""
         return frozenset(panel.name for panel in self.layout.panels if self.plans[panel.design].params.board.none)
@@ -106,7 +135,8 @@ class Design(Outlined):
         """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
-            if self.wired.inlets.get(edge.panel) != edge.edge:
+            behind = self.plans[self.layout.by_name[edge.panel].design].inlet_behind
+            if behind or self.wired.inlets.get(edge.panel) != edge.edge:
                 found[edge.panel].append(edge.edge)
         for joint in self.layout.joints:
             if joint.b in self.blank:
@@ -137,7 +167,28 @@ class Design(Outlined):
         rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
         rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
         rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        feet: Counter[str] = Counter()
+        for design, count in self.panels_of.items():
+            feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
+        rows += [(PartSpec("foot", design), count) for design, count in feet.items() if count]
         return tuple(rows)
+
+    @cached_property
+    def behind(self) -> Behind | None:
+        """What stands behind bases on feet; None for bases that lie on the wall."""
+        plans, layout = self.plans, self.layout
+        if not any(plan.inlet_behind for plan in plans.values()):
+            return None
+        posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
+        for name, at in self.hung.marks:
+            posts.append((at, plans[layout.by_name[name].design].params.hanger.screw_d / 2))
+        starts = {}
+        for name, edge in self.wired.inlets.items():
+            panel = layout.by_name[name]
+            plan = plans[panel.design]
+            bay = (plan.cell.apothem - plan.inlet_end_u, 0.0)
+            starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
+        return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
 
     @cached_property
     def counts(self) -> Counts:
@@ -228,7 +279,9 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:
-        return choose(layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets)
+        return choose(
+            layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets, jumpers=some.opened
+        )
 
     hung: Hung | None = None
     if job.joint.jumper != "all" and not handy(layout, grams) and can_part(layout, plans):
@@ -243,8 +296,5 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
-    opened: Mapping[str, Iterable[int]] = wired.table.jumper_edges
-    if job.joint.openings == "all":
-        opened = {p.name: range(p.cell.sides) for p in layout.panels if not plans[p.design].params.board.none}
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=opened)
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

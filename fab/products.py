@@ -20,7 +20,7 @@ from fab.solids.mesh import Mesh
 from fab.store import Store, Task
 
 ROOMS = ("units", "errors", "outlines", "solids", "parts")
-PRINTED = ("base", "shell", "clip", "cap")
+PRINTED = ("base", "shell", "clip", "cap", "foot")
 
 # What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
 FREE_OF_PRINTER = ("bed", "height", "bed_margin", "part_gap", "perimeters", "skin_layers", "infill", "rate_mm3_s")
@@ -32,7 +32,7 @@ FREE_OF_PANEL = ("name",)
 class PartSpec:
     """One thing to make: a part of a design, in one kind."""
 
-    part: str  # base shell clip cap diffuser board
+    part: str  # base shell clip cap foot diffuser board
     design: str
     kind: BaseKind | None = None
 
@@ -129,6 +129,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
     from fab.parts.cap import cap
     from fab.parts.clip import clip
     from fab.parts.diffuser import diffuser
+    from fab.parts.feet import foot
     from fab.parts.shell import shell
     from fab.solids.brep import from_brep
     from fab.solids.kernel import moved
@@ -139,7 +140,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
         return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
-    return {"clip": clip, "cap": cap, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
+    return {"clip": clip, "cap": cap, "foot": foot, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
 
 
 def _pack(store: Store, plan: Plan, spec: PartSpec) -> bytes:

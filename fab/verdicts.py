@@ -69,15 +69,18 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
+    from fab.checks.jumpers import jumper_checks, pair_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
     for name, plan in design.plans.items():
         kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
         found += plan_checks(name, plan, kinds)
+        found += jumper_checks(name, plan, kinds)
         found += brought_checks(name, plan, kinds, faults)
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
+    found += pair_checks(design.layout, design.plans, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found
@@ -92,7 +95,7 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 
     job, layout = design.job, design.layout
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params)
+    runs = cable_runs(layout, design.wired, job.power, params, design.behind)
     heats = panel_heat(
         layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
         brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
@@ -114,7 +117,7 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     return hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
-        inlets=design.wired.inlets,
+        inlets=design.wired.inlets, jumpers=design.opened,
     )  # fmt: skip
 
 
@@ -189,16 +192,22 @@ def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
         both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
         found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
+    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.table.jumpers)}):
+        open_to = [_opened(design, name) for name in pair]
+        sides = [depends(design.plans[spec.design], spec) for spec in open_to]
+        found.append(task("jumper checks", [sides, pair], CHECK_ROOMS, partial(_jumpers, design, made, pair, open_to)))
     return found
 
 
 def proven_bases(design: Design) -> list[PartSpec]:
-    """One base a design with inlet and one without, each with a hanger if the layout has such a one."""
-    best: dict[tuple[str, bool], PartSpec] = {}
+    """One base a design with inlet and one without, one with openings for jumpers and one without, each with a hanger
+    if the layout has such a one."""
+    best: dict[tuple[str, bool, bool], PartSpec] = {}
     for (name, _), kind in design.kinds.items():
-        known = best.get((name, kind.inlet))
+        key = (name, kind.inlet, bool(kind.jumpers))
+        known = best.get(key)
         if known is None or (known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None):
-            best[name, kind.inlet] = PartSpec("base", name, kind)
+            best[key] = PartSpec("base", name, kind)
     return list(best.values())
 
 
@@ -214,6 +223,8 @@ def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) ->
     name = base.design
     specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
     specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
+    if design.plans[name].params.base.feet > 0:
+        specs["foot"] = PartSpec("foot", design.same_as("foot", name))
     there = {part: made[spec] for part, spec in specs.items() if spec in made}
     solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
     return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})
@@ -239,6 +250,28 @@ def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tup
 
     assert spec.kind is not None
     return leak.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+
+
+def _opened(design: Design, name: str) -> PartSpec:
+    """The first base of a design that has an opening for a jumper."""
+    kind = next(kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers)
+    return PartSpec("base", name, kind)
+
+
+def _jumpers(
+    design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str], bases: Sequence[PartSpec]
+) -> tuple[Verdict, ...]:
+    from fab.checks import fit
+    from fab.parts.assembly import jumper_parts
+
+    plans = [design.plans[name] for name in pair]
+    sides = [
+        (plan, printed_of(design, made, spec), spec.kind.jumpers[0])
+        for plan, spec in zip(plans, bases, strict=True)
+        if spec.kind is not None
+    ]
+    parts = jumper_parts(*sides[0], *sides[1])
+    return fit.jumper_verdicts(plans[0], plans[1], parts, f"jumper of {pair[0]} and {pair[1]}")
 
 
 def _joints(design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str]) -> tuple[Verdict, ...]:

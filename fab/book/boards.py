@@ -10,12 +10,14 @@ from fab.files.document import Block, Figure
 from fab.outlines.contour import Arc, Line, Point, circle, polygon, turn
 from fab.outlines.page import Fill, Item, Page, Stroke, Text
 from fab.parts.board_source import BoardLayout, Placed, board_layout, edge_of
+from fab.parts.jumpersizes import row_corners
 from fab.parts.plan import Plan
 
 WIDE_MM = 130.0  # width of the drawing on its page
 MARGIN = 6.0
 SOFT_INK = "#4a5260"
 LOOKS = (("LED", "#e69f00"), ("socket, on the back", "#56b4e9"), ("switch", "#cc79a7"), ("tall part", "#d55e00"))
+ROW = ("pin row of a jumper, on the back", "#009e73")
 
 
 def board_drawings(design: Design) -> list[Block]:
@@ -27,12 +29,12 @@ def board_drawings(design: Design) -> list[Block]:
             tail = "" if len(design.plans) == 1 else f"-{name}"
             given = "as your files have it" if plan.params.board.outline or plan.params.board.part else "as drawn to fit the base"
             says = f"The board of {plan.params.name}, {given}, front view: board/outline{tail}.dxf and board/positions{tail}.csv have the places."
-            blocks.append(Figure(board_page(plan, layout), says))
+            blocks.append(Figure(board_page(plan, layout, name in design.with_rows), says))
     return blocks
 
 
-def board_page(plan: Plan, layout: BoardLayout) -> Page:
-    """Outline, holes and what sits on the board, from the front, edge 0 to the right."""
+def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
+    """Outline, holes and what sits on the board, from the front, edge 0 to the right; with `rows`, those of jumpers."""
     x0, y0, x1, y1 = layout.outline.box
     scale = min((WIDE_MM - 2 * MARGIN) / (x1 - x0), 110.0 / (y1 - y0))
     left, low = (WIDE_MM - (x1 - x0) * scale) / 2, MARGIN + 8.0
@@ -49,6 +51,9 @@ def board_page(plan: Plan, layout: BoardLayout) -> Page:
     for parts, (_, colour) in zip((layout.leds, layout.sockets, layout.switches, layout.parts), LOOKS, strict=True):
         for part in parts:
             items += placed(part, colour)
+    for edge in range(plan.cell.sides if rows else 0):
+        shape = polygon([at(corner) for corner in row_corners(plan, edge)])
+        items += [Fill((shape,), ROW[1], 0.35), Stroke(shape.segments, 0.2, INK, (1.0, 0.7))]
     for contour in (layout.outline.edge, *layout.outline.holes):
         drawn = [Arc(at(seg.start), at(seg.centre), seg.sweep_rad) if isinstance(seg, Arc) else Line(at(seg.start), at(seg.end)) for seg in contour.segments]
         items.append(Stroke(tuple(drawn), 0.35, INK))
@@ -56,7 +61,7 @@ def board_page(plan: Plan, layout: BoardLayout) -> Page:
         x, y = at(turn((0.82 * math.dist((0.0, 0.0), socket.at), 0.0), math.atan2(socket.y, socket.x)))
         items.append(Text(x, y - 1.0, str(edge_of(plan, socket.at)), 2.8, "middle", colour=SOFT_INK))
     x = MARGIN
-    for word, colour in LOOKS:
+    for word, colour in (*LOOKS, *([ROW] if rows else [])):
         items += [Fill((polygon([(x, 4.0), (x + 3.0, 4.0), (x + 3.0, 6.5), (x, 6.5)]),), colour, 0.35), Text(x + 4.0, 4.2, word, 2.8, colour=SOFT_INK)]
         x += 8.0 + 1.75 * len(word)
     says = f"{len(layout.outline.holes)} holes, {len(layout.leds)} LEDs, {len(layout.sockets)} sockets, {len(layout.switches)} switches, {len(layout.parts)} other parts."

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
+from fab.book import jumpers
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
 from fab.book.pictures import art_page, art_task, drawn
@@ -44,6 +45,7 @@ def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
     found += [_inlet_task(design, made, name) for name in with_inlet(design)]
     found += [_clips_task(design, made, name) for name in joined(design)]
     found += [_cap_task(design, made, name) for name in capped(design)]
+    found += [jumpers.jumper_task(design, made, name) for name in jumpers.shown(design)]
     found += [_exploded_task(design, made, name) for name in design.plans]
     found += [_sections_task(design, made, name) for name in lit]
     return found

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.book import jumpers
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
+from fab.outputs.lists import screw_stand
 from fab.units import inches, tool_size
 from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
@@ -44,7 +46,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 "Cut along the cut lines, tape the pages by their crosses, check the level line with a spirit level and the plumb line with a plumb.",
                 "Tape it up, front side towards you, and step back: is it where it should be?",
                 f"Drill through the marks, {drill}, take the paper off, set the plugs.",
-                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: floor of the base plus a little play.",
+                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: {_stand_of(facts)}.",
             )
         ),
         _holes(made.holes, job.shop.units == "in"),
@@ -52,8 +54,8 @@ def chapter(facts: BookFacts) -> Chapter:
         Para(order.says),
     ]  # fmt: skip
     blocks += _pushes(order)
-    blocks += _plugged(facts)
     blocks += _without(facts, order)
+    blocks += jumpers.blocks(facts)
     blocks.append(
         Table(
             "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
@@ -83,7 +85,13 @@ def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
 
 
 def _stand(facts: BookFacts) -> float:
-    return max(plan.floor_z for plan in facts.design.plans.values()) + 0.3
+    return screw_stand(facts.design)
+
+
+def _stand_of(facts: BookFacts) -> str:
+    """What the height of a screw's head is made of."""
+    on_feet = any(plan.params.base.feet > 0 for plan in facts.design.plans.values())
+    return f"{'feet and ' if on_feet else ''}floor of the base plus a little play"
 
 
 def _pushes(order: HangingOrder) -> list[Block]:
@@ -94,18 +102,6 @@ def _pushes(order: HangingOrder) -> list[Block]:
     if not rows:
         return []
     return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
-
-
-def _plugged(facts: BookFacts) -> list[Block]:
-    """The jumpers, last of all from the back: one row each."""
-    joints, table = facts.design.layout.joints, facts.design.table
-    if not table.jumpers:
-        return []
-    rows = tuple(
-        (str(table.rows[k].step), f"{joints[k].a}/{joints[k].edge_a}-{joints[k].b}/{joints[k].edge_b}", "all wires" if table.rows[k].supply else "supply wires left out")
-        for k in table.jumpers
-    )
-    return [Table("Jumpers, plugged from the back before the wall is lifted", ("jumper", "joint, panel/edge", "wires"), rows)]
 
 
 def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:

@@ -24,7 +24,7 @@ def chapter(facts: BookFacts) -> Chapter:
     design = facts.design
     job, layout, wired = design.job, design.layout, design.wired
     params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, wired, job.power, params)
+    runs = cable_runs(layout, wired, job.power, params, design.behind)
     panel, low = wired.lowest
     blocks: list[Block] = [
         *(Caution(text) for text, _ in CAUTIONS[:3]),

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks import fits_measured, joint_measured, motion
+from fab.checks import fits_measured, joint_measured, jumper_measured, motion
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
@@ -38,7 +38,8 @@ def base_checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "p
     For the further kinds of a design whose first one had all `checks`; a tenth of their time.
     """
     subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
-    near = ("base", "board", "socket", "tall", "inlet board", "receptacle", "cable", "plug", "wall screw", "way")
+    near = ("base", "board", "socket", "tall", "inlet board", "receptacle", "cable", "plug", "wall screw", "way",
+            "pin row", "jumper plug", "wire")  # fmt: skip
     parts = [one for one in panel_parts(plan, kind, made, joined=()) if one.part in near]
     return (
         _overlap_verdict(_pairs(parts), subject, set()),
@@ -77,10 +78,17 @@ def joint_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: 
     )
 
 
+def jumper_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
+    """Verdicts `fit.*` of a joint with a jumper, for parts in place: nothing of it shares room with anything else."""
+    own = ("pin row", "tail", "jumper plug", "wire")
+    across = [(a, b) for a, b in _pairs(parts) if a.part in own or b.part in own]
+    return (_overlap_verdict(across, subject, set()), *jumper_measured.jumper(plan_a, plan_b, parts, subject))
+
+
 def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """No two parts share room, but for the squeeze of the caps."""
+    """No two parts share room, but for the squeeze of caps and feet."""
     caps = [one for one in parts if one.part == "cap"]
-    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base"))})]
+    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base")), frozenset(("foot", "base"))})]
     if caps:
         base = _one(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from fab.checks.hanger import head_checks, keyhole_checks, room_check
+from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
 from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.errors import InputError
 from fab.layout.joint_table import BLANK, JointTable
@@ -40,17 +40,19 @@ def hang_checks(
     table: JointTable | None = None,
     joint: JointStrength | None = None,
     inlets: Mapping[str, int] | None = None,
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Verdict, ...]:
     """Verdicts `hang.*` of a hung wall.
 
     `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of joints:
-    every board must be joined; `inlets` as given to `choose`.
+    every board must be joined; `inlets` and `jumpers` as given to `choose`.
     """
     strength = joint or JointStrength()
 
     def again(reach: int) -> Hung | None:
         try:
-            return choose(layout, plans, masses, replace(hang, reach=reach), wall, strength, inlets=inlets)
+            nearer = replace(hang, reach=reach)
+            return choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
         except InputError:
             return None
 
@@ -68,7 +70,8 @@ def hang_checks(
         *_joints(layout, hung, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
-        room_check(layout, plans, inlets or {}),
+        *bend_check(layout, plans, hung, hang.factor),
+        room_check(layout, plans, inlets or {}, jumpers or {}),
         _order(layout, plans, order, table),
     )
 

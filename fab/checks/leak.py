@@ -19,6 +19,7 @@ from fab.outlines import clip2d
 from fab.outlines.contour import turn
 from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
 from fab.parts.features import features
+from fab.parts.jumpersizes import jumper_sizes
 from fab.parts.openings import wall_faces
 from fab.parts.plan import Plan
 from fab.units import fixed
@@ -44,21 +45,25 @@ class Leak:
 
 
 def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel") -> tuple[Verdict, ...]:
-    """Verdict `light.leak` of one panel with one kind of base: its edge 1 joined to a neighbour, caps on the others."""
+    """Verdict `light.leak` of one panel with one kind of base: one edge joined to a neighbour, caps on the others. A joint
+    with a jumper has no header in its windows."""
     if plan.params.board.none:
         return ()
-    parts = panel_parts(plan, kind, made, joined=(1,))
-    parts += beside_edge(plan, made, 1)
+    edge = kind.jumpers[0] if kind.jumpers else 1
+    parts = panel_parts(plan, kind, made, joined=(edge,))
+    if kind.jumpers:
+        parts = [one for one in parts if one.part != "header"]
+    parts += beside_edge(plan, made, edge)
     subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
-    return leak_verdicts(plan, parts, subject, inlet=kind.inlet, steps=kind.steps)
+    return leak_verdicts(plan, parts, subject, inlet=kind.inlet, steps=kind.steps, jumpers=kind.jumpers)
 
 
 def leak_verdicts(
-    plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False, steps: int = 0
+    plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False, steps: int = 0, jumpers: Sequence[int] = ()
 ) -> tuple[Verdict, ...]:
     """The same for parts in place, whoever placed them, in the frame of a base that is mounted `steps` edges round.
     Places are told in the panel's frame. Needs no CAD kernel when their meshes are known."""
-    found, count = leaks(plan, parts, inlet, steps)
+    found, count = leaks(plan, parts, inlet, steps, jumpers)
     says = f"none of {count} rays from the LEDs gets out but through the diffuser"
     if found:
         told = "; ".join(f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z {fixed(leak.place[2], 1)}"
@@ -71,7 +76,9 @@ def leak_verdicts(
     return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
 
 
-def leaks(plan: Plan, parts: Sequence[Named], inlet: bool, steps: int = 0) -> tuple[list[Leak], int]:
+def leaks(
+    plan: Plan, parts: Sequence[Named], inlet: bool, steps: int = 0, jumpers: Sequence[int] = ()
+) -> tuple[list[Leak], int]:
     """All rays that get out, and how many were sent."""
     import numpy as np
 
@@ -79,7 +86,7 @@ def leaks(plan: Plan, parts: Sequence[Named], inlet: bool, steps: int = 0) -> tu
     if len(sources) == 0:
         return [], 0
     triangles = rays.soup([one.mesh for one in parts if one.part not in OPEN])
-    spots = np.concatenate([_gaps(plan, inlet), *_openings(plan, steps)])
+    spots = np.concatenate([_gaps(plan, inlet), *_openings(plan, steps), *_channels(plan, jumpers)])
     origins, ways = _aimed(sources, spots)
     all_origins, all_ways = _around(sources)
     origins, ways = np.concatenate([origins, all_origins]), np.concatenate([ways, all_ways])
@@ -146,7 +153,7 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
         (inner - plan.fit("lap") / 2, plan.shell_z), (outer, plan.floor_z + plan.press_room / 2 + 0.01),
         (plan.rebate_apothem - plan.seat_gap / 2, plan.rim_z), (plan.rebate_apothem - plan.seat_gap / 2, plan.ledge_z),
     )]  # fmt: skip
-    if inlet:
+    if inlet and not plan.inlet_behind:
         edge += [(outer, t, z) for t in across for z in upright]
     spots = np.array(edge)
     found = []
@@ -155,6 +162,28 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
         cos, sin = math.cos(angle), math.sin(angle)
         found.append(np.stack([spots[:, 0] * cos - spots[:, 1] * sin, spots[:, 0] * sin + spots[:, 1] * cos, spots[:, 2]], axis=1))
     return np.concatenate(found)
+
+
+def _channels(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
+    """Spots in the mouth of each jumper's channel, and in the header window over it, which is empty there."""
+    import numpy as np
+
+    found = []
+    for edge in edges:
+        size, x = jumper_sizes(plan), plan.cell.apothem - plan.params.gap / 2
+        half = size.channel_w / 2
+        mouth = [(x, t, z) for t in np.arange(-half, half, STEP_MM) for z in np.arange(0.1, size.channel_d, FINE_MM)]
+        low, high, wide = plan.axis_z - plan.window_h / 2, plan.window_top_z, plan.window_w / 2
+        window = [
+            (plan.cell.apothem, t, z)
+            for t in np.arange(-wide, wide, STEP_MM)
+            for z in np.arange(low, plan.rim_z if plan.params.gap > 0 else high, FINE_MM)
+        ]
+        spots, angle = np.array([*mouth, *window]), 2 * math.pi * edge / plan.cell.sides
+        cos, sin = math.cos(angle), math.sin(angle)
+        turned = (spots[:, 0] * cos - spots[:, 1] * sin, spots[:, 0] * sin + spots[:, 1] * cos, spots[:, 2])
+        found.append(np.stack(turned, axis=1))
+    return found
 
 
 def _openings(plan: Plan, steps: int) -> list[np.ndarray]:

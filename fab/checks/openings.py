@@ -19,6 +19,7 @@ from fab.outlines.crossings import crossing
 from fab.outlines.shapes import slot
 from fab.parts.features import Feature, features
 from fab.parts.given import base_is_worked, shell_is_worked
+from fab.parts.jumpersizes import channel_corners, rim_corners
 from fab.parts.keyhole import keyhole_for, obstacles
 from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
@@ -188,11 +189,14 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
     wall = 2 * plan.printer.extrusion_width
     floor: list[surfaces.Keep] = []
     inlet: list[surfaces.Keep] = []
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     if hole is not None:
         floor.append(surfaces.Keep("the keyhole", surfaces.poly(hole.contour), wall))
         sweep = slot(hole.entry, hole.rest, plan.params.hanger.head_d)
         floor.append(surfaces.Keep("the way of the wall screw's head", surfaces.poly(sweep), CLEAR_MM))
+    for edge in kind.jumpers:
+        floor.append(surfaces.Keep("the opening of a jumper", Polygon(rim_corners(plan, edge)), 0.0))
+        floor.append(surfaces.Keep("the channel of a jumper", Polygon(channel_corners(plan, edge)), wall))
     if kind.inlet:
         floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, True)[-1]), 0.0))
         half = max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2

@@ -109,9 +109,9 @@ def _leds(design: str, plan: Plan) -> Verdict:
 def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     """The keyhole of one kind of base, and the label under it."""
     up = kind.up_deg or 0.0
-    hole = keyhole_for(plan, up, kind.inlet)
+    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
     subject = f"{_subject(design)} base {kind.key}"
-    spans = rest_spans(plan, up, kind.inlet)
+    spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset
     if hole is None and spans and offset is not None:
@@ -120,12 +120,12 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     else:
         cure = remedy(
             design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
-            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind.inlet) else {"fit.keyhole"}), "fit.keyhole",
+            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind) else {"fit.keyhole"}), "fit.keyhole",
         ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
     says = f"a keyhole with its screw's travel has {'room' if hole else 'no room'} in this base"
     verdicts = [at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)]
     if hole is not None and kind.label and plan.params.base.label:
-        tall = label_size(plan, kind.label, up, hole, kind.inlet)
+        tall = label_size(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
         least = least_height(plan)
         verdicts.append(
             at_least(
@@ -136,9 +136,9 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     return verdicts
 
 
-def _hangs(plan: Plan, up_deg: float, inlet: bool) -> bool:
+def _hangs(plan: Plan, up_deg: float, kind: BaseKind) -> bool:
     try:
-        return keyhole_for(plan, up_deg, inlet) is not None
+        return keyhole_for(plan, up_deg, kind.inlet, kind.jumpers) is not None
     except _SILENT:
         return False
 

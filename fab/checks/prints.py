@@ -20,6 +20,7 @@ FIRST_LAYERS = 2
 TIPPING = 6.0  # height over least width of what stands on the bed
 REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
     "base": "panel.base", "shell": "panel.shell", "clip": "panel.clip", "cap": "panel.header.play",
+    "foot": "panel.base.feet",
 }  # fmt: skip
 
 

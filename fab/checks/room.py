@@ -7,7 +7,9 @@ import math
 from fab.outlines.contour import Point, turn
 from fab.params.shop import Printer
 from fab.parts.apart import boxes_apart
+from fab.parts.bought import PLUG_L
 from fab.parts.cap import plate_contour
+from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
 from fab.parts.vents import SLOT_W
@@ -142,6 +144,23 @@ def inlet_top(plan: Plan) -> float:
     return plan.inlet_z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2
 
 
+def plug_half(plan: Plan) -> float:
+    """Half the height of the plug, or of a round inlet's cable."""
+    inlet = plan.params.inlet
+    return (inlet.cable_d if inlet.kind == "round" else inlet.plug_h) / 2
+
+
+def cable_bend(plan: Plan) -> float:
+    """Radius of the two like bends by which the cable of a base on feet sinks from the plug under the floor, mm.
+
+    Two arcs of radius R that turn back to level sink by h over the length sqrt(h (4 R - h)): elementary geometry.
+    """
+    inlet = plan.params.inlet
+    sink = plan.inlet_z + inlet.cable_d / 2
+    long = inlet.room - (0.0 if inlet.kind == "round" else PLUG_L)
+    return (long**2 / sink + sink) / 4 if long > 0 else 0.0
+
+
 def port_over_plug(plan: Plan) -> float:
     """From the plug's (or cable's) upper corner to the port's cut corner or its top."""
     inlet = plan.params.inlet
@@ -191,15 +210,14 @@ def cradle_to_clip(plan: Plan) -> float:
 def inlet_box(plan: Plan) -> Box:
     """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable between them."""
     inlet, a, wall = plan.params.inlet, plan.cell.apothem, plan.params.base.wall
-    if inlet.kind == "round":
-        half = inlet.cable_d / 2 + 1.5 + wall
-        return (a - plan.wall_u - 8.0 - 2 * wall, -half, a - plan.wall_u, half)
-    half = inlet.board_w / 2 + plan.fit("inlet") + wall
-    return (a - plan.wall_u - inlet.board_l - plan.fit("inlet") - wall, -half, a - plan.wall_u, half)
+    half = inlet.cable_d / 2 + 1.5 + wall if inlet.kind == "round" else inlet.board_w / 2 + plan.fit("inlet") + wall
+    if plan.inlet_behind:
+        half = max(half, plan.bay_half)
+    return (a - plan.inlet_end_u, -half, a - plan.wall_u, half)
 
 
 def behind_inlet(plan: Plan) -> float:
-    """From what the inlet takes to the posts and the clip pockets of the other edges, or the base wall."""
+    """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or the base wall."""
     box = inlet_box(plan)
     corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
     ring = plan.base_inner
@@ -209,6 +227,7 @@ def behind_inlet(plan: Plan) -> float:
         for x, y in (corners[0], corners[3])
     ]
     gaps += [to_box(post, box) - plan.post_d / 2 for post in plan.board_holes]
+    gaps += [to_box(spot, box) - FOOT_R for spot in recesses(plan)]
     per_edge = len(obstacles(plan, False)) // ring.sides
     gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, False)[per_edge:]]
     return min(gaps)

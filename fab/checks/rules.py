@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fab.checks import room
 from fab.checks.remedy import SIZE, Turn
 from fab.parts import cap
+from fab.parts.footsizes import STUB_R, foot_to_clip, over_recess, recess_depth
 from fab.parts.given import has_own_board
 from fab.parts.plan import Plan
 
@@ -61,6 +62,12 @@ def _vents(plan: Plan) -> bool:
     return plan.params.base.vents
 
 
+def _on_feet(plan: Plan) -> bool:
+    return plan.params.base.feet > 0
+
+
+CABLE_PLAY_MM = 1.0  # between the cable and the room wall or the bases
+STUB_LEAST_MM = 1.0  # a shorter stub lets the foot wobble
 LARGER = Turn(SIZE, 1.0)
 DEEPER = Turn("depth", 0.5)
 HIGHER = Turn("board.height", 0.1)
@@ -200,7 +207,7 @@ BOUGHT = (
          lambda p: (p.clip_offset - p.clip_block_w / 2 - p.params.inlet.cable_d / 2 - 1.5 - p.params.base.wall, p.printer.nozzle),
          (Turn("inlet.cable_d", -0.1),), when=lambda p: not _usb(p)),
     Rule("fit.cradle-length", "behind the inlet's cradle there are, up to what stands on the floor",
-         lambda p: (room.behind_inlet(p), p.printer.nozzle), (LARGER, Turn("inlet.board_l", -0.1))),
+         lambda p: (room.behind_inlet(p), p.printer.nozzle), (Turn("inlet.room", -1.0), LARGER, Turn("inlet.board_l", -0.1))),
     Rule("fit.hanger-head", "the screw's head is wider than the slot it hangs in by, per side",
          lambda p: (p.params.hanger.head_d / 2 - p.params.hanger.screw_d / 2 - p.fit("hanger"), 1.0),
          (Turn("hanger.head_d", 0.1),), source="a head that slips through lets the panel fall"),
@@ -208,6 +215,26 @@ BOUGHT = (
          lambda p: (room.slot_reach(p), 1.0), (Turn("hanger.travel", 0.5),)),
     Rule("fit.vent-room", "an air slot stays clear of the clips and the inlet by",
          lambda p: (room.vent_room(p), 0.8), (Turn("base.vents", word=False),), when=_vents),
+)  # fmt: skip
+
+FEET = (
+    Rule("fit.feet-cable", "beside the supply cable the feet leave",
+         lambda p: (p.params.base.feet - p.params.inlet.cable_d, CABLE_PLAY_MM), (Turn("base.feet", 0.5),), when=_on_feet,
+         source=PRACTICE),
+    Rule("fit.foot-seat", "the stub of a foot goes into the floor by",
+         lambda p: (recess_depth(p), STUB_LEAST_MM), (Turn("base.floor", 0.1),), when=_on_feet, source=PRACTICE),
+    Rule("fit.foot-clip", "between a foot and a clip's channel there are",
+         lambda p: (foot_to_clip(p), 0.5), (LARGER, Turn("clip.width", -0.5)), when=_on_feet),
+    Rule("fit.foot-post", "between a foot's recess and the hole of a board post there are",
+         lambda p: (over_recess(p), 4 * p.printer.layer), (HIGHER, LARGER), when=_on_feet),
+    Rule("fit.plug-board", "between the plug and what hangs under the board there are",
+         lambda p: (p.board_z - p.params.board.controller_height - p.inlet_z - room.plug_half(p), 0.3),
+         (HIGHER,), when=_on_feet),
+    Rule("fit.cable-bend", "on its way down behind the bases the cable bends, at its middle, with a radius of",
+         lambda p: (room.cable_bend(p), p.params.inlet.cable_d), (Turn("inlet.room", 0.5), Turn("inlet.cable_d", -0.1)),
+         when=_on_feet, source="a soft cable bent once by hand: its diameter; common practice, no source"),
+    Rule("print.foot-bridge", "the recess of a foot, which the floor bridges, is this wide",
+         lambda p: (2 * STUB_R, p.printer.bridge), (Turn("shop.printer.bridge", 0.5),), most=True, when=_on_feet),
 )  # fmt: skip
 
 PRINT = (
@@ -240,4 +267,4 @@ PRINT = (
          lambda p: (p.printer.height - (p.rim_z - p.shell_z), 0.0), (Turn("depth", -0.5),)),
 )  # fmt: skip
 
-RULES: tuple[Rule, ...] = (*OUTLINE, *EDGE, *HEIGHTS, *FIXINGS, *BOUGHT, *PRINT)
+RULES: tuple[Rule, ...] = (*OUTLINE, *EDGE, *HEIGHTS, *FIXINGS, *BOUGHT, *FEET, *PRINT)

@@ -11,6 +11,7 @@ from fab.outlines.drawing import Drawing, Layer
 from fab.outputs.model import OutFile
 from fab.parts.board_outline import board_outline
 from fab.parts.board_source import board_layout, edge_of
+from fab.parts.jumpersizes import jumper_sizes, row_places
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -24,7 +25,7 @@ def files(design: Design) -> list[OutFile]:
     for name, plan in design.plans.items():
         if plan.params.board.none:
             continue
-        tail = "" if len(design.plans) == 1 else f"-{name}"
+        tail, rows = "" if len(design.plans) == 1 else f"-{name}", name in design.with_rows
         drawing = outline_drawing(plan)
         data = dxf(drawing, version="R2000")
         problems = check_dxf(data, drawing)
@@ -34,7 +35,7 @@ def files(design: Design) -> list[OutFile]:
             )
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
-        out.append(OutFile(f"board/positions{tail}.csv", "board", csv_bytes(HEADER, positions(plan)), "board", count))
+        out.append(OutFile(f"board/positions{tail}.csv", "board", csv_bytes(HEADER, positions(plan, rows)), "board", count))
     return out
 
 
@@ -54,8 +55,11 @@ def outline_drawing(plan: Plan) -> Drawing:
     return Drawing(x1 - x0, y1 - y0, layers, f"board of {plan.params.name}", notes)
 
 
-def positions(plan: Plan) -> list[tuple[str | int | float, ...]]:
-    """One row a part: x, y of its middle (a socket's mouth) in the panel frame, front view."""
+def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:
+    """One row a part: x, y of its middle (a socket's mouth) in the panel frame, front view.
+
+    `rows_too`: with the pin rows of jumpers, one at each edge: a row is fitted where the table of joints has a jumper.
+    """
     layout = board_layout(plan)
     if layout is None:
         return []
@@ -72,4 +76,13 @@ def positions(plan: Plan) -> list[tuple[str | int | float, ...]]:
         for k, part in enumerate(parts):
             size = (part.width, part.depth, part.height)
             rows.append((part.kind, k, part.x, part.y, part.turn_deg, *size, part.side, note(part)))
+    for edge, (x, y) in enumerate(row_places(plan) if rows_too else ()):
+        jumper, pins = plan.params.jumper, plan.params.header.pins
+        says = (
+            f"pin row of a jumper on edge {edge}, {pins} poles, pitch {jumper.pitch:g} mm along the edge, "
+            f"open towards the wall; fit it where lists/joints.csv has a jumper"
+        )
+        size = (round(2 * jumper_sizes(plan).half_t, 6), jumper.row_depth, jumper.row_height)
+        bearing = round(360.0 * edge / plan.cell.sides, 6)
+        rows.append(("jumper", edge, x, y, bearing, *size, "back", says))
     return rows

@@ -132,7 +132,7 @@ def _jig(design: Outlined) -> Outline:
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return jig(design.layout, places(design.layout, design.plans, job.hang, wall, design.wired.inlets), wall)
+    return jig(design.layout, places(design.layout, design.plans, job.hang, wall, design.wired.inlets, design.opened), wall)
 
 
 def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:

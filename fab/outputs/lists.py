@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -120,6 +121,20 @@ def _electrics(design: Design) -> list[Line]:
         lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
     if without:
         lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
+    for (one, _, wire, supply), count in design.cables.items():
+        jumper, pins = design.plans[one].params.jumper, header.pins
+        note = (
+            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
+            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
+        )
+        if not supply:
+            note += "; between zones: supply wires left out, data and ground only"
+        item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
+        lines.append(Line(item, "jumper", "", count, "buy", note=note))
+    if design.cables:
+        rows = 2 * sum(design.cables.values())
+        note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
+        lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
     if counts.inlets:
         inlet = design.plans[lit].params.inlet
         kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
@@ -140,7 +155,12 @@ def _electrics(design: Design) -> list[Line]:
 def cables(design: Design) -> tuple[CableRun, ...]:
     """The supply cables on the wall."""
     params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params)
+    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
+
+
+def screw_stand(design: Design) -> float:
+    """How far a screw's head stands off the room wall: feet, floor of the base and a little play, mm."""
+    return max(plan.floor_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
 def _hardware(design: Design, hangers: int) -> list[Line]:
@@ -163,7 +183,9 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
     wall = design.job.shop.wall[design.job.hang.wall]
     if hangers:
         hanger = first.hanger
-        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"))
+        stand = screw_stand(design)
+        long = f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
+        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}"))
         lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip("; ")))
     lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
     return lines

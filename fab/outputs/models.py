@@ -37,6 +37,7 @@ def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
         [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
         [(use.panel, use.kind.key, use.steps) for use in design.uses],
         [(one.panels, repr(one.art.holes)) for one in stencils(design)],
+        sorted(design.table.jumper_edges.items()),
     ]
     for name, maker in zip(ASSEMBLIES, (_panel, _wall), strict=True):
         found.append(Task(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name)))
@@ -124,6 +125,7 @@ def _assembled(
 ) -> Any:
     """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel frame."""
     from fab.parts.cap import cap_in_place
+    from fab.parts.jumper import half_cable
     from fab.solids.kernel import group, moved, turned
 
     panel, use = design.layout.by_name[name], design.use_of[name]
@@ -148,6 +150,10 @@ def _assembled(
     ]
     if not plan.params.board.none:
         parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
+    for edge in sorted((edge - use.steps) % n for edge in design.table.jumper_edges.get(name, ())):
+        word = f"jumper {panel.design}"
+        half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))
+        parts.append(turned(half, turn_deg + 360.0 * edge / n))
     capped = design.capped[name]
     if capped:
         word = f"cap in place {panel.design}"

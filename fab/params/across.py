@@ -173,8 +173,25 @@ def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
         yield at, f"{edge} is no edge of a panel with {design.sides} sides.", f"Edges are 0 to {design.sides - 1}."
 
 
+def _feet(job: Job, sound: Callable[[Path], bool]) -> _Found:
+    """Designs in one wall that stand off it by different heights: their headers would not meet."""
+    placed = {panel.design or "panel" for panel in job.layout.panel}
+    used = placed | ({"panel"} if job.layout.cells or job.layout.map else set())
+    first: tuple[str, float] | None = None
+    for path, design in _designs(job):
+        at = (*path, "base", "feet")
+        if path[-1] not in used or not sound(at):
+            continue
+        name, feet = show_key(path), design.base.feet
+        if first is None:
+            first = (name, feet)
+        elif abs(feet - first[1]) > 1e-9:
+            says = f"{feet:g} mm here, {first[1]:g} mm in {first[0]}: headers between the two would not meet."
+            yield at, says, f"Write {show_key(at)} = {first[1]:g}."
+
+
 def _word(part: str) -> str:
     return "shell" if part == "shell" else "base and shell"
 
 
-_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, map_faults, panel_faults, _features, _art)
+_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, map_faults, panel_faults, _features, _art, _feet)

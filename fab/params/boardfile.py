@@ -201,6 +201,8 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
         ("led", "height", max((p.height for p in rows if p.kind == "led"), default=0.0)),
         ("header", "socket_depth", first("socket", "depth")),
         ("header", "socket_height", first("socket", "height")),
+        ("jumper", "row_depth", first("jumper", "depth")),
+        ("jumper", "row_height", first("jumper", "height")),
         ("switch", "size", first("switch", "width")),
         ("switch", "height", first("switch", "height")),
         (

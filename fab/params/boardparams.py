@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fab.params.spec import FAR_MM, choice, curves, flag, length, names, number, pair, section, sections, text
 
-PART_KINDS = ("hole", "socket", "led", "switch", "part")
+PART_KINDS = ("hole", "socket", "jumper", "led", "switch", "part")
 MOST_PATH = 300
 
 
@@ -30,6 +30,7 @@ class BoardWords:
 
     hole: str = text("hole", "a mounting hole", most=30)
     socket: str = text("socket", "a socket of a header", most=30)
+    jumper: str = text("jumper", "a pin row for a jumper, under the board", most=30)
     led: str = text("led", "an LED", most=30)
     switch: str = text("switch", "an edge switch", most=30)
 
@@ -60,7 +61,7 @@ class BoardParams:
         most=MOST_PATH,
     )
     positions: str = text(
-        "", "CSV with the places of its holes, sockets, LEDs, switches and tall parts", most=MOST_PATH
+        "", "CSV with the places of its holes, sockets, pin rows, LEDs, switches and tall parts", most=MOST_PATH
     )
     columns: BoardColumns = section(BoardColumns, "the columns of that CSV")
     words: BoardWords = section(BoardWords, "the words that its column of kinds uses")

@@ -19,6 +19,13 @@ class BaseParams:
     wall: float = length(1.35, "thickness of the wall inside the shell (whole extrusion widths)", 0.2, 20.0)
     board_fixing: str = choice("screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts")
     vents: bool = flag(False, "air slots in the floor, under the board")
+    feet: float = length(
+        0.0,
+        "height of the feet that stand the bases off the wall; 0: none, the bases lie on it. With feet the supply cable "
+        "runs behind the bases and any panel may have the inlet: 1 mm more than inlet.cable_d is enough",
+        0.0,
+        60.0,
+    )
     label: bool = flag(True, "raise name and up arrow in bases that carry a hanger")
 
 
@@ -124,7 +131,7 @@ class InletParams:
     board_w: float = length(12.0, "width of the receptacle's board", 1.0, 100.0)
     board_l: float = length(15.0, "length of the receptacle's board", 1.0, 100.0)
     board_t: float = length(1.6, "thickness of the receptacle's board", 0.2, 10.0)
-    cable_d: float = length(5.0, "cable of a round inlet", 1.0, 30.0)
+    cable_d: float = length(5.0, "diameter of the supply cable", 1.0, 30.0)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,13 +12,16 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 from fab.layout.model import BaseKind
-from fab.parts import bought
+from fab.parts import bought, jumper
 from fab.parts.base import base
 from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
 from fab.parts.cap import cap
 from fab.parts.clip import clip, clip_in_place
 from fab.parts.diffuser import diffuser
+from fab.parts.feet import foot
+from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
+from fab.parts.jumpersizes import slackness
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.shell import shell
@@ -93,12 +96,15 @@ class Printed:
     diffuser: Solid
     clip: Solid
     cap: Solid
+    foot: Solid | None = None  # of bases on feet
     meshes: Mapping[str, Mesh] = field(default_factory=dict)
 
     @cached_property
     def flat(self) -> dict[str, Named]:
         """Every part as printed, meshed once."""
         solids = {"base": self.base, "shell": self.shell, "diffuser": self.diffuser, "clip": self.clip, "cap": self.cap}
+        if self.foot is not None:
+            solids["foot"] = self.foot
         known = {part: (mesh, Pose()) for part, mesh in self.meshes.items()}
         return {part: Named(part, part, solid, "", known.get(part)) for part, solid in solids.items()}
 
@@ -109,7 +115,9 @@ class Printed:
 
 def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
-    return Printed(base(plan, kind), kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z), diffuser(plan), clip(plan), cap(plan))
+    front = kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z)
+    stands = foot(plan) if plan.params.base.feet > 0 else None
+    return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands)
 
 
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
@@ -130,6 +138,16 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
         )
         for name, side in (("a", -1), ("b", 1))
     ]  # fmt: skip
+
+
+def feet_on(plan: Plan, made: Printed) -> list[Named]:
+    """The feet of a panel in their recesses; none for bases that lie on the wall."""
+    down = -plan.params.base.feet
+    return [
+        made.named(f"foot {k}", "foot", kernel.moved(made.foot, x, y, down), Pose(shift=(x, y, down)))
+        for k, (x, y) in enumerate(feet_at(plan))
+        if made.foot is not None
+    ]
 
 
 def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
@@ -177,11 +195,32 @@ def _header(plan: Plan) -> Named:
     return Named("header", "header", bought.header_in_joint(plan))
 
 
+def jumper_on(plan: Plan, edge: int, slackness: float) -> list[Named]:
+    """Half a jumper at an edge of its base: the row under the board, its tails, the plug and the wires to the joint."""
+    angle = 360.0 * edge / plan.cell.sides
+    return [
+        one.placed(f"{one.name} {edge}", angle, (0.0, 0.0, 0.0), "board" if one.part in ("pin row", "tail") else "jumper")
+        for one in _half_jumper(plan, slackness)
+    ]
+
+
+@lru_cache(maxsize=16)
+def _half_jumper(plan: Plan, slackness: float) -> tuple[Named, ...]:
+    return (
+        Named("pin row", "pin row", jumper.pin_row(plan)),
+        *(Named("tails", "tail", kernel.group(tails)) for tails in [jumper.tails(plan)] if tails),
+        Named("jumper plug", "jumper plug", jumper.plug(plan)),
+        Named("wires", "wire", kernel.group(jumper.wires(plan, slackness))),
+    )
+
+
 def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
     """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
     edge 0 of a base with an inlet gets receptacle and plug."""
     found = body_parts(plan, made, kind.steps)
-    inlet_edge = 0 if kind.inlet else -1
+    for edge in kind.jumpers:
+        found += jumper_on(plan, edge, 0.5)
+    inlet_edge = 0 if kind.inlet and not plan.inlet_behind else -1
     for edge in range(plan.cell.sides):
         if edge == inlet_edge:
             continue
@@ -192,13 +231,33 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
             found += clips_on(plan, made, edge)
         elif not plan.params.board.none:
             found.append(cap_on(plan, made, edge))
+    found += feet_on(plan, made)
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet) if kind.up_deg is not None else None
+    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     if hole is not None:
         found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
     return found
+
+
+def jumper_parts(
+    plan_a: Plan, made_a: Printed, edge_a: int, plan_b: Plan, made_b: Printed, edge_b: int
+) -> list[Named]:
+    """Two panels at a joint with a jumper in place of the header, its wires as long as they are to be made.
+
+    A is turned so that its edge faces +X, B lies against it with its own; both bases have their opening there.
+    """
+    loose = slackness(plan_a, plan_b)
+    away = plan_a.cell.apothem + plan_b.cell.apothem
+    found = []
+    sides = (("A", plan_a, made_a, edge_a, 0.0, 0.0), ("B", plan_b, made_b, edge_b, 180.0, away))
+    for side, plan, made, edge, turn, x in sides:
+        angle = turn - 360.0 * edge / plan.cell.sides
+        for one in [*body_parts(plan, made), *jumper_on(plan, edge, loose)]:
+            group = one.group and (f"{side} {one.group}" if one.group == "board" else "jumper")
+            found.append(one.placed(f"{side} {one.name}", angle, (x, 0.0, 0.0), group))
+    return found + clips_on(plan_a, made_a, 0)
 
 
 def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:

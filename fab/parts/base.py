@@ -17,6 +17,7 @@ from fab.outlines.contour import Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_for
@@ -29,6 +30,9 @@ from fab.solids.kernel import Solid
 
 GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
+BAY_LIP = 0.2  # the opening for plug and cable starts this far before the plug's body
+BAY_R = 1.5  # its corners
+STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
@@ -59,9 +63,10 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
     grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
     if inlet:
         grown += _cradle(plan)
-    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *_windows(plan, inlet)]
+    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
+    cuts += _windows(plan, inlet and not plan.inlet_behind)
     if inlet:
-        cuts += _inlet_opening(plan)
+        cuts += _bay(plan) if plan.inlet_behind else _inlet_opening(plan)
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -103,9 +108,7 @@ def _web(plan: Plan, hole: Point) -> Solid | None:
 def _post_holes(plan: Plan) -> list[Solid]:
     params = plan.params
     wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    deep = params.insert_l + 1.0 if params.base.board_fixing == "insert" else params.screw_d * 2.5
-    foot = max(plan.board_z - deep, 2 * plan.printer.layer + 0.2)
-    return [kernel.prism(circle(point, wide / 2), foot, plan.board_z + PAST) for point in plan.board_holes]
+    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.board_holes]
 
 
 def _clip_blocks(plan: Plan) -> list[Solid]:
@@ -200,6 +203,13 @@ def _inlet_opening(plan: Plan) -> list[Solid]:
     return [kernel.moved(bored, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)]
 
 
+def _bay(plan: Plan) -> list[Solid]:
+    """The opening in the floor by which plug and cable come in from behind, bases on feet."""
+    start, end, half = plan.inlet_mouth_u - BAY_LIP, plan.inlet_end_u, plan.bay_half
+    shape = rectangle(end - start, 2 * half, (plan.cell.apothem - (start + end) / 2, 0.0), BAY_R)
+    return [kernel.prism(shape, -PAST, plan.floor_z + PAST)]
+
+
 def _cradle(plan: Plan) -> list[Solid]:
     """Rails that carry the receptacle's board, side ribs and a stop behind it. A round inlet gets a tie bar."""
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
@@ -214,10 +224,19 @@ def _cradle(plan: Plan) -> list[Solid]:
     low = plan.inlet_board_z
     half, rear = inlet.board_w / 2 + play, plan.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
+    if plan.inlet_behind:  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
+        reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
+        ends = [
+            edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),
+            edge_box(plan, (rear, reach), (inner, half + GROW), (floor, grip)),
+        ]
+    else:
+        reach = rear + wall
+        ends = [edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip))]
     return [
         edge_box(plan, (plan.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
         edge_box(plan, (plan.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),
-        edge_box(plan, (plan.wall_u - GROW, rear + wall), (-half - wall, -half), (floor, grip)),
-        edge_box(plan, (plan.wall_u - GROW, rear + wall), (half, half + wall), (floor, grip)),
-        edge_box(plan, (rear, rear + wall), (-half - GROW, half + GROW), (floor, grip)),
+        edge_box(plan, (plan.wall_u - GROW, reach), (-half - wall, -half), (floor, grip)),
+        edge_box(plan, (plan.wall_u - GROW, reach), (half, half + wall), (floor, grip)),
+        *ends,
     ]

@@ -11,6 +11,7 @@ from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 RECEPTACLE_L = 7.5  # length of a receptacle's body, mm; from memory
+PLUG_L = 20.0  # length of a plug's overmould, mm; from memory
 PIN = 0.64  # square pin of a 2.54 mm header, mm; trade size, from memory
 
 
@@ -50,7 +51,7 @@ def board_screws(plan: Plan) -> list[Solid]:
 def wall_screw(plan: Plan, hole: Keyhole) -> Solid:
     """The wall screw at rest: shank through the slot, head inside over the floor."""
     hanger = plan.params.hanger
-    shank = kernel.prism(circle(hole.rest, hanger.screw_d / 2), -1.0, plan.floor_z + 0.3)
+    shank = kernel.prism(circle(hole.rest, hanger.screw_d / 2), -1.0 - plan.params.base.feet, plan.floor_z + 0.3)
     head = kernel.prism(circle(hole.rest, hanger.head_d / 2), plan.floor_z + 0.3, plan.floor_z + 0.3 + hanger.head_h)
     return kernel.fused([shank, head])
 
@@ -64,15 +65,31 @@ def head_travel(plan: Plan, hole: Keyhole) -> Solid:
 def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
     """The inlet at edge 0: its small board, the receptacle and a plug pushed in; or the cable of a round inlet."""
     inlet = plan.params.inlet
+    if plan.inlet_behind:
+        return _behind(plan)
     seat_u = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap")
     if inlet.kind == "round":
-        return [("cable", _lying(plan, circle((0.0, plan.inlet_z), inlet.cable_d / 2), seat_u - 20.0, plan.wall_u + 10.0))]
+        return [("cable", _lying(plan, circle((0.0, plan.inlet_z), inlet.cable_d / 2), seat_u - PLUG_L, plan.wall_u + 10.0))]
     board = edge_box(plan, (plan.wall_u + 0.1, plan.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
                      (plan.inlet_board_z, plan.inlet_board_z + inlet.board_t))  # fmt: skip
     # a receptacle's body is rounded like its opening in the base
     shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet_z), inlet.shell_h / 2 - 0.05)
     body = _lying(plan, shape, seat_u, seat_u + RECEPTACLE_L)
-    plug = edge_box(plan, (seat_u - 20.0, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
+    plug = edge_box(plan, (seat_u - PLUG_L, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
+                    (plan.inlet_z - inlet.plug_h / 2, plan.inlet_z + inlet.plug_h / 2))  # fmt: skip
+    return [("inlet board", board), ("receptacle", body), ("plug", plug)]
+
+
+def _behind(plan: Plan) -> list[tuple[str, Solid]]:
+    """The same with feet: the receptacle looks towards the centre, the plug lies over the opening in the floor."""
+    inlet, mouth = plan.params.inlet, plan.inlet_mouth_u
+    if inlet.kind == "round":
+        return [("cable", _lying(plan, circle((0.0, plan.inlet_z), inlet.cable_d / 2), plan.wall_u + 6.0, mouth + 5.0))]
+    board = edge_box(plan, (plan.wall_u + 0.1, plan.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
+                     (plan.inlet_board_z, plan.inlet_board_z + inlet.board_t))  # fmt: skip
+    shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet_z), inlet.shell_h / 2 - 0.05)
+    body = _lying(plan, shape, mouth - RECEPTACLE_L, mouth)
+    plug = edge_box(plan, (mouth, mouth + min(PLUG_L, inlet.room)), (-inlet.plug_w / 2, inlet.plug_w / 2),
                     (plan.inlet_z - inlet.plug_h / 2, plan.inlet_z + inlet.plug_h / 2))  # fmt: skip
     return [("inlet board", board), ("receptacle", body), ("plug", plug)]
 

@@ -12,6 +12,7 @@ from fab.parts import fits
 from fab.parts.rings import Rings
 
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+BAY_SIDE = 1.0  # beside plug or cable in the opening of the floor, mm: fingers turn it in from behind
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,35 @@ class EdgeSizes(Rings):
     def inlet_board_z(self) -> float:
         """Underside of the receptacle's board."""
         return self.inlet_z - self.params.inlet.shell_h / 2 - self.params.inlet.board_t
+
+    @property
+    def inlet_behind(self) -> bool:
+        """Whether plug and cable come in through the floor: bases on feet leave room for the cable behind them."""
+        return self.params.base.feet > 0
+
+    @property
+    def inlet_stop_u(self) -> float:
+        """Inner end of the receptacle's board with its play, or of a round inlet's tie bars."""
+        inlet, wall = self.params.inlet, self.params.base.wall
+        return self.wall_u + (8.0 + 2 * wall if inlet.kind == "round" else inlet.board_l + self.fit("inlet"))
+
+    @property
+    def inlet_mouth_u(self) -> float:
+        """With feet: where the plug's body begins. A receptacle stands over its board by the base wall's thickness."""
+        return self.inlet_stop_u + self.params.base.wall
+
+    @property
+    def bay_half(self) -> float:
+        """With feet: half the width of the opening in the floor that plug and cable come in by."""
+        inlet = self.params.inlet
+        return (inlet.cable_d if inlet.kind == "round" else inlet.plug_w) / 2 + BAY_SIDE
+
+    @property
+    def inlet_end_u(self) -> float:
+        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the opening before them."""
+        if self.inlet_behind:
+            return self.inlet_mouth_u + self.params.inlet.room
+        return self.inlet_stop_u + (0.0 if self.params.inlet.kind == "round" else self.params.base.wall)
 
     @property
     def wall_u(self) -> float:

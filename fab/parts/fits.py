@@ -38,6 +38,8 @@ FITS: dict[str, Fit] = {
         Fit("clip-hook", ("clip", "base"), "snap", "the hook rests without load"),
         Fit("cap", ("cap", "base"), "press", "the plug of a cap is squeezed by its ribs"),
         Fit("cap-port", ("cap", "shell"), "sliding", "the shell lifts off past the cap"),
+        Fit("foot", ("foot", "base"), "press", "the stub of a foot is squeezed by its ribs"),
+        Fit("foot-stub", ("foot", "base"), "sliding", "the stub itself goes into its recess without force"),
         Fit("inlet", ("inlet", "base"), "location", "the receptacle's board in its cradle"),
         Fit("hanger", ("screw", "base"), "sliding", "the shank runs up the slot"),
         Fit("shell-snap", ("shell", "base"), "snap", "the tongue's hook rests in its pocket"),

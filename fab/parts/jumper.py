@@ -37,7 +37,7 @@ def opened(plan: Plan, solid: Solid, edges: Iterable[int]) -> Solid:
     size = jumper_sizes(plan)
     deep, wide = size.u1 - size.u0, 2 * size.open_t
     middle = (plan.cell.apothem - (size.u0 + size.u1) / 2, 0.0)
-    radius = min(CORNER_R, deep / 2.5)
+    radius = min(CORNER_R, plan.params.jumper.air)
     around = rectangle(deep + 2 * size.rim_t, wide + 2 * size.rim_t, middle, radius + size.rim_t)
     rim = kernel.prism(around, plan.floor_z - GROW, plan.floor_z + RIM_H)
     opening = kernel.prism(rectangle(deep, wide, middle, radius), -PAST, plan.floor_z + RIM_H + PAST)
@@ -109,6 +109,11 @@ def wires(plan: Plan, slackness: float) -> list[Solid]:
     one = kernel.pipe(path, plan.params.jumper.wire_d / 2)  # drawn in (x, z)
     placed = kernel.turned(one, 180.0)  # x = u runs towards the centre
     return [kernel.moved(placed, plan.cell.apothem, t, 0.0) for t in _poles(plan)]
+
+
+def half_cable(plan: Plan, slackness: float = 0.5) -> list[Solid]:
+    """Return all that a panel has of a jumper at edge 0: row, tails, plug and wires."""
+    return [pin_row(plan), *tails(plan), plug(plan), *wires(plan, slackness)]
 
 
 def _poles(plan: Plan) -> list[float]:

@@ -26,7 +26,7 @@ from fab.errors import PanejigError
 from fab.outlines.contour import Arc, Line, Point, Segment, turn
 from fab.parts.apart import point_to_box
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
-from fab.parts.given import given, has_own_board
+from fab.parts.given import given, has_own_board, on_grid
 from fab.parts.plan import Plan
 
 SOCKET_AIR = 0.3  # between a socket and the row behind it, mm: two parts placed by hand; common practice
@@ -36,7 +36,7 @@ RIM_H = 2.0  # height of the rim round the opening over the floor, mm
 PAD_MM = 0.7  # radius of a soldered tail's pad; common practice
 LED_AIR = 0.3  # between a pad and an LED's body, mm; common practice
 STEP_MM = 0.05  # the row is moved in these steps until it is clear of the LEDs
-CORNER_R = 0.8  # corners of the opening, mm
+CORNER_R = 0.5  # corners of the opening, mm; no more than the room round the plug
 BOW_DEG = 45.0  # a long wire bows by so much at most
 
 
@@ -183,7 +183,7 @@ def row_places(plan: Plan) -> tuple[Point, ...]:
     if plan.params.board.none:
         return ()
     reach = plan.cell.apothem - jumper_sizes(plan).row_u
-    return tuple(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides) for k in range(plan.cell.sides))
+    return tuple(on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides)) for k in range(plan.cell.sides))
 
 
 def _at_edge(plan: Plan, edge: int, u0: float, u1: float, half: float) -> tuple[Point, ...]:
@@ -197,7 +197,7 @@ def _row_place(plan: Plan) -> tuple[float, float]:
     A given board says itself where its rows are.
     """
     first = plan.cell.apothem - plan.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
-    first = math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM
+    first = round(math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM, 4)
     rows = given(plan.params, "jumper")
     if rows:
         reach = seen_from_edge(plan, (rows[0].x, rows[0].y), edge_of(plan, (rows[0].x, rows[0].y)))[0]

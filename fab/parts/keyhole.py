@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
+from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.given import has_own_board
 from fab.parts.jumpersizes import rim_corners
 from fab.parts.plan import Plan
@@ -126,6 +127,8 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
         end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)
+        if plan.inlet_behind:
+            wide, end = max(wide, plan.bay_half), min(end, plan.cell.apothem - plan.inlet_end_u)
         found.append(_corners(end, -wide, inner, wide))
     return tuple(found)
 
@@ -143,6 +146,10 @@ def _free(plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius:
     blocked: list[Interval] = []
     for hole in plan.board_holes:
         span = _through_disc(hole, plan.post_d / 2 + radius, angle)
+        if span:
+            blocked.append(span)
+    for spot in recesses(plan):
+        span = _through_disc(spot, FOOT_R + radius, angle)
         if span:
             blocked.append(span)
     for shape in standing:

@@ -78,6 +78,13 @@ class Plan(Heights):
         return tuple(self.corner(k, self.screw_radius) for k in self.fixing_corners)
 
     @property
+    def post_hole_z(self) -> float:
+        """Lower end of the hole in a board post."""
+        params = self.params
+        deep = params.insert_l + 1.0 if params.base.board_fixing == "insert" else params.screw_d * 2.5
+        return max(self.board_z - deep, 2 * self.printer.layer + 0.2)
+
+    @property
     def board_screws(self) -> int:
         """Board screws driven per panel; every hole may take one."""
         return min(self.cell.sides if self.cell.sides <= 4 else 3, len(self.board_holes))

@@ -19,6 +19,7 @@ COLOURS = {
     "base": "#E69F00", "shell": "#56B4E9", "diffuser": "#F0E442", "board": "#009E73", "clip": "#D55E00", "cap": "#CC79A7",
     "header": "#0072B2", "socket": "#999999", "led": "#F7F3C0", "switch": "#999999", "plunger": "#555555",
     "shell screw": "#777777", "board screw": "#777777", "wall screw": "#777777", "receptacle": "#777777", "inlet board": "#009E73",
+    "pin row": "#0072B2", "tail": "#555555", "jumper plug": "#D55E00", "wire": "#CC79A7",
 }  # fmt: skip
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6

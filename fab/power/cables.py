@@ -25,6 +25,7 @@ OFF_MM = 4.0  # a cable keeps this far off panels that it passes, at least; so i
 # Share of the grid's step that keeps a diagonal step off the corner of a panel: with both ends d outside the faces, no
 # chord under 2 d / cos(a / 2) reaches a corner of angle a; a step is at most sqrt(2) steps, and a at least 60 degrees.
 OFF_STEP = math.sqrt(2) / 2 * math.cos(math.radians(30)) + 0.01
+POST_OFF_MM = 0.5  # a cable keeps this off feet and screws
 MOST_NODES = 40_000  # of the grid on which the cable finds its way
 WINDS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
 
@@ -47,11 +48,23 @@ class CableRun:
     fuse_a: float | None  # None: more than any fuse of the table
 
 
+@dataclass(frozen=True)
+class Behind:
+    """The room behind bases on feet: what stands in the cable's way, and where each cable comes out of its base."""
+
+    posts: tuple[tuple[Point, float], ...]  # middle and radius of every foot and screw, wall frame
+    starts: Mapping[str, Point]  # by panel
+    cable_d: float
+
+
 def cable_runs(
-    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams]
+    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], behind: Behind | None = None
 ) -> tuple[CableRun, ...]:
-    """One run per zone. The way keeps off the panels; it is found on a grid, its length is right to about a tenth."""
-    ground = _Ground(layout, power.socket)
+    """One run per zone. The way keeps off the panels; it is found on a grid, its length is right to about a tenth.
+
+    `behind`: the bases stand on feet, and the way runs behind them, between feet and screws.
+    """
+    ground = _Ground(layout, power.socket, behind)
     ends = list(power.socket)
     found = []
     for zone in wired.zones:
@@ -59,13 +72,16 @@ def cable_runs(
         angle = math.radians(room.facing_deg)
         reach = min(room.free_mm, designs[layout.by_name[room.panel].design].inlet.room) * 0.9
         out = (room.x + math.cos(angle) * reach, room.y + math.sin(angle) * reach)
+        if behind is not None:
+            out = behind.starts[room.panel]
         way, socket = ground.way(out, ends)
-        whole = ((room.x, room.y), *way) if way else ()
+        whole = (way if behind is not None else ((room.x, room.y), *way)) if way else ()
         length = math.fsum(math.dist(a, b) for a, b in pairwise(whole)) if way else None
         clips = math.ceil((length or 0.0) / CLIP_EVERY_MM)
         found.append(
             CableRun(
-                zone.index, room.panel, room.x, room.y, room.facing_deg, wind(room.facing_deg), socket, length, whole,
+                zone.index, room.panel, *(out if behind is not None else (room.x, room.y)), room.facing_deg,
+                "behind the panels" if behind is not None else wind(room.facing_deg), socket, length, whole,
                 clips, zone.current_a, fuse(zone.current_a),
             )
         )  # fmt: skip
@@ -85,7 +101,7 @@ def wind(angle_deg: float) -> str:
 class _Ground:
     """The wall around the panels as a grid; nodes inside a panel are shut."""
 
-    def __init__(self, layout: Layout, sockets: Sequence[Point]) -> None:
+    def __init__(self, layout: Layout, sockets: Sequence[Point], behind: Behind | None = None) -> None:
         x0, y0, x1, y1 = layout.box
         least = min(panel.cell.apothem for panel in layout.panels)
         pad = 2 * least
@@ -93,10 +109,10 @@ class _Ground:
         self.box = (x0, y0, x1, y1)
         self.x0, self.y0 = min(xs) - pad, min(ys) - pad
         wide, high = max(xs) + pad - self.x0, max(ys) + pad - self.y0
-        self.step = max(least / 5, math.sqrt(wide * high / MOST_NODES))
+        self.step = max(least / (5 if behind is None else 10), math.sqrt(wide * high / MOST_NODES))
         self.off = OFF_MM if self.step > least / 4 else max(OFF_MM, OFF_STEP * self.step)
         self.nx, self.ny = math.ceil(wide / self.step) + 1, math.ceil(high / self.step) + 1
-        self.shut = self._shut(layout)
+        self.shut = self._shut(layout) if behind is None else self._standing(behind)
         self.fields: dict[int | None, tuple[dict[int, float], dict[int, int]]] = {}
 
     def point(self, node: int) -> Point:
@@ -112,6 +128,17 @@ class _Ground:
                 for j in range(self._index(panel.y - r, self.y0), self._index(panel.y + r, self.y0) + 2):
                     x, y = self.x0 + i * self.step - panel.x, self.y0 + j * self.step - panel.y
                     if all(x * ux + y * uy < cell.apothem + self.off for ux, uy in faces):
+                        shut.add(j * self.nx + i)
+        return shut
+
+    def _standing(self, behind: Behind) -> set[int]:
+        """Nodes too near a foot or a screw; so far that no straight step between open nodes touches one either."""
+        shut: set[int] = set()
+        for (px, py), radius in behind.posts:
+            r = math.hypot(radius + behind.cable_d / 2 + POST_OFF_MM, self.step * math.sqrt(2) / 2)
+            for i in range(self._index(px - r, self.x0), self._index(px + r, self.x0) + 2):
+                for j in range(self._index(py - r, self.y0), self._index(py + r, self.y0) + 2):
+                    if math.dist((self.x0 + i * self.step, self.y0 + j * self.step), (px, py)) < r:
                         shut.add(j * self.nx + i)
         return shut
 

@@ -27,11 +27,14 @@ def plug_width(inlet: InletParams) -> float:
 
 
 def edge_rooms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[EdgeRoom, ...]:
-    """The room outside every open edge, in the layout's order of open edges.
+    """The room outside every open edge, in the layout's order of open edges; of bases on feet, that of every edge of
+    every panel, for the cable runs behind them; all of them are free.
 
     `free_mm` is exact up to twice `inlet.room` and capped there (capped edges are simply free).
     """
     reach = {name: 2 * design.inlet.room for name, design in designs.items()}
+    if any(design.base.feet > 0 for design in designs.values()):
+        return _behind(layout, reach)
     cells = _Cells(layout.panels)
     held = enclosed_edges(layout)
     rooms = []
@@ -42,6 +45,22 @@ def edge_rooms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[Edge
         x, y = panel.edge_middle(edge.edge)
         rooms.append(EdgeRoom(panel.name, edge.edge, x, y, panel.normal_deg(edge.edge), free, k in held))
     return tuple(rooms)
+
+
+def _behind(layout: Layout, reach: Mapping[str, float]) -> tuple[EdgeRoom, ...]:
+    """Every edge of every panel, all free."""
+    return tuple(
+        EdgeRoom(
+            panel.name,
+            edge,
+            *panel.edge_middle(edge),
+            panel.normal_deg(edge),
+            reach[panel.design],
+            False,
+        )
+        for panel in layout.panels
+        for edge in range(panel.cell.sides)
+    )
 
 
 def is_usable(room: EdgeRoom, inlet: InletParams) -> bool:

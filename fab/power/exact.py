@@ -116,11 +116,11 @@ def fewest(made: Sequence[Column], wall: Wall, start: Start | None, least: int) 
     `start`: a split within the limit, if one is known; then only fewer zones than it has are looked for, from `least`.
     """
     if start is None:
-        chosen = _choose(wall.panels, made, [1.0] * len(made))
+        chosen = choose(wall.panels, made, [1.0] * len(made))
         return balanced(made, wall, chosen) if chosen else None
     for count in range(least, len(start)):
         able = _heavy(made, wall, count, wall.load_a, [column.load_a for column in made])
-        chosen = _choose(wall.panels, able, [0.0] * len(able), count=count)
+        chosen = choose(wall.panels, able, [0.0] * len(able), count=count)
         if chosen is not None:
             return balanced(made, wall, chosen)
     return balanced(made, wall, start)
@@ -143,13 +143,13 @@ def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, 
         return [column for column in made if abs(column.load_a - mean) <= window]
 
     able = near(math.fsum(column.load_a**2 for column in start))
-    first = _choose(wall.panels, able, [scale * column.load_a**2 for column in able], count=count) or start
+    first = choose(wall.panels, able, [scale * column.load_a**2 for column in able], count=count) or start
     best = math.fsum(column.load_a**2 for column in first)
     able = near(best)
     squares = [scale * column.load_a**2 for column in able]
     joined = [-float(column.joints) for column in able]
     try:
-        return _choose(wall.panels, able, joined, count=count, row=squares, most=scale * best + 1e-4) or tuple(first)
+        return choose(wall.panels, able, joined, count=count, row=squares, most=scale * best + 1e-4) or tuple(first)
     except GaveUp:
         return tuple(first)  # even all the same, only not the most compact
 
@@ -172,7 +172,7 @@ def brightest(
         if count is not None and math.isfinite(step):
             loads = [column.idle_a + step * column.full_a for column in able]
             able = _heavy(able, wall, count, wall.idle_a + step * wall.full_a, loads)
-        chosen = _choose(wall.panels, able, [0.0] * len(able), count=count)
+        chosen = choose(wall.panels, able, [0.0] * len(able), count=count)
         if chosen is None:
             return False
         best, floor = chosen, step
@@ -197,7 +197,7 @@ def _heavy(made: Sequence[Column], wall: Wall, count: int, total: float, loads: 
     return [column for column, load in zip(made, loads, strict=True) if load >= need]
 
 
-def _choose(
+def choose(
     n: int, made: Sequence[Column], cost: Sequence[float], *, count: int | None = None,
     row: Sequence[float] = (), most: float = math.inf,
 ) -> tuple[Column, ...] | None:  # fmt: skip

@@ -18,7 +18,7 @@ from fab.power.bounds import least_zones
 from fab.power.links import Links, every_header, fewest_links
 from fab.power.model import EdgeRoom, HeatCap, JointWiring, Load, Wired, Zone
 from fab.power.problem import Problem, Try
-from fab.power.zones import Parting, part
+from fab.power.zones import Parting, part, with_fewest_jumpers
 
 TRIES = 12  # how often more zones are tried when pins, volts or logic do not hold
 ONE_BY_ONE = 64  # panels up to which one zone more is tried at a time
@@ -133,17 +133,21 @@ def _chosen(
     more, raised_by = _best(wide)
     if (more.good, -len(more.parting.zones)) <= (tried.good, -len(tried.parting.zones)) or not more.good:
         return replace(first, least=min(more.parting.least, least))
-    zone_of = [-1 - k for k in range(len(at))]
-    for z, zone in enumerate(more.parting.zones):
-        for i in zone:
-            zone_of[at[wide.graph.names[i]]] = z
-    inside = [k for k, (a, b) in live.items() if zone_of[a] == zone_of[b]]
-    some = fewest_links(len(at), live, links.headers, able, zone_of)
-    for jumpers in (some, sorted({*some, *set(inside).intersection(able)})):
-        problem = problem_with(jumpers)
-        tried = problem.attempt(more.parting)
-        if tried.good:
-            break
+    cheap = with_fewest_jumpers(wide.graph, problem.graph, wide.limit_a, wide.brightness, more.parting)
+    for parting in (cheap, more.parting):
+        if parting is None:
+            continue
+        zone_of = [-1 - k for k in range(len(at))]
+        for z, zone in enumerate(parting.zones):
+            for i in zone:
+                zone_of[at[wide.graph.names[i]]] = z
+        inside = [k for k, (a, b) in live.items() if zone_of[a] == zone_of[b]]
+        some = fewest_links(len(at), live, links.headers, able, zone_of)
+        for jumpers in (some, sorted({*some, *set(inside).intersection(able)})):
+            problem = problem_with(jumpers)
+            tried = problem.attempt(parting)
+            if tried.good:
+                return Chosen(problem, tried, tuple(jumpers), raised_by, more.parting.least, tuple(inside))
     return Chosen(problem, tried, tuple(jumpers), raised_by, more.parting.least, tuple(inside))
 
 

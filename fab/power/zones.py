@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fab.power import exact
 from fab.power.bounds import least_zones, most_brightness
 from fab.power.brighter import bright_zones
-from fab.power.graph import SLACK_A, Graph
+from fab.power.graph import SLACK_A, Graph, pieces
 from fab.power.heuristic import few_zones
 
 
@@ -44,6 +44,27 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
         return _parting(graph, limit_a, quick, len(quick) == least, least)
     found = _parting(graph, limit_a, quick, False, least)
     return Parting(found.zones, found.reach, found.reach >= most - 1e-9, least, most)
+
+
+def with_fewest_jumpers(
+    graph: Graph, headers: Graph, limit_a: float, brightness: float, found: Parting
+) -> Parting | None:
+    """As many zones as `found`, within the limit, whose panels need fewest jumpers; None on walls too large for it.
+
+    `graph` has the joints that a header or a jumper can join, `headers` those of the headers alone.
+    """
+    made = exact.columns(graph, limit_a, brightness, capped=True)
+    if made is None:
+        return None
+    cost = [float(len(pieces(headers, column.panels)) - 1) for column in made]
+    try:
+        chosen = exact.choose(len(graph), made, cost, count=len(found.zones))
+    except exact.GaveUp:
+        return None
+    if chosen is None:
+        return None
+    zones = [column.panels for column in chosen]
+    return Parting(tuple(sorted(zones)), min(column.reach for column in chosen), found.exact, found.least, found.most)
 
 
 def _exact(

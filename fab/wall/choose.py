@@ -41,15 +41,17 @@ def choose(
     joint: JointStrength | None = None,
     *,
     inlets: Mapping[str, int] | None = None,
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> Hung:
     """The fewest hangers for a wall.
 
-    `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet leaves by.
+    `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet leaves by;
+    `jumpers`: panel to its edges whose base has an opening for a jumper.
     Raises InputError when no choice can be made (everything forbidden, a side of the wall without a place). Where
     only strength is wanting, the wall is hung as well as can be and `broken` names the rules: their checks fail.
     """
     strength = joint or JointStrength()
-    spots = places(layout, plans, hang, wall, inlets or {})
+    spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
     faults = [fault for group in groups for fault in refusal(group, hang, wall)]
@@ -69,10 +71,11 @@ def hung_on(
     joint: JointStrength | None = None,
     *,
     inlets: Mapping[str, int] | None = None,
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> Hung:
     """The wall on screws in exactly these `panels` (at least one in every group), whatever rules that breaks."""
     strength = joint or JointStrength()
-    spots = places(layout, plans, hang, wall, inlets or {})
+    spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
     picks = []

@@ -11,6 +11,7 @@ from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Point, turn
 from fab.params.job import HangParams
 from fab.params.shop import WallType
+from fab.parts.footsizes import feet_at
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.wall.model import Place
@@ -19,34 +20,53 @@ MOST_SHIFTS = 400  # of the studs that are tried
 
 
 def places(
-    layout: Layout, plans: Mapping[str, Plan], hang: HangParams, wall: WallType, inlets: Mapping[str, int]
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    hang: HangParams,
+    wall: WallType,
+    inlets: Mapping[str, int],
+    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Place, ...]:
     """One place per panel, in the layout's order.
 
     `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its base is turned so
-    that the inlet is at the base's edge 0, and the keyhole keeps clear of it.
+    that the inlet is at the base's edge 0, and the keyhole keeps clear of it. `jumpers`: panel to its edges whose base
+    has an opening for a jumper; the keyhole keeps clear of those too.
     Raises InputError for names in `hang` that no panel has, and for a panel both asked for and forbidden.
     """
     _refuse_names(layout, hang)
     found = []
-    known: dict[tuple[str, float, bool], Place] = {}
+    known: dict[tuple[str, float, bool, tuple[int, ...]], Place] = {}
     for panel in layout.panels:
         up = (90.0 - panel.turn_deg) % 360.0
         edge = inlets.get(panel.name)
         steps = edge or 0
         up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
-        key = (panel.design, up_base, edge is not None)
+        opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
+        key = (panel.design, up_base, edge is not None, opened)
         if key not in known:
-            hole = keyhole_for(plans[panel.design], up_base, edge is not None)
+            hole = keyhole_for(plans[panel.design], up_base, edge is not None, opened)
             known[key] = Place("", 0.0, 0.0, up, hole, 0.0)
         hole = known[key].keyhole
-        low = min(y for _, y in panel.corners)
+        low = lowest(panel, plans[panel.design])
         if hole is None:
             found.append(Place(panel.name, panel.x, panel.y, up, None, low, ("room",)))
             continue
         x, y = rest_in_wall(panel, hole.rest, steps)
         found.append(Place(panel.name, x, y, up, hole, low, stops_at(panel.name, (x, y), hang, wall)))
     return tuple(found)
+
+
+def lowest(panel: PlacedPanel, plan: Plan) -> float:
+    """Return the height in the wall frame that a panel turns about when its screw gives: its lowest corner, or with
+    feet the middle of its lowest foot (a little too high, so the arm a little too short)."""
+    feet = [panel.to_wall(spot)[1] for spot in feet_at(plan)]
+    return min(feet) if feet else min(y for _, y in panel.corners)
+
+
+def edges_in_base(edges: Sequence[int], steps: int, sides: int) -> tuple[int, ...]:
+    """Return edges of a panel as edges of its base, which is mounted `steps` edges round, sorted."""
+    return tuple(sorted((edge - steps) % sides for edge in edges))
 
 
 def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:

@@ -28,6 +28,7 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.model import CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
+from fab.wall.places import lowest
 from fab.wall.statics import Loads, bolt_loads, pull_loads, row_loads
 
 CHEAP_RULES = ("two", "reach", "centre", "uplift", "screw-load")
@@ -123,7 +124,7 @@ def groups_of(
             mass, panel = masses[name], layout.by_name[name]
             x, y = panel.to_wall((mass.x, mass.y))
             weights.append(newtons(mass.grams))
-            centres.append((x, y, mass.z))
+            centres.append((x, y, mass.z + plans[panel.design].params.base.feet))
         tipping = [
             tipping_pull(layout, plans, name, w, c[2]) for name, w, c in zip(names, weights, centres, strict=True)
         ]
@@ -142,11 +143,11 @@ def groups_of(
 def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float) -> float:
     """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm, two hooks.
 
-    The panel turns about its lowest corner; the arm reaches up to its highest clips. Infinite without a joint.
+    The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest clips. Infinite without a joint.
     """
     panel = layout.by_name[name]
     plan = plans[panel.design]
-    low = min(y for _, y in panel.corners)
+    low = lowest(panel, plan)
     inset = plan.cell.apothem - plan.clip_leg_in_u
     arm, hooks = 0.0, 1
     for edge, _, _ in layout.neighbours[name]:

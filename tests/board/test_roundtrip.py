@@ -8,12 +8,15 @@ from pathlib import Path
 import pytest
 
 from fab import workshop
+from fab.checks.jumpers import jumper_checks
 from fab.decisions import plans_of
 from fab.files.dxf import dxf
 from fab.files.table import csv_bytes
+from fab.layout.model import BaseKind
 from fab.outputs.board import HEADER, outline_drawing, positions
 from fab.params.read import load
 from fab.parts.board_source import board_layout
+from fab.parts.jumpersizes import jumper_sizes
 
 JOB = """\
 job = "t"
@@ -105,11 +108,26 @@ def test_the_whole_build_is_the_same_byte_for_byte(tmp_path):
     assert [path for path in differ if b"".join(trees[0][path].split()) != b"".join(trees[1][path].split())] == []
 
 
+@pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
+def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path, panel):
+    """A board whose file names its rows puts opening and channel where the drawn one has them."""
+    (tmp_path / "drawn.toml").write_text(JOB.format(panel=panel, rest=""))
+    drawn = plans_of(load(tmp_path / "drawn.toml").job)["panel"]
+    (tmp_path / "outline.dxf").write_bytes(files_of(drawn)["outline.dxf"])
+    (tmp_path / "positions.csv").write_bytes(csv_bytes(HEADER, positions(drawn, True)))
+    rest = 'board = {file = "outline.dxf", positions = "positions.csv"}'
+    (tmp_path / "given.toml").write_text(JOB.format(panel=panel, rest=rest))
+    given = plans_of(load(tmp_path / "given.toml").job)["panel"]
+    assert board_layout(given) == board_layout(drawn)
+    assert jumper_sizes(given) == jumper_sizes(drawn)
+    kind = BaseKind("jumper", "panel", False, None, "", 0, tuple(range(drawn.cell.sides)))
+    assert not [verdict for verdict in jumper_checks("panel", given, [kind]) if verdict.verdict == "fail"]
+
+
 @pytest.mark.kernel
 def test_the_printed_parts_are_the_same_byte_for_byte(tmp_path):
     """What the board shapes: base and shell, as STL."""
     from fab.files.stl import stl
-    from fab.layout.model import BaseKind
     from fab.parts.base import base
     from fab.parts.shell import shell
     from fab.solids.meshing import mesh

@@ -39,6 +39,24 @@ def test_without_labels_bases_that_hang_alike_are_one() -> None:
     assert all(use.kind.up_deg is not None and 0 <= use.kind.up_deg < 60 for use in uses[:3])
 
 
+@given(st.sets(st.integers(0, 5)), st.integers(0, 5))
+def test_openings_that_are_turns_of_each_other_are_one_base(edges: set[int], turn: int) -> None:
+    """A plain base with openings is shared in every turn, and mounted so that they lie where they are wanted."""
+    there = {(edge + turn) % 6 for edge in edges}
+    uses = base_uses(LAYOUT, {}, {}, jumpers={"A": edges, "B": there})
+    assert uses[0].kind == uses[1].kind
+    for use, wanted in zip(uses, (edges, there), strict=False):
+        assert {(edge + use.steps) % 6 for edge in use.kind.jumpers} == wanted
+    assert (uses[0].kind.key == "plain") is (not edges)
+
+
+@given(st.sets(st.integers(0, 5)), st.integers(0, 5), st.booleans())
+def test_openings_turn_with_the_inlet_and_leave_its_edge(edges: set[int], inlet: int, hung: bool) -> None:
+    uses = base_uses(LAYOUT, {"A": inlet}, {"A": 73.0} if hung else {}, jumpers={"A": edges})
+    assert {(edge + inlet) % 6 for edge in uses[0].kind.jumpers} == edges - {inlet}
+    assert 0 not in uses[0].kind.jumpers
+
+
 @given(st.lists(st.text(min_size=1, max_size=12), min_size=2, max_size=6, unique=True))
 def test_names_become_file_words_that_never_clash(names: list[str]) -> None:
     words = [file_word(name) for name in names]

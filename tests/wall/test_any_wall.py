@@ -12,6 +12,7 @@ from fab.params.read import load
 from fab.parts.plan import cell_of
 from fab.verdicts import early_verdicts
 from fab.workshop import check, design_of, open_store
+
 from .any_walls import AnyWall, any_wall
 
 MANY, SOLID, FEW = 300, 20, 12

@@ -1,0 +1,105 @@
+"""Jumpers in the book: which joints get one, a back view, and the last step before the wall is lifted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import partial
+
+from fab.book.facts import BookFacts
+from fab.book.pictures import art_page, art_task, drawn
+from fab.decisions import Design
+from fab.files.document import Block, Caution, Figure, Heading, Steps, Table
+from fab.outlines.page import Page
+from fab.parts.jumpersizes import wire_length
+from fab.parts.plan import Plan
+from fab.products import Made, PartSpec, depends
+from fab.solids.hiddenline import LineArt
+from fab.store import Task
+
+FROM_BACK = (-0.35, -0.6, -1.2)
+OUT_MM = 20.0  # the cable is drawn this far off its place
+MOST_ROWS = 100
+
+
+def blocks(facts: BookFacts) -> list[Block]:
+    """Return the step with its picture and table; nothing for a wall without jumpers."""
+    design = facts.design
+    if not design.table.jumpers:
+        return []
+    count = len(design.table.jumpers)
+    cables = "; ".join(f"{number} x {wire:g} mm{_supply(supply)}" for (_, _, wire, supply), number in design.cables.items())
+    found: list[Block] = [
+        Heading("Plug in the jumpers"),
+        Caution(
+            "CAUTION: a jumper that is plugged under supply can short-circuit and get hot. Unplug every supply before "
+            "this step, and do not pull a plug by its wires."
+        ),
+    ]
+    found += [
+        Figure(jumper_page(facts, name), "Back view, mirrored left to right: a jumper over the openings of its joint.")
+        for name in shown(design)
+    ]
+    found.append(
+        Steps(
+            (
+                f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs) and adhesive tape. "
+                "All panels lie face down and joined, all clips are in. This is the last step before you lift.",
+                "Do: hold both plugs over the two openings of the joint, the keyed sides towards the joint.",
+                "Do: push both plugs onto their rows by turns, a few millimetres at a time, until both are home.",
+                "Do: press the wires side by side into the channel across the joint. Hold them there with a strip of tape.",
+                "Check: No wire stands out of the wall face: a straight edge laid over the joint does not rock. "
+                "A gentle pull on the wires moves no plug.",
+                "If not: Pull the plug straight back by its body, straighten the wires and repeat. Replace a damaged cable.",
+            )
+        )
+    )
+    found.append(_table(design))
+    return found
+
+
+def _table(design: Design) -> Table:
+    joints = design.layout.joints
+    rows = []
+    for number, k in enumerate(design.table.jumpers[:MOST_ROWS], 1):
+        joint = joints[k]
+        a, b = (design.plans[design.layout.by_name[name].design] for name in (joint.a, joint.b))
+        rows.append((str(number), f"{joint.a}/{joint.edge_a}", f"{joint.b}/{joint.edge_b}", f"{wire_length(a, b):g}", "all wires" if design.table.rows[k].supply else "supply wires left out"))
+    more = len(design.table.jumpers) - len(rows)
+    caption = "Jumpers" + (f": the first {len(rows)}; {more} more in lists/joints.csv" if more > 0 else "")
+    return Table(caption, ("Jumper", "Panel/edge", "Panel/edge", "Wire, mm", "Wires"), tuple(rows), numeric=(3,))
+
+
+def _supply(supply: bool) -> str:
+    return "" if supply else " without supply wires"
+
+
+def shown(design: Design) -> list[str]:
+    """Return the design whose jumper is drawn: that of the first joint with one."""
+    return [design.layout.by_name[design.layout.joints[k].a].design for k in design.table.jumpers[:1]]
+
+
+def jumper_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
+    """Back view of a joint: two bases face down, a jumper over their openings."""
+    art = drawn(facts.store, jumper_task(facts.design, facts.made, name))
+    says = "Back view, mirrored left to right: two bases side by side, a jumper over the openings and the channel."
+    return art_page(art, width, 90.0, "A jumper from the back", says)
+
+
+def jumper_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
+    """Return the back view as a product."""
+    spec = next(spec for spec in made if spec.design == name and spec.kind is not None and spec.kind.jumpers)
+    plan = design.plans[name]
+    return art_task("jumper", depends(plan, spec), partial(_back_view, plan, made[spec]))
+
+
+def _back_view(plan: Plan, base: Made) -> LineArt:
+    from fab.parts.jumper import pin_row, plug, wires
+    from fab.solids.hiddenline import line_art
+    from fab.solids.kernel import moved, turned
+
+    assert base.spec.kind is not None
+    one = turned(base.solid, -360.0 * base.spec.kind.jumpers[0] / plan.cell.sides)
+    cable = [moved(solid, 0.0, 0.0, -OUT_MM) for solid in (plug(plan), *wires(plan, 0.5))]
+    half = [one, pin_row(plan), *cable]
+    other = [moved(turned(solid, 180.0), 2 * plan.cell.apothem, 0.0, 0.0) for solid in half]
+    return line_art([*half, *other], FROM_BACK, (0.0, 1.0, 0.0))

@@ -1,0 +1,123 @@
+"""Jumpers: fewest inlets, then fewest jumpers, over any set of headers; resistances by a second calculation."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+import networkx as nx
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fab.power.links import Links, Pole, every_header
+from fab.power.ohms import joint_ohms
+from fab.power.wire import wire
+
+from .walls import NINE, asking, design, loads, no_loss, random_cells, second_opinion, wall
+
+POLE = Pole(0.05, 2.0)
+
+
+def some_links(layout, seed, share=0.5, every=False):
+    dice = random.Random(seed)
+    whole = every_header(layout).mates
+    mates = {k: mate for k, mate in whole.items() if dice.random() < share}
+    rest = frozenset(whole) if every else frozenset(whole) - set(mates)
+    return Links(mates, rest, {("panel", "panel"): POLE}, every)
+
+
+def splits(names):
+    if not names:
+        yield []
+        return
+    first, *rest = names
+    for split in splits(rest):
+        yield [{first}, *split]
+        for k in range(len(split)):
+            yield [*split[:k], {first, *split[k]}, *split[k + 1 :]]
+
+
+def graph_of(layout, joints):
+    graph = nx.Graph([(layout.joints[k].a, layout.joints[k].b) for k in joints])
+    graph.add_nodes_from(layout.by_name)
+    return graph
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    count=st.integers(2, 7), seed=st.integers(0, 100_000), sides=st.sampled_from([4, 6]), per_zone=st.integers(2, 5),
+    share=st.sampled_from([0.3, 0.6, 0.9]),
+)  # fmt: skip
+def test_fewest_inlets_then_fewest_jumpers(count, seed, sides, per_zone, share):
+    """Headers that connect the wall or not; every split into zones is tried by brute force."""
+    panel = no_loss(sides)
+    layout = wall(random_cells(count, seed, sides), panel)
+    links = some_links(layout, seed, share)
+    power = asking(supply_a=(per_zone + 0.5) * (0.08 + 0.3 * 1.332), derate=1.0, cable_mm=0.0)
+    wired = wire(layout, loads(layout, 37, panel), power, {"panel": panel}, links=links)
+    whole, mated = graph_of(layout, range(len(layout.joints))), graph_of(layout, links.mates)
+    able = {edge.panel for edge in layout.open_edges}
+    good = [
+        split for split in splits(list(layout.by_name))
+        if all(len(zone) <= per_zone and zone & able and nx.is_connected(whole.subgraph(zone)) for zone in split)
+    ]  # fmt: skip
+    fewest = min(map(len, good))
+    assert len(wired.zones) == fewest
+    assert nx.is_connected(graph_of(layout, wired.table.joined))
+    assert set(wired.table.headers) == set(links.mates)
+    if not nx.is_connected(mated):
+        return  # then the jumpers between zones count as well, and are not proven fewest
+    least = min(
+        sum(nx.number_connected_components(mated.subgraph(zone)) - 1 for zone in split)
+        for split in good
+        if len(split) == fewest
+    )
+    assert len(wired.table.jumpers) == least
+
+
+def test_a_header_missing_where_a_zone_needs_it_is_a_jumper():
+    """Four in a row, one inlet for all: the middle joint, which nothing mates, gets the one jumper."""
+    panel = design()
+    layout = wall([(q, 0) for q in range(4)], panel)
+    mates = {k: mate for k, mate in every_header(layout).mates.items() if k != 1}
+    links = Links(mates, frozenset({1}), {("panel", "panel"): POLE})
+    power = asking(brightness=0.05)
+    wired = wire(layout, loads(layout), power, {"panel": panel}, links=links)
+    assert [row.kind for row in wired.table.rows] == ["header", "jumper", "header"]
+    assert wired.table.rows[1].supply
+    assert wired.table.jumper_edges == {"B": (0,), "C": (3,)}
+    never = wire(layout, loads(layout), power, {"panel": panel}, links=replace(links, jumpable=frozenset()))
+    assert never.table.without == (1,)
+    assert len(never.zones) == 2
+
+
+def test_a_jumper_everywhere_carries_all():
+    """Every joint a jumper; volts as a second calculation finds them with the poles' resistance in place of the pins'."""
+    panel = design()
+    layout = wall(NINE, panel)
+    links = some_links(layout, 1, every=True)
+    power = asking()
+    wired = wire(layout, loads(layout), power, {"panel": panel}, links=links)
+    assert wired.table.jumpers == tuple(range(len(layout.joints)))
+    assert wired.table.headers == ()
+    as_pins = replace(panel, header=replace(panel.header, pin_ohm=POLE.ohm))
+    rows = [
+        {"number": row.joint + 1, "a": layout.joints[row.joint].a, "b": layout.joints[row.joint].b,
+         "kind": "header" if row.supply else "header without supply"}
+        for row in wired.table.rows
+    ]  # fmt: skip
+    volts, _, _ = second_opinion(layout, wired, power, as_pins, rows)
+    assert wired.volts == pytest.approx(volts, abs=1e-9)
+
+
+def test_a_poor_pole_limits_the_brightness():
+    panel = design()
+    layout = wall([(q, 0) for q in range(5)], panel)
+    weak = Links({}, frozenset(range(4)), {("panel", "panel"): Pole(0.05, 0.7)}, True)
+    one = asking(inlet=("A",), brightness=None, supply_a=9.0)
+    wired = wire(layout, loads(layout), one, {"panel": panel}, links=weak)
+    assert wired.possible_by == "pins"
+    assert wired.hottest.pin_a <= 0.7
+    assert wired.hottest.pin_limit_a == 0.7
+    assert joint_ohms(panel, panel, Pole(0.05, 0.7)).pin_limit_a == 0.7
