@@ -37,7 +37,7 @@ def main(count: int = 300, seed: int = 15) -> int:
             if ids:
                 bad += 1
                 of_kind[wall.name.partition("-")[2].partition("-")[2]] += 1
-                print(f"{wall.name} ({wall.panels} panels): {', '.join(sorted(ids))}")
+                print(f"{wall.name} ({wall.panels} panels): {', '.join(sorted(ids))}", flush=True)
     seconds = time.perf_counter() - began
     print(f"{count} walls, {bad} failed; {seconds:.0f} s, slowest {slowest[0]:.1f} s ({slowest[1]})")
     for name, many in failed.most_common():
