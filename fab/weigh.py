@@ -47,7 +47,8 @@ def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Coun
     if plan.params.board.none:
         rows = [*rows[:4], (SCREW_G * len(plan.shell_screws), plan.floor_z)]
     feet, high = len(feet_at(plan)), plan.params.base.feet
-    rows.append((feet * math.pi * FOOT_R**2 * (high + plan.floor_z) / 1000 * filament.density, -high / 2))
+    plastic_mm3 = feet * math.pi * FOOT_R**2 * (high + plan.floor_z)
+    rows.append((plastic_mm3 / 1000 * shop.filament.density, -high / 2))
     grams = sum(weight for weight, _ in rows)
     return PanelMass(grams, 0.0, 0.0, sum(weight * z for weight, z in rows) / grams)
 
