@@ -58,7 +58,8 @@ def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path):
     from fab.outputs.lists import cables
 
     (run,) = cables(design)
-    assert run.length_mm is not None and run.length_mm > 60
+    assert run.length_mm is not None
+    assert run.length_mm > 60
     assert run.leaves == "behind the panels"
     behind = design.behind
     assert behind is not None

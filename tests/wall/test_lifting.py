@@ -21,7 +21,7 @@ def chain(count):
     """A row of squares, their names from left to right, and joints that bear anything."""
     layout = wall(4, [(k, 0) for k in range(count)])
     names = [panel.name for panel in sorted(layout.panels, key=lambda panel: panel.x)]
-    return layout, names, {k: STRONG for k in range(len(layout.joints))}
+    return layout, names, dict.fromkeys(range(len(layout.joints)), STRONG)
 
 
 def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
@@ -79,7 +79,7 @@ def test_no_straight_line_of_joints_is_missed(sides):
     layout = wall(sides, random_cells(rng, sides, 7))
     names = [panel.name for panel in layout.panels]
     weights = dict.fromkeys(names, 2.0)
-    bears = {k: 66.0 for k in range(len(layout.joints))}
+    bears = dict.fromkeys(range(len(layout.joints)), 66.0)
     hands, reactions = next(
         (some, forces)
         for some in combinations(names, 3)
