@@ -25,7 +25,7 @@ PARAMS = Path(__file__).parents[2] / "params"
 BROKEN: dict[str, dict[str, Any]] = {
     "fit.cable-bend": {"base.feet": 8.0, "inlet.room": 28.0},
     "fit.feet-cable": {"base.feet": 3.0},
-    "fit.foot-clip": {"base.feet": 8.0, "sides": 3, "edge": 80.0, "screw_head_d": 9.0, "base.floor": 6.0},
+    "fit.foot-clip": {"base.feet": 8.0, "sides": 3, "edge": 74.0},
     "fit.foot-post": {"base.feet": 8.0, "board.height": 8.0},
     "fit.foot-seat": {"base.feet": 8.0, "base.floor": 2.1},
     "fit.plug-board": {"base.feet": 8.0, "board.height": 12.0},
