@@ -235,10 +235,10 @@ def lay_out(job: Job) -> Layout:
 def outline(job: Job) -> Outlined:
     """The choices that need no weight, and so no solid."""
     plans, layout = plans_of(job), lay_out(job)
-    return _wired(job, plans, layout, pieces=False)
+    return wired_wall(job, plans, layout, pieces=False)
 
 
-def _wired(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool) -> Outlined:
+def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool) -> Outlined:
     """The order of pushes, and the wiring over the headers that it mates.
 
     Where zones had to take jumpers, the order is planned anew for the headers that they want, and the better of both
@@ -317,7 +317,7 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
 
     hung: Hung | None = None
     if job.joint.jumper != "all" and not handy(layout, grams) and can_part(layout, plans):
-        parted = _wired(job, plans, layout, pieces=True)
+        parted = wired_wall(job, plans, layout, pieces=True)
         hung = hung_as(parted)
         if stands(layout, parted.assembly, hung, grams):
             known = parted

@@ -12,7 +12,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
-from fab.decisions import Design
+from fab.decisions import Design, Outlined
 from fab.params.job import Job
 from fab.params.shop import Printer
 from fab.parts.features import features
@@ -22,7 +22,9 @@ from fab.store import Store, Task
 
 if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
+    from fab.power.cables import CableRun
 
+DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
 
 
@@ -69,7 +71,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
-    from fab.checks.jumpers import jumper_checks, pair_checks
+    from fab.checks.jumpers import jumper_checks, opened_check, pair_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
@@ -81,6 +83,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
     found += pair_checks(design.layout, design.plans, design.table.jumpers)
+    found += opened_check(design.layout, design.uses, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found
@@ -88,26 +91,55 @@ def plan_verdicts(design: Design) -> list[Verdict]:
 
 def electric_verdicts(design: Design) -> list[Verdict]:
     """Supply, pins, volts, room for plugs, heat."""
+    from fab.power.cables import cable_runs
+
+    params = {name: plan.params for name, plan in design.plans.items()}
+    found = _electric(design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind))
+    if any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
+        from fab.ways_out import ways_out
+
+        ways = " Or: ".join(ways_out(design, _outlined, lambda some: any(_dim(verdict) for verdict in some)))
+        found = [
+            dataclasses.replace(v, remedy=f"{v.remedy} {ways}".strip()) if v.id in DIM and v.verdict != "pass" else v
+            for v in found
+        ]
+    return found
+
+
+def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
+    """What the plan and the wiring tell, hangers apart."""
     from fab.checks.heat import heat_checks
     from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
-    from fab.power.cables import cable_runs
     from fab.power.heat import panel_heat
 
-    job, layout = design.job, design.layout
-    params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, design.wired, job.power, params, design.behind)
+    job, layout = known.job, known.layout
+    params = {name: plan.params for name, plan in known.plans.items()}
     heats = panel_heat(
-        layout, design.wired.loads, design.plans, job.shop.filament, supply_v=job.power.supply_v,
-        brightness=design.wired.brightness, ambient_c=job.power.ambient_c,
+        layout, known.wired.loads, known.plans, job.shop.filament, supply_v=job.power.supply_v,
+        brightness=known.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
-    jumpers = design.table.jumper_edges
-    clash = [name for name, edge in design.wired.inlets.items() if edge in jumpers.get(name, ())]
+    jumpers = known.table.jumper_edges
+    clash = [name for name, edge in known.wired.inlets.items() if edge in jumpers.get(name, ())]
     return [
         *inlet_jumper_check(clash),
-        *power_checks(design.wired, layout, job.power, params, runs=runs),
-        *heat_checks(heats, layout, design.plans, job.shop.filament, job.power, design.wired.possible),
+        *power_checks(known.wired, layout, job.power, params, runs=runs),
+        *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
     ]
+
+
+def _outlined(known: Outlined) -> list[Verdict]:
+    """The checks of another wall, hangers and solids apart."""
+    from fab.checks.plan import plan_checks
+
+    found = _electric(known, ())
+    for name, plan in known.plans.items():
+        found += plan_checks(name, plan, [])
+    return found
+
+
+def _dim(verdict: Verdict) -> bool:
+    return verdict.verdict == "fail" or (verdict.id in DIM and verdict.verdict != "pass")
 
 
 def hang_verdicts(design: Design) -> tuple[Verdict, ...]:

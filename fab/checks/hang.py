@@ -52,7 +52,8 @@ def hang_checks(
     def again(reach: int) -> Hung | None:
         try:
             nearer = replace(hang, reach=reach)
-            return choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
+            found = choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
+            return None if found.lacking else found
         except InputError:
             return None
 
@@ -65,6 +66,7 @@ def hang_checks(
         _screw_load(hung, hang, wall),
         _uplift(hung),
         *_centre(hung),
+        *_places(hung),
         _reach(hung, hang),
         _fewest(hung),
         *_joints(layout, hung, strength, closer),
@@ -145,6 +147,15 @@ def _centre(hung: Hung) -> list[Verdict]:
                 )
             )  # fmt: skip
     return found
+
+
+def _places(hung: Hung) -> list[Verdict]:
+    """Rules of the job that leave no choice of screws which holds the wall; silent where none does."""
+    count = float(len(hung.lacking))
+    return [
+        Verdict("hang.places", "fail", "wall", count, 0.0, "rules", f"{fault.key} {fault.says}.", fault.works, "own rule")
+        for fault in hung.lacking
+    ]
 
 
 def _reach(hung: Hung, hang: HangParams) -> Verdict:

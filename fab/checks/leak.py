@@ -45,14 +45,12 @@ class Leak:
 
 
 def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel") -> tuple[Verdict, ...]:
-    """Verdict `light.leak` of one panel with one kind of base: one edge joined to a neighbour, caps on the others. A joint
-    with a jumper has no header in its windows."""
+    """Verdict `light.leak` of one panel with one kind of base: one edge joined to a neighbour, caps on the others. The
+    windows of the joint stand open to each other: where no push mates a header, there is none, and no cap either."""
     if plan.params.board.none:
         return ()
     edge = kind.jumpers[0] if kind.jumpers else 1
-    parts = panel_parts(plan, kind, made, joined=(edge,))
-    if kind.jumpers:
-        parts = [one for one in parts if one.part != "header"]
+    parts = [one for one in panel_parts(plan, kind, made, joined=(edge,)) if one.part != "header"]
     parts += beside_edge(plan, made, edge)
     subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
     return leak_verdicts(plan, parts, subject, inlet=kind.inlet, steps=kind.steps, jumpers=kind.jumpers)

@@ -51,10 +51,20 @@ def told(verdict: Verdict) -> str:
     return " ".join(filter(None, (f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says}", figures, verdict.remedy)))
 
 
+# Checks whose failure can hurt someone: power, heat, current, and what hangs over heads. No message offers to accept them.
+HAZARDS = ("power.", "heat.", "hang.", "lift.")
+
+
+def is_hazard(check: str) -> bool:
+    """Whether accepting a failure of this check can hurt someone."""
+    return check.startswith(HAZARDS)
+
+
 def stop_on_failure(verdicts: Sequence[Verdict], allow: Collection[str], what: str) -> None:
     """Raises CheckFailed, before anything is written, when a check failed that is not allowed. `what`: "build"."""
     failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
     if failed:
-        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
         lines = [told(verdict) for verdict in failed]
-        raise CheckFailed("\n".join([*lines, f"Nothing was written. To {what} all the same: {names}"]))
+        names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
+        hint = "" if any(is_hazard(verdict.id) for verdict in failed) else f" To {what} all the same: {names}"
+        raise CheckFailed("\n".join([*lines, f"Nothing was written.{hint}"]))

@@ -19,6 +19,7 @@ from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.units import fixed
 
 KIRCHHOFF_A = 1e-9
+DIM_SHARE = 0.5  # of the brightness that the inlets are chosen for; under it a wall fails (own rule)
 SELV = "Use a supply with a safety mark and isolated output; local codes come first, mains work is a licensed trade."
 
 
@@ -37,7 +38,7 @@ def power_checks(
         volts(wired, layout, power, designs, rooms),
         *pin_current(wired, layout, power, designs, rooms),
         *logic(wired, layout, power, designs, rooms),
-        brightness(wired),
+        brightness(wired, power),
         *(pin_order_verdict(name, designs[name].header) for name in live if mates),
         inlet_room(wired, layout, power, designs, rooms),
         *supply_kind(power, designs),
@@ -116,7 +117,7 @@ def pin_current(
     )  # fmt: skip
 
 
-def brightness(wired: Wired) -> Verdict:
+def brightness(wired: Wired, power: PowerParams) -> Verdict:
     """How bright the wall may be set, and what limits it."""
     stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}.get(wired.possible_by, "the " + wired.possible_by)
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
@@ -127,8 +128,14 @@ def brightness(wired: Wired) -> Verdict:
         f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at which every check of power "
         f"and heat holds, {limited}."
     )
-    word: Word = "fail" if wired.possible < wired.brightness - 1e-9 else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
-    remedy = "" if word == "pass" else "More light: a stronger supply (power.supply_a), or fewer panels a wall."
+    dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
+    fails = dim or wired.possible < wired.brightness - 1e-9
+    word: Word = "fail" if fails else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
+    remedy = ""
+    if word != "pass":
+        says += f" No inlets that the open edges leave room for reach {wired.aim:.0%}."
+        if power.inlet or power.inlets:
+            says, remedy = says.replace("No inlets that the open edges leave room for", "The inlets named do not"), "Leave power.inlet and power.inlets out."
     return Verdict("power.brightness", word, "the wall", wired.brightness, wired.aim, "", says, remedy, "power.brightness = \"auto\"")
 
 

@@ -1,4 +1,6 @@
-"""Cells of a new job that lie inside a drawn outline: the drawing read and refused, the search, what it found."""
+"""Cells of a new job that lie inside a drawn outline: the drawing read and refused, the search,
+what it found.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,10 @@ from fab.units import fixed, some
 
 MOST_BYTES = 20_000_000
 MOST_MESHES = 4_000  # cells whose places are searched; more than can be built
-_SIZED = re.compile(rb"""<(?:\w+:)?svg\b[^>]*?\b(?:width|height)\s*=\s*["']\s*[0-9.eE+-]+\s*(?:mm|cm|in|pt|pc|q)\s*["']""", re.I)
+_SIZED = re.compile(
+    rb"""<(?:\w+:)?svg\b[^>]*?\b(?:width|height)\s*=\s*["']\s*[0-9.eE+-]+\s*(?:mm|cm|in|pt|pc|q)\s*["']""",
+    re.I,
+)
 _SVG = re.compile(rb"<(?:\w+:)?svg\b", re.I)
 
 
@@ -32,10 +37,14 @@ class Inside:
     told: dict[str, Any]  # the same figures for machines
 
 
-def cells_within(path: Path, shape: str, size: str, folder: Path, *, margin: str, width: str, turn: str) -> Inside:
-    """The most cells that lie wholly inside the outlines of a DXF or SVG, at least `margin` from its lines.
+def cells_within(
+    path: Path, shape: str, size: str, folder: Path, *, margin: str, width: str, turn: str
+) -> Inside:
+    """The most cells that lie wholly inside the outlines of a DXF or SVG, at least `margin` from
+    its lines.
 
-    `width`: how wide the outlines really are together, when the file does not say or says it wrong. `turn`: degrees of
+    `width`: how wide the outlines really are together, when the file does not say or says it wrong.
+    `turn`: degrees of
     the lattice, or "best". Raises InputError when the outline can't be used, or no panel fits.
     """
     from fab.layout.within import fill, turns_to_try
@@ -43,7 +52,13 @@ def cells_within(path: Path, shape: str, size: str, folder: Path, *, margin: str
 
     margin_mm = length_word("--margin", margin)
     if not 0 <= margin_mm <= 10_000:
-        raise InputError([Fault("", "--margin", f"{fixed(margin_mm)} mm is out of range.", "0 to 10000 mm work.")])
+        raise InputError(
+            [
+                Fault(
+                    "", "--margin", f"{fixed(margin_mm)} mm is out of range.", "0 to 10000 mm work."
+                )
+            ]
+        )
     cell = cell_of(design_of(shape, size, folder))
     region, notes = _region(path, width)
     room = _shrunk(region, margin_mm)
@@ -51,8 +66,20 @@ def cells_within(path: Path, shape: str, size: str, folder: Path, *, margin: str
     area = cell.sides * cell.apothem * cell.edge / 2
     if room.area > MOST_MESHES * area:
         left, low, right, high = region.bounds
-        says = f"the outline is {fixed(right - left, 0)} x {fixed(high - low, 0)} mm: room for more than {MOST_PANELS:,} panels."
-        raise InputError([Fault(clean(str(path)), "", says, "Is its unit right? Give its real width with --width, or a larger --size.")])
+        says = (
+            f"the outline is {fixed(right - left, 0)} x {fixed(high - low, 0)} mm: room for "
+            f"more than {MOST_PANELS:,} panels."
+        )
+        raise InputError(
+            [
+                Fault(
+                    clean(str(path)),
+                    "",
+                    says,
+                    "Is its unit right? Give its real width with --width, or a larger --size.",
+                )
+            ]
+        )
     found = fill(room, cell, turns)
     if not found.cells:
         raise InputError([_nothing(path, region, room, cell, turns, shape, margin_mm)])
@@ -63,24 +90,34 @@ def cells_within(path: Path, shape: str, size: str, folder: Path, *, margin: str
     rest = region.area - len(found.cells) * area
     origin = (left - found.offset[0], low - found.offset[1])
     told = {
-        "panels": len(found.cells), "turn_deg": found.turn_deg, "groups": found.groups, "left_over_mm2": round(rest),
-        "covered": round(1 - rest / region.area, 3), "outline_at": [round(value, 2) for value in origin],
-    }  # fmt: skip
+        "panels": len(found.cells),
+        "turn_deg": found.turn_deg,
+        "groups": found.groups,
+        "left_over_mm2": round(rest),
+        "covered": round(1 - rest / region.area, 3),
+        "outline_at": [round(value, 2) for value in origin],
+    }
     notes += [
-        f"Inside {clean(path.name)} ({fixed(right - left, 0)} x {fixed(high - low, 0)} mm): {some(len(found.cells), shape)}"
+        f"Inside {clean(path.name)} ({fixed(right - left, 0)} x {fixed(high - low, 0)} mm): "
+        f"{some(len(found.cells), shape)}"
         + (f" with the wall turned by {fixed(found.turn_deg)} degrees" if found.turn_deg else "")
-        + f", {fixed(100 - 100 * rest / region.area, 0)} % of its area; left over: {fixed(rest / 100, 0)} cm².",
-        f"The lower left corner of the outline's box lies at [{fixed(origin[0], 1)}, {fixed(origin[1], 1)}] of the wall frame.",
+        + f", {fixed(100 - 100 * rest / region.area, 0)} % of its area; left over: "
+        f"{fixed(rest / 100, 0)} cm².",
+        f"The lower left corner of the outline's box lies at [{fixed(origin[0], 1)}, "
+        f"{fixed(origin[1], 1)}] of the wall frame.",
     ]
     if found.groups > 1:
         notes.append(
-            f'They are in {found.groups} groups that do not touch: the job says groups = "separate", and each group needs its own inlet.'
+            f"They are in {found.groups} groups that do not touch: the job says groups = "
+            f'"separate", and each group needs its own inlet.'
         )
     return Inside(found.cells, found.turn_deg, tuple(notes), told)
 
 
 def _region(path: Path, width: str) -> tuple[Any, list[str]]:
-    """All closed outlines of a drawing with their holes, as one shapely region in mm, and notes of the reading."""
+    """All closed outlines of a drawing with their holes, as one shapely region in mm, and notes of
+    the reading.
+    """
     import shapely
 
     from fab.files.read_outline import read_outline
@@ -93,20 +130,42 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
     sized = not _SVG.search(data[:4096]) or _SIZED.search(data[:65536])
     if not sized and not width:
         works = "Give its real width: --width 900, or --width '3 ft'."
-        raise InputError([Fault(name, "", "the SVG says no size in mm, cm or inches: only pixels.", works)])
+        raise InputError(
+            [Fault(name, "", "the SVG says no size in mm, cm or inches: only pixels.", works)]
+        )
     try:
         found = join(loose.segments)
     except InputError as error:
-        raise InputError([Fault(name, fault.key, fault.says, fault.works) for fault in error.faults]) from None
+        raise InputError(
+            [Fault(name, fault.key, fault.says, fault.works) for fault in error.faults]
+        ) from None
     if not found.outlines or found.opens:
         says = "; ".join(str(run) for run in found.opens[:3]) or "there is no closed line in it"
-        raise InputError([Fault(name, "", f"the outline is not closed: {says}.", "Join the two ends in the drawing.")])
+        raise InputError(
+            [
+                Fault(
+                    name,
+                    "",
+                    f"the outline is not closed: {says}.",
+                    "Join the two ends in the drawing.",
+                )
+            ]
+        )
     region = shapely.union_all([to_shapely(outline, outside=False) for outline in found.outlines])
     left, _, right, _ = region.bounds
     if width:
         wanted = length_word("--width", width)
         if not 1 <= wanted <= 100_000:
-            raise InputError([Fault("", "--width", f"{fixed(wanted)} mm is out of range.", "1 to 100000 mm work.")])
+            raise InputError(
+                [
+                    Fault(
+                        "",
+                        "--width",
+                        f"{fixed(wanted)} mm is out of range.",
+                        "1 to 100000 mm work.",
+                    )
+                ]
+            )
         region = shapely.transform(region, lambda points: points * (wanted / (right - left)))
         return region, [note for note in loose.notes if "taken as" not in note]
     return region, list(loose.notes)
@@ -124,7 +183,9 @@ def _degrees(word: str) -> float:
     except ValueError:
         value = math.nan
     if not abs(value) <= 360:
-        raise InputError([Fault("", "--turn", f"{show(word)} is no turn.", "Write degrees (30), or best.")])
+        raise InputError(
+            [Fault("", "--turn", f"{show(word)} is no turn.", "Write degrees (30), or best.")]
+        )
     return value
 
 
@@ -139,7 +200,12 @@ def _nothing(
     left, low, right, high = region.bounds
     box = f"{fixed(right - left, 1)} x {fixed(high - low, 1)} mm"
     if room.is_empty:
-        return Fault(name, "", f"with a margin of {fixed(margin_mm)} mm nothing is left of the outline of {box}.", "Give a smaller --margin.")
+        return Fault(
+            name,
+            "",
+            f"with a margin of {fixed(margin_mm)} mm nothing is left of the outline of {box}.",
+            "Give a smaller --margin.",
+        )
     share = largest(room, cell, turns)
     usual = 2 * cell.apothem if SIZES[shape] == "across_flats" else cell.edge
     size = math.floor(usual * share)

@@ -75,7 +75,9 @@ sets_word = click.option(
     "--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one value for this run: --set panel.depth=40."
 )
 allow_word = click.option(
-    "--allow", multiple=True, metavar="CHECK-ID", help="Go on although this check fails; the allowance is written down."
+    "--allow", multiple=True, metavar="CHECK-ID",
+    help="Accept the failure of this check; the allowance is written down. CAUTION: an accepted failure of a check of "
+    "power, heat, current or load can cause fire or a fall. Accept one only if a qualified person has judged the wall.",
 )
 search_word = click.option(
     "--nest-seconds", type=click.FloatRange(0.0, 86_400.0), metavar="N",

@@ -1,8 +1,12 @@
-"""The most lattice cells that lie wholly inside a region: found exactly for each turn of the lattice.
+"""The most lattice cells that lie wholly inside a region: found exactly for each turn of the
+lattice.
 
-A cell lies inside when its middle lies in the region less half a cell (its erosion). All cells' share of the erosion,
-moved into one mesh of the lattice, overlap there; an offset of the lattice takes as many cells as overlap at it. The
-overlaps change at the boundaries only, so one point of each face between the boundaries tells all there is.
+A cell lies inside when its middle lies in the region less half a cell (its erosion). All cells'
+share of the erosion,
+moved into one mesh of the lattice, overlap there; an offset of the lattice takes as many cells as
+overlap at it. The
+overlaps change at the boundaries only, so one point of each face between the boundaries tells all
+there is.
 """
 
 from __future__ import annotations
@@ -37,9 +41,11 @@ class Filled:
 
 
 def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
-    """The most cells wholly inside a shapely region, over all offsets of the lattice and the turns that are given.
+    """The most cells wholly inside a shapely region, over all offsets of the lattice and the turns
+    that are given.
 
-    Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no cells, 0 groups.
+    Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no
+    cells, 0 groups.
     """
     best = Filled((), 0.0, (0.0, 0.0), 0)
     room = _simple(swell(region, TOUCH_MM))
@@ -51,21 +57,27 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
 
 
 def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
-    """The size of the largest cell that fits, as a share of `cell`; at most 1, and exact within 1/1000."""
+    """The size of the largest cell that fits, as a share of `cell`; at most 1, and exact within
+    1/1000.
+    """
     low, high = 0.0, 1.0
     room = _simple(swell(region, TOUCH_MM))
     while high - low > 0.001:
         share = (low + high) / 2
         small = Cell(cell.sides, cell.apothem * share)
         fits = any(
-            not _eroded(_turned(room, -angle), _polygon(small, at)).is_empty for angle in turns_deg for at in _kinds(small)
+            not _eroded(_turned(room, -angle), _polygon(small, at)).is_empty
+            for angle in turns_deg
+            for at in _kinds(small)
         )
         low, high = (share, high) if fits else (low, share)
     return low
 
 
 def turns_to_try(region: Any, sides: int) -> list[float]:
-    """0, the straight edges of the outline, and every five degrees of the turn after which the lattice looks the same."""
+    """0, the straight edges of the outline, and every five degrees of the turn after which the
+    lattice looks the same.
+    """
     period = TURNS[sides]
     found = [0.0, *(float(step) for step in range(5, period, 5))]
     for ring in _rings(region):
@@ -101,7 +113,12 @@ def _filled(room: Any, cell: Cell, angle_deg: float) -> Filled:
     for point in _deepest(mesh, pieces):
         inside = shapely.intersects(pieces, shapely.Point(point))
         taken = [at for at, yes in zip(cells, inside, strict=True) if yes]
-        found = Filled(tuple(sorted(taken)), angle_deg, turn(point, math.radians(angle_deg)), pieces_of(taken, cell.sides))
+        found = Filled(
+            tuple(sorted(taken)),
+            angle_deg,
+            turn(point, math.radians(angle_deg)),
+            pieces_of(taken, cell.sides),
+        )
         if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
             best = found
     return _from_corner(best, cell)
@@ -112,12 +129,17 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
     import numpy as np
     import shapely
 
-    lines = shapely.union_all([shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)])
+    lines = shapely.union_all(
+        [shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)]
+    )
     faces = list(shapely.get_parts(shapely.polygonize([lines])))
     points = shapely.point_on_surface(faces)
     hits = shapely.STRtree(points).query(np.array(pieces), predicate="intersects")[1]
     depth = np.bincount(hits, minlength=len(faces))
-    order = sorted(range(len(faces)), key=lambda k: (-depth[k], -round(faces[k].area, 6), points[k].x, points[k].y))
+    order = sorted(
+        range(len(faces)),
+        key=lambda k: (-depth[k], -round(faces[k].area, 6), points[k].x, points[k].y),
+    )
     best = [k for k in order if depth[k] == depth[order[0]]][:MOST_FACES]
     return [(float(points[k].x), float(points[k].y)) for k in best]
 
@@ -168,7 +190,11 @@ def _turned(region: Any, angle_deg: float) -> Any:
     import shapely
 
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    return shapely.transform(region, lambda points: points @ np.array([[cos, sin], [-sin, cos]])) if angle_deg else region
+    return (
+        shapely.transform(region, lambda points: points @ np.array([[cos, sin], [-sin, cos]]))
+        if angle_deg
+        else region
+    )
 
 
 def _kinds(cell: Cell) -> tuple[At, ...]:
@@ -216,10 +242,15 @@ def _from_corner(filled: Filled, cell: Cell) -> Filled:
     else:
         column = min(x for x, _ in filled.cells)
         move = (column - (column + row) % 2 if cell.sides == 3 else column, row)
-    shift = [a - b for a, b in zip(lattice_pose(cell, move)[:2], lattice_pose(cell, (0, 0))[:2], strict=True)]
+    shift = [
+        a - b
+        for a, b in zip(lattice_pose(cell, move)[:2], lattice_pose(cell, (0, 0))[:2], strict=True)
+    ]
     dx, dy = turn((shift[0], shift[1]), math.radians(filled.turn_deg))
     cells = tuple((x - move[0], y - move[1]) for x, y in filled.cells)
-    return Filled(cells, filled.turn_deg, (filled.offset[0] + dx, filled.offset[1] + dy), filled.groups)
+    return Filled(
+        cells, filled.turn_deg, (filled.offset[0] + dx, filled.offset[1] + dy), filled.groups
+    )
 
 
 def _plus(a: Sequence[float], b: Sequence[float]) -> Point:

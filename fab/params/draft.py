@@ -36,14 +36,17 @@ SIDES = {"hexagon": 6, "triangle": 3, "square": 4}
 _MAP_WORDS = {
     "hexagon": "Every row is shifted by half a step.",
     "square": "Squares stand one above the other.",
-    "triangle": "Triangles point up and down by turns; the lower left place points up, or draw ^ and v.",
+    "triangle": "Triangles point up and down by turns; the lower left place points up, or draw "
+    "^ and v.",
 }
 
 
 def arrangement(shape: str, panels: int) -> list[At]:
-    """Cells of a small wall that looks like something: a compact head, and a branch that climbs away from it.
+    """Cells of a small wall that looks like something: a compact head, and a branch that climbs
+    away from it.
 
-    The head is three hexagons around a corner, a block of four squares, or six triangles around a corner.
+    The head is three hexagons around a corner, a block of four squares, or six triangles around a
+    corner.
     """
     head, step = _HEADS[shape]
     found = list(head[:panels])
@@ -58,7 +61,8 @@ def draft(
 ) -> dict[str, bytes]:
     """File name to bytes of a new job; raises InputError when a word of it can't be.
 
-    `size` is across flats for a hexagon, an edge for the others: "120", "120 mm" or "5 in"; empty for the preset's.
+    `size` is across flats for a hexagon, an edge for the others: "120", "120 mm" or "5 in"; empty
+    for the preset's.
     """
     panel = SHAPES[shape]
     faults = [*_name_faults(name), *_cell_faults(cells), *_size_faults(shape, size)]
@@ -68,7 +72,12 @@ def draft(
         faults.append(Fault("", "--shop", f"there is no shop preset {show(shop)}.", works))
     if panel_file is None:
         faults.append(
-            Fault("", "--shape", f"the preset {panel} is missing from this installation.", "Install it again.")
+            Fault(
+                "",
+                "--shape",
+                f"the preset {panel} is missing from this installation.",
+                "Install it again.",
+            )
         )
     if faults or shop_file is None or panel_file is None:
         raise InputError(faults)
@@ -80,7 +89,8 @@ def draft(
 
 
 def design_of(shape: str, size: str, folder: Path) -> PanelParams:
-    """The design that a new job in `folder` will have: the copy that is there already, or the preset, in that size.
+    """The design that a new job in `folder` will have: the copy that is there already, or the
+    preset, in that size.
 
     Raises InputError when it can't be read.
     """
@@ -88,13 +98,19 @@ def design_of(shape: str, size: str, folder: Path) -> PanelParams:
     name = f"panels/{SHAPES[shape]}.toml"
     path = folder / name if (folder / name).is_file() else presets.path_of("panel", SHAPES[shape])
     if path is None:
-        faults.append(Fault("", "--shape", f"the preset {SHAPES[shape]} is missing.", "Install panejig again."))
+        faults.append(
+            Fault(
+                "", "--shape", f"the preset {SHAPES[shape]} is missing.", "Install panejig again."
+            )
+        )
     if faults or path is None:
         raise InputError(faults)
     source = Source(clean(str(path)), clean(path.name))
     table = parse(read_bytes(path, source.shown), source)
     layers = Layers()
-    whole = layers.under_job(Table({"panel": table}, Where(source, 1)), File(path.absolute(), source))
+    whole = layers.under_job(
+        Table({"panel": table}, Where(source, 1)), File(path.absolute(), source)
+    )
     if size:
         given = annotate({SIZES[shape]: _number_or_text(size)}, Where(Source("--size", "--size")))
         whole = overlay(whole, Table({"panel": given}, Where(source, 1)))
@@ -107,7 +123,9 @@ def design_of(shape: str, size: str, folder: Path) -> PanelParams:
 
 
 def drawing(cells: Sequence[At], shape: str) -> str:
-    """Cells as a drawing: a letter each in reading order, and no names where the letters do not suffice."""
+    """Cells as a drawing: a letter each in reading order, and no names where the letters do not
+    suffice.
+    """
     order = sorted(cells, key=lambda cell: (-cell[1], cell[0]))
     letters = [chr(ord("A") + k) for k in range(26)] if len(order) <= 26 else [""] * len(order)
     return draw_map(zip(order, letters, strict=False), SIDES[shape])
@@ -120,7 +138,11 @@ def _job_text(
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
     says = specs(PanelParams)[key].doc.split(";")[0]
     hint = says if size else f"take the first # off for a size of your own: {says}"
-    separate = 'groups = "separate" # the groups do not touch\n' if pieces_of(cells, SIDES[shape]) > 1 else ""
+    separate = (
+        'groups = "separate" # the groups do not touch\n'
+        if pieces_of(cells, SIDES[shape]) > 1
+        else ""
+    )
     return f"""#:schema ./schema/job.schema.json
 # {name}: made with `panejig new`. Everything here is yours to change.
 # Check it with `panejig check {name}.toml`, build it with `panejig build {name}.toml`.
@@ -137,7 +159,7 @@ extends = "./panels/{SHAPES[shape]}.toml" # your design
 {told} # {hint}
 
 [layout]
-# The wall as you see it: a letter or name is a panel, # a panel without a name, . an empty place. Draw it anew.
+# The wall as you see it: a letter or name is a panel, # one without a name, . an empty place.
 # {_MAP_WORDS[shape]}
 map = '''
 {drawing(cells, shape)}'''
@@ -174,14 +196,21 @@ def _name_faults(name: str) -> list[Fault]:
         return [Fault("", "NAME", bad.says, bad.works)]
     if name.lower() in RESERVED:
         return [
-            Fault("", "NAME", f"{show(name)} is a name that Windows keeps for itself.", f"For example {name}-wall.")
+            Fault(
+                "",
+                "NAME",
+                f"{show(name)} is a name that Windows keeps for itself.",
+                f"For example {name}-wall.",
+            )
         ]
     return []
 
 
 def _cell_faults(cells: Sequence[At]) -> list[Fault]:
     if not 1 <= len(cells) <= MOST_PANELS:
-        return [Fault("", "--panels", f"{len(cells)} panels can't be.", f"1 to {MOST_PANELS:,} work.")]
+        return [
+            Fault("", "--panels", f"{len(cells)} panels can't be.", f"1 to {MOST_PANELS:,} work.")
+        ]
     try:
         convert(specs(LayoutParams)["cells"], [list(cell) for cell in cells])
     except Bad as bad:

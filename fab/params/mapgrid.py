@@ -1,8 +1,12 @@
-"""From the places of marks on the screen to places of a lattice: which column or half step, which line.
+"""From the places of marks on the screen to places of a lattice: which column or half step, which
+line.
 
-Squares and triangles stand one above the other. Rows of hexagons are shifted against each other by half a step.
-The step is the greatest one that all marks of all rows agree with. Marks of different length may line up at their
-first or at their last character; where they do neither, and every row has single blanks, they are counted.
+Squares and triangles stand one above the other. Rows of hexagons are shifted against each other by
+half a step.
+The step is the greatest one that all marks of all rows agree with. Marks of different length may
+line up at their
+first or at their last character; where they do neither, and every row has single blanks, they are
+counted.
 """
 
 from __future__ import annotations
@@ -40,7 +44,10 @@ def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]
     rows = [list(row) for _, row in groupby(marks, key=lambda mark: mark.row)]
     lines = _lines(rows)
     regular = _halves if sides == 6 else _columns
-    tries = [regular(rows, lines, at) for at in ([[m.start for m in row] for row in rows], [[m.end for m in row] for row in rows])]
+    tries = [
+        regular(rows, lines, at)
+        for at in ([[m.start for m in row] for row in rows], [[m.end for m in row] for row in rows])
+    ]
     best = min(tries, key=lambda found: len(found.faults))
     if best.faults and (counted := _counted(rows, lines, sides)) is not None:
         best = counted
@@ -49,7 +56,9 @@ def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]
 
 
 def _lines(rows: Rows) -> list[int]:
-    """Line of each row from the top; rows that all have the same number of blank lines between them follow each other."""
+    """Line of each row from the top; rows that all have the same number of blank lines between them
+    follow each other.
+    """
     at = [row[0].row for row in rows]
     gaps = {b - a for a, b in pairwise(at)}
     every = gaps.pop() if len(gaps) == 1 else 1
@@ -65,10 +74,15 @@ def _columns(rows: Rows, lines: list[int], at: list[list[int]]) -> _Try:
         off = (columns[0] - left) % step
         if off:
             works = _in_columns(row[0], [-off, step - off])
-            says = f'"{row[0].text}" stands between two columns: these panels stand one above the other.'
+            says = (
+                f'"{row[0].text}" stands between two columns: these panels stand one above '
+                f"the other."
+            )
             faults.append(MapFault(row[0].row, row[0].column, says, works))
     least = min((column - left) // step for row in at for column in row)
-    return _Try(tuple(tuple((column - left) // step - least for column in row) for row in at), tuple(faults))
+    return _Try(
+        tuple(tuple((column - left) // step - least for column in row) for row in at), tuple(faults)
+    )
 
 
 def _halves(rows: Rows, lines: list[int], at: list[list[int]]) -> _Try:
@@ -93,7 +107,9 @@ def _halves(rows: Rows, lines: list[int], at: list[list[int]]) -> _Try:
     return best
 
 
-def _shifted(rows: Rows, lines: list[int], at: list[list[int]], step: int, odd: int, left: int) -> _Try:
+def _shifted(
+    rows: Rows, lines: list[int], at: list[list[int]], step: int, odd: int, left: int
+) -> _Try:
     """Half steps from `left`, where lines of the parity `odd` are the shifted ones."""
     across, faults = [], []
     for row, line, columns in zip(rows, lines, at, strict=True):
@@ -101,7 +117,12 @@ def _shifted(rows: Rows, lines: list[int], at: list[list[int]], step: int, odd: 
         rooms = {step // 2, (step + 1) // 2} if half else {0}
         off = (columns[0] - left) % step
         if off not in rooms:
-            works = _in_columns(row[0], sorted({room - off + turn for room in rooms for turn in (-step, 0, step)}, key=abs)[:2])
+            works = _in_columns(
+                row[0],
+                sorted({room - off + turn for room in rooms for turn in (-step, 0, step)}, key=abs)[
+                    :2
+                ],
+            )
             says = "rows of hexagons are shifted by half a step against the rows above and below."
             faults.append(MapFault(row[0].row, row[0].column, says, works))
         across.append(tuple(2 * ((column - left) // step) + half for column in columns))
@@ -116,12 +137,20 @@ def _counted(rows: Rows, lines: list[int], sides: int) -> _Try | None:
     starts = sorted({row[0].start for row in rows})
     if sides != 6:
         return _Try(tuple(tuple(range(len(row))) for row in rows), ()) if len(starts) == 1 else None
-    if len(starts) != 2 or starts[1] - starts[0] > max(len(mark.text) for row in rows for mark in row):
+    if len(starts) != 2 or starts[1] - starts[0] > max(
+        len(mark.text) for row in rows for mark in row
+    ):
         return None
     high = [starts.index(row[0].start) for row in rows]
     if len({(line + half) % 2 for line, half in zip(lines, high, strict=True)}) > 1:
         return None
-    return _Try(tuple(tuple(2 * k + half for k in range(len(row))) for row, half in zip(rows, high, strict=True)), ())
+    return _Try(
+        tuple(
+            tuple(2 * k + half for k in range(len(row)))
+            for row, half in zip(rows, high, strict=True)
+        ),
+        (),
+    )
 
 
 def _uneven(rows: Rows, at: list[list[int]], step: int) -> list[MapFault]:
@@ -130,15 +159,24 @@ def _uneven(rows: Rows, at: list[list[int]], step: int) -> list[MapFault]:
     if step != 1 or min(gaps, default=1) == 1:
         return []
     usual = Counter(gaps).most_common(1)[0][0]
-    off = [mark for row, columns in zip(rows, at, strict=True)
-           for mark, (a, b) in zip(row[1:], pairwise(columns), strict=True) if (b - a) % usual]  # fmt: skip
+    off = [
+        mark
+        for row, columns in zip(rows, at, strict=True)
+        for mark, (a, b) in zip(row[1:], pairwise(columns), strict=True)
+        if (b - a) % usual
+    ]
     says = f'"{off[0].text}" does not stand an even number of steps behind the panel before it.'
-    works = "Set all panels in even steps: blanks behind short names make them as wide as the long ones."
+    works = (
+        "Set all panels in even steps: blanks behind short names make them as wide as the "
+        "long ones."
+    )
     return [MapFault(off[0].row, off[0].column, says, works)]
 
 
 def _step(at: list[list[int]]) -> int:
-    """The greatest step that all distances inside rows are made of; 0 where no row has two marks."""
+    """The greatest step that all distances inside rows are made of; 0 where no row has two
+    marks.
+    """
     return math.gcd(*(b - a for row in at for a, b in pairwise(row)))
 
 

@@ -1,4 +1,5 @@
-"""What stands in a drawn wall: its marks with their places, and which of them are panels, by name or without one.
+"""What stands in a drawn wall: its marks with their places, and which of them are panels, by name
+or without one.
 
 mark    what stands between two blanks, or one character of it where panels are drawn without blanks
 place   one mark read: a panel with its name, a panel without one, or an empty place
@@ -70,9 +71,17 @@ def marks_of(text: str, tab: int) -> list[Mark]:
 
 def strange(marks: Sequence[Mark]) -> list[MapFault]:
     """Characters that mean nothing in a drawing."""
-    works = f"Write a letter or a name, {PANEL[0]} for a panel without a name, {EMPTY[0]} for an empty place."
+    works = (
+        f"Write a letter or a name, {PANEL[0]} for a panel without a name, {EMPTY[0]} for "
+        f"an empty place."
+    )
     return [
-        MapFault(mark.row, mark.column + k, f'"{clean(char)}" is neither a panel nor an empty place.', works)
+        MapFault(
+            mark.row,
+            mark.column + k,
+            f'"{clean(char)}" is neither a panel nor an empty place.',
+            works,
+        )
         for mark in marks
         for k, char in enumerate(mark.text)
         if not (char.isalnum() or char in PANEL + EMPTY + DASHES + UP + DOWN)
@@ -82,7 +91,8 @@ def strange(marks: Sequence[Mark]) -> list[MapFault]:
 def apart(marks: Sequence[Mark], sides: int) -> tuple[list[Mark], list[MapFault]]:
     """Marks with one panel each: where panels are drawn without blanks, every character is one.
 
-    That is so when longer marks hold no name at all (`##.#`), and when no row has a blank between two marks.
+    That is so when longer marks hold no name at all (`##.#`), and when no row has a blank between
+    two marks.
     """
     longer = [mark for mark in marks if len(mark.text) > 1 and not is_empty(mark.text)]
     rows = Counter(mark.row for mark in marks)
@@ -121,7 +131,11 @@ def read(marks: Sequence[Mark], sides: int) -> tuple[list[Place], list[MapFault]
         places.append(Place(mark, True, mark.text))
     if len(faults) > MOST_TOLD:
         last, more = faults[MOST_TOLD], len(faults) - MOST_TOLD
-        faults[MOST_TOLD:] = [replace(last, says=f"here and in {more - 1} more places a name is wrong or given twice.")]
+        faults[MOST_TOLD:] = [
+            replace(
+                last, says=f"here and in {more - 1} more places a name is wrong or given twice."
+            )
+        ]
     return places, faults
 
 
@@ -139,7 +153,9 @@ def _single(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _no_name(text: str, sides: int) -> bool:
-    """Whether a longer mark is made of signs alone: then it is several panels, not one with a name."""
+    """Whether a longer mark is made of signs alone: then it is several panels, not one with a
+    name.
+    """
     signs = PANEL + EMPTY + DASHES + LETTERS + (UP + DOWN + "vV" if sides == 3 else "")
     return all(char in signs for char in text)
 
@@ -150,7 +166,9 @@ def _repeats(single: Sequence[Mark], sides: int) -> bool:
 
 
 def _signs(marks: Sequence[Mark], sides: int) -> frozenset[str]:
-    """Marks that stand for a panel without a name: signs, letters drawn in place of signs, one letter for all."""
+    """Marks that stand for a panel without a name: signs, letters drawn in place of signs, one
+    letter for all.
+    """
     panels = Counter(mark.text for mark in marks if not is_empty(mark.text))
     signs = {text for text in panels if len(text) == 1 and text in PANEL}
     if sides == 3:
@@ -176,12 +194,25 @@ def _direction(text: str, sides: int) -> bool | None:
 def _name_fault(mark: Mark, sides: int) -> MapFault | None:
     if mark.text in UP + DOWN and len(mark.text) == 1:
         works = f"Write {PANEL[0]} for a panel without a name."
-        return MapFault(mark.row, mark.column, f'"{mark.text}" is a triangle, and these panels have {sides} sides.', works)
+        return MapFault(
+            mark.row,
+            mark.column,
+            f'"{mark.text}" is a triangle, and these panels have {sides} sides.',
+            works,
+        )
     if len(mark.text) > MOST_NAME:
         says = f"the name {clean(short(mark.text, MOST_NAME))} has {len(mark.text)} characters."
-        return MapFault(mark.row, mark.column, says, f"At most {MOST_NAME} are allowed; put blanks between panels.")
+        return MapFault(
+            mark.row,
+            mark.column,
+            says,
+            f"At most {MOST_NAME} are allowed; put blanks between panels.",
+        )
     if not _NAME.fullmatch(mark.text):
-        works = f"Put blanks between panels; a name is made of letters and digits, {PANEL[0]} is a panel without one."
+        works = (
+            f"Put blanks between panels; a name is made of letters and digits, {PANEL[0]} "
+            f"is a panel without one."
+        )
         return MapFault(mark.row, mark.column, f'"{clean(short(mark.text))}" is no name.', works)
     return None
 
@@ -198,12 +229,18 @@ def _twice(mark: Mark, first: dict[str, Mark]) -> MapFault | None:
 
 
 def _needs_blanks(mark: Mark) -> MapFault:
-    says = f'"{clean(short(mark.text))}": rows of hexagons are shifted by half a step, so they need a blank between panels.'
+    says = (
+        f'"{clean(short(mark.text))}": rows of hexagons are shifted by half a step, so they '
+        f"need a blank between panels."
+    )
     return MapFault(mark.row, mark.column, says, f'Write "{clean(short(" ".join(mark.text)))}".')
 
 
 def _one_or_many(mark: Mark) -> MapFault:
     text = clean(short(mark.text))
     says = f'"{text}" may be one panel or {len(mark.text)}.'
-    works = f'Write "{clean(short(" ".join(mark.text)))}" for {len(mark.text)}, or "{text} ." for one with that name.'
+    works = (
+        f'Write "{clean(short(" ".join(mark.text)))}" for {len(mark.text)}, or "{text} ." '
+        f"for one with that name."
+    )
     return MapFault(mark.row, mark.column, says, works)

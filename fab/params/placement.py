@@ -15,7 +15,9 @@ _Found = Iterator[tuple[Path, str, str]]
 def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
     """Faults of a drawn wall, each with its row and column; the path ends with the row, from 0."""
     at, sides = ("layout", "map"), job.panel.sides
-    if not job.layout.map or not all(sound(path) for path in (at, ("panel", "sides"), ("panel", "extends"))):
+    if not job.layout.map or not all(
+        sound(path) for path in (at, ("panel", "sides"), ("panel", "extends"))
+    ):
         return
     if job.layout.cells and sound(("layout", "cells")):
         yield at, "the wall is drawn here, and listed in cells too.", "Keep one of the two."
@@ -29,10 +31,16 @@ def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
 
 
 def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
-    """Faults of panels that are placed one by one: unknown designs, no place, a place or a name given twice."""
+    """Faults of panels that are placed one by one: unknown designs, no place, a place or a name
+    given twice.
+    """
     layout = job.layout
     if not layout.map and not layout.cells and not layout.panel and sound(("layout",)):
-        yield ("layout",), "no panel is placed.", "Draw the wall, a letter a panel: layout.map = \"A B\"."
+        yield (
+            ("layout",),
+            "no panel is placed.",
+            'Draw the wall, a letter a panel: layout.map = "A B".',
+        )
     if not sound(("layout", "panel")):
         return
     on_map = drawn(layout.map, job.panel.sides)
@@ -42,16 +50,32 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
     for place, panel in enumerate(layout.panel):
         at = ("layout", "panel", place)
         yield from _design(job, at, panel, sound)
-        if panel.cell is None and not panel.on and panel.name in names.values() and panel.name not in designed:
+        if (
+            panel.cell is None
+            and not panel.on
+            and panel.name in names.values()
+            and panel.name not in designed
+        ):
             designed.add(panel.name)
             if panel.design in job.designs and job.design(panel.design).sides != job.panel.sides:
-                works = f"Take it off the map and place it with `on`: designs of a map have {job.panel.sides} sides."
-                yield (*at, "design"), f"panel {panel.name} is drawn in the map as a {job.panel.sides}-sided one.", works
+                works = (
+                    f"Take it off the map and place it with `on`: designs of a map have "
+                    f"{job.panel.sides} sides."
+                )
+                yield (
+                    (*at, "design"),
+                    f"panel {panel.name} is drawn in the map as a {job.panel.sides}-sided one.",
+                    works,
+                )
             continue
         if panel.cell is None and not panel.on:
             yield at, "the panel has no place.", 'Write cell = [0, 0], or on = "A" with edge = 2.'
         elif panel.cell is not None and panel.on:
-            yield (*at, "on"), "a panel sits in a cell or on a panel's edge, not both.", "Take `cell` or `on` out."
+            yield (
+                (*at, "on"),
+                "a panel sits in a cell or on a panel's edge, not both.",
+                "Take `cell` or `on` out.",
+            )
         if panel.cell is not None and panel.cell in cells:
             works = "Two panels can't be in one place."
             yield (*at, "cell"), f"{show(list(panel.cell))} is given to two panels.", works
@@ -61,7 +85,11 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
             other = names[panel.name.casefold()]
             twice = f"{show(panel.name)} is the name of two panels."
             alike = f"{show(panel.name)} and {show(other)} differ in capitals only."
-            yield (*at, "name"), twice if other == panel.name else alike, f"For example {show(panel.name + '2')}."
+            yield (
+                (*at, "name"),
+                twice if other == panel.name else alike,
+                f"For example {show(panel.name + '2')}.",
+            )
         if panel.name:
             names.setdefault(panel.name.casefold(), panel.name)
 
@@ -75,6 +103,8 @@ def _design(job: Job, at: Path, panel: PlacedParams, sound: Callable[[Path], boo
             yield (*at, "design"), f"{show(panel.design)} is no design of this job.", works
         return
     sides = job.design(panel.design).sides
-    if panel.own_edge >= sides and sound((*(("panel",) if main else ("designs", panel.design)), "sides")):
+    if panel.own_edge >= sides and sound(
+        (*(("panel",) if main else ("designs", panel.design)), "sides")
+    ):
         says = f"{panel.own_edge} is no edge of a panel with {sides} sides."
         yield (*at, "own_edge"), says, f"Edges are 0 to {sides - 1}."

@@ -1,11 +1,14 @@
 """A wall drawn as text, and the lattice cells it stands for; and cells drawn as text.
 
-      A B        a letter or a name is a panel, # a panel without a name, . an empty place, blanks lead to the place
+      A B        a letter or a name is a panel, # a panel without a name, . an empty place, blanks
+      lead to the place
      C . D       hexagons: every row is shifted by half a step against the one above it
       E F        squares stand one above the other; triangles too, point up and point down by turns
 
-The lowest row that is drawn is row 0 of the lattice, and the leftmost place column 0 (q counts from there). The place
-in the lower left corner of drawn triangles has its point up, unless ^ and v are drawn for the directions.
+The lowest row that is drawn is row 0 of the lattice, and the leftmost place column 0 (q counts from
+there). The place
+in the lower left corner of drawn triangles has its point up, unless ^ and v are drawn for the
+directions.
 """
 
 from __future__ import annotations
@@ -44,7 +47,8 @@ class WallMap:
 
 @lru_cache(maxsize=8)
 def read_map(text: str, sides: int) -> WallMap:
-    """The panels of a drawing of panels with 3, 4 or 6 sides. A tab may be as wide as it likes, as long as the drawing
+    """The panels of a drawing of panels with 3, 4 or 6 sides. A tab may be as wide as it likes, as
+    long as the drawing
     means the same for every width."""
     if "\t" not in text:
         return _read(text, sides, 8)
@@ -66,7 +70,9 @@ def drawn(text: str, sides: int) -> tuple[Drawn, ...]:
 def _read(text: str, sides: int, tab: int) -> WallMap:
     marks = marks_of(text, tab)
     if not marks:
-        return WallMap((), (MapFault(0, 0, "the drawing is empty.", f"Write {PANEL[0]} for a panel."),))
+        return WallMap(
+            (), (MapFault(0, 0, "the drawing is empty.", f"Write {PANEL[0]} for a panel."),)
+        )
     faults = strange(marks)
     if not faults:
         marks, faults = apart(marks, sides)
@@ -92,34 +98,51 @@ def _read(text: str, sides: int, tab: int) -> WallMap:
     )
 
 
-def _cells(places: Sequence[Place], found: Sequence[Spot], sides: int) -> tuple[list[At], list[MapFault]]:
+def _cells(
+    places: Sequence[Place], found: Sequence[Spot], sides: int
+) -> tuple[list[At], list[MapFault]]:
     """Lattice cells of the places. The lowest line is row 0."""
     low = max(spot.line for spot in found)
     if sides == 6:
-        odd = next(spot.across for spot in found if spot.line == low) % 2  # the lowest row lies on whole steps
-        return [((spot.across + odd - (low - spot.line)) // 2, low - spot.line) for spot in found], []
+        odd = (
+            next(spot.across for spot in found if spot.line == low) % 2
+        )  # the lowest row lies on whole steps
+        return [
+            ((spot.across + odd - (low - spot.line)) // 2, low - spot.line) for spot in found
+        ], []
     if sides == 4:
         return [(spot.across, low - spot.line) for spot in found], []
     return _triangles(places, found, low)
 
 
-def _triangles(places: Sequence[Place], found: Sequence[Spot], low: int) -> tuple[list[At], list[MapFault]]:
+def _triangles(
+    places: Sequence[Place], found: Sequence[Spot], low: int
+) -> tuple[list[At], list[MapFault]]:
     """The same of triangles; those that are drawn with a direction must take turns."""
-    told = [(place, (spot.across + low - spot.line + (place.up is False)) % 2) for place, spot in zip(places, found, strict=True) if place.up is not None]
-    odd = told[0][1] if told else 0
-    faults = [
-        _not_in_turn(place.mark, bool(place.up)) for place, other in told if other != odd
+    told = [
+        (place, (spot.across + low - spot.line + (place.up is False)) % 2)
+        for place, spot in zip(places, found, strict=True)
+        if place.up is not None
     ]
+    odd = told[0][1] if told else 0
+    faults = [_not_in_turn(place.mark, bool(place.up)) for place, other in told if other != odd]
     return [(spot.across + odd, low - spot.line) for spot in found], faults
 
 
 def _not_in_turn(mark: Mark, up: bool) -> MapFault:
-    says = f'"{mark.text}" is out of turn: triangles point up and down by turns, along a row and from row to row.'
-    return MapFault(mark.row, mark.column, says, f"Write {'v' if up else '^'}, or move it by one place.")
+    says = (
+        f'"{mark.text}" is out of turn: triangles point up and down by turns, along a row '
+        f"and from row to row."
+    )
+    return MapFault(
+        mark.row, mark.column, says, f"Write {'v' if up else '^'}, or move it by one place."
+    )
 
 
 def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
-    """Cells with their names ("": none) as a drawing that reads as the same wall, each row ended by a line break."""
+    """Cells with their names ("": none) as a drawing that reads as the same wall, each row ended by
+    a line break.
+    """
     named = {_spot(cell, sides): name for cell, name in panels}
     left, low = min(x for x, _ in named), min(y for _, y in named)
     wide = max(len(name) for name in named.values()) or 1
@@ -130,8 +153,13 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
         left -= 1
     rows = []
     every = 2 if sides == 6 else 1
-    lines = [sorted(x for x, line in named if line == y) for y in range(max(y for _, y in named), low - 1, -1)]
-    alone = wide > 1 and max(len(across) for across in lines) == 1  # then the longer names need a blank beside one
+    lines = [
+        sorted(x for x, line in named if line == y)
+        for y in range(max(y for _, y in named), low - 1, -1)
+    ]
+    alone = (
+        wide > 1 and max(len(across) for across in lines) == 1
+    )  # then the longer names need a blank beside one
     for y, across in zip(range(low + len(lines) - 1, low - 1, -1), lines, strict=True):
         first, last = (across[0], across[-1] + (every if alone else 0)) if across else (left, left)
         if not across and sides == 6 and (left + y) % 2:
@@ -140,7 +168,11 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
             first = left  # the corner that says which triangles point up
         row = ""
         for x in range(first, last + 1, every):
-            mark = EMPTY[0] if (x, y) not in named else named[x, y] or ("^v"[(x + y) % 2] if pointed else PANEL[0])
+            mark = (
+                EMPTY[0]
+                if (x, y) not in named
+                else named[x, y] or ("^v"[(x + y) % 2] if pointed else PANEL[0])
+            )
             row = row.ljust((x - left) * pitch) + mark
         rows.append(row + "\n")
     return "".join(rows)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
@@ -47,18 +48,19 @@ def choose(
 
     `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet leaves by;
     `jumpers`: panel to its edges whose base has an opening for a jumper.
-    Raises InputError when no choice can be made (everything forbidden, a side of the wall without a place). Where
-    only strength is wanting, the wall is hung as well as can be and `broken` names the rules: their checks fail.
+    Raises InputError when no choice can be made (every place forbidden, or a panel named for a screw that it can't
+    have). Where strength or places are wanting, the wall is hung as well as can be: `broken` names the rules and
+    `lacking` tells why no choice keeps them; their checks fail.
     """
     strength = joint or JointStrength()
     spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
     faults = [fault for group in groups for fault in refusal(group, hang, wall)]
-    if faults:
+    if any(fault.key == "hang.must" for fault in faults) or not all(group.open_to() for group in groups):
         raise InputError(faults)
     picks = [_pick_or_fall_back(group, model) for group, model in zip(groups, models, strict=True)]
-    return _hung(layout, groups, models, picks)
+    return replace(_hung(layout, groups, models, picks), lacking=tuple(faults))
 
 
 def hung_on(

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from fab.errors import Fault
 from fab.outlines.contour import Point
 from fab.parts.keyhole import Keyhole
 from fab.units import GRAVITY_M_S2
@@ -115,6 +116,7 @@ class Hung:
     least: int  # no choice with fewer hangers keeps the rules: a proof, not a guess
     method: str  # "exhaustive", "programme" or "search"; the weakest that was needed
     broken: tuple[str, ...]  # rules that no choice keeps; their checks fail
+    lacking: tuple[Fault, ...] = ()  # why no choice of places keeps them, and what would
 
     @property
     def gap(self) -> int:

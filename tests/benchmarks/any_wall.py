@@ -1,7 +1,10 @@
-"""How many random walls pass every check that needs no solid: python -m tests.benchmarks.any_wall [COUNT [SEED]]
+"""How many random walls pass every check that needs no solid: python -m tests.benchmarks.any_wall
+[COUNT [SEED]]
 
-Bound: all of them. Hexagons, squares, triangles and mixed walls of 3 to 40 panels, grown, compact, with a hole and
-branched, written to disk as `panejig new` writes them. Told: what failed, what was decided, and how long it took.
+Bound: all of them. Hexagons, squares, triangles and mixed walls of 3 to 40 panels, grown, compact,
+with a hole and
+branched, written to disk as `panejig new` writes them. Told: what failed, what was decided, and how
+long it took.
 """
 
 from __future__ import annotations
@@ -37,9 +40,11 @@ def main(count: int = 300, seed: int = 15) -> int:
             if ids:
                 bad += 1
                 of_kind[wall.name.partition("-")[2].partition("-")[2]] += 1
-                print(f"{wall.name} ({wall.panels} panels): {', '.join(sorted(ids))}")
+                print(f"{wall.name} ({wall.panels} panels): {', '.join(sorted(ids))}", flush=True)
     seconds = time.perf_counter() - began
-    print(f"{count} walls, {bad} failed; {seconds:.0f} s, slowest {slowest[0]:.1f} s ({slowest[1]})")
+    print(
+        f"{count} walls, {bad} failed; {seconds:.0f} s, slowest {slowest[0]:.1f} s ({slowest[1]})"
+    )
     for name, many in failed.most_common():
         print(f"  {many:4} {name}")
     for name, many in sorted(of_kind.items()):

@@ -173,8 +173,8 @@ def test_caps_headers_and_holes_are_those_of_the_lists(book: Book) -> None:
     assert grid.column("panel") == [row["panel"] for row in holes]
     for column, key in (("right, mm", "x_mm"), ("up, mm", "y_mm")):
         assert [float(cell) for cell in grid.column(column)] == pytest.approx([float(row[key]) for row in holes], abs=0.051)
-    joints = book.page.parts["power"].grid("Headers by joint")
-    for column, key in (("a", "a"), ("edge a", "edge_a"), ("b", "b"), ("edge b", "edge_b"), ("header", "header")):
+    joints = book.page.parts["power"].grid("Joints")
+    for column, key in (("a", "a"), ("edge a", "edge_a"), ("b", "b"), ("edge b", "edge_b"), ("kind", "kind")):
         assert joints.column(column) == [row[key] for row in book.rows("lists/joints.csv")]
     zones = book.page.parts["power"].grid("Zones and cables")
     assert zones.column("panels") == [row["panels"] for row in book.rows("lists/cables.csv")]
@@ -218,15 +218,15 @@ def test_checks_are_those_of_the_manifest(book: Book) -> None:
 
 
 def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
-    """Counted by hand: 8 kinds of printed parts, 6 kinds of plates, one sheet, and those that every book has."""
+    """Counted by hand: 7 kinds of printed parts, 5 kinds of plates, one sheet, and those that every book has."""
     found = {anchor: [picture.says for picture in part.pictures] for anchor, part in book.page.parts.items()}
     found["cut"] = [says.rpartition(", ")[2] for says in found["cut"]]
     parts = [row["item"] for row in book.rows("lists/parts.csv") if row["source"] == "print"]
-    assert len(parts) == 8
+    assert len(parts) == 7
     assert {anchor: says for anchor, says in found.items() if says and anchor != "power"} == {
         "what": ["The wall reading-nook", "One panel pulled apart"],
         "buy": ["Board of hexagon-120"],
-        "print": [*parts, "Plate 1", "Plate 2", "Plate 3", "Plate 5", "Plate 6", "Plate 10"],
+        "print": [*parts, "Plate 1", "Plate 2", "Plate 3", "Plate 4", "Plate 10"],
         "cut": ["sheet-01"],
         "assemble": ["One panel pulled apart", "Section of hexagon-120", "The inlet", "A cap on its way", "Edges and caps", "Clips from the back"],
         "hang": ["Start here"],

@@ -45,7 +45,7 @@ def test_the_demos_print(built: Mapping[str, Path]) -> None:
     path = built["reading-nook"] / "book" / "book.pdf"
     _sound(path, 18, 30)
     text = read(path).text
-    for words in ("A branch of light over the reading corner", "opal-3", "hanger-E", "base-inlet-hanger-B", "sheet-01"):
+    for words in ("A branch of light over the reading corner", "opal-3", "hanger-D", "base-inlet-hanger-F", "sheet-01"):
         assert words in text
 
 

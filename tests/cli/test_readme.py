@@ -12,7 +12,10 @@ from fab.params.read import load
 from fab.params.wallmap import drawn
 
 README = (Path(__file__).parents[2] / "README.md").read_text()
-OUTLINE = '<svg xmlns="http://www.w3.org/2000/svg" width="70cm" height="50cm" viewBox="0 0 70 50"><circle cx="35" cy="25" r="24"/></svg>'
+OUTLINE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="70cm" height="50cm" viewBox="0 0 70 '
+    '50"><circle cx="35" cy="25" r="24"/></svg>'
+)
 
 
 @pytest.fixture(autouse=True)
@@ -28,8 +31,12 @@ def test_the_drawing_is_the_one_that_new_makes() -> None:
     assert command is not None
     assert main(command[1].split()) == 0
     assert shown[1].removeprefix("[layout]\n") in Path("garden-room.toml").read_text()
-    Path("own.toml").write_text('job = "own"\nshop = "metric-bench"\npanel = "hexagon-120"\n' + shown[1])
-    assert [panel.name for panel in drawn(load(Path("own.toml")).job.layout.map, 6)] == list("ABCDEFG")
+    Path("own.toml").write_text(
+        'job = "own"\nshop = "metric-bench"\npanel = "hexagon-120"\n' + shown[1]
+    )
+    assert [panel.name for panel in drawn(load(Path("own.toml")).job.layout.map, 6)] == list(
+        "ABCDEFG"
+    )
 
 
 def test_every_new_of_the_readme_runs() -> None:

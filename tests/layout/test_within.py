@@ -23,26 +23,35 @@ def blob(seed: int) -> shapely.Polygon:
     dice = random.Random(seed)
     count = dice.randrange(4, 12)
     points = [
-        (dice.uniform(80, 320) * math.cos(2 * math.pi * k / count), dice.uniform(80, 320) * math.sin(2 * math.pi * k / count))
+        (
+            dice.uniform(80, 320) * math.cos(2 * math.pi * k / count),
+            dice.uniform(80, 320) * math.sin(2 * math.pi * k / count),
+        )
         for k in range(count)
     ]
     shape = shapely.Polygon(points).buffer(0)
     return shape.difference(shapely.Point(20, 10).buffer(40)) if dice.random() < 0.3 else shape
 
 
-def polygons(cell: Cell, cells: tuple[tuple[int, int], ...], turn_deg: float, offset: tuple[float, float]) -> list[shapely.Polygon]:
+def polygons(
+    cell: Cell, cells: tuple[tuple[int, int], ...], turn_deg: float, offset: tuple[float, float]
+) -> list[shapely.Polygon]:
     """Cells in the frame of the outline, by shapely's own turning and moving."""
     found = []
     for at in cells:
         x, y, angle = lattice_pose(cell, at)
-        whole = shapely.affinity.rotate(shapely.Polygon(PlacedPanel("", "", cell, x, y, angle).corners), turn_deg, origin=(0, 0))
+        whole = shapely.affinity.rotate(
+            shapely.Polygon(PlacedPanel("", "", cell, x, y, angle).corners), turn_deg, origin=(0, 0)
+        )
         found.append(shapely.affinity.translate(whole, *offset))
     return found
 
 
 @settings(deadline=None, max_examples=40)
 @given(st.sampled_from([3, 4, 6]), st.integers(0, 10**6), st.sampled_from([0.0, 17.0, -35.5]))
-def test_every_cell_lies_inside_and_none_is_taken_twice(sides: int, seed: int, turn_deg: float) -> None:
+def test_every_cell_lies_inside_and_none_is_taken_twice(
+    sides: int, seed: int, turn_deg: float
+) -> None:
     cell, region = CELLS[sides], blob(seed)
     found = fill(region, cell, [turn_deg])
     placed = polygons(cell, found.cells, found.turn_deg, found.offset)
@@ -75,8 +84,16 @@ def test_no_offset_of_a_fine_grid_takes_more(sides: int, seed: int) -> None:
         (4, shapely.box(0, 0, 399, 300), 9),
         (4, shapely.box(0, 0, 300, 300).difference(shapely.box(100, 100, 200, 200)), 8),
         (4, shapely.box(0, 0, 99, 99), 0),
-        (6, shapely.Point(0, 0).buffer(159, quad_segs=64), 7),  # a flower reaches sqrt(28/12) d = 152.8 from its middle
-        (3, shapely.Polygon([(0, 0), (300, 0), (150, 150 * math.sqrt(3))]), 9),  # three rows: 1 + 3 + 5
+        (
+            6,
+            shapely.Point(0, 0).buffer(159, quad_segs=64),
+            7,
+        ),  # a flower reaches sqrt(28/12) d = 152.8 from its middle
+        (
+            3,
+            shapely.Polygon([(0, 0), (300, 0), (150, 150 * math.sqrt(3))]),
+            9,
+        ),  # three rows: 1 + 3 + 5
         (3, shapely.Polygon([(0, 0), (200, 0), (100, -100 * math.sqrt(3))]), 4),  # on its head
     ],
 )
@@ -93,7 +110,9 @@ def test_the_best_turn_takes_what_a_straight_lattice_can_not() -> None:
 
 
 def test_the_largest_cell_is_told_and_fits() -> None:
-    """A square of side 60 in a room of 60 x 50 has side 50; a hexagon with a corner up is 2 / sqrt 3 as high as wide."""
+    """A square of side 60 in a room of 60 x 50 has side 50; a hexagon with a corner up is 2 / sqrt
+    3 as high as wide.
+    """
     room = shapely.box(0, 0, 60, 50)
     assert largest(room, CELLS[4]) == pytest.approx(0.5, abs=0.002)
     assert largest(room, CELLS[6]) == pytest.approx(50 * math.sqrt(3) / 2 / 100, abs=0.002)

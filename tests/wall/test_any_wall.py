@@ -1,4 +1,6 @@
-"""Any wall that a maker draws can be built: random walls pass every check, as `panejig new` writes them."""
+"""Any wall that a maker draws can be built: random walls pass every check, as `panejig new` writes
+them.
+"""
 
 from __future__ import annotations
 
@@ -19,11 +21,17 @@ MANY, SOLID, FEW = 300, 20, 12
 
 
 def told(verdicts: tuple[Verdict, ...]) -> list[str]:
-    return [f"{v.id} {v.subject}: {v.says} [{v.measured} / {v.limit}] {v.remedy}" for v in verdicts if v.verdict == "fail"]
+    return [
+        f"{v.id} {v.subject}: {v.says} [{v.measured} / {v.limit}] {v.remedy}"
+        for v in verdicts
+        if v.verdict == "fail"
+    ]
 
 
 def failures(wall: AnyWall, folder: Path) -> list[str]:
-    """Checks of the plan, the power, the heat and the hanging that fail; weights come from the store."""
+    """Checks of the plan, the power, the heat and the hanging that fail; weights come from the
+    store.
+    """
     loaded = load(wall.write(folder))
     return told(early_verdicts(design_of(loaded, open_store())))
 

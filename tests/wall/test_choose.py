@@ -195,17 +195,27 @@ def test_a_panel_that_would_tip_gets_its_own_screw():
     assert "A" in weak.by_panel  # A is on top
 
 
+def wanting(*given):
+    """What is told of a wall that no choice of screws holds: refused where no screw is left, else a check that fails."""
+    try:
+        hung = choose(*given)
+    except InputError as refused:
+        return str(refused)
+    assert hung.hangers
+    return "\n".join(map(str, hung.lacking))
+
+
 def test_everything_avoided_is_refused_by_name():
     layout = wall(6, [(0, 0), (1, 0)])
-    with pytest.raises(InputError, match=r"hang\.avoid: leaves no way to hang .*no screw is left"):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType())
+    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType())
+    assert re.search(r"hang\.avoid: leaves no way to hang .*no screw is left", told_text)
 
 
 def test_a_zone_over_everything_is_refused_by_name():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
-    with pytest.raises(InputError, match=r"hang\.zones: leaves no way"):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType())
+    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType())
+    assert re.search(r"hang\.zones: leaves no way", told_text)
 
 
 @pytest.mark.parametrize(
@@ -219,9 +229,9 @@ def test_a_zone_over_everything_is_refused_by_name():
 def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones):
     """The told move is made, of studs and zones, and the wall then hangs."""
     layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6)}
-    with pytest.raises(InputError, match=r"hang\.studs: leaves no way") as caught:
-        choose(layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType())
-    told = re.search(r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", str(caught.value))
+    told_text = wanting(layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType())
+    assert re.search(r"hang\.studs: leaves no way", told_text)
+    told = re.search(r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", told_text)
     shift = float(told[2])
     assert (told[1] == "left") == (shift > 0)
     moved = tuple(tuple((x + shift, y) for x, y in zone) for zone in zones)
@@ -231,8 +241,8 @@ def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones
 
 def test_studs_that_no_move_brings_under_the_screws_are_told_so():
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
-    with pytest.raises(InputError, match=r"Nor does any move of the wall: screw a board across the studs"):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType())
+    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType())
+    assert re.search(r"Nor does any move of the wall: screw a board across the studs", told_text)
 
 
 def test_screws_of_a_grid_of_studs_and_battens_meet_both():
@@ -250,17 +260,17 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both():
 def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
     layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4)}
     rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
-    with pytest.raises(InputError, match=r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung") as caught:
-        choose(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
-    told = re.search(r"31\.0 mm further down it would do: add ([+-][\d.]+) to every batten", str(caught.value))
+    told_text = wanting(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
+    assert re.search(r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung", told_text)
+    told = re.search(r"31\.0 mm further down it would do: add ([+-][\d.]+) to every batten", told_text)
     assert choose(layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()).hangers
 
 
 def test_two_rules_together_are_named_together():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
-    with pytest.raises(InputError, match=r"hang\.avoid and hang\.zones: together leave no way"):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
+    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
+    assert re.search(r"hang\.avoid and hang\.zones: together leave no way", told_text)
 
 
 def test_names_that_no_panel_has_are_refused_all_at_once():
@@ -286,8 +296,8 @@ def test_must_in_a_zone_is_refused():
 def test_one_avoided_side_leaves_the_weight_outside():
     """Panels B and C forbidden: the only screw left is far from the middle."""
     layout = wall(4, [(0, 0), (1, 0), (2, 0)])
-    with pytest.raises(InputError, match=r"hang\.avoid: leaves no way .*fewer than two screws are left for 3 panels"):
-        choose(layout, {"panel": plan_of(4)}, masses(layout), HangParams(avoid=("B", "C")), WallType())
+    told_text = wanting(layout, {"panel": plan_of(4)}, masses(layout), HangParams(avoid=("B", "C")), WallType())
+    assert re.search(r"hang\.avoid: leaves no way .*fewer than two screws are left for 3 panels", told_text)
 
 
 def test_no_room_for_a_keyhole_is_told():

@@ -49,11 +49,14 @@ def test_each_kind_of_sheet_has_a_picture_that_others_can_show(built: dict[str, 
 
 
 def test_the_demo_counts_as_a_person_does_on_the_picture(built: dict[str, Path]) -> None:
-    """Nine hexagons in a branch: eight joints, and 9 x 6 edges = 2 x joints + open edges. Counted by hand."""
+    """Nine hexagons in a branch with a ring of three: nine joints, and 9 x 6 edges = 2 x joints + open edges.
+
+    In a ring of three the last panel meets two at once: one joint of it can't be pushed together. Counted by hand.
+    """
     counts = manifest(built["reading-nook"])["counts"]
-    assert (counts["panels"], counts["joints"], counts["open_edges"], counts["diffusers"]) == (9, 8, 38, 9)
+    assert (counts["panels"], counts["joints"], counts["open_edges"], counts["diffusers"]) == (9, 9, 36, 9)
     assert 2 * counts["joints"] + counts["open_edges"] == 54
-    assert counts["headers"] == counts["joints"]
+    assert counts["headers"] + counts["jumpers"] >= counts["joints"] - 1
     assert counts["clips"] == 2 * counts["joints"]
     assert counts["caps"] == counts["open_edges"] - counts["inlets"]
     assert sum(counts["bases"].values()) == counts["shells"] == 9
