@@ -71,7 +71,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     from fab.checks.art import art_checks
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
-    from fab.checks.jumpers import jumper_checks, pair_checks
+    from fab.checks.jumpers import jumper_checks, opened_check, pair_checks
     from fab.checks.plan import faults, plan_checks
 
     found: list[Verdict] = []
@@ -83,6 +83,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += snap.checks(plan, design.job.shop, name)
     found += edge_checks(design.layout, design.plans)
     found += pair_checks(design.layout, design.plans, design.table.jumpers)
+    found += opened_check(design.layout, design.uses, design.table.jumpers)
     if design.job.art or any(plan.params.art for plan in design.plans.values()):
         found += art_checks(design.job.art, design.layout, design.plans)
     return found

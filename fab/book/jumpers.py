@@ -8,7 +8,7 @@ from functools import partial
 from fab.book.facts import BookFacts
 from fab.book.pictures import art_page, art_task, drawn
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Figure, Heading, Steps, Table
+from fab.files.document import Block, Caution, Figure, Heading, Para, Steps, Table
 from fab.outlines.page import Page
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
@@ -31,28 +31,33 @@ def blocks(facts: BookFacts) -> list[Block]:
     found: list[Block] = [
         Heading("Plug in the jumpers"),
         Caution(
-            "CAUTION: a jumper that is plugged under supply can short-circuit and get hot. Unplug every supply before "
-            "this step, and do not pull a plug by its wires."
+            "A jumper that is plugged in under supply can cause a short circuit and burns. Unplug every supply before "
+            "this step."
         ),
     ]
     found += [
         Figure(jumper_page(facts, name), "Back view, mirrored left to right: a jumper over the openings of its joint.")
         for name in shown(design)
     ]
-    found.append(
+    found += [
+        Para(
+            f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs), adhesive tape. "
+            "All panels lie face down, joined, with all clips in. This is the last step before you lift the wall."
+        ),
         Steps(
             (
-                f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs) and adhesive tape. "
-                "All panels lie face down and joined, all clips are in. This is the last step before you lift.",
-                "Do: hold both plugs over the two openings of the joint, the keyed sides towards the joint.",
-                "Do: push both plugs onto their rows by turns, a few millimetres at a time, until both are home.",
-                "Do: press the wires side by side into the channel across the joint. Hold them there with a strip of tape.",
-                "Check: No wire stands out of the wall face: a straight edge laid over the joint does not rock. "
-                "A gentle pull on the wires moves no plug.",
-                "If not: Pull the plug straight back by its body, straighten the wires and repeat. Replace a damaged cable.",
+                "Hold both plugs over the two openings of the joint, their keyed sides towards the joint.",
+                "Push both plugs onto their pin rows by turns, 2 mm at a time, until both stop.",
+                "Press the wires side by side into the channel across the joint.",
+                "Fix the wires in the channel with a strip of tape.",
             )
-        )
-    )
+        ),
+        Para(
+            "Check: No wire stands out of the wall face. A straight edge on both bases does not rock over the joint. "
+            "A gentle pull on the wires moves no plug."
+        ),
+        Para("If not: Pull the plug straight back by its body. Straighten the wires and repeat. Replace a damaged jumper."),
+    ]
     found.append(_table(design))
     return found
 

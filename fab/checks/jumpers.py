@@ -10,10 +10,11 @@ from fab.checks.remedy import SIZE, Turn, in_full, remedy
 from fab.checks.room import to_box
 from fab.checks.rules import PRACTICE, Rule
 from fab.errors import PanejigError
-from fab.layout.model import BaseKind, Layout
+from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.outlines.contour import turn
 from fab.parts.apart import boxes_apart
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
+from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.given import given, has_own_board
 from fab.parts.jumpersizes import LED_AIR, JumperSizes, jumper_sizes, rim_corners, row_corners, wire_length, wire_range
 from fab.parts.keyhole import obstacles
@@ -23,6 +24,7 @@ from fab.units import fixed
 CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
+FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")  # no cure where a given board says where things are
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
 
 
@@ -38,13 +40,14 @@ def _corner(plan: Plan) -> float:
 
 
 def _beside(plan: Plan) -> float:
-    """From the rim to the nearest standoff, shell screw's head, clip pocket or socket's corner of another edge."""
+    """From the rim to the nearest standoff, shell screw's head, foot or clip pocket."""
     rim = rim_corners(plan, 0)
     (x0, y0), (x1, y1) = rim[0], rim[2]
     box = (x0, y0, x1, y1)
     head = plan.params.screw_head_d / 2 + plan.fit("lap")
     gaps = [to_box(hole, box) - plan.post_d / 2 for hole in plan.board_holes]
     gaps += [to_box(screw, box) - head for screw in plan.shell_screws]
+    gaps += [to_box(foot, box) - FOOT_R for foot in recesses(plan)]
     gaps += [boxes_apart(rim, shape) for shape in obstacles(plan, False)]
     return min(gaps)
 
@@ -90,7 +93,7 @@ RULES = (
     ),
     Rule(
         "fit.jumper-clear",
-        "Gap between the rim of a jumper's opening and standoffs, screws and clip pockets:",
+        "Gap between the rim of a jumper's opening and standoffs, screws, feet and clip pockets:",
         lambda p: (_beside(p), CLEAR_MM),
         (LARGER,),
     ),
@@ -118,7 +121,7 @@ RULES = (
         "fit.jumper-led",
         "Gap between a tail of the pin row and an LED:",
         lambda p: (min(_size(p).led_gap, 99.0), LED_AIR),
-        (Turn("led.pitch", 0.5), Turn("led.pitch", -0.5), Turn("led.margin", 0.5)),
+        (Turn("jumper.tail", -0.6), Turn("led.margin", 0.5), Turn("led.pitch", 0.5)),
         when=lambda p: p.params.jumper.tail > 0,
     ),
     Rule(
@@ -170,7 +173,8 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)
     cure = ""
     if not _enough(rule, plan):
-        cure = remedy(design, plan, rule.turns, _broken, rule.id, lambda changed: _enough(rule, changed))
+        turns = [turn for turn in rule.turns if not (has_own_board(plan.params) and turn.key in FIXED_BY_BOARD)]
+        cure = remedy(design, plan, turns, _broken, rule.id, lambda changed: not rule.when(changed) or _enough(rule, changed))
         cure = cure or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
     side = "maximum" if rule.most else "minimum"
     says = f"{rule.says} {fixed(measured, 2)} mm ({side} {fixed(limit, 2)} mm)."
@@ -236,3 +240,21 @@ def pair_checks(layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int
             f"Difference of jumper.{key} between {a} and {b}: {fixed(off[key], 2)} mm (maximum 0.01 mm).",
             remedy=f"Set {in_full(b, f'jumper.{key}', plans[b])} = {fixed(getattr(one, key), 2)}.",
         )  # fmt: skip
+
+
+def opened_check(layout: Layout, uses: Sequence[BaseUse], jumpers: Sequence[int]) -> Iterator[Verdict]:
+    """Every jumper of the table of joints has an opening in both bases; none for a wall without jumpers."""
+    if not jumpers:
+        return
+    use_of = {use.panel: use for use in uses}
+    lacking = [
+        f"{name}/{edge}"
+        for joint in (layout.joints[k] for k in jumpers)
+        for name, edge in ((joint.a, joint.edge_a), (joint.b, joint.edge_b))
+        if (edge - use_of[name].steps) % layout.by_name[name].cell.sides not in use_of[name].kind.jumpers
+    ]
+    says = f"Openings for jumpers that are missing in a base: {len(lacking)} (maximum 0)."
+    if lacking:
+        says += f" First: panel {lacking[0]}; an inlet leaves by that edge."
+    cure = f"Give the inlet of panel {lacking[0].split('/')[0]} to another panel (power.inlet)." if lacking else ""
+    yield at_most("fit.jumper-opened", "joints", len(lacking), 0, "", says, remedy=cure)

@@ -80,7 +80,7 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
         jumper, pins = plan.params.jumper, plan.params.header.pins
         says = (
             f"pin row of a jumper on edge {edge}, {pins} poles, pitch {jumper.pitch:g} mm along the edge, "
-            f"open towards the wall; fit it where lists/joints.csv has a jumper"
+            f"keyed side towards the edge, open towards the wall; fit it where lists/joints.csv has a jumper"
         )
         size = (round(2 * jumper_sizes(plan).half_t, 6), jumper.row_depth, jumper.row_height)
         bearing = round(360.0 * edge / plan.cell.sides, 6)

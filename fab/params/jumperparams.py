@@ -30,7 +30,7 @@ class JumperParams:
     plug_height: float = length(7.0, "length of the plug along its way in", 1.0, 30.0, source=CATALOGUE)
     pin: float = length(0.5, "square pins; their tails stand out on the side of the LEDs", 0.2, 1.5, source=CATALOGUE)
     tail: float = length(
-        1.8, "how far a tail stands out of the board's face", 0.0, 5.0, source="3.4 mm less 1.6 mm of board; from memory"
+        1.8, "how far a tail stands out of the board's face; 0: a surface-mounted row", 0.0, 5.0, source="3.4 mm less 1.6 mm of board; from memory"
     )
     wire_d: float = length(1.1, "wire with its insulation", 0.3, 3.0, source=WIRE)
     bend: float = number(

@@ -202,6 +202,8 @@ def _row_place(plan: Plan) -> tuple[float, float]:
     if rows:
         reach = seen_from_edge(plan, (rows[0].x, rows[0].y), edge_of(plan, (rows[0].x, rows[0].y)))[0]
         first = round(plan.cell.apothem - reach, 4)
+    if plan.params.jumper.tail <= 0:
+        return first, 99.0  # nothing of it comes through to the LEDs
     leds = _leds_from_edge(plan)
     gap = _led_gap(plan, leds, first)
     if has_own_board(plan.params) or gap >= LED_AIR:

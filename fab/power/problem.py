@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from fab.layout.model import Layout
+from fab.layout.model import Joint, Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power import limits as lim
@@ -38,6 +38,11 @@ class Try:
         return all(used <= 1 + 1e-9 for used in self.used.values())
 
 
+def _ends(joint: Joint) -> tuple[tuple[str, int], tuple[str, int]]:
+    """Return both panels of a joint with their edges."""
+    return (joint.a, joint.edge_a), (joint.b, joint.edge_b)
+
+
 class Problem:
     """What stays the same while splits are tried. Raises InputError for what no split can mend.
 
@@ -64,9 +69,12 @@ class Problem:
         self.ohms = tuple(ohms[k] for k in self.index)
         self.rooms: dict[str, list[EdgeRoom]] = defaultdict(list)
         self.fits: dict[tuple[str, int], bool] = {}
+        # behind bases on feet an inlet may leave by a joint's edge, but not where a jumper has its opening
+        crossed = {end for k in jumpers for end in _ends(whole.joints[k])}
         for room in self.fed.rooms:
+            at, inlet = (room.panel, room.edge), designs[layout.by_name[room.panel].design].inlet
             self.rooms[room.panel].append(room)
-            self.fits[(room.panel, room.edge)] = is_usable(room, designs[layout.by_name[room.panel].design].inlet)
+            self.fits[at] = at not in crossed and is_usable(room, inlet)
         able = self._able()
         refuse(layout, power, graph_of(layout, loads, able, self.joints), self.rooms)
         self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able, self.joints)

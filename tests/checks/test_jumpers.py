@@ -13,11 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.checks import fit, jumper_measured
-from fab.checks.jumpers import RULES, jumper_checks
+from fab.checks.jumpers import RULES, jumper_checks, opened_check
 from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
+from fab.decisions import outline
+from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Arc
+from fab.params.job import Job, JointParams, LayoutParams
+from fab.params.panel import PanelParams
 from fab.parts import jumper
 from fab.parts.apart import boxes_apart
 from fab.parts.assembly import Named, Printed, jumper_parts, printed
@@ -38,7 +42,7 @@ from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
 
-from .designs import changed, plan_with
+from .designs import SHOP, changed, plan_with
 
 SHIPPED = ({"across_flats": 120.0}, {"edge": 90.0}, {"sides": 4, "edge": 90.0}, {"sides": 3, "edge": 90.0})
 
@@ -182,10 +186,10 @@ def test_no_opening_no_verdict() -> None:
 
 
 def test_a_keyhole_without_room_is_told() -> None:
-    """A long keyhole in a triangle with openings at all edges: the check fails and says so; without them it passes."""
-    plan = plan_with({"sides": 3, "edge": 90.0, "hanger.travel": 10.0})
+    """A triangle that hangs askew, with openings at all edges: the check fails and says so; without them it passes."""
+    plan = plan_with({"sides": 3, "edge": 90.0})
     for edges, fails in (((0, 1, 2), True), ((), False)):
-        kind = BaseKind("hanger-A", "panel", False, 0.0, "A", 0, edges)
+        kind = BaseKind("hanger-A", "panel", False, 30.0, "A", 0, edges)
         found = failed(plan_checks("panel", plan, [kind]))
         assert ("fit.keyhole" in found) is fails
 
@@ -289,3 +293,39 @@ def test_a_given_board_without_rows_is_told() -> None:
 
     plan = other(plan_with(), {"board.part": (BoardPart(kind="hole", x=40.0, y=0.0, width=3.2),)})
     assert "board.jumper" in failed(jumper_checks("panel", plan, [opened(plan)]))
+
+
+def block(**base: float) -> Job:
+    """A block of 19 hexagons with a jumper at every joint."""
+    return Job(
+        shop=SHOP,
+        panel=changed(PanelParams(), {"across_flats": 120.0} | {f"base.{key}": value for key, value in base.items()}),
+        joint=JointParams(jumper="all"),
+        layout=LayoutParams(cells=tuple((q, r) for q in range(-2, 3) for r in range(-2, 3) if abs(q + r) <= 2)),
+    )
+
+
+def test_behind_feet_an_inlet_keeps_off_the_opening_of_a_jumper() -> None:
+    found = outline(block(feet=12.0))
+    assert len(found.table.jumpers) == 42
+    assert all(edge not in found.table.jumper_edges.get(name, ()) for name, edge in found.wired.inlets.items())
+
+
+def test_a_base_without_the_opening_that_its_jumper_needs_is_told() -> None:
+    found = outline(block())
+    layout, jumpers = found.layout, found.table.jumpers
+    good = base_uses(layout, found.wired.inlets, {}, jumpers=found.opened)
+    assert [verdict.verdict for verdict in opened_check(layout, good, jumpers)] == ["pass"]
+    name, edges = next(iter(found.opened.items()))
+    bad = base_uses(layout, found.wired.inlets, {}, jumpers={**found.opened, name: edges[1:]})
+    (verdict,) = opened_check(layout, bad, jumpers)
+    assert (verdict.verdict, verdict.measured) == ("fail", 1)
+    assert name in verdict.says
+
+
+def test_every_edge_is_open_when_asked_but_that_of_an_inlet() -> None:
+    job = dataclasses.replace(block(), joint=JointParams(jumper="never", openings="all"))
+    found = outline(job)
+    assert found.table.jumpers == ()
+    for panel in found.layout.panels:
+        assert set(found.opened[panel.name]) == set(range(6)) - {found.wired.inlets.get(panel.name)}
