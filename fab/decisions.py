@@ -29,8 +29,10 @@ from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.products import PartSpec
-from fab.wall.model import Hung, PanelMass
+from fab.wall.lifting import LiftPlan, lift_plans
+from fab.wall.model import Hung, PanelMass, newtons
 from fab.wall.order import Assembly, HangingOrder, hanging_order
+from fab.wall.strength import joint_strength
 
 
 @dataclass(frozen=True)
@@ -174,6 +176,16 @@ class Design(Outlined):
         return tuple(rows)
 
     @cached_property
+    def lifting(self) -> tuple[LiftPlan, ...]:
+        """How each piece is brought from the table to the wall."""
+        weights = {name: newtons(mass.grams) for name, mass in self.masses.items()}
+        shop = self.job.shop
+        return lift_plans(
+            self.layout, self.plans, self.order.lifts, self.table.headers, weights,
+            joint_strength(self.plans, shop.filament), shop.filament, self.job.hang.lift,
+        )  # fmt: skip
+
+    @cached_property
     def behind(self) -> Behind | None:
         """What stands behind bases on feet; None for bases that lie on the wall."""
         plans, layout = self.plans, self.layout
@@ -254,8 +266,29 @@ def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: b
         again = tried(wired.wishes)
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
+    wired = _off_jumpers(wired, layout, plans)
     settled = replace(job, power=replace(job.power, brightness=wired.brightness))
     return Outlined(settled, plans, layout, wired, assembly)
+
+
+def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
+    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need the same floor.
+
+    The turn of an inlet behind the base costs nothing: the edge only says which way its base is mounted.
+    """
+    zones = []
+    for found in wired.zones:
+        zone, panel = found, layout.by_name[found.inlet_panel]
+        taken = wired.table.jumper_edges.get(panel.name, ())
+        free = [edge for edge in range(panel.cell.sides) if edge not in taken]
+        if plans[panel.design].inlet_behind and zone.inlet_edge in taken and free:
+            sides = panel.cell.sides
+            edge = min(free, key=lambda e: (min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides), e))
+            x, y = panel.edge_middle(edge)
+            room = replace(zone.inlet.room, edge=edge, x=x, y=y, facing_deg=panel.normal_deg(edge))
+            zone = replace(zone, inlet_edge=edge, inlet=replace(zone.inlet, edge=edge, room=room))
+        zones.append(zone)
+    return replace(wired, zones=tuple(zones))
 
 
 def _cost(wired: Wired) -> tuple[int, int, float]:
@@ -270,7 +303,6 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     """
     from fab.wall.choose import choose, wall_type
     from fab.wall.order import can_part, handy, stands
-    from fab.wall.strength import joint_strength
 
     known = outline(job)
     plans, layout = known.plans, known.layout

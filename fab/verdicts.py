@@ -109,6 +109,7 @@ def electric_verdicts(design: Design) -> list[Verdict]:
 def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     """What the plan and the wiring tell, hangers apart."""
     from fab.checks.heat import heat_checks
+    from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
     from fab.power.heat import panel_heat
 
@@ -118,7 +119,10 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
         layout, known.wired.loads, known.plans, job.shop.filament, supply_v=job.power.supply_v,
         brightness=known.wired.brightness, ambient_c=job.power.ambient_c,
     )  # fmt: skip
+    jumpers = known.table.jumper_edges
+    clash = [name for name, edge in known.wired.inlets.items() if edge in jumpers.get(name, ())]
     return [
+        *inlet_jumper_check(clash),
         *power_checks(known.wired, layout, job.power, params, runs=runs),
         *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
     ]
@@ -141,16 +145,18 @@ def _dim(verdict: Verdict) -> bool:
 def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     """Screws, joints, keyholes, order of hanging."""
     from fab.checks.hang import hang_checks
+    from fab.checks.hang_lift import lift_checks
     from fab.wall.choose import wall_type
     from fab.wall.strength import joint_strength
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return hang_checks(
+    found = hang_checks(
         design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
         order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
         inlets=design.wired.inlets, jumpers=design.opened,
     )  # fmt: skip
+    return (*found, *lift_checks(design.layout, design.lifting))
 
 
 def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 
 from fab.layout.model import BaseKind, Layout
 from fab.params.shop import Shop
 from fab.parts.board_source import board_mm2
+from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.prints.mass import printed
@@ -36,6 +38,8 @@ def panel_mass(shop: Shop, plan: Plan, base: Made, shell: Made, clip: Made) -> P
     ]  # fmt: skip
     if plan.params.board.none:
         rows = [*rows[:4], (SCREW_G * len(plan.shell_screws), plan.floor_z)]
+    feet, high = len(feet_at(plan)), plan.params.base.feet
+    rows.append((feet * math.pi * FOOT_R**2 * (high + plan.floor_z) / 1000 * filament.density, -high / 2))
     grams = sum(weight for weight, _ in rows)
     return PanelMass(grams, 0.0, 0.0, sum(weight * z for weight, z in rows) / grams)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fab.book import jumpers
+from fab.book.carrying import lifting
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
 from fab.outputs.lists import screw_stand
@@ -66,6 +67,7 @@ def chapter(facts: BookFacts) -> Chapter:
             numeric=(3, 4),
         )
     )  # fmt: skip
+    blocks += lifting(facts)
     return Chapter("Hang it", "hang", tuple(blocks))
 
 

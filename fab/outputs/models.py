@@ -13,6 +13,7 @@ from fab.decisions import Design
 from fab.outputs.art import Diffuser, diffusers
 from fab.outputs.model import OutFile
 from fab.parts.diffuser import diffuser
+from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
 from fab.parts.plan import Plan
 from fab.products import ROOMS, Made, PartSpec, depends
@@ -154,6 +155,9 @@ def _assembled(
         word = f"jumper {panel.design}"
         half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))
         parts.append(turned(half, turn_deg + 360.0 * edge / n))
+    if plan.params.base.feet > 0:
+        one = solid(PartSpec("foot", design.same_as("foot", panel.design)))
+        parts += [moved(one, x, y, -plan.params.base.feet) for x, y in feet_at(plan)]
     capped = design.capped[name]
     if capped:
         word = f"cap in place {panel.design}"

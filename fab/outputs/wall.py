@@ -10,6 +10,7 @@ from fab.files.readback import check_dxf, check_pdf, check_svg
 from fab.files.svg import svg
 from fab.files.table import csv_bytes
 from fab.outputs.model import OutFile
+from fab.wall.carrier import carrier, drawing
 from fab.wall.choose import wall_type
 from fab.wall.fullsize import full_size
 from fab.wall.holes import hole_rows
@@ -44,7 +45,22 @@ def files(design: Design, made: Template) -> list[OutFile]:
         OutFile("wall/template.svg", "template", lines, "template", 1),
         OutFile("wall/template.dxf", "template", outlines, "template", 1),
         OutFile("wall/holes.csv", "holes", csv_bytes(header, rows), "hanger", count),
+        *_carriers(design),
     ]
+
+
+def _carriers(design: Design) -> list[OutFile]:
+    """The carrying boards of the pieces that hands alone can't lift: 1:1, where the ledge blocks are screwed on."""
+    found = []
+    for number, one in enumerate(design.lifting, 1):
+        if one.board:
+            made = drawing(carrier(design.layout, one.lift.panels), design.layout, f"{design.job.job}: carrying board {number}")
+            lines, outlines = svg(made, line_mm=LINE_MM), dxf(made, version="R2000")
+            _refuse(f"carrier-{number}.svg", check_svg(lines, made, cut=False))
+            _refuse(f"carrier-{number}.dxf", check_dxf(outlines, made, cut=False))
+            found.append(OutFile(f"wall/carrier-{number}.svg", "template", lines, "carrier", 1))
+            found.append(OutFile(f"wall/carrier-{number}.dxf", "template", outlines, "carrier", 1))
+    return found
 
 
 def _refuse(name: str, problems: list[str]) -> None:

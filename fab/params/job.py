@@ -107,6 +107,11 @@ class HangParams:
     rails: tuple[float, ...] = numbers((), "y of level battens that screws should meet; together with studs a grid", unit="mm")
     rail_half: float = length(15.0, "half the width of a batten", 0.0, 200.0)
     reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
+    lift: str = choice(
+        "auto",
+        ("auto", "hands", "board"),
+        "how the finished wall is lifted: by hands where its joints bear that, else on a carrying board; or always so",
+    )
     jig: bool = flag(False, "also a drilling jig to be laser-cut")
     jig_stock: str = text("", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60)
 

@@ -1,0 +1,116 @@
+"""Bases on feet: places, rooms, the inlet behind the floor, and one panel of each kind measured on its solids."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from fab.checks import fit, leak, prints, room
+from fab.checks.plan import faults, plan_checks
+from fab.layout.model import BaseKind
+from fab.parts.assembly import panel_parts, printed
+from fab.parts.footsizes import FOOT_R, STUB_R, feet_at, foot_corners, recess_depth, recesses
+from fab.parts.keyhole import keyhole_for
+from fab.parts.snap import Press
+from fab.solids import kernel
+from fab.solids.meshing import mesh
+from tests.checks.designs import plan_with
+
+FED = BaseKind("inlet-hanger-A", "panel", True, 210.0, "A")
+
+
+def on_feet(**overrides):
+    return plan_with({"base.feet": 8.0, **overrides})
+
+
+def test_without_feet_nothing_is_there():
+    plan = plan_with()
+    assert recesses(plan) == () == feet_at(plan)
+    assert not plan.inlet_behind
+
+
+@pytest.mark.parametrize("sides", range(3, 13))
+def test_feet_stand_round_the_centre_of_mass(sides):
+    """A panel must not rock: its centre lies inside the polygon of its feet, whatever way up."""
+    shapely = pytest.importorskip("shapely")
+    corners = foot_corners(sides)
+    points = [(math.cos((2 * k + 1) * math.pi / sides), math.sin((2 * k + 1) * math.pi / sides)) for k in corners]
+    assert len(corners) >= 3
+    assert shapely.MultiPoint(points).convex_hull.contains(shapely.Point(0, 0))
+
+
+def test_a_foot_too_low_for_the_cable_is_told_with_a_remedy_that_cures():
+    plan = plan_with({"base.feet": 3.0})
+    verdict = next(v for v in plan_checks("panel", plan) if v.id == "fit.feet-cable")
+    assert verdict.verdict == "fail"
+    assert verdict.remedy == "Set panel.base.feet = 6."
+    assert faults(plan_with({"base.feet": 6.0})) == frozenset()
+
+
+def test_two_arcs_of_the_told_radius_bring_the_cable_down():
+    """Drawn and measured: an arc of R and one back to level end `sink` lower, `long` further. Elementary geometry."""
+    plan = on_feet()
+    radius = room.cable_bend(plan)
+    sink = plan.inlet_z + plan.params.inlet.cable_d / 2
+    angle = math.acos(1 - sink / (2 * radius))
+    assert 2 * radius * math.sin(angle) == pytest.approx(plan.params.inlet.room - 20.0)
+    assert radius >= plan.params.inlet.cable_d
+
+
+def test_keyholes_keep_clear_of_feet_in_every_turn():
+    plan = on_feet()
+    for up in range(0, 360, 7):
+        hole = keyhole_for(plan, float(up), False)
+        assert hole is not None
+        for spot in recesses(plan):
+            for at, radius in ((hole.rest, plan.params.hanger.head_d / 2), (hole.entry, hole.entry_d / 2)):
+                assert math.dist(spot, at) >= FOOT_R + radius
+
+
+def test_ribs_hold_a_foot_by_far_more_than_it_weighs():
+    """The press formula of the cap; three ribs. A foot of 8 mm x 60 mm of PETG weighs 0.04 N."""
+    from fab.params.shop import Filament
+
+    plan = on_feet()
+    ribs = Press(-plan.fit("foot"), plan.fit("foot-stub") - plan.fit("foot"), recess_depth(plan) - 0.2, 3)
+    assert ribs.hold_force(Filament()) > 100 * 0.04
+
+
+@pytest.mark.parametrize("overrides", [{}, {"inlet.kind": "round"}, {"sides": 4, "edge": 90.0}], ids=str)
+def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides):
+    plan = on_feet(**overrides)
+    made = printed(plan, FED)
+    verdicts = [
+        *plan_checks("panel", plan, [FED]),
+        *fit.checks(plan, FED, made),
+        *leak.checks(plan, FED, made),
+        *prints.checks("base", mesh(made.base, "base"), plan.printer),
+        *prints.checks("foot", mesh(made.foot, "foot"), plan.printer),
+    ]
+    assert [v for v in verdicts if v.verdict == "fail"] == []
+    low, high = mesh(made.foot, "foot").box
+    assert high[2] - low[2] == pytest.approx(8.0 + recess_depth(plan) - 0.2)
+    base = mesh(made.base, "base")
+    assert base.box[0][2] == pytest.approx(0.0)
+    parts = panel_parts(plan, FED, made)
+    feet = [one for one in parts if one.part == "foot"]
+    assert len(feet) == len(feet_at(plan))
+    assert all(one.mesh.box[0][2] == pytest.approx(-8.0) for one in feet)
+    # the way in from behind: plug or cable can be brought through the opening in the floor, straight up
+    way = next(one for one in parts if one.part in ("plug", "cable"))
+    inner = plan.cell.apothem - plan.inlet_mouth_u
+    box = kernel.box_of(way.solid)
+    assert box[0] < inner
+    below = kernel.box(max(box[0], plan.cell.apothem - plan.inlet_end_u) + 0.1, inner, box[1], box[4], -8.0, plan.inlet_z)
+    assert kernel.overlap_mm3(below, made.base) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_recess_lies_under_whole_floor():
+    """Measured: over each recess the floor is left with 1.2 mm."""
+    plan = on_feet()
+    made = printed(plan)
+    for x, y in recesses(plan):
+        pillar = kernel.box(x - 1, x + 1, y - 1, y + 1, 0.0, plan.floor_z)
+        assert kernel.overlap_mm3(pillar, made.base) == pytest.approx(4 * 1.2, rel=1e-6)
+    assert STUB_R < FOOT_R
