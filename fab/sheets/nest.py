@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Sequence
 
 from fab.errors import Fault, InputError
@@ -101,10 +102,13 @@ def _one_stock(
     kept: Kept | None,
     shared: bool,
 ) -> Part:
+    began = time.monotonic()
     fewest, cost, by = bound(ways, sheets, gap_mm)
     before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
     if kept is not None and kept.serves(seconds, seed):
         return before, fewest, cost, by, kept.engine
+    if seconds > 0:  # the bound is part of the time
+        seconds = max(seconds - (time.monotonic() - began), 0.01)
     found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress, shared)
     if kept is not None and _worth(before, ways) <= _worth(found, ways):
         return before, fewest, cost, by, kept.engine
