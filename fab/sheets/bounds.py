@@ -1,12 +1,13 @@
 """How many copies no nest can beat, so that a maker sees how far from perfect a result is.
 
-Three arguments, the lowest wins:
+Four arguments, the lowest wins:
     area    every copy claims its cut path swollen by half a gap; the claims are disjoint and lie in the sheet's free
             room swollen by half a gap
     circles every copy holds its incircle of radius r, so the centres lie in the free room shrunk by r and are at
             least 2 r + gap apart: at most 2 A / (sqrt(3) d^2) + P / (2 d) + 1 points of a convex region of area A and
             perimeter P keep a distance d. N. Oler, An inequality in the geometry of numbers, Acta Math. 105 (1961),
             19-48, plane Euclidean case; cited from memory
+    pairs   of some large copies no two lie on one sheet, so each needs its own
     fits    a copy whose width exceeds the room's width does not fit at all
 The bounds hold for any turns and any method.
 """
@@ -14,12 +15,16 @@ The bounds hold for any turns and any method.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from fab.outlines.contour import Box
+from fab.outlines.contour import Box, Outline
+from fab.outlines.facets import to_shapely
+from fab.outlines.swell import swell
 from fab.sheets.convex import Swollen
 from fab.sheets.model import Sheet
 
 _DUST = 1e-6
+_FACET_MM = 0.01
 
 
 def most_in_room(room: Box, shape: Swollen, gap_mm: float) -> int:
@@ -40,6 +45,35 @@ def most_in_room(room: Box, shape: Swollen, gap_mm: float) -> int:
 def most_by_area(sheet: Sheet, path_area: float) -> int:
     """Upper bound for copies of any shape on any sheet."""
     return int(sheet.area / path_area + _DUST)
+
+
+def claimed_mm2(path: Outline, gap_mm: float) -> float:
+    """Area that one copy keeps from all others: its cut path swollen by half a gap, mm2; never more than the truth."""
+    shape = swell(to_shapely(path, _FACET_MM, outside=False), gap_mm / 2)
+    return float(shape.area)
+
+
+def free_mm2(sheet: Sheet, gap_mm: float) -> float:
+    """Area within which the claims of all copies on a sheet lie: its room swollen by half a gap, mm2."""
+    import shapely
+
+    field = swell(shapely.Polygon(sheet.outline, sheet.holes), -sheet.margin)
+    half = gap_mm / 2
+    return float(field.area + field.length * half + math.pi * half**2)  # Steiner; more than the truth where not convex
+
+
+def most_alone(discs: Sequence[tuple[float, int]], width: float, height: float, gap_mm: float) -> int:
+    """How many copies there are of which no two fit a room of `width` x `height`.
+
+    discs: radius of the incircle and count of each kind. The centres of two circles of radius r or more lie in the
+    room shrunk by r, so they are no further apart than its diagonal.
+    """
+    most = 0
+    for radius, _ in discs:
+        w, h = max(width - 2 * radius, 0.0), max(height - 2 * radius, 0.0)
+        if 2 * radius + gap_mm > math.hypot(w, h) + _DUST:
+            most = max(most, sum(count for other, count in discs if other >= radius))
+    return most
 
 
 def cover(least: int, offers: list[tuple[int, float, int]]) -> tuple[int, float]:

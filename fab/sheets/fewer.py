@@ -23,7 +23,7 @@ from fab.sheets.stock_parts import Answer, Filling, StockParts, Stop, rank
 
 _SPLITS = 8  # where a sheet is divided between two kinds, each way
 _MOST_PAIRS = 15
-_NODES = 2_000
+_NODES = 100  # enough for a good choice
 _ENGINE = "rows and no-fit, chosen by integer programme"
 
 Key = tuple[Sheet, tuple[tuple[str, int], ...]]
@@ -50,11 +50,13 @@ def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
         if stop():
             break
         _add(pool, filling)
-    chosen = _chosen(list(pool.values()), wanted, parts)
+    if stop():
+        return best
+    chosen = _chosen(_undominated(pool), wanted, parts)
     if chosen:
         answer = Answer((*kept, *_trimmed(chosen, wanted)), (), _ENGINE)
         best = min(best, answer, key=rank)
-    for begun in _begun(list(pool.values()), wanted, parts):
+    for begun in _begun(_undominated(pool), wanted, parts):
         for trial in trials_of(parts, ("right", "up")):
             if stop():
                 break
@@ -80,6 +82,20 @@ def counts_of(laid: Sequence[Laid]) -> Counter[str]:
 def _add(pool: Pool, filling: Filling) -> None:
     if filling.laid:
         pool.setdefault((filling.sheet, tuple(sorted(counts_of(filling.laid).items()))), filling)
+
+
+def _undominated(pool: Pool) -> list[Filling]:
+    """The fillings of which no other holds as many of every kind on an equal sheet."""
+    counts = {key: counts_of(filling.laid) for key, filling in pool.items()}
+
+    def beaten(key: Key) -> bool:
+        own = counts[key]
+        return any(
+            other is not key and other[0] == key[0] and all(counts[other][name] >= n for name, n in own.items())
+            for other in counts
+        )
+
+    return [filling for key, filling in pool.items() if not beaten(key)]
 
 
 def _single(parts: StockParts, stop: Stop) -> Iterator[Filling]:

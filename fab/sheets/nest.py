@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Sequence
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Outline
 from fab.params.shop import Laser
-from fab.sheets.bounds import cover, most_by_area
-from fab.sheets.identical import Pattern, choose, placed
+from fab.sheets.bounds import claimed_mm2, cover, free_mm2, most_alone, most_by_area
+from fab.sheets.identical import Pattern, choose, placed, room
 from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
@@ -101,10 +102,13 @@ def _one_stock(
     kept: Kept | None,
     shared: bool,
 ) -> Part:
+    began = time.monotonic()
     fewest, cost, by = bound(ways, sheets, gap_mm)
     before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
     if kept is not None and kept.serves(seconds, seed):
         return before, fewest, cost, by, kept.engine
+    if seconds > 0:  # the bound is part of the time
+        seconds = max(seconds - (time.monotonic() - began), 0.01)
     found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress, shared)
     if kept is not None and _worth(before, ways) <= _worth(found, ways):
         return before, fewest, cost, by, kept.engine
@@ -169,7 +173,8 @@ def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool =
 def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple[int, float, str]:
     """Fewest sheets and least cost that any nest needs, and the argument behind it.
 
-    Each kind of piece alone bounds the number of sheets, and so does the area of all of them together.
+    Each kind of piece alone bounds the number of sheets, and so does the area that all of them claim with their gaps,
+    and the number of large ones of which no two fit one sheet.
     """
     best: list[tuple[int, float, str]] = []
     for path in ways:
@@ -180,10 +185,14 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
                 most = min(most, Pattern(path, gap_mm, sheet.grain).bound(sheet))
             offers.append((most, sheet.price, sheet.count))
         best.append((*cover(path.piece.count, offers), f"room for {path.piece.name}"))
-    scale = 1000  # areas as whole numbers of 1/1000 mm2 would be large; a mm2 is fine enough
-    area = math.fsum(path.area * path.piece.count for path in ways)
-    offers = [(int(sheet.area * scale), sheet.price, sheet.count) for sheet in sheets]
+    scale = 1000  # areas as whole numbers of 1/1000 mm2
+    area = math.fsum(claimed_mm2(path.outline, gap_mm) * path.piece.count for path in ways)
+    offers = [(math.ceil(free_mm2(sheet, gap_mm) * scale), sheet.price, sheet.count) for sheet in sheets]
     best.append((*cover(int(area * scale), offers), "area"))
+    if all(sheet.is_rectangle for sheet in sheets):
+        discs = [(path.convex.incircle, path.piece.count) for path in ways if path.convex is not None and not path.outline.holes]
+        alone = min((most_alone(discs, *room(sheet), gap_mm) for sheet in sheets), default=0)
+        best.append((*cover(alone, [(1, sheet.price, sheet.count) for sheet in sheets]), "pairs"))
     fewest = max(best, key=lambda b: b[0])
     return fewest[0], max(b[1] for b in best), fewest[2]
 

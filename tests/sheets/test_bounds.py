@@ -8,7 +8,7 @@ import pytest
 
 from fab.outlines.contour import circle
 from fab.outlines.shapes import regular
-from fab.sheets.bounds import cover, most_in_room
+from fab.sheets.bounds import claimed_mm2, cover, free_mm2, most_alone, most_in_room
 from fab.sheets.convex import Swollen, swollen
 from fab.sheets.nest import bound
 from fab.sheets.paths import paths
@@ -61,3 +61,18 @@ def test_the_bound_of_a_job_names_its_argument() -> None:
     assert sheets == math.ceil(40 / 16)
     assert cost == pytest.approx(40 / 16 * 14)
     assert by == "room for part"
+
+
+def test_claims_by_hand() -> None:
+    """Steiner: a square of 50 mm swollen by 1 mm is 2500 + 200 + pi; a room of 590 x 390 mm is 230,100 + 1,960 + pi."""
+    piece = panel(4, 50, 1)
+    assert claimed_mm2(piece.outline, 2.0) == pytest.approx(2500 + 200 + math.pi, abs=0.1)
+    assert free_mm2(sheet(), 2.0) == pytest.approx(590 * 390 + 1960 + math.pi, abs=1e-6)
+
+
+def test_large_parts_lie_alone() -> None:
+    """By hand: two circles of radius 90 in 300 x 200 need 182 mm between centres; the room's diagonal is 121.7 mm."""
+    assert most_alone([(90.0, 7), (20.0, 50)], 300.0, 200.0, 2.0) == 7
+    assert most_alone([(60.0, 7)], 300.0, 200.0, 2.0) == 0  # diagonal of 180 x 80: 197 mm, apart by 122 mm
+    pieces = [panel(4, 180, 7, name="large"), panel(4, 10, 5, name="small")]
+    assert bound(paths(pieces, 0.0), [sheet(310, 210, 5.0)], 2.0)[0] == 7

@@ -1,0 +1,92 @@
+"""Mixed lists on sheets: our nest beside the strip library used sheet by sheet, at equal seconds in one run.
+
+    nice python -m tests.benchmarks.nest_mixed [--seconds 10] [SEED ...]
+
+Each list is drawn from its seed: two to six kinds, up to about 1,000 parts. The library gets, sheet by sheet, all that
+is left up to 1.1 of a sheet's area, largest first, and an equal share of the seconds by the area bound; what sticks out
+waits for the next sheet. Columns: parts, kinds, sheets of the library, ours, bound, our seconds by the clock.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import random
+import time
+
+from fab.sheets import strip
+from fab.sheets.identical import room
+from fab.sheets.model import Piece
+from fab.sheets.nest import nest
+from fab.sheets.paths import paths
+from fab.sheets.stock_parts import Budget, StockParts
+from tests.sheets.shop_floor import GAP, KERF, angle, coupon, disc, panel, sheet
+
+_OFFERED = 1.1
+
+
+def drawn(seed: int) -> list[Piece]:
+    """A list of parts; the same for the same seed."""
+    dice = random.Random(seed)
+    kinds = [
+        panel(6, dice.uniform(60, 160), 0, 3, name="hex"),
+        panel(3, dice.uniform(40, 90), 0, 3, name="tri"),
+        panel(4, dice.uniform(50, 120), 0, 3, name="sq"),
+        disc(0, dice.uniform(15, 40)),
+        angle(0, dice.uniform(60, 110), 25),
+        coupon(0),
+    ]
+    dice.shuffle(kinds)
+    many, total = dice.randint(2, 6), dice.choice([60, 120, 250, 465, 1000])
+    counts = [max(5, int(total * dice.uniform(0.5, 1.5) / many)) for _ in range(many)]
+    return [
+        Piece(kind.name, kind.outline, count, kind.stock, kind.turns)
+        for kind, count in zip(kinds, counts, strict=False)
+    ]
+
+
+def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
+    """Sheets that the library needs, sheet by sheet; gaps short by 0.02 mm are not held against it."""
+    one = sheet(count=500)
+    parts = StockParts(paths(pieces, KERF), [one], GAP)
+    left = {path.piece.name: path.piece.count for path in parts.ways}
+    wide, high = room(one)
+    used, share = 0, max(seconds / sheets, 1.4)
+    while any(left.values()):
+        used += 1
+        space, wanted = _OFFERED * one.area, []
+        for path in sorted(parts.ways, key=lambda p: -p.area):
+            count = min(left[path.piece.name], math.floor(space / path.area))
+            if count > 0:
+                space -= count * path.area
+                wanted.append((parts.shape(path, 0.0), count, path.turns(False)))
+        budget = Budget(time.monotonic() + share, 1, lambda: False, lambda _says, _share: None)
+        turned = lambda shape, deg: parts.shape(shape.path, round(deg, 9))  # noqa: E731
+        found = strip.packed(wanted, high, GAP, budget, os.cpu_count() or 1, turned)
+        kept = [item for item in (found[0] if found else []) if item.right <= wide + 1e-6]
+        if not kept:
+            return 10**6
+        for item in kept:
+            left[item.shape.path.piece.name] -= 1
+    return used
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("seeds", nargs="*", type=int, default=list(range(1, 11)))
+    parser.add_argument("--seconds", type=float, default=10.0)
+    given = parser.parse_args()
+    for seed in given.seeds:
+        pieces = drawn(seed)
+        began = time.perf_counter()
+        ours = nest(pieces, [sheet(count=500)], gap_mm=GAP, kerf_mm=KERF, seconds=given.seconds)
+        took = time.perf_counter() - began
+        theirs = library(pieces, given.seconds, ours.lower_bound_sheets)
+        count = sum(piece.count for piece in pieces)
+        bound = ours.lower_bound_sheets
+        print(f"{seed:4} {count:5} {len(pieces):2} {theirs:4} {len(ours.layups):4} {bound:4} {took:6.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
