@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fab.outlines.contour import Point
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
@@ -10,9 +11,11 @@ from fab.sheets.cut import Operation as Work
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
 
-# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): blue, bluish green, vermillion;
+# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish green,
+# vermillion;
 # beside each the nearest of the basic colour indices of DXF.
 USUAL: dict[Work, tuple[str, str, int]] = {
+    "engrave": ("ENGRAVE", "#CC79A7", 6),
     "mark": ("MARK", "#0072B2", 5),
     "inner": ("CUT-INNER", "#009E73", 3),
     "outer": ("CUT-OUTER", "#D55E00", 1),
@@ -21,7 +24,9 @@ USUAL: dict[Work, tuple[str, str, int]] = {
 
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
     """Layer name, colour and colour index of an operation: the shop's where it says so, else the usual ones."""
-    own: Operation = {"mark": laser.mark, "inner": laser.inner, "outer": laser.outer}[work]
+    own: Operation = {
+        "engrave": laser.engrave, "mark": laser.mark, "inner": laser.inner, "outer": laser.outer,
+    }[work]  # fmt: skip
     name, colour, aci = USUAL[work]
     return own.layer or name, own.colour or colour, own.aci or aci
 
@@ -47,9 +52,11 @@ def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> D
     left, low, right, top = cut.box
     cut = cut.moved(-left, -low)
     layers = []
-    if piece.marks:
-        marks = tuple(tuple((x - left, y - low) for x, y in mark) for mark in piece.marks)
-        layers.append(Layer(*look("mark", laser), (), marks))
+    surface: tuple[tuple[Work, tuple[tuple[Point, ...], ...]], ...] = (("engrave", piece.engraved), ("mark", piece.marks))
+    for work, lines in surface:
+        if lines:
+            strokes = tuple(tuple((x - left, y - low) for x, y in line) for line in lines)
+            layers.append(Layer(*look(work, laser), (), strokes))
     if cut.holes:
         layers.append(Layer(*look("inner", laser), cut.holes))
     layers.append(Layer(*look("outer", laser), (cut.edge,)))

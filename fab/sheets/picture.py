@@ -12,7 +12,7 @@ from fab.outlines.figures import dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
-from fab.sheets.cut import CutPlan
+from fab.sheets.cut import SURFACE, CutPlan
 from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed, some
@@ -138,7 +138,7 @@ def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float
         edges += [ring(loop, 0.18, _INK) for loop in loops]
         marks += [
             line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
-            for mark in piece.marks
+            for mark in (*piece.marks, *piece.engraved)
             for a, b in pairwise(mark)
             if a != b
         ]
@@ -161,7 +161,7 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
     """Each copy's name and its place in the order in which parts come free."""
     last: dict[str, int] = {}
     for step in plan.passes:
-        if step.operation == "mark":
+        if step.operation in SURFACE:
             continue
         for owner in step.owner.split(", "):
             last.pop(owner, None)
