@@ -8,7 +8,7 @@ from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
 from fab.sheets.cut import CutPlan, closed_contours
 from fab.sheets.cut import Operation as Work
-from fab.sheets.model import Layup, Piece
+from fab.sheets.model import Layup, Piece, Sheet
 from fab.units import fixed
 
 # Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish green,
@@ -20,6 +20,9 @@ USUAL: dict[Work, tuple[str, str, int]] = {
     "inner": ("CUT-INNER", "#009E73", 3),
     "outer": ("CUT-OUTER", "#D55E00", 1),
 }
+
+
+NOT_CUT = "SHEET-NOT-CUT"  # the edge of an offcut
 
 
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
@@ -42,8 +45,32 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
         runs = tuple(step.segments for step in steps if step.segments and not step.closed)
         layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes, runs))
     sheet = layup.sheet
+    layers += _outline(sheet)
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *plan.notes))
+    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *lay_notes(sheet), *kerf_notes(stock), *plan.notes))
+
+
+def _outline(sheet: Sheet) -> list[Layer]:
+    """The edge of an offcut, to lay it by, on a layer that is not cut. A plain sheet is laid by its corner alone.
+
+    Without a margin a cut may lie on the edge; a line there would be one cut twice, so there is none.
+    """
+    if not sheet.margin or (sheet.is_rectangle and not sheet.offcut):
+        return []
+    loops = tuple((*loop, loop[0]) for loop in (sheet.outline, *sheet.holes))
+    return [Layer(NOT_CUT, "#999999", 8, (), loops)]
+
+
+def lay_notes(sheet: Sheet) -> tuple[str, ...]:
+    """Which sheet or offcut this is cut from, and how it is laid on the bed."""
+    size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
+    what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
+    notes = [f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"]
+    if _outline(sheet):
+        notes.append(f"its edge is on layer {NOT_CUT}: lay it by that line, never cut it")
+    if sheet.grain:
+        notes.append(f"grain: lay it as measured, {fixed(sheet.width, 1)} mm along X")
+    return tuple(notes)
 
 
 def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> Drawing:

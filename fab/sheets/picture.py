@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
+from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, circle, polygon
 from fab.outlines.facets import to_shapely
 from fab.outlines.figures import dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
 from fab.sheets.cut import SURFACE, CutPlan
+from fab.sheets.drawing import lay_notes
 from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed, some
@@ -49,6 +50,7 @@ def sheet_picture(
     top = drawn((0.0, sheet.height))
     items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
     items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
+    items += _origin(low)
     heading = title or sheet.name
     size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
     items.append(Text(_SIDE_MM, high - 7.0, heading, size, colour=_INK, bold=True))
@@ -56,6 +58,13 @@ def sheet_picture(
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
         items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
     return Page(_WIDE_MM, high, tuple(items), heading, f"{heading}: " + " ".join(facts))
+
+
+def _origin(corner: Point) -> list[Item]:
+    """The corner that lies at the origin of the laser's bed."""
+    x, y = corner
+    arms = [line((x, y), (x + dx, y + dy), 0.5, _WAY) for dx, dy in ((5.0, 0.0), (0.0, 5.0))]
+    return [*arms, ring(circle(corner, 1.2), 0.4, _WAY), Text(x - 1.8, y - 3.4, "0, 0", 2.6, "end", colour=_WAY_TEXT)]
 
 
 class _Scaled:
@@ -207,7 +216,9 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
+    lay = "; ".join(lay_notes(sheet))
     return [
+        f"{lay[0].upper()}{lay[1:]}.",
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
         *kept,
         f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "

@@ -1,6 +1,6 @@
 """Drawings as a browser shows them: area and box of what is read against a headless browser's own pixels.
 
-The browser paints each drawing at 8 points a millimetre; box and filled area of the paint are held against the outline
+The browser paints each drawing at 16 points a millimetre; box and filled area of the paint are held against the outline
 that was read. Edges are half covered points at the finest, so the tolerance is the border's length times a tenth of a
 point (area) and one point (box).
 """
@@ -20,7 +20,7 @@ from fab.outlines.loops import join
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
 PAGE = HEAD + 'width="100mm" height="60mm" viewBox="0 0 200 120">'
-DOTS_MM = 8
+DOTS_MM = 16
 
 SEEN = {
     "nested": PAGE + '<svg x="20" y="10" width="100" height="80" viewBox="0 0 10 10"><rect width="6" height="8" x="1" y="1"/></svg></svg>',
