@@ -17,6 +17,8 @@ from fab.files.svg_curves import NotFinite, Turtle
 from fab.files.svg_tree import PX_MM, Shown, Tree, length, refused, view_box
 from fab.outlines.contour import box_of
 
+MOST_SVG = 40 * 1024 * 1024  # a million corners have some 20 MB; to read this takes the time of a nest
+
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")
 _LENGTHS = {"x": 0, "y": 1, "width": 0, "height": 1, "rx": 0, "ry": 1, "cx": 0, "cy": 1, "x1": 0, "y1": 1, "x2": 0,
@@ -34,6 +36,9 @@ _LEFT_OUT = {
 
 def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list[str]]:
     """Runs with y up and mm, and notes. Raises InputError for what can't be read, and for more than `most` lines."""
+    if len(data) > MOST_SVG:
+        says = f"the SVG has {len(data) / 2**20:.0f} MB; at most {MOST_SVG // 2**20} MB are read."
+        raise refused(says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")
     if b"<!ENTITY" in data.replace(b"\0", b""):
         raise refused("the SVG declares entities of its own.", "Save it as plain SVG.")
     try:

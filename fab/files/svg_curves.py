@@ -28,6 +28,7 @@ class Turtle:
         self.segments: list[Segment] = []
         self.at: Point = (0.0, 0.0)
         self.first: Point = (0.0, 0.0)
+        self.placed: Point = (0.0, 0.0)  # the end of the last segment, in mm
 
     def place(self, point: Point) -> Point:
         a, b, c, d, e, f = self.matrix
@@ -35,9 +36,10 @@ class Turtle:
 
     def moveTo(self, to: Point) -> None:
         self.at = self.first = to
+        self.placed = self._placed(to)
 
     def lineTo(self, to: Point) -> None:
-        self._chord(self.at, to)
+        self._chord(to)
         self.at = to
 
     def closePath(self) -> None:
@@ -56,7 +58,6 @@ class Turtle:
         )
         count = min(max(1, math.ceil(math.sqrt(0.75 * bend * scale / self.flat))), _MOST_CHORDS)
         self._room(count)
-        before = start
         for k in range(1, count + 1):
             t = k / count
             u = 1 - t
@@ -65,8 +66,7 @@ class Turtle:
                 w[0] * start[0] + w[1] * one[0] + w[2] * two[0] + w[3] * to[0],
                 w[0] * start[1] + w[1] * one[1] + w[2] * two[1] + w[3] * to[1],
             )
-            self._chord(before, point)
-            before = point
+            self._chord(point)
         self.at = to
 
     def qCurveTo(self, one: Point, to: Point) -> None:
@@ -100,7 +100,7 @@ class Turtle:
     def _round(self, centre: Point, extent: float) -> None:
         a, b, c, d, _, _ = self.matrix
         mirrored = a * d - b * c < 0
-        start, middle = self.place(self.at), self.place(centre)
+        start, middle = self.placed, self._placed(centre)
         if math.dist(start, middle) <= JOIN_TOL_MM or abs(extent) < 1e-9:
             return
         total = -extent if mirrored else extent
@@ -108,7 +108,7 @@ class Turtle:
         for _ in range(parts):
             piece = Arc(start, middle, total / parts)
             self.segments.append(piece)
-            start = piece.end
+            start = self.placed = piece.end
 
     def _ellipse(self, centre: Point, radii: Point, tilt: float, span: tuple[float, float], to: Point) -> None:
         (rx, ry), (begin, extent) = radii, span
@@ -117,25 +117,28 @@ class Turtle:
         count = min(max(2, math.ceil(abs(extent) / step)), _MOST_CHORDS)
         self._room(count)
         cos, sin = math.cos(tilt), math.sin(tilt)
-        before = self.at
         for k in range(1, count + 1):
             angle = begin + extent * k / count
             x, y = rx * math.cos(angle), ry * math.sin(angle)
             point = to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
-            self._chord(before, point)
-            before = point
+            self._chord(point)
 
     def _room(self, chords: int) -> None:
         """Stop before a curve that makes one path longer than a whole drawing may be."""
         if len(self.segments) + chords > self.most:
             raise too_many(len(self.segments) + chords, self.most, at_least=True)
 
-    def _chord(self, a: Point, b: Point) -> None:
-        start, end = self.place(a), self.place(b)
-        if not all(math.isfinite(v) for v in (*start, *end)):
-            raise NotFinite(f"a coordinate at {a} is not a number")
+    def _chord(self, to: Point) -> None:
+        start, end = self.placed, self._placed(to)
         if math.dist(start, end) > JOIN_TOL_MM:
             self.segments.append(Line(start, end))
+            self.placed = end
+
+    def _placed(self, point: Point) -> Point:
+        x, y = self.place(point)
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise NotFinite(f"a coordinate at {point} is not a number")
+        return x, y
 
 
 def _centre_form(

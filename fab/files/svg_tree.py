@@ -11,6 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -237,6 +238,7 @@ def _styled(place: _Place, own: Mapping[str, str]) -> _Place:
     return _Place(place.matrix, place.viewport, place.layers, {**place.style, **kept}, place.frame, place.within)
 
 
+@lru_cache(maxsize=1024)
 def hexed(colour: str) -> str:
     """#rrggbb of any CSS colour; the word itself where it is none."""
     from svgelements import Color

@@ -47,7 +47,7 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
     sheet = layup.sheet
     layers += _outline(sheet)
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *lay_notes(sheet), *kerf_notes(stock), *plan.notes))
+    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *lay_notes(sheet), *plan.notes))
 
 
 def _outline(sheet: Sheet) -> list[Layer]:

@@ -216,9 +216,8 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
-    lay = "; ".join(lay_notes(sheet))
     return [
-        f"{lay[0].upper()}{lay[1:]}.",
+        *(f"{note[0].upper()}{note[1:]}." for note in lay_notes(sheet)),
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
         *kept,
         f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "
