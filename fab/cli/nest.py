@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 @click.option("--turns", type=click.Choice(TURNS), default="quarter", show_default=True, help="How shapes may be turned.")
 @click.option("--join", default="0.05 mm", metavar="LENGTH", show_default=True, help="Line ends so near are one point.")
 @click.option("--unit", type=click.Choice(list(UNITS)), help="Unit of a DXF, whatever it says itself.")
+@click.option(
+    "--layer", "layers", multiple=True, metavar="LAYER=OPERATION",
+    help="Operation of a layer or colour (#rrggbb) of the drawings: cut, mark, engrave or ignore. Repeatable.",
+)
 @click.option("--name", metavar="NAME", help="Name of the nest; left out: the job's, or the first shape's.")
 @click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder NAME-sheets.")
 @search_word
@@ -42,7 +46,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def nest(
     ctx: click.Context, job: str | None, shapes: tuple[str, ...], shop: str | None, stock: str | None, turns: str,
-    join: str, unit: str | None, name: str | None, out: str, nest_seconds: float | None, seed: int, book: bool,
+    join: str, unit: str | None, layers: tuple[str, ...], name: str | None, out: str, nest_seconds: float | None, seed: int, book: bool,
     sets: tuple[str, ...], allow: tuple[str, ...],
 ) -> None:  # fmt: skip
     """Lay shapes, and the sheet parts of JOB if one is named, on the sheets and offcuts of the shop.
@@ -66,7 +70,9 @@ def nest(
 
     loaded, whose, shop_file = rack_of(job, shop, sets_with(sets, nest_seconds))
     wanted = shapes_of(shapes, whose, stock or (loaded.job.panel.diffuser.stock if loaded is not None else ""))
-    pieces, brought = pieces_of(loaded, wanted, turns, length_word("--join", join), UNITS[unit] if unit else None)
+    pieces, brought = pieces_of(
+        loaded, whose, wanted, turns, length_word("--join", join), UNITS[unit] if unit else None, layers
+    )
     title = title_of(name, loaded, wanted)
     folder, kept = Path(out) / f"{title}-sheets", Path(out) / f"{title}.nest.json"
     if loaded is not None:
@@ -91,7 +97,7 @@ def nest(
     stop_on_failure(verdicts, allow, "write the sheets")
     rests = [rest for kind in sheets if not kind.stock.booked for rest in kind.rests]
     ready = bookable(rack_file, whose, nested, rests) if book else None
-    files = nesting.files(title, nested, sheets, verdicts, allow, brought.notes)
+    files = nesting.files(title, nested, sheets, verdicts, allow, brought)
     with locked(folder):
         recover(folder)
         there = standing(folder, "nest.json", nesting.MARK)
@@ -102,7 +108,7 @@ def nest(
         console.say(f"Kept, not of this nest: {some_names(there.told)}")
     if ready is not None:
         write_booking(ready, kept)
-    _tell(console, folder, nested, sheets, verdicts, ready, rack_file)
+    _tell(console, folder, nested, sheets, verdicts, ready, rack_file, brought.read)
     if nested.stopped:
         console.say("Stopped: the best nest until then is written.")
         ctx.exit(130)
@@ -110,7 +116,7 @@ def nest(
 
 def _tell(
     console: Console, folder: Path, nested: Nested, sheets: Sequence[Any], verdicts: Sequence[Any],
-    ready: Bookable | None, rack_file: Path,
+    ready: Bookable | None, rack_file: Path, read: Sequence[str],
 ) -> None:  # fmt: skip
     from fab.outputs import nesting
 
@@ -120,7 +126,7 @@ def _tell(
         console.tell_json({"folder": str(folder), **told, "stopped": nested.stopped, "booked": booked})
         return
     if not console.quiet:
-        for line in nesting.lines(nested, sheets):
+        for line in (*read, *nesting.lines(nested, sheets)):
             console.tell(line)
         for verdict in lines.worst_first(verdicts):
             if verdict.verdict != "pass" or console.verbose:

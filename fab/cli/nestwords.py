@@ -13,7 +13,7 @@ from fab.cli.words import job_path, shop_path
 from fab.errors import Fault, InputError
 from fab.params.placed import where
 from fab.params.read import Loaded, load
-from fab.params.shop import Shop
+from fab.params.shop import Reading, Shop
 from fab.params.shopfile import shop_file_of, shop_of
 from fab.params.showing import clean, short, show
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 TURNS = ("quarter", "half", "none", "free")
+OPERATIONS = ("cut", "mark", "engrave", "ignore")
 MOST_COPIES = 100_000
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
 
@@ -94,9 +95,10 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
 
 
 def pieces_of(
-    loaded: Loaded | None, wanted: Sequence[Wanted], turns: str, join_mm: float, unit_mm: float | None
+    loaded: Loaded | None, shop: Shop, wanted: Sequence[Wanted], turns: str, join_mm: float, unit_mm: float | None,
+    layers: Sequence[str],
 ) -> tuple[Mapping[str, Sequence[Piece]], Brought]:
-    """Stock to pieces: those of the job, then the shapes; and the shapes alone."""
+    """Stock to pieces: those of the job, then the shapes; and the shapes alone. `layers`: LAYER=OPERATION."""
     pieces: dict[str, list[Piece]] = {}
     if loaded is not None:
         from fab.decisions import outline
@@ -114,10 +116,28 @@ def pieces_of(
 
     names = [piece.name for found in pieces.values() for piece in found]
     kind = cast(Literal["quarter", "half", "none", "free"], turns)
-    brought = bring(wanted, names, turns=kind, join_mm=join_mm, unit_mm=unit_mm)
+    brought = bring(wanted, names, turns=kind, join_mm=join_mm, unit_mm=unit_mm,
+                    reads=(*_readings(layers), *shop.laser.reads), laser=shop.laser)  # fmt: skip
     for stock, more in brought.pieces.items():
         pieces.setdefault(stock, []).extend(more)
     return pieces, brought
+
+
+def _readings(words: Sequence[str]) -> list[Reading]:
+    """LAYER=OPERATION or #rrggbb=OPERATION, all faults at once."""
+    faults, found = [], []
+    for given in words:
+        name, _, operation = given.rpartition("=")
+        if not name or operation not in OPERATIONS:
+            works = f"Write LAYER=OPERATION; OPERATION is one of: {', '.join(OPERATIONS)}."
+            faults.append(Fault(f"--layer {clean(short(given))}", "", "is not understood.", works))
+        elif re.fullmatch("#[0-9a-fA-F]{6}", name):
+            found.append(Reading(colour=name, operation=operation))
+        else:
+            found.append(Reading(layer=name, operation=operation))
+    if faults:
+        raise InputError(faults)
+    return found
 
 
 def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) -> str:

@@ -7,16 +7,20 @@ CSS pixels of 1/96 in (SVG), and the notes say so.
 
 from __future__ import annotations
 
+import gzip
 import io
 import math
+import zlib
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
+from fab.files.drawn import Drawn
 from fab.files.manylines import dxf_entities, dxf_places, too_many
-from fab.files.read_svg import svg_segments
+from fab.files.read_svg import svg_drawn
 from fab.files.xmlguard import has_root
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
@@ -24,6 +28,9 @@ from fab.units import JOIN_TOL_MM
 FLAT_MM = 0.005
 MOST_SEGMENTS = 1_200_000
 FAR_MM = 100_000.0
+MOST_UNPACKED = 256 * 1024 * 1024
+_BINARY = b"AutoCAD Binary DXF"
+_DEEPEST = 16  # blocks in blocks
 MOST_PARTS = 300_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
 # $INSUNITS of the DXF reference to mm
 _UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}
@@ -33,8 +40,12 @@ _UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 
 class Loose:
     """What a file holds: segments in mm, and what a maker should know about the reading."""
 
-    segments: tuple[Segment, ...]
+    drawn: tuple[Drawn, ...]
     notes: tuple[str, ...] = ()
+
+    @property
+    def segments(self) -> tuple[Segment, ...]:
+        return tuple(seg for one in self.drawn for seg in one.segments)
 
 
 def read_outline(data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS) -> Loose:
@@ -46,20 +57,36 @@ def read_outline(data: bytes, name: str, unit_mm: float | None = None, most: int
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not finite, or no lines.
     """
     try:
+        data = _unpacked(data)
         is_svg = b"<svg" in data[:4096].lower() or has_root(data, "svg")
-        segments, notes = svg_segments(data, FLAT_MM, most) if is_svg else _dxf(data, unit_mm, most)
+        drawn, notes = svg_drawn(data, FLAT_MM, most) if is_svg else _dxf(data, unit_mm, most)
     except InputError as error:
         raise InputError([replace(fault, where=fault.where or name) for fault in error.faults]) from None
     except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line
         raise _refused(f"it has numbers that make no line ({error}).", "Export it again, in mm.", name) from None
-    if not segments:
-        raise _refused("there is no line in it.", "Draw the outline as lines, arcs, polylines or paths.", name)
-    if len(segments) > most:
-        raise too_many(len(segments), most, name)
-    return Loose(tuple(segments), tuple(f"{name}: {note}" for note in notes))
+    if not drawn:
+        why = f" that can be seen ({'; '.join(notes)})" if notes else ""
+        raise _refused(f"there is no line in it{why}.", "Draw the outline as lines, arcs, polylines or paths.", name)
+    if (count := sum(len(one.segments) for one in drawn)) > most:
+        raise too_many(count, most, name)
+    return Loose(tuple(drawn), tuple(f"{name}: {note}" for note in notes))
 
 
-def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Segment], list[str]]:
+def _unpacked(data: bytes) -> bytes:
+    """The file as it is, or out of its gzip wrapping (.svgz), no further than `MOST_UNPACKED`."""
+    if not data.startswith(b"\x1f\x8b"):
+        return data
+    try:
+        with gzip.open(io.BytesIO(data)) as stream:
+            plain = stream.read(MOST_UNPACKED + 1)
+    except (OSError, EOFError, zlib.error) as error:
+        raise _refused(f"it is packed (gzip) and can't be unpacked: {error}.", "Save it as plain SVG.") from None
+    if len(plain) > MOST_UNPACKED:
+        raise _refused(f"unpacked it has more than {MOST_UNPACKED // 2**20} MB.", "Simplify the drawing.")
+    return plain
+
+
+def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], list[str]]:
     from ezdxf import DXFError, recover
 
     if (places := dxf_places(data)) > most:
@@ -68,7 +95,13 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Segment], 
         says = f"it holds {entities:,} single lines, arcs and corners; at most {MOST_PARTS:,} are read."
         raise _refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
-        document, _ = recover.read(io.BytesIO(data))
+        if data.startswith(_BINARY):
+            from ezdxf.document import Drawing
+            from ezdxf.lldxf.tagger import binary_tags_loader
+
+            document = Drawing.load(binary_tags_loader(data))
+        else:
+            document, _ = recover.read(io.BytesIO(data))
         return _of_document(document, unit_mm)
     except InputError:
         raise
@@ -82,47 +115,99 @@ def _refused(says: str, works: str, name: str = "") -> InputError:
     return InputError([Fault(name, "", says, works)])
 
 
-def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Segment], list[str]]:
+def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], list[str]]:
     units = int(document.header.get("$INSUNITS", 0))
     notes = []
     if units not in _UNITS and unit_mm is None:
         notes.append("no usable unit in the file: taken as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     if _many(document.modelspace(), {}, ()) > MOST_PARTS:
-        raise _refused(f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks without end.", "Explode them in the drawing program, and save it again.")
-    left: dict[str, int] = {}
-    found: list[Segment] = []
-    for entity in document.modelspace():
-        found += _entity(entity, scale, left, 0)
-    for kind, count in sorted(left.items()):
-        notes.append(f"{count} {kind} left out: no lines to cut")
+        says = f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks without end."
+        raise _refused(says, "Explode them in the drawing program, and save it again.")
+    reader = _Entities(document, scale)
+    found = [one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)]
+    if len(reader.off):
+        layers = ", ".join(sorted(reader.off))
+        notes.append(f"{sum(reader.off.values())} on layers that are off or frozen ({layers}): left out")
+    notes += [f"{count} {kind} left out: no lines to cut" for kind, count in sorted(reader.left.items())]
     return found, notes
 
 
-def _entity(entity: Any, scale: float, left: dict[str, int], depth: int) -> list[Segment]:
-    """Segments of one entity; blocks and polylines are taken apart."""
-    kind = entity.dxftype()
-    if kind == "LINE":
-        return _line(entity.dxf.start, entity.dxf.end, scale)
-    if kind in ("ARC", "CIRCLE"):
-        return _round(entity, scale)
-    if kind in ("LWPOLYLINE", "POLYLINE", "INSERT") and depth < 16:
+class _Entities:
+    """Takes entities apart; `left` and `off` count what was left out."""
+
+    def __init__(self, document: Any, scale: float) -> None:
+        self.scale = scale
+        self.layers = {layer.dxf.name.casefold(): layer for layer in document.layers}
+        self.left: Counter[str] = Counter()
+        self.off: Counter[str] = Counter()
+
+    def drawn(self, entity: Any, block: tuple[str, str], depth: int) -> Iterator[Drawn]:
+        """What one entity shows. `block`: layer and colour of the block that it stands in."""
+        kind = entity.dxftype()
+        name = block[0] if entity.dxf.layer == "0" and depth else entity.dxf.layer
+        layer = self.layers.get(name.casefold())
+        if entity.dxf.get("invisible", 0):
+            self.left["invisible entities"] += 1
+            return
+        if layer is not None and (layer.is_frozen() or (layer.is_off() and kind != "INSERT")):
+            self.off[name] += 1  # a block on a layer that is off still shows what it holds on other layers
+            return
+        colour = _colour(entity, layer, block[1])
+        if kind in ("LWPOLYLINE", "POLYLINE", "INSERT"):
+            yield from self._taken_apart(entity, (name, colour), depth)
+            return
+        segments = self._segments(entity, kind)
+        if segments:
+            yield Drawn(tuple(segments), (name,), colour)
+
+    def _taken_apart(self, entity: Any, own: tuple[str, str], depth: int) -> Iterator[Drawn]:
+        kind = entity.dxftype()
+        if kind == "INSERT":
+            if entity.block() is None or entity.block().block.is_xref:
+                self.left["external reference"] += 1
+            elif depth >= _DEEPEST:
+                raise _refused(f"blocks are nested deeper than {_DEEPEST}.", "Explode them in the drawing program.")
+            else:
+                for part in _parts(entity):
+                    yield from self.drawn(part, own, depth + 1)
+            return
         if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
-            left[kind] = left.get(kind, 0) + 1
-            return []
-        if kind == "INSERT" and (entity.block() is None or entity.block().block.is_xref):
-            left["external reference"] = left.get("external reference", 0) + 1
-            return []
-        found: list[Segment] = []
-        for part in _parts(entity):
-            found += _entity(part, scale, left, depth + 1)
-        return found
-    if kind in ("ELLIPSE", "SPLINE"):
-        _in_reach(entity, scale)
-        flat = list(entity.flattening(FLAT_MM / scale))
-        return [seg for a, b in pairwise(flat) for seg in _line(a, b, scale)]
-    left[kind] = left.get(kind, 0) + 1
-    return []
+            self.left[kind] += 1
+            return
+        parts = [seg for part in entity.virtual_entities() for seg in self._segments(part, part.dxftype())]
+        if parts:
+            yield Drawn(tuple(parts), (own[0],), own[1])
+
+    def _segments(self, entity: Any, kind: str) -> list[Segment]:
+        if kind == "LINE":
+            return _line(entity.dxf.start, entity.dxf.end, self.scale)
+        if kind in ("ARC", "CIRCLE"):
+            return _round(entity, self.scale)
+        if kind in ("ELLIPSE", "SPLINE"):
+            _in_reach(entity, self.scale)
+            flat = list(entity.flattening(FLAT_MM / self.scale))
+            return [seg for a, b in pairwise(flat) for seg in _line(a, b, self.scale)]
+        self.left[kind] += 1
+        return []
+
+
+def _colour(entity: Any, layer: Any, block: str) -> str:
+    """#rrggbb of an entity: its own, its layer's, or that of the block it stands in."""
+    from ezdxf import colors
+
+    if entity.dxf.hasattr("true_color"):
+        return "#{:02x}{:02x}{:02x}".format(*colors.int2rgb(entity.dxf.true_color))
+    index = int(entity.dxf.get("color", colors.BYLAYER))
+    if index == colors.BYBLOCK:
+        return block
+    if index == colors.BYLAYER and layer is not None:
+        if layer.dxf.hasattr("true_color"):
+            return "#{:02x}{:02x}{:02x}".format(*colors.int2rgb(layer.dxf.true_color))
+        index = abs(int(layer.dxf.color))
+    if index in (7, 256) or not 1 <= index <= 255:  # 7 is black on white paper
+        return "#000000"
+    return "#{:02x}{:02x}{:02x}".format(*colors.aci2rgb(index))
 
 
 def _in_reach(entity: Any, scale: float) -> None:

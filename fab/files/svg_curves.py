@@ -1,4 +1,4 @@
-"""A turtle that follows SVG's drawing commands under a transform and leaves segments in mm.
+"""A pen for `fontTools` that follows a path under a transform and leaves segments in mm.
 
 Circular arcs stay arcs while the transform keeps circles round; everything else that is curved becomes chords.
 """
@@ -6,7 +6,6 @@ Circular arcs stay arcs while the transform keeps circles round; everything else
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from fab.files.manylines import too_many
 from fab.outlines.contour import Arc, Line, Point, Segment
@@ -17,11 +16,8 @@ Matrix = tuple[float, float, float, float, float, float]  # x' = a x + c y + e, 
 _MOST_CHORDS = 4096  # of one curve
 
 
-def multiply(m: Matrix, n: Matrix) -> Matrix:
-    """First n, then m."""
-    a, b, c, d, e, f = m
-    g, h, i, j, k, l = n
-    return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * l + e, b * k + d * l + f)
+class NotFinite(ValueError):
+    """A coordinate that overflows or is none."""
 
 
 class Turtle:
@@ -32,24 +28,27 @@ class Turtle:
         self.segments: list[Segment] = []
         self.at: Point = (0.0, 0.0)
         self.first: Point = (0.0, 0.0)
-        self.control: Point | None = None  # of the last curve, for the smooth commands
+        self.placed: Point = (0.0, 0.0)  # the end of the last segment, in mm
 
     def place(self, point: Point) -> Point:
         a, b, c, d, e, f = self.matrix
         return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
 
-    def move(self, to: Point) -> None:
+    def moveTo(self, to: Point) -> None:
         self.at = self.first = to
-        self.control = None
+        self.placed = self._placed(to)
 
-    def line(self, to: Point) -> None:
-        self._chord(self.at, to)
-        self.at, self.control = to, None
+    def lineTo(self, to: Point) -> None:
+        self._chord(to)
+        self.at = to
 
-    def close(self) -> None:
-        self.line(self.first)
+    def closePath(self) -> None:
+        self.lineTo(self.first)
 
-    def cubic(self, one: Point, two: Point, to: Point) -> None:
+    def endPath(self) -> None:
+        """An open path ends: nothing to draw."""
+
+    def curveTo(self, one: Point, two: Point, to: Point) -> None:
         start = self.at
         scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4]))
         # chords of a cubic stray at most sqrt(3)/18 of its second differences over n^2 (bound of its second derivative)
@@ -59,7 +58,6 @@ class Turtle:
         )
         count = min(max(1, math.ceil(math.sqrt(0.75 * bend * scale / self.flat))), _MOST_CHORDS)
         self._room(count)
-        before = start
         for k in range(1, count + 1):
             t = k / count
             u = 1 - t
@@ -68,24 +66,22 @@ class Turtle:
                 w[0] * start[0] + w[1] * one[0] + w[2] * two[0] + w[3] * to[0],
                 w[0] * start[1] + w[1] * one[1] + w[2] * two[1] + w[3] * to[1],
             )
-            self._chord(before, point)
-            before = point
-        self.at, self.control = to, two
+            self._chord(point)
+        self.at = to
 
-    def quadratic(self, one: Point, to: Point) -> None:
+    def qCurveTo(self, one: Point, to: Point) -> None:
         s = self.at
-        self.cubic(
+        self.curveTo(
             (s[0] + (one[0] - s[0]) * 2 / 3, s[1] + (one[1] - s[1]) * 2 / 3),
             (to[0] + (one[0] - to[0]) * 2 / 3, to[1] + (one[1] - to[1]) * 2 / 3),
             to,
         )
-        self.control = one
 
-    def arc(self, to: Point, radii: Point, *, turn_deg: float = 0.0, large: bool = False, sweep: bool) -> None:
+    def arcTo(self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, to: Point) -> None:
         """An elliptical arc, SVG 1.1 appendix F.6; with equal radii it stays an arc where the transform allows."""
-        rx, ry = abs(radii[0]), abs(radii[1])
+        rx, ry = abs(rx), abs(ry)
         if rx == 0 or ry == 0 or math.dist(self.at, to) < 1e-12:
-            self.line(to)
+            self.lineTo(to)
             return
         tilt = math.radians(turn_deg)
         centre, (rx, ry), begin, extent = _centre_form(self.at, to, (rx, ry), tilt, large=large, sweep=sweep)
@@ -93,7 +89,7 @@ class Turtle:
             self._round(centre, extent)
         else:
             self._ellipse(centre, (rx, ry), tilt, (begin, extent), to)
-        self.at, self.control = to, None
+        self.at = to
 
     def _keeps_circles(self) -> bool:
         a, b, c, d, _, _ = self.matrix
@@ -104,7 +100,7 @@ class Turtle:
     def _round(self, centre: Point, extent: float) -> None:
         a, b, c, d, _, _ = self.matrix
         mirrored = a * d - b * c < 0
-        start, middle = self.place(self.at), self.place(centre)
+        start, middle = self.placed, self._placed(centre)
         if math.dist(start, middle) <= JOIN_TOL_MM or abs(extent) < 1e-9:
             return
         total = -extent if mirrored else extent
@@ -112,7 +108,7 @@ class Turtle:
         for _ in range(parts):
             piece = Arc(start, middle, total / parts)
             self.segments.append(piece)
-            start = piece.end
+            start = self.placed = piece.end
 
     def _ellipse(self, centre: Point, radii: Point, tilt: float, span: tuple[float, float], to: Point) -> None:
         (rx, ry), (begin, extent) = radii, span
@@ -121,25 +117,28 @@ class Turtle:
         count = min(max(2, math.ceil(abs(extent) / step)), _MOST_CHORDS)
         self._room(count)
         cos, sin = math.cos(tilt), math.sin(tilt)
-        before = self.at
         for k in range(1, count + 1):
             angle = begin + extent * k / count
             x, y = rx * math.cos(angle), ry * math.sin(angle)
             point = to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
-            self._chord(before, point)
-            before = point
+            self._chord(point)
 
     def _room(self, chords: int) -> None:
         """Stop before a curve that makes one path longer than a whole drawing may be."""
         if len(self.segments) + chords > self.most:
             raise too_many(len(self.segments) + chords, self.most, at_least=True)
 
-    def _chord(self, a: Point, b: Point) -> None:
-        start, end = self.place(a), self.place(b)
-        if not all(math.isfinite(v) for v in (*start, *end)):
-            raise ValueError(f"a coordinate at {a} is not a number")
+    def _chord(self, to: Point) -> None:
+        start, end = self.placed, self._placed(to)
         if math.dist(start, end) > JOIN_TOL_MM:
             self.segments.append(Line(start, end))
+            self.placed = end
+
+    def _placed(self, point: Point) -> Point:
+        x, y = self.place(point)
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise NotFinite(f"a coordinate at {point} is not a number")
+        return x, y
 
 
 def _centre_form(
@@ -160,41 +159,3 @@ def _centre_form(
     begin = math.atan2((y - cy) / ry, (x - cx) / rx)
     extent = (math.atan2((-y - cy) / ry, (-x - cx) / rx) - begin) % (2 * math.pi)
     return centre, (rx, ry), begin, extent if sweep else extent - 2 * math.pi
-
-
-def curve_steps(command: str, values: Sequence[float], turtle: Turtle) -> None:
-    """One path command with its numbers."""
-    kind = command.upper()
-    ox, oy = turtle.at if command.islower() else (0.0, 0.0)
-    if kind == "A":
-        rx, ry, tilt, large, sweep, x, y = values
-        turtle.arc((x + ox, y + oy), (rx, ry), turn_deg=tilt, large=large != 0, sweep=sweep != 0)
-        return
-    if kind == "H":
-        turtle.line((values[0] + ox, turtle.at[1]))
-        return
-    if kind == "V":
-        turtle.line((turtle.at[0], values[0] + oy))
-        return
-    points = [(x + ox, y + oy) for x, y in zip(values[::2], values[1::2], strict=True)]
-    if kind == "M":
-        turtle.move(points[0])
-    elif kind == "L":
-        turtle.line(points[0])
-    elif kind == "C":
-        turtle.cubic(points[0], points[1], points[2])
-    elif kind == "S":
-        turtle.cubic(_mirrored(turtle), points[0], points[1])
-    elif kind == "Q":
-        turtle.quadratic(points[0], points[1])
-    elif kind == "T":
-        turtle.quadratic(_mirrored(turtle), points[0])
-    elif kind == "Z":
-        turtle.close()
-
-
-def _mirrored(turtle: Turtle) -> Point:
-    """The last control point mirrored at the pen; the pen itself when there was none."""
-    if turtle.control is None:
-        return turtle.at
-    return (2 * turtle.at[0] - turtle.control[0], 2 * turtle.at[1] - turtle.control[1])

@@ -31,7 +31,7 @@ def one_shape(pieces: Sequence[Piece]) -> tuple[list[Piece], Members]:
             found.append(first)
             continue
         count = sum(piece.count for piece in group)
-        found.append(replace(first, outline=Outline(first.outline.edge), count=count, marks=()))
+        found.append(replace(first, outline=Outline(first.outline.edge), count=count, marks=(), engraved=()))
         members[first.name] = group
     return found, members
 

@@ -7,16 +7,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fab.errors import Fault, InputError
+from fab.files.drawn import Drawn
 from fab.files.read_outline import read_outline
 from fab.outlines.loops import JOIN_MM
 from fab.outputs.alike import free_name
 from fab.params.files import read_bytes
+from fab.params.shop import Laser, Reading
 from fab.params.showing import clean
 from fab.sheets.model import Piece, Turns
-from fab.sheets.shapes_in import shapes_in
+from fab.sheets.operations import Meaning, sorted_out
+from fab.sheets.shapes_in import shapes_in, understood
+from fab.units import some
 
 MOST_BYTES = 256 * 1024 * 1024  # a DXF of a million corners has some 60 MB
-SUFFIXES = (".dxf", ".svg")
+SUFFIXES = (".dxf", ".svg", ".svgz")
+_DONE: dict[Meaning, str] = {"cut": "cut", "mark": "marked", "engrave": "engraved", "ignore": "ignored"}
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,7 @@ class Brought:
 
     pieces: Mapping[str, tuple[Piece, ...]]
     notes: tuple[str, ...]
+    read: tuple[str, ...] = ()  # size, holes and marks of each piece, and what was done with each layer
 
     @property
     def names(self) -> frozenset[str]:
@@ -47,6 +53,8 @@ def bring(
     turns: Turns = "quarter",
     join_mm: float = JOIN_MM,
     unit_mm: float | None = None,
+    reads: Sequence[Reading] = (),
+    laser: Laser | None = None,
 ) -> Brought:
     """Read all drawings. Pieces are named after their files, with a number where a name is `taken` or stands twice.
 
@@ -54,6 +62,7 @@ def bring(
     """
     found: dict[str, list[Piece]] = {}
     notes: list[str] = []
+    read: list[str] = []
     faults: list[Fault] = []
     names = {name.casefold() for name in taken}
     for one in wanted:
@@ -61,16 +70,35 @@ def bring(
         try:
             data = read_bytes(one.path, shown, most=MOST_BYTES, suffixes=SUFFIXES)
             loose = read_outline(data, shown, unit_mm)
-            shapes = shapes_in(loose.segments, word(one.path.stem), one.count, one.stock, turns=turns, tol_mm=join_mm)
+            meant = sorted_out(loose.drawn, reads, laser or Laser())
+            shapes = shapes_in(
+                [seg for drawn in meant.get("cut", []) for seg in drawn.segments],
+                word(one.path.stem), one.count, one.stock, turns=turns, tol_mm=join_mm,
+                marks=[drawn.segments for drawn in meant.get("mark", [])],
+                engraved=[drawn.segments for drawn in meant.get("engrave", [])],
+            )  # fmt: skip
         except InputError as error:
             faults += [_of_file(fault, shown) for fault in error.faults]
             continue
         notes += [*loose.notes, *(_named(note, word(one.path.stem), shown) for note in shapes.notes)]
-        for piece in shapes.pieces:
-            found.setdefault(one.stock, []).append(replace(piece, name=free_name(piece.name, names)))
+        pieces = [replace(piece, name=free_name(piece.name, names)) for piece in shapes.pieces]
+        found.setdefault(one.stock, []).extend(pieces)
+        read += [*(understood(piece) for piece in pieces), *(f"{shown}: {line}" for line in _layers(meant))]
     if faults:
         raise InputError(faults)
-    return Brought({stock: tuple(pieces) for stock, pieces in found.items()}, tuple(notes))
+    return Brought({stock: tuple(pieces) for stock, pieces in found.items()}, tuple(notes), tuple(read))
+
+
+def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
+    """What became of each layer and colour, a line an operation; nothing where all is cut."""
+    if set(meant) <= {"cut"}:
+        return []
+    lines = []
+    for operation, drawn in meant.items():
+        layers = sorted({one.layers[0] if one.layers else f"colour {one.colour}" for one in drawn})
+        many = ", ".join(clean(layer) for layer in layers[:5]) + (", ..." if len(layers) > 5 else "")
+        lines.append(f"{_DONE[operation]}: {some(len(drawn), 'line')} ({many})")
+    return lines
 
 
 def word(stem: str) -> str:

@@ -23,6 +23,7 @@ from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes
 from fab.makerfiles import listing_bytes
 from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
+from fab.outputs.drawings import Brought
 from fab.outputs.model import OutFile
 from fab.sheets.leftover import Rest, offcuts_toml
 from fab.sheets.model import Layup
@@ -81,7 +82,7 @@ def verdicts(nested: Nested, sheets: Sequence[Kind], brought: Collection[str]) -
 
 
 def files(
-    title: str, nested: Nested, sheets: Sequence[Kind], found: Sequence[Verdict], allow: Collection[str], notes: Sequence[str]
+    title: str, nested: Nested, sheets: Sequence[Kind], found: Sequence[Verdict], allow: Collection[str], brought: Brought
 ) -> dict[str, bytes]:
     """Every file of the folder by its name, nest.json among them. `allow`: checks that may fail, as nest.json tells."""
     out: list[OutFile] = []
@@ -98,7 +99,8 @@ def files(
     told = {
         "tool": MARK, "version": __version__, "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
-        "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(notes),
+        "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(brought.notes),
+        "read": list(brought.read),
     }  # fmt: skip
     return {file.path: file.data for file in out} | {"nest.json": listing_bytes(told)}
 

@@ -110,6 +110,15 @@ class Operation:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Reading:
+    """What a layer or colour of a drawing means."""
+
+    layer: str = text("", "name of a layer or group, capitals or not; left out: any", most=100)
+    colour: str = text("", "line colour #rrggbb; left out: any", most=7, pattern=r"(#[0-9a-fA-F]{6})?")
+    operation: str = choice("cut", ("cut", "mark", "engrave", "ignore"), "what is done with its lines")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Laser:
     """A laser cutter."""
 
@@ -122,6 +131,8 @@ class Laser:
     inner: Operation = section(Operation, "cuts inside a part")
     outer: Operation = section(Operation, "cuts that free a part")
     mark: Operation = section(Operation, "marks")
+    engrave: Operation = section(Operation, "lines round engraved areas")
+    reads: tuple[Reading, ...] = sections(Reading, "layers and colours of drawings; the first that suits a line holds")
     inlet_lead: float = length(0.0, "lead-in on the waste side; 0: none", 0.0, 20.0)
     tab: float = length(0.0, "uncut bridge that holds a part in the sheet; 0: none", 0.0, 5.0)
     common_line: bool = flag(False, "cut straight edges of neighbours with one shared line")

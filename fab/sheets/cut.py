@@ -19,7 +19,7 @@ from fab.sheets.approach import Approach, led_in, tabbed
 from fab.sheets.depth import Loop, depths
 from fab.sheets.freed import Freed
 from fab.sheets.model import Layup, Piece
-from fab.sheets.passes import CutPlan, Operation, Pass
+from fab.sheets.passes import SURFACE, CutPlan, Operation, Pass
 from fab.sheets.shared import shared_trails
 from fab.sheets.tour import tour
 
@@ -54,7 +54,9 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
     notes: list[str] = []
     loops = depths(_loops(layup, cut))
     inner = sorted({loop.depth for loop in loops if loop.depth > 0}, reverse=True)
-    passes, crossed = _toured(_marks(layup, by_name), (0.0, 0.0))
+    passes, crossed = _toured(_marks(layup, by_name, "engrave"), (0.0, 0.0))
+    more, over = _toured(_marks(layup, by_name, "mark"), passes[-1].end if passes else (0.0, 0.0))
+    passes, crossed = [*passes, *more], crossed + over
     approach = Approach(loops, layup.sheet, laser.inlet_lead, laser.tab, stock.kerf)
     for depth in inner:
         steps = [_ways(loop, "inner", approach) for loop in loops if loop.depth == depth]
@@ -95,13 +97,14 @@ def _loops(layup: Layup, cut: Mapping[str, Outline]) -> list[Loop]:
     return loops
 
 
-def _marks(layup: Layup, pieces: Mapping[str, Piece]) -> list[list[Pass]]:
+def _marks(layup: Layup, pieces: Mapping[str, Piece], work: Operation) -> list[list[Pass]]:
     steps = []
     for item in layup.placed:
-        for mark in pieces[item.piece].marks:
+        piece = pieces[item.piece]
+        for mark in piece.marks if work == "mark" else piece.engraved:
             line = tuple(item.point(point) for point in mark)
-            step = Pass("mark", f"{item.piece} {item.copy}", (), line)
-            steps.append([step, Pass("mark", step.owner, (), line[::-1])])
+            step = Pass(work, f"{item.piece} {item.copy}", (), line)
+            steps.append([step, Pass(work, step.owner, (), line[::-1])])
     return steps
 
 
@@ -136,12 +139,12 @@ def _toured(steps: Sequence[Sequence[Pass]], start: Point) -> tuple[list[Pass], 
 
 
 def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, stock: Stock) -> CutPlan:
-    cut = math.fsum(step.length_mm for step in passes if step.operation != "mark")
-    mark = math.fsum(step.length_mm for step in passes if step.operation == "mark")
+    cut = math.fsum(step.length_mm for step in passes if step.operation not in SURFACE)
+    mark = math.fsum(step.length_mm for step in passes if step.operation in SURFACE)
     at, travel = (0.0, 0.0), 0.0
     for step in passes:
         travel += math.dist(at, step.start)
         at = step.end
-    pierces = sum(1 for step in passes if step.operation != "mark")
+    pierces = sum(1 for step in passes if step.operation not in SURFACE)
     seconds = cut / stock.cut_mm_s + mark / stock.mark_mm_s + pierces * stock.pierce_s + travel / laser.travel_mm_s
     return CutPlan(tuple(passes), cut, mark, travel, pierces, seconds, crossed, tuple(notes))

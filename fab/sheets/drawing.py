@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
+from fab.outlines.contour import Point
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
-from fab.sheets.model import Layup, Piece
+from fab.sheets.model import Layup, Piece, Sheet
 from fab.sheets.passes import CutPlan, closed_contours
 from fab.sheets.passes import Operation as Work
 from fab.units import fixed
 
-# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): blue, bluish green, vermillion;
+# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish green,
+# vermillion;
 # beside each the nearest of the basic colour indices of DXF.
 USUAL: dict[Work, tuple[str, str, int]] = {
+    "engrave": ("ENGRAVE", "#CC79A7", 6),
     "mark": ("MARK", "#0072B2", 5),
     "inner": ("CUT-INNER", "#009E73", 3),
     "outer": ("CUT-OUTER", "#D55E00", 1),
 }
 
 
+NOT_CUT = "SHEET-NOT-CUT"  # the edge of an offcut
+
+
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
     """Layer name, colour and colour index of an operation: the shop's where it says so, else the usual ones."""
-    own: Operation = {"mark": laser.mark, "inner": laser.inner, "outer": laser.outer}[work]
+    own: Operation = {
+        "engrave": laser.engrave, "mark": laser.mark, "inner": laser.inner, "outer": laser.outer,
+    }[work]  # fmt: skip
     name, colour, aci = USUAL[work]
     return own.layer or name, own.colour or colour, own.aci or aci
 
@@ -37,8 +45,32 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
         runs = tuple(step.segments for step in steps if step.segments and not step.closed)
         layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes, runs))
     sheet = layup.sheet
+    layers += _outline(sheet)
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *plan.notes))
+    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *lay_notes(sheet), *plan.notes))
+
+
+def _outline(sheet: Sheet) -> list[Layer]:
+    """The edge of an offcut, to lay it by, on a layer that is not cut. A plain sheet is laid by its corner alone.
+
+    Without a margin a cut may lie on the edge; a line there would be one cut twice, so there is none.
+    """
+    if not sheet.margin or (sheet.is_rectangle and not sheet.offcut):
+        return []
+    loops = tuple((*loop, loop[0]) for loop in (sheet.outline, *sheet.holes))
+    return [Layer(NOT_CUT, "#999999", 8, (), loops)]
+
+
+def lay_notes(sheet: Sheet) -> tuple[str, ...]:
+    """Which sheet or offcut this is cut from, and how it is laid on the bed."""
+    size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
+    what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
+    notes = [f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"]
+    if _outline(sheet):
+        notes.append(f"its edge is on layer {NOT_CUT}: lay it by that line, never cut it")
+    if sheet.grain:
+        notes.append(f"grain: lay it as measured, {fixed(sheet.width, 1)} mm along X")
+    return tuple(notes)
 
 
 def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> Drawing:
@@ -47,9 +79,11 @@ def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> D
     left, low, right, top = cut.box
     cut = cut.moved(-left, -low)
     layers = []
-    if piece.marks:
-        marks = tuple(tuple((x - left, y - low) for x, y in mark) for mark in piece.marks)
-        layers.append(Layer(*look("mark", laser), (), marks))
+    surface: tuple[tuple[Work, tuple[tuple[Point, ...], ...]], ...] = (("engrave", piece.engraved), ("mark", piece.marks))
+    for work, lines in surface:
+        if lines:
+            strokes = tuple(tuple((x - left, y - low) for x, y in line) for line in lines)
+            layers.append(Layer(*look(work, laser), (), strokes))
     if cut.holes:
         layers.append(Layer(*look("inner", laser), cut.holes))
     layers.append(Layer(*look("outer", laser), (cut.edge,)))

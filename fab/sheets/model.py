@@ -37,6 +37,7 @@ class Piece:
     stock: str = ""
     turns: Turns = "symmetry"
     marks: tuple[tuple[Point, ...], ...] = ()
+    engraved: tuple[tuple[Point, ...], ...] = ()  # lines round areas that the laser engraves, in the piece's frame
 
     def __post_init__(self) -> None:
         if self.count < 0:

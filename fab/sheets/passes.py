@@ -8,7 +8,8 @@ from typing import Literal
 
 from fab.outlines.contour import Contour, Point, Segment
 
-Operation = Literal["mark", "inner", "outer"]
+Operation = Literal["engrave", "mark", "inner", "outer"]
+SURFACE = ("engrave", "mark")  # what does not go through the sheet
 
 
 @dataclass(frozen=True)

@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
+from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, circle, polygon
 from fab.outlines.facets import to_shapely
 from fab.outlines.figures import dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
+from fab.sheets.drawing import lay_notes
 from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece
-from fab.sheets.passes import CutPlan
+from fab.sheets.passes import SURFACE, CutPlan
 from fab.units import fixed, some
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
@@ -49,6 +50,7 @@ def sheet_picture(
     top = drawn((0.0, sheet.height))
     items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
     items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
+    items += _origin(low)
     heading = title or sheet.name
     size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
     items.append(Text(_SIDE_MM, high - 7.0, heading, size, colour=_INK, bold=True))
@@ -56,6 +58,13 @@ def sheet_picture(
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
         items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
     return Page(_WIDE_MM, high, tuple(items), heading, f"{heading}: " + " ".join(facts))
+
+
+def _origin(corner: Point) -> list[Item]:
+    """The corner that lies at the origin of the laser's bed."""
+    x, y = corner
+    arms = [line((x, y), (x + dx, y + dy), 0.5, _WAY) for dx, dy in ((5.0, 0.0), (0.0, 5.0))]
+    return [*arms, ring(circle(corner, 1.2), 0.4, _WAY), Text(x - 1.8, y - 3.4, "0, 0", 2.6, "end", colour=_WAY_TEXT)]
 
 
 class _Scaled:
@@ -138,7 +147,7 @@ def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float
         edges += [ring(loop, 0.18, _INK) for loop in loops]
         marks += [
             line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
-            for mark in piece.marks
+            for mark in (*piece.marks, *piece.engraved)
             for a, b in pairwise(mark)
             if a != b
         ]
@@ -161,7 +170,7 @@ def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: 
     """Each copy's name and its place in the order in which parts come free."""
     last: dict[str, int] = {}
     for step in plan.passes:
-        if step.operation == "mark":
+        if step.operation in SURFACE:
             continue
         for owner in step.owner.split(", "):
             last.pop(owner, None)
@@ -208,6 +217,7 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
     return [
+        *(f"{note[0].upper()}{note[1:]}." for note in lay_notes(sheet)),
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
         *kept,
         f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from fab.errors import Fault, InputError
-from fab.outlines.contour import Outline, Segment
+from fab.outlines.contour import Arc, Outline, Point, Segment
 from fab.outlines.loops import JOIN_MM, join
 from fab.sheets.model import Piece, Turns
-from fab.units import fixed
+from fab.units import FLAT_TOL_MM, JOIN_TOL_MM, fixed, some
 
 
 @dataclass(frozen=True)
@@ -21,9 +22,19 @@ class ShapesIn:
 
 
 def shapes_in(
-    segments: Sequence[Segment], name: str, count: int, stock: str, *, turns: Turns = "quarter", tol_mm: float = JOIN_MM
+    segments: Sequence[Segment],
+    name: str,
+    count: int,
+    stock: str,
+    *,
+    turns: Turns = "quarter",
+    tol_mm: float = JOIN_MM,
+    marks: Sequence[Sequence[Segment]] = (),
+    engraved: Sequence[Sequence[Segment]] = (),
 ) -> ShapesIn:
-    """Every closed outline of a drawing as a piece, wanted `count` times; equal outlines are counted together.
+    """Every closed outline of a drawing as a piece, wanted `count` times; equal pieces are counted together.
+
+    `marks` and `engraved` are runs of lines that stay with the piece on which they lie.
 
     Each piece's frame has its origin in the middle of the outline's box. Open lines and doubles are told in the
     notes; a drawing without any closed outline is refused, with the places of its open ends.
@@ -44,25 +55,107 @@ def shapes_in(
         raise InputError(
             [Fault(name, "", f"no closed outline found within {fixed(tol_mm)} mm: {says}.", "Close it in the drawing.")]
         )
-    groups: list[tuple[Outline, int]] = []
-    for outline in (_centred(one) for one in found.outlines):
+    surfaces, lost = _surfaces(found.outlines, {"marks": marks, "engraved": engraved})
+    if lost:
+        notes.append(f"{name}: {some(lost, 'mark')} beside the parts: left out")
+    groups: list[tuple[Piece, int]] = []
+    for outline, surface in zip(found.outlines, surfaces, strict=True):
+        piece = _centred(Piece(name, outline, count, stock, turns, **surface))
         for k, (other, n) in enumerate(groups):
-            if _same(outline, other):
+            if _alike(piece, other):
                 groups[k] = (other, n + 1)
                 break
         else:
-            groups.append((outline, 1))
+            groups.append((piece, 1))
     single = len(groups) == 1
     pieces = tuple(
-        Piece(name if single else f"{name}-{k + 1}", outline, n * count, stock, turns)
-        for k, (outline, n) in enumerate(groups)
+        replace(piece, name=name if single else f"{name}-{k + 1}", count=n * count)
+        for k, (piece, n) in enumerate(groups)
     )
     return ShapesIn(pieces, tuple(notes))
 
 
-def _centred(outline: Outline) -> Outline:
-    left, low, right, top = outline.box
-    return outline.moved(-(left + right) / 2, -(low + top) / 2)
+def understood(piece: Piece) -> str:
+    """How large a piece was read, and what is in it."""
+    left, low, right, top = piece.outline.box
+    words = [f"{piece.name}: {fixed(right - left, 2)} x {fixed(top - low, 2)} mm"]
+    counts = ((len(piece.outline.holes), "hole"), (len(piece.marks), "mark"), (len(piece.engraved), "engraved line"))
+    return ", ".join([*words, *(some(many, what) for many, what in counts if many)])
+
+
+Lines = tuple[tuple[Point, ...], ...]
+
+
+def _surfaces(
+    outlines: Sequence[Outline], runs: Mapping[str, Sequence[Sequence[Segment]]]
+) -> tuple[list[dict[str, Lines]], int]:
+    """What lies on each outline, by kind, and how many runs lie on none of them."""
+    import shapely
+
+    from fab.outlines.facets import to_shapely
+
+    found: list[dict[str, Lines]] = [dict.fromkeys(runs, ()) for _ in outlines]
+    if not any(runs.values()):
+        return found, 0
+    edges = shapely.STRtree([to_shapely(Outline(outline.edge)) for outline in outlines])
+    lost = 0
+    for kind, each in runs.items():
+        for run in each:
+            for points in _joined_points(run):
+                middle = points[len(points) // 2]
+                inside = edges.query(shapely.Point(middle), predicate="intersects")
+                if not len(inside):
+                    lost += 1
+                    continue
+                smallest = min(inside.tolist(), key=lambda k: abs(outlines[k].edge.area_mm2))
+                found[smallest][kind] = (*found[smallest][kind], points)
+    return found, lost
+
+
+def _joined_points(run: Sequence[Segment]) -> Iterator[tuple[Point, ...]]:
+    """Lines of points out of segments that follow each other."""
+    points: list[Point] = []
+    for seg in run:
+        if points and math.dist(points[-1], seg.start) > JOIN_TOL_MM:
+            yield tuple(points)
+            points = []
+        points = points or [seg.start]
+        points += _ahead(seg)
+    if points:
+        yield tuple(points)
+
+
+def _ahead(seg: Segment) -> list[Point]:
+    """Points of a segment behind its start; of an arc chords within 0.01 mm."""
+    if not isinstance(seg, Arc):
+        return [seg.end]
+    half = math.acos(max(1.0 - FLAT_TOL_MM / max(seg.radius_mm, FLAT_TOL_MM), 0.0))
+    count = max(math.ceil(abs(seg.sweep_rad) / (2 * half)), 1)
+    return [seg.at(k / count) for k in range(1, count + 1)]
+
+
+def _centred(piece: Piece) -> Piece:
+    left, low, right, top = piece.outline.box
+    dx, dy = -(left + right) / 2, -(low + top) / 2
+
+    def moved(lines: Lines) -> Lines:
+        return tuple(tuple((x + dx, y + dy) for x, y in line) for line in lines)
+
+    return replace(
+        piece, outline=piece.outline.moved(dx, dy), marks=moved(piece.marks), engraved=moved(piece.engraved)
+    )
+
+
+def _alike(a: Piece, b: Piece) -> bool:
+    """The same shape with the same marks, in the same turn."""
+    return _close(a.marks, b.marks) and _close(a.engraved, b.engraved) and _same(a.outline, b.outline)
+
+
+def _close(a: Lines, b: Lines) -> bool:
+    if [len(line) for line in a] != [len(line) for line in b]:
+        return False
+    pairs = (pair for one, other in zip(a, b, strict=True) for pair in zip(one, other, strict=True))
+    return all(math.dist(*pair) <= 0.02 for pair in pairs)
 
 
 def _same(a: Outline, b: Outline) -> bool:

@@ -166,7 +166,10 @@ def test_an_svg_with_curves_groups_and_transforms() -> None:
         <path d="M0 20 Q5 35 10 20 T20 20 L20 40 H0 Z" transform="scale(-1 1) translate(-30 5)"/>
       </g></svg>"""
     read = read_outline(text, "logo.svg")
-    assert read.notes == ("logo.svg: 1 <text> left out: turn it into paths to have it cut",)
+    assert read.notes == (
+        "logo.svg: 1 hidden in the drawing: left out",
+        "logo.svg: 1 <text> left out: turn it into paths to have it cut",
+    )
     found = join(read.segments)
     areas = sorted(outline.area_mm2 for outline in found.outlines)
     for wanted in (200 - 4 * math.pi, 80 - (4 - math.pi) * 4, 32 * math.pi):

@@ -1,0 +1,315 @@
+"""The shapes that a browser draws of an SVG: style sheets, visibility, clones, nested pictures and units resolved.
+
+`svgelements` reads transforms, lengths and the fit of a `viewBox`. What changes the shape that is seen and is not
+followed here (clip paths, masks, selectors with more than one part) is refused by name and place. What is only paint
+(text, images, patterns, filters, markers) is left out and reported.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+from xml.etree import ElementTree as ET
+
+from fab.errors import Fault, InputError
+
+SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+MOST_ELEMENTS = 300_000  # with all clones drawn: a few lines can ask for clones of clones without end
+PX_MM = 25.4 / 96  # CSS: 96 px are one inch
+
+_HOLDERS = {"svg", "g", "a", "switch"}
+_SHOWN_ONLY = {"text", "image", "foreignobject"}
+_DEEPEST = 200
+_LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
+_HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
+_PAINT = {"filter", "marker", "marker-start", "marker-mid", "marker-end", "stroke-dasharray"}
+_STYLED = {"display", "visibility", "stroke", "fill", "color", "opacity", "transform", "overflow", "clip-path", "clip",
+           "mask", "transform-origin", "transform-box", "d", *_PAINT}  # fmt: skip
+_CALLS = re.compile(r"\s*((matrix|translate|translateX|translateY|scale|scaleX|scaleY|rotate|skewX|skewY|skew)"
+                    r"\s*\([\s\d.eE+\-,a-z]*\)[\s,]*)*")  # fmt: skip
+_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
+_SELECTOR = re.compile(r"(\*|[\w-]+)?(#[\w-]+)?((?:\.[\w-]+)*)")
+_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE)
+
+# CSS; the library's own factors are rounded to six figures
+_UNITS = {"mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0, "pt": 4 / 3, "pc": 16.0, "px": 1.0, "": 1.0, "q": 96 / 101.6}
+
+Rule = tuple[tuple[int, int, int], str, str, frozenset[str], dict[str, str]]  # weight, tag, id, classes, values
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A shape as it is seen: its element, its matrix to mm with y up, its layers (innermost first) and its colour."""
+
+    element: ET.Element
+    tag: str
+    matrix: Any
+    viewport: tuple[float, float]  # what percentages are of
+    layers: tuple[str, ...]
+    colour: str
+    path: str  # data of a path
+    frame: tuple[float, float, float, float] | None  # box in mm of the nested picture that hides what is beyond it
+
+
+@dataclass(frozen=True)
+class _Place:
+    """What an element takes over from those round it."""
+
+    matrix: Any
+    viewport: tuple[float, float]
+    layers: tuple[str, ...] = ()
+    style: Mapping[str, str] = field(default_factory=dict)
+    frame: tuple[float, float, float, float] | None = None
+    within: tuple[str, ...] = ()  # clones that this stands in
+
+
+def refused(says: str, works: str) -> InputError:
+    """What can't be read, without the name of the file."""
+    return InputError([Fault("", "", says, works)])
+
+
+def tag_of(element: ET.Element) -> str:
+    """The tag without its namespace, small; empty for comments and for elements of other vocabularies."""
+    if not isinstance(element.tag, str):
+        return ""
+    space, _, name = element.tag.rpartition("}")
+    return name.lower() if space in ("", "{http://www.w3.org/2000/svg") else ""
+
+
+class Tree:
+    """Walks a picture; `left` counts what was left out."""
+
+    def __init__(self, root: ET.Element) -> None:
+        self.left: Counter[str] = Counter()
+        self.count = 0
+        self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
+        self.rules = sorted(_rules(root), key=lambda rule: rule[0])
+
+    def shown(self, root: ET.Element, matrix: Any, viewport: tuple[float, float]) -> Iterator[Shown]:
+        """The shapes in the order in which they are painted."""
+        place = _Place(matrix, viewport)
+        own = self._own(root, "svg")
+        yield from self._children(root, place, own, 0)
+
+    def _walk(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
+        tag = tag_of(element)
+        if tag == "script":
+            self.left["script"] += 1
+        if tag not in _HOLDERS and tag not in SHAPES and tag != "use" and tag not in _SHOWN_ONLY:
+            return
+        self.count += 1
+        if self.count > MOST_ELEMENTS:
+            raise refused(f"with its clones drawn it has more than {MOST_ELEMENTS:,} elements.", "Unlink the clones.")
+        if depth > _DEEPEST:
+            raise refused("groups are nested too deep in the SVG.", "Ungroup them.")
+        own = self._own(element, tag)
+        if own.get("display") == "none":
+            self.left["hidden"] += 1
+            return
+        if tag in _SHOWN_ONLY:
+            self.left[tag] += 1
+            return
+        self._refuse(element, tag, own)
+        place = self._inside(element, tag, own, place)
+        if tag == "use":
+            yield from self._clone(element, place, depth)
+        elif tag in SHAPES:
+            yield from self._shape(element, tag, own, place)
+        else:
+            yield from self._children(element, place, own, depth)
+
+    def _children(self, element: ET.Element, place: _Place, own: Mapping[str, str], depth: int) -> Iterator[Shown]:
+        inner = _styled(place, own)
+        switch = tag_of(element) == "switch"
+        for child in element:
+            if child.get("requiredExtensions") or (switch and not tag_of(child)):
+                continue
+            yield from self._walk(child, inner, depth + 1)
+            if switch and tag_of(child) in _HOLDERS | SHAPES | {"use"}:
+                break
+
+    def _own(self, element: ET.Element, tag: str) -> dict[str, str]:
+        """The element's own style: its attributes, then the style sheets by weight, then its `style`."""
+        own = {key: value.strip() for key, value in element.attrib.items() if key in _STYLED}
+        classes = set(element.get("class", "").split())
+        for _, kind, name, wanted, values in self.rules:
+            if kind in ("", "*", tag) and name in ("", element.get("id")) and wanted <= classes:
+                own |= values
+        return own | _declared(element.get("style", ""))
+
+    def _refuse(self, element: ET.Element, tag: str, own: Mapping[str, str]) -> None:
+        name = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"a <{tag}>"
+        for key in ("clip-path", "mask", "clip"):
+            if own.get(key, "none") not in ("none", "auto"):
+                raise refused(f"{name} is cut to shape by a {key}, which is not followed here.",
+                              "Release it in the drawing program and cut the shape itself.")  # fmt: skip
+        for key in ("transform-origin", "transform-box"):
+            if own.get(key, "0 0") not in ("0 0", "0px 0px", "view-box"):
+                raise refused(f"{name} has a {key}, which is not followed here.", "Save it as plain SVG.")
+        if "d" in own and "d" not in element.attrib:
+            raise refused(f"{name} has its path in a style sheet.", "Save it as plain SVG.")
+        for key in _PAINT & own.keys():
+            if own[key] not in ("none", ""):
+                self.left[key] += 1
+        if any(own.get(key, "").startswith("url(") for key in ("fill", "stroke")):
+            self.left["pattern or gradient"] += 1
+
+    def _inside(self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place) -> _Place:
+        """The place that the element makes for itself and its children."""
+        matrix = transform(own.get("transform", "")) * place.matrix
+        layers = place.layers
+        name = element.get(_LABEL) or element.get("id")
+        if tag in ("g", "svg", "use") and name:
+            layers = (name, *layers)
+        changed = _Place(matrix, place.viewport, layers, place.style, place.frame, place.within)
+        return self._nested(element, changed, own, {}) if tag == "svg" else changed
+
+    def _nested(
+        self, element: ET.Element, place: _Place, own: Mapping[str, str], sizes: Mapping[str, str]
+    ) -> _Place:  # fmt: skip
+        """The place inside a nested picture or a symbol."""
+        from svgelements import Matrix, Viewbox
+
+        wide, high = place.viewport
+        given = {**element.attrib, **sizes}
+        x, y = length(given.get("x", "0"), wide), length(given.get("y", "0"), high)
+        width, height = length(given.get("width", "100%"), wide), length(given.get("height", "100%"), high)
+        view = view_box(element)
+        matrix, viewport = Matrix(f"translate({x!r}, {y!r})") * place.matrix, (width, height)
+        if view:
+            fit = Viewbox.viewbox_transform(x, y, width, height, *view, element.get("preserveAspectRatio", "xMidYMid"))
+            matrix, viewport = Matrix(fit) * place.matrix, (view[2], view[3])
+        corners = [place.matrix.point_in_matrix_space((a, b)) for a in (x, x + width) for b in (y, y + height)]
+        xs, ys = [point.x for point in corners], [point.y for point in corners]
+        frame = (min(xs), min(ys), max(xs), max(ys))
+        if own.get("overflow", "hidden") in ("visible", "auto"):
+            frame = place.frame if place.frame else (-1e9, -1e9, 1e9, 1e9)
+        return _Place(matrix, viewport, place.layers, place.style, frame, place.within)
+
+    def _clone(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
+        """What a <use> shows."""
+        from svgelements import Matrix
+
+        name = next((value for key in _HREFS if (value := element.get(key))), "")
+        target = self.ids.get(name.removeprefix("#")) if name.startswith("#") else None
+        if target is None:
+            self.left["use of what is not in the file"] += 1
+            return
+        if name in place.within:
+            raise refused(f"the clone of {name} holds itself.", "Unlink the clones.")
+        x, y = length(element.get("x", "0"), place.viewport[0]), length(element.get("y", "0"), place.viewport[1])
+        style = _styled(place, self._own(element, "use")).style
+        at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
+        inner = _Place(at, place.viewport, place.layers, style, place.frame, (*place.within, name))
+        if tag_of(target) != "symbol":
+            yield from self._walk(target, inner, depth + 1)
+            return
+        own = self._own(target, "symbol")
+        self._refuse(target, "symbol", own)
+        sizes = {"x": "0", "y": "0"} | {key: value for key in ("width", "height") if (value := element.get(key))}
+        yield from self._children(target, self._nested(target, inner, own, sizes), own, depth + 1)
+
+    def _shape(self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place) -> Iterator[Shown]:
+        style = _styled(place, own).style
+        if style.get("visibility", "visible") != "visible" or style.get("opacity") in ("0", "0%"):
+            self.left["hidden"] += 1
+            return
+        stroke, fill = style.get("stroke", "none"), style.get("fill", "black")
+        if stroke in ("none", "transparent") and fill in ("none", "transparent"):
+            self.left["without line or fill"] += 1
+            return
+        colour = fill if stroke in ("none", "transparent") else stroke
+        colour = style.get("color", "black") if colour.lower() == "currentcolor" else colour
+        yield Shown(element, tag, place.matrix, place.viewport, place.layers, hexed(colour), element.get("d", ""),
+                    place.frame)  # fmt: skip
+
+
+def _styled(place: _Place, own: Mapping[str, str]) -> _Place:
+    """The place with what the children take over of a style."""
+    kept = {key: own[key] for key in ("visibility", "stroke", "fill", "color") if own.get(key, "inherit") != "inherit"}
+    if own.get("opacity") in ("0", "0%"):
+        kept["opacity"] = "0"
+    if not kept:
+        return place
+    return _Place(place.matrix, place.viewport, place.layers, {**place.style, **kept}, place.frame, place.within)
+
+
+@lru_cache(maxsize=1024)
+def hexed(colour: str) -> str:
+    """#rrggbb of any CSS colour; the word itself where it is none."""
+    from svgelements import Color
+
+    try:
+        found = Color(colour)
+        return f"#{found.red:02x}{found.green:02x}{found.blue:02x}"
+    except (ValueError, TypeError, AttributeError):
+        return colour
+
+
+def transform(text: str) -> Any:
+    """The matrix of a `transform`, as attribute or as style. Raises ValueError."""
+    from svgelements import Matrix
+
+    if text in ("", "none"):
+        return Matrix()
+    if not _CALLS.fullmatch(text):
+        raise ValueError(f"transform {text[:40]!r}")
+    try:
+        found = Matrix(text)
+        found.render(ppi=96)
+        return Matrix(*(float(value) for value in (found.a, found.b, found.c, found.d, found.e, found.f)))
+    except (TypeError, IndexError, ValueError) as error:
+        raise ValueError(f"transform {text[:40]!r}") from error
+
+
+def length(text: str, of: float) -> float:
+    """A length in user units. Raises ValueError for what is none, and for units of a font."""
+    found = _LENGTH.fullmatch(text)
+    if not found:
+        raise ValueError(f"length {text[:20]!r}")
+    return float(found[1]) * (of / 100 if found[2] == "%" else _UNITS[found[2].lower()])
+
+
+def view_box(element: ET.Element) -> tuple[float, float, float, float] | None:
+    """The four numbers of a `viewBox`; None where there is none that can be used."""
+    try:
+        x, y, width, height = (float(word) for word in element.get("viewBox", "").replace(",", " ").split())
+    except ValueError:
+        return None
+    return (x, y, width, height) if width > 0 and height > 0 else None
+
+
+def _declared(text: str) -> dict[str, str]:
+    pairs = (part.partition(":") for part in text.split(";"))
+    return {key.strip().lower(): value.replace("!important", "").strip() for key, mark, value in pairs if mark}
+
+
+def _rules(root: ET.Element) -> Iterator[Rule]:
+    """The rules of all style sheets that touch what is read here."""
+    for element in root.iter():
+        if tag_of(element) != "style":
+            continue
+        text = re.sub(r"/\*.*?\*/|<!--|-->", "", "".join(element.itertext()), flags=re.DOTALL)
+        text = re.sub(r"@(namespace|charset)[^;{]*;|@font-face\s*\{[^}]*\}", "", text)
+        for selectors, body in _RULE.findall(text):
+            values = {key: value for key, value in _declared(body).items() if key in _STYLED}
+            if values:
+                yield from _selected(selectors.split(","), values)
+        if re.search(r"@", text):
+            raise refused("a style sheet has rules with @ (@media, @import), which are not followed here.",
+                          "Save it as plain SVG with style attributes.")  # fmt: skip
+
+
+def _selected(selectors: Sequence[str], values: dict[str, str]) -> Iterator[Rule]:
+    for selector in selectors:
+        found = _SELECTOR.fullmatch(selector.strip())
+        if not found or not selector.strip():
+            raise refused(f"the style sheet's selector {selector.strip()[:40]!r} is not followed here.",
+                          "Save it as plain SVG with style attributes.")  # fmt: skip
+        tag, name, classes = (word or "" for word in found.groups())
+        wanted = frozenset(classes.split(".")) - {""}
+        yield (int(bool(name)), len(wanted), int(tag not in ("", "*"))), tag.lower(), name[1:], wanted, values
