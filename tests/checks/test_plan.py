@@ -23,6 +23,13 @@ PARAMS = Path(__file__).parents[2] / "params"
 
 # One way to break each rule: what a maker might write.
 BROKEN: dict[str, dict[str, Any]] = {
+    "fit.cable-bend": {"base.feet": 8.0, "inlet.room": 28.0},
+    "fit.feet-cable": {"base.feet": 3.0},
+    "fit.foot-clip": {"base.feet": 8.0, "sides": 3, "edge": 74.0},
+    "fit.foot-post": {"base.feet": 8.0, "board.height": 8.0},
+    "fit.foot-seat": {"base.feet": 8.0, "base.floor": 2.1},
+    "fit.plug-board": {"base.feet": 8.0, "board.height": 12.0},
+    "print.foot-bridge": {"base.feet": 8.0, "shop.printer.bridge": 4.0},
     "fit.sheet": {"shop.stock.thickness": 0.4, "shop.stock.made": "cast"},
     "fit.size": {"across_flats": 26.0},
     "fit.corner-radius": {"corner_radius": 55.0},
