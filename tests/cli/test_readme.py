@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from fab.cli.main import main
+from fab.params import presets
 from fab.params.read import load
 from fab.params.wallmap import drawn
 
@@ -37,6 +38,14 @@ def test_the_drawing_is_the_one_that_new_makes() -> None:
     assert [panel.name for panel in drawn(load(Path("own.toml")).job.layout.map, 6)] == list(
         "ABCDEFG"
     )
+
+
+def test_the_demo_is_drawn_as_in_its_job() -> None:
+    shown = re.search(r"```toml\nmap = '''\n(.*?)'''\n```", README, re.DOTALL)
+    path = presets.path_of("job", "reading-nook")
+    assert shown is not None
+    assert path is not None
+    assert shown[1] == load(path).job.layout.map
 
 
 def test_every_new_of_the_readme_runs() -> None:
