@@ -229,7 +229,7 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
         "print": [*parts, "Plate 1", "Plate 2", "Plate 3", "Plate 4", "Plate 10"],
         "cut": ["sheet-01"],
         "assemble": ["One panel pulled apart", "Section of hexagon-120", "The inlet", "A cap on its way", "Edges and caps", "Clips from the back"],
-        "hang": ["Start here"],
+        "hang": ["Start here", "carrying board"],
     }
     assert [re.sub(r"[\d.]+", "#", says)[:24] for says in found["power"]] == [
         "Power plan", "Dots #, rim # of the mid", "Luminance of the face", "A cut through the middle", "Evenness over depth, # L", "# panels; the brightest ",
