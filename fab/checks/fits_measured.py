@@ -31,6 +31,8 @@ def clearances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict
             found += _clip(plan, parts, one, subject)
         if one.part == "cap":
             found += _cap(plan, parts, one, subject)
+        if one.part == "foot":
+            found += _foot(plan, parts, one, subject)
     found += of_base(plan, parts, subject)
     if plan.params.shell.fixing == "snap":
         found.append(_shell_snap(plan, parts, subject))
@@ -167,6 +169,25 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     return [
         _stated("fit.cap", named, readings, plan.fit("cap"), "a crush rib in the window"),
         _stated("fit.cap-port", named, slides, plan.fit("cap-port"), "a cap's plate in the port of the shell (pressed down)"),
+    ]
+
+
+def _foot(plan: Plan, parts: Sequence[Named], one: Named, subject: str) -> list[Verdict]:
+    """The stub and its ribs in the recess: corners of both cuts lie on the round faces themselves."""
+    import numpy as np
+
+    z = one.mesh.box[1][2] / 2  # half way up the part of the stub that is in the floor
+    stub, floor = cut_at(one.mesh, z), cut_at(_one(parts, "base").mesh, z)
+    (x0, y0, _), (x1, y1, _) = one.mesh.box
+    middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    out = np.linalg.norm(stub.segments.reshape(-1, 2) - middle, axis=1)
+    recess = float(np.linalg.norm(floor.segments.reshape(-1, 2) - middle, axis=1).min())
+    named = f"{subject}, {one.name}"
+    ribs = [("at the ribs", recess - float(out.max()))]
+    between = [("between the ribs", recess - float(out.min()))]
+    return [
+        _stated("fit.foot", named, ribs, plan.fit("foot"), "a foot's stub in its recess"),
+        _stated("fit.foot-stub", named, between, plan.fit("foot-stub"), "a foot's stub in its recess"),
     ]
 
 

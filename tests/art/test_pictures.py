@@ -132,7 +132,7 @@ def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(wall):
 CLEANED = [
     ("<script>alert(1)</script>" + SQUARE, "1 <script> left out: nothing is run here"),
     ('<image xlink:href="http://x.org/a.png" width="9" height="9"/>' + SQUARE, "1 <image> left out"),
-    ('<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE, "1 <use> left out"),
+    ('<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE, "1 <use> of what is not in the file: left out"),
     ("<text>name</text>" + SQUARE, "1 <text> left out"),
     (
         '<foreignObject><body xmlns="http://www.w3.org/1999/xhtml"/></foreignObject>' + SQUARE,

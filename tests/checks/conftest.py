@@ -51,3 +51,9 @@ def snapped() -> Set:
         plan_with({"sides": 4, "edge": 84.0, "shell.fixing": "snap", "switch.on": True, "switch.height": 9.5}),
         BaseKind("hanger-A", "panel", False, 77.0, "A"),
     )
+
+
+@pytest.fixture(scope="session")
+def on_feet() -> Set:
+    """A small hexagon that stands off the wall."""
+    return put_together(plan_with({"base.feet": 8.0}))

@@ -16,7 +16,7 @@ from fab.checks.model import Verdict, told
 from fab.checks.plan import faults, plan_checks
 from fab.layout.model import BaseKind
 from fab.parts import fits
-from fab.parts.assembly import Named, beside_edge, joint_parts, panel_parts, printed
+from fab.parts.assembly import Named, Pose, beside_edge, joint_parts, panel_parts, printed
 from fab.parts.base import base
 from fab.parts.diffuser import diffuser
 from fab.parts.plan import Plan
@@ -37,20 +37,32 @@ def failed(verdicts: Sequence[Verdict]) -> set[str]:
     return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
 
 
-def test_what_was_made_fits(screwed: Set, snapped: Set) -> None:
-    for one in (screwed, snapped):
+def test_what_was_made_fits(screwed: Set, snapped: Set, on_feet: Set) -> None:
+    for one in (screwed, snapped, on_feet):
         verdicts = fit.panel_verdicts(one.plan, one.parts, "panel")
         assert not failed(verdicts), [v for v in verdicts if v.verdict == "fail"]
         assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
 
 
-def test_every_fit_of_the_table_is_measured(screwed: Set, snapped: Set) -> None:
+def test_every_fit_of_the_table_is_measured(screwed: Set, snapped: Set, on_feet: Set) -> None:
     """Each fit once, against the clearance that its class states."""
-    found = {v.id: v for one in (snapped, screwed) for v in fit.panel_verdicts(one.plan, one.parts, "panel")}
+    sets = (on_feet, snapped, screwed)
+    found = {v.id: v for one in sets for v in fit.panel_verdicts(one.plan, one.parts, "panel")}
     for name in fits.FITS:
         verdict = found[f"fit.{name}"]
         growth = 0.0 if name != "seat" else screwed.plan.seat_gap - screwed.plan.fit("seat")
         assert verdict.measured == pytest.approx(screwed.plan.fit(name) + growth, abs=0.01), name
+
+
+def test_a_foot_of_another_size_is_seen(on_feet: Set) -> None:
+    """A stub that is thinner by 4 %."""
+    spot = next(k for k, part in enumerate(on_feet.parts) if part.part == "foot")
+    one = on_feet.parts[spot]
+    (x0, y0, _), (x1, y1, _) = one.mesh.box
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2, 0.0)
+    thin = Mesh((one.mesh.vertices - middle) * (0.96, 0.96, 1.0) + middle, one.mesh.triangles)
+    parts = [*on_feet.parts[:spot], dataclasses.replace(one, net=(thin, Pose())), *on_feet.parts[spot + 1 :]]
+    assert {"fit.foot", "fit.foot-stub"} <= failed(fit.panel_verdicts(on_feet.plan, parts, "panel"))
 
 
 def test_a_second_kernel_finds_no_overlap_either(screwed: Set, snapped: Set) -> None:

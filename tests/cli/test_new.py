@@ -71,7 +71,7 @@ def test_wrong_words_write_nothing(words: list[str], says: str, capsys: pytest.C
     assert list(Path().iterdir()) == []
 
 
-HEART = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="800mm" viewBox="0 0 900 800"><path fill="none"
+HEART = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="800mm" viewBox="0 0 900 800"><path fill="none" stroke="black"
 d="M450 780 C 0 450 20 60 250 40 C 380 30 440 130 450 180 C 460 130 520 30 650 40 C 880 60 900 450 450 780 Z"/></svg>"""
 
 
