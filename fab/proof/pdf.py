@@ -11,12 +11,14 @@ from fab.proof.tree import Unreadable
 MM = 25.4 / 72
 MOST_PAGES = 5000
 Matrix = tuple[float, float, float, float, float, float]
+CURVE = 12  # points on a curve
+Spot = tuple[float, float]
 SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
 class Ink:
-    """One painted path: its corners (curves by their ends and handles), and the colour of line or fill."""
+    """One painted path: its corners and points of its curves, and the colour of line or fill."""
 
     points: tuple[tuple[float, float], ...]
     colour: tuple[float, ...]
@@ -101,9 +103,10 @@ def _page(page: Any, reader: Any) -> PdfPage:
         elif word in ("m", "l"):
             points.append(_at(matrix, *values))
         elif word == "c":
-            points += [_at(matrix, values[k], values[k + 1]) for k in (0, 2, 4)]
+            points += _curve(points[-1], *(_at(matrix, values[k], values[k + 1]) for k in (0, 2, 4)))
         elif word in ("v", "y"):
-            points += [_at(matrix, values[k], values[k + 1]) for k in (0, 2)]
+            one, end = (_at(matrix, values[k], values[k + 1]) for k in (0, 2))
+            points += _curve(points[-1], points[-1] if word == "v" else one, one if word == "v" else end, end)
         elif word == "re":
             x, y, w, h = values
             points += [_at(matrix, px, py) for px, py in ((x, y), (x + w, y), (x + w, y + h), (x, y + h))]
@@ -127,6 +130,17 @@ def _page(page: Any, reader: Any) -> PdfPage:
             said = "".join(str(one) for one in operands[0] if isinstance(one, str)) if word == "TJ" else str(operands[0])
             a, b, c, d, x, y = _times(text, matrix)
             found.words.append(Word(said, x * MM, y * MM, a, b, a * d - b * c < 0))
+    return found
+
+
+def _curve(a: Spot, b: Spot, c: Spot, d: Spot) -> list[Spot]:
+    """Points on a Bezier curve, its end among them."""
+    found = []
+    for k in range(1, CURVE + 1):
+        t = k / CURVE
+        parts = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+        x, y = (sum(w * p[i] for w, p in zip(parts, (a, b, c, d), strict=True)) for i in (0, 1))
+        found.append((x, y))
     return found
 
 
