@@ -1,6 +1,6 @@
 """The whole job, top to bottom: values in, checks, files, and one swap of the finished tree.
 
-    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> book -> manifest -> out/
+    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> proof -> book -> manifest -> out/
 
 A failed check stops the build before any file is written, unless it is allowed by name; the allowance is told in the
 manifest and the book. The only place that knows both ends, and the only one that holds the store.
@@ -202,26 +202,35 @@ def _build(
     verdicts = all_verdicts(design, parts.made, prepared, store, early)
     stop_on_failure(verdicts, allow, "build")
     listed = assemble.listed(design, parts.made, prepared)
-    book: Callable[[], list[OutFile]] = list
-    if "book" in wanted:  # composed first: it is the longest piece of work that can't be shared
+    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
+    manifest: dict[str, Any] = {
+        "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
+        "build_sha256": key, "files": [file.entry for file in files], "counts": listed.counts,
+        "without": without(design), "checks": [entry(verdict, allow) for verdict in verdicts],
+        "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
+    }  # fmt: skip
+    proofs = proving(loaded, manifest, files, store)  # beside: other processes read while the book is composed
+    bind: Callable[[Sequence[Verdict]], list[OutFile]] = unbound
+    if "book" in wanted:
         from fab.book.chapters import begun
         from fab.book.facts import BookFacts
 
-        clock.stage("book", 0.6)
-        book = begun(BookFacts(
+        clock.stage("book", 0.92)
+        bind = begun(BookFacts(
             loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, listed.lines,
             listed.addresses, listed.counts, prepared.template, store, wanted,
         ))  # fmt: skip
-    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
-    clock.stage("write", 0.9)
-    files += book()
+    clock.stage("proof", 0.95)
+    found = proofs()
+    stop_on_failure(found, allow, "build")
+    verdicts = (*verdicts, *found)
+    files += bind(verdicts)
+    clock.stage("write", 0.98)
     files.sort(key=lambda file: file.path)
-    manifest = {
-        "tool": "panejig", "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
-        "build_sha256": key, "files": [file.entry for file in files], "counts": listed.counts,
-        "checks": [entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
-    }  # fmt: skip
+    last = proof_of_book(loaded, manifest, files)
+    stop_on_failure(last, allow, "build")
+    verdicts = (*verdicts, *last)
+    manifest |= {"files": [file.entry for file in files], "checks": [entry(verdict, allow) for verdict in verdicts]}
     clock.stage("", 1.0)
     manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}
     tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
@@ -230,6 +239,45 @@ def _build(
     return Built(
         folder, manifest, verdicts, summary(folder, manifest, verdicts), tuple(store.made), len(store.damaged)
     )
+
+
+def without(design: Design) -> dict[str, list[str]]:
+    """Joints that get no clips, because they close on the wall, and joints that no straight header goes into."""
+    joints = design.layout.joints
+    named = {"clips": design.order.seams, "headers": design.order.unmated}
+    return {what: [f"{joints[k].a}-{joints[k].b}" for k in numbers] for what, numbers in named.items()}
+
+
+def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
+    """The book of a build that makes none."""
+    return []
+
+
+def proving(
+    loaded: Loaded, manifest: dict[str, Any], files: Sequence[OutFile], store: Store
+) -> Callable[[], list[Verdict]]:
+    """The proof of all files but the book, shared with other processes; what comes back gives its verdicts."""
+    from functools import partial
+
+    from fab.files.table import json_bytes
+    from fab.proof.prove import FILES, from_bytes, needed, prove_bytes
+    from fab.values import plain
+
+    tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
+    values = plain(loaded.job)
+    calls = [store.beside(partial(prove_bytes, needed(tree, (one,)), values, (one,))) for one in FILES]
+    return lambda: [verdict for call in calls for verdict in from_bytes(call())]
+
+
+def proof_of_book(loaded: Loaded, manifest: dict[str, Any], files: Sequence[OutFile]) -> list[Verdict]:
+    """The proof of the book's figures, when there is one."""
+    from fab.files.table import json_bytes
+    from fab.proof.prove import BOOK, prove
+    from fab.proof.tree import Tree
+    from fab.values import plain
+
+    tree = Tree({file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)})
+    return prove(tree, plain(loaded.job), BOOK)
 
 
 def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:

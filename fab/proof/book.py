@@ -9,6 +9,7 @@ from typing import Any
 from fab.checks.model import Verdict, at_least
 from fab.proof.job import JobValues
 from fab.proof.lists import same
+from fab.proof.loads import in_book
 from fab.proof.page import PAGE, Book, read_page
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree
@@ -30,7 +31,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         return []
     book = read_page(tree)
     counts = tree.json("manifest.json")["counts"]
-    return [*_facts(book, counts, tree, job), *_tables(tree, book, job), *_caps(tree, book)]
+    return [*_facts(book, counts, tree, job), *_tables(tree, book, job), *_caps(tree, book), *in_book(tree, job)]
 
 
 def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> list[Verdict]:

@@ -12,7 +12,6 @@ from typing import Any
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import Edges, JobValues, Placed, cells_of, edges_of
 from fab.proof.mesh import read_stl, section
-from fab.proof.page import texts_of
 from fab.proof.table import Row, number, panels_of, rows_of, truth
 from fab.proof.tree import Tree, Unreadable
 
@@ -240,13 +239,9 @@ def _counts(tree: Tree, rows: list[Row], panels: list[Placed], edges: Edges, job
 
 
 def _left_out(tree: Tree) -> tuple[int, int]:
-    """Joints that the book says get no clips, and those that get no header: what no list has."""
-    words = texts_of(tree) if "book/index.html" in tree else ""
-    found = []
-    for pattern in (r"These joints close on the wall and get no clips: ([^.]*)\.", r"straight pins do not go in there: ([^.]*)\."):
-        match = re.search(pattern, words)
-        found.append(match[1].count(",") + 1 if match else 0)
-    return found[0], found[1]
+    """Joints that close on the wall and get no clips, and those that no straight header goes into, by the manifest."""
+    without = tree.json("manifest.json").get("without", {})
+    return len(without.get("clips", ())), len(without.get("headers", ()))
 
 
 def _parts(tree: Tree, rows: list[Row], wanted: dict[str, Any], kinds: Counter[str], job: JobValues) -> Verdict:
@@ -266,6 +261,7 @@ def _parts(tree: Tree, rows: list[Row], wanted: dict[str, Any], kinds: Counter[s
         full = sum(int(line["count"]) for line in lines if line["part"] == "header" and "pulled" not in line["item"] and "without" not in line["item"])
         if full != sum(kinds[word] for word in SUPPLY):
             wrong.append(f"headers with all pins: {full}, not {sum(kinds[word] for word in SUPPLY)}")
+    made = {str(entry["path"]) for entry in tree.json("manifest.json")["files"]}
     sheets = Counter(entry["stock"] for entry in tree.json("manifest.json").get("nest", []))
     for line in lines:
         if line["part"] == "sheet" and int(line["count"]) > sheets[line["item"].removeprefix("sheet ")]:
@@ -273,7 +269,7 @@ def _parts(tree: Tree, rows: list[Row], wanted: dict[str, Any], kinds: Counter[s
         told = re.search(r"(\d+) LEDs each, (\d+) in all", line.get("note", ""))
         if told and int(told[2]) != int(told[1]) * int(line["count"]):
             wrong.append(f"{line['item']}: {line['count']} boards of {told[1]} LEDs are not {told[2]}")
-        if line.get("file") and line["file"].split("/")[0] in {name.split("/")[0] for name in tree.files} and line["file"] not in tree:
+        if line.get("file") and line["file"].split("/")[0] in {path.split("/")[0] for path in made} and line["file"] not in made:
             wrong.append(f"{line['item']}: its file {line['file']} is missing")
         if line.get("each_g") and line.get("total_g"):
             off = abs(float(line["each_g"]) * int(line["count"]) - float(line["total_g"]))

@@ -29,7 +29,7 @@ PARTS = "lists/parts.csv"
 
 
 def prove(tree: Tree, job: JobValues) -> list[Verdict]:
-    """Verdicts on weights and loads of list, book and manifest."""
+    """Verdicts on weights and loads of list and manifest."""
     if PARTS not in tree:
         return []
     found, grams = _weights(tree, job)
@@ -37,16 +37,6 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         return found
     panels = panels_of(tree, job)
     highest, total = highest_load(tree, job, panels, grams)
-    if "book/index.html" in tree:
-        book = read_page(tree)
-        said = re.search(r"([\d.]+) kg", book.facts.get("Weight", ""))
-        if said:
-            off = abs(float(said[1]) * 1000 / grams - 1)
-            found.append(at_most("proof.load-weight", PAGE, off * 100, NEAR * 100, "%", f"the book says {said[1]} kg, meshes and lists make {grams / 1000:.2f} kg"))
-        loads = next((re.search(r"([\d.]+) N along the wall, ([\d.]+) N out", text) for name, text in book.facts.items() if "load on a screw" in name.lower()), None)
-        if loads:
-            found += _said(PAGE, float(loads[1]), highest, total)
-            found += _like_check(tree, float(loads[1]))
     check = next((one for one in tree.json("manifest.json").get("checks", []) if one["id"] == "hang.screw-load"), None)
     carried = re.search(r"carries ([\d.]+) N along and ([\d.]+) N out", check["says"]) if check else None
     if check and carried:
@@ -56,6 +46,25 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         off = abs(share - float(check["measured"]))
         coarse = job.at("hang.factor") * 0.05 * (1 / wall["shear_n"] + 1 / wall["pull_n"]) * 100
         found.append(at_most("proof.load-share", "manifest.json, check hang.screw-load", off, coarse + 0.01, "%", f"share of the screw's limit; its forces make {share:.1f} %"))
+    return found
+
+
+def in_book(tree: Tree, job: JobValues) -> list[Verdict]:
+    """Verdicts on the weight and the load that the book prints."""
+    if PARTS not in tree or HOLES not in tree or "lists/panels.csv" not in tree:
+        return []
+    _, grams = _weights(tree, job)
+    highest, total = highest_load(tree, job, panels_of(tree, job), grams)
+    found: list[Verdict] = []
+    book = read_page(tree)
+    said = re.search(r"([\d.]+) kg", book.facts.get("Weight", ""))
+    if said:
+        off = abs(float(said[1]) * 1000 / grams - 1)
+        found.append(at_most("proof.load-weight", PAGE, off * 100, NEAR * 100, "%", f"the book says {said[1]} kg, meshes and lists make {grams / 1000:.2f} kg"))
+    loads = next((re.search(r"([\d.]+) N along the wall, ([\d.]+) N out", text) for name, text in book.facts.items() if "load on a screw" in name.lower()), None)
+    if loads:
+        found += _said(PAGE, float(loads[1]), highest, total)
+        found += _like_check(tree, float(loads[1]))
     return found
 
 

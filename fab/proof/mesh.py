@@ -9,7 +9,7 @@ import io
 import re
 import zipfile
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 from xml.sax.saxutils import unescape
 
@@ -75,6 +75,7 @@ class Plate:
     copies: tuple[tuple[str, Any], ...]
 
 
+@lru_cache(maxsize=16)
 def read_stl(path: str, data: bytes) -> Mesh:
     """A binary STL. Raises Unreadable."""
     import numpy as np

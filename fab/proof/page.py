@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from html.parser import HTMLParser
 
 from fab.proof.tree import Tree
@@ -76,11 +77,12 @@ class _Reader(HTMLParser):
 
 def read_page(tree: Tree) -> Book:
     """The page. Raises Unreadable when it is missing or no text."""
+    return _book(tree.text(PAGE))
+
+
+@lru_cache(maxsize=2)
+def _book(text: str) -> Book:
     reader = _Reader()
-    reader.feed(tree.text(PAGE))
+    reader.feed(text)
     reader.book.text = " ".join("".join(reader.parts).split())
     return reader.book
-
-
-def texts_of(tree: Tree) -> str:
-    return read_page(tree).text

@@ -13,7 +13,7 @@ from typing import Any
 from fab.errors import Fault, InputError
 
 MOST_FILES = 20_000
-MOST_BYTES = 256_000_000  # of one file
+MOST_BYTES = 64_000_000  # of one file
 DEEPEST = 40  # nested values of a JSON file
 
 
