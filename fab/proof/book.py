@@ -70,8 +70,14 @@ def _tables(tree: Tree, book: Book, job: JobValues) -> list[Verdict]:
         if caption in SOURCES:
             rows = [row for row in rows if row["source"] in SOURCES[caption]]
         wrong = [] if len(told) - 1 == len(rows) else [f"table {caption!r} has {len(told) - 1} rows, {path} {len(rows)}"]
-        for line, row in zip(told[1:], rows, strict=False):
-            wrong += _differ(caption, line, row, columns)
+        left = list(rows)
+        for line in told[1:]:
+            fits = next((row for row in left if not _differ(caption, line, row, columns)), None)
+            if fits is not None:
+                left.remove(fits)
+            else:
+                least = min((_differ(caption, line, row, columns) for row in left), key=len, default=["a row too many"])
+                wrong += least
         found.append(same("proof.book-table", f"{PAGE}, {caption}", wrong, f"it says what {path} says", "cells"))
     return found
 

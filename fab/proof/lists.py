@@ -296,7 +296,7 @@ def _screws(tree: Tree, rows: list[Row], job: JobValues) -> list[Verdict]:
     if listed["shell"] != shell:
         wrong.append(f"screws for shells: {listed['shell']} listed, {shell} holes in the bases")
     boards = sum(1 for row in rows if int(row["leds"]) > 0)
-    if not 2 * boards <= listed["board"] <= max(board, 0) or (boards and listed["board"] % boards):
+    if not 2 * boards <= listed["board"] <= max(board, 0) or (boards and not job.at("designs", {}) and listed["board"] % boards):
         wrong.append(f"screws for boards: {listed['board']} listed for {boards} boards, {board} holes in the bases")
     return [same("proof.list-screws", PARTS, wrong, f"{shell} screws for shells and up to {board} for boards have their holes", "lines")]
 

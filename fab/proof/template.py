@@ -83,7 +83,7 @@ def _table(holes: Sequence[Hole], rows: Sequence[Row], job: JobValues) -> list[V
     drill = max(abs(hole.drill - wall["drill"]) for hole in holes)
     return [
         at_most("proof.holes-table", HOLES, worst, 0.01, "mm", f"a distance or a place in inches differs from x and y{where}"),
-        at_most("proof.holes-drill", HOLES, drill, 1e-6, "mm", f"the drill differs from that of a {job.at('hang.wall')} wall"),
+        at_most("proof.holes-drill", HOLES, drill, 0.001, "mm", f"the drill differs from that of a {job.at('hang.wall')} wall"),
     ]
 
 
@@ -196,7 +196,8 @@ def _pages(path: str, pages: Sequence[PdfPage], holes: Sequence[Hole], job: JobV
         lie = _origin(page)
         if lie is None:
             if k > 1:
-                raise Unreadable(path, f"page {k}: level or plumb line does not say where it lies")
+                says = f"page {k}: level or plumb line does not say where it lies"
+                return [*found, at_most("proof.template-marks", path, 1.0, 0.0, "pages", says)]
             continue
         (px, x0), (py, y0) = lie
 
