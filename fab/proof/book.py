@@ -31,7 +31,12 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         return []
     book = read_page(tree)
     counts = tree.json("manifest.json")["counts"]
-    return [*_facts(book, counts, tree, job), *_tables(tree, book, job), *_caps(tree, book), *in_book(tree, job)]
+    return [
+        *_facts(book, counts, tree, job),
+        *_tables(tree, book, job),
+        *_caps(tree, book),
+        *in_book(tree, job),
+    ]
 
 
 def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> list[Verdict]:
@@ -42,9 +47,13 @@ def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> li
         "Screws": counts["hangers"],
     }  # fmt: skip
     if "lists/panels.csv" in tree:
-        wanted["LEDs"] = sum(int(row["leds"]) for row in rows_of(tree, "lists/panels.csv", ("leds",)))
+        wanted["LEDs"] = sum(
+            int(row["leds"]) for row in rows_of(tree, "lists/panels.csv", ("leds",))
+        )
     if "lists/cables.csv" in tree:
-        amps = sum(float(row["current_a"]) for row in rows_of(tree, "lists/cables.csv", ("current_a",)))
+        amps = sum(
+            float(row["current_a"]) for row in rows_of(tree, "lists/cables.csv", ("current_a",))
+        )
         wanted["Power at the cap"] = round(amps * float(job.at("power.supply_v")), 1)
     seen, wrong = 0, []
     for name, value in wanted.items():
@@ -55,8 +64,21 @@ def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> li
         if abs(float(first[0]) - value) > 0.051 * (name == "Power at the cap"):
             wrong.append(f"{name}: {book.facts[name]}, counted {value}")
     return [
-        at_least("proof.book-facts", PAGE, float(seen), 5.0, "figures", "figures of the first chapter that could be found"),
-        same("proof.book-counts", PAGE, wrong, f"{seen} figures of the book are those of lists and manifest", "figures"),
+        at_least(
+            "proof.book-facts",
+            PAGE,
+            float(seen),
+            5.0,
+            "figures",
+            "figures of the first chapter that could be found",
+        ),
+        same(
+            "proof.book-counts",
+            PAGE,
+            wrong,
+            f"{seen} figures of the book are those of lists and manifest",
+            "figures",
+        ),
     ]
 
 
@@ -69,25 +91,45 @@ def _tables(tree: Tree, book: Book, job: JobValues) -> list[Verdict]:
         rows = rows_of(tree, path, [name for _, name in columns])
         if caption in SOURCES:
             rows = [row for row in rows if row["source"] in SOURCES[caption]]
-        wrong = [] if len(told) - 1 == len(rows) else [f"table {caption!r} has {len(told) - 1} rows, {path} {len(rows)}"]
+        wrong = (
+            []
+            if len(told) - 1 == len(rows)
+            else [f"table {caption!r} has {len(told) - 1} rows, {path} {len(rows)}"]
+        )
         left = list(rows)
         for line in told[1:]:
             fits = next((row for row in left if not _differ(caption, line, row, columns)), None)
             if fits is not None:
                 left.remove(fits)
             else:
-                least = min((_differ(caption, line, row, columns) for row in left), key=len, default=["a row too many"])
+                least = min(
+                    (_differ(caption, line, row, columns) for row in left),
+                    key=len,
+                    default=["a row too many"],
+                )
                 wrong += least
-        found.append(same("proof.book-table", f"{PAGE}, {caption}", wrong, f"it says what {path} says", "cells"))
+        found.append(
+            same(
+                "proof.book-table",
+                f"{PAGE}, {caption}",
+                wrong,
+                f"it says what {path} says",
+                "cells",
+            )
+        )
     return found
 
 
-def _differ(caption: str, line: Sequence[str], row: Row, columns: Sequence[tuple[int, str]]) -> list[str]:
+def _differ(
+    caption: str, line: Sequence[str], row: Row, columns: Sequence[tuple[int, str]]
+) -> list[str]:
     wrong = []
     for at, name in columns:
         said, is_ = (line[at] if at < len(line) else ""), row[name]
         try:
-            same_one = abs(float(said) - float(is_)) <= 0.0501 + 5e-4 * abs(float(is_)) * (caption != "panels")
+            same_one = abs(float(said) - float(is_)) <= 0.0501 + 5e-4 * abs(float(is_)) * (
+                caption != "panels"
+            )
         except ValueError:
             same_one = said.split() == is_.split()
         if not same_one:
@@ -100,11 +142,18 @@ def _caps(tree: Tree, book: Book) -> list[Verdict]:
     told = book.table("Which edges get a cap")
     if not told or "lists/panels.csv" not in tree:
         return []
-    rows = {row["name"]: row for row in rows_of(tree, "lists/panels.csv", ("name", "open_edges", "inlet", "inlet_edge"))}
+    rows = {
+        row["name"]: row
+        for row in rows_of(tree, "lists/panels.csv", ("name", "open_edges", "inlet", "inlet_edge"))
+    }
     wrong = []
     for name, caps, *_ in told[1:]:
         row = rows.get(name)
-        free = set(row["open_edges"].split()) - ({row["inlet_edge"]} if truth(row["inlet"]) else set()) if row else set()
+        free = (
+            set(row["open_edges"].split()) - ({row["inlet_edge"]} if truth(row["inlet"]) else set())
+            if row
+            else set()
+        )
         if row and not free <= set(re.findall(r"\d+", caps)):
             wrong.append(f"panel {name}: caps at {caps}, open edges are {row['open_edges']}")
     return [same("proof.book-caps", PAGE, wrong, "caps stand at the open edges", "panels")]

@@ -7,6 +7,7 @@ kerf's width round its middle, so the cut path stands half of it outside the par
 
 from __future__ import annotations
 
+import itertools
 import math
 import tomllib
 from collections import Counter
@@ -14,11 +15,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from fab.checks.model import Verdict, at_least, at_most
+from fab.proof.dxf import read_dxf
 from fab.proof.job import JobValues, regular
-from fab.proof.paths import Path, Point
+from fab.proof.paths import Path
 from fab.proof.step import read_step
 from fab.proof.svg import read_svg
-from fab.proof.dxf import read_dxf
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable
 
@@ -38,7 +39,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         stem = path.removesuffix(".dxf")
         paths = read_dxf(path, tree.read(path))
         if f"{stem}.svg" in tree:
-            found.append(_same(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths))
+            found.append(
+                _same(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths)
+            )
         name = stem.removeprefix("cut/")
         stock = lines[name]["stock"] if name in lines else _stock_of(job, name)
         if stock is None:
@@ -46,19 +49,51 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         kerf = float(job.shop.values["stock"][stock]["kerf"])
         parts, loose = shapes(paths, job, kerf)
         inner = layers(job)["inner"]
-        stray = [one for one in paths if one.layer == inner and not any(part.contains(shapely.Point(one.segments[-1][:2])) or part.exterior.distance(shapely.Point(one.segments[-1][:2])) < 1e-6 for part in (shapely.Polygon(p.exterior) for p in parts))]
-        nested = sum(1 for a in parts for b in parts if a is not b and shapely.Polygon(a.exterior).contains(b) and not a.intersects(b))
-        found.append(at_most("proof.cut-layers", path, float(len(stray) + len(loose)), 0.0, "paths",
-                             _spot("cuts inside a part that no edge on the layer of edges surrounds, or edges that do not close", [*stray, *loose])))
-        del nested
-        worst, where, seen = 0.0, "", Counter()
+        stray = [
+            one
+            for one in paths
+            if one.layer == inner
+            and not any(
+                part.contains(shapely.Point(one.segments[-1][:2]))
+                or part.exterior.distance(shapely.Point(one.segments[-1][:2])) < 1e-6
+                for part in (shapely.Polygon(p.exterior) for p in parts)
+            )
+        ]
+        found.append(
+            at_most(
+                "proof.cut-layers",
+                path,
+                float(len(stray) + len(loose)),
+                0.0,
+                "paths",
+                _spot(
+                    "cuts inside a part that no edge on the layer of edges surrounds, or edges that do not close",
+                    [*stray, *loose],
+                ),
+            )
+        )
+        worst, where = 0.0, ""
+        seen: Counter[str] = Counter()
         for part in parts:
-            item, off = nearest(part.buffer(-kerf / 2, join_style="mitre", mitre_limit=20.0), nominal, name if name not in lines else "")
+            item, off = nearest(
+                part.buffer(-kerf / 2, join_style="mitre", mitre_limit=20.0),
+                nominal,
+                name if name not in lines else "",
+            )
             seen[item] += 1
             if off > worst:
                 worst, where = off, f"at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
-        found.append(at_most("proof.cut-kerf", path, worst, ALIKE_MM, "mm",
-                             f"an outline less half the kerf of {kerf:g} mm differs from the nominal part {where}".rstrip(), source="half the kerf on each side of the line"))
+        found.append(
+            at_most(
+                "proof.cut-kerf",
+                path,
+                worst,
+                ALIKE_MM,
+                "mm",
+                f"an outline less half the kerf of {kerf:g} mm differs from the nominal part {where}".rstrip(),
+                source="half the kerf on each side of the line",
+            )
+        )
         if name in lines:
             counts += seen
             found += _on_sheet(path, lines[name], parts, paths, job, tree)
@@ -83,7 +118,9 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
         loops = read_step(path, tree.read(path)).top()
         if not loops:
             raise Unreadable(path, "has no level top face")
-        rings = sorted((shapely.Polygon([p[:2] for p in loop]) for loop in loops), key=lambda one: -one.area)
+        rings = sorted(
+            (shapely.Polygon([p[:2] for p in loop]) for loop in loops), key=lambda one: -one.area
+        )
         item = path.removeprefix("model/").removesuffix(".step")
         found[item] = shapely.Polygon(rings[0].exterior, [ring.exterior for ring in rings[1:]])
     for name in ("panel", *job.at("designs", {})):
@@ -93,7 +130,10 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
         if item not in found:
             found[item] = plain
         elif not found[item].interiors and not fits(found[item], plain, ALIKE_MM):
-            raise Unreadable(f"model/{item}.step", f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not {plain.area:.2f} mm2)")
+            raise Unreadable(
+                f"model/{item}.step",
+                f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not {plain.area:.2f} mm2)",
+            )
     return found
 
 
@@ -115,8 +155,17 @@ def shapes(paths: Sequence[Path], job: JobValues, kerf: float) -> tuple[list[Any
     tab = float(job.shop.at("laser.tab", 0.0) or 0.0)
     if loose and (tab > 0 or job.shop.at("laser.common_line", False)):
         lines = [shapely.LineString(one.points) for one in loose]
-        ends = [(shapely.Point(p), k) for k, one in enumerate(loose) for p in (one.points[0], one.points[-1])]
-        bridges = [shapely.LineString([a, b]) for i, (a, _) in enumerate(ends) for b, _ in ends[i + 1 :] if 1e-6 < a.distance(b) <= tab + kerf + 0.05]
+        ends = [
+            (shapely.Point(p), k)
+            for k, one in enumerate(loose)
+            for p in (one.points[0], one.points[-1])
+        ]
+        bridges = [
+            shapely.LineString([a, b])
+            for i, (a, _) in enumerate(ends)
+            for b, _ in ends[i + 1 :]
+            if 1e-6 < a.distance(b) <= tab + kerf + 0.05
+        ]
         faces = list(polygonize(unary_union([*lines, *bridges])))
         closed += [shapely.Polygon(face.exterior) for face in faces if face.buffer(-1.0).area > 0]
         loose = []
@@ -127,7 +176,11 @@ def shapes(paths: Sequence[Path], job: JobValues, kerf: float) -> tuple[list[Any
         if ring is None:
             loose.append(one)
             continue
-        owner = min((int(k) for k in tree.query(ring, predicate="within")), key=lambda k: closed[k].area, default=None)
+        owner = min(
+            (int(k) for k in tree.query(ring, predicate="within")),
+            key=lambda k: closed[k].area,
+            default=None,
+        )
         if owner is not None:
             holes.setdefault(owner, []).append(ring.exterior)
     return [shapely.Polygon(one.exterior, holes.get(k, ())) for k, one in enumerate(closed)], loose
@@ -138,7 +191,11 @@ def _ring(one: Path) -> Any:
     import shapely
 
     points = one.points
-    if not one.closed and len(one.segments) > 2 and math.dist(one.segments[1][:2], points[-1]) <= 0.002:
+    if (
+        not one.closed
+        and len(one.segments) > 2
+        and math.dist(one.segments[1][:2], points[-1]) <= 0.002
+    ):
         points = points[1:]
     elif not one.closed:
         return None
@@ -171,7 +228,10 @@ def distance(a: Any, b: Any) -> float:
     a = affinity.translate(a, -here.x, -here.y)
     b = affinity.translate(b, -there.x, -there.y)
     longest = max(_straight(a), key=lambda edge: edge[0])
-    turns = {0.0, *(round(longest[1] - way, 7) for size, way in _straight(b) if abs(size - longest[0]) < 0.1)}
+    turns = {
+        0.0,
+        *(round(longest[1] - way, 7) for size, way in _straight(b) if abs(size - longest[0]) < 0.1),
+    }
     best = math.inf
     for turn in turns:
         turned = affinity.rotate(b, turn, origin=(0, 0), use_radians=True)
@@ -182,9 +242,14 @@ def distance(a: Any, b: Any) -> float:
 
 
 def _straight(shape: Any) -> list[tuple[float, float]]:
-    """Length and direction of each edge of a polygon."""
-    points = list(shape.exterior.coords)
-    return [(math.dist(p, q), math.atan2(q[1] - p[1], q[0] - p[0])) for p, q in zip(points, points[1:], strict=False)]
+    """Length and direction of each edge of a polygon, counter-clockwise."""
+    from shapely.geometry.polygon import orient
+
+    points = list(orient(shape).exterior.coords)
+    return [
+        (math.dist(p, q), math.atan2(q[1] - p[1], q[0] - p[0]))
+        for p, q in itertools.pairwise(points)
+    ]
 
 
 def _same(path: str, one: Sequence[Path], other: Sequence[Path]) -> Verdict:
@@ -196,7 +261,9 @@ def _same(path: str, one: Sequence[Path], other: Sequence[Path]) -> Verdict:
 
     if Counter(p.layer for p in one) != Counter(p.layer for p in other):
         says = "the DXF of this name has another number of paths on a layer"
-        return at_most("proof.cut-agree", path, float(abs(len(one) - len(other)) or 1), 0.0, "paths", says)
+        return at_most(
+            "proof.cut-agree", path, float(abs(len(one) - len(other)) or 1), 0.0, "paths", says
+        )
     worst, where = 0.0, ""
     left = sorted_(other)
     lines = [shapely.LineString(p.points) for p in left]
@@ -204,15 +271,33 @@ def _same(path: str, one: Sequence[Path], other: Sequence[Path]) -> Verdict:
     taken: set[int] = set()
     for p in one:
         line = shapely.LineString(p.points)
-        near = [int(k) for k in tree.query(line, predicate="dwithin", distance=1.0) if k not in taken and left[k].layer == p.layer]
+        near = [
+            int(k)
+            for k in tree.query(line, predicate="dwithin", distance=1.0)
+            if k not in taken and left[k].layer == p.layer
+        ]
         off, k = min(((line.hausdorff_distance(lines[k]), k) for k in near), default=(math.inf, -1))
         taken.add(k)
         if off > worst:
             worst, where = off, f" at x {p.centre[0]:.1f}, y {p.centre[1]:.1f} on layer {p.layer}"
-    return at_most("proof.cut-agree", path, worst, ROUNDED_MM, "mm", f"a path differs from that of the DXF{where}")
+    return at_most(
+        "proof.cut-agree",
+        path,
+        worst,
+        ROUNDED_MM,
+        "mm",
+        f"a path differs from that of the DXF{where}",
+    )
 
 
-def _on_sheet(path: str, line: dict[str, Any], parts: Sequence[Any], paths: Sequence[Path], job: JobValues, tree: Tree) -> list[Verdict]:
+def _on_sheet(
+    path: str,
+    line: dict[str, Any],
+    parts: Sequence[Any],
+    paths: Sequence[Path],
+    job: JobValues,
+    tree: Tree,
+) -> list[Verdict]:
     """Gaps, margin, number and rests of one sheet; lead-ins and piercings count as cuts."""
     import shapely
 
@@ -227,20 +312,85 @@ def _on_sheet(path: str, line: dict[str, Any], parts: Sequence[Any], paths: Sequ
     for k, part in enumerate(parts):
         for other in index.query(part, predicate="dwithin", distance=wanted + 1.0):
             if other > k:
-                gap = 0.0 if part.intersects(parts[other]) and part.intersection(parts[other]).area > 1e-3 else part.distance(parts[other])
-                gap = -1.0 if gap == 0.0 and wanted == 0.0 and part.intersection(parts[other]).area > 1e-3 else gap
+                gap = (
+                    0.0
+                    if part.intersects(parts[other]) and part.intersection(parts[other]).area > 1e-3
+                    else part.distance(parts[other])
+                )
+                gap = (
+                    -1.0
+                    if gap == 0.0 and wanted == 0.0 and part.intersection(parts[other]).area > 1e-3
+                    else gap
+                )
                 if gap < least:
                     least, where = gap, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
-    found = [at_least("proof.cut-gap", path, min(least, 1e6), wanted, "mm", f"least distance of two cut paths{where}", tolerance=ALIKE_MM)]
+    found = [
+        at_least(
+            "proof.cut-gap",
+            path,
+            min(least, 1e6),
+            wanted,
+            "mm",
+            f"least distance of two cut paths{where}",
+            tolerance=ALIKE_MM,
+        )
+    ]
     inside = _sheets(job, line)
     all_cuts = shapely.union_all(cuts) if cuts else shapely.Point(0, 0)
-    room = max((all_cuts.distance(sheet.boundary) if sheet.buffer(1e-6).contains(all_cuts) else -1.0) for sheet in inside) if inside else -1.0
-    off = next((cut for cut in cuts if not any(sheet.buffer(1e-6).contains(cut) and cut.distance(sheet.boundary) >= margin - ALIKE_MM for sheet in inside)), None)
+    room = (
+        max(
+            (all_cuts.distance(sheet.boundary) if sheet.buffer(1e-6).contains(all_cuts) else -1.0)
+            for sheet in inside
+        )
+        if inside
+        else -1.0
+    )
+    off = next(
+        (
+            cut
+            for cut in cuts
+            if not any(
+                sheet.buffer(1e-6).contains(cut)
+                and cut.distance(sheet.boundary) >= margin - ALIKE_MM
+                for sheet in inside
+            )
+        ),
+        None,
+    )
     spot = "" if off is None else f"; at x {off.centroid.x:.1f}, y {off.centroid.y:.1f}"
-    found.append(at_least("proof.cut-margin", path, room, margin, "mm", f"least distance of a cut from the edge of its sheet or a bad spot{spot}", tolerance=ALIKE_MM))
-    found.append(at_most("proof.cut-count", path, abs(len(parts) - int(line["parts"])), 0.0, "parts", f"{len(parts)} parts are drawn, the manifest counts {line['parts']}"))
+    found.append(
+        at_least(
+            "proof.cut-margin",
+            path,
+            room,
+            margin,
+            "mm",
+            f"least distance of a cut from the edge of its sheet or a bad spot{spot}",
+            tolerance=ALIKE_MM,
+        )
+    )
+    found.append(
+        at_most(
+            "proof.cut-count",
+            path,
+            abs(len(parts) - int(line["parts"])),
+            0.0,
+            "parts",
+            f"{len(parts)} parts are drawn, the manifest counts {line['parts']}",
+        )
+    )
     area = math.fsum(part.area for part in parts)
-    found.append(at_most("proof.cut-area", path, abs(area - float(line["used_area"])) / max(area, 1.0), 1e-4, "", "share by which the area inside the paths differs from the manifest's", tolerance=0.0))
+    found.append(
+        at_most(
+            "proof.cut-area",
+            path,
+            abs(area - float(line["used_area"])) / max(area, 1.0),
+            1e-4,
+            "",
+            "share by which the area inside the paths differs from the manifest's",
+            tolerance=0.0,
+        )
+    )
     if "lists/offcuts.toml" in tree:
         found += _rests(path, parts, inside, tree)
     return found
@@ -292,24 +442,55 @@ def _rests(path: str, parts: Sequence[Any], sheets: Sequence[Any], tree: Tree) -
             for x in xs:
                 for y in ys:
                     there = affinity.translate(shape, x, y)
-                    cut = min(cut, there.intersection(taken).area + max(there.difference(sheet).area - 0.1 * there.length, 0.0))
+                    cut = min(
+                        cut,
+                        there.intersection(taken).area
+                        + max(there.difference(sheet).area - 0.1 * there.length, 0.0),
+                    )
         if cut > worst:
             worst, where = cut, rest["name"]
-    return [at_most("proof.cut-rest", path, worst, 1.0, "mm2", f"of a rest in lists/offcuts.toml is cut away or off the sheet {where}".rstrip())]
+    return [
+        at_most(
+            "proof.cut-rest",
+            path,
+            worst,
+            1.0,
+            "mm2",
+            f"of a rest in lists/offcuts.toml is cut away or off the sheet {where}".rstrip(),
+        )
+    ]
 
 
 def _counted(tree: Tree, job: JobValues, counts: Counter[str]) -> list[Verdict]:
     """Parts on all sheets against the list of parts."""
     if "lists/parts.csv" not in tree:
         return []
-    wanted = Counter({row["item"]: int(row["count"]) for row in rows_of(tree, "lists/parts.csv", ("item", "count", "source")) if row["source"] == "cut"})
+    wanted = Counter(
+        {
+            row["item"]: int(row["count"])
+            for row in rows_of(tree, "lists/parts.csv", ("item", "count", "source"))
+            if row["source"] == "cut"
+        }
+    )
     shapes_ = sum(wanted.values())
-    spares = sum(int(job.design(name).at("diffuser.spares", 0) or 0) for name in {"panel", *job.at("designs", {})})
+    spares = sum(
+        int(job.design(name).at("diffuser.spares", 0) or 0)
+        for name in {"panel", *job.at("designs", {})}
+    )
     jig = 1 if job.at("hang.jig", False) else 0
     total = sum(counts.values())
     low, high = shapes_, shapes_ + spares + jig
     off = 0 if low <= total <= high else min(abs(total - low), abs(total - high))
-    return [at_most("proof.cut-count", "lists/parts.csv", float(off), 0.0, "parts", f"{total} parts lie on the sheets, the list counts {shapes_}")]
+    return [
+        at_most(
+            "proof.cut-count",
+            "lists/parts.csv",
+            float(off),
+            0.0,
+            "parts",
+            f"{total} parts lie on the sheets, the list counts {shapes_}",
+        )
+    ]
 
 
 def _stock_of(job: JobValues, name: str) -> str | None:
@@ -328,12 +509,22 @@ def _pictures(tree: Tree, lines: dict[str, Any]) -> list[Verdict]:
     for path in tree.names("cut/sheet-", ".png"):
         data = tree.read(path)
         whole = data[:8] == b"\x89PNG\r\n\x1a\n" and data[-8:-4] == b"IEND"
-        found.append(at_most("proof.cut-picture", path, 0.0 if whole else 1.0, 0.0, "faults", "the picture of the sheet is a whole PNG"))
+        found.append(
+            at_most(
+                "proof.cut-picture",
+                path,
+                0.0 if whole else 1.0,
+                0.0,
+                "faults",
+                "the picture of the sheet is a whole PNG",
+            )
+        )
     return found
 
 
 def _spot(says: str, paths: Sequence[Path]) -> str:
-    return says if not paths else f"{says}: at x {paths[0].centre[0]:.1f}, y {paths[0].centre[1]:.1f}, layer {paths[0].layer}"
-
-
-__all__ = ["Point", "prove"]
+    return (
+        says
+        if not paths
+        else f"{says}: at x {paths[0].centre[0]:.1f}, y {paths[0].centre[1]:.1f}, layer {paths[0].layer}"
+    )

@@ -56,7 +56,9 @@ def read_dxf(path: str, data: bytes) -> list[Path]:
             else:
                 found += _paths(entity)
         except (ValueError, ZeroDivisionError) as error:
-            raise Unreadable(path, f"line {entity.line}: {entity.kind} can't be read ({error})") from error
+            raise Unreadable(
+                path, f"line {entity.line}: {entity.kind} can't be read ({error})"
+            ) from error
     for one in found:
         if not all(math.isfinite(value) for segment in one.segments for value in segment):
             raise Unreadable(path, "has a coordinate that is not a number")

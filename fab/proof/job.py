@@ -97,7 +97,11 @@ def regular(sides: int, apothem: float, radius: float, turn_deg: float = 0.0) ->
     for k in range(sides):
         at = math.radians(turn_deg) + (2 * k + 1) * half
         x, y = reach * math.cos(at), reach * math.sin(at)
-        steps = max(2, math.ceil(2 * half / (2 * math.acos(max(1 - 0.0005 / radius, 0.0))))) if radius > 1e-3 else 1
+        steps = (
+            max(2, math.ceil(2 * half / (2 * math.acos(max(1 - 0.0005 / radius, 0.0)))))
+            if radius > 1e-3
+            else 1
+        )
         for i in range(steps + 1):
             a = at - half + 2 * half * i / steps
             found.append((x + radius * math.cos(a), y + radius * math.sin(a)))
@@ -112,12 +116,19 @@ def edges_of(panels: Sequence[Placed]) -> Edges:
         at[round(x), round(y)].append((panel, edge))
     joints, taken = [], set()
     for panel, edge, (x, y) in spots:
-        near = [one for i in (-1, 0, 1) for j in (-1, 0, 1) for one in at.get((round(x) + i, round(y) + j), ())]
+        near = [
+            one
+            for i in (-1, 0, 1)
+            for j in (-1, 0, 1)
+            for one in at.get((round(x) + i, round(y) + j), ())
+        ]
         for other, its in near:
             key = ((panel.name, edge), (other.name, its))
             if panel.name == other.name or key[1] in taken or key[0] in taken:
                 continue
-            opposite = math.cos(math.radians(panel.normal_deg(edge) - other.normal_deg(its))) < -0.999999
+            opposite = (
+                math.cos(math.radians(panel.normal_deg(edge) - other.normal_deg(its))) < -0.999999
+            )
             if opposite and math.dist((x, y), other.middle(its)) < 0.01:
                 joints.append((panel.name, edge, other.name, its))
                 taken |= set(key)
@@ -140,7 +151,11 @@ def cells_of(job: JobValues) -> list[Placed] | None:
             if k in found:
                 continue
             design = job.design(one.get("design", ""))
-            name, n, reach = one.get("design") or "panel", int(design.values["sides"]), design.apothem
+            name, n, reach = (
+                one.get("design") or "panel",
+                int(design.values["sides"]),
+                design.apothem,
+            )
             if one.get("cell") is not None:
                 x, y, turn = _lattice(n, reach, *one["cell"])
             elif names.get(one.get("on")) in found:
@@ -157,8 +172,21 @@ def cells_of(job: JobValues) -> list[Placed] | None:
     turned = []
     for k in sorted(found):
         p = found[k]
-        x, y = p.x * math.cos(whole) - p.y * math.sin(whole), p.x * math.sin(whole) + p.y * math.cos(whole)
-        turned.append(Placed(p.name, p.design, p.sides, p.apothem, x, y, (p.turn_deg + math.degrees(whole)) % 360.0))
+        x, y = (
+            p.x * math.cos(whole) - p.y * math.sin(whole),
+            p.x * math.sin(whole) + p.y * math.cos(whole),
+        )
+        turned.append(
+            Placed(
+                p.name,
+                p.design,
+                p.sides,
+                p.apothem,
+                x,
+                y,
+                (p.turn_deg + math.degrees(whole)) % 360.0,
+            )
+        )
     return turned
 
 

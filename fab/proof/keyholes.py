@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -48,7 +49,7 @@ def hangs(tree: Tree, job: JobValues) -> list[Hang]:
 def base_file(tree: Tree, panel: Placed, kind: str) -> str:
     """The STL of a panel's base."""
     word = f"base-{kind}" if panel.design == "panel" else f"base-{panel.design}-{kind}"
-    names = [path for path in tree.names(f"print/{word}_x", ".stl")]
+    names = list(tree.names(f"print/{word}_x", ".stl"))
     if not names:
         raise Unreadable(f"print/{word}_x*.stl", f"is missing; panel {panel.name} needs it")
     return names[0]
@@ -77,7 +78,9 @@ def _slot(hole: Any, head: float, shank: float, travel: float) -> tuple[Point, P
     if not math.pi * head**2 / 4 < area < (head + 4) * (travel + head + 4):
         return None
     points = list(hole.simplify(1e-6).exterior.coords)
-    edges = sorted(((math.dist(a, b), a, b) for a, b in zip(points, points[1:], strict=False)), reverse=True)[:2]
+    edges = sorted(((math.dist(a, b), a, b) for a, b in itertools.pairwise(points)), reverse=True)[
+        :2
+    ]
     (l1, a, b), (l2, c, d) = edges
     if abs(l1 - l2) > 0.05 or l1 < 0.8:
         return None
@@ -89,5 +92,8 @@ def _slot(hole: Any, head: float, shank: float, travel: float) -> tuple[Point, P
         return None
     one = ((b[0] + c[0]) / 2, (b[1] + c[1]) / 2)
     other = ((a[0] + d[0]) / 2, (a[1] + d[1]) / 2)
-    reach = [max(math.dist(p, end) for p in points if math.dist(p, end) < math.dist(p, away)) for end, away in ((one, other), (other, one))]
+    reach = [
+        max(math.dist(p, end) for p in points if math.dist(p, end) < math.dist(p, away))
+        for end, away in ((one, other), (other, one))
+    ]
     return (one, other) if reach[0] < reach[1] else (other, one)

@@ -16,7 +16,14 @@ from xml.sax.saxutils import unescape
 from fab.proof.tree import MOST_BYTES, Unreadable
 
 MODEL = "3D/3dmodel.model"
-UNITS_MM = {"micron": 0.001, "millimeter": 1.0, "centimeter": 10.0, "inch": 25.4, "foot": 304.8, "meter": 1000.0}
+UNITS_MM = {
+    "micron": 0.001,
+    "millimeter": 1.0,
+    "centimeter": 10.0,
+    "inch": 25.4,
+    "foot": 304.8,
+    "meter": 1000.0,
+}
 VERTEX = re.compile(r'<vertex\s+x="([^"]*)"\s+y="([^"]*)"\s+z="([^"]*)"\s*/>')
 TRIANGLE = re.compile(r'<triangle\s+v1="(\d+)"\s+v2="(\d+)"\s+v3="(\d+)"')
 OBJECT = re.compile(r"<object\s([^>]*)>(.*?)</object>", re.DOTALL)
@@ -53,7 +60,10 @@ class Mesh:
         there, back = starts * count + ends, ends * count + starts
         keys, many = np.unique(there, return_counts=True)
         wrong = np.concatenate([keys[many > 1], np.setxor1d(keys, np.unique(back))])
-        return [tuple((self.corners[k // count] + self.corners[k % count]) / 2) for k in wrong[:5].tolist()]
+        return [
+            tuple((self.corners[k // count] + self.corners[k % count]) / 2)
+            for k in wrong[:5].tolist()
+        ]
 
     @cached_property
     def bodies(self) -> int:
@@ -80,7 +90,7 @@ def read_stl(path: str, data: bytes) -> Mesh:
     """A binary STL. Raises Unreadable."""
     import numpy as np
 
-    if len(data) < 84 or data[:6] == b"solid " and b"facet" in data[:400]:
+    if len(data) < 84 or (data[:6] == b"solid " and b"facet" in data[:400]):
         raise Unreadable(path, "is no binary STL")
     count = int.from_bytes(data[80:84], "little")
     if count == 0 or len(data) != 84 + 50 * count:
@@ -105,12 +115,21 @@ def read_plate(path: str, data: bytes) -> Plate:
                 raise Unreadable(path, f"unfolds to more than {MOST_BYTES // 1_000_000} MB")
             with package.open(MODEL) as file:
                 text = file.read(MOST_BYTES).decode("utf-8")
-    except (zipfile.BadZipFile, KeyError, UnicodeDecodeError, OSError, ValueError, NotImplementedError) as error:
+    except (
+        zipfile.BadZipFile,
+        KeyError,
+        UnicodeDecodeError,
+        OSError,
+        ValueError,
+        NotImplementedError,
+    ) as error:
         raise Unreadable(path, f"is no 3MF package ({error})") from error
     if "<!DOCTYPE" in text or "<!ENTITY" in text:
         raise Unreadable(path, "has a document type or entities, which are not read")
     head = re.search(r"<model\b[^>]*>", text)
-    scale = UNITS_MM.get(dict(ATTRIBUTE.findall(head[0])).get("unit", "millimeter") if head else "", 0.0)
+    scale = UNITS_MM.get(
+        dict(ATTRIBUTE.findall(head[0])).get("unit", "millimeter") if head else "", 0.0
+    )
     if scale == 0.0:
         raise Unreadable(path, "has no unit of length that is known")
     names: dict[str, str] = {}
@@ -118,17 +137,23 @@ def read_plate(path: str, data: bytes) -> Plate:
     try:
         for attributes, body in OBJECT.findall(text):
             told = dict(ATTRIBUTE.findall(attributes))
-            name = unescape(told.get("name", told["id"]), {"&quot;": '"'})
+            name = unescape(str(told.get("name") or told["id"]), {"&quot;": '"'})
             corners = np.array(VERTEX.findall(body), dtype=float).reshape(-1, 3) * scale
             triangles = np.array(TRIANGLE.findall(body), dtype=np.int64).reshape(-1, 3)
-            if not len(triangles) or triangles.max() >= len(corners) or not np.isfinite(corners).all():
+            if (
+                not len(triangles)
+                or triangles.max() >= len(corners)
+                or not np.isfinite(corners).all()
+            ):
                 raise ValueError(f"object {name} has no whole mesh")
             names[told["id"]] = name
             objects[name] = Mesh(corners, triangles)
         copies = []
         for attributes in ITEM.findall(text):
             told = dict(ATTRIBUTE.findall(attributes))
-            values = [float(word) for word in told.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()]
+            values = [
+                float(word) for word in told.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()
+            ]
             matrix = np.array(values).reshape(4, 3)
             matrix[3] *= scale
             copies.append((names[told["objectid"]], matrix))
@@ -139,7 +164,6 @@ def read_plate(path: str, data: bytes) -> Plate:
 
 def section(mesh: Mesh, z: float) -> Any:
     """The mesh cut level at a height: polygons with their holes, as a shapely value (mm)."""
-    import numpy as np
     import shapely
 
     above = mesh.corners[:, 2] > z
@@ -152,14 +176,21 @@ def section(mesh: Mesh, z: float) -> Any:
     count = len(mesh.corners)
     for triangle in cut.tolist():
         crossed = []
-        for a, b in ((triangle[0], triangle[1]), (triangle[1], triangle[2]), (triangle[2], triangle[0])):
+        for a, b in (
+            (triangle[0], triangle[1]),
+            (triangle[1], triangle[2]),
+            (triangle[2], triangle[0]),
+        ):
             if above[a] != above[b]:
                 low, high = min(a, b), max(a, b)
                 key = low * count + high
                 if key not in places:
                     pa, pb = mesh.corners[low], mesh.corners[high]
                     share = (z - pa[2]) / (pb[2] - pa[2])
-                    places[key] = (float(pa[0] + (pb[0] - pa[0]) * share), float(pa[1] + (pb[1] - pa[1]) * share))
+                    places[key] = (
+                        float(pa[0] + (pb[0] - pa[0]) * share),
+                        float(pa[1] + (pb[1] - pa[1]) * share),
+                    )
                 crossed.append(key)
         ends.setdefault(crossed[0], []).append(crossed[1])
         ends.setdefault(crossed[1], []).append(crossed[0])
@@ -175,7 +206,9 @@ def section(mesh: Mesh, z: float) -> Any:
         if len(ring) > 2:
             rings.append(ring)
     shape = shapely.Polygon()
-    polygons = sorted((shapely.make_valid(shapely.Polygon(ring)) for ring in rings), key=lambda one: -one.area)
+    polygons = sorted(
+        (shapely.make_valid(shapely.Polygon(ring)) for ring in rings), key=lambda one: -one.area
+    )
     for one in polygons:  # the even-odd rule: the largest first, each turns what it covers over
         shape = shape.symmetric_difference(one)
     return shape
@@ -186,4 +219,9 @@ def holes_of(shape: Any) -> list[Any]:
     import shapely
 
     parts = getattr(shape, "geoms", [shape])
-    return [shapely.Polygon(ring) for part in parts if part.geom_type == "Polygon" for ring in part.interiors]
+    return [
+        shapely.Polygon(ring)
+        for part in parts
+        if part.geom_type == "Polygon"
+        for ring in part.interiors
+    ]

@@ -10,7 +10,22 @@ from fab.proof.tree import Tree
 
 PAGE = "book/index.html"
 QUIET = {"script", "style", "svg"}
-ENDS = {"p", "li", "tr", "h1", "h2", "h3", "h4", "dt", "dd", "div", "caption", "figcaption", "table", "section"}
+ENDS = {
+    "p",
+    "li",
+    "tr",
+    "h1",
+    "h2",
+    "h3",
+    "h4",
+    "dt",
+    "dd",
+    "div",
+    "caption",
+    "figcaption",
+    "table",
+    "section",
+}
 
 
 @dataclass
@@ -23,7 +38,9 @@ class Book:
 
     def table(self, words: str) -> list[list[str]]:
         """The first table whose caption begins with these words; empty when there is none."""
-        return next((rows for caption, rows in self.tables if caption.lower().startswith(words.lower())), [])
+        return next(
+            (rows for caption, rows in self.tables if caption.lower().startswith(words.lower())), []
+        )
 
 
 class _Reader(HTMLParser):

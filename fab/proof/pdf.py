@@ -68,7 +68,9 @@ def read_pdf(path: str, data: bytes) -> list[PdfPage]:
     except Unreadable:
         raise
     except Exception as error:  # whatever a broken PDF makes of its reader
-        raise Unreadable(path, f"is no PDF that can be read ({type(error).__name__}: {error})") from error
+        raise Unreadable(
+            path, f"is no PDF that can be read ({type(error).__name__}: {error})"
+        ) from error
 
 
 def _page(page: Any, reader: Any) -> PdfPage:
@@ -88,7 +90,11 @@ def _page(page: Any, reader: Any) -> PdfPage:
     text: Matrix = SAME
     for operands, operator in ContentStream(content, reader).operations:
         word = operator.decode("latin-1")
-        values = [float(v) for v in operands if isinstance(v, int | float)] if word not in ("TJ", "Tj") else []
+        values = (
+            [float(v) for v in operands if isinstance(v, int | float)]
+            if word not in ("TJ", "Tj")
+            else []
+        )
         matrix, stroke, fill = state
         if word == "q":
             stack.append(state)
@@ -103,13 +109,19 @@ def _page(page: Any, reader: Any) -> PdfPage:
         elif word in ("m", "l"):
             points.append(_at(matrix, *values))
         elif word == "c":
-            points += _curve(points[-1], *(_at(matrix, values[k], values[k + 1]) for k in (0, 2, 4)))
+            points += _curve(
+                points[-1], *(_at(matrix, values[k], values[k + 1]) for k in (0, 2, 4))
+            )
         elif word in ("v", "y"):
             one, end = (_at(matrix, values[k], values[k + 1]) for k in (0, 2))
-            points += _curve(points[-1], points[-1] if word == "v" else one, one if word == "v" else end, end)
+            points += _curve(
+                points[-1], points[-1] if word == "v" else one, one if word == "v" else end, end
+            )
         elif word == "re":
             x, y, w, h = values
-            points += [_at(matrix, px, py) for px, py in ((x, y), (x + w, y), (x + w, y + h), (x, y + h))]
+            points += [
+                _at(matrix, px, py) for px, py in ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
+            ]
         elif word in ("W", "W*"):
             clip = True
         elif word in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"):
@@ -127,7 +139,11 @@ def _page(page: Any, reader: Any) -> PdfPage:
         elif word in ("Td", "TD"):
             text = _times((1, 0, 0, 1, values[0], values[1]), text)
         elif word in ("Tj", "TJ") and operands:
-            said = "".join(str(one) for one in operands[0] if isinstance(one, str)) if word == "TJ" else str(operands[0])
+            said = (
+                "".join(str(one) for one in operands[0] if isinstance(one, str))
+                if word == "TJ"
+                else str(operands[0])
+            )
             a, b, c, d, x, y = _times(text, matrix)
             found.words.append(Word(said, x * MM, y * MM, a, b, a * d - b * c < 0))
     return found
@@ -152,7 +168,14 @@ def _m(values: list[float]) -> Matrix:
 def _times(one: Matrix, other: Matrix) -> Matrix:
     a, b, c, d, e, f = one
     g, h, i, j, k, m = other
-    return (a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j, e * g + f * i + k, e * h + f * j + m)
+    return (
+        a * g + b * i,
+        a * h + b * j,
+        c * g + d * i,
+        c * h + d * j,
+        e * g + f * i + k,
+        e * h + f * j + m,
+    )
 
 
 def _at(matrix: Matrix, x: float, y: float) -> tuple[float, float]:

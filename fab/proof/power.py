@@ -76,19 +76,35 @@ def _zones(panels: Sequence[Row], joints: Sequence[Row]) -> Verdict:
                 continue
             fed[name] = row["name"]
             if zone[name] != row["zone"]:
-                wrong.append(f"panel {name} is fed by the inlet of {row['name']} (zone {row['zone']}), listed in zone {zone[name]}")
+                wrong.append(
+                    f"panel {name} is fed by the inlet of {row['name']} (zone {row['zone']}), listed in zone {zone[name]}"
+                )
             stack += links[name]
-    wrong += [f"no supply reaches panel {row['name']}" for row in panels if row["zone"] and row["name"] not in fed]
-    return same("proof.power-zones", JOINTS, wrong, "supply reaches every panel from the inlet of its zone alone", "panels")
+    wrong += [
+        f"no supply reaches panel {row['name']}"
+        for row in panels
+        if row["zone"] and row["name"] not in fed
+    ]
+    return same(
+        "proof.power-zones",
+        JOINTS,
+        wrong,
+        "supply reaches every panel from the inlet of its zone alone",
+        "panels",
+    )
 
 
 def _load(row: Row, job: JobValues, brightness: float) -> float:
     """Amperes at the supply's volts."""
     design, leds = job.design(row["design"]), int(row["leds"])
-    return leds * design.at("led.full_a") * brightness + (design.at("board.controller_a") if leds else 0.0)
+    return leds * design.at("led.full_a") * brightness + (
+        design.at("board.controller_a") if leds else 0.0
+    )
 
 
-def solve(panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], job: JobValues) -> State:
+def solve(
+    panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], job: JobValues
+) -> State:
     """The steady state of the wall."""
     import numpy as np
     from scipy.sparse import coo_matrix
@@ -97,7 +113,9 @@ def solve(panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], 
     n, index = len(panels), {row["name"]: k for k, row in enumerate(panels)}
     designs = [job.design(row["design"]) for row in panels]
     volts, asked = float(job.at("power.supply_v")), np.array(loads)
-    i, j, g = [], [], []
+    i: list[int] = []
+    j: list[int] = []
+    g: list[float] = []
 
     def bridge(a: int, b: int, siemens: float) -> None:
         i.extend((a, b, a, b))
@@ -111,15 +129,21 @@ def solve(panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], 
         pin = max(one.at("header.pin_ohm"), two.at("header.pin_ohm"))
         copper = _copper(one) + _copper(two)
         if row["header"] in SUPPLY:
-            supply[k] = 1 / (pin / min(one.at("header.power_pins"), two.at("header.power_pins")) + copper)
+            supply[k] = 1 / (
+                pin / min(one.at("header.power_pins"), two.at("header.power_pins")) + copper
+            )
             bridge(a, b, supply[k])
         if row["header"] in HEADERS:
-            ground[k] = 1 / (pin / min(one.at("header.ground_pins"), two.at("header.ground_pins")) + copper)
+            ground[k] = 1 / (
+                pin / min(one.at("header.ground_pins"), two.at("header.ground_pins")) + copper
+            )
             bridge(n + a, n + b, ground[k])
     pushed = np.zeros(2 * n)
     for k, row in enumerate(panels):
         if truth(row["inlet"]):
-            ohm = job.at("power.cable_mm") / 1000 * job.at("power.cable_ohm_per_m") + 2 * _copper(designs[k])
+            ohm = job.at("power.cable_mm") / 1000 * job.at("power.cable_ohm_per_m") + 2 * _copper(
+                designs[k]
+            )
             bridge(k, n + k, 1 / ohm)
             pushed[k] += volts / ohm
             pushed[n + k] -= volts / ohm
@@ -133,8 +157,12 @@ def solve(panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], 
         drawn = asked * volts / across if job.at("power.load") == "power" else asked
         level = spsolve(matrix, pushed + np.concatenate([-drawn, drawn]))
         across = np.maximum(level[:n] - level[n:], 0.1)
-    a, b = ([index[row[key]] for row in joints] for key in ("a", "b"))
-    return State(level[:n] - level[n:], (level[a] - level[b]) * supply, (level[n:][a] - level[n:][b]) * ground)
+    one_end, other = ([index[row[key]] for row in joints] for key in ("a", "b"))
+    rails = level[:n], level[n:]
+    flows = [
+        (rail[one_end] - rail[other]) * s for rail, s in zip(rails, (supply, ground), strict=True)
+    ]
+    return State(rails[0] - rails[1], flows[0], flows[1])
 
 
 def _copper(design: JobValues) -> float:
@@ -146,8 +174,13 @@ def _volts(panels: Sequence[Row], state: State) -> Verdict:
     worst, where = 0.0, ""
     for row, volts in zip(panels, state.volts.tolist(), strict=True):
         if row["volts"] and abs(number(PANELS, row, "volts") - volts) > worst:
-            worst, where = abs(number(PANELS, row, "volts") - volts), f" at panel {row['name']}: {volts:.3f} V"
-    return at_most("proof.power-volts", PANELS, worst, VOLT, "V", f"volts differ from the network's{where}")
+            worst, where = (
+                abs(number(PANELS, row, "volts") - volts),
+                f" at panel {row['name']}: {volts:.3f} V",
+            )
+    return at_most(
+        "proof.power-volts", PANELS, worst, VOLT, "V", f"volts differ from the network's{where}"
+    )
 
 
 def _currents(joints: Sequence[Row], state: State, job: JobValues) -> Verdict:
@@ -155,21 +188,35 @@ def _currents(joints: Sequence[Row], state: State, job: JobValues) -> Verdict:
     header = job.design("panel")
     pins = (float(header.at("header.power_pins")), float(header.at("header.ground_pins")))
     same_pins = not job.at("designs", {})
-    for row, supply, ground in zip(joints, state.supply.tolist(), state.ground.tolist(), strict=True):
+    for row, supply, ground in zip(
+        joints, state.supply.tolist(), state.ground.tolist(), strict=True
+    ):
         wanted = {"supply_a": supply, "ground_a": ground}
         if same_pins:
             wanted["pin_a"] = max(abs(supply) / pins[0], abs(ground) / pins[1])
         for key, value in wanted.items():
             if row[key] and abs(number(JOINTS, row, key) - value) > worst:
-                worst, where = abs(number(JOINTS, row, key) - value), f" at joint {row['a']}-{row['b']}, {key}: {value:.3f} A"
-    return at_most("proof.power-currents", JOINTS, worst, AMPERE, "A", f"a current differs from the network's{where}")
+                worst, where = (
+                    abs(number(JOINTS, row, key) - value),
+                    f" at joint {row['a']}-{row['b']}, {key}: {value:.3f} A",
+                )
+    return at_most(
+        "proof.power-currents",
+        JOINTS,
+        worst,
+        AMPERE,
+        "A",
+        f"a current differs from the network's{where}",
+    )
 
 
 def _cables(tree: Tree, panels: Sequence[Row], loads: Sequence[float]) -> Verdict:
     """Each cable carries what the panels of its zone draw, from the panel with the inlet; a fuse carries that too."""
     drawn = {row["name"]: load for row, load in zip(panels, loads, strict=True)}
     zone = {row["name"]: row["zone"] for row in panels}
-    inlets = {row["zone"]: (row["name"], row["inlet_edge"]) for row in panels if truth(row["inlet"])}
+    inlets = {
+        row["zone"]: (row["name"], row["inlet_edge"]) for row in panels if truth(row["inlet"])
+    }
     wrong = []
     for row in rows_of(tree, CABLES, ("zone", "panels", "inlet", "edge", "current_a")):
         named = row["panels"].split()
@@ -179,7 +226,11 @@ def _cables(tree: Tree, panels: Sequence[Row], loads: Sequence[float]) -> Verdic
             wrong.append(f"zone {row['zone']} has its inlet at {row['inlet']}/{row['edge']}")
         current = sum(drawn.get(name, 0.0) for name in named)
         if abs(current - number(CABLES, row, "current_a")) > 0.02 * current + AMPERE:
-            wrong.append(f"the cable of zone {row['zone']} carries {current:.3f} A, not {row['current_a']} A")
+            wrong.append(
+                f"the cable of zone {row['zone']} carries {current:.3f} A, not {row['current_a']} A"
+            )
         if row.get("fuse_a") and float(row["fuse_a"]) < current:
-            wrong.append(f"the fuse of zone {row['zone']}, {row['fuse_a']} A, is less than {current:.3f} A")
+            wrong.append(
+                f"the fuse of zone {row['zone']}, {row['fuse_a']} A, is less than {current:.3f} A"
+            )
     return same("proof.power-cables", CABLES, wrong, "cables carry what their zones draw", "cables")

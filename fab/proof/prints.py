@@ -16,7 +16,7 @@ from fab.proof.job import JobValues
 from fab.proof.mesh import Mesh, Plate, read_plate, read_stl
 from fab.proof.step import volume_and_corners
 from fab.proof.table import rows_of
-from fab.proof.tree import Tree, Unreadable
+from fab.proof.tree import Tree
 
 CORNER_MM = 0.02  # a corner of the solid is a corner of its mesh, but for rounding and what the mesh smooths
 VOLUME_SHARE = 0.002  # chords of round walls
@@ -35,7 +35,16 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         mesh = read_stl(path, tree.read(path))
         meshes[match[1]], named[match[1]] = mesh, int(match[2])
         found += whole(path, mesh)
-        found.append(at_most("proof.print-bed", path, abs(float(mesh.corners[:, 2].min())), 0.001, "mm", "lowest point over the bed"))
+        found.append(
+            at_most(
+                "proof.print-bed",
+                path,
+                abs(float(mesh.corners[:, 2].min())),
+                0.001,
+                "mm",
+                "lowest point over the bed",
+            )
+        )
         model = f"model/{match[1]}.step"
         if model in tree:
             found += _like_step(path, mesh, *volume_and_corners(model, tree.read(model)))
@@ -51,9 +60,25 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         if first:
             found += _on_plate(path, plate, meshes, job)
     if plates and named:
-        wrong = {name: placed[name] - named.get(name, 0) for name in {*placed, *named} if placed[name] != named.get(name, 0)}
-        says = "; ".join(f"{name}: {placed[name]} on the plates, {named.get(name, 0)} in the file's name" for name in sorted(wrong))
-        found.append(at_most("proof.print-count", "print/plate-*.3mf", float(sum(map(abs, wrong.values()))), 0.0, "copies", says or "copies on all plates agree with the names of the files"))
+        wrong = {
+            name: placed[name] - named.get(name, 0)
+            for name in {*placed, *named}
+            if placed[name] != named.get(name, 0)
+        }
+        says = "; ".join(
+            f"{name}: {placed[name]} on the plates, {named.get(name, 0)} in the file's name"
+            for name in sorted(wrong)
+        )
+        found.append(
+            at_most(
+                "proof.print-count",
+                "print/plate-*.3mf",
+                float(sum(map(abs, wrong.values()))),
+                0.0,
+                "copies",
+                says or "copies on all plates agree with the names of the files",
+            )
+        )
     return found
 
 
@@ -62,9 +87,25 @@ def whole(path: str, mesh: Mesh, of: str = "") -> list[Verdict]:
     bad = mesh.bad_edges
     where = f" at x {bad[0][0]:.1f}, y {bad[0][1]:.1f}, z {bad[0][2]:.1f}" if bad else ""
     return [
-        at_most("proof.print-closed", path, float(len(bad)), 0.0, "edges", f"edges{of} that do not join two triangles{where}"),
-        at_most("proof.print-one", path, float(mesh.bodies), 1.0, "bodies", f"pieces of the mesh{of}"),
-        at_least("proof.print-inside", path, mesh.volume_mm3, 1e-3, "mm3", f"volume{of}; negative means inside out"),
+        at_most(
+            "proof.print-closed",
+            path,
+            float(len(bad)),
+            0.0,
+            "edges",
+            f"edges{of} that do not join two triangles{where}",
+        ),
+        at_most(
+            "proof.print-one", path, float(mesh.bodies), 1.0, "bodies", f"pieces of the mesh{of}"
+        ),
+        at_least(
+            "proof.print-inside",
+            path,
+            mesh.volume_mm3,
+            1e-3,
+            "mm3",
+            f"volume{of}; negative means inside out",
+        ),
     ]
 
 
@@ -72,7 +113,16 @@ def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> lis
     found = []
     if volume:
         off = abs(mesh.volume_mm3 / volume - 1.0)
-        found.append(at_most("proof.print-volume", path, off * 100, VOLUME_SHARE * 100, "%", f"volume {mesh.volume_mm3:.1f} mm3; the STEP file holds {volume:.1f} mm3"))
+        found.append(
+            at_most(
+                "proof.print-volume",
+                path,
+                off * 100,
+                VOLUME_SHARE * 100,
+                "%",
+                f"volume {mesh.volume_mm3:.1f} mm3; the STEP file holds {volume:.1f} mm3",
+            )
+        )
     off, turned = _laid(mesh.corners, corners, mirrored=False)
     says = f"a corner of the STEP file is missing in the mesh, near x {turned[0]:.1f}, y {turned[1]:.1f}, z {turned[2]:.1f}"
     if off > CORNER_MM and _laid(mesh.corners, corners, mirrored=True)[0] <= CORNER_MM:
@@ -119,12 +169,37 @@ def _counts(tree: Tree, named: dict[str, int]) -> list[Verdict]:
     for entry in tree.json("manifest.json")["files"]:
         match = COUNT.fullmatch(str(entry["path"]))
         if match and int(match[2]) != entry["count"]:
-            found.append(at_most("proof.print-count", str(entry["path"]), float(abs(int(match[2]) - entry["count"])), 0.0, "copies", f"the manifest counts {entry['count']}"))
+            found.append(
+                at_most(
+                    "proof.print-count",
+                    str(entry["path"]),
+                    float(abs(int(match[2]) - entry["count"])),
+                    0.0,
+                    "copies",
+                    f"the manifest counts {entry['count']}",
+                )
+            )
     if "lists/parts.csv" in tree and named:
-        listed = {row["item"]: int(row["count"]) for row in rows_of(tree, "lists/parts.csv", ("item", "count", "source")) if row["source"] == "print"}
+        listed = {
+            row["item"]: int(row["count"])
+            for row in rows_of(tree, "lists/parts.csv", ("item", "count", "source"))
+            if row["source"] == "print"
+        }
         wrong = {name for name in {*listed, *named} if listed.get(name) != named.get(name)}
-        says = "; ".join(f"{name}: {listed.get(name, 0)} listed, {named.get(name, 0)} in the file's name" for name in sorted(wrong))
-        found.append(at_most("proof.print-count", "lists/parts.csv", float(len(wrong)), 0.0, "parts", says or "counts of printed parts agree with the files"))
+        says = "; ".join(
+            f"{name}: {listed.get(name, 0)} listed, {named.get(name, 0)} in the file's name"
+            for name in sorted(wrong)
+        )
+        found.append(
+            at_most(
+                "proof.print-count",
+                "lists/parts.csv",
+                float(len(wrong)),
+                0.0,
+                "parts",
+                says or "counts of printed parts agree with the files",
+            )
+        )
     return found
 
 
@@ -138,7 +213,16 @@ def _on_plate(path: str, plate: Plate, meshes: dict[str, Mesh], job: JobValues) 
             own = meshes.get(name)
             off = abs(mesh.volume_mm3 / own.volume_mm3 - 1.0) * 100 if own is not None else 0.0
             off = max(off, float(np.abs(mesh.size - own.size).max())) if own is not None else off
-            found.append(at_most("proof.plate-object", path, off, 0.05, "% or mm", f"volume or size of {name} against its STL"))
+            found.append(
+                at_most(
+                    "proof.plate-object",
+                    path,
+                    off,
+                    0.05,
+                    "% or mm",
+                    f"volume or size of {name} against its STL",
+                )
+            )
         else:
             found += whole(path, mesh, f" of {name}")
     bed, margin = job.shop.at("printer.bed"), float(job.shop.at("printer.bed_margin", 0.0))
@@ -160,10 +244,36 @@ def _on_plate(path: str, plate: Plate, meshes: dict[str, Mesh], job: JobValues) 
     for k, (name, hull) in enumerate(feet):
         for other in index.query(hull, predicate="intersects"):
             if other > k and (area := hull.intersection(feet[other][1]).area) > over:
-                over, both = area, f"{name} and {feet[other][0]} at x {hull.centroid.x:.0f}, y {hull.centroid.y:.0f}"
+                over, both = (
+                    area,
+                    f"{name} and {feet[other][0]} at x {hull.centroid.x:.0f}, y {hull.centroid.y:.0f}",
+                )
     return [
         *found,
-        at_most("proof.plate-bed", path, max(worst, 0.0), 0.01, "mm", f"an object reaches over the bed's margin: {where}" if worst > 0.01 else "objects keep the bed's margin"),
-        at_most("proof.plate-apart", path, over, 1e-3, "mm2", f"objects overlap: {both}" if both else "objects stand apart"),
-        at_most("proof.plate-upright", path, max(low, hand), 1e-3, "mm", "objects stand on the bed, turned but neither scaled nor mirrored"),
+        at_most(
+            "proof.plate-bed",
+            path,
+            max(worst, 0.0),
+            0.01,
+            "mm",
+            f"an object reaches over the bed's margin: {where}"
+            if worst > 0.01
+            else "objects keep the bed's margin",
+        ),
+        at_most(
+            "proof.plate-apart",
+            path,
+            over,
+            1e-3,
+            "mm2",
+            f"objects overlap: {both}" if both else "objects stand apart",
+        ),
+        at_most(
+            "proof.plate-upright",
+            path,
+            max(low, hand),
+            1e-3,
+            "mm",
+            "objects stand on the bed, turned but neither scaled nor mirrored",
+        ),
     ]

@@ -41,13 +41,37 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
     try:
         manifest = tree.json(MANIFEST)
         values = tree.json(VALUES)
-        checked = [(str(one["path"]), str(one["sha256"]), one["count"]) for one in manifest["files"]]
-        if not isinstance(manifest["counts"], dict) or not isinstance(values["shop"], dict) or not isinstance(values["panel"], dict):
+        checked = [
+            (str(one["path"]), str(one["sha256"]), one["count"]) for one in manifest["files"]
+        ]
+        if (
+            not isinstance(manifest["counts"], dict)
+            or not isinstance(values["shop"], dict)
+            or not isinstance(values["panel"], dict)
+        ):
             raise ValueError("parts of it are missing")
     except Unreadable as error:
-        raise InputError([Fault(str(folder / error.path), "", error.why + ".", "Name the folder of a whole build, lists included.")]) from error
+        raise InputError(
+            [
+                Fault(
+                    str(folder / error.path),
+                    "",
+                    error.why + ".",
+                    "Name the folder of a whole build, lists included.",
+                )
+            ]
+        ) from error
     except (KeyError, TypeError, ValueError, RecursionError) as error:
-        raise InputError([Fault(str(folder / MANIFEST), "", f"is not the manifest of a build ({error}).", "Name the folder that a build left.")]) from error
+        raise InputError(
+            [
+                Fault(
+                    str(folder / MANIFEST),
+                    "",
+                    f"is not the manifest of a build ({error}).",
+                    "Name the folder that a build left.",
+                )
+            ]
+        ) from error
     found = _listed(tree, checked)
     return manifest, [*found, *prove(tree, values, (*FILES, *BOOK))]
 
@@ -57,9 +81,13 @@ def prove(tree: Tree, values: Mapping[str, Any], concerns: Sequence[str]) -> lis
     return [verdict for name in concerns for verdict in _one(name, tree, values)]
 
 
-def prove_bytes(files: Mapping[str, bytes], values: Mapping[str, Any], concerns: Sequence[str]) -> bytes:
+def prove_bytes(
+    files: Mapping[str, bytes], values: Mapping[str, Any], concerns: Sequence[str]
+) -> bytes:
     """The same as JSON, to be made by another process."""
-    return json.dumps([dataclasses.astuple(one) for one in prove(Tree(files), values, concerns)]).encode()
+    return json.dumps(
+        [dataclasses.astuple(one) for one in prove(Tree(files), values, concerns)]
+    ).encode()
 
 
 def from_bytes(data: bytes) -> list[Verdict]:
@@ -68,8 +96,12 @@ def from_bytes(data: bytes) -> list[Verdict]:
 
 def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, bytes]:
     """The files that these concerns open."""
-    starts = tuple({start for name in concerns for start in OPENS[name]}) + (MANIFEST,)
-    return {path: data for path, data in files.items() if path.startswith(starts) and not path.startswith(SKIPS)}
+    starts = (*tuple({start for name in concerns for start in OPENS[name]}), MANIFEST)
+    return {
+        path: data
+        for path, data in files.items()
+        if path.startswith(starts) and not path.startswith(SKIPS)
+    }
 
 
 def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
@@ -84,9 +116,21 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
         return [_unreadable(error.path, error.why)]
     except PanejigError:
         raise
-    except (ArithmeticError, LookupError, TypeError, ValueError, AttributeError, RecursionError) as error:
+    except (
+        ArithmeticError,
+        LookupError,
+        TypeError,
+        ValueError,
+        AttributeError,
+        RecursionError,
+    ) as error:
         at = own.read_last[0] if own.read_last else MANIFEST
-        return [_unreadable(at, f"does not hold what a build writes there ({type(error).__name__}: {error})"[:300])]
+        return [
+            _unreadable(
+                at,
+                f"does not hold what a build writes there ({type(error).__name__}: {error})"[:300],
+            )
+        ]
     except Exception as error:
         if type(error).__module__.startswith(("shapely", "numpy", "scipy")):
             at = own.read_last[0] if own.read_last else MANIFEST
@@ -95,16 +139,55 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
 
 
 def _unreadable(path: str, why: str) -> Verdict:
-    return Verdict("proof.readable", "fail", path, math.nan, 0.0, "faults", why, "Build again; do not use this file.")
+    return Verdict(
+        "proof.readable",
+        "fail",
+        path,
+        math.nan,
+        0.0,
+        "faults",
+        why,
+        "Build again; do not use this file.",
+    )
 
 
 def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict]:
     """Every file of the manifest is there. One that was changed is told; whether that is harmless, the rest says."""
     missing = [path for path, _, _ in checked if path not in tree]
-    found = [at_most("proof.files", path, 1.0, 0.0, "files", "is listed in the manifest and missing", remedy="Build again.") for path in missing[:20]]
+    found = [
+        at_most(
+            "proof.files",
+            path,
+            1.0,
+            0.0,
+            "files",
+            "is listed in the manifest and missing",
+            remedy="Build again.",
+        )
+        for path in missing[:20]
+    ]
     if not missing:
-        found.append(at_most("proof.files", MANIFEST, 0.0, 0.0, "files", f"all {len(checked)} files of the manifest are there"))
+        found.append(
+            at_most(
+                "proof.files",
+                MANIFEST,
+                0.0,
+                0.0,
+                "files",
+                f"all {len(checked)} files of the manifest are there",
+            )
+        )
     for path, digest, _ in checked:
         if path in tree and hashlib.sha256(tree.read(path)).hexdigest() != digest:
-            found.append(Verdict("proof.changed", "warn", path, 1.0, 0.0, "files", "was changed after the build; it is proven as it is now"))
+            found.append(
+                Verdict(
+                    "proof.changed",
+                    "warn",
+                    path,
+                    1.0,
+                    0.0,
+                    "files",
+                    "was changed after the build; it is proven as it is now",
+                )
+            )
     return found

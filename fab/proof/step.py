@@ -86,7 +86,11 @@ class StepFile:
         """Origin, axis and first direction."""
         refs = self.refs(number)
         axis = self.vector(refs[1]) if len(refs) > 1 else (0.0, 0.0, 1.0)
-        return (self.vector(refs[0]), axis, self.vector(refs[2]) if len(refs) > 2 else (1.0, 0.0, 0.0))
+        return (
+            self.vector(refs[0]),
+            axis,
+            self.vector(refs[2]) if len(refs) > 2 else (1.0, 0.0, 0.0),
+        )
 
     def _loop(self, bound: int) -> Iterator[Vector]:
         """Points along a face's bound, in its own direction."""
@@ -189,7 +193,9 @@ def volume_and_corners(path: str, data: bytes) -> tuple[float | None, Any]:
         raise Unreadable(path, f"has an entity that can't be read ({error})") from error
 
 
-def _round_flux(place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: list[Vector]) -> float:
+def _round_flux(
+    place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: list[Vector]
+) -> float:
     """Flux through a face of a cylinder or cone, along its loop."""
     origin, axis, first = place
     second = _cross(axis, first)
@@ -217,7 +223,11 @@ def _vector_area(loop: list[Vector]) -> Vector:
 
 def _fan(loop: list[Vector]) -> float:
     """Flux through triangles from the middle of a loop."""
-    middle = (sum(p[0] for p in loop) / len(loop), sum(p[1] for p in loop) / len(loop), sum(p[2] for p in loop) / len(loop))
+    middle = (
+        sum(p[0] for p in loop) / len(loop),
+        sum(p[1] for p in loop) / len(loop),
+        sum(p[2] for p in loop) / len(loop),
+    )
     pairs = zip(loop, [*loop[1:], loop[0]], strict=True)
     return sum(_dot(middle, _cross(_minus(a, middle), _minus(b, middle))) / 2 for a, b in pairs)
 

@@ -6,6 +6,7 @@ refused, so that a file can't unfold to more than its own size.
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from dataclasses import dataclass
@@ -14,7 +15,15 @@ from xml.etree import ElementTree as ET
 from fab.proof.paths import Path, Segment, closed_if_it_is, round_path
 from fab.proof.tree import Unreadable
 
-MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96}
+MM = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "in": 25.4,
+    "pt": 25.4 / 72,
+    "pc": 25.4 / 6,
+    "px": 25.4 / 96,
+    "": 25.4 / 96,
+}
 TOKEN = re.compile(r"[MmLlHhVvAaCcQqSsTtZz]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "A": 7, "C": 6, "Q": 4, "Z": 0}
 
@@ -44,7 +53,10 @@ def read_svg(path: str, data: bytes) -> Sketch:
     root = parsed(path, data)
     try:
         wide, high = (_length(root.get(side, "")) for side in ("width", "height"))
-        box = [float(value) for value in root.get("viewBox", f"0 0 {wide} {high}").replace(",", " ").split()]
+        box = [
+            float(value)
+            for value in root.get("viewBox", f"0 0 {wide} {high}").replace(",", " ").split()
+        ]
         scale = wide / box[2]
         if abs(high / box[3] - scale) > 1e-4 * scale:
             raise ValueError("width and height scale differently")
@@ -60,7 +72,12 @@ def read_svg(path: str, data: bytes) -> Sketch:
 
 def _length(text: str) -> float:
     match = re.fullmatch(r"\s*([-+0-9.eE]+)\s*([a-z]*)\s*", text)
-    if not match or match[2] not in MM or not math.isfinite(float(match[1])) or float(match[1]) <= 0:
+    if (
+        not match
+        or match[2] not in MM
+        or not math.isfinite(float(match[1]))
+        or float(match[1]) <= 0
+    ):
         raise ValueError(f"{text[:30]!r} is no length")
     return float(match[1]) * MM[match[2]]
 
@@ -93,7 +110,7 @@ def _walk(element: ET.Element, layer: str, found: list[Path], says: list[str]) -
 def _corners(text: str, layer: str, closed: bool) -> list[Path]:
     values = [float(value) for value in text.replace(",", " ").split()]
     points = list(zip(values[::2], values[1::2], strict=True))
-    segments: list[Segment] = [(*a, *b, 0.0) for a, b in zip(points, points[1:], strict=False) if a != b]
+    segments: list[Segment] = [(*a, *b, 0.0) for a, b in itertools.pairwise(points) if a != b]
     return [closed_if_it_is(layer, segments, closed)] if segments else []
 
 
@@ -150,7 +167,13 @@ def _path(text: str, layer: str) -> list[Path]:
 
 
 def _arc(
-    start: tuple[float, float], stop: tuple[float, float], rx: float, ry: float, _turn: float, large: float, sweep: float
+    start: tuple[float, float],
+    stop: tuple[float, float],
+    rx: float,
+    ry: float,
+    _turn: float,
+    large: float,
+    sweep: float,
 ) -> list[Segment]:
     """A circular arc of the file's own frame (y down). Its bulge is signed for that frame; the flip turns it over."""
     if abs(rx - ry) > 1e-6 * max(rx, ry):
@@ -172,10 +195,10 @@ def _curve(points: list[tuple[float, float]], count: int = 32) -> list[Segment]:
         while len(level) > 1:
             level = [
                 (a[0] + (b[0] - a[0]) * k / count, a[1] + (b[1] - a[1]) * k / count)
-                for a, b in zip(level, level[1:], strict=False)
+                for a, b in itertools.pairwise(level)
             ]
         spots.append(level[0])
-    return [(*a, *b, 0.0) for a, b in zip(spots, spots[1:], strict=False)]
+    return [(*a, *b, 0.0) for a, b in itertools.pairwise(spots)]
 
 
 def _flipped(one: Path, left: float, bottom: float, scale: float) -> Path:

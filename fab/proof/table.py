@@ -44,7 +44,11 @@ def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
     for row in rows_of(tree, path, ("name", "design", "x_mm", "y_mm", "turn_deg")):
         design = job.design(row["design"])
         x, y, turn = (number(path, row, column) for column in ("x_mm", "y_mm", "turn_deg"))
-        found.append(Placed(row["name"], row["design"], int(design.values["sides"]), design.apothem, x, y, turn))
+        found.append(
+            Placed(
+                row["name"], row["design"], int(design.values["sides"]), design.apothem, x, y, turn
+            )
+        )
     return found
 
 

@@ -79,7 +79,9 @@ class Tree:
 def tree_at(folder: Path) -> Tree:
     """The tree of a folder. Raises InputError for no folder, links, things that are no files, and too many of them."""
     if not folder.is_dir():
-        raise InputError([Fault(str(folder), "", "is not a folder.", "Name the folder that a build left.")])
+        raise InputError(
+            [Fault(str(folder), "", "is not a folder.", "Name the folder that a build left.")]
+        )
     found: dict[str, bytes | Path] = {}
     for here, folders, files in os.walk(folder):
         folders.sort()

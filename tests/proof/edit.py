@@ -82,13 +82,29 @@ def groups(data: bytes) -> list[list[str]]:
 
 
 def ungrouped(pairs: list[list[str]], newline: str = "\r\n") -> bytes:
-    return newline.join(line for pair in pairs for line in (*pair, "")[:2]).encode("latin-1") + newline.encode()
+    return (
+        newline.join(line for pair in pairs for line in (*pair, "")[:2]).encode("latin-1")
+        + newline.encode()
+    )
 
 
-def entities(pairs: list[list[str]]) -> tuple[list[list[str]], list[list[list[str]]], list[list[str]]]:
+def entities(
+    pairs: list[list[str]],
+) -> tuple[list[list[str]], list[list[list[str]]], list[list[str]]]:
     """What stands before the entities, each entity, and what follows."""
-    start = next(k for k, (code, value) in enumerate(pairs) if code.strip() == "2" and value == "ENTITIES") + 1
-    end = next(k for k in range(start, len(pairs)) if pairs[k] [0].strip() == "0" and pairs[k][1] == "ENDSEC")
+    start = (
+        next(
+            k
+            for k, (code, value) in enumerate(pairs)
+            if code.strip() == "2" and value == "ENTITIES"
+        )
+        + 1
+    )
+    end = next(
+        k
+        for k in range(start, len(pairs))
+        if pairs[k][0].strip() == "0" and pairs[k][1] == "ENDSEC"
+    )
     found: list[list[list[str]]] = []
     for pair in pairs[start:end]:
         if pair[0].strip() == "0":
@@ -97,7 +113,9 @@ def entities(pairs: list[list[str]]) -> tuple[list[list[str]], list[list[list[st
     return pairs[:start], found, pairs[end:]
 
 
-def move_dxf(folder: Path, path: str, place: Place, kinds: tuple[str, ...] = ("LWPOLYLINE", "CIRCLE")) -> None:
+def move_dxf(
+    folder: Path, path: str, place: Place, kinds: tuple[str, ...] = ("LWPOLYLINE", "CIRCLE")
+) -> None:
     """Move every corner: `place(x, y, number of the entity)`."""
     head, body, tail = entities(groups((folder / path).read_bytes()))
     for number, entity in enumerate(body):
@@ -125,8 +143,12 @@ def move_svg(folder: Path, path: str, place: Place) -> None:
         for command, rest in NUMBERS.findall(found[1]):
             values = [float(word) for word in rest.split()]
             x, y = place(values[-2], high - values[-1], number)
-            out.append(" ".join([command, *(f"{v:g}" for v in values[:-2]), f"{x:.4f}", f"{high - y:.4f}"]))
-        return f'd="{" ".join(out)} Z"' if found[1].rstrip().endswith("Z") else f'd="{" ".join(out)}"'
+            out.append(
+                " ".join([command, *(f"{v:g}" for v in values[:-2]), f"{x:.4f}", f"{high - y:.4f}"])
+            )
+        return (
+            f'd="{" ".join(out)} Z"' if found[1].rstrip().endswith("Z") else f'd="{" ".join(out)}"'
+        )
 
     put(folder, path, re.sub(r'(?<= )d="([^"]*)"', one, text))
 
@@ -160,10 +182,16 @@ def stl(folder: Path, path: str, edit: Callable[[np.ndarray], np.ndarray]) -> No
 
 def named(folder: Path, start: str) -> str:
     """The one file that begins like this."""
-    return next(path.relative_to(folder).as_posix() for path in sorted(folder.rglob("*")) if path.relative_to(folder).as_posix().startswith(start) and path.is_file())
+    return next(
+        path.relative_to(folder).as_posix()
+        for path in sorted(folder.rglob("*"))
+        if path.relative_to(folder).as_posix().startswith(start) and path.is_file()
+    )
 
 
-def plate(folder: Path, path: str, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED) -> None:
+def plate(
+    folder: Path, path: str, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED
+) -> None:
     """Edit the model of a 3MF."""
     with zipfile.ZipFile(folder / path) as package:
         parts = {name: package.read(name) for name in package.namelist()}
@@ -175,7 +203,12 @@ def plate(folder: Path, path: str, edit: Callable[[str], str], how: int = zipfil
     put(folder, path, out.getvalue())
 
 
-def pdf(folder: Path, path: str, edit: Callable[[object, int], None], keep: Callable[[int], bool] = lambda _: True) -> None:
+def pdf(
+    folder: Path,
+    path: str,
+    edit: Callable[[object, int], None],
+    keep: Callable[[int], bool] = lambda _: True,
+) -> None:
     """Edit the pages of a PDF with a library, and write it again."""
     import pypdf
 

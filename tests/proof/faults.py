@@ -16,7 +16,12 @@ from . import edit as e
 Fault = tuple[str, Callable[[Path], None], str, str]
 
 SHEET, PART = "cut/sheet-01", "cut/diffuser"
-PANELS, JOINTS, PARTS, HOLES = "lists/panels.csv", "lists/joints.csv", "lists/parts.csv", "wall/holes.csv"
+PANELS, JOINTS, PARTS, HOLES = (
+    "lists/panels.csv",
+    "lists/joints.csv",
+    "lists/parts.csv",
+    "wall/holes.csv",
+)
 PDF, PAGE = "wall/template-a4.pdf", "book/index.html"
 KERF, APOTHEM = 0.18, 57.7025  # of the demo's sheet and cut path
 
@@ -24,7 +29,14 @@ KERF, APOTHEM = 0.18, 57.7025  # of the demo's sheet and cut path
 def _scaled(folder: Path, stem: str, factor: float) -> None:
     """Every outline about its own middle."""
     middles = e.centres(folder, f"{stem}.dxf")
-    e.move_both(folder, stem, lambda x, y, k: (middles[k][0] + (x - middles[k][0]) * factor, middles[k][1] + (y - middles[k][1]) * factor))
+    e.move_both(
+        folder,
+        stem,
+        lambda x, y, k: (
+            middles[k][0] + (x - middles[k][0]) * factor,
+            middles[k][1] + (y - middles[k][1]) * factor,
+        ),
+    )
 
 
 def _shifted(folder: Path, k: int, dx: float, dy: float) -> None:
@@ -33,7 +45,11 @@ def _shifted(folder: Path, k: int, dx: float, dy: float) -> None:
 
 def _without_part(folder: Path) -> None:
     head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body[:-1] for pair in one), *tail]))
+    e.put(
+        folder,
+        f"{SHEET}.dxf",
+        e.ungrouped([*head, *(pair for one in body[:-1] for pair in one), *tail]),
+    )
     text = (folder / f"{SHEET}.svg").read_text()
     at = text.rindex("  <path")
     e.put(folder, f"{SHEET}.svg", text[:at] + text[text.index("\n", at) + 1 :])
@@ -45,10 +61,16 @@ def _layer(folder: Path) -> None:
     for pair in body[-1]:
         if pair[0].strip() == "8":
             pair[1] = "CUT-INNER"
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail]))
+    e.put(
+        folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail])
+    )
     text = (folder / f"{SHEET}.svg").read_text()
     at = text.rindex("  <path")
-    e.put(folder, f"{SHEET}.svg", text[:at] + ' </g>\n <g id="CUT-INNER" fill="none" stroke="#000">\n' + text[at:])
+    e.put(
+        folder,
+        f"{SHEET}.svg",
+        text[:at] + ' </g>\n <g id="CUT-INNER" fill="none" stroke="#000">\n' + text[at:],
+    )
 
 
 def _open(folder: Path) -> None:
@@ -56,13 +78,19 @@ def _open(folder: Path) -> None:
     for pair in body[0]:
         if pair[0].strip() == "70":
             pair[1] = "0"
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail]))
+    e.put(
+        folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail])
+    )
 
 
 def _rest(folder: Path) -> None:
     """A rest that says it is the whole sheet."""
     text = (folder / "lists/offcuts.toml").read_text()
-    e.put(folder, "lists/offcuts.toml", re.sub(r"outline = .*", "outline = [[0, 0], [600, 0], [600, 400], [0, 400]]", text))
+    e.put(
+        folder,
+        "lists/offcuts.toml",
+        re.sub(r"outline = .*", "outline = [[0, 0], [600, 0], [600, 400], [0, 400]]", text),
+    )
 
 
 def _inches(folder: Path) -> None:
@@ -140,6 +168,7 @@ def _item(number: int, edit: Callable[[list[float]], list[float]]) -> Callable[[
 
 def _over(folder: Path) -> None:
     """The second copy onto the first."""
+
     def whole(text: str) -> str:
         found = list(re.finditer(r'transform="([^"]*)"', text))
         return text[: found[1].start(1)] + found[0][1] + text[found[1].end(1) :]
@@ -162,7 +191,9 @@ def _part_count(item: str, by: int) -> Callable[[Path], None]:
     return lambda folder: e.table(folder, PARTS, edit)
 
 
-def _halved(path: str, column: str, where: Callable[[dict[str, str]], bool]) -> Callable[[Path], None]:
+def _halved(
+    path: str, column: str, where: Callable[[dict[str, str]], bool]
+) -> Callable[[Path], None]:
     def edit(rows: list[dict[str, str]]) -> None:
         for row in rows:
             if where(row) and row[column]:
@@ -174,7 +205,9 @@ def _halved(path: str, column: str, where: Callable[[dict[str, str]], bool]) -> 
 def _check_load(folder: Path) -> None:
     def edit(data: dict) -> None:
         check = next(one for one in data["checks"] if one["id"] == "hang.screw-load")
-        check["says"] = re.sub(r"carries ([\d.]+) N", lambda m: f"carries {float(m[1]) / 2.5:.1f} N", check["says"])
+        check["says"] = re.sub(
+            r"carries ([\d.]+) N", lambda m: f"carries {float(m[1]) / 2.5:.1f} N", check["says"]
+        )
 
     e.manifest(folder, edit)
 

@@ -15,7 +15,11 @@ SHEET = "cut/sheet-01"
 
 def _order(folder: Path) -> None:
     head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body[::-1] for pair in one), *tail]))
+    e.put(
+        folder,
+        f"{SHEET}.dxf",
+        e.ungrouped([*head, *(pair for one in body[::-1] for pair in one), *tail]),
+    )
 
 
 def _start(folder: Path) -> None:
@@ -29,15 +33,30 @@ def _start(folder: Path) -> None:
                 corners.append([])
             corners[-1].append(pair)
         entity[first:] = [pair for corner in (*corners[2:], *corners[:2]) for pair in corner]
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail]))
+    e.put(
+        folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail])
+    )
 
 
 def _layer(folder: Path) -> None:
     """A layer of help lines."""
     head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
-    line = [["0", "LINE"], ["8", "HELP"], ["10", "0.0"], ["20", "0.0"], ["11", "10.0"], ["21", "0.0"]]
-    e.put(folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *line, *tail]))
-    e.change(folder, f"{SHEET}.svg", "</svg>", ' <g id="HELP"><path d="M0 400 L10 400" /></g>\n</svg>')
+    line = [
+        ["0", "LINE"],
+        ["8", "HELP"],
+        ["10", "0.0"],
+        ["20", "0.0"],
+        ["11", "10.0"],
+        ["21", "0.0"],
+    ]
+    e.put(
+        folder,
+        f"{SHEET}.dxf",
+        e.ungrouped([*head, *(pair for one in body for pair in one), *line, *tail]),
+    )
+    e.change(
+        folder, f"{SHEET}.svg", "</svg>", ' <g id="HELP"><path d="M0 400 L10 400" /></g>\n</svg>'
+    )
 
 
 def _svg_order(folder: Path) -> None:
@@ -59,7 +78,9 @@ def _numbers(folder: Path) -> None:
 
 
 def _json(path: str) -> Callable[[Path], None]:
-    return lambda folder: e.put(folder, path, json.dumps(json.loads((folder / path).read_text()), sort_keys=True))
+    return lambda folder: e.put(
+        folder, path, json.dumps(json.loads((folder / path).read_text()), sort_keys=True)
+    )
 
 
 def _items(text: str) -> str:
@@ -68,7 +89,9 @@ def _items(text: str) -> str:
 
 
 def _column(path: str) -> Callable[[Path], None]:
-    return lambda folder: e.table(folder, path, lambda rows: [row.update({"remark": "mine"}) for row in rows] and None)
+    return lambda folder: e.table(
+        folder, path, lambda rows: [row.update({"remark": "mine"}) for row in rows] and None
+    )
 
 
 def _rows(path: str) -> Callable[[Path], None]:

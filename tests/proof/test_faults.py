@@ -73,4 +73,6 @@ def test_no_harmless_change_is_accused(copy: Path, change: tuple) -> None:
 def test_a_changed_file_is_told_but_not_accused(copy: Path) -> None:
     edit.change(copy, "cut/sheet-01.svg", 'stroke-width="0.1"', 'stroke-width="0.3"')
     found = [one for one in prove_folder(copy)[1] if one.verdict != "pass"]
-    assert [(one.id, one.verdict, one.subject) for one in found] == [("proof.changed", "warn", "cut/sheet-01.svg")]
+    assert [(one.id, one.verdict, one.subject) for one in found] == [
+        ("proof.changed", "warn", "cut/sheet-01.svg")
+    ]
