@@ -57,7 +57,13 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         re.search(r"carries ([\d.]+) N along and ([\d.]+) N out", check["says"]) if check else None
     )
     if check and carried:
-        found += _said("manifest.json, check hang.screw-load", float(carried[1]), highest, total)
+        found += _said(
+            "proof.load-screw",
+            "manifest.json, check hang.screw-load",
+            float(carried[1]),
+            highest,
+            total,
+        )
         wall = job.shop.values["wall"][job.at("hang.wall")]
         share = (
             job.at("hang.factor")
@@ -92,7 +98,7 @@ def in_book(tree: Tree, job: JobValues) -> list[Verdict]:
         off = abs(float(said[1]) * 1000 / grams - 1)
         found.append(
             at_most(
-                "proof.load-weight",
+                "proof.book-weight",
                 PAGE,
                 off * 100,
                 NEAR * 100,
@@ -109,7 +115,7 @@ def in_book(tree: Tree, job: JobValues) -> list[Verdict]:
         None,
     )
     if loads:
-        found += _said(PAGE, float(loads[1]), highest, total)
+        found += _said("proof.book-load", PAGE, float(loads[1]), highest, total)
         found += _like_check(tree, float(loads[1]))
     return found
 
@@ -246,10 +252,10 @@ def _up(xs: Sequence[float], weight: float, centre: float) -> list[float]:
     return [weight / len(xs) + weight * (centre - mean) * (x - mean) / spread for x in xs]
 
 
-def _said(where: str, said: float, rigid: float, weight: float) -> list[Verdict]:
+def _said(check: str, where: str, said: float, rigid: float, weight: float) -> list[Verdict]:
     return [
         at_least(
-            "proof.load-screw",
+            check,
             where,
             said,
             rigid * (1 - NEAR) - 0.05,
@@ -258,7 +264,7 @@ def _said(where: str, said: float, rigid: float, weight: float) -> list[Verdict]
             source="elementary statics",
         ),
         at_most(
-            "proof.load-screw",
+            check,
             where,
             said,
             weight * (1 + NEAR) + 0.05,
@@ -284,7 +290,7 @@ def _like_check(tree: Tree, said: float) -> list[Verdict]:
         return []
     return [
         at_most(
-            "proof.load-book",
+            "proof.book-check",
             PAGE,
             abs(float(carried[1]) - said),
             0.051,

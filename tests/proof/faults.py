@@ -290,7 +290,7 @@ FAULTS: tuple[Fault, ...] = (
     ("a cable's current halved", _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"), "proof.power-cables", "zone 2"),
     ("a fuse too small", lambda f: e.cell(f, "lists/cables.csv", 0, "fuse_a", "1"), "proof.power-cables", "zone 1"),
     ("grams of a sheet halved", _halved(PARTS, "each_g", lambda row: row["item"] == "diffuser"), "proof.load-grams", "diffuser"),
-    ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.load-screw", PAGE),
+    ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.book-load", PAGE),
     ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
     ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)3", r"\g<1>4"), "proof.book-counts", "Inlets"),
     ("a hole in the book's table", _page(r"415\.7", "405.7"), "proof.book-table", "holes"),
