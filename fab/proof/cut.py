@@ -34,13 +34,15 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     found: list[Verdict] = []
     counts: Counter[str] = Counter()
     nominal = nominals(tree, job)
+    nominal |= _drawn(tree, job, nominal)
+    chords = 0.0 if job.shop.at("laser.arcs", True) else 0.011  # the DXF has chords that near to its arcs
     lines = {str(row["sheet"]): row for row in tree.json("manifest.json").get("nest", [])}
     for path in tree.names("cut/", ".dxf"):
         stem = path.removesuffix(".dxf")
         paths = read_dxf(path, tree.read(path))
         if f"{stem}.svg" in tree:
             found.append(
-                _same(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths)
+                _same(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths, ROUNDED_MM + chords)
             )
         name = stem.removeprefix("cut/")
         stock = lines[name]["stock"] if name in lines else _stock_of(job, name)
@@ -48,6 +50,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             continue
         kerf = float(job.shop.values["stock"][stock]["kerf"])
         parts, loose = shapes(paths, job, kerf)
+        if job.shop.at("laser.common_line", False):  # between shared lines there is waste, counted as no part
+            least = 0.9 * min(one.area for one in nominal.values())
+            parts = [part for part in parts if part.area >= least]
         inner = layers(job)["inner"]
         stray = [
             one
@@ -88,7 +93,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
                 "proof.cut-kerf",
                 path,
                 worst,
-                ALIKE_MM,
+                ALIKE_MM + chords,
                 "mm",
                 f"an outline less half the kerf of {kerf:g} mm differs from the nominal part {where}".rstrip(),
                 source="half the kerf on each side of the line",
@@ -100,6 +105,22 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     if lines and all(f"cut/{name}.dxf" in tree for name in lines):
         found += _counted(tree, job, counts)
     found += _pictures(tree, lines)
+    return found
+
+
+def _drawn(tree: Tree, job: JobValues, known: dict[str, Any]) -> dict[str, Any]:
+    """Parts that no STEP file has, a jig for one: what their own drawing makes when cut."""
+    found = {}
+    diffuser = str(job.design("panel").at("diffuser.stock"))
+    for path in tree.names("cut/", ".dxf"):
+        name = path.removeprefix("cut/").removesuffix(".dxf")
+        if name in known or name.startswith("sheet-"):
+            continue
+        stock = _stock_of(job, name) or job.at("hang.jig_stock") or diffuser
+        kerf = float(job.shop.values["stock"][stock]["kerf"])
+        shapes_, _ = shapes(read_dxf(path, tree.read(path)), job, kerf)
+        if len(shapes_) == 1:
+            found[name] = shapes_[0].buffer(-kerf / 2, join_style="mitre", mitre_limit=20.0)
     return found
 
 
@@ -252,7 +273,7 @@ def _straight(shape: Any) -> list[tuple[float, float]]:
     ]
 
 
-def _same(path: str, one: Sequence[Path], other: Sequence[Path]) -> Verdict:
+def _same(path: str, one: Sequence[Path], other: Sequence[Path], within: float) -> Verdict:
     """Both drawings hold the same paths on the same layers, in whatever order."""
     import shapely
 
@@ -284,7 +305,7 @@ def _same(path: str, one: Sequence[Path], other: Sequence[Path]) -> Verdict:
         "proof.cut-agree",
         path,
         worst,
-        ROUNDED_MM,
+        within,
         "mm",
         f"a path differs from that of the DXF{where}",
     )
