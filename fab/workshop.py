@@ -1,6 +1,6 @@
 """The whole job, top to bottom: values in, checks, files, and one swap of the finished tree.
 
-    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> book -> manifest -> out/
+    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> proof -> book -> manifest -> out/
 
 A failed check stops the build before any file is written, unless it is allowed by name; the allowance is told in the
 manifest and the book. The only place that knows both ends, and the only one that holds the store.
@@ -29,6 +29,7 @@ from fab.products import Made, PartSpec, make
 from fab.store import Store, code_version, default_folder
 
 if TYPE_CHECKING:
+    from fab.params.job import Job
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
 
@@ -216,29 +217,48 @@ def _build(
     listed = assemble.listed(design, parts.made, prepared)
     made_of = _digest([loaded.inputs_sha256, code_version(), __version__, prepared.nested.digests])
     before = older(there, wanted, made_of)
-    book: Callable[[], list[OutFile]] = list
-    if "book" in wanted:  # composed first: it is the longest piece of work that can't be shared
+    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
+    manifest: dict[str, Any] = {
+        "tool": TOOL,
+        "version": __version__,
+        "job": loaded.job.job,
+        "inputs_sha256": loaded.inputs_sha256,
+        "build_sha256": key,
+        "made_of": made_of,
+        "kinds": [kind for kind in KINDS if kind in wanted or kind in before.kinds],
+        "files": [file.entry for file in files],
+        "counts": listed.counts,
+        "without": without(design),
+        "checks": [entry(verdict, allow) for verdict in verdicts],
+        "nest": nest_lines(prepared.nested),
+        "nest_kept": prepared.nested.digests,
+        "seconds": {},
+    }
+    # beside: other processes read while the book is composed
+    proofs = proving(design.job, manifest, files, store)
+    bind: Callable[[Sequence[Verdict]], list[OutFile]] = unbound
+    if "book" in wanted:
         from fab.book.chapters import begun
         from fab.book.facts import BookFacts
 
-        clock.stage("book", 0.6)
-        book = begun(BookFacts(
+        clock.stage("book", 0.92)
+        bind = begun(BookFacts(
             loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, listed.lines,
             listed.addresses, listed.counts, prepared.template, store, (*wanted, *before.kinds),
         ))  # fmt: skip
-    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
-    clock.stage("write", 0.9)
-    files += book()
+    clock.stage("proof", 0.95)
+    found = proofs()
+    stop_on_failure(found, allow, "build")
+    verdicts = (*verdicts, *found)
+    files += bind(verdicts)
+    clock.stage("write", 0.98)
     files.sort(key=lambda file: file.path)
     refuse_clash(there, {file.path for file in files}, WORKS)
+    last = proof_of_book(design.job, manifest, files)
+    stop_on_failure(last, allow, "build")
+    verdicts = (*verdicts, *last)
     lines = sorted([*(file.entry for file in files), *before.files], key=lambda line: str(line["path"]))
-    manifest = {
-        "tool": TOOL, "version": __version__, "job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256,
-        "build_sha256": key, "made_of": made_of,
-        "kinds": [kind for kind in KINDS if kind in wanted or kind in before.kinds], "files": lines, "counts": listed.counts,
-        "checks": [entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(prepared.nested), "nest_kept": prepared.nested.digests, "seconds": {},
-    }  # fmt: skip
+    manifest |= {"files": lines, "checks": [entry(verdict, allow) for verdict in verdicts]}
     if before.old:
         manifest["old"] = list(before.old)
     clock.stage("", 1.0)
@@ -252,6 +272,44 @@ def _build(
 
 def _digest(values: Sequence[Any]) -> str:
     return hashlib.sha256(json.dumps(values).encode()).hexdigest()
+
+
+def without(design: Design) -> dict[str, list[str]]:
+    """Return the joints that get no clips, because they close on the wall."""
+    joints = design.layout.joints
+    return {"clips": [f"{joints[k].a}-{joints[k].b}" for k in design.order.seams]}
+
+
+def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
+    """The book of a build that makes none."""
+    return []
+
+
+def proving(
+    job: Job, manifest: dict[str, Any], files: Sequence[OutFile], store: Store
+) -> Callable[[], list[Verdict]]:
+    """The proof of all files but the book, shared with other processes; what comes back gives its verdicts."""
+    from functools import partial
+
+    from fab.files.table import json_bytes
+    from fab.proof.prove import FILES, from_bytes, needed, prove_bytes
+    from fab.values import plain
+
+    tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
+    values = plain(job)
+    calls = [store.beside(partial(prove_bytes, needed(tree, (one,)), values, (one,))) for one in FILES]
+    return lambda: [verdict for call in calls for verdict in from_bytes(call())]
+
+
+def proof_of_book(job: Job, manifest: dict[str, Any], files: Sequence[OutFile]) -> list[Verdict]:
+    """The proof of the book's figures, when there is one."""
+    from fab.files.table import json_bytes
+    from fab.proof.prove import BOOK, prove
+    from fab.proof.tree import Tree
+    from fab.values import plain
+
+    tree = Tree({file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)})
+    return prove(tree, plain(job), BOOK)
 
 
 def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from fab import __version__
@@ -11,6 +11,7 @@ from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
 from fab.book.pictures import shown_panel, wall_page
 from fab.book.scene import scene, script
+from fab.checks.model import Verdict
 from fab.files.dochtml import html
 from fab.files.docpdf import document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
@@ -19,28 +20,45 @@ from fab.outputs.model import OutFile
 PRINT_SIZES = {"mm": (210.0, 297.0), "in": (215.9, 279.4)}  # ISO 216 A4; ANSI A (Letter)
 
 
-def begun(facts: BookFacts) -> Callable[[], list[OutFile]]:
-    """The book composed. book/index.html and book/book.pdf are made by helpers meanwhile, or when what comes back is
-    called."""
-    document = write(facts)
-    page = facts.store.beside(partial(html, document))
-    print_ = facts.store.beside(partial(document_pdf, document, *PRINT_SIZES[facts.design.job.shop.units]))
-    return lambda: [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_(), "book")]
+def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
+    """The book composed but for its verdicts. What comes back is called with all of them and makes book/index.html and
+    book/book.pdf, with the help of other processes."""
+    chapters = composed(facts)
+
+    def bound(verdicts: Sequence[Verdict]) -> list[OutFile]:
+        document = with_verdicts(facts, chapters, verdicts)
+        page = facts.store.beside(partial(html, document))
+        size = PRINT_SIZES[facts.design.job.shop.units]
+        print_ = facts.store.beside(partial(document_pdf, document, *size))
+        return [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_(), "book")]
+
+    return bound
 
 
 def write(facts: BookFacts) -> Document:
     """The whole book."""
-    job = facts.design.job
-    chapters = [
-        _what(facts), verdictpages.at_a_glance(facts.verdicts, facts.allow),
-        checklists.calibrate(facts.design, facts.loaded.sources[0].name),
+    return with_verdicts(facts, composed(facts), facts.verdicts)
+
+
+def composed(facts: BookFacts) -> list[Chapter]:
+    """All chapters but those of the verdicts."""
+    return [
+        _what(facts), checklists.calibrate(facts.design, facts.loaded.sources[0].name),
         checklists.buy(facts.design, facts.lines), checklists.printing(facts), cutting.chapter(facts),
         assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), wiring.addresses(facts),
-        _values(facts), verdictpages.in_full(facts.verdicts),
+        _values(facts),
     ]  # fmt: skip
+
+
+def with_verdicts(facts: BookFacts, chapters: Sequence[Chapter], verdicts: Sequence[Verdict]) -> Document:
+    """The document: checks at a glance after the first chapter, in full at the end."""
+    job = facts.design.job
+    first, *others = chapters
+    whole = (first, verdictpages.at_a_glance(verdicts, facts.allow), *others, verdictpages.in_full(verdicts))
     title = f"Build book: {job.job}"
     footer = f"panejig {__version__}, inputs {facts.loaded.inputs_sha256}. Local codes and a qualified person prevail over this book."
-    return Document(title, job.title or "A wall of modular light panels", tuple(chapters), facts.loaded.inputs_sha256[:16], footer)
+    subtitle = job.title or "A wall of modular light panels"
+    return Document(title, subtitle, whole, facts.loaded.inputs_sha256[:16], footer)
 
 
 def _what(facts: BookFacts) -> Chapter:

@@ -29,14 +29,14 @@ def chapter(facts: BookFacts) -> Chapter:
     drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
     order = design.order
     paper = made.tiling.sheet.name
-    heaviest = max(hung.hangers, key=lambda hanger: hanger.shear_n)
+    heaviest = max(max(hanger.shear_n, hanger.soft_n) for hanger in hung.hangers)
     blocks: list[Block] = [
         Caution(DRILLING),
         Facts(
             (
                 ("Screws", str(len(hung.hangers))), ("Wall", job.hang.wall), ("Drill", f"{drill}, {deep} deep"),
                 ("Fixing", wall.note or "a plug that suits the wall"),
-                ("Highest load on a screw", f"{heaviest.shear_n:.1f} N along the wall, {max(h.pull_n for h in hung.hangers):.1f} N out of it"),
+                ("Highest load on a screw", f"{heaviest:.1f} N along the wall, {max(h.pull_n for h in hung.hangers):.1f} N out of it"),
                 ("Counted with a factor of", f"{job.hang.factor:g}"), ("Template", f"{len(made.pages)} pages {paper}, the first one to check the printer"),
             )
         ),

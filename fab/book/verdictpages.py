@@ -14,6 +14,7 @@ CONCERNS = {
     "board": "the circuit board against base, shell and diffuser", "art": "pictures on the parts",
     "cut": "the cut sheets", "fit": "parts against each other, measured on the solids", "hang": "screws, joints and the order of hanging",
     "heat": "warmth", "light": "evenness, dots, leaks", "power": "currents, volts, zones", "print": "walls, overhangs, bed, plates",
+    "proof": "the written files, read back by other code than wrote them",
     "snap": "clips, caps and snaps", "openings": "openings and additions of your own",
 }  # fmt: skip
 

@@ -23,6 +23,7 @@ from fab.errors import InputError, PanejigError
 COMMANDS = {  # name: what it does, for the page that `--help` prints without loading any of them
     "build": "Make all files of a job.",
     "check": "Check a job and write nothing.",
+    "verify": "Prove a finished build from its files alone.",
     "nest": "Cut sheets of drawings and of the parts of a job.",
     "new": "Start a job of your own.",
     "params": "List every parameter, or tell about one.",

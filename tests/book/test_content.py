@@ -206,7 +206,8 @@ def test_parameters_and_provenance(book: Book) -> None:
 
 
 def test_checks_are_those_of_the_manifest(book: Book) -> None:
-    checks = book.manifest["checks"]
+    proofs_of_itself = "proof.book-"  # read back when the book is printed
+    checks = [check for check in book.manifest["checks"] if not check["id"].startswith(proofs_of_itself)]
     facts = book.page.parts["checks"].facts()
     tally = Counter(check["verdict"] for check in checks)
     assert [int(facts[name]) for name in ("Passed", "Look at", "Failed, allowed by name")] == [tally["pass"], tally["warn"], tally["fail"]]

@@ -1,0 +1,56 @@
+"""Tables of a build: CSV files as rows of named cells, and what is said when one can't be read."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+from fab.proof.job import JobValues, Placed
+from fab.proof.tree import Tree, Unreadable
+
+Row = dict[str, str]
+
+
+def rows_of(tree: Tree, path: str, needs: Sequence[str] = ()) -> list[Row]:
+    """The rows of a CSV file. Raises Unreadable when a column of `needs` is missing or a row is cut off."""
+    try:
+        rows = list(csv.DictReader(io.StringIO(tree.text(path)), strict=True))
+    except csv.Error as error:
+        raise Unreadable(path, f"is no table: {error}") from error
+    there = set(rows[0]) if rows else set(needs)
+    for column in needs:
+        if column not in there:
+            raise Unreadable(path, f"has no column {column!r}")
+    for k, row in enumerate(rows, 2):
+        if None in row or any(value is None for value in row.values()):
+            raise Unreadable(path, f"line {k} has another number of cells than the head")
+    return rows
+
+
+def number(path: str, row: Row, column: str) -> float:
+    """A cell as a number. Raises Unreadable."""
+    try:
+        return float(row[column])
+    except ValueError as error:
+        first = next(iter(row.values()))
+        raise Unreadable(path, f"row {first}: {column} is {row[column]!r}, no number") from error
+
+
+def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
+    """The panels of lists/panels.csv as placed."""
+    path = "lists/panels.csv"
+    found = []
+    for row in rows_of(tree, path, ("name", "design", "x_mm", "y_mm", "turn_deg")):
+        design = job.design(row["design"])
+        x, y, turn = (number(path, row, column) for column in ("x_mm", "y_mm", "turn_deg"))
+        found.append(
+            Placed(
+                row["name"], row["design"], int(design.values["sides"]), design.apothem, x, y, turn
+            )
+        )
+    return found
+
+
+def truth(text: str) -> bool:
+    return text.strip().lower() in ("yes", "true", "1")

@@ -1,0 +1,302 @@
+"""The table of planted faults: each damages one copy of the demo's build the way a bug of the program would.
+
+(name, what it does to the folder, the proof that must fail, a word of the file or place that it must name)
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from . import edit as e
+
+Fault = tuple[str, Callable[[Path], None], str, str]
+
+SHEET, PART = "cut/sheet-01", "cut/diffuser"
+PANELS, JOINTS, PARTS, HOLES = (
+    "lists/panels.csv",
+    "lists/joints.csv",
+    "lists/parts.csv",
+    "wall/holes.csv",
+)
+PDF, PAGE = "wall/template-a4.pdf", "book/index.html"
+KERF, APOTHEM = 0.18, 57.7025  # of the demo's sheet and cut path
+
+
+def _scaled(folder: Path, stem: str, factor: float) -> None:
+    """Every outline about its own middle."""
+    middles = e.centres(folder, f"{stem}.dxf")
+    e.move_both(
+        folder,
+        stem,
+        lambda x, y, k: (
+            middles[k][0] + (x - middles[k][0]) * factor,
+            middles[k][1] + (y - middles[k][1]) * factor,
+        ),
+    )
+
+
+def _shifted(folder: Path, k: int, dx: float, dy: float) -> None:
+    e.move_both(folder, SHEET, lambda x, y, n: (x + dx, y + dy) if n == k else (x, y))
+
+
+def _without_part(folder: Path) -> None:
+    head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
+    e.put(
+        folder,
+        f"{SHEET}.dxf",
+        e.ungrouped([*head, *(pair for one in body[:-1] for pair in one), *tail]),
+    )
+    text = (folder / f"{SHEET}.svg").read_text()
+    at = text.rindex("  <path")
+    e.put(folder, f"{SHEET}.svg", text[:at] + text[text.index("\n", at) + 1 :])
+
+
+def _layer(folder: Path) -> None:
+    """The last outline on the layer of inner cuts."""
+    head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
+    for pair in body[-1]:
+        if pair[0].strip() == "8":
+            pair[1] = "CUT-INNER"
+    e.put(
+        folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail])
+    )
+    text = (folder / f"{SHEET}.svg").read_text()
+    at = text.rindex("  <path")
+    e.put(
+        folder,
+        f"{SHEET}.svg",
+        text[:at] + ' </g>\n <g id="CUT-INNER" fill="none" stroke="#000">\n' + text[at:],
+    )
+
+
+def _open(folder: Path) -> None:
+    head, body, tail = e.entities(e.groups((folder / f"{SHEET}.dxf").read_bytes()))
+    for pair in body[0]:
+        if pair[0].strip() == "70":
+            pair[1] = "0"
+    e.put(
+        folder, f"{SHEET}.dxf", e.ungrouped([*head, *(pair for one in body for pair in one), *tail])
+    )
+
+
+def _rest(folder: Path) -> None:
+    """A rest that says it is the whole sheet."""
+    text = (folder / "lists/offcuts.toml").read_text()
+    e.put(
+        folder,
+        "lists/offcuts.toml",
+        re.sub(r"outline = .*", "outline = [[0, 0], [600, 0], [600, 400], [0, 400]]", text),
+    )
+
+
+def _inches(folder: Path) -> None:
+    pairs = e.groups((folder / f"{SHEET}.dxf").read_bytes())
+    at = next(k for k, (_, value) in enumerate(pairs) if value == "$INSUNITS")
+    pairs[at + 1][1] = "1"
+    e.put(folder, f"{SHEET}.dxf", e.ungrouped(pairs))
+
+
+def _pdf_scale(sx: float, sy: float, tx: float = 0.0) -> Callable[[Path], None]:
+    import pypdf
+
+    def edit(page: object, _number: int) -> None:
+        page.add_transformation(pypdf.Transformation().scale(sx, sy).translate(tx, 0))  # type: ignore[attr-defined]
+
+    return lambda folder: e.pdf(folder, PDF, edit)
+
+
+def _pdf_mark(folder: Path) -> None:
+    """The ring and cross of the first mark three millimetres to the right."""
+    from pypdf.generic import ContentStream, FloatObject, NameObject
+
+    def edit(page: object, number: int) -> None:
+        if number != 2:
+            return
+        content = ContentStream(page.get_contents(), page.pdf)  # type: ignore[attr-defined]
+        red = False
+        for operands, operator in content.operations:
+            if operator == b"RG":
+                red = abs(float(operands[0]) - 0.835294) < 1e-3
+            if red and operator in (b"m", b"l", b"c"):
+                for k in range(0, len(operands), 2):
+                    operands[k] = FloatObject(float(operands[k]) + 3 / 25.4 * 72)
+        page[NameObject("/Contents")] = content  # type: ignore[index]
+
+    e.pdf(folder, PDF, edit)
+
+
+def _swap_rows(path: str, a: int, b: int, column: str) -> Callable[[Path], None]:
+    def edit(rows: list[dict[str, str]]) -> None:
+        rows[a][column], rows[b][column] = rows[b][column], rows[a][column]
+
+    return lambda folder: e.table(folder, path, edit)
+
+
+def _swap_files(folder: Path, a: str, b: str) -> None:
+    one, two = (folder / a).read_bytes(), (folder / b).read_bytes()
+    e.put(folder, a, two)
+    e.put(folder, b, one)
+
+
+def _mirror(corners: np.ndarray) -> np.ndarray:
+    corners[:, :, 0] *= -1
+    return corners[:, ::-1]
+
+
+def _add(column: int, value: float) -> Callable[[np.ndarray], np.ndarray]:
+    def edit(corners: np.ndarray) -> np.ndarray:
+        corners[:, :, column] += value
+        return corners
+
+    return edit
+
+
+def _item(number: int, edit: Callable[[list[float]], list[float]]) -> Callable[[str], str]:
+    """Edit the matrix of one copy on a plate."""
+
+    def whole(text: str) -> str:
+        found = list(re.finditer(r'transform="([^"]*)"', text))[number]
+        values = edit([float(v) for v in found[1].split()])
+        return text[: found.start(1)] + " ".join(f"{v:g}" for v in values) + text[found.end(1) :]
+
+    return whole
+
+
+def _over(folder: Path) -> None:
+    """The second copy onto the first."""
+
+    def whole(text: str) -> str:
+        found = list(re.finditer(r'transform="([^"]*)"', text))
+        return text[: found[1].start(1)] + found[0][1] + text[found[1].end(1) :]
+
+    e.plate(folder, "print/plate-01.3mf", whole)
+
+
+def _count(key: str, by: int) -> Callable[[Path], None]:
+    def edit(data: dict) -> None:
+        data["counts"][key] += by
+
+    return lambda folder: e.manifest(folder, edit)
+
+
+def _part_count(item: str, by: int) -> Callable[[Path], None]:
+    def edit(rows: list[dict[str, str]]) -> None:
+        row = next(one for one in rows if one["item"] == item)
+        row["count"] = str(int(row["count"]) + by)
+
+    return lambda folder: e.table(folder, PARTS, edit)
+
+
+def _halved(
+    path: str, column: str, where: Callable[[dict[str, str]], bool]
+) -> Callable[[Path], None]:
+    def edit(rows: list[dict[str, str]]) -> None:
+        for row in rows:
+            if where(row) and row[column]:
+                row[column] = f"{float(row[column]) / 2:g}"
+
+    return lambda folder: e.table(folder, path, edit)
+
+
+def _check_load(folder: Path) -> None:
+    def edit(data: dict) -> None:
+        check = next(one for one in data["checks"] if one["id"] == "hang.screw-load")
+        check["says"] = re.sub(
+            r"carries ([\d.]+) N", lambda m: f"carries {float(m[1]) / 2.5:.1f} N", check["says"]
+        )
+
+    e.manifest(folder, edit)
+
+
+def _page(pattern: str, new: str) -> Callable[[Path], None]:
+    def plant(folder: Path) -> None:
+        text = (folder / PAGE).read_text()
+        last = list(re.finditer(pattern, text))[-1]  # pictures with the same figures come before
+        e.put(folder, PAGE, text[: last.start()] + last.expand(new) + text[last.end() :])
+
+    return plant
+
+
+def _drop(path: str, row: int) -> Callable[[Path], None]:
+    return lambda folder: e.table(folder, path, lambda rows: rows.pop(row))
+
+
+def _dxf_circle(path: str) -> Callable[[Path], None]:
+    return lambda folder: e.move_dxf(folder, path, lambda x, y, k: (x + 2.0, y), ("CIRCLE",))
+
+
+FAULTS: tuple[Fault, ...] = (
+    ("kerf on the wrong side of a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
+    ("no kerf on a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / 2 / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
+    ("no kerf on a single part", lambda f: _scaled(f, PART, 1 - KERF / 2 / APOTHEM), "proof.cut-kerf", "diffuser.dxf"),
+    ("parts half a millimetre large", lambda f: _scaled(f, SHEET, 1 + 0.25 / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
+    ("a whole sheet at 97 %", lambda f: e.move_both(f, SHEET, lambda x, y, _: (x * 0.97, y * 0.97)), "proof.cut-kerf", "sheet-01.dxf"),
+    ("two parts too near", lambda f: _shifted(f, 0, 1.5, 0.0), "proof.cut-gap", "sheet-01.dxf"),
+    ("two parts on each other", lambda f: _shifted(f, 0, 30.0, 0.0), "proof.cut-gap", "sheet-01.dxf"),
+    ("a part in the margin", lambda f: _shifted(f, 0, -3.0, 0.0), "proof.cut-margin", "sheet-01.dxf"),
+    ("a part off the sheet", lambda f: _shifted(f, 0, 0.0, -20.0), "proof.cut-margin", "sheet-01.dxf"),
+    ("SVG and DXF differ", lambda f: e.move_svg(f, f"{SHEET}.svg", lambda x, y, k: (x + 0.5 * (k == 3), y)), "proof.cut-agree", "sheet-01.svg"),
+    ("a part missing on its sheet", _without_part, "proof.cut-count", "sheet-01.dxf"),
+    ("an edge on the layer of inner cuts", _layer, "proof.cut-layers", "sheet-01.dxf"),
+    ("an outline that does not close", _open, "proof.cut-layers", "sheet-01.dxf"),
+    ("a rest that was cut into", _rest, "proof.cut-rest", "sheet-01.dxf"),
+    ("a drawing in inches", _inches, "proof.cut-kerf", "sheet-01.dxf"),
+    ("half a picture", lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]), "proof.cut-picture", "sheet-01.png"),
+    ("pages at 97 %", _pdf_scale(0.97, 0.97), "proof.template-bar", PDF),
+    ("pages mirrored", _pdf_scale(-1.0, 1.0, 297 / 25.4 * 72), "proof.template-view", PDF),
+    ("a mark three millimetres off", _pdf_mark, "proof.template-place", "page 2"),
+    ("a page missing", lambda f: e.pdf(f, PDF, lambda *_: None, lambda number: number != 4), "proof.template-marks", PDF),
+    ("a hole in the table 10 mm off", lambda f: e.cell(f, HOLES, 1, "x_mm", "190"), "proof.holes-rest", "base-hanger-E"),
+    ("holes named crosswise", _swap_rows(HOLES, 1, 2, "panel"), "proof.holes-rest", HOLES),
+    ("a distance in the table", lambda f: e.cell(f, HOLES, 2, "from_datum_mm", "425.692"), "proof.holes-table", "panel F"),
+    ("another drill", lambda f: e.cell(f, HOLES, 0, "drill_mm", "8"), "proof.holes-drill", HOLES),
+    ("a circle of the SVG template", lambda f: e.change(f, "wall/template.svg", 'cx="630"', 'cx="632"'), "proof.template-place", "template.svg"),
+    ("all circles of the DXF template shifted", _dxf_circle("wall/template.dxf"), "proof.template-rest", "template.dxf"),
+    ("the DXF template at 97 %", lambda f: e.move_dxf(f, "wall/template.dxf", lambda x, y, _: (x * 0.97, y * 0.97)), "proof.template-bar", "template.dxf"),
+    ("a base turned one edge too little", lambda f: e.cell(f, PANELS, 1, "base_turn_edges", "4"), "proof.keyhole-up", "base-inlet-hanger-B"),
+    ("a triangle missing", lambda f: e.stl(f, e.named(f, "print/shell_x"), lambda t: t[:-1]), "proof.print-closed", "shell"),
+    ("a mesh inside out", lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, ::-1]), "proof.print-inside", "cap"),
+    ("a mirrored base", lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-B"), _mirror), "proof.print-hand", "base-inlet-hanger-B"),
+    ("a base 2 % too large", lambda f: e.stl(f, e.named(f, "print/base-plain"), lambda t: t * 1.02), "proof.print-volume", "base-plain"),
+    ("two bases under each other's name", lambda f: _swap_files(f, e.named(f, "print/base-hanger-E"), e.named(f, "print/base-hanger-F")), "proof.print-hand", "base-hanger-E"),
+    ("a shell off the bed", lambda f: e.stl(f, e.named(f, "print/shell_x"), _add(2, 0.4)), "proof.print-bed", "shell"),
+    ("two loose bodies", lambda f: e.stl(f, e.named(f, "print/clip_x"), lambda t: np.concatenate([t, t + 50])), "proof.print-one", "clip"),
+    ("a wrong number in a name", lambda f: e.rename(f, e.named(f, "print/cap_x"), "print/cap_x33.stl"), "proof.print-count", "cap"),
+    ("an object off the bed", lambda f: e.plate(f, "print/plate-02.3mf", _item(0, lambda v: [*v[:9], v[9] + 90, *v[10:]])), "proof.plate-bed", "plate-02"),
+    ("two objects in one place", _over, "proof.plate-apart", "plate-01"),
+    ("a copy missing on a plate", lambda f: e.plate(f, "print/plate-01.3mf", lambda t: re.sub(r"<item [^>]*/>\n", "", t, count=1)), "proof.print-count", "plate"),
+    ("a mirrored copy on a plate", lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [-v[0], *v[1:]])), "proof.plate-upright", "plate-10"),
+    ("an object sunk in the bed", lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [*v[:11], -1.0])), "proof.plate-upright", "plate-10"),
+    ("caps short", _part_count("cap", -2), "proof.list-parts", "cap"),
+    ("clips short", _part_count("clip", -2), "proof.list-parts", "clip"),
+    ("screws short", _part_count("screw M3, countersunk", -3), "proof.list-screws", PARTS),
+    ("headers short", _part_count("header, all pins", -1), "proof.list-parts", "header"),
+    ("clips short in the manifest", _count("clips", -2), "proof.counts", "clips"),
+    ("a joint too many in the manifest", _count("joints", 1), "proof.counts", "joints"),
+    ("names swapped in the address table", _swap_rows(PANELS, 0, 3, "name"), "proof.list-places", PANELS),
+    ("a panel elsewhere", lambda f: e.cell(f, PANELS, 4, "x_mm", "541"), "proof.list-places", "panel E"),
+    ("a panel turned", lambda f: e.cell(f, PANELS, 7, "turn_deg", "60"), "proof.list-places", "panel H"),
+    ("first LED shifted", lambda f: e.cell(f, PANELS, 5, "first_led", "186"), "proof.list-panels", "panel F"),
+    ("an open edge forgotten", lambda f: e.cell(f, PANELS, 0, "open_edges", "0 1 2 3"), "proof.list-panels", "panel A"),
+    ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "C/0"),
+    ("zones joined by a header", lambda f: e.cell(f, JOINTS, 2, "header", "full"), "proof.power-zones", JOINTS),
+    ("an LED missing on the board", _drop("board/positions.csv", 48), "proof.list-panels", "36 LEDs"),
+    ("volts too high", lambda f: e.cell(f, PANELS, 0, "volts", "4.9"), "proof.power-volts", "panel A"),
+    ("currents halved", _halved(JOINTS, "supply_a", lambda _: True), "proof.power-currents", JOINTS),
+    ("a cable's current halved", _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"), "proof.power-cables", "zone 2"),
+    ("a fuse too small", lambda f: e.cell(f, "lists/cables.csv", 0, "fuse_a", "1"), "proof.power-cables", "zone 1"),
+    ("grams of a sheet halved", _halved(PARTS, "each_g", lambda row: row["item"] == "diffuser"), "proof.load-grams", "diffuser"),
+    ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.book-load", PAGE),
+    ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
+    ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)3", r"\g<1>4"), "proof.book-counts", "Inlets"),
+    ("a hole in the book's table", _page(r"415\.7", "405.7"), "proof.book-table", "holes"),
+    ("a value of the job", lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"), "proof.list-values", "across_flats"),
+    ("a file missing", lambda f: (f / "board/outline.dxf").unlink(), "proof.files", "board/outline.dxf"),
+    ("half an STL", lambda f: e.put(f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]), "proof.readable", "shell"),
+    ("half a template", lambda f: e.put(f, PDF, (f / PDF).read_bytes()[:20000]), "proof.readable", PDF),
+    ("half a drawing", lambda f: e.put(f, f"{SHEET}.dxf", (f / f"{SHEET}.dxf").read_bytes()[:15000]), "proof.readable", "sheet-01.dxf"),
+)  # fmt: skip

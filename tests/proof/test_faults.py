@@ -1,0 +1,78 @@
+"""Every planted fault is named with its file, and nothing harmless is accused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from fab.checks.model import Verdict
+from fab.proof.prove import prove_folder
+
+from . import edit
+from .faults import FAULTS, Fault
+from .harmless import HARMLESS
+
+
+@pytest.fixture
+def copy(built: dict[str, Path], tmp_path: Path) -> Path:
+    return edit.linked(built["reading-nook"], tmp_path / "copy")
+
+
+def failed(folder: Path) -> list[Verdict]:
+    return [one for one in prove_folder(folder)[1] if one.verdict == "fail"]
+
+
+def test_a_good_build_is_proven(built: dict[str, Path]) -> None:
+    _, found = prove_folder(built["reading-nook"])
+    assert [one for one in found if one.verdict != "pass"] == []
+    assert len({one.id for one in found}) > 35
+
+
+def test_the_table_is_long_enough() -> None:
+    assert len(FAULTS) >= 40
+    assert len(HARMLESS) >= 20
+    assert len({name for name, *_ in FAULTS}) == len(FAULTS)
+
+
+def check(copy: Path, fault: Fault) -> None:
+    name, plant, check_id, place = fault
+    plant(copy)
+    edit.rehashed(copy)
+    found = failed(copy)
+    told = [one for one in found if one.id == check_id and place in f"{one.subject} {one.says}"]
+    assert told, f"{name}: {[(one.id, one.subject, one.says) for one in found]}"
+
+
+@pytest.mark.parametrize("fault", FAULTS[::6], ids=lambda fault: fault[0])
+def test_some_faults_are_named(copy: Path, fault: Fault) -> None:
+    check(copy, fault)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault[0])
+def test_every_fault_is_named(copy: Path, fault: Fault) -> None:
+    check(copy, fault)
+
+
+def test_all_harmless_changes_together_are_not_accused(copy: Path) -> None:
+    for _, change in HARMLESS[5:]:  # those before rewrite the same drawing
+        change(copy)
+    edit.rehashed(copy)
+    assert failed(copy) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("change", HARMLESS, ids=lambda change: change[0])
+def test_no_harmless_change_is_accused(copy: Path, change: tuple) -> None:
+    change[1](copy)
+    edit.rehashed(copy)
+    assert failed(copy) == []
+
+
+def test_a_changed_file_is_told_but_not_accused(copy: Path) -> None:
+    edit.change(copy, "cut/sheet-01.svg", 'stroke-width="0.1"', 'stroke-width="0.3"')
+    found = [one for one in prove_folder(copy)[1] if one.verdict != "pass"]
+    assert [(one.id, one.verdict, one.subject) for one in found] == [
+        ("proof.changed", "warn", "cut/sheet-01.svg")
+    ]
