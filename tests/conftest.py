@@ -1,11 +1,13 @@
-"""Builds that several tests read: made once a run, in a cache of the run's own."""
+"""What several tests share: builds made once a run in a cache of the run's own, and one headless browser."""
 
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -20,6 +22,7 @@ for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking 
     os.environ.pop(leaked, None)
 
 
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 LONG_FIRST = ("test_build.py", "test_fit.py", "test_browser.py", "test_robust.py", "test_coupons.py", "test_compare.py")
 
 
@@ -77,3 +80,26 @@ class Built(dict[str, Path]):
 def built(shared: Path, own_cache: None) -> Built:
     """The shipped jobs, built whole."""
     return Built(shared)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A headless Chromium; PANEJIG_NEEDS_BROWSER turns the skip into a failure."""
+    path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    reason = "needs a headless Chromium on the path (apt-get install chromium)"
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        path, reason = None, "needs playwright (pip install 'panejig[test]')"
+    if path is None:
+        if os.environ.get("PANEJIG_NEEDS_BROWSER"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+    with sync_playwright() as play:
+        opened = play.chromium.launch(
+            executable_path=path,
+            args=["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
+                  "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"],
+        )  # fmt: skip
+        yield opened
+        opened.close()

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import gzip
 import io
-import shutil
 
 import numpy as np
 import pytest
@@ -64,19 +63,6 @@ def read(text: str) -> tuple[float, tuple[float, float, float, float]]:
     boxes = np.array([outline.box for outline in outlines])
     box = (*boxes[:, :2].min(axis=0), *boxes[:, 2:].max(axis=0))
     return sum(outline.area_mm2 for outline in outlines), tuple(float(value) for value in box)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    sync_api = pytest.importorskip("playwright.sync_api")
-    path = next((found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), None)
-    with sync_api.sync_playwright() as play:
-        try:
-            found = play.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        except sync_api.Error as error:
-            pytest.skip(f"no browser here: {str(error).splitlines()[0]}")
-        yield found
-        found.close()
 
 
 @pytest.mark.browser
