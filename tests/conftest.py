@@ -98,7 +98,7 @@ def browser() -> Iterator[Any]:
     with sync_playwright() as play:
         opened = play.chromium.launch(
             executable_path=path,
-            args=["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
+            args=["--no-sandbox", "--disable-gpu-rasterization", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
                   "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"],
         )  # fmt: skip
         yield opened

@@ -53,11 +53,16 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
+def passes_supply(row: Row) -> bool:
+    """Whether a joint's header or jumper passes the supply on."""
+    return row["kind"] in SUPPLY or (row["kind"] == "jumper" and truth(row.get("supply", "no")))
+
+
 def _zones(panels: Sequence[Row], joints: Sequence[Row]) -> Verdict:
     """Supply passes from the inlet to every panel of its zone, and to no other."""
     links: dict[str, list[str]] = {row["name"]: [] for row in panels}
     for row in joints:
-        if row["kind"] in SUPPLY:
+        if passes_supply(row):
             links[row["a"]].append(row["b"])
             links[row["b"]].append(row["a"])
     zone = {row["name"]: row["zone"] for row in panels}
