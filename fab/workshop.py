@@ -29,9 +29,9 @@ from fab.products import Made, PartSpec, make
 from fab.store import Store, code_version, default_folder
 
 if TYPE_CHECKING:
-    from fab.params.job import Job
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
+    from fab.params.job import Job
 
 WORKS = "Move them away, or choose another --out or another name of the job."
 Progress = Callable[[str, float], None]

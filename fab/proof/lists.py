@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from fab.checks.model import Verdict, at_most
+from fab.proof.drawn import drawn_panels
 from fab.proof.job import Edges, JobValues, Placed, cells_of, edges_of
 from fab.proof.mesh import read_stl, section
 from fab.proof.table import Row, number, panels_of, rows_of, truth
@@ -94,7 +95,7 @@ def _flat(value: Any, at: str = "") -> Iterable[tuple[str, Any]]:
 
 def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:
     """Every panel stands where the job puts it."""
-    wanted = cells_of(job)
+    wanted = drawn_panels(job, panels) if job.at("layout.map", "") else cells_of(job)
     if wanted is None:
         return []
     wrong = []

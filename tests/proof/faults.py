@@ -110,11 +110,11 @@ def _pdf_scale(sx: float, sy: float, tx: float = 0.0) -> Callable[[Path], None]:
 
 
 def _pdf_mark(folder: Path) -> None:
-    """The ring and cross of the first mark three millimetres to the right."""
+    """The rings and crosses of all marks three millimetres to the right."""
     from pypdf.generic import ContentStream, FloatObject, NameObject
 
     def edit(page: object, number: int) -> None:
-        if number != 2:
+        if number == 1:  # the overview
             return
         content = ContentStream(page.get_contents(), page.pdf)  # type: ignore[attr-defined]
         red = False
@@ -248,21 +248,21 @@ FAULTS: tuple[Fault, ...] = (
     ("half a picture", lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]), "proof.cut-picture", "sheet-01.png"),
     ("pages at 97 %", _pdf_scale(0.97, 0.97), "proof.template-bar", PDF),
     ("pages mirrored", _pdf_scale(-1.0, 1.0, 297 / 25.4 * 72), "proof.template-view", PDF),
-    ("a mark three millimetres off", _pdf_mark, "proof.template-place", "page 2"),
+    ("a mark three millimetres off", _pdf_mark, "proof.template-place", "page"),
     ("a page missing", lambda f: e.pdf(f, PDF, lambda *_: None, lambda number: number != 4), "proof.template-marks", PDF),
-    ("a hole in the table 10 mm off", lambda f: e.cell(f, HOLES, 1, "x_mm", "190"), "proof.holes-rest", "base-hanger-E"),
-    ("holes named crosswise", _swap_rows(HOLES, 1, 2, "panel"), "proof.holes-rest", HOLES),
-    ("a distance in the table", lambda f: e.cell(f, HOLES, 2, "from_datum_mm", "425.692"), "proof.holes-table", "panel F"),
+    ("a hole in the table 10 mm off", lambda f: e.cell(f, HOLES, 1, "x_mm", "230"), "proof.holes-rest", "base-inlet-hanger-F"),
+    ("holes named crosswise", _swap_rows(HOLES, 0, 1, "panel"), "proof.holes-rest", HOLES),
+    ("a distance in the table", lambda f: e.cell(f, HOLES, 1, "from_datum_mm", "250"), "proof.holes-table", "panel F"),
     ("another drill", lambda f: e.cell(f, HOLES, 0, "drill_mm", "8"), "proof.holes-drill", HOLES),
-    ("a circle of the SVG template", lambda f: e.change(f, "wall/template.svg", 'cx="630"', 'cx="632"'), "proof.template-place", "template.svg"),
+    ("a circle of the SVG template", lambda f: e.change(f, "wall/template.svg", 'cx="510"', 'cx="512"'), "proof.template-place", "template.svg"),
     ("all circles of the DXF template shifted", _dxf_circle("wall/template.dxf"), "proof.template-rest", "template.dxf"),
     ("the DXF template at 97 %", lambda f: e.move_dxf(f, "wall/template.dxf", lambda x, y, _: (x * 0.97, y * 0.97)), "proof.template-bar", "template.dxf"),
-    ("a base turned one edge too little", lambda f: e.cell(f, PANELS, 1, "base_turn_edges", "4"), "proof.keyhole-up", "base-inlet-hanger-B"),
+    ("a base turned one edge too little", lambda f: e.cell(f, PANELS, 5, "base_turn_edges", "4"), "proof.keyhole-up", "base-inlet-hanger-F"),
     ("a triangle missing", lambda f: e.stl(f, e.named(f, "print/shell_x"), lambda t: t[:-1]), "proof.print-closed", "shell"),
     ("a mesh inside out", lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, ::-1]), "proof.print-inside", "cap"),
-    ("a mirrored base", lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-B"), _mirror), "proof.print-hand", "base-inlet-hanger-B"),
+    ("a mirrored base", lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-F"), _mirror), "proof.print-hand", "base-inlet-hanger-F"),
     ("a base 2 % too large", lambda f: e.stl(f, e.named(f, "print/base-plain"), lambda t: t * 1.02), "proof.print-volume", "base-plain"),
-    ("two bases under each other's name", lambda f: _swap_files(f, e.named(f, "print/base-hanger-E"), e.named(f, "print/base-hanger-F")), "proof.print-hand", "base-hanger-E"),
+    ("two bases under each other's name", lambda f: _swap_files(f, e.named(f, "print/base-hanger-D"), e.named(f, "print/base-inlet-hanger-F")), "proof.print-hand", "base-hanger-D"),
     ("a shell off the bed", lambda f: e.stl(f, e.named(f, "print/shell_x"), _add(2, 0.4)), "proof.print-bed", "shell"),
     ("two loose bodies", lambda f: e.stl(f, e.named(f, "print/clip_x"), lambda t: np.concatenate([t, t + 50])), "proof.print-one", "clip"),
     ("a wrong number in a name", lambda f: e.rename(f, e.named(f, "print/cap_x"), "print/cap_x33.stl"), "proof.print-count", "cap"),
@@ -278,12 +278,12 @@ FAULTS: tuple[Fault, ...] = (
     ("clips short in the manifest", _count("clips", -2), "proof.counts", "clips"),
     ("a joint too many in the manifest", _count("joints", 1), "proof.counts", "joints"),
     ("names swapped in the address table", _swap_rows(PANELS, 0, 3, "name"), "proof.list-places", PANELS),
-    ("a panel elsewhere", lambda f: e.cell(f, PANELS, 4, "x_mm", "541"), "proof.list-places", "panel E"),
+    ("a panel elsewhere", lambda f: e.cell(f, PANELS, 4, "x_mm", "301"), "proof.list-places", "panel E"),
     ("a panel turned", lambda f: e.cell(f, PANELS, 7, "turn_deg", "60"), "proof.list-places", "panel H"),
     ("first LED shifted", lambda f: e.cell(f, PANELS, 5, "first_led", "186"), "proof.list-panels", "panel F"),
     ("an open edge forgotten", lambda f: e.cell(f, PANELS, 0, "open_edges", "0 1 2 3"), "proof.list-panels", "panel A"),
-    ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "C/0"),
-    ("zones joined by a header", lambda f: e.cell(f, JOINTS, 2, "header", "full"), "proof.power-zones", JOINTS),
+    ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "B/5"),
+    ("zones joined by a header", lambda f: e.cell(f, JOINTS, 6, "kind", "header"), "proof.power-zones", JOINTS),
     ("an LED missing on the board", _drop("board/positions.csv", 48), "proof.list-panels", "36 LEDs"),
     ("volts too high", lambda f: e.cell(f, PANELS, 0, "volts", "4.9"), "proof.power-volts", "panel A"),
     ("currents halved", _halved(JOINTS, "supply_a", lambda _: True), "proof.power-currents", JOINTS),
@@ -292,8 +292,8 @@ FAULTS: tuple[Fault, ...] = (
     ("grams of a sheet halved", _halved(PARTS, "each_g", lambda row: row["item"] == "diffuser"), "proof.load-grams", "diffuser"),
     ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.book-load", PAGE),
     ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
-    ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)3", r"\g<1>4"), "proof.book-counts", "Inlets"),
-    ("a hole in the book's table", _page(r"415\.7", "405.7"), "proof.book-table", "holes"),
+    ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)2", r"\g<1>3"), "proof.book-counts", "Inlets"),
+    ("a hole in the book's table", _page(r">240<", ">230<"), "proof.book-table", "holes"),
     ("a value of the job", lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"), "proof.list-values", "across_flats"),
     ("a file missing", lambda f: (f / "board/outline.dxf").unlink(), "proof.files", "board/outline.dxf"),
     ("half an STL", lambda f: e.put(f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]), "proof.readable", "shell"),

@@ -26,12 +26,12 @@ def test_a_good_copy_exits_0(copy: Path, capsys: pytest.CaptureFixture[str]) -> 
 
 
 def test_a_fault_exits_1_and_names_file_and_place(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    edit.cell(copy, "wall/holes.csv", 1, "x_mm", "190")
+    edit.cell(copy, "wall/holes.csv", 1, "x_mm", "230")
     assert main(["verify", str(copy)]) == 1
     told = capsys.readouterr().out
     assert "proof.holes-rest" in told
     assert "wall/holes.csv" in told
-    assert "hole of panel E" in told
+    assert "hole of panel F" in told
 
 
 def _deep(folder: Path) -> None:
