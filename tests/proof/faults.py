@@ -293,7 +293,7 @@ FAULTS: tuple[Fault, ...] = (
     ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.book-load", PAGE),
     ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
     ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)2", r"\g<1>3"), "proof.book-counts", "Inlets"),
-    ("a hole in the book's table", _page(r">240<", ">230<"), "proof.book-table", "holes"),
+    ("a hole in the book's table", _page(r'240\.0(</td><td class="n">240\.0</td></tr>)', r"230.0\g<1>"), "proof.book-table", "holes"),
     ("a value of the job", lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"), "proof.list-values", "across_flats"),
     ("a file missing", lambda f: (f / "board/outline.dxf").unlink(), "proof.files", "board/outline.dxf"),
     ("half an STL", lambda f: e.put(f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]), "proof.readable", "shell"),
