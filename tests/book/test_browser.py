@@ -162,7 +162,7 @@ def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
         page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)
         _painted(page)
         named.add(page.locator(".viewer .name").inner_text())
-    assert len({name.rpartition(" ")[2] for name in named if name}) >= 4  # several panels of the row
+    assert len({name.rpartition(" ")[2] for name in named if name}) >= 3  # several panels of the row
 
 
 @pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
