@@ -155,6 +155,6 @@ def test_a_store_full_of_garbage_with_right_digests_ends_in_the_same_build(built
         for path in entries:
             key = path.parent.name + path.name
             path.write_bytes(_head(key, garbage) + garbage)
-        again = workshop.build(lamp, tmp_path / garbage.hex() / "out")
+        again = workshop.build(lamp, tmp_path / f"again-{garbage.hex()}" / "out")
         assert again.manifest["files"] == first.manifest["files"]
         assert again.damaged > 10
