@@ -18,8 +18,7 @@ LINES = ("nozzle", "extrusion_width", "layer", "perimeters", "skin_layers")  # a
 
 def count(store: Store, made: Made, printer: Printer) -> LayerCount:
     """Lines of a printed part, found in the store or counted."""
-    figures = json.loads(store.run(count_task(made, printer)))
-    return LayerCount(Lines(**figures["first"]), Lines(**figures["rest"]))
+    return store.read(count_task(made, printer), _decoded)
 
 
 def count_task(made: Made, printer: Printer) -> Task:
@@ -31,3 +30,8 @@ def count_task(made: Made, printer: Printer) -> Task:
 
 def _counted(made: Made, printer: Printer) -> bytes:
     return json.dumps(asdict(layer_count(made.mesh, printer))).encode()
+
+
+def _decoded(data: bytes) -> LayerCount:
+    figures = json.loads(data)
+    return LayerCount(Lines(**figures["first"]), Lines(**figures["rest"]))
