@@ -13,6 +13,7 @@ from fab.makerfiles import Standing, some_names
 from fab.units import some
 
 LISTING, TOOL = "manifest.json", "panejig"
+CHECKS = "checks"  # what can be asked for beside the kinds of output
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")  # also the folders of a build
 
 

@@ -1,7 +1,7 @@
-"""The parts of a job as products: what each depends on, how it is made, and what is known of it without the kernel.
+"""The parts of a job as products: what shapes each, how it is made, and what is known of it without the kernel.
 
-A part is made once for its values: its mesh, its exact solid and its figures go into the store, and a build in which
-nothing of them changed never loads the CAD kernel.
+A part is made once for its values: its mesh, its exact solid and its figures are kept, and a build in which nothing of
+them changed never loads the CAD kernel. A maker is given only the values that shape a part, so no other can.
 """
 
 from __future__ import annotations
@@ -9,41 +9,21 @@ from __future__ import annotations
 import dataclasses
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
-from typing import Any
+from functools import cached_property
+from typing import Any, TypeVar
 
 from fab.layout.model import BaseKind
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
-from fab.store import Store, Task
 
-ROOMS = ("units", "errors", "outlines", "solids", "parts")
 BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
 PRINTED = ("base", "shell", "clip", "cap", "foot")
-
-# What a solid never depends on: machines' speeds and sizes, prices, electrics. Everything else counts.
-FREE_OF_PRINTER = (
-    "bed",
-    "height",
-    "bed_margin",
-    "part_gap",
-    "perimeters",
-    "skin_layers",
-    "infill",
-    "flow_mm3_s",
-    "outer_mm_s",
-    "inner_mm_s",
-    "fill_mm_s",
-    "bridge_mm_s",
-    "first_mm_s",
-    "travel_mm_s",
-    "acceleration_mm_s2",
-    "time_factor",
-)
+OF_PRINTER = ("nozzle", "extrusion_width", "layer", "bridge", "overhang_deg", "elephant_foot", "clearance")
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
-FREE_OF_PANEL = ("name",)
+OF_LIGHT = ("transmission", "reflectance", "half_angle_deg")  # of a sheet, too, where it is lit
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -62,14 +42,24 @@ class PartSpec:
 
 
 @dataclass(frozen=True)
-class Made:
-    """A part that was made, in print orientation (a base, shell, clip or cap) or in the panel frame."""
+class Figures:
+    """What is known of a part that was made; in print orientation, or in the panel frame for diffuser and board."""
 
     spec: PartSpec
     volume_mm3: float
     area_mm2: float
     centre: tuple[float, float, float]
     box: tuple[float, float, float, float, float, float]
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
+
+
+@dataclass(frozen=True)
+class Made(Figures):
+    """The same with mesh and exact solid."""
+
     mesh_npz: bytes
     brep: bytes
 
@@ -80,38 +70,49 @@ class Made:
         with np.load(io.BytesIO(self.mesh_npz)) as data:
             return Mesh(data["vertices"], data["triangles"])
 
-    @cached_property
+    @property
     def solid(self) -> Any:
-        """The exact solid; loads the kernel."""
+        """The exact solid, another one each time: the kernel leaves traces on what it works with. Loads the kernel."""
         from fab.solids.brep import from_brep
 
         return from_brep(self.brep)
 
-    def __getstate__(self) -> dict[str, Any]:
-        """Without mesh and solid: whoever gets a copy reads them from the bytes."""
-        return {name: value for name, value in self.__dict__.items() if name not in ("mesh", "solid")}
 
-    @property
-    def size(self) -> tuple[float, float, float]:
-        return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
+def only(value: T, names: Sequence[str]) -> T:
+    """The value with these fields of its own and the defaults for all others."""
+    return type(value)(**{name: getattr(value, name) for name in names})
 
 
-def depends(plan: Plan, spec: PartSpec) -> Mapping[str, Any]:
-    """The values that a part's solid depends on."""
-    printer = {key: value for key, value in dataclasses.asdict(plan.printer).items() if key not in FREE_OF_PRINTER}
-    stock = {key: getattr(plan.stock, key) for key in OF_STOCK}
-    panel = {key: value for key, value in dataclasses.asdict(plan.params).items() if key not in FREE_OF_PANEL}
-    panel["art"] = [art for art in panel["art"] if art["on"] != "diffuser"]  # what is on the sheet shapes no solid
-    panel["diffuser"] = {key: value for key, value in panel["diffuser"].items() if key not in ("stock", "spares")}
-    if spec.kind is None or not spec.kind.jumpers:
-        panel.pop("jumper")  # a part without an opening for one is the same whatever the jumper
-    kind = dataclasses.asdict(spec.kind) if spec.kind is not None else None
-    if kind is not None:
-        kind.pop("design")
-    return {
-        "panel": panel, "printer": printer, "stock": stock, "cell": dataclasses.asdict(plan.cell),
-        "strain": plan.strain_limit, "kind": kind,
-    }  # fmt: skip
+def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
+    """The plan with the values that shape a solid, and the defaults for all others: speeds, prices, colours, names."""
+    params = plan.params
+    panel = dataclasses.replace(
+        params,
+        name=type(params)().name,
+        art=tuple(art for art in params.art if art.on != "diffuser"),  # what is on the sheet shapes no solid
+        diffuser=dataclasses.replace(params.diffuser, stock=type(params.diffuser)().stock, spares=0),
+        # a part without an opening for one is the same whatever the jumper
+        jumper=params.jumper if kind is not None and kind.jumpers else type(params.jumper)(),
+    )
+    return dataclasses.replace(
+        plan, params=panel, printer=only(plan.printer, OF_PRINTER), stock=only(plan.stock, OF_STOCK)
+    )
+
+
+def lighting(plan: Plan) -> Plan:
+    """The plan with all that shapes solids and light, and what remedies ask for and tell; without prices, kerf and art."""
+    params = dataclasses.replace(
+        plan.params,
+        name=type(plan.params)().name,
+        art=tuple(art for art in plan.params.art if art.on != "diffuser"),
+        diffuser=dataclasses.replace(plan.params.diffuser, spares=0),
+    )
+    return dataclasses.replace(plan, params=params, stock=only(plan.stock, (*OF_STOCK, *OF_LIGHT)))
+
+
+def bare_kind(kind: BaseKind) -> BaseKind:
+    """A kind of base without what it is called: kinds of one shape are one base."""
+    return dataclasses.replace(kind, key="base", design="")
 
 
 def plain_base(design: str) -> PartSpec:
@@ -119,62 +120,57 @@ def plain_base(design: str) -> PartSpec:
     return PartSpec("base", design, BaseKind("plain", design, False, None, ""))
 
 
-def make(store: Store, plan: Plan, spec: PartSpec) -> Made:
-    """The part, found in the store or made."""
-    return store.read(task(store, plan, spec), partial(_unpack, spec))
+# -- makers ------------------------------------------------------------------------------------------------
 
 
-def task(store: Store, plan: Plan, spec: PartSpec) -> Task:
-    """A part as a product."""
-    return Task(f"part {spec.part}", depends(plan, spec), ROOMS, partial(_pack, store, plan, spec))
-
-
-def body_task(plan: Plan, inlet: bool) -> Task:
-    """What all bases of a design with an inlet, or all without one, have in common: exact, and made once for all."""
-    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet}
-    return Task("base body", values, ROOMS, partial(_body, plan, inlet))
-
-
-def _body(plan: Plan, inlet: bool) -> bytes:
+def body(plan: Plan, inlet: bool) -> bytes:
+    """What all bases of a design with an inlet, or all without one, have in common: exact."""
     from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 
     return to_brep(base_body(plan, inlet))
 
 
-def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
-    """The exact solid, made now. Print orientation for printed parts, panel frame for diffuser and board.
-
-    A base is made on the body that the store has of its design, or finds a place for.
-    """
+def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:
+    """A base of one kind on the body that it shares with others."""
     from fab.parts.base import base
+    from fab.solids.brep import from_brep
+
+    return packed(base(plan, kind, from_brep(body)), f"base {kind.label}")
+
+
+def is_brep(data: bytes) -> bytes:
+    """The data, when they begin as the text of a solid. Raises ValueError."""
+    if BREP not in data[:200]:
+        raise ValueError("this is no solid")
+    return data
+
+
+def part(plan: Plan, name: str) -> bytes:
+    """Any other part: print orientation for printed parts, panel frame for diffuser and board."""
     from fab.parts.board import board_plate
     from fab.parts.cap import cap
     from fab.parts.clip import clip
     from fab.parts.diffuser import diffuser
     from fab.parts.feet import foot
     from fab.parts.shell import shell
-    from fab.solids.brep import from_brep
     from fab.solids.kernel import moved
 
-    if spec.part == "base":
-        assert spec.kind is not None
-        body = (store or Store(None)).read(body_task(plan, spec.kind.inlet), from_brep)  # the same text whoever made it
-        return base(plan, spec.kind, body)
-    if spec.part == "shell":
-        return moved(shell(plan), 0.0, 0.0, -plan.shell_z)
-    return {"clip": clip, "cap": cap, "foot": foot, "diffuser": diffuser, "board": board_plate}[spec.part](plan)
+    if name == "shell":
+        return packed(moved(shell(plan), 0.0, 0.0, -plan.shell_z), name)
+    makers = {"clip": clip, "cap": cap, "foot": foot, "diffuser": diffuser, "board": board_plate}
+    return packed(makers[name](plan), name)
 
 
-def _pack(store: Store, plan: Plan, spec: PartSpec) -> bytes:
+def packed(solid: Any, name: str) -> bytes:
+    """Figures, mesh and exact solid in one."""
     import numpy as np
 
     from fab.solids.brep import to_brep
     from fab.solids.kernel import centre, volume
     from fab.solids.meshing import mesh
 
-    solid = solid_of(plan, spec, store)
-    net = mesh(solid, spec.name)
+    net = mesh(solid, name)
     low, high = net.box
     figures = {
         "volume": volume(solid), "area": float(solid.Area()), "centre": centre(solid), "box": [*low, *high],
@@ -186,7 +182,19 @@ def _pack(store: Store, plan: Plan, spec: PartSpec) -> bytes:
     return len(head).to_bytes(4, "little") + head + b"".join(parts)
 
 
-def _unpack(spec: PartSpec, data: bytes) -> Made:
+def made(spec: PartSpec, data: bytes) -> Made:
+    """The part that was packed. Raises ValueError for bytes that are none."""
+    figures, mesh_npz, brep = _parts(data)
+    known = _figures(spec, figures)
+    return Made(spec, known.volume_mm3, known.area_mm2, known.centre, known.box, mesh_npz, brep)
+
+
+def figures(spec: PartSpec, data: bytes) -> Figures:
+    """The figures alone: next to nothing to keep in mind. Raises ValueError for bytes that are no part."""
+    return _figures(spec, _parts(data)[0])
+
+
+def _parts(data: bytes) -> tuple[bytes, bytes, bytes]:
     size = int.from_bytes(data[:4], "little")
     lengths = json.loads(data[4 : 4 + size])
     parts, at = [], 4 + size
@@ -195,7 +203,9 @@ def _unpack(spec: PartSpec, data: bytes) -> Made:
         at += length
     if len(parts) != 3 or at != len(data) or not (parts[1].startswith(b"PK") and BREP in parts[2][:200]):
         raise ValueError("this is no part")
-    figures = json.loads(parts[0])
-    return Made(
-        spec, figures["volume"], figures["area"], tuple(figures["centre"]), tuple(figures["box"]), parts[1], parts[2]
-    )
+    return parts[0], parts[1], parts[2]
+
+
+def _figures(spec: PartSpec, data: bytes) -> Figures:
+    known = json.loads(data)
+    return Figures(spec, known["volume"], known["area"], tuple(known["centre"]), tuple(known["box"]))

@@ -6,6 +6,8 @@ from fab import workshop
 from fab.book.drawings import exploded_of
 from fab.book.pictures import shown_panel, wall_page
 from fab.files.pagesvg import page_svg
+from fab.graph.run import Run
+from fab.graph.workers import processes
 from fab.params.read import Loaded
 
 NAMES = ("wall.svg", "panel.svg")
@@ -13,9 +15,8 @@ NAMES = ("wall.svg", "panel.svg")
 
 def showcase(loaded: Loaded) -> dict[str, bytes]:
     """wall.svg and panel.svg."""
-    store = workshop.open_store()
-    design = workshop.design_of(loaded, store)
-    made = workshop.parts_of(design, store).made
-    first = shown_panel(design).design
-    pages = (wall_page(design, 200.0, 120.0), exploded_of(design, made, store, first, 90.0))
+    with Run(workshop.open_store(), processes()) as run:
+        recipe = workshop.recipe_of(loaded, run, ())
+        art = run.value(recipe.exploded(shown_panel(recipe.design).design))
+    pages = (wall_page(recipe.design, 200.0, 120.0), exploded_of(art, 90.0))
     return {name: page_svg(page) for name, page in zip(NAMES, pages, strict=True)}

@@ -19,7 +19,8 @@ from pathlib import Path
 from typing import Any
 
 from fab.errors import InputError, OutputError, PanejigError
-from fab.hands import alone, cores
+from fab.graph.program import program
+from fab.graph.workers import alone, cores, deaf
 from fab.params.read import load
 
 MOST = 50_000  # variants of one sweep
@@ -113,9 +114,7 @@ def sweep(
 
 def _stamp(job: Path, into: str) -> str:
     """What a row hangs on beside its variant: the job's values, our code, and where builds went, if there were any."""
-    from fab.store import code_version
-
-    return hashlib.sha256("\n".join([load(job).inputs_sha256, code_version(), into]).encode()).hexdigest()[:16]
+    return hashlib.sha256("\n".join([load(job).inputs_sha256, program(), into]).encode()).hexdigest()[:16]
 
 
 @contextlib.contextmanager
@@ -200,7 +199,7 @@ def _in_processes(workers: int) -> Runner:
             batch = suspects[:1] if len(suspects) == len(left) else [variant for variant in left if not lost[variant]]
             many = min(workers or cores(), len(batch))
             with ProcessPoolExecutor(many, mp_context=multiprocessing.get_context("spawn")) as pool:
-                with _deaf():
+                with deaf():
                     pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in batch}
                 try:
                     for future in as_completed(pending):
@@ -222,21 +221,6 @@ def _in_processes(workers: int) -> Runner:
                     raise
 
     return run
-
-
-@contextlib.contextmanager
-def _deaf() -> Iterator[None]:
-    """Processes that are started meanwhile never hear Ctrl-C: this one ends them, and hears it after this."""
-    import signal
-
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _on_cluster(address: str) -> Runner:

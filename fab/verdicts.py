@@ -1,44 +1,27 @@
-"""Every check of a job, in one list: those of the plan first, those measured on solids last.
-
-Verdicts that need solids or long reckoning are kept in the store under what they depend on.
-"""
+"""The checks of a job: those of plan and wiring at once, those that need solids or take long as makers of products."""
 
 from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
 from fab.decisions import Design, Outlined
-from fab.params.job import Job
+from fab.layout.model import BaseKind
+from fab.params.job import LightParams
 from fab.params.shop import Printer
 from fab.parts.features import features
 from fab.parts.plan import Plan
-from fab.products import ROOMS, Made, PartSpec, depends
-from fab.store import Store, Task
+from fab.products import Made, PartSpec
 
 if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
+    from fab.parts.assembly import Printed
     from fab.power.cables import CableRun
 
 DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
-CHECK_ROOMS = (*ROOMS, "checks", "layout", "verdicts")
-
-
-def all_verdicts(
-    design: Design, made: Mapping[PartSpec, Made], prepared: Prepared, store: Store, early: Sequence[Verdict] | None = None
-) -> tuple[Verdict, ...]:  # fmt: skip
-    """All checks; the order is that of the rooms, so that two runs tell the same. `early`: those that are there."""
-    from fab.checks.hang import template_checks
-
-    return (
-        *(early_verdicts(design) if early is None else early), *template_checks(prepared.template.tiling),
-        *kept(store, light_tasks(design.job, design.plans)), *cut_verdicts(prepared),
-        *kept(store, print_tasks(design, made)), *kept(store, fit_tasks(design, made)),
-    )  # fmt: skip
 
 
 def early_verdicts(design: Design) -> tuple[Verdict, ...]:
@@ -46,30 +29,17 @@ def early_verdicts(design: Design) -> tuple[Verdict, ...]:
     return (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
 
 
-def task(name: str, values: Any, rooms: tuple[str, ...], judge: Callable[[], Sequence[Verdict]]) -> Task:
-    """Verdicts as a product."""
-    return Task(name, values, rooms, partial(_packed, judge))
+def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:
+    """The verdicts of a check as a product."""
+    return json.dumps([dataclasses.astuple(verdict) for verdict in judge(*values)]).encode()
 
 
-def _packed(judge: Callable[[], Sequence[Verdict]]) -> bytes:
-    return json.dumps([dataclasses.astuple(verdict) for verdict in judge()]).encode()
-
-
-def kept(store: Store, tasks: Sequence[Task]) -> list[Verdict]:
-    """Verdicts from the store, or judged now."""
-    return [verdict for one in tasks for verdict in store.read(one, _unpacked)]
-
-
-def _unpacked(data: bytes) -> list[Verdict]:
+def verdicts(data: bytes) -> list[Verdict]:
+    """The verdicts that were kept. Raises ValueError for bytes that are none."""
     found = [Verdict(*row) for row in json.loads(data)]
     if any(one.verdict not in ("pass", "warn", "fail") or not isinstance(one.measured + one.limit, int | float) for one in found):
         raise ValueError("these are no verdicts")
     return found
-
-
-def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
-    """What `all_verdicts` will ask the store for."""
-    return [*light_tasks(design.job, design.plans), *print_tasks(design, made), *fit_tasks(design, made)]
 
 
 def plan_verdicts(design: Design) -> list[Verdict]:
@@ -166,29 +136,11 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     return (*found, *lift_checks(design.layout, design.lifting))
 
 
-def light_tasks(job: Job, plans: Mapping[str, Plan]) -> list[Task]:
-    """Evenness, dots and rim of each design."""
-    return [
-        task("light", [_light_depends(job, plan), dataclasses.asdict(job.light), name], (*CHECK_ROOMS, "light"),
-             partial(_lit, plan, job.shop.filament.reflectance, job.light, name))
-        for name, plan in plans.items() if not plan.params.board.none
-    ]  # fmt: skip
-
-
-def _lit(*values: Any) -> tuple[Verdict, ...]:
+def lit(plan: Plan, reflectance: float, limits: LightParams, name: str) -> tuple[Verdict, ...]:
+    """Evenness, dots and rim of a design."""
     from fab.checks import light
 
-    return light.checks(*values)
-
-
-def light_depends(design: Design, name: str) -> Any:
-    """What the light of a design depends on."""
-    return [*_light_depends(design.job, design.plans[name]), design.wired.brightness]
-
-
-def _light_depends(job: Job, plan: Plan) -> Any:
-    optics = (plan.stock.transmission, plan.stock.reflectance, plan.stock.half_angle_deg)
-    return [depends(plan, PartSpec("shell", "")), optics, job.shop.filament.reflectance]
+    return light.checks(plan, reflectance, limits, name)
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:
@@ -202,46 +154,11 @@ def cut_verdicts(prepared: Prepared) -> list[Verdict]:
     return found
 
 
-def print_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
-    """Each printed part as it stands on the bed."""
-    printer = design.job.shop.printer
-    return [
-        task("print checks", [depends(design.plans[spec.design], spec), dataclasses.asdict(printer), spec.name], CHECK_ROOMS,
-             partial(_on_bed, spec, made[spec], printer))
-        for spec, _ in design.printed
-    ]  # fmt: skip
-
-
-def _on_bed(spec: PartSpec, part: Made, printer: Printer) -> tuple[Verdict, ...]:
+def on_bed(name: str, printer: Printer, part: Made) -> tuple[Verdict, ...]:
+    """A printed part as it stands on the bed."""
     from fab.checks.prints import checks
 
-    return checks(spec.name, part.mesh, printer)
-
-
-def fit_tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
-    """The assembled panel with and without inlet, and one joint of each pair of designs, measured on the solids.
-
-    Bases differ by inlet, hanger and name; the hanger with its screw is part of the proof where there is one, and
-    where it points is proven for every base on the plan (`fit.keyhole`). A base without an inlet has at edge 0 what one
-    with an inlet has at its other edges: after that one only the rest of it is proven, unless the maker added something.
-    """
-    found: list[Task] = []
-    specs = proven_bases(design)
-    with_inlet = {spec.design for spec in specs if spec.kind is not None and spec.kind.inlet}
-    for spec in specs:
-        plan = design.plans[spec.design]
-        further = spec.design in with_inlet and spec.kind is not None and not spec.kind.inlet and not features(plan)
-        values = [depends(plan, spec), spec.design]
-        found.append(task("fit checks", [*values, further], CHECK_ROOMS, partial(_fits, design, made, spec, further)))
-        found.append(task("leak checks", values, CHECK_ROOMS, partial(_leaks, design, made, spec)))
-    for pair in sorted({_pair(design, joint.a, joint.b) for joint in design.layout.joints}):
-        both = [depends(design.plans[name], PartSpec("shell", name)) for name in pair]
-        found.append(task("joint checks", [both, pair], CHECK_ROOMS, partial(_joints, design, made, pair)))
-    for pair in sorted({_pair(design, joint.a, joint.b) for joint in (design.layout.joints[k] for k in design.table.jumpers)}):
-        open_to = [_opened(design, name) for name in pair]
-        sides = [depends(design.plans[spec.design], spec) for spec in open_to]
-        found.append(task("jumper checks", [sides, pair], CHECK_ROOMS, partial(_jumpers, design, made, pair, open_to)))
-    return found
+    return checks(name, part.mesh, printer)
 
 
 def proven_bases(design: Design) -> list[PartSpec]:
@@ -256,72 +173,81 @@ def proven_bases(design: Design) -> list[PartSpec]:
     return list(best.values())
 
 
-def _pair(design: Design, a: str, b: str) -> tuple[str, str]:
-    one, two = sorted((design.layout.by_name[a].design, design.layout.by_name[b].design))
-    return one, two
+def is_further(design: Design, spec: PartSpec) -> bool:
+    """Whether only the rest of a base is to be proven.
+
+    A base without an inlet has at edge 0 what one with an inlet has at its other edges: after that one only the rest of
+    it is proven, unless the maker added something.
+    """
+    assert spec.kind is not None
+    with_inlet = any(kind.inlet for (name, _), kind in design.kinds.items() if name == spec.design)
+    return with_inlet and not spec.kind.inlet and not features(design.plans[spec.design])
 
 
-def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) -> Any:
-    """The parts of one panel as the fit proof wants them, with the meshes that are known already."""
+def joined_pairs(design: Design, joints: Iterable[int] | None = None) -> list[tuple[str, str]]:
+    """The pairs of designs that meet at these joints, each once; at all when none are named."""
+    layout = design.layout
+    some = layout.joints if joints is None else [layout.joints[k] for k in joints]
+    found = set()
+    for joint in some:
+        one, two = sorted((layout.by_name[joint.a].design, layout.by_name[joint.b].design))
+        found.add((one, two))
+    return sorted(found)
+
+
+def panel_specs(design: Design, base: PartSpec) -> list[PartSpec]:
+    """The parts of one panel that the fit proof wants; cap and clip also where this layout prints none."""
+    name = base.design
+    found = [base, *(PartSpec(part, name) for part in ("shell", "diffuser"))]
+    found += [PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")]
+    if design.plans[name].params.base.feet > 0:
+        found.append(PartSpec("foot", design.same_as("foot", name)))
+    return found
+
+
+def printed_of(parts: Sequence[Made]) -> Printed:
+    """Parts that were made, by what they are, with the meshes that are known already."""
     from fab.parts.assembly import Printed
 
-    name = base.design
-    specs = {"base": base} | {part: PartSpec(part, name) for part in ("shell", "diffuser")}
-    specs |= {part: PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")}
-    if design.plans[name].params.base.feet > 0:
-        specs["foot"] = PartSpec("foot", design.same_as("foot", name))
-    there = {part: made[spec] for part, spec in specs.items() if spec in made}
-    solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
-    return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})
+    return Printed(
+        **{one.spec.part: one.solid for one in parts}, meshes={one.spec.part: one.mesh for one in parts}
+    )
 
 
-def _bare(design: Design, spec: PartSpec) -> Any:
-    """A part that this layout does not print (no joint, no open edge), made for the proof alone."""
-    from fab.products import solid_of
-
-    return solid_of(design.plans[spec.design], spec)
-
-
-def _fits(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec, further: bool) -> tuple[Verdict, ...]:
+def fits(plan: Plan, kind: BaseKind, name: str, further: bool, *parts: Made) -> tuple[Verdict, ...]:
+    """The assembled panel with one kind of base, measured on the solids."""
     from fab.checks import fit
 
-    assert spec.kind is not None
-    prove = fit.base_checks if further else fit.checks
-    return prove(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+    return (fit.base_checks if further else fit.checks)(plan, kind, printed_of(parts), name)
 
 
-def _leaks(design: Design, made: Mapping[PartSpec, Made], spec: PartSpec) -> tuple[Verdict, ...]:
+def leaks(plan: Plan, kind: BaseKind, name: str, *parts: Made) -> tuple[Verdict, ...]:
+    """Light that gets out of a panel past its parts."""
     from fab.checks import leak
 
-    assert spec.kind is not None
-    return leak.checks(design.plans[spec.design], spec.kind, printed_of(design, made, spec), spec.design)
+    return leak.checks(plan, kind, printed_of(parts), name)
 
 
-def _opened(design: Design, name: str) -> PartSpec:
-    """The first base of a design that has an opening for a jumper."""
-    kind = next(kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers)
-    return PartSpec("base", name, kind)
+def joints(plans: tuple[Plan, Plan], names: tuple[str, str], first: int, *parts: Made) -> tuple[Verdict, ...]:
+    """One joint of two designs; the first `first` parts are of the one, the others of the other."""
+    from fab.checks import fit
+
+    return fit.joint_checks(plans[0], printed_of(parts[:first]), plans[1], printed_of(parts[first:]), names)
 
 
-def _jumpers(
-    design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str], bases: Sequence[PartSpec]
+def jumpers(
+    plans: tuple[Plan, Plan], names: tuple[str, str], edges: tuple[int, int], first: int, *parts: Made
 ) -> tuple[Verdict, ...]:
+    """One joint of two designs with a jumper at these edges of their bases."""
     from fab.checks import fit
     from fab.parts.assembly import jumper_parts
 
-    plans = [design.plans[name] for name in pair]
-    sides = [
-        (plan, printed_of(design, made, spec), spec.kind.jumpers[0])
-        for plan, spec in zip(plans, bases, strict=True)
-        if spec.kind is not None
-    ]
-    parts = jumper_parts(*sides[0], *sides[1])
-    return fit.jumper_verdicts(plans[0], plans[1], parts, f"jumper of {pair[0]} and {pair[1]}")
+    one, two = printed_of(parts[:first]), printed_of(parts[first:])
+    placed = jumper_parts(plans[0], one, edges[0], plans[1], two, edges[1])
+    return fit.jumper_verdicts(plans[0], plans[1], placed, f"jumper of {names[0]} and {names[1]}")
 
 
-def _joints(design: Design, made: Mapping[PartSpec, Made], pair: tuple[str, str]) -> tuple[Verdict, ...]:
-    from fab.checks import fit
-
-    bases = [next(spec for spec in made if spec.part == "base" and spec.design == name) for name in pair]
-    one, two = (printed_of(design, made, base) for base in bases)
-    return fit.joint_checks(design.plans[pair[0]], one, design.plans[pair[1]], two, pair)
+def opened(design: Design, name: str) -> PartSpec:
+    """The first base of a design that has an opening for a jumper."""
+    kind = next(kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers)
+    return PartSpec("base", name, kind)

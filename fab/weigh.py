@@ -13,7 +13,7 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.prints.layercount import LayerCount
 from fab.prints.mass import printed
-from fab.products import Made, PartSpec, plain_base
+from fab.products import Figures, PartSpec, plain_base
 from fab.wall.model import PanelMass
 
 # From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its parts 6 g,
@@ -21,7 +21,7 @@ from fab.wall.model import PanelMass
 FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = 1.85, 0.1, 6.0, 0.5, 1.0, 0.7, 1.0
 
 
-Counted = tuple[Made, LayerCount]  # a part, and what its layers are made of
+Counted = tuple[Figures, LayerCount]  # a part, and what its layers are made of
 
 
 def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Counted) -> PanelMass:

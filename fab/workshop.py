@@ -10,28 +10,31 @@ from __future__ import annotations
 
 import hashlib
 import json
-import time
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fab import __version__
-from fab.built import KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
+from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
-from fab.decisions import Design, decide
 from fab.errors import CheckFailed, Fault, InputError
+from fab.graph.program import program
+from fab.graph.run import Run, Told
+from fab.graph.store import Store, default_folder
+from fab.graph.workers import processes
 from fab.makerfiles import Standing, listing_bytes, refuse_blocked, refuse_clash, refuse_strangers, standing
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
-from fab.products import Made, PartSpec, make
-from fab.store import Store, code_version, default_folder
 
 if TYPE_CHECKING:
+    from fab.book.facts import BookFacts
+    from fab.decisions import Design
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
     from fab.params.job import Job
+    from fab.recipe import Recipe
 
 WORKS = "Move them away, or choose another --out or another name of the job."
 Progress = Callable[[str, float], None]
@@ -46,57 +49,23 @@ def unseen(_verdicts: tuple[Verdict, ...], _counts: dict[str, Any]) -> None:
     """A first look that nobody takes."""
 
 
-@dataclass
-class _Clock:
-    """Seconds per stage; kept out of every hash."""
-
-    progress: Progress
-    seconds: dict[str, float] = field(default_factory=dict)
-    _stage: str = ""
-    _since: float = 0.0
-
-    def stage(self, name: str, share: float) -> None:
-        now = time.perf_counter()
-        if self._stage:
-            self.seconds[self._stage] = round(now - self._since, 3)
-        self._stage, self._since = name, now
-        self.progress(name, share)
-
-
-@dataclass(frozen=True)
-class Parts:
-    """Everything made of a design: its parts and the plates, nest and pages that follow."""
-
-    design: Design
-    made: dict[PartSpec, Made]
-
-
 def open_store(fresh: bool = False) -> Store:
-    """The store of this user, filled with the help of other processes. `fresh` makes everything again, and keeps it."""
-    return Store(default_folder(), read=not fresh, helped=True)
+    """The store of this user. `fresh` makes everything again, and keeps it."""
+    return Store(default_folder(), read=not fresh)
+
+
+def recipe_of(loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None) -> Recipe:
+    """What can be made of a job; `wants` is begun in good time."""
+    from fab.recipe import Recipe
+
+    return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
 
 
 @told_with_places
 def design_of(loaded: Loaded, store: Store) -> Design:
     """All choices of a job; parts whose weight is asked come through the store."""
-    from fab import ahead
-    from fab.prints.counting import count
-    from fab.prints.layercount import LayerCount
-    from fab.weigh import weigh_all
-
-    shop = loaded.job.shop
-
-    def weigh(plans: Any, layout: Any) -> Any:
-        refuse_unbuildable(plans)
-        ahead.of_plans(loaded.job, plans, store)
-
-        def counted(spec: PartSpec) -> tuple[Made, LayerCount]:
-            made = make(store, plans[spec.design], spec)
-            return made, count(store, made, shop.printer)
-
-        return weigh_all(shop, plans, layout, counted)
-
-    return decide(loaded.job, weigh)
+    with Run(store, processes()) as run:
+        return recipe_of(loaded, run, ()).design
 
 
 def refuse_unbuildable(plans: Any) -> None:
@@ -111,17 +80,6 @@ def refuse_unbuildable(plans: Any) -> None:
         raise CheckFailed("\n".join(told(verdict) for verdict in failed))
 
 
-def parts_of(design: Design, store: Store) -> Parts:
-    """Every part of the job, made or found."""
-    from fab import ahead
-
-    specs = [spec for spec, _ in design.printed]
-    specs += [PartSpec("diffuser", name) for name in design.plans]
-    specs += [PartSpec("board", name) for name, plan in design.plans.items() if not plan.params.board.none]
-    ahead.of_parts(design, specs, store)
-    return Parts(design, {spec: make(store, design.plans[spec.design], spec) for spec in specs})
-
-
 def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) -> tuple[Verdict, ...]:
     """All checks of a job; nothing is written but the store."""
     return check_and_count(loaded, fresh=fresh, progress=progress)[0]
@@ -132,27 +90,20 @@ def check_and_count(
     loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
     """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
-    from fab import ahead
     from fab.outputs.assemble import counted
     from fab.outputs.nestlock import lock_path
-    from fab.outputs.prepared import prepare
-    from fab.verdicts import all_verdicts
 
-    store = open_store(fresh)
-    progress("deciding", 0.1)
-    design = design_of(loaded, store)
-    progress("making parts", 0.3)
-    parts = parts_of(design, store)
-    progress("arranging", 0.6)
     kept = lock_path(loaded.sources[0], Path("out"))
-    prepared = prepare(design, parts.made, searched(loaded, kept, progress), store)
-    if prepared.nested.stopped:
-        raise KeyboardInterrupt
-    progress("checking", 0.7)
-    ahead.of_files(design, parts.made, prepared, (), store)
-    verdicts = all_verdicts(design, parts.made, prepared, store)
-    store.rest()
-    return verdicts, counted(design, prepared)
+    with Run(open_store(fresh), processes(), _told(progress)) as run:
+        recipe = recipe_of(loaded, run, (CHECKS,), searched(loaded, kept, progress))
+        if recipe.prepared.nested.stopped:
+            raise KeyboardInterrupt
+        return recipe.checks, counted(recipe.design, recipe.prepared)
+
+
+def _told(progress: Progress) -> Told:
+    """Progress as a run tells it: the share of what it knows of."""
+    return lambda name, done, of: progress(name, 0.9 * done / max(of, 1))
 
 
 @told_with_places
@@ -173,7 +124,7 @@ def build(
 
     folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)
     wanted = [kind for kind in KINDS if not only or kind in only]
-    key = _digest([loaded.inputs_sha256, sorted(allow), code_version(), __version__])
+    key = _digest([loaded.inputs_sha256, sorted(allow), program()])
     if loaded.job.nest.seconds > 0:
         refuse_strange(kept)
     refuse_strangers(folder, LISTING, TOOL, WORKS)
@@ -184,40 +135,26 @@ def build(
         same = None if fresh else unchanged(there, key, wanted, kept)
         if same is not None:
             return same
-        try:
-            return _build(loaded, there, wanted, allow, fresh, key, kept, progress, look)
-        finally:
-            open_store().rest()
+        with Run(open_store(fresh), processes(), _told(progress)) as run:
+            recipe = recipe_of(loaded, run, (CHECKS, *wanted), searched(loaded, kept, progress))
+            return _build(loaded, recipe, there, wanted, allow, key, kept, look)
 
 
 def _build(
-    loaded: Loaded, there: Standing, wanted: Sequence[str], allow: frozenset[str], fresh: bool, key: str, kept: Path,
-    progress: Progress, look: Look,
+    loaded: Loaded, recipe: Recipe, there: Standing, wanted: Sequence[str], allow: frozenset[str], key: str,
+    kept: Path, look: Look,
 ) -> Built:  # fmt: skip
-    store, clock = open_store(fresh), _Clock(progress)
-    clock.stage("decide", 0.05)
-    design = design_of(loaded, store)  # and all that is read below is read while helpers are at the parts
-    from fab import ahead
-    from fab.outputs import assemble
     from fab.outputs.cut import nest_lines
-    from fab.outputs.prepared import prepare
-    from fab.verdicts import all_verdicts, early_verdicts
 
-    early = early_verdicts(design)
-    look(early, asdict(design.counts))
-    clock.stage("parts", 0.15)
-    parts = parts_of(design, store)
-    clock.stage("arrange", 0.35)
-    prepared = prepare(design, parts.made, searched(loaded, kept, progress), store)
-    keep_search(kept, prepared.nested)
-    clock.stage("checks", 0.4)
-    ahead.of_files(design, parts.made, prepared, wanted, store)
-    verdicts = all_verdicts(design, parts.made, prepared, store, early)
+    design, run = recipe.design, recipe.run
+    look(recipe.early, asdict(design.counts))
+    nested = recipe.prepared.nested
+    keep_search(kept, nested)
+    verdicts = recipe.checks
     stop_on_failure(verdicts, allow, "build")
-    listed = assemble.listed(design, parts.made, prepared)
-    made_of = _digest([loaded.inputs_sha256, code_version(), __version__, prepared.nested.digests])
+    made_of = _digest([loaded.inputs_sha256, program(), nested.digests])
     before = older(there, wanted, made_of)
-    files = assemble.assemble(design, parts.made, prepared, listed, wanted, store, clock.stage)
+    files = [file for kind in wanted if kind != "book" for file in recipe.files(kind)]
     manifest: dict[str, Any] = {
         "tool": TOOL,
         "version": __version__,
@@ -227,31 +164,23 @@ def _build(
         "made_of": made_of,
         "kinds": [kind for kind in KINDS if kind in wanted or kind in before.kinds],
         "files": [file.entry for file in files],
-        "counts": listed.counts,
+        "counts": recipe.listed.counts,
         "without": without(design),
         "checks": [entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(prepared.nested),
-        "nest_kept": prepared.nested.digests,
+        "nest": nest_lines(nested),
+        "nest_kept": nested.digests,
         "seconds": {},
     }
-    # beside: other processes read while the book is composed
-    proofs = proving(design.job, manifest, files, store)
+    proofs = proving(design.job, manifest, files, run)  # other processes read while the book is composed
     bind: Callable[[Sequence[Verdict]], list[OutFile]] = unbound
     if "book" in wanted:
         from fab.book.chapters import begun
-        from fab.book.facts import BookFacts
 
-        clock.stage("book", 0.92)
-        bind = begun(BookFacts(
-            loaded, design, parts.made, verdicts, allow, prepared.nested, prepared.plates, listed.lines,
-            listed.addresses, listed.counts, prepared.template, store, (*wanted, *before.kinds),
-        ))  # fmt: skip
-    clock.stage("proof", 0.95)
+        bind = begun(book_facts(loaded, recipe, allow, (*wanted, *before.kinds)))
     found = proofs()
     stop_on_failure(found, allow, "build")
     verdicts = (*verdicts, *found)
     files += bind(verdicts)
-    clock.stage("write", 0.98)
     files.sort(key=lambda file: file.path)
     refuse_clash(there, {file.path for file in files}, WORKS)
     last = proof_of_book(design.job, manifest, files)
@@ -261,13 +190,25 @@ def _build(
     manifest |= {"files": lines, "checks": [entry(verdict, allow) for verdict in verdicts]}
     if before.old:
         manifest["old"] = list(before.old)
-    clock.stage("", 1.0)
-    manifest["seconds"] = {name: spent for name, spent in clock.seconds.items() if name}
+    manifest["seconds"] = {name: round(spent, 3) for name, spent in sorted(run.seconds.items())}
     tree = {file.path: file.data for file in files} | {LISTING: listing_bytes(manifest)}
     swap_in(there.folder, tree, (*before.paths, *there.carried), there.seen)
-    store.prune()
+    run.store.prune()
     says = summary(there.folder, manifest, verdicts, there.told)
-    return Built(there.folder, manifest, verdicts, says, tuple(store.made), len(store.damaged), there.told)
+    return Built(there.folder, manifest, verdicts, says, tuple(run.made), len(run.store.damaged), there.told)
+
+
+def book_facts(loaded: Loaded, recipe: Recipe, allow: frozenset[str], kinds: Sequence[str]) -> BookFacts:
+    """What the book reads of a build."""
+    from fab.book.facts import BookFacts
+    from fab.book.scene import shown
+
+    design, prepared, listed = recipe.design, recipe.prepared, recipe.listed
+    return BookFacts(
+        loaded, design, recipe.made, recipe.checks, allow, prepared.nested, prepared.plates, listed.lines,
+        listed.addresses, listed.counts, prepared.template, recipe.pictures(), recipe.meshes(shown(design)),
+        recipe.run.beside, kinds,
+    )  # fmt: skip
 
 
 def _digest(values: Sequence[Any]) -> str:
@@ -286,18 +227,16 @@ def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
 
 
 def proving(
-    job: Job, manifest: dict[str, Any], files: Sequence[OutFile], store: Store
+    job: Job, manifest: dict[str, Any], files: Sequence[OutFile], run: Run
 ) -> Callable[[], list[Verdict]]:
     """The proof of all files but the book, shared with other processes; what comes back gives its verdicts."""
-    from functools import partial
-
     from fab.files.table import json_bytes
     from fab.proof.prove import FILES, from_bytes, needed, prove_bytes
     from fab.values import plain
 
     tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
     values = plain(job)
-    calls = [store.beside(partial(prove_bytes, needed(tree, (one,)), values, (one,))) for one in FILES]
+    calls = [run.beside(prove_bytes, needed(tree, (one,)), values, (one,)) for one in FILES]
     return lambda: [verdict for call in calls for verdict in from_bytes(call())]
 
 

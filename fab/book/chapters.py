@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import partial
 
 from fab import __version__
 from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
@@ -27,9 +26,9 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
 
     def bound(verdicts: Sequence[Verdict]) -> list[OutFile]:
         document = with_verdicts(facts, chapters, verdicts)
-        page = facts.store.beside(partial(html, document))
+        page = facts.beside(html, document)
         size = PRINT_SIZES[facts.design.job.shop.units]
-        print_ = facts.store.beside(partial(document_pdf, document, *size))
+        print_ = facts.beside(document_pdf, document, *size)
         return [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_(), "book")]
 
     return bound
@@ -78,9 +77,7 @@ def _what(facts: BookFacts) -> Chapter:
     )  # fmt: skip
     first = shown_panel(design).design
     still = Figure(drawings.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
-    made = {(spec.part, spec.design): part for spec, part in facts.made.items() if spec.part != "base" or spec.kind is None or not spec.kind.label}
-    for spec, part in facts.made.items():
-        made.setdefault((spec.part, spec.design), part)
+    made = {(spec.part, spec.design): part for spec, part in facts.meshes.items()}
     blocks: list[Block] = [
         Facts(rows),
         Figure(wall_page(design, 176.0, 140.0), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),

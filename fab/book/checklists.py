@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fab.book.boards import board_drawings
-from fab.book.drawings import part_page
+from fab.book.drawings import MOST_PARTS, part_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
@@ -13,8 +13,6 @@ from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Ste
 from fab.outputs.lists import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
-
-MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are alike to the eye
 
 
 def calibrate(design: Design, job_file: str) -> Chapter:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,9 +13,10 @@ from fab.outputs.cut import Nested
 from fab.outputs.lists import Line
 from fab.params.read import Loaded
 from fab.prints.model import Plate
-from fab.products import Made, PartSpec
-from fab.store import Store
+from fab.products import Figures, Made, PartSpec
 from fab.wall.template import Template
+
+Beside = Callable[..., Callable[[], bytes]]
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class BookFacts:
 
     loaded: Loaded
     design: Design
-    made: Mapping[PartSpec, Made]
+    made: Mapping[PartSpec, Figures]
     verdicts: Sequence[Verdict]
     allow: frozenset[str]
     nested: Nested
@@ -33,5 +34,7 @@ class BookFacts:
     addresses: Sequence[Mapping[str, Cell]]
     counts: Mapping[str, Any]
     template: Template
-    store: Store
+    pictures: Mapping[tuple[str, str], Any]  # (what, of which part or design) to line drawing, page or picture
+    meshes: Mapping[PartSpec, Made]  # what the view in three dimensions shows
+    beside: Beside  # a call that other processes may make meanwhile
     wanted: Sequence[str]  # kinds of output of this build

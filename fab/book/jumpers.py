@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
-
 from fab.book.facts import BookFacts
-from fab.book.pictures import art_page, art_task, drawn
+from fab.book.pictures import art_page
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Figure, Heading, Para, Steps, Table
 from fab.outlines.page import Page
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
-from fab.products import Made, PartSpec, depends
+from fab.products import Made
 from fab.solids.hiddenline import LineArt
-from fab.store import Task
 
 FROM_BACK = (-0.35, -0.6, -1.2)
 OUT_MM = 20.0  # the cable is drawn this far off its place
@@ -85,19 +81,13 @@ def shown(design: Design) -> list[str]:
 
 def jumper_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
     """Back view of a joint: two bases face down, a jumper over their openings."""
-    art = drawn(facts.store, jumper_task(facts.design, facts.made, name))
+    art = facts.pictures["jumper", name]
     says = "Back view, mirrored left to right: two bases side by side, a jumper over the openings and the channel."
     return art_page(art, width, 90.0, "A jumper from the back", says)
 
 
-def jumper_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> Task:
-    """Return the back view as a product."""
-    spec = next(spec for spec in made if spec.design == name and spec.kind is not None and spec.kind.jumpers)
-    plan = design.plans[name]
-    return art_task("jumper", depends(plan, spec), partial(_back_view, plan, made[spec]))
-
-
-def _back_view(plan: Plan, base: Made) -> LineArt:
+def back_view(plan: Plan, base: Made) -> LineArt:
+    """Two bases face down, a jumper over their openings."""
     from fab.parts.jumper import pin_row, plug, wires
     from fab.solids.hiddenline import line_art
     from fab.solids.kernel import moved, turned

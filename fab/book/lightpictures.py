@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 import base64
-import dataclasses
 import json
-from functools import partial
+from collections.abc import Mapping
 from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
 from fab.decisions import Design
 from fab.files.document import Block, Figure, Heading, Para, Picture
+from fab.layout.model import Layout
 from fab.outlines.page import Page
-from fab.params.job import Job
+from fab.params.job import LightParams
 from fab.parts.plan import Plan
-from fab.products import ROOMS
-from fab.store import Task
-from fab.verdicts import light_depends
-
-LIGHT_ROOMS = (*ROOMS, "files", "light", "book")
 
 
 def light_blocks(facts: BookFacts) -> list[Block]:
@@ -29,58 +24,50 @@ def light_blocks(facts: BookFacts) -> list[Block]:
         Heading("How it will look"),
         Para("Simulated: light of each LED straight and bounced between walls, board and sheet until next to none is left, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
     ]
-    *faces, wall = tasks(design)
-    for task in faces:
-        face, pages = facts.store.read(task, _design_pictures)
+    for name in lit(design):
+        face, pages = facts.pictures["light", name]
         blocks.append(face)
         for page, caption in zip(pages, (
             "Luminance of the face in per cent of its middle.", "A cut through the middle of the face.",
             "What a deeper or flatter panel would do with this LED grid.",
         ), strict=True):  # fmt: skip
             blocks.append(Figure(page, caption))
-    blocks.append(facts.store.read(wall, _wall_picture))
+    blocks.append(facts.pictures["light", ""])
     return blocks
 
 
-def tasks(design: Design) -> list[Task]:
-    """What the pictures are made by: one for each lit design, and the wall's."""
-    lit = {name: plan for name, plan in design.plans.items() if not plan.params.board.none}
-    found = [
-        Task("light pictures", [light_depends(design, name), dataclasses.asdict(design.job.light)], LIGHT_ROOMS, partial(_pictures, design.job, plan))
-        for name, plan in lit.items()
-    ]  # fmt: skip
-    wall = [
-        [light_depends(design, name) for name in lit],
-        [(panel.design, panel.x, panel.y, panel.turn_deg) for panel in design.layout.panels],
-    ]
-    return [*found, Task("light wall", wall, LIGHT_ROOMS, partial(_wall, design))]
+def lit(design: Design) -> list[str]:
+    """The designs that are lit."""
+    return [name for name, plan in design.plans.items() if not plan.params.board.none]
 
 
-def _pictures(job: Job, plan: Plan) -> bytes:
+def light_bytes(plan: Plan, reflectance: float, brightness: float, limits: LightParams) -> bytes:
+    """Face, heat map, cut and curve of a design as a product."""
     from fab.light.pictures import curve_page, cut_page, face_png, heat_page
     from fab.light.solve import depth_curve
 
-    lit = _face(job, plan)
-    curve = depth_curve(plan, job.shop.filament.reflectance)
+    face = _face(plan, reflectance, brightness)
+    curve = depth_curve(plan, reflectance)
     return json.dumps(
         {
-            "face": _plain_png(face_png(plan, lit)), "heat": to_plain(heat_page(plan, lit)),
-            "cut": to_plain(cut_page(plan, lit)), "curve": to_plain(curve_page(curve, job.light)),
+            "face": _plain_png(face_png(plan, face)), "heat": to_plain(heat_page(plan, face)),
+            "cut": to_plain(cut_page(plan, face)), "curve": to_plain(curve_page(curve, limits)),
         }
     ).encode()  # fmt: skip
 
 
-def _face(job: Job, plan: Plan) -> Any:
+def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
     from fab.light.face import face
 
-    return face(plan, job.shop.filament.reflectance, brightness=job.power.brightness or 1.0)
+    return face(plan, reflectance, brightness=brightness)
 
 
-def _wall(design: Design) -> bytes:
+def wall_bytes(layout: Layout, plans: Mapping[str, Plan], reflectance: float, brightness: float) -> bytes:
+    """The wall lit as a product."""
     from fab.light.wallpicture import wall_png
 
-    faces = {name: _face(design.job, plan) for name, plan in design.plans.items() if not plan.params.board.none}
-    return json.dumps(_plain_png(wall_png(design.layout, design.plans, faces))).encode()
+    faces = {name: _face(plan, reflectance, brightness) for name, plan in plans.items() if not plan.params.board.none}
+    return json.dumps(_plain_png(wall_png(layout, plans, faces))).encode()
 
 
 def _plain_png(picture: Any) -> dict[str, Any]:
@@ -90,12 +77,14 @@ def _plain_png(picture: Any) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _design_pictures(data: bytes) -> tuple[Picture, list[Page]]:
+def design_pictures(data: bytes) -> tuple[Picture, list[Page]]:
+    """The pictures of a design that were kept."""
     packed = json.loads(data)
     return _picture(packed["face"]), [from_plain(packed[key]) for key in ("heat", "cut", "curve")]
 
 
-def _wall_picture(data: bytes) -> Picture:
+def wall_picture(data: bytes) -> Picture:
+    """The picture of the wall that was kept."""
     return _picture(json.loads(data))
 
 

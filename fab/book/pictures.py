@@ -6,7 +6,6 @@ import itertools
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
-from functools import partial
 from typing import Any
 
 from fab.decisions import Design
@@ -17,9 +16,7 @@ from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
 from fab.prints.model import Plate
-from fab.products import ROOMS
 from fab.solids.hiddenline import LineArt
-from fab.store import Store, Task
 
 # Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
 BLANK = "#999999"  # panels without electronics
@@ -27,22 +24,14 @@ TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55
 INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
 
 
-def art_task(name: str, values: Any, make: Callable[[], LineArt]) -> Task:
+def art_bytes(draw: Callable[..., LineArt], *values: Any) -> bytes:
     """A line drawing as a product."""
-    return Task(f"drawing {name}", values, (*ROOMS, "book", "products"), partial(_packed, make))
-
-
-def _packed(make: Callable[[], LineArt]) -> bytes:
-    art = make()
+    art = draw(*values)
     return json.dumps([art.visible, art.hidden], separators=(",", ":")).encode()
 
 
-def drawn(store: Store, task: Task) -> LineArt:
-    """A line drawing, found in the store or drawn."""
-    return store.read(task, _unpacked)
-
-
-def _unpacked(data: bytes) -> LineArt:
+def art(data: bytes) -> LineArt:
+    """The line drawing that was kept. Raises ValueError for bytes that are none."""
     visible, hidden = json.loads(data)
     return LineArt(_paths(visible), _paths(hidden))
 

@@ -17,7 +17,7 @@ from fab.book.pictures import shown_panel
 from fab.decisions import Design
 from fab.outlines.contour import Outline
 from fab.outputs.art import diffusers
-from fab.products import Made
+from fab.products import Made, PartSpec
 from fab.units import fixed
 
 # Okabe-Ito palette (published, safe for the colour-blind), lightened; alpha below 1 is seen through.
@@ -34,6 +34,19 @@ MOST_FACES = 65_535  # corners that 16 bit can number
 def script() -> str:
     """The viewer's own script."""
     return (files("fab.book") / "assets" / "view3d.js").read_text(encoding="utf-8")
+
+
+def shown(design: Design) -> list[PartSpec]:
+    """The parts that are shown, each once; of the bases of a design the last without a name, or the first."""
+    bases: dict[str, PartSpec] = {}
+    for (name, _), kind in design.kinds.items():
+        if name not in bases or not kind.label:
+            bases[name] = PartSpec("base", name, kind)
+    found = list(bases.values())
+    for name, plan in design.plans.items():
+        blank = plan.params.board.none
+        found += [PartSpec(part, name) for part in ("shell", "diffuser", *([] if blank else ["board"]))]
+    return found
 
 
 def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:

@@ -127,10 +127,9 @@ def script() -> NoReturn:
     except KeyboardInterrupt:  # between two of its lines
         leaving.leave()
     leaving.disarm()
+    if "fab.graph.workers" in sys.modules:
+        sys.modules["fab.graph.workers"].let_go()
     if "OCP" in sys.modules:
-        from fab.hands import let_go
-
-        let_go()
         for stream in (sys.stdout, sys.stderr):
             with contextlib.suppress(OSError, ValueError):  # closed, or its reader has left
                 stream.flush()

@@ -9,6 +9,7 @@ from pathlib import Path
 from fab.errors import Fault, InputError
 from fab.outputs.cut import Nested
 from fab.outputs.nestlock import keep_locks
+from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.sheets import booking
 from fab.sheets.leftover import Rest
@@ -56,6 +57,6 @@ def bookable(shop_file: Path, shop: Shop, nested: Nested, rests: Sequence[Rest])
 def book(ready: Bookable, kept: Path) -> None:
     """Change the shop file, and mark it in the file of kept nests. Raises OutputError."""
     if ready.change is not None:
-        booking.write(ready.change)
+        replace_file(ready.change.path, ready.change.new, expected=ready.change.old)
     if ready.marks:
         keep_locks(kept, ready.marks)

@@ -5,51 +5,94 @@ What is raised, sunk or cut through is in the solids; engraving takes next to no
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from functools import partial
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from fab.decisions import Design
+from fab.outlines.contour import Contour
 from fab.outputs.art import Diffuser, diffusers
-from fab.outputs.model import OutFile
 from fab.parts.diffuser import diffuser
 from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
 from fab.parts.plan import Plan
-from fab.products import ROOMS, Made, PartSpec, depends
-from fab.store import Store, Task
-
-STEP_ROOMS = (*ROOMS, "outputs", "layout")
-ASSEMBLIES = ("assembly-panel", "assembly")
+from fab.products import Made, PartSpec, shaping
 
 
-def files(design: Design, made: Mapping[PartSpec, Made], store: Store) -> list[OutFile]:
-    """model/*. A file whose parts did not change comes from the store."""
-    names = [*_part_tasks(design, made), *ASSEMBLIES]
-    found = zip(names, tasks(design, made), strict=True)
-    return [OutFile(f"model/{name}.step", "model", store.read(task, _is_step), name, 1) for name, task in found]
-
-
-def _is_step(data: bytes) -> bytes:
+def is_step(data: bytes) -> bytes:
     """The data, when it begins and ends as a STEP file (ISO 10303-21)."""
     if not (data.startswith(b"ISO-10303-21;") and data.rstrip().endswith(b"END-ISO-10303-21;")):
         raise ValueError("this is no STEP")
     return data
 
 
-def tasks(design: Design, made: Mapping[PartSpec, Made]) -> list[Task]:
-    """What `files` will ask the store for, in its order."""
-    found = list(_part_tasks(design, made).values())
-    values = [
-        sorted((spec.name, repr(depends(design.plans[spec.design], spec))) for spec in made),
-        [(p.name, p.design, p.x, p.y, p.turn_deg) for p in design.layout.panels],
-        [(use.panel, use.kind.key, use.steps) for use in design.uses],
-        [(one.panels, repr(one.art.holes)) for one in stencils(design)],
-        sorted(design.table.jumper_edges.items()),
-    ]
-    for name, maker in zip(ASSEMBLIES, (_panel, _wall), strict=True):
-        found.append(Task(f"step {name}", values, STEP_ROOMS, partial(_assembly, maker, design, made, name)))
-    return found
+@dataclass(frozen=True)
+class Standing:
+    """One panel as it stands in the wall: its place, its base with its turn, and what is at its edges."""
+
+    design: str
+    base: PartSpec
+    x: float
+    y: float
+    turn_deg: float
+    steps: int  # edges by which the base is turned in the panel
+    jumpers: tuple[int, ...]  # edges of the panel with a jumper
+    caps: tuple[int, ...]  # edges of the panel with a cap
+    stencil: tuple[str, tuple[Contour, ...]] | None = None  # its sheet, when something is cut through that
+
+
+@dataclass(frozen=True)
+class Standings:
+    """A wall as its model sees it. `clips`: number of the panel and its edge, for each joint with clips."""
+
+    plans: Mapping[str, Plan]
+    panels: tuple[Standing, ...]
+    clips: tuple[tuple[int, int], ...]
+    feet: Mapping[str, PartSpec]  # by design, those that have any
+    clip: PartSpec | None
+
+    @property
+    def specs(self) -> tuple[PartSpec, ...]:
+        """The parts that are shown, in one order."""
+        found = [one.base for one in self.panels]
+        for design in dict.fromkeys(one.design for one in self.panels):
+            blank = self.plans[design].params.board.none
+            found += [PartSpec(part, design) for part in ("shell", "diffuser", *([] if blank else ["board"]))]
+        found += [self.feet[one.design] for one in self.panels if one.design in self.feet]
+        return tuple(dict.fromkeys([*found, *([self.clip] if self.clip else [])]))
+
+
+def standings(design: Design, whole: bool) -> Standings:
+    """The wall, or its first panel alone at the origin, of shaping values only."""
+    sheets = {panel: one for one in stencils(design) for panel in one.panels}
+    number = {panel.name: k for k, panel in enumerate(design.layout.panels)}
+    shown = design.layout.panels if whole else design.layout.panels[:1]
+    panels = []
+    for panel in shown:
+        use, sheet = design.use_of[panel.name], sheets.get(panel.name)
+        panels.append(
+            Standing(
+                panel.design,
+                PartSpec("base", panel.design, use.kind),
+                *((panel.x, panel.y, panel.turn_deg) if whole else (0.0, 0.0, 0.0)),
+                use.steps,
+                tuple(design.table.jumper_edges.get(panel.name, ())),
+                design.capped[panel.name],
+                (sheet.item, tuple(sheet.art.holes)) if sheet is not None else None,
+            )
+        )
+    used = dict.fromkeys(one.design for one in panels)
+    plans = {name: _shown(design, name) for name in used}
+    feet = {name: PartSpec("foot", design.same_as("foot", name)) for name in used if plans[name].params.base.feet > 0}
+    joints = design.layout.joints if whole else ()
+    clips = tuple((number[joint.a], joint.edge_a) for joint in joints)
+    first = PartSpec("clip", design.same_as("clip", shown[clips[0][0]].design)) if clips else None
+    return Standings(plans, tuple(panels), clips, feet, first)
+
+
+def _shown(design: Design, name: str) -> Plan:
+    opened = next((kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers), None)
+    return shaping(design.plans[name], opened)
 
 
 def stencils(design: Design) -> list[Diffuser]:
@@ -57,117 +100,83 @@ def stencils(design: Design) -> list[Diffuser]:
     return [one for one in diffusers(design) if one.art.holes]
 
 
-def sheet_solid(plan: Plan, one: Diffuser) -> Any:
-    """A diffuser with its stencil, in the panel frame."""
-    return diffuser(plan, one.art.holes)
-
-
-def _part_tasks(design: Design, made: Mapping[PartSpec, Made]) -> dict[str, Task]:
-    """A file a part by name; a diffuser with a stencil in place of the plain one, or beside it when it has its own name."""
-    found = {
-        spec.name: Task(f"step {spec.part}", depends(design.plans[spec.design], spec), STEP_ROOMS, partial(_one, made[spec], spec))
-        for spec in _sorted(made)
-    }
-    for one in stencils(design):
-        plan = design.plans[one.design]
-        values = [one.item, repr(depends(plan, PartSpec("diffuser", one.design))), repr(one.art.holes)]
-        found[one.item] = Task("step diffuser", values, STEP_ROOMS, partial(_sheet, plan, one))
-    return dict(sorted(found.items()))
-
-
-def _sheet(plan: Plan, one: Diffuser) -> bytes:
+def part_file(name: str, part: Made) -> bytes:
+    """One part as STEP."""
     from fab.solids.step import step
 
-    return step([(one.item, sheet_solid(plan, one))], one.item)
+    return step([(name, part.solid)], name)
 
 
-def _sorted(made: Mapping[PartSpec, Made]) -> list[PartSpec]:
-    return sorted(made, key=lambda spec: spec.name)
-
-
-def _assembly(maker: Callable[..., Any], design: Design, made: Mapping[PartSpec, Made], name: str) -> bytes:
+def sheet_file(name: str, plan: Plan, holes: tuple[Contour, ...]) -> bytes:
+    """A diffuser with its stencil as STEP."""
     from fab.solids.step import step
 
-    return step([(name, maker(design, made))], name)
+    return step([(name, diffuser(plan, holes))], name)
 
 
-def _one(part: Made, spec: PartSpec) -> bytes:
-    from fab.solids.step import step
-
-    return step([(spec.name, part.solid)], spec.name)
-
-
-def _panel(design: Design, made: Mapping[PartSpec, Made]) -> Any:
-    """The first panel, assembled, in its own frame."""
-    return _assembled(design, made, design.layout.panels[0].name, _sheets(design), {})
-
-
-def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
-    """All panels and clips in the wall frame."""
+def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
+    """All panels and clips in the wall frame as STEP; `parts` as `wall.specs` names them."""
     from fab.parts.clip import clip_in_place
     from fab.solids.kernel import group, moved, turned
+    from fab.solids.step import step
 
+    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
     shared: dict[str, Any] = {}
-    sheets = _sheets(design)
     placed = []
-    for panel in design.layout.panels:
-        one = _assembled(design, made, panel.name, sheets, shared)
-        placed.append(moved(turned(one, panel.turn_deg), panel.x, panel.y, 0.0))
-    for joint in design.layout.joints:
-        panel = design.layout.by_name[joint.a]
-        plan = design.plans[panel.design]
-        solid = shared.setdefault("clip", made[PartSpec("clip", design.same_as("clip", panel.design))].solid)
+    for one in wall.panels:
+        placed.append(moved(turned(_assembled(wall, one, solids, shared), one.turn_deg), one.x, one.y, 0.0))
+    for number, edge in wall.clips:
+        one = wall.panels[number]
+        plan = wall.plans[one.design]
+        assert wall.clip is not None
         for side in (-1, 1):
-            at_edge = turned(clip_in_place(plan, solid, side), 360.0 * joint.edge_a / panel.cell.sides)
-            placed.append(moved(turned(at_edge, panel.turn_deg), panel.x, panel.y, 0.0))
-    return group(placed)
+            at_edge = turned(clip_in_place(plan, solids[wall.clip], side), 360.0 * edge / plan.cell.sides)
+            placed.append(moved(turned(at_edge, one.turn_deg), one.x, one.y, 0.0))
+    return step([(name, group(placed))], name)
 
 
-def _sheets(design: Design) -> dict[str, Diffuser]:
-    """Panels whose sheet has a stencil."""
-    return {panel: one for one in stencils(design) for panel in one.panels}
+def panel_file(name: str, wall: Standings, *parts: Made) -> bytes:
+    """One panel, assembled, in its own frame as STEP."""
+    from fab.solids.step import step
+
+    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
+    return step([(name, _assembled(wall, wall.panels[0], solids, {}))], name)
 
 
-def _assembled(
-    design: Design, made: Mapping[PartSpec, Made], name: str, sheets: Mapping[str, Diffuser], shared: dict[str, Any]
-) -> Any:
+def _assembled(wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], shared: dict[str, Any]) -> Any:
     """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel frame."""
     from fab.parts.cap import cap_in_place
     from fab.parts.jumper import half_cable
     from fab.solids.kernel import group, moved, turned
 
-    panel, use = design.layout.by_name[name], design.use_of[name]
-    plan, n = design.plans[panel.design], panel.cell.sides
-
-    def solid(spec: PartSpec) -> Any:
-        return shared.setdefault(spec.name, made[spec].solid)
+    plan = wall.plans[one.design]
+    n = plan.cell.sides
 
     def sheet() -> Any:
-        one = sheets.get(name)
-        if one is None:
-            return solid(PartSpec("diffuser", panel.design))
-        word = f"stencil {one.item}"  # "diffuser" alone is the plain one
-        return shared[word] if word in shared else shared.setdefault(word, sheet_solid(plan, one))
+        if one.stencil is None:
+            return solids[PartSpec("diffuser", one.design)]
+        item, holes = one.stencil
+        word = f"stencil {item}"
+        return shared[word] if word in shared else shared.setdefault(word, diffuser(plan, holes))
 
-    turn_deg = 360.0 * use.steps / n
-    front = moved(solid(PartSpec("shell", panel.design)), 0.0, 0.0, plan.shell_z)
+    turn_deg = 360.0 * one.steps / n
+    front = moved(solids[PartSpec("shell", one.design)], 0.0, 0.0, plan.shell_z)
     parts = [
-        turned(solid(PartSpec("base", panel.design, use.kind)), turn_deg),
+        turned(solids[one.base], turn_deg),
         front if shell_is_worked(plan.params) else turned(front, turn_deg),  # its screws turn with the base's
         sheet(),
     ]
     if not plan.params.board.none:
-        parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
-    for edge in sorted((edge - use.steps) % n for edge in design.table.jumper_edges.get(name, ())):
-        word = f"jumper {panel.design}"
+        parts.append(turned(solids[PartSpec("board", one.design)], turn_deg))
+    for edge in sorted((edge - one.steps) % n for edge in one.jumpers):
+        word = f"jumper {one.design}"
         half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))
         parts.append(turned(half, turn_deg + 360.0 * edge / n))
-    if plan.params.base.feet > 0:
-        one = solid(PartSpec("foot", design.same_as("foot", panel.design)))
-        parts += [moved(one, x, y, -plan.params.base.feet) for x, y in feet_at(plan)]
-    capped = design.capped[name]
-    if capped:
-        word = f"cap in place {panel.design}"
+    if one.design in wall.feet:
+        foot = solids[wall.feet[one.design]]
+        parts += [moved(foot, x, y, -plan.params.base.feet) for x, y in feet_at(plan)]
+    if one.caps:
+        word = f"cap in place {one.design}"
         plug = shared[word] if word in shared else shared.setdefault(word, cap_in_place(plan))
-        parts += [turned(plug, 360.0 * edge / n) for edge in capped]
+        parts += [turned(plug, 360.0 * edge / n) for edge in one.caps]
     return group(parts)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from fab.decisions import Design
 from fab.outputs import cut, prints, wall
 from fab.outputs.cut import Nested, Search
+from fab.prints.layercount import LayerCount
 from fab.prints.mass import Printed
 from fab.prints.model import Plate
-from fab.products import Made, PartSpec
-from fab.store import Store
+from fab.products import Figures, PartSpec
 from fab.wall.template import Template
 
 
@@ -27,14 +27,14 @@ class Prepared:
 
 def prepare(
     design: Design,
-    made: Mapping[PartSpec, Made],
+    made: Mapping[PartSpec, Figures],
+    layers: Mapping[PartSpec, LayerCount],
     search: Search | None = None,
-    store: Store | None = None,
 ) -> Prepared:
-    """Nest, plates, template and layer counts of a design. Raises for a rack, bed or paper that is too small."""
+    """Nest, plates, template and uses of a design. Raises for a rack, bed or paper that is too small."""
     return Prepared(
         cut.nested(design, search),
         prints.arrange(design, made),
         wall.made_template(design),
-        prints.uses(design, made, store or Store(None)),
+        prints.uses(design, made, layers),
     )

@@ -17,7 +17,6 @@ from typing import Any
 
 from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
-from fab.params.replacing import replace_file
 from fab.params.shop import Offcut, Shop
 from fab.params.shopfile import shop_of
 from fab.params.showing import clean
@@ -76,11 +75,6 @@ def refuse_other(path: Path, shop: Shop) -> tuple[bytes, Shop]:
         says = "the job or --set changes sheets or offcuts of this shop, so its counts are not those that were used."
         raise InputError([Fault(shown, "", says, "Move them into the shop file, or book by hand from offcuts.toml.")])
     return old, now
-
-
-def write(change: Booking) -> None:
-    """Put the new text in the file's place. Raises OutputError; the file is whole in either case."""
-    replace_file(change.path, change.new, expected=change.old)
 
 
 def _after(shop: Shop, layups: Sequence[Layup], rests: Sequence[Rest]) -> Shop:

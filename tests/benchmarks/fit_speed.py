@@ -13,11 +13,12 @@ import time
 from pathlib import Path
 
 from fab import verdicts
-from fab.outputs.prepared import prepare
+from fab.built import CHECKS
+from fab.graph.run import Run
+from fab.graph.store import Store
 from fab.params.read import load
 from fab.solids.loading import kernel
-from fab.store import Store
-from fab.workshop import design_of, parts_of
+from fab.workshop import recipe_of
 
 ROOT = Path(__file__).parents[2]
 
@@ -29,19 +30,20 @@ def main() -> None:
 
     kernel()
     loaded = load(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "params" / "reading-nook.toml")
-    store = Store(None)
+    run = Run(Store(None))
+    recipe = recipe_of(loaded, run, (CHECKS,))
     began = time.process_time()
-    design = design_of(loaded, store)  # weighs the parts, so it makes some
-    made = parts_of(design, store).made
+    design, made = recipe.design, recipe.made  # the design weighs the parts, so it makes some
     parts = time.process_time() - began
     print(f"parts            {parts:6.2f} s   {len(made)} parts")
-    prepared = prepare(design, made)
+    prepared = recipe.prepared
     total = 0.0
+    _, prints, measured = recipe.judged
     for name, judge in (
         ("plan and snaps", lambda: verdicts.plan_verdicts(design)),
         ("cut", lambda: verdicts.cut_verdicts(prepared)),
-        ("prints", lambda: verdicts.kept(store, verdicts.print_tasks(design, made))),
-        ("fits and leaks", lambda: verdicts.kept(store, verdicts.fit_tasks(design, made))),
+        ("prints", lambda: [one for some in run.values(prints) for one in some]),
+        ("fits and leaks", lambda: [one for some in run.values(measured) for one in some]),
     ):
         began = time.process_time()
         found = judge()

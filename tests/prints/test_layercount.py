@@ -113,16 +113,17 @@ def test_grams_and_hours_against_a_general_slicer(part, infill, tmp_path):
     from fab.files.stl import stl
     from fab.params.presets import path_of
     from fab.params.read import load
-    from fab.products import PartSpec, make, plain_base
-    from fab.store import Store
+    from fab.products import PartSpec, base_on, body, made, plain_base
+    from fab.products import part as made_part
 
     job = load(path_of("job", "reading-nook")).job
     plan = plans_of(job)["panel"]
     spec = plain_base("panel") if part == "base" else PartSpec(part, "panel")
-    made = make(Store(None), plan, spec)
+    data = base_on(plan, spec.kind, body(plan, False)) if spec.kind else made_part(plan, part)
+    mesh = made(spec, data).mesh
     shop = replace(job.shop.printer, infill=infill)
-    use = printed(layer_count(made.mesh, shop), shop, Filament())
-    (tmp_path / "part.stl").write_bytes(stl(made.mesh, "part"))
+    use = printed(layer_count(mesh, shop), shop, Filament())
+    (tmp_path / "part.stl").write_bytes(stl(mesh, "part"))
     grams, hours = sliced(tmp_path, shop)
     assert use.grams == pytest.approx(grams, rel=0.05)
     assert use.hours == pytest.approx(hours, rel=0.20)

@@ -11,13 +11,20 @@ import pytest
 from fab.errors import InputError, OutputError
 from fab.outlines.contour import Outline
 from fab.outlines.shapes import regular
+from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
-from fab.sheets.booking import Booking, booking, write
+from fab.sheets.booking import Booking, booking
 from fab.sheets.leftover import Rest, leftovers
 from fab.sheets.model import Layup, Piece
 from fab.sheets.nest import nest
 from fab.sheets.rack import rack
+
+
+def write(change: Booking) -> None:
+    """As a booked build does it."""
+    replace_file(change.path, change.new, expected=change.old)
+
 
 SHOP = """# my shop
 name = "bench"

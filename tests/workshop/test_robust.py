@@ -13,9 +13,11 @@ import pytest
 
 from fab import outtree, workfolder, workshop
 from fab.errors import OutputError
+from fab.graph.product import Product
+from fab.graph.run import Run
+from fab.graph.store import Store
 from fab.outtree import swap_in
 from fab.params.read import load
-from fab.store import Store
 
 ROOT = Path(__file__).parents[2]
 LAMP = ROOT / "params" / "bedside-lamp.toml"
@@ -109,23 +111,24 @@ def test_a_cache_that_is_read_only_or_full_fails_no_build(tmp_path: Path, monkey
     def denied(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("fab.store.tempfile.mkstemp", denied)
-    store = Store(tmp_path)
-    assert store.once("part", 1, (), lambda: b"part") == b"part"
-    assert store.once("part", 1, (), lambda: b"part") == b"part"
-    assert store.made == ["part", "part"]
+    monkeypatch.setattr("fab.graph.store.tempfile.mkstemp", denied)
+    part = Product("part", bytes, (3,))
+    for _ in range(2):
+        with Run(Store(tmp_path)) as run:
+            assert run.values([part, part]) == [bytes(3), bytes(3)]
+        assert run.made == ["part"]
 
 
 @pytest.mark.parametrize("stamp", [0, 4_000_000_000])
 def test_a_clock_that_jumps_does_not_matter_to_the_store(tmp_path: Path, stamp: int) -> None:
     """Entries from 1970 or 2096 are found, and pruned by how they compare."""
-    store = Store(tmp_path)
-    for name in "abc":
-        store.once(name, name, (), lambda: bytes(1000))
+    store, keys = Store(tmp_path), [name * 64 for name in "abc"]
+    for key in keys:
+        store.put(key, bytes(1000))
     for path in tmp_path.glob("*/*"):
         os.utime(path, (stamp, stamp))
     again = Store(tmp_path)
-    assert again.once("a", "a", (), lambda: b"never") == bytes(1000)
+    assert again.get(keys[0]) == bytes(1000)
     assert again.prune(1500) == 2
     assert len(list(tmp_path.glob("*/*"))) == 1
 

@@ -78,7 +78,7 @@ def test_rows_of_other_code_or_of_checks_alone_are_not_taken_for_builds(tmp_path
     for into in (None, None, tmp_path / "builds", tmp_path / "builds", tmp_path / "others"):
         sweeping.sweep(LAMP, variants, journal, builds_into=into)
     assert log == ["a=1", "a=2"] * 3
-    monkeypatch.setattr("fab.store.code_version", lambda rooms=(): "newer")
+    monkeypatch.setattr("fab.sweep.program", lambda: "newer")
     sweeping.sweep(LAMP, variants, journal)
     assert log == ["a=1", "a=2"] * 4
 

@@ -1,0 +1,10 @@
+"""Products declared once with what they need, kept under keys of all that they depend on, and made by several processes.
+
+    product   a function, its values and the products that it needs; its key
+    program   the digest of all code that can shape a product
+    store     products kept between runs
+    workers   processes beside this one
+    run       wanted products to values, in the order of what they need, longest first
+
+Knows nothing of what the products are.
+"""

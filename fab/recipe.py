@@ -1,0 +1,326 @@
+"""The recipe of a build: everything that is made of a job, declared once, each with what it needs.
+
+    plans -> parts, light                     known as soon as the job is read
+    weights -> design -> bases, checks, STL, STEP, pictures
+    sizes -> plates, nest, template (`prepared`) -> 3MF
+
+`check`, `build`, `watch`, `sweep`, `compare` and `pictures` ask it for different things. What takes long is a product
+of the graph and begun as soon as it is known; what is decided in a moment is a plain call.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Any
+
+from fab import products, verdicts, weigh
+from fab.book import drawings, lightpictures, pagestore, pictures
+from fab.book import jumpers as jumper_pictures
+from fab.built import CHECKS
+from fab.checks.model import Verdict
+from fab.decisions import Design, decide
+from fab.graph.product import Product
+from fab.graph.run import Run
+from fab.outputs import models, prints
+from fab.params.job import Job
+from fab.prints import counting
+from fab.products import Figures, Made, PartSpec, bare_kind, lighting, plain_base, shaping
+
+if TYPE_CHECKING:
+    from fab.outputs.assemble import Listed
+    from fab.outputs.cut import Search
+    from fab.outputs.model import OutFile
+    from fab.outputs.prepared import Prepared
+    from fab.parts.plan import Plan
+
+Refuse = Callable[[Mapping[str, "Plan"]], None]
+
+
+class Recipe:
+    """What can be made of one job in one run. `wants`: what will be asked for, so that it is begun in good time."""
+
+    def __init__(self, job: Job, run: Run, wants: Sequence[str], refuse: Refuse, search: Search | None = None) -> None:
+        self.given, self.run, self.wants, self.search = job, run, frozenset(wants), search
+        self.refuse = refuse  # raises for plans that can't be built, before a solid is asked for
+        self.plans: Mapping[str, Plan] = {}
+
+    # -- parts ---------------------------------------------------------------------------------------------
+
+    def body(self, design: str, inlet: bool) -> Product[bytes]:
+        return Product("base body", products.body, (shaping(self.plans[design]), inlet), (), products.is_brep, 4.0)
+
+    def part(self, spec: PartSpec) -> Product[Made]:
+        """A part with mesh and exact solid."""
+        name, read, plan = f"part {spec.part}", partial(products.made, spec), self.plans[spec.design]
+        if spec.kind is None:
+            return Product(name, products.part, (shaping(plan), spec.part), read=read, cost=2.0)
+        values = (shaping(plan, spec.kind), bare_kind(spec.kind))
+        return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet),), read, 2.0)
+
+    def figures(self, spec: PartSpec) -> Product[Figures]:
+        """The same part; its figures alone are read."""
+        whole = self.part(spec)
+        return Product(whole.name, whole.make, whole.values, whole.needs, partial(products.figures, spec), whole.cost)
+
+    def layers(self, spec: PartSpec) -> Product[Any]:
+        printer = products.only(self.given.shop.printer, counting.LINES)
+        return Product("layer count", counting.counted, (printer,), (self.part(spec),), counting.layers, 1.0)
+
+    # -- checks --------------------------------------------------------------------------------------------
+
+    def _judged(self, name: str, judge: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec], cost: float) -> Product[list[Verdict]]:
+        needs = tuple(self.part(spec) for spec in specs)
+        return Product(f"{name} checks", verdicts.judged, (judge, *values), needs, verdicts.verdicts, cost)
+
+    def light(self, design: str) -> Product[list[Verdict]]:
+        job, plan = self.given, lighting(self.plans[design])
+        return self._judged("light", verdicts.lit, (plan, job.shop.filament.reflectance, job.light, design), (), 3.0)
+
+    def on_bed(self, spec: PartSpec) -> Product[list[Verdict]]:
+        return self._judged("print", verdicts.on_bed, (spec.name, self.given.shop.printer), (spec,), 1.0)
+
+    def fits(self, spec: PartSpec) -> Product[list[Verdict]]:
+        further, values = verdicts.is_further(self.design, spec), self._of_base(spec)
+        return self._judged("fit", verdicts.fits, (*values, further), self._panel(spec), 2.0 if further else 9.0)
+
+    def leaks(self, spec: PartSpec) -> Product[list[Verdict]]:
+        return self._judged("leak", verdicts.leaks, self._of_base(spec), self._panel(spec), 3.0)
+
+    def joint(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
+        one, two = (self._panel(self.first_base(name)) for name in pair)
+        plans = tuple(shaping(self.plans[name]) for name in pair)
+        return self._judged("joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
+
+    def jumper(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
+        bases = [verdicts.opened(self.design, name) for name in pair]
+        kinds = [base.kind for base in bases if base.kind is not None]
+        one, two = (self._panel(base) for base in bases)
+        plans = tuple(shaping(self.plans[name], kind) for name, kind in zip(pair, kinds, strict=True))
+        edges = tuple(kind.jumpers[0] for kind in kinds)
+        return self._judged("jumper", verdicts.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0)
+
+    def _of_base(self, spec: PartSpec) -> tuple[Any, ...]:
+        return shaping(self.plans[spec.design], spec.kind), spec.kind, spec.design
+
+    def _panel(self, base: PartSpec) -> list[PartSpec]:
+        return verdicts.panel_specs(self.design, base)
+
+    # -- files ---------------------------------------------------------------------------------------------
+
+    def stl(self, spec: PartSpec) -> Product[bytes]:
+        return Product("stl", prints.stl_file, (spec.name,), (self.part(spec),), prints.is_stl, 0.5)
+
+    def plate(self, plate: Any) -> Product[bytes]:
+        names, placed = prints.spots(plate)
+        parts = {spec.name: spec for spec, _ in self.design.printed}
+        needs = tuple(self.part(parts[name]) for name in names)
+        return Product("plate", prints.plate_file, (self.given.job, names, placed), needs, prints.is_3mf, 1.0)
+
+    def step(self, spec: PartSpec) -> Product[bytes]:
+        return Product(f"step {spec.part}", models.part_file, (spec.name,), (self.part(spec),), models.is_step, 0.5)
+
+    def stencil(self, one: Any) -> Product[bytes]:
+        plan = shaping(self.plans[one.design])
+        return Product("step diffuser", models.sheet_file, (one.item, plan, tuple(one.art.holes)), (), models.is_step)
+
+    def assembly(self, name: str, whole: bool) -> Product[bytes]:
+        wall, make = models.standings(self.design, whole), models.wall_file if whole else models.panel_file
+        needs = tuple(self.part(spec) for spec in wall.specs)
+        return Product(f"step {name}", make, (name, wall), needs, models.is_step, 2.0)
+
+    # -- pictures of the book ------------------------------------------------------------------------------
+
+    def _drawn(self, name: str, draw: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec]) -> Product[Any]:
+        needs = tuple(self.part(spec) for spec in specs)
+        return Product(f"drawing {name}", pictures.art_bytes, (draw, *values), needs, pictures.art, 2.0)
+
+    def exploded(self, design: str) -> Product[Any]:
+        specs = (drawings.base_of(self.design, design), PartSpec("shell", design), PartSpec("diffuser", design))
+        return self._drawn("exploded", drawings.exploded, (shaping(self.plans[design]),), specs)
+
+    def sections(self, design: str) -> Product[Any]:
+        plan = shaping(self.plans[design])
+        plan = dataclasses.replace(plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name))
+        needs = tuple(self.part(spec) for spec in self._panel(self.first_base(design)))
+        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
+
+    @property
+    def shown(self) -> dict[tuple[str, str], Product[Any]]:
+        """Every picture that takes long, by what it shows and of which part or design."""
+        design, found = self.design, dict[tuple[str, str], Product[Any]]()
+        for spec, _ in design.printed[: drawings.MOST_PARTS]:
+            found["part", spec.name] = self._drawn(f"part {spec.part}", drawings.lying, (), (spec,))
+        for name in drawings.with_inlet(design):
+            base = drawings.base_of(design, name, inlet=True)
+            found["inlet", name] = self._drawn("inlet", drawings.inlet, (shaping(self.plans[name]),), (base,))
+        for name in drawings.joined(design):
+            joined = (drawings.base_of(design, name), PartSpec("clip", design.same_as("clip", name)))
+            found["clips", name] = self._drawn("clips", drawings.clips, (shaping(self.plans[name]),), joined)
+        for name in drawings.capped(design):
+            cap = PartSpec("cap", design.same_as("cap", name))
+            closed = (drawings.base_of(design, name), PartSpec("shell", name), cap)
+            found["cap", name] = self._drawn("cap", drawings.plugged, (shaping(self.plans[name]),), closed)
+        for name in jumper_pictures.shown(design):
+            base = verdicts.opened(design, name)
+            plan = shaping(self.plans[name], base.kind)
+            found["jumper", name] = self._drawn("jumper", jumper_pictures.back_view, (plan,), (base,))
+        found |= {("exploded", name): self.exploded(name) for name in self.plans}
+        lit, job = lightpictures.lit(design), design.job
+        found |= {("sections", name): self.sections(name) for name in lit}
+        glow = (job.shop.filament.reflectance, job.power.brightness or 1.0)
+        for name in lit:
+            values = (lighting(self.plans[name]), *glow, job.light)
+            read = lightpictures.design_pictures
+            found["light", name] = Product("light pictures", lightpictures.light_bytes, values, (), read, 3.0)
+        if lit:
+            plans = {name: lighting(plan) for name, plan in self.plans.items()}
+            found["light", ""] = Product(
+                "light wall", lightpictures.wall_bytes, (design.layout, plans, *glow), (), lightpictures.wall_picture, 2.0
+            )
+        return found
+
+    # -- choices, and what they make known -----------------------------------------------------------------
+
+    @cached_property
+    def design(self) -> Design:
+        """All choices of the job. What every wall of these designs needs is begun before they are made."""
+        design = decide(self.given, self._weights)
+        self.__dict__["design"] = design  # what is begun asks for it
+        self.run.begin(self.wanted)
+        return design
+
+    def _weights(self, plans: Mapping[str, Plan], layout: Any) -> Any:
+        self.refuse(plans)
+        self.plans = plans
+        weighed = [spec for name in plans for spec in (plain_base(name), PartSpec("shell", name), PartSpec("clip", name))]
+        lit = [name for name, plan in plans.items() if not plan.params.board.none]
+        self.run.begin([self.layers(spec) for spec in weighed])
+        self.run.begin(self.light(name) for name in lit)
+        self.run.begin(self.part(PartSpec(part, name)) for name in plans for part in ("diffuser", "cap"))
+        self.run.begin(self.part(PartSpec("board", name)) for name in lit)
+        if len(plans) == 1:  # of several designs, who knows which one gets an inlet
+            self.run.begin(self.body(name, True) for name in lit)
+
+        def counted(spec: PartSpec) -> weigh.Counted:
+            return self.run.value(self.figures(spec)), self.run.value(self.layers(spec))
+
+        return weigh.weigh_all(self.given.shop, plans, layout, counted)
+
+    @cached_property
+    def specs(self) -> list[PartSpec]:
+        """Every part of the job: printed ones, sheets, boards."""
+        plans = self.design.plans
+        found = [spec for spec, _ in self.design.printed] + [PartSpec("diffuser", name) for name in plans]
+        return found + [PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none]
+
+    def first_base(self, design: str) -> PartSpec:
+        """The base that stands for a design at a joint and in the sections."""
+        return next(spec for spec in self.specs if spec.part == "base" and spec.design == design)
+
+    @cached_property
+    def judged(self) -> list[list[Product[list[Verdict]]]]:
+        """All checks that are products: light, prints, then what is measured on assembled solids."""
+        design = self.design
+        measured: list[Product[list[Verdict]]] = []
+        for spec in verdicts.proven_bases(design):
+            measured += [self.fits(spec), self.leaks(spec)]
+        measured += [self.joint(pair) for pair in verdicts.joined_pairs(design)]
+        measured += [self.jumper(pair) for pair in verdicts.joined_pairs(design, design.table.jumpers)]
+        lit = [self.light(name) for name, plan in design.plans.items() if not plan.params.board.none]
+        return [lit, [self.on_bed(spec) for spec, _ in design.printed], measured]
+
+    @cached_property
+    def steps(self) -> dict[str, Product[bytes]]:
+        """A STEP file a part by name; a diffuser with a stencil in place of the plain one, or beside it."""
+        found = {spec.name: self.step(spec) for spec in self.specs}
+        found |= {one.item: self.stencil(one) for one in models.stencils(self.design)}
+        found = dict(sorted(found.items()))
+        return found | {"assembly-panel": self.assembly("assembly-panel", False), "assembly": self.assembly("assembly", True)}
+
+    @property
+    def wanted(self) -> list[Product[Any]]:
+        """What is known of the design to be asked for."""
+        found: list[Product[Any]] = []
+        if CHECKS in self.wants:
+            found += [self.figures(spec) for spec in self.specs]
+            found += [self.layers(spec) for spec in self.counted]
+            found += [one for some in self.judged for one in some]
+        if "print" in self.wants:
+            found += [self.stl(spec) for spec, _ in self.design.printed]
+        if "model" in self.wants:
+            found += self.steps.values()
+        if "book" in self.wants:
+            found += self.shown.values()
+        return found
+
+    # -- what is asked for -----------------------------------------------------------------------------------
+
+    @cached_property
+    def early(self) -> tuple[Verdict, ...]:
+        """The checks that need neither solid nor nest."""
+        return verdicts.early_verdicts(self.design)
+
+    @cached_property
+    def counted(self) -> list[PartSpec]:
+        """The parts whose layers are counted."""
+        return list(dict.fromkeys(prints.counted_as(spec) for spec, _ in self.design.printed))
+
+    @cached_property
+    def made(self) -> dict[PartSpec, Figures]:
+        """Figures of every part, and of those that stand for others."""
+        specs = list(dict.fromkeys([*self.specs, *self.counted]))
+        return dict(zip(specs, self.run.values([self.figures(spec) for spec in specs]), strict=True))
+
+    @cached_property
+    def prepared(self) -> Prepared:
+        """Nest, plates, template, and what each part uses up."""
+        from fab.outputs.prepared import prepare
+
+        layers = dict(zip(self.counted, self.run.values([self.layers(spec) for spec in self.counted]), strict=True))
+        found = prepare(self.design, self.made, layers, self.search)
+        if "print" in self.wants:
+            self.run.begin(self.plate(plate) for plate in found.plates)
+        return found
+
+    @cached_property
+    def checks(self) -> tuple[Verdict, ...]:
+        """All checks; the order is that of the rooms, so that two runs tell the same."""
+        from fab.checks.hang import template_checks
+
+        template, sheets = template_checks(self.prepared.template.tiling), verdicts.cut_verdicts(self.prepared)
+        light, prints_, fits = ([one for some in self.run.values(group) for one in some] for group in self.judged)
+        return (*self.early, *template, *light, *sheets, *prints_, *fits)
+
+    @cached_property
+    def listed(self) -> Listed:
+        """Counts and lists."""
+        from fab.outputs.assemble import listed
+
+        return listed(self.design, self.prepared)
+
+    def files(self, kind: str) -> list[OutFile]:
+        """All files of a kind but the book's, read back."""
+        from fab.outputs.assemble import drawn
+        from fab.outputs.model import OutFile
+
+        if kind == "print":
+            printed = [self.stl(spec) for spec, _ in self.design.printed]
+            printed += [self.plate(plate) for plate in self.prepared.plates]
+            names = prints.names(self.design, self.prepared.plates)
+            data = self.run.values(printed)
+            return [OutFile(path, role, one, part, count) for (path, role, part, count), one in zip(names, data, strict=True)]
+        if kind == "model":
+            data = self.run.values(list(self.steps.values()))
+            return [OutFile(f"model/{name}.step", "model", one, name, 1) for name, one in zip(self.steps, data, strict=True)]
+        return drawn(kind, self.design, self.prepared, self.listed)
+
+    def pictures(self) -> dict[tuple[str, str], Any]:
+        """Every picture that takes long, for the book."""
+        found = self.shown
+        return dict(zip(found, self.run.values(list(found.values())), strict=True))
+
+    def meshes(self, specs: Sequence[PartSpec]) -> dict[PartSpec, Made]:
+        """Parts with mesh and solid."""
+        return dict(zip(specs, self.run.values([self.part(spec) for spec in specs]), strict=True))
