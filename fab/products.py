@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypeVar
 
+from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
@@ -23,6 +24,7 @@ PRINTED = ("base", "shell", "clip", "cap", "foot")
 OF_PRINTER = ("nozzle", "extrusion_width", "layer", "bridge", "overhang_deg", "elephant_foot", "clearance")
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
 OF_LIGHT = ("transmission", "reflectance", "half_angle_deg")  # of a sheet, too, where it is lit
+MESH_SHARE = 1e-3  # of a part's volume that its mesh may differ by: chords at round faces
 T = TypeVar("T")
 
 
@@ -139,6 +141,22 @@ def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:
     return packed(base(plan, kind, from_brep(body)), f"base {kind.label}")
 
 
+def named_base(plan: Plan, kind: BaseKind, plain: Made) -> bytes:
+    """A base with a name, made of the same base without: only the name is new."""
+    from fab.parts.base import fused_name, name_feet, name_height
+    from fab.solids.kernel import one_body
+    from fab.solids.stamp import raised, raised_mesh
+
+    solid, feet, name = plain.solid, name_feet(plan, kind), f"base {kind.label}"
+    if not feet:
+        return packed(solid, name, plain.mesh)
+    place = plan.floor_z, name_height(plan)
+    made = raised(solid, feet, *place)
+    if made is None:  # the floor is in pieces
+        return packed(one_body(fused_name(plan, kind, solid), name), name)
+    return packed(made, name, raised_mesh(plain.mesh, feet, *place))
+
+
 def is_brep(data: bytes) -> bytes:
     """The data, when they begin as the text of a solid. Raises ValueError."""
     if BREP not in data[:200]:
@@ -162,18 +180,20 @@ def part(plan: Plan, name: str) -> bytes:
     return packed(makers[name](plan), name)
 
 
-def packed(solid: Any, name: str) -> bytes:
-    """Figures, mesh and exact solid in one."""
+def packed(solid: Any, name: str, known: Mesh | None = None) -> bytes:
+    """Figures, mesh and exact solid in one. `known`: the mesh, where it is there already. Raises BrokenGeometry."""
     import numpy as np
 
     from fab.solids.brep import to_brep
     from fab.solids.kernel import centre, volume
     from fab.solids.meshing import mesh
 
-    net = mesh(solid, name)
+    net, size = known or mesh(solid, name), volume(solid)
+    if known is not None and abs(net.volume_mm3 - size) > MESH_SHARE * size:
+        raise BrokenGeometry(f"part {name} has {size:.1f} mm3, and its mesh {net.volume_mm3:.1f} mm3")
     low, high = net.box
     figures = {
-        "volume": volume(solid), "area": float(solid.Area()), "centre": centre(solid), "box": [*low, *high],
+        "volume": size, "area": float(solid.Area()), "centre": centre(solid), "box": [*low, *high],
     }  # fmt: skip
     held = io.BytesIO()
     np.savez(held, vertices=net.vertices, triangles=net.triangles)

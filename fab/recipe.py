@@ -25,6 +25,7 @@ from fab.graph.product import Product
 from fab.graph.run import Run
 from fab.outputs import models, prints
 from fab.params.job import Job
+from fab.parts.base import name_height, on_free_floor
 from fab.prints import counting
 from fab.products import Figures, Made, PartSpec, bare_kind, lighting, plain_base, shaping
 
@@ -57,7 +58,17 @@ class Recipe:
         if spec.kind is None:
             return Product(name, products.part, (shaping(plan), spec.part), read=read, cost=2.0)
         values = (shaping(plan, spec.kind), bare_kind(spec.kind))
+        shared = self.nameless(spec)
+        if shared is not None:
+            return Product(name, products.named_base, values, (self.part(shared),), read, 0.5)
         return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet),), read, 2.0)
+
+    def nameless(self, spec: PartSpec) -> PartSpec | None:
+        """The base that this one is but for its name; None for all that are made whole."""
+        kind = spec.kind
+        if kind is None or not kind.label or not on_free_floor(self.plans[spec.design]):
+            return None
+        return PartSpec("base", spec.design, dataclasses.replace(bare_kind(kind), label=""))
 
     def figures(self, spec: PartSpec) -> Product[Figures]:
         """The same part; its figures alone are read."""
@@ -79,7 +90,13 @@ class Recipe:
         return self._judged("light", verdicts.lit, (plan, job.shop.filament.reflectance, job.light, design), (), 3.0)
 
     def on_bed(self, spec: PartSpec) -> Product[list[Verdict]]:
-        return self._judged("print", verdicts.on_bed, (spec.name, self.given.shop.printer), (spec,), 1.0)
+        printer, shared = self.given.shop.printer, self.nameless(spec)
+        if shared is None:
+            return self._judged("print", verdicts.on_bed, (spec.name, printer), (spec,), 1.0)
+        plan = self.plans[spec.design]
+        values = (verdicts.named_on_bed, spec.name, printer, (plan.floor_z, name_height(plan)))
+        known = Product("print measures", verdicts.measures, (printer,), (self.part(shared),), verdicts.as_measured)
+        return Product("print checks", verdicts.judged, values, (self.part(spec), known), verdicts.verdicts, 0.3)
 
     def fits(self, spec: PartSpec) -> Product[list[Verdict]]:
         further, values = verdicts.is_further(self.design, spec), self._of_base(spec)

@@ -17,6 +17,7 @@ from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 
 if TYPE_CHECKING:
+    from fab.checks.prints import Measured
     from fab.outputs.prepared import Prepared
     from fab.parts.assembly import Printed
     from fab.power.cables import CableRun
@@ -159,6 +160,32 @@ def on_bed(name: str, printer: Printer, part: Made) -> tuple[Verdict, ...]:
     from fab.checks.prints import checks
 
     return checks(name, part.mesh, printer)
+
+
+def measures(printer: Printer, part: Made) -> bytes:
+    """What takes long to measure of a printed part, for the parts that differ from it by a name."""
+    from fab.checks.prints import measured
+
+    return json.dumps(dataclasses.asdict(measured(part.mesh, printer))).encode()
+
+
+def as_measured(data: bytes) -> Measured:
+    """The measures that were kept. Raises for bytes that are none."""
+    from fab.checks.prints import Measured
+
+    found = json.loads(data)
+    places = {key: None if found[key] is None else tuple(found[key]) for key in ("hanging_at", "bridge_at")}
+    worst = {key: (found[key][0], tuple(found[key][1])) for key in ("wall", "gap")}
+    return Measured(**{**found, **places, **worst})
+
+
+def named_on_bed(
+    name: str, printer: Printer, place: tuple[float, float], part: Made, plain: Measured
+) -> tuple[Verdict, ...]:
+    """A base with a name as it stands on the bed; `place`: the name's foot and its height."""
+    from fab.checks.prints import checks, with_name
+
+    return checks(name, part.mesh, printer, with_name(plain, part.mesh, printer, *place))
 
 
 def proven_bases(design: Design) -> list[PartSpec]:

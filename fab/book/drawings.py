@@ -111,10 +111,11 @@ def clips(plan: Plan, base: Made, clip: Made) -> LineArt:
     from fab.solids.hiddenline import line_art
     from fab.solids.kernel import moved, turned
 
-    neighbour = moved(turned(base.solid, 180.0), 2 * plan.cell.apothem, 0, 0)
+    own = base.solid
+    neighbour = moved(turned(own, 180.0), 2 * plan.cell.apothem, 0, 0)
     inside = clip_in_place(plan, clip.solid, 1)
     above = moved(clip_in_place(plan, clip.solid, -1), 0, 0, -22.0)
-    return line_art([base.solid, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
+    return line_art([own, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
 
 
 def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:

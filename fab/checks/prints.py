@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fab.checks import measure, overhang
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 PRACTICE = "common practice, no source"
 CONTACT_MM2 = 20.0  # a smaller first layer comes off the bed
 FIRST_LAYERS = 2
+SAME_MM2 = 0.01  # areas of one shape, meshed twice
+Place = tuple[float, float, float]
 TIPPING = 6.0  # height over least width of what stands on the bed
 REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
     "base": "panel.base", "shell": "panel.shell", "clip": "panel.clip", "cap": "panel.header.play",
@@ -24,8 +28,22 @@ REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatte
 }  # fmt: skip
 
 
-def checks(part: str, mesh: Mesh, printer: Printer) -> tuple[Verdict, ...]:
-    """Verdicts `print.*` of one printed part.
+@dataclass(frozen=True)
+class Measured:
+    """What of a mesh takes long to measure: its worst overhang, its longest bridge, its thinnest wall and gap."""
+
+    leaning_mm2: float  # area of all faces that look down
+    hanging_mm: float
+    hanging_at: Place | None
+    floating: bool  # it hangs in the air altogether
+    bridge_mm: float
+    bridge_at: Place | None
+    wall: tuple[float, Place]
+    gap: tuple[float, Place]
+
+
+def checks(part: str, mesh: Mesh, printer: Printer, known: Measured | None = None) -> tuple[Verdict, ...]:
+    """Verdicts `print.*` of one printed part; `known` is what was measured of it before.
 
     `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs are left out: up to one printed
     line beyond what carries them (they print as part of the next line), and within two layers over the bed.
@@ -33,13 +51,62 @@ def checks(part: str, mesh: Mesh, printer: Printer) -> tuple[Verdict, ...]:
     low, high = mesh.box
     where = REMEDIES.get(part.split("-", maxsplit=1)[0].split(" ", maxsplit=1)[0], "panel")
     size = tuple(b - a for a, b in zip(low, high, strict=True))
+    found = known or measured(mesh, printer)
     return (
         *_bed(part, low, size, printer),
         *_stands(part, mesh, size[2]),
-        *_overhangs(part, mesh, printer, where),
-        *_thin(part, mesh, printer, where),
+        *_overhangs(part, found, printer, where),
+        *_thin(part, found, printer, where),
         *_foot(part, mesh, printer),
     )
+
+
+def measured(mesh: Mesh, printer: Printer) -> Measured:
+    """Measure overhangs and thin places of a mesh."""
+    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer)
+    reach = max(found, key=lambda region: region.reach, default=None)
+    bridge = max(found, key=lambda region: region.bridge, default=None)
+    furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0
+    air = overhang.in_the_air(mesh)
+    place = air[0] if air else reach.place if reach else None
+    floating = bool(air) or math.isinf(furthest)
+    if floating and place:
+        furthest = place[2] - float(mesh.box[0][2])  # all the way down to the bed
+    wall, gap = _thinnest(mesh, measure.levels(mesh, printer.layer))
+    return Measured(
+        _leaning_mm2(mesh), furthest, place, floating, longest, bridge.place if bridge else None, wall, gap
+    )
+
+
+def with_name(plain: Measured, mesh: Mesh, printer: Printer, z: float, high: float) -> Measured:
+    """What is measured of a part, by what was measured of the same part without a name of this height on a face at z.
+
+    The name's sides are upright and its top looks up, so that it can hang out nowhere (measured: no more of the part
+    looks down); walls and gaps are measured at the heights of the name alone.
+    """
+    if abs(_leaning_mm2(mesh) - plain.leaning_mm2) > SAME_MM2:
+        return measured(mesh, printer)
+    wall, gap = _thinnest(mesh, [level for level in measure.levels(mesh, 0.0) if z < level < z + high])
+    return replace(plain, wall=min(plain.wall, wall), gap=min(plain.gap, gap))
+
+
+def _leaning_mm2(mesh: Mesh) -> float:
+    import numpy as np
+
+    corners = mesh.vertices[mesh.triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    down = normal[:, 2] < -1e-6 * np.linalg.norm(normal, axis=1)
+    return float(np.linalg.norm(normal[down], axis=1).sum() / 2)
+
+
+def _thinnest(mesh: Mesh, levels: Sequence[float]) -> tuple[tuple[float, Place], tuple[float, Place]]:
+    """The thinnest wall and the narrowest gap at these heights, each with its place."""
+    wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
+    for z in levels:
+        (thick, at), (wide, beside) = measure.thinnest(cut_at(mesh, z))
+        wall = min(wall, (thick, (*at, z)))
+        gap = min(gap, (wide, (*beside, z)))
+    return wall, gap
 
 
 def _bed(part: str, low: tuple[float, ...], size: tuple[float, ...], printer: Printer) -> list[Verdict]:
@@ -82,16 +149,8 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
     ]  # fmt: skip
 
 
-def _overhangs(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
-    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer)
-    reach = max(found, key=lambda region: region.reach, default=None)
-    bridge = max(found, key=lambda region: region.bridge, default=None)
-    furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0
-    air = overhang.in_the_air(mesh)
-    place = air[0] if air else reach.place if reach else None
-    floating = bool(air) or math.isinf(furthest)
-    if floating and place:
-        furthest = place[2] - float(mesh.box[0][2])  # all the way down to the bed
+def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list[Verdict]:
+    furthest, longest, place, floating = found.hanging_mm, found.bridge_mm, found.hanging_at, found.floating
     at = _at(place)
     shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
     return [
@@ -100,19 +159,14 @@ def _overhangs(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verd
                 remedy=f"See {where} near that place; or set shop.printer.overhang_deg to what your printer holds.",
                 source="overhang up to 45 degrees from upright, FDM design rules"),
         at_most("print.bridge", part, longest, printer.bridge, "mm",
-                f"the longest bridge of {part} is {fixed(longest, 2)} mm{_at(bridge.place if bridge else None) if longest > 0 else ''}",
+                f"the longest bridge of {part} is {fixed(longest, 2)} mm{_at(found.bridge_at) if longest > 0 else ''}",
                 remedy=f"Set shop.printer.bridge = {fixed(math.ceil(longest * 2) / 2, 1)} if your printer does it; see {where}.",
                 source="bridges of 10 to 15 mm, FDM design rules"),
     ]  # fmt: skip
 
 
-def _thin(part: str, mesh: Mesh, printer: Printer, where: str) -> list[Verdict]:
-    wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
-    for z in measure.levels(mesh, printer.layer):
-        cut = cut_at(mesh, z)
-        (thick, at), (wide, beside) = measure.thinnest(cut)
-        wall = min(wall, (thick, (*at, z)))
-        gap = min(gap, (wide, (*beside, z)))
+def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verdict]:
+    wall, gap = found.wall, found.gap
     line = printer.extrusion_width
     return [
         at_least("print.feature", part, wall[0], line, "mm", f"the thinnest place of {part} is {_mm(wall)}",

@@ -11,12 +11,14 @@ Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 t
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Outline, Point, circle, polygon, turn
+from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
@@ -27,6 +29,7 @@ from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
 from fab.solids.kernel import Solid
+from fab.solids.stamp import raised
 
 GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
@@ -36,7 +39,10 @@ STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
-    """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already."""
+    """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already.
+
+    A name is set onto the finished base; where something else is worked into the floor it comes before that.
+    """
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
     hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     cuts = []
@@ -47,12 +53,45 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
         slots = vent_slots(plan, hole, kind.jumpers)
         cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in slots]
     if cuts:
-        solid = kernel.weighed(kernel.carved(solid, cuts), f"base {kind.key}", _volumes(plan))
-    if hole is not None and kind.label and plan.params.base.label:
-        bars = label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet, kind.jumpers)
-        if bars:
-            solid = kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)])
-    return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
+        solid = kernel.weighed(kernel.carved(solid, cuts), "base", _volumes(plan))
+    first = kind.label and not on_free_floor(plan)
+    if first:
+        solid = fused_name(plan, kind, solid)
+    solid = kernel.one_body(worked(plan, solid, "base", kind.steps), "base")
+    if first or not (feet := name_feet(plan, kind)):
+        return solid
+    return raised(solid, feet, plan.floor_z, name_height(plan)) or kernel.one_body(fused_name(plan, kind, solid), "base")
+
+
+def on_free_floor(plan: Plan) -> bool:
+    """Whether a name is all that is raised on the floor of a base, or sunk into it, beside what every base has."""
+    return not any(item.part == "base" and item.edge is None for item in features(plan))
+
+
+def name_feet(plan: Plan, kind: BaseKind) -> list[Any]:
+    """The faces on which the name of a base stands on its floor; none without a name, or without room for it."""
+    bars = _name_bars(plan, kind)
+    return kernel.flat(bars, plan.floor_z) if bars else []
+
+
+def name_height(plan: Plan) -> float:
+    """How far a name stands out, mm."""
+    return 3 * plan.printer.layer
+
+
+def _name_bars(plan: Plan, kind: BaseKind) -> list[Contour]:
+    up = kind.up_deg
+    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers) if up is not None else None
+    if up is None or hole is None or not kind.label or not plan.params.base.label:
+        return []
+    return label_bars(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
+
+
+def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
+    """A base with its name by a boolean, for a floor that is worked on or is in pieces."""
+    bars = _name_bars(plan, kind)
+    letters = kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + name_height(plan)) if bars else []
+    return kernel.fused([solid, *letters]) if letters else solid
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:

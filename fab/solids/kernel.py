@@ -49,14 +49,20 @@ def prism(shape: Outline | Contour, z0: float, z1: float) -> Solid:
     return cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0))
 
 
+def flat(shapes: Sequence[Outline | Contour], z: float) -> list[Any]:
+    """Flat shapes that may overlap, put together in their plane at height z: the faces that they make up."""
+    cq = kernel()
+    outlines = [shape if isinstance(shape, Outline) else Outline(shape) for shape in shapes]
+    faces = [cq.Face.makeFromWires(wire(o.edge, z), [wire(hole, z) for hole in o.holes]) for o in outlines]
+    whole = faces[0].fuse(*faces[1:]).clean() if len(faces) > 1 else faces[0]
+    return list(whole.Faces())
+
+
 def prisms(shapes: Sequence[Outline | Contour], z0: float, z1: float) -> list[Solid]:
     """Flat shapes that may overlap, put together in their plane and extruded from z0 to z1: a tenth of the work of
     putting as many solids together."""
     cq = kernel()
-    outlines = [shape if isinstance(shape, Outline) else Outline(shape) for shape in shapes]
-    faces = [cq.Face.makeFromWires(wire(o.edge, z0), [wire(hole, z0) for hole in o.holes]) for o in outlines]
-    whole = faces[0].fuse(*faces[1:]).clean() if len(faces) > 1 else faces[0]
-    return [cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0)) for face in whole.Faces()]
+    return [cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0)) for face in flat(shapes, z0)]
 
 
 def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
