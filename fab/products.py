@@ -185,15 +185,16 @@ def packed(solid: Any, name: str, known: Mesh | None = None) -> bytes:
     import numpy as np
 
     from fab.solids.brep import to_brep
-    from fab.solids.kernel import centre, volume
+    from fab.solids.kernel import weight
     from fab.solids.meshing import mesh
 
-    net, size = known or mesh(solid, name), volume(solid)
+    net = known or mesh(solid, name)
+    size, centre = weight(solid)
     if known is not None and abs(net.volume_mm3 - size) > MESH_SHARE * size:
         raise BrokenGeometry(f"part {name} has {size:.1f} mm3, and its mesh {net.volume_mm3:.1f} mm3")
     low, high = net.box
     figures = {
-        "volume": size, "area": float(solid.Area()), "centre": centre(solid), "box": [*low, *high],
+        "volume": size, "area": float(solid.Area()), "centre": centre, "box": [*low, *high],
     }  # fmt: skip
     held = io.BytesIO()
     np.savez(held, vertices=net.vertices, triangles=net.triangles)

@@ -23,6 +23,7 @@ from fab.checks.model import Verdict
 from fab.decisions import Design, decide
 from fab.graph.product import Product
 from fab.graph.run import Run
+from fab.layout.model import BaseKind
 from fab.outputs import models, prints
 from fab.params.job import Job
 from fab.parts.base import name_height, on_free_floor
@@ -46,19 +47,28 @@ class Recipe:
         self.given, self.run, self.wants, self.search = job, run, frozenset(wants), search
         self.refuse = refuse  # raises for plans that can't be built, before a solid is asked for
         self.plans: Mapping[str, Plan] = {}
+        self._parts: dict[PartSpec, Product[Made]] = {}  # each is needed by many
+        self._plans: dict[tuple[str, bool], Plan] = {}
+
+    def plan(self, design: str, kind: BaseKind | None = None) -> Plan:
+        """What shapes the solids of a design."""
+        at = design, kind is not None and bool(kind.jumpers)
+        return self._plans.get(at) or self._plans.setdefault(at, shaping(self.plans[design], kind))
 
     # -- parts ---------------------------------------------------------------------------------------------
 
     def body(self, design: str, inlet: bool) -> Product[bytes]:
-        return Product("base body", products.body, (shaping(self.plans[design]), inlet), (), products.is_brep, 4.0)
+        return Product("base body", products.body, (self.plan(design), inlet), (), products.is_brep, 4.0)
 
     def part(self, spec: PartSpec) -> Product[Made]:
         """A part with mesh and exact solid."""
-        name, read, plan = f"part {spec.part}", partial(products.made, spec), self.plans[spec.design]
+        return self._parts.get(spec) or self._parts.setdefault(spec, self._part(spec))
+
+    def _part(self, spec: PartSpec) -> Product[Made]:
+        name, read, plan = f"part {spec.part}", partial(products.made, spec), self.plan(spec.design, spec.kind)
         if spec.kind is None:
-            return Product(name, products.part, (shaping(plan), spec.part), read=read, cost=2.0)
-        values = (shaping(plan, spec.kind), bare_kind(spec.kind))
-        shared = self.nameless(spec)
+            return Product(name, products.part, (plan, spec.part), read=read, cost=2.0)
+        shared, values = self.nameless(spec), (plan, bare_kind(spec.kind))
         if shared is not None:
             return Product(name, products.named_base, values, (self.part(shared),), read, 0.5)
         return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet),), read, 2.0)
@@ -107,19 +117,19 @@ class Recipe:
 
     def joint(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
         one, two = (self._panel(self.first_base(name)) for name in pair)
-        plans = tuple(shaping(self.plans[name]) for name in pair)
+        plans = tuple(self.plan(name) for name in pair)
         return self._judged("joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
 
     def jumper(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
         bases = [verdicts.opened(self.design, name) for name in pair]
         kinds = [base.kind for base in bases if base.kind is not None]
         one, two = (self._panel(base) for base in bases)
-        plans = tuple(shaping(self.plans[name], kind) for name, kind in zip(pair, kinds, strict=True))
+        plans = tuple(self.plan(name, kind) for name, kind in zip(pair, kinds, strict=True))
         edges = tuple(kind.jumpers[0] for kind in kinds)
         return self._judged("jumper", verdicts.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0)
 
     def _of_base(self, spec: PartSpec) -> tuple[Any, ...]:
-        return shaping(self.plans[spec.design], spec.kind), spec.kind, spec.design
+        return self.plan(spec.design, spec.kind), spec.kind, spec.design
 
     def _panel(self, base: PartSpec) -> list[PartSpec]:
         return verdicts.panel_specs(self.design, base)
@@ -139,7 +149,7 @@ class Recipe:
         return Product(f"step {spec.part}", models.part_file, (spec.name,), (self.part(spec),), models.is_step, 0.5)
 
     def stencil(self, one: Any) -> Product[bytes]:
-        plan = shaping(self.plans[one.design])
+        plan = self.plan(one.design)
         return Product("step diffuser", models.sheet_file, (one.item, plan, tuple(one.art.holes)), (), models.is_step)
 
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
@@ -155,10 +165,10 @@ class Recipe:
 
     def exploded(self, design: str) -> Product[Any]:
         specs = (drawings.base_of(self.design, design), PartSpec("shell", design), PartSpec("diffuser", design))
-        return self._drawn("exploded", drawings.exploded, (shaping(self.plans[design]),), specs)
+        return self._drawn("exploded", drawings.exploded, (self.plan(design),), specs)
 
     def sections(self, design: str) -> Product[Any]:
-        plan = shaping(self.plans[design])
+        plan = self.plan(design)
         plan = dataclasses.replace(plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name))
         needs = tuple(self.part(spec) for spec in self._panel(self.first_base(design)))
         return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
@@ -171,17 +181,17 @@ class Recipe:
             found["part", spec.name] = self._drawn(f"part {spec.part}", drawings.lying, (), (spec,))
         for name in drawings.with_inlet(design):
             base = drawings.base_of(design, name, inlet=True)
-            found["inlet", name] = self._drawn("inlet", drawings.inlet, (shaping(self.plans[name]),), (base,))
+            found["inlet", name] = self._drawn("inlet", drawings.inlet, (self.plan(name),), (base,))
         for name in drawings.joined(design):
             joined = (drawings.base_of(design, name), PartSpec("clip", design.same_as("clip", name)))
-            found["clips", name] = self._drawn("clips", drawings.clips, (shaping(self.plans[name]),), joined)
+            found["clips", name] = self._drawn("clips", drawings.clips, (self.plan(name),), joined)
         for name in drawings.capped(design):
             cap = PartSpec("cap", design.same_as("cap", name))
             closed = (drawings.base_of(design, name), PartSpec("shell", name), cap)
-            found["cap", name] = self._drawn("cap", drawings.plugged, (shaping(self.plans[name]),), closed)
+            found["cap", name] = self._drawn("cap", drawings.plugged, (self.plan(name),), closed)
         for name in jumper_pictures.shown(design):
             base = verdicts.opened(design, name)
-            plan = shaping(self.plans[name], base.kind)
+            plan = self.plan(name, base.kind)
             found["jumper", name] = self._drawn("jumper", jumper_pictures.back_view, (plan,), (base,))
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job

@@ -10,7 +10,7 @@ from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
-from fab.parts.keyhole import keyhole_for, rest_spans
+from fab.parts.keyhole import Keyhole, keyhole_for, rest_spans
 from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
@@ -39,9 +39,10 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         return tuple(verdicts)
     if not plan.params.board.none:
         verdicts.append(_leds(design_name, plan))
+    known: dict[object, Room] = {}
     for kind in kinds:
         if kind.up_deg is not None:
-            verdicts += _hanger(design_name, plan, kind)
+            verdicts += _hanger(design_name, plan, kind, known)
     return tuple(verdicts)
 
 
@@ -106,22 +107,17 @@ def _leds(design: str, plan: Plan) -> Verdict:
     return at_least("fit.leds", _subject(design), count, 1, "", f"the board has room for {count} LEDs", remedy=cure)
 
 
-def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
-    """The keyhole of one kind of base, and the label under it."""
+Room = tuple[Keyhole | None, float, str]  # a keyhole, the room that it has, and what helps where it has none
+
+
+def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) -> list[Verdict]:
+    """The keyhole of one kind of base, and the label under it. `known`: rooms of kinds that differ by the name alone."""
     up = kind.up_deg or 0.0
-    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
+    alike = (up, kind.inlet, kind.jumpers)
+    if alike not in known:
+        known[alike] = _room(design, plan, kind)
+    hole, room, cure = known[alike]
     subject = f"{_subject(design)} base {kind.key}"
-    spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
-    room = max((high - low for low, high in spans), default=-1.0)
-    offset = plan.params.hanger.offset
-    if hole is None and spans and offset is not None:
-        near = min((end for span in spans for end in span), key=lambda end: abs(end - offset))
-        cure = f"Set {in_full(design, 'hanger.offset', plan)} = {fixed(near, 1)}, or leave it out."
-    else:
-        cure = remedy(
-            design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
-            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind) else {"fit.keyhole"}), "fit.keyhole",
-        ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
     says = f"a keyhole with its screw's travel has {'room' if hole else 'no room'} in this base"
     verdicts = [at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)]
     if hole is not None and kind.label and plan.params.base.label:
@@ -134,6 +130,24 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
             )
         )  # fmt: skip
     return verdicts
+
+
+def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
+    """The keyhole of a base, and the room for it."""
+    up = kind.up_deg or 0.0
+    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
+    spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
+    room = max((high - low for low, high in spans), default=-1.0)
+    offset = plan.params.hanger.offset
+    if hole is None and spans and offset is not None:
+        near = min((end for span in spans for end in span), key=lambda end: abs(end - offset))
+        cure = f"Set {in_full(design, 'hanger.offset', plan)} = {fixed(near, 1)}, or leave it out."
+    else:
+        cure = remedy(
+            design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
+            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind) else {"fit.keyhole"}), "fit.keyhole",
+        ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
+    return hole, room, cure
 
 
 def _hangs(plan: Plan, up_deg: float, kind: BaseKind) -> bool:

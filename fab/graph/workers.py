@@ -13,6 +13,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Future
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def submit(many: int, call: Callable[..., Any], *args: Any) -> Future[Any] | Non
     if _pool is not None and _many != many:
         let_go()
     try:
-        with deaf():
+        with deaf(), _no_script():
             if _pool is None:
                 _pool, _many = _opened(many), many
             return _pool.submit(call, *args)
@@ -107,6 +108,17 @@ def deaf() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextlib.contextmanager
+def _no_script() -> Iterator[None]:
+    """A process that is started meanwhile does not run the script of this one anew, whose author may not expect it."""
+    script = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = script
 
 
 def _opened(many: int) -> ProcessPoolExecutor:

@@ -11,10 +11,11 @@ Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 t
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any
 
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
+from fab.outlines.contour import Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
@@ -23,7 +24,7 @@ from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_for
-from fab.parts.label import label_bars
+from fab.parts.label import Line, label_lines, label_width, letters
 from fab.parts.openings import worked
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
@@ -70,8 +71,18 @@ def on_free_floor(plan: Plan) -> bool:
 
 def name_feet(plan: Plan, kind: BaseKind) -> list[Any]:
     """The faces on which the name of a base stands on its floor; none without a name, or without room for it."""
-    bars = _name_bars(plan, kind)
-    return kernel.flat(bars, plan.floor_z) if bars else []
+    width, found = label_width(plan), []
+    for group in letters(_name_lines(plan, kind), width):
+        ((x, y), _), *_ = group
+        shape = tuple(tuple((round(p[0] - x, 7), round(p[1] - y, 7)) for p in line) for line in group)
+        found += [kernel.copied(face, x, y, plan.floor_z) for face in _letter(shape, width)]
+    return found
+
+
+@lru_cache(maxsize=256)
+def _letter(lines: tuple[tuple[Point, ...], ...], width: float) -> tuple[Any, ...]:
+    """The faces of one letter: they recur from name to name, and putting strokes together takes long."""
+    return tuple(kernel.flat([slot(a, b, width) for a, b in lines], 0.0))
 
 
 def name_height(plan: Plan) -> float:
@@ -79,19 +90,20 @@ def name_height(plan: Plan) -> float:
     return 3 * plan.printer.layer
 
 
-def _name_bars(plan: Plan, kind: BaseKind) -> list[Contour]:
+def _name_lines(plan: Plan, kind: BaseKind) -> list[Line]:
     up = kind.up_deg
     hole = keyhole_for(plan, up, kind.inlet, kind.jumpers) if up is not None else None
     if up is None or hole is None or not kind.label or not plan.params.base.label:
         return []
-    return label_bars(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
+    return label_lines(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
 
 
 def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
     """A base with its name by a boolean, for a floor that is worked on or is in pieces."""
-    bars = _name_bars(plan, kind)
-    letters = kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + name_height(plan)) if bars else []
-    return kernel.fused([solid, *letters]) if letters else solid
+    bars = [slot(a, b, label_width(plan)) for a, b in _name_lines(plan, kind)]
+    if not bars:
+        return solid
+    return kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + name_height(plan))])
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:

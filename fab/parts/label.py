@@ -21,14 +21,28 @@ SIZES = tuple(k / 20 for k in range(20, 4, -1))  # shares of the full size that 
 SPACING = 1.6 / 6  # between two letters, as a share of their height: the alphabet's own
 
 
+Line = tuple[Point, Point]
+
+
 def label_bars(
     plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
 ) -> list[Contour]:
-    """Bars two printed lines wide that write the name under the keyhole, an arrow to its left.
+    """Bars two printed lines wide along the `label_lines`."""
+    return [slot(a, b, label_width(plan)) for a, b in label_lines(plan, text, up_deg, hole, inlet, jumpers)]
+
+
+def label_width(plan: Plan) -> float:
+    """Width of a stroke, mm."""
+    return 2 * plan.printer.extrusion_width
+
+
+def label_lines(
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+) -> list[Line]:
+    """Middle lines that write the name under the keyhole, an arrow to its left.
 
     Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty without room.
     """
-    line = 2 * plan.printer.extrusion_width
     size = label_size(plan, text, up_deg, hole, inlet, jumpers) / TEXT_H
     if size <= 0:
         return []
@@ -45,12 +59,34 @@ def label_bars(
     for stroke in strokes(text, TEXT_H * size, "start"):
         pieces.append(tuple((x + start, y + top - TEXT_H * size) for x, y in stroke))
     quarter = math.radians(up_deg) - math.pi / 2  # wall up is +Y of the drawing
-    bars = []
-    for piece in pieces:
-        for a, b in itertools.pairwise(piece):
-            if math.dist(a, b) > 1e-6:
-                bars.append(slot(turn(a, quarter), turn(b, quarter), line))
-    return bars
+    return [
+        (turn(a, quarter), turn(b, quarter))
+        for piece in pieces
+        for a, b in itertools.pairwise(piece)
+        if math.dist(a, b) > 1e-6
+    ]
+
+
+def letters(lines: Sequence[Line], width: float) -> list[list[Line]]:
+    """The lines in groups of which none touches another's bars: letters, or several that may touch."""
+    groups: list[list[Line]] = []
+    for a, b in lines:
+        box = [(a, b)]
+        near = [group for group in groups if any(_near(one, (a, b), width) for one in group)]
+        for group in near:
+            box = group + box
+            groups.remove(group)
+        groups.append(box)
+    return groups
+
+
+def _near(one: Line, two: Line, width: float) -> bool:
+    """Whether the boxes round two bars overlap."""
+    return all(
+        min(one[0][k], one[1][k]) - width <= max(two[0][k], two[1][k])
+        and min(two[0][k], two[1][k]) - width <= max(one[0][k], one[1][k])
+        for k in (0, 1)
+    )
 
 
 def label_size(

@@ -231,6 +231,29 @@ def centre(solid: Solid) -> tuple[float, float, float]:
     return (point.x, point.y, point.z)
 
 
+def weight(solid: Solid) -> tuple[float, tuple[float, float, float]]:
+    """Volume in mm3 and centre of volume, in one go."""
+    kernel()
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    found = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid.wrapped, found)
+    at = found.CentreOfMass()
+    return found.Mass(), (at.X(), at.Y(), at.Z())
+
+
+def copied(shape: Any, dx: float, dy: float, dz: float) -> Any:
+    """A copy elsewhere that shares nothing with what it was made of."""
+    cq = kernel()
+    from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+    from OCP.gp import gp_Trsf, gp_Vec
+
+    to = gp_Trsf()
+    to.SetTranslation(gp_Vec(dx, dy, dz))
+    return cq.Shape.cast(BRepBuilderAPI_Transform(shape.wrapped, to, True).Shape())
+
+
 def group(solids: Sequence[Solid]) -> Solid:
     """Several solids as one compound; equal ones stay shared."""
     return kernel().Compound.makeCompound(list(solids))

@@ -66,8 +66,6 @@ def raised(solid: Solid, feet: Sequence[Any], z: float, high: float) -> Solid | 
     body = TopoDS_Solid()
     builder.MakeSolid(body)
     builder.Add(body, shell)
-    if not cq.Face(ground).isValid() or not all(foot.isValid() for foot in feet):
-        raise BrokenGeometry("a raised name does not stand on its face")
     return cq.Solid(body)
 
 
@@ -80,22 +78,27 @@ def _anticlockwise(ring: Any) -> Any:
 
 def _holding(solid: Solid, feet: Sequence[Any], z: float) -> Any | None:
     """The face of a solid that looks up at height z and holds all corners of the feet inside."""
+    from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
-    from OCP.GeomAPI import GeomAPI_ProjectPointOnSurf
+    from OCP.ElSLib import ElSLib
+    from OCP.GeomAbs import GeomAbs_SurfaceType
     from OCP.gp import gp_Pnt, gp_Pnt2d
-    from OCP.TopAbs import TopAbs_State
+    from OCP.TopAbs import TopAbs_Orientation, TopAbs_State
 
-    corners = [corner.toTuple() for foot in feet for corner in foot.Vertices()]
+    corners = [gp_Pnt(*corner.toTuple()) for foot in feet for corner in foot.Vertices()]
     for face in solid.Faces():
-        if face.geomType() != "PLANE" or abs(face.Center().z - z) > ON_MM or face.normalAt().z < 0.999:
+        surface = BRepAdaptor_Surface(face.wrapped)
+        if surface.GetType() != GeomAbs_SurfaceType.GeomAbs_Plane:
+            continue
+        plane = surface.Plane()
+        up = plane.Axis().Direction().Z() * (1 if plane.Direct() else -1)
+        if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
+            up = -up
+        if up < 0.999 or abs(plane.Location().Z() - z) > ON_MM:
             continue
         inside = BRepTopAdaptor_FClass2d(face.wrapped, 1e-7)
-        surface = face._geomAdaptor()
-        for x, y, _ in corners:
-            u, v = GeomAPI_ProjectPointOnSurf(gp_Pnt(x, y, z), surface).LowerDistanceParameters()
-            if inside.Perform(gp_Pnt2d(u, v)) != TopAbs_State.TopAbs_IN:
-                break
-        else:
+        places = [gp_Pnt2d(*ElSLib.Parameters_s(plane, corner)) for corner in corners]
+        if all(inside.Perform(place) == TopAbs_State.TopAbs_IN for place in places):
             return face
     return None
 

@@ -110,8 +110,11 @@ def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) 
 def _clear(layout: Layout, names: Sequence[str], block: Block) -> bool:
     """Whether a block lies beside all panels: no panel's faces hold one of its corners or its middle inside."""
     middle = tuple(sum(values) / 4 for values in zip(*block.corners, strict=True))
+    reach = max(math.dist(middle, corner) for corner in block.corners)
     for name in names:
         panel = layout.by_name[name]
+        if math.dist(middle, (panel.x, panel.y)) > panel.cell.circumradius + reach:
+            continue  # too far away to meet it at all
         faces = [math.radians(panel.normal_deg(edge)) for edge in range(panel.cell.sides)]
         for x, y in (*block.corners, middle):
             deep = max((x - panel.x) * math.cos(a) + (y - panel.y) * math.sin(a) for a in faces)
