@@ -144,8 +144,11 @@ def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
     assert _stamp((tmp_path / "gone.toml",)) != first
 
 
-def test_folders_with_blanks_and_letters_of_all_languages(built: dict[str, Path], tmp_path: Path) -> None:
-    """Blanks, umlauts, a right-to-left word, quotes; and a path near the longest that systems take."""
+def test_folders_with_blanks_and_letters_of_all_languages(
+    built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take; with another hash
+    seed. Every file is the same as elsewhere."""
     assert built["bedside-lamp"].is_dir()  # fills the cache
     home = tmp_path / "my wall's \"öld\" lämp" / "שלום"
     for _ in range(8):
@@ -153,11 +156,15 @@ def test_folders_with_blanks_and_letters_of_all_languages(built: dict[str, Path]
     job = home / "Lampe süß.toml"
     home.mkdir(parents=True)
     job.write_text(LAMP.read_text(encoding="utf-8"), encoding="utf-8")
+    monkeypatch.setenv("PYTHONHASHSEED", "12345")
     done = command("build", str(job), "--out", str(home / "fertig gebaut"), "-q")
     assert done.returncode == 0, done.stderr
     folder = home / "fertig gebaut" / "bedside-lamp"
     listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["files"]
-    assert {**tree(folder), "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
+    there = tree(folder)
+    assert {**there, "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
+    elsewhere = tree(built["bedside-lamp"])
+    assert {**there, "manifest.json": ""} == {**elsewhere, "manifest.json": ""}
 
 
 def test_a_name_that_no_file_system_takes(tmp_path: Path) -> None:
