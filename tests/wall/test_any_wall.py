@@ -17,7 +17,7 @@ from fab.workshop import build, check, design_of, open_store
 
 from .any_walls import AnyWall, any_wall
 
-MANY, SOLID, FEW = 300, 20, 12
+MANY, SOLID, FEW = 300, 20, 8
 
 
 def told(verdicts: tuple[Verdict, ...]) -> list[str]:
