@@ -244,13 +244,13 @@ def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: b
     Where zones had to take jumpers, the order is planned anew for the headers that they want, and the better of both
     is kept: fewest inlets, then fewest jumpers.
     """
-    from fab.power.heat import heat_cap
+    from fab.power.heat import aimed_cap
     from fab.power.loads import loads
     from fab.power.wire import wire
     from fab.wall.order import assemble, bare_joints
 
     known, params = loads(layout, plans), {name: made.params for name, made in plans.items()}
-    heat = heat_cap(layout, known, plans, job.shop.filament, job.power.ambient_c)
+    heat = aimed_cap(layout, known, plans, job.shop.filament, job.power)
     every = job.joint.jumper == "all"
     able = frozenset() if job.joint.jumper == "never" else frozenset(range(len(layout.joints))) - bare_joints(layout, plans)
     poles = poles_of(layout, plans) if able else {}

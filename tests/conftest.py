@@ -23,7 +23,10 @@ for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking 
 
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-LONG_FIRST = ("test_build.py", "test_fit.py", "test_browser.py", "test_robust.py", "test_coupons.py", "test_compare.py")
+LONG_FIRST = (
+    "test_build.py", "test_fit.py", "test_browser.py", "test_jumpers.py", "test_faults.py", "test_coupons.py",
+    "test_promises.py", "test_compare.py", "test_robust.py", "test_verify.py",
+)  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

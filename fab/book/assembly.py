@@ -6,6 +6,7 @@ from fab.book import edges
 from fab.book.drawings import clip_page, exploded_page, inlet_page, joined, sections, with_inlet
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
+from fab.parts.footsizes import foot_corners
 from fab.parts.plan import Plan
 
 
@@ -56,11 +57,20 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
         steps.append("The shell comes off only from the back: take the group off the wall to reach a board.")
     else:
         steps.append("Press the shell over the base until its corners click. It comes off again to the front, on the wall too.")
+    if feet := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
+        where = "every corner" if len(feet) == plan.cell.sides else f"corners {', '.join(map(str, feet))}"
+        steps.append(
+            f"Lay the panel face down. Press {len(feet)} feet into the round recesses at {where}, until their shoulders meet "
+            "the base. Corner k lies between edges k and k + 1."
+        )
     blocks: list[Block] = [Figure(exploded_page(facts, name), f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell, diffuser.")]
     if not params.board.none:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if name in with_inlet(facts.design):
-        steps.insert(0, "Panels with an inlet: set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
+        mouth = "set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle"
+        if plan.inlet_behind:
+            mouth = "press the receptacle's small board down into the cradle at edge 0 of the base, its mouth over the opening in the floor"
+        steps.insert(0, f"Panels with an inlet: {mouth}, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
         blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle at edge 0."))
     blocks.append(Steps(tuple(steps)))

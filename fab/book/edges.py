@@ -6,7 +6,7 @@ import math
 
 from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
-from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark
+from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark, inlet_places
 from fab.decisions import Design
 from fab.files.document import Block, Figure, Para, Table
 from fab.outlines.contour import Point, polygon
@@ -46,9 +46,8 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
                 items.append(Text(x + math.cos(angle) * reach, y + math.sin(angle) * reach - number * 0.36, str(edge), number, "middle", colour=SOFT_INK))
             if edge in design.capped[panel.name]:
                 items.append(cap_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge), panel.cell.edge * scale * 0.34))
-    for name, edge in design.wired.inlets.items():
-        panel = layout.by_name[name]
-        items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
+    for spot, facing_deg in inlet_places(design):
+        items += inlet_mark(at(spot), facing_deg)
     items += [cap_mark((margin + 3.0, 6.0), 90.0, 6.0), Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
     items += [*inlet_mark((margin + 20.0, 6.0), 0.0), Text(margin + 27.5, 4.9, "inlet; small figures are the edges' numbers" if numbered else "inlet", 3.0, colour=SOFT_INK)]
     says = f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from the front."
@@ -64,7 +63,7 @@ def caps(facts: BookFacts) -> list[Block]:
         if design.capped[panel.name] or panel.name in design.wired.inlets
     )
     blocks: list[Block] = [
-        Para("Edges are counted anticlockwise, seen from the front. A cap closes the window of each edge that has neither header nor inlet: press it in from outside until it is flush, its notch towards the wall."),
+        Para("Edges are counted anticlockwise, seen from the front. A cap closes the window of each open edge that no cable goes through: press it in from outside until it is flush, its notch towards the wall."),
     ]
     for closed in capped(design):
         blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))

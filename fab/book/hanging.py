@@ -27,7 +27,7 @@ def chapter(facts: BookFacts) -> Chapter:
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
     drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
-    order = design.order
+    order, layout = design.order, design.layout
     paper = made.tiling.sheet.name
     heaviest = max(max(hanger.shear_n, hanger.soft_n) for hanger in hung.hangers)
     blocks: list[Block] = [
@@ -57,6 +57,12 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks += _pushes(order)
     blocks += _without(facts, order)
     blocks += jumpers.blocks(facts)
+    if design.wired.zones and any(design.plans[layout.by_name[z.inlet_panel].design].inlet_behind for z in design.wired.zones):
+        blocks.append(Para(
+            "Before a piece goes up: lead each supply cable along the blue line of the power plan, push its plug in from "
+            "behind through the opening in the floor, and clip it. No hand reaches it when the wall hangs. Let the cables "
+            "hang free of the screws."
+        ))  # fmt: skip
     blocks.append(
         Table(
             "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),

@@ -106,9 +106,8 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
     for k in design.table.jumpers:
         joint, row = layout.joints[k], design.table.rows[k]
         items += _jumper(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale)
-    for name, edge in design.wired.inlets.items():
-        panel = layout.by_name[name]
-        items += inlet_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge))
+    for spot, facing_deg in inlet_places(design):
+        items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
     items += _legend(margin, 6.0, design.table, bool(design.hung.hangers))
@@ -145,6 +144,22 @@ def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
     angle = math.radians(facing_deg)
     dx, dy = -math.sin(angle) * length / 2, math.cos(angle) * length / 2
     return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 1.3, "#cc79a7")
+
+
+def inlet_places(design: Design) -> list[tuple[Point, float]]:
+    """Where cables leave panels, and which way: at an open edge, or of bases on feet inside, through the floor."""
+    found = []
+    for name, edge in design.wired.inlets.items():
+        panel, facing = design.layout.by_name[name], design.layout.by_name[name].normal_deg(edge)
+        plan = design.plans[panel.design]
+        if plan.inlet_behind:
+            out = plan.cell.apothem - (plan.inlet_mouth_u + plan.inlet_end_u) / 2
+            angle = math.radians(facing)
+            spot = (panel.x + out * math.cos(angle), panel.y + out * math.sin(angle))
+            found.append((spot, (facing + 180.0) % 360.0))
+        else:
+            found.append((panel.edge_middle(edge), facing))
+    return found
 
 
 def inlet_mark(at: Point, facing_deg: float) -> list[Item]:

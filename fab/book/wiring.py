@@ -9,6 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.pictures import anchor_of
 from fab.files.document import Block, Caution, Chapter, Figure, Para, Table
 from fab.files.table import Cell
+from fab.layout.model import Layout
 from fab.power.cables import cable_runs
 from fab.power.cautions import CAUTIONS
 from fab.power.model import Wired
@@ -37,7 +38,7 @@ def chapter(facts: BookFacts) -> Chapter:
         _table("Zones and cables", cable_rows(wired, runs)),
     ]
     if 0 < len(layout.joints) <= MOST_JOINTS:
-        blocks.append(_table("Joints", joint_rows(layout, wired)))
+        blocks.append(joints_table(layout, wired))
     elif layout.joints:
         blocks.append(Para(f"All {len(layout.joints)} joints stand in lists/joints.csv."))
     rows = what_if_rows(what_if(layout, wired, job.power, params))
@@ -45,6 +46,25 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks += [Caution(text) for text, _ in CAUTIONS[3:]]
     blocks += _light(facts)
     return Chapter("Power and light", "power", tuple(blocks))
+
+
+def joints_table(layout: Layout, wired: Wired) -> Table:
+    """One row a joint, as narrow as a page; places on the wall stand in lists/joints.csv."""
+    picked = ("number", "a", "edge_a", "b", "edge_b", "kind")
+    header = ("no", "a", "edge a", "b", "edge b", "kind", "mated by", "supply, A", "ground, A", "pin, A")
+    body = tuple(
+        (*(shown(row[name]) for name in picked), _mated(row), *(shown(row[f"{name}_a"]) for name in ("supply", "ground", "pin")))
+        for row in joint_rows(layout, wired)
+    )
+    return Table("Joints", header, body, numeric=(0, 2, 4, 7, 8, 9))
+
+
+def _mated(row: Mapping[str, Cell]) -> str:
+    """What mates a joint, and which panel moves which way, front view; or why nothing does."""
+    if not row["mated_by"]:
+        return str(row["why"])
+    way = f": {row['moves']} to {shown(row['heading_deg'])}°" if row["moves"] else ""
+    return f"{row['mated_by']} {row['step']}{way}"
 
 
 def _possible(wired: Wired) -> str:

@@ -11,10 +11,8 @@ from fab.params.job import PowerParams
 from fab.params.shop import Filament
 from fab.parts.plan import Plan
 from fab.power.cautions import HEAT_IS_AN_ESTIMATE
-from fab.power.heat import PanelHeat
+from fab.power.heat import MARGIN_K, PanelHeat
 from fab.units import fixed
-
-MARGIN_K = 5.0  # nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
 
 
 def heat_checks(

@@ -126,7 +126,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
         return Verdict("power.brightness", "pass", "the wall", wired.brightness, wired.wished, "", says, "", "power.brightness")
     says = (
         f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at which every check of power "
-        f"and heat holds, {limited}."
+        f"holds and the heat keeps clear of its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
     fails = dim or wired.possible < wired.brightness - 1e-9

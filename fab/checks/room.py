@@ -157,7 +157,7 @@ def cable_bend(plan: Plan) -> float:
     """
     inlet = plan.params.inlet
     sink = plan.inlet_z + inlet.cable_d / 2
-    long = inlet.room - (0.0 if inlet.kind == "round" else PLUG_L)
+    long = plan.inlet_end_u - plan.inlet_mouth_u - (0.0 if inlet.kind == "round" else PLUG_L)
     return (long**2 / sink + sink) / 4 if long > 0 else 0.0
 
 
@@ -209,10 +209,7 @@ def cradle_to_clip(plan: Plan) -> float:
 
 def inlet_box(plan: Plan) -> Box:
     """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable between them."""
-    inlet, a, wall = plan.params.inlet, plan.cell.apothem, plan.params.base.wall
-    half = inlet.cable_d / 2 + 1.5 + wall if inlet.kind == "round" else inlet.board_w / 2 + plan.fit("inlet") + wall
-    if plan.inlet_behind:
-        half = max(half, plan.bay_half)
+    a, half = plan.cell.apothem, plan.inlet_half
     return (a - plan.inlet_end_u, -half, a - plan.wall_u, half)
 
 

@@ -78,8 +78,8 @@ class PowerParams:
     brightness: float | None = number(
         None,
         "brightness limit that the maker sets in the controllers, share of full white; auto: the highest whole per "
-        "cent at which every check of power, pins, voltage, logic and heat holds, with as few inlets as reach 0.3, or "
-        "what the heat check allows where that is less",
+        "cent at which every check of power, pins, voltage and logic holds and the heat stays 5 K below its limits, "
+        "with as few inlets as reach 0.3, or what the heat allows where that is less",
         0.01,
         1.0,
         word="auto",

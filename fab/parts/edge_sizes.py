@@ -101,10 +101,26 @@ class EdgeSizes(Rings):
         return (inlet.cable_d if inlet.kind == "round" else inlet.plug_w) / 2 + BAY_SIDE
 
     @property
+    def inlet_half(self) -> float:
+        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable, and the opening."""
+        inlet, wall = self.params.inlet, self.params.base.wall
+        half = inlet.cable_d / 2 + 1.5 if inlet.kind == "round" else inlet.board_w / 2 + self.fit("inlet")
+        return max(half + wall, self.bay_half if self.inlet_behind else 0.0)
+
+    @property
+    def bay_limit_u(self) -> float:
+        """With feet: how far the opening may reach before it meets the clip pockets of another edge."""
+        inner, turn = self.base_inner.apothem, 2 * math.pi / self.cell.sides
+        angles = [turn * k for k in range(1, self.cell.sides) if math.cos(turn * k) < -1e-9]
+        keep = self.clip_block_depth + self.printer.nozzle + 1e-6
+        ends = [(keep + self.inlet_half * abs(math.sin(a)) - inner) / -math.cos(a) for a in angles]
+        return self.cell.apothem - max(ends)
+
+    @property
     def inlet_end_u(self) -> float:
         """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the opening before them."""
         if self.inlet_behind:
-            return self.inlet_mouth_u + self.params.inlet.room
+            return min(self.inlet_mouth_u + self.params.inlet.room, self.bay_limit_u)
         return self.inlet_stop_u + (0.0 if self.params.inlet.kind == "round" else self.params.base.wall)
 
     @property

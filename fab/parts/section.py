@@ -157,14 +157,15 @@ def _sides(view: View, x: float) -> list[Item]:
 def _legend(plan: Plan) -> list[Item]:
     """Colours, and the table of fits."""
     items: list[Item] = []
-    x, y = PAGE_W - 122.0, 76.0
+    x, y = PAGE_W - 122.0, 78.0
+    there = [fit for fit in fits.FITS.values() if plan.params.base.feet > 0 or "foot" not in fit.pair]
     items.append(Text(x, y, "Fits (per side; negative is squeeze)", 3.4, bold=True, colour=INK))
-    for k, fit in enumerate(fits.FITS.values()):
-        row = y - 5.2 - 4.4 * k
+    for k, fit in enumerate(there):
+        row = y - 5.2 - 4.0 * k
         words = f"{fit.name}: {fit.pair[0]} in {fit.pair[1]}, {fit.kind}"
         items += [Text(x, row, words, TEXT_MM, colour=INK),
                   Text(x + 104.0, row, f"{fixed(plan.fit(fit.name), 2)} mm", TEXT_MM, "end", colour=INK)]  # fmt: skip
-    y = 24.0
+    y = 20.0
     shown = ["base", "shell", "diffuser", "board", "clip", "cap", "header", "socket", "led"]
     for k, part in enumerate(shown):
         px, py = x + 36.0 * (k % 3), y - 5.0 * (k // 3)

@@ -19,6 +19,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from fab.layout.model import Layout
+from fab.params.job import PowerParams
 from fab.params.shop import Filament
 from fab.parts.plan import Plan
 from fab.power.model import HeatCap, Load
@@ -36,7 +37,9 @@ AIR = (
     (400.0, 26.41e-6, 33.8e-3, 38.3e-6),
     (450.0, 32.39e-6, 37.3e-3, 47.2e-6),
 )
+LEAST = 0.01  # brightness is set in whole per cent
 MOST_FLUX = 20_000.0  # W/m2, end of the search for a cap
+MARGIN_K = 5.0  # nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
 HOTTEST_K = 2000.0  # end of the search; nothing printed lives to see it
 
 
@@ -76,9 +79,10 @@ class Skin:
 
 def panel_heat(
     layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, *,
-    supply_v: float, brightness: float, ambient_c: float,
+    supply_v: float, brightness: float, ambient_c: float, clear_k: float = 0.0,
 ) -> tuple[PanelHeat, ...]:  # fmt: skip
-    """Steady temperatures of every panel with a board, in the layout's order. `plans` by design."""
+    """Steady temperatures of every panel with a board, in the layout's order. `plans` by design; the caps keep clear of
+    the limits by `clear_k`."""
     open_edges: dict[str, int] = {}
     for edge in layout.open_edges:
         open_edges[edge.panel] = open_edges.get(edge.panel, 0) + 1
@@ -98,7 +102,7 @@ def panel_heat(
             known[skin, flux] = skin.at(flux)
         limit = (skin, plan.stock.service_c)
         if limit not in most:
-            most[limit] = skin.most_flux(plan.stock.service_c, filament.softens_c)
+            most[limit] = skin.most_flux(plan.stock.service_c - clear_k, filament.softens_c - clear_k)
         flux_cap, by = most[limit]
         cap = max(flux_cap * face / supply_v - load.idle_a, 0.0) / load.full_a
         found.append(PanelHeat(panel.name, watts, face, *known[skin, flux], cap, by))
@@ -106,13 +110,28 @@ def panel_heat(
 
 
 def heat_cap(
-    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, ambient_c: float
-) -> HeatCap:
+    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, ambient_c: float,
+    clear_k: float = 0.0,
+) -> HeatCap:  # fmt: skip
     """The heat that the panels of a wall may give off, for every way in which they differ."""
-    heats = panel_heat(layout, loads, plans, filament, supply_v=1.0, brightness=0.0, ambient_c=ambient_c)
+    heats = panel_heat(
+        layout, loads, plans, filament, supply_v=1.0, brightness=0.0, ambient_c=ambient_c, clear_k=clear_k
+    )
     by_name = {load.panel: load for load in loads}
     rows = {(by_name[h.panel].idle_a + h.cap * by_name[h.panel].full_a, by_name[h.panel]) for h in heats}
     return HeatCap(tuple(sorted({(watts, load.idle_a, load.full_a) for watts, load in rows})))
+
+
+def aimed_cap(
+    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, power: PowerParams
+) -> HeatCap:
+    """The heat that panels may give off at the brightness asked for. "auto" keeps `MARGIN_K` clear of the limits, where
+    that leaves light at all, so that no wall warns of a brightness that nobody chose."""
+    if power.brightness is None:
+        clear = heat_cap(layout, loads, plans, filament, power.ambient_c, MARGIN_K)
+        if clear.brightness(power.supply_v) >= LEAST:
+            return clear
+    return heat_cap(layout, loads, plans, filament, power.ambient_c)
 
 
 def face_m2(plan: Plan, open_edges: int) -> float:

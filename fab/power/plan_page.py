@@ -65,7 +65,7 @@ def plan_page(
     items += [_cable(run, at) for run in runs if len(run.way) > 1]
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
     items += [_socket(number, at(ends[number]), width_mm) for number in sorted(ends)]
-    items += [_inlet(layout, wired, k, at, scale) for k in range(len(wired.zones))]
+    items += [_inlet(layout, wired, k, at, scale, runs) for k in range(len(wired.zones))]
     items += _legend(low, top, width_mm, bool(runs), bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at panel {name}"
@@ -161,15 +161,20 @@ def _header(middle: Point, angle_deg: float, length: float, power: bool, jumper:
     return items
 
 
-def _inlet(layout: Layout, wired: Wired, index: int, at: Place, scale: float) -> Group:
-    """A wedge that points into the panel at the inlet's edge."""
+def _inlet(
+    layout: Layout, wired: Wired, index: int, at: Place, scale: float, runs: Sequence[CableRun]
+) -> Group:  # fmt: skip
+    """A wedge that points the way the plug goes: into the panel at its edge, or of bases on feet from behind."""
     zone = wired.zones[index]
     panel = layout.by_name[zone.inlet_panel]
     room = zone.inlet.room
     size = min(max(0.4 * panel.cell.apothem * scale, 2.0), 6.0)
-    angle = math.radians(room.facing_deg)
+    angle, place = math.radians(room.facing_deg), (room.x, room.y)
+    run = next((run for run in runs if run.zone == zone.index), None)
+    if run is not None and math.dist((run.x, run.y), place) > 1.0:  # the cable begins inside, behind the floor
+        angle, place = angle + math.pi, (run.x, run.y)
     ux, uy = math.cos(angle), math.sin(angle)
-    x, y = at((room.x, room.y))
+    x, y = at(place)
     tip, back = (x - ux * size * 0.55, y - uy * size * 0.55), (x + ux * size * 0.45, y + uy * size * 0.45)
     half = size * 0.38
     wedge = polygon([tip, (back[0] - uy * half, back[1] + ux * half), (back[0] + uy * half, back[1] - ux * half)])

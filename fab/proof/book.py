@@ -17,7 +17,7 @@ from fab.proof.tree import Tree
 TABLES = {  # how a caption begins: the list, and (column of the page, column of the list)
     "holes": ("wall/holes.csv", ((1, "panel"), (2, "x_mm"), (3, "y_mm"), (4, "from_datum_mm"))),
     "zones": ("lists/cables.csv", ((0, "zone"), (1, "panels"), (2, "inlet"), (3, "edge"))),
-    "joints": ("lists/joints.csv", ((1, "a"), (2, "edge_a"), (3, "b"), (4, "edge_b"), (7, "kind"))),
+    "joints": ("lists/joints.csv", ((1, "a"), (2, "edge_a"), (3, "b"), (4, "edge_b"), (5, "kind"))),
     "panels": ("lists/panels.csv", ((2, "name"), (3, "x_mm"), (4, "y_mm"), (5, "turn_deg"), (6, "leds"), (7, "first_led"), (8, "zone"), (10, "base"))),
     "parts to print": ("lists/parts.csv", ((1, "item"), (2, "count"))),
     "shopping list": ("lists/parts.csv", ((1, "item"), (2, "count"))),

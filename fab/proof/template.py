@@ -452,17 +452,14 @@ def _circles(page: PdfPage, wide: float, stretch: float) -> list[Ink]:
 
 def _said(page: PdfPage, word: Word, hole: Hole) -> float:
     """By how much the place written under a mark differs from the table."""
-    below = min(
-        (
-            w
-            for w in page.words
-            if w is not word and 0 < word.y - w.y < 6 and abs(w.x - word.x) < 1.0
-        ),
-        key=lambda w: word.y - w.y,
-        default=None,
+    near = sorted(
+        (word.y - w.y, w.text)
+        for w in page.words
+        if w is not word and 0 < word.y - w.y < 6 and abs(w.x - word.x) < 1.0
     )
-    values = re.findall(r"([xy])\s+(-?[\d.]+)( in)?", below.text) if below is not None else []
-    if len(values) != 2:
+    pairs = (re.findall(r"([xy])\s+(-?[\d.]+)( in)?", text) for _, text in near)
+    values = next((pair for pair in pairs if len(pair) == 2), None)  # a cross may have its name there
+    if values is None:
         return math.inf
     off = [
         abs(float(value) * (25.4 if inch else 1.0) - getattr(hole, axis))

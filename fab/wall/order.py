@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
 from fab.parts.plan import Plan
+from fab.wall.header_bound import most_headers
 from fab.wall.model import CENTRE_MARGIN_MM, Hung, newtons
 from fab.wall.pushes import Push, best_pushes, line_of, near_pairs, swept_overlap
 from fab.wall.statics import row_loads
@@ -55,6 +56,7 @@ class Assembly:
     pushes: tuple[Push, ...]
     proven: bool  # no order of pushes joins more boards, or mates more headers
     mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
+    most: int = 0  # headers that no order mates more of
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,9 @@ def assemble(
             joint = layout.joints[k]
             upper = joint.a if layout.by_name[joint.a].y > layout.by_name[joint.b].y else joint.b
             mates[k] = Mate("lift", step_of[upper], upper, 270.0)
-    return Assembly("pieces" if pieces else "one", ordered, blocked, seams, planned.pushes, planned.proven, mates)
+    most = len(mates) if planned.proven else most_headers(layout, bare)
+    proven = planned.proven or most == len(mates)
+    return Assembly("pieces" if pieces else "one", ordered, blocked, seams, planned.pushes, proven, mates, most)
 
 
 def can_part(layout: Layout, plans: Mapping[str, Plan]) -> bool:
@@ -148,6 +152,11 @@ def hanging_order(
     if assembly.mode == "one" and len(_pieces(layout)) > len(layout.groups):
         longer = max(_reach(layout, plans) - travel, 0.0)
     says = _says(assembly.mode, lifts, travel, travel + longer if longer else 0.0)
+    if not assembly.proven:
+        says += (
+            f" Headers: {len(assembly.mates)}, the best order found; no order can mate more than {assembly.most} of "
+            f"{len(layout.joints)}."
+        )
     return HangingOrder(assembly.mode, assembly.pushes, lifts, assembly.seams, assembly.blocked, says)
 
 

@@ -176,6 +176,9 @@ def test_caps_headers_and_holes_are_those_of_the_lists(book: Book) -> None:
     joints = book.page.parts["power"].grid("Joints")
     for column, key in (("a", "a"), ("edge a", "edge_a"), ("b", "b"), ("edge b", "edge_b"), ("kind", "kind")):
         assert joints.column(column) == [row[key] for row in book.rows("lists/joints.csv")]
+    for said, row in zip(joints.column("mated by"), book.rows("lists/joints.csv"), strict=True):
+        turn = f"{row['mated_by']} {row['step']}: {row['moves']} to {float(row['heading_deg']):g}°" if row["moves"] else ""
+        assert said == (turn or f"{row['mated_by']} {row['step']}".strip() or row["why"])
     zones = book.page.parts["power"].grid("Zones and cables")
     assert zones.column("panels") == [row["panels"] for row in book.rows("lists/cables.csv")]
     pushed = hang.grid("Face down on the table (directions as seen from the FRONT)").column("headers mate")

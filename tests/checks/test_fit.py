@@ -37,17 +37,22 @@ def failed(verdicts: Sequence[Verdict]) -> set[str]:
     return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
 
 
-def test_what_was_made_fits(screwed: Set, snapped: Set, on_feet: Set) -> None:
-    for one in (screwed, snapped, on_feet):
-        verdicts = fit.panel_verdicts(one.plan, one.parts, "panel")
+@pytest.fixture(scope="module")
+def measured(screwed: Set, snapped: Set, on_feet: Set) -> list[tuple[Verdict, ...]]:
+    """The whole proof of one panel of each set."""
+    return [fit.panel_verdicts(one.plan, one.parts, "panel") for one in (on_feet, snapped, screwed)]
+
+
+def test_what_was_made_fits(screwed: Set, snapped: Set, on_feet: Set, measured: list[tuple[Verdict, ...]]) -> None:
+    for verdicts in measured:
         assert not failed(verdicts), [v for v in verdicts if v.verdict == "fail"]
+    for one in (screwed, snapped, on_feet):
         assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
 
 
-def test_every_fit_of_the_table_is_measured(screwed: Set, snapped: Set, on_feet: Set) -> None:
+def test_every_fit_of_the_table_is_measured(screwed: Set, measured: list[tuple[Verdict, ...]]) -> None:
     """Each fit once, against the clearance that its class states."""
-    sets = (on_feet, snapped, screwed)
-    found = {v.id: v for one in sets for v in fit.panel_verdicts(one.plan, one.parts, "panel")}
+    found = {v.id: v for verdicts in measured for v in verdicts}
     for name in fits.FITS:
         verdict = found[f"fit.{name}"]
         growth = 0.0 if name != "seat" else screwed.plan.seat_gap - screwed.plan.fit("seat")
@@ -183,7 +188,9 @@ def asked(check: str, one: Set, parts: Parts) -> set[str]:
     """What fails of the checks that this one comes from: the rest of the proof would only take time."""
     plan = one.plan
     if check == "fit.overlap":
-        return failed(fit.overlaps(plan, parts, "panel"))
+        spoilt = [part for part in parts if all(part is not good for good in one.parts)]
+        near = [p for p in parts if p.part == "base" or p in spoilt or any(fit._pairs([bad, p]) for bad in spoilt)]
+        return failed(fit.overlaps(plan, near, "panel"))
     if check == "fit.shell-off":
         return failed(motion.shell_off(plan, parts, "panel"))
     if check.startswith("fit.press"):
@@ -270,17 +277,16 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
     verdicts = [*fit.panel_verdicts(plan, parts, "panel")]
     verdicts += fit.joint_verdicts(plan, plan, joint_parts(plan, made, plan, made), "joint")
     verdicts += leak.leak_verdicts(plan, [*parts, *beside_edge(plan, made, 1)], "panel", inlet=True)
-    from fab.solids.meshing import mesh
-
     for name, solid in (("base", made.base), ("shell", made.shell), ("clip", made.clip), ("cap", made.cap)):
-        assert kernel.one_body(solid, name).isValid()
-        verdicts += prints.checks(name, mesh(solid, name), plan.printer)
+        assert solid.isValid()
+        assert len(solid.Solids()) == 1
+        verdicts += prints.checks(name, made.flat[name].mesh, plan.printer)
     bad = [told(verdict) for verdict in verdicts if verdict.verdict == "fail"]
     if bad:
         pytest.fail("\n".join([*bad, repr(drawn)]))
 
 
-@settings(max_examples=2, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(max_examples=1, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
 @given(likely())
 def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)

@@ -205,10 +205,10 @@ def test_ctrl_c_is_130(workshop: Any, job: str, capsys: pytest.CaptureFixture[st
     workshop.raises = KeyboardInterrupt()
     assert main(["build", job]) == 130
     told = capsys.readouterr()
-    assert told.err.strip() == "Stopped. The last good build is as it was."
+    assert told.err.strip() == "Stopped. The last good build is whole."
     workshop.raises = KeyboardInterrupt("The nest until then is kept.")
     assert main(["build", job]) == 130
-    assert capsys.readouterr().err.strip() == "Stopped. The last good build is as it was. The nest until then is kept."
+    assert capsys.readouterr().err.strip() == "Stopped. The last good build is whole. The nest until then is kept."
     assert told.out == ""
 
 

@@ -15,9 +15,11 @@ import pytest
 from fab.errors import MissingKernel
 from fab.leaving import SAYS
 from fab.solids import loading
+from tests.workshop.swapping import whole
 
 ROOT = Path(__file__).parents[2]
-STOPS = 30
+EARLY, LATE = 24, 6  # stops before a first product is there, and after
+STOPS = EARLY + LATE
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="a signal to oneself is Ctrl-C there only")
 
@@ -25,28 +27,39 @@ CODE = """
 import os, sys
 from fab import start
 seen, last, word = 0, int(sys.argv.pop(1)), sys.argv.pop(1)
+marks = {}
 def count(event, args):
-    global seen, last
+    global seen, last, word
     if event in ("os.kill", "object.__getattr__") or last < 0:
         return
     seen += 1
-    if (last and seen == last) or (word and event == "import" and args[0] == word):
+    path = str(args[0]) if args else ""
+    if event == "os.mkdir" and ".panejig-" in path:
+        marks.setdefault("tree", seen)
+    elif event == "open" and ".new-" in path:
+        marks.setdefault("product", seen)
+    elif event == "os.rename" and path.endswith("/tree"):
+        marks.setdefault("swapped", seen + 1)
+        print(marks.get("product"), marks["tree"], flush=True)
+    drawn = last and (seen == last or "tree" in marks)
+    if drawn or (event == "import" and path == word) or (word in marks and seen == marks[word]):
         last = -1
         os.kill(os.getpid(), 2)
-    if event == "os.mkdir" and ".panejig-" in str(args[0]):
-        print(seen, flush=True)
 sys.addaudithook(count)
 start.script()
 """
 
 
-def started(home: Path, last: int, word: str, *words: str, processes: int = 1) -> tuple[int, str, str]:
-    """A build from an empty store in a process of its own, with a Ctrl-C at its `last` event, or as it imports `word`.
-    Exit code, and what it said."""
+def started(home: Path, last: int, word: str, *words: str, processes: int = 1, store: str = "cache") -> tuple[int, str, str]:
+    """A build in a process of its own, from an empty store, with a Ctrl-C at its `last` event (at the latest as the tree
+    is begun), as it imports `word`, or just after it has `swapped`. Exit code, and what it said: at the end its events
+    until the first product and until the tree."""
     home.mkdir()
-    env = os.environ | {"PYTHONPATH": str(ROOT), "PANEJIG_CACHE": str(home / "cache"), "PANEJIG_PROCESSES": str(processes), "TMPDIR": str(home)}
+    named = {"PYTHONPATH": str(ROOT), "PANEJIG_CACHE": str(home / store), "PANEJIG_PROCESSES": str(processes), "TMPDIR": str(home)}
     command = [sys.executable, "-c", CODE, str(last), word, "build", "bedside-lamp", "--out", str(home / "out"), *words]
-    with subprocess.Popen(command, cwd=home, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True) as process:
+    with subprocess.Popen(
+        command, cwd=home, env=os.environ | named, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    ) as process:
         out, err = process.communicate(timeout=300)
         began = time.monotonic()
         while time.monotonic() < began + 5 and _alive(process.pid):
@@ -83,18 +96,27 @@ def test_ctrl_c_while_a_library_loads(word: str, tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_thirty_stops_over_a_cold_start_are_thirty_times_130(tmp_path: Path) -> None:
-    """At 30 moments, counted in events (modules loaded, files opened), from the first to the writing of the tree."""
+    """At 30 moments of a build from an empty store, counted in events (modules loaded, files opened): 24 from the first
+    one over the loading of the kernel to the first product, six from there to the writing of the tree. A stop after the
+    swap leaves the new build, whole."""
     code, out, err = started(tmp_path / "count", 0, "")
     assert code == 0, err
-    events = int(out.split()[0])
+    first, tree = (int(word) for word in out.split()[:2])
     dice = random.Random(20261129)
+    spans = [(1 + first * k // EARLY, first * (k + 1) // EARLY) for k in range(EARLY)]
+    spans += [(first + (tree - first) * k // LATE, first + (tree - first) * (k + 1) // LATE) for k in range(LATE)]
     told = []
-    for k in range(STOPS):
-        last = dice.randint(1 + events * k // STOPS, events * (k + 1) // STOPS)
-        code, _, err = started(tmp_path / str(k), last, "", processes=1 + k % 2)
+    for k, span in enumerate(spans):
+        code, _, err = started(tmp_path / str(k), dice.randint(*span), "", processes=1 + k % 2)
         told.append((code, err))
         nothing_left(tmp_path / str(k))
     assert told == [(130, SAYS + "\n")] * STOPS
+    for processes in (1, 2):
+        home = tmp_path / f"after {processes}"
+        code, _, err = started(home, 0, "swapped", processes=processes, store="../count/cache")
+        assert (code, err) == (130, SAYS + "\n")
+        assert [path.name for path in sorted((home / "out").iterdir())] == [".bedside-lamp.lock", "bedside-lamp"]
+        whole(home / "out" / "bedside-lamp")
 
 
 @pytest.mark.parametrize(

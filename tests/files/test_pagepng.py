@@ -39,7 +39,7 @@ def painted(canvas: Canvas, rings: list[list[tuple[float, float]]], **how: objec
     canvas.paint(corners, [len(one) for one in rings], INK, **how)  # type: ignore[arg-type]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.tuples(st.floats(-6, 26), st.floats(-6, 20)), min_size=3, max_size=7))
 def test_a_point_is_as_dark_as_its_square_is_covered(corners: list[tuple[float, float]]) -> None:
     """Every square of 14 x 20 against the area that another library finds in it, within half a shade."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import random
 
+import pytest
+
 from fab.outlines.tangle import tangled
 
 MANY = 20
@@ -31,6 +33,9 @@ def test_a_star_of_a_thousand_corners_is_given_up() -> None:
     assert tangled([[(rng.random(), rng.random()) for _ in range(1_000)]])
 
 
-def test_lines_that_lie_over_each_other_without_crossing_are_given_up() -> None:
+def test_lines_that_lie_over_each_other_without_crossing_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
     """Boxes of slanted lines all overlap: without a bound every pair of them would be looked at."""
-    assert tangled([[(k * 1e-3, 0), (50 + k * 1e-3, 50), (50 + k * 1e-3 + 5e-4, 50)] for k in range(3_000)])
+    bars = [[(k * 1e-3, 0), (50 + k * 1e-3, 50), (50 + k * 1e-3 + 5e-4, 50)] for k in range(600)]
+    assert not tangled(bars)
+    monkeypatch.setattr("fab.outlines.tangle.MOST_PAIRS", 100_000)
+    assert tangled(bars)

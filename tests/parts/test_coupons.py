@@ -70,9 +70,10 @@ def test_the_peg_has_the_stated_gap_in_its_slots(usual):
 
 @pytest.mark.kernel
 def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
-    comb, ring = fit.laps(usual), kernel.tilted(fit.ring(usual), "x", 180.0)
+    comb, flat = fit.laps(usual), fit.ring(usual)
+    ring = kernel.tilted(flat, "x", 180.0)
     prints_well(comb, "fit-laps", usual.printer)
-    prints_well(fit.ring(usual), "fit-ring", usual.printer)
+    prints_well(flat, "fit-ring", usual.printer)
     places = fit.lap_places(usual)
     for step in (5, 50):
         hung = kernel.moved(ring, *places[step], fit.DEEP + 2.0 + 2 * fit.FLANGE)
@@ -84,7 +85,7 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
     # half way up, the ring's section is that of four base walls
     side, wall = fit.LAP, usual.params.base.wall
     corner = (4 - math.pi) * (fit.LAP_RADIUS**2 - (fit.LAP_RADIUS - wall) ** 2)
-    area = kernel.section_area(fit.ring(usual), 2 * fit.FLANGE + 3.0)
+    area = kernel.section_area(flat, 2 * fit.FLANGE + 3.0)
     assert area == pytest.approx(side**2 - (side - 2 * wall) ** 2 - corner, rel=1e-6)
 
 
@@ -94,10 +95,11 @@ def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
     assert square.compensated
     plate = kernel.prism(square.pieces[0].outline, 0.0, usual.stock.thickness)
     for step, at in fit.lap_places(usual).items():
-        if step in (5, 20, 50):
+        if step in (5, 50):
             laid = kernel.moved(plate, at[0] - square.width / 2, at[1] - square.height / 2, 1.5)
-            assert kernel.distance_mm(near(openings, at), laid) == pytest.approx(step / 100, abs=0.001)
-            assert kernel.overlap_mm3(near(openings, at), laid) == 0.0
+            hole = near(openings, at)
+            assert kernel.distance_mm(hole, laid) == pytest.approx(step / 100, abs=0.001)
+            assert kernel.overlap_mm3(hole, laid) == 0.0
 
 
 @pytest.mark.kernel

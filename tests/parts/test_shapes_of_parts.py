@@ -175,12 +175,13 @@ def test_the_screw_s_way_ends_at_its_rest(square: Plan, made: Any) -> None:
 @pytest.mark.parametrize("fixing", ["screw", "snap"])
 def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
     design = planned(shell=dataclasses.replace(PanelParams().shell, fixing=fixing))
-    page = section_page(design)
+    parts = printed(design)
+    page = section_page(design, parts)
     words = " ".join(_texts(page.items))
     for name in ("lap", "seat", "clip-hook", "cap-port", "FRONT", "BACK", *(["shell-snap"] if fixing == "snap" else [])):
         assert name in words
     assert "lap 0.25" in words
-    assert section_page(design) == page
+    assert section_page(design, parts) == page
 
 
 def _texts(items: Any) -> list[str]:

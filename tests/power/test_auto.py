@@ -26,7 +26,7 @@ DESIGNS = {"panel": PANEL}
 
 def verdicts(layout, power, many, filament):
     """All checks of a wall at its brightness, and the wired wall."""
-    cap = heat.heat_cap(layout, many, PLANS, filament, power.ambient_c)
+    cap = heat.aimed_cap(layout, many, PLANS, filament, power)
     wired = wire(layout, many, power, DESIGNS, heat=cap)
     heats = heat.panel_heat(
         layout, many, PLANS, filament, supply_v=power.supply_v, brightness=wired.brightness, ambient_c=power.ambient_c
@@ -40,12 +40,17 @@ def failing(found):
     return {verdict.id for verdict in found if verdict.verdict == "fail"}
 
 
+def warm(found):
+    """Whether the heat is at its limit, or so near that it warns."""
+    return any(verdict.id == "heat.rise" and verdict.verdict != "pass" for verdict in found)
+
+
 @settings(max_examples=12, deadline=None)
 @given(
     count=st.integers(1, 12), seed=st.integers(0, 10_000), leds=st.integers(20, 50), softens=st.floats(58.0, 110.0),
     cable=st.floats(0.02, 0.4), supply=st.sampled_from([0.9, 1.5, 3.0]),
 )  # fmt: skip
-def test_no_check_fails_at_it_and_one_does_a_per_cent_above(count, seed, leds, softens, cable, supply):
+def test_no_check_fails_or_warns_of_heat_at_it_and_one_does_a_per_cent_above(count, seed, leds, softens, cable, supply):
     layout = wall(random_cells(count, seed))
     many, filament = loads(layout, leds), Filament(softens_c=softens)
     power = asking(brightness=None, cable_ohm_per_m=cable, supply_a=supply)
@@ -54,6 +59,8 @@ def test_no_check_fails_at_it_and_one_does_a_per_cent_above(count, seed, leds, s
         assert "power.brightness" in failing(found)
         return
     assert not failing(found) - {"power.brightness"}
+    clear = heat.heat_cap(layout, many, PLANS, filament, power.ambient_c, heat.MARGIN_K)
+    assert not warm(found) or clear.brightness(power.supply_v) < 0.01
     assert wired.brightness == pytest.approx(round(wired.brightness * 100) / 100)
     if wired.brightness < 1.0:
         names = tuple(zone.inlet_panel for zone in wired.zones)
@@ -62,7 +69,7 @@ def test_no_check_fails_at_it_and_one_does_a_per_cent_above(count, seed, leds, s
         again = wire(layout, many, brighter, DESIGNS, heat=cap)
         if {zone.panels for zone in again.zones} == {zone.panels for zone in wired.zones}:
             above, _ = verdicts(layout, brighter, many, filament)
-            assert failing(above)
+            assert failing(above) or warm(above)
 
 
 @settings(max_examples=12, deadline=None)

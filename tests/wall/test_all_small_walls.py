@@ -17,6 +17,7 @@ from fab.decisions import outline
 from fab.params.job import Job, LayoutParams, PowerParams
 from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams
 from fab.params.shop import Shop, Stock
+from fab.wall.header_bound import most_headers
 from fab.wall.order import pins_reach
 
 STEPS = {
@@ -165,6 +166,7 @@ def test_order_joins_all_and_mates_the_most(sides, count):
         assert (len(table.jumpers), -len(table.headers)) == best, cells
         assert nx.is_connected(parts_of(names, layout, table.joined))
         assert known.assembly.proven
+        assert best[1] >= -most_headers(layout), cells
 
 
 @pytest.mark.parametrize("sides", [6, 4])

@@ -13,11 +13,11 @@ from fab.layout.find import find_layout
 from fab.params.read import load
 from fab.parts.plan import cell_of
 from fab.verdicts import early_verdicts
-from fab.workshop import check, design_of, open_store
+from fab.workshop import build, check, design_of, open_store
 
 from .any_walls import AnyWall, any_wall
 
-MANY, SOLID, FEW = 300, 20, 12
+MANY, SOLID, FEW = 300, 20, 8
 
 
 def told(verdicts: tuple[Verdict, ...]) -> list[str]:
@@ -69,3 +69,20 @@ def test_many_random_walls_pass(number: int, folder: Path) -> None:
 @pytest.mark.parametrize("number", range(0, MANY, MANY // SOLID))
 def test_random_walls_pass_on_their_solids(number: int, folder: Path) -> None:
     assert told(check(load(any_wall(number).write(folder)))) == []
+
+
+@pytest.mark.slow
+@pytest.mark.kernel
+def test_walls_are_built_whole_and_proven_from_their_files(folder: Path) -> None:
+    """One whose screw mark lies on a page's edge, and a flower on feet whose inlet is at its middle."""
+    loaded = [load(any_wall(23).write(folder))]
+    text = (
+        'job = "flower"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\nbase = {feet = 6}\n'
+        "[layout]\nmap = '''\n A B\nC D E\n F G\n'''\n[power]\ninlet = [\"D\"]\n[hang]\nwall = \"plaster\"\n"
+    )
+    (folder / "flower.toml").write_text(text)
+    loaded.append(load(folder / "flower.toml"))
+    for one in loaded:
+        made = build(one, folder / "out", only=frozenset({"lists", "wall", "book"}))
+        assert [v for v in made.verdicts if v.verdict == "fail"] == []
+        assert any(v.id.startswith("proof.") for v in made.verdicts)

@@ -13,6 +13,7 @@ from shapely.geometry import MultiPoint, Polygon
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.wall.choose import choose, hung_on
+from fab.wall.header_bound import most_headers
 from fab.wall.order import Assembly, HangingOrder, assemble, can_part, handy, hanging_order, pins_reach, stands
 from fab.wall.pushes import swept_overlap
 
@@ -88,6 +89,28 @@ def check_pushes(layout, plans, order):
         assert mate.heading_deg == order.pushes[mate.step - 1].heading_deg
     assert {k for lift in order.lifts for k in lift.joints} == set(order.assembly.mates) - by_push
     return set(piece_of.values())
+
+
+@pytest.mark.parametrize(("sides", "cells", "most"), [
+    (6, [(0, 0), (1, 0), (0, 1)], 2),  # three round a corner: the last push mates one of two
+    (6, [(0, 0), (1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)], 9),  # six such rings; a spoke lies in two of them
+    (6, [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)], 6),  # round a hole: joints face opposite ways
+    (4, [(0, 0), (1, 0), (0, 1), (1, 1)], 4),  # two pairs, pushed together
+])  # fmt: skip
+def test_no_order_mates_more_headers_than_the_bound(sides, cells, most):
+    """Counted by hand; against every order in `test_all_small_walls`."""
+    assert most_headers(wall(sides, cells)) == most
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_order_of_a_larger_wall_says_how_far_it_is_from_the_bound(seed):
+    rng = random.Random(seed)
+    sides = (6, 4, 3)[seed % 3]
+    layout, _, order = ordered(sides, random_cells(rng, sides, rng.randint(13, 30)), edge=120.0)
+    found, most = len(order.assembly.mates), order.assembly.most
+    assert found <= most <= len(layout.joints)
+    assert order.assembly.proven == (found == most)
+    assert (f"no order can mate more than {most} of" in order.order.says) == (found < most)
 
 
 def most_mated(layout, reach):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from pathlib import Path
 
@@ -35,3 +36,14 @@ def renewed(folder: Path, files: dict[str, bytes]) -> tuple[str, ...]:
     lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
     swap_in(folder, files | {NAME: listing_bytes({"tool": TOOL, "files": lines})}, there.carried, there.seen)
     return there.told
+
+
+def whole(folder: Path) -> str:
+    """The inputs' hash of the build that is there, when every file is as the manifest says and none is over."""
+    manifest = json.loads((folder / NAME).read_text(encoding="utf-8"))
+    listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
+    there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+    assert there == {*listed, NAME}
+    for path, digest in listed.items():
+        assert hashlib.sha256((folder / path).read_bytes()).hexdigest() == digest, path
+    return str(manifest["inputs_sha256"])

@@ -243,8 +243,10 @@ def test_holes_lie_where_the_slots_of_the_bases_end(built: dict[str, Path]) -> N
         assert best < 0.01, name
 
 
+@pytest.mark.slow
 def test_same_inputs_same_bytes_in_another_process(built: dict[str, Path], tmp_path: Path) -> None:
-    """Another process, hash seed and an empty cache: every file but the manifest's seconds is the same."""
+    """Another process, hash seed and an empty cache: every file but the manifest's seconds is the same. With kept parts
+    in the default run: `test_folders_with_blanks_and_letters_of_all_languages`."""
     import os
 
     env = os.environ | {"PYTHONHASHSEED": "12345", "PANEJIG_CACHE": str(tmp_path / "cache")}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
 import random
 import signal
@@ -16,6 +14,7 @@ import pytest
 from fab import workshop
 from fab.outtree import locked, recover
 from fab.params.read import load
+from tests.workshop.swapping import whole
 
 ROOT = Path(__file__).parents[2]
 LAMP = ROOT / "params" / "bedside-lamp.toml"
@@ -23,17 +22,6 @@ KILLS = 50
 KERFS = ("0.18", "0.19")  # two builds that differ in every cut file; the kept parts make them short
 
 pytestmark = [pytest.mark.slow, pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")]
-
-
-def whole(folder: Path) -> str:
-    """The inputs' hash of the tree that is there, when every file is as the manifest says and none is over."""
-    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
-    listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
-    there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
-    assert there == {*listed, "manifest.json"}
-    for path, digest in listed.items():
-        assert hashlib.sha256((folder / path).read_bytes()).hexdigest() == digest, path
-    return str(manifest["inputs_sha256"])
 
 
 CODE = """

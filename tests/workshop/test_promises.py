@@ -6,7 +6,12 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import dataclass
+from html import unescape
+from html.parser import HTMLParser
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).parents[2]
 LAMP = ROOT / "params" / "bedside-lamp.toml"
@@ -46,56 +51,90 @@ def outside(paths: set[str], *allowed: Path) -> set[str]:
     return {path for path in paths if not path.startswith("/dev/") and not any(Path(path).is_relative_to(one) for one in allowed)}
 
 
-def home_of(tmp_path: Path) -> Path:
-    home = tmp_path / "home"
+EVIL = "<script>alert('x')</script><img src=x onerror=alert(1)>$(touch trap); `touch trap`"
+
+
+@dataclass(frozen=True)
+class Run:
+    """A command of a maker's: where it may write, and what it did."""
+
+    words: tuple[str, ...]
+    told: str
+    code: int
+    seen: dict[str, set[str]]
+
+
+@pytest.fixture(scope="module")
+def home(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A maker's folder: a job and a drawing with commands and scripts in every text that they can hold."""
+    assert built["bedside-lamp"].is_dir()  # fills the cache
+    home = tmp_path_factory.mktemp("promises") / "home"
     home.mkdir()
+    text = LAMP.read_text(encoding="utf-8").replace("One panel beside the bed", EVIL)
+    assert EVIL in text
+    (home / "job.toml").write_text(text, encoding="utf-8")
+    (home / "plate.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50" onload="touch trap">'
+        f"<script>{EVIL[30:]}</script><title>$(touch trap)</title>"
+        '<path d="M0 0H50V50H0Z"/></svg>', encoding="utf-8",
+    )  # fmt: skip
     return home
 
 
-def test_writes_only_where_it_was_told(built: dict[str, Path], tmp_path: Path) -> None:
-    """Build, nest, pack and unpack: only below the folder told, the store, and scratch folders that are gone again."""
-    home, cache = home_of(tmp_path), Path(os.environ["PANEJIG_CACHE"])
-    assert built["bedside-lamp"].is_dir()  # fills the cache
-    scratch = Path(os.environ.get("TMPDIR", "/tmp"))
-    for words, told in (
-        (("build", "bedside-lamp", "--out", "here"), "here"),
-        (("nest", "bedside-lamp", "--out", "here"), "here"),
+@pytest.fixture(scope="module")
+def runs(home: Path) -> list[Run]:
+    """Each command once, in a process of its own."""
+    commands = (
+        (("build", "job.toml", "--out", "here"), "here"),
+        (("check", "job.toml"), "here"),
+        (("nest", "job.toml", "--shape", "plate.svg=1@opal-3", "--out", "here"), "here"),
         (("pack", "here/bedside-lamp", "--to", "packs/lamp.zip"), "packs"),
         (("unpack", "packs/lamp.zip", "--into", "there"), "there"),
-    ):
-        code, seen = watched(home, *words)
-        assert code == 0, words
-        left = outside(seen["write"], home / told, cache, tmp_path / "report.json")
-        assert {path for path in left if not (Path(path).is_relative_to(scratch) and "panejig-" in path)} == set(), words
+        (("schema", "--into", "schemas"), "schemas"),
+        (("new", "den", "--shape", "hexagon", "--panels", "3", "--into", "den"), "den"),
+    )
+    return [Run(words, told, *watched(home, *words)) for words, told in commands]
+
+
+def test_writes_only_where_it_was_told(home: Path, runs: list[Run]) -> None:
+    """Only below the folder told, the store, and scratch folders that are gone again."""
+    cache, scratch = Path(os.environ["PANEJIG_CACHE"]), Path(os.environ.get("TMPDIR", "/tmp"))
+    for run in runs:
+        assert run.code == 0, run.words
+        left = outside(run.seen["write"], home / run.told, cache, home.parent / "report.json")
+        assert {path for path in left if not (Path(path).is_relative_to(scratch) and "panejig-" in path)} == set(), run.words
         assert {path for path in left if os.path.lexists(path)} == set()
-        assert seen["write"]  # the watch is awake
-    assert sorted(path.name for path in home.iterdir()) == ["here", "packs", "there"]
+        assert run.seen["write"]  # the watch is awake
+    assert sorted(path.name for path in home.iterdir()) == sorted({"job.toml", "plate.svg", *(run.told for run in runs)})
 
 
-def test_never_opens_a_connection(built: dict[str, Path], tmp_path: Path) -> None:
-    assert built["bedside-lamp"].is_dir()  # fills the cache
-    for words in (("build", "bedside-lamp"), ("check", "bedside-lamp"), ("schema",), ("new", "den")):
-        (tmp_path / words[0]).mkdir()
-        _, seen = watched(home_of(tmp_path / words[0]), *words)
-        assert seen["net"] == set(), words
+def test_never_opens_a_connection(runs: list[Run]) -> None:
+    for run in runs:
+        assert run.seen["net"] == set(), run.words
 
 
-def test_never_runs_what_a_file_says(built: dict[str, Path], tmp_path: Path) -> None:
+def test_never_runs_what_a_file_says(home: Path, runs: list[Run]) -> None:
     """Commands in every text that a job, shop, panel and drawing can hold, and in a drawing's script: none is run."""
-    assert built["bedside-lamp"].is_dir()  # fills the cache
-    home = home_of(tmp_path)
-    trap = home / "trap"
-    evil = "$(touch trap); `touch trap`"
-    text = LAMP.read_text(encoding="utf-8").replace("One panel beside the bed", evil)
-    assert evil in text
-    (home / "job.toml").write_text(text, encoding="utf-8")
-    (home / "plate.svg").write_text(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50" onload="{evil}">'
-        f"<script>{evil}</script><title>{evil}</title>"
-        '<path d="M0 0H50V50H0Z"/></svg>', encoding="utf-8",
-    )  # fmt: skip
-    for words in (("build", "job.toml"), ("nest", "--shop", "metric-bench", "--shape", "plate.svg=1@opal-3", "--name", "n")):
-        code, seen = watched(home, *words)
-        assert code == 0, words
-        assert {one for one in seen["run"] if "uname" not in one and "ldconfig" not in one} == set()
-    assert not trap.exists()
+    for run in runs:
+        assert {one for one in run.seen["run"] if "uname" not in one and "ldconfig" not in one} == set(), run.words
+    assert list(home.rglob("trap")) == []
+
+
+def test_names_are_text_in_the_book_and_its_pictures(home: Path, runs: list[Run]) -> None:
+    """A title with a script tag: nothing in page or pictures runs it. Read by the standard library's parser."""
+    assert runs[0].code == 0
+    folder = home / "here" / "bedside-lamp"
+    found: list[tuple[str, dict[str, str | None]]] = []
+
+    class Reader(HTMLParser):
+        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+            found.append((tag, dict(attrs)))
+
+    pages = [folder / "book" / "index.html", *sorted(folder.rglob("*.svg"))]
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        assert "<script>alert" not in text
+        Reader().feed(text)
+    assert EVIL.split("<img", maxsplit=1)[0] in unescape(pages[0].read_text(encoding="utf-8"))
+    assert not [tag for tag, attrs in found if any(name.startswith("on") for name in attrs)]
+    assert not [tag for tag, attrs in found if tag == "img" and attrs.get("src") == "x"]

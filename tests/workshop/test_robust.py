@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -64,11 +65,12 @@ def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs a limit on what a process may write")
 def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> None:
     """The system itself refuses the write (a limit on file size): exit 2, one message, the last build whole."""
-    assert built["bedside-lamp"].is_dir()  # fills the cache
-    folder = workshop.build(load(LAMP), tmp_path, only=frozenset({"lists"})).folder
+    folder = tmp_path / "bedside-lamp"
+    shutil.copytree(built["bedside-lamp"], folder)
+    (tmp_path / ".bedside-lamp.lock").touch()
     before = tree(folder)
     limit = "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
-    done = command("build", str(LAMP), "--out", str(tmp_path), before=limit)
+    done = command("build", str(LAMP), "--out", str(tmp_path), "--set", "shop.stock.opal-3.kerf=0.19", before=limit)
     assert done.returncode == 2, done.stderr
     assert "can't be written: File too large. The last build there is untouched." in done.stderr
     assert "Traceback" not in done.stderr
@@ -145,8 +147,11 @@ def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
     assert _stamp((tmp_path / "gone.toml",)) != first
 
 
-def test_folders_with_blanks_and_letters_of_all_languages(built: dict[str, Path], tmp_path: Path) -> None:
-    """Blanks, umlauts, a right-to-left word, quotes; and a path near the longest that systems take."""
+def test_folders_with_blanks_and_letters_of_all_languages(
+    built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take; with another hash
+    seed. Every file is the same as elsewhere."""
     assert built["bedside-lamp"].is_dir()  # fills the cache
     home = tmp_path / "my wall's \"öld\" lämp" / "שלום"
     for _ in range(8):
@@ -154,47 +159,21 @@ def test_folders_with_blanks_and_letters_of_all_languages(built: dict[str, Path]
     job = home / "Lampe süß.toml"
     home.mkdir(parents=True)
     job.write_text(LAMP.read_text(encoding="utf-8"), encoding="utf-8")
+    monkeypatch.setenv("PYTHONHASHSEED", "12345")
     done = command("build", str(job), "--out", str(home / "fertig gebaut"), "-q")
     assert done.returncode == 0, done.stderr
     folder = home / "fertig gebaut" / "bedside-lamp"
     listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["files"]
-    assert {**tree(folder), "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
+    there = tree(folder)
+    assert {**there, "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
+    elsewhere = tree(built["bedside-lamp"])
+    assert {**there, "manifest.json": ""} == {**elsewhere, "manifest.json": ""}
 
 
 def test_a_name_that_no_file_system_takes(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match=r"can't be (made|written): File name too long"):
         workshop.build(load(LAMP), tmp_path / ("x" * 300))
     assert list(tmp_path.iterdir()) == []
-
-
-def test_names_are_text_in_the_book_and_its_pictures(tmp_path: Path) -> None:
-    """A title with a script tag: nothing in page or pictures runs it. Read by the standard library's parser."""
-    from html.parser import HTMLParser
-
-    evil = "<script>alert('x')</script><img src=x onerror=alert(1)>"
-    job = tmp_path / "job.toml"
-    job.write_text(LAMP.read_text(encoding="utf-8").replace("One panel beside the bed", evil.replace('"', "'")), encoding="utf-8")
-    folder = workshop.build(load(job), tmp_path / "out").folder
-    found: list[tuple[str, dict[str, str | None]]] = []
-
-    class Reader(HTMLParser):
-        def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-            found.append((tag, dict(attrs)))
-
-    pages = [folder / "book" / "index.html", *sorted(folder.rglob("*.svg"))]
-    for page in pages:
-        text = page.read_text(encoding="utf-8")
-        assert "<script>alert" not in text
-        Reader().feed(text)
-    assert evil.split("<img", maxsplit=1)[0] in _plain((folder / "book" / "index.html").read_text(encoding="utf-8"))
-    assert not [tag for tag, attrs in found if any(name.startswith("on") for name in attrs)]
-    assert not [tag for tag, attrs in found if tag == "img" and attrs.get("src") == "x"]
-
-
-def _plain(text: str) -> str:
-    import html
-
-    return html.unescape(text)
 
 
 @pytest.mark.slow
