@@ -21,7 +21,11 @@ from fab.solids.mesh import Mesh
 
 BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
 PRINTED = ("base", "shell", "clip", "cap", "foot")
-OF_PRINTER = ("nozzle", "extrusion_width", "layer", "bridge", "overhang_deg", "elephant_foot", "clearance")
+# What a solid never depends on: a printer's sizes and speeds. Everything else of it counts.
+FREE_OF_PRINTER = (
+    "bed", "height", "bed_margin", "part_gap", "perimeters", "skin_layers", "infill", "flow_mm3_s", "outer_mm_s",
+    "inner_mm_s", "fill_mm_s", "bridge_mm_s", "first_mm_s", "travel_mm_s", "acceleration_mm_s2", "time_factor",
+)  # fmt: skip
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
 OF_LIGHT = ("transmission", "reflectance", "half_angle_deg")  # of a sheet, too, where it is lit
 MESH_SHARE = 1e-3  # of a part's volume that its mesh may differ by: chords at round faces
@@ -85,6 +89,12 @@ def only(value: T, names: Sequence[str]) -> T:
     return type(value)(**{name: getattr(value, name) for name in names})
 
 
+def without(value: T, names: Sequence[str]) -> T:
+    """The value with the defaults for these fields."""
+    default = type(value)()
+    return dataclasses.replace(value, **{name: getattr(default, name) for name in names})  # type: ignore[type-var]
+
+
 def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
     """The plan with the values that shape a solid, and the defaults for all others: speeds, prices, colours, names."""
     params = plan.params
@@ -97,7 +107,7 @@ def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
         jumper=params.jumper if kind is not None and kind.jumpers else type(params.jumper)(),
     )
     return dataclasses.replace(
-        plan, params=panel, printer=only(plan.printer, OF_PRINTER), stock=only(plan.stock, OF_STOCK)
+        plan, params=panel, printer=without(plan.printer, FREE_OF_PRINTER), stock=only(plan.stock, OF_STOCK)
     )
 
 

@@ -172,7 +172,7 @@ class Run:
                 continue
             made = node.product
             needs = [(need.key, need.read) for need in made.needs]
-            future = others.submit(self.workers, _made_there, self.store.folder, made.key, made.make, made.values, needs)
+            future = others.submit(self.workers, _made_there, self.store.folder, made.make, made.values, needs)
             if future is None:
                 node.state = HERE
                 continue
@@ -207,12 +207,11 @@ class Run:
         self._again(need)
         self._wait_on_needs(node)
 
-    def _keep(self, node: _Node, content: bytes | None, seconds: float) -> None:
-        """A product was made; `content` when it could not be kept by its maker."""
+    def _keep(self, node: _Node, content: bytes, seconds: float) -> None:
+        """A product was made; in mind, when it can't be kept."""
         key, name = node.product.key, node.product.name
-        if content is not None and not self.store.put(key, content):
+        if not self.store.put(key, content):
             self._loose[key] = content
-        self.store.own.add(key)
         self._own.add(key)
         self.made.append(name)
         self.seconds[name] = self.seconds.get(name, 0.0) + seconds
@@ -267,7 +266,7 @@ class Run:
 
     def _read(self, key: str, read: Read) -> Any:
         """Raise Absent for what is not there or can't be read; but what was made just now and can't be read is a fault."""
-        content = self._loose.get(key) or self.store.get(key)
+        content = self._loose[key] if key in self._loose else self.store.get(key)
         if content is None:
             raise Absent(key)
         try:
@@ -280,9 +279,10 @@ class Run:
 
 
 def _made_there(
-    folder: Path, key: str, make: Callable[..., bytes], values: tuple[Any, ...], needs: Sequence[tuple[str, Read]]
+    folder: Path, make: Callable[..., bytes], values: tuple[Any, ...], needs: Sequence[tuple[str, Read]]
 ) -> tuple[str, float, Any]:
-    """In another process: make a product of what the store has, and keep it. What came of it, and the seconds."""
+    """In another process, which writes nothing: make a product of what the store has. What came of it, the seconds, and
+    its bytes; or the key of what is absent."""
     began, store = time.perf_counter(), Store(folder)
     try:
         content = make(*values, *(_held(need, read, lambda need=need, read=read: _from(store, need, read)) for need, read in needs))  # type: ignore[misc]
@@ -290,7 +290,7 @@ def _made_there(
         return "absent", 0.0, absent.args[0]
     except Exception:
         return "failed", 0.0, None
-    return "made", time.perf_counter() - began, None if store.put(key, content) else content
+    return "made", time.perf_counter() - began, content
 
 
 def _from(store: Store, key: str, read: Read) -> Any:

@@ -55,14 +55,14 @@ def submit(many: int, call: Callable[..., Any], *args: Any) -> Future[Any] | Non
     """Hand a call to one of `many` processes; None when there is no process to be had."""
     global _pool, _many
     if _pool is not None and _many != many:
-        let_go()
+        let_go(wait=False)
     try:
         with deaf(), _no_script():
             if _pool is None:
                 _pool, _many = _opened(many), many
             return _pool.submit(call, *args)
     except (BrokenExecutor, OSError, RuntimeError):  # dead, no process allowed here, or shut down meanwhile
-        let_go()
+        let_go(wait=False)
         return None
 
 
@@ -83,8 +83,8 @@ def forget(pool: object) -> None:
         _pool = None
 
 
-def let_go() -> None:
-    """End the processes, whatever they are at."""
+def let_go(*, wait: bool = True) -> None:
+    """End the processes, whatever they are at; `wait` until nothing that they sent is worked on any more."""
     global _pool
     pool, _pool = _pool, None
     if pool is None:
@@ -92,7 +92,7 @@ def let_go() -> None:
     for process in list((getattr(pool, "_processes", None) or {}).values()):
         with contextlib.suppress(OSError, ValueError):
             process.kill()
-    pool.shutdown(wait=False, cancel_futures=True)
+    pool.shutdown(wait=wait, cancel_futures=True)
 
 
 @contextlib.contextmanager
