@@ -29,7 +29,10 @@ _KEPT = re.compile(r"[0-9a-f]{62}|\.new-\w{8}")
 T = TypeVar("T")
 _asides = itertools.count()  # never the same name twice in a process: a result may come when nobody waits any more
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
-KERNEL_LIBRARIES = ("cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely")
+KERNEL_LIBRARIES = (
+    "cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "reportlab", "numpy", "scipy", "shapely",
+    "pillow", "pypdfium2", "svgwrite",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -245,6 +248,7 @@ def version_of(found: Iterable[tuple[str, bytes, bytes]], rooms: tuple[str, ...]
 
 @lru_cache(maxsize=1)
 def library_versions() -> tuple[str, ...]:
+    """Name and version of each library on which the bytes of a product or of a file may depend."""
     from importlib import metadata
 
     found = []

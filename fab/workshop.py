@@ -26,7 +26,7 @@ from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
 from fab.products import Made, PartSpec, make
-from fab.store import Store, code_version, default_folder
+from fab.store import Store, code_version, default_folder, library_versions
 
 if TYPE_CHECKING:
     from fab.outputs.cut import Nested, Search
@@ -221,6 +221,7 @@ def _build(
     manifest: dict[str, Any] = {
         "tool": TOOL,
         "version": __version__,
+        "libraries": list(library_versions()),
         "job": loaded.job.job,
         "inputs_sha256": loaded.inputs_sha256,
         "build_sha256": key,

@@ -29,6 +29,7 @@ from fab.sheets.leftover import Rest, offcuts_toml
 from fab.sheets.model import Layup
 from fab.sheets.passes import CutPlan
 from fab.sheets.picture import sheet_picture
+from fab.store import library_versions
 from fab.units import fixed
 
 MARK = "panejig nest"  # in nest.json: a folder with it is ours to write again
@@ -97,7 +98,7 @@ def files(
     out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
     out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))
     told = {
-        "tool": MARK, "version": __version__, "name": title, "files": [file.entry for file in out],
+        "tool": MARK, "version": __version__, "libraries": list(library_versions()), "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
         "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(brought.notes),
         "read": list(brought.read),
