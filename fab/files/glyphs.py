@@ -35,6 +35,12 @@ def shipped_font() -> bytes:
     return (files("fab.files") / "fonts" / "DejaVuSans.ttf").read_bytes()
 
 
+def lacking(text: str, font: bytes | None = None, shown: str = "font") -> tuple[str, ...]:
+    """The letters of the text that the font (None: the shipped one) does not have, each once."""
+    names = _opened(shipped_font() if font is None else font, shown).getBestCmap()
+    return tuple(sorted({char for char in text if ord(char) not in names and not char.isspace()}))
+
+
 def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: str = "font") -> list[Ring]:
     """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from x = 0 on.
 
@@ -43,9 +49,9 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
     opened = _opened(shipped_font() if font is None else font, shown)
     scale = capital_mm / _capital(opened, shown)
     glyphs, names = opened.getGlyphSet(), opened.getBestCmap()
-    lacking = sorted({char for char in text if ord(char) not in names and not char.isspace()})
-    if lacking:
-        says = f"has no letter {', '.join(lacking[:8])}"
+    without = lacking(text, font, shown)
+    if without:
+        says = f"has no letter {', '.join(without[:8])}"
         raise InputError([Fault(shown, "", says, "Take a font that has it, or other letters.")])
     rings: list[Ring] = []
     x, total = 0.0, 0

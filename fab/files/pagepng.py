@@ -9,7 +9,7 @@ from fab.files.png import png
 from fab.outlines.page import Page
 
 POINTS_PER_MM = 8.0
-MOST_BYTES = 200_000
+MOST_BYTES = 400_000
 _COARSER = (POINTS_PER_MM, 5.0, 3.0)
 
 

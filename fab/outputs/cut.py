@@ -27,6 +27,7 @@ from fab.parts.plan import Plan
 from fab.sheets.audit import audit
 from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
+from fab.sheets.label import named
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
 from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
 from fab.sheets.model import Layup, Nest, Piece, Sheet
@@ -154,6 +155,8 @@ def nested(design: Outlined, search: Search | None = None) -> Nested:
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
     """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
     _refuse_shared(shop.laser)
+    if shop.laser.part_names:
+        wanted = {stock: [named(piece) for piece in found] for stock, found in wanted.items()}
     stocks: list[StockNest] = []
     short: list[Fault] = []
     share = search.seconds / max(len(wanted), 1)

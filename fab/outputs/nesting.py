@@ -151,10 +151,10 @@ def _sheet(kind: Kind) -> dict[str, Any]:
         "travel_mm": round(plan.travel_mm, 1), "pierces": plan.pierces, "seconds": round(plan.seconds, 1),
         "over_freed": plan.over_freed,
         "poses": [
-            {"part": item.piece, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
+            {"part": item.piece, "copy": item.copy, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
             for item in kind.layup.placed
         ],
-         "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
+        "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
     }  # fmt: skip
 
 

@@ -32,7 +32,7 @@ _MORE = 1.03  # a run is told that it has so much more time than it gets: what i
 _SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
 _WORTH_S = 3.0  # ... when so much of its time is left
 _LEAST_S = 1.3  # a run has its process to start
-_PATIENCE_S = 3.0  # a run that has told nothing yet may be late by this, or by as long as it was given
+_PATIENCE = 0.03  # share of its time by which a run that has told nothing yet may be late
 _POLL_S = 0.05
 
 Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
@@ -102,7 +102,7 @@ def _run(job: dict[str, Any], seconds: float, budget: Budget) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        began, told, news, late = time.monotonic(), None, 0.0, min(_PATIENCE_S, seconds)
+        began, told, news, late = time.monotonic(), None, 0.0, _PATIENCE * seconds
         while worker.poll() is None and not budget.stop():
             if (spent := time.monotonic() - began) > seconds + (late if told is None else 0.0):
                 break

@@ -52,7 +52,7 @@ def test_png_and_svg_of_one_page_look_alike() -> None:
     assert ours.shape == theirs.shape == (1040, 960)
     assert (abs(ours - theirs) > 100).mean() < 0.01
     for part in np.array_split(np.arange(1040), 13):  # no part of it is missing
-        assert (ours[part] < 250).mean() == pytest.approx((theirs[part] < 250).mean(), rel=0.25, abs=3e-3)
+        assert (ours[part] < 250).mean() == pytest.approx((theirs[part] < 250).mean(), rel=0.3, abs=6e-3)
 
 
 def test_the_file_says_its_size_and_comes_out_the_same() -> None:
