@@ -90,6 +90,8 @@ def nest(
     with told_with_places(loaded, shop):
         nested = nest_all(whose, pieces, search)
     console.clear()
+    for note in nesting.font_notes(title, nested):
+        console.say(note)
     if nested.locks:
         keep_locks(kept, nested.locks)
     sheets = nesting.kinds(title, nested)

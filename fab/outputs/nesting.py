@@ -18,6 +18,7 @@ from typing import Any
 from fab import __version__
 from fab.checks import cut as cut_checks
 from fab.checks.model import Verdict
+from fab.files.glyphs import lacking
 from fab.files.pagepng import small_png
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes
@@ -70,6 +71,15 @@ def kinds(title: str, nested: Nested) -> tuple[Kind, ...]:
     return tuple(found)
 
 
+def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
+    """Which letters of the names the pictures can't show."""
+    names = "".join([title, *(piece.name for one in nested.stocks for piece in one.pieces)])
+    if names.isascii() or not (without := lacking(names)):
+        return ()
+    few = ", ".join(without[:8]) + (", ..." if len(without) > 8 else "")
+    return (f"The pictures' font has no letter {few}: it shows as a box in the PNG.",)
+
+
 def verdicts(nested: Nested, sheets: Sequence[Kind], brought: Collection[str]) -> tuple[Verdict, ...]:
     """Can the sheets be cut as they are laid out? `brought`: names of pieces out of somebody's drawing. Their corners
     and bridges are as their maker wants them: he is told, not stopped."""
@@ -100,7 +110,7 @@ def files(
     told = {
         "tool": MARK, "version": __version__, "libraries": list(library_versions()), "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
-        "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(brought.notes),
+        "checks": [_verdict(verdict, allow) for verdict in found], "notes": [*brought.notes, *font_notes(title, nested)],
         "read": list(brought.read),
     }  # fmt: skip
     return {file.path: file.data for file in out} | {"nest.json": listing_bytes(told)}

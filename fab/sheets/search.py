@@ -18,7 +18,7 @@ from fab.sheets.compact import Compactor, width
 from fab.sheets.fewer import counts_of, fewer
 from fab.sheets.fill_holes import Host, common_turns, stuffed, unpacked
 from fab.sheets.identical import room
-from fab.sheets.mixed import Trial, fill, full_of_one, tried
+from fab.sheets.mixed import Trial, fill, full_of_one, run, trials_of, tried
 from fab.sheets.model import Layup, Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
@@ -28,6 +28,7 @@ from fab.sheets.stock_parts import Answer, Budget, Filling, Progress, StockParts
 
 QUICK_SHARE = 0.04  # of the time may go to the quick way when all may fit one sheet
 _WITHIN = 0.98  # of the time: the rest is for what stands around the search
+_GRACE_S = 0.25  # for a plain fill, when the time has been too short for any
 _KIND_SHARE = 0.35  # of it may go to full sheets of single kinds
 _MANY_SHARE = 0.5  # when there will be several sheets
 _OWN_SHARE, _OWN_S = 0.05, 5.0  # of the time of a sheet, and at most, is kept for our own moves
@@ -49,7 +50,9 @@ def fill_mixed(
     _loaded()
     _, answer = searched_for(parts, budget, ("right", "up"))
     if answer.missing:  # perhaps only for want of time
-        answer = min(answer, completed(parts, answer), key=rank)
+        grace = time.monotonic() + _GRACE_S
+        plain = run(parts, next(trials_of(parts, ("right",))), lambda: time.monotonic() > grace)
+        answer = min(completed(parts, answer), completed(parts, plain), key=rank)
     return layups(parts, answer), answer.engine
 
 
