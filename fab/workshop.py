@@ -231,7 +231,7 @@ def _build(
         "counts": listed.counts,
         "without": without(design),
         "checks": [entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(prepared.nested),
+        "nest": nest_lines(prepared.nested, loaded.job.job),
         "nest_kept": prepared.nested.digests,
         "seconds": {},
     }

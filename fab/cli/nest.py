@@ -94,7 +94,7 @@ def nest(
         console.say(note)
     if nested.locks:
         keep_locks(kept, nested.locks)
-    sheets = nesting.kinds(title, nested)
+    sheets = nested.kinds(title)
     verdicts = nesting.verdicts(nested, sheets, brought.names)
     stop_on_failure(verdicts, allow, "write the sheets")
     rests = [rest for kind in sheets if not kind.stock.booked for rest in kind.rests]

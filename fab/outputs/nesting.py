@@ -12,7 +12,6 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from fab import __version__
@@ -23,12 +22,11 @@ from fab.files.pagepng import small_png
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes
 from fab.makerfiles import listing_bytes
-from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
+from fab.outputs.cut import Kind, Nested, StockNest, bound_says, sheet_file
 from fab.outputs.drawings import Brought
 from fab.outputs.model import OutFile
-from fab.sheets.leftover import Rest, offcuts_toml
+from fab.sheets.leftover import offcuts_toml
 from fab.sheets.model import Layup
-from fab.sheets.passes import CutPlan
 from fab.sheets.picture import sheet_picture
 from fab.store import library_versions
 from fab.units import fixed
@@ -36,39 +34,6 @@ from fab.units import fixed
 MARK = "panejig nest"  # in nest.json: a folder with it is ours to write again
 _OF_PIECE = ("cut.radius", "cut.bridge")  # checks of one piece, wherever it lies
 HEADER = ("sheet", "times", "stock", "of", "parts", "used_percent", "cut_m", "pierces", "travel_m", "minutes", "file")
-
-
-@dataclass(frozen=True)
-class Kind:
-    """Equal sheets: the same copies in the same places."""
-
-    name: str  # "sheet-01"
-    times: int
-    stock: StockNest
-    layup: Layup
-    plan: CutPlan
-    rests: tuple[Rest, ...]  # of all of them
-
-    @property
-    def stem(self) -> str:
-        return f"{self.name}_x{self.times}" if self.times > 1 else self.name
-
-
-def kinds(title: str, nested: Nested) -> tuple[Kind, ...]:
-    """The sheets of a nest, equal ones together, in the order of work."""
-    groups: dict[tuple[object, ...], list[tuple[StockNest, Layup]]] = {}
-    for _, one, layup in nested.layups:
-        poses = tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed)
-        groups.setdefault((one.name, layup.sheet, poses), []).append((one, layup))
-    found = []
-    for k, group in enumerate(groups.values()):
-        name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
-        rests = [
-            dataclasses.replace(rest, offcut=dataclasses.replace(rest.offcut, count=len(group)))
-            for rest in nested.rests(title, name, one, layup)
-        ]
-        found.append(Kind(name, len(group), one, layup, nested.plan(one, layup), tuple(rests)))
-    return tuple(found)
 
 
 def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
@@ -98,7 +63,7 @@ def files(
     """Every file of the folder by its name, nest.json among them. `allow`: checks that may fail, as nest.json tells."""
     out: list[OutFile] = []
     for kind in sheets:
-        out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind.stock, kind.layup)
+        out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind)
         says = f"{title}, {kind.name}" + (f", {kind.times} times" if kind.times > 1 else "")
         page = sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, says)
         stem = f"picture-{kind.name[6:]}"
