@@ -182,7 +182,7 @@ def _way(drawn: _Scaled, plan: CutPlan) -> list[Item]:
 def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> list[str]:
     sheet = layup.sheet
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    most = f"; at most {layup.bound} would ever fit" if layup.bound is not None else ""
+    most = f"; no nest holds more than {layup.bound}" if layup.bound is not None else ""
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
