@@ -28,6 +28,7 @@ class Pattern:
         self.any_turn = path.piece.turns == "free" and not grain
         self.lattice = Lattice(shape, gap_mm, path.turns(grain), shared)
         self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
+        self._bounds: dict[tuple[float, float], int] = {}
 
     def whole(self, sheet: Sheet) -> tuple[Pose, ...]:
         """As many copies as the sheet takes."""
@@ -63,7 +64,12 @@ class Pattern:
 
     def bound(self, sheet: Sheet) -> int:
         """No nest gets more copies on this sheet, in the turns that the piece may have."""
-        width, height = room(sheet)
+        size = room(sheet)
+        if size not in self._bounds:
+            self._bounds[size] = self._bound(*size)
+        return self._bounds[size]
+
+    def _bound(self, width: float, height: float) -> int:
         most = most_in_room((0.0, 0.0, width, height), self.shape, self.gap_mm)
         if self.any_turn or min(width, height) <= 0:
             return most

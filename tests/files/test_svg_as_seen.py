@@ -108,5 +108,5 @@ def test_a_packed_flood_is_refused() -> None:
 
 def test_clones_of_clones_end() -> None:
     rows = "".join(f'<g id="g{k}">' + f'<use href="#g{k - 1}"/>' * 10 + "</g>" for k in range(1, 9))
-    with pytest.raises(InputError, match="more than 300,000 elements"):
+    with pytest.raises(InputError, match="more than 100,000 elements"):
         read_outline(f'{PAGE}<defs><rect id="g0" width="9" height="9"/>{rows}</defs><use href="#g8"/></svg>'.encode(), "x.svg")
