@@ -23,11 +23,12 @@ class Answer:
 
 def least(
     cost: Sequence[float], low: Sequence[float], high: Sequence[float], whole: int, rows: Sequence[Row], *,
-    gap: float, nodes: int, presolve: bool = True,
+    gap: float, nodes: int, presolve: bool = True, seconds: float = math.inf,
 ) -> Answer:  # fmt: skip
     """min cost x with low <= x <= high and the rows; the first `whole` unknowns are integers.
 
-    `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at most.
+    `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at most;
+    `seconds`: for a caller whose answer hangs on the clock anyway.
     """
     import highspy
     import numpy as np
@@ -54,6 +55,7 @@ def least(
     for option, setting in (
         ("output_flag", False), ("threads", 1), ("parallel", "off"), ("random_seed", 1), ("mip_max_nodes", nodes),
         ("mip_rel_gap", 0.0), ("mip_abs_gap", gap), ("presolve", "choose" if presolve else "off"),
+        ("time_limit", min(seconds, highspy.kHighsInf)),
     ):  # fmt: skip
         solver.setOptionValue(option, setting)
     solver.passModel(lp)

@@ -151,8 +151,8 @@ def cut_verdicts(prepared: Prepared) -> list[Verdict]:
 
     nested = prepared.nested
     found: list[Verdict] = []
-    for name, one, layup in nested.layups:
-        found += cut.checks(name, layup, one.pieces, nested.laser, one.stock)
+    for kind in nested.kinds(""):
+        found += cut.checks(kind.name, kind.layup, kind.stock.pieces, nested.laser, kind.stock.stock)
     return found
 
 

@@ -19,7 +19,7 @@ from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.errors import CheckFailed, Fault, InputError
-from fab.graph.program import program
+from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
 from fab.graph.workers import processes
@@ -158,6 +158,7 @@ def _build(
     manifest: dict[str, Any] = {
         "tool": TOOL,
         "version": __version__,
+        "libraries": list(versions()),
         "job": loaded.job.job,
         "inputs_sha256": loaded.inputs_sha256,
         "build_sha256": key,
@@ -167,7 +168,7 @@ def _build(
         "counts": recipe.listed.counts,
         "without": without(design),
         "checks": [entry(verdict, allow) for verdict in verdicts],
-        "nest": nest_lines(nested),
+        "nest": nest_lines(nested, loaded.job.job),
         "nest_kept": nested.digests,
         "seconds": {},
     }

@@ -28,19 +28,20 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += [Facts(rows), Para(bound_says(one) + ".")]
     rows_: list[tuple[str, ...]] = []
     ticks: list[str] = []
-    for name, one, layup in nested.layups:
-        plan = nested.plan(one, layup)
+    job = facts.design.job.job
+    for kind in nested.kinds(job):
+        one, layup, plan = kind.stock, kind.layup, kind.plan
         parts = ", ".join(f"{count} x {part}" for part, count in layup.counts.items())
         rows_.append(
-            (name, one.name if not layup.sheet.offcut else f"{one.name}, offcut {layup.sheet.name}", parts, f"{layup.utilisation:.0%}",
+            (kind.name, str(kind.times), one.name if not layup.sheet.offcut else f"{one.name}, offcut {layup.sheet.name}", parts, f"{layup.utilisation:.0%}",
              f"{plan.cut_mm / 1000:.2f}", str(plan.pierces), f"{plan.seconds / 60:.1f}")
         )  # fmt: skip
-        ticks.append(f"cut-{name}")
+        ticks.append(f"cut-{kind.name}")
     pictures = [
-        Figure(page, f"{name}: cut/{name}.dxf or .svg. Numbers give the order of cutting.", anchor=name)
-        for name, page in pages(facts.design.job.job, nested)
+        Figure(page, f"{kind.name}: cut/{kind.stem}.dxf or .svg. Numbers give the order of cutting.", anchor=kind.name)
+        for kind, page in pages(job, nested)
     ]
-    header = ("sheet", "stock", "parts", "used", "cut, m", "pierces", "minutes")
-    blocks.append(Table("Sheets", header, tuple(rows_), numeric=(3, 4, 5, 6), ticks=tuple(ticks)))
+    header = ("sheet", "times", "stock", "parts", "used", "cut, m", "pierces", "minutes")
+    blocks.append(Table("Sheets", header, tuple(rows_), numeric=(1, 4, 5, 6, 7), ticks=tuple(ticks)))
     blocks.append(Para(f"All sheets take about {total_seconds(nested) / 60:.0f} minutes of laser time at the shop's speeds. Keep the film on while cutting; what is left is listed in lists/offcuts.toml."))
     return Chapter("Cut", "cut", (*blocks, *pictures))

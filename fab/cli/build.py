@@ -105,8 +105,7 @@ def _booked(loaded: Loaded, rack_file: Path, out: Path) -> Bookable:
 
     kept = lock_path(loaded.sources[0], out)
     nested = cut.nested(outline(loaded.job), searched(loaded, kept, quiet))
-    new = [(name, one, layup) for name, one, layup in nested.layups if not one.booked]
-    rests = [rest for name, one, layup in new for rest in nested.rests(loaded.job.job, name, one, layup)]
+    rests = [rest for kind in nested.kinds(loaded.job.job) if not kind.stock.booked for rest in kind.rests]
     ready = booked.bookable(rack_file, loaded.job.shop, nested, rests)
     booked.book(ready, kept)
     return ready

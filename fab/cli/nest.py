@@ -90,9 +90,11 @@ def nest(
     with told_with_places(loaded, shop):
         nested = nest_all(whose, pieces, search)
     console.clear()
+    for note in nesting.font_notes(title, nested):
+        console.say(note)
     if nested.locks:
         keep_locks(kept, nested.locks)
-    sheets = nesting.kinds(title, nested)
+    sheets = nested.kinds(title)
     verdicts = nesting.verdicts(nested, sheets, brought.names)
     stop_on_failure(verdicts, allow, "write the sheets")
     rests = [rest for kind in sheets if not kind.stock.booked for rest in kind.rests]

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
+from unicodedata import normalize
 
 from fab.cli.words import job_path, shop_path
 from fab.errors import Fault, InputError
@@ -25,7 +26,7 @@ UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 TURNS = ("quarter", "half", "none", "free")
 OPERATIONS = ("cut", "mark", "engrave", "ignore")
 MOST_COPIES = 100_000
-_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
+_NAME = re.compile(r"[^\W_][\w-]{0,59}")  # letters and digits of any script
 
 
 def rack_of(job: str | None, shop: str | None, sets: tuple[str, ...]) -> tuple[Loaded | None, Shop, Path | None]:
@@ -40,10 +41,8 @@ def rack_of(job: str | None, shop: str | None, sets: tuple[str, ...]) -> tuple[L
         raise InputError([Fault("", "", "there is neither a JOB nor --shop: whose sheets are to be cut?",
                                 "Give --shop with a shop file, or a shipped one (`panejig presets`).")])  # fmt: skip
     words = [word for word in sets if not word.startswith("nest.seconds=")]
-    if words:
-        raise InputError([Fault("", "--set", "works on a job, and there is none.", "Change the shop file.")])
     path = shop_path(shop)
-    return None, shop_of(path), path if path == Path(shop) else None
+    return None, shop_of(path, sets=words), path if path == Path(shop) else None
 
 
 @contextmanager
@@ -143,7 +142,8 @@ def _readings(words: Sequence[str]) -> list[Reading]:
 def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) -> str:
     from fab.outputs.drawings import word
 
+    name = normalize("NFC", name) if name is not None else None
     if name is not None and not _NAME.fullmatch(name):
-        works = "Letters a-z, digits, - and _, a letter or digit first."
+        works = "Letters and digits of any script, - and _, a letter or digit first."
         raise InputError([Fault("", "--name", f"{show(name)} can't be a folder's name everywhere.", works)])
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

@@ -35,6 +35,12 @@ def shipped_font() -> bytes:
     return (files("fab.files") / "fonts" / "DejaVuSans.ttf").read_bytes()
 
 
+def lacking(text: str, font: bytes | None = None, shown: str = "font") -> tuple[str, ...]:
+    """The letters of the text that the font (None: the shipped one) does not have, each once."""
+    names = _opened(shipped_font() if font is None else font, shown).getBestCmap()
+    return tuple(sorted({char for char in text if ord(char) not in names and not char.isspace()}))
+
+
 def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: str = "font") -> list[Ring]:
     """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from x = 0 on.
 
@@ -43,9 +49,9 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
     opened = _opened(shipped_font() if font is None else font, shown)
     scale = capital_mm / _capital(opened, shown)
     glyphs, names = opened.getGlyphSet(), opened.getBestCmap()
-    lacking = sorted({char for char in text if ord(char) not in names and not char.isspace()})
-    if lacking:
-        says = f"has no letter {', '.join(lacking[:8])}"
+    without = lacking(text, font, shown)
+    if without:
+        says = f"has no letter {', '.join(without[:8])}"
         raise InputError([Fault(shown, "", says, "Take a font that has it, or other letters.")])
     rings: list[Ring] = []
     x, total = 0.0, 0
@@ -63,22 +69,9 @@ def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: s
     return rings
 
 
-def char_rings(char: str, chords: int) -> tuple[int, list[list[Point]]]:
-    """Advance width and rings of one character of the shipped font, in its units; an empty box when it lacks it."""
-    opened = _shipped()
-    glyphs = opened.getGlyphSet()
-    name = opened.getBestCmap().get(ord(char), ".notdef")
-    return int(glyphs[name].width), _drawn(glyphs, name, char, "font", chords).rings
-
-
-@cache
-def _shipped() -> Any:
-    return _opened(shipped_font(), "font")
-
-
-def _drawn(glyphs: Any, name: str, char: str, shown: str, chords: int = CHORDS) -> Any:
+def _drawn(glyphs: Any, name: str, char: str, shown: str) -> Any:
     """A pen that holds the rings of one glyph."""
-    pen = _pen_class()(glyphs, chords)
+    pen = _pen_class()(glyphs)
     try:
         glyphs[name].draw(pen)
     except _BROKEN as fault:
@@ -118,9 +111,8 @@ def _pen_class() -> type:
     from fontTools.pens.basePen import BasePen
 
     class Rings(BasePen):
-        def __init__(self, glyphs: Any, chords: int) -> None:
+        def __init__(self, glyphs: Any) -> None:
             super().__init__(glyphs)
-            self.chords = chords
             self.rings: list[list[Point]] = []
             self.count = 0
 
@@ -138,11 +130,11 @@ def _pen_class() -> type:
             self.rings[-1].append(pt)
 
         def _curveToOne(self, pt1: Point, pt2: Point, pt3: Point) -> None:
-            for point in _chords((self._getCurrentPoint(), pt1, pt2, pt3), self.chords):
+            for point in _chords((self._getCurrentPoint(), pt1, pt2, pt3), CHORDS):
                 self._lineTo(point)
 
         def _qCurveToOne(self, pt1: Point, pt2: Point) -> None:
-            for point in _chords((self._getCurrentPoint(), pt1, pt2), self.chords):
+            for point in _chords((self._getCurrentPoint(), pt1, pt2), CHORDS):
                 self._lineTo(point)
 
         def _endPath(self) -> None:

@@ -10,6 +10,7 @@ from fab.errors import Fault, InputError
 _BLOCK = 1 << 20  # characters that are split into words at once
 # A place, and the name of an entity, in an ASCII DXF: a group code, and on the next line its value
 _PLACE = re.compile(rb"\n[ \t]*10[ \t]*\r?\n")
+_ELEMENT = re.compile(rb"<[A-Za-z]")
 _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
 
 
@@ -28,6 +29,11 @@ def dxf_places(data: bytes) -> int:
 def dxf_entities(data: bytes) -> int:
     """Entities in an ASCII DXF, corners of old polylines among them. 0 for a binary file."""
     return sum(1 for _ in _ENTITY.finditer(data))
+
+
+def svg_elements(data: bytes) -> int:
+    """Elements of an SVG in ASCII or UTF-8. 0 for other encodings."""
+    return sum(1 for _ in _ELEMENT.finditer(data))
 
 
 def path_steps(data: str) -> int:

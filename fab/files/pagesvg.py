@@ -6,10 +6,11 @@ Text stays text (selectable, found by search); the font is asked for by name wit
 from __future__ import annotations
 
 import re
-from xml.etree import ElementTree as ET
+from collections.abc import Mapping
+from typing import Any
 
 from fab.errors import BrokenGeometry
-from fab.files.svg import document, root_element
+from fab.files.svg import document, element, path, root_element, text
 from fab.files.svgpath import PLACES, Flip
 from fab.files.words import writable
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
@@ -27,25 +28,24 @@ def page_svg(page: Page) -> bytes:
 
 def page_fragment(page: Page, prefix: str) -> str:
     """The page as an <svg> element to stand inside HTML. `prefix` keeps the ids of two pictures apart."""
-    root = _root(page, prefix)
-    ET.indent(root, " ")
-    return ET.tostring(root, encoding="unicode")
+    return text(_root(page, prefix))
 
 
-def identifier(text: str) -> str:
+def identifier(name: str) -> str:
     """An id out of any text: letters, figures, - and . stay, all else becomes _ and its code; two texts never clash."""
-    return "".join(char if re.fullmatch(r"[A-Za-z0-9.-]", char) else f"_{ord(char):x}_" for char in text)
+    return "".join(char if re.fullmatch(r"[A-Za-z0-9.-]", char) else f"_{ord(char):x}_" for char in name)
 
 
-def _root(page: Page, prefix: str) -> ET.Element:
+def _root(page: Page, prefix: str) -> Any:
     root = root_element(page.width, page.height)
-    root.set("font-family", FONTS)
-    root.set("role", "group" if _has_links(page.items) else "img")
-    named = [(tag, text) for tag, text in (("title", page.title), ("desc", page.says)) if text]
+    role = "group" if _has_links(page.items) else "img"
+    root.attribs |= {"font-family": FONTS, "role": role}
+    words = (("title", page.title), ("desc", page.says))
+    named = [(tag, f"{prefix}{tag}", says) for tag, says in words if says]
     if named:
-        root.set("aria-labelledby", " ".join(f"{prefix}{tag}" for tag, _ in named))
-    for tag, text in named:
-        ET.SubElement(root, tag, {"id": f"{prefix}{tag}"}).text = writable(text)
+        root.attribs["aria-labelledby"] = " ".join(name for _, name, _ in named)
+    for tag, name, says in named:
+        root.add(_words(tag, says, {"id": name}))
     _Writer(Flip(page.height), prefix).draw(root, page.items)
     return root
 
@@ -60,7 +60,7 @@ class _Writer:
     def __init__(self, flip: Flip, prefix: str) -> None:
         self.flip, self.prefix, self.clips = flip, prefix, 0
 
-    def draw(self, parent: ET.Element, items: tuple[Item, ...]) -> None:
+    def draw(self, parent: Any, items: tuple[Item, ...]) -> None:
         for item in items:
             match item:
                 case Stroke():
@@ -72,28 +72,26 @@ class _Writer:
                 case Group():
                     self._group(parent, item)
 
-    def _stroke(self, parent: ET.Element, item: Stroke) -> None:
+    def _stroke(self, parent: Any, item: Stroke) -> None:
         attributes = {
-            "d": self.flip.path(item.segments, closed=item.closed),
             "fill": "none",
             "stroke": item.colour,
             "stroke-width": fixed(item.width_mm, PLACES),
         }
         if item.dash:
             attributes["stroke-dasharray"] = " ".join(fixed(part, PLACES) for part in item.dash)
-        ET.SubElement(parent, "path", attributes)
+        parent.add(path(self.flip.path(item.segments, closed=item.closed), attributes))
 
-    def _fill(self, parent: ET.Element, item: Fill) -> None:
-        attributes = {
-            "d": " ".join(self.flip.path(contour.segments, closed=True) for contour in item.contours),
-            "fill": item.colour,
-            "fill-rule": "evenodd",
-        }
+    def _fill(self, parent: Any, item: Fill) -> None:
+        data = " ".join(self.flip.path(contour.segments, closed=True) for contour in item.contours)
+        attributes = {"fill": item.colour, "fill-rule": "evenodd"}
         if item.opacity < 1.0:
             attributes["fill-opacity"] = fixed(item.opacity)
-        ET.SubElement(parent, "path", attributes)
+        parent.add(path(data, attributes))
 
-    def _text(self, parent: ET.Element, item: Text) -> None:
+    def _text(self, parent: Any, item: Text) -> None:
+        from svgwrite.text import Text as Line
+
         x, y = (fixed(value, PLACES) for value in self.flip.xy((item.x, item.y)))
         attributes = {"x": x, "y": y, "font-size": fixed(item.size_mm, PLACES), "fill": item.colour}
         if item.anchor != "start":
@@ -102,31 +100,54 @@ class _Writer:
             attributes["font-weight"] = "bold"
         if item.turn_deg % 360:
             attributes["transform"] = f"rotate({fixed(-item.turn_deg, PLACES)} {x} {y})"
-        ET.SubElement(parent, "text", attributes).text = writable(item.text)
+        parent.add(element(Line, attributes, writable(item.text)))
 
-    def _group(self, parent: ET.Element, item: Group) -> None:
+    def _group(self, parent: Any, item: Group) -> None:
+        from svgwrite.container import Group as G
+
         if item.href:
             if not _LINK.fullmatch(item.href):
                 raise BrokenGeometry(f"a picture may link to a file beside it or to #id, not to {item.href!r}")
-            parent = ET.SubElement(parent, "a", {"href": item.href})
+            parent = parent.add(element(_link, {"href": item.href}))
         attributes = {"id": self.prefix + identifier(item.id)} if item.id else {}
         if item.css:
             attributes["class"] = writable(item.css)
         dx, dy = item.shift
         if dx or dy:
             attributes["transform"] = f"translate({fixed(dx, PLACES)} {fixed(-dy, PLACES)})"
-        group = ET.SubElement(parent, "g", attributes)
+        group = parent.add(element(G, attributes))
         if item.title:
-            ET.SubElement(group, "title").text = writable(item.title)
+            group.add(_words("title", item.title))
         if item.clip:
-            group.set("clip-path", f"url(#{self._clip(group, item.clip)})")
+            group.attribs["clip-path"] = f"url(#{self._clip(group, item.clip)})"
         self.draw(group, item.items)
 
-    def _clip(self, group: ET.Element, box: tuple[float, float, float, float]) -> str:
+    def _clip(self, group: Any, box: tuple[float, float, float, float]) -> str:
+        from svgwrite.masking import ClipPath
+        from svgwrite.shapes import Rect
+
         self.clips += 1
         name = f"{self.prefix}clip{self.clips}"
         x, y = self.flip.xy((box[0], box[3]))
         values = {"x": x, "y": y, "width": box[2] - box[0], "height": box[3] - box[1]}
-        clip = ET.SubElement(group, "clipPath", {"id": name})
-        ET.SubElement(clip, "rect", {key: fixed(value, PLACES) for key, value in values.items()})
+        clip = group.add(element(ClipPath, {"id": name}))
+        clip.add(element(Rect, {key: fixed(value, PLACES) for key, value in values.items()}))
         return name
+
+
+def _link(**extra: Any) -> Any:
+    """The library's <a>, without the window that it would open."""
+    from svgwrite.container import Hyperlink
+
+    link = Hyperlink("", **extra)
+    link.attribs.clear()
+    return link
+
+
+def _words(tag: str, says: str, attributes: Mapping[str, str] | None = None) -> Any:
+    """A <title> or <desc>; the library's own take no id."""
+    from svgwrite.text import TSpan
+
+    made = element(TSpan, attributes or {}, writable(says))
+    made.elementname = tag
+    return made

@@ -12,7 +12,7 @@ import io
 import math
 import zlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -26,12 +26,13 @@ from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
 FLAT_MM = 0.005
-MOST_SEGMENTS = 1_200_000
+MOST_SEGMENTS = 200_000  # read and joined in 15 s and 500 MB
 FAR_MM = 100_000.0
 MOST_UNPACKED = 256 * 1024 * 1024
 _BINARY = b"AutoCAD Binary DXF"
+_STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
-MOST_PARTS = 300_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
+MOST_PARTS = 120_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
 # $INSUNITS of the DXF reference to mm
 _UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}
 
@@ -101,7 +102,7 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
 
             document = Drawing.load(binary_tags_loader(data))
         else:
-            document, _ = recover.read(io.BytesIO(data))
+            document = _plain(data) or recover.read(io.BytesIO(data))[0]
         return _of_document(document, unit_mm)
     except InputError:
         raise
@@ -109,6 +110,17 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
         why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
         says = f"this is neither a DXF nor an SVG that can be read ({why})."
         raise _refused(says, "Export it as DXF R2000 or plain SVG.") from None
+
+
+def _plain(data: bytes) -> Any:
+    """A DXF without faults, read in half the time that a damaged one takes; None for any other."""
+    import ezdxf
+
+    try:
+        text = data.decode("ascii")
+        return ezdxf.read(io.StringIO(text.replace("\r\n", "\n")))
+    except Exception:
+        return None
 
 
 def _refused(says: str, works: str, name: str = "") -> InputError:
@@ -175,7 +187,10 @@ class _Entities:
         if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
             self.left[kind] += 1
             return
-        parts = [seg for part in entity.virtual_entities() for seg in self._segments(part, part.dxftype())]
+        if kind == "LWPOLYLINE" and entity.dxf.extrusion.isclose((0, 0, 1)):
+            parts = list(_bows(entity.get_points("xyb"), entity.closed, self.scale))
+        else:
+            parts = [seg for part in entity.virtual_entities() for seg in self._segments(part, part.dxftype())]
         if parts:
             yield Drawn(tuple(parts), (own[0],), own[1])
 
@@ -243,6 +258,27 @@ def _parts(entity: Any) -> Iterator[Any]:
             yield from single.virtual_entities()
     else:
         yield from entity.virtual_entities()
+
+
+def _bows(corners: Sequence[Any], closed: bool, scale: float) -> Iterator[Segment]:
+    """Lines and arcs of a polyline; a corner's bulge is the tangent of a quarter of the sweep that starts there."""
+    places = [(x * scale, y * scale) for x, y, _ in corners]
+    _finite(*places)
+    follow = [*places[1:], *places[:1]] if closed else places[1:]
+    for (ax, ay), (bx, by), (_, _, bulge) in zip(places, follow, corners, strict=False):
+        if math.hypot(bx - ax, by - ay) <= JOIN_TOL_MM:
+            continue
+        if abs(bulge) < _STRAIGHT:
+            yield Line((ax, ay), (bx, by))
+            continue
+        _finite((bulge, 0.0))
+        sweep, lift = 4 * math.atan(bulge), (1 - bulge * bulge) / (4 * bulge)
+        centre = ((ax + bx) / 2 - (by - ay) * lift, (ay + by) / 2 + (bx - ax) * lift)
+        if abs(sweep) <= math.pi:
+            yield Arc((ax, ay), centre, sweep)
+        else:
+            half = Arc((ax, ay), centre, sweep / 2)
+            yield from (half, Arc(half.end, centre, sweep / 2))
 
 
 def _line(a: Any, b: Any, scale: float) -> list[Segment]:

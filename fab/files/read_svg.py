@@ -12,9 +12,9 @@ from xml.etree import ElementTree as ET
 
 from fab.errors import InputError
 from fab.files.drawn import Drawn
-from fab.files.manylines import path_steps, point_steps, too_many
+from fab.files.manylines import path_steps, point_steps, svg_elements, too_many
 from fab.files.svg_curves import NotFinite, Turtle
-from fab.files.svg_tree import PX_MM, Shown, Tree, length, refused, view_box
+from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, Tree, length, refused, view_box
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
@@ -40,6 +40,9 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     if len(data) > MOST_SVG:
         says = f"the SVG has {len(data) / 2**20:.0f} MB; at most {MOST_SVG // 2**20} MB are read."
         raise refused(says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")
+    if (elements := svg_elements(data)) > MOST_ELEMENTS:
+        says = f"the SVG has {elements:,} elements; at most {MOST_ELEMENTS:,} are read."
+        raise refused(says, "Join its lines to paths, or simplify the drawing.")
     try:
         root = parsed(data)
     except DeclaresEntities:

@@ -18,7 +18,7 @@ from xml.etree import ElementTree as ET
 from fab.errors import Fault, InputError
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-MOST_ELEMENTS = 300_000  # with all clones drawn: a few lines can ask for clones of clones without end
+MOST_ELEMENTS = 100_000  # with all clones drawn: a few lines can ask for clones of clones without end
 PX_MM = 25.4 / 96  # CSS: 96 px are one inch
 
 _HOLDERS = {"svg", "g", "a", "switch"}

@@ -12,7 +12,8 @@ from fab import __version__
 ENDINGS = {".py", ".css", ".js", ".json", ".ttf"}
 INPUTS = "presets"  # values, not code: they are counted where they are used
 LIBRARIES = (
-    "cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "numpy", "reportlab", "scipy", "shapely",
+    "cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "numpy", "pillow", "pypdfium2", "reportlab", "scipy",
+    "shapely", "svgwrite",
 )  # fmt: skip
 
 

@@ -369,11 +369,16 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
             says = f"two outlines cross at {_place(at.x, at.y)}."
             raise InputError([Fault("", "", says, "Unite or separate them in the drawing.")])
-    outlines = []
-    for k, loop in enumerate(loops):
-        if len(inside[k]) % 2 == 0:
-            holes = [loops[j] for j in range(len(loops)) if k in inside[j] and len(inside[j]) == len(inside[k]) + 1]
-            outlines.append(Outline(loop, tuple(sorted(holes, key=lambda h: h.box))))
+    holes: list[list[Contour]] = [[] for _ in loops]
+    for j, around in enumerate(inside):
+        for k in around:
+            if len(around) == len(inside[k]) + 1:
+                holes[k].append(loops[j])
+    outlines = [
+        Outline(loop, tuple(sorted(holes[k], key=lambda hole: hole.box)))
+        for k, loop in enumerate(loops)
+        if len(inside[k]) % 2 == 0
+    ]
     return tuple(sorted(outlines, key=lambda outline: (outline.box[1], outline.box[0], outline.box)))
 
 

@@ -101,6 +101,11 @@ def strokes(
     return tuple(out)
 
 
+def known(text: str) -> bool:
+    """Whether the alphabet has every letter of the text."""
+    return all(char == " " or char in _GLYPHS for char in text.upper())
+
+
 def width_mm(text: str, height_mm: float) -> float:
     """Width of one line from its first stroke to its last, without the width of the stroke."""
     wide = sum(_glyph(char)[1] + _SPACE for char in text.upper())

@@ -23,7 +23,7 @@ class Listed:
 
 def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
     """All counts of the manifest."""
-    return asdict(design.counts) | {"sheets": len(prepared.nested.layups), "plates": len(prepared.plates)}
+    return asdict(design.counts) | {"sheets": prepared.nested.sheets, "plates": len(prepared.plates)}
 
 
 def listed(design: Design, prepared: Prepared) -> Listed:

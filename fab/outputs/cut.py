@@ -27,6 +27,7 @@ from fab.parts.plan import Plan
 from fab.sheets.audit import audit
 from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
+from fab.sheets.label import named
 from fab.sheets.leftover import Rest, leftovers, offcuts_toml
 from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
 from fab.sheets.model import Layup, Nest, Piece, Sheet
@@ -68,6 +69,23 @@ class StockNest:
 
 
 @dataclass(frozen=True)
+class Kind:
+    """Equal sheets: the same copies in the same places."""
+
+    name: str  # "sheet-01"
+    times: int
+    stock: StockNest
+    layup: Layup
+    plan: CutPlan
+    rests: tuple[Rest, ...]  # of all of them
+
+    @property
+    def stem(self) -> str:
+        """The name of its files, with the number of equal sheets."""
+        return f"{self.name}_x{self.times}" if self.times > 1 else self.name
+
+
+@dataclass(frozen=True)
 class Nested:
     """Everything cut for a job, by stock."""
 
@@ -88,12 +106,31 @@ class Nested:
         return found | {one.parts_sha256: digest(one.booking if one.booked else None) for one in self.stocks}
 
     @cached_property
-    def layups(self) -> tuple[tuple[str, StockNest, Layup], ...]:
-        """("sheet-01", its stock, what lies on it), numbered through."""
-        found: list[tuple[str, StockNest, Layup]] = []
+    def sheets(self) -> int:
+        """How many sheets are cut."""
+        return sum(len(one.nest.layups) for one in self.stocks)
+
+    def kinds(self, title: str) -> tuple[Kind, ...]:
+        """The sheets, equal ones together, in the order of work. Rests are named after title and sheet."""
+
+        def called(rest: Rest) -> Rest:
+            return replace(rest, offcut=replace(rest.offcut, name=f"{title}-{rest.offcut.name}"))
+
+        return tuple(replace(kind, rests=tuple(called(rest) for rest in kind.rests)) for kind in self._kinds)
+
+    @cached_property
+    def _kinds(self) -> tuple[Kind, ...]:
+        groups: dict[tuple[object, ...], list[tuple[StockNest, Layup]]] = {}
         for one in self.stocks:
             for layup in one.nest.layups:
-                found.append((f"sheet-{len(found) + 1:02d}", one, layup))
+                poses = tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed)
+                groups.setdefault((one.name, layup.sheet, poses), []).append((one, layup))
+        found = []
+        for k, group in enumerate(groups.values()):
+            name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
+            rests = leftovers(layup, one.pieces, gap_mm=self.laser.part_gap, kerf_mm=one.stock.kerf, name=name)
+            rests = tuple(replace(rest, offcut=replace(rest.offcut, count=len(group))) for rest in rests)
+            found.append(Kind(name, len(group), one, layup, self.plan(one, layup), rests))
         return tuple(found)
 
     @cached_property
@@ -103,10 +140,6 @@ class Nested:
 
     def plan(self, one: StockNest, layup: Layup) -> CutPlan:
         return cut_plan(layup, one.pieces, self.laser, one.stock)
-
-    def rests(self, job: str, name: str, one: StockNest, layup: Layup) -> tuple[Rest, ...]:
-        """The usable rests of one sheet, named after job and sheet."""
-        return leftovers(layup, one.pieces, gap_mm=self.laser.part_gap, kerf_mm=one.stock.kerf, name=f"{job}-{name}")
 
 
 def pieces(design: Outlined) -> dict[str, list[Piece]]:
@@ -154,6 +187,8 @@ def nested(design: Outlined, search: Search | None = None) -> Nested:
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
     """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
     _refuse_shared(shop.laser)
+    if shop.laser.part_names:
+        wanted = {stock: [named(piece) for piece in found] for stock, found in wanted.items()}
     stocks: list[StockNest] = []
     short: list[Fault] = []
     share = search.seconds / max(len(wanted), 1)
@@ -222,19 +257,19 @@ def _one_stock(
 
 def files(design: Design, nested: Nested) -> list[OutFile]:
     """cut/*: sheets and single parts."""
+    job = design.job.job
     sheets = [
-        file
-        for name, one, layup in nested.layups
-        for file in sheet_file(f"{design.job.job} {name}", f"cut/{name}", nested, one, layup)
+        file for kind in nested.kinds(job) for file in sheet_file(f"{job} {kind.stem}", f"cut/{kind.stem}", nested, kind)
     ]
     return [*sheets, *_part_files(nested)]
 
 
-def sheet_file(title: str, stem: str, nested: Nested, one: StockNest, layup: Layup) -> list[OutFile]:
-    """DXF and SVG of one sheet, read back."""
-    drawing = sheet_drawing(layup, nested.plan(one, layup), nested.laser, one.stock, title)
+def sheet_file(title: str, stem: str, nested: Nested, kind: Kind) -> list[OutFile]:
+    """DXF and SVG of equal sheets, read back."""
+    drawing = sheet_drawing(kind.layup, kind.plan, nested.laser, kind.stock.stock, title)
     made = _both(stem, drawing, nested.laser)
-    return [OutFile(path, "cut-sheet", data, one.name, sum(layup.counts.values())) for path, data in made]
+    count = sum(kind.layup.counts.values())
+    return [OutFile(path, "cut-sheet", data, kind.stock.name, count) for path, data in made]
 
 
 def _part_files(nested: Nested) -> list[OutFile]:
@@ -265,20 +300,21 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
 def offcut_files(title: str, nested: Nested) -> list[OutFile]:
     """lists/offcuts.toml: the usable rests, as entries for the shop file; lists/job.nest.json: the kept nest, if
     there is one, beside lists/job.toml, so that whoever has the build alone makes the same sheets again."""
-    found = [rest for name, one, layup in nested.layups for rest in nested.rests(title, name, one, layup)]
+    found = [rest for kind in nested.kinds(title) for rest in kind.rests]
     rests = OutFile("lists/offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")
     return [rests, *([OutFile("lists/job.nest.json", "list", lock_bytes(nested.locks), "nest")] if nested.locks else [])]
 
 
-def nest_lines(nested: Nested) -> list[dict[str, Any]]:
-    """The nest in the manifest, a line a sheet."""
+def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
+    """The nest in the manifest, a line for equal sheets; all figures are those of one sheet."""
     return [
         {
-            "sheet": name, "stock": one.name, "width": layup.sheet.width, "height": layup.sheet.height,
-            "parts": sum(layup.counts.values()), "used_area": round(layup.used_area, 3),
-            "utilisation": round(layup.utilisation, 6), **({"booked": True} if one.booked else {}),
+            "sheet": kind.name, "times": kind.times, "stock": kind.stock.name, "width": kind.layup.sheet.width,
+            "height": kind.layup.sheet.height, "parts": sum(kind.layup.counts.values()),
+            "used_area": round(kind.layup.used_area, 3), "utilisation": round(kind.layup.utilisation, 6),
+            **({"booked": True} if kind.stock.booked else {}),
         }
-        for name, one, layup in nested.layups
+        for kind in nested.kinds(title)
     ]  # fmt: skip
 
 
@@ -293,6 +329,6 @@ def bound_says(one: StockNest) -> str:
 
 def total_seconds(nested: Nested) -> float:
     """Laser time of all sheets."""
-    return sum(nested.plan(one, layup).seconds for _, one, layup in nested.layups)
+    return sum(nested.plan(one, layup).seconds for one in nested.stocks for layup in one.nest.layups)
 
 

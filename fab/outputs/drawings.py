@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from unicodedata import normalize
 
 from fab.errors import Fault, InputError
 from fab.files.drawn import Drawn
@@ -102,8 +103,9 @@ def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
 
 
 def word(stem: str) -> str:
-    """A file's name as a word that is safe in file names and lists: letters, figures, - and _."""
-    kept = "".join(char if char.isascii() and (char.isalnum() or char in "-_") else "-" for char in stem)
+    """A file's name as a word that is safe in file names and lists: letters and figures of any script, - and _."""
+    composed = normalize("NFC", stem)
+    kept = "".join(char if char.isalnum() or char in "-_" else "-" for char in composed)
     return kept.strip("-_")[:40] or "shape"
 
 

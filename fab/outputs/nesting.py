@@ -12,22 +12,22 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from fab import __version__
 from fab.checks import cut as cut_checks
 from fab.checks.model import Verdict
+from fab.files.glyphs import lacking
 from fab.files.pagepng import small_png
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes
+from fab.graph.program import versions
 from fab.makerfiles import listing_bytes
-from fab.outputs.cut import Nested, StockNest, bound_says, sheet_file
+from fab.outputs.cut import Kind, Nested, StockNest, bound_says, sheet_file
 from fab.outputs.drawings import Brought
 from fab.outputs.model import OutFile
-from fab.sheets.leftover import Rest, offcuts_toml
+from fab.sheets.leftover import offcuts_toml
 from fab.sheets.model import Layup
-from fab.sheets.passes import CutPlan
 from fab.sheets.picture import sheet_picture
 from fab.units import fixed
 
@@ -36,37 +36,13 @@ _OF_PIECE = ("cut.radius", "cut.bridge")  # checks of one piece, wherever it lie
 HEADER = ("sheet", "times", "stock", "of", "parts", "used_percent", "cut_m", "pierces", "travel_m", "minutes", "file")
 
 
-@dataclass(frozen=True)
-class Kind:
-    """Equal sheets: the same copies in the same places."""
-
-    name: str  # "sheet-01"
-    times: int
-    stock: StockNest
-    layup: Layup
-    plan: CutPlan
-    rests: tuple[Rest, ...]  # of all of them
-
-    @property
-    def stem(self) -> str:
-        return f"{self.name}_x{self.times}" if self.times > 1 else self.name
-
-
-def kinds(title: str, nested: Nested) -> tuple[Kind, ...]:
-    """The sheets of a nest, equal ones together, in the order of work."""
-    groups: dict[tuple[object, ...], list[tuple[StockNest, Layup]]] = {}
-    for _, one, layup in nested.layups:
-        poses = tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed)
-        groups.setdefault((one.name, layup.sheet, poses), []).append((one, layup))
-    found = []
-    for k, group in enumerate(groups.values()):
-        name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
-        rests = [
-            dataclasses.replace(rest, offcut=dataclasses.replace(rest.offcut, count=len(group)))
-            for rest in nested.rests(title, name, one, layup)
-        ]
-        found.append(Kind(name, len(group), one, layup, nested.plan(one, layup), tuple(rests)))
-    return tuple(found)
+def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
+    """Which letters of the names the pictures can't show."""
+    names = "".join([title, *(piece.name for one in nested.stocks for piece in one.pieces)])
+    if names.isascii() or not (without := lacking(names)):
+        return ()
+    few = ", ".join(without[:8]) + (", ..." if len(without) > 8 else "")
+    return (f"The pictures' font has no letter {few}: it shows as a box in the PNG.",)
 
 
 def verdicts(nested: Nested, sheets: Sequence[Kind], brought: Collection[str]) -> tuple[Verdict, ...]:
@@ -87,7 +63,7 @@ def files(
     """Every file of the folder by its name, nest.json among them. `allow`: checks that may fail, as nest.json tells."""
     out: list[OutFile] = []
     for kind in sheets:
-        out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind.stock, kind.layup)
+        out += sheet_file(f"{title} {kind.stem}", kind.stem, nested, kind)
         says = f"{title}, {kind.name}" + (f", {kind.times} times" if kind.times > 1 else "")
         page = sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, says)
         stem = f"picture-{kind.name[6:]}"
@@ -97,9 +73,9 @@ def files(
     out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
     out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))
     told = {
-        "tool": MARK, "version": __version__, "name": title, "files": [file.entry for file in out],
+        "tool": MARK, "version": __version__, "libraries": list(versions()), "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
-        "checks": [_verdict(verdict, allow) for verdict in found], "notes": list(brought.notes),
+        "checks": [_verdict(verdict, allow) for verdict in found], "notes": [*brought.notes, *font_notes(title, nested)],
         "read": list(brought.read),
     }  # fmt: skip
     return {file.path: file.data for file in out} | {"nest.json": listing_bytes(told)}
@@ -150,10 +126,10 @@ def _sheet(kind: Kind) -> dict[str, Any]:
         "travel_mm": round(plan.travel_mm, 1), "pierces": plan.pierces, "seconds": round(plan.seconds, 1),
         "over_freed": plan.over_freed,
         "poses": [
-            {"part": item.piece, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
+            {"part": item.piece, "copy": item.copy, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
             for item in kind.layup.placed
         ],
-         "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
+        "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],
     }  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from fab.errors import Fault, InputError
@@ -9,8 +10,9 @@ from fab.params.convert import Converter
 from fab.params.files import read_bytes
 from fab.params.job import Job
 from fab.params.layers import File, Layers
+from fab.params.sets import with_sets
 from fab.params.shop import Shop
-from fab.params.showing import clean
+from fab.params.showing import clean, short
 from fab.params.spec import specs
 from fab.params.toml import parse
 from fab.params.tree import Source, Table, Where, plain
@@ -23,14 +25,22 @@ def kind_of(path: Path) -> str:
     return "job" if table.items.keys() & specs(Job).keys() else "shop"
 
 
-def shop_of(path: Path, data: bytes | None = None) -> Shop:
-    """The shop in a file, or in bytes that are to stand there. Raises InputError with all faults."""
+def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> Shop:
+    """The shop in a file, or in bytes that are to stand there. Raises InputError with all faults.
+
+    `sets`: words "shop.laser.part_gap=3", laid over the file in turn.
+    """
     source = Source(clean(str(path)), clean(path.name))
     table = parse(read_bytes(path, source.shown) if data is None else data, source)
     if table.items.keys() & specs(Job).keys():
         raise InputError([Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))])
     layers = Layers()
-    whole = layers.under_job(Table({"shop": table}, Where(source, 1)), File(path.absolute(), source))
+    whole = with_sets(Table({"shop": table}, Where(source, 1)), sets)
+    if others := sorted(whole.items.keys() - {"shop"}):
+        says = f"sets {clean(short(others[0]))}: a shop file has no such value."
+        works = "Name a key of the shop: --set shop.laser.part_gap=3."
+        raise InputError([Fault("--set", "", says, works)])
+    whole = layers.under_job(whole, File(path.absolute(), source))
     converter = Converter()
     job = converter.table(Job, whole, ())
     faults = [*layers.faults, *converter.faults]

@@ -21,7 +21,7 @@ from fab.proof.paths import Path
 from fab.proof.step import read_step
 from fab.proof.svg import read_svg
 from fab.proof.table import rows_of
-from fab.proof.tree import Tree, Unreadable
+from fab.proof.tree import Tree, Unreadable, sheet_and_times
 
 ALIKE_MM = 0.01
 ROUNDED_MM = 0.006  # an SVG has four decimals, a DXF six; arcs become chords
@@ -44,7 +44,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             found.append(
                 _same(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths, ROUNDED_MM + chords)
             )
-        name = stem.removeprefix("cut/")
+        name, times = sheet_and_times(stem.removeprefix("cut/"))
         stock = lines[name]["stock"] if name in lines else _stock_of(job, name)
         if stock is None:
             continue
@@ -100,9 +100,10 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             )
         )
         if name in lines:
-            counts += seen
+            counts += Counter({item: count * times for item, count in seen.items()})
             found += _on_sheet(path, lines[name], parts, paths, job, tree)
-    if lines and all(f"cut/{name}.dxf" in tree for name in lines):
+    written = {sheet_and_times(path[4:-4])[0] for path in tree.names("cut/", ".dxf")}
+    if lines and lines.keys() <= written:
         found += _counted(tree, job, counts)
     found += _pictures(tree, lines)
     return found
@@ -442,7 +443,7 @@ def _rests(path: str, parts: Sequence[Any], sheets: Sequence[Any], tree: Tree) -
         told = tomllib.loads(tree.text("lists/offcuts.toml")).get("offcut", [])
     except tomllib.TOMLDecodeError as error:
         raise Unreadable("lists/offcuts.toml", f"is not TOML: {error}") from error
-    stem = path.removeprefix("cut/").removesuffix(".dxf")
+    stem, _ = sheet_and_times(path.removeprefix("cut/").removesuffix(".dxf"))
     taken = shapely.union_all(list(parts))
     worst, where = 0.0, ""
     for rest in told:

@@ -14,7 +14,7 @@ from fab.proof.drawn import drawn_panels
 from fab.proof.job import Edges, JobValues, Placed, cells_of, edges_of
 from fab.proof.mesh import read_stl, section
 from fab.proof.table import Row, number, panels_of, rows_of, truth
-from fab.proof.tree import Tree, Unreadable
+from fab.proof.tree import Tree, Unreadable, sheet_and_times
 
 PANELS, JOINTS, PARTS = "lists/panels.csv", "lists/joints.csv", "lists/parts.csv"
 PLACE_MM = 0.0011  # lists have three decimals
@@ -328,7 +328,8 @@ def _counts(
     if kinds:
         wanted |= {"headers": headers, "jumpers": kinds["jumper"]}
     if tree.names("cut/sheet-", ".dxf"):
-        wanted["sheets"] = len(tree.names("cut/sheet-", ".dxf"))
+        stems = [path[4:-4] for path in tree.names("cut/sheet-", ".dxf")]
+        wanted["sheets"] = sum(sheet_and_times(stem)[1] for stem in stems)
     if tree.names("print/plate-", ".3mf"):
         wanted["plates"] = len(tree.names("print/plate-", ".3mf"))
     counts = tree.json("manifest.json")["counts"]
@@ -388,7 +389,9 @@ def _parts(
                 f"headers with all pins: {full}, not {sum(kinds[word] for word in SUPPLY)}"
             )
     made = {str(entry["path"]) for entry in tree.json("manifest.json")["files"]}
-    sheets = Counter(entry["stock"] for entry in tree.json("manifest.json").get("nest", []))
+    sheets: Counter[str] = Counter()
+    for entry in tree.json("manifest.json").get("nest", []):
+        sheets[entry["stock"]] += int(entry.get("times", 1))
     for line in lines:
         if (
             line["part"] == "sheet"

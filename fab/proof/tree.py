@@ -123,3 +123,9 @@ def _depth(text: str) -> int:
         elif char in "]}":
             depth -= 1
     return deepest
+
+
+def sheet_and_times(stem: str) -> tuple[str, int]:
+    """The sheet that a file is of and how often it is cut: "sheet-01_x12" is sheet-01, twelve times."""
+    name, _, times = stem.partition("_x")
+    return (name, int(times)) if name.startswith("sheet-") and times.isdecimal() else (stem, 1)

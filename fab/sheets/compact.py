@@ -10,6 +10,7 @@ Research 84 (1995), cited from memory.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
@@ -23,14 +24,17 @@ from fab.sheets.sheet_fill import Laid
 _STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
 _SLACK_PRICE = 1e3
 _FREE_MM = 1e-6
+_SOLVER_OUT_OF_TIME = 1  # status of scipy.optimize.linprog
 _ROUNDS_APART = 12  # to put right what hardly overlaps
 
 
 class Compactor:
     """Knows the strip (its height, from y = 0 up) and the gap; caches the sums of bits."""
 
-    def __init__(self, height_mm: float, gap_mm: float, late: Callable[[], bool] = lambda: False) -> None:
-        self.height, self.gap, self._late = height_mm, gap_mm + _FREE_MM, late
+    def __init__(
+        self, height_mm: float, gap_mm: float, left_s: Callable[[], float] = lambda: math.inf
+    ) -> None:
+        self.height, self.gap, self._left_s = height_mm, gap_mm + _FREE_MM, left_s
         self._sums: dict[tuple[object, object], _Sums] = {}
 
     def legal(self, laid: Sequence[Laid], wider: float) -> list[Laid] | None:
@@ -131,11 +135,23 @@ class Compactor:
             bounds.append((min(max(-step, least_y), most_y), most_y))
         bounds.append((0.0, None))
         bounds += [(0.0, None)] * slacks
-        answer = linprog(price, A_ub=matrix, b_ub=room, bounds=bounds, method="highs")
+
+        def solved() -> Any:
+            if (seconds := self._left_s()) <= 0:
+                raise _OutOfTime
+            clock = {"time_limit": seconds} if math.isfinite(seconds) else {}
+            answer = linprog(
+                price, A_ub=matrix, b_ub=room, bounds=bounds, method="highs", options=clock
+            )
+            if answer.status == _SOLVER_OUT_OF_TIME:
+                raise _OutOfTime
+            return answer
+
+        answer = solved()
         if answer.x is None and wide is None:
             short = (room[:lines] < 0) & (room[:lines] > -TOUCH_MM - _FREE_MM)
             room[:lines][short] = 0.0
-            answer = linprog(price, A_ub=matrix, b_ub=room, bounds=bounds, method="highs")
+            answer = solved()
         if answer.x is None:
             return None, float("inf")
         moved = [
@@ -152,7 +168,7 @@ class Compactor:
         first, second, normals, rooms = [], [], [], []
         for j, b in enumerate(laid):
             for i, a in enumerate(laid[:j]):
-                if (a.shape.key, b.shape.key) not in self._sums and self._late():
+                if (a.shape.key, b.shape.key) not in self._sums and self._left_s() <= 0:
                     raise _OutOfTime
                 if (
                     a.x + a.shape.box[0] > b.right + reach

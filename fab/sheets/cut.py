@@ -18,6 +18,7 @@ from fab.params.shop import Laser, Stock
 from fab.sheets.approach import Approach, led_in, tabbed
 from fab.sheets.depth import Loop, depths
 from fab.sheets.freed import Freed
+from fab.sheets.leftover import rest_lines
 from fab.sheets.model import Layup, Piece
 from fab.sheets.passes import SURFACE, CutPlan, Operation, Pass
 from fab.sheets.shared import shared_trails
@@ -79,6 +80,10 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
         steps = [_ways(loop, "outer", approach) for loop in outer]
     more, over = _toured(steps, _last(passes))
     passes, crossed = passes + more, crossed + over
+    if laser.cut_rests:
+        steps = [_both_ways(Pass("rest", "rest", run)) for run in rest_lines(layup, pieces, laser, stock)]
+        more, over = _toured(steps, _last(passes))
+        passes, crossed = passes + more, crossed + over
     if approach.short:
         notes.append(
             f"{approach.short} cuts start without a full lead-in of {laser.inlet_lead:g} mm: "

@@ -19,16 +19,18 @@ USUAL: dict[Work, tuple[str, str, int]] = {
     "mark": ("MARK", "#0072B2", 5),
     "inner": ("CUT-INNER", "#009E73", 3),
     "outer": ("CUT-OUTER", "#D55E00", 1),
+    "rest": ("CUT-REST", "#E69F00", 2),
 }
 
-
-NOT_CUT = "SHEET-NOT-CUT"  # the edge of an offcut
+NOT_CUT = "SHEET-NOT-CUT"  # how the sheet is laid
+_ARM_MM = 20.0  # of the mark at the origin
 
 
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
     """Layer name, colour and colour index of an operation: the shop's where it says so, else the usual ones."""
     own: Operation = {
         "engrave": laser.engrave, "mark": laser.mark, "inner": laser.inner, "outer": laser.outer,
+        "rest": Operation(),
     }[work]  # fmt: skip
     name, colour, aci = USUAL[work]
     return own.layer or name, own.colour or colour, own.aci or aci
@@ -45,20 +47,37 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
         runs = tuple(step.segments for step in steps if step.segments and not step.closed)
         layers.append(Layer(*look(work, laser), closed_contours(plan, work), strokes, runs))
     sheet = layup.sheet
-    layers += _outline(sheet)
+    layers += _to_lay(sheet)
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
     return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *lay_notes(sheet), *plan.notes))
 
 
-def _outline(sheet: Sheet) -> list[Layer]:
-    """The edge of an offcut, to lay it by, on a layer that is not cut. A plain sheet is laid by its corner alone.
+def _to_lay(sheet: Sheet) -> list[Layer]:
+    """How the sheet is laid, on a layer that is not cut: the edge of an offcut, the grain, the corner at the origin.
 
-    Without a margin a cut may lie on the edge; a line there would be one cut twice, so there is none.
+    A plain sheet without grain is laid by its corner alone and needs none. Without a margin a cut may lie on the
+    edge, where a second line would be one cut twice, and there is no room for marks: so there are none.
     """
-    if not sheet.margin or (sheet.is_rectangle and not sheet.offcut):
+    if not sheet.margin or (sheet.is_rectangle and not sheet.offcut and not sheet.grain):
         return []
-    loops = tuple((*loop, loop[0]) for loop in (sheet.outline, *sheet.holes))
-    return [Layer(NOT_CUT, "#999999", 8, (), loops)]
+    loops = [(*loop, loop[0]) for loop in (sheet.outline, *sheet.holes)] if sheet.offcut else []
+    m, arm = sheet.margin / 2, min(_ARM_MM, sheet.width / 4, sheet.height / 4)
+    corner = ((m, m + arm), (m, m), (m + arm, m))
+    return [Layer(NOT_CUT, "#999999", 8, (), (*loops, corner, *_grain(sheet)))]
+
+
+def _grain(sheet: Sheet) -> list[tuple[Point, ...]]:
+    """An arrow along X in the lower margin, both ways: grain has no front."""
+    if not sheet.grain:
+        return []
+    m, long = sheet.margin / 2, min(3 * _ARM_MM, sheet.width / 2)
+    left, right = (sheet.width - long) / 2, (sheet.width + long) / 2
+    head = min(m * 0.6, long / 4)
+    return [
+        ((left, m), (right, m)),
+        ((left + head, m + head), (left, m), (left + head, m - head)),
+        ((right - head, m + head), (right, m), (right - head, m - head)),
+    ]
 
 
 def lay_notes(sheet: Sheet) -> tuple[str, ...]:
@@ -66,8 +85,9 @@ def lay_notes(sheet: Sheet) -> tuple[str, ...]:
     size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
     what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
     notes = [f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"]
-    if _outline(sheet):
-        notes.append(f"its edge is on layer {NOT_CUT}: lay it by that line, never cut it")
+    if _to_lay(sheet):
+        drawn = ["edge"] * sheet.offcut + ["grain"] * sheet.grain + ["corner at the origin"]
+        notes.append(f"layer {NOT_CUT} shows its {', '.join(drawn)}: lay it by that, never cut it")
     if sheet.grain:
         notes.append(f"grain: lay it as measured, {fixed(sheet.width, 1)} mm along X")
     return tuple(notes)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from fab.integers import Row, least
 from fab.sheets.identical import room
@@ -30,8 +30,13 @@ Key = tuple[Sheet, tuple[tuple[str, int], ...]]
 Pool = dict[Key, Filling]
 
 
-def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
-    """The best of the answers found and of what the programme chooses; the same on every machine."""
+def fewer(
+    parts: StockParts, found: Sequence[Answer], stop: Stop, left_s: Callable[[], float] = lambda: math.inf
+) -> Answer:
+    """The best of the answers found and of what the programme chooses; the same on every machine.
+
+    left_s: time left for the programme, for a caller whose answer depends on the clock anyway.
+    """
     best = min(found, key=rank)
     whole = [filling for filling in best.fillings if not filling.sheet.offcut]
     if len(whole) < 2 or best.missing or stop():
@@ -52,11 +57,11 @@ def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
         _add(pool, filling)
     if stop():
         return best
-    chosen = _chosen(_undominated(pool), wanted, parts)
+    chosen = _chosen(_undominated(pool), wanted, parts, seconds=left_s())
     if chosen:
         answer = Answer((*kept, *_trimmed(chosen, wanted)), (), _ENGINE)
         best = min(best, answer, key=rank)
-    for begun in _begun(_undominated(pool), wanted, parts):
+    for begun in _begun(_undominated(pool), wanted, parts, left_s()):
         for trial in trials_of(parts, ("right", "up")):
             if stop():
                 break
@@ -64,9 +69,11 @@ def fewer(parts: StockParts, found: Sequence[Answer], stop: Stop) -> Answer:
     return min(best, emptied(parts, best, stop), key=rank)
 
 
-def _begun(pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts) -> Iterator[list[Filling]]:
+def _begun(
+    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, seconds: float
+) -> Iterator[list[Filling]]:
     """Sheets to begin with: as many of each filling as the relaxed programme takes whole, and those of one kind."""
-    relaxed = _chosen(pool, wanted, parts, whole=False)
+    relaxed = _chosen(pool, wanted, parts, whole=False, seconds=seconds)
     if relaxed:
         yield relaxed
     single = [filling for filling in relaxed if len(counts_of(filling.laid)) == 1]
@@ -157,8 +164,9 @@ def _whole(parts: StockParts) -> list[Sheet]:
 
 
 def _chosen(
-    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, whole: bool = True
-) -> list[Filling]:
+    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, whole: bool = True,
+    seconds: float = math.inf,
+) -> list[Filling]:  # fmt: skip
     """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the pool can't.
 
     Not `whole`: the programme may take parts of sheets, and of each filling the whole sheets come back, as long as
@@ -179,7 +187,10 @@ def _chosen(
         return []
     cost = [filling.sheet.price + each for filling in pool]
     most = [float(filling.sheet.count) for filling in pool]
-    answer = least(cost, [0.0] * len(pool), most, len(pool) if whole else 0, rows, gap=each / 2, nodes=_NODES)
+    integers = len(pool) if whole else 0
+    answer = least(
+        cost, [0.0] * len(pool), most, integers, rows, gap=each / 2, nodes=_NODES, seconds=max(seconds, 0.0)
+    )
     if whole:
         return [filling for filling, n in zip(pool, answer.values, strict=False) for _ in range(round(n))]
     left, found = Counter(wanted), []

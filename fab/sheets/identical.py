@@ -10,6 +10,7 @@ from fab.sheets.lattice import Lattice
 from fab.sheets.model import Placed, Sheet
 from fab.sheets.paths import Path
 from fab.sheets.rows import Spot
+from fab.sheets.scales import most_by_lengths
 
 Pose = tuple[float, float, float]  # x, y of the piece's origin in the sheet frame, turn in degrees
 
@@ -24,8 +25,10 @@ class Pattern:
         if shape is None:
             raise ValueError("rows need a convex piece without holes")  # our own caller's fault
         self.shape, self.gap_mm = shape, gap_mm
+        self.any_turn = path.piece.turns == "free" and not grain
         self.lattice = Lattice(shape, gap_mm, path.turns(grain), shared)
         self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
+        self._bounds: dict[tuple[float, float], int] = {}
 
     def whole(self, sheet: Sheet) -> tuple[Pose, ...]:
         """As many copies as the sheet takes."""
@@ -60,9 +63,18 @@ class Pattern:
         return self._poses(best[1], sheet)
 
     def bound(self, sheet: Sheet) -> int:
-        """No nest gets more copies on this sheet."""
-        width, height = room(sheet)
-        return most_in_room((0.0, 0.0, width, height), self.shape, self.gap_mm)
+        """No nest gets more copies on this sheet, in the turns that the piece may have."""
+        size = room(sheet)
+        if size not in self._bounds:
+            self._bounds[size] = self._bound(*size)
+        return self._bounds[size]
+
+    def _bound(self, width: float, height: float) -> int:
+        most = most_in_room((0.0, 0.0, width, height), self.shape, self.gap_mm)
+        if self.any_turn or min(width, height) <= 0:
+            return most
+        grown = self.shape.swollen(self.gap_mm / 2)
+        return min(most, most_by_lengths(grown, self.lattice.turns, width + self.gap_mm, height + self.gap_mm))
 
     def _narrower(self, spots: list[Spot], width: float, height: float, count: int, upright: bool) -> list[Spot]:
         """A narrower strip that still holds `count`, by bisection; the strip stands (full height) or lies."""

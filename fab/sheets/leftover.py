@@ -6,13 +6,14 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
-from fab.outlines.contour import Point
+from fab.outlines.contour import Line, Point
 from fab.outlines.facets import to_shapely, without_repeats
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.swell import swell
-from fab.params.shop import Offcut
+from fab.params.shop import Laser, Offcut, Stock
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
 
@@ -72,6 +73,44 @@ def leftovers(
     rests = [_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found)]
     # a shape whose corners fold over each other when they are rounded is too ragged to keep
     return tuple(rest for rest in rests if shapely.Polygon(rest.outline, rest.holes).is_valid)
+
+
+def rest_lines(
+    layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock
+) -> list[tuple[Line, ...]]:
+    """The lines that cut the usable rests of a sheet free: their edges inside the sheet, and inside the bed."""
+    import shapely
+
+    rests = leftovers(layup, pieces, gap_mm=laser.part_gap, kerf_mm=stock.kerf, name="")
+    rings = [shapely.Polygon(rest.outline, rest.holes).boundary for rest in rests]
+    if not rings:
+        return []
+    edge = shapely.Polygon(layup.sheet.outline, layup.sheet.holes).boundary
+    inside = shapely.unary_union(rings).difference(swell(edge, _SIMPLE_MM))
+    inside = inside.intersection(shapely.box(0.0, 0.0, *laser.bed))
+    runs = shapely.line_merge(inside)
+    found = []
+    for run in sorted(getattr(runs, "geoms", [runs]), key=lambda one: one.bounds):
+        points = _to_edge([(float(x), float(y)) for x, y in run.coords], edge) if not run.is_empty else []
+        lines = tuple(Line(a, b) for a, b in pairwise(points) if a != b)
+        if lines:
+            found.append(lines)
+    return found
+
+
+def _to_edge(points: list[Point], edge: Any) -> list[Point]:
+    """The run with those of its ends that lie near the edge of the sheet drawn on to it."""
+    import shapely
+
+    if points[0] == points[-1]:
+        return points
+    ends = []
+    for end, before in ((points[0], points[1]), (points[-1], points[-2])):
+        far = math.dist(end, before)
+        x, y = ((end[k] - before[k]) / far * 3 * _SIMPLE_MM for k in (0, 1))
+        on = shapely.LineString([end, (end[0] + x, end[1] + y)]).intersection(edge)
+        ends.append(() if on.is_empty else ((float(on.centroid.x), float(on.centroid.y)),))
+    return [*ends[0], *points, *ends[1]]
 
 
 def _usable(free: Any, radius: float, field: Any) -> Any:

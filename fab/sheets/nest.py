@@ -14,6 +14,7 @@ from fab.sheets.identical import Pattern, choose, placed, room
 from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
+from fab.sheets.scales import sheets_by_lengths
 from fab.sheets.search import fill_mixed
 from fab.sheets.stock_parts import StockParts, beside_mm2
 from fab.units import fixed
@@ -173,8 +174,8 @@ def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool =
 def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple[int, float, str]:
     """Fewest sheets and least cost that any nest needs, and the argument behind it.
 
-    Each kind of piece alone bounds the number of sheets, and so does the area that all of them claim with their gaps,
-    and the number of large ones of which no two fit one sheet.
+    Each kind of piece alone bounds the number of sheets, and so do the area that all of them claim with their gaps,
+    the number of large ones of which no two fit one sheet, and lengths (`scales.py`).
     """
     best: list[tuple[int, float, str]] = []
     for path in ways:
@@ -193,6 +194,15 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
         discs = [(path.convex.incircle, path.piece.count) for path in ways if path.convex is not None and not path.outline.holes]
         alone = min((most_alone(discs, *room(sheet), gap_mm) for sheet in sheets), default=0)
         best.append((*cover(alone, [(1, sheet.price, sheet.count) for sheet in sheets]), "pairs"))
+        if len({(sheet.width, sheet.height, sheet.margin) for sheet in sheets}) == 1:
+            grain = all(sheet.grain for sheet in sheets)
+            fixed_turns = [p for p in ways if p.convex is not None and not p.outline.holes]
+            fixed_turns = [p for p in fixed_turns if p.piece.turns != "free" or grain]
+            kinds = [(p.convex.swollen(gap_mm / 2), p.turns(grain), p.piece.count) for p in fixed_turns if p.convex]
+            wide, high = room(sheets[0])
+            if min(wide, high) > 0:
+                needed = sheets_by_lengths(kinds, wide + gap_mm, high + gap_mm)
+                best.append((*cover(needed, [(1, sheet.price, sheet.count) for sheet in sheets]), "lengths"))
     fewest = max(best, key=lambda b: b[0])
     return fewest[0], max(b[1] for b in best), fewest[2]
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from fab.outlines.contour import Contour, Point, Segment
 
-Operation = Literal["engrave", "mark", "inner", "outer"]
+Operation = Literal["engrave", "mark", "inner", "outer", "rest"]
 SURFACE = ("engrave", "mark")  # what does not go through the sheet
 
 

@@ -6,24 +6,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, circle, polygon
-from fab.outlines.facets import to_shapely
-from fab.outlines.figures import dimension, size_to_fit_mm
+from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle, polygon
+from fab.outlines.figures import arrow, dimension, size_to_fit_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
 from fab.sheets.drawing import lay_notes
 from fab.sheets.leftover import Rest
-from fab.sheets.model import Layup, Piece
-from fab.sheets.passes import SURFACE, CutPlan
+from fab.sheets.model import Layup, Piece, Sheet
+from fab.sheets.passes import CutPlan
+from fab.sheets.picture_labels import INK as _INK
+from fab.sheets.picture_labels import WAY_TEXT as _WAY_TEXT
+from fab.sheets.picture_labels import labels
 from fab.units import fixed, some
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
 _SIDE_MM = 14.0  # room for the dimensions
 _HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
-_INK, _QUIET, _REST, _WAY = "#222222", "#6B6B6B", "#009E73", "#D55E00"
-_REST_TEXT, _WAY_TEXT = "#00533C", "#8A3D00"  # the same, dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
+_QUIET, _REST, _WAY = "#6B6B6B", "#009E73", "#D55E00"
+_REST_TEXT = "#00533C"  # dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
 _TINTS = ("#CFE3F1", "#F7E3B8", "#D9EFE6", "#F3D6E6", "#E6E6E6", "#FBF3B4", "#D6EBF8")  # light Okabe-Ito tints
 
 
@@ -45,7 +47,8 @@ def sheet_picture(
     items += _rests(drawn, rests)
     items += _parts(drawn, layup, pieces, stock.kerf)
     items += _way(drawn, plan)
-    items += _order(drawn, plan, layup, stock.kerf, pieces)
+    items += labels(drawn, scale, plan, layup, pieces)
+    items += _grain(drawn, sheet)
     low, right = drawn((0.0, 0.0)), drawn((sheet.width, 0.0))
     top = drawn((0.0, sheet.height))
     items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
@@ -65,6 +68,16 @@ def _origin(corner: Point) -> list[Item]:
     x, y = corner
     arms = [line((x, y), (x + dx, y + dy), 0.5, _WAY) for dx, dy in ((5.0, 0.0), (0.0, 5.0))]
     return [*arms, ring(circle(corner, 1.2), 0.4, _WAY), Text(x - 1.8, y - 3.4, "0, 0", 2.6, "end", colour=_WAY_TEXT)]
+
+
+def _grain(drawn: _Scaled, sheet: Sheet) -> list[Item]:
+    """The direction of the grain, above the sheet."""
+    if not sheet.grain:
+        return []
+    (left, top), (right, _) = drawn((0.0, sheet.height)), drawn((sheet.width, sheet.height))
+    middle, y = (left + right) / 2, top + 2.2
+    arms = [arrow((middle, y), (middle + way * 22.0, y), 0.35, _INK) for way in (-1.0, 1.0)]
+    return [*arms, Text(middle + 24.0, y - 1.0, "grain", 2.8, colour=_INK)]
 
 
 class _Scaled:
@@ -166,53 +179,10 @@ def _way(drawn: _Scaled, plan: CutPlan) -> list[Item]:
     return items
 
 
-def _order(drawn: _Scaled, plan: CutPlan, layup: Layup, kerf_mm: float, pieces: Sequence[Piece]) -> list[Item]:
-    """Each copy's name and its place in the order in which parts come free."""
-    last: dict[str, int] = {}
-    for step in plan.passes:
-        if step.operation in SURFACE:
-            continue
-        for owner in step.owner.split(", "):
-            last.pop(owner, None)
-            last[owner] = 0
-    rank = {owner: k + 1 for k, owner in enumerate(last)}
-    outlines = {piece.name: piece.outline for piece in pieces}
-    items: list[Item] = []
-    numbers: list[Item] = []
-    for item in layup.placed:
-        owner = f"{item.piece} {item.copy}"
-        x, y, reach = _seat(item.outline(outlines[item.piece]))
-        at, reach = drawn((x, y)), reach * drawn.scale
-        size = size_to_fit_mm(owner, 1.7 * reach, 3.0)
-        if size >= 0.9:
-            items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=_INK))
-            numbers.append(
-                Text(at[0], at[1] - 1.05 * size, str(rank.get(owner, "")), size, "middle", colour=_WAY_TEXT, bold=True)
-            )
-        elif reach > 0.5:
-            number = str(item.copy)
-            size = min(size_to_fit_mm(number, 1.5 * reach, 3.0), reach)
-            items.append(Text(at[0], at[1] - 0.35 * size, number, size, "middle", colour=_INK))
-    return [*items, *numbers]
-
-
-def _seat(outline: Outline) -> tuple[float, float, float]:
-    """Centre and radius of a disk of material in which a label may stand: in the middle where there is room for it."""
-    import shapely
-
-    shape = to_shapely(outline, 0.1, outside=False)
-    spoke = shapely.maximum_inscribed_circle(shape, tolerance=0.5)
-    left, low, right, top = shape.bounds
-    middle = shapely.Point((left + right) / 2, (low + top) / 2)
-    if shape.contains(middle) and (reach := shape.boundary.distance(middle)) > 0.9 * spoke.length:
-        return (middle.x, middle.y, reach)
-    return (*spoke.coords[0][:2], spoke.length)
-
-
 def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> list[str]:
     sheet = layup.sheet
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    most = f"; at most {layup.bound} would ever fit" if layup.bound is not None else ""
+    most = f"; no nest holds more than {layup.bound}" if layup.bound is not None else ""
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
@@ -224,5 +194,6 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
         f"travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
         f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. "
         f"The kerf of {fixed(stock.kerf)} mm is in the paths; margin {fixed(sheet.margin, 1)} mm.",
-        "Orange: the order in which parts come free; dotted: the way of the head. Stay with the laser while it cuts.",
+        "Orange, or after a stroke: the order in which parts come free; dotted: the way of the head. "
+        "Stay with the laser while it cuts.",
     ]

@@ -18,15 +18,17 @@ from fab.sheets.compact import Compactor, width
 from fab.sheets.fewer import counts_of, fewer
 from fab.sheets.fill_holes import Host, common_turns, stuffed, unpacked
 from fab.sheets.identical import room
-from fab.sheets.mixed import Trial, fill, full_of_one, quick, tried
+from fab.sheets.mixed import Trial, fill, full_of_one, run, trials_of, tried
 from fab.sheets.model import Layup, Sheet
 from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
 from fab.sheets.sheet_fill import Laid, Way
+from fab.sheets.shelves import completed
 from fab.sheets.stock_parts import Answer, Budget, Filling, Progress, StockParts, Stop, layups, rank
 
 QUICK_SHARE = 0.04  # of the time may go to the quick way when all may fit one sheet
 _WITHIN = 0.98  # of the time: the rest is for what stands around the search
+_GRACE_S = 0.25  # for a plain fill, when the time has been too short for any
 _KIND_SHARE = 0.35  # of it may go to full sheets of single kinds
 _MANY_SHARE = 0.5  # when there will be several sheets
 _OWN_SHARE, _OWN_S = 0.05, 5.0  # of the time of a sheet, and at most, is kept for our own moves
@@ -45,10 +47,20 @@ def fill_mixed(
         answer = fewer(parts, tried(parts, stop, progress), stop)
         return layups(parts, answer), answer.engine
     budget = Budget(time.monotonic() + seconds * _WITHIN, seed, stop, progress)
+    _loaded()
     _, answer = searched_for(parts, budget, ("right", "up"))
     if answer.missing:  # perhaps only for want of time
-        answer = min(answer, quick(parts, lambda: True, progress), key=rank)
+        grace = time.monotonic() + _GRACE_S
+        plain = run(parts, next(trials_of(parts, ("right",))), lambda: time.monotonic() > grace)
+        answer = min(completed(parts, answer), completed(parts, plain), key=rank)
     return layups(parts, answer), answer.engine
+
+
+def _loaded() -> None:
+    """Load what the search needs: on a busy machine that takes a second, at the end it would come late."""
+    import highspy  # noqa: F401
+    import scipy.optimize  # noqa: F401
+    import shapely  # noqa: F401
 
 
 def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tuple[Answer, Answer]:
@@ -66,7 +78,8 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     def late() -> bool:
         return budget.stop() or time.monotonic() > quick_until
 
-    start = fewer(parts, tried(parts, late, budget.progress, ways, late), late)
+    first = tried(parts, late, budget.progress, ways, late)
+    start = fewer(parts, first, late, lambda: quick_until - time.monotonic())
     return start, searched(parts, start, budget, early)
 
 
@@ -86,7 +99,7 @@ def _denser(parts: StockParts, budget: Budget) -> None:
         if path.convex is None and path.area * path.piece.count > sheet.area / 2
     ]
     wide, high = room(sheet)
-    compactor = Compactor(high, parts.gap_mm, _over(budget))
+    compactor = Compactor(high, parts.gap_mm, lambda: budget.left_s)
     for k, path in enumerate(kinds):
         own = replace(budget, until=time.monotonic() + budget.left_s / (len(kinds) - k))
         before = full_of_one(parts, path, sheet, Trial(parts.ways, "right", "", hurry=_over(own)))
@@ -189,7 +202,7 @@ def _sheet(
         _cut_down(parts, offered, sheet, before)
     rest = dict(offered)
     hosts = stuffed(parts, rest, sheet.grain)
-    compactor = Compactor(high, parts.gap_mm, _over(budget))
+    compactor = Compactor(high, parts.gap_mm, lambda: budget.left_s)
     if early is not None:
         while early.thread.is_alive() and not budget.stop():
             early.thread.join(_POLL_S)

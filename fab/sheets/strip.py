@@ -7,7 +7,7 @@ repeats itself (the result is kept in a lock); it can't be interrupted and its f
 its own). It is an optional extra: without it, or when it fails, our own search has all the time.
 
 It gets the same outlines, gap and seed as by hand, and nearly the same time to explore: what it would find alone is
-what everything else has to beat.
+what everything else has to beat. One run with a worker a core beat a run of its own on each core, three seeds each.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _MORE = 1.03  # a run is told that it has so much more time than it gets: what i
 _SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
 _WORTH_S = 3.0  # ... when so much of its time is left
 _LEAST_S = 1.3  # a run has its process to start
-_PATIENCE_S = 3.0  # a run that has told nothing yet may be late by this, or by as long as it was given
+_PATIENCE = 0.03  # share of its time by which a run that has told nothing yet may be late
 _POLL_S = 0.05
 
 Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
@@ -51,6 +51,7 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, budget: Budget, core
         for shape, count, turns in wanted
     ]
     answers: list[Any] = []
+
     seed = budget.seed
     while (seconds := budget.left_s) >= _LEAST_S and not budget.stop():
         whole = math.ceil(seconds * _MORE)
@@ -102,7 +103,7 @@ def _run(job: dict[str, Any], seconds: float, budget: Budget) -> Any:
             worker.stdin.close()
         except OSError:  # it has died already
             return None
-        began, told, news, late = time.monotonic(), None, 0.0, min(_PATIENCE_S, seconds)
+        began, told, news, late = time.monotonic(), None, 0.0, _PATIENCE * seconds
         while worker.poll() is None and not budget.stop():
             if (spent := time.monotonic() - began) > seconds + (late if told is None else 0.0):
                 break

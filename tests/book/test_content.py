@@ -154,7 +154,7 @@ def test_what_to_cut_is_the_nest(book: Book) -> None:
     chapter = book.page.parts["cut"]
     grid = chapter.grid("Sheets")
     nest = book.manifest["nest"]
-    assert [row[:4] for row in grid.rows[1:]] == [[one["sheet"], one["stock"], f"{one['parts']} x diffuser", f"{one['utilisation']:.0%}"] for one in nest]
+    assert [row[:5] for row in grid.rows[1:]] == [[one["sheet"], str(one["times"]), one["stock"], f"{one['parts']} x diffuser", f"{one['utilisation']:.0%}"] for one in nest]
     assert [picture.says.rpartition(", ")[2] for picture in chapter.pictures] == [one["sheet"] for one in nest]
     numbers = {text for picture in chapter.pictures for text in picture.texts if text.isdigit()}
     assert {str(k) for k in range(1, 10)} <= numbers  # the order of cutting

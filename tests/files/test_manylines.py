@@ -12,6 +12,7 @@ import pytest
 from fab.errors import InputError
 from fab.files.manylines import dxf_entities, dxf_places, path_steps, point_steps
 from fab.files.read_outline import MOST_PARTS, read_outline
+from fab.files.svg_tree import MOST_ELEMENTS
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
 
@@ -104,5 +105,13 @@ def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
     with pytest.raises(InputError, match=r"x\.dxf: its curves have 9,000 corners; at most 8,000 are read"):
         read_outline((head + "".join(row.format(k + 0.5) for k in range(9_000)) + tail).encode(), "x.dxf", most=8_000)
     flood = (head + row.format(1) * (MOST_PARTS + 1) + tail).encode()
-    with pytest.raises(InputError, match=r"it holds 300,0\d\d single lines, arcs and corners; at most 300,000 are read\. Join"):
+    says = rf"it holds {MOST_PARTS // 1000},0\d\d single lines, arcs and corners; at most {MOST_PARTS:,} are read\. Join"
+    with pytest.raises(InputError, match=says):
         read_outline(flood, "x.dxf")
+
+
+def test_an_svg_of_too_many_elements_is_refused_unread() -> None:
+    page = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">'
+    flood = f"{page}{'<path/>' * MOST_ELEMENTS}</svg>".encode()
+    with pytest.raises(InputError, match=rf"has {MOST_ELEMENTS + 1:,} elements; at most {MOST_ELEMENTS:,} are read"):
+        read_outline(flood, "x.svg")

@@ -1,78 +1,26 @@
-"""Pictures as PNG: read by another library, painted as other painters paint them, the same every time."""
+"""Pictures as PNG: true to the page they are made of, readable by another library, the same every time."""
 
 from __future__ import annotations
 
 import io
-import math
+from importlib.resources import files
 
 import numpy as np
 import pytest
-import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from PIL import Image
 
-from fab.files import letters
 from fab.files.pagepng import page_png, small_png
-from fab.files.pdf import pdf
-from fab.files.raster import Canvas
+from fab.files.pagesvg import page_svg
 from fab.outlines.contour import circle, polygon
-from fab.outlines.figures import arrow, dimension, text_width_mm
+from fab.outlines.figures import arrow, dimension
 from fab.outlines.page import CHAIN, DASHED, Fill, Group, Item, Page, Text, line, ring
 from fab.outlines.shapes import rectangle, regular
-
-Image = pytest.importorskip("PIL.Image")  # a second reader; it comes with the PDF library
-INK = (0, 0, 0)
 
 
 def opened(data: bytes, mode: str = "RGB") -> np.ndarray:
     with Image.open(io.BytesIO(data)) as picture:
         picture.load()
         return np.asarray(picture.convert(mode), dtype=float)
-
-
-def dark(canvas: Canvas) -> np.ndarray:
-    return 1 - canvas.pixels[:, :, 0] / 255
-
-
-def painted(canvas: Canvas, rings: list[list[tuple[float, float]]], **how: object) -> None:
-    corners = np.array([point for one in rings for point in one], float)
-    canvas.paint(corners, [len(one) for one in rings], INK, **how)  # type: ignore[arg-type]
-
-
-@settings(max_examples=25, deadline=None)
-@given(st.lists(st.tuples(st.floats(-6, 26), st.floats(-6, 20)), min_size=3, max_size=7))
-def test_a_point_is_as_dark_as_its_square_is_covered(corners: list[tuple[float, float]]) -> None:
-    """Every square of 14 x 20 against the area that another library finds in it, within half a shade."""
-    shape = shapely.Polygon(corners)
-    if not shape.is_valid or shape.area < 0.01:
-        return
-    canvas = Canvas(14, 20)
-    painted(canvas, [corners])
-    squares = [shapely.box(x, y, x + 1, y + 1) for y in range(14) for x in range(20)]
-    wanted = shapely.area(shapely.intersection(shape, squares)).reshape(14, 20)
-    assert np.abs(dark(canvas) - wanted).max() <= 1 / 16 + 3 / 255
-
-
-def test_holes_overlaps_opacity_and_boxes_by_hand() -> None:
-    outer, inner = [(2, 2), (12, 2), (12, 12), (2, 12)], [(5, 5), (9, 5), (9, 9), (5, 9)]
-    for rings, how, middle in (
-        ([outer, inner], {}, 1.0),  # wound twice is filled once
-        ([outer, inner], {"even_odd": True}, 0.0),
-        ([outer, inner[::-1]], {}, 0.0),
-        ([outer, outer], {"opacity": 0.4}, 0.4),
-    ):
-        canvas = Canvas(14, 14)
-        painted(canvas, rings, **how)
-        found = dark(canvas)
-        assert found[7, 7] == pytest.approx(middle, abs=1 / 255)
-        assert found[3, 3] == pytest.approx(how.get("opacity", 1.0), abs=1 / 255)
-        assert found[1, :].max() == found[12, :].max() == found[:, 1].max() == found[:, 12].max() == 0
-    canvas = Canvas(14, 14)
-    painted(canvas, [outer], clip=(4, 6, 9, 20))
-    assert np.argwhere(dark(canvas) > 0).min(axis=0).tolist() == [6, 4]
-    assert np.argwhere(dark(canvas) > 0).max(axis=0).tolist() == [11, 8]
-    painted(canvas, [[(-9, -9), (-9, -2), (-2, -2)], [(90, 90), (99, 90), (99, 99)]])  # beside the canvas
-    assert (dark(canvas) > 0).sum() == 6 * 5
 
 
 def picture() -> Page:
@@ -89,16 +37,22 @@ def picture() -> Page:
     return Page(120, 130, items, "picture")
 
 
-def test_png_and_pdf_of_one_page_look_alike() -> None:
-    """Our painter beside pdfium with our PDF: no more than smoothed edges differ."""
-    pdfium = pytest.importorskip("pypdfium2")
+def test_png_and_svg_of_one_page_look_alike() -> None:
+    """PDFium with the page's PDF beside resvg with its SVG: two renderers, two files, one page.
+
+    Bold differs: the PDF thickens the letters, a browser takes a bolder font where it has one.
+    """
+    resvg = pytest.importorskip("resvg_py")
     ours = opened(page_png(picture()), "L")
-    drawn = pdfium.PdfDocument(pdf([picture()], "t"))[0].render(scale=8 * 25.4 / 72, grayscale=True)
-    theirs = np.asarray(drawn.to_numpy(), dtype=float).reshape(drawn.height, drawn.width)[: len(ours), : ours.shape[1]]
+    font = str(files("fab.files") / "fonts" / "DejaVuSans.ttf")
+    written = page_svg(picture()).decode()
+    written = written.replace('width="120mm"', 'width="960"').replace('height="130mm"', 'height="1040"')
+    drawn = resvg.svg_to_bytes(svg_string=written, background="white", font_files=[font])
+    theirs = opened(bytes(drawn), "L")
     assert ours.shape == theirs.shape == (1040, 960)
-    assert (abs(ours - theirs) > 100).mean() < 0.002
+    assert (abs(ours - theirs) > 100).mean() < 0.01
     for part in np.array_split(np.arange(1040), 13):  # no part of it is missing
-        assert (ours[part] < 250).mean() == pytest.approx((theirs[part] < 250).mean(), rel=0.1, abs=2e-3)
+        assert (ours[part] < 250).mean() == pytest.approx((theirs[part] < 250).mean(), rel=0.3, abs=6e-3)
 
 
 def test_the_file_says_its_size_and_comes_out_the_same() -> None:
@@ -107,8 +61,7 @@ def test_the_file_says_its_size_and_comes_out_the_same() -> None:
     with Image.open(io.BytesIO(data)) as found:
         assert found.size == (960, 1040)
         assert found.info["dpi"] == pytest.approx((203.2, 203.2))
-        assert found.mode == "P"
-    assert len(data) < 40_000
+    assert len(data) < 80_000
     assert opened(page_png(picture(), 2.0)).shape == (260, 240, 3)
     assert opened(page_png(Page(3, 2))).min() == 255  # nothing on it
 
@@ -137,28 +90,12 @@ def test_many_colours_are_kept_apart() -> None:
 
 
 def test_what_lies_on_its_like_does_not_cancel_out() -> None:
-    """Neighbours of one colour are painted together: a clockwise and an anticlockwise square, and letters on them."""
+    """A clockwise and a counter-clockwise square on each other; rings by the even-odd rule keep their holes."""
     square = [(2.0, 2.0), (12.0, 2.0), (12.0, 12.0), (2.0, 12.0)]
     one, two = Fill((polygon(square),)), Fill((polygon(square[::-1]),))
     item = Text(7, 4, "M", 8, "middle")
-    found = opened(page_png(Page(14, 14, (one, two, one, item, ring(polygon(square[::-1]), 3.0)))), "L")
-    assert found[4 * 8 : 10 * 8, 4 * 8 : 10 * 8].max() == 0
-    holed = Fill((polygon(square), polygon([(5, 5), (5, 9), (9, 9), (9, 5)])))  # a hole stays open, its like beside it
-    found = opened(page_png(Page(14, 14, (holed, Fill((circle((7, 7), 1),)), holed))), "L")
-    assert (found[7 * 8, 7 * 8], found[7 * 8, int(5.5 * 8)], found[7 * 8, 3 * 8]) == (0, 255, 0)
-    odd = Fill((polygon(square), circle((7, 7), 3), circle((7, 7), 1)))  # by even and odd alone: twice over the same
+    page = Page(14, 14, (one, two, one, item, ring(polygon(square[::-1]), 3.0)))
+    assert opened(page_png(page), "L")[4 * 8 : 10 * 8, 4 * 8 : 10 * 8].max() == 0
+    odd = Fill((polygon(square), circle((7, 7), 3), circle((7, 7), 1)))
     found = opened(page_png(Page(14, 14, (odd, odd))), "L")
     assert (found[7 * 8, 7 * 8], found[7 * 8, 5 * 8], found[7 * 8, 3 * 8]) == (0, 255, 0)
-
-
-def test_letters_are_those_of_the_font() -> None:
-    """The shipped table is what comes out of the font now; widths against those that lines of text are fitted by."""
-    path = letters.files("fab.files") / "fonts" / "letters.json"
-    assert path.read_bytes() == letters.made()
-    for text in (letters.PLAIN, "diffuser 12"):
-        assert sum(letters.letter(char)[0] for char in text) == pytest.approx(text_width_mm(text, 1.0))
-    _, (hole, edge) = letters.letter("O")
-    assert shapely.Polygon(edge).contains(shapely.Polygon(hole))
-    assert (shapely.is_ccw(shapely.LinearRing(edge)), shapely.is_ccw(shapely.LinearRing(hole))) == (True, False)
-    assert len(letters.letter("é")[1]) == 3  # read from the font when asked for
-    assert math.isclose(letters.letter("漢")[0], letters.letter("\ue123")[0])  # an empty box

@@ -114,16 +114,16 @@ def test_two_processes_leave_the_same_bytes_as_one(tmp_path: Path) -> None:
 def test_a_store_full_of_garbage_with_right_digests_ends_in_the_same_build(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Every entry of a warm store replaced by each of three kinds of garbage, its digest made right: the same files."""
+    """Every entry of a warm store replaced by each kind of garbage, its digest made right: the same files."""
     cache = tmp_path / "cache"
     monkeypatch.setenv("PANEJIG_CACHE", str(cache))
     lamp = load(ROOT / "params" / "bedside-lamp.toml")
     first = workshop.build(lamp, tmp_path / "out")
-    for garbage in (b"", b"garbage", b"{}"):
+    for garbage in (b"", b"garbage", b"{}", b"[]"):
         entries = [path for path in cache.glob("??/*") if path.is_file()]
         for path in entries:
             key = path.parent.name + path.name
             path.write_bytes(_head(key, garbage) + garbage)
         again = workshop.build(lamp, tmp_path / f"again-{garbage.hex()}" / "out")
         assert again.manifest["files"] == first.manifest["files"]
-        assert again.damaged > 10
+        assert again.damaged == len(again.made) > 10
