@@ -13,7 +13,7 @@ from typing import Any
 
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import JobValues
-from fab.proof.lists import HEADERS, JOINTS, PANELS, SUPPLY, same
+from fab.proof.said import HEADERS, JOINTS, PANELS, SUPPLY, same
 from fab.proof.table import Row, number, rows_of, truth
 from fab.proof.tree import Tree
 
