@@ -12,12 +12,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from fab.checks.model import Verdict, at_most
-from fab.proof.cutagree import agree, pictures
+from fab.proof.cutagree import agree
 from fab.proof.cutshape import fits, layers, nearest, shapes
-from fab.proof.cutsheet import ALIKE_MM, on_sheet
+from fab.proof.cutsheet import ALIKE_MM, on_sheet, rectangle
 from fab.proof.dxf import read_dxf
 from fab.proof.job import JobValues, regular
 from fab.proof.paths import Path
+from fab.proof.picture import shown
 from fab.proof.step import read_step
 from fab.proof.svg import read_svg
 from fab.proof.table import rows_of
@@ -101,9 +102,11 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         if name in lines:
             counts += seen
             found += on_sheet(path, lines[name], parts, paths, job, tree)
+            if f"{stem}.png" in tree:
+                size = rectangle(job, lines[name])
+                found += shown(f"{stem}.png", tree.read(f"{stem}.png"), parts, size)
     if lines and all(f"cut/{name}.dxf" in tree for name in lines):
         found += _counted(tree, job, counts)
-    found += pictures(tree, lines)
     return found
 
 

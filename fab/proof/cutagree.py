@@ -1,15 +1,13 @@
-"""DXF and SVG of one name hold the same paths, and the picture of a sheet shows them."""
+"""DXF and SVG of one name hold the same paths."""
 
 from __future__ import annotations
 
 import math
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
 from fab.checks.model import Verdict, at_most
 from fab.proof.paths import Path
-from fab.proof.tree import Tree
 
 
 def agree(path: str, one: Sequence[Path], other: Sequence[Path], within: float) -> Verdict:
@@ -48,22 +46,3 @@ def agree(path: str, one: Sequence[Path], other: Sequence[Path], within: float) 
         "mm",
         f"a path differs from that of the DXF{where}",
     )
-
-
-def pictures(tree: Tree, lines: dict[str, Any]) -> list[Verdict]:
-    """Every sheet has a picture that is a whole PNG."""
-    found = []
-    for path in tree.names("cut/sheet-", ".png"):
-        data = tree.read(path)
-        whole = data[:8] == b"\x89PNG\r\n\x1a\n" and data[-8:-4] == b"IEND"
-        found.append(
-            at_most(
-                "proof.cut-picture",
-                path,
-                0.0 if whole else 1.0,
-                0.0,
-                "faults",
-                "the picture of the sheet is a whole PNG",
-            )
-        )
-    return found

@@ -122,6 +122,13 @@ def on_sheet(
     return found
 
 
+def rectangle(job: JobValues, line: dict[str, Any]) -> tuple[float, float] | None:
+    """Width and height of the sheet, when all that it may be cut from are plain rectangles."""
+    size = (float(line["width"]), float(line["height"]))
+    plain = all(abs(one.area - size[0] * size[1]) < 1.0 for one in _sheets(job, line))
+    return size if plain else None
+
+
 def _sheets(job: JobValues, line: dict[str, Any]) -> list[Any]:
     """Sheets and offcuts of the rack that the sheet may be: those of its size."""
     import shapely

@@ -17,17 +17,18 @@ from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
-FILES = ("prints", "cut", "template", "lists", "power", "loads")  # concerns that need no book
+FILES = ("prints", "names", "cut", "template", "lists", "power", "loads")  # concerns that need no book
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
     "prints": ("print/", "model/", "lists/parts.csv"),
+    "names": ("print/base", "lists/panels.csv"),
     "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/offcuts.toml"),
     "template": ("wall/", "print/base", "lists/panels.csv"),
     "lists": ("lists/", "board/", "print/base", "cut/sheet", "print/plate"),
     "power": ("lists/",),
     "loads": ("lists/", "wall/holes.csv", "print/"),
-    "book": ("lists/", "wall/holes.csv", "book/index.html", "print/"),
+    "book": ("lists/", "wall/holes.csv", "book/", "print/"),
 }  # fmt: skip
 SKIPS = ("model/assembly",)
 
