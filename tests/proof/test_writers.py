@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from fab.cli.main import main
+from fab.outputs import cut
+from fab.sheets import cut as sheets_cut
 
 from .writers import BOOK_FAULTS, FAULTS, Fault
 
@@ -16,6 +19,17 @@ TOGETHER = (
     "names swapped in the address table", "currents halved", "caps short", "clips short in the manifest",
     "loads halved", "a mirrored base", "a copy missing on a plate", "a picture without a part",
 )  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def nothing_remembered() -> Iterator[None]:
+    """What a good build left in this process would hide a wrong writer, and a wrong one would stay behind."""
+    kept = (cut._both, sheets_cut._plan)
+    for one in kept:
+        one.cache_clear()
+    yield
+    for one in kept:
+        one.cache_clear()
 
 
 def refused(

@@ -261,7 +261,7 @@ FAULTS: tuple[Fault, ...] = (
     ("template at 97 %", lambda p: template_pages(p, 0.97, 0.97), "proof.template-bar", PDF),
     ("template stretched one way", lambda p: template_pages(p, 1.0, 1.01), "proof.template-bar", PDF),
     ("a mark three millimetres aside", mark_elsewhere, "proof.template-place", PDF),
-    ("full-size template at 97 %", template_drawing, "proof.template-bar", "template.dxf"),
+    ("full-size template at 97 %", template_drawing, "proof.template-place", "template.dxf"),
     ("right and up swapped in the holes", holes_swapped, "proof.holes-rest", "holes.csv"),
     ("names swapped in the address table", names_swapped, "proof.list-places", "panels.csv"),
     ("a panel turned in the address table", cells("fab.outputs.lists.address_rows", "turn_deg", lambda v: v + 60.0, 2), "proof.list-places", "panel C"),
