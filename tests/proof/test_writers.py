@@ -23,18 +23,21 @@ TOGETHER = (
 
 @pytest.fixture(autouse=True)
 def nothing_remembered() -> Iterator[None]:
-    """What a good build left in this process would hide a wrong writer, and a wrong one would stay behind."""
-    kept = (cut._both, sheets_cut._plan)
-    for one in kept:
-        one.cache_clear()
+    """What a wrong writer made must not stay behind in this process."""
     yield
-    for one in kept:
-        one.cache_clear()
+    forget()
+
+
+def forget() -> None:
+    """What a good build left in this process would hide a wrong writer."""
+    for kept in (cut._both, sheets_cut._plan):
+        kept.cache_clear()
 
 
 def refused(
     faults: list[Fault], out: Path, patch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    forget()
     for _, plant, _, _ in faults:
         plant(patch)
     assert main(["build", JOB, "--out", str(out)]) == 1
