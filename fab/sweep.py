@@ -83,7 +83,7 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
     return row | {"exit": 1 if fails else 0, "fails": " ".join(fails), "warns": " ".join(warns), "says": ""} | numbers | measured
 
 
-MEASURED = ("light.evenness", "light.dots", "light.rim", "heat.rise", "power.volts", "hang.screw-load")
+MEASURED = ("light.evenness", "light.middle", "light.dots", "heat.rise", "power.volts", "hang.screw-load")
 
 
 def sweep(

@@ -1,11 +1,13 @@
-"""Is the light even? Dots, evenness and rim of one design, against the limits of the job.
+"""Check the evenness of the light of one design: dots, the whole face and its middle, against the job's limits.
 
-A failed check is turned round: the depth, the number of LEDs or the sheet at which all three pass, each tried.
+`light.evenness` covers the whole visible face, rim and corners included; `light.middle` its middle two thirds. The
+remedy of a failed check is found by trying: depth, LEDs nearer to the rim, number of LEDs, or sheet.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from fab.checks.model import Verdict, at_least, at_most
@@ -24,7 +26,8 @@ if TYPE_CHECKING:  # numpy comes in with these; loaded when a check runs
 SIMULATED = "simulated, seen straight on"
 FAR_FIELD = "common practice: a source looks like a point from about its own size on; under that the model is rough"
 MOST_WAYS = 2  # answers told in a remedy
-NAMES = ("dots", "evenness", "rim")
+NAMES = ("dots", "face", "middle")
+KEYS = ("depth", "led.pattern", "led.margin", "led.pitch", "led.count")  # what an answer may change, and the sheet
 
 
 def checks(plan: Plan, wall_reflectance: float, limits: LightParams, design: str = "panel") -> tuple[Verdict, ...]:
@@ -71,15 +74,18 @@ def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[V
             "light.dots", subject, f.dots, limits.dots, "", f"contrast between {some(f.leds, 'LED')} and the gap beside {'it' if f.leds == 1 else 'them'}, "
             f"strongest at {gap}, {SIMULATED}{rough}", remedy=cure, source=source["dots"],
         ),
-        at_most(
-            "light.evenness", subject, f.evenness, limits.evenness, "",
-            f"(max - min) / (max + min) over the middle of the face; {fixed(f.evenness_face, 2)} over the whole, "
-            f"{SIMULATED}{rough}", remedy=cure, source=source["evenness"],
+        at_least(
+            "light.evenness", subject, f.face, limits.face, "",
+            f"Darkest over brightest spot of the whole face, rim and corners included: {fixed(f.face, 2)}, "
+            f"{SIMULATED}{rough}. Along the edges the rim has {fixed(f.rim, 2)} of the middle's mean, least at {dark}, "
+            f"a corner {fixed(f.corner, 2)}.",
+            remedy=cure, source=source["face"],
         ),
         at_least(
-            "light.rim", subject, f.rim, limits.rim, "",
-            f"least luminance along the rim as a share of the middle, at {dark}; {fixed(f.corner, 2)} in the corners, "
-            f"{SIMULATED}{rough}", remedy=cure, source=source["rim"],
+            "light.middle", subject, f.middle, limits.middle, "",
+            f"Darkest over brightest spot of the middle two thirds of the face: {fixed(f.middle, 2)}, "
+            f"{SIMULATED}{rough}.",
+            remedy=cure, source=source["middle"],
         ),
     )  # fmt: skip
 
@@ -92,27 +98,30 @@ def _wanted(limits: LightParams, names: Sequence[str]) -> Wanted:
 
 def _cure(plan: Plan, wall_reflectance: float, limits: LightParams, found: Figures, design: str) -> str:
     """Values at which every limit is kept and no plan check starts to fail; else those that mend what is broken."""
-    from fab.light.solve import fewest_leds, least_depth, softest_sheet
+    from fab.light.solve import fewest_leds, least_depth, nearer_leds, softest_sheet
 
-    ways: tuple[tuple[str, Callable[[Plan, float, Wanted], Solved | None]], ...] = (
-        ("depth", least_depth), ("led.count", fewest_leds), ("shop.stock.half_angle_deg", softest_sheet),
-    )  # fmt: skip
+    ways: tuple[Callable[[Plan, float, Wanted], Solved | None], ...] = (
+        least_depth,
+        nearer_leds,
+        fewest_leds,
+        softest_sheet,
+    )
     broken = tuple(name for name in NAMES if not _wanted(limits, (name,)).kept(found))
     before = faults(plan)
     for names in (NAMES, broken):
         told = []
-        for key, solve in ways:
+        for solve in ways:
             answer = solve(plan, wall_reflectance, _wanted(limits, names))
             if answer is None or not faults(answer.plan) <= before:
                 continue
-            told.append(f"{in_full(design, key, plan)} = {fixed(answer.value, 1)} ({_what(answer, found)})")
+            told.append(f"{_changes(design, plan, answer.plan)} ({_what(answer, found)})")
             if len(told) == MOST_WAYS:
                 break
         if told:
             return f"Set {', or '.join(told)}."
     return (
-        "No depth, number of LEDs or sheet alone mends it here; a smaller panel.led.margin, a higher board.reflectance "
-        "or a limit of your own (light.dots, light.evenness, light.rim) may."
+        "No depth, number of LEDs, sheet, or LEDs nearer to the rim pass here. A higher panel.board.reflectance or a "
+        "limit of your own (light.dots, light.face, light.middle) may."
     )
 
 
@@ -133,10 +142,24 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
     return ""
 
 
+def _changes(design: str, plan: Plan, answer: Plan) -> str:
+    """The keys whose values differ, each with its new value."""
+    found = []
+    for key in KEYS:
+        old, new = (attrgetter(key)(one.params) for one in (plan, answer))
+        if new is not None and new != old:
+            shown = f'"{new}"' if isinstance(new, str) else fixed(new, 2)
+            found.append(f"{in_full(design, key, plan)} = {shown}")
+    if answer.stock.half_angle_deg != plan.stock.half_angle_deg:
+        sheet = in_full(design, "shop.stock.half_angle_deg", plan)
+        found.append(f"{sheet} = {fixed(answer.stock.half_angle_deg, 1)}")
+    return " and ".join(found)
+
+
 def _what(answer: Solved, before: Figures) -> str:
     """The figures with the new value, and the current that it costs."""
     f = answer.figures
-    words = f"then dots {fixed(f.dots)}, evenness {fixed(f.evenness)}, rim {fixed(f.rim)}"
+    words = f"then dots {fixed(f.dots)}, whole face {fixed(f.face, 2)}, middle {fixed(f.middle, 2)}"
     if f.leds != before.leds:
         change = 100 * (f.leds / before.leds - 1)
         words += f"; {'+' if change > 0 else ''}{fixed(change, 0)} % LED current"

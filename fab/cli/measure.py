@@ -1,4 +1,4 @@
-"""`panejig measure`: readings of a coupon into the shop file."""
+"""`panejig measure`: readings of a coupon, a print or a cut into the shop file."""
 
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from fab.parts.coupons.reading import Measured
 
 CLASSES = ("sliding", "location", "press", "seat", "snap")
-KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y")
+TIMES = ("hours", "minutes")
+KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y", *TIMES)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})  # a press step may be -05
@@ -38,7 +39,7 @@ def measure(
     console: Console, /, *, shop: str, kind: str, readings: tuple[str, ...], stock: str, window: tuple[str, ...],
     strips: int | None, resolution: str, write: bool,
 ) -> None:  # fmt: skip
-    """Turn READINGs of a coupon into a value, and write it into the SHOP file with --write.
+    """Turn READINGs of a coupon, a print or a cut into a value, and write it into the SHOP file with --write.
 
     \b
     kerf               the stack of strips, once or several times
@@ -46,8 +47,10 @@ def measure(
     press, seat, snap  the number of the piece that fits: 25, or -05
     scale-x, scale-y   pairs: outside over two posts, inside between them
     paper-x, paper-y   the 100 mm bar of the template
+    hours              a print's real over its calculated hours: 5:20/4.9
+    minutes            a cut's real over its calculated minutes: 7:30/6.2
 
-    Readings are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as they are.
+    Lengths are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as they are.
     """
     path = shop_path(shop, write)
     current = shop_of(path)
@@ -73,7 +76,7 @@ def measure(
             "after": change.after if change else None, "diff": change.diff if change else [], "written": write,
         })  # fmt: skip
         return
-    places = 3 if found.unit == "mm" else 5
+    places = 5 if found.key is None else 3
     least = 10**-places  # never a bare 0
     console.tell(
         f"{found.what}: {fixed(found.value, places)} +- {fixed(max(found.plus_minus, least), places)} {found.unit}"
@@ -105,6 +108,11 @@ def _measured(
         )
     if not resolution > 0:
         raise InputError([Fault("", "--resolution", f"{fixed(resolution)} mm is no resolution.", "0.02 mm is usual.")])
+    if kind in TIMES:
+        from fab.parts.coupons import times
+
+        machine = shop.printer if kind == "hours" else shop.laser
+        return times.time_factor(kind, times.runs(kind, words), machine.time_factor)
     if kind in CLASSES:
         return reading.clearance(kind, [_step(word) for word in words])
     values = [length_word("reading", word) for word in words]

@@ -1,13 +1,15 @@
 """The figures that say how even a face is, at full white, seen straight on.
 
     dots      contrast (L at LEDs - L in the gap) / (sum) at the worst gap between neighbours; 0 where no gap is darker
-    evenness  (max - min) / (max + min), over the middle of the face
-    rim       least luminance along the edges, as a share of the mean of the middle
-    corner    the same in the corners, told but not judged: a dark corner is no frame
+    face      least over most of the whole face, rim and corners included
+    middle    least over most of the middle alone
+    rim       least luminance along the edges, as a share of the mean of the middle; shown, `face` judges it
+    corner    the same in the corners
 
 The middle is the window shrunk to two thirds. The rim is the line `RIM_MM` inside the window's edge, where a small
-luminance meter's spot would just lie on the sheet. A gap is compared with the mean of the LEDs that it lies between,
-so a slow fall of brightness over the face is not taken for a dot.
+luminance meter's spot would just lie on the sheet; what lies outside it fades into the dark frame of ledge and shell.
+A gap is compared with the mean of the LEDs that it lies between, so a slow fall of brightness over the face is not
+taken for a dot.
 """
 
 from __future__ import annotations
@@ -38,13 +40,17 @@ NEIGHBOUR = 1.6  # LEDs further apart than this many pitches have no gap between
 
 @dataclass(frozen=True)
 class Figures:
-    """How even one face is. Luminances in cd/m2 at full white; everything else is a share."""
+    """How even one face is. Luminances in cd/m2 at full white; everything else is a share.
+
+    `face` and `middle` are least over most: 1 is even, 0.5 means that the darkest spot has half the light of the
+    brightest. The face ends RIM_MM inside the window: closer to it the sheet mixes light with the dark over the ledge.
+    """
 
     dots: float
-    evenness: float  # of the middle
-    evenness_face: float  # of the whole face inside the rim line
-    rim: float
-    corner: float
+    face: float  # least over most of the whole face, rim and corners included
+    middle: float  # least over most of the middle alone, two thirds of the window's size
+    rim: float  # least along the middle of an edge, over the mean of the middle
+    corner: float  # least of the corners, over the same
     mean_cd_m2: float  # over the face
     middle_cd_m2: float  # mean of the middle
     peak_cd_m2: float
@@ -111,8 +117,8 @@ def measured(light: Field, spots: int, patches: int) -> Figures:
     whole = np.concatenate([at_face, at_rim, at_corners, *inside(far)])
     return Figures(
         dots=max(float(contrast[worst]), 0.0),
-        evenness=_spread(np.concatenate([at_middle, at_middle_rim, *inside(middle_far)])),
-        evenness_face=_spread(whole),
+        face=_least_over_most(whole),
+        middle=_least_over_most(np.concatenate([at_middle, at_middle_rim, *inside(middle_far)])),
         rim=float(at_rim[darkest]) / centre,
         corner=float(at_corners.min()) / centre,
         mean_cd_m2=float(at_face @ weights),
@@ -192,14 +198,13 @@ def _groups(places: tuple[Point, ...]) -> tuple[tuple[int, ...], ...]:
     return tuple(groups)
 
 
-def _spread(values: Array) -> float:
-    low, high = float(values.min()), float(values.max())
-    return (high - low) / (high + low)
+def _least_over_most(values: Array) -> float:
+    return float(values.min()) / float(values.max())
 
 
 def _moved(before: Figures, now: Figures) -> float:
     """The largest change, in units of what counts as holding."""
-    shares = ((getattr(before, key), getattr(now, key)) for key in ("dots", "evenness", "evenness_face", "rim"))
+    shares = ((getattr(before, key), getattr(now, key)) for key in ("dots", "face", "middle", "rim"))
     moves = [abs(b - a) / max(HELD * abs(b), HELD_LEAST) for a, b in shares]
     moves.append(abs(now.mean_cd_m2 / before.mean_cd_m2 - 1) / HELD)
     moves.append(abs(now.balance.error) / HELD)

@@ -62,7 +62,11 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
         f"(gamma {fixed(GAMMA)}). {SAYS}"
     )
     mean = fixed(face.mean_at_cap_cd_m2, 0)
-    says = f"Dots {fixed(f.dots)}, rim {fixed(f.rim)} of the middle, {mean} cd/m2 on average at the brightness cap."
+    says = (
+        f"Darkest over brightest spot: {fixed(f.face, 2)} over the whole face, {fixed(f.middle, 2)} over its middle two "
+        f"thirds. Rim: {fixed(f.rim, 2)} of the middle. Dots: {fixed(f.dots, 3)}. Average: {mean} cd/m2 at the "
+        "brightness limit."
+    )
     return Png(png(pixels), pixels.shape[1], pixels.shape[0], caption, says)
 
 
@@ -123,14 +127,14 @@ def cut_page(plan: Plan, face: Face) -> Page:
 
 
 def curve_page(curve: Curve, limits: LightParams) -> Page:
-    """Dots, evenness and rim over the panel's depth, the limits and the design's own depth."""
+    """Dots and evenness over the panel's depth, the limits and the design's own depth."""
     rows = curve.rows
-    frame = Frame(left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 0.6))
+    frame = Frame(left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 1.0))
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
     told = (
         ("dots: at most", [f.dots for _, f in rows], limits.dots, LINES[0]),
-        ("evenness of the middle: at most", [f.evenness for _, f in rows], limits.evenness, LINES[1]),
-        ("rim: at least", [f.rim for _, f in rows], limits.rim, LINES[2]),
+        ("least over most, whole face: at least", [f.face for _, f in rows], limits.face, LINES[1]),
+        ("least over most, middle: at least", [f.middle for _, f in rows], limits.middle, LINES[2]),
     )
     for k, (name, values, limit, colour) in enumerate(told):
         points = [frame.at(d, min(v, frame.y[1])) for (d, _), v in zip(rows, values, strict=True)]

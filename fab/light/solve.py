@@ -1,7 +1,7 @@
 """The question turned round: how deep, how wide a pitch, how many LEDs, for a wanted evenness. Solved by trying.
 
 Every answer is looked at again with the settled figures before it is given, and moved a step until it passes. Dots
-fade steadily as a panel gets deeper, rim and evenness do not, so searches walk in steps and take the first that
+fade steadily as a panel gets deeper, evenness does not, so searches walk in steps and take the first that
 passes instead of trusting a bracket.
 """
 
@@ -25,6 +25,7 @@ MOST_LEDS = 400
 MOST_TRIES = 20  # designs that a search over grids looks at
 DROWNED = 0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
 CURVE_POINTS = 15
+DEEPER = (0.0, 4.0, 8.0, 12.0)  # mm, what `nearer_leds` adds to the depth where LEDs alone do not do
 
 
 @dataclass(frozen=True)
@@ -47,14 +48,18 @@ class Curve:
 
 @dataclass(frozen=True)
 class Wanted:
-    """The limits to keep: all three, or some of "dots", "evenness", "rim"."""
+    """The limits to keep: all three, or some of "dots", "face", "middle"."""
 
     limits: LightParams
-    names: tuple[str, ...] = ("dots", "evenness", "rim")
+    names: tuple[str, ...] = ("dots", "face", "middle")
 
     def kept(self, f: Figures) -> bool:
         limits = self.limits
-        fine = {"dots": f.dots <= limits.dots, "evenness": f.evenness <= limits.evenness, "rim": f.rim >= limits.rim}
+        fine = {
+            "dots": f.dots <= limits.dots,
+            "face": f.face >= limits.face,
+            "middle": f.middle >= limits.middle,
+        }
         return all(fine[name] for name in self.names)
 
     def hopeless(self, here: Scene) -> bool:
@@ -63,7 +68,10 @@ class Wanted:
 
 
 def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The least `panel.depth` (to 0.1 mm) that passes, the LED grid as it is; None when none does."""
+    """The least `panel.depth` that passes, the LED grid as it is, in mm; None when none does.
+
+    To 0.1 mm by the coarse figures, whose whole face errs a little to the dark side: up to 1 mm more than needed.
+    """
     least = plan.params.depth - min(plan.throw, plan.ledge_foot_z - plan.board_top_z)
     steps = [least + k * DEPTH_STEP for k in range(1, round(DEPTH_MORE / DEPTH_STEP) + 1)]
     depth = next((d for d in steps if _try(with_depth(plan, d), wall_reflectance, wanted)), None)
@@ -99,6 +107,27 @@ def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     start = max(1, math.floor(area / (2.0 * max(plan.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
     most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
     return _search(range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted)
+
+
+def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """LEDs as near to the rim as their bodies fit on the board, the largest pitch that passes, and, where that is not
+    enough, a deeper panel; None when nothing of that passes, or the board came with its LEDs. `value`: the pitch.
+
+    The rim is dark because the last row of LEDs is far from it: a pitch at which a row just lies on the margin helps.
+    """
+    led = plan.params.led
+    if given(plan.params, "led"):
+        return None
+    margin = min(led.margin, math.ceil(led.size * math.sqrt(0.5) * 10 - 1e-9) / 10)
+    patterns = dict.fromkeys((led.pattern, "square") if plan.params.sides == 4 else (led.pattern,))
+    for deeper in DEEPER:
+        for pattern in patterns:
+            own = replace(led, margin=margin, pattern=pattern)
+            base = with_depth(plan, plan.params.depth + deeper)
+            base = replace(base, params=replace(base.params, led=own))
+            if answer := largest_pitch(base, wall_reflectance, wanted):
+                return answer
+    return None
 
 
 def softest_sheet(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:

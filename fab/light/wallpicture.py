@@ -1,4 +1,9 @@
-"""The whole wall lit: every panel of the layout with its design's face, at one exposure. A simulation, front view."""
+"""The whole wall lit, as an eye sees it from three metres. A simulation, front view, all panels at one exposure.
+
+An eye with normal sight just tells lines one minute of arc apart (the gap of the Landolt ring of acuity 1.0, ISO 8596):
+0.87 mm at three metres. So the picture has one point for each minute of arc, and a point is the mean of the light in
+it: what is finer can't be seen from there. A large wall gets coarser points, and the caption says so.
+"""
 
 from __future__ import annotations
 
@@ -15,10 +20,14 @@ from fab.light.face import Face
 from fab.light.pictures import GAMMA, SAYS, SHELL_GREY, as_bytes, in_polygon
 from fab.light.png import Png, stamp_height, stamped
 from fab.parts.plan import Plan
+from fab.units import fixed, some
 
 Array = NDArray[np.float64]
 MOST_POINTS = 1_500_000
-POINTS_PER_MM = 1.0
+FROM_MM = 3000.0
+POINT_MM = FROM_MM * math.tan(math.radians(1 / 60))
+FINER = 2  # a point is the mean of so many by so many
+PAGE_MM = 170.0  # width of a page's text: how far off it is to be held
 WALL_GREY = 0.02  # the unlit wall, as a share of the brightest point
 EDGE_MM = 40.0
 
@@ -40,20 +49,31 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     """
     x0, y0, x1, y1 = layout.box
     x0, y0, x1, y1 = x0 - EDGE_MM, y0 - EDGE_MM, x1 + EDGE_MM, y1 + EDGE_MM
-    per_mm = min(POINTS_PER_MM, math.sqrt(MOST_POINTS / ((x1 - x0) * (y1 - y0))))
+    per_mm = min(1 / POINT_MM, math.sqrt(MOST_POINTS / ((x1 - x0) * (y1 - y0))))
     columns, rows = math.ceil((x1 - x0) * per_mm), math.ceil((y1 - y0) * per_mm)
     peak = max(face.peak_at_cap_cd_m2 for face in faces.values())
-    values = np.full((rows, columns), WALL_GREY)
+    fine = np.full((rows * FINER, columns * FINER), WALL_GREY)
     for panel in layout.panels:
         shown = Shown(panel, plans[panel.design], faces.get(panel.design))
-        _paint(values, shown, (x0, y1), per_mm, peak)
+        _paint(fine, shown, (x0, y1), per_mm * FINER, peak)
+    values = fine.reshape(rows, FINER, columns, FINER).mean(axis=(1, 3))
     pixels = as_bytes(values ** (1 / GAMMA))
     strip = max(24, round(columns * 0.02))
     pixels = np.concatenate([pixels, np.zeros((strip, columns), np.uint8)])
     text = "gamma 2.2 simulation"
     pixels = stamped(pixels, text, (strip * 0.5, rows + strip * 0.7), stamp_height(text, columns - strip, strip * 0.4))
-    caption = f"The wall lit, front view, all panels at one exposure (gamma 2.2). {SAYS}"
-    says = f"{len(layout.panels)} panels; the brightest spot has {peak:.0f} cd/m2 at the brightness cap."
+    away = 10 * round(FROM_MM * PAGE_MM / (x1 - x0) / 10)
+    caption = (
+        f"The wall lit, as it looks from three metres: front view, all panels at one exposure (gamma 2.2). A print "
+        f"{PAGE_MM:.0f} mm wide looks like that at {away} mm from the eye. {SAYS}"
+    )
+    least = min(face.figures.face for face in faces.values())
+    says = (
+        f"{some(len(layout.panels), 'panel')}. Brightest spot: {peak:.0f} cd/m2 at the brightness limit. "
+        f"Darkest over brightest spot of a face, rim and corners included: {fixed(least, 2)}."
+    )
+    if per_mm < 0.99 / POINT_MM:
+        says += f" One picture point is {fixed(1 / per_mm, 1)} mm, coarser than the eye."
     return Png(png(pixels), columns, rows + strip, caption, says)
 
 

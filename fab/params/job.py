@@ -121,8 +121,22 @@ class LightParams:
     """What even means here."""
 
     dots: float = number(0.03, "largest contrast (a - b) / (a + b) between LEDs and the gap beside them", 0.0, 1.0, source="common practice: about three times what an eye can just see of a soft pattern this wide, 0.01, from memory")
-    evenness: float = number(0.25, "largest (max - min) / (max + min) over the middle of the face", 0.0, 1.0, source="common practice, no source: brightest to darkest 5 to 3; light boxes are asked for 2 to 1, 0.33")
-    rim: float = number(0.2, "least luminance along the rim, share of the middle", 0.0, 1.0, source="CIE lightness: a fifth of the light looks half as bright (L* 52 of 100)")
+    face: float = number(
+        0.5,
+        "least luminance over most, of the whole face: rim and corners included, up to 2 mm from the dark frame",
+        0.0,
+        1.0,
+        source="CIE 1976 lightness: half the light looks three quarters as bright (L* 76 of 100); light "
+        "boxes are asked for 2 to 1, common practice",
+    )
+    middle: float = number(
+        0.6,
+        "least luminance over most, of the middle of the face: two thirds of its size",
+        0.0,
+        1.0,
+        source="common practice, no source: away from the frame the eye has no line that a fall of "
+        "brightness belongs to, so more is asked than of the whole face",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

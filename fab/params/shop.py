@@ -127,6 +127,9 @@ class Laser:
     travel_mm_s: float = number(300.0, "speed between cuts", 1.0, 5_000.0, unit="mm/s")
     dxf: str = choice("R2000", ("R2000", "R12"), "DXF version; R12 has no units in the file")
     arcs: bool = flag(True, "write true arcs; false: chords within 0.01 mm")
+    time_factor: float = number(
+        1.0, "real minutes of a cut over those calculated, as measured", 0.1, 10.0
+    )
     line_mm: float = length(0.1, "line width in SVG files", 0.001, 5.0)
     inner: Operation = section(Operation, "cuts inside a part")
     outer: Operation = section(Operation, "cuts that free a part")

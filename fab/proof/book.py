@@ -1,4 +1,4 @@
-"""Numbers printed in the build book's page against the lists and counts that a maker works from."""
+"""Numbers in the build book's page and print against the lists and counts that a maker works from."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from fab.checks.model import Verdict, at_least
+from fab.proof.bookprint import prove_print
 from fab.proof.job import JobValues
-from fab.proof.lists import same
 from fab.proof.loads import in_book
 from fab.proof.page import PAGE, Book, read_page
+from fab.proof.said import same
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -36,6 +37,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         *_tables(tree, book, job),
         *_caps(tree, book),
         *in_book(tree, job),
+        *prove_print(tree, book),
     ]
 
 

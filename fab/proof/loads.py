@@ -13,11 +13,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from fab.checks.model import Verdict, at_least, at_most
+from fab.proof.holes import HOLES
 from fab.proof.job import JobValues, Placed, edges_of, regular
 from fab.proof.mesh import read_stl
 from fab.proof.page import PAGE, read_page
 from fab.proof.table import panels_of, rows_of
-from fab.proof.template import HOLES
 from fab.proof.tree import Tree
 
 G = 9.80665  # m/s2, standard gravity

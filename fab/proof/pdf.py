@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +14,9 @@ MOST_PAGES = 5000
 Matrix = tuple[float, float, float, float, float, float]
 CURVE = 12  # points on a curve
 Spot = tuple[float, float]
+TEXT = re.compile(
+    rb"(?<!\S)(?:q|Q)(?!\S)|(?:[-+.\d]+\s+){6}cm(?!\S)|(?<!\S)BT(?!\S).*?(?<!\S)ET(?!\S)", re.DOTALL
+)  # what moves a word, and the words
 SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
@@ -53,7 +57,12 @@ class PdfPage:
     clips: list[tuple[float, float, float, float]] = field(default_factory=list)
 
 
-def read_pdf(path: str, data: bytes) -> list[PdfPage]:
+def read_words(path: str, data: bytes) -> list[PdfPage]:
+    """The pages of a file, their words alone: many times quicker. Raises Unreadable."""
+    return read_pdf(path, data, words_only=True)
+
+
+def read_pdf(path: str, data: bytes, words_only: bool = False) -> list[PdfPage]:
     """The pages of a file. Raises Unreadable."""
     import logging
 
@@ -64,7 +73,7 @@ def read_pdf(path: str, data: bytes) -> list[PdfPage]:
         reader = pypdf.PdfReader(io.BytesIO(data), strict=False)
         if len(reader.pages) > MOST_PAGES:
             raise Unreadable(path, f"has more than {MOST_PAGES} pages")
-        return [_page(page, reader) for page in reader.pages]
+        return [_page(page, reader, words_only) for page in reader.pages]
     except Unreadable:
         raise
     except Exception as error:  # whatever a broken PDF makes of its reader
@@ -73,8 +82,8 @@ def read_pdf(path: str, data: bytes) -> list[PdfPage]:
         ) from error
 
 
-def _page(page: Any, reader: Any) -> PdfPage:
-    from pypdf.generic import ContentStream
+def _page(page: Any, reader: Any, words_only: bool) -> PdfPage:
+    from pypdf.generic import ContentStream, DecodedStreamObject
 
     box = page.mediabox
     left, low = float(box.left), float(box.bottom)
@@ -82,6 +91,10 @@ def _page(page: Any, reader: Any) -> PdfPage:
     content = page.get_contents()
     if content is None:
         return found
+    if words_only:
+        whole = content.get_data()
+        content = DecodedStreamObject()
+        content.set_data(b"\n".join(match[0] for match in TEXT.finditer(whole)))
     here: Matrix = (1.0, 0.0, 0.0, 1.0, -left, -low)
     state: tuple[Matrix, tuple[float, ...], tuple[float, ...]] = (here, (0.0,), (0.0,))
     stack: list[Any] = []

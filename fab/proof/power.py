@@ -2,18 +2,19 @@
 
 Each inlet is its Norton equivalent: a current V / R beside a conductance 1 / R between the rails of its panel. What
 remains is one matrix of conductances, solved with a small leak to earth that fixes its free potential. Resistances:
-a pin with its contacts, copper of both boards, cable. Copper: 1.7241e-8 ohm m (IEC 60028).
+a pin with its contacts, or a wire of a jumper with two contacts, copper of both boards, cable. Copper: 1.7241e-8 ohm m (IEC 60028).
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import JobValues
-from fab.proof.lists import HEADERS, JOINTS, PANELS, SUPPLY, same
+from fab.proof.said import HEADERS, JOINTS, PANELS, PARTS, SUPPLY, same
 from fab.proof.table import Row, number, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -41,16 +42,29 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     joints = rows_of(tree, JOINTS, ("a", "b", "kind", "supply_a", "ground_a", "pin_a"))
     found = [_zones(panels, joints)]
     brightness = job.at("power.brightness")
-    known = {"none", "", *HEADERS}
+    wire = _wire_mm(tree)
+    known = {"none", "", *HEADERS} | ({"jumper"} if wire else set())
     if not isinstance(brightness, int | float) or any(row["kind"] not in known for row in joints):
         return found
     loads = [_load(row, job, brightness) for row in panels]
-    state = solve(panels, joints, loads, job)
+    state = solve(panels, joints, loads, job, wire or 0.0)
     found.append(_volts(panels, state))
     found.append(_currents(joints, state, job))
     if CABLES in tree:
         found.append(_cables(tree, panels, loads))
     return found
+
+
+def _wire_mm(tree: Tree) -> float | None:
+    """Length of the jumpers' wires by the list of parts; None for none, or more than one length."""
+    if PARTS not in tree:
+        return None
+    lengths = {
+        float(match[1])
+        for row in rows_of(tree, PARTS, ("item",))
+        if (match := re.match(r"jumper cable ([\d.]+) mm", row["item"]))
+    }
+    return lengths.pop() if len(lengths) == 1 else None
 
 
 def passes_supply(row: Row) -> bool:
@@ -108,9 +122,13 @@ def _load(row: Row, job: JobValues, brightness: float) -> float:
 
 
 def solve(
-    panels: Sequence[Row], joints: Sequence[Row], loads: Sequence[float], job: JobValues
+    panels: Sequence[Row],
+    joints: Sequence[Row],
+    loads: Sequence[float],
+    job: JobValues,
+    wire_mm: float = 0.0,
 ) -> State:
-    """The steady state of the wall."""
+    """The steady state of the wall; `wire_mm` is the length of a jumper's wires."""
     import numpy as np
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import spsolve
@@ -132,13 +150,17 @@ def solve(
         a, b = index[row["a"]], index[row["b"]]
         one, two = designs[a], designs[b]
         pin = max(one.at("header.pin_ohm"), two.at("header.pin_ohm"))
+        if row["kind"] == "jumper":
+            poorer = max(one.at("jumper.wire_ohm_per_m"), two.at("jumper.wire_ohm_per_m"))
+            pin = one.at("jumper.contact_ohm") + two.at("jumper.contact_ohm")
+            pin += poorer * wire_mm / 1000
         copper = _copper(one) + _copper(two)
-        if row["kind"] in SUPPLY:
+        if passes_supply(row):
             supply[k] = 1 / (
                 pin / min(one.at("header.power_pins"), two.at("header.power_pins")) + copper
             )
             bridge(a, b, supply[k])
-        if row["kind"] in HEADERS:
+        if row["kind"] in HEADERS or row["kind"] == "jumper":
             ground[k] = 1 / (
                 pin / min(one.at("header.ground_pins"), two.at("header.ground_pins")) + copper
             )

@@ -11,25 +11,29 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from fab import __version__
 from fab.checks.model import Verdict, at_most
 from fab.errors import Fault, InputError, PanejigError
 from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
-FILES = ("prints", "cut", "template", "lists", "power", "loads")  # concerns that need no book
+FILES = ("prints", "names", "cut", "template", "lists", "power", "loads")  # concerns that need no book
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
     "prints": ("print/", "model/", "lists/parts.csv"),
+    "names": ("print/base", "lists/panels.csv"),
     "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/offcuts.toml"),
     "template": ("wall/", "print/base", "lists/panels.csv"),
     "lists": ("lists/", "board/", "print/base", "cut/sheet", "print/plate"),
     "power": ("lists/",),
     "loads": ("lists/", "wall/holes.csv", "print/"),
-    "book": ("lists/", "wall/holes.csv", "book/index.html", "print/"),
+    "book": ("lists/", "wall/holes.csv", "book/", "print/"),
 }  # fmt: skip
 SKIPS = ("model/assembly",)
+MOST_SIDES = 64
+LARGEST = 1e9  # of any value of a job
 
 
 def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
@@ -40,40 +44,62 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
     tree = tree_at(folder)
     try:
         manifest = tree.json(MANIFEST)
-        values = tree.json(VALUES)
-        checked = [
-            (str(one["path"]), str(one["sha256"]), one["count"]) for one in manifest["files"]
-        ]
-        if (
-            not isinstance(manifest["counts"], dict)
-            or not isinstance(values["shop"], dict)
-            or not isinstance(values["panel"], dict)
-        ):
-            raise ValueError("parts of it are missing")
+        checked = _checked(manifest)
     except Unreadable as error:
-        raise InputError(
-            [
-                Fault(
-                    str(folder / error.path),
-                    "",
-                    error.why + ".",
-                    "Name the folder of a whole build, lists included.",
-                )
-            ]
-        ) from error
-    except (KeyError, TypeError, ValueError, RecursionError) as error:
-        raise InputError(
-            [
-                Fault(
-                    str(folder / MANIFEST),
-                    "",
-                    f"is not the manifest of a build ({error}).",
-                    "Name the folder that a build left.",
-                )
-            ]
-        ) from error
-    found = _listed(tree, checked)
+        raise _refused(folder, error.path, error.why + ".") from error
+    except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
+        why = f"is not the manifest of a build ({type(error).__name__}: {error})."
+        raise _refused(folder, MANIFEST, why) from error
+    try:
+        values = tree.json(VALUES)
+        _refuse_strange(values)
+    except Unreadable as error:
+        raise _refused(folder, error.path, error.why + ".") from error
+    except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
+        why = f"does not hold the values of a job ({type(error).__name__}: {error})."
+        raise _refused(folder, VALUES, why) from error
+    found = [*_version(manifest), *_listed(tree, checked)]
     return manifest, [*found, *prove(tree, values, (*FILES, *BOOK))]
+
+
+def _refused(folder: Path, path: str, why: str) -> InputError:
+    return InputError([Fault(str(folder / path), "", why, "Name the folder of a whole build, lists included.")])
+
+
+def _checked(manifest: Any) -> list[tuple[str, str, Any]]:
+    """Path, hash and count of every listed file."""
+    if not isinstance(manifest["counts"], dict):
+        raise ValueError("counts are no table")
+    for one in (*manifest.get("nest", []), *manifest.get("checks", [])):
+        if not isinstance(one, dict):
+            raise ValueError("a line of nest or checks is no table")
+    return [(str(one["path"]), str(one["sha256"]), one["count"]) for one in manifest["files"]]
+
+
+def _refuse_strange(values: Any) -> None:
+    """Raises ValueError for values that no job can have: they could keep a reader busy without end."""
+    designs = [values["panel"], *values.get("designs", {}).values()]
+    if not isinstance(values["shop"], dict) or not all(isinstance(one, dict) for one in designs):
+        raise ValueError("parts of it are missing")
+    for design in designs:
+        if not (isinstance(design["sides"], int) and 3 <= design["sides"] <= MOST_SIDES):
+            raise ValueError(f"a panel of {design['sides']!r} sides")
+    stack: list[Any] = [values]
+    while stack:
+        one = stack.pop()
+        if isinstance(one, dict | list):
+            stack += one.values() if isinstance(one, dict) else one
+        elif isinstance(one, float | int) and not abs(one) <= LARGEST:
+            raise ValueError(f"a value of {one!r}")
+
+
+def _version(manifest: Mapping[str, Any]) -> list[Verdict]:
+    """A build by another version, or by another program, is proven all the same; that is told."""
+    by = " ".join(str(manifest.get(key, "?"))[:60] for key in ("tool", "version"))
+    if by == f"panejig {__version__}":
+        return []
+    says = f"was made by {by}; it is proven by the rules of panejig {__version__}"
+    return [Verdict("proof.version", "warn", MANIFEST, 1.0, 0.0, "versions", says)]
 
 
 def prove(tree: Tree, values: Mapping[str, Any], concerns: Sequence[str]) -> list[Verdict]:
@@ -116,26 +142,10 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
         return [_unreadable(error.path, error.why)]
     except PanejigError:
         raise
-    except (
-        ArithmeticError,
-        LookupError,
-        TypeError,
-        ValueError,
-        AttributeError,
-        RecursionError,
-    ) as error:
+    except Exception as error:  # whatever a broken or hostile file makes of its reader: told with the file read last
         at = own.read_last[0] if own.read_last else MANIFEST
-        return [
-            _unreadable(
-                at,
-                f"does not hold what a build writes there ({type(error).__name__}: {error})"[:300],
-            )
-        ]
-    except Exception as error:
-        if type(error).__module__.startswith(("shapely", "numpy", "scipy")):
-            at = own.read_last[0] if own.read_last else MANIFEST
-            return [_unreadable(at, f"holds a shape that can't be ({error})"[:300])]
-        raise
+        why = f"does not hold what a build writes there ({type(error).__name__}: {error})"
+        return [_unreadable(at, why[:300])]
 
 
 def _unreadable(path: str, why: str) -> Verdict:

@@ -10,6 +10,7 @@ from fab.proof.job import JobValues, Placed
 from fab.proof.tree import Tree, Unreadable
 
 Row = dict[str, str]
+MOST_PANELS = 50_000
 
 
 def rows_of(tree: Tree, path: str, needs: Sequence[str] = ()) -> list[Row]:
@@ -38,12 +39,17 @@ def number(path: str, row: Row, column: str) -> float:
 
 
 def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
-    """The panels of lists/panels.csv as placed."""
+    """The panels of lists/panels.csv as placed. Raises Unreadable, also for two in one place."""
     path = "lists/panels.csv"
-    found = []
+    found: list[Placed] = []
+    taken: dict[tuple[int, int], str] = {}
     for row in rows_of(tree, path, ("name", "design", "x_mm", "y_mm", "turn_deg")):
         design = job.design(row["design"])
         x, y, turn = (number(path, row, column) for column in ("x_mm", "y_mm", "turn_deg"))
+        other = taken.setdefault((round(x), round(y)), row["name"])
+        if other != row["name"] or len(found) >= MOST_PANELS:
+            why = "has too many panels" if other == row["name"] else f"panels {other} and {row['name']} are in one place"
+            raise Unreadable(path, why)
         found.append(
             Placed(
                 row["name"], row["design"], int(design.values["sides"]), design.apothem, x, y, turn

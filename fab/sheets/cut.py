@@ -151,5 +151,10 @@ def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, st
         travel += math.dist(at, step.start)
         at = step.end
     pierces = sum(1 for step in passes if step.operation not in SURFACE)
-    seconds = cut / stock.cut_mm_s + mark / stock.mark_mm_s + pierces * stock.pierce_s + travel / laser.travel_mm_s
+    seconds = laser.time_factor * (
+        cut / stock.cut_mm_s
+        + mark / stock.mark_mm_s
+        + pierces * stock.pierce_s
+        + travel / laser.travel_mm_s
+    )
     return CutPlan(tuple(passes), cut, mark, travel, pierces, seconds, crossed, tuple(notes))

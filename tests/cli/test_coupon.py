@@ -229,3 +229,31 @@ def test_an_output_that_is_a_file_is_told(bench, capsys):
     code, _, err = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--out", "bench.toml")
     assert code == 2
     assert "can't be made" in err
+
+
+@pytest.mark.parametrize(("kind", "place"), [("hours", "printer"), ("minutes", "laser")])
+def test_a_real_time_goes_into_the_shop_file_and_comments_stay(bench, capsys, kind, place):
+    before = bench.read_text()
+    code, out, _ = run(capsys, "measure", "bench.toml", kind, "5:30/5", "--write")
+    assert code == 0
+    assert "Written." in out
+    assert getattr(shop_of(bench), place).time_factor == 1.1
+    lines = bench.read_text().splitlines()
+    lines.remove("time_factor = 1.1")
+    assert lines == before.splitlines()
+    code, out, _ = run(capsys, "measure", "bench.toml", kind, "5/5.5", "--json")  # not written: shown alone
+    assert (code, json.loads(out)["value"]) == (0, 1.0)
+    assert getattr(shop_of(bench), place).time_factor == 1.1
+
+
+@pytest.mark.parametrize("word", ["5", "5/0", "nan/2", "5:99/5", "9000/1"])
+def test_a_time_that_can_not_be_writes_nothing(bench, capsys, word):
+    before = bench.read_bytes()
+    code, _, err = run(capsys, "measure", "bench.toml", "hours", "5/5", word, "--write")
+    assert code == 2
+    assert "Traceback" not in err
+    assert bench.read_bytes() == before
+
+
+def test_stock_and_window_have_nothing_to_do_with_hours(bench, capsys):
+    assert run(capsys, "measure", "bench.toml", "hours", "5/5", "--stock", "opal-3")[0] == 2

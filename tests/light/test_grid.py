@@ -110,7 +110,7 @@ def test_rings_run_round_and_back(make: MAKE) -> None:
 def test_a_wanted_number_is_met_or_the_nearest_are_told(make: MAKE, sides: int, pattern: str) -> None:
     met = 0
     for count in range(1, 70):
-        plan = make(led={"pattern": pattern, "count": count, "size": 2.0}, sides=sides)
+        plan = make(led={"pattern": pattern, "count": count, "size": 2.0, "margin": 7.0}, sides=sides)
         try:
             leds = led_grid(plan)
         except InputError as error:
@@ -118,7 +118,7 @@ def test_a_wanted_number_is_met_or_the_nearest_are_told(make: MAKE, sides: int, 
             assert near
             assert count not in near
             for other in near:
-                assert len(led_grid(make(led={"pattern": pattern, "count": other, "size": 1.0}, sides=sides))) == other
+                assert len(led_grid(make(led={"pattern": pattern, "count": other, "size": 1.0, "margin": 7.0}, sides=sides))) == other
         else:
             assert len(leds) == count
             met += 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import io
 import math
+import re
 from collections.abc import Callable
 
 import numpy as np
@@ -20,7 +21,7 @@ from fab.light.levels import region
 from fab.light.pictures import curve_page, cut_page, face_png, heat_page, lit
 from fab.light.png import stamped
 from fab.light.solve import depth_curve
-from fab.light.wallpicture import EDGE_MM, wall_png
+from fab.light.wallpicture import EDGE_MM, POINT_MM, wall_png
 from fab.outlines.page import Fill, Page, Text
 from fab.params.job import LightParams
 from fab.parts.plan import Plan
@@ -70,8 +71,8 @@ def test_face_picture_shows_both_exposures_and_says_simulation(shown: tuple[Plan
     bright = (linear > 0.1) & (linear < 1)
     assert eye[bright] == pytest.approx(linear[bright] ** (1 / 2.2), abs=0.02)
     middle = linear[rows // 2 - 3 : rows // 2 + 3, half // 2 - 3 : half // 2 + 3].mean()
-    rim = linear[rows // 2, half // 2 + 108]
-    assert rim / middle == pytest.approx(0.35, abs=0.08)
+    rim = linear[rows // 2, half // 2 + 108]  # 2 mm inside the window, in the middle of edge 0
+    assert rim / middle == pytest.approx(one.figures.rim, abs=0.15)
     assert pixels[rows:].max() > 200  # the stamp
     assert "simulation" in made.caption.lower()
     assert face_png(plan, one).data == made.data
@@ -155,6 +156,25 @@ def placed(name: str, plan: Plan, x: float, y: float, turn_deg: float) -> Placed
     return PlacedPanel(name, "panel", Cell(plan.cell.sides, plan.cell.apothem), x, y, turn_deg)
 
 
+def spot(from_edge_mm: float) -> int:
+    """The picture's row or column of a place, mm from the left or upper edge of the layout."""
+    return round((from_edge_mm + EDGE_MM) / POINT_MM - 0.5)
+
+
+def test_a_point_of_the_wall_is_what_an_eye_can_tell_apart_at_three_metres(make: MAKE) -> None:
+    """One minute of arc (Landolt ring of acuity 1.0, ISO 8596): 0.873 mm; the picture shows no less and no more."""
+    assert math.degrees(math.atan(POINT_MM / 3000)) * 60 == pytest.approx(1.0)
+    plan = make()
+    layout = Layout((placed("A", plan, 0.0, 0.0, 0.0),), (), (), (("A",),))
+    made = wall_png(layout, {"panel": plan}, {"panel": face(plan, WHITE)})
+    x0, _, x1, _ = layout.box
+    assert made.width * POINT_MM == pytest.approx(x1 - x0 + 2 * EDGE_MM, abs=POINT_MM)
+    assert "three metres" in made.caption
+    away = float(re.search(r"at (\d+) mm from the eye", made.caption)[1])
+    assert away / 170 == pytest.approx(3000 / (x1 - x0 + 2 * EDGE_MM), rel=0.01)  # the same angle
+    assert "rim and corners included: 0.53" in made.says
+
+
 def test_the_wall_shows_each_panel_where_and_how_it_hangs(make: MAKE) -> None:
     """A lopsided LED: its bright spot sits where the panel's place and turn put it."""
     plan = make(led={"at": ((35.0, 0.0),)})
@@ -164,9 +184,9 @@ def test_the_wall_shows_each_panel_where_and_how_it_hangs(make: MAKE) -> None:
     pixels = opened(made.data).astype(float)
     x0, _, _, y1 = Layout(panels, (), (), ()).box
     for x, y in ((35.0, 0.0), (240.0, 35.0)):
-        column, row = round(x - x0 + EDGE_MM), round(y1 + EDGE_MM - y)
+        column, row = spot(x - x0), spot(y1 - y)
         assert pixels[row, column] > 250
-    opposite = pixels[round(y1 + EDGE_MM + 35), round(240 - x0 + EDGE_MM)]
+    opposite = pixels[spot(y1 + 35), spot(240 - x0)]
     assert opposite < 130
     assert "simulation" in made.caption.lower()
 
@@ -179,6 +199,5 @@ def test_a_dimmer_design_is_dimmer_on_the_wall(make: MAKE) -> None:
     layout = Layout(panels, (), (), (("A", "B"),))
     pixels = opened(wall_png(layout, {"panel": plan, "dim": plan}, {"panel": bright, "dim": dim}).data)
     x0, _, _, y1 = layout.box
-    row = round(y1 + EDGE_MM)
-    a, b = (float(pixels[row, round(x - x0 + EDGE_MM)]) for x in (0.0, 120.0))
+    a, b = (float(pixels[spot(y1), spot(x - x0)]) for x in (0.0, 120.0))
     assert b / a == pytest.approx(0.5 ** (1 / 2.2), abs=0.02)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import hashlib
 import io
 import json
@@ -12,6 +13,7 @@ import re
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -171,13 +173,17 @@ def centres(folder: Path, path: str) -> list[tuple[float, float]]:
 
 def stl(folder: Path, path: str, edit: Callable[[np.ndarray], np.ndarray]) -> None:
     """Edit the triangles (n x 3 x 3) of an STL."""
-    data = (folder / path).read_bytes()
+    put(folder, path, stl_changed((folder / path).read_bytes(), edit))
+
+
+def stl_changed(data: bytes, edit: Callable[[np.ndarray], np.ndarray]) -> bytes:
+    """The bytes of an STL with its triangles (n x 3 x 3) edited."""
     rows = np.frombuffer(data, np.uint8, offset=84).reshape(-1, 50)
     corners = np.ascontiguousarray(rows[:, 12:48]).view("<f4").reshape(-1, 3, 3)
     made = np.ascontiguousarray(edit(corners.copy()).astype("<f4"))
     new = np.zeros((len(made), 50), np.uint8)
     new[:, 12:48] = made.reshape(len(made), 9).view(np.uint8).reshape(len(made), 36)
-    put(folder, path, data[:80] + len(made).to_bytes(4, "little") + new.tobytes())
+    return data[:80] + len(made).to_bytes(4, "little") + new.tobytes()
 
 
 def named(folder: Path, start: str) -> str:
@@ -193,14 +199,31 @@ def plate(
     folder: Path, path: str, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED
 ) -> None:
     """Edit the model of a 3MF."""
-    with zipfile.ZipFile(folder / path) as package:
+    put(folder, path, plate_changed((folder / path).read_bytes(), edit, how))
+
+
+def plate_changed(data: bytes, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED) -> bytes:
+    """The bytes of a 3MF with its model edited."""
+    with zipfile.ZipFile(io.BytesIO(data)) as package:
         parts = {name: package.read(name) for name in package.namelist()}
     parts["3D/3dmodel.model"] = edit(parts["3D/3dmodel.model"].decode()).encode()
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", how) as package:
-        for name, data in parts.items():
-            package.writestr(name, data)
-    put(folder, path, out.getvalue())
+        for name, part in parts.items():
+            package.writestr(name, part)
+    return out.getvalue()
+
+
+def replaced(value: Any, change: Callable[[str], str]) -> Any:
+    """A frozen value with every text in it changed."""
+    if isinstance(value, str):
+        return change(value)
+    if isinstance(value, tuple):
+        return tuple(replaced(one, change) for one in value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        new = {f.name: replaced(getattr(value, f.name), change) for f in dataclasses.fields(value)}
+        return dataclasses.replace(value, **new)
+    return value
 
 
 def pdf(

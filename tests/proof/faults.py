@@ -22,7 +22,7 @@ PANELS, JOINTS, PARTS, HOLES = (
     "lists/parts.csv",
     "wall/holes.csv",
 )
-PDF, PAGE = "wall/template-a4.pdf", "book/index.html"
+PDF, PAGE, PRINT = "wall/template-a4.pdf", "book/index.html", "book/book.pdf"
 KERF, APOTHEM = 0.18, 57.7025  # of the demo's sheet and cut path
 
 
@@ -229,6 +229,50 @@ def _dxf_circle(path: str) -> Callable[[Path], None]:
     return lambda folder: e.move_dxf(folder, path, lambda x, y, k: (x + 2.0, y), ("CIRCLE",))
 
 
+def _mirrored_name(folder: Path) -> None:
+    """The letter on a base's floor is turned over, all else stays."""
+
+    def edit(corners: np.ndarray) -> np.ndarray:
+        x, y, z = corners[..., 0], corners[..., 1], corners[..., 2]
+        letter = (x > 0.9) & (x < 6.7) & (y > 25.8) & (y < 33.9) & (z > 2.99) & (z < 3.61)
+        corners[..., 0] = np.where(letter, 7.6 - x, x)
+        return corners
+
+    e.stl(folder, e.named(folder, "print/base-hanger-D"), edit)
+
+
+def _paper(old: str, new: str) -> Callable[[object, int], None]:
+    """Words of the book's pages: as the content stream writes them."""
+    from pypdf.generic import ContentStream, NameObject, TextStringObject
+
+    def edit(page: object, _number: int) -> None:
+        content = ContentStream(page.get_contents(), page.pdf)  # type: ignore[attr-defined]
+        changed = False
+        for operands, operator in content.operations:
+            if operator == b"Tj" and str(operands[0]).strip() == old:
+                operands[0], changed = TextStringObject(new), True
+        if changed:
+            page[NameObject("/Contents")] = content  # type: ignore[index]
+
+    return edit
+
+
+def _picture_shifted(folder: Path) -> None:
+    """What lies on the sheet, 20 points to the right."""
+    import io
+
+    from PIL import Image
+
+    path = f"{SHEET}.png"
+    picture = Image.open(folder / path).convert("RGB")
+    wide, high = picture.size
+    inner = picture.crop((wide // 8, high // 8, wide * 7 // 8, high * 5 // 8))
+    picture.paste(inner, (wide // 8 + 20, high // 8))
+    out = io.BytesIO()
+    picture.save(out, "PNG")
+    e.put(folder, path, out.getvalue())
+
+
 FAULTS: tuple[Fault, ...] = (
     ("kerf on the wrong side of a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
     ("no kerf on a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / 2 / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
@@ -284,7 +328,7 @@ FAULTS: tuple[Fault, ...] = (
     ("an open edge forgotten", lambda f: e.cell(f, PANELS, 0, "open_edges", "0 1 2 3"), "proof.list-panels", "panel A"),
     ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "B/5"),
     ("zones joined by a header", lambda f: e.cell(f, JOINTS, 6, "kind", "header"), "proof.power-zones", JOINTS),
-    ("an LED missing on the board", _drop("board/positions.csv", 48), "proof.list-panels", "36 LEDs"),
+    ("an LED missing on the board", _drop("board/positions.csv", 66), "proof.list-panels", "54 LEDs"),
     ("volts too high", lambda f: e.cell(f, PANELS, 0, "volts", "4.9"), "proof.power-volts", "panel A"),
     ("currents halved", _halved(JOINTS, "supply_a", lambda _: True), "proof.power-currents", JOINTS),
     ("a cable's current halved", _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"), "proof.power-cables", "zone 2"),
@@ -294,6 +338,9 @@ FAULTS: tuple[Fault, ...] = (
     ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
     ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)2", r"\g<1>3"), "proof.book-counts", "Inlets"),
     ("a hole in the book's table", _page(r'240\.0(</td><td class="n">240\.0</td></tr>)', r"230.0\g<1>"), "proof.book-table", "holes"),
+    ("a raised name mirrored", _mirrored_name, "proof.print-name", "base-hanger-D"),
+    ("a row of the book's paper", lambda f: e.pdf(f, PRINT, _paper("240.0", "230.0")), "proof.book-print", PRINT),
+    ("a picture of another sheet", _picture_shifted, "proof.cut-picture", "sheet-01.png"),
     ("a value of the job", lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"), "proof.list-values", "across_flats"),
     ("a file missing", lambda f: (f / "board/outline.dxf").unlink(), "proof.files", "board/outline.dxf"),
     ("half an STL", lambda f: e.put(f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]), "proof.readable", "shell"),

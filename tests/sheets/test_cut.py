@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import ezdxf
@@ -63,6 +64,13 @@ def test_sums() -> None:
     start = plan.passes[0].start, plan.passes[0].end, plan.passes[1].start
     assert plan.travel_mm == pytest.approx(math.hypot(*start[0]) + math.dist(start[1], start[2]))
     assert plan.seconds == pytest.approx(51.9615 + 0.3 + 0.5 + plan.travel_mm / PLAIN.travel_mm_s)
+    slow = cut_plan(
+        Layup(sheet(), (Placed("hex", 1, 100, 100, 0),), 0, None),
+        [piece],
+        replace(PLAIN, time_factor=1.2),
+        stock,
+    )
+    assert slow.seconds == pytest.approx(1.2 * plan.seconds)  # as `panejig measure` found it
 
 
 def test_marks_then_inner_then_outer() -> None:

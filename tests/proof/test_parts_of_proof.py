@@ -1,0 +1,96 @@
+"""Single readers of the proof, each held against what it can't know: letters drawn here, a circuit solved by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+
+from fab.outlines.strokes import strokes
+from fab.params.panel import PanelParams
+from fab.proof.job import JobValues
+from fab.proof.names import KNOWN, SYMMETRIC, reading
+from fab.proof.picture import shown
+from fab.proof.power import COPPER_OHM_M, solve
+from fab.values import plain
+
+
+def letter(char: str, height: float) -> shapely.Geometry:
+    """A letter as bases carry it: strokes two printed lines wide."""
+    lines = [shapely.LineString(stroke) for stroke in strokes(char, height, "start") if len(stroke) > 1]
+    return shapely.union_all([line.buffer(0.45) for line in lines])
+
+
+@pytest.mark.parametrize("height", [5.0, 7.0])  # the least and the usual one
+def test_every_letter_reads_as_itself_and_its_mirror_image_does_not(height: float) -> None:
+    for char in KNOWN:
+        shape = letter(char, height)
+        assert reading(shape, char) == "", char
+        if char not in SYMMETRIC and (char, height) != ("B", 5.0) and char != "1":  # too near to their images
+            assert reading(affinity.scale(shape, -1.0, 1.0), char), f"{char} mirrored"
+
+
+@pytest.mark.parametrize("pair", ["AF", "DF", "EK", "GT", "HL", "P7", "W3"])
+def test_one_letter_is_not_taken_for_another(pair: str) -> None:
+    assert reading(letter(pair[0], 7.0), pair[1])
+    assert reading(letter(pair[1], 7.0), pair[0])
+
+
+def test_a_jumper_is_two_contacts_and_a_wire() -> None:
+    """Two panels, one inlet, one jumper of 60 mm: by Ohm's law, each way the far panel's current over its poles."""
+    design = plain(PanelParams(across_flats=120.0))
+    job = JobValues({"panel": design, "power": {"supply_v": 5.0, "cable_mm": 0.0, "cable_ohm_per_m": 0.1, "load": "current"}})
+    panels = [
+        {"name": "A", "design": "panel", "inlet": "True"},
+        {"name": "B", "design": "panel", "inlet": "False"},
+    ]
+    joints = [{"a": "A", "b": "B", "kind": "jumper", "supply": "True"}]
+    found = solve(panels, joints, [0.4, 0.5], job, 60.0)
+    pole = 2 * design["jumper"]["contact_ohm"] + design["jumper"]["wire_ohm_per_m"] * 0.06
+    copper = COPPER_OHM_M / (design["board"]["copper_um"] * 1e-6) * design["board"]["power_squares"]
+    each_way = [pole / design["header"][f"{rail}_pins"] + 2 * copper for rail in ("power", "ground")]
+    assert found.supply[0] == pytest.approx(0.5, rel=1e-4)
+    assert found.ground[0] == pytest.approx(-0.5, rel=1e-4)
+    assert found.volts[0] - found.volts[1] == pytest.approx(0.5 * sum(each_way), rel=1e-4)
+
+
+def picture(parts: list[shapely.Geometry], shift: float = 0.0) -> bytes:
+    """A sheet of 200 x 100 mm at 4 points a millimetre, drawn by a picture library."""
+    import io
+
+    from PIL import Image, ImageDraw
+
+    page = Image.new("RGB", (1000, 600), (255, 255, 255))
+    draw = ImageDraw.Draw(page)
+    draw.rectangle((100, 100, 900, 500), fill=(250, 250, 250), outline=(30, 30, 30), width=3)
+    for part in parts:
+        corners = [(100 + 4 * (x + shift), 500 - 4 * y) for x, y in part.exterior.coords]
+        draw.polygon(corners, fill=(207, 227, 241), outline=(30, 30, 30))
+        draw.line(corners, fill=(30, 30, 30), width=2)
+    out = io.BytesIO()
+    page.save(out, "PNG")
+    return out.getvalue()
+
+
+def test_a_picture_is_held_against_the_drawing() -> None:
+    parts = [shapely.box(10, 10, 60, 50), shapely.Point(120, 50).buffer(30)]
+
+    def fails(data: bytes) -> list[str]:
+        return [one.says for one in shown("p.png", data, parts, (200.0, 100.0)) if one.verdict == "fail"]
+
+    assert fails(picture(parts)) == []
+    assert "edge" in fails(picture(parts, 4.0))[0]
+    assert "edge" in fails(picture(parts[:1]))[0]
+    assert "patch" in fails(picture([*parts, shapely.box(160, 10, 190, 40)]))[0]
+    assert "no sheet" in fails(_blank())[0]
+
+
+def _blank() -> bytes:
+    import io
+
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.fromarray(np.full((80, 80, 3), 255, np.uint8)).save(out, "PNG")
+    return out.getvalue()
