@@ -7,6 +7,7 @@ from fab.book.drawings import clip_page, exploded_page, inlet_page, joined, sect
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
 from fab.parts.plan import Plan
+from fab.units import some
 
 
 def chapter(facts: BookFacts) -> Chapter:
@@ -21,6 +22,7 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += _one_panel(facts, name, plan)
     blocks += [Heading("Caps"), *edges.caps(facts)]
     for first in joined(design):
+        clips = next(iter(design.plans.values())).params.clips_per_edge
         blocks += [
             Heading("Joining, from the back"),
             Figure(clip_page(facts, first), "Back view (mirrored left to right). Push each clip in until both hooks click; it lies under the wall face then."),
@@ -28,7 +30,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 (
                     "Lay the panels face down on a soft cloth in the order of the hanging chapter. Left and right are swapped in this view.",
                     "Push a header half into one panel's socket, slide the neighbour onto it straight along the joint, never at an angle.",
-                    "Press two clips into every joint until they click.",
+                    f"Press {some(clips, 'clip')} into every joint until they click.",
                 )
             ),
         ]

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks import gaps, room
+from fab.checks import gaps
 from fab.checks.model import Verdict, at_least, at_most
+from fab.parts import spaces
 from fab.parts.assembly import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
@@ -79,7 +80,7 @@ def _seat(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
     z = _beside(sheet, shell)
     a, b = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
-    growth = room.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
+    growth = spaces.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
     readings = [(f"at edge {edge}", gaps.travel(a, b, edge_way(plan, edge))) for edge in range(plan.cell.sides)]
     return _stated("fit.seat", subject, readings, plan.fit("seat") + growth, "the diffuser in its rebate")
 
@@ -122,7 +123,8 @@ def clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], sub
 
 def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str) -> list[Verdict]:
     """Pulled to the wall the hook meets the pocket's wall, soon and not at once; the wall stays behind the hook."""
-    side = math.copysign(plan.clip_offset, float(_turned_mean(clip, angle)))
+    mean = float(_turned_mean(clip, angle))
+    side = min(plan.clip_pockets, key=lambda at: abs(at - mean))
     a = cut_at(_upright(clip, angle), side + 0.017)
     b = cut_at(_upright(base, angle), side + 0.017)
     down = gaps.travel(a, b, (-1.0, 0.0))

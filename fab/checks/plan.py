@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
+from fab.checks import room
 from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, in_full, remedy
@@ -16,6 +19,8 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.units import fixed
 
+LINES = {"print.wall-lines": "base.wall", "print.shell-lines": "shell.wall"}
+OFF_LINES = 0.05  # of a line; common practice, no source
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
 
 
@@ -31,6 +36,8 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         if not rule.when(plan):
             continue
         verdict = _judged(design_name, plan, rule)
+        if rule.id in LINES and verdict.verdict == "pass":
+            verdict = _in_lines(design_name, plan, verdict)
         verdicts.append(verdict)
         if rule.gate and verdict.verdict == "fail":
             return tuple(verdicts)
@@ -43,6 +50,20 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind)
     return tuple(verdicts)
+
+
+def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
+    """A warning in place of a verdict on a wall that is no whole number of printed lines: slicers with lines of one
+    width leave a slit in it."""
+    key, line = LINES[passed.id], plan.printer.extrusion_width
+    wall = getattr(plan.params, key.partition(".")[0]).wall
+    lines = wall / line
+    if room.off_lines(wall, plan.printer) <= OFF_LINES:
+        return passed
+    near = " or ".join(fixed(count * line, 4) for count in (math.floor(lines), math.ceil(lines)))
+    says = f"{passed.says} That is {fixed(lines, 2)} lines of {fixed(line, 3)} mm; lines of one width leave a slit."
+    cure = f"Set {in_full(design, key, plan)} = {near}, or slice with lines of variable width."
+    return replace(passed, verdict="warn", says=says, remedy=cure)
 
 
 def faults(plan: Plan) -> frozenset[str]:

@@ -11,7 +11,8 @@ from typing import Any
 from fab.errors import PanejigError
 from fab.params.spec import specs
 from fab.parts import fits
-from fab.parts.plan import Plan, cell_of
+from fab.parts.leds import led_values
+from fab.parts.plan import Plan, planned
 from fab.units import fixed
 
 MOST_STEPS = 240
@@ -44,15 +45,15 @@ def in_full(design: str, key: str, plan: Plan) -> str:
 
 
 def turned(plan: Plan, key: str, value: Any) -> Plan:
-    """The plan with one value set."""
+    """The plan with one value set; what follows it is derived anew."""
+    printer, stock, asked = plan.printer, plan.stock, plan.asked or plan.params
     if key.startswith("shop.printer."):
-        printer = _set(plan.printer, key.removeprefix("shop.printer.").split("."), value)
-        return dataclasses.replace(plan, printer=printer)
-    if key.startswith("shop.stock."):
-        return dataclasses.replace(plan, stock=_set(plan.stock, key.removeprefix("shop.stock.").split("."), value))
-    key = _size_key(plan) if key == SIZE else key
-    params = _set(plan.params, key.split("."), value)
-    return dataclasses.replace(plan, params=params, cell=cell_of(params))
+        printer = _set(printer, key.removeprefix("shop.printer.").split("."), value)
+    elif key.startswith("shop.stock."):
+        stock = _set(stock, key.removeprefix("shop.stock.").split("."), value)
+    else:
+        asked = _set(asked, (_size_key(plan) if key == SIZE else key).split("."), value)
+    return planned(asked, printer, stock, plan.strain_limit)
 
 
 def remedy(
@@ -160,6 +161,8 @@ def _worked_out(plan: Plan, key: str) -> float:
         "shop.stock.tolerance": lambda: fits.thickness_tolerance(plan.stock),
         "shell.screws": lambda: float(len(plan.fixing_corners)),
         "led.count": lambda: 1.0,
+        "led.pitch": lambda: led_values(plan).pitch,
+        "led.margin": lambda: led_values(plan).margin,
         "hanger.offset": lambda: 0.0,
     }[key]()
 

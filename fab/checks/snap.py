@@ -19,7 +19,12 @@ HAND_N = 60.0  # what two thumbs push without pain; common practice, no source
 CARRY = 2.0  # times the weight that hangs on a snap, for a jerk; common practice, no source
 
 CLIP_TURNS = (Turn("clip.leg_length", 0.1), Turn("clip.hook", -0.05), Turn("clip.leg", -0.05))
-CLIP_HOLD = (Turn("clip.return_deg", 1.0), Turn("clip.width", 0.5), Turn("clip.leg", 0.05))
+CLIP_HOLD = (
+    Turn("clips_per_edge", 1.0),
+    Turn("clip.return_deg", 1.0),
+    Turn("clip.width", 0.5),
+    Turn("clip.leg", 0.05),
+)
 CLIP_PUSH = (Turn("clip.lead_in_deg", -1.0), Turn("clip.width", -0.5), Turn("clip.hook", -0.05))
 TONGUE_BEND = (Turn("shell.snap_engage", -0.05), Turn("shell.snap_tongue", -0.05), Turn("board.height", 0.5))
 TONGUE_HOLD = (Turn("shell.screws", 1.0), Turn("shell.snap_engage", 0.05), Turn("shell.snap_tongue", 0.05))
@@ -71,7 +76,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
 
     def pull(plan: Plan) -> tuple[float, float]:
         one = leg(plan)
-        held = 2 * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
+        held = plan.params.clips_per_edge * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
         return held, CARRY * snap.panel_weight_n(plan, filament)
 
     return [
@@ -81,7 +86,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
          "a leg of the clip at rest keeps a strain of", (Turn("shop.printer.clearance.snap", 0.02),), GUIDE),
         ("snap.clip-push", "clip", True, push, "N", "to push one clip into both panels takes", CLIP_PUSH, GUIDE),
         ("snap.clip-pull", "clip", False, pull, "N",
-         "the two clips of a joint let go of one panel, pulled off its hooks, at", CLIP_HOLD, GUIDE),
+         "the clips of a joint let go of one panel, pulled off its hooks, at", CLIP_HOLD, GUIDE),
     ]  # fmt: skip
 
 

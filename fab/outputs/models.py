@@ -117,8 +117,8 @@ def _wall(design: Design, made: Mapping[PartSpec, Made]) -> Any:
         panel = design.layout.by_name[joint.a]
         plan = design.plans[panel.design]
         solid = shared.setdefault("clip", made[PartSpec("clip", design.same_as("clip", panel.design))].solid)
-        for side in (-1, 1):
-            at_edge = turned(clip_in_place(plan, solid, side), 360.0 * joint.edge_a / panel.cell.sides)
+        for at in plan.clip_places:
+            at_edge = turned(clip_in_place(plan, solid, at), 360.0 * joint.edge_a / panel.cell.sides)
             placed.append(moved(turned(at_edge, panel.turn_deg), panel.x, panel.y, 0.0))
     return group(placed)
 

@@ -129,14 +129,14 @@ def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
 
 
 def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
-    """The two clips of a joint, half of each in the neighbour."""
+    """The clips of a joint, half of each in the neighbour."""
     turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
     return [
         made.named(
-            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, side), turn),
-            Pose((1, -3, 2), (plan.cell.apothem, side * plan.clip_offset + half, 0.0), turn),
+            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, at), turn),
+            Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn),
         )
-        for name, side in (("a", -1), ("b", 1))
+        for name, at in zip("abcd", plan.clip_places, strict=False)
     ]  # fmt: skip
 
 

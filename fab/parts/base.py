@@ -78,7 +78,7 @@ def _volumes(plan: Plan) -> tuple[float, float]:
     floor = plan.body.area_mm2 * plan.floor_z
     wall = (plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2) * (plan.wall_top_z - plan.floor_z)
     posts = len(plan.board_holes) * plan.post_d * (plan.post_d + 2.0) * (plan.board_z - plan.floor_z)
-    blocks = 2 * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
+    blocks = len(plan.clip_pockets) * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
     inlet = plan.params.inlet
     cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (inlet.cable_d + 8.0) * 8.0 * (inlet.cable_d + 8.0)
     return (0.6 * (floor + wall), 1.002 * (floor + wall) + posts + blocks + cradle)
@@ -117,9 +117,9 @@ def _clip_blocks(plan: Plan) -> list[Solid]:
     boxes = [
         edge_box(
             plan, (plan.wall_u - GROW, plan.wall_u + plan.clip_block_depth),
-            (side * plan.clip_offset - half, side * plan.clip_offset + half), (plan.floor_z - GROW, plan.clip_catch_z),
+            (at - half, at + half), (plan.floor_z - GROW, plan.clip_catch_z),
         )
-        for side in (-1, 1)
+        for at in plan.clip_pockets
     ]  # fmt: skip
     return at_edges(plan, boxes)
 
@@ -128,8 +128,8 @@ def _clip_cuts(plan: Plan) -> list[Solid]:
     """Pocket through floor and block, and the channel of the bar in the wall face."""
     half = plan.clip_slot_w / 2
     cuts = []
-    for side in (-1, 1):
-        across = (side * plan.clip_offset - half, side * plan.clip_offset + half)
+    for at in plan.clip_pockets:
+        across = (at - half, at + half)
         cuts.append(edge_box(plan, (plan.wall_u, plan.clip_cavity_u), across, (-PAST, plan.clip_catch_z + PAST)))
         channel = plan.clip_bar_top_z + plan.fit("clip")
         cuts.append(edge_box(plan, (-PAST, plan.clip_cavity_u), across, (-PAST, channel)))

@@ -114,8 +114,26 @@ class EdgeSizes(Rings):
 
     @property
     def clip_offset(self) -> float:
-        """Middle of a clip from the middle of the edge; the same for every polygon with this edge interface."""
-        return self.port_w / 2 + 1.5 + self.clip_block_w / 2
+        """Middle of the inner clip from the middle of the edge; the same for every polygon with this edge interface."""
+        return self.params.clip.offset
+
+    @property
+    def clip_pockets(self) -> tuple[float, ...]:
+        """Middles of the clip pockets from the middle of the edge, the inner two first, mirror-symmetric; two pockets
+        beside each other share a wall."""
+        step = self.clip_slot_w + self.params.base.wall
+        rows = (self.params.clips_per_edge + 1) // 2
+        return tuple(side * (self.clip_offset + k * step) for k in range(rows) for side in (-1.0, 1.0))
+
+    @property
+    def clip_places(self) -> tuple[float, ...]:
+        """Middles of the clips that a joint gets, seen from its first panel: an odd one stands on one side."""
+        return self.clip_pockets[: self.params.clips_per_edge]
+
+    @property
+    def socket_half(self) -> float:
+        """Half the width of a socket."""
+        return self.params.header.pins * self.params.header.pitch / 2 + 0.3
 
     @property
     def clip_slot_w(self) -> float:

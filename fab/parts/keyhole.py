@@ -116,7 +116,7 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     sides, inner = plan.cell.sides, plan.base_inner.apothem
     depth = plan.clip_block_depth
     half = plan.clip_block_w / 2
-    boxes = [(inner - depth, at - half, inner, at + half) for at in (-plan.clip_offset, plan.clip_offset)]
+    boxes = [(inner - depth, at - half, inner, at + half) for at in plan.clip_pockets]
     head_top = plan.floor_z + plan.params.hanger.head_h + 1.0
     if plan.board_z - plan.params.header.socket_height < head_top:
         reach = plan.params.board.fit + plan.params.header.socket_depth

@@ -141,7 +141,7 @@ def groups_of(
 
 
 def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float) -> float:
-    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm, two hooks.
+    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm / hooks there.
 
     The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest clips. Infinite without a joint.
     """
@@ -152,8 +152,8 @@ def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n:
     arm, hooks = 0.0, 1
     for edge, _, _ in layout.neighbours[name]:
         spots = [
-            panel.to_wall(turn((inset, side * plan.clip_offset), 2 * math.pi * edge / panel.cell.sides))[1] - low
-            for side in (-1, 1)
+            panel.to_wall(turn((inset, at), 2 * math.pi * edge / panel.cell.sides))[1] - low
+            for at in plan.clip_places
         ]
         for height in spots:
             if height > arm + 1e-6:

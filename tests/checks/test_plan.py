@@ -34,16 +34,16 @@ BROKEN: dict[str, dict[str, Any]] = {
     "fit.size": {"across_flats": 26.0},
     "fit.corner-radius": {"corner_radius": 55.0},
     "fit.window-corner": {"shell.ledge": 20.0, "edge": 82.0, "sides": 3},
-    "fit.board-edge": {"edge": 38.0},
+    "fit.board-edge": {"edge": 34.0, "header.pins": 9},
     "fit.corner-screw": {"corner_radius": 25.0},
     "fit.screw-head": {"screw_head_d": 3.4},
     "fit.screw-floor": {"screw_head_d": 8.4},
-    "fit.clip-room": {"edge": 62.0},
-    "fit.clip-corner": {"edge": 52.0, "sides": 4},
-    "fit.post-clip": {"edge": 66.0, "sides": 3},
+    "fit.clip-room": {"clip.width": 20.0},
+    "fit.clip-socket": {"clip.offset": 8.0},
+    "fit.clip-corner": {"edge": 52.0, "sides": 4, "clip.width": 12.0},
+    "fit.post-clip": {"edge": 66.0, "sides": 3, "clip.width": 11.0, "screw_d": 3.0},
     "fit.post-socket": {"edge": 50.0, "sides": 3, "header.socket_depth": 12.0},
     "fit.socket-corner": {"edge": 60.0, "sides": 3, "header.pins": 8},
-    "fit.board-hole": {"shell.wall": 4.05, "sides": 3, "edge": 80.0},
     "fit.header-reach": {"header.pin": 5.0},
     "fit.header-depth": {"header.pin": 12.0},
     "fit.header-play": {"header.play": 0.2},
@@ -78,14 +78,14 @@ BROKEN: dict[str, dict[str, Any]] = {
     "fit.press-body": {"switch.on": True, "shell.fixing": "snap", "switch.height": 9.5, "switch.inset": 2.0},
     "fit.press-side": {"switch.on": True, "shell.fixing": "snap", "switch.height": 9.5, "switch.size": 28.0, "edge": 40.0},
     "fit.led-margin": {"led.margin": 2.0},
-    "fit.cradle-room": {"inlet.board_w": 20.0},
-    "fit.cable-room": {"inlet.kind": "round", "inlet.cable_d": 14.0},
+    "fit.cradle-room": {"inlet.board_w": 20.0, "clip.offset": 15.0},
+    "fit.cable-room": {"inlet.kind": "round", "inlet.cable_d": 14.0, "clip.offset": 15.0},
     "fit.cradle-length": {"inlet.board_l": 112.0},
     "fit.hanger-head": {"hanger.head_d": 5.5},
     "fit.hanger-travel": {"hanger.travel": 3.0},
     "fit.vent-room": {"base.vents": True, "edge": 78.0, "sides": 3},
-    "print.wall-lines": {"base.wall": 1.1},
-    "print.shell-lines": {"shell.wall": 2.0},
+    "print.wall-lines": {"base.wall": 0.7},
+    "print.shell-lines": {"shell.wall": 0.8},
     "print.clip-leg": {"clip.leg": 0.7},
     "print.tongue": {"shell.fixing": "snap", "shell.snap_tongue": 0.6},
     "print.floor": {"base.floor": 0.6},
@@ -97,7 +97,7 @@ BROKEN: dict[str, dict[str, Any]] = {
     "print.height": {"shop.printer.height": 20.0},
 }  # fmt: skip
 # Rooms that the plan's own formulas always leave; they stand for designs that set more of them by hand.
-ALWAYS = {"fit.clip-bend", "fit.clip-in", "fit.seat-warm"}
+ALWAYS = {"fit.board-hole", "fit.clip-bend", "fit.clip-in", "fit.seat-warm"}
 SET = re.compile(r"Set ([\w.\-]+) = (\"?)([\w.\-]+)\2\.")
 
 
