@@ -41,9 +41,22 @@ def all_verdicts(
     )  # fmt: skip
 
 
-def early_verdicts(design: Design) -> tuple[Verdict, ...]:
-    """The checks that need neither solid nor nest: known a moment after a file is saved."""
-    return (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]:
+    """The checks that need neither solid nor nest: known a moment after a file is saved. `tried`: remedies are tried on
+    the whole job before they are told."""
+    found = (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+    if tried and any(verdict.verdict == "fail" for verdict in found):
+        from fab.mend import with_tried
+        from fab.ways_out import asked
+
+        return with_tried(asked(design), found)
+    return found
+
+
+def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
+    """The light of each design that has any, reckoned now."""
+    lit = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
+    return tuple(one for name, plan in lit for one in _lit(plan, job.shop.filament.reflectance, job.light, name))
 
 
 def task(name: str, values: Any, rooms: tuple[str, ...], judge: Callable[[], Sequence[Verdict]]) -> Task:

@@ -95,7 +95,17 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
     cure = ""
     if not _enough(rule, measured, limit):
-        cure = remedy(design, plan, rule.turns, faults, rule.id, lambda changed: not rule.when(changed) or _holds(changed, rule)) or _hint(design, plan, rule.turns)
+        from fab.checks.snap import all_faults  # it reads `faults`
+
+        cure = remedy(
+            design,
+            plan,
+            rule.turns,
+            all_faults,
+            rule.id,
+            lambda changed: not rule.when(changed) or _holds(changed, rule),
+            named={other.id: other.turns for other in RULES},
+        )
     judge = at_most if rule.most else at_least
     return judge(
         rule.id, _subject(design), measured, limit, rule.unit, _sentence(rule, measured, limit), remedy=cure,
@@ -109,12 +119,6 @@ def _sentence(rule: Rule, measured: float, limit: float) -> str:
     shown = f"{fixed(measured, 2)} {rule.unit}".strip()
     bound = f"{fixed(limit, 2)} {rule.unit}".strip()
     return f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound} {'' if rule.most else 'needed'}".rstrip() + ")"
-
-
-def _hint(design: str, plan: Plan, turns: Sequence[Turn]) -> str:
-    """No single value cures: say at least where to turn."""
-    keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
-    return f"No single value cures this; start with {keys}."
 
 
 def _leds(design: str, plan: Plan) -> Verdict:

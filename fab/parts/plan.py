@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from fab.layout.model import Cell
 from fab.outlines.contour import Contour, Point, polygon, turn
 from fab.params.panel import PanelParams
-from fab.params.shop import Printer, Shop, Stock
+from fab.params.shop import Filament, Printer, Shop, Stock
 from fab.parts import fits
 from fab.parts.edge_sizes import NOSE_FLAT
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
@@ -161,16 +161,16 @@ class Plan(Heights):
 def plan(params: PanelParams, shop: Shop) -> Plan:
     """The plan of a design in a shop: what the design leaves out is derived (`defaults`). The design's stock must exist
     in the shop (the door sees to it)."""
-    stock, strain = shop.stock[params.diffuser.stock], fits.repeated_strain(shop.filament)
-    return planned(params, shop.printer, stock, strain)
+    return planned(params, shop.printer, shop.stock[params.diffuser.stock], shop.filament)
 
 
-def planned(asked: PanelParams, printer: Printer, stock: Stock, strain_limit: float) -> Plan:
+def planned(asked: PanelParams, printer: Printer, stock: Stock, filament: Filament) -> Plan:
     """The plan of a design whose left-out values are derived here."""
     from fab.parts.defaults import settled  # it measures plans of its own
 
-    params = settled(asked, printer, stock, strain_limit)
-    return Plan(params, printer, stock, cell_of(params), strain_limit, asked)
+    strain = fits.repeated_strain(filament)
+    params = settled(asked, printer, stock, strain)
+    return Plan(params, printer, stock, cell_of(params), strain, asked, filament)
 
 
 def cell_of(params: PanelParams) -> Cell:

@@ -14,7 +14,7 @@ from fab.layout.model import Cell
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner, regular
 from fab.params.panel import PanelParams
-from fab.params.shop import Printer, Stock
+from fab.params.shop import Filament, Printer, Stock
 from fab.parts import fits
 
 BOSS_WALL = 2 / 3
@@ -59,6 +59,7 @@ class Rings:
     cell: Cell
     strain_limit: float  # of the filament when bent again and again, 1
     asked: PanelParams | None = field(default=None, compare=False, repr=False)  # the design before values were derived
+    filament: Filament = field(default=Filament(), compare=False, repr=False)
 
     @property
     def body_apothem(self) -> float:

@@ -1,0 +1,195 @@
+"""Remedies of a whole job: each is applied, every check that needs no solid is run again, and only what works is told.
+
+A try is judged with panels weighed from their outlines as if printed solid, so a little too heavy: no solid is made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, islice
+
+from fab.checks.changes import Change, changes_told
+from fab.checks.model import Verdict
+from fab.decisions import decide, plans_of
+from fab.errors import PanejigError
+from fab.layout.model import Layout
+from fab.params.changing import value_of, with_values
+from fab.params.job import Job
+from fab.params.showing import show
+from fab.parts.plan import Plan
+from fab.parts.snap import panel_weight_n
+from fab.units import GRAVITY_M_S2, fixed
+from fab.wall.model import PanelMass
+
+MOST_TRIES = 12  # single changes of one check that are tried on the whole job
+MOST_PAIRS = 8
+MOST_ROUNDS = 30
+# What is measured in the shop, what a supply or a room is, and limits of safety and light: no mending of these.
+KEPT = ("shop.", "light.", "power.supply", "power.ambient", "power.cable", "power.derate", "power.socket")
+KEPT_KEYS = ("hang.factor", "hang.wall", "hang.drill_mm", "hang.studs", "hang.rails", "hang.zones")
+LOWER_ONLY = ("hang.reach",)  # a larger one is a looser limit
+Judged = tuple[Verdict, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One change, the check it was made for, and what was there before."""
+
+    key: str
+    value: str
+    before: str
+    check: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Mended:
+    """A job on its way: what was changed, and what still fails."""
+
+    job: Job
+    steps: tuple[Step, ...]
+    left: Judged
+
+    @property
+    def good(self) -> bool:
+        return not self.left
+
+
+def judged(job: Job, *, light: bool = False) -> Judged:
+    """Every check of a job that needs no solid; those of a design that can't be built stand alone. Raises
+    PanejigError when the job can't be laid out or wired."""
+    from fab.checks.plan import plan_checks
+    from fab.verdicts import early_verdicts, light_verdicts
+
+    plans = plans_of(job)
+    found = tuple(verdict for name, plan in plans.items() for verdict in plan_checks(name, plan))
+    if not fails(found):
+        found = early_verdicts(decide(job, rough_masses), tried=False)
+    if light and not fails(found):
+        found += light_verdicts(job, plans)
+    return found
+
+
+def rough_masses(plans: Mapping[str, Plan], layout: Layout) -> dict[str, PanelMass]:
+    """Mass of each panel from its outlines, as if printed solid, its centre half-way between wall and rim."""
+    of = {
+        name: PanelMass(
+            panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.rim_z / 2
+        )
+        for name, plan in plans.items()
+    }
+    return {panel.name: of[panel.design] for panel in layout.panels}
+
+
+def fails(verdicts: Sequence[Verdict]) -> frozenset[tuple[str, str]]:
+    """Checks that fail, each with its subject."""
+    return frozenset((one.id, one.subject) for one in verdicts if one.verdict == "fail")
+
+
+def cures(job: Job, verdict: Verdict, before: Judged, *, light: bool = False) -> Iterator[tuple[Change, Judged]]:
+    """Changes told by a failed verdict, and pairs of those of all failed ones, with which it passes and no other
+    check fails that passed; each with what the checks then say."""
+    told = [change for change in changes_told(verdict.remedy) if change]
+    others = [
+        change
+        for one in before
+        if one.verdict == "fail" and one is not verdict
+        for change in changes_told(one.remedy)
+    ]
+    pairs = ((*a, *b) for a, b in combinations([*told, *others], 2) if a in told)
+    for change in (*islice(told, MOST_TRIES), *islice(pairs, MOST_PAIRS)):
+        after = _after(job, change, light=light)
+        if after is not None and works(verdict, before, after):
+            yield change, after
+
+
+def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
+    """Whether a failed check passes and nothing fails that passed before. By ids: a change may rename subjects."""
+    was, now = {name for name, _ in fails(before)}, {name for name, _ in fails(after)}
+    if len([one for one in fails(before) if one[0] == verdict.id]) > 1:
+        return now <= was and len(fails(after)) < len(fails(before))
+    return now <= was - {verdict.id}
+
+
+def _after(job: Job, change: Change, *, light: bool) -> Judged | None:
+    try:
+        return judged(with_values(job, change), light=light)
+    except PanejigError:
+        return None
+
+
+def with_tried(job: Job, verdicts: Judged) -> Judged:
+    """The verdicts with remedies that were tried on the whole job; where a told one does not work, that is said."""
+    found = []
+    for one in verdicts:
+        changes = changes_told(one.remedy)
+        if one.verdict == "fail" and changes:
+            first = next(cures(job, one, verdicts), None)
+            if first is None:
+                keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
+                words = f"No single change cures it without breaking another check; it depends on {keys}."
+                found.append(replace(one, remedy=words))
+                continue
+            if first[0] != changes[0]:
+                words = " and ".join(f"{key} = {value}" for key, value in first[0])
+                found.append(replace(one, remedy=f"Set {words}."))
+                continue
+        found.append(one)
+    return tuple(found)
+
+
+def may_change(job: Job, change: Change) -> bool:
+    """Whether mending may set these values: no measurement of the shop, no limit of safety."""
+    for key, value in change:
+        if key.startswith(KEPT) or key in KEPT_KEYS:
+            return False
+        if key in LOWER_ONLY and float(value) > value_of(job, key):
+            return False
+    return True
+
+
+def mend(job: Job, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
+    """Change values until every check that needs no solid passes, or none of the told changes helps any more."""
+    steps: list[Step] = []
+    now = judged(job, light=True)
+    for _ in range(MOST_ROUNDS):
+        look(now)
+        broken = [one for one in now if one.verdict == "fail"]
+        found = next(_next(job, broken, now), None)
+        if found is None:
+            break
+        verdict, change, after = found
+        for key, value in change:
+            steps.append(Step(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
+        job, now = with_values(job, change), after
+    return Mended(job, tuple(steps), tuple(one for one in now if one.verdict == "fail"))
+
+
+def _next(
+    job: Job, broken: Sequence[Verdict], now: Judged
+) -> Iterator[tuple[Verdict, Change, Judged]]:
+    """Changes that cure one check without harm, then those that leave fewer failures."""
+    for verdict in broken:
+        for change, after in cures(job, verdict, now, light=True):
+            if may_change(job, change):
+                yield verdict, change, after
+    for verdict in broken:
+        for change in changes_told(verdict.remedy):
+            less = _after(job, change, light=True) if may_change(job, change) else None
+            if less is not None and len(fails(less)) < len(fails(now)):
+                yield verdict, change, less
+
+
+def _shown(value: object) -> str:
+    return "left out" if value is None else show(value)
+
+
+def dimmer(steps: Sequence[Step]) -> str:
+    """What was taken off the brightness, in words; "" when nothing was."""
+    found = [step for step in steps if step.key == "power.brightness"]
+    if not found:
+        return ""
+    before, after = found[0].before, found[-1].value
+    share = f" ({fixed(100 * (1 - float(after) / float(before)), 0)} % less)" if before.replace(".", "").isdigit() else ""
+    return f"Brightness: {after} in place of {before}{share}."
