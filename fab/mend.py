@@ -105,11 +105,18 @@ def cures(job: Job, verdict: Verdict, before: Judged, *, light: bool = False) ->
 
 
 def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
-    """Whether a failed check passes and nothing fails that passed before. By ids: a change may rename subjects."""
+    """Whether a failed check passes and nothing fails that passed before. By ids: a change may rename subjects. A check
+    that was not reached before, because the design could not be built, did not pass.
+    """
     was, now = {name for name, _ in fails(before)}, {name for name, _ in fails(after)}
-    if len([one for one in fails(before) if one[0] == verdict.id]) > 1:
-        return now <= was and len(fails(after)) < len(fails(before))
-    return now <= was - {verdict.id}
+    new = {one.id for one in before if one.id in now - was}
+    many = [one for one in fails(before) if one[0] == verdict.id]
+    gone = verdict.id not in now or len(_of(after, verdict.id)) < len(many)
+    return gone and not new
+
+
+def _of(found: Judged, check: str) -> list[tuple[str, str]]:
+    return [one for one in fails(found) if one[0] == check]
 
 
 def _after(job: Job, change: Change, *, light: bool) -> Judged | None:
@@ -169,16 +176,11 @@ def mend(job: Job, look: Callable[[Judged], None] = lambda _found: None) -> Mend
 def _next(
     job: Job, broken: Sequence[Verdict], now: Judged
 ) -> Iterator[tuple[Verdict, Change, Judged]]:
-    """Changes that cure one check without harm, then those that leave fewer failures."""
+    """Changes that cure one check and break no other, in the order of the checks."""
     for verdict in broken:
         for change, after in cures(job, verdict, now, light=True):
             if may_change(job, change):
                 yield verdict, change, after
-    for verdict in broken:
-        for change in changes_told(verdict.remedy):
-            less = _after(job, change, light=True) if may_change(job, change) else None
-            if less is not None and len(fails(less)) < len(fails(now)):
-                yield verdict, change, less
 
 
 def _shown(value: object) -> str:
