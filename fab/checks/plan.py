@@ -13,7 +13,7 @@ from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
-from fab.parts.keyhole import keyhole_for, rest_spans
+from fab.parts.keyhole import keyhole_of, rest_spans
 from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
@@ -134,9 +134,9 @@ def _leds(design: str, plan: Plan) -> Verdict:
 def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     """The keyhole of one kind of base, and the label under it."""
     up = kind.up_deg or 0.0
-    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
+    hole = keyhole_of(plan, kind)
     subject = f"{_subject(design)} base {kind.key}"
-    spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
+    spans = rest_spans(plan, up, kind.inlet, kind.jumpers, kind.aside_mm)
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset
     if hole is None and spans and offset is not None:
@@ -145,7 +145,7 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     else:
         cure = remedy(
             design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
-            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind) else {"fit.keyhole"}), "fit.keyhole",
+            lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}), "fit.keyhole",
         ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
     says = f"a keyhole with its screw's travel has {'room' if hole else 'no room'} in this base"
     verdicts = [at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)]
@@ -161,9 +161,9 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     return verdicts
 
 
-def _hangs(plan: Plan, up_deg: float, kind: BaseKind) -> bool:
+def _hangs(plan: Plan, kind: BaseKind) -> bool:
     try:
-        return keyhole_for(plan, up_deg, kind.inlet, kind.jumpers) is not None
+        return keyhole_of(plan, kind) is not None
     except _SILENT:
         return False
 

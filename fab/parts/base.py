@@ -20,7 +20,7 @@ from fab.parts.edge import at_edges, edge_box
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
-from fab.parts.keyhole import keyhole_for
+from fab.parts.keyhole import keyhole_of
 from fab.parts.label import label_bars
 from fab.parts.openings import worked
 from fab.parts.plan import Plan
@@ -38,7 +38,7 @@ STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already."""
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
+    hole = keyhole_of(plan, kind)
     cuts = []
     if hole is not None:
         shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
