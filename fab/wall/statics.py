@@ -20,6 +20,9 @@ from dataclasses import dataclass
 from fab.outlines.contour import Point
 
 
+MANY_SCREWS = 24
+
+
 @dataclass(frozen=True)
 class Loads:
     """Force of each screw on the body, N: `up` against gravity, `side` to the right."""
@@ -85,7 +88,9 @@ def uneven_loads(
     if even is None or len(xs) < 3 or off_mm <= 0:
         return even.shear if even is not None else (weight_n,) * len(xs)
     most = even.up
-    for low in range(len(xs)):
+    rows = range(len(xs))
+    ends = {min(rows, key=lambda k: xs[k]), max(rows, key=lambda k: xs[k]), max(rows, key=lambda k: even.up[k])}
+    for low in rows if len(xs) <= MANY_SCREWS else sorted(ends):  # of many, these leave the others most
         gaps = [off_mm * (k == low) for k in range(len(xs))]
         loads = pushed_loads(xs, gaps, weight_n, x_c, stiff_n_mm)
         if loads is not None:
