@@ -5,22 +5,17 @@ A try is judged with panels weighed from their outlines as if printed solid, so 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, islice
 
 from fab.checks.changes import Change, changes_told
 from fab.checks.model import Verdict
-from fab.decisions import decide, plans_of
 from fab.errors import PanejigError
-from fab.layout.model import Layout
 from fab.params.changing import value_of, with_values
 from fab.params.job import Job
 from fab.params.showing import show
-from fab.parts.plan import Plan
-from fab.parts.snap import panel_weight_n
-from fab.units import GRAVITY_M_S2, fixed
-from fab.wall.model import PanelMass
+from fab.units import fixed
 
 MOST_TRIES = 12  # single changes of one check that are tried on the whole job
 MOST_PAIRS = 8
@@ -30,6 +25,7 @@ KEPT = ("shop.", "light.", "power.supply", "power.ambient", "power.cable", "powe
 KEPT_KEYS = ("hang.factor", "hang.wall", "hang.drill_mm", "hang.studs", "hang.rails", "hang.zones")
 LOWER_ONLY = ("hang.reach",)  # a larger one is a looser limit
 Judged = tuple[Verdict, ...]
+Judge = Callable[[Job], Judged]  # every check that needs no solid; raises PanejigError when the wall can't be laid out
 
 
 @dataclass(frozen=True)
@@ -56,38 +52,14 @@ class Mended:
         return not self.left
 
 
-def judged(job: Job, *, light: bool = False) -> Judged:
-    """Every check of a job that needs no solid; those of a design that can't be built stand alone. Raises
-    PanejigError when the job can't be laid out or wired."""
-    from fab.checks.plan import plan_checks
-    from fab.verdicts import early_verdicts, light_verdicts
-
-    plans = plans_of(job)
-    found = tuple(verdict for name, plan in plans.items() for verdict in plan_checks(name, plan))
-    if not fails(found):
-        found = early_verdicts(decide(job, rough_masses), tried=False)
-    if light and not fails(found):
-        found += light_verdicts(job, plans)
-    return found
-
-
-def rough_masses(plans: Mapping[str, Plan], layout: Layout) -> dict[str, PanelMass]:
-    """Mass of each panel from its outlines, as if printed solid, its centre half-way between wall and rim."""
-    of = {
-        name: PanelMass(
-            panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.rim_z / 2
-        )
-        for name, plan in plans.items()
-    }
-    return {panel.name: of[panel.design] for panel in layout.panels}
-
-
 def fails(verdicts: Sequence[Verdict]) -> frozenset[tuple[str, str]]:
     """Checks that fail, each with its subject."""
     return frozenset((one.id, one.subject) for one in verdicts if one.verdict == "fail")
 
 
-def cures(job: Job, verdict: Verdict, before: Judged, *, light: bool = False) -> Iterator[tuple[Change, Judged]]:
+def cures(
+    job: Job, verdict: Verdict, before: Judged, judge: Judge
+) -> Iterator[tuple[Change, Judged]]:
     """Changes told by a failed verdict, and pairs of those of all failed ones, with which it passes and no other
     check fails that passed; each with what the checks then say."""
     told = [change for change in changes_told(verdict.remedy) if change]
@@ -99,7 +71,7 @@ def cures(job: Job, verdict: Verdict, before: Judged, *, light: bool = False) ->
     ]
     pairs = ((*a, *b) for a, b in combinations([*told, *others], 2) if a in told)
     for change in (*islice(told, MOST_TRIES), *islice(pairs, MOST_PAIRS)):
-        after = _after(job, change, light=light)
+        after = _after(job, change, judge)
         if after is not None and works(verdict, before, after):
             yield change, after
 
@@ -119,20 +91,20 @@ def _of(found: Judged, check: str) -> list[tuple[str, str]]:
     return [one for one in fails(found) if one[0] == check]
 
 
-def _after(job: Job, change: Change, *, light: bool) -> Judged | None:
+def _after(job: Job, change: Change, judge: Judge) -> Judged | None:
     try:
-        return judged(with_values(job, change), light=light)
+        return judge(with_values(job, change))
     except PanejigError:
         return None
 
 
-def with_tried(job: Job, verdicts: Judged) -> Judged:
+def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
     """The verdicts with remedies that were tried on the whole job; where a told one does not work, that is said."""
     found = []
     for one in verdicts:
         changes = changes_told(one.remedy)
         if one.verdict == "fail" and changes:
-            first = next(cures(job, one, verdicts), None)
+            first = next(cures(job, one, verdicts, judge), None)
             if first is None:
                 keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
                 words = f"No single change cures it without breaking another check; it depends on {keys}."
@@ -156,14 +128,14 @@ def may_change(job: Job, change: Change) -> bool:
     return True
 
 
-def mend(job: Job, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
+def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
     """Change values until every check that needs no solid passes, or none of the told changes helps any more."""
     steps: list[Step] = []
-    now = judged(job, light=True)
+    now = judge(job)
     for _ in range(MOST_ROUNDS):
         look(now)
         broken = [one for one in now if one.verdict == "fail"]
-        found = next(_next(job, broken, now), None)
+        found = next(_next(job, broken, now, judge), None)
         if found is None:
             break
         verdict, change, after = found
@@ -174,11 +146,11 @@ def mend(job: Job, look: Callable[[Judged], None] = lambda _found: None) -> Mend
 
 
 def _next(
-    job: Job, broken: Sequence[Verdict], now: Judged
+    job: Job, broken: Sequence[Verdict], now: Judged, judge: Judge
 ) -> Iterator[tuple[Verdict, Change, Judged]]:
     """Changes that cure one check and break no other, in the order of the checks."""
     for verdict in broken:
-        for change, after in cures(job, verdict, now, light=True):
+        for change, after in cures(job, verdict, now, judge):
             if may_change(job, change):
                 yield verdict, change, after
 

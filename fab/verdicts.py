@@ -12,7 +12,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
-from fab.decisions import Design, Outlined
+from fab.decisions import Design, Outlined, decide, plans_of
 from fab.params.job import Job
 from fab.params.shop import Printer
 from fab.parts.features import features
@@ -49,7 +49,22 @@ def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]
         from fab.mend import with_tried
         from fab.ways_out import asked
 
-        return with_tried(asked(design), found)
+        return with_tried(asked(design), found, judged)
+    return found
+
+
+def judged(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
+    """Every check of a job that needs no solid, panels weighed roughly; those of a design that can't be built stand
+    alone. Raises PanejigError when the job can't be laid out or wired."""
+    from fab.checks.plan import plan_checks
+    from fab.weigh import rough_masses
+
+    plans = plans_of(job)
+    found = tuple(one for name, plan in plans.items() for one in plan_checks(name, plan))
+    if not any(one.verdict == "fail" for one in found):
+        found = early_verdicts(decide(job, rough_masses), tried=False)
+    if light and not any(one.verdict == "fail" for one in found):
+        found += light_verdicts(job, plans)
     return found
 
 

@@ -62,7 +62,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     if not params.board.none:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if name in with_inlet(facts.design):
-        steps.insert(0, "Panels with an inlet: set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
+        steps.insert(0, "Panels with an inlet: set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle, drive one screw with a washer into the boss behind it so that the washer holds the board, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
         blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle at edge 0."))
     blocks.append(Steps(tuple(steps)))

@@ -128,8 +128,14 @@ def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str
     a = cut_at(_upright(clip, angle), side + 0.017)
     b = cut_at(_upright(base, angle), side + 0.017)
     down = gaps.travel(a, b, (-1.0, 0.0))
-    play = plan.fit("clip-hook") / math.tan(math.radians(plan.params.clip.return_deg))
+    slope = math.radians(plan.params.clip.return_deg)
+    rest = plan.fit("clip-hook")
+    play = rest / math.tan(slope) + plan.clip_catch_z - plan.clip_pocket_z
+    ways = [(-math.sin(slope), sign * math.cos(slope)) for sign in (-1.0, 1.0)]
+    square = min(gaps.travel(a, b, way) for way in ways)
     return [
+        at_least("fit.clip-face", f"{subject}, {clip.name}", min(square, 99.0), rest - 0.01, "mm",
+                 f"Clearance of a clip's hook, square to its holding face: {fixed(min(square, 99.0), 3)} mm", remedy=FAULT),
         at_most("fit.clip-caught", f"{subject}, {clip.name}", min(down, 99.0), play + 0.15, "mm",
                 f"a clip pulled to the wall is caught after {fixed(min(down, 99.0), 2)} mm", remedy=FAULT),
     ]  # fmt: skip

@@ -12,8 +12,9 @@ from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
-from fab.parts.spaces import Box, clip_cavity, corner_reach, seat_growth, socket_box, to_box
+from fab.parts.spaces import PAN_HEAD_H, WASHER_T, Box, clip_cavity, corner_reach, seat_growth, socket_box, to_box
 from fab.parts.vents import SLOT_W
+from fab.wall.strength import safe_stress
 
 
 def pocket_back(plan: Plan) -> float:
@@ -183,3 +184,22 @@ def bed_left(plan: Plan) -> float:
     wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
     return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))
+
+
+def inlet_screw_room(plan: Plan) -> float:
+    """From the head that holds the receptacle's board down to what hangs under the panel's board."""
+    under = max(plan.params.board.controller_height, 0.0)
+    top = plan.inlet_board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
+    return plan.board_z - under - top
+
+
+def cable_pull(plan: Plan) -> float:
+    """Pull on the supply cable, N, that the inlet's board is held against, without a factor: outwards, where its front
+    edge bears on the base wall beside the opening; and across, where the plug levers its rear up against the thread.
+    """
+    inlet, stress = plan.params.inlet, safe_stress(plan.filament)
+    beside = inlet.board_w - inlet.shell_w - 2 * plan.fit("inlet")
+    outwards = max(beside, 0.0) * inlet.board_t * stress
+    grip = plan.inlet_board_z + inlet.board_t - 2 * plan.printer.layer
+    thread = math.pi * plan.params.screw_d * grip * stress / 2
+    return min(outwards, thread * inlet.board_l / (PLUG_L + plan.params.base.wall))

@@ -67,6 +67,7 @@ def _on_feet(plan: Plan) -> bool:
     return plan.params.base.feet > 0
 
 
+CABLE_PULL_N, PULL_FACTOR = 15.0, 2.0
 CABLE_PLAY_MM = 1.0  # between the cable and the room wall or the bases
 STUB_LEAST_MM = 1.0  # a shorter stub lets the foot wobble
 LARGER = Turn(SIZE, 1.0)
@@ -211,6 +212,14 @@ BOUGHT = (
          (Turn("inlet.cable_d", -0.1),), when=lambda p: not _usb(p)),
     Rule("fit.cradle-length", "behind the inlet's cradle there are, up to what stands on the floor",
          lambda p: (room.behind_inlet(p), p.printer.nozzle), (Turn("inlet.room", -1.0), LARGER, Turn("inlet.board_l", -0.1))),
+    Rule("fit.inlet-screw", "Room over the screw that holds the inlet's board down:",
+         lambda p: (room.inlet_screw_room(p), 0.3), (HIGHER,),
+         when=lambda p: _usb(p) and not _on_feet(p)),
+    Rule("fit.inlet-pull", "Pull on the supply cable that the inlet's board is held against:",
+         lambda p: (room.cable_pull(p), PULL_FACTOR * CABLE_PULL_N),
+         (Turn("inlet.board_w", 0.5), Turn("inlet.board_t", 0.1), Turn("inlet.board_l", 0.5)), unit="N",
+         when=lambda p: _usb(p) and not _on_feet(p),
+         source="a pull of 15 N by hand, factor 2: common practice, no source; bearing and shear by safe stress"),
     Rule("fit.hanger-head", "the screw's head is wider than the slot it hangs in by, per side",
          lambda p: (p.params.hanger.head_d / 2 - p.params.hanger.screw_d / 2 - p.fit("hanger"), 1.0),
          (Turn("hanger.head_d", 0.1),), source="a head that slips through lets the panel fall"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from fab.checks.model import Verdict
@@ -22,7 +23,9 @@ def mended(
     if sets and write:
         works = "Write the values of --set into the job file first, or leave --write out."
         raise InputError([Fault("", "--write", "cannot be used with --set.", works)])
-    found = mend(loaded.job, lambda now: console.progress(f"mending, {_failing(now)} to go", 0.5))
+    from fab.verdicts import judged  # heavy: brings the rooms in
+
+    found = mend(loaded.job, partial(judged, light=True), lambda now: console.progress(f"mending, {_failing(now)} to go", 0.5))
     console.clear()
     values = tuple({step.key: step.value for step in found.steps}.items())
     edit = jobedit.edited(path, values) if values else None

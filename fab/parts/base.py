@@ -66,7 +66,7 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
     cuts += _windows(plan, inlet and not plan.inlet_behind)
     if inlet:
-        cuts += _bay(plan) if plan.inlet_behind else _inlet_opening(plan)
+        cuts += _bay(plan) if plan.inlet_behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -117,7 +117,7 @@ def _clip_blocks(plan: Plan) -> list[Solid]:
     boxes = [
         edge_box(
             plan, (plan.wall_u - GROW, plan.wall_u + plan.clip_block_depth),
-            (at - half, at + half), (plan.floor_z - GROW, plan.clip_catch_z),
+            (at - half, at + half), (plan.floor_z - GROW, plan.clip_pocket_z),
         )
         for at in plan.clip_pockets
     ]  # fmt: skip
@@ -210,8 +210,25 @@ def _bay(plan: Plan) -> list[Solid]:
     return [kernel.prism(shape, -PAST, plan.floor_z + PAST)]
 
 
+def _clamp_at(plan: Plan) -> Point:
+    """Middle of the screw that holds the receptacle's board down."""
+    return (plan.cell.apothem - plan.inlet_screw_u, 0.0)
+
+
+def _clamp_cuts(plan: Plan) -> list[Solid]:
+    """The pilot hole of that screw, and the room of the board's end over the boss."""
+    inlet = plan.params.inlet
+    if inlet.kind == "round":
+        return []
+    grip = plan.inlet_board_z + inlet.board_t
+    half, rear = inlet.board_w / 2 + plan.fit("inlet"), plan.wall_u + inlet.board_l + plan.fit("inlet")
+    hole = kernel.prism(circle(_clamp_at(plan), plan.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST)
+    return [hole, edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet_board_z, grip + PAST))]
+
+
 def _cradle(plan: Plan) -> list[Solid]:
-    """Rails that carry the receptacle's board, side ribs and a stop behind it. A round inlet gets a tie bar."""
+    """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of the screw whose head
+    holds it down. A round inlet gets a tie bar."""
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
     floor = plan.floor_z - GROW
     if inlet.kind == "round":
@@ -232,7 +249,10 @@ def _cradle(plan: Plan) -> list[Solid]:
         ]
     else:
         reach = rear + wall
-        ends = [edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip))]
+        ends = [
+            edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
+            kernel.prism(circle(_clamp_at(plan), plan.inlet_boss_d / 2), floor, grip),
+        ]
     return [
         edge_box(plan, (plan.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
         edge_box(plan, (plan.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),

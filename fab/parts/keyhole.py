@@ -144,7 +144,8 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     found += [rim_corners(plan, edge) for edge in jumpers]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
-        end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)
+        behind = max(plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet_end_u)
+        end = plan.cell.apothem - behind
         if plan.inlet_behind:
             wide, end = max(wide, plan.bay_half), min(end, plan.cell.apothem - plan.inlet_end_u)
         found.append(_corners(end, -wide, inner, wide))

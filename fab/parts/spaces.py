@@ -10,6 +10,7 @@ import math
 from fab.outlines.contour import Point
 from fab.parts.plan import Plan
 
+WASHER_T = 0.5  # ISO 7089 M3
 PAN_HEAD_H = 2.4  # ISO 7045 M3 k max
 Box = tuple[float, float, float, float]  # x0, y0, x1, y1
 

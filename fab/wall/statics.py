@@ -19,7 +19,6 @@ from dataclasses import dataclass
 
 from fab.outlines.contour import Point
 
-
 MANY_SCREWS = 24
 
 
