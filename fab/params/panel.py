@@ -266,7 +266,7 @@ class PanelParams:
         "clips per joint; one or three stand on one side of the edge's middle, the pockets on both",
         1,
         4,
-        follows="2; 4 on edges of 160 mm and more",
+        follows="2; 4 on edges of 116 mm and more",
     )
     base: BaseParams = section(BaseParams, "the printed back")
     shell: ShellParams = section(ShellParams, "the printed front")
