@@ -32,7 +32,9 @@ def refused_well(size: Size) -> bool:
     broken = all_faults(made)
     if not broken:
         return True
-    assert broken <= LIMITED and size.sides == 6 and size.size < 82, (size, broken)
+    assert broken <= LIMITED, (size, broken)
+    assert size.sides == 6, size
+    assert size.size < 82, size
     told = [verdict for verdict in plan_checks("panel", made) if verdict.verdict == "fail"]
     return all(changes_told(verdict.remedy) for verdict in told)
 
