@@ -57,7 +57,7 @@ class Counts:
 class Outlined:
     """What is decided before anything is weighed: enough for all that is cut from sheets."""
 
-    job: Job  # its brightness is a number, also where "auto" was asked for
+    job: Job  # brightness is a number, also where "auto" was asked for, and so is every value that was left out
     plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
     layout: Layout
     wired: Wired
@@ -267,8 +267,15 @@ def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: b
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
     wired = _off_jumpers(wired, layout, plans)
-    settled = replace(job, power=replace(job.power, brightness=wired.brightness))
+    settled = replace(settled_job(job, plans), power=replace(job.power, brightness=wired.brightness))
     return Outlined(settled, plans, layout, wired, assembly)
+
+
+def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
+    """The job with a number behind every value of its designs that was left out: what files and proof read."""
+    given = {name: made.params for name, made in plans.items()}
+    main = given.get("panel") or plan(job.panel, job.shop).params
+    return replace(job, panel=main, designs=job.designs | {k: p for k, p in given.items() if k != "panel"})
 
 
 def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
@@ -328,5 +335,7 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
     odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
+    uses = base_uses(
+        layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened, spots=hung.spots
+    )
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

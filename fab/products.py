@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 
 from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
+from fab.params.panel import PanelParams
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
 
@@ -27,6 +28,7 @@ FREE_OF_PRINTER = (
     "inner_mm_s", "fill_mm_s", "bridge_mm_s", "first_mm_s", "travel_mm_s", "acceleration_mm_s2", "time_factor",
 )  # fmt: skip
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
+OF_FILAMENT = ("material", "snap_strain")
 OF_LIGHT = ("transmission", "reflectance", "half_angle_deg")  # of a sheet, too, where it is lit
 MESH_SHARE = 1e-3  # of a part's volume that its mesh may differ by: chords at round faces
 T = TypeVar("T")
@@ -107,19 +109,33 @@ def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
         jumper=params.jumper if kind is not None and kind.jumpers else type(params.jumper)(),
     )
     return dataclasses.replace(
-        plan, params=panel, printer=without(plan.printer, FREE_OF_PRINTER), stock=only(plan.stock, OF_STOCK)
+        plan,
+        params=panel,
+        printer=without(plan.printer, FREE_OF_PRINTER),
+        stock=only(plan.stock, OF_STOCK),
+        asked=None,  # what the maker wrote himself changes no solid
+        filament=only(plan.filament, OF_FILAMENT),
     )
 
 
 def lighting(plan: Plan) -> Plan:
     """The plan with all that shapes solids and light, and what remedies ask for and tell; without prices, kerf and art."""
-    params = dataclasses.replace(
-        plan.params,
-        name=type(plan.params)().name,
-        art=tuple(art for art in plan.params.art if art.on != "diffuser"),
-        diffuser=dataclasses.replace(plan.params.diffuser, spares=0),
+
+    def lit(params: PanelParams) -> PanelParams:
+        return dataclasses.replace(
+            params,
+            name=type(params)().name,
+            art=tuple(art for art in params.art if art.on != "diffuser"),
+            diffuser=dataclasses.replace(params.diffuser, spares=0),
+        )
+
+    return dataclasses.replace(
+        plan,
+        params=lit(plan.params),
+        stock=only(plan.stock, (*OF_STOCK, *OF_LIGHT)),
+        asked=lit(plan.asked or plan.params),
+        filament=only(plan.filament, OF_FILAMENT),
     )
-    return dataclasses.replace(plan, params=params, stock=only(plan.stock, (*OF_STOCK, *OF_LIGHT)))
 
 
 def bare_kind(kind: BaseKind) -> BaseKind:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
-from fab.decisions import Design, Outlined
+from fab.decisions import Design, Outlined, decide, plans_of
 from fab.layout.model import BaseKind
-from fab.params.job import LightParams
+from fab.params.job import Job, LightParams
 from fab.params.shop import Printer
 from fab.parts.features import features
 from fab.parts.plan import Plan
@@ -25,9 +25,37 @@ if TYPE_CHECKING:
 DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 
 
-def early_verdicts(design: Design) -> tuple[Verdict, ...]:
-    """The checks that need neither solid nor nest: known a moment after a file is saved."""
-    return (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]:
+    """The checks that need neither solid nor nest: known a moment after a file is saved. `tried`: remedies are tried on
+    the whole job before they are told."""
+    found = (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+    if tried and any(verdict.verdict == "fail" for verdict in found):
+        from fab.mend import with_tried
+        from fab.ways_out import asked
+
+        return with_tried(asked(design), found, judge_job)
+    return found
+
+
+def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
+    """Every check of a job that needs no solid, panels weighed roughly; those of a design that can't be built stand
+    alone. Raises PanejigError when the job can't be laid out or wired."""
+    from fab.checks.plan import plan_checks
+    from fab.weigh import rough_masses
+
+    plans = plans_of(job)
+    found = tuple(one for name, plan in plans.items() for one in plan_checks(name, plan))
+    if not any(one.verdict == "fail" for one in found):
+        found = early_verdicts(decide(job, rough_masses), tried=False)
+    if light and not any(one.verdict == "fail" for one in found):
+        found += light_verdicts(job, plans)
+    return found
+
+
+def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
+    """The light of each design that has any, calculated now."""
+    bright = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
+    return tuple(one for name, plan in bright for one in lit(plan, job.shop.filament.reflectance, job.light, name))
 
 
 def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:

@@ -31,8 +31,11 @@ def ways_out(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]],
 
 
 def asked(known: Outlined) -> Job:
-    """The job as it was asked for, brightness "auto" included."""
-    return replace(known.job, power=replace(known.job.power, brightness=known.wired.wished))
+    """The job as it was asked for, brightness "auto" and values that were left out included."""
+    designs = {name: plan.asked or plan.params for name, plan in known.plans.items()}
+    main = designs.pop("panel", known.job.panel)
+    power = replace(known.job.power, brightness=known.wired.wished)
+    return replace(known.job, power=power, panel=main, designs=known.job.designs | designs)
 
 
 def _feet(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], bool]) -> str:

@@ -11,9 +11,11 @@ from fab.parts.board_source import board_mm2
 from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
+from fab.parts.snap import panel_weight_n
 from fab.prints.layercount import LayerCount
 from fab.prints.mass import printed
 from fab.products import Figures, PartSpec, plain_base
+from fab.units import GRAVITY_M_S2
 from fab.wall.model import PanelMass
 
 # From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its parts 6 g,
@@ -68,3 +70,14 @@ def weigh_all(
         for name, plan in plans.items()
     }
     return {panel.name: by_design[panel.design] for panel in layout.panels}
+
+
+def rough_masses(plans: Mapping[str, Plan], layout: Layout) -> dict[str, PanelMass]:
+    """Mass of each panel from its outlines, as if printed solid, its centre half-way between wall and rim: a little too
+    heavy, and known without a solid.
+    """
+    of = {
+        name: PanelMass(panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.rim_z / 2)
+        for name, plan in plans.items()
+    }
+    return {panel.name: of[panel.design] for panel in layout.panels}

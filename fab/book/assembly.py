@@ -8,6 +8,7 @@ from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
 from fab.parts.footsizes import foot_corners
 from fab.parts.plan import Plan
+from fab.units import some
 
 
 def chapter(facts: BookFacts) -> Chapter:
@@ -22,6 +23,7 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += _one_panel(facts, name, plan)
     blocks += [Heading("Caps"), *edges.caps(facts)]
     for first in joined(design):
+        clips = next(iter(design.plans.values())).params.clips_per_edge
         blocks += [
             Heading("Joining, from the back"),
             Figure(clip_page(facts, first), "Back view (mirrored left to right). Push each clip in until both hooks click; it lies under the wall face then."),
@@ -29,7 +31,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 (
                     "Lay the panels face down on a soft cloth in the order of the hanging chapter. Left and right are swapped in this view.",
                     "Push a header half into one panel's socket, slide the neighbour onto it straight along the joint, never at an angle.",
-                    "Press two clips into every joint until they click.",
+                    f"Press {some(clips, 'clip')} into every joint until they click.",
                 )
             ),
         ]
@@ -68,9 +70,11 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if name in with_inlet(facts.design):
         mouth = "set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle"
+        held = ", drive one screw with a washer into the boss behind it so that the washer holds the board"
         if plan.inlet_behind:
+            held = ""
             mouth = "press the receptacle's small board down into the cradle at edge 0 of the base, its mouth over the opening in the floor"
-        steps.insert(0, f"Panels with an inlet: {mouth}, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
+        steps.insert(0, f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
         blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle at edge 0."))
     blocks.append(Steps(tuple(steps)))

@@ -29,7 +29,7 @@ def chapter(facts: BookFacts) -> Chapter:
     drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
     order, layout = design.order, design.layout
     paper = made.tiling.sheet.name
-    heaviest = max(max(hanger.shear_n, hanger.soft_n) for hanger in hung.hangers)
+    heaviest = max(hanger.load_n for hanger in hung.hangers)
     blocks: list[Block] = [
         Caution(DRILLING),
         Facts(

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from fab.checks import room
 from fab.checks.boardmodel import DRAWN_MM, LARGER, RING_MM, Finding, at, inwards, named, off_part
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Arc, Contour, Point
@@ -17,6 +16,7 @@ from fab.outlines.crossings import crossing, inside
 from fab.outlines.curves import contour_of
 from fab.outlines.distance import distance_mm
 from fab.outlines.shapes import cut_corner_points
+from fab.parts import spaces
 from fab.parts.apart import point_to_box
 from fab.parts.board_source import SAME_HOLE_MM, BoardLayout, Placed, edge_of, seen_from_edge
 from fab.parts.plan import Plan
@@ -182,11 +182,11 @@ def _to_edge(layout: BoardLayout, hole: Placed) -> float:
 
 def _post_room(plan: Plan, layout: BoardLayout, hole: Placed) -> tuple[float, Placed, str]:
     """From the post under a hole to the nearest thing beside it."""
-    box = room.clip_cavity(plan)
+    box = spaces.clip_cavity(plan)
     gaps = []
     for edge in range(plan.cell.sides):
         u, t = seen_from_edge(plan, hole.at, edge)
-        gaps.append((room.to_box((u, abs(t)), box), f"the clip pocket of edge {edge}"))
+        gaps.append((spaces.to_box((u, abs(t)), box), f"the clip pocket of edge {edge}"))
     for part in (*layout.sockets, *layout.parts):
         if part.side == "back" and min(part.width, part.depth) > 0:
             what = f"the socket of edge {edge_of(plan, part.at)}" if part.kind == "socket" else named(part)

@@ -40,8 +40,9 @@ TRAITS = (
     Trait(
         "middle of a clip, from the edge's middle",
         lambda p: p.clip_offset,
-        ("clip.width", "header.pins", "inlet.plug_w"),
+        ("clip.offset", "clip.width", "header.pins", "inlet.plug_w"),
     ),
+    Trait("clips", lambda p: float(p.params.clips_per_edge), ("clips_per_edge",), unit="clips"),
     Trait("width of a clip's pocket", lambda p: p.clip_slot_w, ("clip.width",)),
     Trait("inner end of a clip's pocket, from the joint", lambda p: p.clip_cavity_u, ("clip.leg", "clip.hook")),
     Trait("height at which a clip catches", lambda p: p.clip_catch_z, ("clip.leg_length", "clip.leg", "clip.hook")),

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks import gaps, room
+from fab.checks import gaps
 from fab.checks.model import Verdict, at_least, at_most
+from fab.parts import spaces
 from fab.parts.assembly import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
@@ -79,7 +80,7 @@ def _seat(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
     z = _beside(sheet, shell)
     a, b = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
-    growth = room.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
+    growth = spaces.seat_growth(plan, max(plan.params.diffuser.warm_c - plan.params.diffuser.cut_c, 0.0))
     readings = [(f"at edge {edge}", gaps.travel(a, b, edge_way(plan, edge))) for edge in range(plan.cell.sides)]
     return _stated("fit.seat", subject, readings, plan.fit("seat") + growth, "the diffuser in its rebate")
 
@@ -122,12 +123,19 @@ def clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], sub
 
 def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str) -> list[Verdict]:
     """Pulled to the wall the hook meets the pocket's wall, soon and not at once; the wall stays behind the hook."""
-    side = math.copysign(plan.clip_offset, float(_turned_mean(clip, angle)))
+    mean = float(_turned_mean(clip, angle))
+    side = min(plan.clip_pockets, key=lambda at: abs(at - mean))
     a = cut_at(_upright(clip, angle), side + 0.017)
     b = cut_at(_upright(base, angle), side + 0.017)
     down = gaps.travel(a, b, (-1.0, 0.0))
-    play = plan.fit("clip-hook") / math.tan(math.radians(plan.params.clip.return_deg))
+    slope = math.radians(plan.params.clip.return_deg)
+    rest = plan.fit("clip-hook")
+    play = rest / math.tan(slope) + plan.clip_catch_z - plan.clip_pocket_z
+    ways = [(-math.sin(slope), sign * math.cos(slope)) for sign in (-1.0, 1.0)]
+    square = min(gaps.travel(a, b, way) for way in ways)
     return [
+        at_least("fit.clip-face", f"{subject}, {clip.name}", min(square, 99.0), rest - 0.01, "mm",
+                 f"Clearance of a clip's hook, square to its holding face: {fixed(min(square, 99.0), 3)} mm", remedy=FAULT),
         at_most("fit.clip-caught", f"{subject}, {clip.name}", min(down, 99.0), play + 0.15, "mm",
                 f"a clip pulled to the wall is caught after {fixed(min(down, 99.0), 2)} mm", remedy=FAULT),
     ]  # fmt: skip

@@ -80,14 +80,14 @@ def hang_checks(
 
 def use(hanger: Hanger, hang: HangParams, wall: WallType) -> float:
     """Share of a screw's limit, factor included: the worse of the stiff and the yielding wall."""
-    shear = max(hanger.shear_n, hanger.soft_n)
+    shear = hanger.load_n
     return hang.factor * (shear / wall.shear_n + hanger.pull_n / wall.pull_n)
 
 
 def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
     worst = max(hung.hangers, key=lambda h: (round(use(h, hang, wall), 9), h.panel))
     share = use(worst, hang, wall)
-    shear = max(worst.shear_n, worst.soft_n)
+    shear = worst.load_n
     says = (
         f"The screw of panel {worst.panel} carries {fixed(shear, 1)} N along and {fixed(worst.pull_n, 1)} N out of the "
         f"wall; with factor {fixed(hang.factor, 1)} that is {fixed(share * 100, 0)} % of what a screw in {hang.wall} "
@@ -178,7 +178,8 @@ def _fewest(hung: Hung) -> Verdict:
     count, panels = len(hung.hangers), sum(len(group.panels) for group in hung.groups)
     told = {"exhaustive": "by trying every choice", "programme": "by an integer programme", "search": "by its bound"}
     if hung.broken:
-        says = f"{count} screws for {panels} panels: no choice keeps every rule, this one comes nearest."
+        none = "no choice keeps every rule" if hung.proven else "no choice was found that keeps every rule"
+        says = f"{count} screws for {panels} panels: {none}, this one comes nearest."
     elif hung.gap == 0:
         says = f"{count} screws hold {panels} panels; fewer are impossible, proven {told[hung.method]}."
     else:

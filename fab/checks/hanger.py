@@ -23,7 +23,7 @@ HEAD_OVERHANG_MM = 1.0  # of the head over the slot, per side; common practice, 
 
 def keyhole_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament) -> list[Verdict]:
     uses = [
-        (h, keyhole_use(plans[layout.by_name[h.panel].design], h.keyhole, max(h.shear_n, h.soft_n), h.pull_n))
+        (h, keyhole_use(plans[layout.by_name[h.panel].design], h.keyhole, h.load_n, h.pull_n))
         for h in hung.hangers
     ]
     found = []
@@ -99,7 +99,7 @@ def bend_check(
         plan = plans[layout.by_name[hanger.panel].design]
         if plan.params.base.feet > 0:
             arm = plan.params.base.feet + plan.floor_z / 2
-            moment = max(hanger.shear_n, hanger.soft_n) * arm * factor
+            moment = hanger.load_n * arm * factor
             core = plan.params.hanger.screw_d * CORE_SHARE
             found.append((32 * moment / (math.pi * core**3), hanger, arm))
     if not found:

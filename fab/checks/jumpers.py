@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import SIZE, Turn, in_full, remedy
-from fab.checks.room import to_box
 from fab.checks.rules import PRACTICE, Rule
 from fab.errors import PanejigError
 from fab.layout.model import BaseKind, BaseUse, Layout
@@ -19,6 +18,7 @@ from fab.parts.given import given, has_own_board
 from fab.parts.jumpersizes import LED_AIR, JumperSizes, jumper_sizes, rim_corners, row_corners, wire_length, wire_range
 from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
+from fab.parts.spaces import to_box
 from fab.units import fixed
 
 CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it

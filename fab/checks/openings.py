@@ -20,7 +20,7 @@ from fab.outlines.shapes import slot
 from fab.parts.features import Feature, features
 from fab.parts.given import base_is_worked, shell_is_worked
 from fab.parts.jumpersizes import channel_corners, rim_corners
-from fab.parts.keyhole import keyhole_for, obstacles
+from fab.parts.keyhole import keyhole_of, obstacles
 from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
 from fab.units import fixed
@@ -189,7 +189,7 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
     wall = 2 * plan.printer.extrusion_width
     floor: list[surfaces.Keep] = []
     inlet: list[surfaces.Keep] = []
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
+    hole = keyhole_of(plan, kind)
     if hole is not None:
         floor.append(surfaces.Keep("the keyhole", surfaces.poly(hole.contour), wall))
         sweep = slot(hole.entry, hole.rest, plan.params.hanger.head_d)

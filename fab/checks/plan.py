@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
+from fab.checks import room
 from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
-from fab.parts.keyhole import Keyhole, keyhole_for, rest_spans
+from fab.parts.keyhole import Keyhole, keyhole_of, rest_spans
 from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.units import fixed
 
+LINES = {"print.wall-lines": "base.wall", "print.shell-lines": "shell.wall"}
+OFF_LINES = 0.05  # of a line; common practice, no source
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
 
 
@@ -31,6 +36,8 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         if not rule.when(plan):
             continue
         verdict = _judged(design_name, plan, rule)
+        if rule.id in LINES and verdict.verdict == "pass":
+            verdict = _in_lines(design_name, plan, verdict)
         verdicts.append(verdict)
         if rule.gate and verdict.verdict == "fail":
             return tuple(verdicts)
@@ -44,6 +51,20 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind, known)
     return tuple(verdicts)
+
+
+def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
+    """A warning in place of a verdict on a wall that is no whole number of printed lines: slicers with lines of one
+    width leave a slit in it."""
+    key, line = LINES[passed.id], plan.printer.extrusion_width
+    wall = getattr(plan.params, key.partition(".")[0]).wall
+    lines = wall / line
+    if room.off_lines(wall, plan.printer) <= OFF_LINES:
+        return passed
+    near = " or ".join(fixed(count * line, 4) for count in (math.floor(lines), math.ceil(lines)))
+    says = f"{passed.says} That is {fixed(lines, 2)} lines of {fixed(line, 3)} mm; lines of one width leave a slit."
+    cure = f"Set {in_full(design, key, plan)} = {near}, or slice with lines of variable width."
+    return replace(passed, verdict="warn", says=says, remedy=cure)
 
 
 def faults(plan: Plan) -> frozenset[str]:
@@ -75,7 +96,17 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
     cure = ""
     if not _enough(rule, measured, limit):
-        cure = remedy(design, plan, rule.turns, faults, rule.id, lambda changed: not rule.when(changed) or _holds(changed, rule)) or _hint(design, plan, rule.turns)
+        from fab.checks.snap import all_faults  # it reads `faults`
+
+        cure = remedy(
+            design,
+            plan,
+            rule.turns,
+            all_faults,
+            rule.id,
+            lambda changed: not rule.when(changed) or _holds(changed, rule),
+            named={other.id: other.turns for other in RULES},
+        )
     judge = at_most if rule.most else at_least
     return judge(
         rule.id, _subject(design), measured, limit, rule.unit, _sentence(rule, measured, limit), remedy=cure,
@@ -89,12 +120,6 @@ def _sentence(rule: Rule, measured: float, limit: float) -> str:
     shown = f"{fixed(measured, 2)} {rule.unit}".strip()
     bound = f"{fixed(limit, 2)} {rule.unit}".strip()
     return f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound} {'' if rule.most else 'needed'}".rstrip() + ")"
-
-
-def _hint(design: str, plan: Plan, turns: Sequence[Turn]) -> str:
-    """No single value cures: say at least where to turn."""
-    keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
-    return f"No single value cures this; start with {keys}."
 
 
 def _leds(design: str, plan: Plan) -> Verdict:
@@ -113,7 +138,7 @@ Room = tuple[Keyhole | None, float, str]  # a keyhole, the room that it has, and
 def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) -> list[Verdict]:
     """The keyhole of one kind of base, and the label under it. `known`: rooms of kinds that differ by the name alone."""
     up = kind.up_deg or 0.0
-    alike = (up, kind.inlet, kind.jumpers)
+    alike = (up, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
     if alike not in known:
         known[alike] = _room(design, plan, kind)
     hole, room, cure = known[alike]
@@ -134,9 +159,8 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
 
 def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     """The keyhole of a base, and the room for it."""
-    up = kind.up_deg or 0.0
-    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
-    spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
+    hole = keyhole_of(plan, kind)
+    spans = rest_spans(plan, kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm)
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset
     if hole is None and spans and offset is not None:
@@ -145,14 +169,14 @@ def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     else:
         cure = remedy(
             design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
-            lambda p: faults(p) | (frozenset() if _hangs(p, up, kind) else {"fit.keyhole"}), "fit.keyhole",
+            lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}), "fit.keyhole",
         ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
     return hole, room, cure
 
 
-def _hangs(plan: Plan, up_deg: float, kind: BaseKind) -> bool:
+def _hangs(plan: Plan, kind: BaseKind) -> bool:
     try:
-        return keyhole_for(plan, up_deg, kind.inlet, kind.jumpers) is not None
+        return keyhole_of(plan, kind) is not None
     except _SILENT:
         return False
 

@@ -1,21 +1,27 @@
-"""Which value to turn, and to what: the remedy of a failed check is found by trying, so it is known to pass."""
+"""Which value to turn, and to what: the remedy of a failed check is found by trying, so it is known to pass.
+
+One value first, then two, the least change of those tried; a change counts as a share of the value that was there.
+"""
 
 from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from fab.errors import PanejigError
 from fab.params.spec import specs
 from fab.parts import fits
-from fab.parts.plan import Plan, cell_of
+from fab.parts.leds import led_values
+from fab.parts.plan import Plan, planned
 from fab.units import fixed
 
 MOST_STEPS = 240
 CLEAN_STEPS = 40  # so many cures are tried for one that brings no new fault
+MOST_SECONDS = 12  # knobs that are tried as the second of a pair
+WORD_CHANGE = 0.5  # a word in place of another counts as much as a number that changes by half
 
 
 @dataclass(frozen=True)
@@ -28,6 +34,17 @@ class Turn:
     key: str
     step: float = 0.1
     word: str | bool | None = None
+
+
+@dataclass(frozen=True)
+class Found:
+    """A value of a knob that cures, its plan, and the faults that it brings."""
+
+    turn: Turn
+    value: Any
+    change: float  # share of the value that it had
+    plan: Plan
+    new: frozenset[str]
 
 
 SIZE = "size"  # stands for across_flats or edge, whichever the design gives
@@ -44,38 +61,70 @@ def in_full(design: str, key: str, plan: Plan) -> str:
 
 
 def turned(plan: Plan, key: str, value: Any) -> Plan:
-    """The plan with one value set."""
+    """The plan with one value set; what follows it is derived anew."""
+    printer, stock, asked = plan.printer, plan.stock, plan.asked or plan.params
     if key.startswith("shop.printer."):
-        printer = _set(plan.printer, key.removeprefix("shop.printer.").split("."), value)
-        return dataclasses.replace(plan, printer=printer)
-    if key.startswith("shop.stock."):
-        return dataclasses.replace(plan, stock=_set(plan.stock, key.removeprefix("shop.stock.").split("."), value))
-    key = _size_key(plan) if key == SIZE else key
-    params = _set(plan.params, key.split("."), value)
-    return dataclasses.replace(plan, params=params, cell=cell_of(params))
+        printer = _set(printer, key.removeprefix("shop.printer.").split("."), value)
+    elif key.startswith("shop.stock."):
+        stock = _set(stock, key.removeprefix("shop.stock.").split("."), value)
+    else:
+        asked = _set(asked, (_size_key(plan) if key == SIZE else key).split("."), value)
+    return planned(asked, printer, stock, plan.filament)
 
 
 def remedy(
-    design: str, plan: Plan, turns: Iterable[Turn], faults: Callable[[Plan], frozenset[str]], cures: str,
+    design: str,
+    plan: Plan,
+    turns: Iterable[Turn],
+    faults: Callable[[Plan], frozenset[str]],
+    cures: str,
     cured: Callable[[Plan], bool] | None = None,
-) -> str:  # fmt: skip
-    """Words that name a knob and a value at which the fault `cures` is gone and no new one has come, "" without any.
+    named: Mapping[str, Sequence[Turn]] | None = None,
+) -> str:
+    """Words that name a knob and a value at which the fault `cures` is gone and no new one has come: the least change
+    of all that were tried. Else two knobs, the second from those that `named` gives for the new fault; else where to
+    start.
 
-    `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone. When every knob brings
-    a new fault, the first that cures counts.
+    `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone.
     """
     gone = cured or (lambda changed: cures not in faults(changed))
-    before = faults(plan)
-    second = ""
+    before, turns = faults(plan), tuple(turns)
+    clean: list[Found] = []
+    dirty: list[Found] = []
     for turn in turns:
-        value, clean = _search(plan, turn, faults, gone, before)
-        if value is None:
-            continue
-        words = f"Set {in_full(design, turn.key, plan)} = {_shown(value)}."
-        if clean:
-            return words
-        second = second or words
-    return second
+        found = _search(plan, turn, faults, gone, before)
+        if found is not None:
+            (dirty if found.new else clean).append(found)
+    if clean:
+        best = min(clean, key=lambda one: one.change)
+        return f"Set {in_full(design, best.turn.key, plan)} = {_shown(best.value)}."
+    pairs = [pair for first in dirty for pair in _pairs(first, turns, faults, gone, before, named or {})]
+    if pairs:
+        first, second = min(pairs, key=lambda pair: pair[0].change + pair[1].change)
+        words = " and ".join(
+            f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}" for one in (first, second)
+        )
+        return f"No single change cures it. Set {words}."
+    keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
+    return f"No change of one or two values was found that cures it; it depends on {keys}." if keys else ""
+
+
+def _pairs(
+    first: Found,
+    turns: Sequence[Turn],
+    faults: Callable[[Plan], frozenset[str]],
+    gone: Callable[[Plan], bool],
+    before: frozenset[str],
+    named: Mapping[str, Sequence[Turn]],
+) -> Iterable[tuple[Found, Found]]:
+    """A change that brought new faults, with a second one that takes them away again."""
+    others = dict.fromkeys([turn for name in sorted(first.new) for turn in named.get(name, ())])
+    others.update(dict.fromkeys(turns))
+    for turn in list(others)[:MOST_SECONDS]:
+        if turn.key != first.turn.key:
+            found = _search(first.plan, turn, faults, gone, before)
+            if found is not None and not found.new:
+                yield first, found
 
 
 def _shown(value: Any) -> str:
@@ -86,35 +135,39 @@ def _shown(value: Any) -> str:
 
 
 def _search(
-    plan: Plan, turn: Turn, faults: Callable[[Plan], frozenset[str]], gone: Callable[[Plan], bool], before: frozenset[str]
-) -> tuple[Any, bool]:
-    """A value that cures, and whether it does so without a new fault. (None, False) when there is none."""
+    plan: Plan,
+    turn: Turn,
+    faults: Callable[[Plan], frozenset[str]],
+    gone: Callable[[Plan], bool],
+    before: frozenset[str],
+) -> Found | None:
+    """The nearest value that cures without a new fault, else the nearest that cures; None when there is none."""
 
-    def tried(value: Any) -> frozenset[str] | None:
-        """What fails with the value; None when it does not cure."""
+    def tried(value: Any, change: float) -> Found | None:
         try:
             changed = turned(plan, turn.key, value)
-            return faults(changed) if gone(changed) else None
+            if not gone(changed):
+                return None
+            return Found(turn, value, change, changed, faults(changed) - before)
         except (PanejigError, ValueError, ZeroDivisionError):
             return None
 
     if turn.word is not None:
-        now = tried(turn.word)
-        return (None, False) if now is None else (turn.word, now <= before)
+        return tried(turn.word, WORD_CHANGE)
     start, least, most, whole = _range(plan, turn.key)
     first, cures = None, 0
     for step in _ladder(start, turn.step, least, most):
         value = round(step) if whole else step
-        now = tried(value)
+        now = tried(value, abs(value - start) / max(abs(start), abs(turn.step)))
         if now is None:
             continue
-        if now <= before:
-            return value, True
-        first = value if first is None else first
+        if not now.new:
+            return now
+        first = first or now
         cures += 1
         if cures >= CLEAN_STEPS:
             break
-    return first, False
+    return first
 
 
 def _ladder(start: float, step: float, least: float, most: float) -> Iterable[float]:
@@ -160,6 +213,8 @@ def _worked_out(plan: Plan, key: str) -> float:
         "shop.stock.tolerance": lambda: fits.thickness_tolerance(plan.stock),
         "shell.screws": lambda: float(len(plan.fixing_corners)),
         "led.count": lambda: 1.0,
+        "led.pitch": lambda: led_values(plan).pitch,
+        "led.margin": lambda: led_values(plan).margin,
         "hanger.offset": lambda: 0.0,
     }[key]()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fab.outlines.contour import Point, turn
+from fab.outlines.contour import turn
 from fab.params.shop import Printer
 from fab.parts.apart import boxes_apart
 from fab.parts.bought import PLUG_L
@@ -12,34 +12,9 @@ from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
+from fab.parts.spaces import PAN_HEAD_H, WASHER_T, Box, clip_cavity, corner_reach, seat_growth, socket_box, to_box
 from fab.parts.vents import SLOT_W
-
-PAN_HEAD_H = 2.4  # ISO 7045 M3 k max
-Box = tuple[float, float, float, float]  # x0, y0, x1, y1
-
-
-def to_box(point: Point, box: Box) -> float:
-    """From a point to a box, negative inside."""
-    dx = max(box[0] - point[0], point[0] - box[2])
-    dy = max(box[1] - point[1], point[1] - box[3])
-    return math.hypot(max(dx, 0.0), max(dy, 0.0)) + min(max(dx, dy), 0.0)
-
-
-def corner_reach(plan: Plan, aside: float = 0.0) -> float:
-    """From the centre to the body's outline along a corner's bisector, `aside` of it."""
-    half = math.pi / plan.cell.sides
-    radius = plan.params.corner_radius
-    if aside < radius * math.sin(half):
-        return (plan.body_apothem - radius) / math.cos(half) + math.sqrt(radius**2 - aside**2)
-    return (plan.body_apothem - aside * math.sin(half)) / math.cos(half)
-
-
-def screw_to_corner(plan: Plan) -> float:
-    """From a shell screw's middle to the nearest outer face."""
-    half = math.pi / plan.cell.sides
-    if plan.screw_radius <= (plan.body_apothem - plan.params.corner_radius) / math.cos(half):
-        return plan.screw_edge
-    return corner_reach(plan) - plan.screw_radius
+from fab.wall.strength import safe_stress
 
 
 def pocket_back(plan: Plan) -> float:
@@ -58,47 +33,11 @@ def tongue_room(plan: Plan) -> float:
     return thin + min(plan.params.board.fit, to_post) - shell.snap_engage
 
 
-def clip_cavity(plan: Plan) -> Box:
-    """A clip's pocket at edge 0, the one at positive t."""
-    a, half = plan.cell.apothem, plan.clip_slot_w / 2
-    return (a - plan.clip_cavity_u, plan.clip_offset - half, a - plan.wall_u, plan.clip_offset + half)
-
-
-def first_post(plan: Plan) -> Point:
-    return plan.corner(0, plan.post_radius)
-
-
-def post_to_clip(plan: Plan) -> float:
-    return to_box(first_post(plan), clip_cavity(plan))
-
-
-def socket_box(plan: Plan) -> Box:
-    """The socket at edge 0."""
-    half = plan.params.header.pins * plan.params.header.pitch / 2 + 0.3
-    return (plan.board.apothem - plan.params.header.socket_depth, -half, plan.board.apothem, half)
-
-
-def post_to_socket(plan: Plan) -> float:
-    return to_box(first_post(plan), socket_box(plan))
-
-
 def socket_corner(plan: Plan) -> float:
     """From the inner corner of a socket to the bisector between its edge and the next."""
     inner, _, _, half = socket_box(plan)
     angle = math.pi / plan.cell.sides
     return inner * math.sin(angle) - half * math.cos(angle)
-
-
-def hole_to_edge(plan: Plan) -> float:
-    """From the rim of a mounting hole to the board's straight edge or its cut corner."""
-    straight = plan.board.apothem - plan.post_radius * math.cos(math.pi / plan.cell.sides)
-    return min(straight, plan.board.facet - plan.post_radius) - plan.params.board.hole / 2
-
-
-def header_reach(plan: Plan) -> float:
-    """Length of pin inside a socket, both boards equally far from the joint."""
-    header = plan.params.header
-    return header.body / 2 + header.pin - (plan.cell.apothem - plan.board.apothem)
 
 
 def out_of_line(plan: Plan) -> float:
@@ -170,29 +109,10 @@ def port_over_plug(plan: Plan) -> float:
     return top - under / math.tan(math.radians(plan.printer.overhang_deg))
 
 
-def seat_growth(plan: Plan, kelvin: float) -> float:
-    """Growth of the sheet at its furthest corner, mm."""
-    reach = plan.rebate_apothem / math.cos(math.pi / plan.cell.sides)
-    return plan.stock.expansion_per_k * kelvin * reach
-
-
-def seat_cover(plan: Plan) -> float:
-    """Ledge under the coldest sheet when it is pushed to the other side."""
-    sheet = plan.params.diffuser
-    shrink = seat_growth(plan, max(sheet.cut_c - sheet.cold_c, 0.0))
-    return plan.params.shell.ledge - 2 * (plan.seat_gap + shrink)
-
-
 def seat_left(plan: Plan) -> float:
     """Gap per side around the warmest sheet."""
     sheet = plan.params.diffuser
     return plan.seat_gap - seat_growth(plan, max(sheet.warm_c - sheet.cut_c, 0.0))
-
-
-def rib_tip_z(plan: Plan) -> float:
-    """Underside of a press rib's cheeks at their tip."""
-    reach = plan.rib_tip_u - plan.params.gap / 2 - plan.params.shell.wall
-    return plan.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
 
 
 def rib_over_plunger(plan: Plan) -> float:
@@ -203,8 +123,12 @@ def rib_over_plunger(plan: Plan) -> float:
 
 
 def cradle_to_clip(plan: Plan) -> float:
-    wide = plan.params.inlet.board_w / 2 + plan.fit("inlet") + plan.params.base.wall
-    return plan.clip_offset - plan.clip_block_w / 2 - wide
+    """Slit between the inlet's cradle and a clip's pocket. Where their walls touch or are one, there is none: the
+    nozzle's bore, less what the two lack of one whole wall."""
+    wall = plan.params.base.wall
+    wide = plan.params.inlet.board_w / 2 + plan.fit("inlet") + wall
+    slit = plan.clip_offset - plan.clip_block_w / 2 - wide
+    return slit if slit > 1e-6 else plan.printer.nozzle + min(wall + slit, 0.0)
 
 
 def inlet_box(plan: Plan) -> Box:
@@ -239,9 +163,9 @@ def vent_room(plan: Plan) -> float:
     """From an air slot's middle line to the clip pockets and the inlet, less half its width."""
     a = plan.base_inner.apothem
     points = [plan.corner(k, a * (0.35 + 0.25 * s / 8)) for k in (0, plan.cell.sides - 1) for s in range(9)]
-    boxes = [inlet_box(plan), clip_cavity(plan)]
+    pocket = clip_cavity(plan)
     turned = [turn(p, -2 * math.pi / plan.cell.sides) for p in points]
-    gaps = [to_box(p, boxes[0]) for p in points] + [to_box(p, boxes[1]) for p in points + turned]
+    gaps = [to_box(p, inlet_box(plan)) for p in points] + [to_box(p, pocket) for p in points + turned]
     return min(gaps) - SLOT_W / 2
 
 
@@ -257,3 +181,22 @@ def bed_left(plan: Plan) -> float:
     wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
     return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))
+
+
+def inlet_screw_room(plan: Plan) -> float:
+    """From the head that holds the receptacle's board down to what hangs under the panel's board."""
+    under = max(plan.params.board.controller_height, 0.0)
+    top = plan.inlet_board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
+    return plan.board_z - under - top
+
+
+def cable_pull(plan: Plan) -> float:
+    """Pull on the supply cable, N, that the inlet's board is held against, without a factor: outwards, where its front
+    edge bears on the base wall beside the opening; and across, where the plug levers its rear up against the thread.
+    """
+    inlet, stress = plan.params.inlet, safe_stress(plan.filament)
+    beside = inlet.board_w - inlet.shell_w - 2 * plan.fit("inlet")
+    outwards = max(beside, 0.0) * inlet.board_t * stress
+    grip = plan.inlet_board_z + inlet.board_t - 2 * plan.printer.layer
+    thread = math.pi * plan.params.screw_d * grip * stress / 2
+    return min(outwards, thread * inlet.board_l / (PLUG_L + plan.params.base.wall))

@@ -7,7 +7,10 @@ from collections.abc import Callable
 from functools import partial
 
 from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.plan import faults
 from fab.checks.remedy import Turn, remedy
+from fab.checks.rules import RULES
+from fab.errors import PanejigError
 from fab.params.shop import Filament, Shop
 from fab.parts import fits, snap
 from fab.parts.plan import Plan
@@ -19,7 +22,12 @@ HAND_N = 60.0  # what two thumbs push without pain; common practice, no source
 CARRY = 2.0  # times the weight that hangs on a snap, for a jerk; common practice, no source
 
 CLIP_TURNS = (Turn("clip.leg_length", 0.1), Turn("clip.hook", -0.05), Turn("clip.leg", -0.05))
-CLIP_HOLD = (Turn("clip.return_deg", 1.0), Turn("clip.width", 0.5), Turn("clip.leg", 0.05))
+CLIP_HOLD = (
+    Turn("clips_per_edge", 1.0),
+    Turn("clip.return_deg", 1.0),
+    Turn("clip.width", 0.5),
+    Turn("clip.leg", 0.05),
+)
 CLIP_PUSH = (Turn("clip.lead_in_deg", -1.0), Turn("clip.width", -0.5), Turn("clip.hook", -0.05))
 TONGUE_BEND = (Turn("shell.snap_engage", -0.05), Turn("shell.snap_tongue", -0.05), Turn("board.height", 0.5))
 TONGUE_HOLD = (Turn("shell.screws", 1.0), Turn("shell.snap_engage", 0.05), Turn("shell.snap_tongue", 0.05))
@@ -36,23 +44,39 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
     Strain in per cent at full bend and at rest against what the filament may take again and again; force in N to
     push in against a hand, force to pull out against the load. Friction is known to +-50 %, so are the forces.
     """
-    filament = shop.filament
-    rows = _clip_rows(filament) + (_tongue_rows(filament) if plan.params.shell.fixing == "snap" else []) + _cap_rows(filament)
-
-    def faults(changed: Plan) -> frozenset[str]:
-        return frozenset(row[0] for row in rows if not _holds(row, changed))
-
-    found = []
+    rows, found = _rows(plan, shop.filament), []
     for row in rows:
         check, subject, most, measure, unit, says, turns, source = row
         measured, limit = measure(plan)
-        cure = "" if _holds(row, plan) else remedy(design_name, plan, turns, faults, check, partial(_holds, row))
+        cure = ""
+        if not _holds(row, plan):
+            named = {row[0]: row[6] for row in rows} | {rule.id: rule.turns for rule in RULES}
+            cure = remedy(
+                design_name, plan, turns, all_faults, check, partial(_holds, row), named=named
+            )
         judge = at_most if most else at_least
         shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
         bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}".strip()
         where = subject if design_name in ("", "panel") else f"{subject} of {design_name}"
         found.append(judge(check, where, measured, limit, unit, f"{says} {shown} ({bound})", remedy=cure, source=source))
     return tuple(found)
+
+
+def all_faults(plan: Plan) -> frozenset[str]:
+    """Ids of the rules of a plan and of the snaps that it breaks; what can't be reckoned is broken."""
+    return faults(plan) | {row[0] for row in _rows(plan, plan.filament) if _fails(row, plan)}
+
+
+def _fails(row: Row, plan: Plan) -> bool:
+    try:
+        return not _holds(row, plan)
+    except (PanejigError, ValueError, ZeroDivisionError):
+        return True
+
+
+def _rows(plan: Plan, filament: Filament) -> list[Row]:
+    tongues = _tongue_rows(filament) if plan.params.shell.fixing == "snap" else []
+    return _clip_rows(filament) + tongues + _cap_rows(filament)
 
 
 def _holds(row: Row, plan: Plan) -> bool:
@@ -71,7 +95,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
 
     def pull(plan: Plan) -> tuple[float, float]:
         one = leg(plan)
-        held = 2 * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
+        held = plan.params.clips_per_edge * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
         return held, CARRY * snap.panel_weight_n(plan, filament)
 
     return [
@@ -81,7 +105,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
          "a leg of the clip at rest keeps a strain of", (Turn("shop.printer.clearance.snap", 0.02),), GUIDE),
         ("snap.clip-push", "clip", True, push, "N", "to push one clip into both panels takes", CLIP_PUSH, GUIDE),
         ("snap.clip-pull", "clip", False, pull, "N",
-         "the two clips of a joint let go of one panel, pulled off its hooks, at", CLIP_HOLD, GUIDE),
+         "the clips of a joint let go of one panel, pulled off its hooks, at", CLIP_HOLD, GUIDE),
     ]  # fmt: skip
 
 

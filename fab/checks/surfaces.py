@@ -73,8 +73,7 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
             keeps += [Keep("an air slot", poly(slot(a, b, width)), wall) for a, b, width in vent_slots(plan, None)]
         half = plan.clip_slot_w / 2
         for edge in range(plan.cell.sides):
-            for side in (-1, 1):
-                t = side * plan.clip_offset
+            for t in plan.clip_pockets:
                 u = plan.cell.apothem - plan.clip_cavity_u
                 corners = ((u, t - half), (plan.cell.apothem, t - half), (plan.cell.apothem, t + half), (u, t + half))
                 angle = 2 * math.pi * edge / plan.cell.sides
@@ -98,7 +97,7 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
     ]
     keeps += [
         Keep("a clip pocket", box(at - half, plan.floor_z, at + half, plan.clip_catch_z), 0.0)
-        for at in (-plan.clip_offset, plan.clip_offset)
+        for at in plan.clip_pockets
     ]
     return keeps
 

@@ -7,6 +7,7 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import allow_word, job_path, job_word, sets_word, talking
+from fab.errors import Fault, InputError
 from fab.params.read import load
 
 
@@ -14,15 +15,39 @@ from fab.params.read import load
 @job_word
 @sets_word
 @allow_word
+@click.option(
+    "--mend",
+    "mends",
+    is_flag=True,
+    help="Change values of the job until it passes; shows the changes of its file.",
+)
+@click.option("--write", is_flag=True, help="With --mend: write the changes to the job file.")
 @talking
 @click.pass_context
-def check(ctx: click.Context, job: str, sets: tuple[str, ...], allow: tuple[str, ...]) -> None:
+def check(
+    ctx: click.Context,
+    job: str,
+    sets: tuple[str, ...],
+    allow: tuple[str, ...],
+    mends: bool,
+    write: bool,
+) -> None:
     """Check JOB and write nothing. Exit code 1 when a check fails.
 
-    With -v also what passed.
+    With -v also what passed. --mend tries remedies one after the other. It never changes values
+    of the shop, limits of safety or of light.
     """
     console: Console = ctx.obj
-    loaded = load(job_path(job), sets)
+    if write and not mends:
+        raise InputError([Fault("", "--write", "needs --mend.", "Give both, or none.")])
+    path = job_path(job)
+    loaded = load(path, sets)
+    if mends:
+        from fab.cli.mend import mended
+
+        loaded, left = mended(console, loaded, path, sets, write=write)
+        if left:
+            ctx.exit(1)
     from fab import workshop  # heavy: brings the rooms in
 
     found = workshop.check(loaded, progress=console.progress)

@@ -14,6 +14,7 @@ def base_uses(
     labels: bool = True,
     uneven: Mapping[str, bool] | None = None,
     jumpers: Mapping[str, Iterable[int]] | None = None,
+    spots: Mapping[str, tuple[float, float | None]] | None = None,
 ) -> tuple[BaseUse, ...]:
     """Return one base per panel, in the layout's order.
 
@@ -23,7 +24,8 @@ def base_uses(
     has it at its own edge 0 and is mounted turned by `steps` edges; a base with openings alone is turned so that as
     few kinds as possible are made. Bases that carry a hanger have a name of their own and are shared by nobody
     unless labels are off and they hang alike. `uneven`: designs whose base is not alike in every turn, and whether it
-    has openings that keep their place in the panel: such a base is another one for every turn.
+    has openings that keep their place in the panel: such a base is another one for every turn. `spots`: how far its
+    keyhole stands aside, and how high over the centre, of panels where that is not the middle and the top.
     """
     uneven, jumpers = uneven or {}, jumpers or {}
     uses = []
@@ -50,13 +52,18 @@ def base_uses(
             parts.append("jumper-" + "-".join(map(str, in_base)))
         if up is not None:
             parts.append(f"hanger-{file_word(label)}" if label else f"hanger-{up_base:g}deg".replace(".", "_"))
+        aside, rest = (spots or {}).get(panel.name, (0.0, None))
+        if up is not None and not label and (aside or rest is not None):
+            parts.append(f"{aside:+g}-{rest or 0:g}".replace(".", "_"))
         kept = steps if uneven.get(panel.design, False) else 0
         if kept:
             parts.append(f"turned-{kept}")
         key = "-".join(parts) or "plain"
         while label and taken.setdefault((panel.design, key.casefold()), panel.name) != panel.name:
             key += "-2"  # "a" and "A" are one file on some systems
-        kind = BaseKind(key, panel.design, inlet is not None, up_base, label, kept, in_base)
+        kind = BaseKind(
+            key, panel.design, inlet is not None, up_base, label, kept, in_base, aside, rest
+        )
         uses.append(BaseUse(panel.name, kind, steps))
     return tuple(uses)
 

@@ -12,6 +12,7 @@ from fab.outputs.art import diffusers, note
 from fab.outputs.model import OutFile
 from fab.parts.board_outline import socket_places
 from fab.parts.leds import led_grid
+from fab.parts.plan import Plan
 from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed
@@ -155,23 +156,42 @@ def screw_stand(design: Design) -> float:
     return max(plan.floor_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
-def _hardware(design: Design, hangers: int) -> list[Line]:
+def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
+    """Machine screws and inserts of one size, for the designs that take them."""
     lines = []
-    board = shell = inserts = 0
-    first = design.plans[design.layout.panels[0].design].params
-    for name, plan in design.plans.items():
-        count = design.panels_of[name]
-        board += plan.board_screws * count
-        shell += len(plan.shell_screws) * count
-        if plan.params.base.board_fixing == "insert":
-            inserts += plan.board_screws * count
-    size = f"M{first.screw_d:g}"
+    count = {name: design.panels_of[name] for name in plans}
+    board = sum(plan.board_screws * count[name] for name, plan in plans.items())
+    shell = sum(len(plan.shell_screws) * count[name] for name, plan in plans.items())
+    melted = [(n, p) for n, p in plans.items() if p.params.base.board_fixing == "insert"]
+    clamps = sum(
+        1
+        for name in design.wired.inlets
+        if (plan := plans.get(design.layout.by_name[name].design)) is not None
+        and plan.params.inlet.kind == "usb-c"
+        and not plan.inlet_behind
+    )
     if board:
         lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
+    if clamps:
+        note = "holds an inlet's board down; pan head, 6 to 8 mm long"
+        lines.append(Line(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
     if shell:
-        lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note="from the back into the shell; 10 to 12 mm long"))
-    if inserts:
-        lines.append(Line(f"heat-set insert {size}", "insert", "", inserts, "buy", note=f"hole {first.insert_d:g} mm"))
+        note = "from the back into the shell; 10 to 12 mm long"
+        lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note=note))
+    if melted:
+        inserts = sum(plan.board_screws * count[name] for name, plan in melted)
+        note = f"hole {melted[0][1].params.insert_d:g} mm"
+        lines.append(Line(f"heat-set insert {size}", "insert", "", inserts, "buy", note=note))
+    return lines
+
+
+def _hardware(design: Design, hangers: int) -> list[Line]:
+    lines = []
+    first = design.plans[design.layout.panels[0].design].params
+    sizes = sorted({plan.params.screw_d for plan in design.plans.values()}, reverse=True)
+    for size in sizes:
+        alike = {n: p for n, p in design.plans.items() if p.params.screw_d == size}
+        lines += _screws(design, alike, f"M{size:g}")
     wall = design.job.shop.wall[design.job.hang.wall]
     if hangers:
         hanger = first.hanger

@@ -129,8 +129,8 @@ def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
         one = wall.panels[number]
         plan = wall.plans[one.design]
         assert wall.clip is not None
-        for side in (-1, 1):
-            at_edge = turned(clip_in_place(plan, solids[wall.clip], side), 360.0 * edge / plan.cell.sides)
+        for at in plan.clip_places:
+            at_edge = turned(clip_in_place(plan, solids[wall.clip], at), 360.0 * edge / plan.cell.sides)
             placed.append(moved(turned(at_edge, one.turn_deg), one.x, one.y, 0.0))
     return step([(name, group(placed))], name)
 

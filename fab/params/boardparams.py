@@ -95,7 +95,14 @@ class BoardParams:
     height: float | None = length(
         None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0
     )
-    hole: float = length(3.2, "mounting holes", 0.5, 20.0, source="ISO 273 fine, M3")
+    hole: float = length(
+        None,
+        "mounting holes",
+        0.5,
+        20.0,
+        source="ISO 273 fine: M2 2.2, M2.5 2.7, M3 3.2",
+        follows="0.2 mm more than screw_d",
+    )
     fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
     controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
     controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")

@@ -102,7 +102,24 @@ class HangParams:
     avoid: tuple[str, ...] = names((), "panels that get none")
     factor: float = number(4.0, "safety factor on screws", 1.0, 20.0, source="hangers rated four times the weight, picture-framing practice")
     zones: tuple[tuple[tuple[float, float], ...], ...] = rings((), "places of the wall to keep free of screws (cable, window), each a list of corners in the wall frame")
-    studs: tuple[float, ...] = numbers((), "x of upright studs that screws should meet", unit="mm")
+    studs: tuple[float, ...] = numbers(
+        (),
+        "x of upright studs that screws should meet, counted from studs_from; keyholes stand aside to meet them",
+        unit="mm",
+    )
+    studs_from: str = choice(
+        "origin",
+        ("origin", "left", "middle"),
+        "where the x of studs counts from: the wall frame's origin as in wall/holes.csv, the leftmost corner of the "
+        "panels, or half-way between the outermost",
+    )
+    drill_mm: float = length(
+        1.0,
+        "how far a hole may lie off its mark: a screw that is so much too low leaves its load to the others",
+        0.0,
+        10.0,
+        source="common practice with a hand drill, no source",
+    )
     stud_half: float = length(15.0, "half the width of a stud", 0.0, 200.0)
     rails: tuple[float, ...] = numbers((), "y of level battens that screws should meet; together with studs a grid", unit="mm")
     rail_half: float = length(15.0, "half the width of a batten", 0.0, 200.0)

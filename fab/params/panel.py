@@ -16,7 +16,13 @@ class BaseParams:
     """The printed back."""
 
     floor: float = length(3.0, "thickness of the floor", 0.4, 30.0)
-    wall: float = length(1.35, "thickness of the wall inside the shell (whole extrusion widths)", 0.2, 20.0)
+    wall: float = length(
+        None,
+        "thickness of the wall inside the shell",
+        0.2,
+        20.0,
+        follows="three printed lines; two where an edge has no room for more",
+    )
     board_fixing: str = choice("screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts")
     vents: bool = flag(False, "air slots in the floor, under the board")
     feet: float = length(
@@ -33,10 +39,28 @@ class BaseParams:
 class ShellParams:
     """The printed front."""
 
-    wall: float = length(1.8, "thickness of the outer wall (whole extrusion widths)", 0.2, 20.0)
-    ledge: float = length(2.0, "width of the ledge under the diffuser", 0.3, 20.0)
+    wall: float = length(
+        None,
+        "thickness of the outer wall",
+        0.2,
+        20.0,
+        follows="as many printed lines as come next to 1.8 mm, two at least",
+    )
+    ledge: float = length(
+        None,
+        "width of the ledge under the diffuser",
+        0.3,
+        20.0,
+        follows="2 mm; more where the coldest sheet, pushed to one side, needs it to lie on",
+    )
     fixing: str = choice("screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners")
-    snap_tongue: float = length(0.9, "thickness of a snap's tongue in the base wall", 0.3, 10.0)
+    snap_tongue: float = length(
+        None,
+        "thickness of a snap's tongue in the base wall",
+        0.3,
+        10.0,
+        follows="two printed lines",
+    )
     snap_engage: float = length(0.35, "how far a snap's hook reaches into the shell", 0.05, 5.0)
     screws: int | None = count(None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64)
 
@@ -59,10 +83,23 @@ class LedParams:
     """The LED grid."""
 
     pattern: str = choice("triangular", ("triangular", "square", "rings"), "how LEDs are set")
-    pitch: float = length(15.0, "distance of neighbours", 2.0, 500.0)
+    pitch: float = length(
+        None,
+        "distance of neighbours",
+        2.0,
+        500.0,
+        follows="as far as the throw from LED to sheet, 15 mm at most; closer where the middle of the "
+        "face would not be even",
+    )
     count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
     at: tuple[tuple[float, float], ...] = points((), "places of the LEDs in the panel frame, one by one in the order of the data line, in place of the pattern", most_items=1_000)
-    margin: float = length(7.0, "kept free between LED centres and the board's edge", 0.0, 200.0)
+    margin: float = length(
+        None,
+        "kept free between LED centres and the board's edge",
+        0.0,
+        200.0,
+        follows="7 mm; 5.5 or 4 where no pitch makes the middle of a small face even",
+    )
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
     height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
     half_angle_deg: float = number(60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg")
@@ -78,7 +115,13 @@ class HeaderParams:
     pins: int = count(5, "pins in one row; pin k meets pin n + 1 - k of the neighbour, so the order reads the same both ways", 2, 40)
     pitch: float = length(2.54, "pin pitch", 1.0, 10.0)
     body: float = length(2.54, "height and depth of the plastic body", 0.5, 20.0)
-    pin: float = length(8.0, "length of the pins each way out of the body", 1.0, 60.0)
+    pin: float = length(
+        None,
+        "length of the pins each way out of the body",
+        1.0,
+        60.0,
+        follows="8 mm; longer in steps of 0.5 mm where gap and walls ask for it",
+    )
     socket_depth: float = length(8.5, "depth of a socket", 1.0, 60.0)
     socket_height: float = length(2.5, "height of a socket under the board", 0.5, 30.0)
     reach: float = length(3.5, "least length of pin inside a socket", 0.5, 30.0)
@@ -93,10 +136,27 @@ class HeaderParams:
 class ClipParams:
     """The printed bridge across a joint, pushed in from the back."""
 
-    width: float = length(8.0, "width along the edge", 2.0, 60.0)
+    width: float = length(
+        None,
+        "width along the edge",
+        2.0,
+        60.0,
+        follows="8 mm, narrower where an edge of a hexagon has less room, wider by 0.5 mm for every "
+        "10 mm of edge over 90 mm, up to what the printer bridges; alike in all shapes of one edge",
+    )
+    offset: float = length(
+        None,
+        "middle of the inner clip from the middle of the edge",
+        1.0,
+        500.0,
+        follows="1.5 mm of wall between its pocket and the port; on short edges as near as the inlet "
+        "allows",
+    )
     bar: float = length(1.6, "thickness of the bar", 0.4, 20.0)
     sunk: float = length(0.25, "how far the bar lies under the wall face", 0.05, 5.0)
-    leg: float = length(0.9, "thickness of a leg at its root", 0.3, 10.0)
+    leg: float = length(
+        None, "thickness of a leg at its root", 0.3, 10.0, follows="two printed lines"
+    )
     tip: float = number(1.0, "thickness of the leg at the hook, as a share of its root", 0.5, 1.0)
     hook: float = length(0.6, "overhang of the hook", 0.1, 5.0)
     leg_length: float | None = length(None, "length of a leg; left out: as short as the strain allows", 2.0, 100.0)
@@ -121,8 +181,6 @@ class InletParams:
     """The power connector of a base that feeds a zone; it leaves through an open edge."""
 
     kind: str = choice("usb-c", ("usb-c", "round"), "USB Type-C receptacle on a small board, or a round cable hole")
-    opening_w: float = length(8.34, "receptacle opening, width", 1.0, 60.0, source="USB Type-C receptacle, secondary source")
-    opening_h: float = length(2.56, "receptacle opening, height", 0.5, 60.0, source="USB Type-C receptacle, secondary source")
     shell_w: float = length(9.0, "receptacle body, width", 1.0, 60.0)
     shell_h: float = length(3.26, "receptacle body, height", 0.5, 60.0)
     plug_w: float = length(12.35, "plug overmould, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most")
@@ -157,13 +215,59 @@ class PanelParams:
     edge: float | None = length(None, "length of an edge on the lattice; give this or `across_flats`", 5.0, 5_000.0)
     corner_radius: float = length(3.0, "outer corner radius", 0.0, 500.0)
     gap: float = length(0.4, "gap between two joined panels", 0.0, 20.0)
-    depth: float = length(36.0, "wall to rim", 5.0, 500.0)
-    screw_d: float = length(3.0, "machine screw that holds board and shell (M3)", 1.0, 8.0)
-    screw_head_d: float = length(5.6, "its head", 1.0, 20.0, source="DIN 965 / ISO 7045 M3 dk max 5.6")
-    pilot_d: float = length(2.5, "pilot hole for a screw that cuts its own thread", 0.5, 8.0)
-    insert_d: float = length(4.0, "hole for a heat-set insert", 0.5, 12.0, source="supplier chart, M3 4.0; varies by maker")
-    insert_l: float = length(5.7, "depth of an insert's hole", 1.0, 30.0)
-    clips_per_edge: int = count(2, "clips per joint", 2, 2)
+    depth: float = length(
+        None,
+        "wall to rim",
+        5.0,
+        500.0,
+        follows="36 mm; more in steps of 0.5 mm for a throw of 15 mm from LED to sheet, and for what "
+        "stands between board and ledge",
+    )
+    screw_d: float = length(
+        None,
+        "machine screw that holds board and shell",
+        1.0,
+        8.0,
+        follows="M3; M2.5 or M2 where a panel has no room for its corners",
+    )
+    screw_head_d: float = length(
+        None,
+        "its head",
+        1.0,
+        20.0,
+        source="ISO 7045 and DIN 965, dk max: M2 4, M2.5 5, M3 5.6",
+        follows="that of screw_d: M2 4, M2.5 5, M3 5.6; else twice the screw",
+    )
+    pilot_d: float = length(
+        None,
+        "pilot hole for a screw that cuts its own thread",
+        0.5,
+        8.0,
+        source="from memory: 5/6 of the screw",
+        follows="that of screw_d: M2 1.7, M2.5 2.1, M3 2.5; else 5/6 of the screw",
+    )
+    insert_d: float = length(
+        None,
+        "hole for a heat-set insert",
+        0.5,
+        12.0,
+        source="supplier chart: M2 3.2, M3 4.0; varies by maker",
+        follows="that of screw_d: M2 3.2, M2.5 3.6, M3 4; else 1 mm more than the screw",
+    )
+    insert_l: float = length(
+        None,
+        "depth of an insert's hole",
+        1.0,
+        30.0,
+        follows="that of screw_d: M2 4, M2.5 5, M3 5.7; else twice the screw",
+    )
+    clips_per_edge: int = count(
+        None,
+        "clips per joint; one or three stand on one side of the edge's middle, the pockets on both",
+        1,
+        4,
+        follows="2; 4 on edges of 116 mm and more",
+    )
     base: BaseParams = section(BaseParams, "the printed back")
     shell: ShellParams = section(ShellParams, "the printed front")
     diffuser: DiffuserParams = section(DiffuserParams, "the sheet part")

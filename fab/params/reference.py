@@ -12,6 +12,7 @@ from fab.errors import Fault, InputError
 from fab.params.digest import canonical
 from fab.params.keys import ANY_NAME, Key, all_keys
 from fab.params.showing import clean, short, show
+from fab.params.spec import Spec
 from fab.params.values import allowed
 
 _KINDS = {
@@ -48,6 +49,7 @@ def entry(key: Key) -> dict[str, Any]:
         "optional": bool(spec.optional),
         "allowed": allowed(spec) if value else "",
         "says": spec.doc,
+        "follows": spec.follows,
         "source": spec.source,
     }
 
@@ -64,7 +66,8 @@ def text_page() -> str:
         lines += ["", f"[{table.dotted}]  {table.spec.doc}" if table else "top of the job file"]
         wide = max((len(key.path[-1]) for key in rows), default=0)
         for key in rows:
-            lines.append(f"  {key.path[-1]:<{wide}}  {_usual(key)}  ({_told_kind(key)})  {key.spec.doc}")
+            row = f"  {key.path[-1]:<{wide}}  {_usual(key)}  ({_told_kind(key)})  {key.spec.doc}"
+            lines.append(row + _left_out(key.spec))
     return "\n".join(lines).strip() + "\n"
 
 
@@ -87,7 +90,15 @@ def markdown_page() -> str:
             ]
         for key in rows:
             spec = key.spec
-            cells = (f"`{key.path[-1]}`", f"`{_usual(key)}`", _told_kind(key), allowed(spec), spec.doc, spec.source)
+            says = spec.doc + _left_out(spec)
+            cells = (
+                f"`{key.path[-1]}`",
+                f"`{_usual(key)}`",
+                _told_kind(key),
+                allowed(spec),
+                says,
+                spec.source,
+            )
             lines.append("| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |")
     return "\n".join(lines) + "\n"
 
@@ -162,7 +173,8 @@ def _full(key: Key) -> str:
     rows = [f"{key.dotted}", f"  {_sentence(spec.doc)}"]
     if spec.made_of is None:
         rows.append(f"  kind     {_told_kind(key)}")
-        rows.append(f"  default  {_usual(key)}" + (" (worked out when left out)" if key.default is None else ""))
+        rule = spec.follows or ("worked out when left out" if key.default is None else "")
+        rows.append(f"  default  {_usual(key)}" + (f" ({rule})" if rule else ""))
         if allowed(spec):
             rows.append(f"  allowed  {allowed(spec)}")
     if spec.source:
@@ -170,6 +182,11 @@ def _full(key: Key) -> str:
     if spec.example:
         rows += [f"  example  {key.path[-1]} = '''", *spec.example.split("\n"), "'''"]
     return "\n".join(rows)
+
+
+def _left_out(spec: Spec) -> str:
+    """The rule by which a key is derived, to stand behind what it is."""
+    return f"; left out: {spec.follows}" if spec.follows else ""
 
 
 def _told_kind(key: Key) -> str:

@@ -84,7 +84,7 @@ def _told(body: dict[str, Any], spec: Spec, default: Any) -> dict[str, Any]:
     if spec.made_of is None:
         words += [part for part in (allowed(spec) if spec.kind != "choice" else "",) if part]
         if default is None:
-            words.append("may be left out")
+            words.append(f"left out: {spec.follows}" if spec.follows else "may be left out")
     if spec.source:
         words.append(f"source: {spec.source}")
     told = {**body, "description": ". ".join(words) + "."}

@@ -26,6 +26,7 @@ class Spec:
     most: float | None = None
     options: tuple[str, ...] = ()
     optional: bool = False  # may be left out, and is worked out then
+    follows: str = ""  # the rule by which it is derived from other values when it is left out
     made_of: type | None = None  # the dataclass of a section
     pattern: str = ""  # full match asked of a text
     most_items: int = 10_000
@@ -40,9 +41,22 @@ def _field(spec: Spec, default: Any) -> Any:
     return field(default=default, metadata={"spec": spec})
 
 
-def length(default: Any, doc: str, least: float = 0.0, most: float = 10_000.0, *, source: str = "") -> Any:
-    """A length in mm, or a string with a unit. `None` as default: worked out when left out."""
-    return _field(Spec("length", doc, "mm", least, most, optional=default is None, source=source), default)
+def length(
+    default: Any,
+    doc: str,
+    least: float = 0.0,
+    most: float = 10_000.0,
+    *,
+    source: str = "",
+    follows: str = "",
+) -> Any:
+    """A length in mm, or a string with a unit. `None` as default: worked out when left out, by the
+    rule that `follows` tells.
+    """
+    spec = Spec(
+        "length", doc, "mm", least, most, optional=default is None, follows=follows, source=source
+    )
+    return _field(spec, default)
 
 
 def number(
@@ -52,9 +66,13 @@ def number(
     return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source, word=word), default)
 
 
-def count(default: Any, doc: str, least: int = 0, most: int = 1_000_000) -> Any:
+def count(
+    default: Any, doc: str, least: int = 0, most: int = 1_000_000, *, follows: str = ""
+) -> Any:
     """A whole number."""
-    return _field(Spec("count", doc, "", least, most, optional=default is None), default)
+    return _field(
+        Spec("count", doc, "", least, most, optional=default is None, follows=follows), default
+    )
 
 
 def choice(default: Any, options: tuple[str, ...], doc: str) -> Any:

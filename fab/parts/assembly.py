@@ -22,7 +22,7 @@ from fab.parts.feet import foot
 from fab.parts.footsizes import feet_at
 from fab.parts.given import shell_is_worked
 from fab.parts.jumpersizes import slackness
-from fab.parts.keyhole import keyhole_for
+from fab.parts.keyhole import keyhole_of
 from fab.parts.plan import Plan
 from fab.parts.shell import shell
 from fab.solids import kernel
@@ -129,14 +129,14 @@ def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
 
 
 def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
-    """The two clips of a joint, half of each in the neighbour."""
+    """The clips of a joint, half of each in the neighbour."""
     turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
     return [
         made.named(
-            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, side), turn),
-            Pose((1, -3, 2), (plan.cell.apothem, side * plan.clip_offset + half, 0.0), turn),
+            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, at), turn),
+            Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn),
         )
-        for name, side in (("a", -1), ("b", 1))
+        for name, at in zip("abcd", plan.clip_places, strict=False)
     ]  # fmt: skip
 
 
@@ -234,7 +234,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
     found += feet_on(plan, made)
     if kind.inlet:
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
+    hole = keyhole_of(plan, kind)
     if hole is not None:
         found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))

@@ -23,7 +23,7 @@ from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
-from fab.parts.keyhole import keyhole_for
+from fab.parts.keyhole import keyhole_of
 from fab.parts.label import Line, label_lines, label_width, letters
 from fab.parts.openings import worked
 from fab.parts.plan import Plan
@@ -45,7 +45,7 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     A name is set onto the finished base; where something else is worked into the floor it comes before that.
     """
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
+    hole = keyhole_of(plan, kind)
     cuts = []
     if hole is not None:
         shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
@@ -92,7 +92,7 @@ def name_height(plan: Plan) -> float:
 
 def _name_lines(plan: Plan, kind: BaseKind) -> list[Line]:
     up = kind.up_deg
-    hole = keyhole_for(plan, up, kind.inlet, kind.jumpers) if up is not None else None
+    hole = keyhole_of(plan, kind)
     if up is None or hole is None or not kind.label or not plan.params.base.label:
         return []
     return label_lines(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
@@ -117,7 +117,7 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
     cuts += _windows(plan, inlet and not plan.inlet_behind)
     if inlet:
-        cuts += _bay(plan) if plan.inlet_behind else _inlet_opening(plan)
+        cuts += _bay(plan) if plan.inlet_behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -129,7 +129,7 @@ def _volumes(plan: Plan) -> tuple[float, float]:
     floor = plan.body.area_mm2 * plan.floor_z
     wall = (plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2) * (plan.wall_top_z - plan.floor_z)
     posts = len(plan.board_holes) * plan.post_d * (plan.post_d + 2.0) * (plan.board_z - plan.floor_z)
-    blocks = 2 * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
+    blocks = len(plan.clip_pockets) * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
     inlet = plan.params.inlet
     cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (inlet.cable_d + 8.0) * 8.0 * (inlet.cable_d + 8.0)
     return (0.6 * (floor + wall), 1.002 * (floor + wall) + posts + blocks + cradle)
@@ -168,9 +168,9 @@ def _clip_blocks(plan: Plan) -> list[Solid]:
     boxes = [
         edge_box(
             plan, (plan.wall_u - GROW, plan.wall_u + plan.clip_block_depth),
-            (side * plan.clip_offset - half, side * plan.clip_offset + half), (plan.floor_z - GROW, plan.clip_catch_z),
+            (at - half, at + half), (plan.floor_z - GROW, plan.clip_pocket_z),
         )
-        for side in (-1, 1)
+        for at in plan.clip_pockets
     ]  # fmt: skip
     return at_edges(plan, boxes)
 
@@ -179,8 +179,8 @@ def _clip_cuts(plan: Plan) -> list[Solid]:
     """Pocket through floor and block, and the channel of the bar in the wall face."""
     half = plan.clip_slot_w / 2
     cuts = []
-    for side in (-1, 1):
-        across = (side * plan.clip_offset - half, side * plan.clip_offset + half)
+    for at in plan.clip_pockets:
+        across = (at - half, at + half)
         cuts.append(edge_box(plan, (plan.wall_u, plan.clip_cavity_u), across, (-PAST, plan.clip_catch_z + PAST)))
         channel = plan.clip_bar_top_z + plan.fit("clip")
         cuts.append(edge_box(plan, (-PAST, plan.clip_cavity_u), across, (-PAST, channel)))
@@ -261,8 +261,25 @@ def _bay(plan: Plan) -> list[Solid]:
     return [kernel.prism(shape, -PAST, plan.floor_z + PAST)]
 
 
+def _clamp_at(plan: Plan) -> Point:
+    """Middle of the screw that holds the receptacle's board down."""
+    return (plan.cell.apothem - plan.inlet_screw_u, 0.0)
+
+
+def _clamp_cuts(plan: Plan) -> list[Solid]:
+    """The pilot hole of that screw, and the room of the board's end over the boss."""
+    inlet = plan.params.inlet
+    if inlet.kind == "round":
+        return []
+    grip = plan.inlet_board_z + inlet.board_t
+    half, rear = inlet.board_w / 2 + plan.fit("inlet"), plan.wall_u + inlet.board_l + plan.fit("inlet")
+    hole = kernel.prism(circle(_clamp_at(plan), plan.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST)
+    return [hole, edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet_board_z, grip + PAST))]
+
+
 def _cradle(plan: Plan) -> list[Solid]:
-    """Rails that carry the receptacle's board, side ribs and a stop behind it. A round inlet gets a tie bar."""
+    """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of the screw whose head
+    holds it down. A round inlet gets a tie bar."""
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
     floor = plan.floor_z - GROW
     if inlet.kind == "round":
@@ -283,7 +300,10 @@ def _cradle(plan: Plan) -> list[Solid]:
         ]
     else:
         reach = rear + wall
-        ends = [edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip))]
+        ends = [
+            edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
+            kernel.prism(circle(_clamp_at(plan), plan.inlet_boss_d / 2), floor, grip),
+        ]
     return [
         edge_box(plan, (plan.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
         edge_box(plan, (plan.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),

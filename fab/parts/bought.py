@@ -7,6 +7,7 @@ from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import edge_box
 from fab.parts.keyhole import Keyhole
 from fab.parts.plan import Plan
+from fab.parts.spaces import PAN_HEAD_H, WASHER_T
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
@@ -77,7 +78,12 @@ def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
     body = _lying(plan, shape, seat_u, seat_u + RECEPTACLE_L)
     plug = edge_box(plan, (seat_u - PLUG_L, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
                     (plan.inlet_z - inlet.plug_h / 2, plan.inlet_z + inlet.plug_h / 2))  # fmt: skip
-    return [("inlet board", board), ("receptacle", body), ("plug", plug)]
+    top = plan.inlet_board_z + inlet.board_t
+    at = (plan.cell.apothem - plan.inlet_screw_u, 0.0)
+    washer = kernel.prism(circle(at, plan.washer_d / 2), top, top + WASHER_T)
+    head = kernel.prism(circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H)
+    screw = kernel.fused([washer, head])
+    return [("inlet board", board), ("receptacle", body), ("plug", plug), ("inlet screw", screw)]
 
 
 def _behind(plan: Plan) -> list[tuple[str, Solid]]:

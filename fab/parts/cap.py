@@ -2,6 +2,7 @@
 
         plate  [ fills the shell's port, outer face on the bed when printed ]
         plug      [ in the base's window; a crush rib a side ]
+        notch     [ through the plate's lower edge, higher behind it: a blade goes under and levers the cap out ]
 
 Drawn in the panel frame at edge 0; printed with the plate's outer face down.
 """
@@ -16,7 +17,10 @@ from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 RIB_R = 0.6  # radius of a crush rib, mm
-PRY_R = 1.6  # radius of the notch that a blade goes in, mm
+PRY_W = 6.0  # width of the notch under the plate that a small blade goes in by, mm
+PRY_IN = 0.8  # its height at the face: a blade of a knife or a small screwdriver
+PRY_BEHIND = 2.2  # its height behind the plate, where the blade is levered up
+PRY_DEEP = 1.0  # how far it goes in there, from the plate's back
 
 
 def top_z(plan: Plan) -> float:
@@ -66,9 +70,11 @@ def cap_in_place(plan: Plan) -> Solid:
         at_u = plan.wall_u - plan.params.base.wall / 2
         rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, high)
         ribs.append(rod)
-    notch = kernel.tilted(kernel.tilted(kernel.prism(circle((0.0, plan.floor_z + 0.1), PRY_R), 0, 0.8), "x", 90.0), "z", 90.0)
+    low_z, across = plan.floor_z + 0.1, (-PRY_W / 2, PRY_W / 2)
+    entry = edge_box(plan, (gap - 1.0, seat + 1.0), across, (low_z - 1.0, low_z + PRY_IN))
+    behind = edge_box(plan, (seat - PRY_DEEP, seat + 1.0), across, (low_z - 1.0, low_z + PRY_BEHIND))
     solid = kernel.fused([plate, plug, *ribs])
-    return kernel.one_body(kernel.carved(solid, [kernel.moved(notch, plan.cell.apothem - gap - 0.8, 0.0, 0.0)]), "cap")
+    return kernel.one_body(kernel.carved(solid, [entry, behind]), "cap")
 
 
 def cap(plan: Plan) -> Solid:

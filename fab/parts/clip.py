@@ -82,9 +82,9 @@ def clip(plan: Plan) -> Solid:
     return kernel.one_body(footed(clip_outline(plan, by).edge, full.edge, by, 0, plan.params.clip.width), "clip")
 
 
-def clip_in_place(plan: Plan, solid: Solid, side: int) -> Solid:
-    """A printed clip moved into the joint at edge 0; `side` -1 or 1 says which of the two."""
+def clip_in_place(plan: Plan, solid: Solid, at: float) -> Solid:
+    """A printed clip moved into the joint at edge 0, its middle `at` mm from the edge's middle."""
     upright = kernel.tilted(solid, "x", 90.0)  # (u, z, width) -> (u, -width, z)
     return kernel.moved(
-        upright, plan.cell.apothem, side * plan.clip_offset + plan.params.clip.width / 2, 0.0
+        upright, plan.cell.apothem, at + plan.params.clip.width / 2, 0.0
     )

@@ -12,6 +12,7 @@ from fab.parts import fits
 from fab.parts.rings import Rings
 
 NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+OVER_BOARD = 1.0  # how far a washer reaches over the receptacle's board and its play, mm
 BAY_SIDE = 1.0  # beside plug or cable in the opening of the floor, mm: fingers turn it in from behind
 
 
@@ -121,7 +122,24 @@ class EdgeSizes(Rings):
         """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the opening before them."""
         if self.inlet_behind:
             return min(self.inlet_mouth_u + self.params.inlet.room, self.bay_limit_u)
-        return self.inlet_stop_u + (0.0 if self.params.inlet.kind == "round" else self.params.base.wall)
+        if self.params.inlet.kind == "round":
+            return self.inlet_stop_u
+        return self.inlet_screw_u + self.inlet_boss_d / 2
+
+    @property
+    def inlet_screw_u(self) -> float:
+        """Middle of the screw whose washer holds the rear of the receptacle's board down."""
+        return self.inlet_stop_u + self.washer_d / 2 - OVER_BOARD
+
+    @property
+    def washer_d(self) -> float:
+        """ISO 7089: M2 5, M2.5 6, M3 7; from memory."""
+        return 2 * self.params.screw_d + 1.0
+
+    @property
+    def inlet_boss_d(self) -> float:
+        """The boss that this screw bites in."""
+        return self.fix_hole_d + 2 * self.boss_wall
 
     @property
     def wall_u(self) -> float:
@@ -130,8 +148,26 @@ class EdgeSizes(Rings):
 
     @property
     def clip_offset(self) -> float:
-        """Middle of a clip from the middle of the edge; the same for every polygon with this edge interface."""
-        return self.port_w / 2 + 1.5 + self.clip_block_w / 2
+        """Middle of the inner clip from the middle of the edge; the same for every polygon with this edge interface."""
+        return self.params.clip.offset
+
+    @property
+    def clip_pockets(self) -> tuple[float, ...]:
+        """Middles of the clip pockets from the middle of the edge, the inner two first, mirror-symmetric; two pockets
+        beside each other share a wall."""
+        step = self.clip_slot_w + self.params.base.wall
+        rows = (self.params.clips_per_edge + 1) // 2
+        return tuple(side * (self.clip_offset + k * step) for k in range(rows) for side in (-1.0, 1.0))
+
+    @property
+    def clip_places(self) -> tuple[float, ...]:
+        """Middles of the clips that a joint gets, seen from its first panel: an odd one stands on one side."""
+        return self.clip_pockets[: self.params.clips_per_edge]
+
+    @property
+    def socket_half(self) -> float:
+        """Half the width of a socket."""
+        return self.params.header.pins * self.params.header.pitch / 2 + 0.3
 
     @property
     def clip_slot_w(self) -> float:
@@ -184,6 +220,13 @@ class EdgeSizes(Rings):
     def clip_catch_z(self) -> float:
         """The face of the hook that holds."""
         return self.clip_root_z + self.clip_leg_length
+
+    @property
+    def clip_pocket_z(self) -> float:
+        """Top of a clip's pocket: so far under the hook that the clearance is kept square to its sloping face."""
+        slope = math.radians(self.params.clip.return_deg)
+        rest = self.fit("clip-hook")
+        return self.clip_catch_z - rest * (1 - math.cos(slope)) / math.sin(slope)
 
     @property
     def clip_nose_z(self) -> float:

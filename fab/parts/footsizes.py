@@ -58,7 +58,7 @@ def feet_at(plan: Plan) -> tuple[Point, ...]:
 def foot_to_clip(plan: Plan) -> float:
     """Return the room between a foot and the clip channels of the two edges beside its corner, mm."""
     x, y = plan.corner(0, foot_radius(plan))
-    half, offset = plan.clip_slot_w / 2, plan.clip_offset
+    half, offset = plan.clip_slot_w / 2, max(plan.clip_pockets)
     inner, outer = plan.cell.apothem - plan.clip_cavity_u, plan.cell.apothem
     box = ((inner, offset - half), (outer, offset - half), (outer, offset + half), (inner, offset + half))
     return point_to_box((x, y), box) - FOOT_R

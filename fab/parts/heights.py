@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fab.parts import fits
 from fab.parts.edge_sizes import EdgeSizes
 
+BESIDE_SOCKET_MM = 0.3  # between a socket and a clip or its pocket
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
 CAP_COVER = 0.3  # a cap's plate stands higher than the window by this, mm
 PORT_COVER = 0.5  # the base wall stands higher than the port by this, mm
@@ -27,7 +28,10 @@ class Heights(EdgeSizes):
         over_screw = self.floor_z + self.params.hanger.head_h + 1.0 + clear
         over_inlet = self.inlet_z + self.params.inlet.shell_h / 2 + clear + self.params.header.socket_height
         over_parts = self.floor_z + max(self.params.board.controller_height, self.params.header.socket_height) + clear
-        return round(max(over_clip, over_screw, over_inlet, over_parts) + 0.0499, 1)
+        over_pocket = 0.0
+        if self.clip_offset - self.clip_block_w / 2 < self.socket_half + BESIDE_SOCKET_MM:
+            over_pocket = self.clip_catch_z + BESIDE_SOCKET_MM + self.params.header.socket_height
+        return round(max(over_clip, over_screw, over_inlet, over_parts, over_pocket) + 0.0499, 1)
 
     @property
     def board_top_z(self) -> float:

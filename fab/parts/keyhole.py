@@ -19,6 +19,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from fab.layout.model import BaseKind
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
@@ -64,14 +65,28 @@ def entry_diameter(plan: Plan) -> float:
     return plan.params.hanger.head_d + 2 * plan.fit("hanger") + 0.5
 
 
-def keyhole_for(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = ()) -> Keyhole | None:
+def keyhole_of(plan: Plan, kind: BaseKind) -> Keyhole | None:
+    """The keyhole of a kind of base; None without a hanger, or without room for it."""
+    if kind.up_deg is None:
+        return None
+    return keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
+
+
+def keyhole_for(
+    plan: Plan,
+    up_deg: float,
+    inlet: bool,
+    jumpers: Sequence[int] = (),
+    aside_mm: float = 0.0,
+    rest_mm: float | None = None,
+) -> Keyhole | None:
     """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
 
-    The rest lies on the line through the panel's centre, as high as head and travel are clear of the floor's
-    features, or at `hanger.offset`; `jumpers` are the edges of the base with an opening. Turning `up_deg` by whole edges turns the result (a base without inlet).
+    The rest lies on the upright line `aside_mm` to the right of the panel's centre, as high as head and travel are clear
+    of the floor's features, or at `rest_mm`, or at `hanger.offset`; `jumpers` are the edges of the base with an opening. Turning `up_deg` by whole edges turns the result (a base without inlet).
     """
-    spans = rest_spans(plan, up_deg, inlet, jumpers)
-    offset = plan.params.hanger.offset
+    spans = rest_spans(plan, up_deg, inlet, jumpers, aside_mm)
+    offset = plan.params.hanger.offset if rest_mm is None else rest_mm
     if offset is not None:
         if not any(low - 1e-9 <= offset <= high + 1e-9 for low, high in spans):
             return None
@@ -83,10 +98,13 @@ def keyhole_for(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] =
         height = max(math.floor(high / STEP_MM + 1e-6) * STEP_MM, low)
     angle = math.radians(up_deg)
     below = height - plan.params.hanger.travel
-    return Keyhole(turn((below, 0.0), angle), turn((height, 0.0), angle), entry_diameter(plan), slot_width(plan))
+    entry, rest = (turn((along, -aside_mm), angle) for along in (below, height))
+    return Keyhole(entry, rest, entry_diameter(plan), slot_width(plan))
 
 
-def rest_spans(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[Interval, ...]:
+def rest_spans(
+    plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = (), aside_mm: float = 0.0
+) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
     if not inlet and not jumpers and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
@@ -96,8 +114,8 @@ def rest_spans(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = 
     head = plan.params.hanger.head_d / 2 + HEAD_ROOM_MM
     entry = entry_diameter(plan) / 2 + HEAD_ROOM_MM
     standing = obstacles(plan, inlet, jumpers)
-    for_head = _free(plan, angle, standing, head)
-    for_entry = _free(plan, angle, standing, entry)
+    for_head = _free(plan, angle, standing, head, aside_mm)
+    for_entry = _free(plan, angle, standing, entry, aside_mm)
     spans = []
     for low, high in for_head:
         for entry_low, entry_high in for_entry:
@@ -116,7 +134,7 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     sides, inner = plan.cell.sides, plan.base_inner.apothem
     depth = plan.clip_block_depth
     half = plan.clip_block_w / 2
-    boxes = [(inner - depth, at - half, inner, at + half) for at in (-plan.clip_offset, plan.clip_offset)]
+    boxes = [(inner - depth, at - half, inner, at + half) for at in plan.clip_pockets]
     head_top = plan.floor_z + plan.params.hanger.head_h + 1.0
     if plan.board_z - plan.params.header.socket_height < head_top:
         reach = plan.params.board.fit + plan.params.header.socket_depth
@@ -126,7 +144,8 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     found += [rim_corners(plan, edge) for edge in jumpers]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
-        end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM)
+        behind = max(plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet_end_u)
+        end = plan.cell.apothem - behind
         if plan.inlet_behind:
             wide, end = max(wide, plan.bay_half), min(end, plan.cell.apothem - plan.inlet_end_u)
         found.append(_corners(end, -wide, inner, wide))
@@ -137,23 +156,32 @@ def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
     return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
 
 
-def _free(plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius: float) -> list[Interval]:
-    """Where a disc of `radius` may stand on the line through the centre along `angle`, as distances from the centre."""
-    ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
+def _free(
+    plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius: float, aside_mm: float
+) -> list[Interval]:
+    """Where a disc of `radius` may stand on the line along `angle`, `aside_mm` to the right of the centre, as distances
+    along it. All is moved so that the line runs through the origin."""
+    dx, dy = turn((0.0, aside_mm), angle)
+
+    def moved(points: Sequence[Point]) -> list[Point]:
+        return [(x + dx, y + dy) for x, y in points]
+
+    inner = plan.base_inner
+    ring = moved(cut_corner_points(plan.cell.sides, inner.apothem, inner.facet))
     inside = _clip(ring, angle, -radius)
     if inside is None:
         return []
     blocked: list[Interval] = []
-    for hole in plan.board_holes:
+    for hole in moved(plan.board_holes):
         span = _through_disc(hole, plan.post_d / 2 + radius, angle)
         if span:
             blocked.append(span)
-    for spot in recesses(plan):
+    for spot in moved(recesses(plan)):
         span = _through_disc(spot, FOOT_R + radius, angle)
         if span:
             blocked.append(span)
     for shape in standing:
-        span = _through_grown(shape, radius, angle)
+        span = _through_grown(moved(shape), radius, angle)
         if span:
             blocked.append(span)
     free, low = [], inside[0]

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
 
@@ -28,7 +28,9 @@ from fab.outlines.contour import Point, turn
 from fab.outlines.crossings import inside
 from fab.outlines.curves import contour_of
 from fab.outlines.distance import distance_mm
+from fab.params.panel import LedParams
 from fab.parts.given import given, on_grid
+from fab.parts.ledspread import EVEN, middle_spread
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
 from fab.units import JOIN_TOL_MM, fixed
@@ -37,6 +39,8 @@ AIR_MM = 0.5  # kept free round an LED's body; common practice for hand-placed p
 HALF_DIAGONAL = 0.71  # of a square body of side 1, rounded up
 FOLD = {("triangular", "site"): 6, ("triangular", "cell"): 3, ("square", "site"): 4, ("square", "cell"): 4}
 THIN_MM = 1e-4
+MOST_PITCH_MM = 15.0
+MARGINS_MM = (7.0, 5.5, 4.0)
 STEP_MM = 0.001  # a solved pitch is a whole number of these where the count allows
 
 
@@ -65,9 +69,9 @@ def led_grid(plan: Plan) -> tuple[Point, ...]:
     Empty when `led.margin` leaves no room. Raises InputError when `led.count` can't be had with this pattern on
     this board (it tells the nearest counts) or when the bodies of two LEDs would overlap.
     """
-    led = plan.params.led
     if plan.params.board.none:
         return ()
+    led = led_values(plan)
     rows = given(plan.params, "led")
     if rows:  # they sit where they sit; the checks say whether that is well
         return tuple((row.x, row.y) for row in rows)
@@ -78,11 +82,49 @@ def led_grid(plan: Plan) -> tuple[Point, ...]:
 
 def led_pitch(plan: Plan) -> float:
     """Distance of neighbours in mm: `led.pitch`, the one that `led.count` asks for, or the least of `led.at`."""
-    led = plan.params.led
+    led = led_values(plan)
     at = tuple((row.x, row.y) for row in given(plan.params, "led")) or led.at
     if len(at) > 1:
         return _nearest(at)
     return _solved(free_area(plan), led.pattern, led.count, led.size)[0] if led.count else led.pitch
+
+
+def led_values(plan: Plan) -> LedParams:
+    """The LED values of a design with pitch and margin, derived where they are left out: the widest pitch, up to the
+    throw, at which `middle_spread` of the grid is small enough; else the one with the least."""
+    led = plan.params.led
+    if led.pitch is not None and led.margin is not None:
+        return led
+    body = math.ceil(led.size * HALF_DIAGONAL * 10) / 10
+    margins = tuple(max(m, body) for m in MARGINS_MM) if led.margin is None else (led.margin,)
+    if led.at or led.count or given(plan.params, "led") or plan.throw <= 0:  # pitch follows from those
+        return replace(led, pitch=led.pitch or MOST_PITCH_MM, margin=margins[0])
+    frees = tuple(_free(plan, margin) for margin in margins)
+    pitch, k = _evenest(frees, led.pattern, led.pitch, led.size, plan.throw, plan.ledge_apothem)
+    return replace(led, pitch=pitch, margin=margins[k])
+
+
+@lru_cache(maxsize=256)
+def _evenest(
+    frees: tuple[Free, ...], pattern: str, pitch: float | None, size: float, throw: float, window: float
+) -> tuple[float, int]:
+    """The pitch, and the index of the free area."""
+    most = min(math.floor(2 * throw + 1e-6) / 2, MOST_PITCH_MM)
+    least = max(math.ceil(2 * (size + 1.0)) / 2, 2.0)
+    steps = max(round(2 * (most - least)), 0)
+    tried = (pitch,) if pitch is not None else tuple(max(most, least) - k / 2 for k in range(steps + 1))
+    best = (math.inf, tried[0], 0)
+    for k, free in enumerate(frees):
+        for one in tried:
+            try:
+                grid = _grid(free, pattern, one, None, size)
+            except InputError:
+                continue
+            spread = middle_spread(grid, free.ring.sides, window, throw)
+            if spread <= EVEN:
+                return one, k
+            best = min(best, (round(spread, 4), one, k))
+    return best[1], best[2]
 
 
 @lru_cache(maxsize=64)
@@ -103,7 +145,8 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     if not curves:
         return points
     edge, *cut = (contour_of(curve) for curve in curves)
-    least, led = plan.params.led.margin - JOIN_TOL_MM, plan.params.led
+    led = led_values(plan)
+    least = led.margin - JOIN_TOL_MM
     kept = tuple(
         point
         for point in points
@@ -124,10 +167,14 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
 
 def free_area(plan: Plan) -> Free:
     """Where an LED's centre may lie on this board."""
+    return _free(plan, led_values(plan).margin)
+
+
+def _free(plan: Plan, margin_mm: float) -> Free:
     led, switch = plan.params.led, plan.params.switch
     body = led.size * HALF_DIAGONAL + AIR_MM
     return Free(
-        plan.board.inset(led.margin),
+        plan.board.inset(margin_mm),
         plan.board_holes,
         plan.params.screw_head_d / 2 + body,
         plan.cell.apothem - plan.switch_u,

@@ -23,13 +23,14 @@ from dataclasses import dataclass
 from fab.layout.model import Cell
 from fab.outlines.contour import Contour, Point, polygon, turn
 from fab.params.panel import PanelParams
-from fab.params.shop import Shop
+from fab.params.shop import Filament, Printer, Shop, Stock
 from fab.parts import fits
 from fab.parts.edge_sizes import NOSE_FLAT
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 from fab.parts.heights import Heights
 
 PLUNGER_R = 1.5  # half the plunger of an edge switch, mm
+BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
 RIB_T = 4.0  # thickness of a press rib over its flat, mm
 
 
@@ -49,7 +50,9 @@ class Plan(Heights):
         """Centre to board post."""
         away = self.post_d / 2 - 0.3 if self.params.shell.fixing == "screw" else self.post_d / 2 + self.params.base.wall
         edge = self.params.board.fit + self.params.board.hole / 2 + 1.2
-        return self.base_inner.facet - max(away, edge)
+        straight = self.board.apothem - self.params.board.hole / 2 - BESIDE_HOLE_MM
+        slope = math.cos(math.pi / self.cell.sides)
+        return min(self.base_inner.facet - max(away, edge), straight / slope)
 
     @property
     def board_holes(self) -> tuple[Point, ...]:
@@ -156,10 +159,18 @@ class Plan(Heights):
 
 
 def plan(params: PanelParams, shop: Shop) -> Plan:
-    """The plan of a design in a shop. The design's stock must exist in the shop (the door sees to it)."""
-    return Plan(
-        params, shop.printer, shop.stock[params.diffuser.stock], cell_of(params), fits.repeated_strain(shop.filament)
-    )
+    """The plan of a design in a shop: what the design leaves out is derived (`defaults`). The design's stock must exist
+    in the shop (the door sees to it)."""
+    return planned(params, shop.printer, shop.stock[params.diffuser.stock], shop.filament)
+
+
+def planned(asked: PanelParams, printer: Printer, stock: Stock, filament: Filament) -> Plan:
+    """The plan of a design whose left-out values are derived here."""
+    from fab.parts.defaults import settled  # it measures plans of its own
+
+    strain = fits.repeated_strain(filament)
+    params = settled(asked, printer, stock, strain)
+    return Plan(params, printer, stock, cell_of(params), strain, asked, filament)
 
 
 def cell_of(params: PanelParams) -> Cell:

@@ -7,15 +7,17 @@ shell's corners are solid below the board (they take the screws or hold the snap
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from fab.layout.model import Cell
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner, regular
 from fab.params.panel import PanelParams
-from fab.params.shop import Printer, Stock
+from fab.params.shop import Filament, Printer, Stock
 from fab.parts import fits
+
+BOSS_WALL = 2 / 3
 
 
 @dataclass(frozen=True)
@@ -56,6 +58,8 @@ class Rings:
     stock: Stock
     cell: Cell
     strain_limit: float  # of the filament when bent again and again, 1
+    asked: PanelParams | None = field(default=None, compare=False, repr=False)  # the design before values were derived
+    filament: Filament = field(default=Filament(), compare=False, repr=False)
 
     @property
     def body_apothem(self) -> float:
@@ -68,8 +72,14 @@ class Rings:
 
     @property
     def screw_edge(self) -> float:
-        """Distance of a corner screw from the two outer faces: room for its head in the floor."""
-        return max(self.fix_hole_d / 2 + 2.0, self.params.screw_head_d / 2 + 1.5)
+        """Distance of a corner screw from the two outer faces: room for its head in the floor, and two lines beside."""
+        beside = max(self.params.screw_d / 2, self.fit("lap") + 2 * self.printer.extrusion_width)
+        return max(self.fix_hole_d / 2 + self.boss_wall, self.params.screw_head_d / 2 + beside)
+
+    @property
+    def boss_wall(self) -> float:
+        """Least wall round the hole that a shell screw bites in: 2/3 of the screw; common practice, no source."""
+        return self.params.screw_d * BOSS_WALL
 
     @property
     def fix_hole_d(self) -> float:
@@ -84,7 +94,7 @@ class Rings:
     @cached_property
     def shell_inner(self) -> Ring:
         """Inside of the shell below the board: corners are solid for the screws."""
-        facet = self.screw_radius - self.fix_hole_d / 2 - 2.0
+        facet = self.screw_radius - self.fix_hole_d / 2 - self.boss_wall
         return Ring(self.cell.sides, self.body_apothem - self.params.shell.wall, facet)
 
     @property

@@ -38,7 +38,7 @@ def counts(
     )
     closed = _closed_on_the_wall(tree)
     headers = sum(kinds[word] for word in HEADERS)
-    per_edge = int(job.design("panel").at("clips_per_edge", 2))
+    per_edge = int(job.design("panel").at("clips_per_edge"))
     wanted: dict[str, Any] = {
         "panels": len(panels), "joints": len(edges.joints), "open_edges": len(edges.free), "inlets": inlets,
         "caps": caps, "clips": per_edge * (len(edges.joints) - closed), "diffusers": len(panels), "shells": len(panels),

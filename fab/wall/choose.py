@@ -13,8 +13,8 @@ from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass
-from fab.wall.pick import TRY_ALL, Pick, try_all
-from fab.wall.places import places
+from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
+from fab.wall.places import located, places
 from fab.wall.problem import Group, groups_of, state
 from fab.wall.programme import by_programme
 from fab.wall.refuse import refusal
@@ -22,6 +22,7 @@ from fab.wall.search import by_search
 
 PROGRAMME = 300  # panels of a group up to which the integer programme is asked
 FALLBACKS = (("joint",), ("screw-load",), ("screw-load", "joint"), ("uplift", "screw-load", "joint"))
+MOST_EASED = 60  # screws of a choice that are tried without, one by one
 METHODS = ("exhaustive", "programme", "search")
 
 
@@ -52,7 +53,7 @@ def choose(
     have). Where strength or places are wanting, the wall is hung as well as can be: `broken` names the rules and
     `lacking` tells why no choice keeps them; their checks fail.
     """
-    strength = joint or JointStrength()
+    strength, hang = joint or JointStrength(), located(hang, layout)
     spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
@@ -76,7 +77,7 @@ def hung_on(
     jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> Hung:
     """The wall on screws in exactly these `panels` (at least one in every group), whatever rules that breaks."""
-    strength = joint or JointStrength()
+    strength, hang = joint or JointStrength(), located(hang, layout)
     spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
@@ -87,30 +88,86 @@ def hung_on(
     return _hung(layout, groups, models, picks)
 
 
-def pick(group: Group, model: FrameModel, ignored: frozenset[str] = frozenset()) -> Pick | None:
-    """Fewest screws of one group that keep every rule but the ignored ones; None when no choice does."""
+def _fewest(
+    group: Group, model: FrameModel, ignored: frozenset[str]
+) -> tuple[Pick | None, bool]:
+    """Fewest screws of one group that keep every rule but the ignored ones; without any, whether it is proven that no
+    choice does, or none was found.
+    """
     open_to = group.open_to()
     if len(open_to) - len(group.must) <= TRY_ALL:
-        return try_all(group, model, open_to, ignored)
-    if len(group.names) <= PROGRAMME:
-        return by_programme(group, model, open_to, ignored)
-    return by_search(group, model, open_to, ignored)
+        return try_all(group, model, open_to, ignored), True
+    if len(group.names) > PROGRAMME:
+        return by_search(group, model, open_to, ignored), False
+    found, proven = by_programme(group, model, open_to, ignored)
+    return found or (None if proven else by_search(group, model, open_to, ignored)), proven
 
 
 def _pick_or_fall_back(group: Group, model: FrameModel) -> Pick:
-    """The best choice; where strength is wanting, all places are used: every screw then carries least."""
-    found = pick(group, model)
+    """The best choice. Where none keeps every rule: of all places together, what the programme finds with some rules
+    left aside, and both with screws taken away, the one that overloads screws and clips least, breaks the fewest rules,
+    and has the fewest screws."""
+    open_to = group.open_to()
+    everywhere = _broken(group, model, open_to)
+    found, proven = _fewest(group, model, frozenset())
+    if found is None and not everywhere:  # the search did not find what is there
+        found = Pick(thinned(group, model, open_to, frozenset()), 1, "search")
     if found is not None:
         return found
-    open_to = group.open_to()
-    whole = set(state(group, open_to).broken)
-    for ignored in FALLBACKS:
-        if "screw-load" in ignored and not whole - set(ignored):
-            return Pick(open_to, len(open_to), "exhaustive", ignored)
-        found = pick(group, model, frozenset(ignored))
-        if found is not None:
-            return Pick(found.chosen, found.least, found.method, ignored)
-    return Pick(open_to, len(open_to), "exhaustive", tuple(sorted(whole)))
+    best = Pick(open_to, 1, "search", tuple(sorted(everywhere)), proven)
+    score = _score(group, model, open_to)
+    if {"two", "centre"} & everywhere:  # no choice stands at all
+        return best
+    for ignored in dict.fromkeys((*FALLBACKS, tuple(sorted(everywhere)))):
+        tried = _fewest(group, model, frozenset(ignored))[0]
+        if tried is not None and _broken(group, model, tried.chosen) <= everywhere:
+            now = _score(group, model, tried.chosen)
+            if now < score:
+                best, score = replace(best, chosen=tried.chosen, method=tried.method), now
+    eased = _eased(group, model, best.chosen, score, everywhere)
+    broken = tuple(sorted(_broken(group, model, eased)))
+    return Pick(eased, min(best.least, len(eased)), best.method, broken, proven)
+
+
+Score = tuple[float, int, int]
+
+
+def _score(group: Group, model: FrameModel, chosen: Sequence[int]) -> Score:
+    """How bad a choice is: the overload of its busiest screw or clip, rules broken, screws."""
+    found = state(group, chosen)
+    broken = _broken(group, model, chosen)
+    if broken & {"two", "centre"}:
+        return (math.inf, len(broken), len(chosen))
+    frame, strength = model.solve(found.chosen), model.strength
+    use = max(found.use, *soft_uses(group, found, frame))
+    across = max((pull / strength.across_n for pull in frame.across), default=0.0)
+    along = max((abs(pull) / strength.along_n for pull in frame.along), default=0.0)
+    return (max(round(max(use, across, along), 3), 1.0), len(broken), len(chosen))
+
+
+def _eased(
+    group: Group, model: FrameModel, chosen: Sequence[int], score: Score, broken: frozenset[str]
+) -> tuple[int, ...]:
+    """The choice without screws whose leaving makes nothing worse and breaks no rule but `broken`: each time the one that
+    helps most."""
+    left = tuple(chosen)
+    while len(left) <= MOST_EASED:
+        tries = [tuple(one for one in left if one != k) for k in left if k not in group.must]
+        able = [fewer for fewer in tries if fewer and _broken(group, model, fewer) <= broken]
+        scored = [(_score(group, model, fewer), fewer) for fewer in able]
+        if not scored or min(scored) >= (score, left):
+            break
+        score, left = min(scored)
+    return left
+
+
+def _broken(group: Group, model: FrameModel, chosen: Sequence[int]) -> frozenset[str]:
+    """Every rule that a choice breaks, as a rigid wall and as a frame."""
+    found = state(group, chosen)
+    broken = frozenset(found.broken)
+    if broken & {"two", "centre"}:
+        return broken
+    return broken | frame_faults(model, found)
 
 
 def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel], picks: Sequence[Pick]) -> Hung:
@@ -130,7 +187,8 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
             soft = frame.screws[order] if frame else (0.0, found.loads.up[order])
             hangers.append(
                 Hanger(place.panel, place.x, place.y, place.up_deg, hole, found.loads.shear[order],
-                       found.pulls[order], math.hypot(*soft), min(soft[1], found.loads.up[order]))
+                       found.pulls[order], math.hypot(*soft), found.uneven[order],
+                       min(soft[1], found.loads.up[order]), place.aside_mm, place.rest_mm)
             )  # fmt: skip
         x, y, z = group.centre
         loads.append(GroupLoad(group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg))
@@ -143,7 +201,7 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
     return Hung(
         tuple(sorted(hangers, key=lambda h: order_of[h.panel])), tuple(loads), tuple(joints[k] for k in sorted(joints)),
         {panel.name: far[panel.name] for panel in layout.panels}, sum(choice.least for choice in picks), method,
-        tuple(sorted(broken)),
+        tuple(sorted(broken)), proven=all(choice.proven for choice in picks),
     )  # fmt: skip
 
 

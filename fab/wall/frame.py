@@ -47,23 +47,23 @@ class Frame:
 
 
 def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[Clip, ...]:
-    """Two clips per joint of the group, in the layout's order of joints."""
+    """The clips of the group's joints, in the layout's order of joints."""
     index = {name: k for k, name in enumerate(group.names)}
     found = []
     for number, joint in enumerate(layout.joints):
         if joint.a not in index:
             continue
         nx, ny = math.cos(math.radians(joint.normal_deg)), math.sin(math.radians(joint.normal_deg))
-        offset = plans[layout.by_name[joint.a].design].clip_offset
+        plan = plans[layout.by_name[joint.a].design]
         found += [
             Clip(
                 number,
                 index[joint.a],
                 index[joint.b],
-                (joint.x - ny * side * offset, joint.y + nx * side * offset),
+                (joint.x - ny * at, joint.y + nx * at),
                 (nx, ny),
             )
-            for side in (-1, 1)
+            for at in plan.clip_places
         ]
     return tuple(found)
 

@@ -64,6 +64,8 @@ class Place:
     keyhole: Keyhole | None  # in the frame of the base, which may be turned in the panel by whole edges
     low_y: float  # lowest corner of the panel: it turns about it when the screw gives
     stops: tuple[str, ...] = ()
+    aside_mm: float = 0.0  # of the keyhole, to the right of the panel's centre
+    rest_mm: float | None = None  # its height over the centre, where it is not the highest that is free
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,15 @@ class Hanger:
     shear_n: float
     pull_n: float
     soft_n: float  # the same load when the joints give: the wall as a frame of panels
+    uneven_n: float  # the most of it when one hole is off by `hang.drill_mm`, the wall rigid
     least_n: float  # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
+    aside_mm: float = 0.0
+    rest_mm: float | None = None
+
+    @property
+    def load_n(self) -> float:
+        """The load along the wall that all figures take: the worst of a rigid, a yielding and an unevenly drilled wall."""
+        return max(self.shear_n, self.soft_n, self.uneven_n)
 
 
 @dataclass(frozen=True)
@@ -117,6 +127,7 @@ class Hung:
     method: str  # "exhaustive", "programme" or "search"; the weakest that was needed
     broken: tuple[str, ...]  # rules that no choice keeps; their checks fail
     lacking: tuple[Fault, ...] = ()  # why no choice of places keeps them, and what would
+    proven: bool = True  # that no choice keeps the broken rules; else none was found
 
     @property
     def gap(self) -> int:
@@ -126,6 +137,11 @@ class Hung:
     @cached_property
     def by_panel(self) -> Mapping[str, Hanger]:
         return {hanger.panel: hanger for hanger in self.hangers}
+
+    @cached_property
+    def spots(self) -> Mapping[str, tuple[float, float | None]]:
+        """Panel to how far aside its keyhole stands and how high, where it is not in the middle at the top."""
+        return {h.panel: (h.aside_mm, h.rest_mm) for h in self.hangers if h.aside_mm or h.rest_mm is not None}
 
     @cached_property
     def up(self) -> Mapping[str, float]:

@@ -21,6 +21,7 @@ class Pick:
     least: int
     method: str
     broken: tuple[str, ...] = ()
+    proven: bool = True  # of a choice that breaks rules: that none keeps them
 
 
 def frame_faults(model: FrameModel, found: State) -> frozenset[str]:
@@ -42,8 +43,8 @@ def frame_faults(model: FrameModel, found: State) -> frozenset[str]:
 def soft_uses(group: Group, found: State, frame: Frame) -> list[float]:
     """Share of its limit that each screw uses when the joints give, factor included; pull as in the rigid wall."""
     return [
-        group.factor * (math.hypot(*force) / group.shear_limit + pull / group.pull_limit)
-        for force, pull in zip(frame.screws, found.pulls, strict=True)
+        group.factor * (max(math.hypot(*force), uneven) / group.shear_limit + pull / group.pull_limit)
+        for force, uneven, pull in zip(frame.screws, found.uneven, found.pulls, strict=True)
     ]
 
 
@@ -61,6 +62,19 @@ def better(group: Group, found: State) -> tuple[float, float, tuple[int, ...]]:
     """Among equal counts: the busiest screw least used, then screws high up, then reading order."""
     height = math.fsum(group.places[k].y for k in found.chosen)
     return (round(found.use, 6), round(-height, 3), found.chosen)
+
+
+def thinned(
+    group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
+) -> tuple[int, ...]:
+    """The choice without screws that can go, the least used first, while no rule but the ignored ones breaks."""
+    left = list(chosen)
+    loads = dict(zip(chosen, state(group, chosen).loads.shear, strict=True))
+    for k in sorted(set(chosen) - group.must, key=lambda k: (round(loads[k], 6), k)):
+        fewer = [one for one in left if one != k]
+        if fewer and keeps(group, model, fewer, ignored) is not None:
+            left = fewer
+    return tuple(left)
 
 
 def try_all(group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]) -> Pick | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from fab.errors import Fault, InputError
@@ -12,11 +12,15 @@ from fab.outlines.contour import Point, turn
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.footsizes import feet_at
-from fab.parts.keyhole import keyhole_for
+from fab.parts.keyhole import Interval, Keyhole, keyhole_for, rest_spans
 from fab.parts.plan import Plan
 from fab.wall.model import Place
 
 MOST_SHIFTS = 400  # of the studs that are tried
+Base = tuple[str, float, bool, tuple[int, ...]]  # design, up in its frame, inlet, openings
+ASIDE_MM = 5.0  # step in which a keyhole is tried aside
+ROOM_MM = 1.0
+ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
 
 
 def places(
@@ -36,7 +40,8 @@ def places(
     """
     _refuse_names(layout, hang)
     found = []
-    known: dict[tuple[str, float, bool, tuple[int, ...]], Place] = {}
+    known: dict[Base, Keyhole | None] = {}
+    free: dict[tuple[Base, float], tuple[Interval, ...]] = {}
     for panel in layout.panels:
         up = (90.0 - panel.turn_deg) % 360.0
         edge = inlets.get(panel.name)
@@ -44,17 +49,89 @@ def places(
         up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
         opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
         key = (panel.design, up_base, edge is not None, opened)
+        plan = plans[panel.design]
         if key not in known:
-            hole = keyhole_for(plans[panel.design], up_base, edge is not None, opened)
-            known[key] = Place("", 0.0, 0.0, up, hole, 0.0)
-        hole = known[key].keyhole
-        low = lowest(panel, plans[panel.design])
-        if hole is None:
-            found.append(Place(panel.name, panel.x, panel.y, up, None, low, ("room",)))
-            continue
-        x, y = rest_in_wall(panel, hole.rest, steps)
-        found.append(Place(panel.name, x, y, up, hole, low, stops_at(panel.name, (x, y), hang, wall)))
+            known[key] = keyhole_for(plan, up_base, edge is not None, opened)
+        hole, low = known[key], lowest(panel, plan)
+        place = Place(panel.name, panel.x, panel.y, up, None, low, ("room",))
+        if hole is not None:
+            x, y = rest_in_wall(panel, hole.rest, steps)
+            stops = stops_at(panel.name, (x, y), hang, wall)
+            place = Place(panel.name, x, y, up, hole, low, stops)
+        movable = plan.params.hanger.offset is None and layout.neighbours[panel.name]
+        if movable and set(place.stops) & ASIDE_HELPS and "avoid" not in place.stops:
+
+            def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
+                if (at, aside) not in free:
+                    free[at, aside] = rest_spans(plans[at[0]], at[1], at[2], at[3], aside)
+                return free[at, aside]
+
+            place = _aside(place, panel, plan, key, steps, spans, hang, wall) or place
+        found.append(place)
     return tuple(found)
+
+
+def _aside(
+    place: Place,
+    panel: PlacedPanel,
+    plan: Plan,
+    base: Base,
+    steps: int,
+    spans: Callable[[float], tuple[Interval, ...]],
+    hang: HangParams,
+    wall: WallType,
+) -> Place | None:
+    """The place nearest to the middle, then highest, that no rule forbids; None when the floor has none. A panel that
+    hangs alone stays on its middle, so that it hangs level."""
+    _, up_base, inlet, opened = base
+    angle = math.radians(up_base)
+    for aside in _asides(panel, plan, hang, wall):
+        for low, high in reversed(spans(aside)):
+            for rest in _heights(low, high, panel, hang, wall):
+                x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
+                if not stops_at(panel.name, (x, y), hang, wall):
+                    hole = keyhole_for(plan, up_base, inlet, opened, aside, rest)
+                    return replace(
+                        place, x=x, y=y, keyhole=hole, stops=(), aside_mm=aside, rest_mm=rest
+                    )
+    return None
+
+
+def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
+    """How far aside a keyhole may be tried: on the near side of every stud, and in steps over the floor."""
+    reach = plan.base_inner.facet
+    steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
+    half = max(hang.stud_half - wall.drill / 2, 0.0)
+    for stud in hang.studs:
+        near = min(max(panel.x, stud - half), stud + half) - panel.x
+        inwards = ROOM_MM if near < 0 else -ROOM_MM  # off the very rim of the stud, where there is room
+        steps += [round(near, 1), round(near - inwards * min(1.0, half), 1)]
+    found = sorted({round(one, 1) for one in steps if abs(one) < reach}, key=lambda one: (abs(one), one))
+    if not hang.studs:
+        return found
+    return [one for one in found if off_stud(panel.x + one, hang, wall) <= 1e-9]
+
+
+def _heights(
+    low: float, high: float, panel: PlacedPanel, hang: HangParams, wall: WallType
+) -> list[float]:
+    """Heights of the rest over the panel's centre that may be tried, high ones first."""
+    top = max(math.floor(high * 10 + 1e-6) / 10, low)
+    found = [top]
+    while hang.zones and found[-1] - ASIDE_MM > low:
+        found.append(found[-1] - ASIDE_MM)
+    half = max(hang.rail_half - wall.drill / 2, 0.0)
+    for rail in hang.rails:
+        near = min(max(panel.y + top, rail - half), rail + half) - panel.y
+        found.append(round(min(max(near, low), high), 3))
+    return sorted(dict.fromkeys(found), reverse=True)
+
+
+def located(hang: HangParams, layout: Layout) -> HangParams:
+    """The hanging with its studs in the wall frame, wherever their x was counted from."""
+    x0, _, x1, _ = layout.box
+    start = {"origin": 0.0, "left": x0, "middle": (x0 + x1) / 2}[hang.studs_from]
+    return replace(hang, studs=tuple(start + stud for stud in hang.studs), studs_from="origin")
 
 
 def lowest(panel: PlacedPanel, plan: Plan) -> float:

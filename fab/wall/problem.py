@@ -29,7 +29,7 @@ from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.model import CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
 from fab.wall.places import lowest
-from fab.wall.statics import Loads, bolt_loads, pull_loads, row_loads
+from fab.wall.statics import Loads, bolt_loads, pull_loads, row_loads, uneven_loads
 
 CHEAP_RULES = ("two", "reach", "centre", "uplift", "screw-load")
 SLACK = 1e-9
@@ -51,6 +51,8 @@ class Group:
     pull_limit: float
     factor: float
     lift_limit: float
+    drill_mm: float = 0.0
+    screw_n_mm: float = 200.0
 
     @cached_property
     def weight(self) -> float:
@@ -134,14 +136,14 @@ def groups_of(
                 names, tuple(by_place[name] for name in names), links, tuple(weights), tuple(centres),
                 tuple(tipping),
                 frozenset(index[name] for name in hang.must if name in index),
-                hang.reach, wall.shear_n, wall.pull_n, hang.factor, joint.lift_n,
+                hang.reach, wall.shear_n, wall.pull_n, hang.factor, joint.lift_n, hang.drill_mm, joint.screw_n_mm,
             )
         )  # fmt: skip
     return tuple(found)
 
 
 def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float) -> float:
-    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm, two hooks.
+    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm / hooks there.
 
     The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest clips. Infinite without a joint.
     """
@@ -152,8 +154,8 @@ def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n:
     arm, hooks = 0.0, 1
     for edge, _, _ in layout.neighbours[name]:
         spots = [
-            panel.to_wall(turn((inset, side * plan.clip_offset), 2 * math.pi * edge / panel.cell.sides))[1] - low
-            for side in (-1, 1)
+            panel.to_wall(turn((inset, at), 2 * math.pi * edge / panel.cell.sides))[1] - low
+            for at in plan.clip_places
         ]
         for height in spots:
             if height > arm + 1e-6:
@@ -174,6 +176,7 @@ class State:
     margin: float
     tilt_deg: float
     broken: tuple[str, ...]
+    uneven: tuple[float, ...] = ()  # along the wall, the most that each screw carries when one hole is off
 
 
 def state(group: Group, chosen: Sequence[int]) -> State:
@@ -200,13 +203,18 @@ def state(group: Group, chosen: Sequence[int]) -> State:
         for up, p in zip(loads.up, spots, strict=True)
     ]
     pulls = tuple(max(a, b) for a, b in zip(whole, own, strict=True))
+    uneven = loads.shear
+    if not group.upright and "uplift" not in broken and "centre" not in broken:
+        xs = [x for x, _ in points]
+        most = uneven_loads(xs, group.weight, group.centre[0], group.screw_n_mm, group.drill_mm)
+        uneven = tuple(map(max, uneven, most))
     use = max(
         group.factor * (shear / group.shear_limit + pull / group.pull_limit)
-        for shear, pull in zip(loads.shear, pulls, strict=True)
+        for shear, pull in zip(uneven, pulls, strict=True)
     )
     if use > 1 + SLACK:
         broken.append("screw-load")
-    return State(tuple(chosen), loads, pulls, use, margin, tilt, tuple(broken))
+    return State(tuple(chosen), loads, pulls, use, margin, tilt, tuple(broken), uneven)
 
 
 def _in_the_wall(group: Group, points: Sequence[Point]) -> tuple[Loads | None, float, float]:

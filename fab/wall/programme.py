@@ -30,8 +30,12 @@ NODES = 400  # branch-and-bound nodes per question: a fixed amount of work, not 
 SOFT = 0.4  # all soft wishes together weigh less than this; a screw weighs 1
 
 
-def by_programme(group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]) -> Pick | None:
-    """Fewest screws by the programme, proven where `least` equals the count; else the search, against its bound."""
+def by_programme(
+    group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
+) -> tuple[Pick | None, bool]:
+    """Fewest screws by the programme, proven where `least` equals the count; else the search, against its bound. Without
+    any, whether it is proven that there is none.
+    """
     table = _Table(group, open_to, ignored)
     least = 1
     cuts: list[Row] = []
@@ -39,19 +43,19 @@ def by_programme(group: Group, model: FrameModel, open_to: Sequence[int], ignore
         answer = table.solve(cuts)
         if answer is None:
             if not cuts:
-                return None
+                return None, table.impossible
             break
         chosen, bound = answer
         least = max(least, bound)
         if len(chosen) > least:
             break
         if keeps(group, model, chosen, ignored) is not None:
-            return Pick(chosen, least, "programme")
+            return Pick(chosen, least, "programme"), True
         picked = set(chosen)
         signs = {j: (-1.0 if k in picked else 1.0) for j, k in enumerate(table.open_to)}
         cuts.append((signs, 1.0 - len(picked), math.inf))
     found = by_search(group, model, open_to, ignored, least)
-    return Pick(found.chosen, max(least, found.least), "search") if found else None
+    return (Pick(found.chosen, max(least, found.least), "search") if found else None), False
 
 
 class _Table:
@@ -60,6 +64,7 @@ class _Table:
     def __init__(self, group: Group, open_to: Sequence[int], ignored: frozenset[str]) -> None:
         self.group, self.open_to, self.ignored = group, tuple(open_to), ignored
         self.rows = self._rows()
+        self.impossible = False  # proven by the last question
         order = spread_order(group, (), self.open_to)
         self.rank = {k: step / len(order) for step, k in enumerate(order)}
 
@@ -106,6 +111,7 @@ class _Table:
         answer = integers.least(
             cost, [*low, *[0.0] * (n + 1)], high, n, rows, gap=0.49 if exactly is None else 1e-4, nodes=NODES
         )
+        self.impossible = answer.impossible
         if not answer.values:
             return None
         values, bound = answer.values, answer.bound

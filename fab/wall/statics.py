@@ -19,6 +19,8 @@ from dataclasses import dataclass
 
 from fab.outlines.contour import Point
 
+MANY_SCREWS = 24
+
 
 @dataclass(frozen=True)
 class Loads:
@@ -71,3 +73,89 @@ def pull_loads(heights: Sequence[float], weight_n: float, z_c: float) -> tuple[f
     if square <= 1e-12:
         return (math.inf if weight_n * z_c > 0 else 0.0,) * len(heights)
     return tuple(weight_n * z_c * max(h, 0.0) / square for h in heights)
+
+
+def uneven_loads(
+    xs: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float, off_mm: float
+) -> tuple[float, ...]:
+    """The most that each screw carries under a rigid wall when any one hole lies `off_mm` too low, N.
+
+    Springs that only push, the low one behind a gap: a screw so low that the others hold the wall up before it is met
+    carries nothing. Two screws share by the lever rule, however they are drilled.
+    """
+    even = row_loads(xs, weight_n, x_c)
+    if even is None or len(xs) < 3 or off_mm <= 0:
+        return even.shear if even is not None else (weight_n,) * len(xs)
+    most = even.up
+    rows = range(len(xs))
+    ends = {min(rows, key=lambda k: xs[k]), max(rows, key=lambda k: xs[k]), max(rows, key=lambda k: even.up[k])}
+    for low in rows if len(xs) <= MANY_SCREWS else sorted(ends):  # of many, these leave the others most
+        gaps = [off_mm * (k == low) for k in range(len(xs))]
+        loads = pushed_loads(xs, gaps, weight_n, x_c, stiff_n_mm)
+        if loads is not None:
+            most = tuple(map(max, most, loads))
+    return most
+
+
+def pushed_loads(
+    xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
+) -> tuple[float, ...] | None:
+    """Loads of equal springs that only push, each behind a gap: F = k max(0, v + t x - g). By taking screws out and in;
+    by halving where that runs round. None when none balance.
+    """
+    found = _by_active_set(xs, gaps, weight_n, x_c, stiff_n_mm)
+    return found or _by_halving(xs, gaps, weight_n, x_c, stiff_n_mm)
+
+
+def _by_halving(
+    xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
+) -> tuple[float, ...] | None:
+    """The turn by halving: the moment of the loads grows with it, as their sum grows with the sinking."""
+    size = max(abs(x - x_c) for x in xs) + 1.0
+
+    def loads(turn: float) -> list[float]:
+        starts = [g - turn * (x - x_c) for x, g in zip(xs, gaps, strict=True)]
+        low, high = min(starts), max(starts) + weight_n / stiff_n_mm
+        for _ in range(60):
+            sink = (low + high) / 2
+            total = stiff_n_mm * math.fsum(max(sink - start, 0.0) for start in starts)
+            low, high = (sink, high) if total < weight_n else (low, sink)
+        return [stiff_n_mm * max(high - start, 0.0) for start in starts]
+
+    most = (max(gaps) + weight_n / stiff_n_mm) * 1e3 / size
+    low, high = -most, most
+    for _ in range(80):
+        turn = (low + high) / 2
+        moment = math.fsum(f * (x - x_c) for f, x in zip(loads(turn), xs, strict=True))
+        low, high = (turn, high) if moment < 0 else (low, turn)
+    found = loads(high)
+    off = abs(math.fsum(f * (x - x_c) for f, x in zip(found, xs, strict=True)))
+    return tuple(found) if off <= 1e-4 * weight_n * size else None
+
+
+def _by_active_set(
+    xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
+) -> tuple[float, ...] | None:
+    active = set(range(len(xs)))
+    for _ in range(4 * len(xs) + 4):
+        n = len(active)
+        mean = math.fsum(xs[k] for k in active) / n
+        spread = math.fsum((xs[k] - mean) ** 2 for k in active)
+        if n < 2 or spread <= 1e-6:
+            return None
+        gap = math.fsum(gaps[k] for k in active) / n
+        tilted = math.fsum(gaps[k] * (xs[k] - mean) for k in active)
+        turn = (weight_n * (x_c - mean) / stiff_n_mm + tilted) / spread
+        sink = weight_n / stiff_n_mm / n + gap
+        loads = tuple(
+            stiff_n_mm * (sink + turn * (x - mean) - g) for x, g in zip(xs, gaps, strict=True)
+        )
+        pulled = min(active, key=lambda k: (loads[k], k))
+        met = max(range(len(xs)), key=lambda k: (k not in active, loads[k]))
+        if loads[pulled] < -1e-9 * weight_n:
+            active.discard(pulled)
+        elif met not in active and loads[met] > 1e-9 * weight_n:
+            active.add(met)
+        else:
+            return tuple(max(load, 0.0) if k in active else 0.0 for k, load in enumerate(loads))
+    return None

@@ -43,10 +43,14 @@ def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> Key
     """Stresses around a keyhole whose screw carries `shear_n` along and `pull_n` out of the wall."""
     hanger, floor = plan.params.hanger, plan.floor_z
     angle = math.atan2(hole.rest[1] - hole.entry[1], hole.rest[0] - hole.entry[0])
-    along = hole.rest[0] * math.cos(angle) + hole.rest[1] * math.sin(angle)
-    steps = [2 * math.pi * k / plan.cell.sides - angle for k in range(plan.cell.sides)]
-    rim = min(plan.body_apothem / math.cos(step) for step in steps if math.cos(step) > 1e-9)
-    strip = max(rim - along - hole.slot_w / 2, 1e-9)
+    steps = [2 * math.pi * k / plan.cell.sides for k in range(plan.cell.sides)]
+    rim = min(
+        (plan.body_apothem - hole.rest[0] * math.cos(step) - hole.rest[1] * math.sin(step))
+        / math.cos(step - angle)
+        for step in steps
+        if math.cos(step - angle) > 1e-9
+    )
+    strip = max(rim - hole.slot_w / 2, 1e-9)
     inside = math.asin(min(hole.slot_w / hanger.head_d, 1.0))
     under = hanger.head_d * (math.pi - 2 * inside)
     return KeyholeUse(

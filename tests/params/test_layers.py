@@ -208,7 +208,7 @@ def test_set_changes_one_value(read: Read, word: str, get: Callable[[object], ob
 def test_the_last_set_wins_and_is_the_source_of_the_value(read: Read) -> None:
     loaded = read(JOB.format(shop=SHOP, panel=PANEL), ["panel.depth=40", "panel.depth=41"])
     row = next(row for row in loaded.changed if row.key == "panel.depth")
-    assert (row.value, row.default, row.where) == ("41", "36", "--set panel.depth=41")
+    assert (row.value, row.default, row.where) == ("41", "(none)", "--set panel.depth=41")
 
 
 def test_a_shop_taken_by_set_keeps_what_the_job_changes_in_it(read: Read) -> None:

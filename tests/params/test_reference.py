@@ -34,7 +34,7 @@ def test_markdown_tables_are_even() -> None:
 @pytest.mark.parametrize(
     ("word", "lines"),
     [
-        ("panel.depth", ["panel.depth", "Wall to rim.", "kind     length, mm", "default  36", "allowed  5 to 500 mm"]),
+        ("panel.depth", ["panel.depth", "Wall to rim.", "kind     length, mm", "36 mm; more in steps of 0.5 mm", "allowed  5 to 500 mm"]),
         ("[panel.led]", ["panel.led", "pitch", "lumen"]),
         ("shop.stock.opal-3.kerf", ["shop.stock.<name>.kerf", "source   0.15 to 0.23 mm"]),
         ("shop.stock", ["shop.stock", "thickness"]),

@@ -9,18 +9,22 @@ import subprocess
 import sys
 from itertools import combinations
 
+import numpy as np
 import pytest
+from scipy.optimize import nnls
 
 from fab.errors import InputError
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.choose import choose, hung_on, wall_type
+from fab.parts.keyhole import keyhole_for
+from fab.wall.choose import _broken, _score, choose, hung_on, wall_type
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.model import JointStrength, PanelMass
 from fab.wall.places import places
 from fab.wall.problem import groups_of
 from fab.wall.programme import by_programme
 from fab.wall.search import by_search
+from fab.wall.statics import row_loads, uneven_loads
 
 from .walls import allowed, independent_frame, masses, plan_of, random_cells, wall
 
@@ -45,7 +49,7 @@ def test_fewest_equals_brute_force(seed):
     layout = wall(sides, random_cells(rng, sides, count), rng.choice([0.0, 15.0, 30.0, 90.0, 200.0]), edge=edge)
     plans = {"panel": plan_of(sides, edge)}
     mass = masses(layout, rng.choice([80.0, 250.0, 700.0]), rng=rng)
-    hang = HangParams(reach=rng.choice([1, 1, 2, 3]), factor=rng.choice([2.0, 4.0]))
+    hang = HangParams(reach=rng.choice([1, 1, 2, 3]), factor=rng.choice([2.0, 4.0]), drill_mm=0.0)
     strength = JointStrength(across_n=rng.choice([0.8, 3.0, 30.0]), lift_n=1e9)
     least = brute_force(layout, plans, mass, hang, WallType(), strength)
     try:
@@ -80,11 +84,12 @@ def test_programme_and_search_are_true_to_their_gap(seed):
     layout = wall(6, random_cells(rng, 6, 9))
     plans = {"panel": plan_of(6)}
     mass = masses(layout, 300.0, rng=rng)
-    hang = HangParams(reach=rng.choice([1, 2]), factor=4.0)
+    hang = HangParams(reach=rng.choice([1, 2]), factor=4.0, drill_mm=0.0)
     group, model = group_and_model(layout, plans, mass, hang, WallType(), SOFT_JOINT)
     best = choose(layout, plans, mass, hang, WallType(), SOFT_JOINT)
     for method in (by_programme, by_search):
         found = method(group, model, group.open_to(), frozenset())
+        found = found[0] if method is by_programme else found
         assert found is not None
         names = [group.names[k] for k in found.chosen]
         assert allowed(layout, plans, mass, hang, WallType(), SOFT_JOINT, names)
@@ -228,7 +233,7 @@ def test_a_zone_over_everything_is_refused_by_name():
 )
 def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones):
     """The told move is made, of studs and zones, and the wall then hangs."""
-    layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6)}
+    layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6, offset=40.0)}
     told_text = wanting(layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType())
     assert re.search(r"hang\.studs: leaves no way", told_text)
     told = re.search(r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", told_text)
@@ -258,7 +263,8 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both():
 
 
 def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
-    layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4)}
+    height = keyhole_for(plan_of(4), 90.0, False).rest[1]
+    layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4, offset=height)}
     rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
     told_text = wanting(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
     assert re.search(r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung", told_text)
@@ -269,8 +275,68 @@ def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
 def test_two_rules_together_are_named_together():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
-    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
+    fixed = {"panel": plan_of(6, offset=40.0)}
+    told_text = wanting(layout, fixed, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
     assert re.search(r"hang\.avoid and hang\.zones: together leave no way", told_text)
+
+
+@pytest.mark.parametrize("spacing", [400.0, 406.4, 610.0])
+@pytest.mark.parametrize("start", [0.0, 37.0, 111.0])
+def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing, start):
+    """A row of hexagons on studs 38 mm wide: every screw lies whole in a stud, and its keyhole where the screw is."""
+    layout, plans = wall(6, [(q, 0) for q in range(9)]), {"panel": plan_of(6)}
+    studs = tuple(start + spacing * k for k in range(-1, 5))
+    hang = HangParams(studs=studs, studs_from="left", stud_half=19.0, reach=4)
+    hung = choose(layout, plans, masses(layout), hang, WallType())
+    assert not hung.lacking
+    left = layout.box[0]
+    for hanger in hung.hangers:
+        assert min(abs(hanger.x - left - stud) for stud in studs) <= 19.0 - WallType().drill / 2 + 1e-6
+        panel = layout.by_name[hanger.panel]
+        assert panel.to_wall(hanger.keyhole.rest) == pytest.approx((hanger.x, hanger.y), abs=1e-6)
+        assert hanger.x - panel.x == pytest.approx(hanger.aside_mm, abs=1e-6)
+
+
+def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help():
+    """All left of a line forbidden: what is chosen overloads nothing more than all allowed places do together, and of
+    choices as good as that it has no screw that could go."""
+    cells = [(2 * k - j // 2, j) for k in range(4) for j in range(4)] + [(k, 0) for k in range(7)]
+    layout, plans = wall(6, sorted(set(cells))), {"panel": plan_of(6)}
+    x0, y0, _, y1 = layout.box
+    zone = ((x0 - 9, y0 - 9), (x0 + 150.0, y0 - 9), (x0 + 150.0, y1 + 9), (x0 - 9, y1 + 9))
+    hang, kind = HangParams(zones=(zone,)), WallType(shear_n=80, pull_n=30)
+    group, model = group_and_model(layout, plans, masses(layout), hang, kind, SOFT_JOINT)
+    hung = choose(layout, plans, masses(layout), hang, kind, SOFT_JOINT)
+    chosen = tuple(k for k, name in enumerate(group.names) if name in hung.by_panel)
+    everywhere = group.open_to()
+    assert _score(group, model, chosen)[0] <= _score(group, model, everywhere)[0]
+    for k in chosen:
+        fewer = tuple(one for one in chosen if one != k)
+        assert _score(group, model, fewer) > _score(group, model, chosen) or not _broken(
+            group, model, fewer
+        ) <= _broken(group, model, everywhere)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_unevenly_drilled_holes_against_springs_that_only_push(seed):
+    """Every hole in turn `off` too low: non-negative least squares (scipy) of springs with a gap find the same loads.
+
+    min sum (F_i^2 / 2k + F_i g_i) with sum F = W, sum F x = W x_c, F >= 0: the equilibrium of springs that push only.
+    """
+    rng = random.Random(seed)
+    xs = sorted(rng.uniform(-300, 300) for _ in range(rng.randint(3, 5)))
+    x_c, weight, stiff, off = rng.uniform(xs[0] + 20, xs[-1] - 20), 30.0, 200.0, rng.choice([0.01, 0.05, 1.0])
+    even = row_loads(xs, weight, x_c)
+    if min(even.up) < 0:
+        return
+    most = list(even.up)
+    for low in range(len(xs)):
+        gaps = np.array([off if k == low else 0.0 for k in range(len(xs))])
+        rows = np.vstack([np.eye(len(xs)), 1e4 * np.ones(len(xs)), 1e4 * np.array(xs) / 300])
+        wanted = np.concatenate([-stiff * gaps, [1e4 * weight, 1e4 * weight * x_c / 300]])
+        most = np.maximum(most, nnls(rows, wanted)[0])
+    told = uneven_loads(xs, weight, x_c, stiff, off)
+    assert told == pytest.approx(tuple(most), abs=1e-3 * weight)
 
 
 def test_names_that_no_panel_has_are_refused_all_at_once():
@@ -289,8 +355,9 @@ def test_a_panel_both_asked_for_and_forbidden():
 def test_must_in_a_zone_is_refused():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
+    fixed = {"panel": plan_of(6, offset=40.0)}
     with pytest.raises(InputError, match=r'hang\.must: panel "A" must have a hanger, but its screw at .* in a zone'):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
+        choose(layout, fixed, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
 
 
 def test_one_avoided_side_leaves_the_weight_outside():

@@ -99,9 +99,8 @@ def independent_frame(
     for joint in layout.joints:
         angle = math.radians(joint.normal_deg)
         n, t = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
-        offset = plans[layout.by_name[joint.a].design].clip_offset
-        for side in (-1, 1):
-            x, y = joint.x + side * offset * t[0], joint.y + side * offset * t[1]
+        for at in plans[layout.by_name[joint.a].design].clip_places:
+            x, y = joint.x + at * t[0], joint.y + at * t[1]
             for d, k in ((n, strength.across_n_mm), (t, strength.along_n_mm)):
                 turn = x * d[1] - y * d[0]
                 rows.append(row({joint.b: (d[0], d[1], turn), joint.a: (-d[0], -d[1], -turn)}))

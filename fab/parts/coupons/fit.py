@@ -180,7 +180,7 @@ def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
 
     `crop`: from and to along the edge; left out: the whole of window and clip pockets.
     """
-    half = plan.clip_offset + plan.clip_block_w / 2 + 3.0
+    half = max(plan.clip_pockets) + plan.clip_block_w / 2 + 3.0
     low, high = crop or (-half, half)
     reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.wall_top_z + PAST)

@@ -1,0 +1,95 @@
+"""Random failing jobs: is every told remedy true, and does mending end well? python -m tests.benchmarks.mend_jobs
+[COUNT [SEED]]
+
+A job of a few panels gets one to three random values of its design, its power or its hanging. Of the jobs that fail:
+each told remedy is done on the job as it stands; the check must pass and no other one fail that passed. Then the job
+is mended: it must pass, or be told as not mended. Bound: 0 remedies untrue.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import tempfile
+import time
+from collections import Counter
+from functools import partial
+from pathlib import Path
+
+from fab.checks.changes import changes_told
+from fab.errors import PanejigError
+from fab.mend import mend, with_tried, works
+from fab.params.changing import with_values
+from fab.params.draft import arrangement, draft
+from fab.params.job import Job
+from fab.params.read import load
+from fab.verdicts import judge_job
+
+VALUES: dict[str, tuple[float, float]] = {
+    "panel.depth": (20, 45), "panel.gap": (0, 3), "panel.corner_radius": (0, 30), "panel.base.floor": (1.0, 4),
+    "panel.base.wall": (0.6, 3), "panel.shell.wall": (0.6, 5), "panel.shell.ledge": (0.5, 5),
+    "panel.board.height": (8, 22), "panel.clip.width": (4, 16), "panel.clip.hook": (0.2, 1.4),
+    "panel.clip.leg": (0.5, 2), "panel.clip.leg_length": (4, 16), "panel.clip.return_deg": (25, 80),
+    "panel.header.pin": (5, 12), "panel.header.play": (0.1, 1), "panel.led.margin": (2, 12),
+    "panel.inlet.board_w": (10, 22), "panel.hanger.travel": (4, 14), "panel.hanger.head_d": (5, 11),
+    "panel.screw_head_d": (3, 8), "power.brightness": (0.2, 1.0), "hang.factor": (4, 12),
+}  # fmt: skip
+SIZES = {"hexagon": (78, 220), "square": (58, 190), "triangle": (85, 200)}
+
+
+def random_job(number: int, seed: int, folder: Path) -> Job:
+    """A job as `panejig new` makes it, with some values changed."""
+    dice = random.Random(f"{seed}-{number}")
+    shape = dice.choice(sorted(SIZES))
+    size = str(round(dice.uniform(*SIZES[shape])))
+    files = draft(f"job-{number}", shape, arrangement(shape, dice.randint(1, 6)), "metric-bench", size)
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    keys = dice.sample(sorted(VALUES), dice.randint(1, 3))
+    words = [f"{key}={round(dice.uniform(*VALUES[key]), 2)}" for key in keys]
+    return load(folder / f"job-{number}.toml", words).job
+
+
+def told(job: Job) -> tuple:
+    """The verdicts as `check` tells them: with remedies that were tried on the whole job."""
+    found = judge_job(job)
+    return with_tried(job, found, judge_job)
+
+
+def main(count: int = 300, seed: int = 17) -> int:
+    untrue: list[str] = []
+    tally: Counter[str] = Counter()
+    began, number = time.perf_counter(), 0
+    with tempfile.TemporaryDirectory() as folder:
+        while tally["jobs"] < count:
+            number += 1
+            try:
+                job = random_job(number, seed, Path(folder))
+                found = told(job)
+            except PanejigError:
+                tally["refused at the door"] += 1
+                continue
+            failed = [one for one in found if one.verdict == "fail"]
+            if not failed:
+                continue
+            tally["jobs"] += 1
+            for verdict in failed:
+                changes = changes_told(verdict.remedy)
+                tally["remedies" if changes else "no single change or pair told"] += 1
+                if changes and not works(verdict, found, judge_job(with_values(job, changes[0]))):
+                    untrue.append(f"{job.job}: {verdict.id}: {verdict.remedy}")
+            ended = mend(job, partial(judge_job, light=False))
+            tally["mended" if ended.good else "not mended"] += 1
+            if not ended.good:
+                print(f"{job.job}: left {', '.join(sorted({one.id for one in ended.left}))}", flush=True)
+    for line in untrue:
+        print(f"untrue: {line}")
+    seconds = time.perf_counter() - began
+    print(f"{seconds:.0f} s; {len(untrue)} remedies untrue; " + ", ".join(f"{v} {k}" for k, v in tally.items()))
+    return 1 if untrue else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(*(int(word) for word in sys.argv[1:])))

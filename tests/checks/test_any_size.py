@@ -1,0 +1,137 @@
+"""The default design follows its size: it passes, or a limit is told with a size that works."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from fab.checks import fit, leak
+from fab.checks.changes import changes_told
+from fab.checks.plan import plan_checks
+from fab.checks.rules import RULES
+from fab.checks.snap import all_faults
+from fab.layout.model import BaseKind
+from fab.params.keys import all_keys
+from fab.params.panel import PanelParams
+from fab.parts.assembly import printed
+from fab.parts.keyhole import keyhole_for
+from fab.parts.leds import led_grid, led_values
+from fab.parts.plan import plan
+
+from .designs import SHOP, changed, plan_with
+from .sizes import Size, drawn, grid
+
+# Where physics ends: thin outer walls of thick lines leave an edge of a hexagon under 82 mm too short for clips.
+LIMITED = {"fit.clip-room"}
+
+
+def refused_well(size: Size) -> bool:
+    """Whether a design passes, or is refused by a known limit whose told size works."""
+    made = size.plan
+    broken = all_faults(made)
+    if not broken:
+        return True
+    assert broken <= LIMITED, (size, broken)
+    assert size.sides == 6, size
+    assert size.size < 82, size
+    told = [verdict for verdict in plan_checks("panel", made) if verdict.verdict == "fail"]
+    return all(changes_told(verdict.remedy) for verdict in told)
+
+
+def test_every_tenth_of_the_grid() -> None:
+    """Wide enough steps for the default run; the slow one takes every point."""
+    assert all(refused_well(size) for k, size in enumerate(grid(6)) if k % 13 == 0)
+
+
+@pytest.mark.slow
+def test_the_whole_grid() -> None:
+    passed = [not all_faults(size.plan) for size in grid() if refused_well(size)]
+    assert len(passed) == sum(1 for _ in grid())
+    assert passed.count(False) <= 0.01 * len(passed)
+
+
+def test_every_panel_has_leds_and_room_for_a_keyhole() -> None:
+    for size in drawn(25):
+        made = size.plan
+        if not all_faults(made):
+            assert led_grid(made), size
+            assert keyhole_for(made, 90.0, False), size
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(60))
+def test_drawn_sizes_on_their_solids(number: int) -> None:
+    """No part overlaps another, every fit is kept, nothing leaks: measured on the solids."""
+    size = list(drawn(60))[number]
+    made = size.plan
+    if all_faults(made):
+        assert refused_well(size)
+        return
+    kind = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
+    if keyhole_for(made, 90.0, True) is None:
+        kind = replace(kind, up_deg=None)
+    parts = printed(made, kind)
+    found = [*fit.checks(made, kind, parts), *fit.joint_checks(made, parts, made, parts)]
+    found += leak.checks(made, kind, parts)
+    assert [one for one in found if one.verdict == "fail"] == [], size
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_clips_per_edge(count: int) -> None:
+    """Pockets stand mirror-symmetric whatever the count, so that any edge mates with any other turned by half a turn."""
+    made = plan_with({"edge": 120.0, "sides": 4, "clips_per_edge": count})
+    assert len(made.clip_places) == count
+    assert sorted(made.clip_pockets) == sorted(-at for at in made.clip_pockets)
+    assert set(made.clip_places) <= set(made.clip_pockets)
+    assert not all_faults(replace(made, printer=replace(made.printer, bed=(400.0, 400.0))))
+
+
+def test_shapes_of_one_edge_mate_whatever_is_left_out() -> None:
+    """What two panels must have alike follows the edge, not the shape."""
+    for edge in (60.0, 90.0, 120.0, 170.0):
+        made = [plan(PanelParams(sides=sides, edge=edge), SHOP) for sides in (3, 4, 6)]
+        for value in ("wall_u", "clip_offset", "clip_slot_w", "clip_cavity_u", "clip_catch_z", "axis_z"):
+            assert len({round(getattr(one, value), 6) for one in made}) == 1, (edge, value)
+
+
+def test_a_value_that_is_set_is_never_derived() -> None:
+    wanted = {"base.wall": 1.8, "shell.ledge": 2.5, "clip.width": 6.0, "header.pin": 9.0, "depth": 41.0,
+              "screw_d": 2.5, "pilot_d": 2.2, "board.hole": 3.0, "led.pitch": 12.0, "clips_per_edge": 1}  # fmt: skip
+    made = plan_with(wanted)
+    for key, value in wanted.items():
+        holder = made.params
+        for part in key.split("."):
+            holder = getattr(holder, part)
+        assert holder == value
+    assert made.params.screw_head_d == 5.0  # follows screw_d
+
+
+def test_every_left_out_value_of_a_panel_gets_a_number_and_tells_its_rule() -> None:
+    """A key with a rule is derived, and no key is derived without a rule."""
+    made = plan_with({})
+    settled = replace(made.params, led=led_values(made))
+    for key in all_keys():
+        if key.path[0] == "panel" and key.spec.made_of is None and "[]" not in key.dotted:
+            value = settled
+            for part in key.path[1:]:
+                value = getattr(value, part)
+            if key.spec.follows:
+                assert key.default is None
+                assert value is not None, key.dotted
+
+
+@pytest.mark.parametrize(("wall", "near"), [(1.2, "0.9 or 1.35"), (1.35, ""), (2.0, "1.8 or 2.25")])
+def test_a_wall_between_lines_is_a_warning_with_the_two_nearest(wall: float, near: str) -> None:
+    found = {one.id: one for one in plan_checks("panel", plan_with({"shell.wall": wall, "base.wall": wall}))}
+    for check in ("print.shell-lines", "print.wall-lines"):
+        assert found[check].verdict == ("warn" if near else "pass")
+        assert near in found[check].remedy
+    assert not [one for one in found.values() if one.verdict == "fail"]
+
+
+def test_broken_once() -> None:
+    """Without the room that a boss may give up, the smallest hexagon is refused: the grid would see it."""
+    fat = plan(changed(PanelParams(), {"across_flats": 80.0, "screw_d": 3.0, "clip.width": 8.0}), SHOP)
+    assert "fit.clip-room" in all_faults(fat)
+    assert {rule.id for rule in RULES} >= LIMITED
