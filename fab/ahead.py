@@ -37,10 +37,13 @@ def of_parts(design: Design, specs: Sequence[PartSpec], store: Store) -> None:
     """Before the parts are made. Every base stands on a body: those whose body is there go to helpers first, while the
     others' bodies are made here."""
     plans = design.plans
-    bases = dict.fromkeys((spec.design, spec.kind.inlet) for spec in specs if spec.kind is not None)
-    bodies = {base: body_task(plans[base[0]], base[1]) for base in bases}
+    bases = dict.fromkeys((spec.design, spec.kind.steps, spec.kind.inlet) for spec in specs if spec.kind is not None)
+    bodies = {base: body_task(plans[base[0]].mounted(base[1]), base[2]) for base in bases}
     ready = {base: store.there(body) for base, body in bodies.items()}
-    ordered = sorted(specs, key=lambda spec: spec.kind is not None and ready[spec.design, spec.kind.inlet])
+    ordered = sorted(
+        specs,
+        key=lambda spec: spec.kind is not None and ready[spec.design, spec.kind.steps, spec.kind.inlet],
+    )
     found = [task(store, plans[spec.design], spec) for spec in ordered]
     store.ahead([*bodies.values(), *light_tasks(design.job, plans), *found])
 

@@ -22,7 +22,7 @@ from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
-from fab.parts.given import uneven
+from fab.parts.given import alike_in_every_turn
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.cables import Behind
@@ -327,6 +327,6 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     wired = known.wired
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
-    odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
-    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened)
+    alike = [name for name, made in plans.items() if alike_in_every_turn(made.params)]
+    uses = base_uses(layout, wired.inlets, hung.up, labels=labels, alike=alike, jumpers=known.opened)
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

@@ -130,8 +130,8 @@ def task(store: Store, plan: Plan, spec: PartSpec) -> Task:
 
 
 def body_task(plan: Plan, inlet: bool) -> Task:
-    """What all bases of a design with an inlet, or all without one, have in common: exact, and made once for all."""
-    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet}
+    """What all bases that are mounted alike with an inlet, or without one, have in common: exact, and made once."""
+    values = {**depends(plan, PartSpec("base", plan.params.name)), "inlet": inlet, "turned": plan.turned}
     return Task("base body", values, ROOMS, partial(_body, plan, inlet))
 
 
@@ -159,7 +159,7 @@ def solid_of(plan: Plan, spec: PartSpec, store: Store | None = None) -> Any:
 
     if spec.part == "base":
         assert spec.kind is not None
-        body = (store or Store(None)).read(body_task(plan, spec.kind.inlet), from_brep)  # the same text whoever made it
+        body = (store or Store(None)).read(body_task(plan.mounted(spec.kind.steps), spec.kind.inlet), from_brep)  # the same text whoever made it
         return base(plan, spec.kind, body)
     if spec.part == "shell":
         return moved(shell(plan), 0.0, 0.0, -plan.shell_z)

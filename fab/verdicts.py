@@ -272,7 +272,8 @@ def printed_of(design: Design, made: Mapping[PartSpec, Made], base: PartSpec) ->
         specs["foot"] = PartSpec("foot", design.same_as("foot", name))
     there = {part: made[spec] for part, spec in specs.items() if spec in made}
     solids = {part: there[part].solid if part in there else _bare(design, specs[part]) for part in specs}
-    return Printed(**solids, meshes={part: one.mesh for part, one in there.items()})
+    steps = base.kind.steps if base.kind is not None else 0
+    return Printed(**solids, meshes={part: one.mesh for part, one in there.items()}, steps=steps)
 
 
 def _bare(design: Design, spec: PartSpec) -> Any:

@@ -87,11 +87,12 @@ def _exploded_task(design: Design, made: Mapping[PartSpec, Made], name: str) -> 
 def _exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
     from fab.parts.board import board_parts
     from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved
+    from fab.solids.kernel import moved, turned
 
     gap = plan.cell.circumradius * 0.55
+    back = -360.0 * _kind(base).steps / plan.cell.sides
     solids: list[Any] = [base.solid]
-    solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
+    solids += [moved(turned(solid, back), 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
     solids.append(moved(shell.solid, 0, 0, plan.shell_z + gap * 1.7))
     solids.append(moved(diffuser.solid, 0, 0, gap * 2.6))
     return line_art(solids, EYE)

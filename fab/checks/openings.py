@@ -189,7 +189,8 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
     wall = 2 * plan.printer.extrusion_width
     floor: list[surfaces.Keep] = []
     inlet: list[surfaces.Keep] = []
-    hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
+    mounted = plan.mounted(kind.steps)
+    hole = keyhole_for(mounted, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     if hole is not None:
         floor.append(surfaces.Keep("the keyhole", surfaces.poly(hole.contour), wall))
         sweep = slot(hole.entry, hole.rest, plan.params.hanger.head_d)

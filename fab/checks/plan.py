@@ -10,6 +10,7 @@ from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
+from fab.parts.edgemark import edge_mark
 from fab.parts.keyhole import keyhole_for, rest_spans
 from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
@@ -40,6 +41,7 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
     if not plan.params.board.none:
         verdicts.append(_leds(design_name, plan))
     for kind in kinds:
+        verdicts += _edge_mark(design_name, plan, kind)
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind)
     return tuple(verdicts)
@@ -108,7 +110,7 @@ def _leds(design: str, plan: Plan) -> Verdict:
 
 def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     """The keyhole of one kind of base, and the label under it."""
-    up = kind.up_deg or 0.0
+    up, plan = kind.up_deg or 0.0, plan.mounted(kind.steps)
     hole = keyhole_for(plan, up, kind.inlet, kind.jumpers)
     subject = f"{_subject(design)} base {kind.key}"
     spans = rest_spans(plan, up, kind.inlet, kind.jumpers)
@@ -134,6 +136,21 @@ def _hanger(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
             )
         )  # fmt: skip
     return verdicts
+
+
+def _edge_mark(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
+    """The figure of edge 0 inside one kind of base."""
+    if plan.params.board.none:
+        return []
+    there = len(edge_mark(plan.mounted(kind.steps), kind))
+    return [
+        at_least(
+            "print.edge-mark", f"{_subject(design)} base {kind.key}", there, 2, "shapes",
+            "figure and arrow of edge 0 are sunk into the floor" if there else "no room for the figure of edge 0",
+            remedy="Write 0 on the floor by hand, at the edge that the book's picture of the marks names.",
+            source=PRACTICE, otherwise="warn",
+        )
+    ]  # fmt: skip
 
 
 def _hangs(plan: Plan, up_deg: float, kind: BaseKind) -> bool:

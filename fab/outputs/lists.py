@@ -87,7 +87,7 @@ def _note(spec: PartSpec) -> str:
         return ""
     said = []
     if spec.kind.inlet:
-        said.append("inlet at edge 0")
+        said.append(f"inlet at edge {spec.kind.steps}")
     if spec.kind.up_deg is not None:
         said.append("hangs with the arrow inside it upwards")
     return "; ".join(said)

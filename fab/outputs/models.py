@@ -157,7 +157,7 @@ def _assembled(
         sheet(),
     ]
     if not plan.params.board.none:
-        parts.append(turned(solid(PartSpec("board", panel.design)), turn_deg))
+        parts.append(solid(PartSpec("board", panel.design)))
     for edge in sorted((edge - use.steps) % n for edge in design.table.jumper_edges.get(name, ())):
         word = f"jumper {panel.design}"
         half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))

@@ -17,6 +17,7 @@ from fab.outlines.contour import Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.edgemark import LAYERS, edge_mark
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.jumper import opened
@@ -32,11 +33,13 @@ GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
 BAY_LIP = 0.2  # the opening for plug and cable starts this far before the plug's body
 BAY_R = 1.5  # its corners
+PEG_TIP = 0.6  # the peg's point stands over the board by this, 45 degrees
 STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already."""
+    plan = plan.mounted(kind.steps)
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
     hole = keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers) if kind.up_deg is not None else None
     cuts = []
@@ -52,12 +55,14 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
         bars = label_bars(plan, kind.label, kind.up_deg or 0.0, hole, kind.inlet, kind.jumpers)
         if bars:
             solid = kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + 3 * plan.printer.layer)])
+    deep = plan.floor_z - LAYERS * plan.printer.layer
+    solid = kernel.carved(solid, [kernel.prism(shape, deep, plan.floor_z + PAST) for shape in edge_mark(plan, kind)])
     return kernel.one_body(worked(plan, solid, "base", kind.steps), f"base {kind.key}")
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
-    """What all bases of a design with an inlet, or all without one, have in common: all but keyhole, air slots,
-    openings for jumpers, name and what the maker adds."""
+    """What all bases with an inlet, or all without one, have in common that are mounted alike: all but keyhole, air
+    slots, openings for jumpers, name, the figure of edge 0 and what the maker adds."""
     floor = footed_body(plan, 0, plan.floor_z)
     ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
     grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
@@ -88,9 +93,19 @@ def _posts(plan: Plan) -> list[Solid]:
     posts = [
         kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
     ]
+    posts += _peg(plan)
     if plan.params.shell.fixing == "screw":
         posts += [web for point in plan.board_holes if (web := _web(plan, point)) is not None]
     return posts
+
+
+def _peg(plan: Plan) -> list[Solid]:
+    """The peg of the mark on its post, pointed so that the board's hole finds it."""
+    if plan.mark is None:
+        return []
+    (x, y), radius, top = plan.mark.at, plan.peg_d / 2, plan.board_top_z
+    shank = kernel.prism(circle((x, y), radius), plan.board_z - GROW, top)
+    return [shank, kernel.cone(x, y, top, radius, top + PEG_TIP, radius - PEG_TIP)]
 
 
 def _web(plan: Plan, hole: Point) -> Solid | None:
@@ -108,7 +123,7 @@ def _web(plan: Plan, hole: Point) -> Solid | None:
 def _post_holes(plan: Plan) -> list[Solid]:
     params = plan.params
     wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.board_holes]
+    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.screw_holes]
 
 
 def _clip_blocks(plan: Plan) -> list[Solid]:

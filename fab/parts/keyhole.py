@@ -23,7 +23,6 @@ from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.parts.footsizes import FOOT_R, recesses
-from fab.parts.given import has_own_board
 from fab.parts.jumpersizes import rim_corners
 from fab.parts.plan import Plan
 
@@ -68,7 +67,8 @@ def keyhole_for(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] =
     """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
 
     The rest lies on the line through the panel's centre, as high as head and travel are clear of the floor's
-    features, or at `hanger.offset`; `jumpers` are the edges of the base with an opening. Turning `up_deg` by whole edges turns the result (a base without inlet).
+    features, or at `hanger.offset`; `jumpers` are the edges of the base with an opening.
+    `plan` is mounted as the base is: the post of the mark stands aside of a corner.
     """
     spans = rest_spans(plan, up_deg, inlet, jumpers)
     offset = plan.params.hanger.offset
@@ -88,7 +88,7 @@ def keyhole_for(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] =
 
 def rest_spans(plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet and not jumpers and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
+    if not inlet and not jumpers and not plan.board_holes:  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)

@@ -36,16 +36,17 @@ def places(
     """
     _refuse_names(layout, hang)
     found = []
-    known: dict[tuple[str, float, bool, tuple[int, ...]], Place] = {}
+    known: dict[tuple[str, int, float, bool, tuple[int, ...]], Place] = {}
     for panel in layout.panels:
         up = (90.0 - panel.turn_deg) % 360.0
         edge = inlets.get(panel.name)
         steps = edge or 0
         up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
         opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
-        key = (panel.design, up_base, edge is not None, opened)
+        key = (panel.design, steps, up_base, edge is not None, opened)
         if key not in known:
-            hole = keyhole_for(plans[panel.design], up_base, edge is not None, opened)
+            mounted = plans[panel.design].mounted(steps)
+            hole = keyhole_for(mounted, up_base, edge is not None, opened)
             known[key] = Place("", 0.0, 0.0, up, hole, 0.0)
         hole = known[key].keyhole
         low = lowest(panel, plans[panel.design])
