@@ -28,6 +28,7 @@ from fab.parts.plan import Plan, cell_of, plan
 from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
+from fab.power.route import DataRoute, data_route
 from fab.products import PartSpec
 from fab.wall.lifting import LiftPlan, lift_plans
 from fab.wall.model import Hung, PanelMass, newtons
@@ -62,6 +63,11 @@ class Outlined:
     layout: Layout
     wired: Wired
     assembly: Assembly
+
+    @cached_property
+    def route(self) -> DataRoute:
+        """The way of the data line through the boards."""
+        return data_route(self.layout, self.table, self.wired.blank, self.job.power.control)
 
     @property
     def table(self) -> JointTable:

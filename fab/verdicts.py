@@ -118,6 +118,7 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     from fab.checks.heat import heat_checks
     from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
+    from fab.checks.supply import supply_checks
     from fab.power.heat import panel_heat
 
     job, layout = known.job, known.layout
@@ -131,6 +132,7 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     return [
         *inlet_jumper_check(clash),
         *power_checks(known.wired, layout, job.power, params, runs=runs),
+        *supply_checks(known.wired, layout, job.power, params, known.route),
         *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
     ]
 
