@@ -8,7 +8,7 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.files.table import Cell
-from fab.outputs import art, board, cut, lists, models, pixels, prints, sheetpictures, wall
+from fab.outputs import art, board, brief, cut, lists, models, pixels, prints, sheetpictures, wall
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 from fab.products import Made, PartSpec
@@ -56,7 +56,7 @@ def assemble(
         files += wall.files(design, prepared.template)
     if "board" in wanted:
         stage("board", 0.86)
-        files += board.files(design)
+        files += board.files(design) + brief.files(design)
     if "lists" in wanted:
         stage("lists", 0.88)
         files += lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(design.job.job, nested) + art.files(design)

@@ -22,7 +22,6 @@ from fab.power.pins import pin_order
 SUPPLY, GROUND, LED_DATA = "VLED", "GND", "DATA"
 DATA_OHM = 330.0  # at the first LED's data input; E-series value, common practice
 PULL_OHM = 10_000.0  # pull-up of an edge switch; E-series value, common practice
-LED_PINS = ("VDD", "DOUT", "GND", "DIN")  # usual names of an addressable LED's pins; their numbers are the maker's
 
 
 @dataclass(frozen=True)
@@ -115,8 +114,8 @@ def circuit(plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: 
     many = len(layout.leds)
     for k in range(1, many + 1):
         out = f"{LED_DATA}_{k + 1}" if k < many else f"{LED_DATA}_LAST"
-        nets = {"VDD": SUPPLY, "DOUT": out, "GND": GROUND, "DIN": f"{LED_DATA}_{k}"}
-        put(f"D{k}", "addressable LED", [(pin, nets[pin]) for pin in LED_PINS])
+        ends = [("VDD", SUPPLY), ("DOUT", out), ("GND", GROUND), ("DIN", f"{LED_DATA}_{k}")]
+        put(f"D{k}", "addressable LED", ends)  # usual names of its pins; their numbers are its data sheet's
     nf = plan.params.led.bypass_nf
     for k in range(1, many + 1 if nf > 0 else 1):
         put(f"C{k}", f"ceramic capacitor {nf:g} nF", [("1", SUPPLY), ("2", GROUND)])

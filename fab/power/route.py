@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fab.integers import Row, least
 from fab.layout.joint_table import JointTable
@@ -70,7 +71,7 @@ def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control:
     for a, b in joint_of:
         grounded.join(a, b)
     hops = []
-    for a, b in zip(line, line[1:], strict=False):
+    for a, b in pairwise(line):
         known = joint_of.get((min(a, b), max(a, b)))
         far = 0.0 if known is not None else math.dist(middles[a], middles[b])
         hops.append(Hop(names[a], names[b], known, far, grounded.join(a, b)))

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from fab.checks.model import Verdict, at_most
+from fab.proof import netlist, pixels
 from fab.proof.drawn import drawn_panels
 from fab.proof.job import Edges, JobValues, Placed, cells_of, edges_of
 from fab.proof.mesh import read_stl, section
@@ -17,6 +18,7 @@ from fab.proof.table import Row, number, panels_of, rows_of, truth
 from fab.proof.tree import Tree, Unreadable
 
 PANELS, JOINTS, PARTS = "lists/panels.csv", "lists/joints.csv", "lists/parts.csv"
+PIXELS = "lists/pixels.csv"
 PLACE_MM = 0.0011  # lists have three decimals
 SUPPLY = ("full", "header")  # kinds of joint that pass supply on
 HEADERS = ("full", "header", "no-supply", "header without supply")
@@ -37,8 +39,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     found += _joints(tree, panels, edges)
     found += _counts(tree, rows, panels, edges, job)
     found += _screws(tree, rows, job)
-    if "lists/pixels.csv" in tree:
-        found += _pixels(tree, rows, panels)
+    if PIXELS in tree:
+        found += pixels.prove(tree, rows, panels)
+    found += netlist.prove(tree, rows)
     return found
 
 
@@ -493,42 +496,3 @@ def _round_holes(mesh: Any, design: JobValues) -> tuple[int, int]:
 
     shell = rings(low + floor * 0.9, design.at("screw_d"), design.at("screw_d") + 1.2)
     return rings(low + floor + (top - low - floor) * 0.3, wide - 0.2, wide + 0.2), shell
-
-
-def _pixels(tree: Tree, rows: list[Row], panels: list[Placed]) -> list[Verdict]:
-    """LEDs on the wall: the board's places, turned with the base and the panel."""
-    path = "lists/pixels.csv"
-    spots = {
-        row["index"]: row
-        for row in rows_of(tree, "board/positions.csv", ("kind", "index", "x_mm", "y_mm"))
-        if row["kind"] == "led"
-    }
-    by_name = {panel.name: panel for panel in panels}
-    turns = {row["name"]: float(row["base_turn_edges"]) for row in rows}
-    firsts = {row["name"]: int(row["first_led"]) for row in rows}
-    wrong = []
-    for k, row in enumerate(rows_of(tree, path, ("panel", "index", "x_mm", "y_mm"))):
-        panel = by_name[row["panel"]]
-        led = spots.get(str(k - firsts[panel.name]))
-        if led is None:
-            wrong.append(f"row {k + 1} is no LED of panel {panel.name}")
-            continue
-        a = math.radians(panel.turn_deg + 360.0 * turns[panel.name] / panel.sides)
-        x, y = float(led["x_mm"]), float(led["y_mm"])
-        at = (
-            panel.x + x * math.cos(a) - y * math.sin(a),
-            panel.y + x * math.sin(a) + y * math.cos(a),
-        )
-        if math.dist(at, (number(path, row, "x_mm"), number(path, row, "y_mm"))) > 0.02:
-            wrong.append(
-                f"LED {row['index']} of panel {panel.name} lies at {at[0]:.2f}, {at[1]:.2f}"
-            )
-    return [
-        same(
-            "proof.list-pixels",
-            path,
-            wrong,
-            "LEDs lie where board, base and panel put them",
-            "LEDs",
-        )
-    ]

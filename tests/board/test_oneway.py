@@ -13,7 +13,7 @@ from shapely import Point, Polygon, affinity
 from fab.checks.board import board_checks
 from fab.outlines.facets import to_shapely
 from fab.parts.board_source import board_layout
-from fab.parts.oneway import mark_of, poses, posed
+from fab.parts.oneway import mark_of, posed, poses
 
 from .test_checks import given as given_board
 

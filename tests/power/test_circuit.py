@@ -9,8 +9,8 @@ import networkx as nx
 import pytest
 
 from fab.files.table import csv_bytes
-from fab.parts.board_source import board_layout
 from fab.params.shop import Shop, Stock
+from fab.parts.board_source import board_layout
 from fab.parts.plan import plan
 from fab.power.circuit import circuit
 from fab.power.wire import wire

@@ -58,7 +58,7 @@ def test_a_fuse_opens_before_the_supply_gives_in(draws, gives, rated):
 def test_resistance_of_copper_wire():
     """IEC 60228: flexible class 5 wire of 0.5 mm2 has at most 39.0 ohm/km, of 1.0 mm2 19.5 at 20 degC (from memory);
     pure copper of that section is a little better. AWG 20 has 0.518 mm2 (ASTM B258, from memory)."""
-    assert 1e3 / 58 / 0.5 == pytest.approx(34.5, abs=0.1)
+    assert pytest.approx(34.5, abs=0.1) == 1e3 / 58 / 0.5
     assert 1e3 / 58 / 0.5 < 39.0
     assert supply.wire_mm2(2 * 0.0345) == pytest.approx(0.5, rel=2e-3)
     assert supply.wire_for(0.1) == (0.5, 20)
