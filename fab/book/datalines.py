@@ -41,10 +41,11 @@ def arrow_to(start: Point, toward_deg: float, length: float, colour: str = INK) 
     """An arrow from a point, its head filled."""
     ux, uy = math.cos(math.radians(toward_deg)), math.sin(math.radians(toward_deg))
     tip = (start[0] + ux * length, start[1] + uy * length)
-    head = min(length * 0.4, 3.0)
+    head = min(max(length * 0.4, 2.4), length)
     foot = (tip[0] - ux * head, tip[1] - uy * head)
     wings = [(foot[0] - uy * head * 0.5, foot[1] + ux * head * 0.5), (foot[0] + uy * head * 0.5, foot[1] - ux * head * 0.5)]
-    return [line(start, foot, 0.4, colour), Fill((polygon([tip, *wings]),), colour)]
+    shaft = [line(start, foot, 0.4, colour)] if length > head else []
+    return [*shaft, Fill((polygon([tip, *wings]),), colour)]
 
 
 def marks_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
@@ -82,7 +83,7 @@ def route_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         items.append(line(a, b, 0.9, WIRE if wire else DATA, (2.0, 1.2) if wire else ()))
         turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
         middle = (a[0] + (b[0] - a[0]) * 0.5, a[1] + (b[1] - a[1]) * 0.5)
-        items += arrow_to(middle, turn, 2.4, WIRE if wire else DATA)
+        items += arrow_to(middle, turn, 4.0, WIRE if wire else DATA)
     for number, name in enumerate(route.order, 1):
         panel = by_name[name]
         x, y = at((panel.x, panel.y))

@@ -14,7 +14,7 @@ from fab.parts.board_outline import board_outline
 from fab.parts.board_source import board_layout, edge_of
 from fab.parts.jumpersizes import jumper_sizes, row_places
 from fab.parts.plan import Plan
-from fab.power.circuit import Circuit, circuit, designators
+from fab.power.circuit import Circuit, circuit, designators, inlet_circuit
 from fab.units import fixed
 
 PLACES = 6  # decimals, as in the DXF: the panel's centre can be read back from them
@@ -41,6 +41,10 @@ def files(design: Design) -> list[OutFile]:
         placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
         out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))
         out.append(OutFile(f"board/netlist{tail}.csv", "board", csv_bytes(NETLIST, nets), "board", count))
+        fed = sum(design.layout.by_name[panel].design == name for panel in design.wired.inlets)
+        if fed:
+            small = csv_bytes(NETLIST, _rows(inlet_circuit(plan)))
+            out.append(OutFile(f"board/inlet{tail}.csv", "board", small, "inlet", fed))
     return out
 
 
@@ -55,7 +59,10 @@ def circuit_of(design: Design, name: str) -> Circuit:
 
 def netlist(design: Design, name: str) -> list[tuple[str, str, str, str]]:
     """One row a pin."""
-    made = circuit_of(design, name)
+    return _rows(circuit_of(design, name))
+
+
+def _rows(made: Circuit) -> list[tuple[str, str, str, str]]:
     return [(pin.part, pin.pin, pin.net, made.what[pin.part]) for pin in made.pins]
 
 

@@ -55,7 +55,7 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         items += [Fill((circle((x, y), plan.peg_d / 2 * scale),), INK), Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK)]
     right, middle = at((x1, 0.0))
     tip = [(right + 0.8, middle), (right + 4.2, middle + 2.0), (right + 4.2, middle - 2.0)]
-    items += [Fill((polygon([tip[0], tip[2], tip[1]]),), INK), Text(right + 4.6, middle - 4.6, "edge 0", 2.6, "end", colour=INK)]
+    items += [Fill((polygon([tip[0], tip[2], tip[1]]),), INK), Text(right + 4.4, middle + 3.0, "edge 0", 2.6, "start", 90.0, INK)]
     for socket in layout.sockets:
         x, y = at(first_pin(plan, socket))
         items.append(Fill((circle((x, y), 0.6),), INK))

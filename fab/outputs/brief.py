@@ -164,7 +164,7 @@ def _inlet(design: Design, name: str) -> list[Block]:
         surge = inrush_a(held, design.job.power.supply_v, inlet.soft_start_ms)
         rows.append(("load switch", f"ramps the supply up in {inlet.soft_start_ms:g} ms or more: {fixed(surge, 2)} A fill the capacitors"))
     rows.append(("to the panel's board", "red to pad 1 of J90 (VLED), black to pad 2 (GND)"))
-    return [Table("Inlet, on its own small board", ("part", "what"), tuple(rows))]
+    return [Table("Inlet, on its own small board (board/inlet.csv has its nets)", ("part", "what"), tuple(rows))]
 
 
 def _switches(plan: Plan, layout: BoardLayout) -> list[Block]:

@@ -133,6 +133,29 @@ def circuit(plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: 
     return Circuit(tuple(pins), what)
 
 
+def inlet_circuit(plan: Plan) -> Circuit:
+    """Return the nets of an inlet's small board; its pads go to J90 of the panel's board."""
+    inlet = plan.params.inlet
+    feed = "VBUS" if inlet.soft_start_ms > 0 else SUPPLY
+    pins, what = [], {}
+    if inlet.kind == "usb-c":
+        what["J1"] = "USB Type-C receptacle, power only"
+        ends = (("VBUS", feed), ("GND", GROUND), ("CC1", "CC1"), ("CC2", "CC2"))
+        pins += [Pin("J1", pin, net) for pin, net in ends]
+        for part, net in (("R1", "CC1"), ("R2", "CC2")):
+            what[part] = f"resistor {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}"
+            pins += [Pin(part, "1", net), Pin(part, "2", GROUND)]
+    else:
+        what["J1"] = "pads of the supply cable"
+        pins += [Pin("J1", "1", feed), Pin("J1", "2", GROUND)]
+    if inlet.soft_start_ms > 0:
+        what["U1"] = f"load switch, ramps up in {inlet.soft_start_ms:g} ms or more"
+        pins += [Pin("U1", "IN", feed), Pin("U1", "OUT", SUPPLY), Pin("U1", "GND", GROUND)]
+    what["J2"] = "pads of the wires to J90 of the panel's board"
+    pins += [Pin("J2", "1", SUPPLY), Pin("J2", "2", GROUND)]
+    return Circuit(tuple(pins), what)
+
+
 def designators(plan: Plan, layout: BoardLayout) -> Mapping[str, tuple[str, ...]]:
     """Return the designators of what sits on a board, by kind, in the layout's order."""
     return {
