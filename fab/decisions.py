@@ -22,12 +22,13 @@ from fab.outlines.contour import turn
 from fab.params.job import Job
 from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
-from fab.parts.given import uneven
+from fab.parts.given import alike_in_every_turn
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan, cell_of, plan
 from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
+from fab.power.route import DataRoute, data_route
 from fab.products import PartSpec
 from fab.wall.lifting import LiftPlan, lift_plans
 from fab.wall.model import Hung, PanelMass, newtons
@@ -62,6 +63,11 @@ class Outlined:
     layout: Layout
     wired: Wired
     assembly: Assembly
+
+    @cached_property
+    def route(self) -> DataRoute:
+        """The way of the data line through the boards."""
+        return data_route(self.layout, self.table, self.wired.blank, self.job.power.control)
 
     @property
     def table(self) -> JointTable:
@@ -334,8 +340,8 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     wired = known.wired
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
-    odd = {name: kept for name, made in plans.items() if (kept := uneven(made.params)) is not None}
+    alike = [name for name, made in plans.items() if alike_in_every_turn(made.params)]
     uses = base_uses(
-        layout, wired.inlets, hung.up, labels=labels, uneven=odd, jumpers=known.opened, spots=hung.spots
+        layout, wired.inlets, hung.up, labels=labels, alike=alike, jumpers=known.opened, spots=hung.spots
     )
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

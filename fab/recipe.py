@@ -57,8 +57,9 @@ class Recipe:
 
     # -- parts ---------------------------------------------------------------------------------------------
 
-    def body(self, design: str, inlet: bool) -> Product[bytes]:
-        return Product("base body", products.body, (self.plan(design), inlet), (), products.is_brep, 4.0)
+    def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
+        plan = self.plan(design).mounted(steps)
+        return Product("base body", products.body, (plan, inlet), (), products.is_brep, 4.0)
 
     def part(self, spec: PartSpec) -> Product[Made]:
         """A part with mesh and exact solid."""
@@ -71,7 +72,7 @@ class Recipe:
         shared, values = self.nameless(spec), (plan, bare_kind(spec.kind))
         if shared is not None:
             return Product(name, products.named_base, values, (self.part(shared),), read, 0.5)
-        return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet),), read, 2.0)
+        return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet, spec.kind.steps),), read, 2.0)
 
     def nameless(self, spec: PartSpec) -> PartSpec | None:
         """The base that this one is but for its name; None for all that are made whole."""
@@ -227,8 +228,6 @@ class Recipe:
         self.run.begin(self.light(name) for name in lit)
         self.run.begin(self.part(PartSpec(part, name)) for name in plans for part in ("diffuser", "cap"))
         self.run.begin(self.part(PartSpec("board", name)) for name in lit)
-        if len(plans) == 1:  # of several designs, who knows which one gets an inlet
-            self.run.begin(self.body(name, True) for name in lit)
 
         def counted(spec: PartSpec) -> weigh.Counted:
             return self.run.value(self.figures(spec)), self.run.value(self.layers(spec))

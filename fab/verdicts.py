@@ -118,6 +118,7 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     from fab.checks.heat import heat_checks
     from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
+    from fab.checks.supply import supply_checks
     from fab.power.heat import panel_heat
 
     job, layout = known.job, known.layout
@@ -131,6 +132,7 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     return [
         *inlet_jumper_check(clash),
         *power_checks(known.wired, layout, job.power, params, runs=runs),
+        *supply_checks(known.wired, layout, job.power, params, known.route),
         *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
     ]
 
@@ -265,8 +267,11 @@ def printed_of(parts: Sequence[Made]) -> Printed:
     """Parts that were made, by what they are, with the meshes that are known already."""
     from fab.parts.assembly import Printed
 
+    kind = next(one.spec.kind for one in parts if one.spec.part == "base")
     return Printed(
-        **{one.spec.part: one.solid for one in parts}, meshes={one.spec.part: one.mesh for one in parts}
+        **{one.spec.part: one.solid for one in parts},
+        meshes={one.spec.part: one.mesh for one in parts},
+        steps=kind.steps if kind is not None else 0,
     )
 
 

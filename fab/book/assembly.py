@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fab.book import edges
+from fab.book.datalines import marks_page
 from fab.book.drawings import clip_page, exploded_page, inlet_page, joined, sections, with_inlet
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
@@ -21,6 +22,9 @@ def chapter(facts: BookFacts) -> Chapter:
         if len(design.plans) > 1:
             blocks.append(Heading(f"Design {name}: panels {', '.join(_of(facts, name))}"))
         blocks += _one_panel(facts, name, plan)
+    if design.wired.zones:
+        says = "Front view: the arrow of each panel points to its edge 0, sunk into the base's floor and printed on the board."
+        blocks += [Heading("Which way round"), Figure(marks_page(design), says, anchor="turns", wide=True)]
     blocks += [Heading("Caps"), *edges.caps(facts)]
     for first in joined(design):
         clips = next(iter(design.plans.values())).params.clips_per_edge
@@ -48,7 +52,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     params = plan.params
     fixing = "heat-set inserts (iron at the filament's temperature, straight down, let cool)" if params.base.board_fixing == "insert" else "the pilot holes of the posts"
     steps = [
-        f"Set the board into the base, LEDs up, its sockets behind the windows, and drive {plan.board_screws} screws into {fixing}. Hand-tight.",
+        f"Set the board into the base, LEDs up, its hole of the mark over the base's peg: it sits down in that turn only. Drive {plan.board_screws} screws into {fixing}. Hand-tight.",
         "Power the panel from a bench supply with a current limit and look at every LED before you close it.",
         "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix it with a few dots of clear adhesive on the ledge.",
     ]
@@ -69,14 +73,14 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     if not params.board.none:
         blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
     if name in with_inlet(facts.design):
-        mouth = "set the receptacle's mouth into the opening at edge 0 of the base and press its small board down into the cradle"
+        mouth = "set the receptacle's mouth into the base's opening and press its small board down into the cradle"
         held = ", drive one screw with a washer into the boss behind it so that the washer holds the board"
         if plan.inlet_behind:
             held = ""
-            mouth = "press the receptacle's small board down into the cradle at edge 0 of the base, its mouth over the opening in the floor"
-        steps.insert(0, f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads, red to plus, and pull once to see that they hold.")
+            mouth = "press the receptacle's small board down into the cradle of the base, its mouth over the opening in the floor"
+        steps.insert(0, f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads, red to plus (VLED), black to minus (GND), and pull once to see that they hold.")
         blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
-        blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle at edge 0."))
+        blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle."))
     blocks.append(Steps(tuple(steps)))
     return blocks
 

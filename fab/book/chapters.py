@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from fab import __version__
-from fab.book import assembly, checklists, cutting, drawings, hanging, verdictpages, wiring
+from fab.book import assembly, checklists, cutting, drawings, firstlight, hanging, verdictpages, wiring
 from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
 from fab.book.pictures import shown_panel, wall_page
@@ -14,9 +14,8 @@ from fab.checks.model import Verdict
 from fab.files.dochtml import html
 from fab.files.docpdf import document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
-from fab.outputs.model import OutFile
-
-PRINT_SIZES = {"mm": (210.0, 297.0), "in": (215.9, 279.4)}  # ISO 216 A4; ANSI A (Letter)
+from fab.outputs import brief
+from fab.outputs.model import PRINT_SIZES, OutFile
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
@@ -44,9 +43,19 @@ def composed(facts: BookFacts) -> list[Chapter]:
     return [
         _what(facts), checklists.calibrate(facts.design, facts.loaded.sources[0].name),
         checklists.buy(facts.design, facts.lines), checklists.printing(facts), cutting.chapter(facts),
-        assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), wiring.addresses(facts),
-        _values(facts),
+        *_boards(facts), assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), *_lit(facts),
+        wiring.addresses(facts), _values(facts),
     ]  # fmt: skip
+
+
+def _boards(facts: BookFacts) -> list[Chapter]:
+    """The board's brief, where there are boards."""
+    return [brief.chapter(facts.design)] if brief.names(facts.design) else []
+
+
+def _lit(facts: BookFacts) -> list[Chapter]:
+    """First light, where there is any."""
+    return [firstlight.chapter(facts.design)] if facts.design.wired.zones else []
 
 
 def with_verdicts(facts: BookFacts, chapters: Sequence[Chapter], verdicts: Sequence[Verdict]) -> Document:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.book.boards import board_drawings
 from fab.book.drawings import MOST_PARTS, part_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
@@ -48,7 +47,7 @@ def buy(design: Design, lines: Sequence[Line]) -> Chapter:
         (
             Table("Shopping list, in pieces", ("what", "pieces", design.job.shop.currency, "note"), rows, numeric=(1, 2), ticks=tuple(f"buy-{line.item}" for line in bought)),
             Para(f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency}; the rest depends on where you buy."),
-            *board_drawings(design),
+            Para("What whoever makes the boards has to know stands in the chapter on the board's brief and in board/."),
             Caution("Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that carry a safety mark."),
         ),
     )  # fmt: skip

@@ -61,11 +61,13 @@ def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
     """Base, board, shell and diffuser pulled apart."""
     from fab.parts.board import board_parts
     from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved
+    from fab.solids.kernel import moved, turned
 
     gap = plan.cell.circumradius * 0.55
+    steps = base.spec.kind.steps if base.spec.kind is not None else 0
+    back = -360.0 * steps / plan.cell.sides
     solids: list[Any] = [base.solid]
-    solids += [moved(solid, 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
+    solids += [moved(turned(solid, back), 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
     solids.append(moved(shell.solid, 0, 0, plan.shell_z + gap * 1.7))
     solids.append(moved(diffuser.solid, 0, 0, gap * 2.6))
     return line_art(solids, EYE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from fab.book.datalines import route_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import anchor_of
 from fab.files.document import Block, Caution, Chapter, Figure, Para, Table
@@ -36,6 +37,7 @@ def chapter(facts: BookFacts) -> Chapter:
         ),
         Figure(plan_page(layout, wired, runs), "Power plan, front view.", anchor="power-plan", wide=True),
         _table("Zones and cables", cable_rows(wired, runs)),
+        *_data(facts),
     ]
     if 0 < len(layout.joints) <= MOST_JOINTS:
         blocks.append(joints_table(layout, wired))
@@ -65,6 +67,28 @@ def _mated(row: Mapping[str, Cell]) -> str:
         return str(row["why"])
     way = f": {row['moves']} to {shown(row['heading_deg'])}°" if row["moves"] else ""
     return f"{row['mated_by']} {row['step']}{way}"
+
+
+def _data(facts: BookFacts) -> list[Block]:
+    """How data gets to the panels: the line of one controller drawn, its extra wires listed."""
+    route, power = facts.design.route, facts.design.job.power
+    if route.control == "each":
+        return [Para("Data: a controller in every panel. Controllers talk to their neighbours over the data pins of the joints.")]
+    wires = len(route.wires)
+    said = "the fewest that this wall allows" if route.proven else "fewer may be possible: the search was stopped"
+    blocks: list[Block] = [
+        Para(
+            f"Data: one controller of {power.logic_v:g} V at panel {route.order[0]}. The line visits the panels in the "
+            f"order of the picture; close the solder bridges of each board for the edges that it uses. Extra wires: "
+            f"{wires}, {said}."
+        ),
+        Figure(route_page(facts.design), "Data line, front view.", anchor="data-line", wide=True),
+    ]
+    rows = [
+        {"from": hop.sender, "to": hop.reader, "length_mm": round(hop.length_mm), "wires": "data and ground" if hop.ground else "data"}
+        for hop in route.wires
+    ]
+    return [*blocks, _table("Extra data wires, straight from middle to middle", rows)] if rows else blocks
 
 
 def _possible(wired: Wired) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fab.checks import boardparts, boardplate, boardtall
+from fab.checks import boardparts, boardplate, boardtall, oneway
 from fab.checks.boardmodel import Finding
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full, remedy
@@ -73,7 +73,7 @@ def findings(plan: Plan, inlet: bool = False) -> list[Finding]:
         ]
     found = [boardplate.simple(plan, layout)]
     if found[0].good:
-        found += [boardplate.outline(plan, layout), *boardplate.mounting(plan, layout)]
+        found += [boardplate.outline(plan, layout), *boardplate.mounting(plan, layout), *oneway.one_way(plan, layout)]
         found += [
             *boardparts.sockets(plan, layout),
             *boardparts.leds_of(plan, layout),

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from fab.checks import gaps
 from fab.checks.model import Verdict, at_least, at_most
+from fab.outlines.contour import turn
 from fab.parts import spaces
 from fab.parts.assembly import Named
 from fab.parts.plan import Plan
@@ -41,9 +42,11 @@ def clearances(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict
 
 
 def of_base(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """The fits in which the kinds of base differ: inlet and hanger."""
+    """The fits in which the kinds of base differ: inlet, hanger, and the peg of the mark."""
     found = []
     for one in parts:
+        if one.part == "board" and plan.mark is not None:
+            found.append(_mark(plan, parts, one, subject))
         if one.part == "inlet board":
             found.append(_inlet(plan, parts, one, subject))
         if one.part == "wall screw":
@@ -225,6 +228,23 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
                  f"around the slot's end the floor reaches {fixed(head, 2)} mm under the screw's head",
                  remedy="Set panel.hanger.head_d to the head of a larger screw.", source="a head that slips through lets the panel fall"),
     ]  # fmt: skip
+
+
+def _mark(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Verdict:
+    """The peg of the mark in its hole of the board, wherever the base was mounted to."""
+    assert plan.mark is not None
+    z, side = (plan.board_z + plan.board_top_z) / 2, plan.peg_d / 2 + plan.fit("mark") + 0.3
+    whole, drilled = cut_at(_one(parts, "base").mesh, z), cut_at(board.mesh, z)
+    readings = [("anywhere, for there is no peg", math.inf)]
+    for k in range(plan.cell.sides):
+        x, y = turn(plan.mark.at, -2 * math.pi * k / plan.cell.sides)
+        box = ((x - side, y - side), (x + side, y + side))
+        peg, hole = gaps.cropped(whole, *box), gaps.cropped(drilled, *box)
+        if len(peg.segments):
+            ways = {"to the right": (1.0, 0.0), "up": (0.0, 1.0), "to the left": (-1.0, 0.0), "down": (0.0, -1.0)}
+            readings = [(name, gaps.travel(peg, hole, way)) for name, way in ways.items()]
+            break
+    return _stated("fit.mark", subject, readings, plan.fit("mark"), "the peg of the mark in its hole of the board")
 
 
 def _shell_snap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:

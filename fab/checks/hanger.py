@@ -133,31 +133,31 @@ def room_check(
         edge = inlets.get(panel.name)
         up = (90.0 - panel.turn_deg - (edge or 0) * 360.0 / panel.cell.sides) % 360.0
         opened = edges_in_base(jumpers.get(panel.name, ()), edge or 0, panel.cell.sides)
-        key = (panel.design, round(up, 6), edge is not None, opened)
+        key = (panel.design, edge, round(up, 6), opened)
         if key not in spans:
-            spans[key] = rest_spans(plans[panel.design], up, edge is not None, opened)
+            spans[key] = rest_spans(plans[panel.design].mounted(edge or 0), up, edge is not None, opened)
         offset = plans[panel.design].params.hanger.offset
         fits = any(offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key])
         if not fits:
-            lacking.append((panel, spans[key], opened))
+            lacking.append((panel, spans[key], up, opened))
     says = "Every base has room for a keyhole."
     cure = ""
     if lacking:
-        panel, free, opened = lacking[0]
+        panel, free, up, opened = lacking[0]
         says = f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel {panel.name} first."
         key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
         low, high = free[-1] if free else (0.0, 0.0)
         if free:
             cure = f"Set {key_of}.hanger.offset between {_up(low)} and {fixed(math.floor(high * 10 + 1e-9) / 10)}."
         else:
-            cure = _smaller(plans[panel.design], panel.turn_deg, panel.name in inlets, key_of, opened)
+            mounted = plans[panel.design].mounted(inlets.get(panel.name, 0))
+            cure = _smaller(mounted, up, panel.name in inlets, key_of, opened)
     return at_most("hang.keyhole-room", "bases", float(len(lacking)), 0.0, "bases", says, remedy=cure,
                    source="keep-outs of the base's floor", otherwise="warn")  # fmt: skip
 
 
-def _smaller(plan: Plan, turn_deg: float, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
+def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
     """A shorter travel at which the keyhole fits, else words."""
-    up = (90.0 - turn_deg) % 360.0
     travel = plan.params.hanger.travel
     while travel > 5.0:
         travel = round(travel - 0.5, 1)

@@ -13,6 +13,7 @@ from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.errors import InputError, PanejigError
 from fab.layout.model import BaseKind
+from fab.parts.edgemark import edge_mark
 from fab.parts.keyhole import Keyhole, keyhole_of, rest_spans
 from fab.parts.label import label_size, least_height
 from fab.parts.leds import led_grid
@@ -48,6 +49,7 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
         verdicts.append(_leds(design_name, plan))
     known: dict[object, Room] = {}
     for kind in kinds:
+        verdicts += _edge_mark(design_name, plan, kind)
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind, known)
     return tuple(verdicts)
@@ -138,7 +140,7 @@ Room = tuple[Keyhole | None, float, str]  # a keyhole, the room that it has, and
 def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) -> list[Verdict]:
     """The keyhole of one kind of base, and the label under it. `known`: rooms of kinds that differ by the name alone."""
     up = kind.up_deg or 0.0
-    alike = (up, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
+    alike = (kind.steps, up, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
     if alike not in known:
         known[alike] = _room(design, plan, kind)
     hole, room, cure = known[alike]
@@ -160,7 +162,7 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
 def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     """The keyhole of a base, and the room for it."""
     hole = keyhole_of(plan, kind)
-    spans = rest_spans(plan, kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm)
+    spans = rest_spans(plan.mounted(kind.steps), kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm)
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset
     if hole is None and spans and offset is not None:
@@ -172,6 +174,21 @@ def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
             lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}), "fit.keyhole",
         ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
     return hole, room, cure
+
+
+def _edge_mark(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
+    """The figure of edge 0 inside one kind of base."""
+    if plan.params.board.none:
+        return []
+    there = len(edge_mark(plan.mounted(kind.steps), kind))
+    return [
+        at_least(
+            "print.edge-mark", f"{_subject(design)} base {kind.key}", there, 2, "shapes",
+            "figure and arrow of edge 0 are sunk into the floor" if there else "no room for the figure of edge 0",
+            remedy="Write 0 on the floor by hand, at the edge that the book's picture of the marks names.",
+            source=PRACTICE, otherwise="warn",
+        )
+    ]  # fmt: skip
 
 
 def _hangs(plan: Plan, kind: BaseKind) -> bool:

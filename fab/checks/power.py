@@ -142,12 +142,14 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
 def logic(
     wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
 ) -> Iterator[Verdict]:
-    """Data across every joint, both ways: sent at the sender's rails, read against the receiver's."""
-    worst, where = math.inf, ""
+    """Data across every joint, both ways. Controllers talk at their own level; with one controller, LEDs send at their
+    rails and read against theirs."""
+    worst, where, own = math.inf, "", power.logic_v if power.control == "each" else None
     for joint in (layout.joints[k] for k in wired.table.joined):
         for sender, receiver in ((joint.a, joint.b), (joint.b, joint.a)):
-            ground, span = wired.ground_v[receiver], wired.volts[receiver]
-            high = wired.supply_v[sender] - (ground + HIGH * span)
+            ground, span = wired.ground_v[receiver], wired.volts[receiver] if own is None else own
+            sent = wired.ground_v[sender] + (wired.volts[sender] if own is None else own)
+            high = sent - (ground + HIGH * span)
             low = ground + LOW * span - wired.ground_v[sender]
             if min(high, low) < worst - 1e-9:
                 worst, where = min(high, low), f"{sender} to {receiver}"
@@ -155,9 +157,10 @@ def logic(
         return
     yield at_least(
         "power.logic", f"joint {where}", worst, MARGIN_V, "V",
-        "Data that leaves a panel at its own rails is read by its neighbour with this much to spare.",
+        ("Data that leaves a panel at its own rails" if own is None else f"Data of {fixed(own)} V between controllers")
+        + " is read by its neighbour with this much to spare.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="logic")) if worst < MARGIN_V else "",
-        source="input levels 0.7 and 0.3 of the supply, usual for addressable LEDs, from memory; margin: practice",
+        source="input levels 0.7 and 0.3 of the supply, usual for LEDs and controllers, from memory; margin: practice",
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from fab.layout.model import BaseKind, BaseUse, Layout
 
@@ -12,7 +12,7 @@ def base_uses(
     inlets: Mapping[str, int],
     hangers: Mapping[str, float],
     labels: bool = True,
-    uneven: Mapping[str, bool] | None = None,
+    alike: Collection[str] = (),
     jumpers: Mapping[str, Iterable[int]] | None = None,
     spots: Mapping[str, tuple[float, float | None]] | None = None,
 ) -> tuple[BaseUse, ...]:
@@ -20,14 +20,14 @@ def base_uses(
 
     `inlets`: panel name to the open edge its inlet leaves by. `hangers`: panel name to the direction of the wall's
     up in the panel frame, degrees. `jumpers`: panel name to its edges (panel frame) whose base gets an opening for a
-    jumper; the edge of an inlet gets none. A base is the same in every turn by a whole edge, so a base with an inlet
-    has it at its own edge 0 and is mounted turned by `steps` edges; a base with openings alone is turned so that as
-    few kinds as possible are made. Bases that carry a hanger have a name of their own and are shared by nobody
-    unless labels are off and they hang alike. `uneven`: designs whose base is not alike in every turn, and whether it
-    has openings that keep their place in the panel: such a base is another one for every turn. `spots`: how far its
-    keyhole stands aside, and how high over the centre, of panels where that is not the middle and the top.
+    jumper; the edge of an inlet gets none. A base has its inlet at its own edge 0 and is mounted turned by `steps`
+    edges. What keeps its place in the panel (the peg of the board's mark, the maker's openings) is turned back, so
+    such a base is another one for every turn. `alike`: designs whose base has none of that: it is turned so that as
+    few kinds as possible are made. Bases that carry a hanger have a name of their own and are shared by nobody unless
+    labels are off and they hang alike. `spots`: how far
+    its keyhole stands aside, and how high over the centre, of panels where that is not the middle and the top.
     """
-    uneven, jumpers = uneven or {}, jumpers or {}
+    jumpers = jumpers or {}
     uses = []
     taken: dict[tuple[str, str], str] = {}
     for panel in layout.panels:
@@ -40,11 +40,9 @@ def base_uses(
         up_base: float | None = None
         if up is not None:
             up_base = round((up - steps * pitch) % 360.0, 9) % 360.0
-            if not labels and inlet is None and panel.design not in uneven:  # any whole-edge turn is the same base
+            if not labels and inlet is None and panel.design in alike:  # any whole-edge turn is the same base
                 steps = int(up_base // pitch)
                 up_base = round(up_base - steps * pitch, 9)
-        elif inlet is None and panel.design not in uneven:
-            steps = _least_turn(opened, sides)
         in_base = tuple(sorted((edge - steps) % sides for edge in opened))
         label = panel.name if up is not None and labels else ""
         parts = ["inlet"] if inlet is not None else []
@@ -55,7 +53,7 @@ def base_uses(
         aside, rest = (spots or {}).get(panel.name, (0.0, None))
         if up is not None and not label and (aside or rest is not None):
             parts.append(f"{aside:+g}-{rest or 0:g}".replace(".", "_"))
-        kept = steps if uneven.get(panel.design, False) else 0
+        kept = 0 if panel.design in alike else steps
         if kept:
             parts.append(f"turned-{kept}")
         key = "-".join(parts) or "plain"
@@ -66,12 +64,6 @@ def base_uses(
         )
         uses.append(BaseUse(panel.name, kind, steps))
     return tuple(uses)
-
-
-def _least_turn(edges: Iterable[int], sides: int) -> int:
-    """Return the turn, in whole edges, that brings a set of edges into its first form: the same for all its turns."""
-    chosen = tuple(edges)
-    return min(range(sides), key=lambda turn: (sorted((edge - turn) % sides for edge in chosen), turn))
 
 
 def file_word(name: str) -> str:

@@ -122,7 +122,7 @@ class BaseKind:
     inlet: bool  # at the base's edge 0
     up_deg: float | None  # direction of the wall's up in the base's own frame, when it carries a hanger
     label: str  # raised inside; "" for none
-    steps: int = 0  # how far it is mounted round, when its own openings must not turn with it
+    steps: int = 0  # how far it is mounted round: what keeps its place in the panel is turned back by that
     jumpers: tuple[int, ...] = ()  # edges with an opening and a channel for a jumper, in the base's own frame, sorted
     aside_mm: float = 0.0  # of the keyhole's middle line, to the wall's right of the panel's centre
     rest_mm: float | None = None  # its rest over the panel's centre; None: as high as it is free

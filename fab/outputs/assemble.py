@@ -7,7 +7,7 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.files.table import Cell
-from fab.outputs import art, board, cut, lists, sheetpictures, wall
+from fab.outputs import art, board, brief, cut, lists, pixels, sheetpictures, wall
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 
@@ -40,6 +40,7 @@ def drawn(kind: str, design: Design, prepared: Prepared, tables: Listed) -> list
     if kind == "wall":
         return wall.files(design, prepared.template)
     if kind == "board":
-        return board.files(design)
+        return board.files(design) + brief.files(design)
     assert kind == "lists"
-    return lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(design.job.job, nested) + art.files(design)
+    found = lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(design.job.job, nested)
+    return found + art.files(design) + pixels.files(design, design.route)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fab.checks.supply import shifted
 from fab.decisions import Design
 from fab.errors import BrokenGeometry
 from fab.files.dxf import dxf
@@ -13,10 +14,12 @@ from fab.parts.board_outline import board_outline
 from fab.parts.board_source import board_layout, edge_of
 from fab.parts.jumpersizes import jumper_sizes, row_places
 from fab.parts.plan import Plan
+from fab.power.circuit import Circuit, circuit, designators, inlet_circuit
 from fab.units import fixed
 
 PLACES = 6  # decimals, as in the DXF: the panel's centre can be read back from them
-HEADER = ("kind", "index", "x_mm", "y_mm", "turn_deg", "width_mm", "depth_mm", "height_mm", "side", "note")
+HEADER = ("designator", "x_mm", "y_mm", "side", "turn_deg", "kind", "index", "width_mm", "depth_mm", "height_mm", "note")
+NETLIST = ("part", "pin", "net", "what")
 
 
 def files(design: Design) -> list[OutFile]:
@@ -35,8 +38,32 @@ def files(design: Design) -> list[OutFile]:
             )
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
-        out.append(OutFile(f"board/positions{tail}.csv", "board", csv_bytes(HEADER, positions(plan, rows)), "board", count))
+        placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
+        out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))
+        out.append(OutFile(f"board/netlist{tail}.csv", "board", csv_bytes(NETLIST, nets), "board", count))
+        fed = sum(design.layout.by_name[panel].design == name for panel in design.wired.inlets)
+        if fed:
+            small = csv_bytes(NETLIST, _rows(inlet_circuit(plan)))
+            out.append(OutFile(f"board/inlet{tail}.csv", "board", small, "inlet", fed))
     return out
+
+
+def circuit_of(design: Design, name: str) -> Circuit:
+    """The nets of one design's board."""
+    plan, power = design.plans[name], design.job.power
+    layout = board_layout(plan)
+    assert layout is not None
+    shifter = shifted(design.wired, power, design.route)
+    return circuit(plan, layout, power.control, shifter, name in design.with_rows)
+
+
+def netlist(design: Design, name: str) -> list[tuple[str, str, str, str]]:
+    """One row a pin."""
+    return _rows(circuit_of(design, name))
+
+
+def _rows(made: Circuit) -> list[tuple[str, str, str, str]]:
+    return [(pin.part, pin.pin, pin.net, made.what[pin.part]) for pin in made.pins]
 
 
 def outline_drawing(plan: Plan) -> Drawing:
@@ -56,7 +83,8 @@ def outline_drawing(plan: Plan) -> Drawing:
 
 
 def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:
-    """One row a part: x, y of its middle (a socket's mouth) in the panel frame, front view.
+    """One row a part in the usual form of placement files (designator, x, y, side, turn), then what it is: x, y of its
+    middle (a socket's mouth) in the panel frame, front view.
 
     `rows_too`: with the pin rows of jumpers, one at each edge: a row is fitted where the table of joints has a jumper.
     """
@@ -64,6 +92,8 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
     if layout is None:
         return []
     axis = f"{plan.axis_z - plan.board_z:.3f} mm over the underside"
+    names = designators(plan, layout)
+    free = -1 if plan.mark is None else plan.mark.index
     groups = (
         (layout.holes, lambda part: "mounting hole"),
         (layout.sockets, lambda part: f"socket mouth on edge {edge_of(plan, part.at)}, axis {axis}"),
@@ -74,8 +104,9 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
     rows: list[tuple[str | int | float, ...]] = []
     for parts, note in groups:
         for k, part in enumerate(parts):
-            size = (part.width, part.depth, part.height)
-            rows.append((part.kind, k, part.x, part.y, part.turn_deg, *size, part.side, note(part)))
+            says = "hole of the mark: a peg of the base, no screw" if part.kind == "hole" and k == free else note(part)
+            place = (part.x, part.y, part.side, part.turn_deg)
+            rows.append((names[part.kind][k], *place, part.kind, k, part.width, part.depth, part.height, says))
     for edge, (x, y) in enumerate(row_places(plan) if rows_too else ()):
         jumper, pins = plan.params.jumper, plan.params.header.pins
         says = (
@@ -84,5 +115,5 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
         )
         size = (round(2 * jumper_sizes(plan).half_t, 6), jumper.row_depth, jumper.row_height)
         bearing = round(360.0 * edge / plan.cell.sides, 6)
-        rows.append(("jumper", edge, x, y, bearing, *size, "back", says))
+        rows.append((f"JP{edge}", x, y, "back", bearing, "jumper", edge, *size, says))
     return rows

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
+from fab.outputs.electrics import cables, electrics
+from fab.outputs.line import Line
 from fab.outputs.model import OutFile
-from fab.parts.board_outline import socket_places
-from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
-from fab.power.cables import CableRun, cable_runs
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed
 from fab.products import PartSpec
@@ -21,35 +19,6 @@ from fab.units import tool_size
 from fab.values import job_toml, plain
 
 PARTS_HEADER = ("item", "part", "design", "count", "source", "material", "each_g", "total_g", "total_hours", "cost", "file", "note")
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of the parts list."""
-
-    item: str
-    part: str
-    design: str
-    count: int
-    source: str  # print, cut, buy, order
-    material: str = ""
-    each_g: float | None = None
-    total_g: float | None = None
-    hours: float | None = None
-    cost: float | None = None
-    file: str = ""
-    note: str = ""
-
-    @property
-    def row(self) -> tuple[Cell, ...]:
-        return (
-            self.item, self.part, self.design, self.count, self.source, self.material, _cut(self.each_g, 2),
-            _cut(self.total_g, 1), _cut(self.hours, 2), _cut(self.cost, 2), self.file, self.note,
-        )  # fmt: skip
-
-
-def _cut(value: float | None, places: int) -> float | None:
-    return None if value is None else round(value, places)
 
 
 def parts(
@@ -78,7 +47,7 @@ def parts(
         stock = shop.stock[stock_name]
         size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"
         lines.append(Line(f"sheet {stock_name}", "sheet", "", used, "buy", f"{stock.material} {stock.finish}", cost=used * stock.price, note=size))
-    lines += _electrics(design)
+    lines += electrics(design)
     lines += _hardware(design, counts.hangers)
     return lines
 
@@ -88,67 +57,10 @@ def _note(spec: PartSpec) -> str:
         return ""
     said = []
     if spec.kind.inlet:
-        said.append("inlet at edge 0")
+        said.append(f"inlet at edge {spec.kind.steps}")
     if spec.kind.up_deg is not None:
         said.append("hangs with the arrow inside it upwards")
     return "; ".join(said)
-
-
-def _electrics(design: Design) -> list[Line]:
-    counts = design.counts
-    lines = []
-    for name, plan in design.plans.items():
-        if plan.params.board.none:
-            continue
-        boards = design.panels_of[name]
-        leds = len(led_grid(plan))
-        tail = "" if len(design.plans) == 1 else f" {name}"
-        outline = "board/outline.dxf" if len(design.plans) == 1 else f"board/outline-{name}.dxf"
-        lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=f"{leds} LEDs each, {boards * leds} in all"))
-        lines.append(Line(f"socket{tail}", "socket", name, boards * len(socket_places(plan)), "buy", note=f"{plan.params.header.pins} pins, pitch {plan.params.header.pitch:g} mm, under each edge"))
-    full, without = (design.table.counts[kind] for kind in ("header", "header without supply"))
-    lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
-    header = design.plans[lit].params.header
-    what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
-    if full:
-        lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
-    if without:
-        lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=what + "; between zones: data and ground only"))
-    for (one, _, wire, supply), count in design.cables.items():
-        jumper, pins = design.plans[one].params.jumper, header.pins
-        note = (
-            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
-            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
-        )
-        if not supply:
-            note += "; between zones: supply wires left out, data and ground only"
-        item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
-        lines.append(Line(item, "jumper", "", count, "buy", note=note))
-    if design.cables:
-        rows = 2 * sum(design.cables.values())
-        note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
-        lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
-    if counts.inlets:
-        inlet = design.plans[lit].params.inlet
-        kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
-        lines.append(Line("inlet", "inlet", "", counts.inlets, "buy", note=kind))
-        power = design.job.power
-        lines.append(Line("supply", "supply", "", counts.inlets, "buy", note=f"{power.supply_v:g} V, {power.supply_a:g} A, with a safety mark, one per inlet"))
-        lines.append(Line("supply cable", "cable", "", counts.inlets, "buy", note=f"{power.cable_mm / 1000:g} m each"))
-        runs = cables(design)
-        clips = sum(run.clips for run in runs)
-        if clips:
-            lines.append(Line("cable clip", "cable clip", "", clips, "buy", note="for the way on the wall, see lists/cables.csv"))
-        fuses = sorted({run.fuse_a for run in runs if run.fuse_a is not None})
-        if fuses:
-            lines.append(Line("fuse", "fuse", "", len(runs), "buy", note=f"{', '.join(f'{fuse:g} A' for fuse in fuses)}, at the start of each cable, or supplies that limit to less"))
-    return lines
-
-
-def cables(design: Design) -> tuple[CableRun, ...]:
-    """The supply cables on the wall."""
-    params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
 
 
 def screw_stand(design: Design) -> float:

@@ -167,7 +167,7 @@ def _assembled(wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], s
         sheet(),
     ]
     if not plan.params.board.none:
-        parts.append(turned(solids[PartSpec("board", one.design)], turn_deg))
+        parts.append(solids[PartSpec("board", one.design)])
     for edge in sorted((edge - one.steps) % n for edge in one.jumpers):
         word = f"jumper {one.design}"
         half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))

@@ -106,6 +106,7 @@ class BoardParams:
     fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
     controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
     controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
+    bulk_uf: float = number(100.0, "bulk capacitor of the board", 0.0, 100_000.0, unit="uF")
     reflectance: float = number(0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0)
     copper_um: float = number(35.0, "copper thickness", 5.0, 500.0, unit="um")
     power_squares: float = number(6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0)

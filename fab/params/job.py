@@ -90,6 +90,13 @@ class PowerParams:
     cable_ohm_per_m: float = number(0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m")
     load: str = choice("current", ("current", "power"), "how boards draw: a constant current, or a constant power when a converter feeds the LEDs")
     socket: tuple[tuple[float, float], ...] = points((), "places of wall sockets in the wall frame")
+    control: str = choice(
+        "each", ("each", "one"), "a controller in every panel, or one whose data line runs through all panels"
+    )
+    logic_v: float = number(3.3, "high level of a controller's data pin", 1.0, 60.0, unit="V")
+    level_shifter: str = choice(
+        "auto", ("auto", "none"), "auto: a level shifter at each controller where the LEDs need one; none: never"
+    )
     ambient_c: float = number(40.0, "warmest room", -20.0, 80.0, unit="degC")
 
 

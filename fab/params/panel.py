@@ -105,6 +105,7 @@ class LedParams:
     half_angle_deg: float = number(60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg")
     full_a: float = number(0.036, "current of one LED at full white", 0.0001, 10.0, unit="A", source="three channels of 12 mA")
     lumen: float = number(9.0, "light of one LED at full white", 0.01, 10_000.0, unit="lm")
+    bypass_nf: float = number(100.0, "capacitor beside each LED", 0.0, 100_000.0, unit="nF")
     least_v: float = number(3.7, "lowest supply at which an LED holds its colour", 1.0, 60.0, unit="V")
 
 
@@ -190,6 +191,14 @@ class InletParams:
     board_l: float = length(15.0, "length of the receptacle's board", 1.0, 100.0)
     board_t: float = length(1.6, "thickness of the receptacle's board", 0.2, 10.0)
     cable_d: float = length(5.0, "diameter of the supply cable", 1.0, 30.0)
+    cc_ohm: float = number(
+        5_100.0, "each of the two pull-downs of a USB Type-C inlet, from CC1 and CC2 to ground", 0.0, 1e6, unit="ohm",
+        source="USB Type-C, sink CC termination Rd: 5.1 kohm",
+    )
+    cc_tolerance: float = number(0.01, "tolerance of those resistors, as a share", 0.0, 0.5)
+    soft_start_ms: float = number(
+        10.0, "time in which the inlet's load switch ramps the supply up; 0: no load switch", 0.0, 1_000.0, unit="ms"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

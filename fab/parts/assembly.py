@@ -98,6 +98,7 @@ class Printed:
     cap: Solid
     foot: Solid | None = None  # of bases on feet
     meshes: Mapping[str, Mesh] = field(default_factory=dict)
+    steps: int = 0  # edges by which the base is mounted round
 
     @cached_property
     def flat(self) -> dict[str, Named]:
@@ -117,7 +118,7 @@ def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
     front = kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z)
     stands = foot(plan) if plan.params.base.feet > 0 else None
-    return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands)
+    return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands, steps=kind.steps)
 
 
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
@@ -150,14 +151,17 @@ def feet_on(plan: Plan, made: Printed) -> list[Named]:
     ]
 
 
-def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
+def body_parts(plan: Plan, made: Printed) -> list[Named]:
     """What every panel has, in its base's frame: base, board with all it carries, shell, diffuser, fixing screws.
 
-    A shell with openings of its own keeps its place in the panel when the base is mounted `steps` edges round.
+    Board and a shell with openings of its own keep their place in the panel when the base is mounted some edges round.
     """
     board, screws = _bought(plan)
     on_base = (0.0, 0.0, plan.shell_z)
-    turn = -360.0 * steps / plan.cell.sides if shell_is_worked(plan.params) else 0.0
+    back = -360.0 * made.steps / plan.cell.sides
+    if made.steps:
+        board = tuple(one.placed(one.name, back, (0.0, 0.0, 0.0), one.group) for one in board)
+    turn = back if shell_is_worked(plan.params) else 0.0
     placed = kernel.turned(kernel.moved(made.shell, *on_base), turn)
     return [
         made.named("base", "base", made.base, Pose()), *board,
@@ -168,7 +172,8 @@ def body_parts(plan: Plan, made: Printed, steps: int = 0) -> list[Named]:
 
 @lru_cache(maxsize=16)
 def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
-    """What a panel's board carries, and its screws: drawn and meshed once for panel, neighbour and joint."""
+    """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for panel, neighbour
+    and joint."""
     blank = plan.params.board.none
     switches = switch_bodies(plan)
     carried = (
@@ -176,13 +181,13 @@ def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
         ("LEDs", "led", led_bodies(plan)), ("switches", "switch", switches[0::2]),
         ("plungers", "plunger", switches[1::2]), ("tall parts", "tall", tall_parts(plan)),
     )  # fmt: skip
-    screws = (
-        ("board screws", "board screw", [] if blank else bought.board_screws(plan)),
-        ("shell screws", "shell screw", bought.shell_screws(plan)),
-    )
+    driven = [] if blank else bought.board_screws(plan)
+    held = [Named(name, part, _one_or_group(solids), "board") for name, part, solids in carried if solids]
+    held += [Named("board screws", "board screw", _one_or_group(driven))] if driven else []
+    shell_screws = bought.shell_screws(plan)
     return (
-        tuple(Named(name, part, _one_or_group(solids), "board") for name, part, solids in carried if solids),
-        tuple(Named(name, part, _one_or_group(solids)) for name, part, solids in screws if solids),
+        tuple(held),
+        (Named("shell screws", "shell screw", _one_or_group(shell_screws)),) if shell_screws else (),
     )
 
 
@@ -217,7 +222,7 @@ def _half_jumper(plan: Plan, slackness: float) -> tuple[Named, ...]:
 def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
     """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
     edge 0 of a base with an inlet gets receptacle and plug."""
-    found = body_parts(plan, made, kind.steps)
+    found = body_parts(plan, made)
     for edge in kind.jumpers:
         found += jumper_on(plan, edge, 0.5)
     inlet_edge = 0 if kind.inlet and not plan.inlet_behind else -1

@@ -19,6 +19,7 @@ from fab.outlines.contour import Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
+from fab.parts.edgemark import LAYERS, edge_mark
 from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
@@ -36,6 +37,7 @@ GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
 BAY_LIP = 0.2  # the opening for plug and cable starts this far before the plug's body
 BAY_R = 1.5  # its corners
+PEG_TIP = 0.6  # the peg's point stands over the board by this, 45 degrees
 STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
@@ -44,6 +46,7 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
 
     A name is set onto the finished base; where something else is worked into the floor it comes before that.
     """
+    plan = plan.mounted(kind.steps)
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
     hole = keyhole_of(plan, kind)
     cuts = []
@@ -58,6 +61,8 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     first = kind.label and not on_free_floor(plan)
     if first:
         solid = fused_name(plan, kind, solid)
+    deep = plan.floor_z - LAYERS * plan.printer.layer
+    solid = kernel.carved(solid, [kernel.prism(shape, deep, plan.floor_z + PAST) for shape in edge_mark(plan, kind)])
     solid = kernel.one_body(worked(plan, solid, "base", kind.steps), "base")
     if first or not (feet := name_feet(plan, kind)):
         return solid
@@ -91,7 +96,7 @@ def name_height(plan: Plan) -> float:
 
 
 def _name_lines(plan: Plan, kind: BaseKind) -> list[Line]:
-    up = kind.up_deg
+    up, plan = kind.up_deg, plan.mounted(kind.steps)
     hole = keyhole_of(plan, kind)
     if up is None or hole is None or not kind.label or not plan.params.base.label:
         return []
@@ -107,8 +112,8 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
-    """What all bases of a design with an inlet, or all without one, have in common: all but keyhole, air slots,
-    openings for jumpers, name and what the maker adds."""
+    """What all bases with an inlet, or all without one, have in common that are mounted alike: all but keyhole, air
+    slots, openings for jumpers, name, the figure of edge 0 and what the maker adds."""
     floor = footed_body(plan, 0, plan.floor_z)
     ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
     grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
@@ -139,9 +144,19 @@ def _posts(plan: Plan) -> list[Solid]:
     posts = [
         kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
     ]
+    posts += _peg(plan)
     if plan.params.shell.fixing == "screw":
         posts += [web for point in plan.board_holes if (web := _web(plan, point)) is not None]
     return posts
+
+
+def _peg(plan: Plan) -> list[Solid]:
+    """The peg of the mark on its post, pointed so that the board's hole finds it."""
+    if plan.mark is None:
+        return []
+    (x, y), radius, top = plan.mark.at, plan.peg_d / 2, plan.board_top_z
+    shank = kernel.prism(circle((x, y), radius), plan.board_z - GROW, top)
+    return [shank, kernel.cone(x, y, top, radius, top + PEG_TIP, radius - PEG_TIP)]
 
 
 def _web(plan: Plan, hole: Point) -> Solid | None:
@@ -159,7 +174,7 @@ def _web(plan: Plan, hole: Point) -> Solid | None:
 def _post_holes(plan: Plan) -> list[Solid]:
     params = plan.params
     wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.board_holes]
+    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.screw_holes]
 
 
 def _clip_blocks(plan: Plan) -> list[Solid]:

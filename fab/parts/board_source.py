@@ -75,6 +75,7 @@ def board_layout(plan: Plan) -> BoardLayout | None:
     """
     if plan.params.board.none:
         return None
+    plan = plan.mounted(0)  # the board lies in the panel frame, however its base is mounted
     holes = _holes(plan)
     return BoardLayout(_outline(plan, holes), holes, _sockets(plan), _leds(plan), _switches(plan), _parts(plan))
 

@@ -42,10 +42,10 @@ def shell_screws(plan: Plan) -> list[Solid]:
 
 
 def board_screws(plan: Plan) -> list[Solid]:
-    """Pan heads on the board, one a mounting hole."""
+    """Pan heads on the board, one a mounting hole but that of the mark."""
     head = plan.params.screw_head_d / 2
     return [
-        kernel.prism(circle(point, head), plan.board_top_z, plan.board_top_z + 2.4) for point in plan.board_holes
+        kernel.prism(circle(point, head), plan.board_top_z, plan.board_top_z + 2.4) for point in plan.screw_holes
     ]
 
 

@@ -41,6 +41,7 @@ FITS: dict[str, Fit] = {
         Fit("foot", ("foot", "base"), "press", "the stub of a foot is squeezed by its ribs"),
         Fit("foot-stub", ("foot", "base"), "sliding", "the stub itself goes into its recess without force"),
         Fit("inlet", ("inlet", "base"), "location", "the receptacle's board in its cradle"),
+        Fit("mark", ("base", "board"), "location", "the peg of the mark in its hole of the board"),
         Fit("hanger", ("screw", "base"), "sliding", "the shank runs up the slot"),
         Fit("shell-snap", ("shell", "base"), "snap", "the tongue's hook rests in its pocket"),
     )

@@ -42,8 +42,6 @@ def _art_on(part: str, params: PanelParams) -> bool:
     return any(art.on == part for art in params.art)
 
 
-def uneven(params: PanelParams) -> bool | None:
-    """Whether the base keeps things in their place in the panel; None when it is alike in every turn."""
-    if base_is_worked(params):
-        return True
-    return False if has_own_board(params) else None
+def alike_in_every_turn(params: PanelParams) -> bool:
+    """Whether nothing in the base keeps its place in the panel: a blank cover that the maker left as it is."""
+    return params.board.none and not base_is_worked(params)

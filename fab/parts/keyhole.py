@@ -24,7 +24,6 @@ from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.parts.footsizes import FOOT_R, recesses
-from fab.parts.given import has_own_board
 from fab.parts.jumpersizes import rim_corners
 from fab.parts.plan import Plan
 
@@ -69,7 +68,8 @@ def keyhole_of(plan: Plan, kind: BaseKind) -> Keyhole | None:
     """The keyhole of a kind of base; None without a hanger, or without room for it."""
     if kind.up_deg is None:
         return None
-    return keyhole_for(plan, kind.up_deg, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
+    mounted = plan.mounted(kind.steps)
+    return keyhole_for(mounted, kind.up_deg, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
 
 
 def keyhole_for(
@@ -83,7 +83,8 @@ def keyhole_for(
     """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
 
     The rest lies on the upright line `aside_mm` to the right of the panel's centre, as high as head and travel are clear
-    of the floor's features, or at `rest_mm`, or at `hanger.offset`; `jumpers` are the edges of the base with an opening. Turning `up_deg` by whole edges turns the result (a base without inlet).
+    of the floor's features, or at `rest_mm`, or at `hanger.offset`; `jumpers` are the edges of the base with an opening.
+    `plan` is mounted as the base is: the post of the mark stands aside of a corner.
     """
     spans = rest_spans(plan, up_deg, inlet, jumpers, aside_mm)
     offset = plan.params.hanger.offset if rest_mm is None else rest_mm
@@ -106,7 +107,7 @@ def rest_spans(
     plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = (), aside_mm: float = 0.0
 ) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet and not jumpers and not has_own_board(plan.params):  # exactly alike in every whole-edge turn
+    if not inlet and not jumpers and not plan.board_holes:  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)

@@ -46,7 +46,7 @@ def label_lines(
     size = label_size(plan, text, up_deg, hole, inlet, jumpers) / TEXT_H
     if size <= 0:
         return []
-    top = _top(plan, up_deg, hole)
+    top = label_top(plan, up_deg, hole)
     left = -_wide(text) * size / 2
     pieces: list[tuple[Point, ...]] = []
     arrow_x = left + 0.35 * ARROW_H * size
@@ -95,7 +95,7 @@ def label_size(
     """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
     ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
     standing = [*obstacles(plan, inlet, jumpers), *_vents(plan, hole, jumpers)]
-    top, wide = _top(plan, up_deg, hole), _wide(text)
+    top, wide = label_top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
     for size in (size for size in SIZES if TEXT_H * size >= least_height(plan)):
         half, foot = wide * size / 2 + CLEAR, top - ARROW_H * size - CLEAR
@@ -128,7 +128,7 @@ def _wide(text: str) -> float:
     return ARROW_H * 0.7 + 2.0 + width_mm(text, TEXT_H)
 
 
-def _top(plan: Plan, up_deg: float, hole: Keyhole) -> float:
+def label_top(plan: Plan, up_deg: float, hole: Keyhole) -> float:
     """Upper edge of the label over the panel's centre: under the entry."""
     up = math.radians(up_deg)
     return hole.entry[0] * math.cos(up) + hole.entry[1] * math.sin(up) - plan.params.hanger.head_d / 2 - 3.0

@@ -18,7 +18,8 @@ The rings, the edge and the heights stand in `rings`, `edge_sizes` and `heights`
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from fab.layout.model import Cell
 from fab.outlines.contour import Contour, Point, polygon, turn
@@ -28,6 +29,7 @@ from fab.parts import fits
 from fab.parts.edge_sizes import NOSE_FLAT
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 from fab.parts.heights import Heights
+from fab.parts.oneway import SHIFT_MM, Mark, mark_of
 
 PLUNGER_R = 1.5  # half the plunger of an edge switch, mm
 BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
@@ -37,6 +39,12 @@ RIB_T = 4.0  # thickness of a press rib over its flat, mm
 @dataclass(frozen=True)
 class Plan(Heights):
     """Derived dimensions of a design in a shop. All mm, panel frame, edge 0 towards +X."""
+
+    turned: int = 0  # edges by which a base is mounted round: its posts stand turned back, so the board keeps its place
+
+    def mounted(self, edges: int) -> Plan:
+        """Return the plan in the frame of a base that is mounted `edges` edges round."""
+        return self if edges == self.turned else replace(self, turned=edges)
 
     # -- board and corners ---------------------------------------------------------------------------
     @property
@@ -54,16 +62,47 @@ class Plan(Heights):
         slope = math.cos(math.pi / self.cell.sides)
         return min(self.base_inner.facet - max(away, edge), straight / slope)
 
-    @property
+    @cached_property
     def board_holes(self) -> tuple[Point, ...]:
-        """Places of the board's mounting holes, each over a post."""
+        """Places of the board's mounting holes, each over a post; in the frame of the base."""
+        if not self.turned:
+            return self._holes
+        back = -2 * math.pi * self.turned / self.cell.sides
+        return tuple(on_grid(turn(hole, back)) for hole in self._holes)
+
+    @cached_property
+    def _holes(self) -> tuple[Point, ...]:
+        """The same in the panel frame; the hole of the mark first, between edges 0 and 1, on a board drawn here."""
         if self.params.board.none:
             return ()
         if has_own_board(self.params):
             rows = given(self.params, "hole")
             if rows or self.params.board.outline:
                 return tuple((row.x, row.y) for row in rows)
-        return tuple(on_grid(self.corner(k, self.post_radius)) for k in range(self.cell.sides))
+        aside = turn((self.post_radius, -SHIFT_MM), math.pi / self.cell.sides)
+        others = [self.corner(k, self.post_radius) for k in range(1, self.cell.sides)]
+        return tuple(on_grid(hole) for hole in (aside, *others))
+
+    @cached_property
+    def mark(self) -> Mark | None:
+        """The hole over the base's peg, in the frame of the base; None for a board that its holes do not tell apart."""
+        found = mark_of(self._holes, self.cell.sides)
+        return None if found is None else replace(found, at=self.board_holes[found.index])
+
+    @property
+    def screw_holes(self) -> tuple[Point, ...]:
+        """The holes that take a screw: all but that of the mark."""
+        free = None if self.mark is None else self.mark.index
+        return tuple(hole for k, hole in enumerate(self.board_holes) if k != free)
+
+    @property
+    def peg_d(self) -> float:
+        """The peg of the mark, as wide as its hole in the board allows."""
+        rows = given(self.params, "hole")
+        hole = self.params.board.hole
+        if rows and self.mark is not None:
+            hole = rows[self.mark.index].width or hole
+        return hole - 2 * self.fit("mark")
 
     @property
     def fixing_corners(self) -> tuple[int, ...]:
@@ -89,8 +128,8 @@ class Plan(Heights):
 
     @property
     def board_screws(self) -> int:
-        """Board screws driven per panel; every hole may take one."""
-        return min(self.cell.sides if self.cell.sides <= 4 else 3, len(self.board_holes))
+        """Board screws driven per panel; every hole but that of the mark may take one."""
+        return min(self.cell.sides if self.cell.sides <= 4 else 3, len(self.screw_holes))
 
     # -- press edges ---------------------------------------------------------------------------------
     @property

@@ -15,7 +15,6 @@ from fab.params.panel import PanelParams
 from fab.power.model import Wired
 
 CLIP_EVERY_MM = 250.0  # cable clips along the wall; common practice, no source
-FUSE_USE = 0.8  # a fuse is not loaded beyond this share for long; common practice, no source
 # Rated currents of the R10 series that fuses come in (IEC 60127), from memory.
 FUSES_A = (
     0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0,
@@ -45,7 +44,7 @@ class CableRun:
     way: tuple[Point, ...]  # the same as a line, for the plan
     clips: int
     current_a: float
-    fuse_a: float | None  # None: more than any fuse of the table
+    fuse_a: float | None  # None: no usual fuse lies between what is drawn and what the supply gives
 
 
 @dataclass(frozen=True)
@@ -82,15 +81,18 @@ def cable_runs(
             CableRun(
                 zone.index, room.panel, *(out if behind is not None else (room.x, room.y)), room.facing_deg,
                 "behind the panels" if behind is not None else wind(room.facing_deg), socket, length, whole,
-                clips, zone.current_a, fuse(zone.current_a),
+                clips, zone.current_a, fuse_for(zone.current_a, power.supply_a),
             )
         )  # fmt: skip
     return tuple(found)
 
 
-def fuse(current_a: float) -> float | None:
-    """The smallest usual fuse that bears the current for long."""
-    return next((rated for rated in FUSES_A if rated * FUSE_USE >= current_a - 1e-9), None)
+def fuse_for(draws_a: float, supply_a: float) -> float | None:
+    """Return the smallest usual fuse above what is drawn and below what the supply delivers; None: there is none.
+
+    A fuse at or above what the supply can give does not open: the supply has to limit its current then.
+    """
+    return next((rated for rated in FUSES_A if draws_a < rated - 1e-9 and rated < supply_a - 1e-9), None)
 
 
 def wind(angle_deg: float) -> str:

@@ -25,11 +25,14 @@ class Limits:
     least_v: Any  # per panel
     senders: Any  # of data over every joint, both ways: the panels that send ...
     readers: Any  # ... and those that read
+    logic_v: float | None = None  # swing of the data: the controllers' own; None: the rails of the LEDs that send it
 
 
 def limits_of(
-    inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float], pairs: Sequence[tuple[int, int]]
-) -> Limits:
+    inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float], pairs: Sequence[tuple[int, int]],
+    logic_v: float | None = None,
+) -> Limits:  # fmt: skip
+    """What must hold. `logic_v`: of the controllers that talk over the joints; None: LED drives LED."""
     import numpy as np
 
     a, b = (np.array([pair[side] for pair in pairs], dtype=int) for side in (0, 1))
@@ -41,6 +44,7 @@ def limits_of(
         np.array(least_v, dtype=float),
         np.concatenate([a, b]),
         np.concatenate([b, a]),
+        logic_v,
     )
 
 
@@ -48,9 +52,10 @@ def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
     """How far a signal is beyond the levels that its reader takes for sure, per sender and reader, V: the less of both."""
     import numpy as np
 
-    ground, span = ground_v[limits.readers], (supply_v - ground_v)[limits.readers]
-    high = supply_v[limits.senders] - (ground + HIGH * span)
-    return np.minimum(high, ground + LOW * span - ground_v[limits.senders])
+    swing = supply_v - ground_v if limits.logic_v is None else np.full(len(supply_v), limits.logic_v)
+    ground, span = ground_v[limits.readers], swing[limits.readers]
+    sent = ground_v[limits.senders]
+    return np.minimum(sent + swing[limits.senders] - (ground + HIGH * span), ground + LOW * span - sent)
 
 
 def strain(state: State | None, limits: Limits) -> dict[str, float]:
@@ -100,8 +105,11 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
     for share in (HIGH, LOW):  # of the two levels each is a straight line over brightness
         lines = []
         for state in (dark, lit):
-            level = state.ground_v[limits.readers] + share * (state.supply_v - state.ground_v)[limits.readers]
-            rail = state.supply_v if share == HIGH else state.ground_v
+            swing = state.supply_v - state.ground_v
+            if limits.logic_v is not None:
+                swing = np.full(len(swing), limits.logic_v)
+            level = state.ground_v[limits.readers] + share * swing[limits.readers]
+            rail = state.ground_v + swing if share == HIGH else state.ground_v
             lines.append((level - rail[limits.senders]) * (1.0 if share == HIGH else -1.0))
         crossed = _crossing(lines[0], lines[1], np.full(len(lines[0]), -MARGIN_V))
         found["logic"] = min(found.get("logic", 1.0), crossed)

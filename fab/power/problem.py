@@ -80,7 +80,8 @@ class Problem:
         self.graph: Graph = graph_of(layout, loads, set(power.inlet) or able, self.joints)
         self.limit_a = round(power.supply_a * power.derate, 9)
         self.least_v = [design.led.least_v for design in self.design]
-        self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v, self.joints)
+        own = power.logic_v if power.control == "each" else None
+        self.limits = lim.limits_of(self.limit_a, self.ohms, self.least_v, self.joints, own)
         self.constant_power = power.load == "power"
         assert power.brightness is not None  # a wish of "auto" has been given a number by now
         self.brightness = power.brightness

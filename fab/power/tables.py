@@ -60,7 +60,7 @@ CABLE_COLUMNS: Mapping[str, str] = {
     "length_mm": "way on the wall, about: to the socket, or until the panels are behind it",
     "clips": "cable clips for that way",
     "current_a": "current at the job's brightness",
-    "fuse_a": "fuse at the start of the cable; a supply that limits to less is as good",
+    "fuse_a": "fuse at the start of the cable, above what is drawn and below what the supply gives; empty: the supply limits",
 }
 WHAT_IF_COLUMNS: Mapping[str, str] = {
     "inlets": "number of inlets, each with a supply like the job's",

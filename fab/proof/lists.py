@@ -8,10 +8,11 @@ from collections.abc import Iterable
 from typing import Any
 
 from fab.checks.model import Verdict
+from fab.proof import netlist, pixels
 from fab.proof.counts import counts
 from fab.proof.drawn import drawn_panels
 from fab.proof.job import JobValues, Placed, cells_of, edges_of
-from fab.proof.panelrows import joint_rows, panel_rows, pixels
+from fab.proof.panelrows import joint_rows, panel_rows
 from fab.proof.said import PANELS, PLACE_MM, same
 from fab.proof.screws import screws
 from fab.proof.table import panels_of, rows_of
@@ -34,7 +35,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     found += counts(tree, rows, panels, edges, job)
     found += screws(tree, rows, job)
     if "lists/pixels.csv" in tree:
-        found += pixels(tree, rows, panels)
+        found += pixels.prove(tree, rows, panels)
+    found += netlist.prove(tree, rows)
     return found
 
 

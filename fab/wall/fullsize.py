@@ -12,7 +12,7 @@ from fab.outlines.strokes import strokes
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.holes import Hole
-from fab.wall.marks import LEVEL, OUTLINE, SCREW, TICK_MM, arm, body_in_wall, multiples
+from fab.wall.marks import LEVEL, OUTLINE, SCREW, TICK_MM, arm, body_in_wall, edge_mark, multiples
 
 BORDER_MM = 30.0  # around the wall: room for the scale bars
 
@@ -40,12 +40,14 @@ def full_size(
         x, y, reach = origin[0] + hole.x, origin[1] + hole.y, arm(hole.drill)
         circles.append(circle((x, y), hole.drill / 2))
         crosses += [((x - reach, y), (x + reach, y)), ((x, y - reach), (x, y + reach))]
+    heads = [edge_mark(panel, plans[panel.design]) for panel in layout.panels]
+    arrows = [tuple((x + dx, y + dy) for x, y in (*head, head[0])) for head in heads if head]
     clear = max((arm(hole.drill) for hole in table), default=0.0) + 1.0
     layers = (
         Layer("TEMPLATE-OUTLINE", OUTLINE, 8, bodies),
         Layer("TEMPLATE-SCREW", SCREW, 30, tuple(circles), tuple(crosses)),
         Layer("TEMPLATE-LEVEL", LEVEL, 5, (), tuple(_levels(wide, high, origin, clear))),
-        Layer("TEMPLATE-TEXT", "#000000", 7, (), tuple(_words(layout, table, (wide, high), (dx, dy), origin))),
+        Layer("TEMPLATE-TEXT", "#000000", 7, (), tuple(_words(layout, table, (wide, high), (dx, dy), origin)) + tuple(arrows)),
     )
     first = table[0]
     notes = (

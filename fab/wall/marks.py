@@ -9,7 +9,7 @@ from functools import cached_property
 
 from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, Contour, Point, circle
-from fab.outlines.page import CHAIN, HAIR_MM, Group, Item, Text, line, ring
+from fab.outlines.page import CHAIN, HAIR_MM, Group, Item, Text, line, polyline, ring
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.units import fixed, inches, tool_size
@@ -30,6 +30,15 @@ def arm(drill: float) -> float:
 def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
     """Outline of a panel's body in the wall frame."""
     return plan.body.turned(math.radians(panel.turn_deg)).moved(panel.x, panel.y)
+
+
+def edge_mark(panel: PlacedPanel, plan: Plan) -> tuple[Point, ...]:
+    """The arrow head that points to edge 0 of a panel with a board, in the wall frame; empty for a blank cover."""
+    if plan.params.board.none:
+        return ()
+    far, tall = panel.cell.apothem * 0.9, min(5.0, panel.cell.apothem / 6)
+    corners = ((far, 0.0), (far - tall, tall / 2), (far - tall, -tall / 2))
+    return tuple(panel.to_wall(corner) for corner in corners)
 
 
 def screw_mark(at: Point, wall: WallType) -> tuple[Item, ...]:
@@ -125,7 +134,9 @@ def picture(
         size = min(8.0, panel.cell.apothem / 4)
         below = panel.y - size * 2.2 if panel.name in screws else panel.y - size * 0.4
         name = Text(panel.x, below, panel.name, size, "middle", colour=OUTLINE)
-        panels.append((body.box, (ring(body, colour=OUTLINE), name)))
+        arrow = edge_mark(panel, plans[panel.design])
+        drawn = (polyline(arrow, colour=OUTLINE, closed=True),) if arrow else ()
+        panels.append((body.box, (ring(body, colour=OUTLINE), name, *drawn)))
     reach = arm(wall.drill)
     for hole in holes:
         x, y = hole.x + datum[0], hole.y + datum[1]

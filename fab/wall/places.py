@@ -17,7 +17,7 @@ from fab.parts.plan import Plan
 from fab.wall.model import Place
 
 MOST_SHIFTS = 400  # of the studs that are tried
-Base = tuple[str, float, bool, tuple[int, ...]]  # design, up in its frame, inlet, openings
+Base = tuple[str, int, float, bool, tuple[int, ...]]  # design, how it is mounted, up in its frame, inlet, openings
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
@@ -48,8 +48,8 @@ def places(
         steps = edge or 0
         up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
         opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
-        key = (panel.design, up_base, edge is not None, opened)
-        plan = plans[panel.design]
+        key = (panel.design, steps, up_base, edge is not None, opened)
+        plan = plans[panel.design].mounted(steps)
         if key not in known:
             known[key] = keyhole_for(plan, up_base, edge is not None, opened)
         hole, low = known[key], lowest(panel, plan)
@@ -63,7 +63,7 @@ def places(
 
             def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
                 if (at, aside) not in free:
-                    free[at, aside] = rest_spans(plans[at[0]], at[1], at[2], at[3], aside)
+                    free[at, aside] = rest_spans(plans[at[0]].mounted(at[1]), at[2], at[3], at[4], aside)
                 return free[at, aside]
 
             place = _aside(place, panel, plan, key, steps, spans, hang, wall) or place
@@ -83,7 +83,7 @@ def _aside(
 ) -> Place | None:
     """The place nearest to the middle, then highest, that no rule forbids; None when the floor has none. A panel that
     hangs alone stays on its middle, so that it hangs level."""
-    _, up_base, inlet, opened = base
+    _, _, up_base, inlet, opened = base
     angle = math.radians(up_base)
     for aside in _asides(panel, plan, hang, wall):
         for low, high in reversed(spans(aside)):

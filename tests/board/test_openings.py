@@ -15,7 +15,7 @@ from fab.layout.model import BaseKind, Cell, Layout, OpenEdge, PlacedPanel
 from fab.parts.assembly import printed
 from fab.parts.base import base
 from fab.parts.features import features
-from fab.parts.given import uneven
+from fab.parts.given import alike_in_every_turn
 from fab.parts.shell import shell
 from fab.solids.kernel import box, overlap_mm3, volume
 
@@ -193,10 +193,9 @@ def test_bases_with_openings_are_another_kind_for_every_turn(design):
     panels = tuple(PlacedPanel(name, "panel", cell, 120.0 * k, 0.0, 0.0) for k, name in enumerate("AB"))
     layout = Layout(panels, (), tuple(OpenEdge(p.name, e) for p in panels for e in range(6)), (("A",), ("B",)))
     inlets = {"A": 2, "B": 4}
-    assert {u.kind.key for u in base_uses(layout, inlets, {})} == {"inlet"}
-    kept = uneven(design(CABLE).params)
-    assert kept is True
-    assert [(u.kind.key, u.kind.steps, u.steps) for u in base_uses(layout, inlets, {}, uneven={"panel": kept})] == [
+    assert {u.kind.key for u in base_uses(layout, inlets, {}, alike=["panel"])} == {"inlet"}
+    assert not alike_in_every_turn(design(CABLE).params)
+    assert [(u.kind.key, u.kind.steps, u.steps) for u in base_uses(layout, inlets, {})] == [
         ("inlet-turned-2", 2, 2), ("inlet-turned-4", 4, 4),
     ]  # fmt: skip
 

@@ -21,7 +21,7 @@ def test_our_own_file_reads_back(design):
     rows = rows_of(plan)
     parts = read(csv_bytes(HEADER, rows))
     assert [(p.kind, p.x, p.y, p.turn_deg % 360, p.width, p.depth, p.height, p.side) for p in parts] == [
-        (kind, x, y, turn % 360, *size, side) for kind, _, x, y, turn, *size, side, _ in rows
+        (kind, x, y, turn % 360, *size, side) for _, x, y, side, turn, kind, _, *size, _ in rows
     ]
 
 

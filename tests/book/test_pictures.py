@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from fab.book.artwork import CUT_OUT, ENGRAVED, art_page
-from fab.book.boards import board_page
 from fab.book.edges import edges_page
 from fab.book.pictures import cap_mark, shown_panel
 from fab.decisions import Design, decide
 from fab.files.document import Figure, Para, Table, runs
 from fab.outlines.page import Fill, Page, Stroke, Text
+from fab.outputs.boardpage import board_page
 from fab.params.read import load
 from fab.parts.board_source import board_layout
 from fab.wall.model import PanelMass

@@ -243,7 +243,7 @@ def test_a_seeded_fault_at_a_joint_is_caught(screwed: Set, name: str) -> None:
 def test_bases_of_one_design_are_asked_for_what_they_differ_in(screwed: Set) -> None:
     """A further kind of base: its keyhole and inlet, without the whole proof again."""
     verdicts = fit.base_checks(screwed.plan, screwed.kind, screwed.made)
-    assert {"fit.overlap", "fit.hanger", "fit.hanger-holds", "fit.inlet", "fit.screw-top"} == {v.id for v in verdicts}
+    assert {"fit.overlap", "fit.hanger", "fit.hanger-holds", "fit.inlet", "fit.mark", "fit.screw-top"} == {v.id for v in verdicts}
     assert not failed(verdicts)
     turned = dataclasses.replace(screwed.kind, up_deg=80.0)
     assert "fit.hanger" in failed(fit.base_checks(screwed.plan, turned, screwed.made))

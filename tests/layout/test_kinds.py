@@ -16,17 +16,22 @@ LAYOUT = find_layout(LayoutParams(cells=tuple((k, 0) for k in range(5)), turn_de
 
 
 def test_panels_with_the_same_need_share_a_base() -> None:
-    uses = base_uses(LAYOUT, {"A": 3, "E": 1}, {})
-    assert [use.kind.key for use in uses] == ["inlet", "plain", "plain", "plain", "inlet"]
+    uses = base_uses(LAYOUT, {"A": 3, "E": 3}, {})
+    assert [use.kind.key for use in uses] == ["inlet-turned-3", "plain", "plain", "plain", "inlet-turned-3"]
     assert uses[0].kind == uses[4].kind
-    assert [use.steps for use in uses] == [3, 0, 0, 0, 1]
+    assert [use.steps for use in uses] == [3, 0, 0, 0, 3]
+
+
+def test_a_base_whose_board_keeps_its_place_is_another_one_for_every_turn() -> None:
+    uses = base_uses(LAYOUT, {"A": 3, "E": 1}, {})
+    assert [(use.kind.key, use.kind.steps) for use in (uses[0], uses[4])] == [("inlet-turned-3", 3), ("inlet-turned-1", 1)]
 
 
 def test_a_base_with_inlet_and_hanger_still_points_up() -> None:
     """Mounted turned by its steps, the base's up is the panel's up again."""
     up = (90.0 - LAYOUT.panels[0].turn_deg) % 360
     (use, *_) = base_uses(LAYOUT, {"A": 4}, {"A": up})
-    assert use.kind.key == "inlet-hanger-A"
+    assert use.kind.key == "inlet-hanger-A-turned-4"
     assert use.kind.label == "A"
     assert use.kind.up_deg is not None
     assert (use.kind.up_deg + use.steps * 60.0 - up) % 360 == pytest.approx(0, abs=1e-9)
@@ -36,18 +41,17 @@ def test_without_labels_bases_that_hang_alike_are_one() -> None:
     up = dict.fromkeys("ABC", (90.0 - 17.0) % 360)
     uses = base_uses(LAYOUT, {}, up, labels=False)
     assert len({use.kind for use in uses[:3]}) == 1
+    assert [use.kind.up_deg for use in uses[:3]] == [73.0] * 3
+    uses = base_uses(LAYOUT, {}, up, labels=False, alike=["panel"])
+    assert len({use.kind for use in uses[:3]}) == 1
     assert all(use.kind.up_deg is not None and 0 <= use.kind.up_deg < 60 for use in uses[:3])
 
 
-@given(st.sets(st.integers(0, 5)), st.integers(0, 5))
-def test_openings_that_are_turns_of_each_other_are_one_base(edges: set[int], turn: int) -> None:
-    """A plain base with openings is shared in every turn, and mounted so that they lie where they are wanted."""
-    there = {(edge + turn) % 6 for edge in edges}
-    uses = base_uses(LAYOUT, {}, {}, jumpers={"A": edges, "B": there})
-    assert uses[0].kind == uses[1].kind
-    for use, wanted in zip(uses, (edges, there), strict=False):
-        assert {(edge + use.steps) % 6 for edge in use.kind.jumpers} == wanted
-    assert (uses[0].kind.key == "plain") is (not edges)
+@given(st.sets(st.integers(0, 5)))
+def test_openings_lie_at_the_panels_own_edges(edges: set[int]) -> None:
+    (use, *_) = base_uses(LAYOUT, {}, {}, jumpers={"A": edges})
+    assert (set(use.kind.jumpers), use.steps) == (edges, 0)
+    assert (use.kind.key == "plain") is (not edges)
 
 
 @given(st.sets(st.integers(0, 5)), st.integers(0, 5), st.booleans())

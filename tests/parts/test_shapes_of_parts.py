@@ -108,7 +108,7 @@ def test_the_floor_of_a_plain_base(square: Plan) -> None:
     from fab.parts.base import base
 
     solid = base(square, BaseKind("plain", "panel", False, None, ""))
-    z = square.floor_z - 0.2
+    z = square.floor_z - 0.6  # below the figure of edge 0
     pockets = 2 * square.cell.sides * square.clip_slot_w * (square.clip_cavity_u - square.wall_u)
     screws = len(square.shell_screws) * math.pi * (square.params.screw_d / 2 + square.fit("lap")) ** 2
     pilots = len(square.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2

@@ -21,7 +21,7 @@ from fab.outlines.page import Fill, Group, Text
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
 from fab.parts.plan import plan
-from fab.power.cables import FUSES_A, cable_runs, fuse, wind
+from fab.power.cables import FUSES_A, cable_runs, fuse_for, wind
 from fab.power.cautions import CAUTIONS
 from fab.power.loads import loads as loads_of
 from fab.power.loads import usb_class
@@ -159,11 +159,11 @@ def test_winds_are_as_one_sees_the_wall():
     assert [wind(a) for a in (0, 90, 180, 270, 300, 359)] == ["right", "up", "left", "down", "down and right", "right"]
 
 
-def test_a_fuse_is_the_next_usual_one_that_is_not_loaded_beyond_four_fifths():
-    assert fuse(1.44) == 2.0
-    assert fuse(2.4) == 3.15
-    assert fuse(0.0) == FUSES_A[0]
-    assert fuse(1000.0) is None
+def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in():
+    assert fuse_for(1.44, 3.0) == 1.6
+    assert fuse_for(2.4, 3.0) == 2.5
+    assert fuse_for(0.0, 3.0) == FUSES_A[0]
+    assert fuse_for(2.4, 2.5) is None
     assert all(a < b for a, b in itertools.pairwise(FUSES_A))
 
 

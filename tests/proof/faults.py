@@ -16,6 +16,7 @@ from . import edit as e
 Fault = tuple[str, Callable[[Path], None], str, str]
 
 SHEET, PART = "cut/sheet-01", "cut/diffuser"
+PIXELS = "lists/pixels.csv"
 PANELS, JOINTS, PARTS, HOLES = (
     "lists/panels.csv",
     "lists/joints.csv",
@@ -271,6 +272,24 @@ def _picture_shifted(folder: Path) -> None:
     out = io.BytesIO()
     picture.save(out, "PNG")
     e.put(folder, path, out.getvalue())
+def _unfed(folder: Path) -> None:
+    """D4 feeds nothing."""
+
+    def edit(rows: list[dict[str, str]]) -> None:
+        next(row for row in rows if (row["part"], row["pin"]) == ("D4", "DOUT"))["net"] = "DATA_4X"
+
+    e.table(folder, "board/netlist.csv", edit)
+
+
+def _supply_passes(folder: Path) -> None:
+    """A header between zones keeps its supply pins."""
+
+    def edit(rows: list[dict[str, str]]) -> None:
+        for row in rows:
+            if row["kind"] == "header without supply":
+                row["supply"] = "yes"
+
+    e.table(folder, JOINTS, edit)
 
 
 FAULTS: tuple[Fault, ...] = (
@@ -329,6 +348,11 @@ FAULTS: tuple[Fault, ...] = (
     ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "B/5"),
     ("zones joined by a header", lambda f: e.cell(f, JOINTS, 6, "kind", "header"), "proof.power-zones", JOINTS),
     ("an LED missing on the board", _drop("board/positions.csv", 66), "proof.list-panels", "54 LEDs"),
+    ("an LED elsewhere", lambda f: e.cell(f, PIXELS, 40, "x_mm", "1"), "proof.list-pixels", "panel B"),
+    ("an LED scaled wrongly", lambda f: e.cell(f, PIXELS, 9, "y", "0.999"), "proof.list-pixels", "LED 9"),
+    ("LEDs of a panel out of order", _swap_rows(PIXELS, 3, 4, "panel_index"), "proof.list-pixels", PIXELS),
+    ("an LED without data", _unfed, "proof.netlist", "D5"),
+    ("supply passes between zones", _supply_passes, "proof.netlist", "zones"),
     ("volts too high", lambda f: e.cell(f, PANELS, 0, "volts", "4.9"), "proof.power-volts", "panel A"),
     ("currents halved", _halved(JOINTS, "supply_a", lambda _: True), "proof.power-currents", JOINTS),
     ("a cable's current halved", _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"), "proof.power-cables", "zone 2"),

@@ -1,0 +1,36 @@
+"""One line of the parts list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fab.files.table import Cell
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the parts list."""
+
+    item: str
+    part: str
+    design: str
+    count: int
+    source: str  # print, cut, buy, order
+    material: str = ""
+    each_g: float | None = None
+    total_g: float | None = None
+    hours: float | None = None
+    cost: float | None = None
+    file: str = ""
+    note: str = ""
+
+    @property
+    def row(self) -> tuple[Cell, ...]:
+        return (
+            self.item, self.part, self.design, self.count, self.source, self.material, _cut(self.each_g, 2),
+            _cut(self.total_g, 1), _cut(self.hours, 2), _cut(self.cost, 2), self.file, self.note,
+        )  # fmt: skip
+
+
+def _cut(value: float | None, places: int) -> float | None:
+    return None if value is None else round(value, places)
