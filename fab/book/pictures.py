@@ -153,7 +153,7 @@ def inlet_places(design: Design) -> list[tuple[Point, float]]:
         panel, facing = design.layout.by_name[name], design.layout.by_name[name].normal_deg(edge)
         plan = design.plans[panel.design]
         if plan.inlet_behind:
-            out = plan.cell.apothem - (plan.inlet_mouth_u + plan.inlet_end_u) / 2
+            out = plan.cell.apothem - plan.inlet_mouth_u
             angle = math.radians(facing)
             spot = (panel.x + out * math.cos(angle), panel.y + out * math.sin(angle))
             found.append((spot, (facing + 180.0) % 360.0))

@@ -172,7 +172,7 @@ def _inlet(
     angle, place = math.radians(room.facing_deg), (room.x, room.y)
     run = next((run for run in runs if run.zone == zone.index), None)
     if run is not None and math.dist((run.x, run.y), place) > 1.0:  # the cable begins inside, behind the floor
-        angle, place = angle + math.pi, (run.x, run.y)
+        angle, place = angle + math.pi, ((room.x + run.x) / 2, (room.y + run.y) / 2)
     ux, uy = math.cos(angle), math.sin(angle)
     x, y = at(place)
     tip, back = (x - ux * size * 0.55, y - uy * size * 0.55), (x + ux * size * 0.45, y + uy * size * 0.45)

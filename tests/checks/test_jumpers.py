@@ -258,7 +258,12 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
 }
 
 
-@pytest.mark.parametrize("name", sorted(SOLID_FAULTS))
+QUICK = ("a plug out of line", "a row in the socket", "wires that stand out")
+
+
+@pytest.mark.parametrize(
+    "name", [name if name in QUICK else pytest.param(name, marks=pytest.mark.slow) for name in sorted(SOLID_FAULTS)]
+)
 def test_a_seeded_fault_is_caught(triangle: tuple[Plan, Printed], name: str) -> None:
     plan, made = triangle
     spoil, check = SOLID_FAULTS[name]

@@ -82,6 +82,7 @@ def test_the_other_sheets_commands_work_too(bench, capsys):
             assert "scale" in line or "says that already" in out or "Written." in out
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
     code, out, _ = run(capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "snap", "--out", "c", "--json")

@@ -68,6 +68,7 @@ def test_the_peg_has_the_stated_gap_in_its_slots(usual):
         assert kernel.distance_mm(hole, hung) == pytest.approx(step / 100, abs=0.001)
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
     comb, flat = fit.laps(usual), fit.ring(usual)
@@ -89,6 +90,7 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
     assert area == pytest.approx(side**2 - (side - 2 * wall) ** 2 - corner, rel=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
     square, openings = seat_square(usual), seat_openings(usual).solid
@@ -124,7 +126,7 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual):
 
 
 @pytest.mark.kernel
-@pytest.mark.parametrize("step", [SNAP_STEPS[0], SNAP_STEPS[-1]])
+@pytest.mark.parametrize("step", [SNAP_STEPS[0], pytest.param(SNAP_STEPS[-1], marks=pytest.mark.slow)])
 def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
     piece = pocket_piece(usual, step)
     prints_well(piece, f"snap {step}", usual.printer)

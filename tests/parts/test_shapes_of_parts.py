@@ -172,7 +172,7 @@ def test_the_screw_s_way_ends_at_its_rest(square: Plan, made: Any) -> None:
     assert "cap 0" not in names
 
 
-@pytest.mark.parametrize("fixing", ["screw", "snap"])
+@pytest.mark.parametrize("fixing", ["screw", pytest.param("snap", marks=pytest.mark.slow)])
 def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
     design = planned(shell=dataclasses.replace(PanelParams().shell, fixing=fixing))
     parts = printed(design)

@@ -26,6 +26,7 @@ def thicker(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) ->
     return workshop.build(loaded, out, only=frozenset({"print", "model", "cut", "board", "lists"})).folder
 
 
+@pytest.mark.slow
 def test_a_thicker_wall_says_what_to_print_and_cut_again(built: dict[str, Path], thicker: Path) -> None:
     before, after = read_side(built["bedside-lamp"]), read_side(thicker)
     found = difference(before, after)
@@ -35,6 +36,19 @@ def test_a_thicker_wall_says_what_to_print_and_cut_again(built: dict[str, Path],
     assert "cut/diffuser.dxf" in again
     assert "panel.shell.wall" in told(found)
     assert any(name == "printed and cut" for name, _, _ in found.figures)
+
+
+def test_another_kerf_says_what_to_cut_again(built: dict[str, Path], tmp_path: Path) -> None:
+    from fab import workshop
+
+    loaded = load(ROOT / "params" / "bedside-lamp.toml", ["shop.stock.opal-3.kerf=0.21"])
+    other = workshop.build(loaded, tmp_path, only=frozenset({"print", "cut", "lists"})).folder
+    found = difference(read_side(built["bedside-lamp"]), read_side(other))
+    assert [key for key, _, _ in found.values] == ["shop.stock.opal-3.kerf"]
+    again = {one.path for one in found.again}
+    assert "cut/diffuser.dxf" in again
+    assert not any(path.startswith("print/") for path in again)
+    assert "Cut again: 1 x diffuser" in told(found)
 
 
 def test_nothing_changed_says_so(built: dict[str, Path]) -> None:
@@ -49,6 +63,7 @@ def test_a_folder_that_is_no_build_is_told(tmp_path: Path) -> None:
         read_side(tmp_path)
 
 
+@pytest.mark.slow
 def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
     from fab.comparepage import page_bytes
 
@@ -58,6 +73,7 @@ def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
     assert "panel.shell.wall" in page
 
 
+@pytest.mark.slow
 def test_the_text_says_what_to_print_cut_and_order_again(built: dict[str, Path], thicker: Path) -> None:
     """The lamp has one base, one shell, five caps and no clip: all of them stand in the shell's wall's way."""
     found = difference(read_side(built["bedside-lamp"], "before"), read_side(thicker, "after"))
@@ -81,6 +97,7 @@ def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
     assert [(one.part, one.why) for one in found.again] == [("cap", "same part, 5 before, 7 now")]
 
 
+@pytest.mark.slow
 def test_parts_are_drawn_side_by_side(built: dict[str, Path], thicker: Path) -> None:
     from fab.comparepage import page_bytes
 
