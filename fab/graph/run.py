@@ -14,7 +14,6 @@ import itertools
 import tempfile
 import threading
 import time
-from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass, field
@@ -23,24 +22,19 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from fab.graph import workers as others
-from fab.graph.product import Product, digest
+from fab.graph.elsewhere import Absent, Read, held, made_there
+from fab.graph.product import Product
 from fab.graph.store import Store
 
 T = TypeVar("T")
-Read = Callable[[bytes], Any]
 Told = Callable[[str, int, int], None]
 WAITS, AWAY, HERE, THERE = "waits", "away", "here", "there"
-MOST_HELD = 24  # values that a process keeps because another product may need them
 
 
 def run(wanted: Sequence[Product[Any]], store: Store, workers: int = 1) -> list[Any]:
     """Return the values of these products."""
     with Run(store, workers) as one:
         return one.values(wanted)
-
-
-class Absent(Exception):
-    """A product that ought to be there and is not, or can't be read. Holds its key."""
 
 
 @dataclass(eq=False)
@@ -172,7 +166,7 @@ class Run:
                 continue
             made = node.product
             needs = [(need.key, need.read) for need in made.needs]
-            future = others.submit(self.workers, _made_there, self.store.folder, made.make, made.values, needs)
+            future = others.submit(self.workers, made_there, self.store.folder, made.make, made.values, needs)
             if future is None:
                 node.state = HERE
                 continue
@@ -262,7 +256,7 @@ class Run:
     # -- reading ---------------------------------------------------------------------------------------
 
     def _held(self, product: Product[Any]) -> Any:
-        return _held(product.key, product.read, lambda: self._read(product.key, product.read))
+        return held(product.key, product.read, lambda: self._read(product.key, product.read))
 
     def _read(self, key: str, read: Read) -> Any:
         """Raise Absent for what is not there or can't be read; but what was made just now and can't be read is a fault."""
@@ -276,44 +270,3 @@ class Run:
                 raise
             self.store.damaged.append(key)
             raise Absent(key) from error
-
-
-def _made_there(
-    folder: Path, make: Callable[..., bytes], values: tuple[Any, ...], needs: Sequence[tuple[str, Read]]
-) -> tuple[str, float, Any]:
-    """In another process, which writes nothing: make a product of what the store has. What came of it, the seconds, and
-    its bytes; or the key of what is absent."""
-    began, store = time.perf_counter(), Store(folder)
-    try:
-        content = make(*values, *(_held(need, read, lambda need=need, read=read: _from(store, need, read)) for need, read in needs))  # type: ignore[misc]
-    except Absent as absent:
-        return "absent", 0.0, absent.args[0]
-    except Exception:
-        return "failed", 0.0, None
-    return "made", time.perf_counter() - began, content
-
-
-def _from(store: Store, key: str, read: Read) -> Any:
-    content = store.get(key)
-    if content is None:
-        raise Absent(key)
-    try:
-        return read(content)
-    except Exception as error:
-        raise Absent(key) from error
-
-
-_values: OrderedDict[tuple[str, str], Any] = OrderedDict()
-
-
-def _held(key: str, read: Read, fetch: Callable[[], Any]) -> Any:
-    """A value that several products need is read once, as long as there is room for it."""
-    at = key, digest(read)
-    if at in _values:
-        _values.move_to_end(at)
-        return _values[at]
-    value = fetch()
-    _values[at] = value
-    while len(_values) > MOST_HELD:
-        _values.popitem(last=False)
-    return value

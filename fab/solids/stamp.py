@@ -115,10 +115,9 @@ def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
     soup, rings = [corners[~flat]], []
     for foot in feet:
         net = mesh_of(cq.Solid.extrudeLinear(foot, cq.Vector(0, 0, high)), "name")
-        sides = net.vertices[net.triangles]
-        low, top = (np.abs(sides[:, :, 2] - level).max(axis=1) < 10.0**-WELD_PLACES for level in (z, z + high))
-        soup.append(sides[~low & ~top])
+        low = np.abs(net.vertices[net.triangles][:, :, 2] - z).max(axis=1) < 10.0**-WELD_PLACES
         rings += _rims(net.triangles[low], net.vertices)
+    soup += [_sides(ring, z, z + high) for ring in rings]
     ground, upper = shapely.Polygon(), shapely.Polygon()
     for ring in _rims(body.triangles[flat], body.vertices):
         ground = ground.symmetric_difference(shapely.Polygon(ring))
@@ -131,6 +130,16 @@ def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
     if not is_closed(made):
         raise BrokenGeometry("the mesh of a raised name is not closed")
     return made
+
+
+def _sides(ring: np.ndarray, z0: float, z1: float) -> np.ndarray:
+    """The upright wall over a ring that has the outside on its left, (n, 3, 3). Drawn here: the kernel leaves the choice of
+    a diagonal to the last digit."""
+    import numpy as np
+
+    low, high = (np.concatenate([ring, np.full((len(ring), 1), z)], axis=1) for z in (z0, z1))
+    next_low, next_high = (np.roll(rows, -1, axis=0) for rows in (low, high))
+    return np.concatenate([np.stack([next_low, low, high], axis=1), np.stack([next_low, high, next_high], axis=1)])
 
 
 def _rims(triangles: np.ndarray, vertices: np.ndarray) -> list[np.ndarray]:
