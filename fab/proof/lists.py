@@ -66,7 +66,15 @@ def _values(tree: Tree, job: JobValues) -> list[Verdict]:
 def _alike(one: Any, other: Any) -> bool:
     if one in (None, [], {}) and other in (None, [], {}):
         return True
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(map(_alike, one, other))
+    if _number(one) and _number(other):
+        return math.isclose(one, other, rel_tol=1e-5, abs_tol=5e-7)  # lists have six decimals
     return bool(one == other)
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _flat(value: Any, at: str = "") -> Iterable[tuple[str, Any]]:
@@ -74,12 +82,12 @@ def _flat(value: Any, at: str = "") -> Iterable[tuple[str, Any]]:
         for name, inner in value.items():
             yield from _flat(inner, f"{at}.{name}" if at else str(name))
     else:
-        yield (
-            at,
-            [list(v) if isinstance(v, tuple) else v for v in value]
-            if isinstance(value, list | tuple)
-            else value,
-        )
+        yield at, _listed(value)
+
+
+def _listed(value: Any) -> Any:
+    """Tuples as lists, however deep: a file knows no others."""
+    return [_listed(one) for one in value] if isinstance(value, list | tuple) else value
 
 
 def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:

@@ -123,12 +123,23 @@ def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> lis
                 f"volume {mesh.volume_mm3:.1f} mm3; the STEP file holds {volume:.1f} mm3",
             )
         )
+    if _round(mesh, corners) and found:
+        return found  # its corners tell no hand; its volume is held
     off, turned = _laid(mesh.corners, corners, mirrored=False)
     says = f"a corner of the STEP file is missing in the mesh, near x {turned[0]:.1f}, y {turned[1]:.1f}, z {turned[2]:.1f}"
     if off > CORNER_MM and _laid(mesh.corners, corners, mirrored=True)[0] <= CORNER_MM:
         says = "the mesh is the mirror image of the STEP file"
     found.append(at_most("proof.print-hand", path, off, CORNER_MM, "mm", says))
     return found
+
+
+def _round(mesh: Mesh, corners: Any) -> bool:
+    """Whether a part, a foot for one, is so round that the corners of its STEP file span less than the mesh does."""
+    import numpy as np
+
+    spans = np.sort(corners.max(axis=0) - corners.min(axis=0))
+    whole = np.sort(mesh.size)
+    return bool((spans <= whole + CORNER_MM).all() and (spans[-1] < whole[-1] - 2.0 or spans[1] < whole[1] - 2.0))
 
 
 def _laid(mesh: Any, corners: Any, mirrored: bool) -> tuple[float, tuple[float, float, float]]:

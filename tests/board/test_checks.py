@@ -92,7 +92,7 @@ SEEDED = [
     ("board.hole-standoff", {"change": only("hole", x=52.0, y=14.0)}, "standoff and the clip pocket of edge 0"),
     ("board.holes", {"change": lambda p: None if p.kind == "hole" else p, "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),)}, "0 mounting holes"),
     ("board.led-screw", {"change": only("led", x=48.6, y=28.0)}, "LED 1 and the head of a board screw"),
-    ("board.led-led", {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)}, "and the next one there are -1 mm"),
+    ("board.led-led", {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)}, "and the next one there are -0.9 mm"),
     ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
     ("board.led-side", {"change": only("led", side="back")}, "1 LEDs sit on the back"),
     ("board.part-floor", {"extra": (dataclasses.replace(TALL, height=11.6),)}, r"part U1 under the board and the "
@@ -161,7 +161,7 @@ def test_the_outline_gap_is_exact_on_true_arcs(design):
 
 
 def test_a_part_under_the_ledge_has_less_room(design):
-    part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=12.7)
+    part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=16.7)
     assert "board.part-top" not in failed(given(design(), extra=(part,)))
     assert "the ledge" in failed(given(design(sets=["panel.shell.ledge=8"]), extra=(part,)))["board.part-top"].says
 

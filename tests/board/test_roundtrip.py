@@ -30,7 +30,7 @@ cells = [[0, 0], [1, 0]]
 SETS = [
     ("hexagon-120", ("panel.across_flats=121.3",)),
     ("hexagon-120", ("panel.across_flats=121.3", "panel.switch.on=true", "panel.shell.fixing=snap")),
-    ("edge90-square", ("panel.led.count=14",)),
+    ("edge90-square", ("panel.led.count=21",)),
     ("edge90-triangle", ("panel.led.pattern=rings",)),
     ("hexagon-120", ("panel.header.pitch='1/10 in'", "panel.board.thickness='1/16 in'")),
 ]

@@ -236,7 +236,7 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
         "hang": ["Start here", "carrying board"],
     }
     assert [re.sub(r"[\d.]+", "#", says)[:24] for says in found["power"]] == [
-        "Power plan", "Dots #, rim # of the mid", "Luminance of the face", "A cut through the middle", "Evenness over depth, # L", "# panels; the brightest ",
+        "Power plan", "Darkest over brightest s", "Luminance of the face", "A cut through the middle", "Evenness over depth, # L", "# panels# Brightest spot",
     ]  # fmt: skip
     for picture in book.page.pictures:
         assert picture.caption

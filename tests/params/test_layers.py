@@ -179,10 +179,10 @@ def test_faults_are_bounded(read: Read) -> None:
 @pytest.mark.parametrize(
     ("word", "get", "value"),
     [
-        ("panel.depth=40", lambda job: job.panel.depth, 40),
+        ("panel.depth=44", lambda job: job.panel.depth, 44),
         ("panel.depth=1 1/2 in", lambda job: job.panel.depth, 38.1),
-        ('panel.depth="40 mm"', lambda job: job.panel.depth, 40),
-        (" panel . depth = 40 ", lambda job: job.panel.depth, 40),
+        ('panel.depth="44 mm"', lambda job: job.panel.depth, 44),
+        (" panel . depth = 44 ", lambda job: job.panel.depth, 44),
         ("shop.stock.opal-3.kerf=0.2", lambda job: job.shop.stock["opal-3"].kerf, 0.2),
         ('shop.stock."opal-3".kerf=0.2', lambda job: job.shop.stock["opal-3"].kerf, 0.2),
         ("shop.printer.bed=[180, '7 in']", lambda job: job.shop.printer.bed, (180, 177.8)),

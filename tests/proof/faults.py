@@ -308,7 +308,7 @@ FAULTS: tuple[Fault, ...] = (
     ("an outline that does not close", _open, "proof.cut-layers", "sheet-01.dxf"),
     ("a rest that was cut into", _rest, "proof.cut-rest", "sheet-01.dxf"),
     ("a drawing in inches", _inches, "proof.cut-kerf", "sheet-01.dxf"),
-    ("half a picture", lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]), "proof.cut-picture", "sheet-01.png"),
+    ("half a picture", lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]), "proof.readable", "sheet-01.png"),
     ("pages at 97 %", _pdf_scale(0.97, 0.97), "proof.template-bar", PDF),
     ("pages mirrored", _pdf_scale(-1.0, 1.0, 297 / 25.4 * 72), "proof.template-view", PDF),
     ("a mark three millimetres off", _pdf_mark, "proof.template-place", "page"),
