@@ -1,6 +1,6 @@
 """Mixed lists on sheets: our nest beside the strip library used sheet by sheet, at equal seconds in one run.
 
-    nice python -m tests.benchmarks.nest_mixed [--seconds 10] [SEED ...]
+    nice python -m tests.benchmarks.nest_mixed [--seconds 30] [SEED ...]
 
 Each list is drawn from its seed: two to six kinds, up to about 1,000 parts. The library gets, sheet by sheet, all that
 is left up to 1.1 of a sheet's area, largest first, and an equal share of the seconds by the area bound; what sticks out
@@ -20,6 +20,7 @@ from fab.sheets.identical import room
 from fab.sheets.model import Piece
 from fab.sheets.nest import nest
 from fab.sheets.paths import paths
+from fab.sheets.sheet_fill import Laid
 from fab.sheets.stock_parts import Budget, StockParts
 from tests.sheets.shop_floor import GAP, KERF, angle, coupon, disc, panel, sheet
 
@@ -61,10 +62,14 @@ def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
             if count > 0:
                 space -= count * path.area
                 wanted.append((parts.shape(path, 0.0), count, path.turns(False)))
-        budget = Budget(time.monotonic() + share, 1, lambda: False, lambda _says, _share: None)
-        turned = lambda shape, deg: parts.shape(shape.path, round(deg, 9))  # noqa: E731
-        found = strip.packed(wanted, high, GAP, budget, os.cpu_count() or 1, turned)
-        kept = [item for item in (found[0] if found else []) if item.right <= wide + 1e-6]
+        kept: list[Laid] = []
+        for more in (1, 2, 4):  # on a busy machine its process may need longer to begin: that is not held against it
+            budget = Budget(time.monotonic() + more * share, 1, lambda: False, lambda _says, _share: None)
+            turned = lambda shape, deg: parts.shape(shape.path, round(deg, 9))  # noqa: E731
+            found = strip.packed(wanted, high, GAP, budget, os.cpu_count() or 1, turned)
+            kept = [item for item in (found[0] if found else []) if item.right <= wide + 1e-6]
+            if kept:
+                break
         if not kept:
             return 10**6
         for item in kept:
@@ -75,8 +80,9 @@ def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("seeds", nargs="*", type=int, default=list(range(1, 11)))
-    parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--seconds", type=float, default=30.0)
     given = parser.parse_args()
+    against: list[int] = []
     for seed in given.seeds:
         pieces = drawn(seed)
         began = time.perf_counter()
@@ -86,6 +92,10 @@ def main() -> None:
         count = sum(piece.count for piece in pieces)
         bound = ours.lower_bound_sheets
         print(f"{seed:4} {count:5} {len(pieces):2} {theirs:4} {len(ours.layups):4} {bound:4} {took:6.2f}", flush=True)
+        if theirs < 10**6:
+            against.append(len(ours.layups) - theirs)
+    fewer, more = sum(d < 0 for d in against), sum(d > 0 for d in against)
+    print(f"fewer sheets than the library on {fewer} of {len(against)} lists, more on {more}")
 
 
 if __name__ == "__main__":

@@ -304,6 +304,7 @@ FAULTS: tuple[Fault, ...] = (
     ("a part off the sheet", lambda f: _shifted(f, 0, 0.0, -20.0), "proof.cut-margin", "sheet-01.dxf"),
     ("SVG and DXF differ", lambda f: e.move_svg(f, f"{SHEET}.svg", lambda x, y, k: (x + 0.5 * (k == 3), y)), "proof.cut-agree", "sheet-01.svg"),
     ("a part missing on its sheet", _without_part, "proof.cut-count", "sheet-01.dxf"),
+    ("a sheet that its name has cut twice", lambda f: e.rename(f, f"{SHEET}.dxf", f"{SHEET}_x2.dxf"), "proof.cut-count", "parts.csv"),
     ("an edge on the layer of inner cuts", _layer, "proof.cut-layers", "sheet-01.dxf"),
     ("an outline that does not close", _open, "proof.cut-layers", "sheet-01.dxf"),
     ("a rest that was cut into", _rest, "proof.cut-rest", "sheet-01.dxf"),

@@ -84,7 +84,7 @@ def test_large_parts_lie_alone() -> None:
     assert bound(paths(pieces, 0.0), [sheet(310, 210, 5.0)], 2.0)[0] == 7
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(parts=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=14))
 def test_dual_feasible_functions_are_that(parts: list[float]) -> None:
     """Lengths that fit into 1 have values that fit into 1: drawn at random, filled up to exactly 1."""

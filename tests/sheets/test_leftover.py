@@ -133,7 +133,7 @@ def test_the_picture_says_what_a_maker_needs() -> None:
     assert {f"part {k}" for k in range(1, 10)} <= set(told)
     assert {str(k) for k in range(1, 10)} <= set(told)
     assert any("46.9 % of the sheet becomes parts" in word for word in told)
-    assert any("at most 16 would ever fit" in word for word in told)
+    assert any("no nest holds more than 16" in word for word in told)
     assert any("kerf of 0.18 mm is in the paths" in word for word in told)
     assert any("job-1-rest-1" in word for word in told)
     assert {"600 mm", "400 mm"} <= set(told)
