@@ -16,7 +16,6 @@ from fab.outputs.board import NETLIST, circuit_of
 from fab.params.read import load
 from fab.parts.board_source import board_layout
 from fab.power.circuit import inlet_circuit
-
 from tests.conftest import ROOT
 
 
@@ -32,7 +31,7 @@ class Wall:
         if name == "with_rows":
             return frozenset()
         if name == "panels_of":
-            return {name: 1 for name in self.known.plans}
+            return dict.fromkeys(self.known.plans, 1)
         return getattr(self.known, name)
 
 
