@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from fab.checks import boardparts, boardplate, boardtall, oneway
 from fab.checks.boardmodel import Finding
@@ -14,21 +14,21 @@ from fab.parts.plan import Plan
 
 
 def board_checks(
-    design: str, plan: Plan, inlet: bool = False, others: Callable[[Plan], frozenset[str]] = lambda plan: frozenset()
+    design: str, plan: Plan, inlets: Sequence[int] = (), others: Callable[[Plan], frozenset[str]] = lambda plan: frozenset()
 ) -> tuple[Verdict, ...]:
     """Verdicts `board.*` of one design; none for a blank cover.
 
-    `inlet`: whether a base of this design carries one. `others` tells the ids of other checks that fail for a plan: a
+    `inlets`: edges of the panel at which a base of this design has one. `others` tells the ids of other checks that fail for a plan: a
     remedy must not bring a new one.
     """
     if plan.params.board.none:
         return ()
     subject = "panel" if design in ("", "panel") else f"panel {design}"
     verdicts = []
-    for found in findings(plan, inlet):
+    for found in findings(plan, inlets):
         cure = ""
         if not found.good:
-            cure = remedy(design, plan, found.turns, lambda p: others(p) | board_faults(p, inlet), found.id)
+            cure = remedy(design, plan, found.turns, lambda p: others(p) | board_faults(p, inlets), found.id)
             cure = " ".join(part for part in (cure, found.hint) if part)
         judge = at_most if found.most else at_least
         verdicts.append(
@@ -52,14 +52,14 @@ def board_checks(
     return tuple(verdicts)
 
 
-def board_faults(plan: Plan, inlet: bool = False) -> frozenset[str]:
+def board_faults(plan: Plan, inlets: Sequence[int] = ()) -> frozenset[str]:
     """Ids of what fails."""
     if plan.params.board.none:
         return frozenset()
-    return frozenset(found.id for found in findings(plan, inlet) if not found.good)
+    return frozenset(found.id for found in findings(plan, inlets) if not found.good)
 
 
-def findings(plan: Plan, inlet: bool = False) -> list[Finding]:
+def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
     """Everything measured on a board, in a fixed order."""
     try:
         layout = board_layout(plan)
@@ -79,5 +79,5 @@ def findings(plan: Plan, inlet: bool = False) -> list[Finding]:
             *boardparts.leds_of(plan, layout),
             *boardparts.switches(plan, layout),
         ]
-        found += boardtall.tall(plan, layout, inlet)
+        found += [*boardtall.posts_at_inlets(plan, inlets), *boardtall.tall(plan, layout, inlets)]
     return found

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fab.checks import room
 from fab.checks.boardmodel import CLEAR_MM, DEEPER, HIGHER, LARGER, NEAR_MM, Finding, at, named
+from fab.outlines.contour import turn
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import boxes_apart, point_to_box
 from fab.parts.board_source import BoardLayout, Placed, edge_of
+from fab.parts.given import has_own_board
 from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
 from fab.units import fixed
@@ -18,8 +20,11 @@ from fab.units import fixed
 DOT_MM = 0.1  # side of a part whose size is not told
 
 
-def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
-    """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell."""
+def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Finding]:
+    """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell.
+
+    `inlets`: the edges of the panel at which a base of this design has one.
+    """
     parts = [_footed(part) for part in layout.parts if part.height > 0 or min(part.width, part.depth) > 0]
     if not parts:
         return
@@ -33,7 +38,7 @@ def tall(plan: Plan, layout: BoardLayout, inlet: bool) -> Iterator[Finding]:
         f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm inwards.",
         (LARGER,),
     )
-    under = [(*_below(plan, part, inlet), part) for part in parts if part.side != "front"]
+    under = [(*_below(plan, part, inlets), part) for part in parts if part.side != "front"]
     if under:
         gap, what, part = min(under, key=lambda item: item[0])
         yield Finding(
@@ -75,14 +80,35 @@ def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:
     return min(gaps, key=lambda item: item[0])
 
 
-def _below(plan: Plan, part: Placed, inlet: bool) -> tuple[float, str]:
+def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
+    """The standoffs of a board that was given, where an inlet needs the floor."""
+    n = plan.cell.sides
+    gaps = [
+        (room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan)) - plan.post_d / 2, edge, hole)
+        for edge in inlets
+        for hole in plan.board_holes
+    ]
+    if gaps and has_own_board(plan.params):
+        gap, edge, hole = min(gaps)
+        yield Finding(
+            "board.post-inlet",
+            gap,
+            0.0,
+            f"between the standoff at {at(hole)} and the inlet at edge {edge} there are {fixed(gap)} mm",
+            hint="Move that mounting hole, or give the inlet to another panel (power.inlet).",
+        )
+
+
+def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]:
     """From the lowest point of a part under the board to what lies under it."""
     low = plan.board_z - part.height
     gaps = [(low - plan.floor_z, "the floor")]
     boxes = obstacles(plan, False)
     if any(boxes_apart(part.corners, box) < 0 for box in boxes):
         gaps.append((low - plan.clip_top_z, "a clip"))
-    if inlet and boxes_apart(part.corners, obstacles(plan, True)[-1]) < 0:
+    cradle = obstacles(plan, True)[-1]
+    turns = [2 * math.pi * edge / plan.cell.sides for edge in inlets]
+    if any(boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns):
         gaps.append((low - room.inlet_top(plan), "the inlet"))
     for hole in plan.board_holes:
         if point_to_box(hole, part.corners) < plan.post_d / 2:

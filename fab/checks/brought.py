@@ -19,8 +19,8 @@ def brought_checks(
     faults: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
 ) -> tuple[Verdict, ...]:  # fmt: skip
     """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan."""
-    inlet = any(kind.inlet for kind in kinds)
-    return (*board_checks(design, plan, inlet, faults), *opening_checks(design, plan, kinds))
+    inlets = sorted({kind.steps for kind in kinds if kind.inlet})  # its own edge 0, mounted round
+    return (*board_checks(design, plan, inlets, faults), *opening_checks(design, plan, kinds))
 
 
 def unbuildable(design: str, plan: Plan) -> tuple[Verdict, ...]:

@@ -45,7 +45,7 @@ def _beside(plan: Plan) -> float:
     (x0, y0), (x1, y1) = rim[0], rim[2]
     box = (x0, y0, x1, y1)
     head = plan.params.screw_head_d / 2 + plan.fit("lap")
-    gaps = [to_box(hole, box) - plan.post_d / 2 for hole in plan.board_holes]
+    gaps = [to_box(hole, box) - plan.post_d / 2 for hole in plan.posts_at_an_edge]
     gaps += [to_box(screw, box) - head for screw in plan.shell_screws]
     gaps += [to_box(foot, box) - FOOT_R for foot in recesses(plan)]
     gaps += [boxes_apart(rim, shape) for shape in obstacles(plan, False)]

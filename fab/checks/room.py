@@ -147,7 +147,7 @@ def behind_inlet(plan: Plan) -> float:
         for angle in (2 * math.pi * k / ring.sides for k in range(1, ring.sides))
         for x, y in (corners[0], corners[3])
     ]
-    gaps += [to_box(post, box) - plan.post_d / 2 for post in plan.board_holes]
+    gaps += [to_box(post, box) - plan.post_d / 2 for post in plan.posts_at_an_edge]
     gaps += [to_box(spot, box) - FOOT_R for spot in recesses(plan)]
     per_edge = len(obstacles(plan, False)) // ring.sides
     gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, False)[per_edge:]]

@@ -1,11 +1,11 @@
 """The mark: which hole of a board tells its turns apart. Free of the kernel and of the plan.
 
         y
-        |      o     o        one hole stands aside from the place that a turn or the board's back would bring it to;
-        |                     a peg of the base goes through it, so the board sits down in one way only
-        |    o         o
+        |      o     M        M stands aside from every place that a turn of the board, or its back up, brings a hole
+        |                     to: moved along edge 0 on a board drawn here. A peg of the base goes through it, so the
+        |    o         o      board sits down in one way only.
         +-------------> x     edge 0 at +X
-        |      o     M        M: the hole of the mark, moved along the corner towards edge 0
+        |      o     o
 """
 
 from __future__ import annotations

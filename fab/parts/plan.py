@@ -79,9 +79,19 @@ class Plan(Heights):
             rows = given(self.params, "hole")
             if rows or self.params.board.outline:
                 return tuple((row.x, row.y) for row in rows)
-        aside = turn((self.post_radius, -SHIFT_MM), math.pi / self.cell.sides)
+        x, y = self.corner(0, self.post_radius)
+        aside = (x, y - SHIFT_MM)  # along edge 0, so that it comes no nearer to a wall
         others = [self.corner(k, self.post_radius) for k in range(1, self.cell.sides)]
         return tuple(on_grid(hole) for hole in (aside, *others))
+
+    @cached_property
+    def posts_at_an_edge(self) -> tuple[Point, ...]:
+        """The posts as one edge after the other sees them: that of the mark stands aside of a corner. A board that was
+        given has its posts where it has its holes; which of them an inlet meets is a check of its own."""
+        if has_own_board(self.params):
+            return self.board_holes
+        turns = [2 * math.pi * k / self.cell.sides for k in range(self.cell.sides)]
+        return tuple(dict.fromkeys(on_grid(turn(hole, angle)) for angle in turns for hole in self._holes[:2]))
 
     @cached_property
     def mark(self) -> Mark | None:

@@ -116,3 +116,21 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
         shape = to_shapely(figure).union(to_shapely(arrow))
         for post in plan.mounted(steps).board_holes:
             assert shape.distance(Point(post)) >= plan.post_d / 2
+
+
+def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design):
+    """A given board whose hole lies before the middle of edge 2; the base has its inlet there, or elsewhere."""
+    plan = design()
+    reach, angle = plan.base_inner.apothem - 9.0, math.radians(120.0)
+    seen = []
+
+    def moved(part):
+        if part.kind == "hole" and not seen:
+            seen.append(part)
+            return dataclasses.replace(part, x=reach * math.cos(angle), y=reach * math.sin(angle))
+        return part
+
+    own = given_board(plan, outline="edge", change=moved)
+    for edge in range(6):
+        (told,) = [v for v in board_checks("panel", own, [edge]) if v.id == "board.post-inlet"]
+        assert told.verdict == ("fail" if edge == 2 else "pass"), edge
