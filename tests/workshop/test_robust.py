@@ -151,7 +151,7 @@ def test_folders_with_blanks_and_letters_of_all_languages(
     built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take; with another hash
-    seed. Every file is the same as elsewhere."""
+    seed. What is made is the same as elsewhere."""
     assert built["bedside-lamp"].is_dir()  # fills the cache
     home = tmp_path / "my wall's \"öld\" lämp" / "שלום"
     for _ in range(8):
@@ -166,8 +166,9 @@ def test_folders_with_blanks_and_letters_of_all_languages(
     listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["files"]
     there = tree(folder)
     assert {**there, "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
-    elsewhere = tree(built["bedside-lamp"])
-    assert {**there, "manifest.json": ""} == {**elsewhere, "manifest.json": ""}
+    alike = ("print/", "model/", "cut/", "wall/", "board/")  # lists and book say the job file's name
+    elsewhere = {name: digest for name, digest in tree(built["bedside-lamp"]).items() if name.startswith(alike)}
+    assert {name: digest for name, digest in there.items() if name.startswith(alike)} == elsewhere
 
 
 def test_a_name_that_no_file_system_takes(tmp_path: Path) -> None:
