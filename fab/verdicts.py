@@ -32,12 +32,12 @@ def early_verdicts(design: Design) -> tuple[Verdict, ...]:
 
 def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:
     """The verdicts of a check as a product."""
-    return json.dumps([dataclasses.astuple(verdict) for verdict in judge(*values)]).encode()
+    return json.dumps({"verdicts": [dataclasses.astuple(verdict) for verdict in judge(*values)]}).encode()
 
 
 def verdicts(data: bytes) -> list[Verdict]:
     """The verdicts that were kept. Raises ValueError for bytes that are none."""
-    found = [Verdict(*row) for row in json.loads(data)]
+    found = [Verdict(*row) for row in json.loads(data)["verdicts"]]  # named: an empty map is no list of none
     if any(one.verdict not in ("pass", "warn", "fail") or not isinstance(one.measured + one.limit, int | float) for one in found):
         raise ValueError("these are no verdicts")
     return found
