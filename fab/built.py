@@ -102,7 +102,8 @@ def summary(
         f"{some(counts['caps'], 'cap')} on {some(counts['plates'], 'plate')}",
     ]
     cut = "; ".join(
-        f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''} {entry['stock']} {entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
+        f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''} {entry['stock']} "
+        f"{entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
         for entry in manifest["nest"]
     )
     lines.append(f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')} ({cut})")

@@ -105,7 +105,8 @@ def _booked(loaded: Loaded, rack_file: Path, out: Path) -> Bookable:
 
     kept = lock_path(loaded.sources[0], out)
     nested = cut.nested(outline(loaded.job), searched(loaded, kept, quiet))
-    rests = [rest for kind in nested.kinds(loaded.job.job) if not kind.stock.booked for rest in kind.rests]
+    kinds = [kind for kind in nested.kinds(loaded.job.job) if not kind.stock.booked]
+    rests = [rest for kind in kinds for rest in kind.rests]
     ready = booked.bookable(rack_file, loaded.job.shop, nested, rests)
     booked.book(ready, kept)
     return ready

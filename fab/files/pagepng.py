@@ -1,4 +1,6 @@
-"""PNG of one page or picture, for a viewer that does not show SVG: the page's PDF, rendered by PDFium."""
+"""PNG of one page or picture, for a viewer that does not show SVG: the page's PDF, rendered by
+PDFium.
+"""
 
 from __future__ import annotations
 
@@ -14,12 +16,16 @@ _COARSER = (POINTS_PER_MM, 5.0, 3.0)
 
 
 def page_png(page: Page, points_per_mm: float = POINTS_PER_MM) -> bytes:
-    """The page as a file of its own, with its size in mm. The same page and renderer give the same bytes."""
+    """The page as a file of its own, with its size in mm. The same page and renderer give the same
+    bytes.
+    """
     return _rendered(pdf([page], page.title), page, points_per_mm)
 
 
 def small_png(page: Page, most_bytes: int = MOST_BYTES) -> bytes:
-    """The page at the finest of three resolutions that needs at most `most_bytes`, else at the coarsest."""
+    """The page at the finest of three resolutions that needs at most `most_bytes`, else at the
+    coarsest.
+    """
     written = pdf([page], page.title)
     for points_per_mm in _COARSER:
         data = _rendered(written, page, points_per_mm)
@@ -29,13 +35,18 @@ def small_png(page: Page, most_bytes: int = MOST_BYTES) -> bytes:
 
 
 def _rendered(written: bytes, page: Page, points_per_mm: float) -> bytes:
-    """`written`, the PDF of `page`, as points on white; RGB, the last row and column may be cut by the page's end."""
+    """`written`, the PDF of `page`, as points on white; RGB, the last row and column may be cut by
+    the page's end.
+    """
     import pypdfium2
 
     document = pypdfium2.PdfDocument(written)
     try:
         drawn = document[0].render(scale=points_per_mm / PT_PER_MM, rev_byteorder=True)
-        rows, columns = math.ceil(page.height * points_per_mm), math.ceil(page.width * points_per_mm)
+        rows, columns = (
+            math.ceil(page.height * points_per_mm),
+            math.ceil(page.width * points_per_mm),
+        )
         return png(drawn.to_numpy()[:rows, :columns].copy(), points_per_mm)
     finally:
         document.close()

@@ -1,4 +1,6 @@
-"""PNG bytes out of an array of points. Pillow writes them: the same points and version give the same bytes."""
+"""PNG bytes out of an array of points. Pillow writes them: the same points and version give the
+same bytes.
+"""
 
 from __future__ import annotations
 

@@ -1,8 +1,9 @@
-"""SVG for cutting: the drawing 1:1 in millimetres, one group a layer, one path a contour, lines only.
+"""SVG for cutting: the drawing 1:1 in millimetres, one group a layer, one path a contour, lines
+only.
 
-`svgwrite` holds the elements. Every number passes `units.fixed`, which refuses what is not finite: the library itself
-writes NaN. Size in mm and viewBox in mm, so one unit is one millimetre in every reader (CSS px are 1/96 in: width and
-height without a unit would scale the part).
+`svgwrite` holds the elements. Every number passes `units.fixed`, which refuses what is not finite:
+the library itself writes NaN. Size in mm and viewBox in mm, so one unit is one millimetre in every
+reader (CSS px are 1/96 in: width and height without a unit would scale the part).
 """
 
 from __future__ import annotations
@@ -24,8 +25,8 @@ SVG = "http://www.w3.org/2000/svg"
 def svg(drawing: Drawing, *, line_mm: float) -> bytes:
     """The drawing as SVG 1.1 text in UTF-8; `line_mm` is the width of the lines.
 
-    Contours and strokes stand in the drawing's order; a full circle is a <circle>. Title and notes are metadata.
-    Raises ValueError for a coordinate that is not finite.
+    Contours and strokes stand in the drawing's order; a full circle is a <circle>. Title and notes
+    are metadata. Raises ValueError for a coordinate that is not finite.
     """
     from svgwrite.container import Group
 

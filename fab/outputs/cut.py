@@ -111,12 +111,14 @@ class Nested:
         return sum(len(one.nest.layups) for one in self.stocks)
 
     def kinds(self, title: str) -> tuple[Kind, ...]:
-        """The sheets, equal ones together, in the order of work. Rests are named after title and sheet."""
+        """The sheets, equal ones together, in the order of work; rests named after title and sheet."""
 
         def called(rest: Rest) -> Rest:
             return replace(rest, offcut=replace(rest.offcut, name=f"{title}-{rest.offcut.name}"))
 
-        return tuple(replace(kind, rests=tuple(called(rest) for rest in kind.rests)) for kind in self._kinds)
+        return tuple(
+            replace(kind, rests=tuple(called(rest) for rest in kind.rests)) for kind in self._kinds
+        )
 
     @cached_property
     def _kinds(self) -> tuple[Kind, ...]:
@@ -128,9 +130,10 @@ class Nested:
         found = []
         for k, group in enumerate(groups.values()):
             name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
-            rests = leftovers(layup, one.pieces, gap_mm=self.laser.part_gap, kerf_mm=one.stock.kerf, name=name)
-            rests = tuple(replace(rest, offcut=replace(rest.offcut, count=len(group))) for rest in rests)
-            found.append(Kind(name, len(group), one, layup, self.plan(one, layup), rests))
+            gap, kerf, times = self.laser.part_gap, one.stock.kerf, len(group)
+            rests = leftovers(layup, one.pieces, gap_mm=gap, kerf_mm=kerf, name=name)
+            rests = tuple(replace(r, offcut=replace(r.offcut, count=times)) for r in rests)
+            found.append(Kind(name, times, one, layup, self.plan(one, layup), rests))
         return tuple(found)
 
     @cached_property
@@ -259,7 +262,9 @@ def files(design: Design, nested: Nested) -> list[OutFile]:
     """cut/*: sheets and single parts."""
     job = design.job.job
     sheets = [
-        file for kind in nested.kinds(job) for file in sheet_file(f"{job} {kind.stem}", f"cut/{kind.stem}", nested, kind)
+        file
+        for kind in nested.kinds(job)
+        for file in sheet_file(f"{job} {kind.stem}", f"cut/{kind.stem}", nested, kind)
     ]
     return [*sheets, *_part_files(nested)]
 

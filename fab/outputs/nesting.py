@@ -73,9 +73,11 @@ def files(
     out.append(OutFile("offcuts.toml", "list", offcuts_toml(rests).encode(), "offcuts"))
     out.append(OutFile("sheets.csv", "list", csv_bytes(HEADER, [_row(kind) for kind in sheets]), "sheets"))
     told = {
-        "tool": MARK, "version": __version__, "libraries": list(versions()), "name": title, "files": [file.entry for file in out],
+        "tool": MARK, "version": __version__, "libraries": list(versions()),
+        "name": title, "files": [file.entry for file in out],
         "sheets": [_sheet(kind) for kind in sheets], "stocks": [_stock(one) for one in nested.stocks],
-        "checks": [_verdict(verdict, allow) for verdict in found], "notes": [*brought.notes, *font_notes(title, nested)],
+        "checks": [_verdict(verdict, allow) for verdict in found],
+        "notes": [*brought.notes, *font_notes(title, nested)],
         "read": list(brought.read),
     }  # fmt: skip
     return {file.path: file.data for file in out} | {"nest.json": listing_bytes(told)}
@@ -126,7 +128,10 @@ def _sheet(kind: Kind) -> dict[str, Any]:
         "travel_mm": round(plan.travel_mm, 1), "pierces": plan.pierces, "seconds": round(plan.seconds, 1),
         "over_freed": plan.over_freed,
         "poses": [
-            {"part": item.piece, "copy": item.copy, "x": round(item.x, 6), "y": round(item.y, 6), "turn_deg": round(item.turn_deg, 6)}
+            {
+                "part": item.piece, "copy": item.copy, "x": round(item.x, 6), "y": round(item.y, 6),
+                "turn_deg": round(item.turn_deg, 6),
+            }
             for item in kind.layup.placed
         ],
         "notes": list(plan.notes), "rests": [rest.offcut.name for rest in kind.rests],

@@ -17,12 +17,16 @@ def pages(job: str, nested: Nested) -> Iterator[tuple[Kind, Page]]:
     """The first kinds of sheets, each with its picture."""
     for kind in nested.kinds(job)[:MOST_PICTURES]:
         title = f"{job}, {kind.name}" + (f", {kind.times} times" if kind.times > 1 else "")
-        yield kind, sheet_picture(kind.layup, kind.plan, kind.stock.pieces, kind.stock.stock, kind.rests, title)
+        one = kind.stock
+        yield kind, sheet_picture(kind.layup, kind.plan, one.pieces, one.stock, kind.rests, title)
 
 
 def files(job: str, nested: Nested) -> list[OutFile]:
     """cut/sheet-01.png beside the cut files: what lies where, in which order it is cut, what is left."""
     return [
-        OutFile(f"cut/{kind.stem}.png", "cut-sheet", small_png(page), kind.stock.name, sum(kind.layup.counts.values()))
+        OutFile(
+            f"cut/{kind.stem}.png", "cut-sheet", small_png(page), kind.stock.name,
+            sum(kind.layup.counts.values()),
+        )
         for kind, page in pages(job, nested)
     ]

@@ -139,8 +139,8 @@ class Laser:
     inlet_lead: float = length(0.0, "lead-in on the waste side; 0: none", 0.0, 20.0)
     tab: float = length(0.0, "uncut bridge that holds a part in the sheet; 0: none", 0.0, 5.0)
     common_line: bool = flag(False, "cut straight edges of neighbours with one shared line")
-    part_names: bool = flag(False, "mark each part with its name, where it has room for letters of 1.5 mm")
-    cut_rests: bool = flag(False, "cut the rests to keep free from the rest of the sheet, as the last operation")
+    part_names: bool = flag(False, "mark each part with its name, in letters of 1.5 mm or more")
+    cut_rests: bool = flag(False, "cut the rests to keep off the sheet, as the last operation")
     pass_through: bool = flag(False, "a sheet may stick out of the bed; its cuts may not")
 
 

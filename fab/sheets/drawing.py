@@ -53,10 +53,10 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
 
 
 def _to_lay(sheet: Sheet) -> list[Layer]:
-    """How the sheet is laid, on a layer that is not cut: the edge of an offcut, the grain, the corner at the origin.
+    """How the sheet is laid, on a layer that is not cut: edge of an offcut, grain, corner at the origin.
 
-    A plain sheet without grain is laid by its corner alone and needs none. Without a margin a cut may lie on the
-    edge, where a second line would be one cut twice, and there is no room for marks: so there are none.
+    A plain sheet without grain is laid by its corner alone and needs none. Without a margin a cut
+    may lie on the edge, where a second line would be one cut twice, and there is no room for marks.
     """
     if not sheet.margin or (sheet.is_rectangle and not sheet.offcut and not sheet.grain):
         return []

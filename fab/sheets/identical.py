@@ -74,7 +74,8 @@ class Pattern:
         if self.any_turn or min(width, height) <= 0:
             return most
         grown = self.shape.swollen(self.gap_mm / 2)
-        return min(most, most_by_lengths(grown, self.lattice.turns, width + self.gap_mm, height + self.gap_mm))
+        width, height = width + self.gap_mm, height + self.gap_mm
+        return min(most, most_by_lengths(grown, self.lattice.turns, width, height))
 
     def _narrower(self, spots: list[Spot], width: float, height: float, count: int, upright: bool) -> list[Spot]:
         """A narrower strip that still holds `count`, by bisection; the strip stands (full height) or lies."""

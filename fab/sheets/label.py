@@ -1,4 +1,6 @@
-"""Where a name stands on a part: on a disc of its material; as marks for the laser, when a shop wants them."""
+"""Where a name stands on a part: on a disc of its material; as marks for the laser, when a shop
+wants them.
+"""
 
 from __future__ import annotations
 
@@ -13,13 +15,18 @@ from fab.outlines.facets import to_shapely
 from fab.outlines.strokes import known, strokes, width_mm
 from fab.sheets.model import Piece
 
-MOST_MM, LEAST_MM = 4.0, 1.5  # height of engraved capitals; smaller ones can't be read, common practice
+MOST_MM, LEAST_MM = (
+    4.0,
+    1.5,
+)  # height of engraved capitals; smaller ones can't be read, common practice
 _ROOM = 1.7  # of the disc's radius: how wide a line in its middle may be
 _CLEAR_MM = 1.0  # between a name and the marks that a part has already
 
 
 def seat(outline: Outline, marks: Sequence[Sequence[Point]] = ()) -> tuple[float, float, float]:
-    """Centre and radius of a disc of material in which a label may stand, off the marks; in the middle if it fits."""
+    """Centre and radius of a disc of material in which a label may stand, off the marks; in the
+    middle if it fits.
+    """
     import shapely
 
     shape = to_shapely(outline, 0.1, outside=False)
@@ -37,7 +44,9 @@ def seat(outline: Outline, marks: Sequence[Sequence[Point]] = ()) -> tuple[float
 
 
 def _with_boxes(name: str) -> str:
-    """The name as the shipped font can write it: a letter that it lacks becomes the replacement character."""
+    """The name as the shipped font can write it: a letter that it lacks becomes the replacement
+    character.
+    """
     without = lacking(name)
     return "".join("\ufffd" if char in without else char for char in name)
 
@@ -48,7 +57,9 @@ def _largest(shape: Any) -> Any:
 
 @lru_cache(maxsize=256)
 def named(piece: Piece) -> Piece:
-    """The piece with its name among its marks; as it was where no disc of it is large enough for the letters."""
+    """The piece with its name among its marks; as it was where no disc of it is large enough for
+    the letters.
+    """
     x, y, reach = seat(piece.outline, (*piece.marks, *piece.engraved))
     if reach <= 0 or not piece.name:
         return piece
@@ -66,7 +77,10 @@ def named(piece: Piece) -> Piece:
             return piece
         back = far * height / 2
         lines = tuple(
-            tuple((px * height + x - back, py * height + y - height / 2) for px, py in (*ring, ring[0]))
+            tuple(
+                (px * height + x - back, py * height + y - height / 2)
+                for px, py in (*ring, ring[0])
+            )
             for ring in rings
         )
     return replace(piece, marks=(*piece.marks, *lines))

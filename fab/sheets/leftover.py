@@ -78,7 +78,7 @@ def leftovers(
 def rest_lines(
     layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock
 ) -> list[tuple[Line, ...]]:
-    """The lines that cut the usable rests of a sheet free: their edges inside the sheet, and inside the bed."""
+    """The lines that cut the usable rests of a sheet free: their edges inside sheet and bed."""
     import shapely
 
     rests = leftovers(layup, pieces, gap_mm=laser.part_gap, kerf_mm=stock.kerf, name="")
@@ -91,7 +91,9 @@ def rest_lines(
     runs = shapely.line_merge(inside)
     found = []
     for run in sorted(getattr(runs, "geoms", [runs]), key=lambda one: one.bounds):
-        points = _to_edge([(float(x), float(y)) for x, y in run.coords], edge) if not run.is_empty else []
+        if run.is_empty:
+            continue
+        points = _to_edge([(float(x), float(y)) for x, y in run.coords], edge)
         lines = tuple(Line(a, b) for a, b in pairwise(points) if a != b)
         if lines:
             found.append(lines)

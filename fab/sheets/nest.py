@@ -196,13 +196,18 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
         best.append((*cover(alone, [(1, sheet.price, sheet.count) for sheet in sheets]), "pairs"))
         if len({(sheet.width, sheet.height, sheet.margin) for sheet in sheets}) == 1:
             grain = all(sheet.grain for sheet in sheets)
-            fixed_turns = [p for p in ways if p.convex is not None and not p.outline.holes]
-            fixed_turns = [p for p in fixed_turns if p.piece.turns != "free" or grain]
-            kinds = [(p.convex.swollen(gap_mm / 2), p.turns(grain), p.piece.count) for p in fixed_turns if p.convex]
+            kinds = [
+                (path.convex.swollen(gap_mm / 2), path.turns(grain), path.piece.count)
+                for path in ways
+                if path.convex is not None
+                and not path.outline.holes
+                and (path.piece.turns != "free" or grain)
+            ]
             wide, high = room(sheets[0])
             if min(wide, high) > 0:
                 needed = sheets_by_lengths(kinds, wide + gap_mm, high + gap_mm)
-                best.append((*cover(needed, [(1, sheet.price, sheet.count) for sheet in sheets]), "lengths"))
+                offers = [(1, sheet.price, sheet.count) for sheet in sheets]
+                best.append((*cover(needed, offers), "lengths"))
     fewest = max(best, key=lambda b: b[0])
     return fewest[0], max(b[1] for b in best), fewest[2]
 

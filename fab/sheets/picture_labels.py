@@ -1,4 +1,6 @@
-"""Names and numbers on the picture of a sheet: on the part where there is room, else beside it with a leader."""
+"""Names and numbers on the picture of a sheet: on the part where there is room, else beside it with
+a leader.
+"""
 
 from __future__ import annotations
 
@@ -63,7 +65,9 @@ def labels(
             continue
         number = str(rank.get(owner, ""))
         items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=INK))
-        numbers.append(Text(at[0], at[1] - 1.05 * size, number, size, "middle", 0.0, WAY_TEXT, True))
+        numbers.append(
+            Text(at[0], at[1] - 1.05 * size, number, size, "middle", 0.0, WAY_TEXT, True)
+        )
         half = text_width_mm(owner, size) / 2
         boxes.append((at[0] - half, at[1] - 1.1 * size, at[0] + half, at[1] + size))
     if not beside:
@@ -71,11 +75,17 @@ def labels(
     spots = _Spots(drawn, places, layup, boxes)
     for k, (owner, at, reach, outline, copy) in enumerate(beside):
         text = f"{owner} / {rank.get(owner, '')}"
-        box = spots.beside(at, drawn(_middle(outline)), text_width_mm(text, _SIZE_MM)) if k < _MOST_LEADERS else None
+        box = (
+            spots.beside(at, drawn(_middle(outline)), text_width_mm(text, _SIZE_MM))
+            if k < _MOST_LEADERS
+            else None
+        )
         if box is not None:
             middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
             items += [line(at, _edge_of(box, at), HAIR_MM, INK), Fill((circle(at, 0.3),), INK)]
-            items.append(Text(middle[0], middle[1] - 0.35 * _SIZE_MM, text, _SIZE_MM, "middle", colour=INK))
+            items.append(
+                Text(middle[0], middle[1] - 0.35 * _SIZE_MM, text, _SIZE_MM, "middle", colour=INK)
+            )
         elif reach > 0.5:
             size = min(size_to_fit_mm(str(copy), 1.5 * reach, 3.0), reach)
             items.append(Text(at[0], at[1] - 0.35 * size, str(copy), size, "middle", colour=INK))
@@ -99,9 +109,13 @@ def _edge_of(box: Box, at: Point) -> Point:
 
 
 class _Spots:
-    """Where labels may stand: on the sheet, on no other label and no leader, on as few outlines as possible."""
+    """Where labels may stand: on the sheet, on no other label and no leader, on as few outlines as
+    possible.
+    """
 
-    def __init__(self, drawn: Scaled, places: Sequence[Outline], layup: Layup, boxes: list[Box]) -> None:
+    def __init__(
+        self, drawn: Scaled, places: Sequence[Outline], layup: Layup, boxes: list[Box]
+    ) -> None:
         import shapely
 
         lines = [
@@ -124,11 +138,16 @@ class _Spots:
         for reach in _REACHES:
             for k in range(_WAYS):
                 way = 2 * math.pi * (k + 0.5) / _WAYS
-                centres.append((at[0] + (reach + half_w) * math.cos(way), at[1] + reach * math.sin(way)))
+                centres.append(
+                    (at[0] + (reach + half_w) * math.cos(way), at[1] + reach * math.sin(way))
+                )
         found = [
             (x - half_w, y - half_h, x + half_w, y + half_h)
             for x, y in centres
-            if self.left < x - half_w and x + half_w < self.right and self.low < y - half_h and y + half_h < self.top
+            if self.left < x - half_w
+            and x + half_w < self.right
+            and self.low < y - half_h
+            and y + half_h < self.top
         ]
         if not found:
             return None
@@ -140,7 +159,9 @@ class _Spots:
         free[taken.query(leaders, predicate="intersects")[0]] = False
         if not free.any():
             return None
-        crossed = np.bincount(self.tree.query(shapes, predicate="intersects")[0], minlength=len(found))
+        crossed = np.bincount(
+            self.tree.query(shapes, predicate="intersects")[0], minlength=len(found)
+        )
         score = np.where(free, crossed * _CROSSED + shapely.length(leaders), np.inf)
         best = int(score.argmin())
         self.taken += [shapes[best], leaders[best]]

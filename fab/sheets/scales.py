@@ -1,10 +1,12 @@
-"""Bounds by lengths: what a copy takes of a sheet when lengths are rounded as whole copies beside each other need them.
+"""Bounds by lengths: what a copy takes of a sheet when lengths are rounded as whole copies beside
+each other need them.
 
-A function f on [0, 1] is dual feasible when lengths that fit into 1 together have values that do. If every copy holds
-an upright box a x b, then f(a / width) g(b / height) sums up to at most 1 over all copies on a sheet of `width` x
-`height` (all swollen by half a gap): S. P. Fekete and J. Schepers, "A general framework for bounds for
-higher-dimensional orthogonal packing problems", Mathematical Methods of Operations Research 60 (2004), 311-329, cited
-from memory, with their functions u^(k) and U^(e). Every rounding goes to the safe side. The bound holds for the turns
+A function f on [0, 1] is dual feasible when lengths that fit into 1 together have values that do.
+If every copy holds an upright box a x b, then f(a / width) g(b / height) sums up to at most 1 over
+all copies on a sheet of `width` x `height` (all swollen by half a gap): S. P. Fekete and J.
+Schepers, "A general framework for bounds for higher-dimensional orthogonal packing problems",
+Mathematical Methods of Operations Research 60 (2004), 311-329, cited from memory, with their
+functions u^(k) and U^(e). Every rounding goes to the safe side. The bound holds for the turns
 given, mixed in any way; it is exact for squares that keep upright.
 """
 
@@ -39,16 +41,19 @@ def dual_feasible() -> tuple[Callable[[Any], Any], ...]:
 
 
 def shares(shape: Swollen, turns_deg: Iterable[float], width: float, height: float) -> Any:
-    """The least shares of a sheet that a copy takes at any of the turns, one for each pair of functions."""
+    """The least shares of a sheet that a copy takes at any of the turns, one for each pair of
+    functions.
+    """
     import numpy as np
 
-    found = [_of_one(shape.turned(turn), width, height) for turn in sorted({t % 180.0 for t in turns_deg})]
+    found = [
+        _of_one(shape.turned(turn), width, height)
+        for turn in sorted({t % 180.0 for t in turns_deg})
+    ]
     return np.minimum.reduce(found)
 
 
-def most_by_lengths(
-    shape: Swollen, turns_deg: Iterable[float], width: float, height: float
-) -> int:
+def most_by_lengths(shape: Swollen, turns_deg: Iterable[float], width: float, height: float) -> int:
     """Upper bound for copies of one kind on a sheet."""
     return int(1.0 / max(float(shares(shape, turns_deg, width, height).max()), 1e-9) + 1e-6)
 
@@ -100,7 +105,9 @@ def _boxes(points: Any) -> tuple[Any, Any]:
     import numpy as np
 
     left, right = points[:, 0].min(), points[:, 0].max()
-    near_ends = (1 - np.cos(np.pi * np.arange(1, _LEVELS) / _LEVELS)) / 2  # where boxes of flat shapes end
+    near_ends = (
+        1 - np.cos(np.pi * np.arange(1, _LEVELS) / _LEVELS)
+    ) / 2  # where boxes of flat shapes end
     at = left + (right - left) * near_ends
     low, high = _ends(points, at)
     i, j = np.triu_indices(len(at), 1)

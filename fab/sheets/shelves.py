@@ -1,7 +1,9 @@
-"""What is left when the time is over: full sheets of one kind in rows, the rest by boxes on shelves.
+"""What is left when the time is over: full sheets of one kind in rows, the rest by boxes on
+shelves.
 
-Takes a moment for any list. Shelves are first-fit by decreasing height: E. G. Coffman, M. R. Garey, D. S. Johnson and
-R. E. Tarjan, "Performance bounds for level-oriented two-dimensional packing algorithms", SIAM J. Computing 9 (1980).
+Takes a moment for any list. Shelves are first-fit by decreasing height: E. G. Coffman, M. R. Garey,
+D. S. Johnson and R. E. Tarjan, "Performance bounds for level-oriented two-dimensional packing
+algorithms", SIAM J. Computing 9 (1980).
 """
 
 from __future__ import annotations
@@ -71,9 +73,12 @@ class _Open:
 
 
 def _shelved(parts: StockParts, sheet: Sheet, left: dict[str, int], most: int) -> list[Filling]:
-    """Up to `most` sheets with the boxes of all that is left; `left` is lowered by what they hold."""
+    """Up to `most` sheets with the boxes of all that is left; `left` is lowered by what they hold.
+    """
     wide, high = room(sheet)
-    flat = [(path, shape) for path in parts.ways if (shape := _flattest(parts, path, sheet)) is not None]
+    flat = [
+        (path, shape) for path in parts.ways if (shape := _flattest(parts, path, sheet)) is not None
+    ]
     sheets: list[_Open] = []
     for path, shape in sorted(flat, key=lambda one: (-one[1].height, one[0].piece.name)):
         while left.get(path.piece.name, 0) > 0:
@@ -89,7 +94,11 @@ def _shelved(parts: StockParts, sheet: Sheet, left: dict[str, int], most: int) -
 def _flattest(parts: StockParts, path: Path, sheet: Sheet) -> Shape | None:
     """The piece at the turn with the lowest box that fits the sheet; None when no turn does."""
     wide, high = room(sheet)
-    fits = [s for s in parts.shapes(path, sheet.grain) if s.width <= wide + 1e-6 and s.height <= high + 1e-6]
+    fits = [
+        s
+        for s in parts.shapes(path, sheet.grain)
+        if s.width <= wide + 1e-6 and s.height <= high + 1e-6
+    ]
     return min(fits, key=lambda s: (s.height, s.turn_deg), default=None)
 
 
@@ -99,7 +108,12 @@ def _put(
     """Whether the shape found a place on the first shelf that has room, or on a new shelf."""
     for one in sheets:
         shelf = next(
-            (s for s in one.shelves if s.x + shape.width <= size[0] + 1e-6 and shape.height <= s.height + 1e-6), None
+            (
+                s
+                for s in one.shelves
+                if s.x + shape.width <= size[0] + 1e-6 and shape.height <= s.height + 1e-6
+            ),
+            None,
         )
         if shelf is None and one.top + shape.height <= size[1] + 1e-6:
             shelf = _Shelf(one.top, shape.height)

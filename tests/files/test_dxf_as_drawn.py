@@ -1,7 +1,9 @@
-"""DXF files as the DXF library's own drawing add-on renders them: area and box of what is read, within 0.1 %.
+"""DXF files as the DXF library's own drawing add-on renders them: area and box of what is read,
+within 0.1 %.
 
-Reference: `ezdxf.addons.drawing` (Frontend and RenderContext), which shares no code with `files/read_outline.py`: its
-lines, collected by a backend of a few lines here, are polygonized by shapely; units are those of $INSUNITS.
+Reference: `ezdxf.addons.drawing` (Frontend and RenderContext), which shares no code with
+`files/read_outline.py`: its lines, collected by a backend of a few lines here, are polygonized by
+shapely; units are those of $INSUNITS.
 """
 
 from __future__ import annotations
@@ -87,8 +89,14 @@ def read(document: Drawing) -> tuple[float, tuple[float, ...]]:
     for seg in read_outline(stream.getvalue().encode(), "x.dxf").segments:
         count = 1
         if isinstance(seg, Arc):
-            count = max(2, math.ceil(abs(seg.sweep_rad) / (2 * math.acos(1 - min(RIM / seg.radius_mm, 1)))))
-        points = [seg.start, *(seg.at(k / count) for k in range(1, count))] if isinstance(seg, Arc) else [seg.start]
+            count = max(
+                2, math.ceil(abs(seg.sweep_rad) / (2 * math.acos(1 - min(RIM / seg.radius_mm, 1))))
+            )
+        points = (
+            [seg.start, *(seg.at(k / count) for k in range(1, count))]
+            if isinstance(seg, Arc)
+            else [seg.start]
+        )
         lines.append(shapely.LineString([*points, seg.end]))
     return measured(lines, 1.0)
 
@@ -110,7 +118,9 @@ def plain(document: Drawing) -> None:
 def bulges(document: Drawing) -> None:
     points = [(0, 0, 0.4), (50, 0, -0.3), (50, 40, 1.0), (20, 40, 0), (0, 25, -1.2)]
     document.modelspace().add_lwpolyline(points, format="xyb", close=True)
-    document.modelspace().add_polyline2d([(70, 0, 0.5), (110, 0, 0), (100, 30, 0.2)], format="xyb", close=True)
+    document.modelspace().add_polyline2d(
+        [(70, 0, 0.5), (110, 0, 0), (100, 30, 0.2)], format="xyb", close=True
+    )
 
 
 def curves(document: Drawing) -> None:
@@ -122,7 +132,9 @@ def curves(document: Drawing) -> None:
 
 def blocks(document: Drawing) -> None:
     inner = document.blocks.new("PEG", base_point=(1, 2))
-    inner.add_lwpolyline([(0, 0, 0.3), (20, 0, 0), (20, 10, 0), (0, 10, 0.2)], format="xyb", close=True)
+    inner.add_lwpolyline(
+        [(0, 0, 0.3), (20, 0, 0), (20, 10, 0), (0, 10, 0.2)], format="xyb", close=True
+    )
     outer = document.blocks.new("BAR")
     outer.add_blockref("PEG", (5, 5), dxfattribs={"rotation": 25})
     outer.add_circle((40, 10), 6)
@@ -178,11 +190,15 @@ def test_what_is_read_is_what_the_library_draws(name: str, units: int) -> None:
     turn=st.floats(-180, 180), x=st.floats(0.4, 3), y=st.floats(0.4, 3), mirror=st.booleans(),
     bulge=st.integers(-9, 9).map(lambda tenths: tenths / 10), ratio=st.floats(0.2, 1.0),
 )  # fmt: skip
-def test_drawn_blocks(turn: float, x: float, y: float, mirror: bool, bulge: float, ratio: float) -> None:
+def test_drawn_blocks(
+    turn: float, x: float, y: float, mirror: bool, bulge: float, ratio: float
+) -> None:
     """A block of a polyline with bows and an ellipse, turned, stretched and mirrored at random."""
     document = new()
     block = document.blocks.new("B")
-    block.add_lwpolyline([(0, 0, 0), (60, 0, bulge * 0.5), (60, 40, 0), (0, 40, 0)], format="xyb", close=True)
+    block.add_lwpolyline(
+        [(0, 0, 0), (60, 0, bulge * 0.5), (60, 40, 0), (0, 40, 0)], format="xyb", close=True
+    )
     block.add_ellipse((150, 20), (30, 0), ratio)
     document.modelspace().add_blockref(
         "B", (30, -20), dxfattribs={"rotation": turn, "xscale": -x if mirror else x, "yscale": y}

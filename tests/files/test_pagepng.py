@@ -1,4 +1,6 @@
-"""Pictures as PNG: true to the page they are made of, readable by another library, the same every time."""
+"""Pictures as PNG: true to the page they are made of, readable by another library, the same every
+time.
+"""
 
 from __future__ import annotations
 
@@ -46,13 +48,17 @@ def test_png_and_svg_of_one_page_look_alike() -> None:
     ours = opened(page_png(picture()), "L")
     font = str(files("fab.files") / "fonts" / "DejaVuSans.ttf")
     written = page_svg(picture()).decode()
-    written = written.replace('width="120mm"', 'width="960"').replace('height="130mm"', 'height="1040"')
+    written = written.replace('width="120mm"', 'width="960"').replace(
+        'height="130mm"', 'height="1040"'
+    )
     drawn = resvg.svg_to_bytes(svg_string=written, background="white", font_files=[font])
     theirs = opened(bytes(drawn), "L")
     assert ours.shape == theirs.shape == (1040, 960)
     assert (abs(ours - theirs) > 100).mean() < 0.01
     for part in np.array_split(np.arange(1040), 13):  # no part of it is missing
-        assert (ours[part] < 250).mean() == pytest.approx((theirs[part] < 250).mean(), rel=0.3, abs=6e-3)
+        assert (ours[part] < 250).mean() == pytest.approx(
+            (theirs[part] < 250).mean(), rel=0.3, abs=6e-3
+        )
 
 
 def test_the_file_says_its_size_and_comes_out_the_same() -> None:
@@ -74,7 +80,8 @@ def test_a_crowded_picture_takes_fewer_points() -> None:
 
 
 def test_many_colours_are_kept_apart() -> None:
-    """More than a palette holds: 400 squares, each in its own colour, read back by another library."""
+    """More than a palette holds: 400 squares, each in its own colour, read back by another library.
+    """
     colours = [f"#{(k * 97) % 256:02x}{40 * (k // 256):02x}{k % 256:02x}" for k in range(400)]
     assert len(set(colours)) == 400
     fills = tuple(
@@ -90,7 +97,9 @@ def test_many_colours_are_kept_apart() -> None:
 
 
 def test_what_lies_on_its_like_does_not_cancel_out() -> None:
-    """A clockwise and a counter-clockwise square on each other; rings by the even-odd rule keep their holes."""
+    """A clockwise and a counter-clockwise square on each other; rings by the even-odd rule keep
+    their holes.
+    """
     square = [(2.0, 2.0), (12.0, 2.0), (12.0, 12.0), (2.0, 12.0)]
     one, two = Fill((polygon(square),)), Fill((polygon(square[::-1]),))
     item = Text(7, 4, "M", 8, "middle")

@@ -1,4 +1,6 @@
-"""How a person lays a sheet: its layer that is not cut, notes, names on parts, rest lines, labels of the picture."""
+"""How a person lays a sheet: its layer that is not cut, notes, names on parts, rest lines, labels
+of the picture.
+"""
 
 from __future__ import annotations
 
@@ -49,7 +51,9 @@ def test_an_offcut_shows_its_edge_and_the_corner_at_the_origin() -> None:
     assert corner[1] == (2.5, 2.5)  # in the margin of 5 mm, so that no cut meets it
     assert layer.contours == ()
     assert any("offcut rest-1 (opal, 420 x 330 mm)" in note for note in drawing.notes)
-    assert any(f"layer {NOT_CUT} shows its edge, corner at the origin" in note for note in drawing.notes)
+    assert any(
+        f"layer {NOT_CUT} shows its edge, corner at the origin" in note for note in drawing.notes
+    )
 
 
 def test_a_plain_sheet_has_no_such_layer_and_grain_has_an_arrow() -> None:
@@ -63,7 +67,9 @@ def test_a_plain_sheet_has_no_such_layer_and_grain_has_an_arrow() -> None:
     assert shaft[0][1] == shaft[1][1]  # along X
     assert shaft[1][0] - shaft[0][0] == pytest.approx(60.0)
     assert len(heads) == 2
-    assert any("grain: lay it as measured, 600 mm along X" in note for note in lay_notes(grained.sheet))
+    assert any(
+        "grain: lay it as measured, 600 mm along X" in note for note in lay_notes(grained.sheet)
+    )
     texts = [item.text for item in flat(picture(grained, pieces))]
     assert "grain" in texts
 
@@ -74,14 +80,21 @@ def test_what_shows_how_to_lay_a_sheet_meets_no_cut() -> None:
     drawing = drawn(layup, pieces)
     (layer,) = not_cut(drawing)
     lines = shapely.MultiLineString(list(layer.strokes))
-    cuts = [to_shapely(Outline(loop)) for one in drawing.layers for loop in one.contours if loop.area_mm2 > 0]
+    cuts = [
+        to_shapely(Outline(loop))
+        for one in drawing.layers
+        for loop in one.contours
+        if loop.area_mm2 > 0
+    ]
     assert cuts
     assert min(lines.distance(cut) for cut in cuts) > 2.0
 
 
 @pytest.mark.parametrize("name", ["hex", "Deckel-ä", "Табличка", "名札"])
 def test_a_name_lies_on_its_part(name: str) -> None:
-    """Whatever the script: every letter inside the material, a millimetre off the marks that were there."""
+    """Whatever the script: every letter inside the material, a millimetre off the marks that were
+    there.
+    """
     own = ((-20.0, -5.0), (20.0, -5.0))
     piece = Piece(name, panel(6, 90, 1).outline, 1, "opal", "symmetry", (own,))
     found = named(piece)
@@ -110,8 +123,12 @@ def test_names_are_an_option_of_the_shop() -> None:
 
 
 @pytest.mark.parametrize("shape", [None, ELL])
-def test_rest_lines_part_the_rest_from_the_parts(shape: tuple[tuple[float, float], ...] | None) -> None:
-    """Cut along the lines and the sheet falls apart: no piece holds both a part and the middle of the rest."""
+def test_rest_lines_part_the_rest_from_the_parts(
+    shape: tuple[tuple[float, float], ...] | None,
+) -> None:
+    """Cut along the lines and the sheet falls apart: no piece holds both a part and the middle of
+    the rest.
+    """
     pieces = [panel(6, 90, 3, name="hex"), coupon(3)]
     stock = offcut(shape) if shape else sheet()
     layup = nest(pieces, [stock], gap_mm=GAP, kerf_mm=KERF).layups[0]
@@ -121,15 +138,22 @@ def test_rest_lines_part_the_rest_from_the_parts(shape: tuple[tuple[float, float
     assert runs
     assert [step.operation for step in plan.passes][-len(runs) :] == ["rest"] * len(runs)
     lines = [shapely.LineString([step.start, *(seg.end for seg in step.segments)]) for step in runs]
-    parted = shapely.ops.split(shapely.Polygon(stock.outline), shapely.MultiLineString(lines).buffer(KERF / 2).boundary)
+    parted = shapely.ops.split(
+        shapely.Polygon(stock.outline), shapely.MultiLineString(lines).buffer(KERF / 2).boundary
+    )
     (rest, *_) = leftovers(layup, pieces, gap_mm=laser.part_gap, kerf_mm=KERF, name="r")
     middle = shapely.Polygon(rest.outline).representative_point()
-    cuts = [to_shapely(p.outline(kerf_compensated(piece_of(pieces, p.piece).outline, KERF))) for p in layup.placed]
+    cuts = [
+        to_shapely(p.outline(kerf_compensated(piece_of(pieces, p.piece).outline, KERF)))
+        for p in layup.placed
+    ]
     assert min(line.distance(cut) for line in lines for cut in cuts) >= GAP
     (whole,) = [part for part in parted.geoms if part.contains(middle)]
     assert not any(whole.intersects(cut) for cut in cuts)
     assert [layer.name for layer in drawn(layup, pieces, laser).layers].count("CUT-REST") == 1
-    assert not [step for step in cut_plan(layup, pieces, Laser(), STOCK).passes if step.operation == "rest"]
+    assert not [
+        step for step in cut_plan(layup, pieces, Laser(), STOCK).passes if step.operation == "rest"
+    ]
 
 
 def test_every_part_of_a_crowded_sheet_is_named_and_no_label_covers_another() -> None:
@@ -141,7 +165,12 @@ def test_every_part_of_a_crowded_sheet_is_named_and_no_label_covers_another() ->
     assert sorted(item.text.split(" / ")[0] for item in labels) == sorted(names)
     assert any(" / " in item.text for item in labels)  # some by a leader
     boxes = [
-        shapely.box(item.x - (w := text_width_mm(item.text, item.size_mm) / 2), item.y, item.x + w, item.y + item.size_mm * 0.7)
+        shapely.box(
+            item.x - (w := text_width_mm(item.text, item.size_mm) / 2),
+            item.y,
+            item.x + w,
+            item.y + item.size_mm * 0.7,
+        )
         for item in labels
     ]
     assert not any(a.intersects(b) for k, a in enumerate(boxes) for b in boxes[:k])

@@ -22,13 +22,19 @@ KINDS = (panel(6, 120, 1, 3, name="hex"), angle(1), coupon(1), disc(1, 18), ring
 def test_everything_lies_apart_or_is_missing(counts: list[int], rack: int) -> None:
     kinds = [k for k, count in zip(KINDS, counts, strict=True) if count]
     wanted = {kind.name: count for kind, count in zip(KINDS, counts, strict=True) if count}
-    parts = StockParts(paths(kinds, KERF), [sheet(count=rack), offcut(((0, 0), (99, 0), (0, 99)))], GAP)
+    parts = StockParts(
+        paths(kinds, KERF), [sheet(count=rack), offcut(((0, 0), (99, 0), (0, 99)))], GAP
+    )
     answer = completed(parts, Answer((), tuple(wanted.items()), ""))
     laid: dict[str, int] = dict.fromkeys(wanted, 0)
     assert len(answer.fillings) <= rack
     for filling in answer.fillings:
         shapes = [
-            to_shapely(i.shape.path.outline.turned(math.radians(i.shape.turn_deg)).moved(i.x, i.y), 0.01, outside=False)
+            to_shapely(
+                i.shape.path.outline.turned(math.radians(i.shape.turn_deg)).moved(i.x, i.y),
+                0.01,
+                outside=False,
+            )
             for i in filling.laid
         ]
         room = shapely.box(5, 5, 595, 395).buffer(1e-3)
