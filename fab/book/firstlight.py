@@ -19,11 +19,11 @@ SHARE = 0.2  # a current may read this share beside the calculated one: LEDs dif
 VOLTS = 0.1  # and a voltage this much
 MOST_ROWS = 60
 CODES = (
-    "WARNING: Mains voltage kills. Connect only finished, isolating supplies with a safety mark. Work on mains wiring is "
+    "Mains voltage kills. Connect only finished, isolating supplies with a safety mark. Work on mains wiring is "
     "for a licensed electrician; local codes come before this page."
 )
 FIRE = (
-    "CAUTION: A short circuit on a 3 A supply can burn fingers and start a fire. Make every step with a current limit, "
+    "A short circuit on a 3 A supply can burn fingers and start a fire. Make every step with a current limit, "
     "switch off before you change a wire, and stay with the wall during its first hours."
 )
 
