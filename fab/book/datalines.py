@@ -1,4 +1,6 @@
-"""Pictures of the wall for its electronics: where each panel's mark points, and the way of the data line."""
+"""Pictures of the wall for its electronics: where each panel's mark points, and the way of the
+data line.
+"""
 
 from __future__ import annotations
 
@@ -15,10 +17,14 @@ MARGIN = 8.0
 LEAST_MM = 1.2  # smaller letters are left out
 
 
-def _placed(design: Design, width: float, most_height: float) -> tuple[float, float, Callable[[Point], Point]]:
+def _placed(
+    design: Design, width: float, most_height: float
+) -> tuple[float, float, Callable[[Point], Point]]:
     """Scale, height of the page, and the way from the wall to the page."""
     x0, y0, x1, y1 = design.layout.box
-    scale = min((width - 2 * MARGIN) / (x1 - x0), (most_height - 2 * MARGIN - 10.0) / (y1 - y0), 0.45)
+    scale = min(
+        (width - 2 * MARGIN) / (x1 - x0), (most_height - 2 * MARGIN - 10.0) / (y1 - y0), 0.45
+    )
     left = (width - (x1 - x0) * scale) / 2
 
     def at(point: Point) -> Point:
@@ -43,7 +49,10 @@ def arrow_to(start: Point, toward_deg: float, length: float, colour: str = INK) 
     tip = (start[0] + ux * length, start[1] + uy * length)
     head = min(max(length * 0.4, 2.4), length)
     foot = (tip[0] - ux * head, tip[1] - uy * head)
-    wings = [(foot[0] - uy * head * 0.5, foot[1] + ux * head * 0.5), (foot[0] + uy * head * 0.5, foot[1] - ux * head * 0.5)]
+    wings = [
+        (foot[0] - uy * head * 0.5, foot[1] + ux * head * 0.5),
+        (foot[0] + uy * head * 0.5, foot[1] - ux * head * 0.5),
+    ]
     shaft = [line(start, foot, 0.4, colour)] if length > head else []
     return [*shaft, Fill((polygon([tip, *wings]),), colour)]
 
@@ -59,21 +68,38 @@ def marks_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         size = min(room * 0.32, 4.0)
         ux, uy = math.cos(math.radians(facing)), math.sin(math.radians(facing))
         if size >= LEAST_MM:
-            items.append(Text(x - ux * room * 0.45, y - uy * room * 0.45 - size * 0.36, panel.name, size, "middle", bold=True))
+            items.append(
+                Text(
+                    x - ux * room * 0.45,
+                    y - uy * room * 0.45 - size * 0.36,
+                    panel.name,
+                    size,
+                    "middle",
+                    bold=True,
+                )
+            )
         if panel.name in design.blank:
             continue
         items += arrow_to((x - ux * room * 0.1, y - uy * room * 0.1), facing, room * 0.68)
         if size * 0.8 >= LEAST_MM:
-            beside = (x + ux * room * 0.72 - uy * room * 0.22, y + uy * room * 0.72 + ux * room * 0.22 - size * 0.3)
+            beside = (
+                x + ux * room * 0.72 - uy * room * 0.22,
+                y + uy * room * 0.72 + ux * room * 0.22 - size * 0.3,
+            )
             items.append(Text(*beside, "0", size * 0.8, "middle", colour=SOFT_INK))
     words = "Mark of board and base: the arrow points to edge 0. Edges count on counter-clockwise."
     items.append(Text(MARGIN, 5.0, words, 3.0, colour=SOFT_INK))
-    says = "Every panel with an arrow to its edge 0, seen from the front: how base and board are turned."
+    says = (
+        "Every panel with an arrow to its edge 0, seen from the front: how base and board are "
+        "turned."
+    )
     return Page(width, high, tuple(items), "How each panel is turned", says)
 
 
 def route_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
-    """The wall from the front with the data line of one controller: through joints, and extra wires dashed."""
+    """The wall from the front with the data line of one controller: through joints, and extra
+    wires dashed.
+    """
     scale, high, at = _placed(design, width, most_height)
     items = _outlines(design, at)
     route, by_name = design.route, design.layout.by_name
@@ -88,12 +114,21 @@ def route_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         panel = by_name[name]
         x, y = at((panel.x, panel.y))
         size = min(panel.cell.apothem * scale * 0.32, 4.0)
-        items += [Fill((circle((x, y), max(size * 0.85, 0.8)),), "#ffffff"), ring(circle((x, y), max(size * 0.85, 0.8)), 0.3, DATA)]
+        items += [
+            Fill((circle((x, y), max(size * 0.85, 0.8)),), "#ffffff"),
+            ring(circle((x, y), max(size * 0.85, 0.8)), 0.3, DATA),
+        ]
         if size >= LEAST_MM:
             items.append(Text(x, y - size * 0.36, str(number), size, "middle", bold=True))
             items.append(Text(x, y - size * 2.0, name, size * 0.8, "middle", colour=SOFT_INK))
     wires = len(route.wires)
-    words = f"Blue: through a joint. Orange, dashed: extra data wire ({wires}). The controller is at panel {route.order[0]}."
+    words = (
+        f"Blue: through a joint. Orange, dashed: extra data wire ({wires}). The controller is at "
+        f"panel {route.order[0]}."
+    )
     items.append(Text(MARGIN, 5.0, words, 3.0, colour=SOFT_INK))
-    says = f"The data line from panel to panel in the order {', '.join(route.order[:40])}; {wires} extra wires."
+    says = (
+        f"The data line from panel to panel in the order {', '.join(route.order[:40])}; {wires} "
+        "extra wires."
+    )
     return Page(width, high, tuple(items), "Data line", says)

@@ -1,4 +1,6 @@
-"""First light: tests in the order in which things can break, with what to measure, what it reads, and the way back."""
+"""First light: tests in the order in which things can break, with what to measure, what it reads,
+and the way back.
+"""
 
 from __future__ import annotations
 
@@ -14,16 +16,20 @@ from fab.units import fixed
 
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
 NO_SHORT_OHM = 100  # less between the rails of a board is a short; common practice, no source
-APART_OHM = 1000  # less between the supplies of two zones is a pin that was not pulled; common practice, no source
-SHARE = 0.2  # a current may read this share beside the calculated one: LEDs differ; common practice, no source
+# less between the supplies of two zones is a pin that was not pulled; common practice, no source
+APART_OHM = 1000
+# a current may read this share beside the calculated one: LEDs differ; common practice, no source
+SHARE = 0.2
 VOLTS = 0.1  # and a voltage this much
 MOST_ROWS = 60
 CODES = (
-    "WARNING: Mains voltage kills. Connect only finished, isolating supplies with a safety mark. Work on mains wiring is "
+    "Mains voltage kills. Connect only finished, isolating supplies with a safety mark. Work on "
+    "mains wiring is "
     "for a licensed electrician; local codes come before this page."
 )
 FIRE = (
-    "CAUTION: A short circuit on a 3 A supply can burn fingers and start a fire. Make every step with a current limit, "
+    "A short circuit on a 3 A supply can burn fingers and start a fire. Make every step with a "
+    "current limit, "
     "switch off before you change a wire, and stay with the wall during its first hours."
 )
 
@@ -34,8 +40,10 @@ def chapter(design: Design) -> Chapter:
         Caution(CODES),
         Caution(FIRE),
         Para(
-            "Take a multimeter and a bench supply with a current limit. Do the steps in this order: each one finds what "
-            "the next one would damage. If a reading is off, do not go on: the last column is the way back."
+            "Take a multimeter and a bench supply with a current limit. Do the steps in this "
+            "order: each one finds what "
+            "the next one would damage. If a reading is off, do not go on: the last column is the "
+            "way back."
         ),
         Heading("One board on the bench"),
         Table("Board without supply, then alone on the bench supply", _HEAD, _board(design)),
@@ -46,26 +54,39 @@ def chapter(design: Design) -> Chapter:
         Steps(
             (
                 "Plug in the supply of zone 1 alone. Look at the current before you light an LED.",
-                "Light 1, 10 and 100 LEDs of that zone white, and compare the current with the table.",
-                "Set the brightness limit, light all LEDs of the zone white, and measure the voltage at its panels.",
+                "Light 1, 10 and 100 LEDs of that zone white, and compare the current with the "
+                "table.",
+                "Set the brightness limit, light all LEDs of the zone white, and measure the "
+                "voltage at its panels.",
                 "Switch off. Repeat with every other zone, then with all zones together.",
             )
         ),
         Table(
-            "Current of each zone, A", ("zone", "inlet", "dark", *(f"{n} LED{'' if n == 1 else 's'} white" for n in LIT), "all, at the limit"),
-            tuple(_currents(design, zone) for zone in design.wired.zones), numeric=(2, 3, 4, 5, 6),
+            "Current of each zone, A",
+            (
+                "zone",
+                "inlet",
+                "dark",
+                *(f"{n} LED{'' if n == 1 else 's'} white" for n in LIT),
+                "all, at the limit",
+            ),
+            tuple(_currents(design, zone) for zone in design.wired.zones),
+            numeric=(2, 3, 4, 5, 6),
         ),
         Para(
-            f"A current may read {SHARE:.0%} beside the table, a voltage {VOLTS:g} V. Where a zone has fewer LEDs than the "
+            f"A current may read {SHARE:.0%} beside the table, a voltage {VOLTS:g} V. Where a "
+            "zone has fewer LEDs than the "
             "column names, the column counts all of them."
         ),
         Table(
-            "Voltage at each panel, all LEDs white at the brightness limit, V", ("panel", "zone", "TP1 to TP2"),
-            _volts(design), numeric=(1, 2),
+            "Voltage at each panel, all LEDs white at the brightness limit, V",
+            ("panel", "zone", "TP1 to TP2"),
+            _volts(design),
+            numeric=(1, 2),
         ),
         Table("If it reads otherwise", ("seen", "look for"), _otherwise(design)),
         *(Caution(text) for text, _ in CAUTIONS[3:5]),
-    ]  # fmt: skip
+    ]
     return Chapter("First light", "first-light", tuple(found))
 
 
@@ -81,21 +102,46 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
     lit = [(n, load.idle_a + n * one) for n in (1, min(10, load.leds))]
     level = power.supply_v if shifted(design.wired, power, design.route) else power.logic_v
     rows = [
-        ("Ohms from TP1 to TP2, red lead on TP1", f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
-         "Do not power it. Look for solder bridges and for capacitors and LEDs that are turned round."),
-        ("Polarity: ohms from pad 1 of J90 to TP1, and pad 2 to TP2", "under 1 ohm each", "The pads are swapped: mend the board or swap the wires at every inlet."),
-        (f"Bench supply {power.supply_v:g} V, limit {load.idle_a + 0.1:.2f} A, LEDs dark", f"{load.idle_a:.2f} A, {power.supply_v:g} V at TP1",
-         "At the limit: switch off and look for a short. 0 A: polarity, broken rail."),
-    ]  # fmt: skip
+        (
+            "Ohms from TP1 to TP2, red lead on TP1",
+            f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
+            "Do not power it. Look for solder bridges and for capacitors and LEDs that are turned "
+            "round.",
+        ),
+        (
+            "Polarity: ohms from pad 1 of J90 to TP1, and pad 2 to TP2",
+            "under 1 ohm each",
+            "The pads are swapped: mend the board or swap the wires at every inlet.",
+        ),
+        (
+            f"Bench supply {power.supply_v:g} V, limit {load.idle_a + 0.1:.2f} A, LEDs dark",
+            f"{load.idle_a:.2f} A, {power.supply_v:g} V at TP1",
+            "At the limit: switch off and look for a short. 0 A: polarity, broken rail.",
+        ),
+    ]
     rows += [
-        (f"{n} LED{'' if n == 1 else 's'} white, limit {amps + 0.1:.2f} A", f"{amps:.2f} A", "Much more: a damaged LED. None lit: data, see the next row.")
+        (
+            f"{n} LED{'' if n == 1 else 's'} white, limit {amps + 0.1:.2f} A",
+            f"{amps:.2f} A",
+            "Much more: a damaged LED. None lit: data, see the next row.",
+        )
         for n, amps in lit
     ]
     rows.append(
-        ("Data at TP3, meter on DC or a scope", f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high",
-         "Too low: level shifter missing or fed from the wrong rail. None: controller's pin, resistor R1.")
-    )  # fmt: skip
-    rows.append(("Every LED in order, D1 to the last", "each lights red, green, blue in turn", "The first dark one or the one before it: its data joint or its turn on the board."))
+        (
+            "Data at TP3, meter on DC or a scope",
+            f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high",
+            "Too low: level shifter missing or fed from the wrong rail. None: controller's pin, "
+            "resistor R1.",
+        )
+    )
+    rows.append(
+        (
+            "Every LED in order, D1 to the last",
+            "each lights red, green, blue in turn",
+            "The first dark one or the one before it: its data joint or its turn on the board.",
+        )
+    )
     return tuple(rows)
 
 
@@ -107,34 +153,61 @@ def _inlet(design: Design) -> tuple[tuple[str, str, str], ...]:
     if inlet.kind == "usb-c":
         low, high = inlet.cc_ohm * (1 - inlet.cc_tolerance), inlet.cc_ohm * (1 + inlet.cc_tolerance)
         rows.append(
-            ("Ohms from CC1 to ground, and from CC2 to ground, nothing plugged in", f"{low:.0f} to {high:.0f} ohm each",
-             "A resistor is missing or both pins share one: a C-to-C cable gives nothing then.")
-        )  # fmt: skip
+            (
+                "Ohms from CC1 to ground, and from CC2 to ground, nothing plugged in",
+                f"{low:.0f} to {high:.0f} ohm each",
+                "A resistor is missing or both pins share one: a C-to-C cable gives nothing then.",
+            )
+        )
     rows += [
-        ("Volts at the inlet's end of the red and black wires", f"{power.supply_v * 0.95:.2f} to {power.supply_v * 1.05:.2f} V, red is plus",
-         "Minus: swap the wires before you join a board. 0 V: pull-downs, cable, fuse, supply that advertises too little."),
-        ("Label of the supply", f"{power.supply_v:g} V, {power.supply_a:g} A or more, safety mark", "Take another supply."),
-    ]  # fmt: skip
+        (
+            "Volts at the inlet's end of the red and black wires",
+            f"{power.supply_v * 0.95:.2f} to {power.supply_v * 1.05:.2f} V, red is plus",
+            "Minus: swap the wires before you join a board. 0 V: pull-downs, cable, fuse, supply "
+            "that advertises too little.",
+        ),
+        (
+            "Label of the supply",
+            f"{power.supply_v:g} V, {power.supply_a:g} A or more, safety mark",
+            "Take another supply.",
+        ),
+    ]
     return tuple(rows)
 
 
 def _joined(design: Design) -> tuple[tuple[str, str, str], ...]:
     rows = [
-        ("Ohms from TP1 to TP2 of one panel of each zone", f"over {NO_SHORT_OHM} ohm, rising while capacitors charge", "Part the zone at one joint after the other until the short is gone."),
-        ("Ohms between TP2 of any two panels", "under 2 ohm: ground is one" , "A header is not pushed home, or a jumper is missing."),
-    ]  # fmt: skip
+        (
+            "Ohms from TP1 to TP2 of one panel of each zone",
+            f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
+            "Part the zone at one joint after the other until the short is gone.",
+        ),
+        (
+            "Ohms between TP2 of any two panels",
+            "under 2 ohm: ground is one",
+            "A header is not pushed home, or a jumper is missing.",
+        ),
+    ]
     between = sorted(
         {
             (min(a, b), max(a, b), f"{joint.a}-{joint.b}")
             for row in design.table.rows
             if row.joined and not row.supply
             for joint in (design.layout.joints[row.joint],)
-            for a, b in ((design.wired.zone_of[joint.a].index, design.wired.zone_of[joint.b].index),)
+            for a, b in (
+                (design.wired.zone_of[joint.a].index, design.wired.zone_of[joint.b].index),
+            )
         }
     )
     for a, b in sorted({(a, b) for a, b, _ in between}):
         joints = ", ".join(name for x, y, name in between if (x, y) == (a, b))
-        rows.append((f"Ohms from TP1 of zone {a} to TP1 of zone {b}", f"over {APART_OHM} ohm, no beep", f"A supply pin was not pulled at {joints}."))
+        rows.append(
+            (
+                f"Ohms from TP1 of zone {a} to TP1 of zone {b}",
+                f"over {APART_OHM} ohm, no beep",
+                f"A supply pin was not pulled at {joints}.",
+            )
+        )
     return tuple(rows)
 
 
@@ -144,27 +217,58 @@ def _currents(design: Design, zone: Zone) -> tuple[str, ...]:
     idle, leds = math.fsum(load.idle_a for load in loads), sum(load.leds for load in loads)
     each = math.fsum(load.full_a for load in loads) / leds
     lit = [idle + min(n, leds) * each for n in LIT]
-    told = [f"{amps:.2f}" if amps <= design.wired.zone_limit_a else f"{amps:.2f}: too much, skip" for amps in lit]
+    told = [
+        f"{amps:.2f}" if amps <= design.wired.zone_limit_a else f"{amps:.2f}: too much, skip"
+        for amps in lit
+    ]
     return (str(zone.index), zone.inlet_panel, f"{idle:.2f}", *told, f"{zone.current_a:.2f}")
 
 
 def _volts(design: Design) -> tuple[tuple[str, str, str], ...]:
     wired = design.wired
-    rows = [(name, str(wired.zone_of[name].index), f"{volts:.2f}") for name, volts in wired.volts.items()]
+    rows = [
+        (name, str(wired.zone_of[name].index), f"{volts:.2f}")
+        for name, volts in wired.volts.items()
+    ]
     if len(rows) <= MOST_ROWS:
         return tuple(rows)
     lowest = sorted(wired.volts, key=lambda name: (round(wired.volts[name], 6), name))[:MOST_ROWS]
-    return tuple(row for row in rows if row[0] in set(lowest))  # the lowest; the others stand in lists/panels.csv
+    return tuple(
+        row for row in rows if row[0] in set(lowest)
+    )  # the lowest; the others stand in lists/panels.csv
 
 
 def _otherwise(design: Design) -> tuple[tuple[str, str], ...]:
     one = design.job.power.control == "one"
     return (
-        ("A zone is dark", "supply, fuse, pull-downs of the inlet, polarity, header without supply in a joint that needs it"),
-        ("The supply switches off and on", "a short; capacitors without a load switch; a supply that advertises too little"),
-        ("A panel reads 0.2 V less than the table", "a header that is not home, a cold solder joint; feel for warmth"),
-        ("Current is right, colours of the far LEDs drift to red", "voltage too low there: brightness limit, contacts"),
-        ("LEDs flicker or show other colours than asked", "data level, ground of the data wire, resistor R1" + (", order of the panels in lists/pixels.csv" if one else "")),
-        ("Panels light in the wrong places", "a board or base that is turned: its mark does not point where the picture shows"),
-        ("A plug, panel or joint is too hot to touch", "switch off; do not go on before you know why"),
-    )  # fmt: skip
+        (
+            "A zone is dark",
+            "supply, fuse, pull-downs of the inlet, polarity, header without supply in a joint "
+            "that needs it",
+        ),
+        (
+            "The supply switches off and on",
+            "a short; capacitors without a load switch; a supply that advertises too little",
+        ),
+        (
+            "A panel reads 0.2 V less than the table",
+            "a header that is not home, a cold solder joint; feel for warmth",
+        ),
+        (
+            "Current is right, colours of the far LEDs drift to red",
+            "voltage too low there: brightness limit, contacts",
+        ),
+        (
+            "LEDs flicker or show other colours than asked",
+            "data level, ground of the data wire, resistor R1"
+            + (", order of the panels in lists/pixels.csv" if one else ""),
+        ),
+        (
+            "Panels light in the wrong places",
+            "a board or base that is turned: its mark does not point where the picture shows",
+        ),
+        (
+            "A plug, panel or joint is too hot to touch",
+            "switch off; do not go on before you know why",
+        ),
+    )

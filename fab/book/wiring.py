@@ -80,7 +80,8 @@ def _data(facts: BookFacts) -> list[Block]:
         Para(
             f"Data: one controller of {power.logic_v:g} V at panel {route.order[0]}. The line visits the panels in the "
             f"order of the picture; close the solder bridges of each board for the edges that it uses. Extra wires: "
-            f"{wires}, {said}."
+            f"{wires}, {said}. lists/pixels.csv counts the LEDs in this order; the address table counts panels as "
+            "one reads them."
         ),
         Figure(route_page(facts.design), "Data line, front view.", anchor="data-line", wide=True),
     ]

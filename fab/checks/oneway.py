@@ -1,4 +1,6 @@
-"""Does a board go into its base in one way only: every other turn, and its back up, must meet the peg or the wall."""
+"""Does a board go into its base in one way only: every other turn, and its back up, must meet the
+peg or the wall.
+"""
 
 from __future__ import annotations
 
@@ -19,13 +21,16 @@ PEG_LINES = 4  # printed lines across a peg, at least: two walls of two lines
 
 def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """The pose that comes nearest to fitting, and whether the peg can be printed."""
-    meets, name = min((blocked_mm(plan, layout, k, back), name) for name, k, back in poses(plan.cell.sides))
+    meets, name = min(
+        (blocked_mm(plan, layout, k, back), name) for name, k, back in poses(plan.cell.sides)
+    )
     yield Finding(
         "board.one-way",
         meets,
         LEAST_MM,
         f"laid in the wrong way ({name}), the board meets "
-        f"{'the peg of its mark' if plan.mark is not None else 'the base wall'} by {fixed(meets)} mm",
+        f"{'the peg of its mark' if plan.mark is not None else 'the base wall'} by {fixed(meets)} "
+        "mm",
         hint=_moved(plan, layout),
         source=PRACTICE,
     )
@@ -42,7 +47,9 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
 
 
 def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float:
-    """How much of a board laid in another way is where the base's wall or the peg of the mark is, mm."""
+    """How much of a board laid in another way is where the base's wall or the peg of the mark is,
+    mm.
+    """
     n = plan.cell.sides
     edge = layout.outline.edge
     laid = edge.mirrored().turned(math.pi) if back else edge  # y for -y, as `posed` lays the holes
@@ -51,7 +58,10 @@ def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float
     if plan.mark is None:
         return out
     peg, radius = plan.mark.at, plan.peg_d / 2
-    meets = min(math.dist(posed(hole.at, n, edges, back), peg) + radius - hole.width / 2 for hole in layout.holes)
+    meets = min(
+        math.dist(posed(hole.at, n, edges, back), peg) + radius - hole.width / 2
+        for hole in layout.holes
+    )
     return max(out, meets)
 
 
@@ -65,5 +75,8 @@ def _moved(plan: Plan, layout: BoardLayout) -> str:
         there = (x + y / far * SHIFT_MM, y - x / far * SHIFT_MM)
         found = mark_of([*holes[:k], there, *holes[k + 1 :]], plan.cell.sides)
         if found is not None and found.apart_mm - plan.fit("mark") >= LEAST_MM:
-            return f"Move the mounting hole at {at((x, y))} to {at(there)}: a peg of the base goes through it then."
+            return (
+                f"Move the mounting hole at {at((x, y))} to {at(there)}: a peg of the base goes "
+                "through it then."
+            )
     return "Give the board three mounting holes or more, one of them out of line."

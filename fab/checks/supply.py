@@ -1,4 +1,5 @@
-"""Does the supply give what the wall takes: what it advertises, fuse, cable, inrush, level of the data. Figures from
+"""Does the supply give what the wall takes: what it advertises, fuse, cable, inrush, level of the
+data. Figures from
 `fab/power/supply.py`."""
 
 from __future__ import annotations
@@ -19,11 +20,18 @@ from fab.power.route import DataRoute, hop_levels
 from fab.units import fixed
 
 CC_SOURCE = "USB Type-C specification 4.11.1 and 4.11.3: Rp and Rd, voltages on CC"
-LEVEL_SOURCE = "input level 0.7 of the supply, usual in data sheets of addressable LEDs, from memory; margin: practice"
+LEVEL_SOURCE = (
+    "input level 0.7 of the supply, usual in data sheets of addressable LEDs, from memory; "
+    "margin: practice"
+)
 
 
 def supply_checks(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], route: DataRoute
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    route: DataRoute,
 ) -> tuple[Verdict, ...]:
     """Verdicts about inlets, fuses, cables, inrush and data levels of a wall that is fed."""
     if not wired.zones:
@@ -50,21 +58,33 @@ def _advertised(
     busy = max(usb, key=lambda zone: (round(zone.current_a, 9), -zone.index))
     wanted = usb_class(busy.current_a)
     yield at_most(
-        "power.advertised", f"zone {busy.index}", busy.current_a, usb_class(power.supply_a) or 3.0, "A",
-        f"The supply must say that it gives {fixed(wanted or math.inf)} A at 5 V; one that advertises less may switch "
+        "power.advertised",
+        f"zone {busy.index}",
+        busy.current_a,
+        usb_class(power.supply_a) or 3.0,
+        "A",
+        f"The supply must say that it gives {fixed(wanted or math.inf)} A at 5 V; one that "
+        "advertises less may switch "
         "off.",
         remedy="Lower power.brightness, or ask for more inlets (power.inlets).",
         source="USB Type-C specification 4.5.2.3: a sink takes no more than the source advertises",
-    )  # fmt: skip
+    )
     inlet = inlets[busy].inlet
     reading = supply.cc_reading(usb_class(power.supply_a) or 3.0, inlet.cc_ohm, inlet.cc_tolerance)
     yield at_least(
-        "power.cc", f"inlet of {busy.inlet_panel}", reading.spare_v, 0.0, "V",
-        f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read {fixed(reading.least_v)} to "
-        f"{fixed(reading.most_v)} V for {fixed(reading.class_a)} A ({fixed(reading.low_v)} to {fixed(reading.high_v)} V "
+        "power.cc",
+        f"inlet of {busy.inlet_panel}",
+        reading.spare_v,
+        0.0,
+        "V",
+        f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read "
+        f"{fixed(reading.least_v)} to "
+        f"{fixed(reading.most_v)} V for {fixed(reading.class_a)} A ({fixed(reading.low_v)} to "
+        f"{fixed(reading.high_v)} V "
         "is that class). Without them a C-to-C cable stays dark.",
-        remedy="Set panel.inlet.cc_ohm = 5100 and panel.inlet.cc_tolerance = 0.01.", source=CC_SOURCE,
-    )  # fmt: skip
+        remedy="Set panel.inlet.cc_ohm = 5100 and panel.inlet.cc_tolerance = 0.01.",
+        source=CC_SOURCE,
+    )
 
 
 def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
@@ -73,28 +93,43 @@ def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
     says = "Every zone's fuse lies above what the zone draws and below what its supply delivers."
     if lacking:
         says = (
-            f"No usual fuse lies between the {fixed(lacking[0].current_a)} A of zone {lacking[0].index} and the "
+            f"No usual fuse lies between the {fixed(lacking[0].current_a)} A of zone "
+            f"{lacking[0].index} and the "
             f"{fixed(power.supply_a)} A of its supply: it would never open."
         )
     return at_most(
-        "power.fuse", "the wall" if not lacking else f"zone {lacking[0].index}", len(lacking), 0, "zones", says,
-        remedy="Take supplies that limit their own current to their rating, and say so on the label.",
-        source="rated currents of IEC 60127, from memory; own rule", otherwise="warn",
-    )  # fmt: skip
+        "power.fuse",
+        "the wall" if not lacking else f"zone {lacking[0].index}",
+        len(lacking),
+        0,
+        "zones",
+        says,
+        remedy="Take supplies that limit their own current to their rating, and say so on the "
+        "label.",
+        source="rated currents of IEC 60127, from memory; own rule",
+        otherwise="warn",
+    )
 
 
 def _gauge(power: PowerParams) -> Verdict:
     """A wire for the resistance that the sums count with is sold."""
     wire, need = supply.wire_for(power.cable_ohm_per_m), supply.wire_mm2(power.cable_ohm_per_m)
     says = (
-        f"Each wire of the supply cable has {fixed(wire[0])} mm2 (AWG {wire[1]}) or more, copper at 20 degC."
+        f"Each wire of the supply cable has {fixed(wire[0])} mm2 (AWG {wire[1]}) or more, copper "
+        "at 20 degC."
         if wire is not None
         else "No flexible wire that is sold has so little resistance."
     )
     return at_most(
-        "power.wire-gauge", "supply cable", min(need, 1e6), supply.WIRES[-1][0], "mm2", says,
-        remedy="Set power.cable_ohm_per_m = 0.1 or more.", source="IEC 60028: 1/58 ohm mm2/m at 20 degC",
-    )  # fmt: skip
+        "power.wire-gauge",
+        "supply cable",
+        min(need, 1e6),
+        supply.WIRES[-1][0],
+        "mm2",
+        says,
+        remedy="Set power.cable_ohm_per_m = 0.1 or more.",
+        source="IEC 60028: 1/58 ohm mm2/m at 20 degC",
+    )
 
 
 def _cable_drop(
@@ -106,36 +141,60 @@ def _cable_drop(
         busy = max(usb, key=lambda zone: (round(zone.current_a, 9), -zone.index))
         lost = busy.current_a * power.cable_mm / 1000.0 * power.cable_ohm_per_m
         yield at_most(
-            "power.cable-drop", f"cable of zone {busy.index}", lost, supply.CABLE_DROP_V, "V",
+            "power.cable-drop",
+            f"cable of zone {busy.index}",
+            lost,
+            supply.CABLE_DROP_V,
+            "V",
             "What the cable loses there and back at the brightness limit.",
             remedy="Take a shorter or thicker cable (power.cable_mm, power.cable_ohm_per_m).",
-            source="USB Type-C specification 4.4: 500 mV on the supply, 250 mV on ground, from memory",
-        )  # fmt: skip
+            source="USB Type-C specification 4.4: 500 mV on the supply, 250 mV on ground, from "
+            "memory",
+        )
 
 
 def _inrush(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams],
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
     inlets: Mapping[Zone, PanelParams],
-) -> Verdict:  # fmt: skip
+) -> Verdict:
     """The zone with most capacitors, as they fill."""
     held = {zone: zone_uf(zone, wired, layout, designs) for zone in wired.zones}
     worst = max(wired.zones, key=lambda zone: (round(held[zone], 6), -zone.index))
     ramp = inlets[worst].inlet.soft_start_ms
-    subject, source = f"zone {worst.index}", "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory"
+    subject, source = (
+        f"zone {worst.index}",
+        "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory",
+    )
     if ramp > 0:
         draws = supply.inrush_a(held[worst], power.supply_v, ramp)
         idle = math.fsum(load.idle_a for load in wired.loads if load.panel in worst.panels)
         longer = math.ceil(ramp * draws / max(power.supply_a - idle, 0.01))
         return at_most(
-            "power.inrush", subject, draws + idle, power.supply_a, "A",
-            f"Capacitors of {fixed(held[worst])} uF fill while a load switch ramps the supply up in {fixed(ramp)} ms.",
-            remedy=f"Set panel.inlet.soft_start_ms = {longer}.", source=source,
-        )  # fmt: skip
+            "power.inrush",
+            subject,
+            draws + idle,
+            power.supply_a,
+            "A",
+            f"Capacitors of {fixed(held[worst])} uF fill while a load switch ramps the supply up "
+            f"in {fixed(ramp)} ms.",
+            remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
+            source=source,
+        )
     return at_most(
-        "power.inrush", subject, held[worst], supply.PLUG_UF, "uF",
-        "Capacitors that hang on the supply when the plug goes in, without a load switch: the supply may shut down.",
-        remedy="Set panel.inlet.soft_start_ms = 10.", source=source, otherwise="warn",
-    )  # fmt: skip
+        "power.inrush",
+        subject,
+        held[worst],
+        supply.PLUG_UF,
+        "uF",
+        "Capacitors that hang on the supply when the plug goes in, without a load switch: the "
+        "supply may shut down.",
+        remedy="Set panel.inlet.soft_start_ms = 10.",
+        source=source,
+        otherwise="warn",
+    )
 
 
 def zone_uf(zone: Zone, wired: Wired, layout: Layout, designs: Mapping[str, PanelParams]) -> float:
@@ -155,11 +214,15 @@ def shifted(wired: Wired, power: PowerParams, route: DataRoute) -> bool:
 
 def shifter_wanted(wired: Wired, power: PowerParams, route: DataRoute) -> bool:
     """Whether the data of the controllers is too low for the LEDs that they drive."""
-    return supply.shifter_needed(power.logic_v, _first_volts(wired, power, route)[1], HIGH, MARGIN_V)
+    return supply.shifter_needed(
+        power.logic_v, _first_volts(wired, power, route)[1], HIGH, MARGIN_V
+    )
 
 
 def _first_volts(wired: Wired, power: PowerParams, route: DataRoute) -> tuple[str, float]:
-    """The panel whose first LED asks for the highest level, and its volts: dark LEDs leave the whole supply there."""
+    """The panel whose first LED asks for the highest level, and its volts: dark LEDs leave the
+    whole supply there.
+    """
     driven = route.order[:1] if route.control == "one" else tuple(wired.volts)
     name = max(driven, key=lambda one: (round(wired.volts[one], 9), one))
     return name, power.supply_v
@@ -172,15 +235,22 @@ def _level(wired: Wired, power: PowerParams, route: DataRoute) -> Verdict:
     wanted, fitted = shifter_wanted(wired, power, route), shifted(wired, power, route)
     sends = volts if fitted else power.logic_v
     says = (
-        f"A controller of {fixed(power.logic_v)} V is too low for an LED at {fixed(volts)} V: a level shifter to the "
+        f"A controller of {fixed(power.logic_v)} V is too low for an LED at {fixed(volts)} V: a "
+        "level shifter to the "
         f"LEDs' supply is {'on the list for each controller' if fitted else 'needed'}."
         if wanted
         else f"A controller of {fixed(power.logic_v)} V drives the LEDs without a level shifter."
     )
     return at_least(
-        "power.level", f"first LED of panel {name}", sends, need, "V", says,
-        remedy='Set power.level_shifter = "auto".', source=LEVEL_SOURCE,
-    )  # fmt: skip
+        "power.level",
+        f"first LED of panel {name}",
+        sends,
+        need,
+        "V",
+        says,
+        remedy='Set power.level_shifter = "auto".',
+        source=LEVEL_SOURCE,
+    )
 
 
 def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
@@ -190,16 +260,27 @@ def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
         return
     hop, spare = min(levels, key=lambda item: (round(item[1], 9), item[0].sender))
     yield at_least(
-        "power.data-hop", f"{hop.sender} to {hop.reader}", spare, MARGIN_V, "V",
-        "Data that the last LED of a board sends on is read by the first LED of the next with this much to spare.",
-        remedy="Ask for more inlets (power.inlets) or lower power.brightness.", source=LEVEL_SOURCE,
-    )  # fmt: skip
+        "power.data-hop",
+        f"{hop.sender} to {hop.reader}",
+        spare,
+        MARGIN_V,
+        "V",
+        "Data that the last LED of a board sends on is read by the first LED of the next with "
+        "this much to spare.",
+        remedy="Ask for more inlets (power.inlets) or lower power.brightness.",
+        source=LEVEL_SOURCE,
+    )
     wires = route.wires
     told = ", ".join(f"{hop.sender}-{hop.reader}" for hop in wires[:8])
     yield at_most(
-        "power.data-wires", "the wall", len(wires), 0, "wires",
+        "power.data-wires",
+        "the wall",
+        len(wires),
+        0,
+        "wires",
         f"Extra data wires: {told or 'none'}."
         + ("" if route.proven else " Fewer may be possible: the search was stopped."),
         remedy='Draw the wires as the book shows them, or set power.control = "each".',
-        source="integer programme" if route.proven else "search", otherwise="warn",
-    )  # fmt: skip
+        source="integer programme" if route.proven else "search",
+        otherwise="warn",
+    )

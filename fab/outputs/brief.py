@@ -1,4 +1,6 @@
-"""The board's brief: all that the wall asks of a board, for whoever designs its circuit. A brief, not a circuit."""
+"""The board's brief: all that the wall asks of a board, for whoever designs its circuit. A brief,
+not a circuit.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +10,17 @@ from collections import Counter
 from fab.checks.supply import shifted, zone_uf
 from fab.decisions import Design
 from fab.files.docpdf import document_pdf
-from fab.files.document import Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Table
+from fab.files.document import (
+    Block,
+    Caution,
+    Chapter,
+    Document,
+    Facts,
+    Figure,
+    Heading,
+    Para,
+    Table,
+)
 from fab.outputs.board import circuit_of
 from fab.outputs.boardpage import board_page, pins_page
 from fab.outputs.model import PRINT_SIZES, OutFile
@@ -19,15 +31,22 @@ from fab.power.supply import inrush_a, track_mm
 from fab.units import fixed
 
 WAIVER = (
-    "This is a brief, not a circuit: it fixes what the wall asks of a board. Protection, the controller's own parts, "
-    "layout and approval are the work of a person who knows how to design boards. Local codes come first."
+    "This is a brief, not a circuit: it fixes what the wall asks of a board. Protection, the "
+    "controller's own parts, "
+    "layout and approval are the work of a person who knows how to design boards. Local codes "
+    "come first."
 )
 PIN_MM = 0.64  # square pin of a 2.54 mm header; trade size, from memory
-DRILL_OVER_MM = 0.11  # IPC-2222: a hole is wider than the lead it takes; usual 1.02 mm for a 0.64 mm square pin
+DRILL_OVER_MM = (
+    0.11  # IPC-2222: a hole is wider than the lead it takes; usual 1.02 mm for a 0.64 mm square pin
+)
 PAD_OVER_MM = 0.68  # pad 1.7 mm round it: the usual land of such a header
 LANDS = (
     ("LED", "land of the LED's own data sheet; body {size:g} x {size:g} mm"),
-    ("capacitor and resistor, 1608 metric", "CAPC1608X90N and RESC1608X55N of IPC-7351, density level N"),
+    (
+        "capacitor and resistor, 1608 metric",
+        "CAPC1608X90N and RESC1608X55N of IPC-7351, density level N",
+    ),
     ("bulk capacitor", "land of its data sheet; must lie within the free height"),
 )
 NET_WORDS = {"VLED": "supply", "GND": "ground"}
@@ -52,21 +71,28 @@ def blocks(design: Design, name: str) -> list[Block]:
         Facts(_facts(design, plan, layout)),
         Figure(
             board_page(plan, layout, rows),
-            f"Board of {plan.params.name}, front view, edge 0 to the right: board/outline{tail}.dxf and "
-            f"board/positions{tail}.csv hold the places. Blue: the data line from D1 on; dots: pin 1 of each socket.",
+            f"Board of {plan.params.name}, front view, edge 0 to the right: "
+            f"board/outline{tail}.dxf and "
+            f"board/positions{tail}.csv hold the places. Blue: the data line from D1 on; dots: "
+            "pin 1 of each socket.",
         ),
-        Figure(pins_page(plan), "Pins of a joint. The same order at every edge, so any edge mates with any other."),
+        Figure(
+            pins_page(plan),
+            "Pins of a joint. The same order at every edge, so any edge mates with any other.",
+        ),
         _sockets(plan, layout),
         _holes(plan, layout),
         Table(
-            f"Parts of one board (board/netlist{tail}.csv has every pin and net)", ("what", "pieces"),
-            tuple((what, str(count)) for what, count in sorts.items()), numeric=(1,),
+            f"Parts of one board (board/netlist{tail}.csv has every pin and net)",
+            ("what", "pieces"),
+            tuple((what, str(count)) for what, count in sorts.items()),
+            numeric=(1,),
         ),
         Table("Lands and drills", ("for", "land"), _lands(plan)),
         *_inlet(design, name),
         *_switches(plan, layout),
         Table("Test points", ("point", "net", "reads"), _test_points(design)),
-    ]  # fmt: skip
+    ]
     return found
 
 
@@ -84,7 +110,9 @@ def document(design: Design, name: str) -> Document:
     """board/brief.pdf as a document of its own."""
     title = f"Board brief: {design.plans[name].params.name}"
     one = Chapter(title, "brief", tuple(blocks(design, name)))
-    return Document(title, f"For the wall {design.job.job}: a brief, not a circuit", (one,), "brief", WAIVER)
+    return Document(
+        title, f"For the wall {design.job.job}: a brief, not a circuit", (one,), "brief", WAIVER
+    )
 
 
 def files(design: Design) -> list[OutFile]:
@@ -93,7 +121,9 @@ def files(design: Design) -> list[OutFile]:
     for name in names(design):
         tail = "" if len(design.plans) == 1 else f"-{name}"
         data = document_pdf(document(design, name), *PRINT_SIZES[design.job.shop.units])
-        found.append(OutFile(f"board/brief{tail}.pdf", "board", data, "board", design.panels_of[name]))
+        found.append(
+            OutFile(f"board/brief{tail}.pdf", "board", data, "board", design.panels_of[name])
+        )
     return found
 
 
@@ -105,15 +135,48 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
     rail = max([busiest, *(abs(w.supply_a) for w in design.wired.wiring)])
     width = track_mm(rail, params.board.copper_um)
     return (
-        ("Outline", f"{fixed(x1 - x0, 2)} x {fixed(y1 - y0, 2)} mm, {params.board.thickness:g} mm thick"),
-        ("Free height under the board", f"{fixed(under, 1)} mm to the floor; parts up to {params.board.controller_height:g} mm away from clips, posts and inlet"),
-        ("Free height above the board", f"{fixed(plan.ledge_z - plan.board_top_z, 1)} mm to the diffuser; keep it for LEDs, switches and light"),
-        ("Solder mask", f"white on the LED side, reflectance {params.board.reflectance:g} or more; print an arrow and 0 at edge 0"),
-        ("Copper", f"{params.board.copper_um:g} um; rails for {fixed(rail, 2)} A: {fixed(width, 2)} mm or wider on an outer layer, 10 K warmer (IPC-2221 6.2, from memory); better two planes"),
-        ("Path of each rail", f"{params.board.power_squares:g} squares of copper at most from an edge to the middle: the sums count with that"),
-        ("LEDs", f"{len(layout.leds)}, {params.led.full_a * 1000:g} mA each at full white, {params.led.least_v:g} V at least"),
-        ("Controller", f"middle of the back, idle current of the board {params.board.controller_a:g} A" if design.job.power.control == "each" else "none: one data line for the whole wall; solder bridges say which edge leads on"),
-    )  # fmt: skip
+        (
+            "Outline",
+            f"{fixed(x1 - x0, 2)} x {fixed(y1 - y0, 2)} mm, {params.board.thickness:g} mm thick",
+        ),
+        (
+            "Free height under the board",
+            f"{fixed(under, 1)} mm to the floor; parts up to {params.board.controller_height:g} "
+            "mm away from clips, posts and inlet",
+        ),
+        (
+            "Free height above the board",
+            f"{fixed(plan.ledge_z - plan.board_top_z, 1)} mm to the diffuser; keep it for LEDs, "
+            "switches and light",
+        ),
+        (
+            "Solder mask",
+            f"white on the LED side, reflectance {params.board.reflectance:g} or more; print an "
+            "arrow and 0 at edge 0",
+        ),
+        (
+            "Copper",
+            f"{params.board.copper_um:g} um; rails for {fixed(rail, 2)} A: {fixed(width, 2)} mm "
+            "or wider on an outer layer, 10 K warmer (IPC-2221 6.2, from memory); "
+            "better two planes",
+        ),
+        (
+            "Path of each rail",
+            f"{params.board.power_squares:g} squares of copper at most from an edge to the "
+            "middle: the sums count with that",
+        ),
+        (
+            "LEDs",
+            f"{len(layout.leds)}, {params.led.full_a * 1000:g} mA each at full white, "
+            f"{params.led.least_v:g} V at least",
+        ),
+        (
+            "Controller",
+            f"middle of the back, idle current of the board {params.board.controller_a:g} A"
+            if design.job.power.control == "each"
+            else "none: one data line for the whole wall; solder bridges say which edge leads on",
+        ),
+    )
 
 
 def _sockets(plan: Plan, layout: BoardLayout) -> Table:
@@ -123,34 +186,61 @@ def _sockets(plan: Plan, layout: BoardLayout) -> Table:
         edge = edge_of(plan, socket.at)
         nets = socket_nets(plan, edge)
         rows.append(
-            (f"J{edge}", f"{fixed(socket.x, 2)}", f"{fixed(socket.y, 2)}", socket.side, " ".join(f"{k} {net}" for k, net in enumerate(nets, 1)))
+            (
+                f"J{edge}",
+                f"{fixed(socket.x, 2)}",
+                f"{fixed(socket.y, 2)}",
+                socket.side,
+                " ".join(f"{k} {net}" for k, net in enumerate(nets, 1)),
+            )
         )
     return Table(
-        f"Sockets: middle of the mouth, axis {fixed(plan.board_z - plan.axis_z, 2)} mm under the board's underside; pins from pin 1 on",
-        ("part", "x mm", "y mm", "side", "pins in order"), tuple(rows), numeric=(1, 2),
-    )  # fmt: skip
+        f"Sockets: middle of the mouth, axis {fixed(plan.board_z - plan.axis_z, 2)} mm under the "
+        "board's underside; pins from pin 1 on",
+        ("part", "x mm", "y mm", "side", "pins in order"),
+        tuple(rows),
+        numeric=(1, 2),
+    )
 
 
 def _holes(plan: Plan, layout: BoardLayout) -> Table:
     free = -1 if plan.mark is None else plan.mark.index
     rows = tuple(
-        (f"H{k + 1}", fixed(hole.x, 2), fixed(hole.y, 2), fixed(hole.width, 2), "the mark: peg of the base, no screw" if k == free else "screw")
+        (
+            f"H{k + 1}",
+            fixed(hole.x, 2),
+            fixed(hole.y, 2),
+            fixed(hole.width, 2),
+            "the mark: peg of the base, no screw" if k == free else "screw",
+        )
         for k, hole in enumerate(layout.holes)
     )
-    return Table("Mounting holes, not plated", ("part", "x mm", "y mm", "diameter mm", "takes"), rows, numeric=(1, 2, 3))
+    return Table(
+        "Mounting holes, not plated",
+        ("part", "x mm", "y mm", "diameter mm", "takes"),
+        rows,
+        numeric=(1, 2, 3),
+    )
 
 
 def _lands(plan: Plan) -> tuple[tuple[str, str], ...]:
     lead = PIN_MM * math.sqrt(2)
     drill = lead + DRILL_OVER_MM
-    header = f"drill {fixed(drill, 2)} mm, pad {fixed(drill + PAD_OVER_MM, 2)} mm for a {PIN_MM} mm square pin; or the land of the socket's data sheet"
+    header = (
+        f"drill {fixed(drill, 2)} mm, pad {fixed(drill + PAD_OVER_MM, 2)} mm for a {PIN_MM} mm "
+        "square pin; or the land of the socket's data sheet"
+    )
     lands = tuple((what, text.format(size=plan.params.led.size)) for what, text in LANDS)
     return ((f"socket, pitch {plan.params.header.pitch:g} mm", header), *lands)
 
 
 def _inlet(design: Design, name: str) -> list[Block]:
     """What a zone's inlet has on its small board."""
-    zones = [zone for zone in design.wired.zones if design.layout.by_name[zone.inlet_panel].design == name]
+    zones = [
+        zone
+        for zone in design.wired.zones
+        if design.layout.by_name[zone.inlet_panel].design == name
+    ]
     if not zones:
         return []
     params = {key: plan.params for key, plan in design.plans.items()}
@@ -158,28 +248,63 @@ def _inlet(design: Design, name: str) -> list[Block]:
     held = max(zone_uf(zone, design.wired, design.layout, params) for zone in zones)
     rows = [("capacitors behind it", f"{fixed(held, 1)} uF")]
     if inlet.kind == "usb-c":
-        rows.insert(0, ("receptacle", "USB Type-C, power only (6 or 16 contacts): VBUS, GND, CC1, CC2"))
-        rows.insert(1, ("pull-downs", f"two resistors of {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}: CC1 to GND and CC2 to GND, one each"))
+        rows.insert(
+            0, ("receptacle", "USB Type-C, power only (6 or 16 contacts): VBUS, GND, CC1, CC2")
+        )
+        rows.insert(
+            1,
+            (
+                "pull-downs",
+                f"two resistors of {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}: CC1 to GND and "
+                "CC2 to GND, one each",
+            ),
+        )
     if inlet.soft_start_ms > 0:
         surge = inrush_a(held, design.job.power.supply_v, inlet.soft_start_ms)
-        rows.append(("load switch", f"ramps the supply up in {inlet.soft_start_ms:g} ms or more: {fixed(surge, 2)} A fill the capacitors"))
+        rows.append(
+            (
+                "load switch",
+                f"ramps the supply up in {inlet.soft_start_ms:g} ms or more: {fixed(surge, 2)} A "
+                "fill the capacitors",
+            )
+        )
     rows.append(("to the panel's board", "red to pad 1 of J90 (VLED), black to pad 2 (GND)"))
-    return [Table("Inlet, on its own small board (board/inlet.csv has its nets)", ("part", "what"), tuple(rows))]
+    return [
+        Table(
+            "Inlet, on its own small board (board/inlet.csv has its nets)",
+            ("part", "what"),
+            tuple(rows),
+        )
+    ]
 
 
 def _switches(plan: Plan, layout: BoardLayout) -> list[Block]:
     if not layout.switches:
         return []
-    rows = tuple((f"SW{edge_of(plan, one.at)}", fixed(one.x, 2), fixed(one.y, 2)) for one in layout.switches)
+    rows = tuple(
+        (f"SW{edge_of(plan, one.at)}", fixed(one.x, 2), fixed(one.y, 2)) for one in layout.switches
+    )
     return [
-        Table("Edge switches, LED side: middle of the plunger", ("part", "x mm", "y mm"), rows, numeric=(1, 2)),
-        Para("Normally open, either way round: one contact to GND, the other to the controller and a pull-up to its own logic supply, never to VLED."),
+        Table(
+            "Edge switches, LED side: middle of the plunger",
+            ("part", "x mm", "y mm"),
+            rows,
+            numeric=(1, 2),
+        ),
+        Para(
+            "Normally open, either way round: one contact to GND, the other to the controller and "
+            "a pull-up to its own logic supply, never to VLED."
+        ),
     ]
 
 
 def _test_points(design: Design) -> tuple[tuple[str, str, str], ...]:
     power = design.job.power
-    level = power.supply_v if shifted(design.wired, power, design.route) or power.control == "one" else power.logic_v
+    level = (
+        power.supply_v
+        if shifted(design.wired, power, design.route) or power.control == "one"
+        else power.logic_v
+    )
     return (
         ("TP1", "VLED", f"{power.supply_v:g} V from a bench supply, against TP2"),
         ("TP2", "GND", "0 V"),

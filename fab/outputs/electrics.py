@@ -1,4 +1,6 @@
-"""What to buy or order for power, light and data, by generic trade names. Pieces; values in E-series where they have one."""
+"""What to buy or order for power, light and data, by generic trade names. Pieces; values in
+E-series where they have one.
+"""
 
 from __future__ import annotations
 
@@ -15,8 +17,12 @@ from fab.power.cables import CableRun, cable_runs
 from fab.power.circuit import DATA_OHM, PULL_OHM
 from fab.power.supply import wire_for
 
-INLET_WIRE_MM = 150.0  # from an inlet to its board, each colour, with a loop; common practice, no source
-SLACK = 1.15  # extra data wires are longer than the straight way by this; common practice, no source
+INLET_WIRE_MM = (
+    150.0  # from an inlet to its board, each colour, with a loop; common practice, no source
+)
+SLACK = (
+    1.15  # extra data wires are longer than the straight way by this; common practice, no source
+)
 CHOICE = "the maker's choice"
 
 
@@ -38,19 +44,65 @@ def _boards(design: Design) -> list[Line]:
         layout = board_layout(plan)
         assert layout is not None
         boards, leds, header = design.panels_of[name], len(led_grid(plan)), plan.params.header
-        tail, outline = (f" {name}", f"board/outline-{name}.dxf") if many else ("", "board/outline.dxf")
+        tail, outline = (
+            (f" {name}", f"board/outline-{name}.dxf") if many else ("", "board/outline.dxf")
+        )
         buy = [
-            ("socket", "socket", len(socket_places(plan)), f"{header.pins} pins, pitch {header.pitch:g} mm, under each edge"),
-            ("LED", "led", leds, f"addressable, {plan.params.led.size:g} mm, {plan.params.led.full_a * 1000:g} mA at full white, {CHOICE}: type, and so its data sheet"),
-            ("capacitor", "bypass", leds if plan.params.led.bypass_nf > 0 else 0, f"ceramic, {plan.params.led.bypass_nf:g} nF, 10 V or more, beside each LED"),
-            ("bulk capacitor", "bulk", 1 if plan.params.board.bulk_uf > 0 else 0, f"{plan.params.board.bulk_uf:g} uF, 10 V or more, as low as the board's free height asks"),
-            ("data resistor", "resistor", 1, f"{DATA_OHM:g} ohm, in the data line before the first LED"),
-            ("switch", "switch", len(layout.switches), f"push switch, normally open, {plan.params.switch.size:g} mm, plunger's top {plan.params.switch.height:g} mm over the board"),
-            ("pull-up resistor", "resistor", len(layout.switches) if design.job.power.control == "each" else 0, f"{PULL_OHM:g} ohm, one a switch"),
-        ]  # fmt: skip
+            (
+                "socket",
+                "socket",
+                len(socket_places(plan)),
+                f"{header.pins} pins, pitch {header.pitch:g} mm, under each edge",
+            ),
+            (
+                "LED",
+                "led",
+                leds,
+                f"addressable, {plan.params.led.size:g} mm, {plan.params.led.full_a * 1000:g} mA "
+                f"at full white, {CHOICE}: type, and so its data sheet",
+            ),
+            (
+                "capacitor",
+                "bypass",
+                leds if plan.params.led.bypass_nf > 0 else 0,
+                f"ceramic, {plan.params.led.bypass_nf:g} nF, 10 V or more, beside each LED",
+            ),
+            (
+                "bulk capacitor",
+                "bulk",
+                1 if plan.params.board.bulk_uf > 0 else 0,
+                f"{plan.params.board.bulk_uf:g} uF, 10 V or more, as low as the board's free "
+                "height asks",
+            ),
+            (
+                "data resistor",
+                "resistor",
+                1,
+                f"{DATA_OHM:g} ohm, in the data line before the first LED",
+            ),
+            (
+                "switch",
+                "switch",
+                len(layout.switches),
+                f"push switch, normally open, {plan.params.switch.size:g} mm, plunger's top "
+                f"{plan.params.switch.height:g} mm over the board",
+            ),
+            (
+                "pull-up resistor",
+                "resistor",
+                len(layout.switches) if design.job.power.control == "each" else 0,
+                f"{PULL_OHM:g} ohm, one a switch",
+            ),
+        ]
         note = f"{leds} LEDs each, {boards * leds} in all"
-        lines.append(Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=note))
-        lines += [Line(f"{item}{tail}", part, name, boards * each, "buy", note=says) for item, part, each, says in buy if each]
+        lines.append(
+            Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=note)
+        )
+        lines += [
+            Line(f"{item}{tail}", part, name, boards * each, "buy", note=says)
+            for item, part, each, says in buy
+            if each
+        ]
     return lines
 
 
@@ -62,16 +114,54 @@ def _control(design: Design) -> list[Line]:
         return []
     count = boards if power.control == "each" else 1
     where = "one in every panel" if power.control == "each" else f"at panel {design.route.order[0]}"
-    lines = [Line("controller", "controller", "", count, "buy", note=f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; {CHOICE}: module and program")]
+    lines = [
+        Line(
+            "controller",
+            "controller",
+            "",
+            count,
+            "buy",
+            note=f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; "
+            f"{CHOICE}: module and program",
+        )
+    ]
     if shifted(design.wired, power, design.route):
-        lines.append(Line("level shifter", "level shifter", "", count, "buy", note=f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} V as high"))
+        lines.append(
+            Line(
+                "level shifter",
+                "level shifter",
+                "",
+                count,
+                "buy",
+                note=f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} "
+                "V as high",
+            )
+        )
     if wires:
         metres = math.ceil(sum(hop.length_mm for hop in wires) * SLACK / 100) / 10
-        lines.append(Line("data wire, green", "wire", "", len(wires), "buy", note=f"0.14 mm2 or more, {metres:g} m in all, see the data line in the book"))
+        lines.append(
+            Line(
+                "data wire, green",
+                "wire",
+                "",
+                len(wires),
+                "buy",
+                note=f"0.14 mm2 or more, {metres:g} m in all, see the data line in the book",
+            )
+        )
         ground = [hop for hop in wires if hop.ground]
         if ground:
             metres = math.ceil(sum(hop.length_mm for hop in ground) * SLACK / 100) / 10
-            lines.append(Line("ground wire, black", "wire", "", len(ground), "buy", note=f"0.14 mm2 or more, {metres:g} m in all, beside the data wire"))
+            lines.append(
+                Line(
+                    "ground wire, black",
+                    "wire",
+                    "",
+                    len(ground),
+                    "buy",
+                    note=f"0.14 mm2 or more, {metres:g} m in all, beside the data wire",
+                )
+            )
     return lines
 
 
@@ -92,8 +182,10 @@ def _joints(design: Design) -> list[Line]:
     for (one, _, wire, supply), count in design.cables.items():
         jumper, pins = design.plans[one].params.jumper, header.pins
         note = (
-            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus {jumper.slack:g} mm), "
-            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires cross"
+            f"{pins} wires of {jumper.wire_d:g} mm, {wire:g} mm between the plugs (plus or minus "
+            f"{jumper.slack:g} mm), "
+            f"pitch {jumper.pitch:g} mm; contact k to contact {pins + 1} - k, so that no wires "
+            "cross"
         )
         if not supply:
             note += "; between zones: supply wires left out, data and ground only"
@@ -101,7 +193,10 @@ def _joints(design: Design) -> list[Line]:
         lines.append(Line(item, "jumper", "", count, "buy", note=note))
     if design.cables:
         rows = 2 * sum(design.cables.values())
-        note = f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, upright, under the board"
+        note = (
+            f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, "
+            "upright, under the board"
+        )
         lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
     return lines
 
@@ -116,32 +211,91 @@ def _inlets(design: Design) -> list[Line]:
     for name, pieces in kinds.items():
         inlet = design.plans[name].params.inlet
         tail = "" if len(kinds) == 1 else f" {name}"
-        kind = "USB Type-C receptacle on a small board" if inlet.kind == "usb-c" else f"cable of {inlet.cable_d:g} mm"
+        kind = (
+            "USB Type-C receptacle on a small board"
+            if inlet.kind == "usb-c"
+            else f"cable of {inlet.cable_d:g} mm"
+        )
         lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind))
         if inlet.kind == "usb-c":
-            note = f"{inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}, two an inlet, on its small board"
-            lines.append(Line(f"pull-down resistor{tail}", "resistor", "", 2 * pieces, "buy", note=note))
+            note = (
+                f"{inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}, two an inlet, on its small board"
+            )
+            lines.append(
+                Line(f"pull-down resistor{tail}", "resistor", "", 2 * pieces, "buy", note=note)
+            )
         if inlet.soft_start_ms > 0:
-            note = f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, on the inlet's small board"
+            note = (
+                f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, on the "
+                "inlet's small board"
+            )
             lines.append(Line(f"load switch{tail}", "load switch", "", pieces, "buy", note=note))
-    lines.append(Line("supply", "supply", "", count, "buy", note=f"{power.supply_v:g} V, {power.supply_a:g} A, with a safety mark, one per inlet"))
+    lines.append(
+        Line(
+            "supply",
+            "supply",
+            "",
+            count,
+            "buy",
+            note=f"{power.supply_v:g} V, {power.supply_a:g} A, with a safety mark, one per inlet",
+        )
+    )
     wire = wire_for(power.cable_ohm_per_m)
     thick = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
-    lines.append(Line("supply cable", "cable", "", count, "buy", note=f"{power.cable_mm / 1000:g} m each{thick}"))
+    lines.append(
+        Line(
+            "supply cable",
+            "cable",
+            "",
+            count,
+            "buy",
+            note=f"{power.cable_mm / 1000:g} m each{thick}",
+        )
+    )
     if wire is not None:
         metres = math.ceil(count * INLET_WIRE_MM / 100) / 10
         for colour, net in (("red", "plus"), ("black", "ground")):
-            note = f"{wire[0]:g} mm2 (AWG {wire[1]}), {metres:g} m in all: {INLET_WIRE_MM:g} mm from each inlet to its board, {net}"
+            note = (
+                f"{wire[0]:g} mm2 (AWG {wire[1]}), {metres:g} m in all: {INLET_WIRE_MM:g} mm from "
+                f"each inlet to its board, {net}"
+            )
             lines.append(Line(f"wire, {colour}", "wire", "", count, "buy", note=note))
     runs = cables(design)
     clips = sum(run.clips for run in runs)
     if clips:
-        lines.append(Line("cable clip", "cable clip", "", clips, "buy", note="for the way on the wall, see lists/cables.csv"))
+        lines.append(
+            Line(
+                "cable clip",
+                "cable clip",
+                "",
+                clips,
+                "buy",
+                note="for the way on the wall, see lists/cables.csv",
+            )
+        )
     fuses = Counter(run.fuse_a for run in runs if run.fuse_a is not None)
     for rated, pieces in sorted(fuses.items()):
-        lines.append(Line(f"fuse {rated:g} A", "fuse", "", pieces, "buy", note="at the start of a cable, see lists/cables.csv"))
+        lines.append(
+            Line(
+                f"fuse {rated:g} A",
+                "fuse",
+                "",
+                pieces,
+                "buy",
+                note="at the start of a cable, see lists/cables.csv",
+            )
+        )
     if fuses:
-        lines.append(Line("fuse holder", "fuse holder", "", sum(fuses.values()), "buy", note="in the cable, for the fuses above; touch-proof"))
+        lines.append(
+            Line(
+                "fuse holder",
+                "fuse holder",
+                "",
+                sum(fuses.values()),
+                "buy",
+                note="in the cable, for the fuses above; touch-proof",
+            )
+        )
     return lines
 
 

@@ -1,6 +1,8 @@
-"""Where every LED is on the wall: lists/pixels.csv and pixels.json. Front view, as the viewer sees them.
+"""Where every LED is on the wall: lists/pixels.csv and pixels.json. Front view, as the viewer sees
+them.
 
-Wall frame: x right, y up, mm. The scaled places run from 0 to 1 along the longer side of the box round all LEDs, with
+Wall frame: x right, y up, mm. The scaled places run from 0 to 1 along the longer side of the box
+round all LEDs, with
 the same scale on the shorter side; (0, 0) is that box's lower left corner.
 """
 
@@ -16,7 +18,8 @@ from fab.parts.board_source import board_layout
 from fab.power.route import DataRoute
 
 PIXEL_COLUMNS: Mapping[str, str] = {
-    "index": "number of the LED on the wall, from 0: panel after panel in the order of the data line",
+    "index": "number of the LED on the wall, from 0: panel after panel in the order of the data "
+    "line",
     "panel": "name of its panel",
     "panel_index": "number of the LED on its board, from 0, in the order of the data line",
     "x_mm": "place on the wall, right, mm",
@@ -77,8 +80,12 @@ def rows(some: Sequence[Pixel]) -> list[dict[str, Cell]]:
     ]
 
 
-def panel_rows(design: Design, order: Sequence[str], some: Sequence[Pixel]) -> list[dict[str, object]]:
-    """Return, per panel in the order of the data line, what its controller needs to know of where it hangs."""
+def panel_rows(
+    design: Design, order: Sequence[str], some: Sequence[Pixel]
+) -> list[dict[str, object]]:
+    """Return, per panel in the order of the data line, what its controller needs to know of where
+    it hangs.
+    """
     first: dict[str, int] = {}
     many: dict[str, int] = {}
     for p in some:
@@ -124,12 +131,15 @@ def files(design: Design, route: DataRoute) -> list[OutFile]:
         "job": design.job.job,
         "control": design.job.power.control,
         "view": "front; x right, y up, mm; turns counter-clockwise",
-        "scaled": {"x0_mm": round(x0, PLACES_MM) + 0.0, "y0_mm": round(y0, PLACES_MM) + 0.0,
-                   "longer_side_mm": round(side, PLACES_MM) + 0.0},
+        "scaled": {
+            "x0_mm": round(x0, PLACES_MM) + 0.0,
+            "y0_mm": round(y0, PLACES_MM) + 0.0,
+            "longer_side_mm": round(side, PLACES_MM) + 0.0,
+        },
         "columns": dict(PIXEL_COLUMNS),
         "panels": panel_rows(design, order, some),
         "pixels": [list(row.values()) for row in table],
-    }  # fmt: skip
+    }
     data = csv_bytes(tuple(PIXEL_COLUMNS), [tuple(row.values()) for row in table])
     return [
         OutFile("lists/pixels.csv", "list", data, "pixels"),

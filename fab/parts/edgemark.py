@@ -1,7 +1,8 @@
-"""The figure of edge 0, sunk into the floor of a base with an arrow to that edge. Seen from the front, not mirrored.
+"""The figure of edge 0, sunk into the floor of a base with an arrow to that edge. Seen from the
+front, not mirrored.
 
-           ^        points to edge 0 of panel, board and base
-          ( )       the figure 0, read with edge 0 on top
+ ^        points to edge 0 of panel, board and base
+( )       the figure 0, read with edge 0 on top
 """
 
 from __future__ import annotations
@@ -37,13 +38,21 @@ def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:
     hole = keyhole_of(plan, kind)
     toward = -2 * math.pi * kind.steps / plan.cell.sides
     standing = _standing(plan, kind, hole)
-    discs = [*((post, plan.post_d / 2) for post in plan.board_holes), *((spot, FOOT_R) for spot in recesses(plan))]
+    discs = [
+        *((post, plan.post_d / 2) for post in plan.board_holes),
+        *((spot, FOOT_R) for spot in recesses(plan)),
+    ]
     ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
     for size in HEIGHTS_MM:
-        half, high = HALF * size + CLEAR, size * (1 + ARROW) + 2 * plan.printer.extrusion_width + 2 * CLEAR
+        half, high = (
+            HALF * size + CLEAR,
+            size * (1 + ARROW) + 2 * plan.printer.extrusion_width + 2 * CLEAR,
+        )
         for near, aside in _places(plan, high):
             low, right, left = near - high, aside - half, aside + half
-            box = [turn(p, toward) for p in ((low, right), (near, right), (near, left), (low, left))]
+            box = [
+                turn(p, toward) for p in ((low, right), (near, right), (near, left), (low, left))
+            ]
             if (
                 all(point_to_box(corner, ring) <= 0 for corner in box)
                 and all(point_to_box(at, box) >= radius for at, radius in discs)
@@ -54,7 +63,9 @@ def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:
 
 
 def _places(plan: Plan, high: float) -> Iterator[Point]:
-    """Places of the outer end, as distance from the centre towards edge 0 and offset along the edge: nearest first."""
+    """Places of the outer end, as distance from the centre towards edge 0 and offset along the
+    edge: nearest first.
+    """
     near = plan.base_inner.apothem - CLEAR
     while near > -plan.base_inner.apothem:
         for k in range(int(plan.base_inner.apothem / STEP_MM)):
@@ -79,12 +90,17 @@ def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence
     return found
 
 
-def _drawn(plan: Plan, size: float, near: float, aside: float, toward: float) -> tuple[Outline, ...]:
-    """Arrow and figure, drawn with their top at `near` and turned to edge 0. They share no point: the kernel puts
+def _drawn(
+    plan: Plan, size: float, near: float, aside: float, toward: float
+) -> tuple[Outline, ...]:
+    """Arrow and figure, drawn with their top at `near` and turned to edge 0. They share no point:
+    the kernel puts
     shapes that overlap together in an order that changes from run to run."""
     line, half = 2 * plan.printer.extrusion_width, HALF * size
     foot = near - ARROW * size - plan.printer.extrusion_width * 2
-    arrow = polygon([(near - ARROW * size, aside - half), (near, aside), (near - ARROW * size, aside + half)])
+    arrow = polygon(
+        [(near - ARROW * size, aside - half), (near, aside), (near - ARROW * size, aside + half)]
+    )
     wide = max(0.62 * size, 2 * line + plan.printer.nozzle)
     ends = ((foot - size + wide / 2, aside), (foot - wide / 2, aside))
     figure = Outline(slot(*ends, wide), (slot(*ends, wide - 2 * line),))

@@ -1,11 +1,13 @@
 """The mark: which hole of a board tells its turns apart. Free of the kernel and of the plan.
 
-        y
-        |      o     M        M stands aside from every place that a turn of the board, or its back up, brings a hole
-        |                     to: moved along edge 0 on a board drawn here. A peg of the base goes through it, so the
-        |    o         o      board sits down in one way only.
-        +-------------> x     edge 0 at +X
-        |      o     o
+y
+|      o     M        M stands aside from every place that a turn of the board, or its back up,
+brings a hole
+|                     to: moved along edge 0 on a board drawn here. A peg of the base goes through
+it, so the
+|    o         o      board sits down in one way only.
++-------------> x     edge 0 at +X
+|      o     o
 """
 
 from __future__ import annotations
@@ -17,7 +19,8 @@ from dataclasses import dataclass
 from fab.outlines.contour import Point, turn
 
 SHIFT_MM = 1.5  # how far the hole of the mark stands aside on a board drawn here
-LEAST_MM = 0.5  # a peg that meets this much of the board keeps it from sitting down; common practice, no source
+# a peg that meets this much of the board keeps it from sitting down; common practice, no source
+LEAST_MM = 0.5
 FEWEST_SCREWS = 2  # holes that are left for screws, at least
 
 

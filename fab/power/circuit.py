@@ -1,12 +1,19 @@
-"""What of a board's circuit is fixed by the wall: parts with their pins, and which pins are one net. Free of the kernel.
+"""What of a board's circuit is fixed by the wall: parts with their pins, and which pins are one
+net. Free of the kernel.
 
-    U1  controller, or none with one controller for the wall     J0 .. J5   socket of edge 0 .. 5, pin 1 first
-    U2  level shifter, where one is needed                       JP0 ..     pin row of a jumper, the same nets
-    D1, D2 ...  LEDs in the order of the data line               C1, C2 ... a capacitor beside each LED
-    C0  bulk capacitor                                           R1  resistor in the data line, R2 ... pull-ups
-    SW0 ..      edge switches, to ground                         TP1 ...    test points; J9x  supply pads
+    U1  controller, or none with one controller for the wall     J0 .. J5   socket of edge 0 .. 5,
+    pin 1 first
+    U2  level shifter, where one is needed                       JP0 ..     pin row of a jumper,
+    the same nets
+    D1, D2 ...  LEDs in the order of the data line               C1, C2 ... a capacitor beside each
+    LED
+    C0  bulk capacitor                                           R1  resistor in the data line, R2
+    ... pull-ups
+    SW0 ..      edge switches, to ground                         TP1 ...    test points; J9x
+    supply pads
 
-The nets are enough to draw the circuit from; the circuit itself (controller's own parts, protection, layout) is its
+The nets are enough to draw the circuit from; the circuit itself (controller's own parts,
+protection, layout) is its
 designer's.
 """
 
@@ -46,10 +53,13 @@ class Circuit:
 
 
 def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
-    """The nets of a socket's pins from pin 1 on. Pin 1 lies at the counter-clockwise end of its edge, front view.
+    """The nets of a socket's pins from pin 1 on. Pin 1 lies at the counter-clockwise end of its
+    edge, front view.
 
-    The order reads the same from both ends; of a pair of data pins the first sends out over this edge, the other
-    receives, so that through a joint pin k meets pin n + 1 - k and what one sends the other receives.
+    The order reads the same from both ends; of a pair of data pins the first sends out over this
+    edge, the other
+    receives, so that through a joint pin k meets pin n + 1 - k and what one sends the other
+    receives.
     """
     order = pin_order(plan.params.header)
     if order is None:
@@ -72,8 +82,12 @@ def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
     return tuple(names)
 
 
-def circuit(plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: bool = False) -> Circuit:
-    """Return the nets of a board. `shifter`: a level shifter between controller and LEDs; `rows`: pin rows of jumpers."""
+def circuit(
+    plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: bool = False
+) -> Circuit:
+    """Return the nets of a board. `shifter`: a level shifter between controller and LEDs; `rows`:
+    pin rows of jumpers.
+    """
     pins: list[Pin] = []
     what: dict[str, str] = {}
 
@@ -85,7 +99,9 @@ def circuit(plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: 
     for edge in edges:
         nets = socket_nets(plan, edge)
         numbered = [(str(k), net) for k, net in enumerate(nets, 1)]
-        put(f"J{edge}", f"socket, {len(nets)} pins, pitch {plan.params.header.pitch:g} mm", numbered)
+        put(
+            f"J{edge}", f"socket, {len(nets)} pins, pitch {plan.params.header.pitch:g} mm", numbered
+        )
         if rows:
             put(f"JP{edge}", f"pin row of a jumper, {len(nets)} pins", numbered)
     put("J90", "supply pads of an inlet", [("1", SUPPLY), ("2", GROUND)])
@@ -94,38 +110,67 @@ def circuit(plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: 
         source = f"{LED_DATA}_RAW" if shifter else f"{LED_DATA}_DRIVE"
         ends = [("VIN", SUPPLY), ("GND", GROUND), ("LED", source)]
         for edge in edges:
-            ends += [(net.replace("_", ""), net) for net in socket_nets(plan, edge) if net.startswith("E")]
-        ends += [(f"SW{edge_of(plan, one.at)}", f"SWITCH_{edge_of(plan, one.at)}") for one in layout.switches]
+            ends += [
+                (net.replace("_", ""), net)
+                for net in socket_nets(plan, edge)
+                if net.startswith("E")
+            ]
+        ends += [
+            (f"SW{edge_of(plan, one.at)}", f"SWITCH_{edge_of(plan, one.at)}")
+            for one in layout.switches
+        ]
         put("U1", "controller module with its own regulator", ends)
         if shifter:
-            put("U2", "level shifter, one gate, input for 3.3 V logic, fed from VLED",
-                [("VCC", SUPPLY), ("GND", GROUND), ("A", source), ("Y", f"{LED_DATA}_DRIVE")])  # fmt: skip
+            put(
+                "U2",
+                "level shifter, one gate, input for 3.3 V logic, fed from VLED",
+                [("VCC", SUPPLY), ("GND", GROUND), ("A", source), ("Y", f"{LED_DATA}_DRIVE")],
+            )
     else:
         # one line through the wall: which socket leads on to which board is set by solder bridges
         ends = [("COM_IN", f"{LED_DATA}_DRIVE"), ("COM_OUT", f"{LED_DATA}_LAST")]
         for edge in edges:
-            ends += [(net.replace("_", ""), net) for net in socket_nets(plan, edge) if net.startswith("E")]
+            ends += [
+                (net.replace("_", ""), net)
+                for net in socket_nets(plan, edge)
+                if net.startswith("E")
+            ]
         put("SB1", "solder bridges: one edge's IN to COM_IN, one edge's OUT to COM_OUT", ends)
-        put("J91", "data pads for an extra wire or the controller",
-            [("1", f"{LED_DATA}_DRIVE"), ("2", f"{LED_DATA}_LAST"), ("3", GROUND)])  # fmt: skip
+        put(
+            "J91",
+            "data pads for an extra wire or the controller",
+            [("1", f"{LED_DATA}_DRIVE"), ("2", f"{LED_DATA}_LAST"), ("3", GROUND)],
+        )
         for k, one in enumerate(layout.switches):
-            put(f"J{92 + k}", "pads of a switch's wire", [("1", f"SWITCH_{edge_of(plan, one.at)}"), ("2", GROUND)])
+            put(
+                f"J{92 + k}",
+                "pads of a switch's wire",
+                [("1", f"SWITCH_{edge_of(plan, one.at)}"), ("2", GROUND)],
+            )
     put("R1", f"resistor {DATA_OHM:g} ohm", [("1", f"{LED_DATA}_DRIVE"), ("2", first)])
     many = len(layout.leds)
     for k in range(1, many + 1):
         out = f"{LED_DATA}_{k + 1}" if k < many else f"{LED_DATA}_LAST"
         ends = [("VDD", SUPPLY), ("DOUT", out), ("GND", GROUND), ("DIN", f"{LED_DATA}_{k}")]
-        put(f"D{k}", "addressable LED", ends)  # usual names of its pins; their numbers are its data sheet's
+        put(
+            f"D{k}", "addressable LED", ends
+        )  # usual names of its pins; their numbers are its data sheet's
     nf = plan.params.led.bypass_nf
     for k in range(1, many + 1 if nf > 0 else 1):
         put(f"C{k}", f"ceramic capacitor {nf:g} nF", [("1", SUPPLY), ("2", GROUND)])
     if plan.params.board.bulk_uf > 0:
-        put("C0", f"bulk capacitor {plan.params.board.bulk_uf:g} uF", [("+", SUPPLY), ("-", GROUND)])
+        put(
+            "C0", f"bulk capacitor {plan.params.board.bulk_uf:g} uF", [("+", SUPPLY), ("-", GROUND)]
+        )
     for one in layout.switches:
         edge = edge_of(plan, one.at)
         put(f"SW{edge}", "push switch, normally open", [("1", f"SWITCH_{edge}"), ("2", GROUND)])
         if control == "each":
-            put(f"R{10 + edge}", f"resistor {PULL_OHM:g} ohm, pull-up", [("1", f"SWITCH_{edge}"), ("2", "LOGIC")])
+            put(
+                f"R{10 + edge}",
+                f"resistor {PULL_OHM:g} ohm, pull-up",
+                [("1", f"SWITCH_{edge}"), ("2", "LOGIC")],
+            )
     if control == "each" and layout.switches:
         pins.append(Pin("U1", "VLOGIC", "LOGIC"))
     for k, net in enumerate((SUPPLY, GROUND, first, f"{LED_DATA}_LAST"), 1):

@@ -1,12 +1,17 @@
 """The way of the data line through all boards, and the wires that it needs where no joint leads on.
 
     control = "each"   a controller in every panel: the line starts and ends on each board
-    control = "one"    one controller: the line leaves a board through a joint, visits every board once,
-                       and takes an extra wire where no joint leads to a board that it has not visited
+    control = "one"    one controller: the line leaves a board through a joint, visits every board
+    once,
+                       and takes an extra wire where no joint leads to a board that it has not
+                       visited
 
-Fewest extra wires = fewest ways that share no board and cover all of them, less one. A choice of joints with at most
-two at each board and no closed ring is such a cover; the integer programme takes as many joints as it can and is told
-of each ring that it closes until none is left. That is exact. A large wall may run out of rounds: rings are opened then,
+Fewest extra wires = fewest ways that share no board and cover all of them, less one. A choice of
+joints with at most
+two at each board and no closed ring is such a cover; the integer programme takes as many joints as
+it can and is told
+of each ring that it closes until none is left. That is exact. A large wall may run out of rounds:
+rings are opened then,
 and `proven` says so.
 """
 
@@ -22,7 +27,10 @@ from fab.layout.joint_table import JointTable
 from fab.layout.model import Layout
 from fab.power.links import Parts
 
-ROUNDS, MOST_ROUNDS_AT = 80, 200  # how often rings are told; panels above which only a few rounds are made
+ROUNDS, MOST_ROUNDS_AT = (
+    80,
+    200,
+)  # how often rings are told; panels above which only a few rounds are made
 FEW_ROUNDS, NODES = 6, 2_000
 Pair = tuple[int, int]
 
@@ -54,7 +62,9 @@ class DataRoute:
 
 
 def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control: str) -> DataRoute:
-    """Return the data line's way over the joints that join two boards. Blank covers have no board."""
+    """Return the data line's way over the joints that join two boards. Blank covers have no
+    board.
+    """
     names = [panel.name for panel in layout.panels if panel.name not in set(blank)]
     if control == "each" or not names:
         return DataRoute(control, tuple(names), (), True)
@@ -79,7 +89,9 @@ def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control:
 
 
 def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], bool]:
-    """Return few chains of points 0 .. count - 1 along `pairs` that visit each once, and whether fewer are impossible."""
+    """Return few chains of points 0 .. count - 1 along `pairs` that visit each once, and whether
+    fewer are impossible.
+    """
     rows: list[Row] = []
     for i in range(count):
         factors = {k: 1.0 for k, pair in enumerate(pairs) if i in pair}
@@ -91,8 +103,14 @@ def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], bool]:
         if not pairs:
             break
         ones = [1.0] * len(pairs)
-        answer = least([-1.0] * len(pairs), [0.0] * len(pairs), ones, len(pairs), rows, gap=0.0, nodes=NODES)
-        chosen = [pair for pair, value in zip(pairs, answer.values, strict=True) if value > 0.5] if answer.values else []
+        answer = least(
+            [-1.0] * len(pairs), [0.0] * len(pairs), ones, len(pairs), rows, gap=0.0, nodes=NODES
+        )
+        chosen = (
+            [pair for pair, value in zip(pairs, answer.values, strict=True) if value > 0.5]
+            if answer.values
+            else []
+        )
         proven = answer.best
         rings = _rings(count, chosen)
         if not rings:
@@ -101,7 +119,11 @@ def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], bool]:
             inside = set(ring)
             factors = {k: 1.0 for k, (a, b) in enumerate(pairs) if a in inside and b in inside}
             rows.append((factors, 0.0, len(ring) - 1.0))
-    opened = [pair for pair in chosen if pair not in {_opened(ring, chosen) for ring in _rings(count, chosen)}]
+    opened = [
+        pair
+        for pair in chosen
+        if pair not in {_opened(ring, chosen) for ring in _rings(count, chosen)}
+    ]
     return _joined(count, opened, pairs), not pairs
 
 
@@ -167,7 +189,9 @@ def _rings(count: int, chosen: Sequence[Pair]) -> list[list[int]]:
 
 
 def chained(chains: Sequence[Sequence[int]], places: Sequence[tuple[float, float]]) -> list[int]:
-    """Return all chains as one line: from each possible start the nearest free end comes next; the shortest wins."""
+    """Return all chains as one line: from each possible start the nearest free end comes next; the
+    shortest wins.
+    """
     if not chains:
         return []
     best: tuple[float, list[int]] | None = None
@@ -177,7 +201,11 @@ def chained(chains: Sequence[Sequence[int]], places: Sequence[tuple[float, float
         left = [k for k in range(len(chains)) if k != first]
         far = 0.0
         while left:
-            ends = [(math.dist(places[line[-1]], places[chains[k][end]]), k, end) for k in left for end in (0, -1)]
+            ends = [
+                (math.dist(places[line[-1]], places[chains[k][end]]), k, end)
+                for k in left
+                for end in (0, -1)
+            ]
             gap, k, end = min(ends, key=lambda item: (round(item[0], 6), item[1], -item[2]))
             line += chains[k] if end == 0 else list(reversed(chains[k]))
             far += gap
@@ -189,9 +217,15 @@ def chained(chains: Sequence[Sequence[int]], places: Sequence[tuple[float, float
 
 
 def hop_levels(
-    route: DataRoute, volts: Mapping[str, float], ground_v: Mapping[str, float], high: float, low: float
+    route: DataRoute,
+    volts: Mapping[str, float],
+    ground_v: Mapping[str, float],
+    high: float,
+    low: float,
 ) -> list[tuple[Hop, float]]:
-    """Return each hop with what its signal has to spare, V: sent at the sender's rails, read against the reader's."""
+    """Return each hop with what its signal has to spare, V: sent at the sender's rails, read
+    against the reader's.
+    """
     found = []
     for hop in route.hops:
         ground, span = ground_v[hop.reader], volts[hop.reader]

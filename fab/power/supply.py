@@ -1,8 +1,12 @@
-"""What stands between a supply and a zone: what it advertises, fuse, wire, inrush, and the controller's level.
+"""What stands between a supply and a zone: what it advertises, fuse, wire, inrush, and the
+controller's level.
 
-Sources: USB Type-C Cable and Connector Specification, clause 4.11.1 (Rp, Rd) and 4.11.3 (voltages on CC), the figures
-as ST UM2191 tables 2 and 3 and data sheets of Type-C controllers repeat them; its clause 4.4 (drop in a cable) and
-USB 2.0 clause 7.2.4.1 (10 uF behind a plug without soft start) from memory. Copper: IEC 60028. Cross-sections:
+Sources: USB Type-C Cable and Connector Specification, clause 4.11.1 (Rp, Rd) and 4.11.3 (voltages
+on CC), the figures
+as ST UM2191 tables 2 and 3 and data sheets of Type-C controllers repeat them; its clause 4.4 (drop
+in a cable) and
+USB 2.0 clause 7.2.4.1 (10 uF behind a plug without soft start) from memory. Copper: IEC 60028.
+Cross-sections:
 IEC 60228 and ASTM B258 (AWG), from memory.
 """
 
@@ -13,16 +17,27 @@ from dataclasses import dataclass
 
 from fab.power.ohms import COPPER_OHM_M
 
-# Current that a Type-C source drives out of CC when it advertises a class: ampere of the class -> (uA, tolerance).
+# Current that a Type-C source drives out of CC when it advertises a class: ampere of the class ->
+# (uA, tolerance).
 CC_UA = {0.5: (80.0, 0.20), 0.9: (80.0, 0.20), 1.5: (180.0, 0.08), 3.0: (330.0, 0.08)}
 # Volts on CC that a sink is sure to read as that class.
 CC_V = {0.5: (0.25, 0.61), 0.9: (0.25, 0.61), 1.5: (0.70, 1.16), 3.0: (1.31, 2.04)}
 CABLE_DROP_V = 0.75  # supply 0.5 V and ground 0.25 V of a Type-C cable at its rated current
 PLUG_UF = 10.0  # what a sink may hang on the supply at the moment of plugging in
-# Cross-sections of flexible wire that are sold, mm2, with the American gauge that is at least as thick.
+# Cross-sections of flexible wire that are sold, mm2, with the American gauge that is at least as
+# thick.
 WIRES = (
-    (0.14, 25), (0.22, 23), (0.34, 21), (0.5, 20), (0.75, 18), (1.0, 17), (1.5, 15), (2.5, 13), (4.0, 11), (6.0, 9),
-)  # fmt: skip
+    (0.14, 25),
+    (0.22, 23),
+    (0.34, 21),
+    (0.5, 20),
+    (0.75, 18),
+    (1.0, 17),
+    (1.5, 15),
+    (2.5, 13),
+    (4.0, 11),
+    (6.0, 9),
+)
 
 
 @dataclass(frozen=True)
@@ -46,22 +61,34 @@ def cc_reading(class_a: float, ohm: float, tolerance: float) -> CcReading:
     micro, stray = CC_UA[class_a]
     nominal = micro * 1e-6 * ohm
     low, high = CC_V[class_a]
-    return CcReading(class_a, nominal * (1 - stray) * (1 - tolerance), nominal * (1 + stray) * (1 + tolerance), low, high)
+    return CcReading(
+        class_a,
+        nominal * (1 - stray) * (1 - tolerance),
+        nominal * (1 + stray) * (1 + tolerance),
+        low,
+        high,
+    )
 
 
 def wire_mm2(ohm_per_m: float) -> float:
-    """Return the cross-section of each of two wires whose way there and back has this resistance per metre, mm2."""
+    """Return the cross-section of each of two wires whose way there and back has this resistance
+    per metre, mm2.
+    """
     return math.inf if ohm_per_m <= 0 else 2 * COPPER_OHM_M * 1e6 / ohm_per_m
 
 
 def wire_for(ohm_per_m: float) -> tuple[float, int] | None:
-    """Return the thinnest wire sold that has no more resistance, as (mm2, gauge no thinner); None: none is thick enough."""
+    """Return the thinnest wire sold that has no more resistance, as (mm2, gauge no thinner); None:
+    none is thick enough.
+    """
     need = wire_mm2(ohm_per_m)
     return next((wire for wire in WIRES if wire[0] >= need - 1e-9), None)
 
 
 def awg_mm2(gauge: int) -> float:
-    """Return the cross-section of an American gauge, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) / 39)."""
+    """Return the cross-section of an American gauge, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) /
+    39).
+    """
     return math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
 
 
@@ -71,7 +98,9 @@ def farads_uf(panels: int, leds: int, bulk_uf: float, bypass_nf: float) -> float
 
 
 def inrush_a(capacity_uf: float, supply_v: float, ramp_ms: float) -> float:
-    """Return the current that fills the capacitors while the supply is ramped up evenly, A: I = C dV/dt."""
+    """Return the current that fills the capacitors while the supply is ramped up evenly, A: I = C
+    dV/dt.
+    """
     return capacity_uf * 1e-6 * supply_v / (ramp_ms * 1e-3)
 
 
@@ -85,5 +114,7 @@ def track_mm(current_a: float, copper_um: float, rise_k: float = 10.0) -> float:
 
 
 def shifter_needed(logic_v: float, led_v: float, high: float, margin_v: float) -> bool:
-    """Whether a controller's high level is too low for the first LED at `led_v`: below its share of that, or nearer."""
+    """Whether a controller's high level is too low for the first LED at `led_v`: below its share
+    of that, or nearer.
+    """
     return logic_v < high * led_v + margin_v - 1e-9

@@ -1,4 +1,6 @@
-"""The boards' netlists joined by lists/joints.csv, from the files alone: data lines, supply zones, ground."""
+"""The boards' netlists joined by lists/joints.csv, from the files alone: data lines, supply zones,
+ground.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,9 @@ Nets = dict[tuple[str, str], str]  # (part, pin) to net
 
 
 def prove(tree: Tree, rows: Sequence[Row]) -> list[Verdict]:
-    """Every LED's data in and out are joined; supply reaches an inlet of its own zone only; OUT meets IN."""
+    """Every LED's data in and out are joined; supply reaches an inlet of its own zone only; OUT
+    meets IN.
+    """
     paths = tree.names("board/netlist", ".csv")
     if not paths or JOINTS not in tree:
         return []
@@ -27,7 +31,9 @@ def prove(tree: Tree, rows: Sequence[Row]) -> list[Verdict]:
 
 
 def _read(tree: Tree, path: str) -> Nets:
-    return {(row["part"], row["pin"]): row["net"] for row in rows_of(tree, path, ("part", "pin", "net"))}
+    return {
+        (row["part"], row["pin"]): row["net"] for row in rows_of(tree, path, ("part", "pin", "net"))
+    }
 
 
 def _nets(tree: Tree, design: str) -> Nets:
@@ -43,7 +49,9 @@ def _lines(path: str, nets: Nets) -> list[str]:
         if nets.get((one, "DOUT")) != nets[after, "DIN"]:
             wrong.append(f"{path}: {one} does not feed {after}")
     for led in leds:
-        drives = [end for end, net in nets.items() if net == nets[led, "DIN"] and end != (led, "DIN")]
+        drives = [
+            end for end, net in nets.items() if net == nets[led, "DIN"] and end != (led, "DIN")
+        ]
         if not any(not part.startswith("TP") for part, _ in drives):
             wrong.append(f"{path}: nothing feeds {led}")
         if (nets.get((led, "VDD")), nets.get((led, "GND"))) != (SUPPLY, GROUND):
@@ -81,7 +89,9 @@ def _joined(tree: Tree, rows: Sequence[Row], boards: dict[str, Nets]) -> list[st
             inlets.setdefault(find(row["name"]), []).append(row["zone"])
     for name in root:
         if inlets.get(find(name)) != [zone[name]]:
-            wrong.append(f"the supply of panel {name} reaches inlets of zones {inlets.get(find(name), [])}")
+            wrong.append(
+                f"the supply of panel {name} reaches inlets of zones {inlets.get(find(name), [])}"
+            )
     return wrong
 
 

@@ -1,4 +1,6 @@
-"""lists/pixels.csv against the boards' places and the panels' places and turns; the scaled places against their box."""
+"""lists/pixels.csv against the boards' places and the panels' places and turns; the scaled places
+against their box.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,9 @@ SCALED = 1e-4  # of the longer side; the box is known to three decimals
 
 
 def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Verdict]:
-    """Every LED of every panel stands there once, where board and panel put it, counted through without a gap."""
+    """Every LED of every panel stands there once, where board and panel put it, counted through
+    without a gap.
+    """
     design = {row["name"]: row["design"] for row in rows}
     leds = {row["name"]: int(row["leds"]) for row in rows}
     by_name = {panel.name: panel for panel in panels}
@@ -30,7 +34,9 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
             continue
         own = int(number(PATH, row, "panel_index"))
         if own != seen[panel.name]:
-            wrong.append(f"row {k + 1}: LED {own} of panel {panel.name} comes after {seen[panel.name] - 1}")
+            wrong.append(
+                f"row {k + 1}: LED {own} of panel {panel.name} comes after {seen[panel.name] - 1}"
+            )
         seen[panel.name] += 1
         name = design[panel.name]
         if name not in boards:
@@ -47,7 +53,9 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
         if max(abs(x - number(PATH, row, "x_mm")), abs(y - number(PATH, row, "y_mm"))) > NEAR_MM:
             wrong.append(f"LED {own} of panel {panel.name} lies at {x:.3f}, {y:.3f}")
     wrong += [
-        f"panel {name} has {leds[name]} LEDs, {count} are listed" for name, count in seen.items() if count != leds[name]
+        f"panel {name} has {leds[name]} LEDs, {count} are listed"
+        for name, count in seen.items()
+        if count != leds[name]
     ]
     wrong += _scaled(listed)
     says = "; ".join(wrong[:3]) or "LEDs lie where board and panel put them"
@@ -56,15 +64,23 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
 
 def _board(tree: Tree, name: str) -> dict[int, tuple[float, float]]:
     """LED places of a design's board by index."""
-    found = [path for path in (f"board/positions-{name}.csv", "board/positions.csv") if path in tree]
+    found = [
+        path for path in (f"board/positions-{name}.csv", "board/positions.csv") if path in tree
+    ]
     if not found:
         return {}
     rows = rows_of(tree, found[0], ("kind", "index", "x_mm", "y_mm"))
-    return {int(row["index"]): (float(row["x_mm"]), float(row["y_mm"])) for row in rows if row["kind"] == "led"}
+    return {
+        int(row["index"]): (float(row["x_mm"]), float(row["y_mm"]))
+        for row in rows
+        if row["kind"] == "led"
+    }
 
 
 def _scaled(rows: Sequence[Row]) -> list[str]:
-    """Scaled places: 0 at the lower left of the box round all LEDs, 1 at the end of its longer side."""
+    """Scaled places: 0 at the lower left of the box round all LEDs, 1 at the end of its longer
+    side.
+    """
     if not rows:
         return []
     xs, ys = ([number(PATH, row, key) for row in rows] for key in ("x_mm", "y_mm"))
@@ -72,6 +88,9 @@ def _scaled(rows: Sequence[Row]) -> list[str]:
     wrong = []
     for row, x, y in zip(rows, xs, ys, strict=True):
         want = ((x - min(xs)) / side, (y - min(ys)) / side) if side > 0 else (0.0, 0.0)
-        if max(abs(want[0] - number(PATH, row, "x")), abs(want[1] - number(PATH, row, "y"))) > SCALED:
+        if (
+            max(abs(want[0] - number(PATH, row, "x")), abs(want[1] - number(PATH, row, "y")))
+            > SCALED
+        ):
             wrong.append(f"LED {row['index']} is scaled to {row['x']}, {row['y']}")
     return wrong

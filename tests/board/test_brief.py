@@ -1,4 +1,6 @@
-"""The hand-over of a wall as files: brief, netlist, places of LEDs, shopping list; from one decided job, no solids."""
+"""The hand-over of a wall as files: brief, netlist, places of LEDs, shopping list; from one
+decided job, no solids.
+"""
 
 from __future__ import annotations
 
@@ -54,9 +56,13 @@ def test_every_led_lies_where_panel_and_board_put_it(wall):
     for row in rows:
         panel = wall.layout.by_name[row["panel"]]
         led = board_layout(wall.plans[panel.design]).leds[int(row["panel_index"])]
-        spin = complex(math.cos(math.radians(panel.turn_deg)), math.sin(math.radians(panel.turn_deg)))
+        spin = complex(
+            math.cos(math.radians(panel.turn_deg)), math.sin(math.radians(panel.turn_deg))
+        )
         at = complex(panel.x, panel.y) + complex(led.x, led.y) * spin
-        assert (float(row["x_mm"]), float(row["y_mm"])) == pytest.approx((at.real, at.imag), abs=1e-3)
+        assert (float(row["x_mm"]), float(row["y_mm"])) == pytest.approx(
+            (at.real, at.imag), abs=1e-3
+        )
         assert int(row["panel_index"]) == seen.get(row["panel"], 0)
         seen[row["panel"]] = seen.get(row["panel"], 0) + 1
     xs, ys = [float(row["x"]) for row in rows], [float(row["y"]) for row in rows]
@@ -66,7 +72,12 @@ def test_every_led_lies_where_panel_and_board_put_it(wall):
     for one in told["panels"]:
         for beside in one["neighbours"]:
             back = next(p for p in told["panels"] if p["panel"] == beside["panel"])["neighbours"]
-            assert {"edge": beside["panel_edge"], "panel": one["panel"], "panel_edge": beside["edge"], "joined": beside["joined"]} in back
+            assert {
+                "edge": beside["panel_edge"],
+                "panel": one["panel"],
+                "panel_edge": beside["edge"],
+                "joined": beside["joined"],
+            } in back
 
 
 def test_the_brief_names_what_a_board_needs(wall):
@@ -74,7 +85,16 @@ def test_the_brief_names_what_a_board_needs(wall):
         data = document_pdf(brief.document(wall, name), 210.0, 297.0)
         text = repr(brief.blocks(wall, name))
         assert data.startswith(b"%PDF")
-        for word in ("J0", "H1", "the mark", "white", "IPC-2221", "IPC-7351", "SW0" if name == "panel" else "TP1", "not a circuit"):
+        for word in (
+            "J0",
+            "H1",
+            "the mark",
+            "white",
+            "IPC-2221",
+            "IPC-7351",
+            "SW0" if name == "panel" else "TP1",
+            "not a circuit",
+        ):
             assert word in text, word
     assert data == document_pdf(brief.document(wall, name), 210.0, 297.0)
 

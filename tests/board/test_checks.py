@@ -88,7 +88,7 @@ SEEDED = [
     ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
     ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
     ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
-    ("board.hole-edge", {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.04, y=lambda p: p.y * 1.04)}, r"0\.\d+ mm at x 50"),
+    ("board.hole-edge", {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.03, y=lambda p: p.y * 1.03)}, r"0\.\d+ mm at x 50"),
     ("board.hole-standoff", {"change": only("hole", x=52.0, y=14.0)}, "standoff and the clip pocket of edge 0"),
     ("board.holes", {"change": lambda p: None if p.kind == "hole" else p, "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),)}, "0 mounting holes"),
     ("board.led-screw", {"change": only("led", x=48.6, y=28.0)}, "LED 1 and the head of a board screw"),

@@ -1,4 +1,6 @@
-"""A board goes into its base one way only: held against shapely's overlap of peg and plate in every pose."""
+"""A board goes into its base one way only: held against shapely's overlap of peg and plate in
+every pose.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ def plate(layout) -> Polygon:
 
 @pytest.mark.parametrize("panel", PANELS)
 def test_a_drawn_board_meets_its_peg_in_every_other_pose(design, panel):
-    """The peg as a disc and the plate as a polygon, by shapely, which shares no code with the check."""
+    """The peg as a disc and the plate as a polygon, by shapely, which shares no code with the
+    check.
+    """
     plan = design(panel=panel)
     layout = board_layout(plan)
     peg = Point(plan.mark.at).buffer(plan.peg_d / 2)
@@ -94,13 +98,18 @@ def test_a_board_of_six_holes_keeps_five_for_screws(design):
     x, y = turned.mark.at
     spin = -2 * math.pi * 2 / 6
     was = plan.mark.at
-    there = (was[0] * math.cos(spin) - was[1] * math.sin(spin), was[0] * math.sin(spin) + was[1] * math.cos(spin))
+    there = (
+        was[0] * math.cos(spin) - was[1] * math.sin(spin),
+        was[0] * math.sin(spin) + was[1] * math.cos(spin),
+    )
     assert (x, y) == pytest.approx(there, abs=1e-5)
 
 
 @pytest.mark.parametrize("panel", PANELS)
 def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
-    """In the base's frame it lies back by the edges that the base is mounted round, and clear of posts."""
+    """In the base's frame it lies back by the edges that the base is mounted round, and clear of
+    posts.
+    """
     from fab.layout.model import BaseKind
     from fab.parts.edgemark import edge_mark
 
@@ -109,7 +118,10 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
         kind = BaseKind(f"inlet-turned-{steps}", "panel", True, 80.0, "B", steps)
         arrow, figure = edge_mark(plan.mounted(steps), kind)
         back = -2 * math.pi * steps / plan.cell.sides
-        ends = [p[0] * math.cos(back) + p[1] * math.sin(back) for p in (seg.start for seg in arrow.edge.segments)]
+        ends = [
+            p[0] * math.cos(back) + p[1] * math.sin(back)
+            for p in (seg.start for seg in arrow.edge.segments)
+        ]
         inner = to_shapely(figure).centroid
         assert max(ends) > inner.x * math.cos(back) + inner.y * math.sin(back)
         assert ends.count(max(ends)) == 1
@@ -119,7 +131,9 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
 
 
 def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design):
-    """A given board whose hole lies before the middle of edge 2; the base has its inlet there, or elsewhere."""
+    """A given board whose hole lies before the middle of edge 2; the base has its inlet there, or
+    elsewhere.
+    """
     plan = design()
     reach, angle = plan.base_inner.apothem - 9.0, math.radians(120.0)
     seen = []

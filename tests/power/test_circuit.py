@@ -30,7 +30,9 @@ def rows(control="each", shifter=True):
 
 @pytest.mark.parametrize(("control", "shifter"), [("each", True), ("each", False), ("one", False)])
 def test_the_data_line_runs_through_every_led_once(control, shifter):
-    """Every LED's data in and out are joined to one other part each, from the resistor to the last LED."""
+    """Every LED's data in and out are joined to one other part each, from the resistor to the last
+    LED.
+    """
     nets: dict[str, list[tuple[str, str]]] = {}
     for row in rows(control, shifter):
         nets.setdefault(row["net"], []).append((row["part"], row["pin"]))
@@ -57,8 +59,10 @@ def test_no_pin_has_two_nets_and_no_net_hangs_alone():
 
 
 def test_boards_of_a_wall_join_by_the_table_of_joints_alone():
-    """All boards' nets, joined pin k to pin n + 1 - k where the table has a header, supply pins pulled where it says so:
-    each panel's supply reaches an inlet of its own zone and no other; ground is one; OUT meets IN."""
+    """All boards' nets, joined pin k to pin n + 1 - k where the table has a header, supply pins
+    pulled where it says so:
+    each panel's supply reaches an inlet of its own zone and no other; ground is one; OUT meets
+    IN."""
     layout = wall(NINE)
     wired = wire(layout, loads(layout, 37), asking(supply_a=1.5), {"panel": PANEL})
     assert len(wired.zones) > 1
@@ -97,5 +101,9 @@ def test_a_pulled_pin_left_in_is_seen():
     wired = wire(layout, loads(layout, 37), asking(supply_a=1.5), {"panel": PANEL})
     graph = nx.Graph()
     graph.add_nodes_from(panel.name for panel in layout.panels)
-    graph.add_edges_from((layout.joints[row.joint].a, layout.joints[row.joint].b) for row in wired.table.rows if row.joined)
+    graph.add_edges_from(
+        (layout.joints[row.joint].a, layout.joints[row.joint].b)
+        for row in wired.table.rows
+        if row.joined
+    )
     assert nx.number_connected_components(graph) < len(wired.zones)

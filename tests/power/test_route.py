@@ -1,4 +1,6 @@
-"""The way of the data line: against brute force over all orders, and networkx for what is joined."""
+"""The way of the data line: against brute force over all orders, and networkx for what is
+joined.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ def fewest(count: int, pairs: set[tuple[int, int]]) -> int:
     for order in itertools.permutations(range(count)):
         if order[0] > order[-1]:
             continue
-        best = min(best, 1 + sum((min(a, b), max(a, b)) not in pairs for a, b in itertools.pairwise(order)))
+        best = min(
+            best, 1 + sum((min(a, b), max(a, b)) not in pairs for a, b in itertools.pairwise(order))
+        )
     return best
 
 
@@ -39,11 +43,17 @@ def test_no_order_needs_fewer_chains(count: int, seed: int) -> None:
     assert len(chains) == fewest(count, pairs)
 
 
-@pytest.mark.parametrize(("cells", "wires"), [
-    (((0, 0), (1, 0), (2, 0)), 0),
-    (((0, 0), (1, 0), (-1, 1), (0, -1)), 1),  # a star of three arms: every second arm needs a wire
-    (NINE, None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("cells", "wires"),
+    [
+        (((0, 0), (1, 0), (2, 0)), 0),
+        (
+            ((0, 0), (1, 0), (-1, 1), (0, -1)),
+            1,
+        ),  # a star of three arms: every second arm needs a wire
+        (NINE, None),
+    ],
+)
 def test_a_wall_is_visited_panel_by_panel(cells, wires) -> None:
     layout = wall(cells)
     power = asking(control="one")
@@ -65,7 +75,9 @@ def test_a_wall_is_visited_panel_by_panel(cells, wires) -> None:
 
 
 def test_a_wire_brings_ground_only_where_nothing_else_does() -> None:
-    """Two groups that do not touch: one wire with ground; networkx tells what hangs together by joints."""
+    """Two groups that do not touch: one wire with ground; networkx tells what hangs together by
+    joints.
+    """
     layout = wall(((0, 0), (1, 0), (5, 0), (6, 0)), groups="separate")
     wired = wire(layout, loads(layout), asking(), {"panel": design()})
     route = data_route(layout, wired.table, (), "one")

@@ -1,4 +1,6 @@
-"""Inlets, fuses, wire, inrush and levels against published figures; the source stands beside each."""
+"""Inlets, fuses, wire, inrush and levels against published figures; the source stands beside
+each.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,8 @@ def verdicts(cells=NINE, panel=None, **power):
 
 @pytest.mark.parametrize("class_a", [0.5, 0.9, 1.5, 3.0])
 def test_pull_downs_of_ten_per_cent_read_every_class(class_a):
-    """USB Type-C, sink CC termination: 5.1 kohm of 10 per cent tells the classes apart, of 20 per cent it does not
+    """USB Type-C, sink CC termination: 5.1 kohm of 10 per cent tells the classes apart, of 20 per
+    cent it does not
     (Rd table, as ST UM2191 repeats it)."""
     assert supply.cc_reading(class_a, 5100.0, 0.10).spare_v >= 0
     assert supply.cc_reading(class_a, 5100.0, 0.01).spare_v > 0
@@ -35,7 +38,12 @@ def test_pull_downs_of_ten_per_cent_read_every_class(class_a):
 
 def test_currents_out_of_cc():
     """80 uA 20 %, 180 uA 8 %, 330 uA 8 %: ST UM2191 table 2."""
-    assert supply.CC_UA == {0.5: (80.0, 0.2), 0.9: (80.0, 0.2), 1.5: (180.0, 0.08), 3.0: (330.0, 0.08)}
+    assert supply.CC_UA == {
+        0.5: (80.0, 0.2),
+        0.9: (80.0, 0.2),
+        1.5: (180.0, 0.08),
+        3.0: (330.0, 0.08),
+    }
     assert supply.cc_reading(3.0, 5100.0, 0.0).least_v == pytest.approx(330e-6 * 0.92 * 5100)
 
 
@@ -45,9 +53,17 @@ def test_a_missing_resistor_is_told():
     assert verdicts()["power.cc"].verdict == "pass"
 
 
-@pytest.mark.parametrize(("draws", "gives", "rated"), [
-    (1.9, 3.0, 2.0), (2.4, 3.0, 2.5), (2.0, 3.0, 2.5), (2.6, 3.0, None), (0.3, 0.5, None), (2.4, 2.5, None),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("draws", "gives", "rated"),
+    [
+        (1.9, 3.0, 2.0),
+        (2.4, 3.0, 2.5),
+        (2.0, 3.0, 2.5),
+        (2.6, 3.0, None),
+        (0.3, 0.5, None),
+        (2.4, 2.5, None),
+    ],
+)
 def test_a_fuse_opens_before_the_supply_gives_in(draws, gives, rated):
     assert fuse_for(draws, gives) == rated
     if rated is not None:
@@ -56,8 +72,10 @@ def test_a_fuse_opens_before_the_supply_gives_in(draws, gives, rated):
 
 
 def test_resistance_of_copper_wire():
-    """IEC 60228: flexible class 5 wire of 0.5 mm2 has at most 39.0 ohm/km, of 1.0 mm2 19.5 at 20 degC (from memory);
-    pure copper of that section is a little better. AWG 20 has 0.518 mm2 (ASTM B258, from memory)."""
+    """IEC 60228: flexible class 5 wire of 0.5 mm2 has at most 39.0 ohm/km, of 1.0 mm2 19.5 at 20
+    degC (from memory);
+    pure copper of that section is a little better. AWG 20 has 0.518 mm2 (ASTM B258, from
+    memory)."""
     assert pytest.approx(34.5, abs=0.1) == 1e3 / 58 / 0.5
     assert 1e3 / 58 / 0.5 < 39.0
     assert supply.wire_mm2(2 * 0.0345) == pytest.approx(0.5, rel=2e-3)
@@ -70,7 +88,9 @@ def test_resistance_of_copper_wire():
 
 
 def test_track_of_two_amperes():
-    """IPC-2221 outer layer, 35 um, 10 K: 2 A need about 0.78 mm, 1 A 0.30 mm (calculators that quote it, from memory)."""
+    """IPC-2221 outer layer, 35 um, 10 K: 2 A need about 0.78 mm, 1 A 0.30 mm (calculators that
+    quote it, from memory).
+    """
     assert supply.track_mm(2.0, 35.0) == pytest.approx(0.78, abs=0.02)
     assert supply.track_mm(1.0, 35.0) == pytest.approx(0.30, abs=0.01)
 
@@ -85,9 +105,14 @@ def test_inrush_fills_the_capacitors():
     assert verdicts()["power.inrush"].verdict == "pass"
 
 
-@pytest.mark.parametrize(("logic", "shifter", "word"), [
-    (3.3, "auto", "pass"), (3.3, "none", "fail"), (5.0, "none", "pass"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("logic", "shifter", "word"),
+    [
+        (3.3, "auto", "pass"),
+        (3.3, "none", "fail"),
+        (5.0, "none", "pass"),
+    ],
+)
 def test_a_controller_of_three_volts_needs_a_level_shifter(logic, shifter, word):
     """0.7 x 5 V = 3.5 V is more than 3.3 V: input level of the usual LED data sheets."""
     found = verdicts(logic_v=logic, level_shifter=shifter)["power.level"]
