@@ -28,14 +28,16 @@ def floor_left_free(plan, inlet):
     blocked = [Point(hole).buffer(plan.post_d / 2, 48) for hole in plan.board_holes]
     half = plan.clip_block_w / 2
     for edge in range(n):
-        for side in (-1, 1):
-            at = side * plan.clip_offset
+        for at in plan.clip_pockets:
             corners = [(inner - plan.clip_block_depth, at - half), (inner + 9, at - half)]
             corners += [(inner + 9, at + half), (inner - plan.clip_block_depth, at + half)]
             blocked.append(Polygon([turn(c, 2 * math.pi * edge / n) for c in corners]))
     if inlet:
         wide = plan.params.inlet.board_w / 2 + 2.5
-        end = plan.cell.apothem - (plan.wall_u + plan.params.inlet.board_l + 3.0)
+        # behind the board and 0.2 mm of play: a washer (M3: 7 mm) that reaches 1 mm over it, on a boss (M3: 6.5 mm)
+        d, pilot = plan.params.screw_d, plan.params.pilot_d
+        boss = plan.wall_u + plan.params.inlet.board_l + 0.2 + (2 * d + 1) / 2 - 1.0 + (pilot + 4 * d / 3) / 2
+        end = plan.cell.apothem - max(boss, plan.wall_u + plan.params.inlet.board_l + 3.0)
         blocked.append(Polygon([(end, -wide), (inner + 9, -wide), (inner + 9, wide), (end, wide)]))
     return room.difference(unary_union(blocked))
 
