@@ -143,7 +143,7 @@ class Design(Outlined):
         """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
-            behind = self.plans[self.layout.by_name[edge.panel].design].inlet_behind
+            behind = self.plans[self.layout.by_name[edge.panel].design].inlet.behind
             if behind or self.wired.inlets.get(edge.panel) != edge.edge:
                 found[edge.panel].append(edge.edge)
         for joint in self.layout.joints:
@@ -195,7 +195,7 @@ class Design(Outlined):
     def behind(self) -> Behind | None:
         """What stands behind bases on feet; None for bases that lie on the wall."""
         plans, layout = self.plans, self.layout
-        if not any(plan.inlet_behind for plan in plans.values()):
+        if not any(plan.inlet.behind for plan in plans.values()):
             return None
         posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
         for name, at in self.hung.marks:
@@ -204,7 +204,7 @@ class Design(Outlined):
         for name, edge in self.wired.inlets.items():
             panel = layout.by_name[name]
             plan = plans[panel.design]
-            bay = (plan.cell.apothem - plan.inlet_end_u, 0.0)
+            bay = (plan.cell.apothem - plan.inlet.end_u, 0.0)
             starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
         return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
 
@@ -294,7 +294,7 @@ def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wir
         zone, panel = found, layout.by_name[found.inlet_panel]
         taken = wired.table.jumper_edges.get(panel.name, ())
         free = [edge for edge in range(panel.cell.sides) if edge not in taken]
-        if plans[panel.design].inlet_behind and zone.inlet_edge in taken and free:
+        if plans[panel.design].inlet.behind and zone.inlet_edge in taken and free:
             sides = panel.cell.sides
             edge = min(free, key=lambda e: (min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides), e))
             x, y = panel.edge_middle(edge)

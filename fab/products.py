@@ -176,7 +176,7 @@ def named_base(plan: Plan, kind: BaseKind, plain: Made) -> bytes:
     solid, feet, name = plain.solid, name_feet(plan, kind), f"base {kind.label}"
     if not feet:
         return packed(solid, name, plain.mesh)
-    place = plan.floor_z, name_height(plan)
+    place = plan.floor.top_z, name_height(plan)
     made = raised(solid, feet, *place)
     if made is None:  # the floor is in pieces
         return packed(one_body(fused_name(plan, kind, solid), name), name)
@@ -201,7 +201,7 @@ def part(plan: Plan, name: str) -> bytes:
     from fab.solids.kernel import moved
 
     if name == "shell":
-        return packed(moved(shell(plan), 0.0, 0.0, -plan.shell_z), name)
+        return packed(moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z), name)
     makers = {"clip": clip, "cap": cap, "foot": foot, "diffuser": diffuser, "board": board_plate}
     return packed(makers[name](plan), name)
 

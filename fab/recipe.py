@@ -105,7 +105,7 @@ class Recipe:
         if shared is None:
             return self._judged("print", verdicts.on_bed, (spec.name, printer), (spec,), 1.0)
         plan = self.plans[spec.design]
-        values = (verdicts.named_on_bed, spec.name, printer, (plan.floor_z, name_height(plan)))
+        values = (verdicts.named_on_bed, spec.name, printer, (plan.floor.top_z, name_height(plan)))
         known = Product("print measures", verdicts.measures, (printer,), (self.part(shared),), verdicts.as_measured)
         return Product("print checks", verdicts.judged, values, (self.part(spec), known), verdicts.verdicts, 0.3)
 

@@ -36,20 +36,20 @@ def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Coun
 
     rows = [
         (grams_of(base), base[0].centre[2]),
-        (grams_of(shell), shell[0].centre[2] + plan.shell_z),
-        (grams_of(clip) * n, plan.floor_z),
-        (plan.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.ledge_z + plan.stock.thickness / 2),
+        (grams_of(shell), shell[0].centre[2] + plan.floor.shell_z),
+        (grams_of(clip) * n, plan.floor.top_z),
+        (plan.rings.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.heights.ledge_z + plan.stock.thickness / 2),
         (
             board_mm2(plan) * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
-            plan.board_top_z,
+            plan.heights.board_top_z,
         ),
-        (CONTROLLER_G + n * (SOCKET_G + HEADER_G / 2), plan.axis_z),
-        (SCREW_G * (plan.board_screws + len(plan.shell_screws)), plan.floor_z),
+        (CONTROLLER_G + n * (SOCKET_G + HEADER_G / 2), plan.heights.axis_z),
+        (SCREW_G * (plan.fixings.board_screws + len(plan.fixings.shell_screws)), plan.floor.top_z),
     ]  # fmt: skip
     if plan.params.board.none:
-        rows = [*rows[:4], (SCREW_G * len(plan.shell_screws), plan.floor_z)]
+        rows = [*rows[:4], (SCREW_G * len(plan.fixings.shell_screws), plan.floor.top_z)]
     feet, high = len(feet_at(plan)), plan.params.base.feet
-    plastic_mm3 = feet * math.pi * FOOT_R**2 * (high + plan.floor_z)
+    plastic_mm3 = feet * math.pi * FOOT_R**2 * (high + plan.floor.top_z)
     rows.append((plastic_mm3 / 1000 * shop.filament.density, -high / 2))
     grams = sum(weight for weight, _ in rows)
     return PanelMass(grams, 0.0, 0.0, sum(weight * z for weight, z in rows) / grams)
@@ -77,7 +77,7 @@ def rough_masses(plans: Mapping[str, Plan], layout: Layout) -> dict[str, PanelMa
     heavy, and known without a solid.
     """
     of = {
-        name: PanelMass(panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.rim_z / 2)
+        name: PanelMass(panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.heights.rim_z / 2)
         for name, plan in plans.items()
     }
     return {panel.name: of[panel.design] for panel in layout.panels}

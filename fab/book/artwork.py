@@ -43,7 +43,7 @@ def art_page(design: Design, width: float = 176.0, most_height: float = 140.0) -
         pose = (panel.x, panel.y, panel.turn_deg)
         cut = sheet_art(plan, wall, panel)
         items.append(ring(polygon([at(corner) for corner in panel.corners]), 0.25, INK))
-        items.append(ring(polygon([at(panel.to_wall(point)) for point in clip2d.rings(clip2d.of_outline(plan.diffuser))[0]]), 0.15, SOFT_INK))
+        items.append(ring(polygon([at(panel.to_wall(point)) for point in clip2d.rings(clip2d.of_outline(plan.rings.diffuser))[0]]), 0.15, SOFT_INK))
         arts = [(art, (0.0, 0.0, 0.0)) for art in on_sheets(plan.params.art)] + [(a, pose) for a in wall if not a.panels or panel.name in a.panels]
         for art, where in arts:
             if art.work == "engrave" and (filled := shapes(placed(plan, art, where))):

@@ -52,14 +52,14 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     params = plan.params
     fixing = "heat-set inserts (iron at the filament's temperature, straight down, let cool)" if params.base.board_fixing == "insert" else "the pilot holes of the posts"
     steps = [
-        f"Set the board into the base, LEDs up, its hole of the mark over the base's peg: it sits down in that turn only. Drive {plan.board_screws} screws into {fixing}. Hand-tight.",
+        f"Set the board into the base, LEDs up, its hole of the mark over the base's peg: it sits down in that turn only. Drive {plan.fixings.board_screws} screws into {fixing}. Hand-tight.",
         "Power the panel from a bench supply with a current limit and look at every LED before you close it.",
         "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix it with a few dots of clear adhesive on the ledge.",
     ]
     if params.board.none:
         steps = steps[2:]  # a blank cover has nothing to light
     if params.shell.fixing == "screw":
-        steps.append(f"Drop the shell over the base and drive {len(plan.shell_screws)} countersunk screws from the back.")
+        steps.append(f"Drop the shell over the base and drive {len(plan.fixings.shell_screws)} countersunk screws from the back.")
         steps.append("The shell comes off only from the back: take the group off the wall to reach a board.")
     else:
         steps.append("Press the shell over the base until its corners click. It comes off again to the front, on the wall too.")
@@ -75,7 +75,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     if name in with_inlet(facts.design):
         mouth = "set the receptacle's mouth into the base's opening and press its small board down into the cradle"
         held = ", drive one screw with a washer into the boss behind it so that the washer holds the board"
-        if plan.inlet_behind:
+        if plan.inlet.behind:
             held = ""
             mouth = "press the receptacle's small board down into the cradle of the base, its mouth over the opening in the floor"
         steps.insert(0, f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads, red to plus (VLED), black to minus (GND), and pull once to see that they hold.")

@@ -68,7 +68,7 @@ def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
     back = -360.0 * steps / plan.cell.sides
     solids: list[Any] = [base.solid]
     solids += [moved(turned(solid, back), 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
-    solids.append(moved(shell.solid, 0, 0, plan.shell_z + gap * 1.7))
+    solids.append(moved(shell.solid, 0, 0, plan.floor.shell_z + gap * 1.7))
     solids.append(moved(diffuser.solid, 0, 0, gap * 2.6))
     return line_art(solids, EYE)
 
@@ -131,8 +131,8 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
     from fab.solids.hiddenline import line_art
     from fab.solids.kernel import moved, tilted
 
-    upright = moved(tilted(cap.solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.axis_z)
-    return line_art([base.solid, moved(shell.solid, 0.0, 0.0, plan.shell_z), upright], FROM_THE_EDGE)
+    upright = moved(tilted(cap.solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.heights.axis_z)
+    return line_art([base.solid, moved(shell.solid, 0.0, 0.0, plan.floor.shell_z), upright], FROM_THE_EDGE)
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:

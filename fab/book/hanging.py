@@ -57,7 +57,7 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks += _pushes(order)
     blocks += _without(facts, order)
     blocks += jumpers.blocks(facts)
-    if design.wired.zones and any(design.plans[layout.by_name[z.inlet_panel].design].inlet_behind for z in design.wired.zones):
+    if design.wired.zones and any(design.plans[layout.by_name[z.inlet_panel].design].inlet.behind for z in design.wired.zones):
         blocks.append(Para(
             "Before a piece goes up: lead each supply cable along the blue line of the power plan, push its plug in from "
             "behind through the opening in the floor, and clip it. No hand reaches it when the wall hangs. Let the cables "

@@ -152,8 +152,8 @@ def inlet_places(design: Design) -> list[tuple[Point, float]]:
     for name, edge in design.wired.inlets.items():
         panel, facing = design.layout.by_name[name], design.layout.by_name[name].normal_deg(edge)
         plan = design.plans[panel.design]
-        if plan.inlet_behind:
-            out = plan.cell.apothem - plan.inlet_mouth_u
+        if plan.inlet.behind:
+            out = plan.cell.apothem - plan.inlet.mouth_u
             angle = math.radians(facing)
             spot = (panel.x + out * math.cos(angle), panel.y + out * math.sin(angle))
             found.append((spot, (facing + 180.0) % 360.0))

@@ -70,17 +70,17 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
     own: dict[str, str] = {}  # panel to the key of its sheet, where that has art
     for one in diffusers(design):
         plan = design.plans[one.design]
-        top = plan.ledge_z + plan.stock.thickness
+        top = plan.heights.ledge_z + plan.stock.thickness
         if one.art.holes:
-            put(("diffuser", f"sheet {one.item}"), *artscene.sheet(Outline(plan.diffuser, one.art.holes), plan.ledge_z, top))
+            put(("diffuser", f"sheet {one.item}"), *artscene.sheet(Outline(plan.rings.diffuser, one.art.holes), plan.heights.ledge_z, top))
         if one.art.marks:
-            z = plan.ledge_z - artscene.ABOVE_MM if one.art.back else top + artscene.ABOVE_MM
+            z = plan.heights.ledge_z - artscene.ABOVE_MM if one.art.back else top + artscene.ABOVE_MM
             put(("engraving", f"sheet {one.item}"), *artscene.ribbons(one.art.marks, z))
         own |= dict.fromkeys(one.panels, f"sheet {one.item}")
     items = []
     for panel in design.layout.panels:
         made_plan = design.plans[panel.design]
-        heights = {"base": 0.0, "shell": made_plan.shell_z, "board": 0.0, "diffuser": 0.0, "engraving": 0.0}
+        heights = {"base": 0.0, "shell": made_plan.floor.shell_z, "board": 0.0, "diffuser": 0.0, "engraving": 0.0}
         for name, z in heights.items():
             at = (name, own.get(panel.name, ""))
             at = at if at in index else (name, panel.design)
@@ -95,7 +95,7 @@ def scene(design: Design, made: Mapping[tuple[str, str], Made]) -> str:
     x0, y0, x1, y1 = design.layout.box
     first = shown_panel(design)
     plan = design.plans[first.design]
-    half_z = plan.rim_z / 2
+    half_z = plan.heights.rim_z / 2
     return json.dumps(
         {
             "says": f"The wall {design.job.job} with {len(design.layout.panels)} panels in three dimensions.",

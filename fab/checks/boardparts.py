@@ -9,7 +9,8 @@ from fab.checks import room
 from fab.checks.boardmodel import HEIGHT_MM, LARGER, SOCKET_DEG, SWITCH_MM, Finding, at, inwards
 from fab.checks.remedy import Turn
 from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
-from fab.parts.plan import PLUNGER_R, Plan
+from fab.parts.plan import Plan
+from fab.parts.press_sizes import PLUNGER_R
 from fab.units import fixed
 
 
@@ -65,7 +66,7 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         (Turn("header.pin", 0.1),),
     )
     edge, u, _, socket = max(seen, key=lambda item: item[1])
-    gap = plan.base_inner.apothem - u
+    gap = plan.rings.base_inner.apothem - u
     yield Finding(
         "board.socket-wall",
         gap,
@@ -79,14 +80,14 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     off, socket = max(
         ((abs(socket.height - header.socket_height) / 2, socket) for socket in back), key=lambda item: item[0]
     )
-    axis = plan.board_z - socket.height / 2
+    axis = plan.heights.board_z - socket.height / 2
     yield Finding(
         "board.socket-height",
         off,
         HEIGHT_MM,
         f"the axis of the socket of edge {edge_of(plan, socket.at)} "
         f"lies {fixed(axis)} mm over the wall, the header's at "
-        f"{fixed(plan.axis_z)} mm",
+        f"{fixed(plan.heights.axis_z)} mm",
         f"Take sockets of {fixed(header.socket_height)} mm.",
         (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)),
         most=True,
@@ -184,7 +185,7 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         return
     seen = [(edge_of(plan, switch.at), switch) for switch in layout.switches]
     places = [(edge, *seen_from_edge(plan, switch.at, edge), switch) for edge, switch in seen]
-    inner = plan.cell.apothem - plan.switch_u
+    inner = plan.cell.apothem - plan.press.switch_u
     edge, u, _, switch = max(places, key=lambda item: item[1])
     yield Finding(
         "board.switch-line",
@@ -211,7 +212,7 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         most=True,
     )
     half = plan.params.switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
-    left = plan.shell_inner.half_edge - 1.0 - half
+    left = plan.rings.shell_inner.half_edge - 1.0 - half
     edge, _, t, switch = max(places, key=lambda item: abs(item[2]))
     yield Finding(
         "board.switch-rib",
@@ -223,7 +224,7 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         f"Move the switch {fixed(max(abs(t) - left, 0.0))} mm towards the edge's middle.",
         (LARGER,),
     )
-    front = plan.shell_inner.apothem - (inner + PLUNGER_R)
+    front = plan.rings.shell_inner.apothem - (inner + PLUNGER_R)
     yield Finding(
         "board.switch-wall",
         front,

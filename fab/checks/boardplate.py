@@ -41,7 +41,7 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
 
 def outline(plan: Plan, layout: BoardLayout) -> Finding:
     """Gap between the board's edge and the inside of the base wall."""
-    gap, point, where = least_gap(plan.base_inner, layout.outline.edge)
+    gap, point, where = least_gap(plan.rings.base_inner, layout.outline.edge)
     least = plan.params.board.fit
     says = (
         f"between the board's edge and the base wall there are {fixed(gap)} mm ({fixed(least)} mm wanted) at "
@@ -124,15 +124,15 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         (Turn("screw_d", -0.1),),
         source="ISO 273 fine: M3 3.2",
     )
-    least, hole = min(((plan.post_d - hole.width, hole) for hole in holes), key=lambda item: item[0])
+    least, hole = min(((plan.fixings.post_d - hole.width, hole) for hole in holes), key=lambda item: item[0])
     yield Finding(
         "board.hole-rim",
         least,
         RING_MM,
-        f"a standoff of {fixed(plan.post_d)} mm is wider than the hole "
+        f"a standoff of {fixed(plan.fixings.post_d)} mm is wider than the hole "
         f"of {fixed(hole.width)} mm on it by {fixed(least)} mm at "
         f"{at(hole.at)}",
-        f"Make the hole {fixed(plan.post_d - RING_MM)} mm or less.",
+        f"Make the hole {fixed(plan.fixings.post_d - RING_MM)} mm or less.",
         (Turn("pilot_d", 0.1),),
     )
     least, hole = min(((_to_edge(layout, hole), hole) for hole in holes), key=lambda item: item[0])
@@ -144,7 +144,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "Move the hole inwards.",
     )
     pilot = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    ring = plan.base_outer
+    ring = plan.rings.base_outer
     sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
     least, hole = min(((-point_to_box(hole.at, sides) - pilot / 2, hole) for hole in holes), key=lambda item: item[0])
     yield Finding(
@@ -192,9 +192,9 @@ def _post_room(plan: Plan, layout: BoardLayout, hole: Placed) -> tuple[float, Pl
             what = f"the socket of edge {edge_of(plan, part.at)}" if part.kind == "socket" else named(part)
             gaps.append((off_part(part, hole.at), what))
     gaps += [
-        (math.dist(hole.at, other.at) - plan.post_d / 2, "the next standoff")
+        (math.dist(hole.at, other.at) - plan.fixings.post_d / 2, "the next standoff")
         for other in layout.holes
         if other is not hole
     ]
     gap, what = min(gaps, key=lambda item: item[0])
-    return gap - plan.post_d / 2, hole, what
+    return gap - plan.fixings.post_d / 2, hole, what

@@ -69,7 +69,7 @@ def _footed(part: Placed) -> Placed:
 
 def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:
     """From a part to the base wall and to sockets on its side of the board."""
-    ring = plan.base_inner
+    ring = plan.rings.base_inner
     sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
     gaps = [(min(-point_to_box(corner, sides) for corner in part.corners), "the base wall")]
     if part.side != "front":
@@ -84,9 +84,9 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
     """The standoffs of a board that was given, where an inlet needs the floor."""
     n = plan.cell.sides
     gaps = [
-        (room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan)) - plan.post_d / 2, edge, hole)
+        (room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan)) - plan.fixings.post_d / 2, edge, hole)
         for edge in inlets
-        for hole in plan.board_holes
+        for hole in plan.fixings.board_holes
     ]
     if gaps and has_own_board(plan.params):
         gap, edge, hole = min(gaps)
@@ -101,31 +101,31 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
 
 def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]:
     """From the lowest point of a part under the board to what lies under it."""
-    low = plan.board_z - part.height
-    gaps = [(low - plan.floor_z, "the floor")]
+    low = plan.heights.board_z - part.height
+    gaps = [(low - plan.floor.top_z, "the floor")]
     boxes = obstacles(plan, False)
     if any(boxes_apart(part.corners, box) < 0 for box in boxes):
-        gaps.append((low - plan.clip_top_z, "a clip"))
+        gaps.append((low - plan.clip.top_z, "a clip"))
     cradle = obstacles(plan, True)[-1]
     turns = [2 * math.pi * edge / plan.cell.sides for edge in inlets]
     if any(boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns):
         gaps.append((low - room.inlet_top(plan), "the inlet"))
-    for hole in plan.board_holes:
-        if point_to_box(hole, part.corners) < plan.post_d / 2:
+    for hole in plan.fixings.board_holes:
+        if point_to_box(hole, part.corners) < plan.fixings.post_d / 2:
             gaps.append((-part.height, "a standoff"))
     return min(gaps, key=lambda item: item[0])
 
 
 def _above(plan: Plan, part: Placed) -> tuple[float, str]:
     """From the highest point of a part on the board to what lies over it when the shell is pressed down."""
-    top, pressed = plan.board_top_z + part.height, plan.press_room
-    gaps = [(plan.ledge_z - pressed - top, "the diffuser")]
+    top, pressed = plan.heights.board_top_z + part.height, plan.floor.press_room
+    gaps = [(plan.heights.ledge_z - pressed - top, "the diffuser")]
     angles = [2 * math.pi * edge / plan.cell.sides for edge in range(plan.cell.sides)]
     far = max(x * math.cos(angle) + y * math.sin(angle) for x, y in part.corners for angle in angles)
-    if far > plan.ledge_apothem:
-        rise = (far - plan.ledge_apothem) / (plan.rebate_apothem - plan.ledge_apothem)
-        lip = plan.ledge_z - plan.ledge_lip
-        gaps.append((lip - min(rise, 1.0) * (lip - plan.ledge_foot_z) - pressed - top, "the ledge"))
-    if plan.params.switch.on and far > plan.cell.apothem - plan.rib_tip_u:
-        gaps.append((plan.rib_foot_z - pressed - top, "a press rib"))
+    if far > plan.rings.ledge_apothem:
+        rise = (far - plan.rings.ledge_apothem) / (plan.rings.rebate_apothem - plan.rings.ledge_apothem)
+        lip = plan.heights.ledge_z - plan.heights.ledge_lip
+        gaps.append((lip - min(rise, 1.0) * (lip - plan.heights.ledge_foot_z) - pressed - top, "the ledge"))
+    if plan.params.switch.on and far > plan.cell.apothem - plan.press.rib_tip_u:
+        gaps.append((plan.press.rib_foot_z - pressed - top, "a press rib"))
     return min(gaps, key=lambda item: item[0])

@@ -147,21 +147,21 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         left = _low(board) - max(_high(one) for one in clips)
         found.append(
             at_least("fit.clip-top", subject, left, 0.3, "mm", f"between the clips' tops and the board there are {fixed(left, 2)} mm",
-                     remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
+                     remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
         )  # fmt: skip
     screws = [one for one in parts if one.part == "wall screw"]
     if screws and board is not None:
         left = _low(board) - _high(screws[0])
         found.append(
             at_least("fit.screw-top", subject, left, 0.3, "mm", f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
-                     remedy=f"Set panel.board.height = {fixed(plan.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
+                     remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
         )  # fmt: skip
     lit = [one for one in parts if one.part == "led"]
     if lit:
         left = _low(_one(parts, "diffuser")) - _high(lit[0])
         found.append(
-            at_least("fit.led-top", subject, left, plan.throw - 0.01, "mm",
-                     f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of {fixed(plan.throw, 2)} mm that the light was worked out for",
+            at_least("fit.led-top", subject, left, plan.heights.throw - 0.01, "mm",
+                     f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of {fixed(plan.heights.throw, 2)} mm that the light was worked out for",
                      remedy=FAULT)
         )  # fmt: skip
     for cap in (one for one in parts if one.part == "cap"):
@@ -182,7 +182,7 @@ def _face_at_port(plan: Plan, shell: Named, angle: float) -> float:
     points = shell.mesh.vertices
     out = points[:, 0] * math.cos(angle) + points[:, 1] * math.sin(angle)
     along = points[:, 1] * math.cos(angle) - points[:, 0] * math.sin(angle)
-    here = (np.abs(along) <= plan.port_w / 2 + 0.05) & (points[:, 2] <= plan.port_top_z + 0.05) & (out > 0)
+    here = (np.abs(along) <= plan.edge.port_w / 2 + 0.05) & (points[:, 2] <= plan.heights.port_top_z + 0.05) & (out > 0)
     return float(out[here].max()) if here.any() else _furthest(shell, angle)
 
 

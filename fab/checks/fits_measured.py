@@ -45,7 +45,7 @@ def of_base(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """The fits in which the kinds of base differ: inlet, hanger, and the peg of the mark."""
     found = []
     for one in parts:
-        if one.part == "board" and plan.mark is not None:
+        if one.part == "board" and plan.fixings.mark is not None:
             found.append(_mark(plan, parts, one, subject))
         if one.part == "inlet board":
             found.append(_inlet(plan, parts, one, subject))
@@ -71,7 +71,7 @@ def edge_way(plan: Plan, edge: int) -> tuple[float, float]:
 
 
 def _lap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
-    z = plan.shell_z + plan.printer.elephant_foot + 0.57
+    z = plan.floor.shell_z + plan.printer.elephant_foot + 0.57
     base, shell = cut_at(_one(parts, "base").mesh, z), cut_at(_one(parts, "shell").mesh, z)
     readings = [
         (f"at edge {edge}", gaps.travel(base, shell, edge_way(plan, edge))) for edge in range(plan.cell.sides)
@@ -107,7 +107,7 @@ def _clip(plan: Plan, parts: Sequence[Named], clip: Named, subject: str) -> list
 
 
 def clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
-    z = (plan.clip_bar_top_z + plan.fit("clip") + plan.floor_z) / 2
+    z = (plan.clip.bar_top_z + plan.fit("clip") + plan.floor.top_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     side = (-way[1], way[0])
     readings = [
@@ -118,7 +118,7 @@ def clip_foot(plan: Plan, base: Named, clip: Named, way: tuple[float, float], su
 
 
 def clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str) -> Verdict:
-    z = (plan.floor_z + plan.clip_catch_z) / 2
+    z = (plan.floor.top_z + plan.clip.catch_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     reading = ("inwards", gaps.travel(a, b, (-way[0], -way[1])))
     return _stated(check, f"{subject}, {clip.name}", [reading], plan.fit("clip-hook"), "a clip's leg in its pocket")
@@ -127,13 +127,13 @@ def clip_leg(plan: Plan, base: Named, clip: Named, way: tuple[float, float], sub
 def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str) -> list[Verdict]:
     """Pulled to the wall the hook meets the pocket's wall, soon and not at once; the wall stays behind the hook."""
     mean = float(_turned_mean(clip, angle))
-    side = min(plan.clip_pockets, key=lambda at: abs(at - mean))
+    side = min(plan.clip.pockets, key=lambda at: abs(at - mean))
     a = cut_at(_upright(clip, angle), side + 0.017)
     b = cut_at(_upright(base, angle), side + 0.017)
     down = gaps.travel(a, b, (-1.0, 0.0))
     slope = math.radians(plan.params.clip.return_deg)
     rest = plan.fit("clip-hook")
-    play = rest / math.tan(slope) + plan.clip_catch_z - plan.clip_pocket_z
+    play = rest / math.tan(slope) + plan.clip.catch_z - plan.clip.pocket_z
     ways = [(-math.sin(slope), sign * math.cos(slope)) for sign in (-1.0, 1.0)]
     square = min(gaps.travel(a, b, way) for way in ways)
     return [
@@ -160,14 +160,14 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     base, shell = _one(parts, "base"), _one(parts, "shell")
     named = f"{subject}, {cap.name}"
     # squeeze: the ribs against the sides of the window, cut level through the plug
-    z = plan.axis_z
-    out = plan.cell.apothem - plan.wall_u
+    z = plan.heights.axis_z
+    out = plan.cell.apothem - plan.edge.wall_u
     ribs, window = (cut_at(cuts.turned(one.mesh, -angle), z) for one in (cap, base))
     inside, outside = out + 0.1, out + plan.params.base.wall - 0.1
     tips = [t for x, t in ribs.segments.reshape(-1, 2) if inside < x < outside]
     jambs = [
         seg[:, 1].mean() for seg, n in zip(window.segments, window.normals, strict=True)
-        if abs(n[1]) > 0.99 and inside < seg[:, 0].mean() < outside and abs(seg[:, 1].mean()) < plan.window_w
+        if abs(n[1]) > 0.99 and inside < seg[:, 0].mean() < outside and abs(seg[:, 1].mean()) < plan.edge.window_w
     ]  # fmt: skip
     low = [t for t in jambs if t < 0] or [-99.0]
     high = [t for t in jambs if t > 0] or [99.0]
@@ -175,7 +175,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
     # sliding: the plate in the port, cut upright through the shell's wall
     at = plan.cell.apothem - plan.params.gap / 2 - plan.params.shell.wall * 0.5
     plate, port = (cut_at(cuts.beside_edge(one.mesh, angle), at) for one in (cap, shell))
-    port = gaps.shifted(port, 0.0, -plan.press_room)
+    port = gaps.shifted(port, 0.0, -plan.floor.press_room)
     slides = [(where, gaps.travel(plate, port, way)) for where, way in (("sideways", (1.0, 0.0)), ("back sideways", (-1.0, 0.0)), ("upwards", (0.0, 1.0)))]
     return [
         _stated("fit.cap", named, readings, plan.fit("cap"), "a crush rib in the window"),
@@ -214,7 +214,7 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
     """Shank in the slot, and the head over it."""
     import numpy as np
 
-    z = plan.floor_z * 0.5
+    z = plan.floor.top_z * 0.5
     a, b = cut_at(screw.mesh, z), cut_at(_one(parts, "base").mesh, z)
     middle = a.segments.reshape(-1, 2).mean(axis=0)
     way = next(iter(one.mesh.vertices[:, :2].mean(axis=0) for one in parts if one.part == "way")) - middle
@@ -232,12 +232,12 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
 
 def _mark(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Verdict:
     """The peg of the mark in its hole of the board, wherever the base was mounted to."""
-    assert plan.mark is not None
-    z, side = (plan.board_z + plan.board_top_z) / 2, plan.peg_d / 2 + plan.fit("mark") + 0.3
+    assert plan.fixings.mark is not None
+    z, side = (plan.heights.board_z + plan.heights.board_top_z) / 2, plan.fixings.peg_d / 2 + plan.fit("mark") + 0.3
     whole, drilled = cut_at(_one(parts, "base").mesh, z), cut_at(board.mesh, z)
     readings = [("anywhere, for there is no peg", math.inf)]
     for k in range(plan.cell.sides):
-        x, y = turn(plan.mark.at, -2 * math.pi * k / plan.cell.sides)
+        x, y = turn(plan.fixings.mark.at, -2 * math.pi * k / plan.cell.sides)
         box = ((x - side, y - side), (x + side, y + side))
         peg, hole = gaps.cropped(whole, *box), gaps.cropped(drilled, *box)
         if len(peg.segments):
@@ -250,10 +250,10 @@ def _mark(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Ver
 def _shell_snap(plan: Plan, parts: Sequence[Named], subject: str) -> Verdict:
     base, shell = _one(parts, "base"), _one(parts, "shell")
     readings = []
-    for corner in plan.fixing_corners:
+    for corner in plan.fixings.fixing_corners:
         angle = (2 * corner + 1) * math.pi / plan.cell.sides
         # nose and pocket alone: the rims that rest on each other below are another matter
-        low, high = (plan.shell_z + 1.0, plan.base_inner.facet - 1.0), (plan.corner_top_z, plan.cell.circumradius)
+        low, high = (plan.floor.shell_z + 1.0, plan.rings.base_inner.facet - 1.0), (plan.heights.corner_top_z, plan.cell.circumradius)
         nose, pocket = (gaps.cropped(cut_at(cuts.across_edge(one.mesh, angle), 0.013), low, high) for one in (base, shell))
         readings.append((f"outwards at corner {corner}", gaps.travel(nose, pocket, (0.0, 1.0))))
         readings.append((f"forwards at corner {corner}", gaps.travel(pocket, nose, (1.0, 0.0))))
@@ -264,12 +264,12 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """The sheet: thickest, thinnest, warmest, coldest."""
     sheet, shell = _one(parts, "diffuser"), _one(parts, "shell")
     params, stock = plan.params.diffuser, plan.stock
-    proud = sheet.mesh.box[1][2] + plan.thickness_tolerance - shell.mesh.box[1][2]
+    proud = sheet.mesh.box[1][2] + plan.heights.thickness_tolerance - shell.mesh.box[1][2]
     foot, z = sheet.mesh.box[0][2], _beside(sheet, shell)
     cold, warm = cut_at(sheet.mesh, z), cut_at(shell.mesh, z)
     grown = gaps.scaled(cold, 1 + stock.expansion_per_k * max(params.warm_c - params.cut_c, 0.0))
     shrunk = gaps.scaled(cold, 1 - stock.expansion_per_k * max(params.cut_c - params.cold_c, 0.0))
-    ledge = cut_at(shell.mesh, foot - plan.ledge_lip / 2)
+    ledge = cut_at(shell.mesh, foot - plan.heights.ledge_lip / 2)
     left, cover = math.inf, math.inf
     for edge in range(plan.cell.sides):
         way = edge_way(plan, edge)

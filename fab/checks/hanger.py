@@ -33,7 +33,7 @@ def keyhole_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filame
     ):
         hanger, worst = max(uses, key=lambda pair: (round(getattr(pair[1], word), 9), pair[0].panel))
         stress = getattr(worst, word)
-        floor = plans[layout.by_name[hanger.panel].design].floor_z
+        floor = plans[layout.by_name[hanger.panel].design].floor.top_z
         says = f"The screw of panel {hanger.panel} {what} {fixed(stress, 2)} N/mm2."
         cure = f"Set {_key(layout, hanger)}.base.floor = {_up(floor * stress / limit)}."
         source = "modulus x repeated snap strain x 0.5, half of it in shear; from memory, on the low side"
@@ -53,7 +53,7 @@ def head_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament:
     torn = max(hung.hangers, key=lambda h: (round(measure(h)[2], 9), h.panel))
     overhang, seated, lip = measure(least)[0], measure(short)[1], measure(torn)[2]
     limit = safe_shear(filament) * 0.5
-    floor = plans[layout.by_name[torn.panel].design].floor_z
+    floor = plans[layout.by_name[torn.panel].design].floor.top_z
     travel = plans[layout.by_name[short.panel].design].params.hanger.travel
     wide = least.keyhole.slot_w + 2 * HEAD_OVERHANG_MM
     return [
@@ -98,7 +98,7 @@ def bend_check(
     for hanger in hung.hangers:
         plan = plans[layout.by_name[hanger.panel].design]
         if plan.params.base.feet > 0:
-            arm = plan.params.base.feet + plan.floor_z / 2
+            arm = plan.params.base.feet + plan.floor.top_z / 2
             moment = hanger.load_n * arm * factor
             core = plan.params.hanger.screw_d * CORE_SHARE
             found.append((32 * moment / (math.pi * core**3), hanger, arm))

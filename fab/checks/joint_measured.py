@@ -32,7 +32,7 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     found.append(
         at_most("fit.header-axis", subject, abs(axes[0] - axes[1]), 0.01, "mm",
                 f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over the wall",
-                remedy=f"Set board.height = {fixed(plan_a.board_z, 1)} in both designs.")
+                remedy=f"Set board.height = {fixed(plan_a.heights.board_z, 1)} in both designs.")
     )  # fmt: skip
     play = min(_window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side) for side in "AB")
     need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
@@ -58,7 +58,7 @@ def _socket_axis(sockets: Named) -> float:
 def _window_play(plan: Plan, pins: Named, base: Named, side: str) -> float:
     """From the header's body, looked at along its pins, to the window's sides and sill."""
     body = cut_at(cuts.beside_edge(pins.mesh, 0.0), plan.cell.apothem + 0.01)
-    reach = plan.wall_u - plan.params.base.wall / 2
+    reach = plan.edge.wall_u - plan.params.base.wall / 2
     at = plan.cell.apothem + (-reach if side == "A" else reach)
     window = cut_at(cuts.beside_edge(base.mesh, 0.0), at)
     ways = ((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0))

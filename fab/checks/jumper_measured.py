@@ -42,7 +42,7 @@ def _way_in(plan: Plan, base: Named, plug: Named, where: str) -> list[Verdict]:
     """The plug goes through the opening, from the wall to its row, with room on all four sides."""
     deep, at = above(Solid2(base.mesh), Solid2(plug.mesh))
     foot = plug.mesh.box[0][2]
-    floor = (plan.params.jumper.wire_d + 2 * WIRE_AIR + plan.floor_z) / 2
+    floor = (plan.params.jumper.wire_d + 2 * WIRE_AIR + plan.floor.top_z) / 2
     shadow, hole = cut_at(plug.mesh, foot + 0.1), cut_at(base.mesh, floor)
     left = min(gaps.travel(shadow, hole, way) for way in WAYS)
     air = plan.params.jumper.air

@@ -45,15 +45,15 @@ def _beside(plan: Plan) -> float:
     (x0, y0), (x1, y1) = rim[0], rim[2]
     box = (x0, y0, x1, y1)
     head = plan.params.screw_head_d / 2 + plan.fit("lap")
-    gaps = [to_box(hole, box) - plan.post_d / 2 for hole in plan.posts_at_an_edge]
-    gaps += [to_box(screw, box) - head for screw in plan.shell_screws]
+    gaps = [to_box(hole, box) - plan.fixings.post_d / 2 for hole in plan.fixings.posts_at_an_edge]
+    gaps += [to_box(screw, box) - head for screw in plan.fixings.shell_screws]
     gaps += [to_box(foot, box) - FOOT_R for foot in recesses(plan)]
     gaps += [boxes_apart(rim, shape) for shape in obstacles(plan, False)]
     return min(gaps)
 
 
 def _to_clip(plan: Plan) -> float:
-    return plan.clip_offset - plan.clip_slot_w / 2 - jumper_sizes(plan).channel_w / 2
+    return plan.clip.offset - plan.clip.slot_w / 2 - jumper_sizes(plan).channel_w / 2
 
 
 def _slack(plan: Plan) -> float:
@@ -74,14 +74,14 @@ RULES = (
     Rule(
         "fit.jumper-row",
         "Room for a jumper's pin row between the board's underside and the floor:",
-        lambda p: (p.board_z - p.floor_z - p.params.jumper.row_height, 0.5),
+        lambda p: (p.heights.board_z - p.floor.top_z - p.params.jumper.row_height, 0.5),
         (HIGHER,),
         gate=True,
     ),
     Rule(
         "fit.jumper-wall",
         "Gap between the base wall and the rim of a jumper's opening:",
-        lambda p: (_size(p).u0 - _size(p).rim_t - p.wall_u, CLEAR_MM),
+        lambda p: (_size(p).u0 - _size(p).rim_t - p.edge.wall_u, CLEAR_MM),
         (Turn("header.socket_depth", 0.1),),
         gate=True,
     ),
@@ -107,7 +107,7 @@ RULES = (
     Rule(
         "fit.jumper-floor",
         "Floor left over a jumper's channel:",
-        lambda p: (p.floor_z - _size(p).channel_d, 3 * p.printer.layer),
+        lambda p: (p.floor.top_z - _size(p).channel_d, 3 * p.printer.layer),
         (Turn("base.floor", 0.1), Turn("jumper.wire_d", -0.05)),
         source=PRACTICE,
     ),

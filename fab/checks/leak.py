@@ -133,25 +133,25 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim, the inlet, corners."""
     import numpy as np
 
-    a, half = plan.cell.apothem, plan.port_w / 2
+    a, half = plan.cell.apothem, plan.edge.port_w / 2
     outer = a - plan.params.gap / 2
     inner = outer - plan.params.shell.wall
-    top, low = plan.port_top_z, plan.floor_z
+    top, low = plan.heights.port_top_z, plan.floor.top_z
     edge = []
     across = np.linspace(-half + 0.02, half - 0.02, max(int(2 * half / STEP_MM), 2))
     upright = np.linspace(low + 0.02, top - 0.02, max(int((top - low) / STEP_MM), 2))
     slot = plan.fit("cap-port") / 2
     for x in (outer, inner):
-        edge += [(x, t, z) for t in across for z in (top - slot, top - slot - plan.press_room, low + 0.05)]
+        edge += [(x, t, z) for t in across for z in (top - slot, top - slot - plan.floor.press_room, low + 0.05)]
         edge += [(x, side * (half - slot), z) for z in upright for side in (-1, 1)]
     edge += [(outer, t, z) for t in across[1::3] for z in np.arange(low + 0.3, top, FINE_MM)]
-    length = plan.body_apothem * math.tan(math.pi / plan.cell.sides)
+    length = plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides)
     along = np.arange(-length, length, STEP_MM * 3)
     edge += [(x, t, z) for t in along for x, z in (
-        (inner - plan.fit("lap") / 2, plan.shell_z), (outer, plan.floor_z + plan.press_room / 2 + 0.01),
-        (plan.rebate_apothem - plan.seat_gap / 2, plan.rim_z), (plan.rebate_apothem - plan.seat_gap / 2, plan.ledge_z),
+        (inner - plan.fit("lap") / 2, plan.floor.shell_z), (outer, plan.floor.top_z + plan.floor.press_room / 2 + 0.01),
+        (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.rim_z), (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.ledge_z),
     )]  # fmt: skip
-    if inlet and not plan.inlet_behind:
+    if inlet and not plan.inlet.behind:
         edge += [(outer, t, z) for t in across for z in upright]
     spots = np.array(edge)
     found = []
@@ -171,11 +171,11 @@ def _channels(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
         size, x = jumper_sizes(plan), plan.cell.apothem - plan.params.gap / 2
         half = size.channel_w / 2
         mouth = [(x, t, z) for t in np.arange(-half, half, STEP_MM) for z in np.arange(0.1, size.channel_d, FINE_MM)]
-        low, high, wide = plan.axis_z - plan.window_h / 2, plan.window_top_z, plan.window_w / 2
+        low, high, wide = plan.heights.axis_z - plan.edge.window_h / 2, plan.heights.window_top_z, plan.edge.window_w / 2
         window = [
             (plan.cell.apothem, t, z)
             for t in np.arange(-wide, wide, STEP_MM)
-            for z in np.arange(low, plan.rim_z if plan.params.gap > 0 else high, FINE_MM)
+            for z in np.arange(low, plan.heights.rim_z if plan.params.gap > 0 else high, FINE_MM)
         ]
         spots, angle = np.array([*mouth, *window]), 2 * math.pi * edge / plan.cell.sides
         cos, sin = math.cos(angle), math.sin(angle)
@@ -230,11 +230,11 @@ def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray, steps: int = 0) -> Le
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides
         out = float(way[0] * math.cos(angle) + way[1] * math.sin(angle))
-        room = plan.body_apothem - float(origin[0] * math.cos(angle) + origin[1] * math.sin(angle))
+        room = plan.rings.body_apothem - float(origin[0] * math.cos(angle) + origin[1] * math.sin(angle))
         if out > 1e-12 and room / out < reach:
             reach, where = room / out, f"through edge {(k + steps) % plan.cell.sides}"
-    if way[2] > 0 and (plan.rim_z - origin[2]) / way[2] < reach:
-        reach, where = (plan.rim_z - float(origin[2])) / float(way[2]), "past the rim"
+    if way[2] > 0 and (plan.heights.rim_z - origin[2]) / way[2] < reach:
+        reach, where = (plan.heights.rim_z - float(origin[2])) / float(way[2]), "past the rim"
     place = origin + reach * way
     (ax, ay, az), (bx, by, bz) = origin.tolist(), place.tolist()
     on = 2 * math.pi * steps / plan.cell.sides

@@ -48,7 +48,7 @@ def checks(plan: Plan, wall_reflectance: float, limits: LightParams, design: str
         fault = error.faults[0]
         says = f"this panel can't be lit: {fault.key}: {fault.says}"
         cure = _lit_again(plan, wall_reflectance, limits, design) or fault.works
-        return (Verdict("light.room", "fail", subject, min(plan.throw, 0.0), plan.params.led.size, "mm", says, cure),)
+        return (Verdict("light.room", "fail", subject, min(plan.heights.throw, 0.0), plan.params.led.size, "mm", says, cure),)
     found, _ = settled(here)
     cure = ""
     if not _wanted(limits, NAMES).kept(found):
@@ -58,9 +58,9 @@ def checks(plan: Plan, wall_reflectance: float, limits: LightParams, design: str
 
 def _room(plan: Plan, subject: str) -> Verdict:
     size = plan.params.led.size
-    deeper = fixed(plan.params.depth + size - plan.throw, 1)
+    deeper = fixed(plan.params.depth + size - plan.heights.throw, 1)
     return at_least(
-        "light.room", subject, plan.throw, size, "mm", f"the sheet's back is {fixed(plan.throw, 2)} mm over the LEDs",
+        "light.room", subject, plan.heights.throw, size, "mm", f"the sheet's back is {fixed(plan.heights.throw, 2)} mm over the LEDs",
         remedy=f"The figures are to be trusted from panel.depth = {deeper} on.", source=FAR_FIELD, otherwise="warn",
     )  # fmt: skip
 
@@ -130,7 +130,7 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
     from fab.light.scene import scene
     from fab.light.solve import least_depth, with_margin
 
-    if plan.throw <= 0 and (answer := least_depth(plan, wall_reflectance, _wanted(limits, NAMES))):
+    if plan.heights.throw <= 0 and (answer := least_depth(plan, wall_reflectance, _wanted(limits, NAMES))):
         return f"Set {in_full(design, 'depth', plan)} = {fixed(answer.value, 1)}."
     no_led = not plan.params.led.at and not plan.params.led.count
     for half_mm in range(int(2 * plan.params.led.margin) if no_led else 0, 0, -1):

@@ -76,12 +76,12 @@ def _without_noses(plan: Plan, base: Mesh) -> Mesh:
     if plan.params.shell.fixing != "snap":
         return base
     corners = base.vertices.copy()
-    for corner in plan.fixing_corners:
+    for corner in plan.fixings.fixing_corners:
         angle = (2 * corner + 1) * np.pi / plan.cell.sides
         way = np.array([np.cos(angle), np.sin(angle)])
-        out = corners[:, :2] @ way - plan.base_outer.facet
+        out = corners[:, :2] @ way - plan.rings.base_outer.facet
         aside = np.abs(corners[:, 1] * way[0] - corners[:, 0] * way[1])
-        nose = (out > 1e-4) & (aside <= plan.snap_w / 2 + 1e-3) & (corners[:, 2] > plan.floor_z + 0.5)
+        nose = (out > 1e-4) & (aside <= plan.snap.width / 2 + 1e-3) & (corners[:, 2] > plan.floor.top_z + 0.5)
         corners[nose, :2] -= out[nose, None] * way
     return Mesh(corners, base.triangles)
 

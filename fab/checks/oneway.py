@@ -29,18 +29,18 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         meets,
         LEAST_MM,
         f"laid in the wrong way ({name}), the board meets "
-        f"{'the peg of its mark' if plan.mark is not None else 'the base wall'} by {fixed(meets)} "
+        f"{'the peg of its mark' if plan.fixings.mark is not None else 'the base wall'} by {fixed(meets)} "
         "mm",
         hint=_moved(plan, layout),
         source=PRACTICE,
     )
-    if plan.mark is not None:
+    if plan.fixings.mark is not None:
         least = PEG_LINES * plan.printer.extrusion_width
         yield Finding(
             "board.mark-peg",
-            plan.peg_d,
+            plan.fixings.peg_d,
             least,
-            f"the peg of the mark at {at(plan.mark.at)} is {fixed(plan.peg_d)} mm thick",
+            f"the peg of the mark at {at(plan.fixings.mark.at)} is {fixed(plan.fixings.peg_d)} mm thick",
             "Make that hole of the board wider.",
             (Turn("board.hole", 0.1),),
         )
@@ -54,10 +54,10 @@ def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float
     edge = layout.outline.edge
     laid = edge.mirrored().turned(math.pi) if back else edge  # y for -y, as `posed` lays the holes
     laid = laid.turned(2 * math.pi * edges / n)
-    out = -least_gap(plan.base_inner, laid)[0]
-    if plan.mark is None:
+    out = -least_gap(plan.rings.base_inner, laid)[0]
+    if plan.fixings.mark is None:
         return out
-    peg, radius = plan.mark.at, plan.peg_d / 2
+    peg, radius = plan.fixings.mark.at, plan.fixings.peg_d / 2
     meets = min(
         math.dist(posed(hole.at, n, edges, back), peg) + radius - hole.width / 2
         for hole in layout.holes

@@ -116,7 +116,7 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
     if item.through:
         return
     if item.what in FLAT_WORK and item.out < 0:
-        thick = plan.floor_z if item.edge is None else plan.params.shell.wall
+        thick = plan.floor.top_z if item.edge is None else plan.params.shell.wall
         left = thick + item.out
         yield at_least(
             "openings.letters-depth",
@@ -131,7 +131,7 @@ def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometr
         return
     if item.edge is None:
         under = _under_board(plan, shape)
-        left = under - plan.floor_z - item.out
+        left = under - plan.floor.top_z - item.out
         yield at_least(
             "openings.height",
             subject,
@@ -160,15 +160,15 @@ def _under_board(plan: Plan, shape: BaseGeometry) -> float:
 
     from fab.parts.board_source import board_layout
 
-    layout, low = board_layout(plan), plan.board_z
+    layout, low = board_layout(plan), plan.heights.board_z
     for part in (*layout.sockets, *layout.parts) if layout is not None else ():
         if (
             part.side != "front"
             and min(part.width, part.depth) > 0
             and Polygon(part.corners).distance(shape) < CLEAR_MM
         ):
-            low = min(low, plan.board_z - part.height)
-    return low if layout is not None else plan.ledge_foot_z
+            low = min(low, plan.heights.board_z - part.height)
+    return low if layout is not None else plan.heights.ledge_foot_z
 
 
 def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
@@ -176,9 +176,9 @@ def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
     _, z0, _, z1 = shape.bounds
     slope = item.out / math.tan(math.radians(plan.printer.overhang_deg))
     if item.part == "shell":
-        return min(z0 - slope - plan.wall_top_z - plan.press_room, plan.ledge_foot_z - z1 + CLEAR_MM)
-    if plan.params.board.none or z1 < plan.board_z - CLEAR_MM:
-        return plan.board_z - z1
+        return min(z0 - slope - plan.heights.wall_top_z - plan.floor.press_room, plan.heights.ledge_foot_z - z1 + CLEAR_MM)
+    if plan.params.board.none or z1 < plan.heights.board_z - CLEAR_MM:
+        return plan.heights.board_z - z1
     return plan.params.board.fit - item.out
 
 
@@ -201,7 +201,7 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
         floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, True)[-1]), 0.0))
         half = max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2
         inlet.append(
-            surfaces.Keep("the inlet", box(-half, plan.floor_z, half, plan.inlet_z + room.inlet_half(plan)), wall)
+            surfaces.Keep("the inlet", box(-half, plan.floor.top_z, half, plan.inlet.z + room.inlet_half(plan)), wall)
         )
     for item in items:
         if item.part != "base" and not kind.inlet:
@@ -232,7 +232,7 @@ def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> 
     """A shell with openings keeps its place while its base turns with the inlet: its fixings must meet all the same."""
     if not shell_is_worked(plan.params):
         return
-    n, corners = plan.cell.sides, set(plan.fixing_corners)
+    n, corners = plan.cell.sides, set(plan.fixings.fixing_corners)
     for kind in kinds:
         met = {(corner + kind.steps) % n for corner in corners}
         says = (

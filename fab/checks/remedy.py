@@ -208,10 +208,10 @@ def _range(plan: Plan, key: str) -> tuple[float, float, float, bool]:
 def _worked_out(plan: Plan, key: str) -> float:
     """Value in use of a parameter that was left out."""
     return {
-        "board.height": lambda: plan.board_z,
-        "clip.leg_length": lambda: plan.clip_leg_length,
+        "board.height": lambda: plan.heights.board_z,
+        "clip.leg_length": lambda: plan.clip.leg_length,
         "shop.stock.tolerance": lambda: fits.thickness_tolerance(plan.stock),
-        "shell.screws": lambda: float(len(plan.fixing_corners)),
+        "shell.screws": lambda: float(len(plan.fixings.fixing_corners)),
         "led.count": lambda: 1.0,
         "led.pitch": lambda: led_values(plan).pitch,
         "led.margin": lambda: led_values(plan).margin,

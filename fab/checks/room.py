@@ -19,8 +19,8 @@ from fab.wall.strength import safe_stress
 
 def pocket_back(plan: Plan) -> float:
     """Wall that is left behind the pocket of a tongue."""
-    deep = plan.shell_inner.facet + plan.params.shell.snap_engage + plan.fit("shell-snap")
-    half = plan.snap_w / 2 + plan.snap_slit / 2
+    deep = plan.rings.shell_inner.facet + plan.params.shell.snap_engage + plan.fit("shell-snap")
+    half = plan.snap.width / 2 + plan.snap.slit / 2
     slope = math.cos(math.pi / plan.cell.sides)
     return min(corner_reach(plan) - deep, (corner_reach(plan, max(half, 0.0)) - deep) * slope)
 
@@ -29,7 +29,7 @@ def tongue_room(plan: Plan) -> float:
     """How far a tongue can bend inwards before it meets the board or a post, less what its hook asks for."""
     shell, base = plan.params.shell, plan.params.base
     thin = max(base.wall - shell.snap_tongue, 0.0)
-    to_post = plan.base_inner.facet - plan.post_radius - plan.post_d / 2
+    to_post = plan.rings.base_inner.facet - plan.fixings.post_radius - plan.fixings.post_d / 2
     return thin + min(plan.params.board.fit, to_post) - shell.snap_engage
 
 
@@ -80,7 +80,7 @@ def inlet_span(plan: Plan) -> float:
 
 def inlet_top(plan: Plan) -> float:
     inlet = plan.params.inlet
-    return plan.inlet_z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2
+    return plan.inlet.z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2
 
 
 def plug_half(plan: Plan) -> float:
@@ -95,8 +95,8 @@ def cable_bend(plan: Plan) -> float:
     Two arcs of radius R that turn back to level sink by h over the length sqrt(h (4 R - h)): elementary geometry.
     """
     inlet = plan.params.inlet
-    sink = plan.inlet_z + inlet.cable_d / 2
-    long = plan.inlet_end_u - plan.inlet_mouth_u - (0.0 if inlet.kind == "round" else PLUG_L)
+    sink = plan.inlet.z + inlet.cable_d / 2
+    long = plan.inlet.end_u - plan.inlet.mouth_u - (0.0 if inlet.kind == "round" else PLUG_L)
     return (long**2 / sink + sink) / 4 if long > 0 else 0.0
 
 
@@ -104,22 +104,22 @@ def port_over_plug(plan: Plan) -> float:
     """From the plug's (or cable's) upper corner to the port's cut corner or its top."""
     inlet = plan.params.inlet
     wide, high = (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
-    top = plan.port_top_z - plan.inlet_z - high / 2
-    under = max(wide / 2 - (plan.port_w / 2 - plan.port_chamfer), 0.0)  # how far it reaches under the cut corner
+    top = plan.heights.port_top_z - plan.inlet.z - high / 2
+    under = max(wide / 2 - (plan.edge.port_w / 2 - plan.edge.port_chamfer), 0.0)  # how far it reaches under the cut corner
     return top - under / math.tan(math.radians(plan.printer.overhang_deg))
 
 
 def seat_left(plan: Plan) -> float:
     """Gap per side around the warmest sheet."""
     sheet = plan.params.diffuser
-    return plan.seat_gap - seat_growth(plan, max(sheet.warm_c - sheet.cut_c, 0.0))
+    return plan.rings.seat_gap - seat_growth(plan, max(sheet.warm_c - sheet.cut_c, 0.0))
 
 
 def rib_over_plunger(plan: Plan) -> float:
     """How far the slope of a press rib lies under its flat, over the plunger's middle: the flat must reach there."""
-    reach = plan.switch_u - plan.params.gap / 2 - plan.params.shell.wall
-    slope = plan.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
-    return plan.rib_z - slope
+    reach = plan.press.switch_u - plan.params.gap / 2 - plan.params.shell.wall
+    slope = plan.press.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
+    return plan.press.rib_z - slope
 
 
 def cradle_to_clip(plan: Plan) -> float:
@@ -127,27 +127,27 @@ def cradle_to_clip(plan: Plan) -> float:
     nozzle's bore, less what the two lack of one whole wall."""
     wall = plan.params.base.wall
     wide = plan.params.inlet.board_w / 2 + plan.fit("inlet") + wall
-    slit = plan.clip_offset - plan.clip_block_w / 2 - wide
+    slit = plan.clip.offset - plan.clip.block_w / 2 - wide
     return slit if slit > 1e-6 else plan.printer.nozzle + min(wall + slit, 0.0)
 
 
 def inlet_box(plan: Plan) -> Box:
     """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable between them."""
-    a, half = plan.cell.apothem, plan.inlet_half
-    return (a - plan.inlet_end_u, -half, a - plan.wall_u, half)
+    a, half = plan.cell.apothem, plan.inlet.half
+    return (a - plan.inlet.end_u, -half, a - plan.edge.wall_u, half)
 
 
 def behind_inlet(plan: Plan) -> float:
     """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or the base wall."""
     box = inlet_box(plan)
     corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
-    ring = plan.base_inner
+    ring = plan.rings.base_inner
     gaps = [
         ring.apothem - (x * math.cos(angle) + y * math.sin(angle))
         for angle in (2 * math.pi * k / ring.sides for k in range(1, ring.sides))
         for x, y in (corners[0], corners[3])
     ]
-    gaps += [to_box(post, box) - plan.post_d / 2 for post in plan.posts_at_an_edge]
+    gaps += [to_box(post, box) - plan.fixings.post_d / 2 for post in plan.fixings.posts_at_an_edge]
     gaps += [to_box(spot, box) - FOOT_R for spot in recesses(plan)]
     per_edge = len(obstacles(plan, False)) // ring.sides
     gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, False)[per_edge:]]
@@ -161,7 +161,7 @@ def slot_reach(plan: Plan) -> float:
 
 def vent_room(plan: Plan) -> float:
     """From an air slot's middle line to the clip pockets and the inlet, less half its width."""
-    a = plan.base_inner.apothem
+    a = plan.rings.base_inner.apothem
     points = [plan.corner(k, a * (0.35 + 0.25 * s / 8)) for k in (0, plan.cell.sides - 1) for s in range(9)]
     pocket = clip_cavity(plan)
     turned = [turn(p, -2 * math.pi / plan.cell.sides) for p in points]
@@ -177,7 +177,7 @@ def off_lines(wall: float, printer: Printer) -> float:
 
 def bed_left(plan: Plan) -> float:
     """The bed's tighter side, less the body's box (turned by a quarter when that is better) and margins."""
-    box = plan.body.box
+    box = plan.rings.body.box
     wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
     return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))
@@ -186,8 +186,8 @@ def bed_left(plan: Plan) -> float:
 def inlet_screw_room(plan: Plan) -> float:
     """From the head that holds the receptacle's board down to what hangs under the panel's board."""
     under = max(plan.params.board.controller_height, 0.0)
-    top = plan.inlet_board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
-    return plan.board_z - under - top
+    top = plan.inlet.board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
+    return plan.heights.board_z - under - top
 
 
 def cable_pull(plan: Plan) -> float:
@@ -197,6 +197,6 @@ def cable_pull(plan: Plan) -> float:
     inlet, stress = plan.params.inlet, safe_stress(plan.filament)
     beside = inlet.board_w - inlet.shell_w - 2 * plan.fit("inlet")
     outwards = max(beside, 0.0) * inlet.board_t * stress
-    grip = plan.inlet_board_z + inlet.board_t - 2 * plan.printer.layer
+    grip = plan.inlet.board_z + inlet.board_t - 2 * plan.printer.layer
     thread = math.pi * plan.params.screw_d * grip * stress / 2
     return min(outwards, thread * inlet.board_l / (PLUG_L + plan.params.base.wall))

@@ -115,7 +115,7 @@ def _tongue_rows(filament: Filament) -> list[Row]:
     def force(plan: Plan) -> float:
         one = snap.tongue(plan)
         each = one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
-        return len(plan.fixing_corners) * each
+        return len(plan.fixings.fixing_corners) * each
 
     return [
         ("snap.shell-strain", "base", True, lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed), "%",

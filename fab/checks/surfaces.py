@@ -40,21 +40,21 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
     from shapely.geometry import Polygon, box
 
     if item.edge is None:
-        ring = plan.base_inner
+        ring = plan.rings.base_inner
         return Polygon(cut_corner_points(ring.sides, ring.apothem, ring.facet)), "the base wall"
     if item.part == "base":
-        half = plan.base_inner.half_edge
-        top = plan.wall_top_z + (
+        half = plan.rings.base_inner.half_edge
+        top = plan.heights.wall_top_z + (
             2 * plan.printer.extrusion_width if not item.through else 1e3
         )  # an opening may be open above
-        return box(-half, plan.floor_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
-    half = plan.shell_inner.half_edge
+        return box(-half, plan.floor.top_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
+    half = plan.rings.shell_inner.half_edge
     low = (
-        plan.shell_z - 1e3 if item.through else plan.shell_z
+        plan.floor.shell_z - 1e3 if item.through else plan.floor.shell_z
     )  # an opening may be open below, where the shell is printed from
-    high = plan.ledge_foot_z if item.what not in FLAT_WORK else plan.rim_z
+    high = plan.heights.ledge_foot_z if item.what not in FLAT_WORK else plan.heights.rim_z
     if item.what in FLAT_WORK:
-        half = plan.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
+        half = plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
     return box(-half, low, half, high), "the ledge, the corners or the rim"
 
 
@@ -65,39 +65,39 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
 
     wall = 2 * plan.printer.extrusion_width
     if item.edge is None:
-        keeps = [Keep("a standoff", Dot(hole).buffer(plan.post_d / 2), 0.0) for hole in plan.board_holes]
+        keeps = [Keep("a standoff", Dot(hole).buffer(plan.fixings.post_d / 2), 0.0) for hole in plan.fixings.board_holes]
         keeps += [Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, False)]
         head = plan.params.screw_head_d / 2 + plan.fit("lap")
-        keeps += [Keep("a shell screw", Dot(screw).buffer(head), wall) for screw in plan.shell_screws]
+        keeps += [Keep("a shell screw", Dot(screw).buffer(head), wall) for screw in plan.fixings.shell_screws]
         if plan.params.base.vents:
             keeps += [Keep("an air slot", poly(slot(a, b, width)), wall) for a, b, width in vent_slots(plan, None)]
-        half = plan.clip_slot_w / 2
+        half = plan.clip.slot_w / 2
         for edge in range(plan.cell.sides):
-            for t in plan.clip_pockets:
-                u = plan.cell.apothem - plan.clip_cavity_u
+            for t in plan.clip.pockets:
+                u = plan.cell.apothem - plan.clip.cavity_u
                 corners = ((u, t - half), (plan.cell.apothem, t - half), (plan.cell.apothem, t + half), (u, t + half))
                 angle = 2 * math.pi * edge / plan.cell.sides
                 keeps.append(Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall))
         return keeps
     if item.what in FLAT_WORK and item.out > 0:
-        return [Keep("the port", box(-plan.port_w / 2, plan.shell_z, plan.port_w / 2, plan.port_top_z), 0.0)]
+        return [Keep("the port", box(-plan.edge.port_w / 2, plan.floor.shell_z, plan.edge.port_w / 2, plan.heights.port_top_z), 0.0)]
     if item.part == "shell":
-        keeps = [Keep("the port", box(-plan.port_w / 2, plan.shell_z - 1e3, plan.port_w / 2, plan.port_top_z), wall)]
+        keeps = [Keep("the port", box(-plan.edge.port_w / 2, plan.floor.shell_z - 1e3, plan.edge.port_w / 2, plan.heights.port_top_z), wall)]
         if plan.params.switch.on:
             half = plan.params.switch.size / 2 + 0.5 + wall
-            keeps.append(Keep("the press rib", box(-half, plan.rib_foot_z, half, plan.rib_top_z), 0.0))
+            keeps.append(Keep("the press rib", box(-half, plan.press.rib_foot_z, half, plan.press.rib_top_z), 0.0))
         return keeps
-    half = plan.clip_block_w / 2
+    half = plan.clip.block_w / 2
     keeps = [
         Keep(
             "the header window",
-            box(-plan.window_w / 2, plan.axis_z - plan.window_h / 2, plan.window_w / 2, plan.wall_top_z + 1e3),
+            box(-plan.edge.window_w / 2, plan.heights.axis_z - plan.edge.window_h / 2, plan.edge.window_w / 2, plan.heights.wall_top_z + 1e3),
             wall,
         )
     ]
     keeps += [
-        Keep("a clip pocket", box(at - half, plan.floor_z, at + half, plan.clip_catch_z), 0.0)
-        for at in plan.clip_pockets
+        Keep("a clip pocket", box(at - half, plan.floor.top_z, at + half, plan.clip.catch_z), 0.0)
+        for at in plan.clip.pockets
     ]
     return keeps
 

@@ -73,7 +73,7 @@ def face(plan: Plan, wall_reflectance: float, *, brightness: float = 1.0, step_m
     """
     here = scene(plan, wall_reflectance)
     found, light = settled(here)
-    x0, y0, x1, y1 = plan.diffuser.box
+    x0, y0, x1, y1 = plan.rings.diffuser.box
     step = step_mm or max(STEP_MM, max(x1 - x0, y1 - y0) / MOST_STEPS)
     return Face(found, brightness, luminance_grid(light, (x0, y0, x1, y1), step), _cut(light))
 

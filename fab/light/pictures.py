@@ -38,7 +38,7 @@ SAYS = "A simulation: reckoned from the design, not photographed."
 
 def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
     """The face twice, side by side: luminance as it is (linear), and as a camera and the eye show it (gamma 2.2)."""
-    x0, y0, x1, y1 = plan.body.box
+    x0, y0, x1, y1 = plan.rings.body.box
     edge = 2.0
     columns = math.ceil((x1 - x0 + 2 * edge) * points_per_mm)
     rows = math.ceil((y1 - y0 + 2 * edge) * points_per_mm)
@@ -46,8 +46,8 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
     y: Array = np.asarray((y0 + y1) / 2 - (np.arange(rows) + 0.5 - rows / 2) / points_per_mm, dtype=np.float64)
     light = lit(face, x, y) / max(float(face.grid.values.max()), 1e-9)
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    body = in_polygon(points, plan.cell.sides, plan.body_apothem).reshape(rows, columns)
-    sheet = in_polygon(points, plan.cell.sides, plan.rebate_apothem).reshape(rows, columns)
+    body = in_polygon(points, plan.cell.sides, plan.rings.body_apothem).reshape(rows, columns)
+    sheet = in_polygon(points, plan.cell.sides, plan.rings.rebate_apothem).reshape(rows, columns)
     shown = np.where(sheet, light, np.where(body, SHELL_GREY, 0.0))
     pair = np.concatenate([shown, shown ** (1 / GAMMA)], axis=1)
     strip = max(14, round(rows * 0.09))
@@ -72,7 +72,7 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
 
 def heat_page(plan: Plan, face: Face) -> Page:
     """Luminance in ten bands of one colour ramp with its scale; numbers are per cent of the middle's mean."""
-    x0, y0, x1, y1 = plan.body.box
+    x0, y0, x1, y1 = plan.rings.body.box
     zoom = 116.0 / max(x1 - x0, y1 - y0)
     high = max((y1 - y0) * zoom, 80.0) + 20.0
     shift = (4.0 - x0 * zoom, (high + 10.0) / 2 - (y0 + y1) / 2 * zoom)
@@ -82,7 +82,7 @@ def heat_page(plan: Plan, face: Face) -> Page:
 
     peak = face.figures.peak_cd_m2
     gx, gy, values = _beyond(plan, face)
-    window, body = (_moved(contour, zoom, shift) for contour in (plan.window, plan.body))
+    window, body = (_moved(contour, zoom, shift) for contour in (plan.rings.window, plan.rings.body))
     items: list[Item] = [Fill((window,), ramp(0.5 / BANDS))]
     for band in range(1, BANDS):
         found = region(gx * zoom + shift[0], gy * zoom + shift[1], values, peak * band / BANDS)
@@ -194,14 +194,14 @@ def _moved(contour: Contour, zoom: float, shift: Point) -> Contour:
 
 def _beyond(plan: Plan, face: Face) -> tuple[Array, Array, Array]:
     """About 90 x 90 values over the body, each point outside the window taken on its edge: bands run out to it."""
-    x0, y0, x1, y1 = plan.body.box
+    x0, y0, x1, y1 = plan.rings.body.box
     x, y = np.linspace(x0, x1, 91), np.linspace(y0, y1, 91)
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     reach = np.zeros(len(points))
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides
         reach = np.maximum(reach, points[:, 0] * math.cos(angle) + points[:, 1] * math.sin(angle))
-    inner = plan.ledge_apothem - EDGE_MM
+    inner = plan.rings.ledge_apothem - EDGE_MM
     points *= np.minimum(1.0, inner / np.maximum(reach, 1e-9))[:, None]
     grid, padded = face.grid, np.pad(face.grid.values, 1)
     i, u = _place(grid.columns_x, grid.step, points[:, 0])
@@ -214,7 +214,7 @@ def _beyond(plan: Plan, face: Face) -> tuple[Array, Array, Array]:
 def _number_spots(plan: Plan) -> Sequence[Point]:
     """The middle, and points out to every edge and corner."""
     spots: list[Point] = [(0.0, 0.0)]
-    n, far = plan.cell.sides, plan.ledge_apothem - 4.0
+    n, far = plan.cell.sides, plan.rings.ledge_apothem - 4.0
     if n > 12:
         return spots
     for k in range(2 * n):

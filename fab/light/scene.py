@@ -108,14 +108,14 @@ def scene(plan: Plan, wall_reflectance: float) -> Scene:
     params = plan.params
     return Scene(
         sides=plan.cell.sides,
-        wall_apothem=plan.rebate_apothem,
-        window_apothem=plan.ledge_apothem,
+        wall_apothem=plan.rings.rebate_apothem,
+        window_apothem=plan.rings.ledge_apothem,
         board=lit_floor(plan),
-        floor_z=plan.board_top_z,
-        led_z=plan.led_z,
-        foot_z=plan.ledge_foot_z,
-        lip_z=plan.ledge_z - plan.ledge_lip,
-        sheet_z=plan.ledge_z,
+        floor_z=plan.heights.board_top_z,
+        led_z=plan.heights.led_z,
+        foot_z=plan.heights.ledge_foot_z,
+        lip_z=plan.heights.ledge_z - plan.heights.ledge_lip,
+        sheet_z=plan.heights.ledge_z,
         leds=led_grid(plan),
         led_order=lobe_order(params.led.half_angle_deg),
         led_lumen=params.led.lumen,
@@ -139,9 +139,9 @@ def press_rib(plan: Plan) -> Rib | None:
     switch = plan.params.switch
     if not switch.on:
         return None
-    wall, tip = plan.rebate_apothem, plan.cell.apothem - plan.rib_tip_u
+    wall, tip = plan.rings.rebate_apothem, plan.cell.apothem - plan.press.rib_tip_u
     rise = (wall - tip) / math.tan(math.radians(plan.printer.overhang_deg))
-    foot, top = plan.rib_foot_z, plan.rib_top_z
+    foot, top = plan.press.rib_foot_z, plan.press.rib_top_z
     half = switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width  # as parts.shell.press_rib draws it; a test watches
     return Rib(((wall, foot), (tip, min(foot + rise, top)), (tip, top), (wall, top)), half)
 

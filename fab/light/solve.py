@@ -72,7 +72,7 @@ def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
 
     To 0.1 mm by the coarse figures, whose whole face errs a little to the dark side: up to 1 mm more than needed.
     """
-    least = plan.params.depth - min(plan.throw, plan.ledge_foot_z - plan.board_top_z)
+    least = plan.params.depth - min(plan.heights.throw, plan.heights.ledge_foot_z - plan.heights.board_top_z)
     steps = [least + k * DEPTH_STEP for k in range(1, round(DEPTH_MORE / DEPTH_STEP) + 1)]
     depth = next((d for d in steps if _try(with_depth(plan, d), wall_reflectance, wanted)), None)
     if depth is None:
@@ -93,7 +93,7 @@ def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
     """
     if given(plan.params, "led"):
         return None
-    high = min(3 * max(plan.throw, 1.0), plan.cell.apothem)
+    high = min(3 * max(plan.heights.throw, 1.0), plan.cell.apothem)
     steps = [k * PITCH_STEP for k in range(math.floor(high / PITCH_STEP), 0, -1)]
     steps = [pitch for pitch in steps if pitch >= plan.params.led.size]
     return _search(steps, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
@@ -103,8 +103,8 @@ def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     """The smallest `led.count` that passes at this depth, of those that the pattern can have; None as above."""
     if given(plan.params, "led"):
         return None
-    area = plan.board.sides * plan.board.apothem**2 * math.tan(math.pi / plan.board.sides)
-    start = max(1, math.floor(area / (2.0 * max(plan.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
+    area = plan.rings.board.sides * plan.rings.board.apothem**2 * math.tan(math.pi / plan.rings.board.sides)
+    start = max(1, math.floor(area / (2.0 * max(plan.heights.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
     most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
     return _search(range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted)
 
@@ -138,10 +138,10 @@ def softest_sheet(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
 
 def depth_curve(plan: Plan, wall_reflectance: float, points: int = CURVE_POINTS) -> Curve:
     """Figures from half to twice the throw, this LED grid. Coarse reckoning, good to a few per cent of a figure."""
-    low, high = plan.throw * 0.5, plan.throw * 2.0
+    low, high = plan.heights.throw * 0.5, plan.heights.throw * 2.0
     rows = []
     for k in range(points):
-        depth = plan.params.depth - plan.throw + low + (high - low) * k / (points - 1)
+        depth = plan.params.depth - plan.heights.throw + low + (high - low) * k / (points - 1)
         try:
             rows.append((round(depth, 3), _quick(with_depth(plan, depth), wall_reflectance)))
         except InputError:

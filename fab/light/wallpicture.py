@@ -91,8 +91,8 @@ def _paint(values: Array, shown: Shown, corner: tuple[float, float], per_mm: flo
     angle = math.radians(panel.turn_deg)
     dx, dy = (grid.ravel() for grid in np.meshgrid(x, y))
     own = np.stack([dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)], axis=1)
-    body = in_polygon(own, plan.cell.sides, plan.body_apothem)
-    sheet = in_polygon(own, plan.cell.sides, plan.rebate_apothem)
+    body = in_polygon(own, plan.cell.sides, plan.rings.body_apothem)
+    sheet = in_polygon(own, plan.cell.sides, plan.rings.rebate_apothem)
     patch = values[r0:r1, c0:c1]
     if face is None:
         patch[...] = np.where(body.reshape(patch.shape), SHELL_GREY, patch)

@@ -28,7 +28,7 @@ class Diffuser:
 
     def outline(self, design: Outlined) -> Outline:
         """As it lies in the machine."""
-        return self.art.outline(design.plans[self.design].diffuser)
+        return self.art.outline(design.plans[self.design].rings.diffuser)
 
     def marks(self, front: tuple[tuple[Point, ...], ...]) -> tuple[tuple[Point, ...], ...]:
         """Its strokes as it lies in the machine, those of the front among them."""

@@ -91,9 +91,9 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
     layout = board_layout(plan)
     if layout is None:
         return []
-    axis = f"{plan.axis_z - plan.board_z:.3f} mm over the underside"
+    axis = f"{plan.heights.axis_z - plan.heights.board_z:.3f} mm over the underside"
     names = designators(plan, layout)
-    free = -1 if plan.mark is None else plan.mark.index
+    free = -1 if plan.fixings.mark is None else plan.fixings.mark.index
     groups = (
         (layout.holes, lambda part: "mounting hole"),
         (layout.sockets, lambda part: f"socket mouth on edge {edge_of(plan, part.at)}, axis {axis}"),

@@ -50,9 +50,9 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
     for k in {0, len(layout.leds) - 1} if layout.leds else ():
         x, y = at(layout.leds[k].at)
         items.append(Text(x, y - 0.9, f"D{k + 1}", 2.6, "middle", colour=INK, bold=True))
-    if plan.mark is not None:
-        x, y = at(plan.mark.at)
-        items += [Fill((circle((x, y), plan.peg_d / 2 * scale),), INK), Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK)]
+    if plan.fixings.mark is not None:
+        x, y = at(plan.fixings.mark.at)
+        items += [Fill((circle((x, y), plan.fixings.peg_d / 2 * scale),), INK), Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK)]
     right, middle = at((x1, 0.0))
     tip = [(right + 0.8, middle), (right + 4.2, middle + 2.0), (right + 4.2, middle - 2.0)]
     items += [Fill((polygon([tip[0], tip[2], tip[1]]),), INK), Text(right + 4.4, middle + 3.0, "edge 0", 2.6, "start", 90.0, INK)]

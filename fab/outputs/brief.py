@@ -130,7 +130,7 @@ def files(design: Design) -> list[OutFile]:
 def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, str], ...]:
     params = plan.params
     x0, y0, x1, y1 = layout.outline.box
-    under = plan.board_z - plan.floor_z
+    under = plan.heights.board_z - plan.floor.top_z
     busiest = max(zone.current_a for zone in design.wired.zones)
     rail = max([busiest, *(abs(w.supply_a) for w in design.wired.wiring)])
     width = track_mm(rail, params.board.copper_um)
@@ -146,7 +146,7 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
         ),
         (
             "Free height above the board",
-            f"{fixed(plan.ledge_z - plan.board_top_z, 1)} mm to the diffuser; keep it for LEDs, "
+            f"{fixed(plan.heights.ledge_z - plan.heights.board_top_z, 1)} mm to the diffuser; keep it for LEDs, "
             "switches and light",
         ),
         (
@@ -195,7 +195,7 @@ def _sockets(plan: Plan, layout: BoardLayout) -> Table:
             )
         )
     return Table(
-        f"Sockets: middle of the mouth, axis {fixed(plan.board_z - plan.axis_z, 2)} mm under the "
+        f"Sockets: middle of the mouth, axis {fixed(plan.heights.board_z - plan.heights.axis_z, 2)} mm under the "
         "board's underside; pins from pin 1 on",
         ("part", "x mm", "y mm", "side", "pins in order"),
         tuple(rows),
@@ -204,7 +204,7 @@ def _sockets(plan: Plan, layout: BoardLayout) -> Table:
 
 
 def _holes(plan: Plan, layout: BoardLayout) -> Table:
-    free = -1 if plan.mark is None else plan.mark.index
+    free = -1 if plan.fixings.mark is None else plan.fixings.mark.index
     rows = tuple(
         (
             f"H{k + 1}",

@@ -178,7 +178,7 @@ def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
     height = min(MARK_H, plan.params.shell.ledge - 0.4)
     if height < 1.0:
         return ()
-    half, low = width_mm(text, height) / 2, plan.rebate_apothem - plan.seat_gap - plan.params.shell.ledge + 0.2
+    half, low = width_mm(text, height) / 2, plan.rings.rebate_apothem - plan.rings.seat_gap - plan.params.shell.ledge + 0.2
     return tuple(tuple((low + y, half - x) for x, y in stroke) for stroke in strokes(text, height, "start"))
 
 

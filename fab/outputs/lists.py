@@ -65,22 +65,22 @@ def _note(spec: PartSpec) -> str:
 
 def screw_stand(design: Design) -> float:
     """How far a screw's head stands off the room wall: feet, floor of the base and a little play, mm."""
-    return max(plan.floor_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
+    return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
 def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
     """Machine screws and inserts of one size, for the designs that take them."""
     lines = []
     count = {name: design.panels_of[name] for name in plans}
-    board = sum(plan.board_screws * count[name] for name, plan in plans.items())
-    shell = sum(len(plan.shell_screws) * count[name] for name, plan in plans.items())
+    board = sum(plan.fixings.board_screws * count[name] for name, plan in plans.items())
+    shell = sum(len(plan.fixings.shell_screws) * count[name] for name, plan in plans.items())
     melted = [(n, p) for n, p in plans.items() if p.params.base.board_fixing == "insert"]
     clamps = sum(
         1
         for name in design.wired.inlets
         if (plan := plans.get(design.layout.by_name[name].design)) is not None
         and plan.params.inlet.kind == "usb-c"
-        and not plan.inlet_behind
+        and not plan.inlet.behind
     )
     if board:
         lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
@@ -91,7 +91,7 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
         note = "from the back into the shell; 10 to 12 mm long"
         lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note=note))
     if melted:
-        inserts = sum(plan.board_screws * count[name] for name, plan in melted)
+        inserts = sum(plan.fixings.board_screws * count[name] for name, plan in melted)
         note = f"hole {melted[0][1].params.insert_d:g} mm"
         lines.append(Line(f"heat-set insert {size}", "insert", "", inserts, "buy", note=note))
     return lines

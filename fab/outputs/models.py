@@ -129,7 +129,7 @@ def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
         one = wall.panels[number]
         plan = wall.plans[one.design]
         assert wall.clip is not None
-        for at in plan.clip_places:
+        for at in plan.clip.places:
             at_edge = turned(clip_in_place(plan, solids[wall.clip], at), 360.0 * edge / plan.cell.sides)
             placed.append(moved(turned(at_edge, one.turn_deg), one.x, one.y, 0.0))
     return step([(name, group(placed))], name)
@@ -160,7 +160,7 @@ def _assembled(wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], s
         return shared[word] if word in shared else shared.setdefault(word, diffuser(plan, holes))
 
     turn_deg = 360.0 * one.steps / n
-    front = moved(solids[PartSpec("shell", one.design)], 0.0, 0.0, plan.shell_z)
+    front = moved(solids[PartSpec("shell", one.design)], 0.0, 0.0, plan.floor.shell_z)
     parts = [
         turned(solids[one.base], turn_deg),
         front if shell_is_worked(plan.params) else turned(front, turn_deg),  # its screws turn with the base's

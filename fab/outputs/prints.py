@@ -59,7 +59,7 @@ def _footprint(design: Design, part: Figures, low: tuple[float, float]) -> tuple
 
     plan = design.plans[part.spec.design]
     x1, y1 = part.size[0], part.size[1]
-    points = [(x - low[0], y - low[1]) for x, y in facets(plan.body, outside=True)]
+    points = [(x - low[0], y - low[1]) for x, y in facets(plan.rings.body, outside=True)]
     return tuple((min(max(x, 0.0), x1), min(max(y, 0.0), y1)) for x, y in points)
 
 

@@ -138,9 +138,9 @@ def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0))
 def boundary(plan: Plan, art: ArtParams) -> Region:
     """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and no nearer to the edge
     than a bridge is wide: that rim is one."""
-    whole = clip2d.of_outline(plan.diffuser)
+    whole = clip2d.of_outline(plan.rings.diffuser)
     if art.rim is None and art.work == "stencil":
-        return clip2d.clipped(clip2d.of_outline(plan.window), swell(whole, -bridge_mm(plan, art), join_style="mitre"))
+        return clip2d.clipped(clip2d.of_outline(plan.rings.window), swell(whole, -bridge_mm(plan, art), join_style="mitre"))
     return swell(whole, -art.rim, join_style="mitre") if art.rim else whole
 
 
@@ -161,7 +161,7 @@ def _sheet_art(
     import shapely
 
     arts = [(art, (0.0, 0.0, 0.0)) for art in own] + [(art, pose) for art in wall]
-    sheet, kerf = clip2d.of_outline(plan.diffuser), plan.stock.kerf * KERF_SPARE
+    sheet, kerf = clip2d.of_outline(plan.rings.diffuser), plan.stock.kerf * KERF_SPARE
     cuts = [(art, placed(plan, art, at)) for art, at in arts if art.work == "stencil"]
     wanted = clip2d.tidy(shapely.unary_union([region for _, region in cuts]))
     able = clip2d.opened(wanted, kerf) if kerf > 0 else wanted
@@ -208,7 +208,7 @@ def _cuttable(plan: Plan, region: Region) -> Region:
         plain = clip2d.tidy(region.simplify(tol_mm))
         holes = _softened(plain, plan.stock.kerf)
         try:
-            kerf_compensated(Outline(plan.diffuser, holes), plan.stock.kerf)
+            kerf_compensated(Outline(plan.rings.diffuser, holes), plan.stock.kerf)
         except (InputError, BrokenGeometry):
             if k == len(STRAIGHTENED_MM) - 1:
                 raise

@@ -116,7 +116,7 @@ class Printed:
 
 def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
-    front = kernel.moved(shell(plan), 0.0, 0.0, -plan.shell_z)
+    front = kernel.moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)
     stands = foot(plan) if plan.params.base.feet > 0 else None
     return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands, steps=kind.steps)
 
@@ -124,8 +124,8 @@ def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
     """A cap on an edge."""
     turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
-    upright = kernel.moved(kernel.tilted(made.cap, "y", -90.0), out, 0.0, plan.axis_z)
-    pose = Pose((-3, 2, 1), (out, 0.0, plan.axis_z), turn)
+    upright = kernel.moved(kernel.tilted(made.cap, "y", -90.0), out, 0.0, plan.heights.axis_z)
+    pose = Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z), turn)
     return made.named(f"cap {edge}", "cap", kernel.turned(upright, turn), pose)
 
 
@@ -137,7 +137,7 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
             f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, at), turn),
             Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn),
         )
-        for name, at in zip("abcd", plan.clip_places, strict=False)
+        for name, at in zip("abcd", plan.clip.places, strict=False)
     ]  # fmt: skip
 
 
@@ -157,7 +157,7 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     Board and a shell with openings of its own keep their place in the panel when the base is mounted some edges round.
     """
     board, screws = _bought(plan)
-    on_base = (0.0, 0.0, plan.shell_z)
+    on_base = (0.0, 0.0, plan.floor.shell_z)
     back = -360.0 * made.steps / plan.cell.sides
     if made.steps:
         board = tuple(one.placed(one.name, back, (0.0, 0.0, 0.0), one.group) for one in board)
@@ -225,7 +225,7 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
     found = body_parts(plan, made)
     for edge in kind.jumpers:
         found += jumper_on(plan, edge, 0.5)
-    inlet_edge = 0 if kind.inlet and not plan.inlet_behind else -1
+    inlet_edge = 0 if kind.inlet and not plan.inlet.behind else -1
     for edge in range(plan.cell.sides):
         if edge == inlet_edge:
             continue

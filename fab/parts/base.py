@@ -52,21 +52,21 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     cuts = []
     if hole is not None:
         shape = keyhole_contour(hole.entry, hole.rest, hole.entry_d, hole.slot_w)
-        cuts.append(kernel.prism(shape, -PAST, plan.floor_z + PAST))
+        cuts.append(kernel.prism(shape, -PAST, plan.floor.top_z + PAST))
     if plan.params.base.vents:
         slots = vent_slots(plan, hole, kind.jumpers)
-        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor_z + PAST) for a, b, width in slots]
+        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor.top_z + PAST) for a, b, width in slots]
     if cuts:
         solid = kernel.weighed(kernel.carved(solid, cuts), "base", _volumes(plan))
     first = kind.label and not on_free_floor(plan)
     if first:
         solid = fused_name(plan, kind, solid)
-    deep = plan.floor_z - LAYERS * plan.printer.layer
-    solid = kernel.carved(solid, [kernel.prism(shape, deep, plan.floor_z + PAST) for shape in edge_mark(plan, kind)])
+    deep = plan.floor.top_z - LAYERS * plan.printer.layer
+    solid = kernel.carved(solid, [kernel.prism(shape, deep, plan.floor.top_z + PAST) for shape in edge_mark(plan, kind)])
     solid = kernel.one_body(worked(plan, solid, "base", kind.steps), "base")
     if first or not (feet := name_feet(plan, kind)):
         return solid
-    return raised(solid, feet, plan.floor_z, name_height(plan)) or kernel.one_body(fused_name(plan, kind, solid), "base")
+    return raised(solid, feet, plan.floor.top_z, name_height(plan)) or kernel.one_body(fused_name(plan, kind, solid), "base")
 
 
 def on_free_floor(plan: Plan) -> bool:
@@ -80,7 +80,7 @@ def name_feet(plan: Plan, kind: BaseKind) -> list[Any]:
     for group in letters(_name_lines(plan, kind), width):
         ((x, y), _), *_ = group
         shape = tuple(tuple((round(p[0] - x, 7), round(p[1] - y, 7)) for p in line) for line in group)
-        found += [kernel.copied(face, x, y, plan.floor_z) for face in _letter(shape, width)]
+        found += [kernel.copied(face, x, y, plan.floor.top_z) for face in _letter(shape, width)]
     return found
 
 
@@ -108,21 +108,21 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
     bars = [slot(a, b, label_width(plan)) for a, b in _name_lines(plan, kind)]
     if not bars:
         return solid
-    return kernel.fused([solid, *kernel.prisms(bars, plan.floor_z - GROW, plan.floor_z + name_height(plan))])
+    return kernel.fused([solid, *kernel.prisms(bars, plan.floor.top_z - GROW, plan.floor.top_z + name_height(plan))])
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
     """What all bases with an inlet, or all without one, have in common that are mounted alike: all but keyhole, air
     slots, openings for jumpers, name, the figure of edge 0 and what the maker adds."""
-    floor = footed_body(plan, 0, plan.floor_z)
-    ring = Outline(plan.base_outer.contour(), (plan.base_inner.contour(),))
-    grown = [floor, kernel.prism(ring, plan.floor_z - GROW, plan.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
+    floor = footed_body(plan, 0, plan.floor.top_z)
+    ring = Outline(plan.rings.base_outer.contour(), (plan.rings.base_inner.contour(),))
+    grown = [floor, kernel.prism(ring, plan.floor.top_z - GROW, plan.heights.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
     if inlet:
         grown += _cradle(plan)
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
-    cuts += _windows(plan, inlet and not plan.inlet_behind)
+    cuts += _windows(plan, inlet and not plan.inlet.behind)
     if inlet:
-        cuts += _bay(plan) if plan.inlet_behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
+        cuts += _bay(plan) if plan.inlet.behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -131,10 +131,10 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
 
 def _volumes(plan: Plan) -> tuple[float, float]:
     """Least and most that a base may have before hooks, letters and additions, mm3."""
-    floor = plan.body.area_mm2 * plan.floor_z
-    wall = (plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2) * (plan.wall_top_z - plan.floor_z)
-    posts = len(plan.board_holes) * plan.post_d * (plan.post_d + 2.0) * (plan.board_z - plan.floor_z)
-    blocks = len(plan.clip_pockets) * plan.cell.sides * plan.clip_block_w * plan.clip_block_depth * (plan.clip_catch_z - plan.floor_z)
+    floor = plan.rings.body.area_mm2 * plan.floor.top_z
+    wall = (plan.rings.base_outer.contour().area_mm2 - plan.rings.base_inner.contour().area_mm2) * (plan.heights.wall_top_z - plan.floor.top_z)
+    posts = len(plan.fixings.board_holes) * plan.fixings.post_d * (plan.fixings.post_d + 2.0) * (plan.heights.board_z - plan.floor.top_z)
+    blocks = len(plan.clip.pockets) * plan.cell.sides * plan.clip.block_w * plan.clip.block_depth * (plan.clip.catch_z - plan.floor.top_z)
     inlet = plan.params.inlet
     cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (inlet.cable_d + 8.0) * 8.0 * (inlet.cable_d + 8.0)
     return (0.6 * (floor + wall), 1.002 * (floor + wall) + posts + blocks + cradle)
@@ -142,20 +142,20 @@ def _volumes(plan: Plan) -> tuple[float, float]:
 
 def _posts(plan: Plan) -> list[Solid]:
     posts = [
-        kernel.prism(circle(point, plan.post_d / 2), plan.floor_z - GROW, plan.board_z) for point in plan.board_holes
+        kernel.prism(circle(point, plan.fixings.post_d / 2), plan.floor.top_z - GROW, plan.heights.board_z) for point in plan.fixings.board_holes
     ]
     posts += _peg(plan)
     if plan.params.shell.fixing == "screw":
-        posts += [web for point in plan.board_holes if (web := _web(plan, point)) is not None]
+        posts += [web for point in plan.fixings.board_holes if (web := _web(plan, point)) is not None]
     return posts
 
 
 def _peg(plan: Plan) -> list[Solid]:
     """The peg of the mark on its post, pointed so that the board's hole finds it."""
-    if plan.mark is None:
+    if plan.fixings.mark is None:
         return []
-    (x, y), radius, top = plan.mark.at, plan.peg_d / 2, plan.board_top_z
-    shank = kernel.prism(circle((x, y), radius), plan.board_z - GROW, top)
+    (x, y), radius, top = plan.fixings.mark.at, plan.fixings.peg_d / 2, plan.heights.board_top_z
+    shank = kernel.prism(circle((x, y), radius), plan.heights.board_z - GROW, top)
     return [shank, kernel.cone(x, y, top, radius, top + PEG_TIP, radius - PEG_TIP)]
 
 
@@ -164,41 +164,41 @@ def _web(plan: Plan, hole: Point) -> Solid | None:
     pitch = 360.0 / plan.cell.sides
     corner = (math.floor(math.degrees(math.atan2(hole[1], hole[0])) / pitch) + 0.5) * pitch
     out, aside = turn(hole, -math.radians(corner))
-    half, away = plan.post_d / 3, plan.base_inner.facet - out
-    if abs(aside) > half or not plan.post_d / 2 - GROW + 1e-3 < away <= plan.post_d:
+    half, away = plan.fixings.post_d / 3, plan.rings.base_inner.facet - out
+    if abs(aside) > half or not plan.fixings.post_d / 2 - GROW + 1e-3 < away <= plan.fixings.post_d:
         return None
-    web = kernel.box(out, plan.base_inner.facet + GROW, -half, half, plan.floor_z - GROW, plan.board_z)
+    web = kernel.box(out, plan.rings.base_inner.facet + GROW, -half, half, plan.floor.top_z - GROW, plan.heights.board_z)
     return kernel.turned(web, corner)
 
 
 def _post_holes(plan: Plan) -> list[Solid]:
     params = plan.params
     wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    return [kernel.prism(circle(point, wide / 2), plan.post_hole_z, plan.board_z + PAST) for point in plan.screw_holes]
+    return [kernel.prism(circle(point, wide / 2), plan.fixings.post_hole_z, plan.heights.board_z + PAST) for point in plan.fixings.screw_holes]
 
 
 def _clip_blocks(plan: Plan) -> list[Solid]:
     """Pockets of the clips: a box against the base wall, as high as the face the hook holds on."""
-    half = plan.clip_block_w / 2
+    half = plan.clip.block_w / 2
     boxes = [
         edge_box(
-            plan, (plan.wall_u - GROW, plan.wall_u + plan.clip_block_depth),
-            (at - half, at + half), (plan.floor_z - GROW, plan.clip_pocket_z),
+            plan, (plan.edge.wall_u - GROW, plan.edge.wall_u + plan.clip.block_depth),
+            (at - half, at + half), (plan.floor.top_z - GROW, plan.clip.pocket_z),
         )
-        for at in plan.clip_pockets
+        for at in plan.clip.pockets
     ]  # fmt: skip
     return at_edges(plan, boxes)
 
 
 def _clip_cuts(plan: Plan) -> list[Solid]:
     """Pocket through floor and block, and the channel of the bar in the wall face."""
-    half = plan.clip_slot_w / 2
+    half = plan.clip.slot_w / 2
     cuts = []
-    for at in plan.clip_pockets:
+    for at in plan.clip.pockets:
         across = (at - half, at + half)
-        cuts.append(edge_box(plan, (plan.wall_u, plan.clip_cavity_u), across, (-PAST, plan.clip_catch_z + PAST)))
-        channel = plan.clip_bar_top_z + plan.fit("clip")
-        cuts.append(edge_box(plan, (-PAST, plan.clip_cavity_u), across, (-PAST, channel)))
+        cuts.append(edge_box(plan, (plan.edge.wall_u, plan.clip.cavity_u), across, (-PAST, plan.clip.catch_z + PAST)))
+        channel = plan.clip.bar_top_z + plan.fit("clip")
+        cuts.append(edge_box(plan, (-PAST, plan.clip.cavity_u), across, (-PAST, channel)))
     return at_edges(plan, cuts)
 
 
@@ -206,24 +206,24 @@ def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
     """Countersunk holes of the shell screws, or the slits beside the tongues of the snaps."""
     params = plan.params
     cuts: list[Solid] = []
-    for x, y in plan.shell_screws:
+    for x, y in plan.fixings.shell_screws:
         through = params.screw_d / 2 + plan.fit("lap")
         head = params.screw_head_d / 2 + plan.fit("lap")
-        cuts.append(kernel.prism(circle((x, y), through), -PAST, plan.floor_z + PAST))
+        cuts.append(kernel.prism(circle((x, y), through), -PAST, plan.floor.top_z + PAST))
         cuts.append(kernel.cone(x, y, 0.0, head, head - through, through))  # 90 degree head, its edge at the wall face
         cuts.append(kernel.prism(circle((x, y), head), -PAST, 0.0))
     if params.shell.fixing == "snap":
-        facet, half, slit = plan.base_outer.facet, plan.snap_w / 2, plan.snap_slit
-        inner = plan.base_inner.facet
-        for corner in plan.fixing_corners:
+        facet, half, slit = plan.rings.base_outer.facet, plan.snap.width / 2, plan.snap.slit
+        inner = plan.rings.base_inner.facet
+        for corner in plan.fixings.fixing_corners:
             turn_deg = (2 * corner + 1) * 180.0 / plan.cell.sides
             tools = [
-                kernel.box(inner - PAST, facet + PAST, start, start + slit, plan.floor_z, plan.wall_top_z + PAST)
+                kernel.box(inner - PAST, facet + PAST, start, start + slit, plan.floor.top_z, plan.heights.wall_top_z + PAST)
                 for start in (-half - slit, half)
             ]
             thin = facet - params.shell.snap_tongue
             if thin > inner + 1e-6:
-                tools.append(kernel.box(inner - PAST, thin, -half, half, plan.floor_z, plan.wall_top_z + PAST))
+                tools.append(kernel.box(inner - PAST, thin, -half, half, plan.floor.top_z, plan.heights.wall_top_z + PAST))
             cuts += [kernel.turned(tool, turn_deg) for tool in tools]
     return cuts
 
@@ -232,10 +232,10 @@ def snap_hooks(plan: Plan) -> list[Solid]:
     """Noses on the tongues: sloped under (it holds and prints), lead-in above."""
     if plan.params.shell.fixing != "snap":
         return []
-    profile = plan.snap_profile
+    profile = plan.snap.profile
     return [
-        kernel.turned(kernel.ridge(profile, -plan.snap_w / 2, plan.snap_w / 2), (2 * corner + 1) * 180.0 / plan.cell.sides)
-        for corner in plan.fixing_corners
+        kernel.turned(kernel.ridge(profile, -plan.snap.width / 2, plan.snap.width / 2), (2 * corner + 1) * 180.0 / plan.cell.sides)
+        for corner in plan.fixings.fixing_corners
     ]
 
 
@@ -244,15 +244,15 @@ def _windows(plan: Plan, inlet: bool) -> list[Solid]:
     The edge of an inlet has none, nor has a blank cover any."""
     if plan.params.board.none:
         return []
-    half, cut = plan.window_w / 2, plan.window_chamfer
-    low, shoulder, top = plan.axis_z - plan.window_h / 2, plan.axis_z + plan.window_h / 2, plan.window_top_z
+    half, cut = plan.edge.window_w / 2, plan.edge.window_chamfer
+    low, shoulder, top = plan.heights.axis_z - plan.edge.window_h / 2, plan.heights.axis_z + plan.edge.window_h / 2, plan.heights.window_top_z
     side = [(half, low), (half, shoulder), (half - cut, top)] if cut > 1e-6 else [(half, low), (half, top)]
-    if not plan.window_closed:
-        side = [(half, low), (half, plan.wall_top_z + PAST)]
+    if not plan.heights.window_closed:
+        side = [(half, low), (half, plan.heights.wall_top_z + PAST)]
     shape = polygon([*side, *((-t, z) for t, z in reversed(side))])
     deep = plan.params.base.wall + 0.2
     tool = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
-    placed = kernel.moved(tool, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)
+    placed = kernel.moved(tool, plan.cell.apothem - plan.edge.wall_u - 0.1, 0.0, 0.0)
     return at_edges(plan, [placed], range(1 if inlet else 0, plan.cell.sides))
 
 
@@ -260,25 +260,25 @@ def _inlet_opening(plan: Plan) -> list[Solid]:
     """The hole in the base wall at edge 0: a rounded slot for the receptacle, or a round one for a cable."""
     inlet, play = plan.params.inlet, plan.fit("inlet")
     if inlet.kind == "round":
-        shape = circle((0.0, plan.inlet_z), inlet.cable_d / 2 + plan.fit("lap"))
+        shape = circle((0.0, plan.inlet.z), inlet.cable_d / 2 + plan.fit("lap"))
     else:
         wide, high = inlet.shell_w + 2 * play, inlet.shell_h + 2 * play
-        shape = rectangle(wide, high, (0.0, plan.inlet_z), high / 2 - 0.05)
+        shape = rectangle(wide, high, (0.0, plan.inlet.z), high / 2 - 0.05)
     deep = plan.params.base.wall + 0.2
     bored = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
-    return [kernel.moved(bored, plan.cell.apothem - plan.wall_u - 0.1, 0.0, 0.0)]
+    return [kernel.moved(bored, plan.cell.apothem - plan.edge.wall_u - 0.1, 0.0, 0.0)]
 
 
 def _bay(plan: Plan) -> list[Solid]:
     """The opening in the floor by which plug and cable come in from behind, bases on feet."""
-    start, end, half = plan.inlet_mouth_u - BAY_LIP, plan.inlet_end_u, plan.bay_half
+    start, end, half = plan.inlet.mouth_u - BAY_LIP, plan.inlet.end_u, plan.inlet.bay_half
     shape = rectangle(end - start, 2 * half, (plan.cell.apothem - (start + end) / 2, 0.0), BAY_R)
-    return [kernel.prism(shape, -PAST, plan.floor_z + PAST)]
+    return [kernel.prism(shape, -PAST, plan.floor.top_z + PAST)]
 
 
 def _clamp_at(plan: Plan) -> Point:
     """Middle of the screw that holds the receptacle's board down."""
-    return (plan.cell.apothem - plan.inlet_screw_u, 0.0)
+    return (plan.cell.apothem - plan.inlet.screw_u, 0.0)
 
 
 def _clamp_cuts(plan: Plan) -> list[Solid]:
@@ -286,28 +286,28 @@ def _clamp_cuts(plan: Plan) -> list[Solid]:
     inlet = plan.params.inlet
     if inlet.kind == "round":
         return []
-    grip = plan.inlet_board_z + inlet.board_t
-    half, rear = inlet.board_w / 2 + plan.fit("inlet"), plan.wall_u + inlet.board_l + plan.fit("inlet")
-    hole = kernel.prism(circle(_clamp_at(plan), plan.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST)
-    return [hole, edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet_board_z, grip + PAST))]
+    grip = plan.inlet.board_z + inlet.board_t
+    half, rear = inlet.board_w / 2 + plan.fit("inlet"), plan.edge.wall_u + inlet.board_l + plan.fit("inlet")
+    hole = kernel.prism(circle(_clamp_at(plan), plan.rings.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST)
+    return [hole, edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet.board_z, grip + PAST))]
 
 
 def _cradle(plan: Plan) -> list[Solid]:
     """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of the screw whose head
     holds it down. A round inlet gets a tie bar."""
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
-    floor = plan.floor_z - GROW
+    floor = plan.floor.top_z - GROW
     if inlet.kind == "round":
-        reach = plan.wall_u + 8.0
+        reach = plan.edge.wall_u + 8.0
         half = inlet.cable_d / 2 + 1.5
         return [
-            edge_box(plan, (reach, reach + 2 * wall), (-half - wall, -half), (floor, plan.inlet_z + inlet.cable_d / 2)),
-            edge_box(plan, (reach, reach + 2 * wall), (half, half + wall), (floor, plan.inlet_z + inlet.cable_d / 2)),
+            edge_box(plan, (reach, reach + 2 * wall), (-half - wall, -half), (floor, plan.inlet.z + inlet.cable_d / 2)),
+            edge_box(plan, (reach, reach + 2 * wall), (half, half + wall), (floor, plan.inlet.z + inlet.cable_d / 2)),
         ]
-    low = plan.inlet_board_z
-    half, rear = inlet.board_w / 2 + play, plan.wall_u + inlet.board_l + play
+    low = plan.inlet.board_z
+    half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
-    if plan.inlet_behind:  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
+    if plan.inlet.behind:  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
         reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),
@@ -317,12 +317,12 @@ def _cradle(plan: Plan) -> list[Solid]:
         reach = rear + wall
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
-            kernel.prism(circle(_clamp_at(plan), plan.inlet_boss_d / 2), floor, grip),
+            kernel.prism(circle(_clamp_at(plan), plan.inlet.boss_d / 2), floor, grip),
         ]
     return [
-        edge_box(plan, (plan.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
-        edge_box(plan, (plan.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),
-        edge_box(plan, (plan.wall_u - GROW, reach), (-half - wall, -half), (floor, grip)),
-        edge_box(plan, (plan.wall_u - GROW, reach), (half, half + wall), (floor, grip)),
+        edge_box(plan, (plan.edge.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
+        edge_box(plan, (plan.edge.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),
+        edge_box(plan, (plan.edge.wall_u - GROW, reach), (-half - wall, -half), (floor, grip)),
+        edge_box(plan, (plan.edge.wall_u - GROW, reach), (half, half + wall), (floor, grip)),
         *ends,
     ]

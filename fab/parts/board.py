@@ -7,7 +7,8 @@ import math
 from fab.outlines.contour import circle, polygon
 from fab.parts.board_outline import board_outline
 from fab.parts.board_source import BoardLayout, Placed, board_layout
-from fab.parts.plan import PLUNGER_R, Plan
+from fab.parts.plan import Plan
+from fab.parts.press_sizes import PLUNGER_R
 from fab.solids import kernel
 from fab.solids.kernel import Solid
 
@@ -17,7 +18,7 @@ PLUNGER_H = 0.8  # what a plunger stands over its switch's body, mm
 
 def board_plate(plan: Plan) -> Solid:
     """The bare plate. Raises InputError for a blank cover."""
-    return kernel.one_body(kernel.prism(board_outline(plan), plan.board_z, plan.board_top_z), "board")
+    return kernel.one_body(kernel.prism(board_outline(plan), plan.heights.board_z, plan.heights.board_top_z), "board")
 
 
 def sockets(plan: Plan) -> list[Solid]:
@@ -28,8 +29,8 @@ def sockets(plan: Plan) -> list[Solid]:
 
 def _socket(plan: Plan, socket: Placed) -> Solid:
     """One socket, drawn with its mouth at x = 0 and turned into its place."""
-    half, axis = socket.width / 2 + SOCKET_SIDE, plan.board_z - socket.height / 2
-    body = kernel.box(-socket.depth, 0.0, -half, half, plan.board_z - socket.height, plan.board_z)
+    half, axis = socket.width / 2 + SOCKET_SIDE, plan.heights.board_z - socket.height / 2
+    body = kernel.box(-socket.depth, 0.0, -half, half, plan.heights.board_z - socket.height, plan.heights.board_z)
     row = socket.width / 2 - 0.2
     mouth = kernel.box(0.5 - socket.depth, 0.1, -row, row, axis - 0.5, axis + 0.5)
     return kernel.moved(kernel.turned(kernel.carved(body, [mouth]), socket.turn_deg), socket.x, socket.y, 0.0)
@@ -46,17 +47,17 @@ def switch_bodies(plan: Plan) -> list[Solid]:
     layout = board_layout(plan)
     solids = []
     for switch in layout.switches if layout is not None else ():
-        top = plan.board_top_z + switch.height
-        solids.append(kernel.prism(polygon(switch.corners), plan.board_top_z, top - PLUNGER_H))
+        top = plan.heights.board_top_z + switch.height
+        solids.append(kernel.prism(polygon(switch.corners), plan.heights.board_top_z, top - PLUNGER_H))
         solids.append(kernel.prism(circle(switch.at, PLUNGER_R), top - PLUNGER_H, top))
     return solids
 
 
 def _box(plan: Plan, part: Placed) -> Solid:
     """The block that a part takes up, on the face that it sits on."""
-    low, high = plan.board_top_z, plan.board_top_z + part.height
+    low, high = plan.heights.board_top_z, plan.heights.board_top_z + part.height
     if part.side == "back":
-        low, high = plan.board_z - part.height, plan.board_z
+        low, high = plan.heights.board_z - part.height, plan.heights.board_z
     half, deep = part.width / 2, part.depth / 2
     if math.isclose(part.turn_deg % 360.0, 0.0):
         return kernel.box(part.x - deep, part.x + deep, part.y - half, part.y + half, low, high)

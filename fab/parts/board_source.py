@@ -94,14 +94,14 @@ def seen_from_edge(plan: Plan, point: Point, edge: int) -> Point:
 def lit_floor(plan: Plan) -> Ring:
     """The board's face as a ring of equal area: what throws light back; its drawn ring for a board drawn here."""
     if not plan.params.board.outline:
-        return plan.board
+        return plan.rings.board
     drawn = abs(drawn_edge(plan).area_mm2)
     share = math.sqrt(abs(contour_of(plan.params.board.outline[0]).area_mm2) / drawn)
     if abs(share - 1.0) < 1e-9:
-        return plan.board
-    room = plan.base_inner
-    share = min(share, room.apothem / plan.board.apothem, room.facet / plan.board.facet)
-    return Ring(plan.cell.sides, plan.board.apothem * share, plan.board.facet * share)
+        return plan.rings.board
+    room = plan.rings.base_inner
+    share = min(share, room.apothem / plan.rings.board.apothem, room.facet / plan.rings.board.facet)
+    return Ring(plan.cell.sides, plan.rings.board.apothem * share, plan.rings.board.facet * share)
 
 
 def board_mm2(plan: Plan) -> float:
@@ -114,7 +114,7 @@ def board_mm2(plan: Plan) -> float:
 
 def drawn_edge(plan: Plan) -> Contour:
     """The edge of a board drawn to fit the base."""
-    ring = plan.board
+    ring = plan.rings.board
     bend = math.pi / ring.sides if ring.half_facet > 0 else 2 * math.pi / ring.sides
     shortest = min(ring.half_edge, ring.half_facet) if ring.half_facet > 0 else ring.half_edge
     return contour_of(corners_of(ring.contour(min(CORNER_R, 0.9 * shortest / math.tan(bend / 2)))))
@@ -143,7 +143,7 @@ def _holes(plan: Plan) -> tuple[Placed, ...]:
             Placed("hole", row.x, row.y, 0.0, size, size, 0.0, "both", row.name)
             for row, size in zip(rows, sizes, strict=True)
         )
-    return tuple(Placed("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.board_holes)
+    return tuple(Placed("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes)
 
 
 def _sockets(plan: Plan) -> tuple[Placed, ...]:
@@ -167,7 +167,7 @@ def _sockets(plan: Plan) -> tuple[Placed, ...]:
         )
     found = []
     for k in range(plan.cell.sides):
-        x, y = on_grid(turn((plan.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides))
+        x, y = on_grid(turn((plan.rings.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)
         found.append(Placed("socket", x, y, bearing, wide, header.socket_depth, header.socket_height, "back"))
     return tuple(found)
@@ -214,7 +214,7 @@ def _switches(plan: Plan) -> tuple[Placed, ...]:
             )
             for row in rows
         )
-    reach, found = plan.cell.apothem - plan.switch_u, []
+    reach, found = plan.cell.apothem - plan.press.switch_u, []
     for k in range(plan.cell.sides):
         x, y = on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)

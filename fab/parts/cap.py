@@ -25,21 +25,21 @@ PRY_DEEP = 1.0  # how far it goes in there, from the plate's back
 
 def top_z(plan: Plan) -> float:
     """Top of plate and plug: the shell's port comes down to its clearance when an edge is pressed."""
-    return plan.port_top_z - plan.press_room - plan.fit("cap-port")
+    return plan.heights.port_top_z - plan.floor.press_room - plan.fit("cap-port")
 
 
 def plug_z(plan: Plan) -> tuple[float, float]:
     """Bottom and top of the plug: the window's height less its clearance."""
-    half = plan.window_h / 2 - plan.fit("cap-port")
-    return (plan.axis_z - half, plan.axis_z + half)
+    half = plan.edge.window_h / 2 - plan.fit("cap-port")
+    return (plan.heights.axis_z - half, plan.heights.axis_z + half)
 
 
 def plate_contour(plan: Plan) -> Contour:
     """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch below."""
     play = plan.fit("cap-port")
-    half, cut = plan.port_w / 2, plan.port_chamfer
-    low, top = plan.floor_z + 0.1 - play, plan.port_top_z - plan.press_room
-    side = [(half, top - plan.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    half, cut = plan.edge.port_w / 2, plan.edge.port_chamfer
+    low, top = plan.floor.top_z + 0.1 - play, plan.heights.port_top_z - plan.floor.press_room
+    side = [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
     right = [(half, low), *side]
     return grown(Outline(polygon([*right, *((-t, z) for t, z in reversed(right))])), -play).edge
 
@@ -58,19 +58,19 @@ def cap_in_place(plan: Plan) -> Solid:
     gap, wall = plan.params.gap / 2, plan.params.shell.wall
     seat = gap + wall + plan.fit("lap")  # outer face of the base wall
     play = plan.fit("cap-port")
-    half = plan.window_w / 2 - play
+    half = plan.edge.window_w / 2 - play
     low, high = plug_z(plan)
     plate = kernel.tilted(kernel.tilted(_plate(plan, seat - gap), "x", 90.0), "z", 90.0)
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
-    plug = edge_box(plan, (gap + 0.2, plan.wall_u), (-half, half), (low, high))
+    plug = edge_box(plan, (gap + 0.2, plan.edge.wall_u), (-half, half), (low, high))
     ribs = []
-    squeeze = plan.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
+    squeeze = plan.edge.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
-        at_u = plan.wall_u - plan.params.base.wall / 2
+        at_u = plan.edge.wall_u - plan.params.base.wall / 2
         rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, high)
         ribs.append(rod)
-    low_z, across = plan.floor_z + 0.1, (-PRY_W / 2, PRY_W / 2)
+    low_z, across = plan.floor.top_z + 0.1, (-PRY_W / 2, PRY_W / 2)
     entry = edge_box(plan, (gap - 1.0, seat + 1.0), across, (low_z - 1.0, low_z + PRY_IN))
     behind = edge_box(plan, (seat - PRY_DEEP, seat + 1.0), across, (low_z - 1.0, low_z + PRY_BEHIND))
     solid = kernel.fused([plate, plug, *ribs])
@@ -79,5 +79,5 @@ def cap_in_place(plan: Plan) -> Solid:
 
 def cap(plan: Plan) -> Solid:
     """The cap as printed: outer face on the bed."""
-    placed = kernel.moved(cap_in_place(plan), -(plan.cell.apothem - plan.params.gap / 2), 0.0, -plan.axis_z)
+    placed = kernel.moved(cap_in_place(plan), -(plan.cell.apothem - plan.params.gap / 2), 0.0, -plan.heights.axis_z)
     return kernel.tilted(placed, "y", 90.0)  # the outer face, +x, turns down

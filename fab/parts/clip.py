@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment, polygon
 from fab.outlines.kerf import grown
-from fab.parts.edge_sizes import NOSE_FLAT
+from fab.parts.fits import NOSE_FLAT
 from fab.parts.foot import LEAST_R, footed
 from fab.parts.plan import Plan
 from fab.solids import kernel
@@ -43,14 +43,14 @@ def clip_outline(plan: Plan, inset: float = 0.0) -> Outline:
 def _right_corners(plan: Plan) -> list[Point]:
     """From the bar's lower outer corner up the leg, over the hook, down to the root, the shoulder and the bar's inner top."""
     clip = plan.params.clip
-    out, inside, foot = plan.clip_leg_out_u, plan.clip_leg_in_u, plan.clip_foot_u
+    out, inside, foot = plan.clip.leg_out_u, plan.clip.leg_in_u, plan.clip.foot_u
     tip_in = out - clip.leg * clip.tip
     lead = clip.hook / math.tan(math.radians(clip.lead_in_deg))
-    nose, top = plan.clip_nose_z, plan.clip_nose_z + NOSE_FLAT + lead
-    taper = [(tip_in, plan.clip_catch_z)] if tip_in - inside > JOIN_TOL_MM else []
+    nose, top = plan.clip.nose_z, plan.clip.nose_z + NOSE_FLAT + lead
+    taper = [(tip_in, plan.clip.catch_z)] if tip_in - inside > JOIN_TOL_MM else []
     return [
-        (out, clip.sunk), (out, plan.clip_catch_z), (out + clip.hook, nose), (out + clip.hook, nose + NOSE_FLAT),
-        (out, top), (tip_in, top), *taper, (inside, plan.clip_root_z), (foot, plan.clip_root_z), (foot, plan.clip_bar_top_z),
+        (out, clip.sunk), (out, plan.clip.catch_z), (out + clip.hook, nose), (out + clip.hook, nose + NOSE_FLAT),
+        (out, top), (tip_in, top), *taper, (inside, plan.clip.root_z), (foot, plan.clip.root_z), (foot, plan.clip.bar_top_z),
     ]  # fmt: skip
 
 

@@ -138,17 +138,17 @@ def _clip_offset(params: PanelParams, clip: ClipParams, printer: Printer, near: 
     if inlet.kind == "usb-c":
         start = inlet.board_w / 2 + plan.fit("inlet") + (0.0 if near else free)
     if near:
-        start = max(start, plan.socket_half + BESIDE_SOCKET_MM - wall - plan.fit("clip"))
+        start = max(start, plan.edge.socket_half + BESIDE_SOCKET_MM - wall - plan.fit("clip"))
     else:
-        start = max(start, plan.port_w / 2 + BESIDE_PORT_MM)
-    return _mm(math.ceil(start * 20 - 1e-6) / 20 + plan.clip_block_w / 2)
+        start = max(start, plan.edge.port_w / 2 + BESIDE_PORT_MM)
+    return _mm(math.ceil(start * 20 - 1e-6) / 20 + plan.clip.block_w / 2)
 
 
 def _edge_fits(plan: Plan) -> bool:
     """Whether the clips of an edge have room beside each other and the standoffs."""
     if spaces.clip_room(plan) < 0.2 or spaces.clip_corner(plan) < 0.2:
         return False
-    return not plan.board_holes or spaces.post_clip(plan) >= 0.0
+    return not plan.fixings.board_holes or spaces.post_clip(plan) >= 0.0
 
 
 def _fits(plan: Plan) -> bool:

@@ -12,10 +12,10 @@ from fab.solids.kernel import Solid
 
 def diffuser_outline(plan: Plan, holes: Sequence[Contour] = ()) -> Outline:
     """What the part should measure; the kerf is added where it is cut. `holes`: of a stencil, seen from the front."""
-    return Outline(plan.diffuser, tuple(holes))
+    return Outline(plan.rings.diffuser, tuple(holes))
 
 
 def diffuser(plan: Plan, holes: Sequence[Contour] = ()) -> Solid:
     """The sheet part on its ledge, at nominal thickness, in the panel frame. Engraving takes no material here."""
     flat = diffuser_outline(plan, holes)
-    return kernel.one_body(kernel.prism(flat, plan.ledge_z, plan.ledge_z + plan.stock.thickness), "diffuser")
+    return kernel.one_body(kernel.prism(flat, plan.heights.ledge_z, plan.heights.ledge_z + plan.stock.thickness), "diffuser")

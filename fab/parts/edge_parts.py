@@ -17,8 +17,8 @@ def edge_values(part: str, plan: Plan) -> tuple[object, ...]:
         fits = (plan.fit("foot"), plan.fit("foot-stub"), plan.printer.elephant_foot)
         return ("foot", *(round(length, 6) for length in (plan.params.base.feet, recess_depth(plan), *fits)))
     lengths = (
-        plan.params.gap / 2, plan.params.shell.wall, plan.fit("lap"), plan.wall_u, plan.params.base.wall, plan.window_w,
-        plan.window_h, plan.fit("cap"), plan.fit("cap-port"), plan.axis_z, plan.wall_top_z, plan.floor_z,
+        plan.params.gap / 2, plan.params.shell.wall, plan.fit("lap"), plan.edge.wall_u, plan.params.base.wall, plan.edge.window_w,
+        plan.edge.window_h, plan.fit("cap"), plan.fit("cap-port"), plan.heights.axis_z, plan.heights.wall_top_z, plan.floor.top_z,
     )  # fmt: skip
     return ("cap", _points(plate_contour(plan)), *(round(length, 6) for length in lengths))
 

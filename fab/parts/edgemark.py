@@ -39,10 +39,10 @@ def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:
     toward = -2 * math.pi * kind.steps / plan.cell.sides
     standing = _standing(plan, kind, hole)
     discs = [
-        *((post, plan.post_d / 2) for post in plan.board_holes),
+        *((post, plan.fixings.post_d / 2) for post in plan.fixings.board_holes),
         *((spot, FOOT_R) for spot in recesses(plan)),
     ]
-    ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
+    ring = cut_corner_points(plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet)
     for size in HEIGHTS_MM:
         half, high = (
             HALF * size + CLEAR,
@@ -66,9 +66,9 @@ def _places(plan: Plan, high: float) -> Iterator[Point]:
     """Places of the outer end, as distance from the centre towards edge 0 and offset along the
     edge: nearest first.
     """
-    near = plan.base_inner.apothem - CLEAR
-    while near > -plan.base_inner.apothem:
-        for k in range(int(plan.base_inner.apothem / STEP_MM)):
+    near = plan.rings.base_inner.apothem - CLEAR
+    while near > -plan.rings.base_inner.apothem:
+        for k in range(int(plan.rings.base_inner.apothem / STEP_MM)):
             yield from {(near, k * STEP_MM): None, (near, -k * STEP_MM): None}
         near -= STEP_MM
 
@@ -79,7 +79,7 @@ def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence
     found: list[Sequence[Point]] = list(obstacles(plan, kind.inlet, kind.jumpers))
     contours: list[Contour] = [] if hole is None else [hole.contour]
     if hole is not None and kind.up_deg is not None and plan.params.base.label:
-        top, far = label_top(plan, kind.up_deg, hole), plan.base_inner.apothem * 2
+        top, far = label_top(plan, kind.up_deg, hole), plan.rings.base_inner.apothem * 2
         band = ((top - ARROW_H - CLEAR, -far), (top, -far), (top, far), (top - ARROW_H - CLEAR, far))
         found.append([turn(corner, math.radians(kind.up_deg)) for corner in band])
     if plan.params.base.vents:

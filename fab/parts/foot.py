@@ -22,6 +22,6 @@ def footed_body(plan: Plan, z0: float, z1: float) -> Solid:
     """The panel's outline extruded, its lowest edge relieved."""
     by, radius = plan.printer.elephant_foot, plan.params.corner_radius
     if by <= 0:
-        return kernel.prism(plan.body, z0, z1)
+        return kernel.prism(plan.rings.body, z0, z1)
     inner = max(radius - by, min(radius, LEAST_R))
-    return footed(regular(plan.cell.sides, plan.body_apothem - by, inner), plan.body, by, z0, z1)
+    return footed(regular(plan.cell.sides, plan.rings.body_apothem - by, inner), plan.rings.body, by, z0, z1)

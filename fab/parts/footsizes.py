@@ -29,12 +29,12 @@ HEAD_SHARE = 0.5  # a recess is no deeper than this share of the foot's diameter
 
 def foot_radius(plan: Plan) -> float:
     """Return the distance from the panel's centre to the middle of a foot, mm: as far out as the screws leave room."""
-    return plan.screw_radius - plan.params.screw_head_d / 2 - plan.fit("lap") - DRIVER_MM - FOOT_R
+    return plan.rings.screw_radius - plan.params.screw_head_d / 2 - plan.fit("lap") - DRIVER_MM - FOOT_R
 
 
 def recess_depth(plan: Plan) -> float:
     """Return the depth of a recess, mm."""
-    return min(plan.floor_z - ROOF_MM, FOOT_R * 2 * HEAD_SHARE)
+    return min(plan.floor.top_z - ROOF_MM, FOOT_R * 2 * HEAD_SHARE)
 
 
 def recesses(plan: Plan) -> tuple[Point, ...]:
@@ -58,18 +58,18 @@ def feet_at(plan: Plan) -> tuple[Point, ...]:
 def foot_to_clip(plan: Plan) -> float:
     """Return the room between a foot and the clip channels of the two edges beside its corner, mm."""
     x, y = plan.corner(0, foot_radius(plan))
-    half, offset = plan.clip_slot_w / 2, max(plan.clip_pockets)
-    inner, outer = plan.cell.apothem - plan.clip_cavity_u, plan.cell.apothem
+    half, offset = plan.clip.slot_w / 2, max(plan.clip.pockets)
+    inner, outer = plan.cell.apothem - plan.clip.cavity_u, plan.cell.apothem
     box = ((inner, offset - half), (outer, offset - half), (outer, offset + half), (inner, offset + half))
     return point_to_box((x, y), box) - FOOT_R
 
 
 def over_recess(plan: Plan) -> float:
     """Return the material between a recess and the hole of the board post beside it, mm: upwards or sideways."""
-    if not plan.board_holes:
+    if not plan.fixings.board_holes:
         return math.inf
     hole = plan.params.insert_d if plan.params.base.board_fixing == "insert" else plan.params.pilot_d
     aside = min(
-        math.dist(spot, post) - STUB_R - hole / 2 for post in plan.board_holes for spot in recesses(plan)
+        math.dist(spot, post) - STUB_R - hole / 2 for post in plan.fixings.board_holes for spot in recesses(plan)
     )
-    return max(aside, plan.post_hole_z - recess_depth(plan))
+    return max(aside, plan.fixings.post_hole_z - recess_depth(plan))

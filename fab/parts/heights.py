@@ -1,12 +1,17 @@
-"""The heights of a panel, from the board up to the rim (z = distance from the wall plane)."""
+"""Heights over the wall plane. All mm."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from fab.parts import fits
-from fab.parts.edge_sizes import EdgeSizes
+from fab.parts.basis import Basis
+from fab.parts.clip_sizes import ClipSizes
+from fab.parts.edge_sizes import Edge
+from fab.parts.floor_sizes import Floor
+from fab.parts.inlet_sizes import InletSizes
 
 BESIDE_SOCKET_MM = 0.3  # between a socket and a clip or its pocket
 LEDGE_LIP = 0.8  # thickness of the ledge at its inner edge, mm
@@ -15,90 +20,113 @@ PORT_COVER = 0.5  # the base wall stands higher than the port by this, mm
 
 
 @dataclass(frozen=True)
-class Heights(EdgeSizes):
+class Heights:
     """Heights over the wall plane. All mm."""
 
-    @property
+    basis: Basis
+    floor: Floor
+    edge: Edge
+    clip: ClipSizes
+    inlet: InletSizes
+
+    @cached_property
     def board_z(self) -> float:
         """Underside of the board."""
-        if self.params.board.height is not None:
-            return self.params.board.height
+        if self.basis.params.board.height is not None:
+            return self.basis.params.board.height
         clear = 0.5
-        over_clip = self.clip_top_z + clear
-        over_screw = self.floor_z + self.params.hanger.head_h + 1.0 + clear
-        over_inlet = self.inlet_z + self.params.inlet.shell_h / 2 + clear + self.params.header.socket_height
-        over_parts = self.floor_z + max(self.params.board.controller_height, self.params.header.socket_height) + clear
+        over_clip = self.clip.top_z + clear
+        over_screw = self.floor.top_z + self.basis.params.hanger.head_h + 1.0 + clear
+        over_inlet = (
+            self.inlet.z
+            + self.basis.params.inlet.shell_h / 2
+            + clear
+            + self.basis.params.header.socket_height
+        )
+        over_parts = (
+            self.floor.top_z
+            + max(self.basis.params.board.controller_height, self.basis.params.header.socket_height)
+            + clear
+        )
         over_pocket = 0.0
-        if self.clip_offset - self.clip_block_w / 2 < self.socket_half + BESIDE_SOCKET_MM:
-            over_pocket = self.clip_catch_z + BESIDE_SOCKET_MM + self.params.header.socket_height
+        if self.clip.offset - self.clip.block_w / 2 < self.edge.socket_half + BESIDE_SOCKET_MM:
+            over_pocket = (
+                self.clip.catch_z + BESIDE_SOCKET_MM + self.basis.params.header.socket_height
+            )
         return round(max(over_clip, over_screw, over_inlet, over_parts, over_pocket) + 0.0499, 1)
 
-    @property
+    @cached_property
     def board_top_z(self) -> float:
-        return self.board_z + self.params.board.thickness
+        return self.board_z + self.basis.params.board.thickness
 
-    @property
+    @cached_property
     def led_z(self) -> float:
         """Where the light leaves."""
-        return self.board_top_z + self.params.led.height
+        return self.board_top_z + self.basis.params.led.height
 
-    @property
+    @cached_property
     def axis_z(self) -> float:
         """The header's axis."""
-        return self.board_z - self.params.header.socket_height / 2
+        return self.board_z - self.basis.params.header.socket_height / 2
 
-    @property
+    @cached_property
     def window_top_z(self) -> float:
         """Top of the window with its cut corners."""
-        slope = self.window_chamfer / math.tan(math.radians(self.printer.overhang_deg))
-        return self.axis_z + self.window_h / 2 + slope
+        slope = self.edge.window_chamfer / math.tan(math.radians(self.basis.printer.overhang_deg))
+        return self.axis_z + self.edge.window_h / 2 + slope
 
-    @property
+    @cached_property
     def port_top_z(self) -> float:
         """Higher than the window by the cap's clearance and a bit: what an LED sees through the window is the cap's
         plate, not the gap over it. The shell may sink as far without touching cap or header."""
-        return self.window_top_z + CAP_COVER + self.fit("cap-port") + self.press_room
+        return self.window_top_z + CAP_COVER + self.basis.fit("cap-port") + self.floor.press_room
 
-    @property
+    @cached_property
     def wall_top_z(self) -> float:
         """Top of the base wall: it holds the board's edge and covers the port behind it, so that no LED looks out."""
-        return max(self.board_top_z + 0.6, self.port_top_z + max(PORT_COVER, 3 * self.printer.layer))
+        return max(
+            self.board_top_z + 0.6, self.port_top_z + max(PORT_COVER, 3 * self.basis.printer.layer)
+        )
 
-    @property
+    @cached_property
     def window_closed(self) -> bool:
         """Whether the base wall closes the window above, so that no LED looks through it."""
-        return self.wall_top_z - self.window_top_z >= 3 * self.printer.layer
+        return self.wall_top_z - self.window_top_z >= 3 * self.basis.printer.layer
 
-    @property
+    @cached_property
     def rim_z(self) -> float:
-        return self.params.depth
+        return self.basis.params.depth
 
-    @property
+    @cached_property
     def thickness_tolerance(self) -> float:
-        return fits.thickness_tolerance(self.stock)
+        return fits.thickness_tolerance(self.basis.stock)
 
-    @property
+    @cached_property
     def ledge_z(self) -> float:
         """Face that the diffuser lies on: the thickest sheet stands `diffuser.proud` over the rim at most."""
-        return self.rim_z - (self.stock.thickness + self.thickness_tolerance - self.params.diffuser.proud)
+        return self.rim_z - (
+            self.basis.stock.thickness + self.thickness_tolerance - self.basis.params.diffuser.proud
+        )
 
-    @property
+    @cached_property
     def throw(self) -> float:
         """From the LEDs to the diffuser's back."""
         return self.ledge_z - self.led_z
 
-    @property
+    @cached_property
     def corner_top_z(self) -> float:
         """Top of the shell's solid corners."""
-        return self.wall_top_z + 1.5 + self.press_room
+        return self.wall_top_z + 1.5 + self.floor.press_room
 
-    @property
+    @cached_property
     def ledge_lip(self) -> float:
         """Thickness of the ledge at its inner edge."""
         return LEDGE_LIP
 
-    @property
+    @cached_property
     def ledge_foot_z(self) -> float:
         """Where the slope under the ledge starts: no steeper than the printer's overhang."""
-        slope = self.params.shell.ledge / math.tan(math.radians(self.printer.overhang_deg))
+        slope = self.basis.params.shell.ledge / math.tan(
+            math.radians(self.basis.printer.overhang_deg)
+        )
         return self.ledge_z - self.ledge_lip - slope

@@ -39,8 +39,8 @@ def opened(plan: Plan, solid: Solid, edges: Iterable[int]) -> Solid:
     middle = (plan.cell.apothem - (size.u0 + size.u1) / 2, 0.0)
     radius = min(CORNER_R, plan.params.jumper.air)
     around = rectangle(deep + 2 * size.rim_t, wide + 2 * size.rim_t, middle, radius + size.rim_t)
-    rim = kernel.prism(around, plan.floor_z - GROW, plan.floor_z + RIM_H)
-    opening = kernel.prism(rectangle(deep, wide, middle, radius), -PAST, plan.floor_z + RIM_H + PAST)
+    rim = kernel.prism(around, plan.floor.top_z - GROW, plan.floor.top_z + RIM_H)
+    opening = kernel.prism(rectangle(deep, wide, middle, radius), -PAST, plan.floor.top_z + RIM_H + PAST)
     half = size.channel_w / 2
     channel = edge_box(plan, (-PAST, size.u0 + radius), (-half, half), (-PAST, size.channel_d))
     fused = kernel.fused([solid, *at_edges(plan, [rim], chosen)])
@@ -50,7 +50,7 @@ def opened(plan: Plan, solid: Solid, edges: Iterable[int]) -> Solid:
 def pin_row(plan: Plan) -> Solid:
     """Return the shrouded row under the board at edge 0, without its pins."""
     size, jumper = jumper_sizes(plan), plan.params.jumper
-    half, top = jumper.row_depth / 2, plan.board_z
+    half, top = jumper.row_depth / 2, plan.heights.board_z
     box = edge_box(
         plan, (size.row_u - half, size.row_u + half), (-size.half_t, size.half_t), (top - jumper.row_height, top)
     )
@@ -73,7 +73,7 @@ def tails(plan: Plan) -> list[Solid]:
             plan,
             (size.row_u - half, size.row_u + half),
             (t - half, t + half),
-            (plan.board_top_z, plan.board_top_z + jumper.tail),
+            (plan.heights.board_top_z, plan.heights.board_top_z + jumper.tail),
         )
         for t in _poles(plan)
         if jumper.tail > 0
@@ -83,9 +83,9 @@ def tails(plan: Plan) -> list[Solid]:
 def plug(plan: Plan) -> Solid:
     """Return the plug at edge 0, pushed home: as wide as the row below it, narrower where it is in the shroud."""
     size, jumper = jumper_sizes(plan), plan.params.jumper
-    half, foot = jumper.row_depth / 2, plan.board_z - jumper.row_height
+    half, foot = jumper.row_depth / 2, plan.heights.board_z - jumper.row_height
     wall = ROW_WALL * min(1.0, jumper.row_depth / 4) + PLUG_PLAY
-    top = min(size.exit_z + jumper.plug_height, plan.board_z - ROW_BASE - PLUG_PLAY)
+    top = min(size.exit_z + jumper.plug_height, plan.heights.board_z - ROW_BASE - PLUG_PLAY)
     inner = edge_box(
         plan,
         (size.row_u - half + wall, size.row_u + half - wall),

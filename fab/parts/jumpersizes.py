@@ -71,9 +71,9 @@ def jumper_sizes(plan: Plan) -> JumperSizes:
     poles = plan.params.header.pins - 1
     half_t = poles * jumper.pitch / 2 + jumper.row_end
     channel_d = jumper.wire_d + 2 * WIRE_AIR
-    wire_z, exit_z = channel_d / 2, plan.board_z - jumper.stack
+    wire_z, exit_z = channel_d / 2, plan.heights.board_z - jumper.stack
     row_u, led_gap = _row_place(plan)
-    taut = min(exit_z - jumper.straight - wire_z, row_u - plan.wall_u - lines - 0.3)
+    taut = min(exit_z - jumper.straight - wire_z, row_u - plan.edge.wall_u - lines - 0.3)
     return JumperSizes(
         row_u=row_u,
         half_t=half_t,
@@ -196,7 +196,7 @@ def _row_place(plan: Plan) -> tuple[float, float]:
 
     A given board says itself where its rows are.
     """
-    first = plan.cell.apothem - plan.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
+    first = plan.cell.apothem - plan.rings.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
     first = round(math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM, 4)
     rows = given(plan.params, "jumper")
     if rows:

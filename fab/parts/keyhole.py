@@ -107,7 +107,7 @@ def rest_spans(
     plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = (), aside_mm: float = 0.0
 ) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet and not jumpers and not plan.board_holes:  # exactly alike in every whole-edge turn
+    if not inlet and not jumpers and not plan.fixings.board_holes:  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)
@@ -132,23 +132,23 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
     Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the openings for jumpers,
     and, the last one, the inlet's cradle at edge 0.
     """
-    sides, inner = plan.cell.sides, plan.base_inner.apothem
-    depth = plan.clip_block_depth
-    half = plan.clip_block_w / 2
-    boxes = [(inner - depth, at - half, inner, at + half) for at in plan.clip_pockets]
-    head_top = plan.floor_z + plan.params.hanger.head_h + 1.0
-    if plan.board_z - plan.params.header.socket_height < head_top:
+    sides, inner = plan.cell.sides, plan.rings.base_inner.apothem
+    depth = plan.clip.block_depth
+    half = plan.clip.block_w / 2
+    boxes = [(inner - depth, at - half, inner, at + half) for at in plan.clip.pockets]
+    head_top = plan.floor.top_z + plan.params.hanger.head_h + 1.0
+    if plan.heights.board_z - plan.params.header.socket_height < head_top:
         reach = plan.params.board.fit + plan.params.header.socket_depth
-        boxes.append((inner - reach, -plan.window_w / 2, inner, plan.window_w / 2))
+        boxes.append((inner - reach, -plan.edge.window_w / 2, inner, plan.edge.window_w / 2))
     angles = [2 * math.pi * edge / sides for edge in range(sides)]
     found = [tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes]
     found += [rim_corners(plan, edge) for edge in jumpers]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
-        behind = max(plan.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet_end_u)
+        behind = max(plan.edge.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet.end_u)
         end = plan.cell.apothem - behind
-        if plan.inlet_behind:
-            wide, end = max(wide, plan.bay_half), min(end, plan.cell.apothem - plan.inlet_end_u)
+        if plan.inlet.behind:
+            wide, end = max(wide, plan.inlet.bay_half), min(end, plan.cell.apothem - plan.inlet.end_u)
         found.append(_corners(end, -wide, inner, wide))
     return tuple(found)
 
@@ -167,14 +167,14 @@ def _free(
     def moved(points: Sequence[Point]) -> list[Point]:
         return [(x + dx, y + dy) for x, y in points]
 
-    inner = plan.base_inner
+    inner = plan.rings.base_inner
     ring = moved(cut_corner_points(plan.cell.sides, inner.apothem, inner.facet))
     inside = _clip(ring, angle, -radius)
     if inside is None:
         return []
     blocked: list[Interval] = []
-    for hole in moved(plan.board_holes):
-        span = _through_disc(hole, plan.post_d / 2 + radius, angle)
+    for hole in moved(plan.fixings.board_holes):
+        span = _through_disc(hole, plan.fixings.post_d / 2 + radius, angle)
         if span:
             blocked.append(span)
     for spot in moved(recesses(plan)):

@@ -93,7 +93,7 @@ def label_size(
     plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
 ) -> float:
     """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
-    ring = cut_corner_points(plan.cell.sides, plan.base_inner.apothem, plan.base_inner.facet)
+    ring = cut_corner_points(plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet)
     standing = [*obstacles(plan, inlet, jumpers), *_vents(plan, hole, jumpers)]
     top, wide = label_top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
@@ -102,7 +102,7 @@ def label_size(
         box = [turn(p, quarter) for p in ((-half, foot), (half, foot), (half, top), (-half, top))]
         inside = all(point_to_box(corner, ring) <= 0 for corner in box)
         free = all(boxes_apart(box, shape) >= 0 for shape in standing)
-        if inside and free and all(point_to_box(post, box) >= plan.post_d / 2 for post in plan.board_holes):
+        if inside and free and all(point_to_box(post, box) >= plan.fixings.post_d / 2 for post in plan.fixings.board_holes):
             return TEXT_H * size
     return 0.0
 

@@ -174,10 +174,10 @@ def _free(plan: Plan, margin_mm: float) -> Free:
     led, switch = plan.params.led, plan.params.switch
     body = led.size * HALF_DIAGONAL + AIR_MM
     return Free(
-        plan.board.inset(margin_mm),
-        plan.board_holes,
+        plan.rings.board.inset(margin_mm),
+        plan.fixings.board_holes,
         plan.params.screw_head_d / 2 + body,
-        plan.cell.apothem - plan.switch_u,
+        plan.cell.apothem - plan.press.switch_u,
         switch.size / 2 + body if switch.on else 0.0,
     )
 

@@ -36,7 +36,7 @@ def worked(plan: Plan, solid: Solid, part: str, steps: int = 0) -> Solid:
 def wall_faces(plan: Plan, part: str) -> tuple[float, float]:
     """Outer and inner face of a part's wall, as distances inwards from the lattice edge."""
     if part == "base":
-        return plan.cell.apothem - plan.base_outer.apothem, plan.wall_u
+        return plan.cell.apothem - plan.rings.base_outer.apothem, plan.edge.wall_u
     return plan.params.gap / 2, plan.params.gap / 2 + plan.params.shell.wall
 
 
@@ -46,7 +46,7 @@ def _added(plan: Plan, item: Feature) -> list[Solid]:
     if item.edge is None:
         if item.back:
             return []  # nothing stands out behind: the base lies on the wall
-        return [kernel.prism(shape, plan.floor_z - GROW, plan.floor_z + item.out) for shape in item.shapes]
+        return [kernel.prism(shape, plan.floor.top_z - GROW, plan.floor.top_z + item.out) for shape in item.shapes]
     outer, inner = wall_faces(plan, item.part)
     if item.what in FLAT_WORK:
         return [_through_wall(plan, shape, item.edge, outer - item.out, outer + GROW) for shape in item.shapes]
@@ -59,11 +59,11 @@ def _corbel(plan: Plan, item: Feature, inner: float, shape: Contour | Outline) -
     a, out = plan.cell.apothem, item.out
     slope = out / math.tan(math.radians(plan.printer.overhang_deg))
     profile = [(a - inner + GROW, z0), (a - inner + GROW, z1), (a - inner - out, z1), (a - inner - out, z0)]
-    if item.part == "shell" or z0 > plan.floor_z + 1e-6:
+    if item.part == "shell" or z0 > plan.floor.top_z + 1e-6:
         profile.insert(0, (a - inner + GROW, z0 - slope))
         profile.append((a - inner, z0 - slope))
     else:
-        profile[0], profile[3] = (profile[0][0], plan.floor_z - GROW), (profile[3][0], plan.floor_z - GROW)
+        profile[0], profile[3] = (profile[0][0], plan.floor.top_z - GROW), (profile[3][0], plan.floor.top_z - GROW)
     loop = polygon(profile)
     return kernel.ridge(loop.reversed() if loop.is_hole else loop, t0, t1)
 
@@ -84,7 +84,7 @@ def _cuts(plan: Plan, item: Feature) -> list[Solid]:
 
 
 def _floor_cuts(plan: Plan, item: Feature) -> list[Solid]:
-    top = plan.floor_z
+    top = plan.floor.top_z
     if item.through:
         return [kernel.prism(shape, -PAST, top + PAST) for shape in item.shapes]
     if item.what in FLAT_WORK and (item.out < 0 or item.back):

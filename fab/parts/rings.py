@@ -7,15 +7,12 @@ shell's corners are solid below the board (they take the screws or hold the snap
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
-from fab.layout.model import Cell
-from fab.outlines.contour import Contour, Point, turn
+from fab.outlines.contour import Contour
 from fab.outlines.shapes import cut_corner, regular
-from fab.params.panel import PanelParams
-from fab.params.shop import Filament, Printer, Stock
-from fab.parts import fits
+from fab.parts.basis import Basis
 
 BOSS_WALL = 2 / 3
 
@@ -51,104 +48,100 @@ class Ring:
 
 @dataclass(frozen=True)
 class Rings:
-    """What a plan is worked out from, and its polygons. All mm, panel frame."""
+    """The polygons of a panel. All mm, panel frame."""
 
-    params: PanelParams
-    printer: Printer
-    stock: Stock
-    cell: Cell
-    strain_limit: float  # of the filament when bent again and again, 1
-    asked: PanelParams | None = field(default=None, compare=False, repr=False)  # the design before values were derived
-    filament: Filament = field(default=Filament(), compare=False, repr=False)
+    basis: Basis
 
-    @property
+    @cached_property
     def body_apothem(self) -> float:
-        return self.cell.apothem - self.params.gap / 2
+        return self.basis.cell.apothem - self.basis.params.gap / 2
 
-    @property
+    @cached_property
     def body(self) -> Contour:
         """Outline of base floor and shell."""
-        return regular(self.cell.sides, self.body_apothem, self.params.corner_radius)
+        return regular(self.basis.cell.sides, self.body_apothem, self.basis.params.corner_radius)
 
-    @property
+    @cached_property
     def screw_edge(self) -> float:
         """Distance of a corner screw from the two outer faces: room for its head in the floor, and two lines beside."""
-        beside = max(self.params.screw_d / 2, self.fit("lap") + 2 * self.printer.extrusion_width)
-        return max(self.fix_hole_d / 2 + self.boss_wall, self.params.screw_head_d / 2 + beside)
+        beside = max(
+            self.basis.params.screw_d / 2,
+            self.basis.fit("lap") + 2 * self.basis.printer.extrusion_width,
+        )
+        return max(
+            self.fix_hole_d / 2 + self.boss_wall, self.basis.params.screw_head_d / 2 + beside
+        )
 
-    @property
+    @cached_property
     def boss_wall(self) -> float:
         """Least wall round the hole that a shell screw bites in: 2/3 of the screw; common practice, no source."""
-        return self.params.screw_d * BOSS_WALL
+        return self.basis.params.screw_d * BOSS_WALL
 
-    @property
+    @cached_property
     def fix_hole_d(self) -> float:
         """Hole that a shell screw bites in."""
-        return self.params.pilot_d
+        return self.basis.params.pilot_d
 
-    @property
+    @cached_property
     def screw_radius(self) -> float:
         """Centre to corner screw."""
-        return (self.body_apothem - self.screw_edge) / math.cos(math.pi / self.cell.sides)
+        return (self.body_apothem - self.screw_edge) / math.cos(math.pi / self.basis.cell.sides)
 
     @cached_property
     def shell_inner(self) -> Ring:
         """Inside of the shell below the board: corners are solid for the screws."""
         facet = self.screw_radius - self.fix_hole_d / 2 - self.boss_wall
-        return Ring(self.cell.sides, self.body_apothem - self.params.shell.wall, facet)
+        return Ring(self.basis.cell.sides, self.body_apothem - self.basis.params.shell.wall, facet)
 
-    @property
+    @cached_property
     def base_outer(self) -> Ring:
-        return self.shell_inner.inset(self.fit("lap"))
+        return self.shell_inner.inset(self.basis.fit("lap"))
 
-    @property
+    @cached_property
     def base_inner(self) -> Ring:
-        return self.base_outer.inset(self.params.base.wall)
+        return self.base_outer.inset(self.basis.params.base.wall)
 
-    @property
+    @cached_property
     def board(self) -> Ring:
-        return self.base_inner.inset(self.params.board.fit)
+        return self.base_inner.inset(self.basis.params.board.fit)
 
-    @property
+    @cached_property
     def rebate_apothem(self) -> float:
         """The diffuser's rebate is the shell's inside, straight up to the rim."""
-        return self.body_apothem - self.params.shell.wall
+        return self.body_apothem - self.basis.params.shell.wall
 
-    @property
+    @cached_property
     def rebate(self) -> Contour:
-        return regular(self.cell.sides, self.rebate_apothem, self.rebate_radius)
+        return regular(self.basis.cell.sides, self.rebate_apothem, self.rebate_radius)
 
-    @property
+    @cached_property
     def rebate_radius(self) -> float:
-        return max(self.params.corner_radius - self.params.shell.wall, self.printer.nozzle)
+        return max(
+            self.basis.params.corner_radius - self.basis.params.shell.wall,
+            self.basis.printer.nozzle,
+        )
 
-    @property
+    @cached_property
     def seat_gap(self) -> float:
         """Gap per side between diffuser and rebate as cut: the class plus growth of the warmest sheet."""
-        growth = self.stock.expansion_per_k * max(self.params.diffuser.warm_c - self.params.diffuser.cut_c, 0.0)
-        reach = (self.rebate_apothem) / math.cos(math.pi / self.cell.sides)
-        return self.fit("seat") + growth * reach
+        growth = self.basis.stock.expansion_per_k * max(
+            self.basis.params.diffuser.warm_c - self.basis.params.diffuser.cut_c, 0.0
+        )
+        reach = (self.rebate_apothem) / math.cos(math.pi / self.basis.cell.sides)
+        return self.basis.fit("seat") + growth * reach
 
-    @property
+    @cached_property
     def diffuser(self) -> Contour:
         """The sheet part as it should measure."""
         radius = max(self.rebate_radius - self.seat_gap, 0.0)
-        return regular(self.cell.sides, self.rebate_apothem - self.seat_gap, radius)
+        return regular(self.basis.cell.sides, self.rebate_apothem - self.seat_gap, radius)
 
-    @property
+    @cached_property
     def ledge_apothem(self) -> float:
-        return self.rebate_apothem - self.params.shell.ledge
+        return self.rebate_apothem - self.basis.params.shell.ledge
 
-    @property
+    @cached_property
     def window(self) -> Contour:
         """The lit opening inside the ledge."""
-        radius = max(self.rebate_radius - self.params.shell.ledge, self.printer.nozzle)
-        return regular(self.cell.sides, self.ledge_apothem, radius)
-
-    def corner(self, index: int, radius_mm: float) -> Point:
-        """A point on the bisector between edge `index` and the next."""
-        return turn((radius_mm, 0.0), (2 * index + 1) * math.pi / self.cell.sides)
-
-    def fit(self, name: str) -> float:
-        """Clearance per side of a named fit."""
-        return fits.FITS[name].clearance(self.printer.clearance)
+        radius = max(self.rebate_radius - self.basis.params.shell.ledge, self.basis.printer.nozzle)
+        return regular(self.basis.cell.sides, self.ledge_apothem, radius)

@@ -54,16 +54,16 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
 
 
 def _whole_views(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
-    a, top = plan.cell.apothem, plan.rim_z + MARGIN_MM
+    a, top = plan.cell.apothem, plan.heights.rim_z + MARGIN_MM
     scale = min(2.4, 94.0 / (top + MARGIN_MM))
     half = 18.0
     across = partial(across_edge, angle_rad=0.0)
     window = (a - half, -MARGIN_MM, a + half, top)
     corner = math.pi / plan.cell.sides
-    out = (plan.body_apothem - plan.params.corner_radius) / math.cos(corner) + plan.params.corner_radius
+    out = (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(corner) + plan.params.corner_radius
     return [
         (View("Joint, through the header", across, ASIDE, window, scale, swap=True), joint),
-        (View("Joint, through a clip", across, plan.clip_offset + ASIDE, window, scale, swap=True), joint),
+        (View("Joint, through a clip", across, plan.clip.offset + ASIDE, window, scale, swap=True), joint),
         (View("Open edge with its cap", across, ASIDE, (a - 22.0, -MARGIN_MM, a + 4.0, top), scale, swap=True), single),
         (View("Corner with its fixing", partial(across_edge, angle_rad=corner), ASIDE,
               (out - 22.0, -MARGIN_MM, out + 4.0, top), scale, swap=True), single),
@@ -74,22 +74,22 @@ def _details(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> lis
     """Views at ten to one, each round one or two fits."""
     a, gap = plan.cell.apothem, plan.params.gap / 2
     across, face = partial(across_edge, angle_rad=0.0), a - gap - plan.params.shell.wall
-    base, wall = face - plan.fit("lap"), a - plan.wall_u
-    out, foot = a - plan.clip_leg_out_u, a - plan.clip_foot_u
-    clip_t, seat_z, lap_z = plan.clip_offset + ASIDE, plan.ledge_z + 1.2, plan.shell_z + 2.0
-    foot_z, leg_z = (plan.clip_bar_top_z + plan.fit("clip") + plan.floor_z) / 2, plan.clip_catch_z - 2.0
+    base, wall = face - plan.fit("lap"), a - plan.edge.wall_u
+    out, foot = a - plan.clip.leg_out_u, a - plan.clip.foot_u
+    clip_t, seat_z, lap_z = plan.clip.offset + ASIDE, plan.heights.ledge_z + 1.2, plan.floor.shell_z + 2.0
+    foot_z, leg_z = (plan.clip.bar_top_z + plan.fit("clip") + plan.floor.top_z) / 2, plan.clip.catch_z - 2.0
     lap = [Gap((base, lap_z), (face, lap_z), "lap", (a - 4.8, lap_z + 1.4))]
     if gap > 0.05:
         lap.append(Gap((a - gap, lap_z + 1.0), (a, lap_z + 1.0), "half gap", (a - 1.1, lap_z + 2.3)))
-    seat = Gap((face - plan.seat_gap, seat_z), (face, seat_z), "seat, as cut,", (a - 4.4, plan.ledge_z + 2.2))
+    seat = Gap((face - plan.rings.seat_gap, seat_z), (face, seat_z), "seat, as cut,", (a - 4.4, plan.heights.ledge_z + 2.2))
     clip = Gap((foot, foot_z), (wall, foot_z), "clip", (a - 1.6, 4.6))
-    pocket = Gap((a - plan.clip_cavity_u, 5.2), (out, 5.2), "clip-hook", (a - 4.6, 6.0))
-    hook = Gap((a - plan.clip_cavity_u, leg_z), (out, leg_z), "clip-hook", (a - 6.4, leg_z - 1.0))
+    pocket = Gap((a - plan.clip.cavity_u, 5.2), (out, 5.2), "clip-hook", (a - 4.6, 6.0))
+    hook = Gap((a - plan.clip.cavity_u, leg_z), (out, leg_z), "clip-hook", (a - 6.4, leg_z - 1.0))
     found = [
-        (_detail("Seat and rim", across, plan.clip_offset * 0.2, (a - 6.8, plan.rim_z + 0.6 - SIDE), (seat,)), single),
-        (_detail("Lap", across, plan.clip_offset * 1.6, (a - 6.3, lap_z - 4.5), tuple(lap)), single),
+        (_detail("Seat and rim", across, plan.clip.offset * 0.2, (a - 6.8, plan.heights.rim_z + 0.6 - SIDE), (seat,)), single),
+        (_detail("Lap", across, plan.clip.offset * 1.6, (a - 6.3, lap_z - 4.5), tuple(lap)), single),
         (_detail("Clip: foot", across, clip_t, (a - 6.6, -0.6), (clip, pocket)), joint),
-        (_detail("Clip: hook", across, clip_t, (a - 8.0, plan.clip_catch_z - 3.5), (hook,)), joint),
+        (_detail("Clip: hook", across, clip_t, (a - 8.0, plan.clip.catch_z - 3.5), (hook,)), joint),
     ]
     if not plan.params.board.none:
         found += _cap_details(plan, single)
@@ -105,28 +105,28 @@ def _detail(title: str, turn: Callable[[Mesh], Mesh], at: float, low: Point, gap
 
 
 def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
-    a, side, port, play = plan.cell.apothem, plan.window_w / 2, plan.port_w / 2, plan.fit("cap-port")
-    rib = (a - plan.wall_u + plan.params.base.wall / 2, side)
-    middle, low = a - plan.params.gap / 2 - plan.params.shell.wall / 2, (plan.axis_z + plan.floor_z) / 2
+    a, side, port, play = plan.cell.apothem, plan.edge.window_w / 2, plan.edge.port_w / 2, plan.fit("cap-port")
+    rib = (a - plan.edge.wall_u + plan.params.base.wall / 2, side)
+    middle, low = a - plan.params.gap / 2 - plan.params.shell.wall / 2, (plan.heights.axis_z + plan.floor.top_z) / 2
     squeeze = Gap((rib[0], rib[1] - plan.fit("cap")), rib, "cap, squeeze", (a - 2.6, side + 1.8))
     slides = Gap((port - play, low), (port, low), "cap-port", (port - 1.5, low + 1.4))
     return [
-        (_detail("Cap from the front: rib", partial(turned, angle_rad=0.0), plan.axis_z, (a - 5.8, side - 4.2), (squeeze,), False), single),
+        (_detail("Cap from the front: rib", partial(turned, angle_rad=0.0), plan.heights.axis_z, (a - 5.8, side - 4.2), (squeeze,), False), single),
         (_detail("Cap from outside: port", partial(beside_edge, angle_rad=0.0), middle, (port - 4.0, low - 3.7), (slides,), False), single),
     ]
 
 
 def _snap_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Named]]:
-    tip, play = plan.base_outer.facet + plan.snap_reach, plan.fit("shell-snap")
-    z = plan.snap_catch_z + plan.snap_reach + 0.2
+    tip, play = plan.rings.base_outer.facet + plan.snap.reach, plan.fit("shell-snap")
+    z = plan.snap.catch_z + plan.snap.reach + 0.2
     rests = Gap((tip, z), (tip + play, z), "shell-snap", (tip + 0.6, z + 2.0))
     turn = partial(across_edge, angle_rad=math.pi / plan.cell.sides)
     return (_detail("Tongue in the shell's pocket", turn, ASIDE, (tip - 4.4, z - 4.0), (rests,)), single)
 
 
 def _press_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Named]]:
-    at, top = plan.cell.apothem - plan.switch_u, plan.rib_z - plan.params.switch.free
-    free = Gap((at, top), (at, plan.rib_z), "free play", (at - 1.4, plan.rib_z + 1.2))
+    at, top = plan.cell.apothem - plan.press.switch_u, plan.press.rib_z - plan.params.switch.free
+    free = Gap((at, top), (at, plan.press.rib_z), "free play", (at - 1.4, plan.press.rib_z + 1.2))
     return (_detail("Press rib over its switch", partial(across_edge, angle_rad=0.0), ASIDE, (at - 3.4, top - 4.4), (free,)), single)
 
 
@@ -135,7 +135,7 @@ def _heights(plan: Plan, view: View, x: float) -> list[Item]:
     def up(z: float) -> float:
         return TOP_ROW + (z - view.window[1]) * view.scale
 
-    marks = [("floor", plan.floor_z), ("board", plan.board_z), ("ledge", plan.ledge_z), ("rim", plan.rim_z)]
+    marks = [("floor", plan.floor.top_z), ("board", plan.heights.board_z), ("ledge", plan.heights.ledge_z), ("rim", plan.heights.rim_z)]
     return [
         dimension((x, up(0.0)), (x, up(z)), 6.0 + 6.5 * k, label=f"{name} {fixed(z, 2)}", size_mm=TEXT_MM, colour=INK)
         for k, (name, z) in enumerate(marks)

@@ -29,13 +29,13 @@ INTO = 0.4  # and into each other by this: cuts that only touch can get lost in 
 
 def shell(plan: Plan) -> Solid:
     """The shell in wall position; the print starts at `plan.shell_z`."""
-    body = footed_body(plan, plan.shell_z, plan.rim_z)
+    body = footed_body(plan, plan.floor.shell_z, plan.heights.rim_z)
     cuts = [
-        kernel.prism(plan.shell_inner.contour(), plan.shell_z - PAST, plan.corner_top_z + INTO),
+        kernel.prism(plan.rings.shell_inner.contour(), plan.floor.shell_z - PAST, plan.heights.corner_top_z + INTO),
         *_inner_foot(plan),
         _shaft(plan),
-        kernel.prism(plan.window, plan.ledge_z - plan.ledge_lip - INTO, plan.ledge_z + INTO),
-        kernel.prism(plan.rebate, plan.ledge_z, plan.rim_z + PAST),
+        kernel.prism(plan.rings.window, plan.heights.ledge_z - plan.heights.ledge_lip - INTO, plan.heights.ledge_z + INTO),
+        kernel.prism(plan.rings.rebate, plan.heights.ledge_z, plan.heights.rim_z + PAST),
         *([] if plan.params.board.none else at_edges(plan, [_port(plan)])),
         *_screw_pilots(plan),
         *_snap_pockets(plan),
@@ -48,11 +48,11 @@ def shell(plan: Plan) -> Solid:
 
 def _inner_foot(plan: Plan) -> list[Solid]:
     """What the chamfer of the inner bed edge takes away."""
-    by, ring = plan.printer.elephant_foot, plan.shell_inner
+    by, ring = plan.printer.elephant_foot, plan.rings.shell_inner
     wide, full = ring.inset(-by).contour(), ring.contour()
     if by <= 0 or len(wide.segments) != len(full.segments):
         return []
-    return [kernel.frustum(wide, plan.shell_z, full, plan.shell_z + by)]
+    return [kernel.frustum(wide, plan.floor.shell_z, full, plan.floor.shell_z + by)]
 
 
 def _shaft(plan: Plan) -> Solid:
@@ -61,30 +61,30 @@ def _shaft(plan: Plan) -> Solid:
 
     The slopes are drawn longer than the shaft, so that no face of the two lies on an edge of the other.
     """
-    top, low = plan.ledge_z - plan.ledge_lip, plan.corner_top_z - PAST
-    over = min(INTO, plan.ledge_apothem / 4)
+    top, low = plan.heights.ledge_z - plan.heights.ledge_lip, plan.heights.corner_top_z - PAST
+    over = min(INTO, plan.rings.ledge_apothem / 4)
     lean = math.tan(math.radians(plan.printer.overhang_deg))
-    n, a = plan.cell.sides, plan.ledge_apothem
+    n, a = plan.cell.sides, plan.rings.ledge_apothem
     slopes = kernel.frustum(regular(n, a + (top - low) * lean), low, regular(n, a - over * lean), top + over)
-    return kernel.common(slopes, kernel.prism(plan.rebate, plan.corner_top_z, top + PAST))
+    return kernel.common(slopes, kernel.prism(plan.rings.rebate, plan.heights.corner_top_z, top + PAST))
 
 
 def _volumes(plan: Plan) -> tuple[float, float]:
     """Least and most that the shell may have before its press ribs, mm3."""
-    wall = (plan.body.area_mm2 - plan.rebate.area_mm2) * (plan.rim_z - plan.shell_z)
-    ledge, lip = plan.rebate.area_mm2 - plan.window.area_mm2, plan.ledge_lip
-    corners = max(plan.rebate.area_mm2 - plan.shell_inner.contour().area_mm2, 0.0) * (plan.corner_top_z - plan.shell_z)
+    wall = (plan.rings.body.area_mm2 - plan.rings.rebate.area_mm2) * (plan.heights.rim_z - plan.floor.shell_z)
+    ledge, lip = plan.rings.rebate.area_mm2 - plan.rings.window.area_mm2, plan.heights.ledge_lip
+    corners = max(plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2, 0.0) * (plan.heights.corner_top_z - plan.floor.shell_z)
     deep = plan.params.shell.wall + plan.fit("lap")
-    ports = plan.cell.sides * (plan.port_w + 1.0) * (plan.port_top_z - plan.shell_z) * deep
-    return (0.8 * (wall + ledge * lip + corners) - ports, 1.002 * (wall + ledge * (plan.ledge_z - plan.ledge_foot_z) + corners))
+    ports = plan.cell.sides * (plan.edge.port_w + 1.0) * (plan.heights.port_top_z - plan.floor.shell_z) * deep
+    return (0.8 * (wall + ledge * lip + corners) - ports, 1.002 * (wall + ledge * (plan.heights.ledge_z - plan.heights.ledge_foot_z) + corners))
 
 
 def _port(plan: Plan) -> Solid:
     """Opening of an edge, from the back rim up: header, cap or plug pass. Its upper corners are cut so that it bridges."""
-    half, low, top, cut = plan.port_w / 2, plan.shell_z - PAST, plan.port_top_z, plan.port_chamfer
+    half, low, top, cut = plan.edge.port_w / 2, plan.floor.shell_z - PAST, plan.heights.port_top_z, plan.edge.port_chamfer
     by = plan.printer.elephant_foot
-    side = [(half, top - plan.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
-    foot = [(half + by, low), (half + by, plan.shell_z), (half, plan.shell_z + by)] if by > 0 else [(half, low)]
+    side = [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    foot = [(half + by, low), (half + by, plan.floor.shell_z), (half, plan.floor.shell_z + by)] if by > 0 else [(half, low)]
     right = [*foot, *side]
     shape = polygon([*right, *((-t, z) for t, z in reversed(right))])
     deep = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap") / 2 + PAST
@@ -93,10 +93,10 @@ def _port(plan: Plan) -> Solid:
 
 
 def _screw_pilots(plan: Plan) -> list[Solid]:
-    top, radius, by = plan.corner_top_z - 1.2, plan.fix_hole_d / 2, plan.printer.elephant_foot
-    holes = [kernel.prism(circle(point, radius), plan.shell_z - PAST, top) for point in plan.shell_screws]
+    top, radius, by = plan.heights.corner_top_z - 1.2, plan.rings.fix_hole_d / 2, plan.printer.elephant_foot
+    holes = [kernel.prism(circle(point, radius), plan.floor.shell_z - PAST, top) for point in plan.fixings.shell_screws]
     if by > 0:
-        holes += [kernel.cone(x, y, plan.shell_z, radius + by, plan.shell_z + by, radius) for x, y in plan.shell_screws]
+        holes += [kernel.cone(x, y, plan.floor.shell_z, radius + by, plan.floor.shell_z + by, radius) for x, y in plan.fixings.shell_screws]
     return holes
 
 
@@ -105,18 +105,18 @@ def _snap_pockets(plan: Plan) -> list[Solid]:
     if plan.params.shell.fixing != "snap":
         return []
     play = plan.fit("shell-snap")
-    face = plan.shell_inner.facet
+    face = plan.rings.shell_inner.facet
     deep = face + plan.params.shell.snap_engage + play
-    foot = plan.snap_catch_z + plan.fit("lap")  # height at which the holding face leaves the shell's face
+    foot = plan.snap.catch_z + plan.fit("lap")  # height at which the holding face leaves the shell's face
     inner = face - PAST
     low = foot - play
-    top = plan.wall_top_z + plan.press_room + play
+    top = plan.heights.wall_top_z + plan.floor.press_room + play
     # the face that is held lies along the nose's 45 degree face, `play` below it
     shape = polygon([(inner, low - PAST), (face, low), (deep, low + deep - face), (deep, top), (inner, top)])
-    half = plan.snap_w / 2 + plan.snap_slit / 2
+    half = plan.snap.width / 2 + plan.snap.slit / 2
     return [
         kernel.turned(kernel.ridge(shape, -half, half), (2 * corner + 1) * 180.0 / plan.cell.sides)
-        for corner in plan.fixing_corners
+        for corner in plan.fixings.fixing_corners
     ]
 
 
@@ -143,7 +143,7 @@ def press_rib(plan: Plan) -> Solid:
     outer = plan.params.gap / 2 + plan.params.shell.wall
     half = plan.params.switch.size / 2 + 0.5
     cheek = 2 * plan.printer.extrusion_width
-    low, tip, flat, top = plan.rib_foot_z, plan.rib_tip_u, plan.rib_z, plan.rib_top_z
+    low, tip, flat, top = plan.press.rib_foot_z, plan.press.rib_tip_u, plan.press.rib_z, plan.press.rib_top_z
     a = plan.cell.apothem
     at_tip = low + (tip - outer) / math.tan(math.radians(plan.printer.overhang_deg))
     wedge = kernel.ridge(

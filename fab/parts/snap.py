@@ -69,7 +69,7 @@ def clip_leg(plan: Plan) -> Leg:
     clip = plan.params.clip
     rest = plan.fit("clip-hook")
     return Leg(
-        clip.width, clip.leg, clip.tip, plan.clip_leg_length, clip.hook, clip.hook - rest, max(-rest, 0.0),
+        clip.width, clip.leg, clip.tip, plan.clip.leg_length, clip.hook, clip.hook - rest, max(-rest, 0.0),
         clip.lead_in_deg, clip.return_deg,
     )  # fmt: skip
 
@@ -79,7 +79,7 @@ def tongue(plan: Plan) -> Leg:
     thick = min(plan.params.shell.snap_tongue, plan.params.base.wall)
     engage, rest = plan.params.shell.snap_engage, plan.fit("shell-snap")
     return Leg(
-        plan.snap_w, thick, 1.0, plan.snap_catch_z - plan.floor_z, engage, engage, max(-rest, 0.0), 45.0, 45.0
+        plan.snap.width, thick, 1.0, plan.snap.catch_z - plan.floor.top_z, engage, engage, max(-rest, 0.0), 45.0, 45.0
     )
 
 
@@ -114,18 +114,18 @@ def cap_press(plan: Plan) -> Press:
 
 def shell_weight_n(plan: Plan, filament: Filament) -> float:
     """Shell and diffuser, N: outlines times heights, as if printed solid (so not too small)."""
-    ring = plan.body.area_mm2 - plan.rebate.area_mm2
-    ledge = (plan.rebate.area_mm2 - plan.window.area_mm2) * (plan.ledge_z - plan.ledge_foot_z)
-    corners = (plan.rebate.area_mm2 - plan.shell_inner.contour().area_mm2) * (plan.corner_top_z - plan.shell_z)
-    shell = ring * (plan.rim_z - plan.shell_z) + ledge + max(corners, 0.0)
-    sheet = plan.diffuser.area_mm2 * plan.stock.thickness * plan.stock.density
+    ring = plan.rings.body.area_mm2 - plan.rings.rebate.area_mm2
+    ledge = (plan.rings.rebate.area_mm2 - plan.rings.window.area_mm2) * (plan.heights.ledge_z - plan.heights.ledge_foot_z)
+    corners = (plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2) * (plan.heights.corner_top_z - plan.floor.shell_z)
+    shell = ring * (plan.heights.rim_z - plan.floor.shell_z) + ledge + max(corners, 0.0)
+    sheet = plan.rings.diffuser.area_mm2 * plan.stock.thickness * plan.stock.density
     return (shell * filament.density + sheet) * GRAMS_PER_MM3 * GRAVITY_M_S2 / 1000
 
 
 def panel_weight_n(plan: Plan, filament: Filament) -> float:
     """A whole panel, N; bought parts but the board left out."""
-    wall = plan.base_outer.contour().area_mm2 - plan.base_inner.contour().area_mm2
-    base = plan.body.area_mm2 * plan.floor_z + wall * (plan.wall_top_z - plan.floor_z)
-    board = plan.board.contour().area_mm2 * plan.params.board.thickness
+    wall = plan.rings.base_outer.contour().area_mm2 - plan.rings.base_inner.contour().area_mm2
+    base = plan.rings.body.area_mm2 * plan.floor.top_z + wall * (plan.heights.wall_top_z - plan.floor.top_z)
+    board = plan.rings.board.contour().area_mm2 * plan.params.board.thickness
     back = (base * filament.density + board * BOARD_DENSITY) * GRAMS_PER_MM3 * GRAVITY_M_S2 / 1000
     return back + shell_weight_n(plan, filament)

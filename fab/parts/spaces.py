@@ -27,17 +27,17 @@ def corner_reach(plan: Plan, aside: float = 0.0) -> float:
     half = math.pi / plan.cell.sides
     radius = plan.params.corner_radius
     if aside < radius * math.sin(half):
-        reach = (plan.body_apothem - radius) / math.cos(half)
+        reach = (plan.rings.body_apothem - radius) / math.cos(half)
         return reach + math.sqrt(radius**2 - aside**2)
-    return (plan.body_apothem - aside * math.sin(half)) / math.cos(half)
+    return (plan.rings.body_apothem - aside * math.sin(half)) / math.cos(half)
 
 
 def screw_to_corner(plan: Plan) -> float:
     """From a shell screw's middle to the nearest outer face."""
     half = math.pi / plan.cell.sides
-    if plan.screw_radius <= (plan.body_apothem - plan.params.corner_radius) / math.cos(half):
-        return plan.screw_edge
-    return corner_reach(plan) - plan.screw_radius
+    if plan.rings.screw_radius <= (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(half):
+        return plan.rings.screw_edge
+    return corner_reach(plan) - plan.rings.screw_radius
 
 
 def corner_screw(plan: Plan) -> float:
@@ -47,69 +47,69 @@ def corner_screw(plan: Plan) -> float:
 
 def clip_far(plan: Plan) -> float:
     """Outer side of the outermost clip pocket with its wall, from the edge's middle."""
-    return max(plan.clip_pockets) + plan.clip_block_w / 2
+    return max(plan.clip.pockets) + plan.clip.block_w / 2
 
 
 def clip_room(plan: Plan) -> float:
     """Straight base wall beside the outermost clip pocket."""
-    return plan.base_inner.half_edge - clip_far(plan)
+    return plan.rings.base_inner.half_edge - clip_far(plan)
 
 
 def clip_corner(plan: Plan) -> float:
     """Half of what is between the clip pockets of neighbouring edges."""
-    inner = plan.base_inner.apothem - plan.clip_block_depth
+    inner = plan.rings.base_inner.apothem - plan.clip.block_depth
     return inner * math.tan(math.pi / plan.cell.sides) - clip_far(plan)
 
 
 def clip_cavity(plan: Plan) -> Box:
     """The outermost clip pocket at edge 0, at positive t."""
-    a, half, at = plan.cell.apothem, plan.clip_slot_w / 2, max(plan.clip_pockets)
-    return (a - plan.clip_cavity_u, at - half, a - plan.wall_u, at + half)
+    a, half, at = plan.cell.apothem, plan.clip.slot_w / 2, max(plan.clip.pockets)
+    return (a - plan.clip.cavity_u, at - half, a - plan.edge.wall_u, at + half)
 
 
 def first_post(plan: Plan) -> Point:
-    return plan.corner(0, plan.post_radius)
+    return plan.corner(0, plan.fixings.post_radius)
 
 
 def post_clip(plan: Plan) -> float:
     """From a standoff to a clip pocket."""
-    return to_box(first_post(plan), clip_cavity(plan)) - plan.post_d / 2
+    return to_box(first_post(plan), clip_cavity(plan)) - plan.fixings.post_d / 2
 
 
 def socket_box(plan: Plan) -> Box:
     """The socket at edge 0."""
-    half = plan.socket_half
-    return (plan.board.apothem - plan.params.header.socket_depth, -half, plan.board.apothem, half)
+    half = plan.edge.socket_half
+    return (plan.rings.board.apothem - plan.params.header.socket_depth, -half, plan.rings.board.apothem, half)
 
 
 def clip_socket(plan: Plan) -> float:
     """From the clip to the socket, and from its pocket to the socket: beside it or under it, whichever is more."""
-    under = plan.board_z - plan.params.header.socket_height
-    clip = plan.clip_offset - plan.params.clip.width / 2 - plan.socket_half
-    pocket = plan.clip_offset - plan.clip_block_w / 2 - plan.socket_half
-    return min(max(clip, under - plan.clip_top_z), max(pocket, under - plan.clip_catch_z))
+    under = plan.heights.board_z - plan.params.header.socket_height
+    clip = plan.clip.offset - plan.params.clip.width / 2 - plan.edge.socket_half
+    pocket = plan.clip.offset - plan.clip.block_w / 2 - plan.edge.socket_half
+    return min(max(clip, under - plan.clip.top_z), max(pocket, under - plan.clip.catch_z))
 
 
 def post_socket(plan: Plan) -> float:
     """From a standoff to a socket."""
-    return to_box(first_post(plan), socket_box(plan)) - plan.post_d / 2
+    return to_box(first_post(plan), socket_box(plan)) - plan.fixings.post_d / 2
 
 
 def hole_to_edge(plan: Plan) -> float:
     """From the rim of a mounting hole to the board's straight edge or its cut corner."""
-    straight = plan.board.apothem - plan.post_radius * math.cos(math.pi / plan.cell.sides)
-    return min(straight, plan.board.facet - plan.post_radius) - plan.params.board.hole / 2
+    straight = plan.rings.board.apothem - plan.fixings.post_radius * math.cos(math.pi / plan.cell.sides)
+    return min(straight, plan.rings.board.facet - plan.fixings.post_radius) - plan.params.board.hole / 2
 
 
 def header_reach(plan: Plan) -> float:
     """Length of pin inside a socket, both boards equally far from the joint."""
     header = plan.params.header
-    return header.body / 2 + header.pin - (plan.cell.apothem - plan.board.apothem)
+    return header.body / 2 + header.pin - (plan.cell.apothem - plan.rings.board.apothem)
 
 
 def seat_growth(plan: Plan, kelvin: float) -> float:
     """Growth of the sheet at its furthest corner."""
-    reach = plan.rebate_apothem / math.cos(math.pi / plan.cell.sides)
+    reach = plan.rings.rebate_apothem / math.cos(math.pi / plan.cell.sides)
     return plan.stock.expansion_per_k * kelvin * reach
 
 
@@ -117,16 +117,16 @@ def seat_cover(plan: Plan) -> float:
     """Ledge under the coldest sheet when it is pushed to the other side."""
     sheet = plan.params.diffuser
     shrink = seat_growth(plan, max(sheet.cut_c - sheet.cold_c, 0.0))
-    return plan.params.shell.ledge - 2 * (plan.seat_gap + shrink)
+    return plan.params.shell.ledge - 2 * (plan.rings.seat_gap + shrink)
 
 
 def under_ledge(plan: Plan) -> float:
     """From the highest thing that the shell stands over to the foot of its ledge."""
-    heads = plan.board_top_z + PAN_HEAD_H + plan.press_room
-    return plan.ledge_foot_z - max(plan.corner_top_z, plan.port_top_z + 1.0, heads)
+    heads = plan.heights.board_top_z + PAN_HEAD_H + plan.floor.press_room
+    return plan.heights.ledge_foot_z - max(plan.heights.corner_top_z, plan.heights.port_top_z + 1.0, heads)
 
 
 def rib_tip_z(plan: Plan) -> float:
     """Underside of a press rib's cheeks at their tip."""
-    reach = plan.rib_tip_u - plan.params.gap / 2 - plan.params.shell.wall
-    return plan.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
+    reach = plan.press.rib_tip_u - plan.params.gap / 2 - plan.params.shell.wall
+    return plan.press.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))

@@ -19,7 +19,7 @@ def vent_slots(
 ) -> list[tuple[Point, Point, float]]:
     """Slots (start, end, width) on the bisectors of the corners, clear of the keyhole, its screw head and the rims of
     the openings for jumpers."""
-    inner, outer = 0.35 * plan.base_inner.apothem, 0.6 * plan.base_inner.apothem
+    inner, outer = 0.35 * plan.rings.base_inner.apothem, 0.6 * plan.rings.base_inner.apothem
     rims = [rim_corners(plan, edge) for edge in jumpers]
     slots = []
     for k in range(plan.cell.sides):

@@ -94,7 +94,7 @@ def panel_heat(
         plan = plans[panel.design]
         if plan.params.board.none:
             continue
-        skin = Skin(round(heights[panel.name], 6), plan.throw / 1e3, plan.stock.thickness / 1e3, ambient_c)
+        skin = Skin(round(heights[panel.name], 6), plan.heights.throw / 1e3, plan.stock.thickness / 1e3, ambient_c)
         face = face_m2(plan, open_edges.get(panel.name, 0))
         watts = supply_v * load.at(brightness)
         flux = round(watts / face, 9)

@@ -63,7 +63,7 @@ def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[C
                 (joint.x - ny * at, joint.y + nx * at),
                 (nx, ny),
             )
-            for at in plan.clip_places
+            for at in plan.clip.places
         ]
     return tuple(found)
 

@@ -29,7 +29,7 @@ def arm(drill: float) -> float:
 
 def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
     """Outline of a panel's body in the wall frame."""
-    return plan.body.turned(math.radians(panel.turn_deg)).moved(panel.x, panel.y)
+    return plan.rings.body.turned(math.radians(panel.turn_deg)).moved(panel.x, panel.y)
 
 
 def edge_mark(panel: PlacedPanel, plan: Plan) -> tuple[Point, ...]:

@@ -99,7 +99,7 @@ def _aside(
 
 def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
     """How far aside a keyhole may be tried: on the near side of every stud, and in steps over the floor."""
-    reach = plan.base_inner.facet
+    reach = plan.rings.base_inner.facet
     steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
     half = max(hang.stud_half - wall.drill / 2, 0.0)
     for stud in hang.studs:

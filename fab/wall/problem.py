@@ -150,12 +150,12 @@ def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n:
     panel = layout.by_name[name]
     plan = plans[panel.design]
     low = lowest(panel, plan)
-    inset = plan.cell.apothem - plan.clip_leg_in_u
+    inset = plan.cell.apothem - plan.clip.leg_in_u
     arm, hooks = 0.0, 1
     for edge, _, _ in layout.neighbours[name]:
         spots = [
             panel.to_wall(turn((inset, at), 2 * math.pi * edge / panel.cell.sides))[1] - low
-            for at in plan.clip_places
+            for at in plan.clip.places
         ]
         for height in spots:
             if height > arm + 1e-6:

@@ -41,11 +41,11 @@ class KeyholeUse:
 
 def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> KeyholeUse:
     """Stresses around a keyhole whose screw carries `shear_n` along and `pull_n` out of the wall."""
-    hanger, floor = plan.params.hanger, plan.floor_z
+    hanger, floor = plan.params.hanger, plan.floor.top_z
     angle = math.atan2(hole.rest[1] - hole.entry[1], hole.rest[0] - hole.entry[0])
     steps = [2 * math.pi * k / plan.cell.sides for k in range(plan.cell.sides)]
     rim = min(
-        (plan.body_apothem - hole.rest[0] * math.cos(step) - hole.rest[1] * math.sin(step))
+        (plan.rings.body_apothem - hole.rest[0] * math.cos(step) - hole.rest[1] * math.sin(step))
         / math.cos(step - angle)
         for step in steps
         if math.cos(step - angle) > 1e-9
@@ -69,9 +69,9 @@ def joint_strength(plans: Mapping[str, Plan], filament: Filament) -> JointStreng
     across, along, lift = [], [], []
     for plan in plans.values():
         clip, leg = plan.params.clip, snap.clip_leg(plan)
-        foot = max(plan.floor_z - plan.clip_bar_top_z, 0.0)
+        foot = max(plan.floor.top_z - plan.clip.bar_top_z, 0.0)
         across.append(min(clip.width * clip.leg * shear, clip.width * clip.bar * stress, clip.width * foot * stress))
-        along.append(clip.bar * plan.clip_cavity_u * stress)
+        along.append(clip.bar * plan.clip.cavity_u * stress)
         held = leg.side_force(max(leg.holds, 0.0), filament.modulus)
         lift.append(held * snap.wedge_factor(filament.friction, leg.out_deg))
     return JointStrength(

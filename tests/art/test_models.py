@@ -33,8 +33,8 @@ def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
     assert solid.isValid()
     assert solid.Volume() == pytest.approx(flat.area_mm2 * plan.stock.thickness, rel=1e-6)
     box = solid.BoundingBox()
-    assert (box.zmin, box.zmax) == pytest.approx((plan.ledge_z, plan.ledge_z + plan.stock.thickness), abs=1e-6)
-    assert box.xmax == pytest.approx(plan.diffuser.box[2], abs=1e-6)
+    assert (box.zmin, box.zmax) == pytest.approx((plan.heights.ledge_z, plan.heights.ledge_z + plan.stock.thickness), abs=1e-6)
+    assert box.xmax == pytest.approx(plan.rings.diffuser.box[2], abs=1e-6)
 
 
 def test_each_panel_of_the_assembly_has_its_own_sheet(wall):

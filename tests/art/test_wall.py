@@ -102,7 +102,7 @@ def test_the_back_is_mirrored_and_the_front_is_not(wall):
     foot = [x for mark in one.lying() for x, y in mark if y < min(yy for m in one.lying() for _, yy in m) + 0.1]
     assert max(foot) == pytest.approx(max(xs), abs=0.1)  # the foot of an L runs to the right as seen from the front
     plan = front[2]
-    assert two.outline(plan.diffuser).edge.area_mm2 == pytest.approx(plan.diffuser.area_mm2)
+    assert two.outline(plan.rings.diffuser).edge.area_mm2 == pytest.approx(plan.rings.diffuser.area_mm2)
     assert panel is not None
 
 
@@ -117,7 +117,7 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
     made = sheet_art(plan)
     stock, laser = job.shop.stock["opal-3"], job.shop.laser
     assert stock.kerf > 0.05
-    piece = Piece("diffuser", made.outline(plan.diffuser), 1, "opal-3", "symmetry", made.lying())
+    piece = Piece("diffuser", made.outline(plan.rings.diffuser), 1, "opal-3", "symmetry", made.lying())
     drawing = part_drawing(piece, laser, stock)
     mark, inner, _ = drawing.layers
     hole, cut = made.holes[0].box, inner.contours[0].box
@@ -139,17 +139,17 @@ def test_letters_cut_through_keep_their_islands(wall):
     made = sheet_art(plan)
     assert len(made.islands) == 5
     assert made.loose == ()
-    left = clip2d.of_outline(plan.diffuser)
+    left = clip2d.of_outline(plan.rings.diffuser)
     for hole in made.holes:
         left = left.difference(clip2d.of_outline(hole))
     assert len(clip2d.polygons(clip2d.tidy(left))) == 1
     assert len(made.waste) == len(made.holes)
-    assert sum(area for area, _ in made.waste) == pytest.approx(plan.diffuser.area_mm2 - left.area, rel=1e-4)
+    assert sum(area for area, _ in made.waste) == pytest.approx(plan.rings.diffuser.area_mm2 - left.area, rel=1e-4)
 
 
 def test_a_stencil_stays_off_the_ledge(wall):
     plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
-    window = clip2d.of_outline(plan.window)
+    window = clip2d.of_outline(plan.rings.window)
     for hole in sheet_art(plan).holes:
         assert clip2d.of_outline(hole).difference(window.buffer(0.01)).area < 1e-3
 
@@ -157,7 +157,7 @@ def test_a_stencil_stays_off_the_ledge(wall):
 def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall):
     """What is cut up to the rim leaves a bar all round: it has to pass the check on bridges by itself."""
     plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
-    edge = clip2d.of_outline(plan.diffuser).exterior
+    edge = clip2d.of_outline(plan.rings.diffuser).exterior
     assert min(clip2d.of_outline(hole).exterior.distance(edge) for hole in sheet_art(plan).holes) >= plan.stock.thickness
 
 

@@ -156,7 +156,7 @@ def test_the_outline_gap_is_exact_on_true_arcs(design):
     """A round board: the gap to each straight side is apothem less radius; to each cut corner facet less radius."""
     plan = design("[panel.board]\noutline = [[[56.0, 0, 1], [-56.0, 0, 1]]]\n")
     found = {v.id: v for v in board_checks("panel", plan)}["board.outline"]
-    ring = plan.base_inner
+    ring = plan.rings.base_inner
     assert found.measured == pytest.approx(min(ring.apothem, ring.facet) - 56.0, abs=1e-9)
 
 

@@ -151,9 +151,9 @@ def test_a_blank_cover_has_closed_walls(wall):
     from fab.solids.kernel import box, overlap_mm3
 
     plan = plans_of(wall())["cover"]
-    mid = plan.base_inner.apothem + plan.params.base.wall / 2
-    cube = box(mid - 0.3, mid + 0.3, -0.3, 0.3, plan.axis_z - 0.3, plan.axis_z + 0.3)
+    mid = plan.rings.base_inner.apothem + plan.params.base.wall / 2
+    cube = box(mid - 0.3, mid + 0.3, -0.3, 0.3, plan.heights.axis_z - 0.3, plan.heights.axis_z + 0.3)
     assert overlap_mm3(base(plan, BaseKind("plain", "cover", False, None, "")), cube) == pytest.approx(0.6**3, rel=1e-6)
-    at = plan.rebate_apothem + plan.params.shell.wall / 2
-    cube = box(at - 0.3, at + 0.3, -0.3, 0.3, plan.axis_z - 0.3, plan.axis_z + 0.3)
+    at = plan.rings.rebate_apothem + plan.params.shell.wall / 2
+    cube = box(at - 0.3, at + 0.3, -0.3, 0.3, plan.heights.axis_z - 0.3, plan.heights.axis_z + 0.3)
     assert overlap_mm3(shell(plan), cube) == pytest.approx(0.6**3, rel=1e-6)

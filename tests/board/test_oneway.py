@@ -33,7 +33,7 @@ def test_a_drawn_board_meets_its_peg_in_every_other_pose(design, panel):
     """
     plan = design(panel=panel)
     layout = board_layout(plan)
-    peg = Point(plan.mark.at).buffer(plan.peg_d / 2)
+    peg = Point(plan.fixings.mark.at).buffer(plan.fixings.peg_d / 2)
     assert peg.intersection(plate(layout)).area == pytest.approx(0.0, abs=1e-6)
     for name, k, back in poses(plan.cell.sides):
         laid = affinity.scale(plate(layout), 1, -1, origin=(0, 0)) if back else plate(layout)
@@ -44,7 +44,7 @@ def test_a_drawn_board_meets_its_peg_in_every_other_pose(design, panel):
 @pytest.mark.parametrize("panel", PANELS)
 def test_holes_that_are_alike_in_every_turn_are_told_with_a_hole_to_move(design, panel):
     plan = design(panel=panel)
-    n, radius = plan.cell.sides, plan.post_radius
+    n, radius = plan.cell.sides, plan.fixings.post_radius
     corners = iter([plan.corner(k, radius) for k in range(n)])
 
     def even(part):
@@ -90,14 +90,14 @@ def test_the_mark_is_the_hole_that_no_other_pose_brings_back(sides, many, seed):
 
 def test_a_board_of_six_holes_keeps_five_for_screws(design):
     plan = design()
-    assert len(plan.board_holes) == 6
-    assert len(plan.screw_holes) == 5
-    assert plan.mark.at not in plan.screw_holes
+    assert len(plan.fixings.board_holes) == 6
+    assert len(plan.fixings.screw_holes) == 5
+    assert plan.fixings.mark.at not in plan.fixings.screw_holes
     turned = plan.mounted(2)
-    assert turned.mounted(0).board_holes == plan.board_holes
+    assert turned.mounted(0).board_holes == plan.fixings.board_holes
     x, y = turned.mark.at
     spin = -2 * math.pi * 2 / 6
-    was = plan.mark.at
+    was = plan.fixings.mark.at
     there = (
         was[0] * math.cos(spin) - was[1] * math.sin(spin),
         was[0] * math.sin(spin) + was[1] * math.cos(spin),
@@ -127,7 +127,7 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
         assert ends.count(max(ends)) == 1
         shape = to_shapely(figure).union(to_shapely(arrow))
         for post in plan.mounted(steps).board_holes:
-            assert shape.distance(Point(post)) >= plan.post_d / 2
+            assert shape.distance(Point(post)) >= plan.fixings.post_d / 2
 
 
 def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design):
@@ -135,7 +135,7 @@ def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design):
     elsewhere.
     """
     plan = design()
-    reach, angle = plan.base_inner.apothem - 9.0, math.radians(120.0)
+    reach, angle = plan.rings.base_inner.apothem - 9.0, math.radians(120.0)
     seen = []
 
     def moved(part):

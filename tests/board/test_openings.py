@@ -62,7 +62,7 @@ def test_boss_rib_and_letters_stand_where_they_should(design):
         '[[panel.addition]]\nkind = "rib"\nat = [-10, -30]\nto = [10, -30]\nheight = 4\nwidth = 2\n'
         '[[panel.addition]]\nkind = "text"\nletters = "I"\nat = [-20, 0]\nsize = 8\n'
     )
-    solid, top = base(plan, PLAIN), plan.floor_z
+    solid, top = base(plan, PLAIN), plan.floor.top_z
     assert solid_at(solid, 20 + 3, 18, top + 5.5) == pytest.approx(1)
     assert solid_at(solid, 20, 18, top + 3) == 0  # the pilot hole
     assert solid_at(solid, 0, -30, top + 3.5) == pytest.approx(1)
@@ -77,7 +77,7 @@ def test_letters_on_the_shell_read_from_outside(design):
         '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = '
         "0.6\n"
     )
-    solid, outer = shell(plan), plan.body_apothem
+    solid, outer = shell(plan), plan.rings.body_apothem
     shape = [contour.box for contour in features(plan)[0].shapes]
     y0, y1 = min(b[0] for b in shape), max(b[2] for b in shape)
     assert solid_at(solid, outer + 0.3, y0 + 0.45, 29, 0.1) == pytest.approx(1, abs=1e-3)  # the stem, at the left
@@ -106,7 +106,7 @@ def test_an_opening_through_both_walls_is_one_straight_way(design):
     )
     angle = math.pi / 3
     for solid in (base(plan, PLAIN), shell(plan)):
-        for u in (plan.base_inner.apothem + 0.6, plan.rebate_apothem + 0.9):
+        for u in (plan.rings.base_inner.apothem + 0.6, plan.rings.rebate_apothem + 0.9):
             assert solid_at(solid, u * math.cos(angle), u * math.sin(angle), 9, 0.3) == 0
 
 
@@ -119,7 +119,7 @@ def test_an_addition_on_a_wall_prints_without_support(design):
     plan = design(
         '[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight = 3\nhole = 0\n'
     )
-    net = mesh(moved(shell(plan), 0, 0, -plan.shell_z), "shell")
+    net = mesh(moved(shell(plan), 0, 0, -plan.floor.shell_z), "shell")
     over = regions(net, plan.printer.overhang_deg, 0.8, 0.4)
     assert all(math.isfinite(r.reach) and r.reach == 0 for r in over)
     bridges = {round(r.bridge, 1) for r in over}
@@ -180,7 +180,7 @@ def test_a_crossing_polygon_stops_before_any_solid(design):
 
 def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
     plan = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]')
-    assert plan.fixing_corners == (0, 1, 2, 3, 4, 5)
+    assert plan.fixings.fixing_corners == (0, 1, 2, 3, 4, 5)
     assert design().fixing_corners == (0, 2, 4)
     odd = BaseKind("turned-1", "panel", True, None, "", 1)
     three = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]', sets=["panel.shell.screws=3"])
@@ -229,8 +229,8 @@ def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
     rows = "".join(f'[[panel.board.part]]\nkind = "hole"\nx = {px}\ny = {py}\nwidth = 3.2\n' for px, py in ((x, y), (-x, y), (-x, -y), (x, -y)))
     plan = design(rows)
     solid = base(plan, PLAIN)
-    r = (plan.base_inner.facet + plan.post_radius + plan.post_d / 2) / 2 - 0.4  # between post and wall
-    z = (plan.floor_z + plan.board_z) / 2
+    r = (plan.rings.base_inner.facet + plan.fixings.post_radius + plan.fixings.post_d / 2) / 2 - 0.4  # between post and wall
+    z = (plan.floor.top_z + plan.heights.board_z) / 2
 
     def at_corner(k):
         angle = math.radians(60.0 * k + 30.0)

@@ -19,20 +19,20 @@ def test_a_drawn_board_has_everything_where_its_plan_has_it(design, panel):
     plan = design(panel=panel, sets=["panel.switch.on=true", "panel.shell.fixing=snap"])
     board = board_layout(plan)
     n = plan.cell.sides
-    assert [hole.at for hole in board.holes] == list(plan.board_holes)
+    assert [hole.at for hole in board.holes] == list(plan.fixings.board_holes)
     assert [edge_of(plan, socket.at) for socket in board.sockets] == list(range(n))
-    assert all(math.hypot(*socket.at) == pytest.approx(plan.board.apothem, abs=1e-5) for socket in board.sockets)
+    assert all(math.hypot(*socket.at) == pytest.approx(plan.rings.board.apothem, abs=1e-5) for socket in board.sockets)
     assert [led.at for led in board.leds] == list(led_grid(plan))
     assert len(board.switches) == n
     assert len(board.outline.holes) == n
-    assert lit_floor(plan) == plan.board
+    assert lit_floor(plan) == plan.rings.board
 
 
 def test_a_blank_cover_has_no_board(design):
     plan = design("[panel.board]\nnone = true")
     assert board_layout(plan) is None
     assert positions(plan) == []
-    assert plan.board_holes == ()
+    assert plan.fixings.board_holes == ()
     assert led_grid(plan) == ()
 
 
@@ -73,10 +73,10 @@ def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(design):
         "-30\ny = 10\n"
     )
     board = board_layout(plan)
-    assert plan.board_holes == ((30.0, 10.0), (-30.0, 10.0))
+    assert plan.fixings.board_holes == ((30.0, 10.0), (-30.0, 10.0))
     assert isinstance(board.outline, Outline)
     assert sorted(hole.circle()[0] for hole in board.outline.holes) == [(-30.0, 10.0), (30.0, 10.0)]
-    assert plan.board_screws == 2
+    assert plan.fixings.board_screws == 2
 
 
 def test_a_given_outline_sets_the_lit_floor_to_its_area(design):

@@ -81,9 +81,9 @@ def test_drawn_sizes_on_their_solids(number: int) -> None:
 def test_clips_per_edge(count: int) -> None:
     """Pockets stand mirror-symmetric whatever the count, so that any edge mates with any other turned by half a turn."""
     made = plan_with({"edge": 120.0, "sides": 4, "clips_per_edge": count})
-    assert len(made.clip_places) == count
-    assert sorted(made.clip_pockets) == sorted(-at for at in made.clip_pockets)
-    assert set(made.clip_places) <= set(made.clip_pockets)
+    assert len(made.clip.places) == count
+    assert sorted(made.clip.pockets) == sorted(-at for at in made.clip.pockets)
+    assert set(made.clip.places) <= set(made.clip.pockets)
     assert not all_faults(replace(made, printer=replace(made.printer, bed=(400.0, 400.0))))
 
 

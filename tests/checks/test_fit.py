@@ -55,7 +55,7 @@ def test_every_fit_of_the_table_is_measured(screwed: Set, measured: list[tuple[V
     found = {v.id: v for verdicts in measured for v in verdicts}
     for name in fits.FITS:
         verdict = found[f"fit.{name}"]
-        growth = 0.0 if name != "seat" else screwed.plan.seat_gap - screwed.plan.fit("seat")
+        growth = 0.0 if name != "seat" else screwed.plan.rings.seat_gap - screwed.plan.fit("seat")
         assert verdict.measured == pytest.approx(screwed.plan.fit(name) + growth, abs=0.01), name
 
 
@@ -118,7 +118,7 @@ def remade(part: str, **overrides: Any) -> Fault:
 
 
 def thick_sheet(one: Set) -> Any:
-    return kernel.prism(one.plan.diffuser, one.plan.ledge_z, one.plan.ledge_z + one.plan.stock.thickness + 0.4)
+    return kernel.prism(one.plan.rings.diffuser, one.plan.heights.ledge_z, one.plan.heights.ledge_z + one.plan.stock.thickness + 0.4)
 
 
 def mirrored_base(one: Set) -> Any:
@@ -128,9 +128,9 @@ def mirrored_base(one: Set) -> Any:
 def overhanging_base(one: Set) -> Any:
     """A lug on the base's wall that reaches over the shell's foot, through its port."""
     a = one.plan.cell.apothem
-    z = one.plan.floor_z
-    lug = kernel.box(a - one.plan.wall_u - 0.3, a - 0.5, -3.0, 3.0, z + 4.0, z + 6.0)
-    ring = kernel.box(a - 1.5, a - 0.5, -one.plan.port_w, one.plan.port_w, z + 4.0, z + 6.0)
+    z = one.plan.floor.top_z
+    lug = kernel.box(a - one.plan.edge.wall_u - 0.3, a - 0.5, -3.0, 3.0, z + 4.0, z + 6.0)
+    ring = kernel.box(a - 1.5, a - 0.5, -one.plan.edge.port_w, one.plan.edge.port_w, z + 4.0, z + 6.0)
     return kernel.fused([one.made.base, kernel.turned(lug, 180.0), kernel.turned(ring, 180.0)])
 
 

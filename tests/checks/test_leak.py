@@ -45,7 +45,7 @@ def near_the_edge(one: Set, edge: int) -> list[Named]:
     angle = 2 * np.pi * edge / one.plan.cell.sides
     way = np.array([np.cos(angle), np.sin(angle)])
     lit = next(p for p in one.parts if p.part == "led")
-    push = one.plan.board.apothem - 0.5 - float((lit.mesh.vertices[:, :2] @ way).max())
+    push = one.plan.rings.board.apothem - 0.5 - float((lit.mesh.vertices[:, :2] @ way).max())
     return [p.moved(dx=push * way[0], dy=push * way[1]) if p is lit else p for p in scene(one)]
 
 

@@ -168,9 +168,9 @@ def test_what_passes_has_room_everywhere(drawn: tuple[dict[str, Any], Any]) -> N
     """Passing means passing: no fault, and every contour of the plan can be drawn."""
     design = plan_with(drawn[0])
     assume(not faults(design))
-    for contour in (design.body, design.rebate, design.window, design.diffuser):
+    for contour in (design.rings.body, design.rings.rebate, design.rings.window, design.rings.diffuser):
         assert contour.area_mm2 > 0
-    for ring in (design.shell_inner, design.base_outer, design.base_inner, design.board):
+    for ring in (design.rings.shell_inner, design.rings.base_outer, design.rings.base_inner, design.rings.board):
         assert ring.contour().area_mm2 > 0
 
 

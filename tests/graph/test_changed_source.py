@@ -107,8 +107,8 @@ def test_a_shell_that_is_shifted_by_5_mm_fails_with_a_warm_store_too(copy: Copy)
     assert copy.run(CHECK, job).returncode == 0
     path = copy.folder / "fab" / "products.py"
     text = path.read_text()
-    assert text.count("moved(shell(plan), 0.0, 0.0, -plan.shell_z)") == 1
-    path.write_text(text.replace("moved(shell(plan), 0.0, 0.0, -plan.shell_z)", "moved(shell(plan), 5.0, 0.0, -plan.shell_z)"))
+    assert text.count("moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)") == 1
+    path.write_text(text.replace("moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)", "moved(shell(plan), 5.0, 0.0, -plan.floor.shell_z)"))
     shifted = copy.run(CHECK, job)
     assert shifted.returncode == 1
     assert "fit." in shifted.stdout + shifted.stderr

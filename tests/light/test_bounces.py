@@ -198,6 +198,6 @@ def test_ribs_and_lip_close_the_box_too(make: MAKE) -> None:
 def test_the_scene_is_the_plans(make: MAKE) -> None:
     plan = make()
     here = scene(plan, WHITE)
-    assert (here.sheet_z, here.led_z, here.wall_apothem) == (plan.ledge_z, plan.led_z, plan.rebate_apothem)
+    assert (here.sheet_z, here.led_z, here.wall_apothem) == (plan.heights.ledge_z, plan.heights.led_z, plan.rings.rebate_apothem)
     assert dataclasses.replace(here) == here
-    assert here.throw == pytest.approx(plan.throw)
+    assert here.throw == pytest.approx(plan.heights.throw)

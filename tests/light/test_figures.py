@@ -154,7 +154,7 @@ def test_grid_of_the_face_is_the_luminance_at_its_points(make: MAKE) -> None:
     for i, j in ((120, 100), (60, 140), (133, 115)):
         spot = np.array([[shown.grid.columns_x[j], shown.grid.rows_y[i]]])
         assert float(shown.grid.values[i, j]) == pytest.approx(float(light.luminance(spot)[0]), rel=2e-3)
-    x0, y0, x1, y1 = plan.diffuser.box
+    x0, y0, x1, y1 = plan.rings.diffuser.box
     rows, columns = shown.grid.values.shape
     assert shown.grid.step == 0.5
     assert columns * 0.5 == pytest.approx(x1 - x0, abs=0.5)

@@ -43,12 +43,12 @@ designs = st.builds(
 @settings(max_examples=60, deadline=None)
 @given(designs)
 def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
-    assume(plan.board.half_edge > 1.0)  # else the corners meet: no such board
+    assume(plan.rings.board.half_edge > 1.0)  # else the corners meet: no such board
     leds = led_grid(plan)
-    board = to_shapely(Outline(plan.board.contour()), outside=True)
+    board = to_shapely(Outline(plan.rings.board.contour()), outside=True)
     led = plan.params.led
     body = led.size * math.sqrt(0.5)  # an LED turned by 45 degrees
-    edge = plan.cell.apothem - plan.switch_u
+    edge = plan.cell.apothem - plan.press.switch_u
     half = plan.params.switch.size / 2
     switches = [
         rotate(box(edge - half, -half, edge + half, half), 360.0 * k / plan.cell.sides, origin=(0, 0))
@@ -58,7 +58,7 @@ def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
         here = Point(x, y)
         assert board.contains(here)
         assert board.exterior.distance(here) > led.margin - 1e-4
-        assert all(math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body for screw in plan.board_holes)
+        assert all(math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body for screw in plan.fixings.board_holes)
         if plan.params.switch.on:
             assert all(switch.distance(here) > body for switch in switches)
     for k, a in enumerate(leds):

@@ -66,7 +66,7 @@ def test_face_picture_shows_both_exposures_and_says_simulation(shown: tuple[Plan
     pixels = opened(made.data)
     assert pixels.shape == (made.height, made.width)
     half = made.width // 2
-    rows = round((plan.body.box[3] - plan.body.box[1] + 4) * 2)
+    rows = round((plan.rings.body.box[3] - plan.rings.body.box[1] + 4) * 2)
     linear, eye = (pixels[:rows, side].astype(float) / 255 for side in (slice(0, half), slice(half, None)))
     bright = (linear > 0.1) & (linear < 1)
     assert eye[bright] == pytest.approx(linear[bright] ** (1 / 2.2), abs=0.02)

@@ -114,7 +114,7 @@ def test_the_rib_is_the_one_that_is_printed(make: MAKE, depth: float) -> None:
     assert ours is not None
     corners = [p for k, p in enumerate(ours.profile) if math.dist(p, ours.profile[k - 1]) > 1e-6]
     body = kernel.ridge(polygon(corners), -ours.half, ours.half)
-    solid = kernel.common(printed(plan), kernel.box(0.0, plan.rebate_apothem, -50.0, 50.0, 0.0, 100.0))
+    solid = kernel.common(printed(plan), kernel.box(0.0, plan.rings.rebate_apothem, -50.0, 50.0, 0.0, 100.0))
     inside = kernel.overlap_mm3(solid, body)
     assert inside == pytest.approx(kernel.volume(solid), rel=1e-3)
     slot = 2 * (plan.params.switch.size / 2 + 0.5)

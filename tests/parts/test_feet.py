@@ -28,7 +28,7 @@ def on_feet(**overrides):
 def test_without_feet_nothing_is_there():
     plan = plan_with()
     assert recesses(plan) == () == feet_at(plan)
-    assert not plan.inlet_behind
+    assert not plan.inlet.behind
 
 
 @pytest.mark.parametrize("sides", range(3, 13))
@@ -53,7 +53,7 @@ def test_two_arcs_of_the_told_radius_bring_the_cable_down():
     """Drawn and measured: an arc of R and one back to level end `sink` lower, `long` further. Elementary geometry."""
     plan = on_feet()
     radius = room.cable_bend(plan)
-    sink = plan.inlet_z + plan.params.inlet.cable_d / 2
+    sink = plan.inlet.z + plan.params.inlet.cable_d / 2
     angle = math.acos(1 - sink / (2 * radius))
     assert 2 * radius * math.sin(angle) == pytest.approx(plan.params.inlet.room - 20.0)
     assert radius >= plan.params.inlet.cable_d
@@ -62,7 +62,7 @@ def test_two_arcs_of_the_told_radius_bring_the_cable_down():
 def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes():
     """Its clip pockets run together: the opening ends before them, and the cable still sinks in soft bends."""
     plan = on_feet(sides=3, edge=90.0)
-    assert plan.inlet_end_u - plan.inlet_mouth_u < plan.params.inlet.room
+    assert plan.inlet.end_u - plan.inlet.mouth_u < plan.params.inlet.room
     assert room.cable_bend(plan) >= plan.params.inlet.cable_d
     assert [v for v in plan_checks("panel", plan, [FED_TRIANGLE]) if v.verdict == "fail"] == []
 
@@ -118,13 +118,13 @@ def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides):
     assert all(one.mesh.box[0][2] == pytest.approx(-8.0) for one in feet)
     # the way in from behind: plug or cable can be brought through the opening in the floor, straight up
     way = next(one for one in parts if one.part in ("plug", "cable"))
-    inner = plan.cell.apothem - plan.inlet_mouth_u
+    inner = plan.cell.apothem - plan.inlet.mouth_u
     box = kernel.box_of(way.solid)
     assert box[0] < inner
-    below = kernel.box(max(box[0], plan.cell.apothem - plan.inlet_end_u) + 0.1, inner, box[1], box[4], -8.0, plan.inlet_z)
+    below = kernel.box(max(box[0], plan.cell.apothem - plan.inlet.end_u) + 0.1, inner, box[1], box[4], -8.0, plan.inlet.z)
     assert kernel.overlap_mm3(below, made.base) == pytest.approx(0.0, abs=1e-6)
     # over each recess the floor is left with 1.2 mm
     for x, y in recesses(plan):
-        pillar = kernel.box(x - 1, x + 1, y - 1, y + 1, 0.0, plan.floor_z)
+        pillar = kernel.box(x - 1, x + 1, y - 1, y + 1, 0.0, plan.floor.top_z)
         assert kernel.overlap_mm3(pillar, made.base) == pytest.approx(4 * 1.2, rel=1e-6)
     assert STUB_R < FOOT_R

@@ -52,8 +52,8 @@ def made(square: Plan) -> Any:
 def test_flat_parts_are_their_outlines(square: Plan) -> None:
     """One outline for solid, cut file and nest: the section of the solid is held against it."""
     for solid, outline, low, high in (
-        (diffuser(square), diffuser_outline(square), square.ledge_z, square.ledge_z + square.stock.thickness),
-        (board_plate(square), board_outline(square), square.board_z, square.board_top_z),
+        (diffuser(square), diffuser_outline(square), square.heights.ledge_z, square.heights.ledge_z + square.stock.thickness),
+        (board_plate(square), board_outline(square), square.heights.board_z, square.heights.board_top_z),
     ):
         assert kernel.section_area(solid, (low + high) / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
         assert kernel.volume(solid) == pytest.approx(outline.area_mm2 * (high - low), rel=1e-9)
@@ -80,27 +80,27 @@ def test_the_clip_s_profile_is_symmetric_and_sound(
     mirrored = outline.mirrored()
     assert mirrored.area_mm2 == pytest.approx(outline.area_mm2)
     assert outline.box[0] == pytest.approx(-outline.box[2])
-    assert outline.box[2] == pytest.approx(design.clip_leg_out_u + hook - inset)
-    assert outline.box[3] == pytest.approx(design.clip_top_z - inset)
+    assert outline.box[2] == pytest.approx(design.clip.leg_out_u + hook - inset)
+    assert outline.box[3] == pytest.approx(design.clip.top_z - inset)
 
 
 def test_the_shell_between_corners_and_ledge_is_a_ring(square: Plan, made: Any) -> None:
-    z = (square.corner_top_z + square.ledge_foot_z) / 2 - square.shell_z
-    assert z > square.port_top_z - square.shell_z
-    assert kernel.section_area(made.shell, z) == pytest.approx(square.body.area_mm2 - square.rebate.area_mm2, rel=1e-6)
+    z = (square.heights.corner_top_z + square.heights.ledge_foot_z) / 2 - square.floor.shell_z
+    assert z > square.heights.port_top_z - square.floor.shell_z
+    assert kernel.section_area(made.shell, z) == pytest.approx(square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6)
 
 
 def test_the_shell_at_its_rim_and_on_its_ledge(square: Plan, made: Any) -> None:
-    rim = (square.ledge_z + square.rim_z) / 2 - square.shell_z
-    ledge = square.ledge_z - square.ledge_lip / 2 - square.shell_z
-    assert kernel.section_area(made.shell, rim) == pytest.approx(square.body.area_mm2 - square.rebate.area_mm2, rel=1e-6)
-    assert kernel.section_area(made.shell, ledge) == pytest.approx(square.body.area_mm2 - square.window.area_mm2, rel=1e-6)
+    rim = (square.heights.ledge_z + square.heights.rim_z) / 2 - square.floor.shell_z
+    ledge = square.heights.ledge_z - square.heights.ledge_lip / 2 - square.floor.shell_z
+    assert kernel.section_area(made.shell, rim) == pytest.approx(square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6)
+    assert kernel.section_area(made.shell, ledge) == pytest.approx(square.rings.body.area_mm2 - square.rings.window.area_mm2, rel=1e-6)
 
 
 def test_the_base_between_window_and_clips_is_wall_and_posts(square: Plan, made: Any) -> None:
     """Just over the clip pockets: ring of the wall, less windows, and the posts with their pilots where they stand."""
-    z = square.wall_top_z - 0.1
-    ring = Outline(square.base_outer.contour(), (square.base_inner.contour(),))
+    z = square.heights.wall_top_z - 0.1
+    ring = Outline(square.rings.base_outer.contour(), (square.rings.base_inner.contour(),))
     assert kernel.section_area(made.base, z) == pytest.approx(ring.area_mm2, rel=1e-6)
 
 
@@ -108,11 +108,11 @@ def test_the_floor_of_a_plain_base(square: Plan) -> None:
     from fab.parts.base import base
 
     solid = base(square, BaseKind("plain", "panel", False, None, ""))
-    z = square.floor_z - 0.6  # below the figure of edge 0
-    pockets = 2 * square.cell.sides * square.clip_slot_w * (square.clip_cavity_u - square.wall_u)
-    screws = len(square.shell_screws) * math.pi * (square.params.screw_d / 2 + square.fit("lap")) ** 2
-    pilots = len(square.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2
-    assert kernel.section_area(solid, z) == pytest.approx(square.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots)
+    z = square.floor.top_z - 0.6  # below the figure of edge 0
+    pockets = 2 * square.cell.sides * square.clip.slot_w * (square.clip.cavity_u - square.edge.wall_u)
+    screws = len(square.fixings.shell_screws) * math.pi * (square.params.screw_d / 2 + square.fit("lap")) ** 2
+    pilots = len(square.fixings.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2
+    assert kernel.section_area(solid, z) == pytest.approx(square.rings.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots)
 
 
 def test_the_cap_is_plate_and_plug(square: Plan) -> None:
@@ -120,7 +120,7 @@ def test_the_cap_is_plate_and_plug(square: Plan) -> None:
     seat = square.params.shell.wall + square.fit("lap")
     assert kernel.section_area(solid, seat / 2 + 0.3) == pytest.approx(plate_contour(square).area_mm2, rel=1e-6)
     low, high = plug_z(square)
-    width = square.window_w - 2 * square.fit("cap-port")
+    width = square.edge.window_w - 2 * square.fit("cap-port")
     assert kernel.section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
 
 
@@ -208,8 +208,8 @@ def test_a_cut_that_gets_lost_is_noticed() -> None:
         SHOP,
     )  # fmt: skip
     solid = shell(design)
-    z = (design.corner_top_z + design.ledge_foot_z) / 2
-    assert kernel.section_area(solid, z) == pytest.approx(design.body.area_mm2 - design.rebate.area_mm2, rel=1e-6)
-    assert kernel.section_area(solid, design.ledge_foot_z + 0.01) < 1.1 * (design.body.area_mm2 - design.rebate.area_mm2)
+    z = (design.heights.corner_top_z + design.heights.ledge_foot_z) / 2
+    assert kernel.section_area(solid, z) == pytest.approx(design.rings.body.area_mm2 - design.rings.rebate.area_mm2, rel=1e-6)
+    assert kernel.section_area(solid, design.heights.ledge_foot_z + 0.01) < 1.1 * (design.rings.body.area_mm2 - design.rings.rebate.area_mm2)
     with pytest.raises(BrokenGeometry, match="it must have"):
         kernel.one_body(kernel.box(0, 10, 0, 10, 0, 10), "lamp", (100.0, 900.0))

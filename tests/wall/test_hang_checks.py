@@ -140,7 +140,7 @@ def test_keyhole_stresses_by_hand():
     (place,) = places(layout, {"panel": plan}, HangParams(), WallType(), {})
     use = keyhole_use(plan, place.keyhole, 12.0, 6.0)
     assert use.bearing == pytest.approx(1.0)
-    rim = plan.body_apothem / 0.8660254037844387  # up is towards a corner here
+    rim = plan.rings.body_apothem / 0.8660254037844387  # up is towards a corner here
     strip = rim - (place.y - layout.panels[0].y) - place.keyhole.slot_w / 2
     assert use.shear_out == pytest.approx(12.0 / (2 * strip * 3.0))
     assert use.overhang == pytest.approx((8.0 - 4.5) / 2)

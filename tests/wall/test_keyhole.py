@@ -23,21 +23,21 @@ CASES = [(6, 69.3), (6, 40.0), (4, 80.0), (4, 120.0), (3, 120.0), (3, 100.0), (5
 
 def floor_left_free(plan, inlet):
     """The floor inside the base wall without posts, clip blocks and cradle, by shapely; written from the brief."""
-    n, inner = plan.cell.sides, plan.base_inner.apothem
-    room = Polygon(cut_corner_points(n, inner, plan.base_inner.facet))
-    blocked = [Point(hole).buffer(plan.post_d / 2, 48) for hole in plan.board_holes]
-    half = plan.clip_block_w / 2
+    n, inner = plan.cell.sides, plan.rings.base_inner.apothem
+    room = Polygon(cut_corner_points(n, inner, plan.rings.base_inner.facet))
+    blocked = [Point(hole).buffer(plan.fixings.post_d / 2, 48) for hole in plan.fixings.board_holes]
+    half = plan.clip.block_w / 2
     for edge in range(n):
-        for at in plan.clip_pockets:
-            corners = [(inner - plan.clip_block_depth, at - half), (inner + 9, at - half)]
-            corners += [(inner + 9, at + half), (inner - plan.clip_block_depth, at + half)]
+        for at in plan.clip.pockets:
+            corners = [(inner - plan.clip.block_depth, at - half), (inner + 9, at - half)]
+            corners += [(inner + 9, at + half), (inner - plan.clip.block_depth, at + half)]
             blocked.append(Polygon([turn(c, 2 * math.pi * edge / n) for c in corners]))
     if inlet:
         wide = plan.params.inlet.board_w / 2 + 2.5
         # behind the board and 0.2 mm of play: a washer (M3: 7 mm) that reaches 1 mm over it, on a boss (M3: 6.5 mm)
         d, pilot = plan.params.screw_d, plan.params.pilot_d
-        boss = plan.wall_u + plan.params.inlet.board_l + 0.2 + (2 * d + 1) / 2 - 1.0 + (pilot + 4 * d / 3) / 2
-        end = plan.cell.apothem - max(boss, plan.wall_u + plan.params.inlet.board_l + 3.0)
+        boss = plan.edge.wall_u + plan.params.inlet.board_l + 0.2 + (2 * d + 1) / 2 - 1.0 + (pilot + 4 * d / 3) / 2
+        end = plan.cell.apothem - max(boss, plan.edge.wall_u + plan.params.inlet.board_l + 3.0)
         blocked.append(Polygon([(end, -wide), (inner + 9, -wide), (inner + 9, wide), (end, wide)]))
     return room.difference(unary_union(blocked))
 
@@ -62,7 +62,7 @@ def test_clear_and_as_high_as_can_be(sides, edge, inlet, up):
         here, below = (height * ux, height * uy), ((height - travel) * ux, (height - travel) * uy)
         return swept(plan, here, below).difference(free).area < 4e-3
 
-    reach = round(plan.base_inner.facet)
+    reach = round(plan.rings.base_inner.facet)
     if hole is None:
         assert not any(fits(float(h)) for h in range(-reach, reach))
         return
@@ -136,7 +136,7 @@ def test_screw_marks_are_the_slot_ends_of_the_solids(sides, edge, turn_deg, inle
             continue
         solid = kernel.turned(base(plan, use.kind), panel.turn_deg + use.steps * 360.0 / sides)
         placed = kernel.moved(solid, panel.x, panel.y, 0.0)
-        cut = cq.Workplane(obj=placed).section(plan.floor_z / 2)
+        cut = cq.Workplane(obj=placed).section(plan.floor.top_z / 2)
         radius = spot.keyhole.slot_w / 2
         ends = {
             (round(e.arcCenter().x, 4), round(e.arcCenter().y, 4))

@@ -99,7 +99,7 @@ def independent_frame(
     for joint in layout.joints:
         angle = math.radians(joint.normal_deg)
         n, t = (math.cos(angle), math.sin(angle)), (-math.sin(angle), math.cos(angle))
-        for at in plans[layout.by_name[joint.a].design].clip_places:
+        for at in plans[layout.by_name[joint.a].design].clip.places:
             x, y = joint.x + at * t[0], joint.y + at * t[1]
             for d, k in ((n, strength.across_n_mm), (t, strength.along_n_mm)):
                 turn = x * d[1] - y * d[0]

@@ -155,7 +155,7 @@ def test_every_sheet_audits_clean_and_holds_every_diffuser(built: dict[str, Path
     wanted = 0.0
     for name, plan in design.plans.items():
         half = plan.stock.kerf / 2
-        outline = plan.diffuser
+        outline = plan.rings.diffuser
         # Steiner: a convex body with round corners grown by half a kerf
         grown = outline.area_mm2 + outline.length_mm * half + math.pi * half**2
         wanted += grown * design.panels_of[name]
@@ -184,8 +184,8 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
     for name, plan in design.plans.items():
         stem = "diffuser" if name == "panel" else f"diffuser-{name}"
         solid = cq.importers.importStep(str(folder / "model" / f"{stem}.step")).val()
-        middle = plan.ledge_z + plan.stock.thickness / 2
-        assert section_area(solid, middle) == pytest.approx(plan.diffuser.area_mm2, rel=1e-9)
+        middle = plan.heights.ledge_z + plan.stock.thickness / 2
+        assert section_area(solid, middle) == pytest.approx(plan.rings.diffuser.area_mm2, rel=1e-9)
 
 
 def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:

@@ -172,7 +172,7 @@ def _hole(shape: Contour, printer: Printer) -> list[Solid]:
 
 def edge_reach(plan: Plan) -> float:
     """From the lattice edge inwards to the end of a piece of the base: pocket and number find room."""
-    return plan.wall_u + plan.clip_block_depth + LETTER_H + line_mm(plan.printer) + 3.0
+    return plan.edge.wall_u + plan.clip.block_depth + LETTER_H + line_mm(plan.printer) + 3.0
 
 
 def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
@@ -180,10 +180,10 @@ def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
 
     `crop`: from and to along the edge; left out: the whole of window and clip pockets.
     """
-    half = max(plan.clip_pockets) + plan.clip_block_w / 2 + 3.0
+    half = max(plan.clip.pockets) + plan.clip.block_w / 2 + 3.0
     low, high = crop or (-half, half)
     reach, a = edge_reach(plan), plan.cell.apothem
-    room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.wall_top_z + PAST)
+    room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.heights.wall_top_z + PAST)
     piece = base(plan, PLAIN).intersect(room)
     return kernel.one_body(kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base")
 
@@ -199,10 +199,10 @@ def numbered_cap(plan: Plan, step: int) -> Solid:
     printer = plan.printer
     solid = cap(with_press(plan, step))
     play = plan.fit("cap-port")
-    edge = plan.port_top_z - plan.press_room - play - plan.axis_z  # upper edge of the plate; x is up the wall here
+    edge = plan.heights.port_top_z - plan.floor.press_room - play - plan.heights.axis_z  # upper edge of the plate; x is up the wall here
     thick = plan.params.shell.wall + plan.fit("lap") - 0.3  # clear of the base wall that the plate rests on
-    half = max(plan.port_w / 2 - play - plan.port_chamfer, LETTER_H / 2 + line_mm(printer))
-    start = edge + plan.wall_top_z - plan.port_top_z + line_mm(printer) + 1.5  # numbers stay over the base wall
+    half = max(plan.edge.port_w / 2 - play - plan.edge.port_chamfer, LETTER_H / 2 + line_mm(printer))
+    start = edge + plan.heights.wall_top_z - plan.heights.port_top_z + line_mm(printer) + 1.5  # numbers stay over the base wall
     words = letters(written(step), (start, -LETTER_H / 2), printer, anchor="start")
     end = start + width_mm("-15", LETTER_H) + line_mm(printer) + 1.0
     tab = kernel.box(edge - 0.5, end, -half, half, 0.0, thick)

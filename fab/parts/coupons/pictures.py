@@ -74,7 +74,7 @@ def fit_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[
     over_slot = kernel.moved(kernel.tilted(peg, "x", 180.0), *_hover(slots, 0.9, 0.75), DEEP + 32.0)
     over_lap = kernel.moved(kernel.tilted(ring_, "x", 180.0), *_hover(laps, 0.9, 0.75), DEEP + 36.0)
     a, gap = edge_reach(plan), plan.params.gap / 2
-    upright = kernel.moved(kernel.tilted(cap, "y", -90.0), a - gap + 16.0, 0.0, plan.axis_z)
+    upright = kernel.moved(kernel.tilted(cap, "y", -90.0), a - gap + 16.0, 0.0, plan.heights.axis_z)
     pair = [kernel.turned(edge, -90.0), kernel.turned(upright, -90.0)]
     return [
         ("LOCATION: peg, slots", [slots, over_slot]), ("SLIDING: ring, laps", [laps, over_lap]),

@@ -34,8 +34,8 @@ def with_snap(plan: Plan, step: int) -> Plan:
 def pocket_piece(plan: Plan, step: int) -> Solid:
     """One clip pocket of the real base at a snap clearance, its number raised on the floor inside."""
     changed = with_snap(plan, step)
-    half = max(plan.clip_block_w / 2 + 3.0, width_mm("88", LETTER_H) / 2 + line_mm(plan.printer) + 1.0)
-    piece = edge_piece(changed, (plan.clip_offset - half, plan.clip_offset + half))
+    half = max(plan.clip.block_w / 2 + 3.0, width_mm("88", LETTER_H) / 2 + line_mm(plan.printer) + 1.0)
+    piece = edge_piece(changed, (plan.clip.offset - half, plan.clip.offset + half))
     # The number reads from inside the panel: its top towards the edge. The floor ends at x = 0.
     words = letters(written(step), (1.0 + line_mm(plan.printer) / 2, 0.0), plan.printer, turn_deg=-90.0)
-    return kernel.one_body(kernel.fused([piece, *raised(words, plan.floor_z, plan.printer)]), f"snap edge {step}")
+    return kernel.one_body(kernel.fused([piece, *raised(words, plan.floor.top_z, plan.printer)]), f"snap edge {step}")

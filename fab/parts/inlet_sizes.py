@@ -1,0 +1,111 @@
+"""An inlet and its cradle. All mm."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from fab.parts.basis import Basis
+from fab.parts.clip_sizes import ClipSizes
+from fab.parts.edge_sizes import Edge
+from fab.parts.floor_sizes import Floor
+from fab.parts.rings import Rings
+
+OVER_BOARD = 1.0  # how far a washer reaches over the receptacle's board and its play, mm
+BAY_SIDE = (
+    1.0  # beside plug or cable in the opening of the floor, mm: fingers turn it in from behind
+)
+
+
+@dataclass(frozen=True)
+class InletSizes:
+    """An inlet and its cradle. All mm."""
+
+    basis: Basis
+    rings: Rings
+    floor: Floor
+    edge: Edge
+    clip: ClipSizes
+
+    @cached_property
+    def z(self) -> float:
+        """Axis of the inlet."""
+        inlet = self.basis.params.inlet
+        if inlet.kind == "round":
+            return self.floor.top_z + inlet.cable_d / 2 + 1.0
+        on_pad = self.floor.top_z + 0.4 + inlet.board_t + inlet.shell_h / 2
+        return max(on_pad, self.floor.shell_z + 0.3 + inlet.plug_h / 2)
+
+    @cached_property
+    def board_z(self) -> float:
+        """Underside of the receptacle's board."""
+        return self.z - self.basis.params.inlet.shell_h / 2 - self.basis.params.inlet.board_t
+
+    @cached_property
+    def behind(self) -> bool:
+        """Whether plug and cable come in through the floor: bases on feet leave room for the cable behind them."""
+        return self.basis.params.base.feet > 0
+
+    @cached_property
+    def stop_u(self) -> float:
+        """Inner end of the receptacle's board with its play, or of a round inlet's tie bars."""
+        inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
+        return self.edge.wall_u + (
+            8.0 + 2 * wall if inlet.kind == "round" else inlet.board_l + self.basis.fit("inlet")
+        )
+
+    @cached_property
+    def mouth_u(self) -> float:
+        """With feet: where the plug's body begins. A receptacle stands over its board by the base wall's thickness."""
+        return self.stop_u + self.basis.params.base.wall
+
+    @cached_property
+    def bay_half(self) -> float:
+        """With feet: half the width of the opening in the floor that plug and cable come in by."""
+        inlet = self.basis.params.inlet
+        return (inlet.cable_d if inlet.kind == "round" else inlet.plug_w) / 2 + BAY_SIDE
+
+    @cached_property
+    def half(self) -> float:
+        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable, and the opening."""
+        inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
+        half = (
+            inlet.cable_d / 2 + 1.5
+            if inlet.kind == "round"
+            else inlet.board_w / 2 + self.basis.fit("inlet")
+        )
+        return max(half + wall, self.bay_half if self.behind else 0.0)
+
+    @cached_property
+    def bay_limit_u(self) -> float:
+        """With feet: how far the opening may reach before it meets the clip pockets of another edge."""
+        inner, turn = self.rings.base_inner.apothem, 2 * math.pi / self.basis.cell.sides
+        angles = [turn * k for k in range(1, self.basis.cell.sides) if math.cos(turn * k) < -1e-9]
+        keep = self.clip.block_depth + self.basis.printer.nozzle + 1e-6
+        ends = [(keep + self.half * abs(math.sin(a)) - inner) / -math.cos(a) for a in angles]
+        return self.basis.cell.apothem - max(ends)
+
+    @cached_property
+    def end_u(self) -> float:
+        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the opening before them."""
+        if self.behind:
+            return min(self.mouth_u + self.basis.params.inlet.room, self.bay_limit_u)
+        if self.basis.params.inlet.kind == "round":
+            return self.stop_u
+        return self.screw_u + self.boss_d / 2
+
+    @cached_property
+    def screw_u(self) -> float:
+        """Middle of the screw whose washer holds the rear of the receptacle's board down."""
+        return self.stop_u + self.washer_d / 2 - OVER_BOARD
+
+    @cached_property
+    def washer_d(self) -> float:
+        """ISO 7089: M2 5, M2.5 6, M3 7; from memory."""
+        return 2 * self.basis.params.screw_d + 1.0
+
+    @cached_property
+    def boss_d(self) -> float:
+        """The boss that this screw bites in."""
+        return self.rings.fix_hole_d + 2 * self.rings.boss_wall
