@@ -6,6 +6,7 @@ One value first, then two, the least change of those tried; a change counts as a
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,6 +20,7 @@ from fab.parts.plan import Plan, planned
 from fab.units import fixed
 
 MOST_STEPS = 240
+MOST_TRIES = 1_000  # values that are tried for one remedy, in all
 CLEAN_STEPS = 40  # so many cures are tried for one that brings no new fault
 MOST_SECONDS = 12  # knobs that are tried as the second of a pair
 WORD_CHANGE = 0.5  # a word in place of another counts as much as a number that changes by half
@@ -87,12 +89,20 @@ def remedy(
 
     `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone.
     """
-    gone = cured or (lambda changed: cures not in faults(changed))
-    before, turns = faults(plan), tuple(turns)
+    tries = itertools.count()
+
+    def gone(changed: Plan) -> bool:
+        if next(tries) > MOST_TRIES:
+            return False
+        return cured(changed) if cured is not None else cures not in faults(changed)
+
+    plan, turns = _with_its_leds(plan), tuple(turns)
+    before = faults(plan)
     clean: list[Found] = []
     dirty: list[Found] = []
     for turn in turns:
-        found = _search(plan, turn, faults, gone, before)
+        nearest = min((one.change for one in clean), default=math.inf)
+        found = _search(plan, turn, faults, gone, before, nearest)
         if found is not None:
             (dirty if found.new else clean).append(found)
     if clean:
@@ -107,6 +117,17 @@ def remedy(
         return f"No single change cures it. Set {words}."
     keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
     return f"No change of one or two values was found that cures it; it depends on {keys}." if keys else ""
+
+
+def _with_its_leds(plan: Plan) -> Plan:
+    """Return the plan with the LED pitch and margin that it has: to derive them anew for every value that is tried takes
+    far longer than all else."""
+    asked = plan.asked or plan.params
+    if plan.params.board.none or asked.led.count or asked.led.at:
+        return plan
+    led = led_values(plan)
+    own = dataclasses.replace(asked, led=dataclasses.replace(asked.led, pitch=led.pitch, margin=led.margin))
+    return dataclasses.replace(plan, params=dataclasses.replace(plan.params, led=led), asked=own)
 
 
 def _pairs(
@@ -140,6 +161,7 @@ def _search(
     faults: Callable[[Plan], frozenset[str]],
     gone: Callable[[Plan], bool],
     before: frozenset[str],
+    most_change: float = math.inf,
 ) -> Found | None:
     """The nearest value that cures without a new fault, else the nearest that cures; None when there is none."""
 
@@ -158,7 +180,10 @@ def _search(
     first, cures = None, 0
     for step in _ladder(start, turn.step, least, most):
         value = round(step) if whole else step
-        now = tried(value, abs(value - start) / max(abs(start), abs(turn.step)))
+        change = abs(value - start) / max(abs(start), abs(turn.step))
+        if change > most_change:
+            break  # another value that cures is nearer
+        now = tried(value, change)
         if now is None:
             continue
         if not now.new:

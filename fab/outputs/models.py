@@ -64,7 +64,7 @@ class Standings:
 
 def standings(design: Design, whole: bool) -> Standings:
     """The wall, or its first panel alone at the origin, of shaping values only."""
-    sheets = {panel: one for one in stencils(design) for panel in one.panels}
+    sheets = stencilled(design)
     number = {panel.name: k for k, panel in enumerate(design.layout.panels)}
     shown = design.layout.panels if whole else design.layout.panels[:1]
     panels = []
@@ -98,6 +98,11 @@ def _shown(design: Design, name: str) -> Plan:
 def stencils(design: Design) -> list[Diffuser]:
     """Kinds of diffusers that something is cut through."""
     return [one for one in diffusers(design) if one.art.holes]
+
+
+def stencilled(design: Design) -> dict[str, Diffuser]:
+    """Panels whose sheet has a stencil."""
+    return {panel: one for one in stencils(design) for panel in one.panels}
 
 
 def part_file(name: str, part: Made) -> bytes:

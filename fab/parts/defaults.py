@@ -209,10 +209,10 @@ def _deep_enough(plan: Plan, asked: PanelParams) -> Plan:
     """Deep enough for the throw, and for screws, corners and press ribs under the ledge."""
     if asked.depth is not None:
         return plan
-    short = [THROW_MM - plan.throw, 0.2 - spaces.under_ledge(plan)]
+    short = [THROW_MM - plan.heights.throw, 0.2 - spaces.under_ledge(plan)]
     if plan.params.switch.on:
-        rib = max(plan.rib_z + 1.5, spaces.rib_tip_z(plan) + 1.0)
-        short.append(rib + plan.ledge_lip - plan.ledge_z)
+        rib = max(plan.press.rib_z + 1.5, spaces.rib_tip_z(plan) + 1.0)
+        short.append(rib + plan.heights.ledge_lip - plan.heights.ledge_z)
     deeper = max(math.ceil(max(short) / STEP_MM - 1e-6), 0) * STEP_MM
     return _with(plan, depth=DEPTH_MM + deeper)
 

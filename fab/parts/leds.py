@@ -97,10 +97,10 @@ def led_values(plan: Plan) -> LedParams:
         return led
     body = math.ceil(led.size * HALF_DIAGONAL * 10) / 10
     margins = tuple(max(m, body) for m in MARGINS_MM) if led.margin is None else (led.margin,)
-    if led.at or led.count or given(plan.params, "led") or plan.throw <= 0:  # pitch follows from those
+    if led.at or led.count or given(plan.params, "led") or plan.heights.throw <= 0:  # pitch follows from those
         return replace(led, pitch=led.pitch or MOST_PITCH_MM, margin=margins[0])
     frees = tuple(_free(plan, margin) for margin in margins)
-    pitch, k = _evenest(frees, led.pattern, led.pitch, led.size, plan.throw, plan.ledge_apothem)
+    pitch, k = _evenest(frees, led.pattern, led.pitch, led.size, plan.heights.throw, plan.rings.ledge_apothem)
     return replace(led, pitch=pitch, margin=margins[k])
 
 

@@ -28,7 +28,7 @@ INTO = 0.4  # and into each other by this: cuts that only touch can get lost in 
 
 
 def shell(plan: Plan) -> Solid:
-    """The shell in wall position; the print starts at `plan.shell_z`."""
+    """The shell in wall position; the print starts at `plan.floor.shell_z`."""
     body = footed_body(plan, plan.floor.shell_z, plan.heights.rim_z)
     cuts = [
         kernel.prism(plan.rings.shell_inner.contour(), plan.floor.shell_z - PAST, plan.heights.corner_top_z + INTO),

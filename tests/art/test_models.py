@@ -6,7 +6,7 @@ import pytest
 
 from fab.decisions import outline
 from fab.outputs.art import diffusers
-from fab.outputs.models import _sheet, _sheets, stencils
+from fab.outputs.models import sheet_file, stencilled, stencils
 
 TOP = '[[art]]\nletters = "O"\ncapital = 60\nat = [0, 0]\nwork = "stencil"\n'
 OWN = '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [0, -25]\nwork = "stencil"\n'
@@ -27,7 +27,7 @@ def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
     design = outline(job)
     plan = design.plans["panel"]
     one = next(found for found in stencils(design) if (kind == "own") == (found.item == "diffuser"))
-    solid = read_back(_sheet(plan, one), tmp_path)
+    solid = read_back(sheet_file(one.item, plan, tuple(one.art.holes)), tmp_path)
     flat = one.outline(design)
     assert len(flat.holes) == len(one.art.holes) >= 1
     assert solid.isValid()
@@ -40,7 +40,7 @@ def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
 def test_each_panel_of_the_assembly_has_its_own_sheet(wall):
     """Every panel has the design's stencil; the one with the picture of the wall has both."""
     design = outline(wall(TOP, OWN).job)
-    sheets = _sheets(design)
+    sheets = stencilled(design)
     assert set(sheets) == {panel.name for panel in design.layout.panels}
     assert len({one.item for one in sheets.values()}) == 2
     home = next(p.name for p in design.layout.panels if abs(p.x) < 1e-6 and abs(p.y) < 1e-6)

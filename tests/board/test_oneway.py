@@ -95,7 +95,7 @@ def test_a_board_of_six_holes_keeps_five_for_screws(design):
     assert plan.fixings.mark.at not in plan.fixings.screw_holes
     turned = plan.mounted(2)
     assert turned.mounted(0).board_holes == plan.fixings.board_holes
-    x, y = turned.mark.at
+    x, y = turned.fixings.mark.at
     spin = -2 * math.pi * 2 / 6
     was = plan.fixings.mark.at
     there = (

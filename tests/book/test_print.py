@@ -38,12 +38,12 @@ def _sound(path: Path, least: int, most: int) -> None:
 
 
 def test_the_lamps_print(built: Mapping[str, Path]) -> None:
-    _sound(built["bedside-lamp"] / "book" / "book.pdf", 12, 30)
+    _sound(built["bedside-lamp"] / "book" / "book.pdf", 12, 40)
 
 
 def test_the_demos_print(built: Mapping[str, Path]) -> None:
     path = built["reading-nook"] / "book" / "book.pdf"
-    _sound(path, 18, 30)
+    _sound(path, 18, 40)
     text = read(path).text
     for words in ("A branch of light over the reading corner", "opal-3", "hanger-D", "base-inlet-hanger-F", "sheet-01"):
         assert words in text

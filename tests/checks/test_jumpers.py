@@ -44,7 +44,12 @@ from fab.solids import kernel
 
 from .designs import SHOP, changed, plan_with
 
-SHIPPED = ({"across_flats": 120.0}, {"edge": 90.0}, {"sides": 4, "edge": 90.0}, {"sides": 3, "edge": 90.0})
+SHIPPED = (  # as the shipped designs have them
+    {"across_flats": 120.0, "depth": 40.0, "led.margin": 3.6, "led.pitch": 15.1},
+    {"edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 16.25},
+    {"sides": 4, "edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 15.0, "led.pattern": "square"},
+    {"sides": 3, "edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 15.5},
+)
 
 
 def opened(plan: Plan, edges: Sequence[int] | None = None, inlet: bool = False) -> BaseKind:

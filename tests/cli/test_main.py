@@ -82,7 +82,7 @@ def test_params_lists_describes_and_speaks_json(capsys: pytest.CaptureFixture[st
     assert capsys.readouterr().out.startswith("# Parameters\n")
     assert main(["params", "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert {"key", "kind", "unit", "default", "optional", "allowed", "says", "source"} == rows[0].keys()
+    assert {"key", "kind", "unit", "default", "optional", "allowed", "says", "source", "follows"} == rows[0].keys()
     assert main(["params", "panel.depth", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)[0]["default"] == 36
 

@@ -115,7 +115,7 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual):
         piece = fit.numbered_cap(usual, step)
         prints_well(piece, f"fit-cap {step}", usual.printer)
         upright = kernel.moved(
-            kernel.tilted(piece, "y", -90.0), usual.cell.apothem - usual.params.gap / 2, 0.0, usual.axis_z
+            kernel.tilted(piece, "y", -90.0), usual.cell.apothem - usual.params.gap / 2, 0.0, usual.heights.axis_z
         )
         inside = kernel.moved(upright, shift, 0.0, 0.0)
         squeezed[step] = kernel.overlap_mm3(edge, inside)
@@ -134,7 +134,7 @@ def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
 
     one = kernel.moved(piece, -fit.edge_reach(with_snap(usual, step)), 0.0, 0.0)
     other = kernel.turned(one, 180.0)
-    bridge = kernel.moved(clip_in_place(usual, clip(usual), usual.clip_offset), -usual.cell.apothem, -usual.clip_offset, 0.0)
+    bridge = kernel.moved(clip_in_place(usual, clip(usual), usual.clip.offset), -usual.cell.apothem, -usual.clip.offset, 0.0)
     assert kernel.overlap_mm3(one, other) == 0.0
     assert kernel.distance_mm(one, other) == pytest.approx(usual.params.gap, abs=1e-6)
     for side in (one, other):

@@ -20,6 +20,7 @@ import pytest
 from fab.outlines.drawing import Drawing
 from fab.outlines.kerf import kerf_compensated
 from fab.outputs.model import OutFile
+from fab.recipe import Recipe
 from fab.sheets.picture import scaled
 
 from . import edit
@@ -186,13 +187,18 @@ def loads_halved(patch: Patch) -> None:
 def printed(start: str, change: Callable[[bytes], bytes]) -> Callable[[Patch], None]:
     """Bytes of the printed files whose names begin like this."""
 
-    def wrong(files: list[OutFile], *_: Any) -> list[OutFile]:
-        return [
-            dataclasses.replace(one, data=change(one.data)) if one.path.startswith(start) else one
-            for one in files
-        ]
+    def plant(patch: Patch) -> None:
+        files = Recipe.files
 
-    return lambda patch: wrapped(patch, "fab.outputs.prints.files", wrong)
+        def wrong(recipe: Recipe, kind: str) -> list[OutFile]:
+            return [
+                dataclasses.replace(one, data=change(one.data)) if one.path.startswith(start) else one
+                for one in files(recipe, kind)
+            ]
+
+        patch.setattr(Recipe, "files", wrong)
+
+    return plant
 
 
 def _stl(change: Callable[[np.ndarray], np.ndarray]) -> Callable[[bytes], bytes]:

@@ -12,7 +12,7 @@ import pytest
 from fab.book.pictures import wall_page
 from fab.decisions import decide
 from fab.outlines.page import Group
-from fab.outputs.lists import _electrics
+from fab.outputs.electrics import electrics
 from fab.params.job import HangParams, Job, JointParams, LayoutParams, PowerParams
 from fab.params.shop import Shop, Stock, WallType
 from fab.power.plan_page import plan_page
@@ -63,7 +63,7 @@ def test_all_say_what_the_table_says(name, sides, cells, jumper):
     headers = kinds["header"] + kinds["header without supply"]
     assert (design.counts.headers, design.counts.jumpers) == (headers, kinds["jumper"])
     bought = Counter()
-    for line in _electrics(design):
+    for line in electrics(design):
         bought[line.part] += line.count
         if line.item == "header, all pins":
             assert line.count == kinds["header"]
