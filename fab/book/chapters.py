@@ -49,7 +49,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
 
 
 def _boards(facts: BookFacts) -> list[Chapter]:
-    """The board's brief, where there are boards."""
+    """Brief for the board, where there are boards."""
     return [brief.chapter(facts.design)] if brief.names(facts.design) else []
 
 

@@ -1,4 +1,4 @@
-"""The board's brief: all that the wall asks of a board, for whoever designs its circuit. A brief,
+"""Brief for the board: all that the wall asks of a board, for whoever designs its circuit. A brief,
 not a circuit.
 """
 
@@ -103,7 +103,7 @@ def chapter(design: Design) -> Chapter:
         if len(names(design)) > 1:
             found.append(Heading(f"Board of {design.plans[name].params.name}"))
         found += blocks(design, name)
-    return Chapter("The board's brief", "brief", tuple(found))
+    return Chapter("Brief for the board", "brief", tuple(found))
 
 
 def document(design: Design, name: str) -> Document:

@@ -35,6 +35,7 @@ from fab.units import fixed
 MOST_DXF = 8 * 1_048_576  # bytes
 MOST_CSV = 2 * 1_048_576
 SAME_MM = 1e-4  # a value of the panel and one of the file nearer than this are one
+USUAL_HOLES_MM = (2.2, 2.7, 3.2)  # for M2, M2.5 and M3; as `parts/defaults` derives them
 HOLE_MM = 0.4  # without a list of holes, circles that differ from board.hole by less are mounting holes
 _CENTRE = re.compile(rb"panel centre at x (-?[0-9.]{1,20}), y (-?[0-9.]{1,20}) mm")
 
@@ -178,11 +179,13 @@ def _turned(frame: Frame, board: BoardParams, part: BoardPart) -> BoardPart:
 
 
 def _mounting(board: BoardParams) -> list[BoardPart]:
-    """Mounting holes of a board whose list names none: the circles of about the wanted diameter."""
+    """Mounting holes of a board whose list names none: the circles of about the wanted diameter, or, where none is given,
+    of a clearance hole of one of the usual screws."""
     found = []
+    wanted = USUAL_HOLES_MM if board.hole is None else (board.hole,)
     for curve in board.outline[1:]:
         whole = contour_of(curve).circle()
-        if whole is not None and abs(2 * whole[1] - board.hole) < HOLE_MM:
+        if whole is not None and any(abs(2 * whole[1] - hole) < HOLE_MM for hole in wanted):
             (x, y), size = whole[0], round(2 * whole[1], PLACES)
             found.append(BoardPart(kind="hole", x=x, y=y, width=size, depth=size, side="both"))
     return found

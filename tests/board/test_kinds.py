@@ -10,6 +10,7 @@ from fab.checks.edges import edge_checks
 from fab.checks.plan import plan_checks
 from fab.decisions import decide, lay_out, plans_of
 from fab.outputs import board, lists
+from fab.outputs.electrics import electrics
 from fab.params.read import load
 from fab.wall.model import PanelMass
 
@@ -80,7 +81,7 @@ def test_every_window_is_closed_once(wall):
 
 def test_lists_have_no_board_for_a_blank_cover(wall):
     design = decided(wall())
-    names = {line.item for line in lists._electrics(design)}
+    names = {line.item for line in electrics(design)}
     assert "circuit board deep" in names
     assert not any("cover" in name for name in names)
     paths = {file.path for file in board.files(design)}
@@ -106,7 +107,7 @@ def test_the_designs_of_such_a_wall_pass(wall):
         ("designs.deep.gap=0.6", "gap between panels", ("0.6 mm", "0.4 mm")),
         ("designs.deep.header.pins=6", "pins of the header", ("6 pins", "5 pins")),
         ("designs.deep.board.height=16", "height of the header's axis", ("14.75 mm", "13.55 mm")),
-        ("designs.cover.clip.width=9", "middle of a clip", ("15.3 mm", "14.8 mm")),
+        ("designs.cover.clip.width=9", "middle of a clip", ("12.25 mm", "14.8 mm")),
         ("designs.deep.base.floor=3.4", "thickness of the floor", ("3.4 mm", "3 mm")),
     ],
 )

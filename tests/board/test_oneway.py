@@ -54,7 +54,7 @@ def test_holes_that_are_alike_in_every_turn_are_told_with_a_hole_to_move(design,
         return dataclasses.replace(part, x=x, y=y)
 
     plain = given_board(plan, outline="edge", change=even)
-    assert plain.mark is None
+    assert plain.fixings.mark is None
     (told,) = [v for v in board_checks("panel", plain) if v.id == "board.one-way"]
     assert told.verdict == "fail"
     assert "Move the mounting hole" in told.remedy
@@ -94,7 +94,7 @@ def test_a_board_of_six_holes_keeps_five_for_screws(design):
     assert len(plan.fixings.screw_holes) == 5
     assert plan.fixings.mark.at not in plan.fixings.screw_holes
     turned = plan.mounted(2)
-    assert turned.mounted(0).board_holes == plan.fixings.board_holes
+    assert turned.mounted(0).fixings.board_holes == plan.fixings.board_holes
     x, y = turned.fixings.mark.at
     spin = -2 * math.pi * 2 / 6
     was = plan.fixings.mark.at
@@ -126,7 +126,7 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
         assert max(ends) > inner.x * math.cos(back) + inner.y * math.sin(back)
         assert ends.count(max(ends)) == 1
         shape = to_shapely(figure).union(to_shapely(arrow))
-        for post in plan.mounted(steps).board_holes:
+        for post in plan.mounted(steps).fixings.board_holes:
             assert shape.distance(Point(post)) >= plan.fixings.post_d / 2
 
 

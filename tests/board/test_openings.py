@@ -40,7 +40,7 @@ def solid_at(solid, x, y, z, half=0.2):
 def test_an_opening_takes_its_own_volume_out_of_the_floor(design):
     bare, cut = design(), design(CABLE)
     taken = volume(base(bare, PLAIN)) - volume(base(cut, PLAIN))
-    assert taken == pytest.approx(14 * 8 * bare.floor_z, rel=1e-6)
+    assert taken == pytest.approx(14 * 8 * bare.floor.top_z, rel=1e-6)
     assert solid_at(base(cut, PLAIN), 10, -20, 1.5) == 0
 
 
@@ -181,7 +181,7 @@ def test_a_crossing_polygon_stops_before_any_solid(design):
 def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
     plan = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]')
     assert plan.fixings.fixing_corners == (0, 1, 2, 3, 4, 5)
-    assert design().fixing_corners == (0, 2, 4)
+    assert design().fixings.fixing_corners == (0, 2, 4)
     odd = BaseKind("turned-1", "panel", True, None, "", 1)
     three = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]', sets=["panel.shell.screws=3"])
     assert "openings.turned" in failed(three, [odd])
@@ -225,7 +225,7 @@ def test_what_can_not_be_is_refused_at_the_door(refused, rest, says):
 @pytest.mark.kernel
 def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
     """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may go there."""
-    x, y = design().board_holes[0]
+    x, y = design().fixings.board_holes[0]
     rows = "".join(f'[[panel.board.part]]\nkind = "hole"\nx = {px}\ny = {py}\nwidth = 3.2\n' for px, py in ((x, y), (-x, y), (-x, -y), (x, -y)))
     plan = design(rows)
     solid = base(plan, PLAIN)

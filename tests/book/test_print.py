@@ -19,7 +19,7 @@ from tests.book.prints import alone_at_a_foot, clipped, fonts, images, on_each_o
 A4 = (210.0, 297.0)
 CHAPTERS = (
     "What you will build", "Checks at a glance", "Step zero: measure your machines", "Buy and order", "Print", "Cut",
-    "Put it together", "Power and light", "Hang it", "Address table", "Parameters and provenance", "Checks in full",
+    "Brief for the board", "Put it together", "Power and light", "Hang it", "First light", "Address table", "Parameters and provenance", "Checks in full",
 )  # fmt: skip
 HEADINGS = {*CHAPTERS, "Caps", "Joining, from the back", "Order of hanging", "How it will look", "Sheets", "Panels", "Parameters", "By concern"}
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +45,8 @@ ELSEWHERE = {
     "header.pin_a": "power", "header.pin_ohm": "power", "header.power_pins": "power",
     "header.ground_pins": "power", "board.controller_a": "power", "board.reflectance": "light",
     "board.copper_um": "power", "board.power_squares": "power", "clip.root_radius": "parts",
-    "diffuser.stock": "parts", "base.vents": "parts", "led.height": "parts",
+    "led.bypass_nf": "power", "inlet.cc_ohm": "power", "inlet.cc_tolerance": "power",
+    "inlet.soft_start_ms": "power", "diffuser.stock": "parts", "base.vents": "parts", "led.height": "parts",
 }  # fmt: skip
 FILES = ("board.", "jumper.", "art", "opening", "addition")  # read as a whole by their own rooms
 PANEL = [key for key in all_keys() if key.path[0] == "panel" and "[]" not in key.dotted and key.spec.made_of is None]
@@ -56,13 +57,21 @@ SIZE = ("across_flats", "edge")
 def fingerprint(made: Plan) -> list[Any]:
     """Every figure of a plan, its verdicts, its LEDs and its keyhole."""
     found: list[Any] = []
-    for name in sorted(dir(Plan)):
-        if isinstance(getattr(Plan, name), property) and not name.startswith("_"):
-            found.append(repr(getattr(made, name)))
+    for group in figures(made):
+        found += [repr(getattr(group, name)) for name in derived(type(group))]
     verdicts = (*plan_checks("panel", made, [KIND]), *snap.checks(made, SHOP))
     found += [(one.id, one.verdict, round(one.measured, 9), round(one.limit, 9)) for one in verdicts]
     found += [repr(led_grid(made)), repr(keyhole_of(made, KIND))]
     return found
+
+
+def derived(kind: type) -> list[str]:
+    return [name for name in sorted(dir(kind)) if isinstance(getattr(kind, name), cached_property)]
+
+
+def figures(made: Plan) -> list[Any]:
+    """Rings, floor, edge, clip and all other groups of a plan."""
+    return [getattr(made, name) for name in derived(Plan)]
 
 
 def others(key: Key, now: Any) -> list[Any]:
