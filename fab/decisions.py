@@ -24,7 +24,8 @@ from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import alike_in_every_turn
 from fab.parts.jumpersizes import wire_length
-from fab.parts.plan import Plan, cell_of, plan
+from fab.parts.plan import Plan, cell_of
+from fab.parts.planning import plan
 from fab.power.cables import Behind
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired

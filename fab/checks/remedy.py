@@ -16,7 +16,8 @@ from fab.errors import PanejigError
 from fab.params.spec import specs
 from fab.parts import fits
 from fab.parts.leds import led_values
-from fab.parts.plan import Plan, planned
+from fab.parts.plan import Plan
+from fab.parts.planning import planned
 from fab.units import fixed
 
 MOST_STEPS = 240

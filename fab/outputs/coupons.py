@@ -24,7 +24,8 @@ from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.model import FlatCoupon, PrintedCoupon
 from fab.parts.coupons.seat import seat_openings, seat_square
 from fab.parts.coupons.snap import snap_coupons
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 from fab.prints.layercount import layer_count
 from fab.prints.mass import Printed, printed, total
 from fab.prints.model import Item

@@ -70,6 +70,15 @@ class Fixings:
         return tuple(on_grid(hole) for hole in (aside, *others))
 
     @cached_property
+    def clear_of_leds(self) -> tuple[Point, ...]:
+        """Where LEDs keep clear of the heads of screws, panel frame. On a board drawn here all corners are alike, that of
+        the mark too: a peg is no wider than a head, and so the grid of LEDs is as even as the panel."""
+        if self.basis.params.board.none or has_own_board(self.basis.params):
+            return self._holes
+        corners = range(self.basis.cell.sides)
+        return tuple(on_grid(self.basis.corner(k, self.post_radius)) for k in corners)
+
+    @cached_property
     def posts_at_an_edge(self) -> tuple[Point, ...]:
         """The posts as one edge after the other sees them: that of the mark stands aside of a corner. A board that was
         given has its posts where it has its holes; which of them an inlet meets is a check of its own."""

@@ -175,7 +175,7 @@ def _free(plan: Plan, margin_mm: float) -> Free:
     body = led.size * HALF_DIAGONAL + AIR_MM
     return Free(
         plan.rings.board.inset(margin_mm),
-        plan.fixings.board_holes,
+        plan.fixings.clear_of_leds,
         plan.params.screw_head_d / 2 + body,
         plan.cell.apothem - plan.press.switch_u,
         switch.size / 2 + body if switch.on else 0.0,

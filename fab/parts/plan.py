@@ -23,8 +23,6 @@ from functools import cached_property
 
 from fab.layout.model import Cell
 from fab.params.panel import PanelParams
-from fab.params.shop import Filament, Printer, Shop, Stock
-from fab.parts import fits
 from fab.parts.basis import Basis
 from fab.parts.clip_sizes import ClipSizes
 from fab.parts.edge_sizes import Edge
@@ -80,21 +78,6 @@ class Plan(Basis):
     @cached_property
     def snap(self) -> SnapSizes:
         return SnapSizes(self, self.rings, self.heights)
-
-
-def plan(params: PanelParams, shop: Shop) -> Plan:
-    """The plan of a design in a shop: what the design leaves out is derived (`defaults`). The design's stock must exist
-    in the shop (the door sees to it)."""
-    return planned(params, shop.printer, shop.stock[params.diffuser.stock], shop.filament)
-
-
-def planned(asked: PanelParams, printer: Printer, stock: Stock, filament: Filament) -> Plan:
-    """The plan of a design whose left-out values are derived here."""
-    from fab.parts.defaults import settled  # it measures plans of its own
-
-    strain = fits.repeated_strain(filament)
-    params = settled(asked, printer, stock, strain)
-    return Plan(params, printer, stock, cell_of(params), strain, asked, filament)
 
 
 def cell_of(params: PanelParams) -> Cell:

@@ -21,7 +21,8 @@ from fab.params.job import LightParams
 from fab.params.panel import LedParams, PanelParams
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 
 WHITE = 0.8
 PANEL_BOUND_S, WALL_BOUND_S = 1.0, 5.0

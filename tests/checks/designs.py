@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from fab.params.panel import PanelParams
 from fab.params.shop import Filament, Shop, Stock
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 
 SHOP = Shop(stock={"opal-3": Stock()})
 

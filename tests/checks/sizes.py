@@ -9,7 +9,8 @@ from itertools import product
 
 from fab.params.panel import PanelParams, ShellParams
 from fab.params.shop import Printer, Shop, Stock
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 
 RANGES = {6: ("across_flats", 80, 300), 4: ("edge", 60, 250), 3: ("edge", 90, 300)}
 LINE_MM = {0.4: 0.45, 0.6: 0.65}

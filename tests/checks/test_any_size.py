@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import attrgetter
 
 import pytest
 
@@ -17,7 +18,7 @@ from fab.params.panel import PanelParams
 from fab.parts.assembly import printed
 from fab.parts.keyhole import keyhole_for
 from fab.parts.leds import led_grid, led_values
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 
 from .designs import SHOP, changed, plan_with
 from .sizes import Size, drawn, grid
@@ -91,8 +92,8 @@ def test_shapes_of_one_edge_mate_whatever_is_left_out() -> None:
     """What two panels must have alike follows the edge, not the shape."""
     for edge in (60.0, 90.0, 120.0, 170.0):
         made = [plan(PanelParams(sides=sides, edge=edge), SHOP) for sides in (3, 4, 6)]
-        for value in ("wall_u", "clip_offset", "clip_slot_w", "clip_cavity_u", "clip_catch_z", "axis_z"):
-            assert len({round(getattr(one, value), 6) for one in made}) == 1, (edge, value)
+        for value in ("edge.wall_u", "clip.offset", "clip.slot_w", "clip.cavity_u", "clip.catch_z", "heights.axis_z"):
+            assert len({round(attrgetter(value)(one), 6) for one in made}) == 1, (edge, value)
 
 
 def test_a_value_that_is_set_is_never_derived() -> None:

@@ -46,9 +46,9 @@ from .designs import SHOP, changed, plan_with
 
 SHIPPED = (  # as the shipped designs have them
     {"across_flats": 120.0, "depth": 40.0, "led.margin": 3.6, "led.pitch": 15.1},
-    {"edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 16.25},
-    {"sides": 4, "edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 15.0, "led.pattern": "square"},
-    {"sides": 3, "edge": 90.0, "depth": 52.0, "led.margin": 3.6, "led.pitch": 15.5},
+    {"edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 16.25},
+    {"sides": 4, "edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 15.0, "led.pattern": "square"},
+    {"sides": 3, "edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 16.25},
 )
 
 

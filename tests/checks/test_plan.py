@@ -16,7 +16,8 @@ from fab.checks.rules import RULES
 from fab.checks.snap import all_faults
 from fab.layout.model import BaseKind
 from fab.params.read import load
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 
 from .designs import likely, plan_with, wild
 
@@ -24,6 +25,8 @@ PARAMS = Path(__file__).parents[2] / "params"
 
 # One way to break each rule: what a maker might write.
 BROKEN: dict[str, dict[str, Any]] = {
+    "fit.inlet-pull": {"inlet.board_t": 0.8},
+    "fit.inlet-screw": {"board.height": 9.0},
     "fit.cable-bend": {"base.feet": 8.0, "inlet.room": 28.0},
     "fit.feet-cable": {"base.feet": 3.0},
     "fit.foot-clip": {"base.feet": 8.0, "sides": 3, "edge": 74.0},

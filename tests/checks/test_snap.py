@@ -112,7 +112,7 @@ def test_each_snap_check_fails_and_says_what_passes(check: str) -> None:
 @pytest.mark.parametrize("fixing", ["screw", "snap"])
 def test_a_plain_design_passes_in_every_filament_or_says_why(material: str, fixing: str) -> None:
     shop = changed(SHOP, {"filament.material": material})
-    from fab.parts.plan import plan
+    from fab.parts.planning import plan
 
     design = plan(changed(plan_with().params, {"shell.fixing": fixing}), shop)
     for verdict in checks.checks(design, shop):

@@ -11,7 +11,7 @@ from fab.light.scene import Scene
 from fab.params.panel import LedParams, PanelParams, SwitchParams
 from fab.params.shop import Shop, Stock
 from fab.parts.plan import Plan
-from fab.parts.plan import plan as plan_of
+from fab.parts.planning import plan as plan_of
 from fab.parts.rings import Ring
 
 WHITE = 0.8  # filament

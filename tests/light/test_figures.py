@@ -17,7 +17,7 @@ from fab.params.job import LightParams
 from fab.params.read import load
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
-from fab.parts.plan import plan as plan_of
+from fab.parts.planning import plan as plan_of
 
 WHITE = 0.8
 MAKE, BOX = Callable[..., Plan], Callable[..., Scene]
@@ -49,7 +49,7 @@ def test_the_shipped_designs_keep_the_default_limits(tmp_path: Path, name: str) 
 def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path) -> None:
     assert scene(make(), WHITE) == scene(shipped(tmp_path, "hexagon-120"), WHITE)
     found, light = settled(scene(make(), WHITE))
-    x0, y0, x1, y1 = make().window.box
+    x0, y0, x1, y1 = make().rings.window.box
     points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(-1, 2)
     seen = light.luminance(points[in_window(light.scene, points, RIM_MM)])  # another grid than the figure's
     assert 0.5 < found.face == pytest.approx(seen.min() / seen.max(), abs=0.02)

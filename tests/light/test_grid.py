@@ -23,7 +23,7 @@ from fab.params.panel import LedParams, PanelParams, SwitchParams
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid, led_pitch
 from fab.parts.plan import Plan
-from fab.parts.plan import plan as plan_of
+from fab.parts.planning import plan as plan_of
 
 MAKE = Callable[..., Plan]
 SHOP = Shop(stock={"opal-3": Stock()})
@@ -58,7 +58,9 @@ def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
         here = Point(x, y)
         assert board.contains(here)
         assert board.exterior.distance(here) > led.margin - 1e-4
-        assert all(math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body for screw in plan.fixings.board_holes)
+        assert all(math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body for screw in plan.fixings.screw_holes)
+        if plan.fixings.mark is not None:
+            assert math.dist((x, y), plan.fixings.mark.at) > plan.fixings.peg_d / 2 + body
         if plan.params.switch.on:
             assert all(switch.distance(here) > body for switch in switches)
     for k, a in enumerate(leds):

@@ -18,7 +18,7 @@ from fab.params.changing import value_of, with_values
 from fab.params.draft import draft
 from fab.params.job import Job
 from fab.params.read import load
-from fab.verdicts import judged
+from fab.verdicts import judge_job
 
 
 def written(folder: Path, more: str = "", size: str = "110", cells=((0, 0), (1, 0))) -> Path:
@@ -80,7 +80,7 @@ def test_a_check_that_was_not_reached_did_not_pass() -> None:
 def test_a_remedy_that_breaks_another_check_is_not_told(tmp_path: Path) -> None:
     job = load(written(tmp_path, cells=((0, 0),))).job
     bad = Verdict("fit.a", "fail", "panel", 0.0, 1.0, "mm", "", "Set panel.depth = 20.")
-    told = with_tried(job, (bad, *judged(job)), judged)[0]
+    told = with_tried(job, (bad, *judge_job(job)), judge_job)[0]
     assert told.remedy.startswith("No single change cures it without breaking another check")
     assert "panel.depth" in told.remedy
 
@@ -89,10 +89,10 @@ def test_a_remedy_that_breaks_another_check_is_not_told(tmp_path: Path) -> None:
 def test_mending_ends_in_a_job_that_passes(tmp_path: Path) -> None:
     path = written(tmp_path, "clip.leg_length = 6 # mine\nboard.height = 11")
     job = load(path).job
-    assert fails(judged(job))
-    found = mend(job, judged)
+    assert fails(judge_job(job))
+    found = mend(job, judge_job)
     assert found.good
-    assert not fails(judged(found.job))
+    assert not fails(judge_job(found.job))
     assert all(step.key.startswith("panel.") for step in found.steps)
     assert found.job.shop == job.shop
 
@@ -101,7 +101,7 @@ def test_what_can_not_be_mended_is_told(tmp_path: Path) -> None:
     path = written(tmp_path, size="500", cells=((0, 0),))  # no bed of the shop holds it, and the bed is not mended
     job = load(path).job
     small = with_values(job, [("panel.across_flats", "500"), ("panel.shell.ledge", "3")])
-    found = mend(small, judged)
+    found = mend(small, judge_job)
     assert found.good or found.left
 
 

@@ -24,7 +24,8 @@ from fab.params.panel import PanelParams
 from fab.params.spec import specs
 from fab.parts.keyhole import keyhole_of
 from fab.parts.leds import led_grid
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 from tests.checks.designs import SHOP, changed
 
 FAB = Path(__file__).parents[2] / "fab"

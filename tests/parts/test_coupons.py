@@ -22,7 +22,7 @@ from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS, written
 from fab.parts.coupons.seat import seat_openings, seat_square
 from fab.parts.coupons.snap import pocket_piece, with_snap
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 from fab.solids import kernel
 from fab.solids.meshing import is_closed, mesh
 

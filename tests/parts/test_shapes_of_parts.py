@@ -25,7 +25,8 @@ from fab.parts.clip import clip, clip_outline
 from fab.parts.diffuser import diffuser, diffuser_outline
 from fab.parts.foot import footed
 from fab.parts.keyhole import keyhole_for
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 from fab.parts.section import section_page
 from fab.parts.shell import shell
 from fab.solids import kernel

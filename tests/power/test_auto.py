@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from fab.checks.heat import heat_checks
 from fab.checks.power import power_checks
 from fab.params.shop import Filament, Shop, Stock
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 from fab.power import heat
 from fab.power.whatif import what_if
 from fab.power.wire import AIM, wire

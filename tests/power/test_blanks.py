@@ -16,7 +16,8 @@ from fab.layout.joint_table import BLANK
 from fab.params.job import LayoutParams, PlacedParams
 from fab.params.panel import BoardParams, InletParams
 from fab.params.shop import Filament, Shop, Stock
-from fab.parts.plan import cell_of, plan
+from fab.parts.plan import cell_of
+from fab.parts.planning import plan
 from fab.power.cables import cable_runs
 from fab.power.heat import panel_heat
 from fab.power.loads import loads

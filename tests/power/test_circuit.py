@@ -11,7 +11,7 @@ import pytest
 from fab.files.table import csv_bytes
 from fab.params.shop import Shop, Stock
 from fab.parts.board_source import board_layout
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 from fab.power.circuit import circuit
 from fab.power.wire import wire
 

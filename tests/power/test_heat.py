@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fab.checks.heat import heat_checks
 from fab.params.shop import Filament, Shop, Stock
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 from fab.power import heat
 
 from .walls import FLOWER, NINE, asking, design, loads, wall

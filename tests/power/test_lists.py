@@ -20,7 +20,7 @@ from fab.outlines.inks import ink
 from fab.outlines.page import Fill, Group, Text
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
-from fab.parts.plan import plan
+from fab.parts.planning import plan
 from fab.power.cables import FUSES_A, cable_runs, fuse_for, wind
 from fab.power.cautions import CAUTIONS
 from fab.power.loads import loads as loads_of

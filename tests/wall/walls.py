@@ -16,7 +16,8 @@ from fab.params.job import HangParams, LayoutParams
 from fab.params.panel import HangerParams, PanelParams
 from fab.params.shop import Shop, Stock, WallType
 from fab.parts.keyhole import keyhole_for
-from fab.parts.plan import Plan, plan
+from fab.parts.plan import Plan
+from fab.parts.planning import plan
 from fab.wall.model import JointStrength, PanelMass
 
 G = 9.80665e-3  # N per gram
