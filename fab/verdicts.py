@@ -76,10 +76,11 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     """Values that fit each other, and snaps; nothing is made for it."""
     from fab.checks import snap
     from fab.checks.art import art_checks
+    from fab.checks.broken import faults
     from fab.checks.brought import brought_checks
     from fab.checks.edges import edge_checks
     from fab.checks.jumpers import jumper_checks, opened_check, pair_checks
-    from fab.checks.plan import faults, plan_checks
+    from fab.checks.plan import plan_checks
 
     found: list[Verdict] = []
     for name, plan in design.plans.items():

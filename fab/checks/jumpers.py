@@ -161,7 +161,7 @@ def _enough(rule: Rule, plan: Plan) -> bool:
 
 def _broken(plan: Plan) -> frozenset[str]:
     """Return the ids of all rules that a plan breaks, those of its parts among them."""
-    from fab.checks.plan import faults
+    from fab.checks.broken import faults
 
     return faults(plan) | {rule.id for rule in RULES if rule.when(plan) and not _enough(rule, plan)}
 

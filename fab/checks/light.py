@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from fab.checks.broken import faults
 from fab.checks.model import Verdict, at_least, at_most
-from fab.checks.plan import faults
 from fab.checks.remedy import in_full
 from fab.errors import InputError
 from fab.params.job import LightParams

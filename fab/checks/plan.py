@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fab.checks import room
+from fab.checks.broken import SILENT, enough, faults, holds
 from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
-from fab.errors import InputError, PanejigError
+from fab.checks.snap import all_faults
+from fab.errors import InputError
 from fab.layout.model import BaseKind
 from fab.parts.edgemark import edge_mark
 from fab.parts.keyhole import Keyhole, keyhole_of, rest_spans
@@ -22,7 +24,6 @@ from fab.units import fixed
 
 LINES = {"print.wall-lines": "base.wall", "print.shell-lines": "shell.wall"}
 OFF_LINES = 0.05  # of a line; common practice, no source
-_SILENT = (PanejigError, ValueError, ZeroDivisionError)
 
 
 def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> tuple[Verdict, ...]:
@@ -69,44 +70,20 @@ def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
     return replace(passed, verdict="warn", says=says, remedy=cure)
 
 
-def faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules that a plan breaks; those that can't be reckoned behind a broken gate count as broken."""
-    broken: set[str] = set()
-    for index, rule in enumerate(RULES):
-        if rule.when(plan) and not _holds(plan, rule):
-            broken.add(rule.id)
-            if rule.gate:
-                return frozenset(broken | {later.id for later in RULES[index:]})
-    return frozenset(broken)
-
-
-def _holds(plan: Plan, rule: Rule) -> bool:
-    try:
-        return _enough(rule, *rule.measure(plan))
-    except _SILENT:
-        return False
-
-
-def _enough(rule: Rule, measured: float, limit: float) -> bool:
-    return measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9  # NaN is never enough
-
-
 def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
     try:
         measured, limit = rule.measure(plan)
-    except _SILENT:
+    except SILENT:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
     cure = ""
-    if not _enough(rule, measured, limit):
-        from fab.checks.snap import all_faults  # it reads `faults`
-
+    if not enough(rule, measured, limit):
         cure = remedy(
             design,
             plan,
             rule.turns,
             all_faults,
             rule.id,
-            lambda changed: not rule.when(changed) or _holds(changed, rule),
+            lambda changed: not rule.when(changed) or holds(changed, rule),
             named={other.id: other.turns for other in RULES},
         )
     judge = at_most if rule.most else at_least
@@ -194,7 +171,7 @@ def _edge_mark(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
 def _hangs(plan: Plan, kind: BaseKind) -> bool:
     try:
         return keyhole_of(plan, kind) is not None
-    except _SILENT:
+    except SILENT:
         return False
 
 

@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable
 from functools import partial
 
+from fab.checks.broken import faults
 from fab.checks.model import Verdict, at_least, at_most
-from fab.checks.plan import faults
 from fab.checks.remedy import Turn, remedy
 from fab.checks.rules import RULES
 from fab.errors import PanejigError

@@ -9,7 +9,8 @@ import re
 import pytest
 
 from fab.checks.board import board_checks
-from fab.checks.plan import faults, plan_checks
+from fab.checks.broken import faults
+from fab.checks.plan import plan_checks
 from fab.checks.remedy import turned
 from fab.outlines.curves import corners_of
 from fab.params.boardparams import BoardPart

@@ -12,8 +12,9 @@ import pytest
 from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 
 from fab.checks import fit, fits_measured, joint_measured, leak, motion, prints
+from fab.checks.broken import faults
 from fab.checks.model import Verdict, told
-from fab.checks.plan import faults, plan_checks
+from fab.checks.plan import plan_checks
 from fab.layout.model import BaseKind
 from fab.parts import fits
 from fab.parts.assembly import Named, Pose, beside_edge, joint_parts, panel_parts, printed

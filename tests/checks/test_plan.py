@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
+from fab.checks.broken import faults
 from fab.checks.changes import changes_told
-from fab.checks.plan import faults, plan_checks
+from fab.checks.plan import plan_checks
 from fab.checks.remedy import turned
 from fab.checks.rules import RULES
 from fab.checks.snap import all_faults

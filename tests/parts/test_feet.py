@@ -7,7 +7,8 @@ import math
 import pytest
 
 from fab.checks import fit, leak, prints, room
-from fab.checks.plan import faults, plan_checks
+from fab.checks.broken import faults
+from fab.checks.plan import plan_checks
 from fab.layout.model import BaseKind
 from fab.parts.assembly import panel_parts, printed
 from fab.parts.footsizes import FOOT_R, STUB_R, feet_at, foot_corners, recess_depth, recesses
