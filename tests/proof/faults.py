@@ -349,7 +349,7 @@ FAULTS: tuple[Fault, ...] = (
     ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "B/5"),
     ("zones joined by a header", lambda f: e.cell(f, JOINTS, 6, "kind", "header"), "proof.power-zones", JOINTS),
     ("an LED missing on the board", _drop("board/positions.csv", 66), "proof.list-panels", "54 LEDs"),
-    ("an LED elsewhere", lambda f: e.cell(f, PIXELS, 40, "x_mm", "1"), "proof.list-pixels", "panel B"),
+    ("an LED elsewhere", lambda f: e.cell(f, PIXELS, 40, "x_mm", "1"), "proof.list-pixels", "panel A"),
     ("an LED scaled wrongly", lambda f: e.cell(f, PIXELS, 9, "y", "0.999"), "proof.list-pixels", "LED 9"),
     ("LEDs of a panel out of order", _swap_rows(PIXELS, 3, 4, "panel_index"), "proof.list-pixels", PIXELS),
     ("an LED without data", _unfed, "proof.netlist", "D5"),

@@ -217,7 +217,7 @@ def _plate(change: Callable[[str], str]) -> Callable[[bytes], bytes]:
 def led_lost(patch: Patch) -> None:
     wrapped(
         patch, "fab.outputs.board.positions",
-        lambda rows, *_: [row for row in rows if (row[0], row[1]) != ("led", 54)],
+        lambda rows, *_: [row for row in rows if (row[5], row[6]) != ("led", 54)],
     )  # fmt: skip
 
 
