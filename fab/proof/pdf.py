@@ -15,8 +15,11 @@ Matrix = tuple[float, float, float, float, float, float]
 CURVE = 12  # points on a curve
 Spot = tuple[float, float]
 TEXT = re.compile(
-    rb"(?<!\S)(?:q|Q)(?!\S)|(?:[-+.\d]+\s+){6}cm(?!\S)|(?<!\S)BT(?!\S).*?(?<!\S)ET(?!\S)", re.DOTALL
-)  # what moves a word, and the words
+    rb"(?<!\S)(?:q|Q)(?!\S)|(?:[-+.\d]+\s+){6}cm(?!\S)"
+    # a text object: what ends it may stand in its words as well, as the name of a panel
+    rb"|(?<!\S)BT(?!\S)(?:\((?:\\.|[^\\()])*\)|[^()])*?(?<!\S)ET(?!\S)",
+    re.DOTALL,
+)
 SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 

@@ -23,7 +23,7 @@ def _book(folder: Path, across: int, rows: int) -> Path:
     cells = [[column - row // 2, row] for row in range(rows) for column in range(across)]
     path = folder / "block.toml"
     path.write_text(
-        f'job = "block"\n{SHOP}[panel]\nextends = "hexagon-120"\n[layout]\ncells = {cells}\n[power]\nbrightness = 0.12\n[hang]\nwall = "plaster"\n',
+        f'job = "block"\n{SHOP}[panel]\nextends = "hexagon-120"\n[layout]\ncells = {cells}\n[power]\nbrightness = 0.08\n[hang]\nwall = "plaster"\n',
         encoding="utf-8",
     )
     built = workshop.build(load(path), folder / "out", only=frozenset({"book"}), allow=frozenset({"hang.order", "heat.rise"}))
