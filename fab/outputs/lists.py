@@ -121,7 +121,7 @@ def addresses(design: Design) -> list[dict[str, Cell]]:
     left_open: dict[str, list[str]] = {}
     for edge in design.layout.open_edges:
         left_open.setdefault(edge.panel, []).append(str(edge.edge))
-    for row, use in zip(address_rows(design.layout, design.wired), design.uses, strict=True):
+    for row, use in zip(address_rows(design.layout, design.wired, design.route.order), design.uses, strict=True):
         rows.append(
             row | {"base": use.kind.key, "base_turn_edges": use.steps,
                    "hanger": use.panel in design.hung.by_panel,

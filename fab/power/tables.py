@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import accumulate
 
 from fab.layout.model import Layout
 from fab.power.cables import CableRun
@@ -22,7 +23,7 @@ ADDRESS_COLUMNS: Mapping[str, str] = {
     "y_mm": "centre on the wall, up, mm",
     "turn_deg": "turn of the panel on the wall, anticlockwise seen from the front, degrees",
     "leds": "LEDs on its board",
-    "first_led": "index of its first LED when all LEDs are counted through in this order, from 0",
+    "first_led": "index of its first LED on the wall, from 0, as in pixels.csv: panel after panel as the data line visits them",
     "zone": "zone that feeds it, from 1; empty for a blank cover",
     "inlet": "true: it carries the zone's inlet",
     "inlet_edge": "open edge that the inlet's cable leaves by; empty without inlet",
@@ -73,10 +74,13 @@ WHAT_IF_COLUMNS: Mapping[str, str] = {
 }
 
 
-def address_rows(layout: Layout, wired: Wired) -> list[Row]:
-    """One row per panel, in reading order; keys are `ADDRESS_COLUMNS`."""
+def address_rows(layout: Layout, wired: Wired, order: Sequence[str] = ()) -> list[Row]:
+    """One row per panel, in reading order; keys are `ADDRESS_COLUMNS`. `order`: panels as the data line visits them, by
+    which LEDs are counted; left out: as they are read."""
     rows: list[Row] = []
-    first = 0
+    leds = {panel.name: load.leds for panel, load in zip(layout.panels, wired.loads, strict=True)}
+    line = dict.fromkeys([*order, *leds])
+    firsts = dict(zip(line, accumulate((leds[name] for name in line), initial=0), strict=False))
     for number, (panel, load) in enumerate(zip(layout.panels, wired.loads, strict=True), 1):
         zone = wired.zone_of[panel.name]
         carries = zone.inlet_panel == panel.name
@@ -87,13 +91,12 @@ def address_rows(layout: Layout, wired: Wired) -> list[Row]:
                 "cell_1": panel.lattice[0] if panel.lattice else None,
                 "cell_2": panel.lattice[1] if panel.lattice else None,
                 "x_mm": _cut(panel.x), "y_mm": _cut(panel.y), "turn_deg": _cut(panel.turn_deg % 360.0),
-                "leds": load.leds, "first_led": first, "zone": zone.index if fed else None, "inlet": carries,
+                "leds": load.leds, "first_led": firsts[panel.name], "zone": zone.index if fed else None, "inlet": carries,
                 "inlet_edge": zone.inlet_edge if carries else None,
                 "volts": _cut(wired.volts[panel.name]) if fed else None,
                 "neighbours": " ".join(f"{own}:{name}/{edge}" for own, name, edge in layout.neighbours[panel.name]),
             }
         )  # fmt: skip
-        first += load.leds
     return rows
 
 

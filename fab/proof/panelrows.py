@@ -12,6 +12,17 @@ from fab.proof.table import Row, number, rows_of, truth
 from fab.proof.tree import Tree, Unreadable
 
 
+def _starts(tree: Tree) -> dict[str, int]:
+    """The first LED of each panel by the list of all LEDs, which is proven against the boards; none without that list."""
+    path = "lists/pixels.csv"
+    if path not in tree:
+        return {}
+    found: dict[str, int] = {}
+    for row in rows_of(tree, path, ("index", "panel")):
+        found.setdefault(row["panel"], int(row["index"]))
+    return found
+
+
 def panel_rows(
     tree: Tree, rows: list[Row], panels: list[Placed], edges: Edges, job: JobValues
 ) -> list[Verdict]:
@@ -25,7 +36,7 @@ def panel_rows(
     for name, edge in edges.free:
         free[name].add(str(edge))
     leds = dict(_leds(tree, job).items())
-    first = 0
+    first, starts = 0, _starts(tree)
     for row in rows:
         name = row["name"]
         if set(row["neighbours"].split()) != beside[name]:
@@ -41,8 +52,9 @@ def panel_rows(
             wrong.append(
                 f"panel {name} has {leds[row['design']]} LEDs by board/positions.csv, not {count}"
             )
-        if "first_led" in row and int(row["first_led"]) != first:
-            wrong.append(f"the first LED of panel {name} is {first}, not {row['first_led']}")
+        start = starts.get(name, first)
+        if "first_led" in row and int(row["first_led"]) != start and count:
+            wrong.append(f"the first LED of panel {name} is {start}, not {row['first_led']}")
         first += count
         inlet = truth(row.get("inlet", "no"))
         on_feet = job.design(row["design"]).at("base.feet", 0.0) > 0  # its plug comes in by the floor

@@ -106,6 +106,12 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways():
     assert all((other, edge, name, own) in told for name, own, other, edge in told)
     assert sum(row["inlet"] for row in rows.values()) == len(wired.zones)
     assert {row["zone"] for row in rows.values()} == {zone.index for zone in wired.zones}
+    line = [panel.name for panel in reversed(layout.panels)]  # one controller: LEDs count as the data line runs
+    along = {row["name"]: row for row in address_rows(layout, wired, line)}
+    first = 0
+    for name in line:
+        assert along[name]["first_led"] == first
+        first += along[name]["leds"]
 
 
 def test_headers_by_kind_add_up_to_the_joints():
