@@ -135,6 +135,7 @@ def _silent_tracker() -> None:
     """Start what clears up behind the pool without a place to talk to: it would complain of a process that left at once."""
     from multiprocessing import resource_tracker
 
+    sys.warnoptions.append("ignore::UserWarning:multiprocessing.resource_tracker")  # it inherits these
     with open(os.devnull, "w") as nothing:
         before, sys.stderr = sys.stderr, nothing
         try:

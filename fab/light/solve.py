@@ -16,7 +16,7 @@ from fab.light.figures import Figures, dots_of_leds, quick, settled
 from fab.light.scene import Scene, scene
 from fab.params.job import LightParams
 from fab.parts.given import given
-from fab.parts.leds import led_pitch
+from fab.parts.leds import led_pitch, led_values
 from fab.parts.plan import Plan
 
 DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 2.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
@@ -115,9 +115,9 @@ def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
 
     The rim is dark because the last row of LEDs is far from it: a pitch at which a row just lies on the margin helps.
     """
-    led = plan.params.led
     if given(plan.params, "led"):
         return None
+    led = led_values(plan)
     margin = min(led.margin, math.ceil(led.size * math.sqrt(0.5) * 10 - 1e-9) / 10)
     patterns = dict.fromkeys((led.pattern, "square") if plan.params.sides == 4 else (led.pattern,))
     for deeper in DEEPER:
