@@ -22,6 +22,8 @@ from fab.parts.plan import Plan
 DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 2.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
+MOST_ROWS = 40  # of LEDs from the middle to the rim
+ROW_STARTS = (0.0, 1 / 3, 0.5, 2 / 3)  # of the first row from the middle, in rows: an LED, a corner or a side of a cell there
 MOST_TRIES = 20  # designs that a search over grids looks at
 DROWNED = 0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
 CURVE_POINTS = 15
@@ -99,6 +101,23 @@ def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
     return _search(steps, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
 
 
+def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+    """Return the largest `led.pitch` (to 0.01 mm) that passes of those at which a row of LEDs lies on the margin.
+
+    The rim is dark where the last row stays far from it. None when none passes, or the board came with its LEDs.
+    """
+    if given(plan.params, "led"):
+        return None
+    led = led_values(plan)
+    reach = plan.rings.board.inset(led.margin).apothem
+    row = 1.0 if led.pattern == "square" else math.sqrt(0.75)
+    most = 1.5 * max(plan.heights.throw, 1.0)
+    rows = (k + part for k in range(MOST_ROWS) for part in ROW_STARTS if k + part > 0)
+    steps = {math.floor(100 * reach / (row * far)) / 100 for far in rows}
+    fitting = sorted((pitch for pitch in steps if led.size < pitch <= most), reverse=True)
+    return _search(fitting, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
+
+
 def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
     """The smallest `led.count` that passes at this depth, of those that the pattern can have; None as above."""
     if given(plan.params, "led"):
@@ -125,7 +144,7 @@ def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
             own = replace(led, margin=margin, pattern=pattern)
             base = with_depth(plan, plan.params.depth + deeper)
             base = replace(base, params=replace(base.params, led=own))
-            if answer := largest_pitch(base, wall_reflectance, wanted):
+            if answer := pitch_to_the_rim(base, wall_reflectance, wanted) or largest_pitch(base, wall_reflectance, wanted):
                 return answer
     return None
 
