@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from functools import partial
 from pathlib import Path
 
 import click
@@ -125,7 +126,13 @@ def new(
         if cells is not None
         else arrangement(str(shape), panels or 1)
     )
-    files = draft(name, str(shape), places, str(shop), str(size), found.turn_deg if found else 0.0)
+    turned = found.turn_deg if found else 0.0
+    begun = partial(draft, name, str(shape), places, str(shop), str(size), turned)
+    files = begun()
+    if size:
+        from fab.cli.newlight import leds_for
+
+        files = begun(own=leds_for(files, name, Path(into)))
     picture = drawing(places, str(shape))
     job = Path(into) / f"{name}.toml"
     if job.exists() or job.is_symlink():

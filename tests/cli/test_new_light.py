@@ -1,0 +1,33 @@
+"""A new wall in a size that no design is shipped in is lit to its rim."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from fab.cli.main import main
+from fab.decisions import plans_of
+from fab.light.scene import scene
+from fab.light.solve import Wanted, settled
+from fab.params.read import load
+
+MORE = [("hexagon", "160"), ("hexagon", "3.5 in"), ("square", "150"), ("triangle", "120")]
+
+
+@pytest.mark.parametrize(
+    ("shape", "size"),
+    [("hexagon", "100"), *(pytest.param(*one, marks=pytest.mark.slow) for one in MORE)],
+)
+def test_a_size_of_ones_own_is_lit_to_its_rim(shape: str, size: str, tmp_path: Path) -> None:
+    words = ["new", "nook", "--shape", shape, "--size", size, "--panels", "3", "--into", str(tmp_path)]
+    assert main([*words, "-q"]) == 0
+    job = load(tmp_path / "nook.toml").job
+    found, _ = settled(scene(plans_of(job)["panel"], job.shop.filament.reflectance))
+    assert Wanted(job.light).kept(found)
+
+
+def test_the_shipped_size_needs_no_values_of_its_own(tmp_path: Path) -> None:
+    words = ["new", "nook", "--size", "120", "--panels", "3", "--into", str(tmp_path), "-q"]
+    assert main(words) == 0
+    assert "led." not in (tmp_path / "nook.toml").read_text()
