@@ -159,15 +159,19 @@ def _chains(count: int, chosen: Sequence[Pair]) -> list[list[int]]:
     """The chains of a choice without rings, each from its lower end, in the order of these."""
     beside, seen, found = _beside(count, chosen), [False] * count, []
     for i in range(count):
-        if seen[i] or len(beside[i]) > 1:
-            continue
-        chain = [i]
-        seen[i] = True
-        while onward := [j for j in beside[chain[-1]] if not seen[j]]:
-            chain.append(onward[0])
-            seen[onward[0]] = True
-        found.append(chain)
+        if not seen[i] and len(beside[i]) <= 1:
+            found.append(_walked(beside, seen, i))
     return found
+
+
+def _walked(beside: Sequence[Sequence[int]], seen: list[bool], start: int) -> list[int]:
+    """The points from one on, each beside the last and not `seen` before; they are seen then."""
+    line = [start]
+    seen[start] = True
+    while onward := [j for j in beside[line[-1]] if not seen[j]]:
+        line.append(onward[0])
+        seen[onward[0]] = True
+    return line
 
 
 def _rings(count: int, chosen: Sequence[Pair]) -> list[list[int]]:
@@ -177,14 +181,8 @@ def _rings(count: int, chosen: Sequence[Pair]) -> list[list[int]]:
         for i in chain:
             seen[i] = True
     for i in range(count):
-        if seen[i] or not beside[i]:
-            continue
-        ring = [i]
-        seen[i] = True
-        while onward := [j for j in beside[ring[-1]] if not seen[j]]:
-            ring.append(onward[0])
-            seen[onward[0]] = True
-        rings.append(ring)
+        if not seen[i] and beside[i]:
+            rings.append(_walked(beside, seen, i))
     return rings
 
 
