@@ -19,6 +19,7 @@ from fab.power.model import Wired, Zone
 from fab.power.route import DataRoute, hop_levels
 from fab.units import fixed
 
+LEAST_RAMP_MS = 10  # what load switches are sold for at least; common practice, no source
 CC_SOURCE = "USB Type-C specification 4.11.1 and 4.11.3: Rp and Rd, voltages on CC"
 LEVEL_SOURCE = (
     "input level 0.7 of the supply, usual in data sheets of addressable LEDs, from memory; "
@@ -168,10 +169,11 @@ def _inrush(
         f"zone {worst.index}",
         "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory",
     )
+    idle = math.fsum(load.idle_a for load in wired.loads if load.panel in worst.panels)
+    left = max(power.supply_a - idle, 0.01)
+    longer = max(math.ceil(supply.inrush_a(held[worst], power.supply_v, 1.0) / left), LEAST_RAMP_MS)
     if ramp > 0:
         draws = supply.inrush_a(held[worst], power.supply_v, ramp)
-        idle = math.fsum(load.idle_a for load in wired.loads if load.panel in worst.panels)
-        longer = math.ceil(ramp * draws / max(power.supply_a - idle, 0.01))
         return at_most(
             "power.inrush",
             subject,
@@ -191,7 +193,7 @@ def _inrush(
         "uF",
         "Capacitors that hang on the supply when the plug goes in, without a load switch: the "
         "supply may shut down.",
-        remedy="Set panel.inlet.soft_start_ms = 10.",
+        remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
         source=source,
         otherwise="warn",
     )

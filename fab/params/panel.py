@@ -197,7 +197,7 @@ class InletParams:
     )
     cc_tolerance: float = number(0.01, "tolerance of those resistors, as a share", 0.0, 0.5)
     soft_start_ms: float = number(
-        10.0, "time in which the inlet's load switch ramps the supply up; 0: no load switch", 0.0, 1_000.0, unit="ms"
+        30.0, "time in which the inlet's load switch ramps the supply up; 0: no load switch", 0.0, 1_000.0, unit="ms"
     )
 
 

@@ -75,16 +75,17 @@ def test_clear_and_as_high_as_can_be(sides, edge, inlet, up):
 
 @given(st.sampled_from(CASES), st.floats(0.0, 360.0), st.integers(0, 11))
 @settings(max_examples=60)
-def test_whole_edge_turns_turn_the_keyhole(case, up, steps):
+def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(case, up, steps):
+    """The posts stand turned back in such a base, that of the mark too: so its keyhole lies at the same place of the wall."""
     plan = plan_of(*case)
-    pitch = 360.0 / plan.cell.sides
-    here, there = keyhole_for(plan, up, False), keyhole_for(plan, up + steps * pitch, False)
+    back = -360.0 / plan.cell.sides * steps
+    here, there = keyhole_for(plan, up, False), keyhole_for(plan.mounted(steps), up + back, False)
     if here is None or there is None:
         assert here is None
         assert there is None
         return
-    assert there.rest == pytest.approx(turn(here.rest, math.radians(steps * pitch)), abs=1e-6)
-    assert there.entry == pytest.approx(turn(here.entry, math.radians(steps * pitch)), abs=1e-6)
+    assert there.rest == pytest.approx(turn(here.rest, math.radians(back)), abs=1e-6)
+    assert there.entry == pytest.approx(turn(here.entry, math.radians(back)), abs=1e-6)
 
 
 def test_widths_are_shank_and_head_with_their_clearance():
