@@ -30,7 +30,7 @@ from .designs import changed, likely, plan_with
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
 
-LONG = int(os.environ.get("PANEJIG_SWEEP", "300"))  # designs in the long sweep, in so many parts:
+LONG = int(os.environ.get("PANEJIG_SWEEP", "60"))  # designs in the long sweep, in so many parts:
 PARTS = 10
 
 
