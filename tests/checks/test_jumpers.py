@@ -232,6 +232,18 @@ def aside(part: str, by: float) -> Callable[[Plan, list[Named]], list[Named]]:
     return lambda plan, parts: [p.moved(dy=by) if p.part == part else p for p in parts]
 
 
+def on_an_led(plan: Plan, parts: list[Named]) -> list[Named]:
+    """Board A's row of tails, moved so far that one tail stands on the nearest LED."""
+    tails = next(p for p in parts if p.part == "tail" and p.name.startswith("A"))
+    lit = next(p for p in parts if p.part == "led" and p.name.startswith("A"))
+    ways = [
+        led.Center() - tail.Center()
+        for tail, led in itertools.product(tails.solid.Solids(), lit.solid.Solids())
+    ]
+    way = min(ways, key=lambda w: math.hypot(w.x, w.y))
+    return [p.moved(dx=way.x, dy=way.y) if p is tails else p for p in parts]
+
+
 def shallow(plan: Plan, parts: list[Named]) -> list[Named]:
     """A base whose channel was made for thinner wires."""
     wrong = base(other(plan, {"jumper.wire_d": 0.4}), opened(plan))
@@ -258,7 +270,7 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
     "no opening": (closed, "fit.jumper-way"),
     "a plug out of line": (aside("jumper plug", 0.4), "fit.jumper-air"),
     "wires that stand out": (lowered("wire", 0.3), "fit.jumper-flush"),
-    "a row on an LED": (aside("tail", 7.0), "fit.jumper-tails"),
+    "a row on an LED": (on_an_led, "fit.jumper-tails"),
     "a row in the socket": (lambda plan, parts: [p.moved(dx=2.0) if p.part == "pin row" else p for p in parts], "fit.overlap"),
 }
 
