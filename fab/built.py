@@ -1,4 +1,6 @@
-"""What a build left, as its manifest tells it: read back, found whole or not, and told in a few lines."""
+"""What a build left, as its manifest tells it: read back, found whole or not, and told in a few
+lines.
+"""
 
 from __future__ import annotations
 
@@ -32,19 +34,27 @@ class Built:
 
 def entry(verdict: Verdict, allow: frozenset[str]) -> dict[str, Any]:
     """A verdict's line in the manifest; what has no finite figure has null."""
-    figures = {name: value if math.isfinite(value) else None for name, value in (("measured", verdict.measured), ("limit", verdict.limit))}
-    return asdict(verdict) | figures | {"allowed": verdict.verdict == "fail" and verdict.id in allow}
+    figures = {
+        name: value if math.isfinite(value) else None
+        for name, value in (("measured", verdict.measured), ("limit", verdict.limit))
+    }
+    return (
+        asdict(verdict) | figures | {"allowed": verdict.verdict == "fail" and verdict.id in allow}
+    )
 
 
 def _verdict(entry: dict[str, Any]) -> Verdict:
     values: dict[str, Any] = {name: value for name, value in entry.items() if name != "allowed"}
-    finite: dict[str, Any] = {name: math.nan if value is None else value for name, value in values.items()}
+    finite: dict[str, Any] = {
+        name: math.nan if value is None else value for name, value in values.items()
+    }
     return Verdict(**finite)
 
 
 def unchanged(there: Standing, key: str, wanted: Sequence[str], kept: Path) -> Built | None:
-    """The build that is there, when it was made of the same values and kept nests by the same code, has these kinds,
-    and every file of it is whole."""
+    """The build that is there, when it was made of the same values and kept nests by the same code,
+    has these kinds, and every file of it is whole.
+    """
     from fab.outputs.nestlock import digest, read_locks
 
     manifest = dict(there.listing)
@@ -54,7 +64,11 @@ def unchanged(there: Standing, key: str, wanted: Sequence[str], kept: Path) -> B
         locks = read_locks(kept)
         if any(digest(locks.get(name)) != found for name, found in manifest["nest_kept"].items()):
             return None
-        if not all(file["path"] in there.ours for file in manifest["files"] if kind_of(file["path"]) in wanted):
+        if not all(
+            file["path"] in there.ours
+            for file in manifest["files"]
+            if kind_of(file["path"]) in wanted
+        ):
             return None
         verdicts = tuple(_verdict(one) for one in manifest["checks"])
     except (ValueError, KeyError, TypeError, AttributeError):
@@ -82,7 +96,11 @@ def older(there: Standing, wanted: Sequence[str], made_of: str) -> Older:
     """Files of the kinds that are not built anew. `made_of`: what the new files are made of."""
     listing = there.listing
     standing = {*there.ours, *there.changed}
-    files = [one for one in listing.get("files", ()) if kind_of(one["path"]) not in wanted and one["path"] in standing]
+    files = [
+        one
+        for one in listing.get("files", ())
+        if kind_of(one["path"]) not in wanted and one["path"] in standing
+    ]
     same = set(listing.get("kinds", ())) if listing.get("made_of") == made_of else set()
     kinds = tuple(kind for kind in KINDS if kind in same and kind not in wanted)
     old = tuple(one["path"] for one in files if kind_of(one["path"]) not in kinds)
@@ -97,23 +115,36 @@ def summary(
     counts = manifest["counts"]
     bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
     lines = [
-        ", ".join(some(counts[f"{one}s".replace(" ", "_")], one) for one in ("panel", "joint", "open edge", "inlet", "hanger")),
-        f"Print: bases ({bases}), {some(counts['shells'], 'shell')}, {some(counts['clips'], 'clip')}, "
-        f"{some(counts['caps'], 'cap')} on {some(counts['plates'], 'plate')}",
+        ", ".join(
+            some(counts[f"{one}s".replace(" ", "_")], one)
+            for one in ("panel", "joint", "open edge", "inlet", "hanger")
+        ),
+        (
+            f"Print: bases ({bases}), {some(counts['shells'], 'shell')},"
+            f" {some(counts['clips'], 'clip')}, {some(counts['caps'], 'cap')} on"
+            f" {some(counts['plates'], 'plate')}"
+        ),
     ]
     cut = "; ".join(
-        f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''} {entry['stock']} "
-        f"{entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
+        f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''}"
+        f" {entry['stock']} {entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
         for entry in manifest["nest"]
     )
-    lines.append(f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')} ({cut})")
+    lines.append(
+        f"Cut: {some(counts['diffusers'], 'diffuser')} from {some(counts['sheets'], 'sheet')}"
+        f" ({cut})"
+    )
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
     lines.append(f"{passed} of {len(verdicts)} checks passed")
     if manifest.get("old"):
         lines.append(_old_says(manifest["old"]))
     if kept:
         lines.append(f"Kept, not of this build: {some_names(kept)}")
-    lines.append(f"Start with {folder / 'book' / 'index.html'}" if any(e["role"] == "book" for e in manifest["files"]) else f"Files are in {folder}")
+    lines.append(
+        f"Start with {folder / 'book' / 'index.html'}"
+        if any(e["role"] == "book" for e in manifest["files"])
+        else f"Files are in {folder}"
+    )
     return tuple(lines)
 
 
@@ -121,4 +152,7 @@ def _old_says(old: Sequence[str]) -> str:
     """Which files are of other values: they are of whole kinds."""
     counts = {kind: sum(kind_of(path) == kind for path in old) for kind in KINDS}
     kinds = ", ".join(f"{kind}/ ({some(count, 'file')})" for kind, count in counts.items() if count)
-    return f"Old, made of other values than the rest: all of {kinds}. Build without --only to renew them."
+    return (
+        f"Old, made of other values than the rest: all of {kinds}. Build without --only to renew"
+        " them."
+    )

@@ -1,7 +1,8 @@
-"""Two builds side by side: which values changed, and what that changed in files, counts, cost, sheets and checks.
+"""Two builds side by side: which values changed, and what that changed in files, counts, cost,
+sheets and checks.
 
-It answers "what must I print again when the wall gets 0.4 mm thicker". A job file is built into a folder of its own
-that goes afterwards; a build folder is read as it is.
+It answers "what must I print again when the wall gets 0.4 mm thicker". A job file is built into a
+folder of its own that goes afterwards; a build folder is read as it is.
 """
 
 from __future__ import annotations
@@ -76,14 +77,18 @@ def read_side(folder: Path, name: str = "") -> Side:
         values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
         text = (folder / "lists" / "parts.csv").read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
-        raise InputError([Fault(str(folder), "", "is not a build with lists.", "Build the job first.")]) from error
+        raise InputError(
+            [Fault(str(folder), "", "is not a build with lists.", "Build the job first.")]
+        ) from error
     return Side(name or folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
 
 
 def difference(a: Side, b: Side) -> Difference:
     """What changed from `a` to `b`."""
     one, two = flat(a.values), flat(b.values)
-    keys = [key for key in [*two, *(k for k in one if k not in two)] if one.get(key) != two.get(key)]
+    keys = [
+        key for key in [*two, *(k for k in one if k not in two)] if one.get(key) != two.get(key)
+    ]
     values = tuple((key, _shown(one.get(key)), _shown(two.get(key))) for key in keys)
     before, after = _by_part(a.manifest), _by_part(b.manifest)
     again = []
@@ -92,21 +97,44 @@ def difference(a: Side, b: Side) -> Difference:
         if old is None:
             why = "new"
         elif old["sha256"] != entry["sha256"]:
-            why = "changed" if old["count"] == entry["count"] else f"changed, {old['count']} before, {entry['count']} now"
+            why = (
+                "changed"
+                if old["count"] == entry["count"]
+                else f"changed, {old['count']} before, {entry['count']} now"
+            )
         elif old["count"] != entry["count"]:
             why = f"same part, {old['count']} before, {entry['count']} now"
         else:
             continue
         again.append(Again(entry["role"], entry["path"], entry["part"], entry["count"], why))
-    gone = tuple((entry["role"], entry["path"]) for key, entry in before.items() if key not in after)
-    same = sum(1 for key, entry in after.items() if key in before and before[key]["sha256"] == entry["sha256"])
-    return Difference(a.name, b.name, values, _figures(a, b), tuple(again), gone, same, _checks(a.manifest, b.manifest))
+    gone = tuple(
+        (entry["role"], entry["path"]) for key, entry in before.items() if key not in after
+    )
+    same = sum(
+        1
+        for key, entry in after.items()
+        if key in before and before[key]["sha256"] == entry["sha256"]
+    )
+    return Difference(
+        a.name,
+        b.name,
+        values,
+        _figures(a, b),
+        tuple(again),
+        gone,
+        same,
+        _checks(a.manifest, b.manifest),
+    )
 
 
 def _by_part(manifest: Mapping[str, Any]) -> dict[tuple[str, str, str], Mapping[str, Any]]:
-    """Files that are made of material, under role, part and ending: a count in the name is no other part."""
+    """Files that are made of material, under role, part and ending: a count in the name is no other
+    part.
+    """
     return {
-        (entry["role"], entry["part"], _stem(entry["path"])): entry for entry in manifest["files"] if entry["role"] in MADE
+        (entry["role"], entry["part"], _stem(entry["path"])): entry
+        for entry in manifest["files"]
+        if entry["role"] in MADE
     }
 
 
@@ -121,10 +149,20 @@ def _figures(a: Side, b: Side) -> tuple[tuple[str, str, str], ...]:
         one, two = a.manifest["counts"].get(name), b.manifest["counts"].get(name)
         if one != two:
             rows.append((name, _shown(one), _shown(two)))
-    for name, column, unit in (("printed and cut", "total_g", "g"), ("printing", "total_hours", "h"), ("material", "cost", "")):
+    for name, column, unit in (
+        ("printed and cut", "total_g", "g"),
+        ("printing", "total_hours", "h"),
+        ("material", "cost", ""),
+    ):
         first, second = a.total(column), b.total(column)
         if abs(first - second) > 0.005:
-            rows.append((name, f"{first:.2f} {unit}".strip(), f"{second:.2f} {unit} ({second - first:+.2f})".strip()))
+            rows.append(
+                (
+                    name,
+                    f"{first:.2f} {unit}".strip(),
+                    f"{second:.2f} {unit} ({second - first:+.2f})".strip(),
+                )
+            )
     return tuple(rows)
 
 
@@ -136,7 +174,16 @@ def _checks(a: Mapping[str, Any], b: Mapping[str, Any]) -> tuple[tuple[str, str,
     rows = []
     for key in sorted({*one, *two}):
         first, second = one.get(key), two.get(key)
-        words = [f"{check['verdict']} ({_shown(check['measured'])} {check['unit']})".replace(" )", ")") if check else "not asked" for check in (first, second)]
+        words = [
+            (
+                f"{check['verdict']} ({_shown(check['measured'])} {check['unit']})".replace(
+                    " )", ")"
+                )
+                if check
+                else "not asked"
+            )
+            for check in (first, second)
+        ]
         if words[0] != words[1]:
             rows.append((*key, words[0], words[1]))
     return tuple(rows)
@@ -149,7 +196,12 @@ def _shown(value: Any) -> str:
     return text if len(text) <= 80 else text[:77] + "..."
 
 
-TO_DO = (("print", "Print again"), ("cut-part", "Cut again"), ("board", "Order again"), ("template", "Print on paper again"))
+TO_DO = (
+    ("print", "Print again"),
+    ("cut-part", "Cut again"),
+    ("board", "Order again"),
+    ("template", "Print on paper again"),
+)
 FOLLOW = (("cut-sheet", "sheet files"), ("plate", "plates"), ("model", "models"))
 
 
@@ -159,12 +211,19 @@ def to_do(found: Difference) -> tuple[tuple[str, str], ...]:
     for role, words in TO_DO:
         parts = {one.part: one for one in found.again if one.role == role}
         if role in ("print", "cut-part"):
-            listed = [f"{one.count} x {part}" + ("" if one.why == "changed" else f" ({one.why})") for part, one in parts.items()]
+            listed = [
+                f"{one.count} x {part}" + ("" if one.why == "changed" else f" ({one.why})")
+                for part, one in parts.items()
+            ]
         else:
             listed = list(parts)
         if listed:
             rows.append((words, ", ".join(listed)))
-    follow = [f"{count} {words}" for role, words in FOLLOW if (count := sum(1 for one in found.again if one.role == role))]
+    follow = [
+        f"{count} {words}"
+        for role, words in FOLLOW
+        if (count := sum(1 for one in found.again if one.role == role))
+    ]
     if follow:
         rows.append(("Files that follow", ", ".join(follow)))
     if found.gone:
@@ -182,19 +241,32 @@ def told(found: Difference) -> str:
         ("Values", [f"{key}: {one} -> {two}" for key, one, two in found.values]),
         ("Figures", [f"{key}: {one} -> {two}" for key, one, two in found.figures]),
         ("What to do", [f"{what}: {listed}" for what, listed in to_do(found)]),
-        ("Checks", [f"{name} ({subject}): {one} -> {two}" for name, subject, one, two in found.turned]),
+        (
+            "Checks",
+            [f"{name} ({subject}): {one} -> {two}" for name, subject, one, two in found.turned],
+        ),
     ):
         if rows:
             lines += [f"{head}:", *(f"  {row}" for row in rows)]
     if rest := len(found.checks) - len(found.turned):
-        lines.append(f"{rest} checks have other figures and the verdict they had; --page and --json list them.")
+        lines.append(
+            f"{rest} checks have other figures and the verdict they had; --page and --json list"
+            " them."
+        )
     return "\n".join(lines)
 
 
 def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = ()) -> Document:
     """The difference as a page of its own, in the book's form."""
     summary: list[Block] = [
-        Facts((("Values changed", str(len(found.values))), ("Files changed", str(len(found.again))), ("Files unchanged", str(found.same)), ("Verdicts changed", str(len(found.turned))))),
+        Facts(
+            (
+                ("Values changed", str(len(found.values))),
+                ("Files changed", str(len(found.again))),
+                ("Files unchanged", str(found.same)),
+                ("Verdicts changed", str(len(found.turned))),
+            )
+        ),
     ]
     if found.empty:
         summary.append(Para("Nothing differs."))
@@ -205,11 +277,18 @@ def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = 
     for title, anchor, header, rows in (
         ("Values", "values", ("key", found.a, found.b), found.values),
         ("Figures", "figures", ("what", found.a, found.b), found.figures),
-        ("Files that changed", "again", ("file", "kind", "why"), tuple((one.path, one.role, one.why) for one in found.again)),
+        (
+            "Files that changed",
+            "again",
+            ("file", "kind", "why"),
+            tuple((one.path, one.role, one.why) for one in found.again),
+        ),
         ("No longer needed", "gone", ("kind", "file"), found.gone),
         ("Checks", "checks", ("check", "of", found.a, found.b), found.checks),
     ):
         if rows:
             chapters.append(Chapter(title, anchor, (Table(title, header, rows),)))
     title = f"{a.name} and {b.name} compared"
-    return Document(title, "What changed, and what must be made again", tuple(chapters), f"{found.a}-{found.b}")
+    return Document(
+        title, "What changed, and what must be made again", tuple(chapters), f"{found.a}-{found.b}"
+    )

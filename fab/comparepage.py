@@ -9,24 +9,38 @@ from fab.files.dochtml import html
 from fab.files.document import Block, Sketches
 
 MOST = 6  # pictures of a kind
-THIN = b"<style>path,circle,line,polyline{vector-effect:non-scaling-stroke;stroke-width:1.2px}</style>"  # a cut line is a hair
+THIN = (  # a cut line is a hair
+    b"<style>path,circle,line,polyline{vector-effect:non-scaling-stroke;stroke-width:1.2px}</style>"
+)
 
 
 def page_bytes(found: Difference, a: Side, b: Side, one: Path, two: Path) -> bytes:
     """HTML of its own, pictures inside."""
     pictures: list[Block] = []
     for path in _drawings(found.again):
-        pair = tuple((side.name, _visible((folder / path).read_bytes())) for side, folder in ((a, one), (b, two)) if (folder / path).is_file())
+        pair = tuple(
+            (side.name, _visible((folder / path).read_bytes()))
+            for side, folder in ((a, one), (b, two))
+            if (folder / path).is_file()
+        )
         pictures.append(Sketches(path, pair))
     for path in _models(found.again):
-        pair = tuple((side.name, _part((folder / path).read_bytes())) for side, folder in ((a, one), (b, two)) if (folder / path).is_file())
+        pair = tuple(
+            (side.name, _part((folder / path).read_bytes()))
+            for side, folder in ((a, one), (b, two))
+            if (folder / path).is_file()
+        )
         pictures.append(Sketches(path, pair))
     return html(document(found, a, b, tuple(pictures)))
 
 
 def _drawings(again: tuple[Again, ...]) -> list[str]:
     """Changed cut files and the changed template."""
-    return [item.path for item in again if item.role in ("cut-sheet", "cut-part", "template") and item.path.endswith(".svg")][:MOST]
+    return [
+        item.path
+        for item in again
+        if item.role in ("cut-sheet", "cut-part", "template") and item.path.endswith(".svg")
+    ][:MOST]
 
 
 def _models(again: tuple[Again, ...]) -> list[str]:
@@ -54,4 +68,8 @@ def _part(step: bytes) -> bytes:
     from fab.solids.hiddenline import line_art
     from fab.solids.step import from_step
 
-    return page_svg(art_page(line_art([from_step(step)], EYE), 80.0, 70.0, "Part", "The part, seen from the front."))
+    return page_svg(
+        art_page(
+            line_art([from_step(step)], EYE), 80.0, 70.0, "Part", "The part, seen from the front."
+        )
+    )

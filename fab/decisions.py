@@ -1,7 +1,8 @@
-"""From a job to everything that is decided before anything is made: plans, layout, wiring, hangers, base kinds.
+"""From a job to everything that is decided before anything is made: plans, layout, wiring, hangers,
+base kinds.
 
-A panel's weight decides where it hangs, and weights come from the solids' volumes; those are asked of the store,
-so the CAD kernel is loaded here only for a design whose parts were never made.
+A panel's weight decides where it hangs, and weights come from the solids' volumes; those are asked
+of the store, so the CAD kernel is loaded here only for a design whose parts were never made.
 """
 
 from __future__ import annotations
@@ -59,8 +60,12 @@ class Counts:
 class Outlined:
     """What is decided before anything is weighed: enough for all that is cut from sheets."""
 
-    job: Job  # brightness is a number, also where "auto" was asked for, and so is every value that was left out
-    plans: Mapping[str, Plan]  # by design name; "panel" is the main one; only designs that the layout uses
+    # brightness is a number, also where "auto" was asked for, and so is every value that was left
+    # out
+    job: Job
+    plans: Mapping[
+        str, Plan
+    ]  # by design name; "panel" is the main one; only designs that the layout uses
     layout: Layout
     wired: Wired
     assembly: Assembly
@@ -72,17 +77,25 @@ class Outlined:
 
     @property
     def table(self) -> JointTable:
-        """What joins each joint, who mates it, when and which way: the one source of every list and picture."""
+        """What joins each joint, who mates it, when and which way: the one source of every list and
+        picture.
+        """
         return self.wired.table
 
     @cached_property
     def opened(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels that have any."""
+        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels
+        that have any.
+        """
         if self.job.joint.openings != "all":
             return self.table.jumper_edges
-        lit = [panel for panel in self.layout.panels if not self.plans[panel.design].params.board.none]
+        lit = [
+            panel for panel in self.layout.panels if not self.plans[panel.design].params.board.none
+        ]
         inlets = self.wired.inlets
-        return {p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit}
+        return {
+            p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit
+        }
 
 
 @dataclass(frozen=True)
@@ -115,7 +128,9 @@ class Design(Outlined):
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:
-        """Caps per design that makes them, one for every edge that has a window but no header and no inlet."""
+        """Caps per design that makes them, one for every edge that has a window but no header and
+        no inlet.
+        """
         of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
         return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
 
@@ -126,7 +141,9 @@ class Design(Outlined):
 
     @cached_property
     def cables(self) -> Mapping[tuple[str, str, float, bool], int]:
-        """Jumpers by the two designs that they join, the length of their wires in mm, and whether they carry supply."""
+        """Jumpers by the two designs that they join, the length of their wires in mm, and whether
+        they carry supply.
+        """
         found: Counter[tuple[str, str, float, bool]] = Counter()
         for k in self.table.jumpers:
             joint = self.layout.joints[k]
@@ -137,11 +154,15 @@ class Design(Outlined):
     @cached_property
     def blank(self) -> frozenset[str]:
         """Panels without electronics: no windows, no header, no cap."""
-        return frozenset(panel.name for panel in self.layout.panels if self.plans[panel.design].params.board.none)
+        return frozenset(
+            panel.name for panel in self.layout.panels if self.plans[panel.design].params.board.none
+        )
 
     @cached_property
     def capped(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a blank cover."""
+        """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a
+        blank cover.
+        """
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
             behind = self.plans[self.layout.by_name[edge.panel].design].inlet.behind
@@ -152,11 +173,15 @@ class Design(Outlined):
                 found[joint.a].append(joint.edge_a)
             if joint.a in self.blank:
                 found[joint.b].append(joint.edge_b)
-        return {name: () if name in self.blank else tuple(sorted(edges)) for name, edges in found.items()}
+        return {
+            name: () if name in self.blank else tuple(sorted(edges))
+            for name, edges in found.items()
+        }
 
     @cached_property
     def clips_of(self) -> Mapping[str, int]:
-        """Clips per design that makes them; a joint takes those of its first panel (the edge interface is one).
+        """Clips per design that makes them; a joint takes those of its first panel (the edge
+        interface is one).
 
         Joints that close on the wall get none: nobody reaches behind it.
         """
@@ -172,10 +197,17 @@ class Design(Outlined):
         """Every printed part with its count."""
         rows: list[tuple[PartSpec, int]] = []
         per_kind = Counter((use.kind.design, use.kind.key) for use in self.uses)
-        rows += [(PartSpec("base", design, kind), per_kind[design, key]) for (design, key), kind in self.kinds.items()]
+        rows += [
+            (PartSpec("base", design, kind), per_kind[design, key])
+            for (design, key), kind in self.kinds.items()
+        ]
         rows += [(PartSpec("shell", design), count) for design, count in self.panels_of.items()]
-        rows += [(PartSpec("clip", design), count) for design, count in self.clips_of.items() if count]
-        rows += [(PartSpec("cap", design), count) for design, count in self.caps_of.items() if count]
+        rows += [
+            (PartSpec("clip", design), count) for design, count in self.clips_of.items() if count
+        ]
+        rows += [
+            (PartSpec("cap", design), count) for design, count in self.caps_of.items() if count
+        ]
         feet: Counter[str] = Counter()
         for design, count in self.panels_of.items():
             feet[self.same_as("foot", design)] += count * len(feet_at(self.plans[design]))
@@ -188,9 +220,15 @@ class Design(Outlined):
         weights = {name: newtons(mass.grams) for name, mass in self.masses.items()}
         shop = self.job.shop
         return lift_plans(
-            self.layout, self.plans, self.order.lifts, self.table.headers, weights,
-            joint_strength(self.plans, shop.filament), shop.filament, self.job.hang.lift,
-        )  # fmt: skip
+            self.layout,
+            self.plans,
+            self.order.lifts,
+            self.table.headers,
+            weights,
+            joint_strength(self.plans, shop.filament),
+            shop.filament,
+            self.job.hang.lift,
+        )
 
     @cached_property
     def behind(self) -> Behind | None:
@@ -198,7 +236,11 @@ class Design(Outlined):
         plans, layout = self.plans, self.layout
         if not any(plan.inlet.behind for plan in plans.values()):
             return None
-        posts = [(panel.to_wall(spot), FOOT_R) for panel in layout.panels for spot in feet_at(plans[panel.design])]
+        posts = [
+            (panel.to_wall(spot), FOOT_R)
+            for panel in layout.panels
+            for spot in feet_at(plans[panel.design])
+        ]
         for name, at in self.hung.marks:
             posts.append((at, plans[layout.by_name[name].design].params.hanger.screw_d / 2))
         starts = {}
@@ -207,20 +249,32 @@ class Design(Outlined):
             plan = plans[panel.design]
             bay = (plan.cell.apothem - plan.inlet.end_u, 0.0)
             starts[name] = panel.to_wall(turn(bay, 2 * math.pi * edge / panel.cell.sides))
-        return Behind(tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values()))
+        return Behind(
+            tuple(posts), starts, max(plan.params.inlet.cable_d for plan in plans.values())
+        )
 
     @cached_property
     def counts(self) -> Counts:
         layout = self.layout
         bases: Counter[str] = Counter()
         for use in self.uses:
-            bases[use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"] += 1
+            bases[
+                use.kind.key if use.kind.design == "panel" else f"{use.kind.design}-{use.kind.key}"
+            ] += 1
         return Counts(
-            panels=len(layout.panels), joints=len(layout.joints), open_edges=len(layout.open_edges),
-            headers=len(self.table.headers), jumpers=len(self.table.jumpers), clips=sum(self.clips_of.values()), caps=sum(self.caps_of.values()),
-            diffusers=len(layout.panels), bases=dict(bases), shells=len(layout.panels),
-            inlets=len(self.wired.inlets), hangers=len(self.hung.hangers),
-        )  # fmt: skip
+            panels=len(layout.panels),
+            joints=len(layout.joints),
+            open_edges=len(layout.open_edges),
+            headers=len(self.table.headers),
+            jumpers=len(self.table.jumpers),
+            clips=sum(self.clips_of.values()),
+            caps=sum(self.caps_of.values()),
+            diffusers=len(layout.panels),
+            bases=dict(bases),
+            shells=len(layout.panels),
+            inlets=len(self.wired.inlets),
+            hangers=len(self.hung.hangers),
+        )
 
 
 def plans_of(job: Job) -> dict[str, Plan]:
@@ -230,7 +284,12 @@ def plans_of(job: Job) -> dict[str, Plan]:
     unknown = sorted({name for name in used if name != "panel" and name not in job.designs})
     if unknown:
         known = ", ".join(["panel", *job.designs])
-        raise InputError([Fault("", "layout.panel", f'no design is named "{name}"', f"Designs: {known}.") for name in unknown])
+        raise InputError(
+            [
+                Fault("", "layout.panel", f'no design is named "{name}"', f"Designs: {known}.")
+                for name in unknown
+            ]
+        )
     return {name: plan(job.design(name), job.shop) for name in names}
 
 
@@ -248,8 +307,8 @@ def outline(job: Job) -> Outlined:
 def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool) -> Outlined:
     """The order of pushes, and the wiring over the headers that it mates.
 
-    Where zones had to take jumpers, the order is planned anew for the headers that they want, and the better of both
-    is kept: fewest inlets, then fewest jumpers.
+    Where zones had to take jumpers, the order is planned anew for the headers that they want, and
+    the better of both is kept: fewest inlets, then fewest jumpers.
     """
     from fab.power.heat import aimed_cap
     from fab.power.loads import loads
@@ -259,7 +318,11 @@ def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: b
     known, params = loads(layout, plans), {name: made.params for name, made in plans.items()}
     heat = aimed_cap(layout, known, plans, job.shop.filament, job.power)
     every = job.joint.jumper == "all"
-    able = frozenset() if job.joint.jumper == "never" else frozenset(range(len(layout.joints))) - bare_joints(layout, plans)
+    able = (
+        frozenset()
+        if job.joint.jumper == "never"
+        else frozenset(range(len(layout.joints))) - bare_joints(layout, plans)
+    )
     poles = poles_of(layout, plans) if able else {}
 
     def tried(wanted: Collection[int]) -> tuple[Assembly, Wired]:
@@ -274,21 +337,29 @@ def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: b
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
     wired = _off_jumpers(wired, layout, plans)
-    settled = replace(settled_job(job, plans), power=replace(job.power, brightness=wired.brightness))
+    settled = replace(
+        settled_job(job, plans), power=replace(job.power, brightness=wired.brightness)
+    )
     return Outlined(settled, plans, layout, wired, assembly)
 
 
 def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
-    """The job with a number behind every value of its designs that was left out: what files and proof read."""
+    """The job with a number behind every value of its designs that was left out: what files and
+    proof read.
+    """
     given = {name: made.params for name, made in plans.items()}
     main = given.get("panel") or plan(job.panel, job.shop).params
-    return replace(job, panel=main, designs=job.designs | {k: p for k, p in given.items() if k != "panel"})
+    return replace(
+        job, panel=main, designs=job.designs | {k: p for k, p in given.items() if k != "panel"}
+    )
 
 
 def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
-    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need the same floor.
+    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need
+    the same floor.
 
-    The turn of an inlet behind the base costs nothing: the edge only says which way its base is mounted.
+    The turn of an inlet behind the base costs nothing: the edge only says which way its base is
+    mounted.
     """
     zones = []
     for found in wired.zones:
@@ -297,7 +368,13 @@ def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wir
         free = [edge for edge in range(panel.cell.sides) if edge not in taken]
         if plans[panel.design].inlet.behind and zone.inlet_edge in taken and free:
             sides = panel.cell.sides
-            edge = min(free, key=lambda e: (min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides), e))
+            edge = min(
+                free,
+                key=lambda e: (
+                    min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides),
+                    e,
+                ),
+            )
             x, y = panel.edge_middle(edge)
             room = replace(zone.inlet.room, edge=edge, x=x, y=y, facing_deg=panel.normal_deg(edge))
             zone = replace(zone, inlet_edge=edge, inlet=replace(zone.inlet, edge=edge, room=room))
@@ -310,7 +387,9 @@ def _cost(wired: Wired) -> tuple[int, int, float]:
     return len(wired.zones), len(wired.table.jumpers), -round(wired.lowest[1], 6)
 
 
-def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]) -> Design:
+def decide(
+    job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, PanelMass]]
+) -> Design:
     """All choices of a job. `weigh` gives the mass of each panel (it may have to make solids).
 
     In one piece where two people can lift it, or where no piece could hang for itself.
@@ -321,12 +400,22 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     known = outline(job)
     plans, layout = known.plans, known.layout
     masses = weigh(plans, layout)
-    wall, strength = wall_type(job.shop.wall, job.hang.wall), joint_strength(plans, job.shop.filament)
+    wall, strength = (
+        wall_type(job.shop.wall, job.hang.wall),
+        joint_strength(plans, job.shop.filament),
+    )
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:
         return choose(
-            layout, plans, masses, job.hang, wall, strength, inlets=some.wired.inlets, jumpers=some.opened
+            layout,
+            plans,
+            masses,
+            job.hang,
+            wall,
+            strength,
+            inlets=some.wired.inlets,
+            jumpers=some.opened,
         )
 
     hung: Hung | None = None
@@ -343,6 +432,12 @@ def decide(job: Job, weigh: Callable[[Mapping[str, Plan], Layout], Mapping[str, 
     labels = any(made.params.base.label for made in plans.values())
     alike = [name for name, made in plans.items() if alike_in_every_turn(made.params)]
     uses = base_uses(
-        layout, wired.inlets, hung.up, labels=labels, alike=alike, jumpers=known.opened, spots=hung.spots
+        layout,
+        wired.inlets,
+        hung.up,
+        labels=labels,
+        alike=alike,
+        jumpers=known.opened,
+        spots=hung.spots,
     )
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)

@@ -1,11 +1,11 @@
 """Every error that may leave the program, as a short tree.
 
-    PanejigError
-      InputError      the job, shop or panel file, or a word on the command line, is wrong   exit 2
-      CheckFailed     the files read well, but a check says no                              exit 1
-      BrokenGeometry  a contour or solid came out wrong: our fault, told with what was asked exit 1
-      MissingKernel   the CAD kernel or one of its system libraries is not there             exit 2
-      OutputError     the disk says no                                                       exit 2
+PanejigError
+  InputError      the job, shop or panel file, or a word on the command line, is wrong   exit 2
+  CheckFailed     the files read well, but a check says no                              exit 1
+  BrokenGeometry  a contour or solid came out wrong: our fault, told with what was asked exit 1
+  MissingKernel   the CAD kernel or one of its system libraries is not there             exit 2
+  OutputError     the disk says no                                                       exit 2
 """
 
 from __future__ import annotations

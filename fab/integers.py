@@ -1,5 +1,6 @@
-"""The one place that talks to the solver of integer programmes (HiGHS): one thread, a fixed seed, a fixed amount of
-work in place of a clock, so that runs are alike."""
+"""The one place that talks to the solver of integer programmes (HiGHS): one thread, a fixed seed, a
+fixed amount of work in place of a clock, so that runs are alike.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-Row = tuple[Mapping[int, float], float, float]  # factors of the unknowns, least and most of their sum
+Row = tuple[
+    Mapping[int, float], float, float
+]  # factors of the unknowns, least and most of their sum
 
 
 @dataclass(frozen=True)
@@ -22,22 +25,36 @@ class Answer:
 
 
 def least(
-    cost: Sequence[float], low: Sequence[float], high: Sequence[float], whole: int, rows: Sequence[Row], *,
-    gap: float, nodes: int, presolve: bool = True, seconds: float = math.inf,
-) -> Answer:  # fmt: skip
+    cost: Sequence[float],
+    low: Sequence[float],
+    high: Sequence[float],
+    whole: int,
+    rows: Sequence[Row],
+    *,
+    gap: float,
+    nodes: int,
+    presolve: bool = True,
+    seconds: float = math.inf,
+) -> Answer:
     """min cost x with low <= x <= high and the rows; the first `whole` unknowns are integers.
 
-    `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at most;
-    `seconds`: for a caller whose answer hangs on the clock anyway.
+    `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at
+    most; `seconds`: for a caller whose answer hangs on the clock anyway.
     """
     import highspy
     import numpy as np
 
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(cost), len(rows)
-    lp.col_cost_, lp.col_lower_, lp.col_upper_ = (np.array(values, dtype=float) for values in (cost, low, high))
-    lp.row_lower_ = np.array([row[1] if math.isfinite(row[1]) else -highspy.kHighsInf for row in rows])
-    lp.row_upper_ = np.array([row[2] if math.isfinite(row[2]) else highspy.kHighsInf for row in rows])
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = (
+        np.array(values, dtype=float) for values in (cost, low, high)
+    )
+    lp.row_lower_ = np.array(
+        [row[1] if math.isfinite(row[1]) else -highspy.kHighsInf for row in rows]
+    )
+    lp.row_upper_ = np.array(
+        [row[2] if math.isfinite(row[2]) else highspy.kHighsInf for row in rows]
+    )
     starts: list[int] = [0]
     index: list[int] = []
     value: list[float] = []
@@ -50,13 +67,20 @@ def least(
     lp.a_matrix_.value_ = np.array(value, dtype=float)
     kind = highspy.HighsVarType
     lp.integrality_ = [kind.kInteger] * whole + [kind.kContinuous] * (len(cost) - whole)
-    # the plain binding: the class around it writes a banner to the terminal before it can be told to be silent
+    # the plain binding: the class around it writes a banner to the terminal before it can be told
+    # to be silent
     solver: Any = getattr(highspy, "_Highs", highspy.Highs)()
     for option, setting in (
-        ("output_flag", False), ("threads", 1), ("parallel", "off"), ("random_seed", 1), ("mip_max_nodes", nodes),
-        ("mip_rel_gap", 0.0), ("mip_abs_gap", gap), ("presolve", "choose" if presolve else "off"),
+        ("output_flag", False),
+        ("threads", 1),
+        ("parallel", "off"),
+        ("random_seed", 1),
+        ("mip_max_nodes", nodes),
+        ("mip_rel_gap", 0.0),
+        ("mip_abs_gap", gap),
+        ("presolve", "choose" if presolve else "off"),
         ("time_limit", min(seconds, highspy.kHighsInf)),
-    ):  # fmt: skip
+    ):
         solver.setOptionValue(option, setting)
     solver.passModel(lp)
     solver.run()

@@ -1,9 +1,10 @@
 """Ctrl-C: how the program leaves when it is asked to, at any moment.
 
-The first Ctrl-C raises KeyboardInterrupt, so that what is at work cleans up behind itself. There are two exceptions:
-while a library is imported nothing may be raised (a compiled library turns it into another error, or dies of it), and
-after `PATIENCE_S` whoever has not heard is not waited for. Then helpers are killed, work folders are removed and the
-process ends here. This module imports nothing that Python has not loaded already: it is in place before all else.
+The first Ctrl-C raises KeyboardInterrupt, so that what is at work cleans up behind itself. There
+are two exceptions: while a library is imported nothing may be raised (a compiled library turns it
+into another error, or dies of it), and after `PATIENCE_S` whoever has not heard is not waited for.
+Then helpers are killed, work folders are removed and the process ends here. This module imports
+nothing that Python has not loaded already: it is in place before all else.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """What in an output folder is panejig's, and what is the maker's.
 
-Ours is what the folder's listing (`manifest.json`, `nest.json`) names with a hash that holds, and the listing itself
-as long as its seal holds. All else is the maker's: notes that came into it, files of ours that were changed, links,
-folders; it is kept. A folder without a listing of ours is nobody's but the maker's.
+Ours is what the folder's listing (`manifest.json`, `nest.json`) names with a hash that holds, and
+the listing itself as long as its seal holds. All else is the maker's: notes that came into it,
+files of ours that were changed, links, folders; it is kept. A folder without a listing of ours is
+nobody's but the maker's.
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ from fab.seal import OPEN, is_sealed, sealed
 from fab.workfolder import Signs, entries, sign
 
 MOST_TOLD = 8  # names in one message
-LOCKS = (".nest.json",)  # found nests, which stand beside a job file: ours, never listed, kept in silence
+LOCKS = (
+    ".nest.json",
+)  # found nests, which stand beside a job file: ours, never listed, kept in silence
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,10 @@ class Standing:
 
 
 def listing_bytes(listing: Mapping[str, Any]) -> bytes:
-    """The file that lists a tree, sealed. Its `seconds` stay out of the seal, as they do out of every hash."""
+    """The file that lists a tree, sealed.
+
+    Its `seconds` stay out of the seal, as they do out of every hash.
+    """
     still = {**listing, "seconds": {}} if "seconds" in listing else listing
     whole = sealed(json_bytes({**still, "seal": OPEN}))
     return json_bytes({**listing, "seal": json.loads(whole)["seal"]})
@@ -57,7 +63,11 @@ def is_listing(data: bytes, tool: str) -> bool:
     """Whether this is a listing of ours as it was written. One of before there were seals has none."""
     try:
         found = json.loads(data)
-        if found["tool"] != tool or json_bytes(found) != data or not isinstance(found["files"], list):
+        if (
+            found["tool"] != tool
+            or json_bytes(found) != data
+            or not isinstance(found["files"], list)
+        ):
             return False
         if "seal" not in found:
             return True
@@ -67,12 +77,17 @@ def is_listing(data: bytes, tool: str) -> bool:
 
 
 def standing(folder: Path, name: str, tool: str) -> Standing:
-    """What is in a folder whose listing is called `name`. Raises OutputError for what can't be looked through."""
+    """What is in a folder whose listing is called `name`.
+
+    Raises OutputError for what can't be looked through.
+    """
     try:
         return _standing(folder, name, tool)
     except OSError as error:
         where = error.filename or folder
-        raise OutputError(f"{where} can't be looked at: {error.strerror or error}. Nothing was written.") from None
+        raise OutputError(
+            f"{where} can't be looked at: {error.strerror or error}. Nothing was written."
+        ) from None
 
 
 def _standing(folder: Path, name: str, tool: str) -> Standing:
@@ -80,7 +95,9 @@ def _standing(folder: Path, name: str, tool: str) -> Standing:
         return Standing(folder, {}, frozenset(), (), (), {})
     if folder.is_symlink() or not folder.is_dir():
         says = "is a link" if folder.is_symlink() else "is a file"
-        raise OutputError(f"{folder} {says}; builds only go into real folders. Choose another --out.")
+        raise OutputError(
+            f"{folder} {says}; builds only go into real folders. Choose another --out."
+        )
     listing = read_listing(folder / name, tool)
     hashes = {str(entry["path"]): str(entry["sha256"]) for entry in listing.get("files", ())}
     seen: dict[str, tuple[int, int, int]] = {}
@@ -106,31 +123,48 @@ def _standing(folder: Path, name: str, tool: str) -> Standing:
 
 
 def refuse_strangers(folder: Path, name: str, tool: str, works: str) -> None:
-    """Raise OutputError for a link, a file, or a folder of the maker's where a tree should go: before even a lock is made."""
+    """Raise OutputError for a link, a file, or a folder of the maker's where a tree should go:
+    before even a lock is made.
+    """
     listing = folder / name
     try:
         begins = listing.read_bytes()[:80] if listing.is_file() and not folder.is_symlink() else b""
-    except OSError:  # a name that no disk takes, a folder that is closed: told when something is made there
+    except (
+        OSError
+    ):  # a name that no disk takes, a folder that is closed: told when something is made there
         return
     if os.path.lexists(folder) and f'"tool": "{tool}"'.encode() not in begins:
         refuse_blocked(standing(folder, name, tool), name, None, works)
 
 
 def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, works: str) -> None:
-    """Raise OutputError when something of the maker's stands where the new tree needs the place: before anything is made.
+    """Raise OutputError when something of the maker's stands where the new tree needs the place:
+    before anything is made.
 
     `wanted`: the first folders that are written anew; None: everything.
     """
     if not there.listing:
         if there.strange:
-            raise OutputError(_says(there.folder, there.strange, f"this folder is not one that panejig left. {works}"))
+            raise OutputError(
+                _says(
+                    there.folder,
+                    there.strange,
+                    f"this folder is not one that panejig left. {works}",
+                )
+            )
         return
-    made = {entry["path"] for entry in there.listing["files"] if wanted is None or _top(entry["path"]) in wanted}
+    made = {
+        entry["path"]
+        for entry in there.listing["files"]
+        if wanted is None or _top(entry["path"]) in wanted
+    }
     refuse_clash(there, made | {name, *(f"{top}/any" for top in wanted or ())}, works)
 
 
 def refuse_clash(there: Standing, files: Collection[str], works: str) -> None:
-    """Raise OutputError when one of the new files would stand where something of the maker's does: before any is written."""
+    """Raise OutputError when one of the new files would stand where something of the maker's does:
+    before any is written.
+    """
     above = {str(parent) for path in files for parent in PurePosixPath(path).parents}
 
     def clashes(path: str) -> bool:
@@ -176,6 +210,10 @@ def read_listing(path: Path, tool: str) -> Mapping[str, Any]:
 def _digest(path: Path) -> str:
     """The hash of a plain file; empty for all else, and for one that can't be read."""
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() and not path.is_symlink() else ""
+        return (
+            hashlib.sha256(path.read_bytes()).hexdigest()
+            if path.is_file() and not path.is_symlink()
+            else ""
+        )
     except OSError:
         return ""

@@ -1,6 +1,8 @@
-"""Remedies of a whole job: each is applied, every check that needs no solid is run again, and only what works is told.
+"""Remedies of a whole job: each is applied, every check that needs no solid is run again, and only
+what works is told.
 
-A try is judged with panels weighed from their outlines as if printed solid, so a little too heavy: no solid is made.
+A try is judged with panels weighed from their outlines as if printed solid, so a little too heavy:
+no solid is made.
 """
 
 from __future__ import annotations
@@ -20,12 +22,23 @@ from fab.units import fixed
 MOST_TRIES = 12  # single changes of one check that are tried on the whole job
 MOST_PAIRS = 8
 MOST_ROUNDS = 30
-# What is measured in the shop, what a supply or a room is, and limits of safety and light: no mending of these.
-KEPT = ("shop.", "light.", "power.supply", "power.ambient", "power.cable", "power.derate", "power.socket")
+# What is measured in the shop, what a supply or a room is, and limits of safety and light: no
+# mending of these.
+KEPT = (
+    "shop.",
+    "light.",
+    "power.supply",
+    "power.ambient",
+    "power.cable",
+    "power.derate",
+    "power.socket",
+)
 KEPT_KEYS = ("hang.factor", "hang.wall", "hang.drill_mm", "hang.studs", "hang.rails", "hang.zones")
 LOWER_ONLY = ("hang.reach",)  # a larger one is a looser limit
 Judged = tuple[Verdict, ...]
-Judge = Callable[[Job], Judged]  # every check that needs no solid; raises PanejigError when the wall can't be laid out
+Judge = Callable[
+    [Job], Judged
+]  # every check that needs no solid; raises PanejigError when the wall can't be laid out
 
 
 @dataclass(frozen=True)
@@ -60,8 +73,9 @@ def fails(verdicts: Sequence[Verdict]) -> frozenset[tuple[str, str]]:
 def cures(
     job: Job, verdict: Verdict, before: Judged, judge: Judge
 ) -> Iterator[tuple[Change, Judged]]:
-    """Changes told by a failed verdict, and pairs of those of all failed ones, with which it passes and no other
-    check fails that passed; each with what the checks then say."""
+    """Changes told by a failed verdict, and pairs of those of all failed ones, with which it passes
+    and no other check fails that passed; each with what the checks then say.
+    """
     told = [change for change in changes_told(verdict.remedy) if change]
     others = [
         change
@@ -77,8 +91,10 @@ def cures(
 
 
 def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
-    """Whether a failed check passes and nothing fails that passed before. By ids: a change may rename subjects. A check
-    that was not reached before, because the design could not be built, did not pass.
+    """Whether a failed check passes and nothing fails that passed before.
+
+    By ids: a change may rename subjects. A check that was not reached before, because the design
+    could not be built, did not pass.
     """
     was, now = {name for name, _ in fails(before)}, {name for name, _ in fails(after)}
     new = {one.id for one in before if one.id in now - was}
@@ -99,7 +115,9 @@ def _after(job: Job, change: Change, judge: Judge) -> Judged | None:
 
 
 def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
-    """The verdicts with remedies that were tried on the whole job; where a told one does not work, that is said."""
+    """The verdicts with remedies that were tried on the whole job; where a told one does not work,
+    that is said.
+    """
     found = []
     for one in verdicts:
         changes = changes_told(one.remedy)
@@ -107,7 +125,10 @@ def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
             first = next(cures(job, one, verdicts, judge), None)
             if first is None:
                 keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
-                words = f"No single change cures it without breaking another check; it depends on {keys}."
+                words = (
+                    "No single change cures it without breaking another check; it depends on"
+                    f" {keys}."
+                )
                 found.append(replace(one, remedy=words))
                 continue
             if first[0] != changes[0]:
@@ -129,7 +150,9 @@ def may_change(job: Job, change: Change) -> bool:
 
 
 def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
-    """Change values until every check that needs no solid passes, or none of the told changes helps any more."""
+    """Change values until every check that needs no solid passes, or none of the told changes helps
+    any more.
+    """
     steps: list[Step] = []
     now = judge(job)
     for _ in range(MOST_ROUNDS):
@@ -165,5 +188,9 @@ def dimmer(steps: Sequence[Step]) -> str:
     if not found:
         return ""
     before, after = found[0].before, found[-1].value
-    share = f" ({fixed(100 * (1 - float(after) / float(before)), 0)} % less)" if before.replace(".", "").isdigit() else ""
+    share = (
+        f" ({fixed(100 * (1 - float(after) / float(before)), 0)} % less)"
+        if before.replace(".", "").isdigit()
+        else ""
+    )
     return f"Brightness: {after} in place of {before}{share}."

@@ -1,7 +1,8 @@
 """A whole tree of files, written aside, forced to the disk, and swapped in at once.
 
-A crash, a full disk or Ctrl-C before the swap leaves the last good build untouched. Two builds of one job at once:
-the second waits for the lock a while, then says so. What in an old tree is the maker's is decided elsewhere.
+A crash, a full disk or Ctrl-C before the swap leaves the last good build untouched. Two builds of
+one job at once: the second waits for the lock a while, then says so. What in an old tree is the
+maker's is decided elsewhere.
 """
 
 from __future__ import annotations
@@ -21,23 +22,38 @@ __all__ = ["locked", "make_folder", "recover", "safe", "swap_in", "sync_files", 
 
 WAIT_S = 60.0
 SYNCS = 16  # files that are forced to the disk at once
-RESERVED = {"con", "prn", "aux", "nul", "conin$", "conout$", *(f"{port}{k}" for port in ("com", "lpt") for k in "0123456789¹²³")}
+RESERVED = {
+    "con",
+    "prn",
+    "aux",
+    "nul",
+    "conin$",
+    "conout$",
+    *(f"{port}{k}" for port in ("com", "lpt") for k in "0123456789¹²³"),
+}
 
 
 @contextlib.contextmanager
 def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
-    """Hold the lock of an output folder. The lock goes with the process, so a killed build leaves none."""
+    """Hold the lock of an output folder.
+
+    The lock goes with the process, so a killed build leaves none.
+    """
     import filelock
 
     make_folder(folder.parent)
     path = folder.parent / f".{folder.name}.lock"
     if path.is_symlink() or path.is_dir() or (path.exists() and path.stat().st_size):
-        raise OutputError(f"{path} is not a lock of a build, and it would stand there. Choose another --out.")
+        raise OutputError(
+            f"{path} is not a lock of a build, and it would stand there. Choose another --out."
+        )
     lock = filelock.FileLock(path)
     try:
         lock.acquire(timeout=wait_s)
     except filelock.Timeout as error:
-        raise OutputError(f"another build is writing {folder}; try again when it is done") from error
+        raise OutputError(
+            f"another build is writing {folder}; try again when it is done"
+        ) from error
     except OSError as error:
         raise OutputError(f"{folder.parent} can't be written: {error.strerror or error}") from error
     try:
@@ -51,9 +67,10 @@ def swap_in(
 ) -> None:
     """Write all files beside `folder`, force them to the disk, then put the new tree in its place.
 
-    `carried`: paths of the old tree, files, links or empty folders, that stand in the new one too, as they are. `seen`:
-    what the old tree held when that was decided; what came into it or changed since moves over as well.
-    Raises OutputError with what the disk said; the old tree is whole then.
+    `carried`: paths of the old tree, files, links or empty folders, that stand in the new one too,
+    as they are. `seen`: what the old tree held when that was decided; what came into it or changed
+    since moves over as well. Raises OutputError with what the disk said; the old tree is whole
+    then.
     """
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise OutputError(f"{folder} {no_folder(folder)}; builds only go into real folders")
@@ -80,7 +97,8 @@ def swap_in(
             sync_folder(folder.parent)
     except OSError as error:
         raise OutputError(
-            f"{folder} can't be written: {error.strerror or error}. The last build there is untouched."
+            f"{folder} can't be written: {error.strerror or error}. The last build there is"
+            " untouched."
         ) from error
 
 
@@ -104,8 +122,10 @@ def _folders_for(path: Path, root: Path, made: set[Path], old: Path | None = Non
 
 
 def _carry(old: Path, new: Path) -> None:
-    """The same file under a second name, until the first one goes with the old tree: nothing is copied or opened, and
-    there is no moment without it. Copied where the disk knows no second names."""
+    """The same file under a second name, until the first one goes with the old tree: nothing is
+    copied or opened, and there is no moment without it. Copied where the disk knows no second
+    names.
+    """
     if old.is_dir() and not old.is_symlink():
         new.mkdir(exist_ok=True)
         shutil.copystat(old, new)
@@ -125,8 +145,14 @@ def _carry(old: Path, new: Path) -> None:
 def safe(name: str) -> PurePosixPath:
     """A relative path of ours that works on every platform; refuses what would leave the tree."""
     path = PurePosixPath(name)
-    bad = path.is_absolute() or ".." in path.parts or any(part.split(".")[0].rstrip().lower() in RESERVED for part in path.parts)
-    bad = bad or not path.parts or any(part[-1] in ". " for part in path.parts)  # a dot or blank at the end is dropped somewhere
+    bad = (
+        path.is_absolute()
+        or ".." in path.parts
+        or any(part.split(".")[0].rstrip().lower() in RESERVED for part in path.parts)
+    )
+    bad = (
+        bad or not path.parts or any(part[-1] in ". " for part in path.parts)
+    )  # a dot or blank at the end is dropped somewhere
     if bad or any(mark in name for mark in '<>:"\\|?*') or any(ord(mark) < 32 for mark in name):
         raise OutputError(f"{name!r} can't be a file name everywhere")
     return path
@@ -137,11 +163,15 @@ def make_folder(folder: Path, word: str = "--out") -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"{folder} can't be made: {error.strerror or error}. Choose another {word}.") from error
+        raise OutputError(
+            f"{folder} can't be made: {error.strerror or error}. Choose another {word}."
+        ) from error
 
 
 def sync_files(paths: Sequence[Path]) -> None:
-    """Force files to the disk, several at once: the disk takes many together in hardly more time than one."""
+    """Force files to the disk, several at once: the disk takes many together in hardly more time
+    than one.
+    """
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(SYNCS) as pool:

@@ -1,4 +1,7 @@
-"""One archive to publish or send: the build, the values it was made of, and a licence. It can be opened and rebuilt."""
+"""One archive to publish or send: the build, the values it was made of, and a licence.
+
+It can be opened and rebuilt.
+"""
 
 from __future__ import annotations
 
@@ -26,36 +29,71 @@ OLDEST = (1980, 1, 1, 0, 0, 0)  # the first date that a zip can hold; the clock 
 
 LICENCES = {
     "none": "",
-    "CC0-1.0": "To the extent possible under law, the author has waived all rights to these files.\n"
-    "Creative Commons Zero 1.0 Universal: https://creativecommons.org/publicdomain/zero/1.0/\n",
-    "CC-BY-4.0": "These files may be used by anyone who names their author.\n"
-    "Creative Commons Attribution 4.0 International: https://creativecommons.org/licenses/by/4.0/\n",
-    "CC-BY-SA-4.0": "These files may be used by anyone who names their author and shares changes alike.\n"
-    "Creative Commons Attribution-ShareAlike 4.0 International: https://creativecommons.org/licenses/by-sa/4.0/\n",
-    "CERN-OHL-P-2.0": "These files are licensed under the CERN Open Hardware Licence Version 2 - Permissive.\n"
-    "https://ohwr.org/cern_ohl_p_v2.txt\n",
+    "CC0-1.0": (
+        "To the extent possible under law, the author has waived all rights to these files.\n"
+        "Creative Commons Zero 1.0 Universal: https://creativecommons.org/publicdomain/zero/1.0/\n"
+    ),
+    "CC-BY-4.0": (
+        "These files may be used by anyone who names their author.\nCreative Commons Attribution"
+        " 4.0 International: https://creativecommons.org/licenses/by/4.0/\n"
+    ),
+    "CC-BY-SA-4.0": (
+        "These files may be used by anyone who names their author and shares changes"
+        " alike.\nCreative Commons Attribution-ShareAlike 4.0 International:"
+        " https://creativecommons.org/licenses/by-sa/4.0/\n"
+    ),
+    "CERN-OHL-P-2.0": (
+        "These files are licensed under the CERN Open Hardware Licence Version 2 - Permissive.\n"
+        "https://ohwr.org/cern_ohl_p_v2.txt\n"
+    ),
 }
 
 
 def pack(folder: Path) -> bytes:
-    """The archive of a build folder: same build, same bytes. Refuses a folder that is not a whole build, and files that
-    are not those that the build left: what goes out is what the manifest says, and nothing from elsewhere."""
+    """The archive of a build folder: same build, same bytes.
+
+    Refuses a folder that is not a whole build, and files that are not those that the build left:
+    what goes out is what the manifest says, and nothing from elsewhere.
+    """
     try:
         manifest = json.loads(_own(folder, "manifest.json"))
         listed = {str(safe(entry["path"])): entry["sha256"] for entry in manifest["files"]}
         values = json.loads(_own(folder, "lists/values.json"))
-        name, licence = str(safe(manifest["job"])), LICENCES.get(str(values.get("licence", "none")), "")
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, OutputError) as error:
-        raise InputError([Fault(str(folder), "", "is not a whole build.", "Build the job first, lists included.")]) from error
+        name, licence = (
+            str(safe(manifest["job"])),
+            LICENCES.get(str(values.get("licence", "none")), ""),
+        )
+    except (
+        OSError,
+        ValueError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        RecursionError,
+        OutputError,
+    ) as error:
+        raise InputError(
+            [
+                Fault(
+                    str(folder), "", "is not a whole build.", "Build the job first, lists included."
+                )
+            ]
+        ) from error
     if manifest.get("old"):
         says = "holds files of other values than the rest."
-        raise InputError([Fault(str(folder), "", says, "Build the job without --only, then pack it.")])
+        raise InputError(
+            [Fault(str(folder), "", says, "Build the job without --only, then pack it.")]
+        )
     files: dict[str, bytes] = {}
     faults = []
     for path, digest in listed.items():
         try:
             files[path] = _own(folder, path)
-            why = "" if hashlib.sha256(files[path]).hexdigest() == digest else "is not as the build left it"
+            why = (
+                ""
+                if hashlib.sha256(files[path]).hexdigest() == digest
+                else "is not as the build left it"
+            )
         except OSError as error:
             why = f"can't be read: {error.strerror or error}"
         if why:
@@ -69,7 +107,9 @@ def pack(folder: Path) -> bytes:
         lines = [*(line for line in lines if line["path"] != extra.path), extra.entry]
     files[LISTING] = listing_bytes({**manifest, "files": lines, "seconds": {}})
     if len(files) > MOST_FILES or len(files[LISTING]) > MOST_LISTING:
-        raise InputError([Fault(str(folder), "", "is larger than `unpack` opens.", "Pack its folders by hand.")])
+        raise InputError(
+            [Fault(str(folder), "", "is larger than `unpack` opens.", "Pack its folders by hand.")]
+        )
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for path in sorted(files):
@@ -94,19 +134,31 @@ def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
 
 
 def look(archive: Path | IO[bytes]) -> Checked:
-    """What a pack holds, when every name, size and hash in it is right. Raises InputError; writes nothing."""
+    """What a pack holds, when every name, size and hash in it is right.
+
+    Raises InputError; writes nothing.
+    """
     with _opened(archive) as held:
         return checked(held)
 
 
 def unpack(archive: Path | IO[bytes], into: Path) -> Path:
-    """Open a pack into `into`/<job>/ and return that folder. The pack is data of a stranger: nothing in it is run, all of
-    it is looked through before a byte is written, and the folder appears whole or not at all."""
+    """Open a pack into `into`/<job>/ and return that folder.
+
+    The pack is data of a stranger: nothing in it is run, all of it is looked through before a byte
+    is written, and the folder appears whole or not at all.
+    """
     with _opened(archive) as held:
         pack = checked(held)
         folder = into / pack.job
         if os.path.lexists(folder):
-            raise InputError([Fault(str(folder), "", "is already there.", "Open the pack elsewhere with --into.")])
+            raise InputError(
+                [
+                    Fault(
+                        str(folder), "", "is already there.", "Open the pack elsewhere with --into."
+                    )
+                ]
+            )
         make_folder(into, "--into")
         try:
             with work_folder(folder) as work:
@@ -114,7 +166,9 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
                 os.rename(work / "tree", folder)  # never in the place of anything
                 sync_folder(into)
         except OSError as error:
-            raise OutputError(f"{folder} can't be written: {error.strerror or error}. Nothing was opened.") from error
+            raise OutputError(
+                f"{folder} can't be written: {error.strerror or error}. Nothing was opened."
+            ) from error
     return folder
 
 
@@ -137,7 +191,9 @@ def _unfold(archive: zipfile.ZipFile, pack: Checked, tree: Path) -> None:
 def _opened(archive: Path | IO[bytes]) -> Iterator[zipfile.ZipFile]:
     """The archive, with whatever is wrong with its bytes told as one thing."""
     try:
-        with archive.open("rb") if isinstance(archive, Path) else contextlib.nullcontext(archive) as file:
+        with (
+            archive.open("rb") if isinstance(archive, Path) else contextlib.nullcontext(archive)
+        ) as file:
             check_directory(file)
             with zipfile.ZipFile(file) as held:
                 yield held

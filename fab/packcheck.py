@@ -1,7 +1,8 @@
 """A pack, looked through before a byte of it is written: it is data of a stranger.
 
-Its directory, names, listing and hashes are held against what a pack of a build is. Memory is bounded whatever the
-archive holds: its directory is measured before it is read, its members are read in small pieces.
+Its directory, names, listing and hashes are held against what a pack of a build is. Memory is
+bounded whatever the archive holds: its directory is measured before it is read, its members are
+read in small pieces.
 """
 
 from __future__ import annotations
@@ -32,8 +33,15 @@ MOST_VALUES = 200_000  # single values in it
 MOST_DEPTH = 8  # folders within each other
 MOST_NAME = 200  # characters of a path
 PIECE = 1 << 16
-_END, _END_SIZE, _REMARK = b"PK\x05\x06", 22, 65_535  # the record at a ZIP's end (APPNOTE 4.3.16), its longest remark
-_FAR_END, _FAR_SIZE = b"PK\x06\x07", 20  # before it stands this one in an archive of over 4 GB (4.3.15)
+_END, _END_SIZE, _REMARK = (
+    b"PK\x05\x06",
+    22,
+    65_535,
+)  # the record at a ZIP's end (APPNOTE 4.3.16), its longest remark
+_FAR_END, _FAR_SIZE = (
+    b"PK\x06\x07",
+    20,
+)  # before it stands this one in an archive of over 4 GB (4.3.15)
 _KINDS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # others may ask for gigabytes to unfold
 _LINK, _KIND_OF_FILE, _LOCKED = 0o120000, 0o170000, 0x1
 
@@ -55,14 +63,20 @@ def check_directory(file: IO[bytes]) -> None:
     at = tail.rfind(_END)
     if at < 0 or len(tail) - at < _END_SIZE:
         raise InputError("this file is not a whole pack")
-    members, directory = int.from_bytes(tail[at + 10 : at + 12], "little"), int.from_bytes(tail[at + 12 : at + 16], "little")
+    members, directory = (
+        int.from_bytes(tail[at + 10 : at + 12], "little"),
+        int.from_bytes(tail[at + 12 : at + 16], "little"),
+    )
     far = tail[max(at - _FAR_SIZE, 0) : at].startswith(_FAR_END)
     if far or members > MOST_FILES or directory > MOST_DIRECTORY:
         raise InputError("this pack unfolds to more than a build can be; it was not opened")
 
 
 def checked(archive: zipfile.ZipFile) -> Checked:
-    """The pack, when its names, its listing and every hash are right. Raises InputError; writes nothing."""
+    """The pack, when its names, its listing and every hash are right.
+
+    Raises InputError; writes nothing.
+    """
     entries = archive.infolist()
     size = sum(entry.file_size for entry in entries)
     if len(entries) > MOST_FILES or size > MOST_BYTES:
@@ -110,7 +124,9 @@ def _placed(entries: list[zipfile.ZipInfo]) -> tuple[str, dict[str, zipfile.ZipI
         if kind == _LINK or len(path.parts) < 2:
             raise InputError(f"{_shown(entry.orig_filename)} has no place in a pack")
         if entry.compress_type not in _KINDS or entry.flag_bits & _LOCKED:
-            raise InputError(f"{_shown(entry.orig_filename)} is packed in a way that no pack of ours is")
+            raise InputError(
+                f"{_shown(entry.orig_filename)} is packed in a way that no pack of ours is"
+            )
         inner = "/".join(path.parts[1:])
         alike = _alike(inner)
         if alike in seen:  # some systems take a.txt and A.txt for one file
@@ -125,7 +141,9 @@ def _placed(entries: list[zipfile.ZipInfo]) -> tuple[str, dict[str, zipfile.ZipI
         raise InputError("this file is an archive, but not a pack of a build")
     top = tops.pop()
     if not re.fullmatch(NAME_PATTERN, top) or len(top) > 60 or top.lower() in RESERVED:
-        raise InputError(f"{_shown(top)} can't be the name of a job: the folder in a pack has that name")
+        raise InputError(
+            f"{_shown(top)} can't be the name of a job: the folder in a pack has that name"
+        )
     return top, files
 
 
@@ -134,12 +152,16 @@ def _path(name: str) -> PurePosixPath:
     try:
         path = safe(name.removesuffix("/"))
     except OutputError:
-        raise InputError(f"this pack holds a name that could leave its folder: {_shown(name)}") from None
+        raise InputError(
+            f"this pack holds a name that could leave its folder: {_shown(name)}"
+        ) from None
     if len(path.parts) > MOST_DEPTH or len(name) > MOST_NAME:
         raise InputError(f"{_shown(name)} lies deeper, or is longer, than any file of a build")
     if any(part.startswith(".") for part in path.parts):
         raise InputError(f"{_shown(name)} is a hidden name: a pack has none")
-    if has_unseen(name) or any(unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn") for letter in name):
+    if has_unseen(name) or any(
+        unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn") for letter in name
+    ):
         raise InputError(f"{_shown(name)} holds marks that can't be seen")
     if "//" in name or name.startswith("./") or "/./" in name:
         raise InputError(f"{_shown(name)} has no place in a pack")
@@ -153,18 +175,25 @@ def _alike(path: str) -> str:
 
 def _listing(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
     if entry.file_size > MOST_LISTING:
-        raise InputError("the manifest of this pack is larger than a build's can be; it was not opened")
+        raise InputError(
+            "the manifest of this pack is larger than a build's can be; it was not opened"
+        )
     with archive.open(entry) as file:
         data = file.read(entry.file_size + 1)
     if len(data) > MOST_LISTING or sum(map(data.count, (b",", b"[", b"{"))) > MOST_VALUES:
-        raise InputError("the manifest of this pack is larger than a build's can be; it was not opened")
+        raise InputError(
+            "the manifest of this pack is larger than a build's can be; it was not opened"
+        )
     return data
 
 
 def _listed(data: bytes, job: str) -> dict[str, str]:
     """Path to hash, out of a manifest that is as panejig wrote it."""
     if not is_listing(data, TOOL):
-        raise InputError("this file is an archive, but not a pack of a build: its manifest is not as panejig wrote it")
+        raise InputError(
+            "this file is an archive, but not a pack of a build: its manifest is not as panejig"
+            " wrote it"
+        )
     manifest = json.loads(data)
     try:
         listed = {str(entry["path"]): str(entry["sha256"]) for entry in manifest["files"]}
@@ -177,5 +206,7 @@ def _listed(data: bytes, job: str) -> dict[str, str]:
 
 def _shown(name: str) -> str:
     """A name in a message, with an escape for what can't be seen."""
-    seen = "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in short(name))
+    seen = "".join(
+        letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in short(name)
+    )
     return f"'{seen}'"

@@ -1,7 +1,9 @@
-"""The parts of a job as products: what shapes each, how it is made, and what is known of it without the kernel.
+"""The parts of a job as products: what shapes each, how it is made, and what is known of it without
+the kernel.
 
-A part is made once for its values: its mesh, its exact solid and its figures are kept, and a build in which nothing of
-them changed never loads the CAD kernel. A maker is given only the values that shape a part, so no other can.
+A part is made once for its values: its mesh, its exact solid and its figures are kept, and a build
+in which nothing of them changed never loads the CAD kernel. A maker is given only the values that
+shape a part, so no other can.
 """
 
 from __future__ import annotations
@@ -24,9 +26,23 @@ BREP = b"CASCADE Topology"  # in the first lines of the kernel's own text form
 PRINTED = ("base", "shell", "clip", "cap", "foot")
 # What a solid never depends on: a printer's sizes and speeds. Everything else of it counts.
 FREE_OF_PRINTER = (
-    "bed", "height", "bed_margin", "part_gap", "perimeters", "skin_layers", "infill", "flow_mm3_s", "outer_mm_s",
-    "inner_mm_s", "fill_mm_s", "bridge_mm_s", "first_mm_s", "travel_mm_s", "acceleration_mm_s2", "time_factor",
-)  # fmt: skip
+    "bed",
+    "height",
+    "bed_margin",
+    "part_gap",
+    "perimeters",
+    "skin_layers",
+    "infill",
+    "flow_mm3_s",
+    "outer_mm_s",
+    "inner_mm_s",
+    "fill_mm_s",
+    "bridge_mm_s",
+    "first_mm_s",
+    "travel_mm_s",
+    "acceleration_mm_s2",
+    "time_factor",
+)
 OF_STOCK = ("thickness", "made", "tolerance", "expansion_per_k")
 OF_FILAMENT = ("material", "snap_strain")
 OF_LIGHT = ("transmission", "reflectance", "half_angle_deg")  # of a sheet, too, where it is lit
@@ -51,7 +67,9 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Figures:
-    """What is known of a part that was made; in print orientation, or in the panel frame for diffuser and board."""
+    """What is known of a part that was made; in print orientation, or in the panel frame for
+    diffuser and board.
+    """
 
     spec: PartSpec
     volume_mm3: float
@@ -80,7 +98,10 @@ class Made(Figures):
 
     @property
     def solid(self) -> Any:
-        """The exact solid, another one each time: the kernel leaves traces on what it works with. Loads the kernel."""
+        """The exact solid, another one each time: the kernel leaves traces on what it works with.
+
+        Loads the kernel.
+        """
         from fab.solids.brep import from_brep
 
         return from_brep(self.brep)
@@ -98,13 +119,19 @@ def without(value: T, names: Sequence[str]) -> T:
 
 
 def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
-    """The plan with the values that shape a solid, and the defaults for all others: speeds, prices, colours, names."""
+    """The plan with the values that shape a solid, and the defaults for all others: speeds, prices,
+    colours, names.
+    """
     params = plan.params
     panel = dataclasses.replace(
         params,
         name=type(params)().name,
-        art=tuple(art for art in params.art if art.on != "diffuser"),  # what is on the sheet shapes no solid
-        diffuser=dataclasses.replace(params.diffuser, stock=type(params.diffuser)().stock, spares=0),
+        art=tuple(
+            art for art in params.art if art.on != "diffuser"
+        ),  # what is on the sheet shapes no solid
+        diffuser=dataclasses.replace(
+            params.diffuser, stock=type(params.diffuser)().stock, spares=0
+        ),
         # a part without an opening for one is the same whatever the jumper
         jumper=params.jumper if kind is not None and kind.jumpers else type(params.jumper)(),
     )
@@ -119,7 +146,9 @@ def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
 
 
 def lighting(plan: Plan) -> Plan:
-    """The plan with all that shapes solids and light, and what remedies ask for and tell; without prices, kerf and art."""
+    """The plan with all that shapes solids and light, and what remedies ask for and tell; without
+    prices, kerf and art.
+    """
 
     def lit(params: PanelParams) -> PanelParams:
         return dataclasses.replace(
@@ -148,7 +177,8 @@ def plain_base(design: str) -> PartSpec:
     return PartSpec("base", design, BaseKind("plain", design, False, None, ""))
 
 
-# -- makers ------------------------------------------------------------------------------------------------
+# -- makers
+# ------------------------------------------------------------------------------------------------
 
 
 def body(plan: Plan, inlet: bool) -> bytes:
@@ -207,7 +237,10 @@ def part(plan: Plan, name: str) -> bytes:
 
 
 def packed(solid: Any, name: str, known: Mesh | None = None) -> bytes:
-    """Figures, mesh and exact solid in one. `known`: the mesh, where it is there already. Raises BrokenGeometry."""
+    """Figures, mesh and exact solid in one.
+
+    `known`: the mesh, where it is there already. Raises BrokenGeometry.
+    """
     import numpy as np
 
     from fab.solids.brep import to_brep
@@ -217,11 +250,16 @@ def packed(solid: Any, name: str, known: Mesh | None = None) -> bytes:
     net = known or mesh(solid, name)
     size, centre = weight(solid)
     if known is not None and abs(net.volume_mm3 - size) > MESH_SHARE * size:
-        raise BrokenGeometry(f"part {name} has {size:.1f} mm3, and its mesh {net.volume_mm3:.1f} mm3")
+        raise BrokenGeometry(
+            f"part {name} has {size:.1f} mm3, and its mesh {net.volume_mm3:.1f} mm3"
+        )
     low, high = net.box
     figures = {
-        "volume": size, "area": float(solid.Area()), "centre": centre, "box": [*low, *high],
-    }  # fmt: skip
+        "volume": size,
+        "area": float(solid.Area()),
+        "centre": centre,
+        "box": [*low, *high],
+    }
     held = io.BytesIO()
     np.savez(held, vertices=net.vertices, triangles=net.triangles)
     parts = [json.dumps(figures).encode(), held.getvalue(), to_brep(solid)]
@@ -237,7 +275,10 @@ def made(spec: PartSpec, data: bytes) -> Made:
 
 
 def figures(spec: PartSpec, data: bytes) -> Figures:
-    """The figures alone: next to nothing to keep in mind. Raises ValueError for bytes that are no part."""
+    """The figures alone: next to nothing to keep in mind.
+
+    Raises ValueError for bytes that are no part.
+    """
     return _figures(spec, _parts(data)[0])
 
 
@@ -248,11 +289,17 @@ def _parts(data: bytes) -> tuple[bytes, bytes, bytes]:
     for length in lengths:
         parts.append(data[at : at + length])
         at += length
-    if len(parts) != 3 or at != len(data) or not (parts[1].startswith(b"PK") and BREP in parts[2][:200]):
+    if (
+        len(parts) != 3
+        or at != len(data)
+        or not (parts[1].startswith(b"PK") and BREP in parts[2][:200])
+    ):
         raise ValueError("this is no part")
     return parts[0], parts[1], parts[2]
 
 
 def _figures(spec: PartSpec, data: bytes) -> Figures:
     known = json.loads(data)
-    return Figures(spec, known["volume"], known["area"], tuple(known["centre"]), tuple(known["box"]))
+    return Figures(
+        spec, known["volume"], known["area"], tuple(known["centre"]), tuple(known["box"])
+    )

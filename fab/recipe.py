@@ -4,8 +4,9 @@
     weights -> design -> bases, checks, STL, STEP, pictures
     sizes -> plates, nest, template (`prepared`) -> 3MF
 
-`check`, `build`, `watch`, `sweep`, `compare` and `pictures` ask it for different things. What takes long is a product
-of the graph and begun as soon as it is known; what is decided in a moment is a plain call.
+`check`, `build`, `watch`, `sweep`, `compare` and `pictures` ask it for different things. What takes
+long is a product of the graph and begun as soon as it is known; what is decided in a moment is a
+plain call.
 """
 
 from __future__ import annotations
@@ -41,9 +42,14 @@ Refuse = Callable[[Mapping[str, "Plan"]], None]
 
 
 class Recipe:
-    """What can be made of one job in one run. `wants`: what will be asked for, so that it is begun in good time."""
+    """What can be made of one job in one run.
 
-    def __init__(self, job: Job, run: Run, wants: Sequence[str], refuse: Refuse, search: Search | None = None) -> None:
+    `wants`: what will be asked for, so that it is begun in good time.
+    """
+
+    def __init__(
+        self, job: Job, run: Run, wants: Sequence[str], refuse: Refuse, search: Search | None = None
+    ) -> None:
         self.given, self.run, self.wants, self.search = job, run, frozenset(wants), search
         self.refuse = refuse  # raises for plans that can't be built, before a solid is asked for
         self.plans: Mapping[str, Plan] = {}
@@ -55,7 +61,8 @@ class Recipe:
         at = design, kind is not None and bool(kind.jumpers)
         return self._plans.get(at) or self._plans.setdefault(at, shaping(self.plans[design], kind))
 
-    # -- parts ---------------------------------------------------------------------------------------------
+    # -- parts
+    # ---------------------------------------------------------------------------------------------
 
     def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
         plan = self.plan(design).mounted(steps)
@@ -66,13 +73,24 @@ class Recipe:
         return self._parts.get(spec) or self._parts.setdefault(spec, self._part(spec))
 
     def _part(self, spec: PartSpec) -> Product[Made]:
-        name, read, plan = f"part {spec.part}", partial(products.made, spec), self.plan(spec.design, spec.kind)
+        name, read, plan = (
+            f"part {spec.part}",
+            partial(products.made, spec),
+            self.plan(spec.design, spec.kind),
+        )
         if spec.kind is None:
             return Product(name, products.part, (plan, spec.part), read=read, cost=2.0)
         shared, values = self.nameless(spec), (plan, bare_kind(spec.kind))
         if shared is not None:
             return Product(name, products.named_base, values, (self.part(shared),), read, 0.5)
-        return Product(name, products.base_on, values, (self.body(spec.design, spec.kind.inlet, spec.kind.steps),), read, 2.0)
+        return Product(
+            name,
+            products.base_on,
+            values,
+            (self.body(spec.design, spec.kind.inlet, spec.kind.steps),),
+            read,
+            2.0,
+        )
 
     def nameless(self, spec: PartSpec) -> PartSpec | None:
         """The base that this one is but for its name; None for all that are made whole."""
@@ -84,21 +102,42 @@ class Recipe:
     def figures(self, spec: PartSpec) -> Product[Figures]:
         """The same part; its figures alone are read."""
         whole = self.part(spec)
-        return Product(whole.name, whole.make, whole.values, whole.needs, partial(products.figures, spec), whole.cost)
+        return Product(
+            whole.name,
+            whole.make,
+            whole.values,
+            whole.needs,
+            partial(products.figures, spec),
+            whole.cost,
+        )
 
     def layers(self, spec: PartSpec) -> Product[Any]:
         printer = products.only(self.given.shop.printer, counting.LINES)
-        return Product("layer count", counting.counted, (printer,), (self.part(spec),), counting.layers, 1.0)
+        return Product(
+            "layer count", counting.counted, (printer,), (self.part(spec),), counting.layers, 1.0
+        )
 
-    # -- checks --------------------------------------------------------------------------------------------
+    # -- checks
+    # --------------------------------------------------------------------------------------------
 
-    def _judged(self, name: str, judge: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec], cost: float) -> Product[list[Verdict]]:
+    def _judged(
+        self,
+        name: str,
+        judge: Callable[..., Any],
+        values: Sequence[Any],
+        specs: Sequence[PartSpec],
+        cost: float,
+    ) -> Product[list[Verdict]]:
         needs = tuple(self.part(spec) for spec in specs)
-        return Product(f"{name} checks", verdicts.judged, (judge, *values), needs, verdicts.verdicts, cost)
+        return Product(
+            f"{name} checks", verdicts.judged, (judge, *values), needs, verdicts.verdicts, cost
+        )
 
     def light(self, design: str) -> Product[list[Verdict]]:
         job, plan = self.given, lighting(self.plans[design])
-        return self._judged("light", verdicts.lit, (plan, job.shop.filament.reflectance, job.light, design), (), 3.0)
+        return self._judged(
+            "light", verdicts.lit, (plan, job.shop.filament.reflectance, job.light, design), (), 3.0
+        )
 
     def on_bed(self, spec: PartSpec) -> Product[list[Verdict]]:
         printer, shared = self.given.shop.printer, self.nameless(spec)
@@ -106,12 +145,27 @@ class Recipe:
             return self._judged("print", verdicts.on_bed, (spec.name, printer), (spec,), 1.0)
         plan = self.plans[spec.design]
         values = (verdicts.named_on_bed, spec.name, printer, (plan.floor.top_z, name_height(plan)))
-        known = Product("print measures", verdicts.measures, (printer,), (self.part(shared),), verdicts.as_measured)
-        return Product("print checks", verdicts.judged, values, (self.part(spec), known), verdicts.verdicts, 0.3)
+        known = Product(
+            "print measures",
+            verdicts.measures,
+            (printer,),
+            (self.part(shared),),
+            verdicts.as_measured,
+        )
+        return Product(
+            "print checks",
+            verdicts.judged,
+            values,
+            (self.part(spec), known),
+            verdicts.verdicts,
+            0.3,
+        )
 
     def fits(self, spec: PartSpec) -> Product[list[Verdict]]:
         further, values = verdicts.is_further(self.design, spec), self._of_base(spec)
-        return self._judged("fit", verdicts.fits, (*values, further), self._panel(spec), 2.0 if further else 9.0)
+        return self._judged(
+            "fit", verdicts.fits, (*values, further), self._panel(spec), 2.0 if further else 9.0
+        )
 
     def leaks(self, spec: PartSpec) -> Product[list[Verdict]]:
         return self._judged("leak", verdicts.leaks, self._of_base(spec), self._panel(spec), 3.0)
@@ -127,7 +181,9 @@ class Recipe:
         one, two = (self._panel(base) for base in bases)
         plans = tuple(self.plan(name, kind) for name, kind in zip(pair, kinds, strict=True))
         edges = tuple(kind.jumpers[0] for kind in kinds)
-        return self._judged("jumper", verdicts.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0)
+        return self._judged(
+            "jumper", verdicts.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0
+        )
 
     def _of_base(self, spec: PartSpec) -> tuple[Any, ...]:
         return self.plan(spec.design, spec.kind), spec.kind, spec.design
@@ -135,7 +191,8 @@ class Recipe:
     def _panel(self, base: PartSpec) -> list[PartSpec]:
         return verdicts.panel_specs(self.design, base)
 
-    # -- files ---------------------------------------------------------------------------------------------
+    # -- files
+    # ---------------------------------------------------------------------------------------------
 
     def stl(self, spec: PartSpec) -> Product[bytes]:
         return Product("stl", prints.stl_file, (spec.name,), (self.part(spec),), prints.is_stl, 0.5)
@@ -144,33 +201,62 @@ class Recipe:
         names, placed = prints.spots(plate)
         parts = {spec.name: spec for spec, _ in self.design.printed}
         needs = tuple(self.part(parts[name]) for name in names)
-        return Product("plate", prints.plate_file, (self.given.job, names, placed), needs, prints.is_3mf, 1.0)
+        return Product(
+            "plate", prints.plate_file, (self.given.job, names, placed), needs, prints.is_3mf, 1.0
+        )
 
     def step(self, spec: PartSpec) -> Product[bytes]:
-        return Product(f"step {spec.part}", models.part_file, (spec.name,), (self.part(spec),), models.is_step, 0.5)
+        return Product(
+            f"step {spec.part}",
+            models.part_file,
+            (spec.name,),
+            (self.part(spec),),
+            models.is_step,
+            0.5,
+        )
 
     def stencil(self, one: Any) -> Product[bytes]:
         plan = self.plan(one.design)
-        return Product("step diffuser", models.sheet_file, (one.item, plan, tuple(one.art.holes)), (), models.is_step)
+        return Product(
+            "step diffuser",
+            models.sheet_file,
+            (one.item, plan, tuple(one.art.holes)),
+            (),
+            models.is_step,
+        )
 
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
-        wall, make = models.standings(self.design, whole), models.wall_file if whole else models.panel_file
+        wall, make = (
+            models.standings(self.design, whole),
+            models.wall_file if whole else models.panel_file,
+        )
         needs = tuple(self.part(spec) for spec in wall.specs)
         return Product(f"step {name}", make, (name, wall), needs, models.is_step, 2.0)
 
-    # -- pictures of the book ------------------------------------------------------------------------------
+    # -- pictures of the book
+    # ------------------------------------------------------------------------------
 
-    def _drawn(self, name: str, draw: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec]) -> Product[Any]:
+    def _drawn(
+        self, name: str, draw: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec]
+    ) -> Product[Any]:
         needs = tuple(self.part(spec) for spec in specs)
-        return Product(f"drawing {name}", pictures.art_bytes, (draw, *values), needs, pictures.art, 2.0)
+        return Product(
+            f"drawing {name}", pictures.art_bytes, (draw, *values), needs, pictures.art, 2.0
+        )
 
     def exploded(self, design: str) -> Product[Any]:
-        specs = (drawings.base_of(self.design, design), PartSpec("shell", design), PartSpec("diffuser", design))
+        specs = (
+            drawings.base_of(self.design, design),
+            PartSpec("shell", design),
+            PartSpec("diffuser", design),
+        )
         return self._drawn("exploded", drawings.exploded, (self.plan(design),), specs)
 
     def sections(self, design: str) -> Product[Any]:
         plan = self.plan(design)
-        plan = dataclasses.replace(plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name))
+        plan = dataclasses.replace(
+            plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)
+        )
         needs = tuple(self.part(spec) for spec in self._panel(self.first_base(design)))
         return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
 
@@ -184,7 +270,10 @@ class Recipe:
             base = drawings.base_of(design, name, inlet=True)
             found["inlet", name] = self._drawn("inlet", drawings.inlet, (self.plan(name),), (base,))
         for name in drawings.joined(design):
-            joined = (drawings.base_of(design, name), PartSpec("clip", design.same_as("clip", name)))
+            joined = (
+                drawings.base_of(design, name),
+                PartSpec("clip", design.same_as("clip", name)),
+            )
             found["clips", name] = self._drawn("clips", drawings.clips, (self.plan(name),), joined)
         for name in drawings.capped(design):
             cap = PartSpec("cap", design.same_as("cap", name))
@@ -193,7 +282,9 @@ class Recipe:
         for name in jumper_pictures.shown(design):
             base = verdicts.opened(design, name)
             plan = self.plan(name, base.kind)
-            found["jumper", name] = self._drawn("jumper", jumper_pictures.back_view, (plan,), (base,))
+            found["jumper", name] = self._drawn(
+                "jumper", jumper_pictures.back_view, (plan,), (base,)
+            )
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job
         found |= {("sections", name): self.sections(name) for name in lit}
@@ -201,19 +292,30 @@ class Recipe:
         for name in lit:
             values = (lighting(self.plans[name]), *glow, job.light)
             read = lightpictures.design_pictures
-            found["light", name] = Product("light pictures", lightpictures.light_bytes, values, (), read, 3.0)
+            found["light", name] = Product(
+                "light pictures", lightpictures.light_bytes, values, (), read, 3.0
+            )
         if lit:
             plans = {name: lighting(plan) for name, plan in self.plans.items()}
             found["light", ""] = Product(
-                "light wall", lightpictures.wall_bytes, (design.layout, plans, *glow), (), lightpictures.wall_picture, 2.0
+                "light wall",
+                lightpictures.wall_bytes,
+                (design.layout, plans, *glow),
+                (),
+                lightpictures.wall_picture,
+                2.0,
             )
         return found
 
-    # -- choices, and what they make known -----------------------------------------------------------------
+    # -- choices, and what they make known
+    # -----------------------------------------------------------------
 
     @cached_property
     def design(self) -> Design:
-        """All choices of the job. What every wall of these designs needs is begun before they are made."""
+        """All choices of the job.
+
+        What every wall of these designs needs is begun before they are made.
+        """
         design = decide(self.given, self._weights)
         self.__dict__["design"] = design  # what is begun asks for it
         self.run.begin(self.wanted)
@@ -222,11 +324,17 @@ class Recipe:
     def _weights(self, plans: Mapping[str, Plan], layout: Any) -> Any:
         self.refuse(plans)
         self.plans = plans
-        weighed = [spec for name in plans for spec in (plain_base(name), PartSpec("shell", name), PartSpec("clip", name))]
+        weighed = [
+            spec
+            for name in plans
+            for spec in (plain_base(name), PartSpec("shell", name), PartSpec("clip", name))
+        ]
         lit = [name for name, plan in plans.items() if not plan.params.board.none]
         self.run.begin([self.layers(spec) for spec in weighed])
         self.run.begin(self.light(name) for name in lit)
-        self.run.begin(self.part(PartSpec(part, name)) for name in plans for part in ("diffuser", "cap"))
+        self.run.begin(
+            self.part(PartSpec(part, name)) for name in plans for part in ("diffuser", "cap")
+        )
         self.run.begin(self.part(PartSpec("board", name)) for name in lit)
 
         def counted(spec: PartSpec) -> weigh.Counted:
@@ -238,8 +346,12 @@ class Recipe:
     def specs(self) -> list[PartSpec]:
         """Every part of the job: printed ones, sheets, boards."""
         plans = self.design.plans
-        found = [spec for spec, _ in self.design.printed] + [PartSpec("diffuser", name) for name in plans]
-        return found + [PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none]
+        found = [spec for spec, _ in self.design.printed] + [
+            PartSpec("diffuser", name) for name in plans
+        ]
+        return found + [
+            PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none
+        ]
 
     def first_base(self, design: str) -> PartSpec:
         """The base that stands for a design at a joint and in the sections."""
@@ -253,17 +365,26 @@ class Recipe:
         for spec in verdicts.proven_bases(design):
             measured += [self.fits(spec), self.leaks(spec)]
         measured += [self.joint(pair) for pair in verdicts.joined_pairs(design)]
-        measured += [self.jumper(pair) for pair in verdicts.joined_pairs(design, design.table.jumpers)]
-        lit = [self.light(name) for name, plan in design.plans.items() if not plan.params.board.none]
+        measured += [
+            self.jumper(pair) for pair in verdicts.joined_pairs(design, design.table.jumpers)
+        ]
+        lit = [
+            self.light(name) for name, plan in design.plans.items() if not plan.params.board.none
+        ]
         return [lit, [self.on_bed(spec) for spec, _ in design.printed], measured]
 
     @cached_property
     def steps(self) -> dict[str, Product[bytes]]:
-        """A STEP file a part by name; a diffuser with a stencil in place of the plain one, or beside it."""
+        """A STEP file a part by name; a diffuser with a stencil in place of the plain one, or
+        beside it.
+        """
         found = {spec.name: self.step(spec) for spec in self.specs}
         found |= {one.item: self.stencil(one) for one in models.stencils(self.design)}
         found = dict(sorted(found.items()))
-        return found | {"assembly-panel": self.assembly("assembly-panel", False), "assembly": self.assembly("assembly", True)}
+        return found | {
+            "assembly-panel": self.assembly("assembly-panel", False),
+            "assembly": self.assembly("assembly", True),
+        }
 
     @property
     def wanted(self) -> list[Product[Any]]:
@@ -281,7 +402,8 @@ class Recipe:
             found += self.shown.values()
         return found
 
-    # -- what is asked for -----------------------------------------------------------------------------------
+    # -- what is asked for
+    # -----------------------------------------------------------------------------------
 
     @cached_property
     def early(self) -> tuple[Verdict, ...]:
@@ -297,14 +419,22 @@ class Recipe:
     def made(self) -> dict[PartSpec, Figures]:
         """Figures of every part, and of those that stand for others."""
         specs = list(dict.fromkeys([*self.specs, *self.counted]))
-        return dict(zip(specs, self.run.values([self.figures(spec) for spec in specs]), strict=True))
+        return dict(
+            zip(specs, self.run.values([self.figures(spec) for spec in specs]), strict=True)
+        )
 
     @cached_property
     def prepared(self) -> Prepared:
         """Nest, plates, template, and what each part uses up."""
         from fab.outputs.prepared import prepare
 
-        layers = dict(zip(self.counted, self.run.values([self.layers(spec) for spec in self.counted]), strict=True))
+        layers = dict(
+            zip(
+                self.counted,
+                self.run.values([self.layers(spec) for spec in self.counted]),
+                strict=True,
+            )
+        )
         found = prepare(self.design, self.made, layers, self.search)
         if "print" in self.wants:
             self.run.begin(self.plate(plate) for plate in found.plates)
@@ -315,8 +445,13 @@ class Recipe:
         """All checks; the order is that of the rooms, so that two runs tell the same."""
         from fab.checks.hang import template_checks
 
-        template, sheets = template_checks(self.prepared.template.tiling), verdicts.cut_verdicts(self.prepared)
-        light, prints_, fits = ([one for some in self.run.values(group) for one in some] for group in self.judged)
+        template, sheets = (
+            template_checks(self.prepared.template.tiling),
+            verdicts.cut_verdicts(self.prepared),
+        )
+        light, prints_, fits = (
+            [one for some in self.run.values(group) for one in some] for group in self.judged
+        )
         return (*self.early, *template, *light, *sheets, *prints_, *fits)
 
     @cached_property
@@ -336,10 +471,16 @@ class Recipe:
             printed += [self.plate(plate) for plate in self.prepared.plates]
             names = prints.names(self.design, self.prepared.plates)
             data = self.run.values(printed)
-            return [OutFile(path, role, one, part, count) for (path, role, part, count), one in zip(names, data, strict=True)]
+            return [
+                OutFile(path, role, one, part, count)
+                for (path, role, part, count), one in zip(names, data, strict=True)
+            ]
         if kind == "model":
             data = self.run.values(list(self.steps.values()))
-            return [OutFile(f"model/{name}.step", "model", one, name, 1) for name, one in zip(self.steps, data, strict=True)]
+            return [
+                OutFile(f"model/{name}.step", "model", one, name, 1)
+                for name, one in zip(self.steps, data, strict=True)
+            ]
         return drawn(kind, self.design, self.prepared, self.listed)
 
     def pictures(self) -> dict[tuple[str, str], Any]:

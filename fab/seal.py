@@ -1,8 +1,8 @@
 """A seal: a line in a file that says that panejig wrote it, and that nobody changed it since.
 
-The seal is a hash over the whole file with the hash itself taken as zeros, so it can stand wherever the format has
-room for a remark: a comment of an SVG, HTML or ZIP, a key of a JSON. A file of ours that a maker has changed is the
-maker's file, and is not sealed any more.
+The seal is a hash over the whole file with the hash itself taken as zeros, so it can stand wherever
+the format has room for a remark: a comment of an SVG, HTML or ZIP, a key of a JSON. A file of ours
+that a maker has changed is the maker's file, and is not sealed any more.
 """
 
 from __future__ import annotations
@@ -19,7 +19,10 @@ MOST_BYTES = 2_000_000_000  # a larger file is none of ours
 
 
 def sealed(data: bytes) -> bytes:
-    """The data with the hash in the place that `OPEN` holds. Raises ValueError when there is no such place."""
+    """The data with the hash in the place that `OPEN` holds.
+
+    Raises ValueError when there is no such place.
+    """
     head, mark, tail = data.rpartition(OPEN.encode())
     if not mark:
         raise ValueError("there is no place for a seal")

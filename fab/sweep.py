@@ -1,7 +1,10 @@
-"""One job over a grid of values: checks and counts, or whole builds, into one table. Goes on where it stopped.
+"""One job over a grid of values: checks and counts, or whole builds, into one table.
 
-Variants run in processes of this machine, or on a Dask cluster when an address is given; both call `run_variant`.
-Every finished variant is written to a journal at once, so a dead worker or a stop costs time only.
+Goes on where it stopped.
+
+Variants run in processes of this machine, or on a Dask cluster when an address is given; both call
+`run_variant`. Every finished variant is written to a journal at once, so a dead worker or a stop
+costs time only.
 """
 
 from __future__ import annotations
@@ -46,7 +49,10 @@ def grid(axes: Mapping[str, Sequence[str]]) -> tuple[Variant, ...]:
         raise InputError("a sweep needs at least one --over KEY=VALUE,VALUE,...")
     names = list(axes)
     if math.prod(map(len, axes.values())) > MOST:
-        raise InputError(f"this grid has more than {MOST} variants; take fewer values, or sweep the axes one after the other")
+        raise InputError(
+            f"this grid has more than {MOST} variants; take fewer values, or sweep the axes one"
+            " after the other"
+        )
     return tuple(
         Variant(tuple(f"{name}={value}" for name, value in zip(names, values, strict=True)))
         for values in itertools.product(*axes.values())
@@ -54,7 +60,9 @@ def grid(axes: Mapping[str, Sequence[str]]) -> tuple[Variant, ...]:
 
 
 def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[str, Any]:
-    """One row: the values, exit code, counts, worst verdicts. Never raises for what a maker did wrong.
+    """One row: the values, exit code, counts, worst verdicts.
+
+    Never raises for what a maker did wrong.
 
     Kept free of anything that a worker elsewhere could not unpickle.
     """
@@ -70,9 +78,21 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
             else:
                 verdicts, counts = workshop.check_and_count(loaded)
     except PanejigError as error:
-        return row | {"exit": error.exit_code, "fails": "", "warns": "", "says": str(error).splitlines()[0][:300]}
-    except Exception as error:  # a fault of ours in one variant is told in its row; the others go on
-        return row | {"exit": 1, "fails": "", "warns": "", "says": f"panejig met a fault of its own ({type(error).__name__}: {str(error)[:200]})"}
+        return row | {
+            "exit": error.exit_code,
+            "fails": "",
+            "warns": "",
+            "says": str(error).splitlines()[0][:300],
+        }
+    except (
+        Exception
+    ) as error:  # a fault of ours in one variant is told in its row; the others go on
+        return row | {
+            "exit": 1,
+            "fails": "",
+            "warns": "",
+            "says": f"panejig met a fault of its own ({type(error).__name__}: {str(error)[:200]})",
+        }
     fails = sorted({verdict.id for verdict in verdicts if verdict.verdict == "fail"})
     warns = sorted({verdict.id for verdict in verdicts if verdict.verdict == "warn"})
     numbers = {name: value for name, value in counts.items() if isinstance(value, int)}
@@ -80,18 +100,44 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
     for verdict in verdicts:
         if verdict.id in MEASURED and verdict.id not in measured:
             measured[verdict.id] = round(verdict.measured, 6)
-    return row | {"exit": 1 if fails else 0, "fails": " ".join(fails), "warns": " ".join(warns), "says": ""} | numbers | measured
+    return (
+        row
+        | {
+            "exit": 1 if fails else 0,
+            "fails": " ".join(fails),
+            "warns": " ".join(warns),
+            "says": "",
+        }
+        | numbers
+        | measured
+    )
 
 
-MEASURED = ("light.evenness", "light.middle", "light.dots", "heat.rise", "power.volts", "hang.screw-load")
+MEASURED = (
+    "light.evenness",
+    "light.middle",
+    "light.dots",
+    "heat.rise",
+    "power.volts",
+    "hang.screw-load",
+)
 
 
 def sweep(
-    job: Path, variants: Sequence[Variant], journal: Path, *, builds_into: Path | None = None, workers: int = 0,
-    address: str = "", progress: Callable[[int, int], None] = lambda done, of: None,
-) -> list[dict[str, Any]]:  # fmt: skip
-    """All rows in the order of the variants. Rows that the journal holds for this very job, made by this code and as
-    builds or as checks alike, are not run again; those that lost their worker are. Raises OutputError."""
+    job: Path,
+    variants: Sequence[Variant],
+    journal: Path,
+    *,
+    builds_into: Path | None = None,
+    workers: int = 0,
+    address: str = "",
+    progress: Callable[[int, int], None] = lambda done, of: None,
+) -> list[dict[str, Any]]:
+    """All rows in the order of the variants.
+
+    Rows that the journal holds for this very job, made by this code and as builds or as checks
+    alike, are not run again; those that lost their worker are. Raises OutputError.
+    """
     into = str(builds_into.absolute()) if builds_into else ""
     stamp = _stamp(job, into)
     kept = _read(journal, stamp)
@@ -108,18 +154,26 @@ def sweep(
                     write(json.dumps({"job": stamp, "key": variant.key, "row": row}) + "\n")
                 progress(len(done), many)
     except KeyboardInterrupt:
-        raise KeyboardInterrupt(f"{len(done)} of {many} variants are kept: the same command goes on from there.") from None
+        raise KeyboardInterrupt(
+            f"{len(done)} of {many} variants are kept: the same command goes on from there."
+        ) from None
     return [done[variant.key] for variant in variants]
 
 
 def _stamp(job: Path, into: str) -> str:
-    """What a row hangs on beside its variant: the job's values, our code, and where builds went, if there were any."""
-    return hashlib.sha256("\n".join([load(job).inputs_sha256, program(), into]).encode()).hexdigest()[:16]
+    """What a row hangs on beside its variant: the job's values, our code, and where builds went, if
+    there were any.
+    """
+    return hashlib.sha256(
+        "\n".join([load(job).inputs_sha256, program(), into]).encode()
+    ).hexdigest()[:16]
 
 
 @contextlib.contextmanager
 def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
-    """Writes lines at the journal's end, each on the disk before the next; a half line of a run that died is ended."""
+    """Writes lines at the journal's end, each on the disk before the next; a half line of a run
+    that died is ended.
+    """
     try:
         _refuse_strange(journal)
         journal.parent.mkdir(parents=True, exist_ok=True)
@@ -141,7 +195,10 @@ def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
 
 
 def _closed(journal: Path, error: OSError) -> OutputError:
-    return OutputError(f"{journal} can't be written: {error.strerror or error}. What stands in it is kept for the next run.")
+    return OutputError(
+        f"{journal} can't be written: {error.strerror or error}. What stands in it is kept for the"
+        " next run."
+    )
 
 
 Runner = Callable[[str, Sequence[Variant], str], Iterable[tuple[Variant, dict[str, Any]]]]
@@ -153,7 +210,10 @@ def written(journal: Path) -> set[str]:
 
 
 def note_written(journal: Path, table: bytes) -> None:
-    """Keep the hash of a table, so that it is known as ours when it is written again. Raises OutputError."""
+    """Keep the hash of a table, so that it is known as ours when it is written again.
+
+    Raises OutputError.
+    """
     with _appended(journal) as write:
         write(json.dumps({"wrote": hashlib.sha256(table).hexdigest()}) + "\n")
 
@@ -176,7 +236,9 @@ def _refuse_strange(journal: Path) -> None:
                 return
     elif not os.path.lexists(journal) or journal.is_file():
         return
-    raise OutputError(f"{journal} is no journal of a sweep, and it would stand there. Choose another --table.")
+    raise OutputError(
+        f"{journal} is no journal of a sweep, and it would stand there. Choose another --table."
+    )
 
 
 def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
@@ -185,10 +247,15 @@ def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
 
 
 def _in_processes(workers: int) -> Runner:
-    """Local processes, started afresh (the kernel must not be forked). A broken pool is opened again; whoever may have
-    broken it runs alone from then on, so that nobody is lost with a neighbour that dies."""
+    """Local processes, started afresh (the kernel must not be forked).
 
-    def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
+    A broken pool is opened again; whoever may have broken it runs alone from then on, so that
+    nobody is lost with a neighbour that dies.
+    """
+
+    def run(
+        job: str, todo: Sequence[Variant], into: str
+    ) -> Iterator[tuple[Variant, dict[str, Any]]]:
         import multiprocessing
         from concurrent.futures import ProcessPoolExecutor, as_completed
         from concurrent.futures.process import BrokenProcessPool
@@ -196,11 +263,18 @@ def _in_processes(workers: int) -> Runner:
         left, lost = list(todo), dict.fromkeys(todo, 0)
         while left:
             suspects = [variant for variant in left if lost[variant]]
-            batch = suspects[:1] if len(suspects) == len(left) else [variant for variant in left if not lost[variant]]
+            batch = (
+                suspects[:1]
+                if len(suspects) == len(left)
+                else [variant for variant in left if not lost[variant]]
+            )
             many = min(workers or cores(), len(batch))
             with ProcessPoolExecutor(many, mp_context=multiprocessing.get_context("spawn")) as pool:
                 with deaf():
-                    pending = {pool.submit(run_variant, job, variant.sets, into): variant for variant in batch}
+                    pending = {
+                        pool.submit(run_variant, job, variant.sets, into): variant
+                        for variant in batch
+                    }
                 try:
                     for future in as_completed(pending):
                         variant = pending[future]
@@ -209,14 +283,18 @@ def _in_processes(workers: int) -> Runner:
                         yield variant, row
                 except BrokenProcessPool:
                     pool.shutdown(wait=False, cancel_futures=True)
-                    for variant in [v for v in left if v in batch][: many + 1]:  # one more may be on its way to a worker
+                    for variant in [v for v in left if v in batch][
+                        : many + 1
+                    ]:  # one more may be on its way to a worker
                         lost[variant] += 1
                     for variant in [v for v in left if lost[v] >= TRIES]:
                         left.remove(variant)
                         yield variant, _lost(variant)
                 except BaseException:
                     pool.shutdown(wait=False, cancel_futures=True)
-                    for process in multiprocessing.active_children():  # what they are at is of no use any more
+                    for process in (
+                        multiprocessing.active_children()
+                    ):  # what they are at is of no use any more
                         process.kill()
                     raise
 
@@ -226,22 +304,31 @@ def _in_processes(workers: int) -> Runner:
 def _on_cluster(address: str) -> Runner:
     """A Dask cluster that runs already; it moves the work of a dead worker to another by itself."""
 
-    def run(job: str, todo: Sequence[Variant], into: str) -> Iterator[tuple[Variant, dict[str, Any]]]:
+    def run(
+        job: str, todo: Sequence[Variant], into: str
+    ) -> Iterator[tuple[Variant, dict[str, Any]]]:
         try:
             from distributed import CancelledError, Client, as_completed
             from distributed.comm import CommClosedError
             from distributed.scheduler import KilledWorker
         except ImportError as error:
             raise InputError("an address needs the extra `pip install panejig[cluster]`") from error
-        for name in [name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"]:
-            logging.getLogger(name).setLevel(logging.CRITICAL)  # what it has to say is told below, once
+        for name in [
+            name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"
+        ]:
+            logging.getLogger(name).setLevel(
+                logging.CRITICAL
+            )  # what it has to say is told below, once
         try:
             client = Client(address, timeout=ANSWER_S)
         except (OSError, TimeoutError, ValueError) as error:
             raise InputError(f"no Dask scheduler answers at {address}: {error}") from error
         with client:
             try:
-                futures = {client.submit(run_variant, job, variant.sets, into, pure=False): variant for variant in todo}
+                futures = {
+                    client.submit(run_variant, job, variant.sets, into, pure=False): variant
+                    for variant in todo
+                }
                 for future in as_completed(list(futures)):
                     variant = futures[future]
                     try:
@@ -251,8 +338,8 @@ def _on_cluster(address: str) -> Runner:
                     yield variant, row
             except (CancelledError, CommClosedError, TimeoutError) as error:
                 raise OutputError(
-                    f"the Dask scheduler at {address} went away. Finished variants are kept: start it again, and the "
-                    "same command goes on from there."
+                    f"the Dask scheduler at {address} went away. Finished variants are kept: start"
+                    " it again, and the same command goes on from there."
                 ) from error
 
     return run

@@ -1,7 +1,7 @@
 """Unit factors, number formatting and named tolerances. Imports nothing of ours.
 
-Inside the program a length is in millimetres, an angle in degrees (`_rad` where a formula wants radians),
-a mass in grams, a force in newtons.
+Inside the program a length is in millimetres, an angle in degrees (`_rad` where a formula wants
+radians), a mass in grams, a force in newtons.
 """
 
 from __future__ import annotations
@@ -43,7 +43,9 @@ def inches(value_mm: float) -> float:
 
 
 def tool_size(value_mm: float, in_inches: bool) -> str:
-    """A size as it stands on a drill or a tape: "6 mm", or "5/16 in" where it is a whole number of 64ths of an inch."""
+    """A size as it stands on a drill or a tape: "6 mm", or "5/16 in" where it is a whole number of
+    64ths of an inch.
+    """
     if not in_inches:
         return f"{fixed(value_mm)} mm"
     parts = round(inches(value_mm) * 64)

@@ -1,4 +1,6 @@
-"""All values of a job as plain data: for the list of values, for comparing, and as one self-contained job file."""
+"""All values of a job as plain data: for the list of values, for comparing, and as one
+self-contained job file.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,11 @@ def job_toml(job: Job) -> bytes:
     import tomlkit
 
     document = tomlkit.document()
-    document.add(tomlkit.comment("Every value of this job, shop and designs included. It needs no other file."))
+    document.add(
+        tomlkit.comment(
+            "Every value of this job, shop and designs included. It needs no other file."
+        )
+    )
     for name, value in _without_empty(plain(job)).items():
         document.add(name, tomlkit.item(value))
     return tomlkit.dumps(document).encode()
@@ -45,4 +51,6 @@ def job_toml(job: Job) -> bytes:
 def _without_empty(values: dict[str, Any]) -> dict[str, Any]:
     """Plain values first, then tables: TOML asks for that order."""
     leaves = {name: value for name, value in values.items() if not isinstance(value, dict)}
-    return leaves | {name: value for name, value in values.items() if isinstance(value, dict) and value}
+    return leaves | {
+        name: value for name, value in values.items() if isinstance(value, dict) and value
+    }

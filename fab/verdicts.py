@@ -1,4 +1,6 @@
-"""The checks of a job: those of plan and wiring at once, those that need solids or take long as makers of products."""
+"""The checks of a job: those of plan and wiring at once, those that need solids or take long as
+makers of products.
+"""
 
 from __future__ import annotations
 
@@ -26,8 +28,10 @@ DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middl
 
 
 def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]:
-    """The checks that need neither solid nor nest: known a moment after a file is saved. `tried`: remedies are tried on
-    the whole job before they are told."""
+    """The checks that need neither solid nor nest: known a moment after a file is saved.
+
+    `tried`: remedies are tried on the whole job before they are told.
+    """
     found = (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
     if tried and any(verdict.verdict == "fail" for verdict in found):
         from fab.mend import with_tried
@@ -38,8 +42,9 @@ def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]
 
 
 def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
-    """Every check of a job that needs no solid, panels weighed roughly; those of a design that can't be built stand
-    alone. Raises PanejigError when the job can't be laid out or wired."""
+    """Every check of a job that needs no solid, panels weighed roughly; those of a design that
+    can't be built stand alone. Raises PanejigError when the job can't be laid out or wired.
+    """
     from fab.checks.plan import plan_checks
     from fab.weigh import rough_masses
 
@@ -55,19 +60,29 @@ def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
 def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
     """The light of each design that has any, calculated now."""
     bright = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
-    return tuple(one for name, plan in bright for one in lit(plan, job.shop.filament.reflectance, job.light, name))
+    return tuple(
+        one
+        for name, plan in bright
+        for one in lit(plan, job.shop.filament.reflectance, job.light, name)
+    )
 
 
 def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:
     """The verdicts of a check as a product."""
-    return json.dumps({"verdicts": [dataclasses.astuple(verdict) for verdict in judge(*values)]}).encode()
+    return json.dumps(
+        {"verdicts": [dataclasses.astuple(verdict) for verdict in judge(*values)]}
+    ).encode()
 
 
 def verdicts(data: bytes) -> list[Verdict]:
     """The verdicts that were kept. Raises ValueError for bytes that are none."""
     rows = json.loads(data)["verdicts"]  # named: an empty map is no list of none
     found = [Verdict(*row) for row in rows]
-    if any(one.verdict not in ("pass", "warn", "fail") or not isinstance(one.measured + one.limit, int | float) for one in found):
+    if any(
+        one.verdict not in ("pass", "warn", "fail")
+        or not isinstance(one.measured + one.limit, int | float)
+        for one in found
+    ):
         raise ValueError("these are no verdicts")
     return found
 
@@ -102,13 +117,21 @@ def electric_verdicts(design: Design) -> list[Verdict]:
     from fab.power.cables import cable_runs
 
     params = {name: plan.params for name, plan in design.plans.items()}
-    found = _electric(design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind))
+    found = _electric(
+        design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
+    )
     if any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
         from fab.ways_out import ways_out
 
-        ways = " Or: ".join(ways_out(design, _outlined, lambda some: any(_dim(verdict) for verdict in some)))
+        ways = " Or: ".join(
+            ways_out(design, _outlined, lambda some: any(_dim(verdict) for verdict in some))
+        )
         found = [
-            dataclasses.replace(v, remedy=f"{v.remedy} {ways}".strip()) if v.id in DIM and v.verdict != "pass" else v
+            (
+                dataclasses.replace(v, remedy=f"{v.remedy} {ways}".strip())
+                if v.id in DIM and v.verdict != "pass"
+                else v
+            )
             for v in found
         ]
     return found
@@ -125,16 +148,23 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     job, layout = known.job, known.layout
     params = {name: plan.params for name, plan in known.plans.items()}
     heats = panel_heat(
-        layout, known.wired.loads, known.plans, job.shop.filament, supply_v=job.power.supply_v,
-        brightness=known.wired.brightness, ambient_c=job.power.ambient_c,
-    )  # fmt: skip
+        layout,
+        known.wired.loads,
+        known.plans,
+        job.shop.filament,
+        supply_v=job.power.supply_v,
+        brightness=known.wired.brightness,
+        ambient_c=job.power.ambient_c,
+    )
     jumpers = known.table.jumper_edges
     clash = [name for name, edge in known.wired.inlets.items() if edge in jumpers.get(name, ())]
     return [
         *inlet_jumper_check(clash),
         *power_checks(known.wired, layout, job.power, params, runs=runs),
         *supply_checks(known.wired, layout, job.power, params, known.route),
-        *heat_checks(heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible),
+        *heat_checks(
+            heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible
+        ),
     ]
 
 
@@ -162,10 +192,19 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
     found = hang_checks(
-        design.layout, design.plans, design.hung, design.masses, job.hang, wall, job.shop.filament,
-        order=design.order, table=design.table, joint=joint_strength(design.plans, job.shop.filament),
-        inlets=design.wired.inlets, jumpers=design.opened,
-    )  # fmt: skip
+        design.layout,
+        design.plans,
+        design.hung,
+        design.masses,
+        job.hang,
+        wall,
+        job.shop.filament,
+        order=design.order,
+        table=design.table,
+        joint=joint_strength(design.plans, job.shop.filament),
+        inlets=design.wired.inlets,
+        jumpers=design.opened,
+    )
     return (*found, *lift_checks(design.layout, design.lifting))
 
 
@@ -183,7 +222,9 @@ def cut_verdicts(prepared: Prepared) -> list[Verdict]:
     nested = prepared.nested
     found: list[Verdict] = []
     for kind in nested.kinds(""):
-        found += cut.checks(kind.name, kind.layup, kind.stock.pieces, nested.laser, kind.stock.stock)
+        found += cut.checks(
+            kind.name, kind.layup, kind.stock.pieces, nested.laser, kind.stock.stock
+        )
     return found
 
 
@@ -206,7 +247,10 @@ def as_measured(data: bytes) -> Measured:
     from fab.checks.prints import Measured
 
     found = json.loads(data)
-    places = {key: None if found[key] is None else tuple(found[key]) for key in ("hanging_at", "bridge_at")}
+    places = {
+        key: None if found[key] is None else tuple(found[key])
+        for key in ("hanging_at", "bridge_at")
+    }
     worst = {key: (found[key][0], tuple(found[key][1])) for key in ("wall", "gap")}
     return Measured(**{**found, **places, **worst})
 
@@ -221,13 +265,16 @@ def named_on_bed(
 
 
 def proven_bases(design: Design) -> list[PartSpec]:
-    """One base a design with inlet and one without, one with openings for jumpers and one without, each with a hanger
-    if the layout has such a one."""
+    """One base a design with inlet and one without, one with openings for jumpers and one without,
+    each with a hanger if the layout has such a one.
+    """
     best: dict[tuple[str, bool, bool], PartSpec] = {}
     for (name, _), kind in design.kinds.items():
         key = (name, kind.inlet, bool(kind.jumpers))
         known = best.get(key)
-        if known is None or (known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None):
+        if known is None or (
+            known.kind is not None and known.kind.up_deg is None and kind.up_deg is not None
+        ):
             best[key] = PartSpec("base", name, kind)
     return list(best.values())
 
@@ -235,8 +282,8 @@ def proven_bases(design: Design) -> list[PartSpec]:
 def is_further(design: Design, spec: PartSpec) -> bool:
     """Whether only the rest of a base is to be proven.
 
-    A base without an inlet has at edge 0 what one with an inlet has at its other edges: after that one only the rest of
-    it is proven, unless the maker added something.
+    A base without an inlet has at edge 0 what one with an inlet has at its other edges: after that
+    one only the rest of it is proven, unless the maker added something.
     """
     assert spec.kind is not None
     with_inlet = any(kind.inlet for (name, _), kind in design.kinds.items() if name == spec.design)
@@ -255,7 +302,9 @@ def joined_pairs(design: Design, joints: Iterable[int] | None = None) -> list[tu
 
 
 def panel_specs(design: Design, base: PartSpec) -> list[PartSpec]:
-    """The parts of one panel that the fit proof wants; cap and clip also where this layout prints none."""
+    """The parts of one panel that the fit proof wants; cap and clip also where this layout prints
+    none.
+    """
     name = base.design
     found = [base, *(PartSpec(part, name) for part in ("shell", "diffuser"))]
     found += [PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")]
@@ -290,15 +339,23 @@ def leaks(plan: Plan, kind: BaseKind, name: str, *parts: Made) -> tuple[Verdict,
     return leak.checks(plan, kind, printed_of(parts), name)
 
 
-def joints(plans: tuple[Plan, Plan], names: tuple[str, str], first: int, *parts: Made) -> tuple[Verdict, ...]:
+def joints(
+    plans: tuple[Plan, Plan], names: tuple[str, str], first: int, *parts: Made
+) -> tuple[Verdict, ...]:
     """One joint of two designs; the first `first` parts are of the one, the others of the other."""
     from fab.checks import fit
 
-    return fit.joint_checks(plans[0], printed_of(parts[:first]), plans[1], printed_of(parts[first:]), names)
+    return fit.joint_checks(
+        plans[0], printed_of(parts[:first]), plans[1], printed_of(parts[first:]), names
+    )
 
 
 def jumpers(
-    plans: tuple[Plan, Plan], names: tuple[str, str], edges: tuple[int, int], first: int, *parts: Made
+    plans: tuple[Plan, Plan],
+    names: tuple[str, str],
+    edges: tuple[int, int],
+    first: int,
+    *parts: Made,
 ) -> tuple[Verdict, ...]:
     """One joint of two designs with a jumper at these edges of their bases."""
     from fab.checks import fit

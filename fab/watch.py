@@ -1,4 +1,7 @@
-"""Save the file, see what was remade and what the checks say. The kernel stays loaded between rounds."""
+"""Save the file, see what was remade and what the checks say.
+
+The kernel stays loaded between rounds.
+"""
 
 from __future__ import annotations
 
@@ -38,14 +41,22 @@ class Round:
 
 
 def watch(
-    path: Path, sets: Sequence[str], out: Path, tell: Callable[[Round], None], *,
-    allow: frozenset[str] = frozenset(), only: frozenset[str] = frozenset(), stop: Callable[[], bool] = lambda: False,
+    path: Path,
+    sets: Sequence[str],
+    out: Path,
+    tell: Callable[[Round], None],
+    *,
+    allow: frozenset[str] = frozenset(),
+    only: frozenset[str] = frozenset(),
+    stop: Callable[[], bool] = lambda: False,
     look: Callable[[FirstLook], None] = lambda _: None,
-) -> None:  # fmt: skip
-    """Build now, and again whenever one of the job's files is saved, until `stop` says so or Ctrl-C.
+) -> None:
+    """Build now, and again whenever one of the job's files is saved, until `stop` says so or
+    Ctrl-C.
 
-    `look` is told of each state as soon as its layout, power and hangers are worked out and checked, `tell` when all is made.
-    A file that can't be read or a failed check is told, and the watch goes on; the last good build stays.
+    `look` is told of each state as soon as its layout, power and hangers are worked out and
+    checked, `tell` when all is made. A file that can't be read or a failed check is told, and the
+    watch goes on; the last good build stays.
     """
     number = 0
     seen: object = None
@@ -59,7 +70,12 @@ def watch(
         began = time.perf_counter()
         loaded: Loaded | None = None
 
-        def seen_first(verdicts: tuple[Verdict, ...], counts: dict[str, Any], number: int = number, began: float = began) -> None:
+        def seen_first(
+            verdicts: tuple[Verdict, ...],
+            counts: dict[str, Any],
+            number: int = number,
+            began: float = began,
+        ) -> None:
             look(FirstLook(number, verdicts, counts, time.perf_counter() - began))
 
         try:
@@ -74,7 +90,9 @@ def watch(
 
 
 def _stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:
-    """Size and time of every source; a file that is gone for a moment (an editor saving) counts as changed."""
+    """Size and time of every source; a file that is gone for a moment (an editor saving) counts as
+    changed.
+    """
     found = []
     for source in sources:
         try:

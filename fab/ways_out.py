@@ -1,4 +1,6 @@
-"""Ways out for a wall whose middle no inlet reaches well: feet behind which a cable runs, or smaller walls. Each is tried."""
+"""Ways out for a wall whose middle no inlet reaches well: feet behind which a cable runs, or
+smaller walls. Each is tried.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +23,12 @@ SHOWN = 6
 Judge = Callable[[Outlined], Sequence[Verdict]]
 
 
-def ways_out(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], bool]) -> tuple[str, ...]:
-    """Return sentences, each a change with which `fails` says no to what `judge` finds on the plan of the wall."""
+def ways_out(
+    known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], bool]
+) -> tuple[str, ...]:
+    """Return sentences, each a change with which `fails` says no to what `judge` finds on the plan
+    of the wall.
+    """
     layout = known.layout
     able = {edge.panel for edge in layout.open_edges}
     if len(able) == len(layout.panels) or len(layout.panels) > MOST_PANELS:
@@ -44,11 +50,17 @@ def _feet(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], bo
         return ""
     for feet in FEET_MM:
         panel = replace(job.panel, base=replace(job.panel.base, feet=feet))
-        designs = {name: replace(one, base=replace(one.base, feet=feet)) for name, one in job.designs.items()}
+        designs = {
+            name: replace(one, base=replace(one.base, feet=feet))
+            for name, one in job.designs.items()
+        }
         raised = replace(job, panel=panel, designs=designs)
         if _holds(raised, known.layout, plans_of(raised), judge, fails):
             where = " in every design" if designs else ""
-            return f"Set panel.base.feet = {fixed(feet)}{where}: supply cables then run behind the wall."
+            return (
+                f"Set panel.base.feet = {fixed(feet)}{where}: supply cables then run behind the"
+                " wall."
+            )
     return ""
 
 
@@ -57,13 +69,19 @@ def _split(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], b
     job, layout = asked(known), known.layout
     x0, y0, x1, y1 = layout.box
     upright = x1 - x0 >= y1 - y0
-    job = replace(job, power=replace(job.power, inlet=(), inlets=None), layout=replace(job.layout, groups="separate"))
+    job = replace(
+        job,
+        power=replace(job.power, inlet=(), inlets=None),
+        layout=replace(job.layout, groups="separate"),
+    )
     for walls in range(2, MOST_WALLS + 1):
         cuts = _strips(layout, upright, walls)
         if all(_holds(job, part_of(layout, names), known.plans, judge, fails) for names in cuts):
             told = "; ".join(_listed(names) for names in cuts)
             word = "columns" if upright else "rows"
-            return f"Build {walls} walls apart from each other, cut between {word} of panels: {told}."
+            return (
+                f"Build {walls} walls apart from each other, cut between {word} of panels: {told}."
+            )
     return ""
 
 
@@ -87,7 +105,11 @@ def _strips(layout: Layout, upright: bool, walls: int) -> list[list[str]]:
 
 
 def _holds(
-    job: Job, layout: Layout, plans: Mapping[str, Plan], judge: Judge, fails: Callable[[Sequence[Verdict]], bool]
+    job: Job,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    judge: Judge,
+    fails: Callable[[Sequence[Verdict]], bool],
 ) -> bool:
     try:
         return not fails(judge(wired_wall(job, plans, layout, pieces=False)))

@@ -1,4 +1,6 @@
-"""What a panel weighs and where its centre of mass lies: volumes of the solids, densities, and what is bought."""
+"""What a panel weighs and where its centre of mass lies: volumes of the solids, densities, and what
+is bought.
+"""
 
 from __future__ import annotations
 
@@ -18,16 +20,27 @@ from fab.products import Figures, PartSpec, plain_base
 from fab.units import GRAVITY_M_S2
 from fab.wall.model import PanelMass
 
-# From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its parts 6 g,
-# a 4-pin socket 0.5 g, half a header 0.5 g, an M3 screw 0.7 g, adhesive of a diffuser 1 g.
-FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = 1.85, 0.1, 6.0, 0.5, 1.0, 0.7, 1.0
+# From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its
+# parts 6 g, a 4-pin socket 0.5 g, half a header 0.5 g, an M3 screw 0.7 g, adhesive of a diffuser 1
+# g.
+FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = (
+    1.85,
+    0.1,
+    6.0,
+    0.5,
+    1.0,
+    0.7,
+    1.0,
+)
 
 
 Counted = tuple[Figures, LayerCount]  # a part, and what its layers are made of
 
 
 def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Counted) -> PanelMass:
-    """One finished panel of a design with half of its joints' clips and headers, and its centre of mass."""
+    """One finished panel of a design with half of its joints' clips and headers, and its centre of
+    mass.
+    """
     n = plan.cell.sides
     density = plan.stock.density
 
@@ -38,14 +51,18 @@ def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Coun
         (grams_of(base), base[0].centre[2]),
         (grams_of(shell), shell[0].centre[2] + plan.floor.shell_z),
         (grams_of(clip) * n, plan.floor.top_z),
-        (plan.rings.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G, plan.heights.ledge_z + plan.stock.thickness / 2),
         (
-            board_mm2(plan) * plan.params.board.thickness / 1000 * FR4_G_CM3 + LED_G * len(led_grid(plan)),
+            plan.rings.diffuser.area_mm2 * plan.stock.thickness / 1000 * density + GLUE_G,
+            plan.heights.ledge_z + plan.stock.thickness / 2,
+        ),
+        (
+            board_mm2(plan) * plan.params.board.thickness / 1000 * FR4_G_CM3
+            + LED_G * len(led_grid(plan)),
             plan.heights.board_top_z,
         ),
         (CONTROLLER_G + n * (SOCKET_G + HEADER_G / 2), plan.heights.axis_z),
         (SCREW_G * (plan.fixings.board_screws + len(plan.fixings.shell_screws)), plan.floor.top_z),
-    ]  # fmt: skip
+    ]
     if plan.params.board.none:
         rows = [*rows[:4], (SCREW_G * len(plan.fixings.shell_screws), plan.floor.top_z)]
     feet, high = len(feet_at(plan)), plan.params.base.feet
@@ -73,11 +90,16 @@ def weigh_all(
 
 
 def rough_masses(plans: Mapping[str, Plan], layout: Layout) -> dict[str, PanelMass]:
-    """Mass of each panel from its outlines, as if printed solid, its centre half-way between wall and rim: a little too
-    heavy, and known without a solid.
+    """Mass of each panel from its outlines, as if printed solid, its centre half-way between wall
+    and rim: a little too heavy, and known without a solid.
     """
     of = {
-        name: PanelMass(panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0, 0.0, 0.0, plan.heights.rim_z / 2)
+        name: PanelMass(
+            panel_weight_n(plan, plan.filament) / GRAVITY_M_S2 * 1000.0,
+            0.0,
+            0.0,
+            plan.heights.rim_z / 2,
+        )
         for name, plan in plans.items()
     }
     return {panel.name: of[panel.design] for panel in layout.panels}

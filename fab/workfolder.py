@@ -5,7 +5,8 @@
     out/.wall.panejig-3f9a/tree/   the new tree; after the exchange the old one, until it is taken apart
     out/.wall.panejig-3f9a/seen    written just before the exchange: what the old tree held, and which folder it is
 
-It is taken away at the end, on an error, on Ctrl-C; after a kill by the next command that writes there.
+It is taken away at the end, on an error, on Ctrl-C; after a kill by the next command that writes
+there.
 """
 
 from __future__ import annotations
@@ -21,8 +22,13 @@ from pathlib import Path
 from fab.leaving import undone
 from fab.seal import OPEN, is_sealed, sealed
 
-Signs = Mapping[str, tuple[int, int, int]]  # path in a tree to number, size and time of what stands there
-_EXCHANGE = {"renameat2": 2, "renamex_np": 2}  # the flag that swaps two names: RENAME_EXCHANGE, RENAME_SWAP
+Signs = Mapping[
+    str, tuple[int, int, int]
+]  # path in a tree to number, size and time of what stands there
+_EXCHANGE = {
+    "renameat2": 2,
+    "renamex_np": 2,
+}  # the flag that swaps two names: RENAME_EXCHANGE, RENAME_SWAP
 _HERE = -100  # AT_FDCWD
 
 
@@ -44,8 +50,10 @@ def work_folder(target: Path) -> Iterator[Path]:
 
 
 def recover(target: Path) -> None:
-    """Take away what a command that died left beside `target`; what is not marked as ours stays. Only for whoever holds
-    the lock."""
+    """Take away what a command that died left beside `target`; what is not marked as ours stays.
+
+    Only for whoever holds the lock.
+    """
     for work in sorted(target.parent.glob(f".{_plain(target.name)}.panejig-*")):
         if work.is_symlink() or not work.is_dir():
             continue
@@ -57,7 +65,9 @@ def recover(target: Path) -> None:
 
 
 def exchange(work: Path, target: Path, seen: Signs) -> None:
-    """Put work/tree in the place of `target`, and what is there into work/tree: at once where the system can."""
+    """Put work/tree in the place of `target`, and what is there into work/tree: at once where the
+    system can.
+    """
     old = target.lstat() if os.path.lexists(target) else None
     if old is None:
         os.rename(work / "tree", target)
@@ -72,7 +82,10 @@ def exchange(work: Path, target: Path, seen: Signs) -> None:
 
 
 def signs_of(folder: Path) -> dict[str, tuple[int, int, int]]:
-    """All that stands in a tree but folders, links unfollowed, in order. Raises OSError for what can't be looked at."""
+    """All that stands in a tree but folders, links unfollowed, in order.
+
+    Raises OSError for what can't be looked at.
+    """
     found = {}
     for path in entries(folder):
         if not _is_folder(path):
@@ -81,7 +94,9 @@ def signs_of(folder: Path) -> dict[str, tuple[int, int, int]]:
 
 
 def sign(path: Path) -> tuple[int, int, int]:
-    """What tells a file from another one that is put in its place, or from itself when it is changed."""
+    """What tells a file from another one that is put in its place, or from itself when it is
+    changed.
+    """
     there = path.lstat()
     return (there.st_ino, there.st_size, there.st_mtime_ns)
 
@@ -108,14 +123,20 @@ def _clear(work: Path, target: Path) -> None:
             _rescue(tree, target, {path: tuple(signs) for path, signs in told["files"].items()})
     for part in (tree, old):
         _remove(part)
-    for part in (work / "seen.new", seen, work / "mark"):  # the mark last: without it nobody would take away the rest
+    for part in (
+        work / "seen.new",
+        seen,
+        work / "mark",
+    ):  # the mark last: without it nobody would take away the rest
         part.unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         work.rmdir()
 
 
 def _rescue(tree: Path, target: Path, seen: Signs) -> None:
-    """What came into the old tree, or changed, while the new one was put in its place, moves over to that."""
+    """What came into the old tree, or changed, while the new one was put in its place, moves over
+    to that.
+    """
     for path in list(entries(tree)):
         name = path.relative_to(tree).as_posix()
         if _is_folder(path) or seen.get(name) == sign(path) or _same(path, target / name):

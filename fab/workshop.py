@@ -1,9 +1,11 @@
 """The whole job, top to bottom: values in, checks, files, and one swap of the finished tree.
 
-    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> proof -> book -> manifest -> out/
+    loaded job -> decide -> checks without the kernel -> parts -> checks on solids -> files -> proof
+    -> book -> manifest -> out/
 
-A failed check stops the build before any file is written, unless it is allowed by name; the allowance is told in the
-manifest and the book. The only place that knows both ends, and the only one that holds the store.
+A failed check stops the build before any file is written, unless it is allowed by name; the
+allowance is told in the manifest and the book. The only place that knows both ends, and the only
+one that holds the store.
 """
 
 from __future__ import annotations
@@ -23,7 +25,14 @@ from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
 from fab.graph.workers import processes
-from fab.makerfiles import Standing, listing_bytes, refuse_blocked, refuse_clash, refuse_strangers, standing
+from fab.makerfiles import (
+    Standing,
+    listing_bytes,
+    refuse_blocked,
+    refuse_clash,
+    refuse_strangers,
+    standing,
+)
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
@@ -54,7 +63,9 @@ def open_store(fresh: bool = False) -> Store:
     return Store(default_folder(), read=not fresh)
 
 
-def recipe_of(loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None) -> Recipe:
+def recipe_of(
+    loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
+) -> Recipe:
     """What can be made of a job; `wants` is begun in good time."""
     from fab.recipe import Recipe
 
@@ -73,14 +84,25 @@ def refuse_unbuildable(plans: Any) -> None:
     from fab.checks.board import board_checks
     from fab.checks.plan import plan_checks
 
-    failed = [verdict for name, plan in plans.items() for verdict in plan_checks(name, plan) if verdict.verdict == "fail"]
-    if failed:  # what does not fit may be a board that was brought along: that is told with its places
-        brought = [board_checks(name, plan) for name, plan in plans.items() if plan.params.board.part]
+    failed = [
+        verdict
+        for name, plan in plans.items()
+        for verdict in plan_checks(name, plan)
+        if verdict.verdict == "fail"
+    ]
+    if (
+        failed
+    ):  # what does not fit may be a board that was brought along: that is told with its places
+        brought = [
+            board_checks(name, plan) for name, plan in plans.items() if plan.params.board.part
+        ]
         failed += [verdict for found in brought for verdict in found if verdict.verdict == "fail"]
         raise CheckFailed("\n".join(told(verdict) for verdict in failed))
 
 
-def check(loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet) -> tuple[Verdict, ...]:
+def check(
+    loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
+) -> tuple[Verdict, ...]:
     """All checks of a job; nothing is written but the store."""
     return check_and_count(loaded, fresh=fresh, progress=progress)[0]
 
@@ -108,10 +130,18 @@ def _told(progress: Progress) -> Told:
 
 @told_with_places
 def build(
-    loaded: Loaded, out: Path, *, only: frozenset[str] = frozenset(), allow: frozenset[str] = frozenset(),
-    fresh: bool = False, progress: Progress = quiet, look: Look = unseen,
-) -> Built:  # fmt: skip
-    """Build a job into `out`/<job>/. `only` names kinds of output (all when empty); `allow` names checks that may fail.
+    loaded: Loaded,
+    out: Path,
+    *,
+    only: frozenset[str] = frozenset(),
+    allow: frozenset[str] = frozenset(),
+    fresh: bool = False,
+    progress: Progress = quiet,
+    look: Look = unseen,
+) -> Built:
+    """Build a job into `out`/<job>/.
+
+    `only` names kinds of output (all when empty); `allow` names checks that may fail.
 
     `look` is handed the checks that need no solid, and the counts, as soon as they are known.
 
@@ -119,7 +149,16 @@ def build(
     """
     unknown = sorted(only - set(KINDS))
     if unknown:
-        raise InputError([Fault("--only", "", f"there is no output kind {', '.join(unknown)}.", f"Kinds are {', '.join(KINDS)}.")])
+        raise InputError(
+            [
+                Fault(
+                    "--only",
+                    "",
+                    f"there is no output kind {', '.join(unknown)}.",
+                    f"Kinds are {', '.join(KINDS)}.",
+                )
+            ]
+        )
     from fab.outputs.nestlock import lock_path, refuse_strange
 
     folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)
@@ -141,9 +180,15 @@ def build(
 
 
 def _build(
-    loaded: Loaded, recipe: Recipe, there: Standing, wanted: Sequence[str], allow: frozenset[str], key: str,
-    kept: Path, look: Look,
-) -> Built:  # fmt: skip
+    loaded: Loaded,
+    recipe: Recipe,
+    there: Standing,
+    wanted: Sequence[str],
+    allow: frozenset[str],
+    key: str,
+    kept: Path,
+    look: Look,
+) -> Built:
     from fab.outputs.cut import nest_lines
 
     design, run = recipe.design, recipe.run
@@ -172,7 +217,9 @@ def _build(
         "nest_kept": nested.digests,
         "seconds": {},
     }
-    proofs = proving(design.job, manifest, files, run)  # other processes read while the book is composed
+    proofs = proving(
+        design.job, manifest, files, run
+    )  # other processes read while the book is composed
     bind: Callable[[Sequence[Verdict]], list[OutFile]] = unbound
     if "book" in wanted:
         from fab.book.chapters import begun
@@ -187,7 +234,9 @@ def _build(
     last = proof_of_book(design.job, manifest, files)
     stop_on_failure(last, allow, "build")
     verdicts = (*verdicts, *last)
-    lines = sorted([*(file.entry for file in files), *before.files], key=lambda line: str(line["path"]))
+    lines = sorted(
+        [*(file.entry for file in files), *before.files], key=lambda line: str(line["path"])
+    )
     manifest |= {"files": lines, "checks": [entry(verdict, allow) for verdict in verdicts]}
     if before.old:
         manifest["old"] = list(before.old)
@@ -196,20 +245,36 @@ def _build(
     swap_in(there.folder, tree, (*before.paths, *there.carried), there.seen)
     run.store.prune()
     says = summary(there.folder, manifest, verdicts, there.told)
-    return Built(there.folder, manifest, verdicts, says, tuple(run.made), len(run.store.damaged), there.told)
+    return Built(
+        there.folder, manifest, verdicts, says, tuple(run.made), len(run.store.damaged), there.told
+    )
 
 
-def book_facts(loaded: Loaded, recipe: Recipe, allow: frozenset[str], kinds: Sequence[str]) -> BookFacts:
+def book_facts(
+    loaded: Loaded, recipe: Recipe, allow: frozenset[str], kinds: Sequence[str]
+) -> BookFacts:
     """What the book reads of a build."""
     from fab.book.facts import BookFacts
     from fab.book.scene import shown
 
     design, prepared, listed = recipe.design, recipe.prepared, recipe.listed
     return BookFacts(
-        loaded, design, recipe.made, recipe.checks, allow, prepared.nested, prepared.plates, listed.lines,
-        listed.addresses, listed.counts, prepared.template, recipe.pictures(), recipe.meshes(shown(design)),
-        recipe.run.beside, kinds,
-    )  # fmt: skip
+        loaded,
+        design,
+        recipe.made,
+        recipe.checks,
+        allow,
+        prepared.nested,
+        prepared.plates,
+        listed.lines,
+        listed.addresses,
+        listed.counts,
+        prepared.template,
+        recipe.pictures(),
+        recipe.meshes(shown(design)),
+        recipe.run.beside,
+        kinds,
+    )
 
 
 def _digest(values: Sequence[Any]) -> str:
@@ -230,7 +295,9 @@ def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
 def proving(
     job: Job, manifest: dict[str, Any], files: Sequence[OutFile], run: Run
 ) -> Callable[[], list[Verdict]]:
-    """The proof of all files but the book, shared with other processes; what comes back gives its verdicts."""
+    """The proof of all files but the book, shared with other processes; what comes back gives its
+    verdicts.
+    """
     from fab.files.table import json_bytes
     from fab.proof.prove import FILES, from_bytes, needed, prove_bytes
     from fab.values import plain
@@ -263,10 +330,14 @@ def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
 
 
 def keep_search(kept: Path, nested: Nested) -> None:
-    """What was found goes beside the job, also when Ctrl-C ended the search; it then ends the command here."""
+    """What was found goes beside the job, also when Ctrl-C ended the search; it then ends the
+    command here.
+    """
     from fab.outputs.nestlock import keep_locks
 
     if nested.locks:
         keep_locks(kept, nested.locks)
     if nested.stopped:
-        raise KeyboardInterrupt(f"The nest found until then is kept in {kept.name}: the next build uses it.")
+        raise KeyboardInterrupt(
+            f"The nest found until then is kept in {kept.name}: the next build uses it."
+        )

@@ -1,4 +1,6 @@
-"""What several tests share: builds made once a run in a cache of the run's own, and one headless browser."""
+"""What several tests share: builds made once a run in a cache of the run's own, and one headless
+browser.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])  # no clock decides
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)  # no clock decides
 settings.load_profile("any machine")
 
 ROOT = Path(__file__).parents[1]
@@ -24,9 +28,17 @@ for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking 
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 LONG_FIRST = (
-    "test_build.py", "test_fit.py", "test_browser.py", "test_jumpers.py", "test_faults.py", "test_coupons.py",
-    "test_promises.py", "test_compare.py", "test_robust.py", "test_verify.py",
-)  # fmt: skip
+    "test_build.py",
+    "test_fit.py",
+    "test_browser.py",
+    "test_jumpers.py",
+    "test_faults.py",
+    "test_coupons.py",
+    "test_promises.py",
+    "test_compare.py",
+    "test_robust.py",
+    "test_verify.py",
+)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -37,7 +49,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def ctrl_c_is_heard() -> None:
-    """A run that a shell started in the background has Ctrl-C ignored, and so would everything that it starts."""
+    """A run that a shell started in the background has Ctrl-C ignored, and so would everything that
+    it starts.
+    """
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
@@ -51,7 +65,10 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(shared: Path) -> Iterator[None]:
-    """No test reads or fills the cache of whoever runs it. PANEJIG_TEST_CACHE keeps one between runs."""
+    """No test reads or fills the cache of whoever runs it.
+
+    PANEJIG_TEST_CACHE keeps one between runs.
+    """
     before = os.environ.get("PANEJIG_CACHE")
     os.environ["PANEJIG_CACHE"] = os.environ.get("PANEJIG_TEST_CACHE") or str(shared / "cache")
     yield
@@ -75,7 +92,9 @@ class Built(dict[str, Path]):
         from fab.params.read import load
 
         with FileLock(self.shared / f"{job}.lock"):
-            self[job] = workshop.build(load(ROOT / "params" / f"{job}.toml"), self.shared / "built").folder
+            self[job] = workshop.build(
+                load(ROOT / "params" / f"{job}.toml"), self.shared / "built"
+            ).folder
         return self[job]
 
 
@@ -101,8 +120,17 @@ def browser() -> Iterator[Any]:
     with sync_playwright() as play:
         opened = play.chromium.launch(
             executable_path=path,
-            args=["--no-sandbox", "--disable-gpu-rasterization", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-                  "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"],
-        )  # fmt: skip
+            args=[
+                "--no-sandbox",
+                "--disable-gpu-rasterization",
+                "--use-gl=angle",
+                "--use-angle=swiftshader",
+                "--enable-unsafe-swiftshader",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                "--no-first-run",
+            ],
+        )
         yield opened
         opened.close()

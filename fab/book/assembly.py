@@ -16,25 +16,44 @@ def chapter(facts: BookFacts) -> Chapter:
     """Step by step, with the pictures at their steps."""
     design = facts.design
     blocks: list[Block] = [
-        Para("Build every panel on the bench first, light it, then join and hang. The letters on the pictures are those of the wall.")
+        Para(
+            "Build every panel on the bench first, light it, then join and hang. The letters on the"
+            " pictures are those of the wall."
+        )
     ]
     for name, plan in design.plans.items():
         if len(design.plans) > 1:
             blocks.append(Heading(f"Design {name}: panels {', '.join(_of(facts, name))}"))
         blocks += _one_panel(facts, name, plan)
     if design.wired.zones:
-        says = "Front view: the arrow of each panel points to its edge 0, sunk into the base's floor and printed on the board."
-        blocks += [Heading("Which way round"), Figure(marks_page(design), says, anchor="turns", wide=True)]
+        says = (
+            "Front view: the arrow of each panel points to its edge 0, sunk into the base's floor"
+            " and printed on the board."
+        )
+        blocks += [
+            Heading("Which way round"),
+            Figure(marks_page(design), says, anchor="turns", wide=True),
+        ]
     blocks += [Heading("Caps"), *edges.caps(facts)]
     for first in joined(design):
         clips = next(iter(design.plans.values())).params.clips_per_edge
         blocks += [
             Heading("Joining, from the back"),
-            Figure(clip_page(facts, first), "Back view (mirrored left to right). Push each clip in until both hooks click; it lies under the wall face then."),
+            Figure(
+                clip_page(facts, first),
+                "Back view (mirrored left to right). Push each clip in until both hooks click; it"
+                " lies under the wall face then.",
+            ),
             Steps(
                 (
-                    "Lay the panels face down on a soft cloth in the order of the hanging chapter. Left and right are swapped in this view.",
-                    "Push a header half into one panel's socket, slide the neighbour onto it straight along the joint, never at an angle.",
+                    (
+                        "Lay the panels face down on a soft cloth in the order of the hanging"
+                        " chapter. Left and right are swapped in this view."
+                    ),
+                    (
+                        "Push a header half into one panel's socket, slide the neighbour onto it"
+                        " straight along the joint, never at an angle."
+                    ),
                     f"Press {some(clips, 'clip')} into every joint until they click.",
                 )
             ),
@@ -50,37 +69,97 @@ def _of(facts: BookFacts, name: str) -> list[str]:
 
 def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     params = plan.params
-    fixing = "heat-set inserts (iron at the filament's temperature, straight down, let cool)" if params.base.board_fixing == "insert" else "the pilot holes of the posts"
+    fixing = (
+        "heat-set inserts (iron at the filament's temperature, straight down, let cool)"
+        if params.base.board_fixing == "insert"
+        else "the pilot holes of the posts"
+    )
     steps = [
-        f"Set the board into the base, LEDs up, its hole of the mark over the base's peg: it sits down in that turn only. Drive {plan.fixings.board_screws} screws into {fixing}. Hand-tight.",
-        "Power the panel from a bench supply with a current limit and look at every LED before you close it.",
-        "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix it with a few dots of clear adhesive on the ledge.",
+        (
+            "Set the board into the base, LEDs up, its hole of the mark over the base's peg: it"
+            f" sits down in that turn only. Drive {plan.fixings.board_screws} screws into {fixing}."
+            " Hand-tight."
+        ),
+        (
+            "Power the panel from a bench supply with a current limit and look at every LED before"
+            " you close it."
+        ),
+        (
+            "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix"
+            " it with a few dots of clear adhesive on the ledge."
+        ),
     ]
     if params.board.none:
         steps = steps[2:]  # a blank cover has nothing to light
     if params.shell.fixing == "screw":
-        steps.append(f"Drop the shell over the base and drive {len(plan.fixings.shell_screws)} countersunk screws from the back.")
-        steps.append("The shell comes off only from the back: take the group off the wall to reach a board.")
-    else:
-        steps.append("Press the shell over the base until its corners click. It comes off again to the front, on the wall too.")
-    if feet := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
-        where = "every corner" if len(feet) == plan.cell.sides else f"corners {', '.join(map(str, feet))}"
         steps.append(
-            f"Lay the panel face down. Press {len(feet)} feet into the round recesses at {where}, until their shoulders meet "
-            "the base. Corner k lies between edges k and k + 1."
+            f"Drop the shell over the base and drive {len(plan.fixings.shell_screws)} countersunk"
+            " screws from the back."
         )
-    blocks: list[Block] = [Figure(exploded_page(facts, name), f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell, diffuser.")]
+        steps.append(
+            "The shell comes off only from the back: take the group off the wall to reach a board."
+        )
+    else:
+        steps.append(
+            "Press the shell over the base until its corners click. It comes off again to the"
+            " front, on the wall too."
+        )
+    if feet := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
+        where = (
+            "every corner"
+            if len(feet) == plan.cell.sides
+            else f"corners {', '.join(map(str, feet))}"
+        )
+        steps.append(
+            f"Lay the panel face down. Press {len(feet)} feet into the round recesses at {where},"
+            " until their shoulders meet the base. Corner k lies between edges k and k + 1."
+        )
+    blocks: list[Block] = [
+        Figure(
+            exploded_page(facts, name),
+            f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell,"
+            " diffuser.",
+        )
+    ]
     if not params.board.none:
-        blocks.append(Figure(sections(facts, name, plan), "Sections through joint, open edge and corner, with every fit by its name.", wide=True))
+        blocks.append(
+            Figure(
+                sections(facts, name, plan),
+                "Sections through joint, open edge and corner, with every fit by its name.",
+                wide=True,
+            )
+        )
     if name in with_inlet(facts.design):
-        mouth = "set the receptacle's mouth into the base's opening and press its small board down into the cradle"
-        held = ", drive one screw with a washer into the boss behind it so that the washer holds the board"
+        mouth = (
+            "set the receptacle's mouth into the base's opening and press its small board down into"
+            " the cradle"
+        )
+        held = (
+            ", drive one screw with a washer into the boss behind it so that the washer holds the"
+            " board"
+        )
         if plan.inlet.behind:
             held = ""
-            mouth = "press the receptacle's small board down into the cradle of the base, its mouth over the opening in the floor"
-        steps.insert(0, f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads, red to plus (VLED), black to minus (GND), and pull once to see that they hold.")
-        blocks.append(Caution("Solder with the supply unplugged and the room aired. A short on a 3 A supply gets hot at once: check with a meter between plus and ground before you plug in."))
-        blocks.append(Figure(inlet_page(facts, name), "A base with an inlet: the receptacle with its board goes down into the cradle."))
+            mouth = (
+                "press the receptacle's small board down into the cradle of the base, its mouth"
+                " over the opening in the floor"
+            )
+        steps.insert(
+            0,
+            f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads,"
+            " red to plus (VLED), black to minus (GND), and pull once to see that they hold.",
+        )
+        blocks.append(
+            Caution(
+                "Solder with the supply unplugged and the room aired. A short on a 3 A supply gets"
+                " hot at once: check with a meter between plus and ground before you plug in."
+            )
+        )
+        blocks.append(
+            Figure(
+                inlet_page(facts, name),
+                "A base with an inlet: the receptacle with its board goes down into the cradle.",
+            )
+        )
     blocks.append(Steps(tuple(steps)))
     return blocks
-

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from fab import __version__
-from fab.book import assembly, checklists, cutting, drawings, firstlight, hanging, verdictpages, wiring
+from fab.book import (
+    assembly,
+    checklists,
+    cutting,
+    drawings,
+    firstlight,
+    hanging,
+    verdictpages,
+    wiring,
+)
 from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
 from fab.book.pictures import shown_panel, wall_page
@@ -19,8 +28,11 @@ from fab.outputs.model import PRINT_SIZES, OutFile
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
-    """The book composed but for its verdicts. What comes back is called with all of them and makes book/index.html and
-    book/book.pdf, with the help of other processes."""
+    """The book composed but for its verdicts.
+
+    What comes back is called with all of them and makes book/index.html and book/book.pdf, with the
+    help of other processes.
+    """
     chapters = composed(facts)
 
     def bound(verdicts: Sequence[Verdict]) -> list[OutFile]:
@@ -28,7 +40,10 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
         page = facts.beside(html, document)
         size = PRINT_SIZES[facts.design.job.shop.units]
         print_ = facts.beside(document_pdf, document, *size)
-        return [OutFile("book/index.html", "book", page(), "book"), OutFile("book/book.pdf", "book", print_(), "book")]
+        return [
+            OutFile("book/index.html", "book", page(), "book"),
+            OutFile("book/book.pdf", "book", print_(), "book"),
+        ]
 
     return bound
 
@@ -41,11 +56,19 @@ def write(facts: BookFacts) -> Document:
 def composed(facts: BookFacts) -> list[Chapter]:
     """All chapters but those of the verdicts."""
     return [
-        _what(facts), checklists.calibrate(facts.design, facts.loaded.sources[0].name),
-        checklists.buy(facts.design, facts.lines), checklists.printing(facts), cutting.chapter(facts),
-        *_boards(facts), assembly.chapter(facts), wiring.chapter(facts), hanging.chapter(facts), *_lit(facts),
-        wiring.addresses(facts), _values(facts),
-    ]  # fmt: skip
+        _what(facts),
+        checklists.calibrate(facts.design, facts.loaded.sources[0].name),
+        checklists.buy(facts.design, facts.lines),
+        checklists.printing(facts),
+        cutting.chapter(facts),
+        *_boards(facts),
+        assembly.chapter(facts),
+        wiring.chapter(facts),
+        hanging.chapter(facts),
+        *_lit(facts),
+        wiring.addresses(facts),
+        _values(facts),
+    ]
 
 
 def _boards(facts: BookFacts) -> list[Chapter]:
@@ -58,13 +81,23 @@ def _lit(facts: BookFacts) -> list[Chapter]:
     return [firstlight.chapter(facts.design)] if facts.design.wired.zones else []
 
 
-def with_verdicts(facts: BookFacts, chapters: Sequence[Chapter], verdicts: Sequence[Verdict]) -> Document:
+def with_verdicts(
+    facts: BookFacts, chapters: Sequence[Chapter], verdicts: Sequence[Verdict]
+) -> Document:
     """The document: checks at a glance after the first chapter, in full at the end."""
     job = facts.design.job
     first, *others = chapters
-    whole = (first, verdictpages.at_a_glance(verdicts, facts.allow), *others, verdictpages.in_full(verdicts))
+    whole = (
+        first,
+        verdictpages.at_a_glance(verdicts, facts.allow),
+        *others,
+        verdictpages.in_full(verdicts),
+    )
     title = f"Build book: {job.job}"
-    footer = f"panejig {__version__}, inputs {facts.loaded.inputs_sha256}. Local codes and a qualified person prevail over this book."
+    footer = (
+        f"panejig {__version__}, inputs {facts.loaded.inputs_sha256}. Local codes and a qualified"
+        " person prevail over this book."
+    )
     subtitle = job.title or "A wall of modular light panels"
     return Document(title, subtitle, whole, facts.loaded.inputs_sha256[:16], footer)
 
@@ -75,21 +108,40 @@ def _what(facts: BookFacts) -> Chapter:
     grams = sum(mass.grams for mass in design.masses.values())
     hours = sum(line.hours or 0.0 for line in facts.lines)
     inches = design.job.shop.units == "in"
-    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm" + (f" ({(x1 - x0) / 25.4:.1f} x {(y1 - y0) / 25.4:.1f} in)" if inches else "")
+    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm" + (
+        f" ({(x1 - x0) / 25.4:.1f} x {(y1 - y0) / 25.4:.1f} in)" if inches else ""
+    )
     watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
     rows = (
-        ("Panels", str(counts["panels"])), ("Joints", str(counts["joints"])), ("Open edges", str(counts["open_edges"])),
-        ("Size on the wall", size), ("Weight", f"{grams / 1000:.2f} kg"), ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"), ("Power at this brightness", f"{watts:.1f} W"),
-        ("Inlets", str(counts["inlets"])), ("Screws in the wall", str(counts["hangers"])),
-        ("Sheets to cut", str(counts["sheets"])), ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
-    )  # fmt: skip
+        ("Panels", str(counts["panels"])),
+        ("Joints", str(counts["joints"])),
+        ("Open edges", str(counts["open_edges"])),
+        ("Size on the wall", size),
+        ("Weight", f"{grams / 1000:.2f} kg"),
+        ("LEDs", str(sum(load.leds for load in design.wired.loads))),
+        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"),
+        ("Power at this brightness", f"{watts:.1f} W"),
+        ("Inlets", str(counts["inlets"])),
+        ("Screws in the wall", str(counts["hangers"])),
+        ("Sheets to cut", str(counts["sheets"])),
+        ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
+    )
     first = shown_panel(design).design
-    still = Figure(drawings.exploded_page(facts, first), "One panel pulled apart: base, board, shell, diffuser.", wide=False)
+    still = Figure(
+        drawings.exploded_page(facts, first),
+        "One panel pulled apart: base, board, shell, diffuser.",
+        wide=False,
+    )
     made = {(spec.part, spec.design): part for spec, part in facts.meshes.items()}
     blocks: list[Block] = [
         Facts(rows),
-        Figure(wall_page(design, 176.0, 140.0), "The wall from the front, not mirrored. Click a panel for its row in the address table.", anchor="wall", wide=True),
+        Figure(
+            wall_page(design, 176.0, 140.0),
+            "The wall from the front, not mirrored. Click a panel for its row in the address"
+            " table.",
+            anchor="wall",
+            wide=True,
+        ),
         *artwork(design),
         Viewer(scene(design, made), script(), still),
     ]
@@ -98,15 +150,26 @@ def _what(facts: BookFacts) -> Chapter:
 
 def _values(facts: BookFacts) -> Chapter:
     changed = facts.loaded.changed
-    rows = tuple((item.key, _shown(item.value), _shown(item.default), item.where) for item in changed)
-    blocks: list[Block] = [Para("Values that differ from the built-in defaults, and where they were set.")]
+    rows = tuple(
+        (item.key, _shown(item.value), _shown(item.default), item.where) for item in changed
+    )
+    blocks: list[Block] = [
+        Para("Values that differ from the built-in defaults, and where they were set.")
+    ]
     if rows:
         blocks.append(Table("Parameters", ("key", "value", "default", "set in"), rows))
     provenance = (
-        ("Made by", f"panejig {__version__}"), ("Input hash", facts.loaded.inputs_sha256),
+        ("Made by", f"panejig {__version__}"),
+        ("Input hash", facts.loaded.inputs_sha256),
         ("Files read", ", ".join(path.name for path in facts.loaded.sources)),
-        ("Kerf applied", "; ".join(f"{name}: {facts.design.job.shop.stock[name].kerf:g} mm" for name in facts.nested.sheets_of)),
-    )  # fmt: skip
+        (
+            "Kerf applied",
+            "; ".join(
+                f"{name}: {facts.design.job.shop.stock[name].kerf:g} mm"
+                for name in facts.nested.sheets_of
+            ),
+        ),
+    )
     blocks.append(Facts(provenance))
     return Chapter("Parameters and provenance", "values", tuple(blocks))
 
@@ -114,5 +177,3 @@ def _values(facts: BookFacts) -> Chapter:
 def _shown(value: object) -> str:
     text = f"{value:g}" if isinstance(value, float) else str(value)
     return text if len(text) <= 120 else text[:117] + "..."
-
-

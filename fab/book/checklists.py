@@ -19,38 +19,78 @@ def calibrate(design: Design, job_file: str) -> Chapter:
     printer = design.job.shop.printer.clearance
     stocks = sorted({plan.params.diffuser.stock for plan in design.plans.values()})
     kerfs = "; ".join(f"{name}: kerf {design.job.shop.stock[name].kerf:g} mm" for name in stocks)
-    clear = ", ".join(f"{name} {getattr(printer, name):g}" for name in ("sliding", "location", "press", "seat", "snap"))
+    clear = ", ".join(
+        f"{name} {getattr(printer, name):g}"
+        for name in ("sliding", "location", "press", "seat", "snap")
+    )
     return Chapter(
-        "Step zero: measure your machines", "calibrate",
+        "Step zero: measure your machines",
+        "calibrate",
         (
-            Para("Everything in this book is made for the values below. If they are not measured on your machines, cut and print the coupons first and write the readings into the shop file."),
+            Para(
+                "Everything in this book is made for the values below. If they are not measured on"
+                " your machines, cut and print the coupons first and write the readings into the"
+                " shop file."
+            ),
             Facts((("Kerf applied", kerfs), ("Clearances per side, mm", clear))),
             Steps(
                 (
-                    f"Run `panejig coupon {job_file}` and cut the kerf coupon from the very sheet you will use.",
-                    "Print the fit, seat and snap coupons in the filament you will use, and cut the seat coupon's square from the same sheet.",
-                    "Measure with calipers, run `panejig measure` and type the readings in, and build again.",
-                    "Print one page of the template and measure its 100 mm bars in both directions.",
+                    (
+                        f"Run `panejig coupon {job_file}` and cut the kerf coupon from the very"
+                        " sheet you will use."
+                    ),
+                    (
+                        "Print the fit, seat and snap coupons in the filament you will use, and cut"
+                        " the seat coupon's square from the same sheet."
+                    ),
+                    (
+                        "Measure with calipers, run `panejig measure` and type the readings in, and"
+                        " build again."
+                    ),
+                    (
+                        "Print one page of the template and measure its 100 mm bars in both"
+                        " directions."
+                    ),
                 )
             ),
         ),
-    )  # fmt: skip
+    )
 
 
 def buy(design: Design, lines: Sequence[Line]) -> Chapter:
     """What is bought or ordered."""
     bought = [line for line in lines if line.source in ("buy", "order")]
-    rows = tuple((line.item, str(line.count), f"{line.cost:.2f}" if line.cost is not None else "", line.note) for line in bought)
+    rows = tuple(
+        (line.item, str(line.count), f"{line.cost:.2f}" if line.cost is not None else "", line.note)
+        for line in bought
+    )
     total = sum(line.cost or 0.0 for line in lines)
     return Chapter(
-        "Buy and order", "buy",
+        "Buy and order",
+        "buy",
         (
-            Table("Shopping list, in pieces", ("what", "pieces", design.job.shop.currency, "note"), rows, numeric=(1, 2), ticks=tuple(f"buy-{line.item}" for line in bought)),
-            Para(f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency}; the rest depends on where you buy."),
-            Para("What whoever makes the boards has to know stands in the chapter on the board's brief and in board/."),
-            Caution("Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that carry a safety mark."),
+            Table(
+                "Shopping list, in pieces",
+                ("what", "pieces", design.job.shop.currency, "note"),
+                rows,
+                numeric=(1, 2),
+                ticks=tuple(f"buy-{line.item}" for line in bought),
+            ),
+            Para(
+                f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency};"
+                " the rest depends on where you buy."
+            ),
+            Para(
+                "What whoever makes the boards has to know stands in the chapter on the board's"
+                " brief and in board/."
+            ),
+            Caution(
+                "Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut"
+                " PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that"
+                " carry a safety mark."
+            ),
         ),
-    )  # fmt: skip
+    )
 
 
 def printing(facts: BookFacts) -> Chapter:
@@ -58,22 +98,44 @@ def printing(facts: BookFacts) -> Chapter:
     design = facts.design
     printed = [line for line in facts.lines if line.source == "print"]
     rows = tuple(
-        (line.item, str(line.count), f"{line.each_g:.1f}", f"{line.total_g:.0f}", f"{line.hours:.1f}", line.note or "as drawn, no supports")
+        (
+            line.item,
+            str(line.count),
+            f"{line.each_g:.1f}",
+            f"{line.total_g:.0f}",
+            f"{line.hours:.1f}",
+            line.note or "as drawn, no supports",
+        )
         for line in printed
     )
     shop = design.job.shop
     blocks: list[Block] = [
         Facts(
             (
-                ("Filament", f"{shop.filament.material}, {sum(line.total_g or 0 for line in printed):.0f} g"), ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
-                ("Layer", f"{shop.printer.layer:g} mm"), ("Line width", f"{shop.printer.extrusion_width:g} mm"),
-                ("Perimeters", str(shop.printer.perimeters)), ("Infill", f"{shop.printer.infill:.0%}"), ("Supports", "none"),
+                (
+                    "Filament",
+                    f"{shop.filament.material}, {sum(line.total_g or 0 for line in printed):.0f} g",
+                ),
+                ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
+                ("Layer", f"{shop.printer.layer:g} mm"),
+                ("Line width", f"{shop.printer.extrusion_width:g} mm"),
+                ("Perimeters", str(shop.printer.perimeters)),
+                ("Infill", f"{shop.printer.infill:.0%}"),
+                ("Supports", "none"),
             )
         ),
-        Table("Parts to print", ("part", "count", "g each", "g all", "h all", "note"), rows, numeric=(1, 2, 3, 4), ticks=tuple(f"print-{line.item}" for line in printed)),
-    ]  # fmt: skip
+        Table(
+            "Parts to print",
+            ("part", "count", "g each", "g all", "h all", "note"),
+            rows,
+            numeric=(1, 2, 3, 4),
+            ticks=tuple(f"print-{line.item}" for line in printed),
+        ),
+    ]
     for spec, count in design.printed[:MOST_PARTS]:
-        blocks.append(Figure(part_page(facts, spec), f"{spec.name}, {pieces(count)}, as it lies on the bed."))
+        blocks.append(
+            Figure(part_page(facts, spec), f"{spec.name}, {pieces(count)}, as it lies on the bed.")
+        )
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
     alike: dict[tuple[object, ...], list[Plate]] = {}
     for plate in facts.plates:
@@ -84,7 +146,10 @@ def printing(facts: BookFacts) -> Chapter:
         blocks.append(Figure(plate_page(plates[0], outlines), f"{_numbers(plates)}: {listed}."))
     rest = list(alike.values())[MOST_PARTS:]
     if rest:
-        further = tuple((_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts)) for plates in rest)
+        further = tuple(
+            (_numbers(plates), ", ".join(f"{count} x {name}" for name, count in plates[0].counts))
+            for plates in rest
+        )
         blocks.append(Table("Further plates", ("plates", "objects on each"), further))
     return Chapter("Print", "print", tuple(blocks))
 
@@ -99,5 +164,9 @@ def _numbers(plates: Sequence[Plate]) -> str:
         return f"Plate {plates[0].number:02d} (print/plate-{plates[0].number:02d}.3mf)"
     numbers = [plate.number for plate in plates]
     run = numbers == list(range(numbers[0], numbers[-1] + 1))
-    said = f"{numbers[0]:02d} to {numbers[-1]:02d}" if run else ", ".join(f"{number:02d}" for number in numbers)
+    said = (
+        f"{numbers[0]:02d} to {numbers[-1]:02d}"
+        if run
+        else ", ".join(f"{number:02d}" for number in numbers)
+    )
     return f"Plates {said}, alike"

@@ -1,4 +1,6 @@
-"""Line drawings of the real solids for the book: a panel pulled apart, parts on the bed, clips, caps and the inlet."""
+"""Line drawings of the real solids for the book: a panel pulled apart, parts on the bed, clips,
+caps and the inlet.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +27,9 @@ MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are 
 
 
 def base_of(design: Design, name: str, *, inlet: bool = False) -> PartSpec:
-    """A base of a design for a picture: with an inlet when asked and there is one; else the plainest."""
+    """A base of a design for a picture: with an inlet when asked and there is one; else the
+    plainest.
+    """
     kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
     kinds.sort(key=lambda kind: (kind.inlet != inlet, bool(kind.label), kind.key))
     return PartSpec("base", name, kinds[0])
@@ -54,7 +58,13 @@ def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
 
 def exploded_of(art: LineArt, width: float) -> Page:
     """The same from the bare drawing."""
-    return art_page(art, width, 150.0, "One panel pulled apart", "From the wall outwards: base, circuit board with LEDs, shell, diffuser.")
+    return art_page(
+        art,
+        width,
+        150.0,
+        "One panel pulled apart",
+        "From the wall outwards: base, circuit board with LEDs, shell, diffuser.",
+    )
 
 
 def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
@@ -90,7 +100,13 @@ def section_bytes(plan: Plan, *parts: Made) -> bytes:
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
     """One printed part as it lies on the bed."""
     art = facts.pictures["part", spec.name]
-    return art_page(art, width, 60.0, spec.name, f"{spec.name} in print orientation, seen from the front of the bed.")
+    return art_page(
+        art,
+        width,
+        60.0,
+        spec.name,
+        f"{spec.name} in print orientation, seen from the front of the bed.",
+    )
 
 
 def lying(part: Made) -> LineArt:
@@ -103,7 +119,10 @@ def lying(part: Made) -> LineArt:
 def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
     """Back view of a joint: two bases face down with one clip in and one above its pockets."""
     art = facts.pictures["clips", design]
-    says = "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets and one above them."
+    says = (
+        "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets"
+        " and one above them."
+    )
     return art_page(art, width, 90.0, "Clips from the back", says)
 
 
@@ -123,7 +142,13 @@ def clips(plan: Plan, base: Made, clip: Made) -> LineArt:
 def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A closed panel and a cap on its way to edge 0."""
     art = facts.pictures["cap", name]
-    return art_page(art, width, 70.0, "A cap on its way", "A closed panel; a cap is pushed into the window of an open edge from outside.")
+    return art_page(
+        art,
+        width,
+        70.0,
+        "A cap on its way",
+        "A closed panel; a cap is pushed into the window of an open edge from outside.",
+    )
 
 
 def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
@@ -131,14 +156,27 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
     from fab.solids.hiddenline import line_art
     from fab.solids.kernel import moved, tilted
 
-    upright = moved(tilted(cap.solid, "y", -90.0), plan.cell.apothem - plan.params.gap / 2 + OUT_MM, 0.0, plan.heights.axis_z)
-    return line_art([base.solid, moved(shell.solid, 0.0, 0.0, plan.floor.shell_z), upright], FROM_THE_EDGE)
+    upright = moved(
+        tilted(cap.solid, "y", -90.0),
+        plan.cell.apothem - plan.params.gap / 2 + OUT_MM,
+        0.0,
+        plan.heights.axis_z,
+    )
+    return line_art(
+        [base.solid, moved(shell.solid, 0.0, 0.0, plan.floor.shell_z), upright], FROM_THE_EDGE
+    )
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A base with an inlet, the receptacle with its board over the cradle."""
     art = facts.pictures["inlet", name]
-    return art_page(art, width, 70.0, "The inlet", "A base with its cradle at edge 0; receptacle and board are drawn over it.")
+    return art_page(
+        art,
+        width,
+        70.0,
+        "The inlet",
+        "A base with its cradle at edge 0; receptacle and board are drawn over it.",
+    )
 
 
 def inlet(plan: Plan, base: Made) -> LineArt:

@@ -37,20 +37,53 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         size = max(min(apothem * 0.3, 4.2), 1.2)
         if panel.name in design.blank:
             items.append(Fill((outline,), BLANK, 0.28))
-        items += [ring(outline, 0.3, INK), Text(x, y - size * 0.36, panel.name, size, "middle", bold=True)]
+        items += [
+            ring(outline, 0.3, INK),
+            Text(x, y - size * 0.36, panel.name, size, "middle", bold=True),
+        ]
         for edge in range(panel.cell.sides):
             angle = math.radians(panel.normal_deg(edge))
             if numbered:
                 number = min(apothem * 0.2, 2.8)
                 reach = apothem - number * 1.3
-                items.append(Text(x + math.cos(angle) * reach, y + math.sin(angle) * reach - number * 0.36, str(edge), number, "middle", colour=SOFT_INK))
+                items.append(
+                    Text(
+                        x + math.cos(angle) * reach,
+                        y + math.sin(angle) * reach - number * 0.36,
+                        str(edge),
+                        number,
+                        "middle",
+                        colour=SOFT_INK,
+                    )
+                )
             if edge in design.capped[panel.name]:
-                items.append(cap_mark(at(panel.edge_middle(edge)), panel.normal_deg(edge), panel.cell.edge * scale * 0.34))
+                items.append(
+                    cap_mark(
+                        at(panel.edge_middle(edge)),
+                        panel.normal_deg(edge),
+                        panel.cell.edge * scale * 0.34,
+                    )
+                )
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
-    items += [cap_mark((margin + 3.0, 6.0), 90.0, 6.0), Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
-    items += [*inlet_mark((margin + 20.0, 6.0), 0.0), Text(margin + 27.5, 4.9, "inlet; small figures are the edges' numbers" if numbered else "inlet", 3.0, colour=SOFT_INK)]
-    says = f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from the front."
+    items += [
+        cap_mark((margin + 3.0, 6.0), 90.0, 6.0),
+        Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK),
+    ]
+    items += [
+        *inlet_mark((margin + 20.0, 6.0), 0.0),
+        Text(
+            margin + 27.5,
+            4.9,
+            "inlet; small figures are the edges' numbers" if numbered else "inlet",
+            3.0,
+            colour=SOFT_INK,
+        ),
+    ]
+    says = (
+        f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from"
+        " the front."
+    )
     return Page(width, high, tuple(items), "Edges and caps", says)
 
 
@@ -58,16 +91,34 @@ def caps(facts: BookFacts) -> list[Block]:
     """Which edges get a cap: picture and table; the way in."""
     design = facts.design
     rows = tuple(
-        (panel.name, ", ".join(map(str, design.capped[panel.name])), "" if (inlet := design.wired.inlets.get(panel.name)) is None else str(inlet))
+        (
+            panel.name,
+            ", ".join(map(str, design.capped[panel.name])),
+            "" if (inlet := design.wired.inlets.get(panel.name)) is None else str(inlet),
+        )
         for panel in design.layout.panels
         if design.capped[panel.name] or panel.name in design.wired.inlets
     )
     blocks: list[Block] = [
-        Para("Edges are counted anticlockwise, seen from the front. A cap closes the window of each open edge that no cable goes through: press it in from outside until it is flush, its notch towards the wall."),
+        Para(
+            "Edges are counted anticlockwise, seen from the front. A cap closes the window of each"
+            " open edge that no cable goes through: press it in from outside until it is flush, its"
+            " notch towards the wall."
+        ),
     ]
     for closed in capped(design):
         blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))
-    blocks.append(Figure(edges_page(design), "Front view, not mirrored: caps and inlets; edge 0 of a panel that is not turned faces right.", anchor="edges", wide=True))
+    blocks.append(
+        Figure(
+            edges_page(design),
+            "Front view, not mirrored: caps and inlets; edge 0 of a panel that is not turned faces"
+            " right.",
+            anchor="edges",
+            wide=True,
+        )
+    )
     if rows:
-        blocks.append(Table("Which edges get a cap", ("panel", "caps at edges", "inlet at edge"), rows))
+        blocks.append(
+            Table("Which edges get a cap", ("panel", "caps at edges", "inlet at edge"), rows)
+        )
     return blocks

@@ -54,10 +54,14 @@ def chapter(design: Design) -> Chapter:
         Steps(
             (
                 "Plug in the supply of zone 1 alone. Look at the current before you light an LED.",
-                "Light 1, 10 and 100 LEDs of that zone white, and compare the current with the "
-                "table.",
-                "Set the brightness limit, light all LEDs of the zone white, and measure the "
-                "voltage at its panels.",
+                (
+                    "Light 1, 10 and 100 LEDs of that zone white, and compare the current with the "
+                    "table."
+                ),
+                (
+                    "Set the brightness limit, light all LEDs of the zone white, and measure the "
+                    "voltage at its panels."
+                ),
                 "Switch off. Repeat with every other zone, then with all zones together.",
             )
         ),
@@ -105,8 +109,10 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
         (
             "Ohms from TP1 to TP2, red lead on TP1",
             f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
-            "Do not power it. Look for solder bridges and for capacitors and LEDs that are turned "
-            "round.",
+            (
+                "Do not power it. Look for solder bridges and for capacitors and LEDs that are"
+                " turned round."
+            ),
         ),
         (
             "Polarity: ohms from pad 1 of J90 to TP1, and pad 2 to TP2",
@@ -131,8 +137,10 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
         (
             "Data at TP3, meter on DC or a scope",
             f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high",
-            "Too low: level shifter missing or fed from the wrong rail. None: controller's pin, "
-            "resistor R1.",
+            (
+                "Too low: level shifter missing or fed from the wrong rail. None: controller's pin,"
+                " resistor R1."
+            ),
         )
     )
     rows.append(
@@ -163,8 +171,10 @@ def _inlet(design: Design) -> tuple[tuple[str, str, str], ...]:
         (
             "Volts at the inlet's end of the red and black wires",
             f"{power.supply_v * 0.95:.2f} to {power.supply_v * 1.05:.2f} V, red is plus",
-            "Minus: swap the wires before you join a board. 0 V: pull-downs, cable, fuse, supply "
-            "that advertises too little.",
+            (
+                "Minus: swap the wires before you join a board. 0 V: pull-downs, cable, fuse,"
+                " supply that advertises too little."
+            ),
         ),
         (
             "Label of the supply",
@@ -243,8 +253,10 @@ def _otherwise(design: Design) -> tuple[tuple[str, str], ...]:
     return (
         (
             "A zone is dark",
-            "supply, fuse, pull-downs of the inlet, polarity, header without supply in a joint "
-            "that needs it",
+            (
+                "supply, fuse, pull-downs of the inlet, polarity, header without supply in a joint "
+                "that needs it"
+            ),
         ),
         (
             "The supply switches off and on",

@@ -14,10 +14,11 @@ from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
 
 DRILLING = (
-    "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or beside sockets and "
-    "switches, none near kitchens and baths without asking. Plugs must suit the wall and carry more than the load; "
-    "plasterboard needs anchors of its own. What hangs over heads is checked again a week later. Local codes and a "
-    "qualified person come before this page."
+    "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or"
+    " beside sockets and switches, none near kitchens and baths without asking. Plugs must suit the"
+    " wall and carry more than the load; plasterboard needs anchors of its own. What hangs over"
+    " heads is checked again a week later. Local codes and a qualified person come before this"
+    " page."
 )
 
 
@@ -34,45 +35,83 @@ def chapter(facts: BookFacts) -> Chapter:
         Caution(DRILLING),
         Facts(
             (
-                ("Screws", str(len(hung.hangers))), ("Wall", job.hang.wall), ("Drill", f"{drill}, {deep} deep"),
+                ("Screws", str(len(hung.hangers))),
+                ("Wall", job.hang.wall),
+                ("Drill", f"{drill}, {deep} deep"),
                 ("Fixing", wall.note or "a plug that suits the wall"),
-                ("Highest load on a screw", f"{heaviest:.1f} N along the wall, {max(h.pull_n for h in hung.hangers):.1f} N out of it"),
-                ("Counted with a factor of", f"{job.hang.factor:g}"), ("Template", f"{len(made.pages)} pages {paper}, the first one to check the printer"),
+                (
+                    "Highest load on a screw",
+                    (
+                        f"{heaviest:.1f} N along the wall,"
+                        f" {max(h.pull_n for h in hung.hangers):.1f} N out of it"
+                    ),
+                ),
+                ("Counted with a factor of", f"{job.hang.factor:g}"),
+                (
+                    "Template",
+                    f"{len(made.pages)} pages {paper}, the first one to check the printer",
+                ),
             )
         ),
-        Figure(made.pages[0], f"The first page of wall/template-{paper.lower()}.pdf, drawn smaller here: print it from that file, measure its bars in both directions, then print the rest at 100 %.", wide=True),
+        Figure(
+            made.pages[0],
+            f"The first page of wall/template-{paper.lower()}.pdf, drawn smaller here: print it"
+            " from that file, measure its bars in both directions, then print the rest at 100 %.",
+            wide=True,
+        ),
         Steps(
             (
-                "Print the template without scaling. Measure the 100 mm bars both ways; if they are off, write the readings into the shop file and build again.",
-                "Cut along the cut lines, tape the pages by their crosses, check the level line with a spirit level and the plumb line with a plumb.",
+                (
+                    "Print the template without scaling. Measure the 100 mm bars both ways; if they"
+                    " are off, write the readings into the shop file and build again."
+                ),
+                (
+                    "Cut along the cut lines, tape the pages by their crosses, check the level line"
+                    " with a spirit level and the plumb line with a plumb."
+                ),
                 "Tape it up, front side towards you, and step back: is it where it should be?",
                 f"Drill through the marks, {drill}, take the paper off, set the plugs.",
-                f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall: {_stand_of(facts)}.",
+                (
+                    f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall:"
+                    f" {_stand_of(facts)}."
+                ),
             )
         ),
         _holes(made.holes, job.shop.units == "in"),
         Heading("Order of hanging"),
         Para(order.says),
-    ]  # fmt: skip
+    ]
     blocks += _pushes(order)
     blocks += _without(facts, order)
     blocks += jumpers.blocks(facts)
-    if design.wired.zones and any(design.plans[layout.by_name[z.inlet_panel].design].inlet.behind for z in design.wired.zones):
-        blocks.append(Para(
-            "Before a piece goes up: lead each supply cable along the blue line of the power plan, push its plug in from "
-            "behind through the opening in the floor, and clip it. No hand reaches it when the wall hangs. Let the cables "
-            "hang free of the screws."
-        ))  # fmt: skip
+    if design.wired.zones and any(
+        design.plans[layout.by_name[z.inlet_panel].design].inlet.behind for z in design.wired.zones
+    ):
+        blocks.append(
+            Para(
+                "Before a piece goes up: lead each supply cable along the blue line of the power"
+                " plan, push its plug in from behind through the opening in the floor, and clip it."
+                " No hand reaches it when the wall hangs. Let the cables hang free of the screws."
+            )
+        )
     blocks.append(
         Table(
-            "Onto the screws, in this order", ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
+            "Onto the screws, in this order",
+            ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
             tuple(
-                (str(k), _names(lift.panels), _names(lift.screws), f"{lift.grams / 1000:.2f}", f"{lift.raise_mm:g}", "two" if lift.handy else "more than two")
+                (
+                    str(k),
+                    _names(lift.panels),
+                    _names(lift.screws),
+                    f"{lift.grams / 1000:.2f}",
+                    f"{lift.raise_mm:g}",
+                    "two" if lift.handy else "more than two",
+                )
                 for k, lift in enumerate(order.lifts, 1)
             ),
             numeric=(3, 4),
         )
-    )  # fmt: skip
+    )
     blocks += lifting(facts)
     return Chapter("Hang it", "hang", tuple(blocks))
 
@@ -84,9 +123,23 @@ def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
     def length(mm: float) -> str:
         return f"{inches(mm) if in_inches else mm:.{places}f}"
 
-    header = ("hole", "panel", f"right, {unit}", f"up, {unit}", f"straight from hole 1, {unit}", f"from the hole before, {unit}")
+    header = (
+        "hole",
+        "panel",
+        f"right, {unit}",
+        f"up, {unit}",
+        f"straight from hole 1, {unit}",
+        f"from the hole before, {unit}",
+    )
     rows = tuple(
-        (str(h.number), h.panel, length(h.x), length(h.y), length(h.from_datum), length(h.from_before) if h.before else "")
+        (
+            str(h.number),
+            h.panel,
+            length(h.x),
+            length(h.y),
+            length(h.from_datum),
+            length(h.from_before) if h.before else "",
+        )
         for h in holes
     )
     return Table("Holes, measured from hole 1, front view", header, rows, numeric=(2, 3, 4, 5))
@@ -105,11 +158,22 @@ def _stand_of(facts: BookFacts) -> str:
 def _pushes(order: HangingOrder) -> list[Block]:
     rows = []
     for k, push in enumerate(order.pushes, 1):
-        way = "laid in from above, no header" if push.heading_deg is None else f"pushed towards {_towards(push.heading_deg)}"
+        way = (
+            "laid in from above, no header"
+            if push.heading_deg is None
+            else f"pushed towards {_towards(push.heading_deg)}"
+        )
         rows.append((str(k), _names(push.moving), way, _names(push.onto), str(len(push.joints))))
     if not rows:
         return []
-    return [Table("Face down on the table (directions as seen from the FRONT)", ("step", "take", "it is", "onto", "headers mate"), tuple(rows), numeric=(4,))]
+    return [
+        Table(
+            "Face down on the table (directions as seen from the FRONT)",
+            ("step", "take", "it is", "onto", "headers mate"),
+            tuple(rows),
+            numeric=(4,),
+        )
+    ]
 
 
 def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
@@ -118,7 +182,12 @@ def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
     said: list[Block] = []
     if facts.design.table.without:
         listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in facts.design.table.without))
-        said.append(Para(f"No header in these joints, straight pins do not go in there: {listed}. Power and data take another way; their windows stay open."))
+        said.append(
+            Para(
+                f"No header in these joints, straight pins do not go in there: {listed}. Power and"
+                " data take another way; their windows stay open."
+            )
+        )
     if order.seams:
         listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.seams))
         said.append(Para(f"These joints close on the wall and get no clips: {listed}."))
@@ -127,9 +196,22 @@ def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
 
 def _towards(angle_deg: float) -> str:
     """A direction in words, as seen from the front."""
-    words = ("the right", "the upper right", "the top", "the upper left", "the left", "the lower left", "the bottom", "the lower right")
+    words = (
+        "the right",
+        "the upper right",
+        "the top",
+        "the upper left",
+        "the left",
+        "the lower left",
+        "the bottom",
+        "the lower right",
+    )
     return f"{words[round(angle_deg / 45.0) % 8]} ({angle_deg:.0f} degrees)"
 
 
 def _names(panels: tuple[str, ...]) -> str:
-    return ", ".join(panels) if len(panels) <= 12 else f"{', '.join(panels[:10])} and {len(panels) - 10} more"
+    return (
+        ", ".join(panels)
+        if len(panels) <= 12
+        else f"{', '.join(panels[:10])} and {len(panels) - 10} more"
+    )

@@ -1,4 +1,6 @@
-"""Jumpers in the book: which joints get one, a back view, and the last step before the wall is lifted."""
+"""Jumpers in the book: which joints get one, a back view, and the last step before the wall is
+lifted.
+"""
 
 from __future__ import annotations
 
@@ -23,36 +25,49 @@ def blocks(facts: BookFacts) -> list[Block]:
     if not design.table.jumpers:
         return []
     count = len(design.table.jumpers)
-    cables = "; ".join(f"{number} x {wire:g} mm{_supply(supply)}" for (_, _, wire, supply), number in design.cables.items())
+    cables = "; ".join(
+        f"{number} x {wire:g} mm{_supply(supply)}"
+        for (_, _, wire, supply), number in design.cables.items()
+    )
     found: list[Block] = [
         Heading("Plug in the jumpers"),
         Caution(
-            "A jumper that is plugged in under supply can cause a short circuit and burns. Unplug every supply before "
-            "this step."
+            "A jumper that is plugged in under supply can cause a short circuit and burns. Unplug"
+            " every supply before this step."
         ),
     ]
     found += [
-        Figure(jumper_page(facts, name), "Back view, mirrored left to right: a jumper over the openings of its joint.")
+        Figure(
+            jumper_page(facts, name),
+            "Back view, mirrored left to right: a jumper over the openings of its joint.",
+        )
         for name in shown(design)
     ]
     found += [
         Para(
-            f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs), adhesive tape. "
-            "All panels lie face down, joined, with all clips in. This is the last step before you lift the wall."
+            f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs),"
+            " adhesive tape. All panels lie face down, joined, with all clips in. This is the last"
+            " step before you lift the wall."
         ),
         Steps(
             (
-                "Hold both plugs over the two openings of the joint, their keyed sides towards the joint.",
+                (
+                    "Hold both plugs over the two openings of the joint, their keyed sides towards"
+                    " the joint."
+                ),
                 "Push both plugs onto their pin rows by turns, 2 mm at a time, until both stop.",
                 "Press the wires side by side into the channel across the joint.",
                 "Fix the wires in the channel with a strip of tape.",
             )
         ),
         Para(
-            "Check: No wire stands out of the wall face. A straight edge on both bases does not rock over the joint. "
-            "A gentle pull on the wires moves no plug."
+            "Check: No wire stands out of the wall face. A straight edge on both bases does not"
+            " rock over the joint. A gentle pull on the wires moves no plug."
         ),
-        Para("If not: Pull the plug straight back by its body. Straighten the wires and repeat. Replace a damaged jumper."),
+        Para(
+            "If not: Pull the plug straight back by its body. Straighten the wires and repeat."
+            " Replace a damaged jumper."
+        ),
     ]
     found.append(_table(design))
     return found
@@ -64,10 +79,25 @@ def _table(design: Design) -> Table:
     for number, k in enumerate(design.table.jumpers[:MOST_ROWS], 1):
         joint = joints[k]
         a, b = (design.plans[design.layout.by_name[name].design] for name in (joint.a, joint.b))
-        rows.append((str(number), f"{joint.a}/{joint.edge_a}", f"{joint.b}/{joint.edge_b}", f"{wire_length(a, b):g}", "all wires" if design.table.rows[k].supply else "supply wires left out"))
+        rows.append(
+            (
+                str(number),
+                f"{joint.a}/{joint.edge_a}",
+                f"{joint.b}/{joint.edge_b}",
+                f"{wire_length(a, b):g}",
+                "all wires" if design.table.rows[k].supply else "supply wires left out",
+            )
+        )
     more = len(design.table.jumpers) - len(rows)
-    caption = "Jumpers" + (f": the first {len(rows)}; {more} more in lists/joints.csv" if more > 0 else "")
-    return Table(caption, ("Jumper", "Panel/edge", "Panel/edge", "Wire, mm", "Wires"), tuple(rows), numeric=(3,))
+    caption = "Jumpers" + (
+        f": the first {len(rows)}; {more} more in lists/joints.csv" if more > 0 else ""
+    )
+    return Table(
+        caption,
+        ("Jumper", "Panel/edge", "Panel/edge", "Wire, mm", "Wires"),
+        tuple(rows),
+        numeric=(3,),
+    )
 
 
 def _supply(supply: bool) -> str:
@@ -76,13 +106,18 @@ def _supply(supply: bool) -> str:
 
 def shown(design: Design) -> list[str]:
     """Return the design whose jumper is drawn: that of the first joint with one."""
-    return [design.layout.by_name[design.layout.joints[k].a].design for k in design.table.jumpers[:1]]
+    return [
+        design.layout.by_name[design.layout.joints[k].a].design for k in design.table.jumpers[:1]
+    ]
 
 
 def jumper_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
     """Back view of a joint: two bases face down, a jumper over their openings."""
     art = facts.pictures["jumper", name]
-    says = "Back view, mirrored left to right: two bases side by side, a jumper over the openings and the channel."
+    says = (
+        "Back view, mirrored left to right: two bases side by side, a jumper over the openings and"
+        " the channel."
+    )
     return art_page(art, width, 90.0, "A jumper from the back", says)
 
 

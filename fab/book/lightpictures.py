@@ -1,4 +1,6 @@
-"""Light in the book: pictures of each design's face and of the wall, made once for what they depend on."""
+"""Light in the book: pictures of each design's face and of the wall, made once for what they depend
+on.
+"""
 
 from __future__ import annotations
 
@@ -22,20 +24,30 @@ def light_blocks(facts: BookFacts) -> list[Block]:
     design = facts.design
     blocks: list[Block] = [
         Heading("How it will look"),
-        Para("Simulated: light of each LED straight and bounced between walls, board and sheet until next to none is left, the sheet as a scattering filter. A picture for judging dots and rims, not a photograph."),
         Para(
-            "A face is judged as a whole, rim and corners included: the darkest spot over the brightest. The middle two "
-            "thirds are judged apart and more strictly. The last 2 mm beside the dark frame of ledge and shell belong to "
-            "the frame. The limits and their reasons stand with the checks light.evenness and light.middle."
+            "Simulated: light of each LED straight and bounced between walls, board and sheet until"
+            " next to none is left, the sheet as a scattering filter. A picture for judging dots"
+            " and rims, not a photograph."
+        ),
+        Para(
+            "A face is judged as a whole, rim and corners included: the darkest spot over the"
+            " brightest. The middle two thirds are judged apart and more strictly. The last 2 mm"
+            " beside the dark frame of ledge and shell belong to the frame. The limits and their"
+            " reasons stand with the checks light.evenness and light.middle."
         ),
     ]
     for name in lit(design):
         face, pages = facts.pictures["light", name]
         blocks.append(face)
-        for page, caption in zip(pages, (
-            "Luminance of the face in per cent of its middle.", "A cut through the middle of the face.",
-            "What a deeper or flatter panel would do with this LED grid.",
-        ), strict=True):  # fmt: skip
+        for page, caption in zip(
+            pages,
+            (
+                "Luminance of the face in per cent of its middle.",
+                "A cut through the middle of the face.",
+                "What a deeper or flatter panel would do with this LED grid.",
+            ),
+            strict=True,
+        ):
             blocks.append(Figure(page, caption))
     blocks.append(facts.pictures["light", ""])
     return blocks
@@ -55,10 +67,12 @@ def light_bytes(plan: Plan, reflectance: float, brightness: float, limits: Light
     curve = depth_curve(plan, reflectance)
     return json.dumps(
         {
-            "face": _plain_png(face_png(plan, face)), "heat": to_plain(heat_page(plan, face)),
-            "cut": to_plain(cut_page(plan, face)), "curve": to_plain(curve_page(curve, limits)),
+            "face": _plain_png(face_png(plan, face)),
+            "heat": to_plain(heat_page(plan, face)),
+            "cut": to_plain(cut_page(plan, face)),
+            "curve": to_plain(curve_page(curve, limits)),
         }
-    ).encode()  # fmt: skip
+    ).encode()
 
 
 def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
@@ -67,19 +81,28 @@ def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
     return face(plan, reflectance, brightness=brightness)
 
 
-def wall_bytes(layout: Layout, plans: Mapping[str, Plan], reflectance: float, brightness: float) -> bytes:
+def wall_bytes(
+    layout: Layout, plans: Mapping[str, Plan], reflectance: float, brightness: float
+) -> bytes:
     """The wall lit as a product."""
     from fab.light.wallpicture import wall_png
 
-    faces = {name: _face(plan, reflectance, brightness) for name, plan in plans.items() if not plan.params.board.none}
+    faces = {
+        name: _face(plan, reflectance, brightness)
+        for name, plan in plans.items()
+        if not plan.params.board.none
+    }
     return json.dumps(_plain_png(wall_png(layout, plans, faces))).encode()
 
 
 def _plain_png(picture: Any) -> dict[str, Any]:
     return {
-        "png": base64.b64encode(picture.data).decode(), "width": picture.width, "height": picture.height,
-        "caption": picture.caption, "says": picture.says,
-    }  # fmt: skip
+        "png": base64.b64encode(picture.data).decode(),
+        "width": picture.width,
+        "height": picture.height,
+        "caption": picture.caption,
+        "says": picture.says,
+    }
 
 
 def design_pictures(data: bytes) -> tuple[Picture, list[Page]]:
@@ -94,4 +117,10 @@ def wall_picture(data: bytes) -> Picture:
 
 
 def _picture(packed: dict[str, Any]) -> Picture:
-    return Picture(base64.b64decode(packed["png"]), packed["width"], packed["height"], packed["caption"], packed["says"])
+    return Picture(
+        base64.b64decode(packed["png"]),
+        packed["width"],
+        packed["height"],
+        packed["caption"],
+        packed["says"],
+    )

@@ -12,9 +12,12 @@ from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
 def to_plain(page: Page) -> dict[str, Any]:
     """JSON-ready form of a page."""
     return {
-        "width": page.width, "height": page.height, "title": page.title, "says": page.says,
+        "width": page.width,
+        "height": page.height,
+        "title": page.title,
+        "says": page.says,
         "items": [_item(item) for item in page.items],
-    }  # fmt: skip
+    }
 
 
 def from_plain(data: dict[str, Any]) -> Page:
@@ -36,7 +39,11 @@ def _segment(seg: Segment) -> list[Any]:
 
 def _segments(rows: list[list[float]]) -> tuple[Segment, ...]:
     return tuple(
-        Arc((row[0], row[1]), (row[2], row[3]), row[4]) if len(row) == 5 else Line((row[0], row[1]), (row[2], row[3]))
+        (
+            Arc((row[0], row[1]), (row[2], row[3]), row[4])
+            if len(row) == 5
+            else Line((row[0], row[1]), (row[2], row[3]))
+        )
         for row in rows
     )
 
@@ -44,16 +51,41 @@ def _segments(rows: list[list[float]]) -> tuple[Segment, ...]:
 def _item(item: Item) -> list[Any]:
     match item:
         case Stroke():
-            return ["stroke", [_segment(seg) for seg in item.segments], item.width_mm, item.colour, list(item.dash)]
+            return [
+                "stroke",
+                [_segment(seg) for seg in item.segments],
+                item.width_mm,
+                item.colour,
+                list(item.dash),
+            ]
         case Fill():
             rings = [[_segment(seg) for seg in contour.segments] for contour in item.contours]
             return ["fill", rings, item.colour, item.opacity]
         case Text():
-            return ["text", item.x, item.y, item.text, item.size_mm, item.anchor, item.turn_deg, item.colour, item.bold]
+            return [
+                "text",
+                item.x,
+                item.y,
+                item.text,
+                item.size_mm,
+                item.anchor,
+                item.turn_deg,
+                item.colour,
+                item.bold,
+            ]
         case Group():
             inner = [_item(one) for one in item.items]
             clip = list(item.clip) if item.clip else None
-            return ["group", inner, list(item.shift), clip, item.id, item.css, item.title, item.href]
+            return [
+                "group",
+                inner,
+                list(item.shift),
+                clip,
+                item.id,
+                item.css,
+                item.title,
+                item.href,
+            ]
 
 
 def _from(row: list[Any]) -> Item:
@@ -65,4 +97,9 @@ def _from(row: list[Any]) -> Item:
     if kind == "text":
         return Text(*rest)
     inner, shift, clip, *words = rest
-    return Group(tuple(_from(one) for one in inner), (shift[0], shift[1]), tuple(clip) if clip else None, *words)
+    return Group(
+        tuple(_from(one) for one in inner),
+        (shift[0], shift[1]),
+        tuple(clip) if clip else None,
+        *words,
+    )

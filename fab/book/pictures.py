@@ -1,4 +1,7 @@
-"""The book's own pictures: the wall, line drawings of parts, plates. Sheets, template and plan come from their rooms."""
+"""The book's own pictures: the wall, line drawings of parts, plates.
+
+Sheets, template and plan come from their rooms.
+"""
 
 from __future__ import annotations
 
@@ -42,14 +45,25 @@ def _paths(raw: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Point, ...],
 
 def shown_panel(design: Design) -> PlacedPanel:
     """The panel that stands for all in pictures of one: the first that is lit."""
-    return next((panel for panel in design.layout.panels if panel.name not in design.blank), design.layout.panels[0])
+    return next(
+        (panel for panel in design.layout.panels if panel.name not in design.blank),
+        design.layout.panels[0],
+    )
 
 
 def art_page(
-    art: LineArt, width: float, most_height: float, title: str, says: str, *, hidden: bool = False,
+    art: LineArt,
+    width: float,
+    most_height: float,
+    title: str,
+    says: str,
+    *,
+    hidden: bool = False,
     notes: Sequence[tuple[float, float, str]] = (),
-) -> Page:  # fmt: skip
-    """A line drawing on a page of `width`; `notes` are (x, y, text) in the drawing's own coordinates."""
+) -> Page:
+    """A line drawing on a page of `width`; `notes` are (x, y, text) in the drawing's own
+    coordinates.
+    """
     x0, y0, x1, y1 = art.box
     margin = 3.0
     scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0))
@@ -74,7 +88,10 @@ def _long(path: Sequence[Point], scale: float) -> bool:
 
 
 def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
-    """The wall from the front: panels by zone with names, headers, inlets, hangers. Panels link to their address rows."""
+    """The wall from the front: panels by zone with names, headers, inlets, hangers.
+
+    Panels link to their address rows.
+    """
     layout = design.layout
     x0, y0, x1, y1 = layout.box
     margin = 8.0
@@ -93,9 +110,17 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         x, y = at((panel.x, panel.y))
         size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
         marks: list[Item] = [
-            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK, 0.28), ring(outline, 0.35, INK),
-            Text(x, y - size * 0.36, panel.name, _fit(panel.name, size, panel.cell.apothem * scale * 1.5), "middle", bold=True),
-        ]  # fmt: skip
+            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK, 0.28),
+            ring(outline, 0.35, INK),
+            Text(
+                x,
+                y - size * 0.36,
+                panel.name,
+                _fit(panel.name, size, panel.cell.apothem * scale * 1.5),
+                "middle",
+                bold=True,
+            ),
+        ]
         use = design.use_of[panel.name]
         fed = f"zone {zone.index}" if zone.index else "blank cover"
         says = f"panel {panel.name}, base {use.kind.key}, {fed}"
@@ -111,7 +136,10 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
     items += _legend(margin, 6.0, design.table, bool(design.hung.hangers))
-    says = f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open edges, seen from the front."
+    says = (
+        f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open"
+        " edges, seen from the front."
+    )
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
 
 
@@ -128,15 +156,27 @@ def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
     angle = math.radians(normal_deg)
     reach = max(min(7.0 * scale, 3.0), 0.8)
     dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
-    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 0.9, INK if power else SOFT, () if power else (0.6, 0.6))
+    return line(
+        (at[0] - dx, at[1] - dy),
+        (at[0] + dx, at[1] + dy),
+        0.9,
+        INK if power else SOFT,
+        () if power else (0.6, 0.6),
+    )
 
 
 def _jumper(at: Point, normal_deg: float, power: bool, scale: float) -> list[Item]:
     """A header's line with a ring at each end: two plugs and the wires between them."""
     angle = math.radians(normal_deg)
     reach = max(min(9.0 * scale, 3.6), 1.0)
-    ends = [(at[0] + side * math.cos(angle) * reach, at[1] + side * math.sin(angle) * reach) for side in (-1.0, 1.0)]
-    return [line(ends[0], ends[1], 0.5, INK if power else SOFT), *(ring(circle(end, 0.8), 0.4, INK) for end in ends)]
+    ends = [
+        (at[0] + side * math.cos(angle) * reach, at[1] + side * math.sin(angle) * reach)
+        for side in (-1.0, 1.0)
+    ]
+    return [
+        line(ends[0], ends[1], 0.5, INK if power else SOFT),
+        *(ring(circle(end, 0.8), 0.4, INK) for end in ends),
+    ]
 
 
 def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
@@ -147,7 +187,9 @@ def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
 
 
 def inlet_places(design: Design) -> list[tuple[Point, float]]:
-    """Where cables leave panels, and which way: at an open edge, or of bases on feet inside, through the floor."""
+    """Where cables leave panels, and which way: at an open edge, or of bases on feet inside,
+    through the floor.
+    """
     found = []
     for name, edge in design.wired.inlets.items():
         panel, facing = design.layout.by_name[name], design.layout.by_name[name].normal_deg(edge)
@@ -166,7 +208,11 @@ def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
     angle = math.radians(facing_deg)
     dx, dy = math.cos(angle), math.sin(angle)
     tail = (at[0] + dx * 6.0, at[1] + dy * 6.0)
-    wing = [(at[0] + dx * 2.2 - dy * 1.1, at[1] + dy * 2.2 + dx * 1.1), at, (at[0] + dx * 2.2 + dy * 1.1, at[1] + dy * 2.2 - dx * 1.1)]
+    wing = [
+        (at[0] + dx * 2.2 - dy * 1.1, at[1] + dy * 2.2 + dx * 1.1),
+        at,
+        (at[0] + dx * 2.2 + dy * 1.1, at[1] + dy * 2.2 - dx * 1.1),
+    ]
     return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
 
 
@@ -195,11 +241,17 @@ def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
 
 def _screw(at: Point) -> list[Item]:
     x, y = at
-    return [line((x - 1.6, y), (x + 1.6, y), 0.25), line((x, y - 1.6), (x, y + 1.6), 0.25), ring(circle(at, 1.0), 0.25)]
+    return [
+        line((x - 1.6, y), (x + 1.6, y), 0.25),
+        line((x, y - 1.6), (x, y + 1.6), 0.25),
+        ring(circle(at, 1.0), 0.25),
+    ]
 
 
 def plate_page(plate: Plate, outlines: Mapping[str, Sequence[Point]], width: float = 70.0) -> Page:
-    """One plate from above with its objects; `outlines` are footprints from the least corner of the object's box."""
+    """One plate from above with its objects; `outlines` are footprints from the least corner of the
+    object's box.
+    """
     wide, deep = plate.bed
     scale = (width - 4) / wide
     high = deep * scale + 4
@@ -207,14 +259,30 @@ def plate_page(plate: Plate, outlines: Mapping[str, Sequence[Point]], width: flo
     def at(point: Point) -> Point:
         return (2 + point[0] * scale, 2 + point[1] * scale)
 
-    items: list[Item] = [ring(polygon([at(p) for p in ((0, 0), (wide, 0), (wide, deep), (0, deep))]), 0.3, SOFT)]
+    items: list[Item] = [
+        ring(polygon([at(p) for p in ((0, 0), (wide, 0), (wide, deep), (0, deep))]), 0.3, SOFT)
+    ]
     for spot in plate.placements:
         shape = outlines.get(spot.name)
         if shape:
             corners = [at(spot.on_bed((p[0] + spot.low[0], p[1] + spot.low[1]))) for p in shape]
         else:
             w, d = spot.size
-            corners = [at(p) for p in ((spot.x, spot.y), (spot.x + w, spot.y), (spot.x + w, spot.y + d), (spot.x, spot.y + d))]
+            corners = [
+                at(p)
+                for p in (
+                    (spot.x, spot.y),
+                    (spot.x + w, spot.y),
+                    (spot.x + w, spot.y + d),
+                    (spot.x, spot.y + d),
+                )
+            ]
         items += [Fill((polygon(corners),), "#56b4e9", 0.3), ring(polygon(corners), 0.2, INK)]
     listed = ", ".join(f"{count} x {name}" for name, count in plate.counts)
-    return Page(width, high, tuple(items), f"Plate {plate.number}", f"Plate {plate.number} from above: {listed}.")
+    return Page(
+        width,
+        high,
+        tuple(items),
+        f"Plate {plate.number}",
+        f"Plate {plate.number} from above: {listed}.",
+    )

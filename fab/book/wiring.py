@@ -31,11 +31,18 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks: list[Block] = [
         *(Caution(text) for text, _ in CAUTIONS[:3]),
         Para(
-            f"{len(wired.zones)} zones, each from one inlet with {job.power.supply_v:g} V and {job.power.supply_a:g} A, of which "
-            f"{wired.zone_limit_a:.2f} A are used at most. At the brightness limit of {wired.brightness:.0%} the lowest voltage is {low:.2f} V in panel {panel}; "
-            f"{_possible(wired)}. Set the brightness limit in the controllers before the first light."
+            f"{len(wired.zones)} zones, each from one inlet with {job.power.supply_v:g} V and"
+            f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
+            f" the brightness limit of {wired.brightness:.0%} the lowest voltage is {low:.2f} V in"
+            f" panel {panel}; {_possible(wired)}. Set the brightness limit in the controllers"
+            " before the first light."
         ),
-        Figure(plan_page(layout, wired, runs), "Power plan, front view.", anchor="power-plan", wide=True),
+        Figure(
+            plan_page(layout, wired, runs),
+            "Power plan, front view.",
+            anchor="power-plan",
+            wide=True,
+        ),
         _table("Zones and cables", cable_rows(wired, runs)),
         *_data(facts),
     ]
@@ -53,9 +60,24 @@ def chapter(facts: BookFacts) -> Chapter:
 def joints_table(layout: Layout, wired: Wired) -> Table:
     """One row a joint, as narrow as a page; places on the wall stand in lists/joints.csv."""
     picked = ("number", "a", "edge_a", "b", "edge_b", "kind")
-    header = ("no", "a", "edge a", "b", "edge b", "kind", "mated by", "supply, A", "ground, A", "pin, A")
+    header = (
+        "no",
+        "a",
+        "edge a",
+        "b",
+        "edge b",
+        "kind",
+        "mated by",
+        "supply, A",
+        "ground, A",
+        "pin, A",
+    )
     body = tuple(
-        (*(shown(row[name]) for name in picked), _mated(row), *(shown(row[f"{name}_a"]) for name in ("supply", "ground", "pin")))
+        (
+            *(shown(row[name]) for name in picked),
+            _mated(row),
+            *(shown(row[f"{name}_a"]) for name in ("supply", "ground", "pin")),
+        )
         for row in joint_rows(layout, wired)
     )
     return Table("Joints", header, body, numeric=(0, 2, 4, 7, 8, 9))
@@ -73,34 +95,62 @@ def _data(facts: BookFacts) -> list[Block]:
     """How data gets to the panels: the line of one controller drawn, its extra wires listed."""
     route, power = facts.design.route, facts.design.job.power
     if route.control == "each":
-        return [Para("Data: a controller in every panel. Controllers talk to their neighbours over the data pins of the joints.")]
+        return [
+            Para(
+                "Data: a controller in every panel. Controllers talk to their neighbours over the"
+                " data pins of the joints."
+            )
+        ]
     wires = len(route.wires)
-    said = "the fewest that this wall allows" if route.proven else "fewer may be possible: the search was stopped"
+    said = (
+        "the fewest that this wall allows"
+        if route.proven
+        else "fewer may be possible: the search was stopped"
+    )
     blocks: list[Block] = [
         Para(
-            f"Data: one controller of {power.logic_v:g} V at panel {route.order[0]}. The line visits the panels in the "
-            f"order of the picture; close the solder bridges of each board for the edges that it uses. Extra wires: "
-            f"{wires}, {said}. lists/pixels.csv counts the LEDs in this order; the address table counts panels as "
-            "one reads them."
+            f"Data: one controller of {power.logic_v:g} V at panel {route.order[0]}. The line"
+            " visits the panels in the order of the picture; close the solder bridges of each"
+            f" board for the edges that it uses. Extra wires: {wires}, {said}. lists/pixels.csv"
+            " counts the LEDs in this order; the address table counts panels as one reads them."
         ),
         Figure(route_page(facts.design), "Data line, front view.", anchor="data-line", wide=True),
     ]
     rows = [
-        {"from": hop.sender, "to": hop.reader, "length_mm": round(hop.length_mm), "wires": "data and ground" if hop.ground else "data"}
+        {
+            "from": hop.sender,
+            "to": hop.reader,
+            "length_mm": round(hop.length_mm),
+            "wires": "data and ground" if hop.ground else "data",
+        }
         for hop in route.wires
     ]
-    return [*blocks, _table("Extra data wires, straight from middle to middle", rows)] if rows else blocks
+    return (
+        [*blocks, _table("Extra data wires, straight from middle to middle", rows)]
+        if rows
+        else blocks
+    )
 
 
 def _possible(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
-    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels", "full": "nothing"}
-    by = stop.get(wired.possible_by, f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by)
+    stop = {
+        "pins": "the pins",
+        "volts": "the voltage",
+        "logic": "the logic levels",
+        "full": "nothing",
+    }
+    by = stop.get(
+        wired.possible_by,
+        f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by,
+    )
     return f"maximum {math.floor(wired.possible * 100 + 1e-9)} %, limited by {by}"
 
 
 def _light(facts: BookFacts) -> list[Block]:
-    """How the face will look: picture, heat map, cut, and the curve over depth; kept under what they depend on."""
+    """How the face will look: picture, heat map, cut, and the curve over depth; kept under what
+    they depend on.
+    """
     from fab.book.lightpictures import light_blocks
 
     return light_blocks(facts)
@@ -109,8 +159,21 @@ def _light(facts: BookFacts) -> list[Block]:
 def _table(caption: str, rows: Sequence[Mapping[str, Cell]]) -> Table:
     """Plain rows as a table; the keys are the header."""
     header = tuple(map(column, rows[0])) if rows else ("none",)
-    numeric = tuple(k for k, value in enumerate(rows[0].values()) if isinstance(value, int | float) and not isinstance(value, bool)) if rows else ()
-    return Table(caption, header, tuple(tuple(shown(value) for value in row.values()) for row in rows), numeric=numeric)
+    numeric = (
+        tuple(
+            k
+            for k, value in enumerate(rows[0].values())
+            if isinstance(value, int | float) and not isinstance(value, bool)
+        )
+        if rows
+        else ()
+    )
+    return Table(
+        caption,
+        header,
+        tuple(tuple(shown(value) for value in row.values()) for row in rows),
+        numeric=numeric,
+    )
 
 
 def column(name: str) -> str:
@@ -132,28 +195,73 @@ def shown(value: Cell) -> str:
 
 
 def addresses(facts: BookFacts) -> Chapter:
-    """The table that the controllers are set up from; each row is the target of its panel in the picture."""
+    """The table that the controllers are set up from; each row is the target of its panel in the
+    picture.
+    """
     rows = facts.addresses
-    picked = ("number", "name", "x_mm", "y_mm", "turn_deg", "leds", "first_led", "zone", "inlet_edge", "base", "base_turn_edges", "neighbours")
-    header = ("no", "name", "x mm", "y mm", "turn", "LEDs", "first LED", "zone", "inlet edge", "base", "base turned", "neighbours")
+    picked = (
+        "number",
+        "name",
+        "x_mm",
+        "y_mm",
+        "turn_deg",
+        "leds",
+        "first_led",
+        "zone",
+        "inlet_edge",
+        "base",
+        "base_turn_edges",
+        "neighbours",
+    )
+    header = (
+        "no",
+        "name",
+        "x mm",
+        "y mm",
+        "turn",
+        "LEDs",
+        "first LED",
+        "zone",
+        "inlet edge",
+        "base",
+        "base turned",
+        "neighbours",
+    )
     body = tuple(tuple(_place(name, row[name]) for name in picked) for row in rows)
     names = [str(row["name"]) for row in rows]
     base_files = {line.item: line.file for line in facts.lines}
     links = tuple(
-        tuple(_link(name, row, base_files) if "print" in facts.wanted else "" for name in picked) for row in rows
+        tuple(_link(name, row, base_files) if "print" in facts.wanted else "" for name in picked)
+        for row in rows
     )
     return Chapter(
-        "Address table", "addresses",
+        "Address table",
+        "addresses",
         (
-            Para("One row a panel in reading order, seen from the front; neighbours read: own edge, colon, panel, slash, its edge. The same stands in lists/panels.csv and panels.json."),
-            Table("Panels", header, body, numeric=(0, 2, 3, 4, 5, 6, 7), ticks=tuple(f"placed-{name}" for name in names),
-                  anchors=tuple(f"panel-{anchor_of(name)}" for name in names), links=links),
+            Para(
+                "One row a panel in reading order, seen from the front; neighbours read: own edge,"
+                " colon, panel, slash, its edge. The same stands in lists/panels.csv and"
+                " panels.json."
+            ),
+            Table(
+                "Panels",
+                header,
+                body,
+                numeric=(0, 2, 3, 4, 5, 6, 7),
+                ticks=tuple(f"placed-{name}" for name in names),
+                anchors=tuple(f"panel-{anchor_of(name)}" for name in names),
+                links=links,
+            ),
         ),
-    )  # fmt: skip
+    )
 
 
 def _place(name: str, value: Cell) -> str:
-    return f"{value:.1f}" if name in ("x_mm", "y_mm", "turn_deg") and isinstance(value, int | float) else shown(value)
+    return (
+        f"{value:.1f}"
+        if name in ("x_mm", "y_mm", "turn_deg") and isinstance(value, int | float)
+        else shown(value)
+    )
 
 
 def _link(name: str, row: Mapping[str, Cell], files: Mapping[str, str]) -> str:

@@ -1,4 +1,6 @@
-"""Art on the sheets and on printed parts: does it lie where it should, does nothing fall out that should stay?"""
+"""Art on the sheets and on printed parts: does it lie where it should, does nothing fall out that
+should stay?
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ LEAST_SHARE = 0.999  # of a panel's own picture that should lie on its sheet
 THIN_SHARE = 0.02  # of a picture's area that may be too thin to cut or print
 
 
-def art_checks(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
+def art_checks(
+    wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]
+) -> tuple[Verdict, ...]:
     """Verdicts `art.*`; none without art. `wall` is the art of the job, in the wall frame."""
     found: list[Verdict] = []
     for name, plan in plans.items():
@@ -67,7 +71,9 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     )
 
 
-def _spread(key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
+def _spread(
+    key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan]
+) -> Iterator[Verdict]:
     """A picture over the wall: what of it falls on sheets."""
     yield from _cleaned(key, art)
     whole = float(picture(art).area)
@@ -76,9 +82,18 @@ def _spread(key: str, art: ArtParams, layout: Layout, plans: Mapping[str, Plan])
         for panel in layout.panels
         if not art.panels or panel.name in art.panels
     )
-    says = f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the wall"
+    says = (
+        f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the"
+        " wall"
+    )
     yield at_least(
-        "art.on-wall", key, on / whole, 1e-6, "", says, remedy=f"Move {key}.at: the picture misses the wall."
+        "art.on-wall",
+        key,
+        on / whole,
+        1e-6,
+        "",
+        says,
+        remedy=f"Move {key}.at: the picture misses the wall.",
     )
 
 
@@ -117,7 +132,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             remedy="Make the bridges narrower or the picture larger.",
         )
         area = math.fsum(area for area, _ in art.waste)
-        says = f"{len(art.waste)} cut-outs of {fixed(area, 1)} mm2 fall out as waste; everything else stays one piece"
+        says = (
+            f"{len(art.waste)} cut-outs of {fixed(area, 1)} mm2 fall out as waste; everything else"
+            " stays one piece"
+        )
         yield at_most(
             "art.waste",
             subject,
@@ -128,7 +146,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             remedy="This is a fault of the program: please report it.",
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
-        says = f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm and is left out"
+        says = (
+            f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
+            " and is left out"
+        )
         yield at_most(
             "art.kerf",
             subject,
@@ -142,23 +163,38 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
     dense = len(art.too_dense)
     if dense:
         says = "the hatching has more lines than a cut file should hold"
-        yield at_most("art.hatch", subject, dense, 0, "", says, remedy="Make the distance of the lines (hatch) larger.")
+        yield at_most(
+            "art.hatch",
+            subject,
+            dense,
+            0,
+            "",
+            says,
+            remedy="Make the distance of the lines (hatch) larger.",
+        )
 
 
-def _sides(wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict]:
+def _sides(
+    wall: Sequence[ArtParams], layout: Layout, plans: Mapping[str, Plan]
+) -> Iterator[Verdict]:
     """A sheet is worked from one side: turned over, it does not come to lie where it was."""
     for name, plan in plans.items():
         arts = {f"{in_full(name, 'art', plan)}[{k}]": art for k, art in enumerate(plan.params.art)}
         arts |= {f"art[{k}]": art for k, art in enumerate(wall)}
-        engraved = {key: art for key, art in arts.items() if art.on == "diffuser" and art.work == "engrave"}
+        engraved = {
+            key: art for key, art in arts.items() if art.on == "diffuser" and art.work == "engrave"
+        }
         if not engraved:
             continue
         made = {p.name: sheet_art(plan, tuple(wall), p) for p in layout.panels if p.design == name}
         both = [panel for panel, art in made.items() if art.sides > 1]
-        front, back = ([key for key, art in engraved.items() if art.back is side] for side in (False, True))
+        front, back = (
+            [key for key, art in engraved.items() if art.back is side] for side in (False, True)
+        )
         says = (
-            f"the sheet of panel{'s' * (len(both) > 1)} {', '.join(both[:5])}{' ...' * (len(both) > 5)} is to be engraved "
-            "on its front and on its back, and would have to be turned over in place"
+            f"the sheet of panel{'s' * (len(both) > 1)}"
+            f" {', '.join(both[:5])}{' ...' * (len(both) > 5)} is to be engraved on its front and"
+            " on its back, and would have to be turned over in place"
             if both
             else "each sheet is engraved from one side"
         )

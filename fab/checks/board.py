@@ -1,4 +1,6 @@
-"""Does a board fit its panel, whoever drew it? From the plan alone; every fault with its place and amount."""
+"""Does a board fit its panel, whoever drew it? From the plan alone; every fault with its place and
+amount.
+"""
 
 from __future__ import annotations
 
@@ -14,12 +16,15 @@ from fab.parts.plan import Plan
 
 
 def board_checks(
-    design: str, plan: Plan, inlets: Sequence[int] = (), others: Callable[[Plan], frozenset[str]] = lambda plan: frozenset()
+    design: str,
+    plan: Plan,
+    inlets: Sequence[int] = (),
+    others: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
 ) -> tuple[Verdict, ...]:
     """Verdicts `board.*` of one design; none for a blank cover.
 
-    `inlets`: edges of the panel at which a base of this design has one. `others` tells the ids of other checks that fail for a plan: a
-    remedy must not bring a new one.
+    `inlets`: edges of the panel at which a base of this design has one. `others` tells the ids of
+    other checks that fail for a plan: a remedy must not bring a new one.
     """
     if plan.params.board.none:
         return ()
@@ -28,7 +33,9 @@ def board_checks(
     for found in findings(plan, inlets):
         cure = ""
         if not found.good:
-            cure = remedy(design, plan, found.turns, lambda p: others(p) | board_faults(p, inlets), found.id)
+            cure = remedy(
+                design, plan, found.turns, lambda p: others(p) | board_faults(p, inlets), found.id
+            )
             cure = " ".join(part for part in (cure, found.hint) if part)
         judge = at_most if found.most else at_least
         verdicts.append(
@@ -47,8 +54,15 @@ def board_checks(
     notes = plan.params.board.notes
     if notes:
         says = f"the board's files were put right while they were read: {'; '.join(notes[:5])}"
-        cure = f"Look at board/outline.dxf, or mend {in_full(design, 'board.file', plan)} where it was drawn."
-        verdicts.append(at_most("board.cleaned", subject, len(notes), 0, "", says, remedy=cure, otherwise="warn"))
+        cure = (
+            f"Look at board/outline.dxf, or mend {in_full(design, 'board.file', plan)} where it was"
+            " drawn."
+        )
+        verdicts.append(
+            at_most(
+                "board.cleaned", subject, len(notes), 0, "", says, remedy=cure, otherwise="warn"
+            )
+        )
     return tuple(verdicts)
 
 
@@ -69,11 +83,22 @@ def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
         return [Finding("board.leds-room", 0, 1, says, unit="")]
     except BrokenGeometry as error:
         return [
-            Finding("board.closed", 0, 1, f"the board's outline is no outline: {error}", unit="", hint="Mend the file.")
+            Finding(
+                "board.closed",
+                0,
+                1,
+                f"the board's outline is no outline: {error}",
+                unit="",
+                hint="Mend the file.",
+            )
         ]
     found = [boardplate.simple(plan, layout)]
     if found[0].good:
-        found += [boardplate.outline(plan, layout), *boardplate.mounting(plan, layout), *oneway.one_way(plan, layout)]
+        found += [
+            boardplate.outline(plan, layout),
+            *boardplate.mounting(plan, layout),
+            *oneway.one_way(plan, layout),
+        ]
         found += [
             *boardparts.sockets(plan, layout),
             *boardparts.leds_of(plan, layout),

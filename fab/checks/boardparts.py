@@ -1,4 +1,6 @@
-"""What sits on a board and must meet something: sockets at windows, LEDs under the diffuser, switches under ribs."""
+"""What sits on a board and must meet something: sockets at windows, LEDs under the diffuser,
+switches under ribs.
+"""
 
 from __future__ import annotations
 
@@ -16,28 +18,46 @@ from fab.units import fixed
 
 def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """One on every edge, its axis over the edge's middle at the height of the windows."""
-    header, back = plan.params.header, [socket for socket in layout.sockets if socket.side == "back"]
+    header, back = (
+        plan.params.header,
+        [socket for socket in layout.sockets if socket.side == "back"],
+    )
     edges = [edge_of(plan, socket.at) for socket in back]
     single = [edge for edge in range(plan.cell.sides) if edges.count(edge) == 1]
-    wrong = [f"edge {edge} has {edges.count(edge) or 'none'}" for edge in range(plan.cell.sides) if edge not in single]
+    wrong = [
+        f"edge {edge} has {edges.count(edge) or 'none'}"
+        for edge in range(plan.cell.sides)
+        if edge not in single
+    ]
     front = len(layout.sockets) - len(back)
     told = [*wrong[:4], *([f"{front} on the front of the board"] if front else [])]
     says = f"{len(single)} of {plan.cell.sides} edges have one socket under the board" + (
         f": {', '.join(told)}" if told else ""
     )
     yield Finding(
-        "board.sockets", len(single), plan.cell.sides, says, unit="", hint="A header can only join edges that have one."
+        "board.sockets",
+        len(single),
+        plan.cell.sides,
+        says,
+        unit="",
+        hint="A header can only join edges that have one.",
     )
     if not back:
         return
-    seen = [(edge, *seen_from_edge(plan, socket.at, edge), socket) for edge, socket in zip(edges, back, strict=True)]
-    play = max(header.play - room.out_of_line(plan), 0.0) / 2  # two boards meet in a joint, each may be off
+    seen = [
+        (edge, *seen_from_edge(plan, socket.at, edge), socket)
+        for edge, socket in zip(edges, back, strict=True)
+    ]
+    play = (
+        max(header.play - room.out_of_line(plan), 0.0) / 2
+    )  # two boards meet in a joint, each may be off
     edge, _, t, socket = max(seen, key=lambda item: abs(item[2]))
     yield Finding(
         "board.socket-middle",
         abs(t),
         max(play, 0.05),
-        f"the socket of edge {edge} sits {fixed(abs(t))} mm beside the edge's middle at {at(socket.at)}",
+        f"the socket of edge {edge} sits {fixed(abs(t))} mm beside the edge's middle at"
+        f" {at(socket.at)}",
         f"Move it {fixed(abs(t))} mm along the edge.",
         (Turn("header.play", 0.05),),
         most=True,
@@ -48,7 +68,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-turn",
         askew,
         SOCKET_DEG,
-        f"the socket of edge {edge} faces {fixed(askew, 1)} degrees out of the edge's way at {at(socket.at)}",
+        f"the socket of edge {edge} faces {fixed(askew, 1)} degrees out of the edge's way at"
+        f" {at(socket.at)}",
         f"Turn it to {fixed(360.0 * edge / plan.cell.sides, 2)} degrees.",
         most=True,
         unit="deg",
@@ -78,7 +99,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         (LARGER,),
     )
     off, socket = max(
-        ((abs(socket.height - header.socket_height) / 2, socket) for socket in back), key=lambda item: item[0]
+        ((abs(socket.height - header.socket_height) / 2, socket) for socket in back),
+        key=lambda item: item[0],
     )
     axis = plan.heights.board_z - socket.height / 2
     yield Finding(
@@ -93,7 +115,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         most=True,
     )
     pins = header.pins * header.pitch
-    least, socket = min(((socket.width - pins, socket) for socket in back), key=lambda item: item[0])
+    least, socket = min(
+        ((socket.width - pins, socket) for socket in back), key=lambda item: item[0]
+    )
     yield Finding(
         "board.socket-pins",
         least,
@@ -116,12 +140,16 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     if not leds:
         return
     edge = layout.outline.edge
-    gap, led = min(((inwards(edge, led.at) - led.width / 2, k) for k, led in enumerate(leds)), key=lambda item: item[0])
+    gap, led = min(
+        ((inwards(edge, led.at) - led.width / 2, k) for k, led in enumerate(leds)),
+        key=lambda item: item[0],
+    )
     yield Finding(
         "board.led-edge",
         gap,
         0.0,
-        f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm at {at(leds[led].at)}",
+        f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm at"
+        f" {at(leds[led].at)}",
         "Move it inwards.",
     )
     head = plan.params.screw_head_d / 2
@@ -138,7 +166,8 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.led-screw",
             gap,
             0.0,
-            f"between LED {led + 1} and the head of a board screw there are {fixed(gap)} mm at {at(leds[led].at)}",
+            f"between LED {led + 1} and the head of a board screw there are {fixed(gap)} mm at"
+            f" {at(leds[led].at)}",
             "Move the LED.",
             (Turn("screw_head_d", -0.1),),
         )
@@ -148,7 +177,8 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.led-led",
             gap,
             0.0,
-            f"between LED {led + 1} and the next one there are {fixed(gap)} mm at {at(leds[led].at)}",
+            f"between LED {led + 1} and the next one there are {fixed(gap)} mm at"
+            f" {at(leds[led].at)}",
             "Take one of them away.",
             (Turn("led.size", -0.1),),
         )

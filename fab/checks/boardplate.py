@@ -1,7 +1,7 @@
 """The plate of a board in its base: outline against the wall, mounting holes over the standoffs.
 
-Gaps between a board's edge and the base are exact on true arcs: the base is convex inside, so the least gap is found
-against each of its sides in turn.
+Gaps between a board's edge and the base are exact on true arcs: the base is convex inside, so the
+least gap is found against each of its sides in turn.
 """
 
 from __future__ import annotations
@@ -28,7 +28,14 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
     """The outline crosses neither itself nor its holes."""
     hit = crossing(layout.outline.contours)
     where = f" at {at(hit[1])}" if hit else ""
-    out = next((hole for hole in layout.outline.holes if not inside(layout.outline.edge, hole.segments[0].start)), None)
+    out = next(
+        (
+            hole
+            for hole in layout.outline.holes
+            if not inside(layout.outline.edge, hole.segments[0].start)
+        ),
+        None,
+    )
     if out is not None and not where:
         where = f": a hole lies outside it at {at(out.segments[0].start)}"
     says = (
@@ -36,7 +43,9 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
         if where
         else "the board's outline and its holes keep apart"
     )
-    return Finding("board.closed", 0 if where else 1, 1, says, unit="", hint="Mend the file there.", source="")
+    return Finding(
+        "board.closed", 0 if where else 1, 1, says, unit="", hint="Mend the file there.", source=""
+    )
 
 
 def outline(plan: Plan, layout: BoardLayout) -> Finding:
@@ -44,15 +53,18 @@ def outline(plan: Plan, layout: BoardLayout) -> Finding:
     gap, point, where = least_gap(plan.rings.base_inner, layout.outline.edge)
     least = plan.params.board.fit
     says = (
-        f"between the board's edge and the base wall there are {fixed(gap)} mm ({fixed(least)} mm wanted) at "
-        f"{where}, {at(point)}"
+        f"between the board's edge and the base wall there are {fixed(gap)} mm ({fixed(least)} mm"
+        f" wanted) at {where}, {at(point)}"
     )
     hint = f"Or take {fixed(math.ceil((least - gap) * 100) / 100)} mm off the board there."
-    return Finding("board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)), slack=DRAWN_MM)
+    return Finding(
+        "board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)), slack=DRAWN_MM
+    )
 
 
 def least_gap(ring: Ring, contour: Contour) -> tuple[float, Point, str]:
-    """Least distance from a contour to the sides of a ring round it, the point, and the side: "edge 2" or "corner 3".
+    """Least distance from a contour to the sides of a ring round it, the point, and the side: "edge
+    2" or "corner 3".
 
     Negative where the contour sticks out.
     """
@@ -75,7 +87,9 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
         if isinstance(seg, Arc):
             top = (seg.centre[0] + nx * seg.radius_mm, seg.centre[1] + ny * seg.radius_mm)
             sx, sy = seg.start[0] - seg.centre[0], seg.start[1] - seg.centre[1]
-            turned = math.atan2(sx * ny - sy * nx, sx * nx + sy * ny) * math.copysign(1.0, seg.sweep_rad)
+            turned = math.atan2(sx * ny - sy * nx, sx * nx + sy * ny) * math.copysign(
+                1.0, seg.sweep_rad
+            )
             if turned % (2 * math.pi) <= abs(seg.sweep_rad):
                 points.append(top)
     best = max(points, key=lambda p: p[0] * nx + p[1] * ny)
@@ -83,9 +97,19 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
 
 
 def _drawn(plan: Plan, holes: Sequence[Placed]) -> Iterator[Finding]:
-    """Holes of the list against those of the drawing, where at least one of them is in both: the others should be too."""
-    circles = [found[0] for curve in plan.params.board.outline[1:] if (found := contour_of(curve).circle()) is not None]
-    off = [(min(math.dist(hole.at, centre) for centre in circles), hole) for hole in holes] if circles else []
+    """Holes of the list against those of the drawing, where at least one of them is in both: the
+    others should be too.
+    """
+    circles = [
+        found[0]
+        for curve in plan.params.board.outline[1:]
+        if (found := contour_of(curve).circle()) is not None
+    ]
+    off = (
+        [(min(math.dist(hole.at, centre) for centre in circles), hole) for hole in holes]
+        if circles
+        else []
+    )
     if not any(gap <= SAME_HOLE_MM for gap, _ in off):
         return  # drilled by the list alone
     gap, hole = max(off, key=lambda item: item[0])
@@ -93,7 +117,8 @@ def _drawn(plan: Plan, holes: Sequence[Placed]) -> Iterator[Finding]:
         "board.hole-drawn",
         gap,
         SAME_HOLE_MM,
-        f"the mounting hole of the list at {at(hole.at)} lies {fixed(gap)} mm beside the nearest hole of the drawing",
+        f"the mounting hole of the list at {at(hole.at)} lies {fixed(gap)} mm beside the nearest"
+        " hole of the drawing",
         "Make the list and the drawing agree.",
         most=True,
     )
@@ -113,7 +138,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     if not holes:
         return
     yield from _drawn(plan, holes)
-    least, hole = min(((hole.width - params.screw_d, hole) for hole in holes), key=lambda item: item[0])
+    least, hole = min(
+        ((hole.width - params.screw_d, hole) for hole in holes), key=lambda item: item[0]
+    )
     yield Finding(
         "board.hole-screw",
         least,
@@ -124,7 +151,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         (Turn("screw_d", -0.1),),
         source="ISO 273 fine: M3 3.2",
     )
-    least, hole = min(((plan.fixings.post_d - hole.width, hole) for hole in holes), key=lambda item: item[0])
+    least, hole = min(
+        ((plan.fixings.post_d - hole.width, hole) for hole in holes), key=lambda item: item[0]
+    )
     yield Finding(
         "board.hole-rim",
         least,
@@ -140,13 +169,17 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-edge",
         least,
         RING_MM,
-        f"between a mounting hole and the board's edge or another hole there are {fixed(least)} mm at {at(hole.at)}",
+        f"between a mounting hole and the board's edge or another hole there are {fixed(least)} mm"
+        f" at {at(hole.at)}",
         "Move the hole inwards.",
     )
     pilot = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
     ring = plan.rings.base_outer
     sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
-    least, hole = min(((-point_to_box(hole.at, sides) - pilot / 2, hole) for hole in holes), key=lambda item: item[0])
+    least, hole = min(
+        ((-point_to_box(hole.at, sides) - pilot / 2, hole) for hole in holes),
+        key=lambda item: item[0],
+    )
     yield Finding(
         "board.hole-wall",
         least,
@@ -157,7 +190,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "Move the hole inwards.",
         (LARGER,),
     )
-    least, hole, what = min((_post_room(plan, layout, hole) for hole in holes), key=lambda item: item[0])
+    least, hole, what = min(
+        (_post_room(plan, layout, hole) for hole in holes), key=lambda item: item[0]
+    )
     yield Finding(
         "board.hole-standoff",
         least,
@@ -189,7 +224,11 @@ def _post_room(plan: Plan, layout: BoardLayout, hole: Placed) -> tuple[float, Pl
         gaps.append((spaces.to_box((u, abs(t)), box), f"the clip pocket of edge {edge}"))
     for part in (*layout.sockets, *layout.parts):
         if part.side == "back" and min(part.width, part.depth) > 0:
-            what = f"the socket of edge {edge_of(plan, part.at)}" if part.kind == "socket" else named(part)
+            what = (
+                f"the socket of edge {edge_of(plan, part.at)}"
+                if part.kind == "socket"
+                else named(part)
+            )
             gaps.append((off_part(part, hole.at), what))
     gaps += [
         (math.dist(hole.at, other.at) - plan.fixings.post_d / 2, "the next standoff")

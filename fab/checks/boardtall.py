@@ -1,4 +1,6 @@
-"""Tall parts of a board in their panel: floor and clips below, diffuser and ledge above, the base wall beside."""
+"""Tall parts of a board in their panel: floor and clips below, diffuser and ledge above, the base
+wall beside.
+"""
 
 from __future__ import annotations
 
@@ -21,11 +23,14 @@ DOT_MM = 0.1  # side of a part whose size is not told
 
 
 def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Finding]:
-    """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge, ribs and shell.
+    """Parts under the board against floor, clips and cradle; parts on it against diffuser, ledge,
+    ribs and shell.
 
     `inlets`: the edges of the panel at which a base of this design has one.
     """
-    parts = [_footed(part) for part in layout.parts if part.height > 0 or min(part.width, part.depth) > 0]
+    parts = [
+        _footed(part) for part in layout.parts if part.height > 0 or min(part.width, part.depth) > 0
+    ]
     if not parts:
         return
     rows = [(*_beside(plan, layout, part), part) for part in parts]
@@ -45,7 +50,8 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
             "board.part-floor",
             gap,
             CLEAR_MM,
-            f"between {named(part)} under the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+            f"between {named(part)} under the board and {what} there are {fixed(gap)} mm at"
+            f" {at(part.at)}",
             f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (HIGHER,),
         )
@@ -56,7 +62,8 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
             "board.part-top",
             gap,
             CLEAR_MM,
-            f"between {named(part)} on the board and {what} there are {fixed(gap)} mm at {at(part.at)}",
+            f"between {named(part)} on the board and {what} there are {fixed(gap)} mm at"
+            f" {at(part.at)}",
             f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (DEEPER,),
         )
@@ -74,7 +81,10 @@ def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:
     gaps = [(min(-point_to_box(corner, sides) for corner in part.corners), "the base wall")]
     if part.side != "front":
         gaps += [
-            (boxes_apart(part.corners, socket.corners), f"the socket of edge {edge_of(plan, socket.at)}")
+            (
+                boxes_apart(part.corners, socket.corners),
+                f"the socket of edge {edge_of(plan, socket.at)}",
+            )
             for socket in layout.sockets
         ]
     return min(gaps, key=lambda item: item[0])
@@ -84,7 +94,12 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
     """The standoffs of a board that was given, where an inlet needs the floor."""
     n = plan.cell.sides
     gaps = [
-        (room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan)) - plan.fixings.post_d / 2, edge, hole)
+        (
+            room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan))
+            - plan.fixings.post_d / 2,
+            edge,
+            hole,
+        )
         for edge in inlets
         for hole in plan.fixings.board_holes
     ]
@@ -94,7 +109,8 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
             "board.post-inlet",
             gap,
             0.0,
-            f"between the standoff at {at(hole)} and the inlet at edge {edge} there are {fixed(gap)} mm",
+            f"between the standoff at {at(hole)} and the inlet at edge {edge} there are"
+            f" {fixed(gap)} mm",
             hint="Move that mounting hole, or give the inlet to another panel (power.inlet).",
         )
 
@@ -108,7 +124,9 @@ def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]
         gaps.append((low - plan.clip.top_z, "a clip"))
     cradle = obstacles(plan, True)[-1]
     turns = [2 * math.pi * edge / plan.cell.sides for edge in inlets]
-    if any(boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns):
+    if any(
+        boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns
+    ):
         gaps.append((low - room.inlet_top(plan), "the inlet"))
     for hole in plan.fixings.board_holes:
         if point_to_box(hole, part.corners) < plan.fixings.post_d / 2:
@@ -117,15 +135,23 @@ def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]
 
 
 def _above(plan: Plan, part: Placed) -> tuple[float, str]:
-    """From the highest point of a part on the board to what lies over it when the shell is pressed down."""
+    """From the highest point of a part on the board to what lies over it when the shell is pressed
+    down.
+    """
     top, pressed = plan.heights.board_top_z + part.height, plan.floor.press_room
     gaps = [(plan.heights.ledge_z - pressed - top, "the diffuser")]
     angles = [2 * math.pi * edge / plan.cell.sides for edge in range(plan.cell.sides)]
-    far = max(x * math.cos(angle) + y * math.sin(angle) for x, y in part.corners for angle in angles)
+    far = max(
+        x * math.cos(angle) + y * math.sin(angle) for x, y in part.corners for angle in angles
+    )
     if far > plan.rings.ledge_apothem:
-        rise = (far - plan.rings.ledge_apothem) / (plan.rings.rebate_apothem - plan.rings.ledge_apothem)
+        rise = (far - plan.rings.ledge_apothem) / (
+            plan.rings.rebate_apothem - plan.rings.ledge_apothem
+        )
         lip = plan.heights.ledge_z - plan.heights.ledge_lip
-        gaps.append((lip - min(rise, 1.0) * (lip - plan.heights.ledge_foot_z) - pressed - top, "the ledge"))
+        gaps.append(
+            (lip - min(rise, 1.0) * (lip - plan.heights.ledge_foot_z) - pressed - top, "the ledge")
+        )
     if plan.params.switch.on and far > plan.cell.apothem - plan.press.rib_tip_u:
         gaps.append((plan.press.rib_foot_z - pressed - top, "a press rib"))
     return min(gaps, key=lambda item: item[0])

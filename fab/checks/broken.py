@@ -6,11 +6,17 @@ from fab.checks.rules import RULES, Rule
 from fab.errors import PanejigError
 from fab.parts.plan import Plan
 
-SILENT = (PanejigError, ValueError, ZeroDivisionError)  # what a plan that can't be calculated raises
+SILENT = (
+    PanejigError,
+    ValueError,
+    ZeroDivisionError,
+)  # what a plan that can't be calculated raises
 
 
 def faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules that a plan breaks; those that can't be calculated behind a broken gate count as broken."""
+    """Ids of the rules that a plan breaks; those that can't be calculated behind a broken gate
+    count as broken.
+    """
     broken: set[str] = set()
     for index, rule in enumerate(RULES):
         if rule.when(plan) and not holds(plan, rule):
@@ -30,4 +36,6 @@ def holds(plan: Plan, rule: Rule) -> bool:
 
 def enough(rule: Rule, measured: float, limit: float) -> bool:
     """Whether a figure keeps its limit."""
-    return measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9  # NaN is never enough
+    return (
+        measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9
+    )  # NaN is never enough

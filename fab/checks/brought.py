@@ -1,4 +1,7 @@
-"""Everything that a maker brings along: a board of somebody's, openings and additions. One way into those checks."""
+"""Everything that a maker brings along: a board of somebody's, openings and additions.
+
+One way into those checks.
+"""
 
 from __future__ import annotations
 
@@ -15,9 +18,11 @@ GATES = ("board.closed", "openings.shape")  # what no solid can be made of
 
 
 def brought_checks(
-    design: str, plan: Plan, kinds: Sequence[BaseKind] = (),
+    design: str,
+    plan: Plan,
+    kinds: Sequence[BaseKind] = (),
     faults: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
-) -> tuple[Verdict, ...]:  # fmt: skip
+) -> tuple[Verdict, ...]:
     """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan."""
     inlets = sorted({kind.steps for kind in kinds if kind.inlet})  # its own edge 0, mounted round
     return (*board_checks(design, plan, inlets, faults), *opening_checks(design, plan, kinds))
@@ -25,6 +30,8 @@ def brought_checks(
 
 def unbuildable(design: str, plan: Plan) -> tuple[Verdict, ...]:
     """Those of the verdicts without which no solid can be made, when they fail."""
-    if not (plan.params.board.outline or base_is_worked(plan.params) or shell_is_worked(plan.params)):
+    if not (
+        plan.params.board.outline or base_is_worked(plan.params) or shell_is_worked(plan.params)
+    ):
         return ()
     return tuple(v for v in brought_checks(design, plan) if v.id in GATES and v.verdict == "fail")

@@ -1,4 +1,5 @@
-"""The changes of values that a remedy tells, read from its own words: what is told is what is tried.
+"""The changes of values that a remedy tells, read from its own words: what is told is what is
+tried.
 
 A remedy says "Set KEY = VALUE.", "Set A = 1 and B = 2.", or alternatives "Set A = 1, or B = 2."
 """

@@ -1,4 +1,6 @@
-"""Can a sheet be cut as it is laid out? Bridges, radii, kerf, bed, margin and heat, measured on the paths of the beam."""
+"""Can a sheet be cut as it is laid out? Bridges, radii, kerf, bed, margin and heat, measured on the
+paths of the beam.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ if TYPE_CHECKING:
     Shape = Any  # a shapely polygon
 
 PRACTICE = "common practice, no source"
-HEAT_SHARE = 0.5  # parallel cuts nearer than this share of the thickness heat the web between them through
+HEAT_SHARE = (
+    0.5  # parallel cuts nearer than this share of the thickness heat the web between them through
+)
 HEAT_TURN_DEG = 10.0  # cuts that run within this of each other count as parallel
 CHORD_DEG = 30.0  # corners that turn by less are chords of a curve
 WEB_MM = 0.3  # material that must be left between two cuts
@@ -27,8 +31,13 @@ FAR = math.inf  # nothing to measure
 CAUTION = "Stay with the machine while it cuts, with extraction on; follow its maker's rules."
 
 
-def checks(sheet: str, layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> tuple[Verdict, ...]:
-    """Verdicts `cut.*` of one sheet. `pieces` are the nominal outlines; the kerf is added here once more."""
+def checks(
+    sheet: str, layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock
+) -> tuple[Verdict, ...]:
+    """Verdicts `cut.*` of one sheet.
+
+    `pieces` are the nominal outlines; the kerf is added here once more.
+    """
     by_name = {piece.name: piece for piece in pieces}
     used = [by_name[name] for name in layup.counts]
     paths = {piece.name: kerf_compensated(piece.outline, stock.kerf) for piece in used}
@@ -45,8 +54,12 @@ def checks(sheet: str, layup: Layup, pieces: Sequence[Piece], laser: Laser, stoc
     )
 
 
-def _leads(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> list[tuple[Shape, int]]:
-    """Lead-ins of the sheet's cuts as lines, each with the place of its part in the layup; piercings begin them."""
+def _leads(
+    layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock
+) -> list[tuple[Shape, int]]:
+    """Lead-ins of the sheet's cuts as lines, each with the place of its part in the layup;
+    piercings begin them.
+    """
     if laser.inlet_lead <= 0:
         return []
     import shapely
@@ -62,7 +75,9 @@ def _leads(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) ->
 def _lead_gaps(
     laid: Sequence[Shape], leads: Sequence[tuple[Shape, int]], within: float
 ) -> list[float]:
-    """Distances of lead-ins from the cuts of other parts, and of lead-ins from each other, nearer than `within`."""
+    """Distances of lead-ins from the cuts of other parts, and of lead-ins from each other, nearer
+    than `within`.
+    """
     import shapely
 
     if not leads:
@@ -81,38 +96,69 @@ def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     """Material of a part between two of its own cuts."""
     least = _narrowest(piece.outline)
     return at_least(
-        "cut.bridge", f"{piece.name} on {sheet}", least, stock.thickness, "mm",
-        f"{piece.name} is one cut, without bridges" if least >= FAR else
-        f"between two cuts of {piece.name} there are {_mm(least)} of material; the sheet is {fixed(stock.thickness, 2)} mm thick",
-        remedy=f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more (of a stencil: art.bridge, art.rim), or take a thinner stock.", source=PRACTICE,
-    )  # fmt: skip
+        "cut.bridge",
+        f"{piece.name} on {sheet}",
+        least,
+        stock.thickness,
+        "mm",
+        (
+            f"{piece.name} is one cut, without bridges"
+            if least >= FAR
+            else (
+                f"between two cuts of {piece.name} there are {_mm(least)} of material; the sheet is"
+                f" {fixed(stock.thickness, 2)} mm thick"
+            )
+        ),
+        remedy=(
+            f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more (of a stencil:"
+            " art.bridge, art.rim), or take a thinner stock."
+        ),
+        source=PRACTICE,
+    )
 
 
 def _narrowest(outline: Outline) -> float:
     """Least distance between two contours of an outline; FAR without holes."""
     import shapely
 
-    rings = [shapely.LinearRing([seg.at(k / 16) if isinstance(seg, Arc) else seg.start
-                                 for seg in contour.segments for k in (range(16) if isinstance(seg, Arc) else (0,))])
-             for contour in outline.contours]  # fmt: skip
+    rings = [
+        shapely.LinearRing(
+            [
+                seg.at(k / 16) if isinstance(seg, Arc) else seg.start
+                for seg in contour.segments
+                for k in (range(16) if isinstance(seg, Arc) else (0,))
+            ]
+        )
+        for contour in outline.contours
+    ]
     gaps = [a.distance(b) for i, a in enumerate(rings) for b in rings[i + 1 :]]
     return min(gaps, default=FAR)
 
 
 def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
-    """Smallest radius on the inside of a corner: the beam rounds it by half its kerf, and a notch cracks there."""
+    """Smallest radius on the inside of a corner: the beam rounds it by half its kerf, and a notch
+    cracks there.
+    """
     least = min((inner_radius(contour) for contour in piece.outline.contours), default=FAR)
-    shown = "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
+    shown = (
+        "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
+    )
     return at_least(
-        "cut.radius", f"{piece.name} on {sheet}", least, stock.kerf / 2, "mm",
+        "cut.radius",
+        f"{piece.name} on {sheet}",
+        least,
+        stock.kerf / 2,
+        "mm",
         f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide",
         remedy=f"Round inner corners by {fixed(math.ceil(stock.kerf * 50) / 100, 2)} mm or more.",
         source="a beam as wide as the kerf leaves half of it as radius",
-    )  # fmt: skip
+    )
 
 
 def inner_radius(contour: Contour) -> float:
-    """Smallest radius at which a contour turns to the right (material lies left); 0 at a sharp corner, FAR without."""
+    """Smallest radius at which a contour turns to the right (material lies left); 0 at a sharp
+    corner, FAR without.
+    """
     least = FAR
     segments = contour.segments
     for k, seg in enumerate(segments):
@@ -123,7 +169,9 @@ def inner_radius(contour: Contour) -> float:
         if turned > math.radians(CHORD_DEG):
             least = 0.0
         elif turned > math.radians(1.0):  # chords of a curve: the radius that their ends lie on
-            least = min(least, min(segments[k - 1].length_mm, seg.length_mm) / (2 * math.tan(turned / 2)))
+            least = min(
+                least, min(segments[k - 1].length_mm, seg.length_mm) / (2 * math.tan(turned / 2))
+            )
     return least
 
 
@@ -137,7 +185,11 @@ def _heading(seg: Any, at: float) -> tuple[float, float]:
 
 
 def _web(
-    sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser, leads: Sequence[tuple[Shape, int]] = ()
+    sheet: str,
+    laid: Sequence[Shape],
+    stock: Stock,
+    laser: Laser,
+    leads: Sequence[tuple[Shape, int]] = (),
 ) -> Verdict:
     """Material between two parts, the kerf taken off."""
     near = stock.thickness * 2
@@ -145,10 +197,16 @@ def _web(
     least = min([*gaps, *_lead_gaps(laid, leads, near)], default=FAR)
     left = least - stock.kerf if least < FAR else FAR
     return at_least(
-        "cut.kerf", sheet, left, WEB_MM, "mm",
-        f"between neighbouring parts {_mm(left)} are left when the beam has taken {fixed(stock.kerf, 2)} mm",
-        remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.", source=PRACTICE,
-    )  # fmt: skip
+        "cut.kerf",
+        sheet,
+        left,
+        WEB_MM,
+        "mm",
+        f"between neighbouring parts {_mm(left)} are left when the beam has taken"
+        f" {fixed(stock.kerf, 2)} mm",
+        remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.",
+        source=PRACTICE,
+    )
 
 
 def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
@@ -159,11 +217,17 @@ def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
         return []
     tree = shapely.STRtree(laid)
     first, second = tree.query(laid, predicate="dwithin", distance=within)
-    return [float(laid[i].distance(laid[j])) for i, j in zip(first.tolist(), second.tolist(), strict=True) if i < j]
+    return [
+        float(laid[i].distance(laid[j]))
+        for i, j in zip(first.tolist(), second.tolist(), strict=True)
+        if i < j
+    ]
 
 
 def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdict:
-    """The sheet lies in the bed, in either direction; with `pass_through` it may stick out, its cuts may not."""
+    """The sheet lies in the bed, in either direction; with `pass_through` it may stick out, its
+    cuts may not.
+    """
     wide, high = layup.sheet.width, layup.sheet.height
     what = "the sheet"
     if laser.pass_through:
@@ -174,12 +238,20 @@ def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdi
     left = max(min(bed[0] - wide, bed[1] - high), min(bed[0] - high, bed[1] - wide))
     fits = _largest(wide, high, bed)
     return at_least(
-        "cut.bed", sheet, left, 0.0, "mm",
-        f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x {fixed(bed[1], 1)} mm",
-        remedy=f"Cut the stock to {fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm first, the biggest sheet that fits: "
-               f"{key}.width = {fixed(fits[0], 1)}, {key}.height = {fixed(fits[1], 1)}.",
+        "cut.bed",
+        sheet,
+        left,
+        0.0,
+        "mm",
+        f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x"
+        f" {fixed(bed[1], 1)} mm",
+        remedy=(
+            f"Cut the stock to {fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm first, the biggest"
+            f" sheet that fits: {key}.width = {fixed(fits[0], 1)}, {key}.height ="
+            f" {fixed(fits[1], 1)}."
+        ),
         source=CAUTION,
-    )  # fmt: skip
+    )
 
 
 def _largest(wide: float, high: float, bed: tuple[float, float]) -> tuple[float, float]:
@@ -196,34 +268,60 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
     least = FAR
     for shape in laid:
         inside = whole.covers(shape)
-        away = float(shape.distance(whole.boundary)) if inside else -max(float(shape.difference(whole).area), 1.0)
+        away = (
+            float(shape.distance(whole.boundary))
+            if inside
+            else -max(float(shape.difference(whole).area), 1.0)
+        )
         least = min(least, away)
     return at_least(
-        "cut.margin", sheet, least, layup.sheet.margin, "mm", f"the cuts with their lead-ins keep {_mm(least)} from the sheet's edge",
-        remedy=f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger sheets.",
+        "cut.margin",
+        sheet,
+        least,
+        layup.sheet.margin,
+        "mm",
+        f"the cuts with their lead-ins keep {_mm(least)} from the sheet's edge",
+        remedy=(
+            f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger"
+            " sheets."
+        ),
         tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
         source=f"{fixed(stock.margin, 1)} mm asked for by the shop",
-    )  # fmt: skip
+    )
 
 
 def _heat(
-    sheet: str, laid: Sequence[Shape], stock: Stock, laser: Laser, leads: Sequence[tuple[Shape, int]] = ()
+    sheet: str,
+    laid: Sequence[Shape],
+    stock: Stock,
+    laser: Laser,
+    leads: Sequence[tuple[Shape, int]] = (),
 ) -> Verdict:
-    """Least distance of two cuts that run side by side: the web between them can't lead the heat away."""
+    """Least distance of two cuts that run side by side: the web between them can't lead the heat
+    away.
+    """
     least = min(_lead_gaps(laid, leads, stock.thickness), default=FAR)
     for gap in _parallel(laid, stock.thickness):
         if not (laser.common_line and gap < 1e-6):
             least = min(least, gap)
     need = HEAT_SHARE * stock.thickness
     return at_least(
-        "cut.heat", sheet, least, need, "mm", f"Least distance of parallel cuts and lead-ins: {_mm(least)}",
+        "cut.heat",
+        sheet,
+        least,
+        need,
+        "mm",
+        f"Least distance of parallel cuts and lead-ins: {_mm(least)}",
         remedy=f"{_wider(laser, need)} Thin webs melt, char or catch fire. {CAUTION}",
-        source=PRACTICE, otherwise="warn",
-    )  # fmt: skip
+        source=PRACTICE,
+        otherwise="warn",
+    )
 
 
 def _wider(laser: Laser, need: float) -> str:
-    """The keys that bring parallel cuts apart; shared lines ignore the gap, and lead-ins take some of it."""
+    """The keys that bring parallel cuts apart; shared lines ignore the gap, and lead-ins take some
+    of it.
+    """
     keys = ["shop.laser.common_line = false"] if laser.common_line else []
     keys.append(f"shop.laser.part_gap = {fixed(math.ceil((need + laser.inlet_lead) * 10) / 10, 1)}")
     return f"Set {' and '.join(keys)}."
@@ -256,7 +354,9 @@ def _turn_deg(a: Any, b: Any) -> float:
     (ax, ay), (bx, by) = a.coords
     (cx, cy), (dx, dy) = b.coords
     ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
-    return math.degrees(math.asin(min(abs(ux * vy - uy * vx) / (math.hypot(ux, uy) * math.hypot(vx, vy)), 1.0)))
+    return math.degrees(
+        math.asin(min(abs(ux * vy - uy * vx) / (math.hypot(ux, uy) * math.hypot(vx, vy)), 1.0))
+    )
 
 
 def _mm(value: float) -> str:

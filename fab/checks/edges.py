@@ -1,7 +1,9 @@
-"""Do the designs of a wall match where they touch? Told with both values, before any solid is measured.
+"""Do the designs of a wall match where they touch? Told with both values, before any solid is
+measured.
 
-What an edge is to its neighbour: its length, the gap, the height of the header's axis, window and pins, and all that a
-clip grips. Depth, LEDs, board and what sits above the windows may differ. A blank cover has no header to match.
+What an edge is to its neighbour: its length, the gap, the height of the header's axis, window and
+pins, and all that a clip grips. Depth, LEDs, board and what sits above the windows may differ. A
+blank cover has no header to match.
 """
 
 from __future__ import annotations
@@ -36,7 +38,11 @@ TRAITS = (
     Trait("length of an edge", lambda p: p.cell.edge, (SIZE,)),
     Trait("gap between panels", lambda p: p.params.gap, ("gap",)),
     Trait("thickness of the floor", lambda p: p.floor.top_z, ("base.floor",)),
-    Trait("inside of the base wall, from the joint", lambda p: p.edge.wall_u, ("shell.wall", "base.wall")),
+    Trait(
+        "inside of the base wall, from the joint",
+        lambda p: p.edge.wall_u,
+        ("shell.wall", "base.wall"),
+    ),
     Trait(
         "middle of a clip, from the edge's middle",
         lambda p: p.clip.offset,
@@ -44,27 +50,68 @@ TRAITS = (
     ),
     Trait("clips", lambda p: float(p.params.clips_per_edge), ("clips_per_edge",), unit="clips"),
     Trait("width of a clip's pocket", lambda p: p.clip.slot_w, ("clip.width",)),
-    Trait("inner end of a clip's pocket, from the joint", lambda p: p.clip.cavity_u, ("clip.leg", "clip.hook")),
-    Trait("height at which a clip catches", lambda p: p.clip.catch_z, ("clip.leg_length", "clip.leg", "clip.hook")),
+    Trait(
+        "inner end of a clip's pocket, from the joint",
+        lambda p: p.clip.cavity_u,
+        ("clip.leg", "clip.hook"),
+    ),
+    Trait(
+        "height at which a clip catches",
+        lambda p: p.clip.catch_z,
+        ("clip.leg_length", "clip.leg", "clip.hook"),
+    ),
     Trait("top of a clip's bar", lambda p: p.clip.bar_top_z, ("clip.bar", "clip.sunk")),
-    Trait("height of the header's axis", lambda p: p.heights.axis_z, ("board.height", "header.socket_height"), True),
-    Trait("width of the header's window", lambda p: p.edge.window_w, ("header.pins", "header.pitch", "header.play"), True),
-    Trait("height of the header's window", lambda p: p.edge.window_h, ("header.body", "header.play"), True),
-    Trait("pins of the header", lambda p: float(p.params.header.pins), ("header.pins",), True, "pins"),
+    Trait(
+        "height of the header's axis",
+        lambda p: p.heights.axis_z,
+        ("board.height", "header.socket_height"),
+        True,
+    ),
+    Trait(
+        "width of the header's window",
+        lambda p: p.edge.window_w,
+        ("header.pins", "header.pitch", "header.play"),
+        True,
+    ),
+    Trait(
+        "height of the header's window",
+        lambda p: p.edge.window_h,
+        ("header.body", "header.play"),
+        True,
+    ),
+    Trait(
+        "pins of the header", lambda p: float(p.params.header.pins), ("header.pins",), True, "pins"
+    ),
     Trait("pitch of the pins", lambda p: p.params.header.pitch, ("header.pitch",), True),
-    Trait("supply pins", lambda p: float(p.params.header.power_pins), ("header.power_pins",), True, "pins"),
-    Trait("return pins", lambda p: float(p.params.header.ground_pins), ("header.ground_pins",), True, "pins"),
+    Trait(
+        "supply pins",
+        lambda p: float(p.params.header.power_pins),
+        ("header.power_pins",),
+        True,
+        "pins",
+    ),
+    Trait(
+        "return pins",
+        lambda p: float(p.params.header.ground_pins),
+        ("header.ground_pins",),
+        True,
+        "pins",
+    ),
 )
 
 
 def edge_checks(layout: Layout, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
-    """`fit.edges` for every pair of designs that meet, `openings.joint` for what stands out at a joint."""
+    """`fit.edges` for every pair of designs that meet, `openings.joint` for what stands out at a
+    joint.
+    """
     pairs: dict[tuple[str, str], str] = {}
     for joint in layout.joints:
         a, b = (layout.by_name[name].design for name in (joint.a, joint.b))
         if a != b:
             pairs.setdefault((min(a, b), max(a, b)), f"{joint.a} and {joint.b}")
-    found = [verdict for pair, first in sorted(pairs.items()) for verdict in _pair(plans, pair, first)]
+    found = [
+        verdict for pair, first in sorted(pairs.items()) for verdict in _pair(plans, pair, first)
+    ]
     return (*found, *_standing_out(layout, plans))
 
 
@@ -80,11 +127,13 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
         here, there = trait.value(a), trait.value(b)
         if abs(here - there) > SAME_MM:
             good = False
-            odd, other = (0, there) if pair[1] == main or _like(plans, main, trait, there) else (1, here)
+            odd, other = (
+                (0, there) if pair[1] == main or _like(plans, main, trait, there) else (1, here)
+            )
             keys = " or ".join(in_full(pair[odd], key, (a, b)[odd]) for key in trait.keys)
             says = (
-                f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)} {trait.unit} in {pair[1]}; "
-                f"they meet between panels {first}"
+                f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)}"
+                f" {trait.unit} in {pair[1]}; they meet between panels {first}"
             )
             yield at_most(
                 "fit.edges",
@@ -110,7 +159,12 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
     raised: dict[str, dict[int, tuple[float, str]]] = {}
     for name, plan in plans.items():
         for item in features(plan) if shell_is_worked(plan.params) else ():
-            if item.part == "shell" and item.what in FLAT_WORK and item.out > 0 and item.edge is not None:
+            if (
+                item.part == "shell"
+                and item.what in FLAT_WORK
+                and item.out > 0
+                and item.edge is not None
+            ):
                 raised.setdefault(name, {})[item.edge] = (item.out, item.key)
     if not raised:
         return
@@ -119,10 +173,13 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             design = layout.by_name[panel].design
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
-                plan, sunk = plans[design], 'work = "sunk"' if key.startswith("art") else "sunk = true"
+                plan, sunk = (
+                    plans[design],
+                    'work = "sunk"' if key.startswith("art") else "sunk = true",
+                )
                 says = (
-                    f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel}, where the gap to "
-                    f"its neighbour is {fixed(plan.params.gap)} mm"
+                    f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel},"
+                    f" where the gap to its neighbour is {fixed(plan.params.gap)} mm"
                 )
                 yield at_most(
                     "openings.joint",
@@ -131,5 +188,8 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
                     max(plan.params.gap - 0.2, 0.0),
                     "mm",
                     says,
-                    remedy=f"Set {in_full(design, key, plan)}.{sunk}, or give the panel a design of its own.",
+                    remedy=(
+                        f"Set {in_full(design, key, plan)}.{sunk}, or give the panel a design of"
+                        " its own."
+                    ),
                 )

@@ -1,8 +1,9 @@
-"""Do the parts of an assembled panel fit each other? Measured on their solids and meshes in place, not on the plan.
+"""Do the parts of an assembled panel fit each other? Measured on their solids and meshes in place,
+not on the plan.
 
-    overlap      no two parts share room (a cap's crush ribs apart)
-    clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its class
-    travel       a press edge has its free play, its travel and its stop, in that order; the shell comes off
+overlap      no two parts share room (a cap's crush ribs apart)
+clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its class
+travel       a press edge has its free play, its travel and its stop, in that order; the shell comes off
 """
 
 from __future__ import annotations
@@ -23,23 +24,52 @@ from fab.units import VOLUME_TOL_MM3, fixed
 FAULT = "This is a fault of the program or of a changed part: please report it."
 
 
-def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel", joined: Sequence[int] = (1,)) -> tuple[Verdict, ...]:
-    """Verdicts `fit.*` of one panel with one kind of base; edges `joined` carry header and clips, the others caps.
+def checks(
+    plan: Plan,
+    kind: BaseKind,
+    made: Printed,
+    design_name: str = "panel",
+    joined: Sequence[int] = (1,),
+) -> tuple[Verdict, ...]:
+    """Verdicts `fit.*` of one panel with one kind of base; edges `joined` carry header and clips,
+    the others caps.
 
     `made` are its parts as printed. Loads the CAD kernel.
     """
-    subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
+    subject = (
+        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
+        f" {kind.key}"
+    )
     return panel_verdicts(plan, panel_parts(plan, kind, made, joined), subject)
 
 
-def base_checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel") -> tuple[Verdict, ...]:
-    """The few verdicts in which bases of one design differ: keyhole with its screw, inlet, and what stands in their way.
+def base_checks(
+    plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel"
+) -> tuple[Verdict, ...]:
+    """The few verdicts in which bases of one design differ: keyhole with its screw, inlet, and what
+    stands in their way.
 
     For the further kinds of a design whose first one had all `checks`; a tenth of their time.
     """
-    subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
-    near = ("base", "board", "socket", "tall", "inlet board", "receptacle", "cable", "plug", "wall screw", "way",
-            "pin row", "jumper plug", "wire")  # fmt: skip
+    subject = (
+        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
+        f" {kind.key}"
+    )
+    near = (
+        "base",
+        "board",
+        "socket",
+        "tall",
+        "inlet board",
+        "receptacle",
+        "cable",
+        "plug",
+        "wall screw",
+        "way",
+        "pin row",
+        "jumper plug",
+        "wire",
+    )
     parts = [one for one in panel_parts(plan, kind, made, joined=()) if one.part in near]
     return (
         _overlap_verdict(_pairs(parts), subject, set()),
@@ -61,16 +91,28 @@ def panel_verdicts(plan: Plan, parts: Sequence[Named], subject: str) -> tuple[Ve
 
 
 def joint_checks(
-    plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed, names: tuple[str, str] = ("panel", "panel")
+    plan_a: Plan,
+    made_a: Printed,
+    plan_b: Plan,
+    made_b: Printed,
+    names: tuple[str, str] = ("panel", "panel"),
 ) -> tuple[Verdict, ...]:
-    """Verdicts `fit.*` of two panels at a joint, one for each pair of designs that meet on the wall."""
+    """Verdicts `fit.*` of two panels at a joint, one for each pair of designs that meet on the
+    wall.
+    """
     subject = f"joint of {names[0]} and {names[1]}"
     return joint_verdicts(plan_a, plan_b, joint_parts(plan_a, made_a, plan_b, made_b), subject)
 
 
-def joint_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
-    """The same for parts in place: no overlap, pins in both sockets, clips alike in both bases, one axis."""
-    across = [(a, b) for a, b in _pairs(parts) if a.name[0] != b.name[0] or "header" in (a.part, b.part)]
+def joint_verdicts(
+    plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str
+) -> tuple[Verdict, ...]:
+    """The same for parts in place: no overlap, pins in both sockets, clips alike in both bases, one
+    axis.
+    """
+    across = [
+        (a, b) for a, b in _pairs(parts) if a.name[0] != b.name[0] or "header" in (a.part, b.part)
+    ]
     return (
         _overlap_verdict(across, subject, set()),
         *joint_measured.header(plan_a, plan_b, parts, subject),
@@ -78,27 +120,50 @@ def joint_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: 
     )
 
 
-def jumper_verdicts(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
-    """Verdicts `fit.*` of a joint with a jumper, for parts in place: nothing of it shares room with anything else."""
+def jumper_verdicts(
+    plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str
+) -> tuple[Verdict, ...]:
+    """Verdicts `fit.*` of a joint with a jumper, for parts in place: nothing of it shares room with
+    anything else.
+    """
     own = ("pin row", "tail", "jumper plug", "wire")
     across = [(a, b) for a, b in _pairs(parts) if a.part in own or b.part in own]
-    return (_overlap_verdict(across, subject, set()), *jumper_measured.jumper(plan_a, plan_b, parts, subject))
+    return (
+        _overlap_verdict(across, subject, set()),
+        *jumper_measured.jumper(plan_a, plan_b, parts, subject),
+    )
 
 
 def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     """No two parts share room, but for the squeeze of caps and feet."""
     caps = [one for one in parts if one.part == "cap"]
-    found = [_overlap_verdict(_pairs(parts), subject, {frozenset(("cap", "base")), frozenset(("foot", "base"))})]
+    found = [
+        _overlap_verdict(
+            _pairs(parts), subject, {frozenset(("cap", "base")), frozenset(("foot", "base"))}
+        )
+    ]
     if caps:
         base = _one(parts, "base")
-        shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(caps)
+        shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(
+            caps
+        )
         squeeze = -plan.fit("cap")
         long = plug_z(plan)[1] - plug_z(plan)[0]
-        most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))  # two ribs, each in a box
+        most = (
+            2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
+        )  # two ribs, each in a box
         found.append(
-            at_most("fit.cap-overlap", subject, shared, most, "mm3",
-                    f"a cap and the base share {fixed(shared)} mm3, the squeeze of its ribs at most {fixed(most)} mm3", remedy=FAULT)
-        )  # fmt: skip
+            at_most(
+                "fit.cap-overlap",
+                subject,
+                shared,
+                most,
+                "mm3",
+                f"a cap and the base share {fixed(shared)} mm3, the squeeze of its ribs at most"
+                f" {fixed(most)} mm3",
+                remedy=FAULT,
+            )
+        )
     return found
 
 
@@ -109,13 +174,19 @@ def _pairs(parts: Sequence[Named]) -> list[tuple[Named, Named]]:
         for b in parts[k + 1 :]:
             if a.group and a.group == b.group:
                 continue
-            if all(a.box[i] < b.box[i + 3] - 1e-6 and b.box[i] < a.box[i + 3] - 1e-6 for i in range(3)):
+            if all(
+                a.box[i] < b.box[i + 3] - 1e-6 and b.box[i] < a.box[i + 3] - 1e-6 for i in range(3)
+            ):
                 found.append((a, b))
     return found
 
 
-def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: set[frozenset[str]]) -> Verdict:
-    """All pairs at once where one part, or several alike, meet the same others; one by one only when something was found."""
+def _overlap_verdict(
+    pairs: Sequence[tuple[Named, Named]], subject: str, meant: set[frozenset[str]]
+) -> Verdict:
+    """All pairs at once where one part, or several alike, meet the same others; one by one only
+    when something was found.
+    """
     left = near_pairs([(a, b) for a, b in pairs if frozenset((a.part, b.part)) not in meant])
     total, clashes = 0.0, []
     while left:
@@ -127,14 +198,26 @@ def _overlap_verdict(pairs: Sequence[tuple[Named, Named]], subject: str, meant: 
         others = meets[max(meets, key=lambda name: len(meets[name]))]
         hubs = [name for name in meets if meets[name] == others]
         left = [(a, b) for a, b in left if a.name not in hubs and b.name not in hubs]
-        if kernel.overlap_mm3(*(kernel.group([known[name].solid for name in side]) for side in (hubs, sorted(others)))) <= VOLUME_TOL_MM3:
+        if (
+            kernel.overlap_mm3(
+                *(
+                    kernel.group([known[name].solid for name in side])
+                    for side in (hubs, sorted(others))
+                )
+            )
+            <= VOLUME_TOL_MM3
+        ):
             continue
         for one, other in ((known[a], known[b]) for a in hubs for b in sorted(others)):
             shared = kernel.overlap_mm3(one.solid, other.solid)
             if shared > VOLUME_TOL_MM3:
                 total += shared
                 clashes.append(f"{one.name} and {other.name} share {fixed(shared, 2)} mm3")
-    says = "; ".join(clashes) if clashes else f"none of {len(pairs)} pairs of parts that are near each other overlap"
+    says = (
+        "; ".join(clashes)
+        if clashes
+        else f"none of {len(pairs)} pairs of parts that are near each other overlap"
+    )
     return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
 
 
@@ -146,43 +229,79 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     if clips and board is not None:  # a blank cover has none
         left = _low(board) - max(_high(one) for one in clips)
         found.append(
-            at_least("fit.clip-top", subject, left, 0.3, "mm", f"between the clips' tops and the board there are {fixed(left, 2)} mm",
-                     remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
-        )  # fmt: skip
+            at_least(
+                "fit.clip-top",
+                subject,
+                left,
+                0.3,
+                "mm",
+                f"between the clips' tops and the board there are {fixed(left, 2)} mm",
+                remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
+                tolerance=1e-4,
+            )
+        )
     screws = [one for one in parts if one.part == "wall screw"]
     if screws and board is not None:
         left = _low(board) - _high(screws[0])
         found.append(
-            at_least("fit.screw-top", subject, left, 0.3, "mm", f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
-                     remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.", tolerance=1e-4)
-        )  # fmt: skip
+            at_least(
+                "fit.screw-top",
+                subject,
+                left,
+                0.3,
+                "mm",
+                f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
+                remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
+                tolerance=1e-4,
+            )
+        )
     lit = [one for one in parts if one.part == "led"]
     if lit:
         left = _low(_one(parts, "diffuser")) - _high(lit[0])
         found.append(
-            at_least("fit.led-top", subject, left, plan.heights.throw - 0.01, "mm",
-                     f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of {fixed(plan.heights.throw, 2)} mm that the light was worked out for",
-                     remedy=FAULT)
-        )  # fmt: skip
+            at_least(
+                "fit.led-top",
+                subject,
+                left,
+                plan.heights.throw - 0.01,
+                "mm",
+                f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of"
+                f" {fixed(plan.heights.throw, 2)} mm that the light was worked out for",
+                remedy=FAULT,
+            )
+        )
     for cap in (one for one in parts if one.part == "cap"):
         edge = int(cap.name.split()[-1])
         angle = 2 * math.pi * edge / plan.cell.sides
         face, body = _furthest(cap, angle), _face_at_port(plan, _one(parts, "shell"), angle)
         found.append(
-            at_most("fit.cap-flush", f"{subject}, {cap.name}", abs(face - body), 0.01, "mm",
-                    f"the cap's face lies {fixed(face - body)} mm outside the shell's", remedy=FAULT)
-        )  # fmt: skip
+            at_most(
+                "fit.cap-flush",
+                f"{subject}, {cap.name}",
+                abs(face - body),
+                0.01,
+                "mm",
+                f"the cap's face lies {fixed(face - body)} mm outside the shell's",
+                remedy=FAULT,
+            )
+        )
     return found
 
 
 def _face_at_port(plan: Plan, shell: Named, angle: float) -> float:
-    """How far out the shell's face lies at the sides of its port: raised letters beside it are no face."""
+    """How far out the shell's face lies at the sides of its port: raised letters beside it are no
+    face.
+    """
     import numpy as np
 
     points = shell.mesh.vertices
     out = points[:, 0] * math.cos(angle) + points[:, 1] * math.sin(angle)
     along = points[:, 1] * math.cos(angle) - points[:, 0] * math.sin(angle)
-    here = (np.abs(along) <= plan.edge.port_w / 2 + 0.05) & (points[:, 2] <= plan.heights.port_top_z + 0.05) & (out > 0)
+    here = (
+        (np.abs(along) <= plan.edge.port_w / 2 + 0.05)
+        & (points[:, 2] <= plan.heights.port_top_z + 0.05)
+        & (out > 0)
+    )
     return float(out[here].max()) if here.any() else _furthest(shell, angle)
 
 

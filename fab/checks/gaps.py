@@ -14,10 +14,11 @@ Way = tuple[float, float]
 
 
 def travel(mover: Cut, other: Cut, way: Way) -> float:
-    """How far `mover` can go along `way` (of length 1) until it touches `other`; infinite when it never does.
+    """How far `mover` can go along `way` (of length 1) until it touches `other`; infinite when it
+    never does.
 
-    Exact for straight sides: it is a corner of one that first meets a side of the other. A side that the mover
-    leaves does not count, also when it touches.
+    Exact for straight sides: it is a corner of one that first meets a side of the other. A side
+    that the mover leaves does not count, also when it touches.
     """
     import numpy as np
 

@@ -21,8 +21,8 @@ from fab.wall.order import HangingOrder
 from fab.wall.tiling import Tiling
 
 CAUTION = (
-    "What hangs over heads can hurt: the plug must suit the wall, local codes come first, and in doubt a tradesperson "
-    "looks at it."
+    "What hangs over heads can hurt: the plug must suit the wall, local codes come first, and in"
+    " doubt a tradesperson looks at it."
 )
 OWN_WAY = "elementary statics"
 
@@ -44,15 +44,17 @@ def hang_checks(
 ) -> tuple[Verdict, ...]:
     """Verdicts `hang.*` of a hung wall.
 
-    `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of joints:
-    every board must be joined; `inlets` and `jumpers` as given to `choose`.
+    `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of
+    joints: every board must be joined; `inlets` and `jumpers` as given to `choose`.
     """
     strength = joint or JointStrength()
 
     def again(reach: int) -> Hung | None:
         try:
             nearer = replace(hang, reach=reach)
-            found = choose(layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers)
+            found = choose(
+                layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers
+            )
             return None if found.lacking else found
         except InputError:
             return None
@@ -60,7 +62,12 @@ def hang_checks(
     closer = None
     if _joint_use(hung, strength) > 1 + 1e-9:
         closer = next(
-            (r for r in range(hang.reach - 1, -1, -1) if (h := again(r)) and _joint_use(h, strength) <= 1 + 1e-9), None
+            (
+                r
+                for r in range(hang.reach - 1, -1, -1)
+                if (h := again(r)) and _joint_use(h, strength) <= 1 + 1e-9
+            ),
+            None,
         )
     return (
         _screw_load(hung, hang, wall),
@@ -89,34 +96,62 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
     share = use(worst, hang, wall)
     shear = worst.load_n
     says = (
-        f"The screw of panel {worst.panel} carries {fixed(shear, 1)} N along and {fixed(worst.pull_n, 1)} N out of the "
-        f"wall; with factor {fixed(hang.factor, 1)} that is {fixed(share * 100, 0)} % of what a screw in {hang.wall} "
-        f"may. {CAUTION}"
+        f"The screw of panel {worst.panel} carries {fixed(shear, 1)} N along and"
+        f" {fixed(worst.pull_n, 1)} N out of the wall; with factor {fixed(hang.factor, 1)} that is"
+        f" {fixed(share * 100, 0)} % of what a screw in {hang.wall} may. {CAUTION}"
     )
     key = f"shop.wall.{hang.wall}"
     best = math.floor(hang.factor / share * 10) / 10 if share > 0 else hang.factor
     shear_n, pull_n = math.ceil(wall.shear_n * share), math.ceil(wall.pull_n * share)
     cure = (
-        f"With plugs that bear it by their maker's figures halved, set {key}.shear_n = {shear_n} and "
-        f"{key}.pull_n = {pull_n}"
+        f"With plugs that bear it by their maker's figures halved, set {key}.shear_n = {shear_n}"
+        f" and {key}.pull_n = {pull_n}"
     )
-    cure += f", or hang.factor = {fixed(best, 1)}." if best >= 1.0 else "; or hang fewer or lighter panels."
-    source = f"{key}, hang.factor; linear interaction of shear and pull, the cautious line for anchors, from memory"
-    return at_most("hang.screw-load", f"screw {worst.panel}", share * 100, 100.0, "%", says, remedy=cure, source=source)
+    cure += (
+        f", or hang.factor = {fixed(best, 1)}."
+        if best >= 1.0
+        else "; or hang fewer or lighter panels."
+    )
+    source = (
+        f"{key}, hang.factor; linear interaction of shear and pull, the cautious line for anchors,"
+        " from memory"
+    )
+    return at_most(
+        "hang.screw-load",
+        f"screw {worst.panel}",
+        share * 100,
+        100.0,
+        "%",
+        says,
+        remedy=cure,
+        source=source,
+    )
 
 
 def _uplift(hung: Hung) -> Verdict:
     least = min(hung.hangers, key=lambda h: (round(h.least_n, 9), h.panel))
     says = (
-        f"The keyhole of panel {least.panel} would be lifted off its screw by {fixed(-least.least_n, 2)} N."
+        f"The keyhole of panel {least.panel} would be lifted off its screw by"
+        f" {fixed(-least.least_n, 2)} N."
         if least.least_n < 0
-        else f"No keyhole is lifted off: the least loaded, of panel {least.panel}, keeps {fixed(least.least_n, 2)} N."
+        else (
+            f"No keyhole is lifted off: the least loaded, of panel {least.panel}, keeps"
+            f" {fixed(least.least_n, 2)} N."
+        )
     )
     cure = "Let more panels have hangers: take names out of hang.avoid, or zones out of hang.zones."
     subject = f"screw {least.panel}"
     weight = sum(group.weight_n for group in hung.groups)
     return at_least(
-        "hang.uplift", subject, least.least_n, 0.0, "N", says, remedy=cure, source=OWN_WAY, tolerance=1e-6 * weight
+        "hang.uplift",
+        subject,
+        least.least_n,
+        0.0,
+        "N",
+        says,
+        remedy=cure,
+        source=OWN_WAY,
+        tolerance=1e-6 * weight,
     )
 
 
@@ -126,7 +161,10 @@ def _centre(hung: Hung) -> list[Verdict]:
     says = (
         f"Panel {first} hangs on one screw, {inside} mm over its centre of mass."
         if alone
-        else f"The centre of mass of the group of panel {first} lies {inside} mm inside the outer screws."
+        else (
+            f"The centre of mass of the group of panel {first} lies {inside} mm inside the outer"
+            " screws."
+        )
     )
     limit = 0.5 if alone else CENTRE_MARGIN_MM
     cure = (
@@ -134,18 +172,37 @@ def _centre(hung: Hung) -> list[Verdict]:
         if alone
         else "Add a panel on the light side to hang.must, or take one there out of hang.avoid."
     )
-    found = [at_least("hang.centre", f"group {first}", narrow.margin, limit, "mm", says, remedy=cure, source=OWN_WAY)]
+    found = [
+        at_least(
+            "hang.centre",
+            f"group {first}",
+            narrow.margin,
+            limit,
+            "mm",
+            says,
+            remedy=cure,
+            source=OWN_WAY,
+        )
+    ]
     for group in hung.groups:
         if group.tilt_deg > TILT_LIMIT_DEG:
             name, tilt = group.panels[0], group.tilt_deg
             found.append(
                 at_most(
-                    "hang.centre", f"panel {name}", tilt, TILT_LIMIT_DEG, "deg",
-                    f"Alone on one screw, panel {name} hangs {fixed(tilt, 1)} degrees out of level.",
-                    remedy="Put a dot of putty behind its lower edge, or give the inlet another edge.",
-                    source="common practice, no source", otherwise="warn",
+                    "hang.centre",
+                    f"panel {name}",
+                    tilt,
+                    TILT_LIMIT_DEG,
+                    "deg",
+                    f"Alone on one screw, panel {name} hangs {fixed(tilt, 1)} degrees out of"
+                    " level.",
+                    remedy=(
+                        "Put a dot of putty behind its lower edge, or give the inlet another edge."
+                    ),
+                    source="common practice, no source",
+                    otherwise="warn",
                 )
-            )  # fmt: skip
+            )
     return found
 
 
@@ -153,14 +210,27 @@ def _places(hung: Hung) -> list[Verdict]:
     """Rules of the job that leave no choice of screws which holds the wall; silent where none does."""
     count = float(len(hung.lacking))
     return [
-        Verdict("hang.places", "fail", "wall", count, 0.0, "rules", f"{fault.key} {fault.says}.", fault.works, "own rule")
+        Verdict(
+            "hang.places",
+            "fail",
+            "wall",
+            count,
+            0.0,
+            "rules",
+            f"{fault.key} {fault.says}.",
+            fault.works,
+            "own rule",
+        )
         for fault in hung.lacking
     ]
 
 
 def _reach(hung: Hung, hang: HangParams) -> Verdict:
     panel, steps = max(hung.far.items(), key=lambda item: item[1])
-    says = f"Panel {panel} is {steps} joint{'' if steps == 1 else 's'} from the nearest hanger, the furthest of all."
+    says = (
+        f"Panel {panel} is {steps} joint{'' if steps == 1 else 's'} from the nearest hanger, the"
+        " furthest of all."
+    )
     cure = f"Set hang.reach = {steps}."
     return at_most(
         "hang.reach",
@@ -176,26 +246,52 @@ def _reach(hung: Hung, hang: HangParams) -> Verdict:
 
 def _fewest(hung: Hung) -> Verdict:
     count, panels = len(hung.hangers), sum(len(group.panels) for group in hung.groups)
-    told = {"exhaustive": "by trying every choice", "programme": "by an integer programme", "search": "by its bound"}
+    told = {
+        "exhaustive": "by trying every choice",
+        "programme": "by an integer programme",
+        "search": "by its bound",
+    }
     if hung.broken:
-        none = "no choice keeps every rule" if hung.proven else "no choice was found that keeps every rule"
+        none = (
+            "no choice keeps every rule"
+            if hung.proven
+            else "no choice was found that keeps every rule"
+        )
         says = f"{count} screws for {panels} panels: {none}, this one comes nearest."
     elif hung.gap == 0:
-        says = f"{count} screws hold {panels} panels; fewer are impossible, proven {told[hung.method]}."
+        says = (
+            f"{count} screws hold {panels} panels; fewer are impossible, proven"
+            f" {told[hung.method]}."
+        )
     else:
         says = f"{count} screws hold {panels} panels; at most {hung.gap} could be saved."
     cure = "Nothing has to be done; hang.must and hang.avoid can steer the search."
-    return at_most("hang.fewest", "wall", float(count), float(hung.least), "screws", says, remedy=cure,
-                   source="proven lower bound", otherwise="warn")  # fmt: skip
+    return at_most(
+        "hang.fewest",
+        "wall",
+        float(count),
+        float(hung.least),
+        "screws",
+        says,
+        remedy=cure,
+        source="proven lower bound",
+        otherwise="warn",
+    )
 
 
 def _joint_use(hung: Hung, strength: JointStrength) -> float:
     return max(
-        (max(load.across_n / strength.across_n, load.along_n / strength.along_n) for load in hung.joints), default=0.0
+        (
+            max(load.across_n / strength.across_n, load.along_n / strength.along_n)
+            for load in hung.joints
+        ),
+        default=0.0,
     )
 
 
-def _joints(layout: Layout, hung: Hung, strength: JointStrength, closer: int | None) -> list[Verdict]:
+def _joints(
+    layout: Layout, hung: Hung, strength: JointStrength, closer: int | None
+) -> list[Verdict]:
     if not hung.joints:
         return []
     cure = (
@@ -205,41 +301,80 @@ def _joints(layout: Layout, hung: Hung, strength: JointStrength, closer: int | N
     )
     found = []
     for word, limit, what in (
-        ("across_n", strength.across_n, "is pulled apart with"), ("along_n", strength.along_n, "is sheared with"),
+        ("across_n", strength.across_n, "is pulled apart with"),
+        ("along_n", strength.along_n, "is sheared with"),
         ("lift_n", strength.lift_n, "is lifted off the wall with"),
-    ):  # fmt: skip
+    ):
         worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
         joint = layout.joints[worst.joint]
         force = getattr(worst, word)
-        says = f"The busiest clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
+        says = (
+            f"The busiest clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
+        )
         found.append(
             at_most(
-                "hang.joint", f"joint {joint.a}-{joint.b}", force, limit, "N", says, remedy=cure, source=strength.source
+                "hang.joint",
+                f"joint {joint.a}-{joint.b}",
+                force,
+                limit,
+                "N",
+                says,
+                remedy=cure,
+                source=strength.source,
             )
         )
     return found
 
 
-def _order(layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None) -> Verdict:
+def _order(
+    layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None
+) -> Verdict:
     """Can all be put together and hung, with every board joined to the others?"""
     apart = 0
     if table is not None:
         live = [panel.name for panel in layout.panels if not plans[panel.design].params.board.none]
-        able = [joint for joint, row in zip(layout.joints, table.rows, strict=True) if row.why != BLANK]
+        able = [
+            joint for joint, row in zip(layout.joints, table.rows, strict=True) if row.why != BLANK
+        ]
         joined = [layout.joints[k] for k in table.joined]
         apart = len(_together(live, joined)) - len(_together(live, able))
-    word: Word = "fail" if apart or order.blocked else "warn" if any(not lift.handy for lift in order.lifts) else "pass"
+    word: Word = (
+        "fail"
+        if apart or order.blocked
+        else "warn"
+        if any(not lift.handy for lift in order.lifts)
+        else "pass"
+    )
     says, cure = order.says, ""
     if apart:
-        says = f"No straight push mates a header there: {apart} more part{'s' if apart > 1 else ''} of the wall than can be. {says}"
+        says = (
+            f"No straight push mates a header there: {apart} more part{'s' if apart > 1 else ''} of"
+            f" the wall than can be. {says}"
+        )
         cure = 'Set joint.jumper = "needed".'
     elif order.blocked:
-        says = f"The piece with panel {order.blocked[0]} finds no free way down onto its screws. {says}"
+        says = (
+            f"The piece with panel {order.blocked[0]} finds no free way down onto its screws."
+            f" {says}"
+        )
         travel = min(plans[panel.design].params.hanger.travel for panel in layout.panels)
-        cure = f"Move that group {fixed(travel)} mm (hanger.travel) away from the one above, or join them."
+        cure = (
+            f"Move that group {fixed(travel)} mm (hanger.travel) away from the one above, or join"
+            " them."
+        )
     elif word == "warn":
         cure = 'More hands, or two walls with layout.groups = "separate".'
-    return Verdict("hang.order", word, "wall", float(apart + len(order.blocked)), 0.0, "steps", says, cure, OWN_WAY)
+    return Verdict(
+        "hang.order",
+        word,
+        "wall",
+        float(apart + len(order.blocked)),
+        0.0,
+        "steps",
+        says,
+        cure,
+        OWN_WAY,
+    )
 
 
 def _together(names: Sequence[str], joints: Sequence[Joint]) -> list[set[str]]:
@@ -259,8 +394,20 @@ def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
     count = len(tiling.on_seams)
     says = f"Every screw mark lies whole on one of {len(tiling.tiles)} pages, clear of the cuts."
     if count:
-        says = f"{count} screw marks lie on a cut between two pages, that of panel {tiling.on_seams[0]} first."
+        says = (
+            f"{count} screw marks lie on a cut between two pages, that of panel"
+            f" {tiling.on_seams[0]} first."
+        )
     return (
-        at_most("hang.template", "pages", float(count), 0.0, "marks", says, otherwise="warn",
-                remedy='Set shop.paper.size = "A3" or a roll; or use wall/holes.csv for those.', source="own rule"),
-    )  # fmt: skip
+        at_most(
+            "hang.template",
+            "pages",
+            float(count),
+            0.0,
+            "marks",
+            says,
+            otherwise="warn",
+            remedy='Set shop.paper.size = "A3" or a roll; or use wall/holes.csv for those.',
+            source="own rule",
+        ),
+    )

@@ -13,10 +13,12 @@ from fab.wall.carrier import BOARD_T, carrier
 from fab.wall.lifting import LiftPlan
 
 SOURCE = (
-    "elementary statics of the worst straight line of joints; clip bars and header pins in bending, safety factor 2 "
-    "(common practice, no source); brass from memory"
+    "elementary statics of the worst straight line of joints; clip bars and header pins in bending,"
+    " safety factor 2 (common practice, no source); brass from memory"
 )
-PERSON_G = 12_500.0  # one of two people lifts this at arm's length with care; common practice, no source
+PERSON_G = (
+    12_500.0  # one of two people lifts this at arm's length with care; common practice, no source
+)
 
 
 @dataclass(frozen=True)
@@ -28,8 +30,10 @@ class _Line:
 
 
 def lift_checks(layout: Layout, made: Sequence[LiftPlan]) -> list[Verdict]:
-    """Verdicts `hang.lift`, one a piece: by hands, the load of its worst line of joints against what that line bears;
-    on a carrying board, what two people carry, and that blocks hold the piece from below."""
+    """Verdicts `hang.lift`, one a piece: by hands, the load of its worst line of joints against
+    what that line bears; on a carrying board, what two people carry, and that blocks hold the piece
+    from below.
+    """
     found: list[Verdict] = []
     for one in made:
         found += _on_board(layout, one) if one.board else [_by_hands(layout, one)]
@@ -44,8 +48,9 @@ def _by_hands(layout: Layout, one: LiftPlan) -> Verdict:
     else:
         joint = layout.joints[hold.joints[0]]
         says = (
-            f"{line.says} at the line of joints through {joint.a}-{joint.b}, hands under {', '.join(hold.hands)}: "
-            f"{fixed(line.measured, 1)} {line.unit} (maximum {fixed(line.limit, 1)} {line.unit}, safety factor 2)."
+            f"{line.says} at the line of joints through {joint.a}-{joint.b}, hands under"
+            f" {', '.join(hold.hands)}: {fixed(line.measured, 1)} {line.unit} (maximum"
+            f" {fixed(line.limit, 1)} {line.unit}, safety factor 2)."
         )
     return at_most(
         "hang.lift",
@@ -54,7 +59,10 @@ def _by_hands(layout: Layout, one: LiftPlan) -> Verdict:
         line.limit,
         line.unit,
         says,
-        remedy='Set hang.lift = "board": the piece goes up on a carrying board, which wall/carrier-*.svg draws.',
+        remedy=(
+            'Set hang.lift = "board": the piece goes up on a carrying board, which'
+            " wall/carrier-*.svg draws."
+        ),
         source=SOURCE,
     )
 
@@ -78,13 +86,15 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
     grams = one.lift.grams + board.grams
     line = _worst(one)
     why = (
-        f"By hands its joints would carry {fixed(line.measured, 0)} {line.unit} (maximum {fixed(line.limit, 0)}). "
+        f"By hands its joints would carry {fixed(line.measured, 0)} {line.unit} (maximum"
+        f" {fixed(line.limit, 0)}). "
         if one.hold.use > 1
         else ""
     )
     says = (
-        f"{why}The piece goes up on a carrying board of {fixed(wide, 0)} x {fixed(high, 0)} x {fixed(BOARD_T, 0)} mm: "
-        f"{fixed(grams / 1000, 1)} kg for two people (maximum {fixed(2 * PERSON_G / 1000, 0)} kg)."
+        f"{why}The piece goes up on a carrying board of {fixed(wide, 0)} x {fixed(high, 0)} x"
+        f" {fixed(BOARD_T, 0)} mm: {fixed(grams / 1000, 1)} kg for two people (maximum"
+        f" {fixed(2 * PERSON_G / 1000, 0)} kg)."
     )
     return [
         at_most(
@@ -104,8 +114,8 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
             board.steady_mm,
             0.0,
             "mm",
-            f"The middle of piece {names[0]} lies {fixed(board.steady_mm, 0)} mm inside the outer ledge blocks of its "
-            f"board, {len(board.blocks)} in all.",
+            f"The middle of piece {names[0]} lies {fixed(board.steady_mm, 0)} mm inside the outer"
+            f" ledge blocks of its board, {len(board.blocks)} in all.",
             remedy="Hold the lower rim with two more hands until the piece hangs.",
             source="common practice, no source",
             otherwise="warn",

@@ -21,7 +21,9 @@ CORE_SHARE = 0.7  # core of a wood screw's thread over its nominal diameter; fro
 HEAD_OVERHANG_MM = 1.0  # of the head over the slot, per side; common practice, no source
 
 
-def keyhole_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament) -> list[Verdict]:
+def keyhole_checks(
+    layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament
+) -> list[Verdict]:
     uses = [
         (h, keyhole_use(plans[layout.by_name[h.panel].design], h.keyhole, h.load_n, h.pull_n))
         for h in hung.hangers
@@ -31,21 +33,42 @@ def keyhole_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filame
         ("bearing", safe_stress(filament), "presses on the slot's end with"),
         ("shear_out", safe_shear(filament), "shears the strip over the slot with"),
     ):
-        hanger, worst = max(uses, key=lambda pair: (round(getattr(pair[1], word), 9), pair[0].panel))
+        hanger, worst = max(
+            uses, key=lambda pair: (round(getattr(pair[1], word), 9), pair[0].panel)
+        )
         stress = getattr(worst, word)
         floor = plans[layout.by_name[hanger.panel].design].floor.top_z
         says = f"The screw of panel {hanger.panel} {what} {fixed(stress, 2)} N/mm2."
         cure = f"Set {_key(layout, hanger)}.base.floor = {_up(floor * stress / limit)}."
-        source = "modulus x repeated snap strain x 0.5, half of it in shear; from memory, on the low side"
+        source = (
+            "modulus x repeated snap strain x 0.5, half of it in shear; from memory, on the low"
+            " side"
+        )
         found.append(
-            at_most("hang.keyhole", f"panel {hanger.panel}", stress, limit, "N/mm2", says, remedy=cure, source=source)
+            at_most(
+                "hang.keyhole",
+                f"panel {hanger.panel}",
+                stress,
+                limit,
+                "N/mm2",
+                says,
+                remedy=cure,
+                source=source,
+            )
         )
     return found
 
 
-def head_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament) -> list[Verdict]:
+def head_checks(
+    layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament
+) -> list[Verdict]:
     def measure(hanger: Hanger) -> tuple[float, float, float]:
-        made = keyhole_use(plans[layout.by_name[hanger.panel].design], hanger.keyhole, hanger.shear_n, hanger.pull_n)
+        made = keyhole_use(
+            plans[layout.by_name[hanger.panel].design],
+            hanger.keyhole,
+            hanger.shear_n,
+            hanger.pull_n,
+        )
         return made.overhang, made.seated, made.lip
 
     least = min(hung.hangers, key=lambda h: (round(measure(h)[0], 9), h.panel))
@@ -58,23 +81,41 @@ def head_checks(layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament:
     wide = least.keyhole.slot_w + 2 * HEAD_OVERHANG_MM
     return [
         at_least(
-            "hang.head", f"panel {least.panel}", overhang, HEAD_OVERHANG_MM, "mm",
-            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it can't slip through.",
+            "hang.head",
+            f"panel {least.panel}",
+            overhang,
+            HEAD_OVERHANG_MM,
+            "mm",
+            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it can't"
+            " slip through.",
             remedy=f"Set {_key(layout, least)}.hanger.head_d = {_up(wide)} and take such screws.",
             source="common practice, no source",
         ),
         at_least(
-            "hang.head", f"panel {short.panel}", seated, 0.0, "mm",
-            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head can't come out where it went in.",
-            remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.", source="keyhole geometry",
+            "hang.head",
+            f"panel {short.panel}",
+            seated,
+            0.0,
+            "mm",
+            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head can't come out"
+            " where it went in.",
+            remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.",
+            source="keyhole geometry",
         ),
         at_most(
-            "hang.head", f"panel {torn.panel}", lip, limit, "N/mm2",
+            "hang.head",
+            f"panel {torn.panel}",
+            lip,
+            limit,
+            "N/mm2",
             f"The head pulls on the rim of the slot with {fixed(lip, 3)} N/mm2.",
             remedy=f"Set {_key(layout, torn)}.base.floor = {_up(floor * lip / limit)}.",
-            source="modulus x repeated snap strain x 0.5, a quarter of it across the layers; from memory, low",
+            source=(
+                "modulus x repeated snap strain x 0.5, a quarter of it across the layers; from"
+                " memory, low"
+            ),
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _up(value: float) -> str:
@@ -90,9 +131,11 @@ def _key(layout: Layout, hanger: Hanger) -> str:
 def bend_check(
     layout: Layout, plans: Mapping[str, Plan], hung: Hung, factor: float
 ) -> list[Verdict]:
-    """With feet: the screw bends as a cantilever from the room wall to the middle of the base's floor.
+    """With feet: the screw bends as a cantilever from the room wall to the middle of the base's
+    floor.
 
-    M = F (feet + floor / 2), stress = 32 M / (pi d^3) on the core of the thread. Elementary statics.
+    M = F (feet + floor / 2), stress = 32 M / (pi d^3) on the core of the thread. Elementary
+    statics.
     """
     found = []
     for hanger in hung.hangers:
@@ -105,7 +148,9 @@ def bend_check(
     if not found:
         return []
     stress, worst, arm = max(found, key=lambda one: (round(one[0], 9), one[1].panel))
-    wide = plans[layout.by_name[worst.panel].design].params.hanger.screw_d * (stress / STEEL_N_MM2) ** (1 / 3)
+    wide = plans[layout.by_name[worst.panel].design].params.hanger.screw_d * (
+        stress / STEEL_N_MM2
+    ) ** (1 / 3)
     return [
         at_most(
             "hang.screw-bend",
@@ -113,9 +158,13 @@ def bend_check(
             stress,
             STEEL_N_MM2,
             "N/mm2",
-            f"Bending stress of the screw of panel {worst.panel}, {fixed(arm, 1)} mm off the wall, with factor "
-            f"{fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum {fixed(STEEL_N_MM2, 0)} N/mm2).",
-            remedy=f"Set {_key(layout, worst)}.hanger.screw_d = {_up(wide)} with a head_d to suit, or lower feet.",
+            f"Bending stress of the screw of panel {worst.panel}, {fixed(arm, 1)} mm off the wall,"
+            f" with factor {fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum"
+            f" {fixed(STEEL_N_MM2, 0)} N/mm2).",
+            remedy=(
+                f"Set {_key(layout, worst)}.hanger.screw_d = {_up(wide)} with a head_d to suit, or"
+                " lower feet."
+            ),
             source="yield of steel class 4.8, ISO 898-1, and a core of 0.7 d: from memory",
         )
     ]
@@ -135,25 +184,44 @@ def room_check(
         opened = edges_in_base(jumpers.get(panel.name, ()), edge or 0, panel.cell.sides)
         key = (panel.design, edge, round(up, 6), opened)
         if key not in spans:
-            spans[key] = rest_spans(plans[panel.design].mounted(edge or 0), up, edge is not None, opened)
+            spans[key] = rest_spans(
+                plans[panel.design].mounted(edge or 0), up, edge is not None, opened
+            )
         offset = plans[panel.design].params.hanger.offset
-        fits = any(offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key])
+        fits = any(
+            offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key]
+        )
         if not fits:
             lacking.append((panel, spans[key], up, opened))
     says = "Every base has room for a keyhole."
     cure = ""
     if lacking:
         panel, free, up, opened = lacking[0]
-        says = f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel {panel.name} first."
+        says = (
+            f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel"
+            f" {panel.name} first."
+        )
         key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
         low, high = free[-1] if free else (0.0, 0.0)
         if free:
-            cure = f"Set {key_of}.hanger.offset between {_up(low)} and {fixed(math.floor(high * 10 + 1e-9) / 10)}."
+            cure = (
+                f"Set {key_of}.hanger.offset between {_up(low)} and"
+                f" {fixed(math.floor(high * 10 + 1e-9) / 10)}."
+            )
         else:
             mounted = plans[panel.design].mounted(inlets.get(panel.name, 0))
             cure = _smaller(mounted, up, panel.name in inlets, key_of, opened)
-    return at_most("hang.keyhole-room", "bases", float(len(lacking)), 0.0, "bases", says, remedy=cure,
-                   source="keep-outs of the base's floor", otherwise="warn")  # fmt: skip
+    return at_most(
+        "hang.keyhole-room",
+        "bases",
+        float(len(lacking)),
+        0.0,
+        "bases",
+        says,
+        remedy=cure,
+        source="keep-outs of the base's floor",
+        otherwise="warn",
+    )
 
 
 def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
@@ -162,6 +230,11 @@ def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int
     while travel > 5.0:
         travel = round(travel - 0.5, 1)
         hanger = replace(plan.params.hanger, travel=travel)
-        if rest_spans(replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet, jumpers):
+        if rest_spans(
+            replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet, jumpers
+        ):
             return f"Set {key}.hanger.travel = {fixed(travel)}."
-    return f"Take smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger panel."
+    return (
+        f"Take smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger"
+        " panel."
+    )

@@ -1,4 +1,7 @@
-"""Does a panel stay cool enough for what it is made of: an estimate. Reckoned in `fab/power/heat.py`."""
+"""Does a panel stay cool enough for what it is made of: an estimate.
+
+Reckoned in `fab/power/heat.py`.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,11 @@ from fab.units import fixed
 
 
 def heat_checks(
-    heats: Sequence[PanelHeat], layout: Layout, plans: Mapping[str, Plan], filament: Filament, power: PowerParams,
+    heats: Sequence[PanelHeat],
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    filament: Filament,
+    power: PowerParams,
     possible: float = math.inf,
 ) -> tuple[Verdict, ...]:
     """`heat.rise` for the print and for the sheet, each on the panel that is nearest to its limit.
@@ -39,12 +46,15 @@ def heat_checks(
     )
 
 
-def _verdict(what: str, heat: PanelHeat, against: tuple[float, float], power: PowerParams, cap: float) -> Verdict:
+def _verdict(
+    what: str, heat: PanelHeat, against: tuple[float, float], power: PowerParams, cap: float
+) -> Verdict:
     have_c, limit_c = against
     over, near = have_c > limit_c + 1e-9, have_c > limit_c - MARGIN_K
     says = (
-        f"The {what} of panel {heat.panel} gets {fixed(have_c - power.ambient_c, 1)} K warmer than a room of "
-        f"{fixed(power.ambient_c, 1)} degC from {fixed(heat.watts, 2)} W. {HEAT_IS_AN_ESTIMATE}"
+        f"The {what} of panel {heat.panel} gets {fixed(have_c - power.ambient_c, 1)} K warmer than"
+        f" a room of {fixed(power.ambient_c, 1)} degC from {fixed(heat.watts, 2)} W."
+        f" {HEAT_IS_AN_ESTIMATE}"
     )
     hundredths = math.floor(cap * 100 + 1e-9)
     remedy = ""
@@ -52,10 +62,18 @@ def _verdict(what: str, heat: PanelHeat, against: tuple[float, float], power: Po
         remedy = (
             f"Set power.brightness = {fixed(min(hundredths, 100) / 100)}."
             if hundredths >= 1
-            else "Even dark panels are too warm: take a filament and a sheet that bear more, or a cooler place."
+            else (
+                "Even dark panels are too warm: take a filament and a sheet that bear more, or a"
+                " cooler place."
+            )
         )
     elif near:
-        remedy = "Close to the limit: feel a panel after some hours, and lower power.brightness when in doubt."
+        remedy = (
+            "Close to the limit: feel a panel after some hours, and lower power.brightness when in"
+            " doubt."
+        )
     source = {"print": "filament.softens_c", "sheet": "stock.service_c"}[what]
     word: Word = "fail" if over else "warn" if near else "pass"
-    return Verdict("heat.rise", word, f"{what} of {heat.panel}", have_c, limit_c, "degC", says, remedy, source)
+    return Verdict(
+        "heat.rise", word, f"{what} of {heat.panel}", have_c, limit_c, "degC", says, remedy, source
+    )

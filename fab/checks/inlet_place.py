@@ -8,7 +8,14 @@ from fab.checks.model import Verdict, at_most
 
 
 def inlet_jumper_check(clash: Sequence[str]) -> list[Verdict]:
-    """Verdict `fit.inlet-jumper` of a wall on feet: panels whose inlet lies at an edge with a jumper."""
-    says = f"Panels whose inlet and jumper need the same place in the floor: {', '.join(clash) or 'none'}."
+    """Verdict `fit.inlet-jumper` of a wall on feet: panels whose inlet lies at an edge with a
+    jumper.
+    """
+    says = (
+        "Panels whose inlet and jumper need the same place in the floor:"
+        f" {', '.join(clash) or 'none'}."
+    )
     cure = "Name panels in power.inlet that have an edge without a jumper."
-    return [at_most("fit.inlet-jumper", "wall", float(len(clash)), 0.0, "panels", says, remedy=cure)]
+    return [
+        at_most("fit.inlet-jumper", "wall", float(len(clash)), 0.0, "panels", says, remedy=cure)
+    ]

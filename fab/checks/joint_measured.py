@@ -1,4 +1,6 @@
-"""The fits of a joint, measured on two panels in place: pins in both sockets, one axis, play in the windows, the clips."""
+"""The fits of a joint, measured on two panels in place: pins in both sockets, one axis, play in the
+windows, the clips.
+"""
 
 from __future__ import annotations
 
@@ -21,26 +23,56 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     pins = _one(parts, "header")
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):
-        mouth = _mouth(plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets"))
+        mouth = _mouth(
+            plan_a, plan_b, side, next(one for one in parts if one.name == f"{side} sockets")
+        )
         reach = (mouth - pins.mesh.box[0][0]) if side == "A" else (pins.mesh.box[1][0] - mouth)
         need = plan.params.header.reach
         found.append(
-            at_least("fit.header-in", f"{subject}, side {side}", reach, need, "mm", f"the pins reach {fixed(reach, 2)} mm into the socket",
-                     remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.", tolerance=1e-4)
-        )  # fmt: skip
-    axes = [_socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"]
+            at_least(
+                "fit.header-in",
+                f"{subject}, side {side}",
+                reach,
+                need,
+                "mm",
+                f"the pins reach {fixed(reach, 2)} mm into the socket",
+                remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.",
+                tolerance=1e-4,
+            )
+        )
+    axes = [
+        _socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"
+    ]
     found.append(
-        at_most("fit.header-axis", subject, abs(axes[0] - axes[1]), 0.01, "mm",
-                f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over the wall",
-                remedy=f"Set board.height = {fixed(plan_a.heights.board_z, 1)} in both designs.")
-    )  # fmt: skip
-    play = min(_window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side) for side in "AB")
+        at_most(
+            "fit.header-axis",
+            subject,
+            abs(axes[0] - axes[1]),
+            0.01,
+            "mm",
+            f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over"
+            " the wall",
+            remedy=f"Set board.height = {fixed(plan_a.heights.board_z, 1)} in both designs.",
+        )
+    )
+    play = min(
+        _window_play(plan_a, pins, next(one for one in parts if one.name == f"{side} base"), side)
+        for side in "AB"
+    )
     need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
     found.append(
-        at_least("fit.header-window", subject, play, need, "mm",
-                 f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may sit {fixed(need, 2)} mm out of line",
-                 remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.", tolerance=1e-3)
-    )  # fmt: skip
+        at_least(
+            "fit.header-window",
+            subject,
+            play,
+            need,
+            "mm",
+            f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may"
+            f" sit {fixed(need, 2)} mm out of line",
+            remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.",
+            tolerance=1e-3,
+        )
+    )
     return found
 
 

@@ -1,4 +1,6 @@
-"""A jumper in its joint, measured on the solids of both panels in place: room, way in, flush with the wall, length."""
+"""A jumper in its joint, measured on the solids of both panels in place: room, way in, flush with
+the wall, length.
+"""
 
 from __future__ import annotations
 
@@ -17,12 +19,19 @@ from fab.units import fixed
 
 WITHIN = 0.01  # mm: measured against stated
 WAYS = ((1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0))
-BESIDE = ("base", "board screw", "shell screw", "clip")  # nothing of these may come near plug or wires
+BESIDE = (
+    "base",
+    "board screw",
+    "shell screw",
+    "clip",
+)  # nothing of these may come near plug or wires
 FAULT = "This is a fault of the program or of a changed part: please report it."
 
 
 def jumper(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """Return the verdicts `fit.jumper-*` of one joint; `parts` as `jumper_parts` places them, whoever placed them."""
+    """Return the verdicts `fit.jumper-*` of one joint; `parts` as `jumper_parts` places them,
+    whoever placed them.
+    """
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):
         where = f"{subject}, side {side}"
@@ -46,28 +55,51 @@ def _way_in(plan: Plan, base: Named, plug: Named, where: str) -> list[Verdict]:
     shadow, hole = cut_at(plug.mesh, foot + 0.1), cut_at(base.mesh, floor)
     left = min(gaps.travel(shadow, hole, way) for way in WAYS)
     air = plan.params.jumper.air
-    place = f" at x {fixed(at[0], 1)}, y {fixed(at[1], 1)}, z {fixed(at[2], 1)}" if deep > TOUCH_MM else ""
+    place = (
+        f" at x {fixed(at[0], 1)}, y {fixed(at[1], 1)}, z {fixed(at[2], 1)}"
+        if deep > TOUCH_MM
+        else ""
+    )
     return [
         at_most(
-            "fit.jumper-way", where, deep, TOUCH_MM, "mm",
-            f"Base in the way of the plug, from the wall to its row: {fixed(deep, 2)} mm{place}.", remedy=FAULT,
+            "fit.jumper-way",
+            where,
+            deep,
+            TOUCH_MM,
+            "mm",
+            f"Base in the way of the plug, from the wall to its row: {fixed(deep, 2)} mm{place}.",
+            remedy=FAULT,
         ),
         at_least(
-            "fit.jumper-air", where, min(left, 99.0), air, "mm",
-            f"Gap between plug and opening: {fixed(min(left, 99.0), 2)} mm (minimum {fixed(air, 2)} mm).",
-            remedy=FAULT, tolerance=WITHIN,
+            "fit.jumper-air",
+            where,
+            min(left, 99.0),
+            air,
+            "mm",
+            f"Gap between plug and opening: {fixed(min(left, 99.0), 2)} mm (minimum {fixed(air, 2)}"
+            " mm).",
+            remedy=FAULT,
+            tolerance=WITHIN,
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _flush(wires: Named, where: str) -> Verdict:
     low = wires.mesh.box[0][2]
     return at_least(
-        "fit.jumper-flush", where, low, WIRE_AIR / 2, "mm",
-        f"Depth of the wires under the wall face: {fixed(low, 2)} mm (minimum {fixed(WIRE_AIR / 2, 2)} mm).",
-        remedy="Make the channel deeper: set panel.base.floor larger and panel.jumper.wire_d to your wire.",
+        "fit.jumper-flush",
+        where,
+        low,
+        WIRE_AIR / 2,
+        "mm",
+        f"Depth of the wires under the wall face: {fixed(low, 2)} mm (minimum"
+        f" {fixed(WIRE_AIR / 2, 2)} mm).",
+        remedy=(
+            "Make the channel deeper: set panel.base.floor larger and panel.jumper.wire_d to your"
+            " wire."
+        ),
         source="a wire that stands out holds the panel off the wall",
-    )  # fmt: skip
+    )
 
 
 def _wires_free(parts: Sequence[Named], wires: Named, where: str) -> Verdict:
@@ -75,19 +107,33 @@ def _wires_free(parts: Sequence[Named], wires: Named, where: str) -> Verdict:
     others = [one for one in parts if one.part in BESIDE]
     left, name = min((kernel.distance_mm(wires.solid, one.solid), one.name) for one in others)
     return at_least(
-        "fit.jumper-wires", where, left, WIRE_AIR / 2, "mm",
-        f"Gap between the wires and {name}: {fixed(left, 2)} mm (minimum {fixed(WIRE_AIR / 2, 2)} mm).", remedy=FAULT,
-    )  # fmt: skip
+        "fit.jumper-wires",
+        where,
+        left,
+        WIRE_AIR / 2,
+        "mm",
+        f"Gap between the wires and {name}: {fixed(left, 2)} mm (minimum {fixed(WIRE_AIR / 2, 2)}"
+        " mm).",
+        remedy=FAULT,
+    )
 
 
 def _row_free(parts: Sequence[Named], row: Named, side: str, where: str) -> Verdict:
     """The row beside sockets and tall parts of its own board."""
     others = [one for one in parts if one.name.startswith(side) and one.part in ("socket", "tall")]
-    left, name = min(((kernel.distance_mm(row.solid, one.solid), one.name) for one in others), default=(99.0, "none"))
+    left, name = min(
+        ((kernel.distance_mm(row.solid, one.solid), one.name) for one in others),
+        default=(99.0, "none"),
+    )
     return at_least(
-        "fit.jumper-socket", where, left, 0.2, "mm",
-        f"Gap between the pin row and {name}: {fixed(left, 2)} mm (minimum 0.2 mm).", remedy=FAULT,
-    )  # fmt: skip
+        "fit.jumper-socket",
+        where,
+        left,
+        0.2,
+        "mm",
+        f"Gap between the pin row and {name}: {fixed(left, 2)} mm (minimum 0.2 mm).",
+        remedy=FAULT,
+    )
 
 
 def _tails(parts: Sequence[Named], side: str, where: str) -> list[Verdict]:
@@ -99,11 +145,16 @@ def _tails(parts: Sequence[Named], side: str, where: str) -> list[Verdict]:
     left = kernel.distance_mm(tails[0].solid, lit[0].solid)
     return [
         at_least(
-            "fit.jumper-tails", where, left, 0.3, "mm",
-            f"Gap between the tails of the pin row and the LEDs: {fixed(left, 2)} mm (minimum 0.3 mm).",
+            "fit.jumper-tails",
+            where,
+            left,
+            0.3,
+            "mm",
+            f"Gap between the tails of the pin row and the LEDs: {fixed(left, 2)} mm (minimum 0.3"
+            " mm).",
             remedy="Set another panel.led.pitch or panel.led.margin.",
         )
-    ]  # fmt: skip
+    ]
 
 
 def _under_board(parts: Sequence[Named], plug: Named, side: str, where: str) -> Verdict:
@@ -112,10 +163,15 @@ def _under_board(parts: Sequence[Named], plug: Named, side: str, where: str) -> 
     top, foot = board.mesh.box[0][2] - plug.mesh.box[1][2], plug.mesh.box[0][2]
     left = min(top, foot)
     return at_least(
-        "fit.jumper-stack", where, left, 0.2, "mm",
-        f"The plug ends {fixed(top, 2)} mm under the board and {fixed(foot, 2)} mm over the wall face (minimum 0.2 mm).",
+        "fit.jumper-stack",
+        where,
+        left,
+        0.2,
+        "mm",
+        f"The plug ends {fixed(top, 2)} mm under the board and {fixed(foot, 2)} mm over the wall"
+        " face (minimum 0.2 mm).",
         remedy="Set panel.board.height larger, or take a lower stack (panel.jumper.stack).",
-    )  # fmt: skip
+    )
 
 
 def _length(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> Verdict:
@@ -125,9 +181,14 @@ def _length(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) ->
     lies = volume / (plan_a.params.header.pins * math.pi * jumper.wire_d**2 / 4)
     made = wire_length(plan_a, plan_b)
     return at_most(
-        "fit.jumper-lies", subject, abs(lies - made), jumper.slack, "mm",
-        f"Length of the wires in place: {fixed(lies, 1)} mm; to be made: {fixed(made, 1)} mm.", remedy=FAULT,
-    )  # fmt: skip
+        "fit.jumper-lies",
+        subject,
+        abs(lies - made),
+        jumper.slack,
+        "mm",
+        f"Length of the wires in place: {fixed(lies, 1)} mm; to be made: {fixed(made, 1)} mm.",
+        remedy=FAULT,
+    )
 
 
 def _named(parts: Sequence[Named], start: str, part: str) -> Named:

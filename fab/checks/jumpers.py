@@ -15,7 +15,15 @@ from fab.parts.apart import boxes_apart
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.given import given, has_own_board
-from fab.parts.jumpersizes import LED_AIR, JumperSizes, jumper_sizes, rim_corners, row_corners, wire_length, wire_range
+from fab.parts.jumpersizes import (
+    LED_AIR,
+    JumperSizes,
+    jumper_sizes,
+    rim_corners,
+    row_corners,
+    wire_length,
+    wire_range,
+)
 from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
 from fab.parts.spaces import to_box
@@ -24,7 +32,11 @@ from fab.units import fixed
 CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
-FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")  # no cure where a given board says where things are
+FIXED_BY_BOARD = (
+    SIZE,
+    "led.pitch",
+    "led.margin",
+)  # no cure where a given board says where things are
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
 
 
@@ -146,8 +158,12 @@ def jumper_checks(design: str, plan: Plan, kinds: Sequence[BaseKind]) -> tuple[V
             found.append(_judged(design, subject, plan, rule))
             if rule.gate and found[-1].verdict == "fail":
                 return tuple(found)
-    found += _own_rows(design, subject, plan, sorted({edge for kind in used for edge in kind.jumpers}))
-    found += [verdict for kind in used if kind.inlet for verdict in _inlet(design, subject, plan, kind)]
+    found += _own_rows(
+        design, subject, plan, sorted({edge for kind in used for edge in kind.jumpers})
+    )
+    found += [
+        verdict for kind in used if kind.inlet for verdict in _inlet(design, subject, plan, kind)
+    ]
     return tuple(found)
 
 
@@ -173,9 +189,23 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
         measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)
     cure = ""
     if not _enough(rule, plan):
-        turns = [turn for turn in rule.turns if not (has_own_board(plan.params) and turn.key in FIXED_BY_BOARD)]
-        cure = remedy(design, plan, turns, _broken, rule.id, lambda changed: not rule.when(changed) or _enough(rule, changed))
-        cure = cure or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
+        turns = [
+            turn
+            for turn in rule.turns
+            if not (has_own_board(plan.params) and turn.key in FIXED_BY_BOARD)
+        ]
+        cure = remedy(
+            design,
+            plan,
+            turns,
+            _broken,
+            rule.id,
+            lambda changed: not rule.when(changed) or _enough(rule, changed),
+        )
+        cure = (
+            cure
+            or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
+        )
     side = "maximum" if rule.most else "minimum"
     says = f"{rule.says} {fixed(measured, 2)} mm ({side} {fixed(limit, 2)} mm)."
     judge = at_most if rule.most else at_least
@@ -183,33 +213,61 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
 
 
 def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> Iterator[Verdict]:
-    """A given board has a row at each edge with an opening, square to it and in its middle, clear of its other parts."""
+    """A given board has a row at each edge with an opening, square to it and in its middle, clear
+    of its other parts.
+    """
     if not has_own_board(plan.params):
         return
     size, rows = jumper_sizes(plan), given(plan.params, "jumper")
     worst, where = 0.0, edges[0]
     for edge in edges:
         seen = [
-            seen_from_edge(plan, (row.x, row.y), edge) for row in rows if edge_of(plan, (row.x, row.y)) == edge
+            seen_from_edge(plan, (row.x, row.y), edge)
+            for row in rows
+            if edge_of(plan, (row.x, row.y)) == edge
         ]
-        off = min((math.hypot(x - (plan.cell.apothem - size.row_u), t) for x, t in seen), default=99.0)
+        off = min(
+            (math.hypot(x - (plan.cell.apothem - size.row_u), t) for x, t in seen), default=99.0
+        )
         if off > worst:
             worst, where = off, edge
     at = turn((plan.cell.apothem - size.row_u, 0.0), 2 * math.pi * where / plan.cell.sides)
     yield at_most(
-        "board.jumper", subject, worst, ROW_MM, "mm",
-        f"Distance of the board's pin row at edge {where} from its place: {fixed(min(worst, 99.0), 2)} mm (maximum {ROW_MM} mm).",
-        remedy=f"Put a row of kind \"jumper\" at x {fixed(at[0], 2)}, y {fixed(at[1], 2)} mm, in {in_full(design, 'board.positions', plan)}.",
-    )  # fmt: skip
+        "board.jumper",
+        subject,
+        worst,
+        ROW_MM,
+        "mm",
+        f"Distance of the board's pin row at edge {where} from its place:"
+        f" {fixed(min(worst, 99.0), 2)} mm (maximum {ROW_MM} mm).",
+        remedy=(
+            f'Put a row of kind "jumper" at x {fixed(at[0], 2)}, y {fixed(at[1], 2)} mm, in'
+            f" {in_full(design, 'board.positions', plan)}."
+        ),
+    )
     layout = board_layout(plan)
-    below = [part for part in (*layout.parts, *layout.sockets) if part.side != "front"] if layout is not None else []
-    gaps = [boxes_apart(row_corners(plan, edge), part.corners) for edge in edges for part in below if min(part.width, part.depth) > 0]
+    below = (
+        [part for part in (*layout.parts, *layout.sockets) if part.side != "front"]
+        if layout is not None
+        else []
+    )
+    gaps = [
+        boxes_apart(row_corners(plan, edge), part.corners)
+        for edge in edges
+        for part in below
+        if min(part.width, part.depth) > 0
+    ]
     left = min(gaps, default=99.0)
     yield at_least(
-        "board.jumper", subject, left, CLEAR_MM, "mm",
-        f"Gap between a pin row and the nearest part under the board: {fixed(left, 2)} mm (minimum {CLEAR_MM} mm).",
+        "board.jumper",
+        subject,
+        left,
+        CLEAR_MM,
+        "mm",
+        f"Gap between a pin row and the nearest part under the board: {fixed(left, 2)} mm (minimum"
+        f" {CLEAR_MM} mm).",
         remedy=f"Move that part, or the row, in {in_full(design, 'board.positions', plan)}.",
-    )  # fmt: skip
+    )
 
 
 def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Verdict]:
@@ -217,33 +275,57 @@ def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Ve
     cradle = obstacles(plan, True)[-1]
     left = min(boxes_apart(cradle, rim_corners(plan, edge)) for edge in kind.jumpers)
     yield at_least(
-        "fit.jumper-inlet", f"{subject} base {kind.key}", left, CLEAR_MM, "mm",
-        f"Gap between the inlet and the rim of a jumper's opening: {fixed(left, 2)} mm (minimum {CLEAR_MM} mm).",
-        remedy=f"Set {in_full(design, SIZE, plan)} larger, or give the inlet to another panel (power.inlet).",
-    )  # fmt: skip
+        "fit.jumper-inlet",
+        f"{subject} base {kind.key}",
+        left,
+        CLEAR_MM,
+        "mm",
+        f"Gap between the inlet and the rim of a jumper's opening: {fixed(left, 2)} mm (minimum"
+        f" {CLEAR_MM} mm).",
+        remedy=(
+            f"Set {in_full(design, SIZE, plan)} larger, or give the inlet to another panel"
+            " (power.inlet)."
+        ),
+    )
 
 
-def pair_checks(layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int]) -> Iterator[Verdict]:
-    """One verdict for each pair of different designs that a jumper joins: their rows, plugs and channels are alike."""
+def pair_checks(
+    layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int]
+) -> Iterator[Verdict]:
+    """One verdict for each pair of different designs that a jumper joins: their rows, plugs and
+    channels are alike.
+    """
     pairs = {
         (min(names), max(names))
-        for names in ([layout.by_name[name].design for name in (joint.a, joint.b)] for joint in (layout.joints[k] for k in jumpers))
+        for names in (
+            [layout.by_name[name].design for name in (joint.a, joint.b)]
+            for joint in (layout.joints[k] for k in jumpers)
+        )
         if names[0] != names[1]
-    }  # fmt: skip
+    }
     for a, b in sorted(pairs):
         one, two = plans[a].params.jumper, plans[b].params.jumper
         keys = ("pitch", "row_height", "row_depth", "row_end", "stack", "wire_d")
         off = {key: abs(getattr(one, key) - getattr(two, key)) for key in keys}
         key = max(off, key=lambda name: off[name])
         yield at_most(
-            "fit.jumper-pair", f"joint of {a} and {b}", off[key], 0.01, "mm",
-            f"Difference of jumper.{key} between {a} and {b}: {fixed(off[key], 2)} mm (maximum 0.01 mm).",
+            "fit.jumper-pair",
+            f"joint of {a} and {b}",
+            off[key],
+            0.01,
+            "mm",
+            f"Difference of jumper.{key} between {a} and {b}: {fixed(off[key], 2)} mm (maximum 0.01"
+            " mm).",
             remedy=f"Set {in_full(b, f'jumper.{key}', plans[b])} = {fixed(getattr(one, key), 2)}.",
-        )  # fmt: skip
+        )
 
 
-def opened_check(layout: Layout, uses: Sequence[BaseUse], jumpers: Sequence[int]) -> Iterator[Verdict]:
-    """Every jumper of the table of joints has an opening in both bases; none for a wall without jumpers."""
+def opened_check(
+    layout: Layout, uses: Sequence[BaseUse], jumpers: Sequence[int]
+) -> Iterator[Verdict]:
+    """Every jumper of the table of joints has an opening in both bases; none for a wall without
+    jumpers.
+    """
     if not jumpers:
         return
     use_of = {use.panel: use for use in uses}
@@ -251,10 +333,15 @@ def opened_check(layout: Layout, uses: Sequence[BaseUse], jumpers: Sequence[int]
         f"{name}/{edge}"
         for joint in (layout.joints[k] for k in jumpers)
         for name, edge in ((joint.a, joint.edge_a), (joint.b, joint.edge_b))
-        if (edge - use_of[name].steps) % layout.by_name[name].cell.sides not in use_of[name].kind.jumpers
+        if (edge - use_of[name].steps) % layout.by_name[name].cell.sides
+        not in use_of[name].kind.jumpers
     ]
     says = f"Openings for jumpers that are missing in a base: {len(lacking)} (maximum 0)."
     if lacking:
         says += f" First: panel {lacking[0]}; an inlet leaves by that edge."
-    cure = f"Give the inlet of panel {lacking[0].split('/')[0]} to another panel (power.inlet)." if lacking else ""
+    cure = (
+        f"Give the inlet of panel {lacking[0].split('/')[0]} to another panel (power.inlet)."
+        if lacking
+        else ""
+    )
     yield at_most("fit.jumper-opened", "joints", len(lacking), 0, "", says, remedy=cure)

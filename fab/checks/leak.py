@@ -1,8 +1,10 @@
-"""Does light get out anywhere but through the diffuser? Straight rays from the LEDs through the assembled solids' mesh.
+"""Does light get out anywhere but through the diffuser? Straight rays from the LEDs through the
+assembled solids' mesh.
 
-The scene: the panel with caps on its open edges, receptacle and plug at its inlet, and a neighbour at one joint. A ray
-is a leak when it meets nothing at all, the diffuser included, and does not end on the wall behind a panel's own outline.
-Rays are aimed at every gap that could let light through, and all around.
+The scene: the panel with caps on its open edges, receptacle and plug at its inlet, and a neighbour
+at one joint. A ray is a leak when it meets nothing at all, the diffuser included, and does not end
+on the wall behind a panel's own outline. Rays are aimed at every gap that could let light through,
+and all around.
 """
 
 from __future__ import annotations
@@ -28,11 +30,27 @@ if TYPE_CHECKING:
     import numpy as np
 
 AROUND = 8_000  # rays all around
-RANKS = (0, 1, 2, 4, 7, 11, 17, 26, 38, 54, 76)  # corners of LEDs, by distance from a spot, that are aimed at it
+RANKS = (
+    0,
+    1,
+    2,
+    4,
+    7,
+    11,
+    17,
+    26,
+    38,
+    54,
+    76,
+)  # corners of LEDs, by distance from a spot, that are aimed at it
 STEP_MM = 1.2  # spots along a gap
 FINE_MM = 0.4  # heights in a port: what an LED sees past the board's edge is a narrow band
 SHOWN = 4  # leaks told by place
-OPEN = ("way", "shell screw", "led")  # no part of the scene: an imagined room, screws buried in the corners, the source
+OPEN = (
+    "way",
+    "shell screw",
+    "led",
+)  # no part of the scene: an imagined room, screws buried in the corners, the source
 
 
 @dataclass(frozen=True)
@@ -44,33 +62,62 @@ class Leak:
     where: str
 
 
-def checks(plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel") -> tuple[Verdict, ...]:
-    """Verdict `light.leak` of one panel with one kind of base: one edge joined to a neighbour, caps on the others. The
-    windows of the joint stand open to each other: where no push mates a header, there is none, and no cap either."""
+def checks(
+    plan: Plan, kind: BaseKind, made: Printed, design_name: str = "panel"
+) -> tuple[Verdict, ...]:
+    """Verdict `light.leak` of one panel with one kind of base: one edge joined to a neighbour, caps
+    on the others. The windows of the joint stand open to each other: where no push mates a header,
+    there is none, and no cap either.
+    """
     if plan.params.board.none:
         return ()
     edge = kind.jumpers[0] if kind.jumpers else 1
     parts = [one for one in panel_parts(plan, kind, made, joined=(edge,)) if one.part != "header"]
     parts += beside_edge(plan, made, edge)
-    subject = f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base {kind.key}"
-    return leak_verdicts(plan, parts, subject, inlet=kind.inlet, steps=kind.steps, jumpers=kind.jumpers)
+    subject = (
+        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
+        f" {kind.key}"
+    )
+    return leak_verdicts(
+        plan, parts, subject, inlet=kind.inlet, steps=kind.steps, jumpers=kind.jumpers
+    )
 
 
 def leak_verdicts(
-    plan: Plan, parts: Sequence[Named], subject: str, inlet: bool = False, steps: int = 0, jumpers: Sequence[int] = ()
+    plan: Plan,
+    parts: Sequence[Named],
+    subject: str,
+    inlet: bool = False,
+    steps: int = 0,
+    jumpers: Sequence[int] = (),
 ) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them, in the frame of a base that is mounted `steps` edges round.
-    Places are told in the panel's frame. Needs no CAD kernel when their meshes are known."""
+    """The same for parts in place, whoever placed them, in the frame of a base that is mounted
+    `steps` edges round. Places are told in the panel's frame. Needs no CAD kernel when their meshes
+    are known.
+    """
     found, count = leaks(plan, parts, inlet, steps, jumpers)
     says = f"none of {count} rays from the LEDs gets out but through the diffuser"
     if found:
-        told = "; ".join(f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z {fixed(leak.place[2], 1)}"
-                         for leak in found[:SHOWN])  # fmt: skip
+        told = "; ".join(
+            f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z"
+            f" {fixed(leak.place[2], 1)}"
+            for leak in found[:SHOWN]
+        )
         says = f"{len(found)} of {count} rays get out: {told}"
-    cure = "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this is a fault of the program."
-    own = [item.told for item in features(plan) if item.through and item.part == "shell"] if found else []
+    cure = (
+        "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this"
+        " is a fault of the program."
+    )
+    own = (
+        [item.told for item in features(plan) if item.through and item.part == "shell"]
+        if found
+        else []
+    )
     if own:
-        cure = f"Light gets out through what you opened yourself ({', '.join(own[:SHOWN])}): lower it under the board, close it, or allow light.leak if it is meant. {cure}"
+        cure = (
+            f"Light gets out through what you opened yourself ({', '.join(own[:SHOWN])}): lower it"
+            f" under the board, close it, or allow light.leak if it is meant. {cure}"
+        )
     return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
 
 
@@ -98,7 +145,11 @@ def _sources(parts: Sequence[Named]) -> np.ndarray:
     """Upper corners of all LEDs: the light of an LED leaves between them."""
     import numpy as np
 
-    lit = [one.mesh.vertices for one in parts if one.part == "led" and not one.name.startswith("neighbour")]
+    lit = [
+        one.mesh.vertices
+        for one in parts
+        if one.part == "led" and not one.name.startswith("neighbour")
+    ]
     if not lit:
         return np.zeros((0, 3))
     corners = np.concatenate(lit)
@@ -130,7 +181,9 @@ def _around(sources: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
-    """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim, the inlet, corners."""
+    """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim,
+    the inlet, corners.
+    """
     import numpy as np
 
     a, half = plan.cell.apothem, plan.edge.port_w / 2
@@ -142,15 +195,25 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     upright = np.linspace(low + 0.02, top - 0.02, max(int((top - low) / STEP_MM), 2))
     slot = plan.fit("cap-port") / 2
     for x in (outer, inner):
-        edge += [(x, t, z) for t in across for z in (top - slot, top - slot - plan.floor.press_room, low + 0.05)]
+        edge += [
+            (x, t, z)
+            for t in across
+            for z in (top - slot, top - slot - plan.floor.press_room, low + 0.05)
+        ]
         edge += [(x, side * (half - slot), z) for z in upright for side in (-1, 1)]
     edge += [(outer, t, z) for t in across[1::3] for z in np.arange(low + 0.3, top, FINE_MM)]
     length = plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides)
     along = np.arange(-length, length, STEP_MM * 3)
-    edge += [(x, t, z) for t in along for x, z in (
-        (inner - plan.fit("lap") / 2, plan.floor.shell_z), (outer, plan.floor.top_z + plan.floor.press_room / 2 + 0.01),
-        (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.rim_z), (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.ledge_z),
-    )]  # fmt: skip
+    edge += [
+        (x, t, z)
+        for t in along
+        for x, z in (
+            (inner - plan.fit("lap") / 2, plan.floor.shell_z),
+            (outer, plan.floor.top_z + plan.floor.press_room / 2 + 0.01),
+            (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.rim_z),
+            (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.ledge_z),
+        )
+    ]
     if inlet and not plan.inlet.behind:
         edge += [(outer, t, z) for t in across for z in upright]
     spots = np.array(edge)
@@ -158,20 +221,39 @@ def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides
         cos, sin = math.cos(angle), math.sin(angle)
-        found.append(np.stack([spots[:, 0] * cos - spots[:, 1] * sin, spots[:, 0] * sin + spots[:, 1] * cos, spots[:, 2]], axis=1))
+        found.append(
+            np.stack(
+                [
+                    spots[:, 0] * cos - spots[:, 1] * sin,
+                    spots[:, 0] * sin + spots[:, 1] * cos,
+                    spots[:, 2],
+                ],
+                axis=1,
+            )
+        )
     return np.concatenate(found)
 
 
 def _channels(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
-    """Spots in the mouth of each jumper's channel, and in the header window over it, which is empty there."""
+    """Spots in the mouth of each jumper's channel, and in the header window over it, which is empty
+    there.
+    """
     import numpy as np
 
     found = []
     for edge in edges:
         size, x = jumper_sizes(plan), plan.cell.apothem - plan.params.gap / 2
         half = size.channel_w / 2
-        mouth = [(x, t, z) for t in np.arange(-half, half, STEP_MM) for z in np.arange(0.1, size.channel_d, FINE_MM)]
-        low, high, wide = plan.heights.axis_z - plan.edge.window_h / 2, plan.heights.window_top_z, plan.edge.window_w / 2
+        mouth = [
+            (x, t, z)
+            for t in np.arange(-half, half, STEP_MM)
+            for z in np.arange(0.1, size.channel_d, FINE_MM)
+        ]
+        low, high, wide = (
+            plan.heights.axis_z - plan.edge.window_h / 2,
+            plan.heights.window_top_z,
+            plan.edge.window_w / 2,
+        )
         window = [
             (plan.cell.apothem, t, z)
             for t in np.arange(-wide, wide, STEP_MM)
@@ -179,7 +261,11 @@ def _channels(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
         ]
         spots, angle = np.array([*mouth, *window]), 2 * math.pi * edge / plan.cell.sides
         cos, sin = math.cos(angle), math.sin(angle)
-        turned = (spots[:, 0] * cos - spots[:, 1] * sin, spots[:, 0] * sin + spots[:, 1] * cos, spots[:, 2])
+        turned = (
+            spots[:, 0] * cos - spots[:, 1] * sin,
+            spots[:, 0] * sin + spots[:, 1] * cos,
+            spots[:, 2],
+        )
         found.append(np.stack(turned, axis=1))
     return found
 
@@ -198,18 +284,31 @@ def _openings(plan: Plan, steps: int) -> list[np.ndarray]:
         for shape in item.shapes:
             region = clip2d.of_outline(shape)
             t0, z0, t1, z1 = region.bounds
-            t, z = np.meshgrid(*(np.linspace(low, high, max(int((high - low) / STEP_MM), 3) + 2)[1:-1] for low, high in ((t0, t1), (z0, z1))))
+            t, z = np.meshgrid(
+                *(
+                    np.linspace(low, high, max(int((high - low) / STEP_MM), 3) + 2)[1:-1]
+                    for low, high in ((t0, t1), (z0, z1))
+                )
+            )
             inside = shapely.contains_xy(region, t.ravel(), z.ravel())
             for face in faces:
                 x = plan.cell.apothem - face
-                on = [(x * math.cos(angle) - a * math.sin(angle), x * math.sin(angle) + a * math.cos(angle), b)
-                      for a, b in zip(t.ravel()[inside], z.ravel()[inside], strict=True)]  # fmt: skip
+                on = [
+                    (
+                        x * math.cos(angle) - a * math.sin(angle),
+                        x * math.sin(angle) + a * math.cos(angle),
+                        b,
+                    )
+                    for a, b in zip(t.ravel()[inside], z.ravel()[inside], strict=True)
+                ]
                 found.append(np.array(on).reshape(-1, 3))
     return found
 
 
 def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool) -> np.ndarray:
-    """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1, if there is one."""
+    """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1, if
+    there is one.
+    """
     import numpy as np
 
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -219,7 +318,8 @@ def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool
     normals = np.array([(math.cos(k * pitch), math.sin(k * pitch)) for k in range(plan.cell.sides)])
     away = 2 * plan.cell.apothem * np.array([math.cos(pitch), math.sin(pitch)])
     own = (ends @ normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
-    # the neighbour is the panel turned by half about the joint's middle: its normals are the negatives
+    # the neighbour is the panel turned by half about the joint's middle: its normals are the
+    # negatives
     other = ((ends - away) @ -normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
     return (ways[:, 2] < 0) & (reach > 0) & (own | (other & beside))
 
@@ -230,7 +330,9 @@ def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray, steps: int = 0) -> Le
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides
         out = float(way[0] * math.cos(angle) + way[1] * math.sin(angle))
-        room = plan.rings.body_apothem - float(origin[0] * math.cos(angle) + origin[1] * math.sin(angle))
+        room = plan.rings.body_apothem - float(
+            origin[0] * math.cos(angle) + origin[1] * math.sin(angle)
+        )
         if out > 1e-12 and room / out < reach:
             reach, where = room / out, f"through edge {(k + steps) % plan.cell.sides}"
     if way[2] > 0 and (plan.heights.rim_z - origin[2]) / way[2] < reach:

@@ -1,7 +1,9 @@
-"""Check the evenness of the light of one design: dots, the whole face and its middle, against the job's limits.
+"""Check the evenness of the light of one design: dots, the whole face and its middle, against the
+job's limits.
 
-`light.evenness` covers the whole visible face, rim and corners included; `light.middle` its middle two thirds. The
-remedy of a failed check is found by trying: depth, LEDs nearer to the rim, number of LEDs, or sheet.
+`light.evenness` covers the whole visible face, rim and corners included; `light.middle` its middle
+two thirds. The remedy of a failed check is found by trying: depth, LEDs nearer to the rim, number
+of LEDs, or sheet.
 """
 
 from __future__ import annotations
@@ -24,17 +26,28 @@ if TYPE_CHECKING:  # numpy comes in with these; loaded when a check runs
     from fab.light.solve import Solved, Wanted
 
 SIMULATED = "simulated, seen straight on"
-FAR_FIELD = "common practice: a source looks like a point from about its own size on; under that the model is rough"
+FAR_FIELD = (
+    "common practice: a source looks like a point from about its own size on; under that the model"
+    " is rough"
+)
 MOST_WAYS = 2  # answers told in a remedy
 NAMES = ("dots", "face", "middle")
-KEYS = ("depth", "led.pattern", "led.margin", "led.pitch", "led.count")  # what an answer may change, and the sheet
+KEYS = (
+    "depth",
+    "led.pattern",
+    "led.margin",
+    "led.pitch",
+    "led.count",
+)  # what an answer may change, and the sheet
 
 
-def checks(plan: Plan, wall_reflectance: float, limits: LightParams, design: str = "panel") -> tuple[Verdict, ...]:
+def checks(
+    plan: Plan, wall_reflectance: float, limits: LightParams, design: str = "panel"
+) -> tuple[Verdict, ...]:
     """Verdicts `light.*` of one design; `wall_reflectance` is the filament's.
 
-    A design that can't be lit at all (no LED, LEDs over the sheet, light made of nothing) fails `light.room` alone;
-    a blank cover has nothing to be checked.
+    A design that can't be lit at all (no LED, LEDs over the sheet, light made of nothing) fails
+    `light.room` alone; a blank cover has nothing to be checked.
     """
     if plan.params.board.none:
         return ()
@@ -48,7 +61,18 @@ def checks(plan: Plan, wall_reflectance: float, limits: LightParams, design: str
         fault = error.faults[0]
         says = f"this panel can't be lit: {fault.key}: {fault.says}"
         cure = _lit_again(plan, wall_reflectance, limits, design) or fault.works
-        return (Verdict("light.room", "fail", subject, min(plan.heights.throw, 0.0), plan.params.led.size, "mm", says, cure),)
+        return (
+            Verdict(
+                "light.room",
+                "fail",
+                subject,
+                min(plan.heights.throw, 0.0),
+                plan.params.led.size,
+                "mm",
+                says,
+                cure,
+            ),
+        )
     found, _ = settled(here)
     cure = ""
     if not _wanted(limits, NAMES).kept(found):
@@ -60,9 +84,16 @@ def _room(plan: Plan, subject: str) -> Verdict:
     size = plan.params.led.size
     deeper = fixed(plan.params.depth + size - plan.heights.throw, 1)
     return at_least(
-        "light.room", subject, plan.heights.throw, size, "mm", f"the sheet's back is {fixed(plan.heights.throw, 2)} mm over the LEDs",
-        remedy=f"The figures are to be trusted from panel.depth = {deeper} on.", source=FAR_FIELD, otherwise="warn",
-    )  # fmt: skip
+        "light.room",
+        subject,
+        plan.heights.throw,
+        size,
+        "mm",
+        f"the sheet's back is {fixed(plan.heights.throw, 2)} mm over the LEDs",
+        remedy=f"The figures are to be trusted from panel.depth = {deeper} on.",
+        source=FAR_FIELD,
+        otherwise="warn",
+    )
 
 
 def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[Verdict, ...]:
@@ -71,23 +102,41 @@ def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[V
     gap, dark = (f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in (f.gap, f.darkest))
     return (
         at_most(
-            "light.dots", subject, f.dots, limits.dots, "", f"contrast between {some(f.leds, 'LED')} and the gap beside {'it' if f.leds == 1 else 'them'}, "
-            f"strongest at {gap}, {SIMULATED}{rough}", remedy=cure, source=source["dots"],
+            "light.dots",
+            subject,
+            f.dots,
+            limits.dots,
+            "",
+            f"contrast between {some(f.leds, 'LED')} and the gap beside"
+            f" {'it' if f.leds == 1 else 'them'}, strongest at {gap}, {SIMULATED}{rough}",
+            remedy=cure,
+            source=source["dots"],
         ),
         at_least(
-            "light.evenness", subject, f.face, limits.face, "",
-            f"Darkest over brightest spot of the whole face, rim and corners included: {fixed(f.face, 2)}, "
-            f"{SIMULATED}{rough}. Along the edges the rim has {fixed(f.rim, 2)} of the middle's mean, least at {dark}, "
-            f"a corner {fixed(f.corner, 2)}.",
-            remedy=cure, source=source["face"],
+            "light.evenness",
+            subject,
+            f.face,
+            limits.face,
+            "",
+            "Darkest over brightest spot of the whole face, rim and corners included:"
+            f" {fixed(f.face, 2)}, {SIMULATED}{rough}. Along the edges the rim has"
+            f" {fixed(f.rim, 2)} of the middle's mean, least at {dark}, a corner"
+            f" {fixed(f.corner, 2)}.",
+            remedy=cure,
+            source=source["face"],
         ),
         at_least(
-            "light.middle", subject, f.middle, limits.middle, "",
-            f"Darkest over brightest spot of the middle two thirds of the face: {fixed(f.middle, 2)}, "
-            f"{SIMULATED}{rough}.",
-            remedy=cure, source=source["middle"],
+            "light.middle",
+            subject,
+            f.middle,
+            limits.middle,
+            "",
+            "Darkest over brightest spot of the middle two thirds of the face:"
+            f" {fixed(f.middle, 2)}, {SIMULATED}{rough}.",
+            remedy=cure,
+            source=source["middle"],
         ),
-    )  # fmt: skip
+    )
 
 
 def _wanted(limits: LightParams, names: Sequence[str]) -> Wanted:
@@ -96,8 +145,12 @@ def _wanted(limits: LightParams, names: Sequence[str]) -> Wanted:
     return Wanted(limits, tuple(names))
 
 
-def _cure(plan: Plan, wall_reflectance: float, limits: LightParams, found: Figures, design: str) -> str:
-    """Values at which every limit is kept and no plan check starts to fail; else those that mend what is broken."""
+def _cure(
+    plan: Plan, wall_reflectance: float, limits: LightParams, found: Figures, design: str
+) -> str:
+    """Values at which every limit is kept and no plan check starts to fail; else those that mend
+    what is broken.
+    """
     from fab.light.solve import fewest_leds, least_depth, nearer_leds, softest_sheet
 
     ways: tuple[Callable[[Plan, float, Wanted], Solved | None], ...] = (
@@ -120,17 +173,22 @@ def _cure(plan: Plan, wall_reflectance: float, limits: LightParams, found: Figur
         if told:
             return f"Set {', or '.join(told)}."
     return (
-        "No depth, number of LEDs, sheet, or LEDs nearer to the rim pass here. A higher panel.board.reflectance or a "
-        "limit of your own (light.dots, light.face, light.middle) may."
+        "No depth, number of LEDs, sheet, or LEDs nearer to the rim pass here. A higher"
+        " panel.board.reflectance or a limit of your own (light.dots, light.face, light.middle)"
+        " may."
     )
 
 
 def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design: str) -> str:
-    """For a panel that can't be lit: a depth, or a margin of the LEDs, at which it can; "" when neither helps."""
+    """For a panel that can't be lit: a depth, or a margin of the LEDs, at which it can; "" when
+    neither helps.
+    """
     from fab.light.scene import scene
     from fab.light.solve import least_depth, with_margin
 
-    if plan.heights.throw <= 0 and (answer := least_depth(plan, wall_reflectance, _wanted(limits, NAMES))):
+    if plan.heights.throw <= 0 and (
+        answer := least_depth(plan, wall_reflectance, _wanted(limits, NAMES))
+    ):
         return f"Set {in_full(design, 'depth', plan)} = {fixed(answer.value, 1)}."
     no_led = not plan.params.led.at and not plan.params.led.count
     for half_mm in range(int(2 * plan.params.led.margin) if no_led else 0, 0, -1):
@@ -138,7 +196,10 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
             scene(with_margin(plan, half_mm / 2), wall_reflectance)
         except InputError:
             continue
-        return f"An LED has room from {in_full(design, 'led.margin', plan)} = {fixed(half_mm / 2, 1)} down."
+        return (
+            f"An LED has room from {in_full(design, 'led.margin', plan)} = {fixed(half_mm / 2, 1)}"
+            " down."
+        )
     return ""
 
 

@@ -11,7 +11,8 @@ from fab.solids.mesh import Mesh
 if TYPE_CHECKING:
     import numpy as np
 
-OPPOSITE = -0.94  # two faces are walls of one feature when their normals differ from opposite by less than 20 degrees
+# two faces are walls of one feature when their normals differ from opposite by less than 20 degrees
+OPPOSITE = -0.94
 FAR = 3.0  # mm: walls and gaps wider than this are not looked for
 SPOT_MM = 0.7  # spots on a boundary lie no further apart
 ASIDE_MM = 0.4  # two spots look at each other when they are out of line by less
@@ -19,19 +20,24 @@ PATH_MM = 3.0  # spots nearer than this along the boundary are flanks of one cor
 
 
 def levels(mesh: Mesh, least_mm: float) -> list[float]:
-    """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of each stretch."""
+    """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of
+    each stretch.
+    """
     marks = flats(mesh)
-    return [float((low + high) / 2) for low, high in itertools.pairwise(marks) if high - low > least_mm]
+    return [
+        float((low + high) / 2) for low, high in itertools.pairwise(marks) if high - low > least_mm
+    ]
 
 
 Found = tuple[float, tuple[float, float]]
 
 
 def thinnest(cut: Cut) -> tuple[Found, Found]:
-    """Least thickness of material in a cut, and of a gap in it, each with its place; FAR when nothing is thinner.
+    """Least thickness of material in a cut, and of a gap in it, each with its place; FAR when
+    nothing is thinner.
 
-    Spots along the boundary are paired with spots that look at them. Two that are neighbours along the boundary are
-    the flanks of a corner, not of a wall.
+    Spots along the boundary are paired with spots that look at them. Two that are neighbours along
+    the boundary are the flanks of a corner, not of a wall.
     """
     import numpy as np
     from scipy.spatial import cKDTree
@@ -42,7 +48,9 @@ def thinnest(cut: Cut) -> tuple[Found, Found]:
     spots, normals, along, loop, length = _spots(cut)
     pairs = cKDTree(spots).query_pairs(FAR, output_type="ndarray")
     a, b = np.ascontiguousarray(pairs.T)
-    nx, ny = np.ascontiguousarray(normals.T)  # millions of pairs: columns are read twice as fast as rows
+    nx, ny = np.ascontiguousarray(
+        normals.T
+    )  # millions of pairs: columns are read twice as fast as rows
     facing = nx[a] * nx[b] + ny[a] * ny[b] <= OPPOSITE
     a, b = a[facing], b[facing]
     way = spots[b] - spots[a]
@@ -56,12 +64,16 @@ def thinnest(cut: Cut) -> tuple[Found, Found]:
         away = np.where(seen & (reach * side > 0), np.abs(reach), np.inf)
         k = int(away.argmin()) if len(away) else -1
         near = k >= 0 and away[k] < FAR
-        found.append((float(away[k]), (float(spots[a[k], 0]), float(spots[a[k], 1]))) if near else nothing)
+        found.append(
+            (float(away[k]), (float(spots[a[k], 0]), float(spots[a[k], 1]))) if near else nothing
+        )
     return found[0], found[1]
 
 
 def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Spots on the boundary: places, normals, way along their loop, number of the loop; and every loop's length."""
+    """Spots on the boundary: places, normals, way along their loop, number of the loop; and every
+    loop's length.
+    """
     import numpy as np
 
     count = len(cut.segments)
@@ -71,23 +83,33 @@ def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np
     lengths = np.bincount(loop, weights=sizes, minlength=int(loop.max()) + 1 if count else 1)
     in_turn = sizes[order]
     run = np.cumsum(in_turn) - in_turn
-    first = np.concatenate([[0], np.flatnonzero(np.diff(loop[order])) + 1]) if count else np.zeros(0, int)
+    first = (
+        np.concatenate([[0], np.flatnonzero(np.diff(loop[order])) + 1])
+        if count
+        else np.zeros(0, int)
+    )
     base = np.repeat(run[first], np.diff([*first, count])) if count else run
     at[order] = run - base
     parts = np.maximum(np.ceil(sizes / SPOT_MM).astype(int), 1)
     row = np.repeat(np.arange(count), parts)
-    share = (np.arange(len(row)) - np.repeat(np.cumsum(parts) - parts, parts) + 0.5) / np.repeat(parts, parts)
+    share = (np.arange(len(row)) - np.repeat(np.cumsum(parts) - parts, parts) + 0.5) / np.repeat(
+        parts, parts
+    )
     spots = cut.segments[row, 0] + share[:, None] * (cut.segments[row, 1] - cut.segments[row, 0])
     return spots, cut.normals[row], at[row] + share * sizes[row], loop[row], lengths
 
 
 def hull(points: np.ndarray) -> np.ndarray:
-    """Corners of the convex hull of flat points, anticlockwise; the points themselves when they lie on a line."""
+    """Corners of the convex hull of flat points, anticlockwise; the points themselves when they lie
+    on a line.
+    """
     import numpy as np
 
     points = _outer(points)
     ordered = points[np.lexsort((points[:, 1], points[:, 0]))]
-    ordered = ordered[np.concatenate([[True], (np.abs(np.diff(ordered, axis=0)) > 1e-9).any(axis=1)])]
+    ordered = ordered[
+        np.concatenate([[True], (np.abs(np.diff(ordered, axis=0)) > 1e-9).any(axis=1)])
+    ]
 
     def half(rows: np.ndarray) -> list[np.ndarray]:
         chain: list[np.ndarray] = []
@@ -105,7 +127,9 @@ def hull(points: np.ndarray) -> np.ndarray:
 
 
 def _outer(points: np.ndarray) -> np.ndarray:
-    """Without points that lie well inside the polygon of those that are furthest out in a few directions."""
+    """Without points that lie well inside the polygon of those that are furthest out in a few
+    directions.
+    """
     import numpy as np
 
     if len(points) < 100:

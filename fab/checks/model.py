@@ -27,31 +27,63 @@ class Verdict:
 
 
 def at_least(
-    check: str, subject: str, measured: float, limit: float, unit: str, says: str, *, remedy: str = "", source: str = "",
-    tolerance: float = 1e-9, otherwise: Word = "fail",
+    check: str,
+    subject: str,
+    measured: float,
+    limit: float,
+    unit: str,
+    says: str,
+    *,
+    remedy: str = "",
+    source: str = "",
+    tolerance: float = 1e-9,
+    otherwise: Word = "fail",
 ) -> Verdict:
     """Passes when `measured >= limit`; the remedy is kept only when it does not."""
     word: Word = "pass" if measured >= limit - tolerance else otherwise  # NaN does not pass
-    return Verdict(check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source)
+    return Verdict(
+        check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source
+    )
 
 
 def at_most(
-    check: str, subject: str, measured: float, limit: float, unit: str, says: str, *, remedy: str = "", source: str = "",
-    tolerance: float = 1e-9, otherwise: Word = "fail",
+    check: str,
+    subject: str,
+    measured: float,
+    limit: float,
+    unit: str,
+    says: str,
+    *,
+    remedy: str = "",
+    source: str = "",
+    tolerance: float = 1e-9,
+    otherwise: Word = "fail",
 ) -> Verdict:
     """Passes when `measured <= limit`."""
     word: Word = "pass" if measured <= limit + tolerance else otherwise
-    return Verdict(check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source)
+    return Verdict(
+        check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source
+    )
 
 
 def told(verdict: Verdict) -> str:
     """One line for a maker."""
     unit = f" {verdict.unit}" if verdict.unit else ""
     figures = f"Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}."
-    return " ".join(filter(None, (f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says}", figures, verdict.remedy)))
+    return " ".join(
+        filter(
+            None,
+            (
+                f"{verdict.verdict.upper()} {verdict.id} ({verdict.subject}): {verdict.says}",
+                figures,
+                verdict.remedy,
+            ),
+        )
+    )
 
 
-# Checks whose failure can hurt someone: power, heat, current, and what hangs over heads. No message offers to accept them.
+# Checks whose failure can hurt someone: power, heat, current, and what hangs over heads. No message
+# offers to accept them.
 HAZARDS = ("power.", "heat.", "hang.", "lift.")
 
 
@@ -61,10 +93,19 @@ def is_hazard(check: str) -> bool:
 
 
 def stop_on_failure(verdicts: Sequence[Verdict], allow: Collection[str], what: str) -> None:
-    """Raises CheckFailed, before anything is written, when a check failed that is not allowed. `what`: "build"."""
-    failed = [verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow]
+    """Raises CheckFailed, before anything is written, when a check failed that is not allowed.
+
+    `what`: "build".
+    """
+    failed = [
+        verdict for verdict in verdicts if verdict.verdict == "fail" and verdict.id not in allow
+    ]
     if failed:
         lines = [told(verdict) for verdict in failed]
         names = " ".join(f"--allow {name}" for name in sorted({verdict.id for verdict in failed}))
-        hint = "" if any(is_hazard(verdict.id) for verdict in failed) else f" To {what} all the same: {names}"
+        hint = (
+            ""
+            if any(is_hazard(verdict.id) for verdict in failed)
+            else f" To {what} all the same: {names}"
+        )
         raise CheckFailed("\n".join([*lines, f"Nothing was written.{hint}"]))

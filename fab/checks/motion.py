@@ -1,4 +1,7 @@
-"""Parts that move: the shell sinks over its press edges, and comes off towards the viewer. Measured on their meshes in place."""
+"""Parts that move: the shell sinks over its press edges, and comes off towards the viewer.
+
+Measured on their meshes in place.
+"""
 
 from __future__ import annotations
 
@@ -17,45 +20,98 @@ FAULT = "This is a fault of the program or of a changed part: please report it."
 
 
 def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """Free play, then the switch's travel, then the stop: how far the shell sinks until it meets what."""
+    """Free play, then the switch's travel, then the stop: how far the shell sinks until it meets
+    what.
+    """
     plungers = [one for one in parts if one.part == "plunger"]
     if not plungers:
         return []
     ready = {one.name: Solid2(one.mesh) for one in parts if one.part not in ("shell screw", "way")}
     shell, sheet = _one(parts, "shell"), _one(parts, "diffuser")
-    falls = {one.name: drop(ready[shell.name], ready[one.name]) for one in parts if one.name in ready and one.part not in ("shell", "diffuser")}
+    falls = {
+        one.name: drop(ready[shell.name], ready[one.name])
+        for one in parts
+        if one.name in ready and one.part not in ("shell", "diffuser")
+    }
     free = min(falls[one.name] for one in plungers)
     stop = falls["base"]
-    others = {name: fall for name, fall in falls.items() if name != "base" and not name.startswith("plunger")}
+    others = {
+        name: fall
+        for name, fall in falls.items()
+        if name != "base" and not name.startswith("plunger")
+    }
     first = min(others, key=lambda name: others[name])
-    on_board = [one for one in parts if one.part in ("board", "led", "switch", "plunger", "board screw", "tall")]
+    on_board = [
+        one
+        for one in parts
+        if one.part in ("board", "led", "switch", "plunger", "board screw", "tall")
+    ]
     under = min(drop(ready[sheet.name], ready[one.name]) for one in on_board)
     switch = plan.params.switch
     need = switch.free + switch.travel
     return [
         _equal("fit.press-free", subject, free, switch.free, "a press rib meets its plunger after"),
-        _equal("fit.press-stop", subject, stop, need + switch.extra, "the shell stops on the base after"),
-        at_least("fit.press-order", subject, stop - free, switch.travel, "mm",
-                 f"between the plunger's touch and the stop there are {fixed(stop - free, 2)} mm", tolerance=WITHIN,
-                 remedy=f"Set panel.switch.extra = {fixed(switch.extra + switch.travel - stop + free, 2)}."),
-        at_least("fit.press-lap", subject, min(others[first], FAR), stop, "mm",
-                 f"but for the plungers nothing is in the shell's way before its stop; {first} would be next", remedy=FAULT),
-        at_least("fit.press-diffuser", subject, min(under, FAR), stop, "mm",
-                 f"the diffuser could sink {fixed(min(under, FAR), 2)} mm until it met something on the board",
-                 remedy=f"Set panel.depth = {fixed(plan.params.depth + stop - min(under, FAR), 1)}."),
-    ]  # fmt: skip
+        _equal(
+            "fit.press-stop",
+            subject,
+            stop,
+            need + switch.extra,
+            "the shell stops on the base after",
+        ),
+        at_least(
+            "fit.press-order",
+            subject,
+            stop - free,
+            switch.travel,
+            "mm",
+            f"between the plunger's touch and the stop there are {fixed(stop - free, 2)} mm",
+            tolerance=WITHIN,
+            remedy=(
+                f"Set panel.switch.extra = {fixed(switch.extra + switch.travel - stop + free, 2)}."
+            ),
+        ),
+        at_least(
+            "fit.press-lap",
+            subject,
+            min(others[first], FAR),
+            stop,
+            "mm",
+            f"but for the plungers nothing is in the shell's way before its stop; {first} would be"
+            " next",
+            remedy=FAULT,
+        ),
+        at_least(
+            "fit.press-diffuser",
+            subject,
+            min(under, FAR),
+            stop,
+            "mm",
+            f"the diffuser could sink {fixed(min(under, FAR), 2)} mm until it met something on the"
+            " board",
+            remedy=f"Set panel.depth = {fixed(plan.params.depth + stop - min(under, FAR), 1)}.",
+        ),
+    ]
 
 
 def _equal(check: str, subject: str, measured: float, stated: float, says: str) -> Verdict:
     good = abs(measured - stated) <= WITHIN
     shown = min(measured, FAR)
-    return Verdict(check, "pass" if good else "fail", subject, shown, stated, "mm",
-                   f"{says} {fixed(shown, 2)} mm; {fixed(stated, 2)} mm are stated", "" if good else FAULT)  # fmt: skip
+    return Verdict(
+        check,
+        "pass" if good else "fail",
+        subject,
+        shown,
+        stated,
+        "mm",
+        f"{says} {fixed(shown, 2)} mm; {fixed(stated, 2)} mm are stated",
+        "" if good else FAULT,
+    )
 
 
 def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """The shell lifts off past header, caps, clips, screws and plug (its own screws out, its tongues bent aside):
-    nothing that stays lies over any of it."""
+    """The shell lifts off past header, caps, clips, screws and plug (its own screws out, its
+    tongues bent aside): nothing that stays lies over any of it.
+    """
     shell = Solid2(_one(parts, "shell").mesh)
     worst, says = 0.0, "the shell lifts off past everything that stays on the wall"
     for one in parts:
@@ -65,12 +121,17 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
         deep, at = above(shell, Solid2(stays))
         if deep > worst:
             worst = deep
-            says = f"lifting off, the shell meets {one.name} at x {fixed(at[0], 1)}, y {fixed(at[1], 1)}, z {fixed(at[2], 1)}"
+            says = (
+                f"lifting off, the shell meets {one.name} at x {fixed(at[0], 1)}, y"
+                f" {fixed(at[1], 1)}, z {fixed(at[2], 1)}"
+            )
     return [at_most("fit.shell-off", subject, worst, TOUCH_MM, "mm", says, remedy=FAULT)]
 
 
 def _without_noses(plan: Plan, base: Mesh) -> Mesh:
-    """The base with its tongues bent aside: what stands out of the face of a tongue is pushed back to it."""
+    """The base with its tongues bent aside: what stands out of the face of a tongue is pushed back
+    to it.
+    """
     import numpy as np
 
     if plan.params.shell.fixing != "snap":
@@ -81,7 +142,11 @@ def _without_noses(plan: Plan, base: Mesh) -> Mesh:
         way = np.array([np.cos(angle), np.sin(angle)])
         out = corners[:, :2] @ way - plan.rings.base_outer.facet
         aside = np.abs(corners[:, 1] * way[0] - corners[:, 0] * way[1])
-        nose = (out > 1e-4) & (aside <= plan.snap.width / 2 + 1e-3) & (corners[:, 2] > plan.floor.top_z + 0.5)
+        nose = (
+            (out > 1e-4)
+            & (aside <= plan.snap.width / 2 + 1e-3)
+            & (corners[:, 2] > plan.floor.top_z + 0.5)
+        )
         corners[nose, :2] -= out[nose, None] * way
     return Mesh(corners, base.triangles)
 

@@ -1,7 +1,7 @@
 """Which pairs of parts can overlap at all: a quick and safe no before the CAD kernel is asked.
 
-A part that has no surface of another inside its hull (its outline's convex hull, as high as it is) and does not lie
-inside the other's material shares no room with it.
+A part that has no surface of another inside its hull (its outline's convex hull, as high as it is)
+and does not lie inside the other's material shares no room with it.
 """
 
 from __future__ import annotations
@@ -61,8 +61,9 @@ class _Prism:
         self.middle = points.mean(axis=0)
 
     def entered(self, whole: Hulls) -> bool:
-        """Whether a triangle of `whole` may enter: no plane of the prism or of the triangle, and no upright plane along
-        one of its edges, has them on its two sides. Where none enters, all of the prism is alike, in material or not.
+        """Whether a triangle of `whole` may enter: no plane of the prism or of the triangle, and no
+        upright plane along one of its edges, has them on its two sides. Where none enters, all of
+        the prism is alike, in material or not.
         """
         import numpy as np
 
@@ -82,7 +83,9 @@ class _Prism:
         return not self._beside(left).all()
 
     def _beside(self, corners: np.ndarray) -> np.ndarray:
-        """For each triangle, whether the prism lies on one side of its plane; False for one that has no plane."""
+        """For each triangle, whether the prism lies on one side of its plane; False for one that
+        has no plane.
+        """
         import numpy as np
 
         normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -97,12 +100,16 @@ class _Prism:
 
 def apart(a: Hulls, b: Hulls) -> bool:
     """True when the two certainly share no room."""
-    small, whole = sorted((a, b), key=lambda one: one.room)  # a small hull is likely to be free of the other's surface
+    small, whole = sorted(
+        (a, b), key=lambda one: one.room
+    )  # a small hull is likely to be free of the other's surface
     return _free_of(whole, small) or _free_of(small, whole)
 
 
 def _free_of(whole: Hulls, small: Hulls) -> bool:
-    """No surface of `whole` inside any hull of `small`, and none of those inside the material of `whole`."""
+    """No surface of `whole` inside any hull of `small`, and none of those inside the material of
+    `whole`.
+    """
     return not any(body.entered(whole) or _inside(body.middle, whole) for body in small.bodies)
 
 
@@ -116,7 +123,11 @@ def _inside(point: np.ndarray, whole: Hulls) -> bool:
     low, high = whole.leaning
     met = (low[:, 0] <= x) & (low[:, 1] <= y) & (high[:, 0] >= x) & (high[:, 1] >= y)
     triangles, way = whole.triangles[met], np.array([*LEAN, 1.0])
-    a, e1, e2 = triangles[:, 0], triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    a, e1, e2 = (
+        triangles[:, 0],
+        triangles[:, 1] - triangles[:, 0],
+        triangles[:, 2] - triangles[:, 0],
+    )
     p = np.cross(way, e2)
     det = (e1 * p).sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):

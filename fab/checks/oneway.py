@@ -28,9 +28,9 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.one-way",
         meets,
         LEAST_MM,
-        f"laid in the wrong way ({name}), the board meets "
-        f"{'the peg of its mark' if plan.fixings.mark is not None else 'the base wall'} by {fixed(meets)} "
-        "mm",
+        f"laid in the wrong way ({name}), the board meets"
+        f" {'the peg of its mark' if plan.fixings.mark is not None else 'the base wall'} by"
+        f" {fixed(meets)} mm",
         hint=_moved(plan, layout),
         source=PRACTICE,
     )
@@ -40,7 +40,8 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.mark-peg",
             plan.fixings.peg_d,
             least,
-            f"the peg of the mark at {at(plan.fixings.mark.at)} is {fixed(plan.fixings.peg_d)} mm thick",
+            f"the peg of the mark at {at(plan.fixings.mark.at)} is {fixed(plan.fixings.peg_d)} mm"
+            " thick",
             "Make that hole of the board wider.",
             (Turn("board.hole", 0.1),),
         )

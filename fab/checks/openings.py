@@ -1,7 +1,9 @@
-"""Openings and additions of a design: do they stay clear of what base and shell need, and leave walls that print?
+"""Openings and additions of a design: do they stay clear of what base and shell need, and leave
+walls that print?
 
-Flat on each surface, by a general geometry library: shapes are faceted within 0.01 mm, so gaps are good to that.
-Whether light gets out through an opening is for `light.leak`, which looks at the solids.
+Flat on each surface, by a general geometry library: shapes are faceted within 0.01 mm, so gaps are
+good to that. Whether light gets out through an opening is for `light.leak`, which looks at the
+solids.
 """
 
 from __future__ import annotations
@@ -45,12 +47,18 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
     try:
         items = features(plan)
     except BrokenGeometry as error:
-        return (at_least("openings.shape", subject, 0, 1, "", f"an opening or addition has no shape: {error}"),)
+        return (
+            at_least(
+                "openings.shape", subject, 0, 1, "", f"an opening or addition has no shape: {error}"
+            ),
+        )
     verdicts = list(_shapes(design, subject, items))
     if any(verdict.verdict == "fail" for verdict in verdicts):
         return tuple(verdicts)
     for item in items:
-        others = [other for other in items if other is not item and surfaces.same_surface(item, other)]
+        others = [
+            other for other in items if other is not item and surfaces.same_surface(item, other)
+        ]
         verdicts += _clear(design, subject, plan, item, others)
     verdicts += [verdict for kind in kinds for verdict in _kind(design, subject, plan, items, kind)]
     verdicts += _turns(design, subject, plan, kinds)
@@ -60,14 +68,27 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
 def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Verdict]:
     """Polygons that do not cross themselves."""
     for item in items:
-        hit = next((found for shape in item.shapes if (found := crossing(surfaces.loops(shape))) is not None), None)
+        hit = next(
+            (
+                found
+                for shape in item.shapes
+                if (found := crossing(surfaces.loops(shape))) is not None
+            ),
+            None,
+        )
         if hit is not None or not item.shapes:
-            where = f"crosses itself at {surfaces.at(hit[1])}" if hit is not None else "has no shape"
+            where = (
+                f"crosses itself at {surfaces.at(hit[1])}" if hit is not None else "has no shape"
+            )
             says = f"{item.told} {where}"
-            yield at_least("openings.shape", subject, 0, 1, "", says, remedy=f"Mend panel.{item.key}.")
+            yield at_least(
+                "openings.shape", subject, 0, 1, "", says, remedy=f"Mend panel.{item.key}."
+            )
 
 
-def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequence[Feature]) -> Iterator[Verdict]:
+def _clear(
+    design: str, subject: str, plan: Plan, item: Feature, others: Sequence[Feature]
+) -> Iterator[Verdict]:
     """Inside its surface, clear of everything fixed there and of the other features."""
     key = in_full(design, item.key, plan)
     shape = surfaces.union(item.shapes)
@@ -95,7 +116,11 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
     )
     if keep is not None:
         left = gap + keep.wall
-        told = f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
+        told = (
+            f"overlaps {keep.what} by {fixed(-left)} mm"
+            if left < 0
+            else f"leaves {fixed(left)} mm to {keep.what}"
+        )
         yield at_least(
             "openings.clear",
             subject,
@@ -110,7 +135,9 @@ def _clear(design: str, subject: str, plan: Plan, item: Feature, others: Sequenc
     yield from _reach(subject, plan, item, key, shape)
 
 
-def _reach(subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometry) -> Iterator[Verdict]:
+def _reach(
+    subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometry
+) -> Iterator[Verdict]:
     """How far an addition may stand out before it meets the board, and how deep letters may go."""
     place = surfaces.at(surfaces.middle(shape))
     if item.through:
@@ -176,13 +203,18 @@ def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
     _, z0, _, z1 = shape.bounds
     slope = item.out / math.tan(math.radians(plan.printer.overhang_deg))
     if item.part == "shell":
-        return min(z0 - slope - plan.heights.wall_top_z - plan.floor.press_room, plan.heights.ledge_foot_z - z1 + CLEAR_MM)
+        return min(
+            z0 - slope - plan.heights.wall_top_z - plan.floor.press_room,
+            plan.heights.ledge_foot_z - z1 + CLEAR_MM,
+        )
     if plan.params.board.none or z1 < plan.heights.board_z - CLEAR_MM:
         return plan.heights.board_z - z1
     return plan.params.board.fit - item.out
 
 
-def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind: BaseKind) -> Iterator[Verdict]:
+def _kind(
+    design: str, subject: str, plan: Plan, items: Sequence[Feature], kind: BaseKind
+) -> Iterator[Verdict]:
     """Keyhole, screw and inlet of one kind of base against what is on its floor and at its edge 0."""
     from shapely.geometry import Polygon, box
 
@@ -193,15 +225,27 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
     if hole is not None:
         floor.append(surfaces.Keep("the keyhole", surfaces.poly(hole.contour), wall))
         sweep = slot(hole.entry, hole.rest, plan.params.hanger.head_d)
-        floor.append(surfaces.Keep("the way of the wall screw's head", surfaces.poly(sweep), CLEAR_MM))
+        floor.append(
+            surfaces.Keep("the way of the wall screw's head", surfaces.poly(sweep), CLEAR_MM)
+        )
     for edge in kind.jumpers:
-        floor.append(surfaces.Keep("the opening of a jumper", Polygon(rim_corners(plan, edge)), 0.0))
-        floor.append(surfaces.Keep("the channel of a jumper", Polygon(channel_corners(plan, edge)), wall))
+        floor.append(
+            surfaces.Keep("the opening of a jumper", Polygon(rim_corners(plan, edge)), 0.0)
+        )
+        floor.append(
+            surfaces.Keep("the channel of a jumper", Polygon(channel_corners(plan, edge)), wall)
+        )
     if kind.inlet:
         floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, True)[-1]), 0.0))
-        half = max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2
+        half = (
+            max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2
+        )
         inlet.append(
-            surfaces.Keep("the inlet", box(-half, plan.floor.top_z, half, plan.inlet.z + room.inlet_half(plan)), wall)
+            surfaces.Keep(
+                "the inlet",
+                box(-half, plan.floor.top_z, half, plan.inlet.z + room.inlet_half(plan)),
+                wall,
+            )
         )
     for item in items:
         if item.part != "base" and not kind.inlet:
@@ -212,7 +256,9 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
         for keep in keeps:
             left = surfaces.gap(shape, keep.shape)
             told = (
-                f"overlaps {keep.what} by {fixed(-left)} mm" if left < 0 else f"leaves {fixed(left)} mm to {keep.what}"
+                f"overlaps {keep.what} by {fixed(-left)} mm"
+                if left < 0
+                else f"leaves {fixed(left)} mm to {keep.what}"
             )
             yield at_least(
                 "openings.kind",
@@ -223,21 +269,25 @@ def _kind(design: str, subject: str, plan: Plan, items: Sequence[Feature], kind:
                 f"{item.told} {told}",
                 source=PRACTICE,
                 tolerance=0.01,
-                remedy=f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)} mm "
-                "away, or give hanger or inlet to another panel.",
+                remedy=(
+                    f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)}"
+                    " mm away, or give hanger or inlet to another panel."
+                ),
             )
 
 
 def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> Iterator[Verdict]:
-    """A shell with openings keeps its place while its base turns with the inlet: its fixings must meet all the same."""
+    """A shell with openings keeps its place while its base turns with the inlet: its fixings must
+    meet all the same.
+    """
     if not shell_is_worked(plan.params):
         return
     n, corners = plan.cell.sides, set(plan.fixings.fixing_corners)
     for kind in kinds:
         met = {(corner + kind.steps) % n for corner in corners}
         says = (
-            f"{len(met & corners)} of {len(corners)} fixings of the shell meet those of a base that is mounted "
-            f"{kind.steps} edges round"
+            f"{len(met & corners)} of {len(corners)} fixings of the shell meet those of a base that"
+            f" is mounted {kind.steps} edges round"
         )
         yield at_least(
             "openings.turned",

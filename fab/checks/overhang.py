@@ -1,8 +1,9 @@
 """Overhangs and bridges measured on a mesh that stands as it is printed, z = 0 the bed.
 
-Faces that lean out further than the printer's angle are gathered into regions. An edge of a region is an anchor where
-the face beyond it leads downwards: there the print already stands. Every spot of a region must lie on a straight line
-between two anchors (a bridge; the shortest such line counts) or near one (a small overhang).
+Faces that lean out further than the printer's angle are gathered into regions. An edge of a region
+is an anchor where the face beyond it leads downwards: there the print already stands. Every spot of
+a region must lie on a straight line between two anchors (a bridge; the shortest such line counts)
+or near one (a small overhang).
 """
 
 from __future__ import annotations
@@ -29,13 +30,16 @@ class Region:
 
     place: tuple[float, float, float]  # of its worst spot
     bridge: float  # longest bridge, mm
-    reach: float  # furthest spot that no bridge carries from its nearest anchor, mm; infinite: it starts in the air
+    # furthest spot that no bridge carries from its nearest anchor, mm; infinite: it starts in the
+    # air
+    reach: float
 
 
 def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> list[Region]:
     """All regions steeper than `overhang_deg` from upright.
 
-    Spots within `small_mm` of an anchor need no bridge; faces that end lower than `bed_mm` lie on the bed as printed.
+    Spots within `small_mm` of an anchor need no bridge; faces that end lower than `bed_mm` lie on
+    the bed as printed.
     """
     import numpy as np
 
@@ -46,7 +50,11 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
     floor = mesh.vertices[:, 2].min()
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
     sliver = double < SLIVER_MM * longest  # its normal is noise
-    over = (lean > overhang_deg + ANGLE_TOL_DEG) & (corners[:, :, 2].max(axis=1) > floor + bed_mm) & (double > 1e-7)
+    over = (
+        (lean > overhang_deg + ANGLE_TOL_DEG)
+        & (corners[:, :, 2].max(axis=1) > floor + bed_mm)
+        & (double > 1e-7)
+    )
     chosen = np.flatnonzero(over)
     if len(chosen) == 0:
         return []
@@ -61,11 +69,15 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
 
 
 def in_the_air(mesh: Mesh) -> list[tuple[float, float, float]]:
-    """Places where the print would start in the air on an edge or a point (flats that do are regions without anchor)."""
+    """Places where the print would start in the air on an edge or a point (flats that do are
+    regions without anchor).
+    """
     import numpy as np
 
     z = mesh.vertices[:, 2]
-    pairs = np.concatenate([mesh.triangles[:, [0, 1]], mesh.triangles[:, [1, 2]], mesh.triangles[:, [2, 0]]])
+    pairs = np.concatenate(
+        [mesh.triangles[:, [0, 1]], mesh.triangles[:, [1, 2]], mesh.triangles[:, [2, 0]]]
+    )
     level = np.abs(z[pairs[:, 0]] - z[pairs[:, 1]]) < 1e-4
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
@@ -76,7 +88,9 @@ def in_the_air(mesh: Mesh) -> list[tuple[float, float, float]]:
     _, group = connected_components(graph, directed=False)
     lowest = np.ones(group.max() + 1, bool)
     lower = pairs[~level]
-    up = np.where((z[lower[:, 0]] > z[lower[:, 1]])[:, None], lower, lower[:, ::-1])  # first is the higher one
+    up = np.where(
+        (z[lower[:, 0]] > z[lower[:, 1]])[:, None], lower, lower[:, ::-1]
+    )  # first is the higher one
     lowest[group[up[:, 0]]] = False
     corners = mesh.vertices[mesh.triangles]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2]
@@ -118,7 +132,7 @@ def _labels(chosen: np.ndarray, mate: np.ndarray) -> np.ndarray:
 
 def _region(
     mesh: Mesh, faces: np.ndarray, over: np.ndarray, mate: np.ndarray, small: float, bed_z: float
-) -> Region:  # fmt: skip
+) -> Region:
     import numpy as np
 
     tri = mesh.triangles[faces]
@@ -127,7 +141,9 @@ def _region(
     # an edge belongs to the rim when the face beyond it is no overhang
     a, b = mesh.vertices[tri], mesh.vertices[np.roll(tri, -1, axis=1)]
     own = np.repeat(faces, 3).reshape(-1, 3)[rim]
-    anchor = _stands(mesh, own, beyond[rim], a[rim], b[rim]) | (np.maximum(a[rim], b[rim])[:, 2] < bed_z)
+    anchor = _stands(mesh, own, beyond[rim], a[rim], b[rim]) | (
+        np.maximum(a[rim], b[rim])[:, 2] < bed_z
+    )
     start, end = a[rim][:, :2], b[rim][:, :2]
     spots = _spots(mesh.vertices[tri])
     if not anchor.any():
@@ -141,9 +157,12 @@ def _region(
     return Region(_place(spots[worst]), float(spans.max()), float(free.max()))
 
 
-def _stands(mesh: Mesh, own: np.ndarray, beyond: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Whether the print stands under the edge from a to b of an overhanging face: the face beyond goes down from there,
-    or it is a floor that the overhanging one rises from."""
+def _stands(
+    mesh: Mesh, own: np.ndarray, beyond: np.ndarray, a: np.ndarray, b: np.ndarray
+) -> np.ndarray:
+    """Whether the print stands under the edge from a to b of an overhanging face: the face beyond
+    goes down from there, or it is a floor that the overhanging one rises from.
+    """
     import numpy as np
 
     corners = mesh.vertices[mesh.triangles[beyond]]
@@ -151,7 +170,9 @@ def _stands(mesh: Mesh, own: np.ndarray, beyond: np.ndarray, a: np.ndarray, b: n
     inward = np.cross(normal, a - b)  # into the face beyond, square to the edge
     length = np.maximum(np.linalg.norm(inward, axis=1), 1e-12)
     down = inward[:, 2] < -1e-3 * length
-    floor = (normal[:, 2] > 0.5 * np.linalg.norm(normal, axis=1)) & ((lean * inward).sum(axis=1) > 0)
+    floor = (normal[:, 2] > 0.5 * np.linalg.norm(normal, axis=1)) & (
+        (lean * inward).sum(axis=1) > 0
+    )
     thin = length < 1e-9  # a sliver has no direction: ask where its middle lies
     return np.where(thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down | floor)
 
@@ -193,23 +214,36 @@ def _to_segments(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.n
     return best
 
 
-def _bridges(points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray) -> np.ndarray:
-    """Length of the shortest line through each point whose two ends are anchors; infinite without one."""
+def _bridges(
+    points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray
+) -> np.ndarray:
+    """Length of the shortest line through each point whose two ends are anchors; infinite without
+    one.
+    """
     import numpy as np
 
     step = max(PAIRS // len(start), 1)
-    return np.concatenate([_bridges_of(points[k : k + step], start, end, anchor) for k in range(0, len(points), step)])
+    return np.concatenate(
+        [_bridges_of(points[k : k + step], start, end, anchor) for k in range(0, len(points), step)]
+    )
 
 
-def _bridges_of(points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray) -> np.ndarray:
+def _bridges_of(
+    points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray
+) -> np.ndarray:
     import numpy as np
 
     way = end - start
     best = np.full(len(points), np.inf)
     angles = {math.pi * k / DIRECTIONS for k in range(DIRECTIONS)}
-    across = np.arctan2(way[:, 0], -way[:, 1]) % math.pi  # square to the rim's own edges: the shortest way over
+    across = (
+        np.arctan2(way[:, 0], -way[:, 1]) % math.pi
+    )  # square to the rim's own edges: the shortest way over
     angles |= {round(float(x), 4) for x in across[:64]}
-    x, y = start[None, :, 0] - points[:, None, 0], start[None, :, 1] - points[:, None, 1]  # (points, edges)
+    x, y = (
+        start[None, :, 0] - points[:, None, 0],
+        start[None, :, 1] - points[:, None, 1],
+    )  # (points, edges)
     reached = x * way[None, :, 1] - y * way[None, :, 0]
     for angle in sorted(angles):
         d = np.array([math.cos(angle), math.sin(angle)])

@@ -1,4 +1,6 @@
-"""Do the values of a design fit each other? Worked out from the plan alone, before any solid is made."""
+"""Do the values of a design fit each other? Worked out from the plan alone, before any solid is
+made.
+"""
 
 from __future__ import annotations
 
@@ -26,12 +28,14 @@ LINES = {"print.wall-lines": "base.wall", "print.shell-lines": "shell.wall"}
 OFF_LINES = 0.05  # of a line; common practice, no source
 
 
-def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> tuple[Verdict, ...]:
+def plan_checks(
+    design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()
+) -> tuple[Verdict, ...]:
     """Verdicts `fit.*` and `print.*` of one design; when none fails, its solids can be built.
 
-    `kinds` are the bases that the layout asks for: each keyhole must exist and its label must have room.
-    The remedy of a failed check names a parameter and a value at which that check passes (tried, not guessed) and
-    no other one starts to fail, where there is such a value.
+    `kinds` are the bases that the layout asks for: each keyhole must exist and its label must have
+    room. The remedy of a failed check names a parameter and a value at which that check passes
+    (tried, not guessed) and no other one starts to fail, where there is such a value.
     """
     verdicts = []
     for rule in RULES:
@@ -57,15 +61,19 @@ def plan_checks(design_name: str, plan: Plan, kinds: Sequence[BaseKind] = ()) ->
 
 
 def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
-    """A warning in place of a verdict on a wall that is no whole number of printed lines: slicers with lines of one
-    width leave a slit in it."""
+    """A warning in place of a verdict on a wall that is no whole number of printed lines: slicers
+    with lines of one width leave a slit in it.
+    """
     key, line = LINES[passed.id], plan.printer.extrusion_width
     wall = getattr(plan.params, key.partition(".")[0]).wall
     lines = wall / line
     if room.off_lines(wall, plan.printer) <= OFF_LINES:
         return passed
     near = " or ".join(fixed(count * line, 4) for count in (math.floor(lines), math.ceil(lines)))
-    says = f"{passed.says} That is {fixed(lines, 2)} lines of {fixed(line, 3)} mm; lines of one width leave a slit."
+    says = (
+        f"{passed.says} That is {fixed(lines, 2)} lines of {fixed(line, 3)} mm; lines of one width"
+        " leave a slit."
+    )
     cure = f"Set {in_full(design, key, plan)} = {near}, or slice with lines of variable width."
     return replace(passed, verdict="warn", says=says, remedy=cure)
 
@@ -88,9 +96,15 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
         )
     judge = at_most if rule.most else at_least
     return judge(
-        rule.id, _subject(design), measured, limit, rule.unit, _sentence(rule, measured, limit), remedy=cure,
+        rule.id,
+        _subject(design),
+        measured,
+        limit,
+        rule.unit,
+        _sentence(rule, measured, limit),
+        remedy=cure,
         source=rule.source,
-    )  # fmt: skip
+    )
 
 
 def _sentence(rule: Rule, measured: float, limit: float) -> str:
@@ -98,7 +112,11 @@ def _sentence(rule: Rule, measured: float, limit: float) -> str:
         return rule.says
     shown = f"{fixed(measured, 2)} {rule.unit}".strip()
     bound = f"{fixed(limit, 2)} {rule.unit}".strip()
-    return f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound} {'' if rule.most else 'needed'}".rstrip() + ")"
+    return (
+        f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound}"
+        f" {'' if rule.most else 'needed'}".rstrip()
+        + ")"
+    )
 
 
 def _leds(design: str, plan: Plan) -> Verdict:
@@ -108,14 +126,27 @@ def _leds(design: str, plan: Plan) -> Verdict:
     except InputError as error:
         count, why = 0, " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
     cure = why or f"Make {in_full(design, 'led.margin', plan)} smaller, or the panel larger."
-    return at_least("fit.leds", _subject(design), count, 1, "", f"the board has room for {count} LEDs", remedy=cure)
+    return at_least(
+        "fit.leds",
+        _subject(design),
+        count,
+        1,
+        "",
+        f"the board has room for {count} LEDs",
+        remedy=cure,
+    )
 
 
-Room = tuple[Keyhole | None, float, str]  # a keyhole, the room that it has, and what helps where it has none
+Room = tuple[
+    Keyhole | None, float, str
+]  # a keyhole, the room that it has, and what helps where it has none
 
 
 def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) -> list[Verdict]:
-    """The keyhole of one kind of base, and the label under it. `known`: rooms of kinds that differ by the name alone."""
+    """The keyhole of one kind of base, and the label under it.
+
+    `known`: rooms of kinds that differ by the name alone.
+    """
     up = kind.up_deg or 0.0
     alike = (kind.steps, up, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
     if alike not in known:
@@ -123,33 +154,54 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
     hole, room, cure = known[alike]
     subject = f"{_subject(design)} base {kind.key}"
     says = f"a keyhole with its screw's travel has {'room' if hole else 'no room'} in this base"
-    verdicts = [at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)]
+    verdicts = [
+        at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)
+    ]
     if hole is not None and kind.label and plan.params.base.label:
         tall = label_size(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
         least = least_height(plan)
         verdicts.append(
             at_least(
-                "print.label", subject, tall, least, "mm", f"the letters of {kind.label!r} are {fixed(tall, 1)} mm high" if tall else f"there is no room to raise {kind.label!r} inside",
-                remedy="Give the panel a shorter name, or write it on by hand.", source=PRACTICE, otherwise="warn",
+                "print.label",
+                subject,
+                tall,
+                least,
+                "mm",
+                (
+                    f"the letters of {kind.label!r} are {fixed(tall, 1)} mm high"
+                    if tall
+                    else f"there is no room to raise {kind.label!r} inside"
+                ),
+                remedy="Give the panel a shorter name, or write it on by hand.",
+                source=PRACTICE,
+                otherwise="warn",
             )
-        )  # fmt: skip
+        )
     return verdicts
 
 
 def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     """The keyhole of a base, and the room for it."""
     hole = keyhole_of(plan, kind)
-    spans = rest_spans(plan.mounted(kind.steps), kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm)
+    spans = rest_spans(
+        plan.mounted(kind.steps), kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm
+    )
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset
     if hole is None and spans and offset is not None:
         near = min((end for span in spans for end in span), key=lambda end: abs(end - offset))
         cure = f"Set {in_full(design, 'hanger.offset', plan)} = {fixed(near, 1)}, or leave it out."
     else:
-        cure = remedy(
-            design, plan, (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
-            lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}), "fit.keyhole",
-        ) or "Take another panel for this hanger (hang.avoid)."  # fmt: skip
+        cure = (
+            remedy(
+                design,
+                plan,
+                (Turn("size", 1.0), Turn("hanger.travel", -0.5), Turn("hanger.head_d", -0.1)),
+                lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}),
+                "fit.keyhole",
+            )
+            or "Take another panel for this hanger (hang.avoid)."
+        )
     return hole, room, cure
 
 
@@ -160,12 +212,24 @@ def _edge_mark(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
     there = len(edge_mark(plan.mounted(kind.steps), kind))
     return [
         at_least(
-            "print.edge-mark", f"{_subject(design)} base {kind.key}", there, 2, "shapes",
-            "figure and arrow of edge 0 are sunk into the floor" if there else "no room for the figure of edge 0",
-            remedy="Write 0 on the floor by hand, at the edge that the book's picture of the marks names.",
-            source=PRACTICE, otherwise="warn",
+            "print.edge-mark",
+            f"{_subject(design)} base {kind.key}",
+            there,
+            2,
+            "shapes",
+            (
+                "figure and arrow of edge 0 are sunk into the floor"
+                if there
+                else "no room for the figure of edge 0"
+            ),
+            remedy=(
+                "Write 0 on the floor by hand, at the edge that the book's picture of the marks"
+                " names."
+            ),
+            source=PRACTICE,
+            otherwise="warn",
         )
-    ]  # fmt: skip
+    ]
 
 
 def _hangs(plan: Plan, kind: BaseKind) -> bool:

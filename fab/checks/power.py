@@ -1,4 +1,7 @@
-"""Can every panel be fed: zones, supply, volts, pins, logic levels, room for the cable. Reckoned in `fab/power`."""
+"""Can every panel be fed: zones, supply, volts, pins, logic levels, room for the cable.
+
+Reckoned in `fab/power`.
+"""
 
 from __future__ import annotations
 
@@ -19,15 +22,28 @@ from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.units import fixed
 
 KIRCHHOFF_A = 1e-9
-DIM_SHARE = 0.5  # of the brightness that the inlets are chosen for; under it a wall fails (own rule)
-SELV = "Use a supply with a safety mark and isolated output; local codes come first, mains work is a licensed trade."
+DIM_SHARE = (
+    0.5  # of the brightness that the inlets are chosen for; under it a wall fails (own rule)
+)
+SELV = (
+    "Use a supply with a safety mark and isolated output; local codes come first, mains work is a"
+    " licensed trade."
+)
 
 
 def power_checks(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], *,
-    rooms: Sequence[EdgeRoom] | None = None, runs: Sequence[CableRun] = (),
-) -> tuple[Verdict, ...]:  # fmt: skip
-    """All verdicts about power. `rooms` as given to `wire`; `runs`: the cables, when their length is to be checked."""
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    *,
+    rooms: Sequence[EdgeRoom] | None = None,
+    runs: Sequence[CableRun] = (),
+) -> tuple[Verdict, ...]:
+    """All verdicts about power.
+
+    `rooms` as given to `wire`; `runs`: the cables, when their length is to be checked.
+    """
     if not wired.zones:  # blank covers only
         return ()
     rooms = edge_rooms(layout, designs) if rooms is None else rooms
@@ -48,33 +64,54 @@ def power_checks(
         zones_apart(wired, layout),
         *data_reach(wired, layout),
         at_most(
-            "power.kirchhoff", "the wall", wired.residual_a, KIRCHHOFF_A, "A",
-            "Into every node of the network flows as much as out of it.", source="Kirchhoff's current law",
+            "power.kirchhoff",
+            "the wall",
+            wired.residual_a,
+            KIRCHHOFF_A,
+            "A",
+            "Into every node of the network flows as much as out of it.",
+            source="Kirchhoff's current law",
         ),
-    ]  # fmt: skip
+    ]
     return tuple(found)
 
 
 def zone_supply(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
 ) -> Verdict:
     """The zone that draws most against what its inlet may give."""
     worst = max(wired.zones, key=lambda zone: (round(zone.current_a, 9), -zone.index))
     bad = worst.current_a > wired.zone_limit_a + 1e-9
     return at_most(
-        "power.zone-supply", f"zone {worst.index}", worst.current_a, wired.zone_limit_a, "A",
-        f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws most at brightness "
-        f"{fixed(wired.brightness)}; with these inlets the wall holds up to {fixed(wired.possible)}, limited by "
-        f"{_stop(wired.possible_by)}. {SELV}",
-        remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="supply")) if bad else "",
+        "power.zone-supply",
+        f"zone {worst.index}",
+        worst.current_a,
+        wired.zone_limit_a,
+        "A",
+        f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws most at brightness"
+        f" {fixed(wired.brightness)}; with these inlets the wall holds up to"
+        f" {fixed(wired.possible)}, limited by {_stop(wired.possible_by)}. {SELV}",
+        remedy=(
+            _set(cures(layout, wired, power, designs, rooms=rooms, fault="supply")) if bad else ""
+        ),
         source="power.supply_a times power.derate",
-    )  # fmt: skip
+    )
 
 
 def volts(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
 ) -> Verdict:
-    """The panel nearest to the least volts of its LEDs; a warning when it has less than `MARGIN_V` to spare."""
+    """The panel nearest to the least volts of its LEDs; a warning when it has less than `MARGIN_V`
+    to spare.
+    """
     least = {name: designs[layout.by_name[name].design].led.least_v for name in wired.volts}
     name = min(wired.volts, key=lambda n: (round(wired.volts[n] - least[n], 9), n))
     have, need = wired.volts[name], least[name]
@@ -82,10 +119,16 @@ def volts(
     if wired.collapsed:
         says = "The boards ask more power than the wires can pass at all: the volts break down."
     else:
-        says = f"Panel {name} gets the least of all; {fixed(MARGIN_V)} V over the limit are kept for contacts that age."
+        says = (
+            f"Panel {name} gets the least of all; {fixed(MARGIN_V)} V over the limit are kept for"
+            " contacts that age."
+        )
     remedy = _set(cures(layout, wired, power, designs, rooms=rooms, fault="volts")) if short else ""
     if near and not short:
-        remedy = "It works when new. Lower power.brightness, or take a thicker cable (power.cable_ohm_per_m)."
+        remedy = (
+            "It works when new. Lower power.brightness, or take a thicker cable"
+            " (power.cable_ohm_per_m)."
+        )
     return Verdict(
         "power.volts",
         "fail" if short else "warn" if near else "pass",
@@ -100,7 +143,11 @@ def volts(
 
 
 def pin_current(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
 ) -> Iterator[Verdict]:
     """The pin nearest to its rating."""
     hottest = wired.hottest
@@ -109,24 +156,44 @@ def pin_current(
     joint = layout.joints[hottest.joint]
     bad = hottest.pin_a > hottest.pin_limit_a + 1e-9
     yield at_most(
-        "power.pin-current", f"joint {joint.a}-{joint.b}", hottest.pin_a, hottest.pin_limit_a, "A",
-        f"The busiest pin of all {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins side "
-        "by side are taken to share alike.",
+        "power.pin-current",
+        f"joint {joint.a}-{joint.b}",
+        hottest.pin_a,
+        hottest.pin_limit_a,
+        "A",
+        "The busiest pin of all"
+        f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins"
+        " side by side are taken to share alike.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
         source="header.pin_a" if wired.table.rows[hottest.joint].is_header else "jumper.contact_a",
-    )  # fmt: skip
+    )
 
 
 def brightness(wired: Wired, power: PowerParams) -> Verdict:
     """How bright the wall may be set, and what limits it."""
-    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}.get(wired.possible_by, "the " + wired.possible_by)
+    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}.get(
+        wired.possible_by, "the " + wired.possible_by
+    )
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
     if wired.wished is not None:
-        says = f"Set the brightness limit of the controllers to {wired.brightness:.0%}, as the job asks."
-        return Verdict("power.brightness", "pass", "the wall", wired.brightness, wired.wished, "", says, "", "power.brightness")
+        says = (
+            f"Set the brightness limit of the controllers to {wired.brightness:.0%}, as the job"
+            " asks."
+        )
+        return Verdict(
+            "power.brightness",
+            "pass",
+            "the wall",
+            wired.brightness,
+            wired.wished,
+            "",
+            says,
+            "",
+            "power.brightness",
+        )
     says = (
-        f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at which every check of power "
-        f"holds and the heat keeps clear of its limits, {limited}."
+        f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at"
+        f" which every check of power holds and the heat keeps clear of its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
     fails = dim or wired.possible < wired.brightness - 1e-9
@@ -135,15 +202,37 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     if word != "pass":
         says += f" No inlets that the open edges leave room for reach {wired.aim:.0%}."
         if power.inlet or power.inlets:
-            says, remedy = says.replace("No inlets that the open edges leave room for", "The inlets named do not"), "Leave power.inlet and power.inlets out."
-    return Verdict("power.brightness", word, "the wall", wired.brightness, wired.aim, "", says, remedy, "power.brightness = \"auto\"")
+            says, remedy = (
+                says.replace(
+                    "No inlets that the open edges leave room for", "The inlets named do not"
+                ),
+                "Leave power.inlet and power.inlets out.",
+            )
+    return Verdict(
+        "power.brightness",
+        word,
+        "the wall",
+        wired.brightness,
+        wired.aim,
+        "",
+        says,
+        remedy,
+        'power.brightness = "auto"',
+    )
 
 
 def logic(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
 ) -> Iterator[Verdict]:
-    """Data across every joint, both ways. Controllers talk at their own level; with one controller, LEDs send at their
-    rails and read against theirs."""
+    """Data across every joint, both ways.
+
+    Controllers talk at their own level; with one controller, LEDs send at their rails and read
+    against theirs.
+    """
     worst, where, own = math.inf, "", power.logic_v if power.control == "each" else None
     for joint in (layout.joints[k] for k in wired.table.joined):
         for sender, receiver in ((joint.a, joint.b), (joint.b, joint.a)):
@@ -156,12 +245,27 @@ def logic(
     if not where:
         return
     yield at_least(
-        "power.logic", f"joint {where}", worst, MARGIN_V, "V",
-        ("Data that leaves a panel at its own rails" if own is None else f"Data of {fixed(own)} V between controllers")
+        "power.logic",
+        f"joint {where}",
+        worst,
+        MARGIN_V,
+        "V",
+        (
+            "Data that leaves a panel at its own rails"
+            if own is None
+            else f"Data of {fixed(own)} V between controllers"
+        )
         + " is read by its neighbour with this much to spare.",
-        remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="logic")) if worst < MARGIN_V else "",
-        source="input levels 0.7 and 0.3 of the supply, usual for LEDs and controllers, from memory; margin: practice",
-    )  # fmt: skip
+        remedy=(
+            _set(cures(layout, wired, power, designs, rooms=rooms, fault="logic"))
+            if worst < MARGIN_V
+            else ""
+        ),
+        source=(
+            "input levels 0.7 and 0.3 of the supply, usual for LEDs and controllers, from memory;"
+            " margin: practice"
+        ),
+    )
 
 
 def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
@@ -177,17 +281,30 @@ def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
     if order is not None:
         says = f"Edges mate either way round: {', '.join(order)}."
     elif stray_pins(header):
-        says = "Pin k meets pin n + 1 - k of the neighbour: some pin would meet another kind, perhaps supply ground."
+        says = (
+            "Pin k meets pin n + 1 - k of the neighbour: some pin would meet another kind, perhaps"
+            " supply ground."
+        )
     else:
         says = "Supply and ground leave no pin for data."
     return at_most(
-        "power.pin-order", f"header of {key}", max(stray_pins(header), 0 if order else 1), 0, "pins", says,
-        remedy=remedy, source="the edge is mirror-symmetric, see fab/power/pins.py",
-    )  # fmt: skip
+        "power.pin-order",
+        f"header of {key}",
+        max(stray_pins(header), 0 if order else 1),
+        0,
+        "pins",
+        says,
+        remedy=remedy,
+        source="the edge is mirror-symmetric, see fab/power/pins.py",
+    )
 
 
 def inlet_room(
-    wired: Wired, layout: Layout, power: PowerParams, designs: Mapping[str, PanelParams], rooms: Sequence[EdgeRoom]
+    wired: Wired,
+    layout: Layout,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom],
 ) -> Verdict:
     """The inlet with the least room outside, for plug and bend of the cable."""
 
@@ -202,8 +319,17 @@ def inlet_room(
     zone = wired.zones[worst]
     says = f"The cable of panel {zone.inlet_panel} leaves by its edge {zone.inlet_edge}."
     if zone.inlet.room.enclosed:
-        says = f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no cable gets there."
-    able = sorted({room.panel for room in rooms if is_usable(room, designs[layout.by_name[room.panel].design].inlet)})
+        says = (
+            f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no"
+            " cable gets there."
+        )
+    able = sorted(
+        {
+            room.panel
+            for room in rooms
+            if is_usable(room, designs[layout.by_name[room.panel].design].inlet)
+        }
+    )
     remedy = ""
     fitted = [layout.joints[k] for k in wired.table.joined]
     groups = groups_of(list(wired.volts), [(joint.a, joint.b) for joint in fitted])
@@ -211,53 +337,89 @@ def inlet_room(
     spare = [name for name in able if name in group and name not in power.inlet]
     if zone.inlet_panel in power.inlet and spare:
         here = layout.by_name[zone.inlet_panel]
-        away = {name: math.dist((here.x, here.y), (layout.by_name[name].x, layout.by_name[name].y)) for name in spare}
+        away = {
+            name: math.dist((here.x, here.y), (layout.by_name[name].x, layout.by_name[name].y))
+            for name in spare
+        }
         other = min(spare, key=lambda name: (round(away[name], 6), name))
-        names = ", ".join(f'"{other if name == zone.inlet_panel else name}"' for name in power.inlet)
+        names = ", ".join(
+            f'"{other if name == zone.inlet_panel else name}"' for name in power.inlet
+        )
         remedy = f"Set power.inlet = [{names}]."
     elif not zone.inlet.room.enclosed and free(worst) > 1:
         room = math.floor(free(worst))
         remedy = (
-            f"Set panel.inlet.room = {room} if plug and bend of your cable are that short, or open the layout there."
+            f"Set panel.inlet.room = {room} if plug and bend of your cable are that short, or open"
+            " the layout there."
         )
     elif zone.inlet.room.enclosed:
         remedy = "Leave a gap in the layout through which the cable can reach that panel."
     return at_least(
-        "power.inlet-room", f"inlet of {zone.inlet_panel}", free(worst), need(worst), "mm", says, remedy=remedy,
-        source="inlet.room", tolerance=1e-3,
-    )  # fmt: skip
+        "power.inlet-room",
+        f"inlet of {zone.inlet_panel}",
+        free(worst),
+        need(worst),
+        "mm",
+        says,
+        remedy=remedy,
+        source="inlet.room",
+        tolerance=1e-3,
+    )
 
 
 def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Iterator[Verdict]:
     """What a USB Type-C supply gives without negotiation."""
     if not any(design.inlet.kind == "usb-c" for design in designs.values()):
         return
-    source = "IEC 63002 4.4 and 4.5 as quoted by its preview: 5 V, 0.5, 0.9, 1.5 or 3 A; more only by negotiation"
+    source = (
+        "IEC 63002 4.4 and 4.5 as quoted by its preview: 5 V, 0.5, 0.9, 1.5 or 3 A; more only by"
+        " negotiation"
+    )
     for subject, key, have, most, unit in (
         ("supply", "power.supply_a", power.supply_a, 3.0, "A"),
         ("supply volts", "power.supply_v", power.supply_v, 5.0, "V"),
-    ):  # fmt: skip
+    ):
         yield at_most(
-            "power.supply-class", subject, have, most, unit,
-            f"A USB Type-C supply gives {fixed(most)} {unit} at most unless it is asked to.", source=source,
-            remedy=f'Set {key} = {fixed(most)}, or panel.inlet.kind = "round" for another supply.', otherwise="warn",
-        )  # fmt: skip
+            "power.supply-class",
+            subject,
+            have,
+            most,
+            unit,
+            f"A USB Type-C supply gives {fixed(most)} {unit} at most unless it is asked to.",
+            source=source,
+            remedy=f'Set {key} = {fixed(most)}, or panel.inlet.kind = "round" for another supply.',
+            otherwise="warn",
+        )
 
 
 def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdict]:
     """Does the cable reach its socket? Only where the job names sockets."""
     if not power.socket or not runs:
         return
-    far = max(runs, key=lambda run: (math.inf if run.length_mm is None else run.length_mm, -run.zone))
+    far = max(
+        runs, key=lambda run: (math.inf if run.length_mm is None else run.length_mm, -run.zone)
+    )
     length = math.inf if far.length_mm is None else far.length_mm
-    says = "The longest cable, along the wall and round the panels; a table or shelf on its way is not known here."
+    says = (
+        "The longest cable, along the wall and round the panels; a table or shelf on its way is not"
+        " known here."
+    )
     if far.length_mm is None:
         says = f"No way along the wall leads from panel {far.panel} to a socket."
-    longer = "" if far.length_mm is None else f"Set power.cable_mm = {math.ceil(length / 100) * 100}."
+    longer = (
+        "" if far.length_mm is None else f"Set power.cable_mm = {math.ceil(length / 100) * 100}."
+    )
     yield at_most(
-        "power.cable", f"cable of zone {far.zone}", min(length, 1e9), power.cable_mm, "mm", says,
-        remedy=longer or "Move the inlet (power.inlet).", source="power.cable_mm", otherwise="warn",
-    )  # fmt: skip
+        "power.cable",
+        f"cable of zone {far.zone}",
+        min(length, 1e9),
+        power.cable_mm,
+        "mm",
+        says,
+        remedy=longer or "Move the inlet (power.inlet).",
+        source="power.cable_mm",
+        otherwise="warn",
+    )
 
 
 def sockets_clear(power: PowerParams, layout: Layout) -> Iterator[Verdict]:
@@ -270,12 +432,20 @@ def sockets_clear(power: PowerParams, layout: Layout) -> Iterator[Verdict]:
             if panel.cell.apothem - reach > deepest:
                 deepest, over = panel.cell.apothem - reach, panel.name
         yield at_most(
-            "power.socket", f"socket {number}", deepest, 0.0, "mm",
-            f"How far socket {number} lies under panel {over}; negative is beside it. Drill nowhere above, below or "
-            "beside a socket without a detector.",
-            remedy=f"Move the wall, or leave panel {over} out: no plug fits behind it, and sockets must stay in reach.",
-            source="power.socket", otherwise="warn",
-        )  # fmt: skip
+            "power.socket",
+            f"socket {number}",
+            deepest,
+            0.0,
+            "mm",
+            f"How far socket {number} lies under panel {over}; negative is beside it. Drill nowhere"
+            " above, below or beside a socket without a detector.",
+            remedy=(
+                f"Move the wall, or leave panel {over} out: no plug fits behind it, and sockets"
+                " must stay in reach."
+            ),
+            source="power.socket",
+            otherwise="warn",
+        )
 
 
 def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
@@ -284,19 +454,41 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         return
     count = len(wired.zones)
     if wired.raised_by:
-        says = f"Zones asked for by the supply alone: {wired.least_zones}; by the {wired.raised_by}: {count}."
-        yield at_most("power.zones", "the wall", count, count, "zones", says, source="found by trying more zones")
+        says = (
+            f"Zones asked for by the supply alone: {wired.least_zones}; by the {wired.raised_by}:"
+            f" {count}."
+        )
+        yield at_most(
+            "power.zones",
+            "the wall",
+            count,
+            count,
+            "zones",
+            says,
+            source="found by trying more zones",
+        )
         return
-    says = f"Fewer zones than {wired.least_zones} can't feed this wall as brightly as asked; it has {count}."
+    says = (
+        f"Fewer zones than {wired.least_zones} can't feed this wall as brightly as asked; it has"
+        f" {count}."
+    )
     yield at_most(
-        "power.zones", "the wall", count, wired.least_zones, "zones", says, otherwise="warn",
+        "power.zones",
+        "the wall",
+        count,
+        wired.least_zones,
+        "zones",
+        says,
+        otherwise="warn",
         remedy="The heuristic may have missed a better split; power.inlets asks for a number.",
         source="integer programme" if wired.exact else "proven bound",
-    )  # fmt: skip
+    )
 
 
 def zones_apart(wired: Wired, layout: Layout) -> Verdict:
-    """From the table of joints alone: each zone hangs together by its supply pins, has one inlet, and touches no other."""
+    """From the table of joints alone: each zone hangs together by its supply pins, has one inlet,
+    and touches no other.
+    """
     root = {name: name for name in wired.volts}
 
     def find(name: str) -> str:
@@ -313,33 +505,63 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
     for zone in wired.zones:
         inlets[find(zone.inlet_panel)] = inlets.get(find(zone.inlet_panel), 0) + 1
     wrong = sum(inlets.get(find(name), 0) != 1 for name in root)
-    wrong += sum(find(name) != find(zone.inlet_panel) for zone in wired.zones for name in zone.panels)
+    wrong += sum(
+        find(name) != find(zone.inlet_panel) for zone in wired.zones for name in zone.panels
+    )
     return at_most(
-        "power.zones-apart", "table of joints", wrong, 0, "panels",
+        "power.zones-apart",
+        "table of joints",
+        wrong,
+        0,
+        "panels",
         "By the table of joints, every panel is fed by one inlet and no supply meets another.",
-        remedy="This is a fault of the program: please report it, and do not build from these lists.",
+        remedy=(
+            "This is a fault of the program: please report it, and do not build from these lists."
+        ),
         source="own audit of the lists",
-    )  # fmt: skip
+    )
 
 
 def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
-    """Does data get from panel to panel? Said where blank covers or joints without a header stand between."""
+    """Does data get from panel to panel? Said where blank covers or joints without a header stand
+    between.
+    """
     fed = list(wired.volts)
     parts = groups_of(fed, [(layout.joints[k].a, layout.joints[k].b) for k in wired.table.joined])
     if not wired.blank and len(parts) == len(layout.groups):
         return
     wanted = sum(any(name in wired.volts for name in group) for group in layout.groups)
     yield at_most(
-        "power.data-reach", "the wall", len(parts), wanted, "parts",
-        "Data does not pass a blank cover, nor a joint without header and jumper: each part of the wall needs its own.",
-        remedy=f"Lay the panels so that a chain of boards joins them, or bring data to {parts[-1][0]} too.",
-        source="a blank cover has no sockets", otherwise="warn",
-    )  # fmt: skip
+        "power.data-reach",
+        "the wall",
+        len(parts),
+        wanted,
+        "parts",
+        "Data does not pass a blank cover, nor a joint without header and jumper: each part of the"
+        " wall needs its own.",
+        remedy=(
+            f"Lay the panels so that a chain of boards joins them, or bring data to {parts[-1][0]}"
+            " too."
+        ),
+        source="a blank cover has no sockets",
+        otherwise="warn",
+    )
 
 
 def _stop(word: str) -> str:
-    return {"supply": "the supply", "pins": "the pins", "volts": "the voltage", "logic": "the logic levels", "heat": "heat", "full": "nothing but full white"}[word]
+    return {
+        "supply": "the supply",
+        "pins": "the pins",
+        "volts": "the voltage",
+        "logic": "the logic levels",
+        "heat": "heat",
+        "full": "nothing but full white",
+    }[word]
 
 
 def _set(found: Sequence[str]) -> str:
-    return "Set " + ", or ".join(found) + "." if found else "Split the wall into smaller walls, or use another supply."
+    return (
+        "Set " + ", or ".join(found) + "."
+        if found
+        else "Split the wall into smaller walls, or use another supply."
+    )

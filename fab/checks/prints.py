@@ -1,4 +1,6 @@
-"""Can a part be printed as it stands? Measured on its mesh in print orientation: bed, contact, overhangs, thin places."""
+"""Can a part be printed as it stands? Measured on its mesh in print orientation: bed, contact,
+overhangs, thin places.
+"""
 
 from __future__ import annotations
 
@@ -23,14 +25,19 @@ SAME_MM2 = 0.01  # areas of one shape, meshed twice
 Place = tuple[float, float, float]
 TIPPING = 6.0  # height over least width of what stands on the bed
 REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
-    "base": "panel.base", "shell": "panel.shell", "clip": "panel.clip", "cap": "panel.header.play",
+    "base": "panel.base",
+    "shell": "panel.shell",
+    "clip": "panel.clip",
+    "cap": "panel.header.play",
     "foot": "panel.base.feet",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True)
 class Measured:
-    """What of a mesh takes long to measure: its worst overhang, its longest bridge, its thinnest wall and gap."""
+    """What of a mesh takes long to measure: its worst overhang, its longest bridge, its thinnest
+    wall and gap.
+    """
 
     leaning_mm2: float  # area of all faces that look down
     hanging_mm: float
@@ -42,11 +49,14 @@ class Measured:
     gap: tuple[float, Place]
 
 
-def checks(part: str, mesh: Mesh, printer: Printer, known: Measured | None = None) -> tuple[Verdict, ...]:
+def checks(
+    part: str, mesh: Mesh, printer: Printer, known: Measured | None = None
+) -> tuple[Verdict, ...]:
     """Verdicts `print.*` of one printed part; `known` is what was measured of it before.
 
-    `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs are left out: up to one printed
-    line beyond what carries them (they print as part of the next line), and within two layers over the bed.
+    `mesh` stands in print orientation with its lowest point on z = 0. Small overhangs are left out:
+    up to one printed line beyond what carries them (they print as part of the next line), and
+    within two layers over the bed.
     """
     low, high = mesh.box
     where = REMEDIES.get(part.split("-", maxsplit=1)[0].split(" ", maxsplit=1)[0], "panel")
@@ -63,7 +73,9 @@ def checks(part: str, mesh: Mesh, printer: Printer, known: Measured | None = Non
 
 def measured(mesh: Mesh, printer: Printer) -> Measured:
     """Measure overhangs and thin places of a mesh."""
-    found = overhang.regions(mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer)
+    found = overhang.regions(
+        mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer
+    )
     reach = max(found, key=lambda region: region.reach, default=None)
     bridge = max(found, key=lambda region: region.bridge, default=None)
     furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0
@@ -74,19 +86,29 @@ def measured(mesh: Mesh, printer: Printer) -> Measured:
         furthest = place[2] - float(mesh.box[0][2])  # all the way down to the bed
     wall, gap = _thinnest(mesh, measure.levels(mesh, printer.layer))
     return Measured(
-        _leaning_mm2(mesh), furthest, place, floating, longest, bridge.place if bridge else None, wall, gap
+        _leaning_mm2(mesh),
+        furthest,
+        place,
+        floating,
+        longest,
+        bridge.place if bridge else None,
+        wall,
+        gap,
     )
 
 
 def with_name(plain: Measured, mesh: Mesh, printer: Printer, z: float, high: float) -> Measured:
-    """What is measured of a part, by what was measured of the same part without a name of this height on a face at z.
+    """What is measured of a part, by what was measured of the same part without a name of this
+    height on a face at z.
 
-    The name's sides are upright and its top looks up, so that it can hang out nowhere (measured: no more of the part
-    looks down); walls and gaps are measured at the heights of the name alone.
+    The name's sides are upright and its top looks up, so that it can hang out nowhere (measured: no
+    more of the part looks down); walls and gaps are measured at the heights of the name alone.
     """
     if abs(_leaning_mm2(mesh) - plain.leaning_mm2) > SAME_MM2:
         return measured(mesh, printer)
-    wall, gap = _thinnest(mesh, [level for level in measure.levels(mesh, 0.0) if z < level < z + high])
+    wall, gap = _thinnest(
+        mesh, [level for level in measure.levels(mesh, 0.0) if z < level < z + high]
+    )
     return replace(plain, wall=min(plain.wall, wall), gap=min(plain.gap, gap))
 
 
@@ -99,7 +121,9 @@ def _leaning_mm2(mesh: Mesh) -> float:
     return float(np.linalg.norm(normal[down], axis=1).sum() / 2)
 
 
-def _thinnest(mesh: Mesh, levels: Sequence[float]) -> tuple[tuple[float, Place], tuple[float, Place]]:
+def _thinnest(
+    mesh: Mesh, levels: Sequence[float]
+) -> tuple[tuple[float, Place], tuple[float, Place]]:
     """The thinnest wall and the narrowest gap at these heights, each with its place."""
     wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
     for z in levels:
@@ -109,25 +133,48 @@ def _thinnest(mesh: Mesh, levels: Sequence[float]) -> tuple[tuple[float, Place],
     return wall, gap
 
 
-def _bed(part: str, low: tuple[float, ...], size: tuple[float, ...], printer: Printer) -> list[Verdict]:
+def _bed(
+    part: str, low: tuple[float, ...], size: tuple[float, ...], printer: Printer
+) -> list[Verdict]:
     x, y = (side - 2 * printer.bed_margin for side in printer.bed)
     left = max(min(x - size[0], y - size[1]), min(x - size[1], y - size[0]))
-    least = f"{fixed(max(size[0], size[1]) + 2 * printer.bed_margin, 1)} x {fixed(min(size[0], size[1]) + 2 * printer.bed_margin, 1)}"
+    least = (
+        f"{fixed(max(size[0], size[1]) + 2 * printer.bed_margin, 1)} x"
+        f" {fixed(min(size[0], size[1]) + 2 * printer.bed_margin, 1)}"
+    )
     return [
         at_least(
-            "print.bed", part, left, 0.0, "mm",
-            f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has {fixed(left, 1)} mm left, margins kept",
-            remedy=f"The smallest bed that works: shop.printer.bed = {least} mm; or make the panel smaller.",
+            "print.bed",
+            part,
+            left,
+            0.0,
+            "mm",
+            f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has"
+            f" {fixed(left, 1)} mm left, margins kept",
+            remedy=(
+                f"The smallest bed that works: shop.printer.bed = {least} mm; or make the panel"
+                " smaller."
+            ),
         ),
         at_least(
-            "print.height", part, printer.height - size[2], 0.0, "mm", f"{part} is {fixed(size[2], 1)} mm high",
+            "print.height",
+            part,
+            printer.height - size[2],
+            0.0,
+            "mm",
+            f"{part} is {fixed(size[2], 1)} mm high",
             remedy=f"A printer of {fixed(size[2], 1)} mm height works (shop.printer.height).",
         ),
         at_most(
-            "print.on-bed", part, abs(low[2]), 0.001, "mm", f"{part} has its lowest point at z = {fixed(low[2])} mm",
+            "print.on-bed",
+            part,
+            abs(low[2]),
+            0.001,
+            "mm",
+            f"{part} has its lowest point at z = {fixed(low[2])} mm",
             remedy="This is a fault of the program: please report it.",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
@@ -141,42 +188,104 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
     width = measure.least_width(measure.hull(points)) if len(points) else 0.0
     slender = height / max(width, 0.01)
     return [
-        at_least("print.contact", part, area, CONTACT_MM2, "mm2", f"{part} stands on {fixed(area, 0)} mm2 of the bed",
-                 remedy="Print it with a brim.", source=PRACTICE, otherwise="warn"),
-        at_most("print.tipping", part, slender, TIPPING, "",
-                f"{part} is {fixed(slender, 1)} times as high as its foot is wide",
-                remedy="Print it with a brim, or several side by side.", source=PRACTICE, otherwise="warn"),
-    ]  # fmt: skip
+        at_least(
+            "print.contact",
+            part,
+            area,
+            CONTACT_MM2,
+            "mm2",
+            f"{part} stands on {fixed(area, 0)} mm2 of the bed",
+            remedy="Print it with a brim.",
+            source=PRACTICE,
+            otherwise="warn",
+        ),
+        at_most(
+            "print.tipping",
+            part,
+            slender,
+            TIPPING,
+            "",
+            f"{part} is {fixed(slender, 1)} times as high as its foot is wide",
+            remedy="Print it with a brim, or several side by side.",
+            source=PRACTICE,
+            otherwise="warn",
+        ),
+    ]
 
 
 def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list[Verdict]:
-    furthest, longest, place, floating = found.hanging_mm, found.bridge_mm, found.hanging_at, found.floating
+    furthest, longest, place, floating = (
+        found.hanging_mm,
+        found.bridge_mm,
+        found.hanging_at,
+        found.floating,
+    )
     at = _at(place)
     shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
     return [
-        at_most("print.overhang", part, furthest, printer.extrusion_width, "mm",
-                f"{part} hangs out {shown} beyond what carries it{at if furthest > 0 else ''}",
-                remedy=f"See {where} near that place; or set shop.printer.overhang_deg to what your printer holds.",
-                source="overhang up to 45 degrees from upright, FDM design rules"),
-        at_most("print.bridge", part, longest, printer.bridge, "mm",
-                f"the longest bridge of {part} is {fixed(longest, 2)} mm{_at(found.bridge_at) if longest > 0 else ''}",
-                remedy=f"Set shop.printer.bridge = {fixed(math.ceil(longest * 2) / 2, 1)} if your printer does it; see {where}.",
-                source="bridges of 10 to 15 mm, FDM design rules"),
-    ]  # fmt: skip
+        at_most(
+            "print.overhang",
+            part,
+            furthest,
+            printer.extrusion_width,
+            "mm",
+            f"{part} hangs out {shown} beyond what carries it{at if furthest > 0 else ''}",
+            remedy=(
+                f"See {where} near that place; or set shop.printer.overhang_deg to what your"
+                " printer holds."
+            ),
+            source="overhang up to 45 degrees from upright, FDM design rules",
+        ),
+        at_most(
+            "print.bridge",
+            part,
+            longest,
+            printer.bridge,
+            "mm",
+            f"the longest bridge of {part} is {fixed(longest, 2)}"
+            f" mm{_at(found.bridge_at) if longest > 0 else ''}",
+            remedy=(
+                f"Set shop.printer.bridge = {fixed(math.ceil(longest * 2) / 2, 1)} if your printer"
+                f" does it; see {where}."
+            ),
+            source="bridges of 10 to 15 mm, FDM design rules",
+        ),
+    ]
 
 
 def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verdict]:
     wall, gap = found.wall, found.gap
     line = printer.extrusion_width
     return [
-        at_least("print.feature", part, wall[0], line, "mm", f"the thinnest place of {part} is {_mm(wall)}",
-                 remedy=f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or take a finer nozzle.",
-                 source=PRACTICE, tolerance=0.01),
-        at_least("print.opening", part, gap[0], printer.nozzle, "mm",
-                 f"the narrowest opening of {part} is {_mm(gap)}",
-                 remedy=f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}.",
-                 source=PRACTICE, tolerance=0.01, otherwise="warn"),
-    ]  # fmt: skip
+        at_least(
+            "print.feature",
+            part,
+            wall[0],
+            line,
+            "mm",
+            f"the thinnest place of {part} is {_mm(wall)}",
+            remedy=(
+                f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or take a finer"
+                " nozzle."
+            ),
+            source=PRACTICE,
+            tolerance=0.01,
+        ),
+        at_least(
+            "print.opening",
+            part,
+            gap[0],
+            printer.nozzle,
+            "mm",
+            f"the narrowest opening of {part} is {_mm(gap)}",
+            remedy=(
+                f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}."
+            ),
+            source=PRACTICE,
+            tolerance=0.01,
+            otherwise="warn",
+        ),
+    ]
 
 
 def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
@@ -190,11 +299,19 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lean = -normal[:, 2] / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)
     flat = corners[:, :, 2].max(axis=1) < floor + 1e-4
-    on_edge = (corners[:, :, 2] < floor + 1e-4).sum(axis=1) == 2  # one edge on the bed, rising from it
+    on_edge = (corners[:, :, 2] < floor + 1e-4).sum(
+        axis=1
+    ) == 2  # one edge on the bed, rising from it
     edge = corners[on_edge & ~flat]
     chamfered = lean[on_edge & ~flat] > 0.3
     down = edge[:, :, 2] < floor + 1e-4
-    ends = np.stack([edge[np.arange(len(edge)), np.argsort(~down, axis=1, kind="stable")[:, k]] for k in (0, 1)], axis=1)
+    ends = np.stack(
+        [
+            edge[np.arange(len(edge)), np.argsort(~down, axis=1, kind="stable")[:, k]]
+            for k in (0, 1)
+        ],
+        axis=1,
+    )
     length = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
     rim = measure.hull(mesh.vertices[:, :2])
     way = np.roll(rim, -1, axis=0) - rim
@@ -205,14 +322,26 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
     whole = float(length[outer].sum())
     share = float(length[outer & chamfered].sum()) / whole if whole > 0 else 1.0
     return [
-        at_least("print.foot", part, share, 0.75, "",
-                 f"{fixed(share * 100, 0)} % of the outer bed edge of {part} is relieved against a spreading first layer",
-                 remedy="This is a fault of the program: please report it.", otherwise="warn"),
-    ]  # fmt: skip
+        at_least(
+            "print.foot",
+            part,
+            share,
+            0.75,
+            "",
+            f"{fixed(share * 100, 0)} % of the outer bed edge of {part} is relieved against a"
+            " spreading first layer",
+            remedy="This is a fault of the program: please report it.",
+            otherwise="warn",
+        ),
+    ]
 
 
 def _mm(found: tuple[float, tuple[float, float, float]]) -> str:
-    return f"{fixed(found[0], 2)} mm{_at(found[1])}" if found[0] < measure.FAR else f"over {fixed(measure.FAR)} mm"
+    return (
+        f"{fixed(found[0], 2)} mm{_at(found[1])}"
+        if found[0] < measure.FAR
+        else f"over {fixed(measure.FAR)} mm"
+    )
 
 
 def _at(place: tuple[float, float, float] | None) -> str:

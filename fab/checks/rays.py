@@ -1,4 +1,6 @@
-"""Which of many straight rays meet a soup of triangles: all at once, the largest triangles first, the rest by blocks."""
+"""Which of many straight rays meet a soup of triangles: all at once, the largest triangles first,
+the rest by blocks.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ if TYPE_CHECKING:
 
 LARGEST = (24, 96, 280)  # the largest triangles catch most rays; tried in these portions
 BLOCK = 96  # triangles that lie near each other, behind one box
-PAIRS = 40_000  # ray and triangle pairs that are reckoned in one go: more do not fit the processor's cache, and take thrice as long
+# ray and triangle pairs that are reckoned in one go: more do not fit the processor's cache, and
+# take thrice as long
+PAIRS = 40_000
 EDGE_TOL = 1e-7  # rays along a seam between two triangles are caught
 
 
@@ -43,7 +47,9 @@ def unblocked(origins: np.ndarray, ways: np.ndarray, triangles: np.ndarray) -> n
     return np.sort(left)
 
 
-def _free_of(origins: np.ndarray, ways: np.ndarray, rows: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+def _free_of(
+    origins: np.ndarray, ways: np.ndarray, rows: np.ndarray, triangles: np.ndarray
+) -> np.ndarray:
     """Those of the rows that meet none of the triangles."""
     import numpy as np
 
@@ -55,14 +61,18 @@ def _free_of(origins: np.ndarray, ways: np.ndarray, rows: np.ndarray, triangles:
 
 
 def _blocks(triangles: np.ndarray) -> list[np.ndarray]:
-    """Triangles in blocks of neighbours: ordered along a curve through space (Morton's order of their middles)."""
+    """Triangles in blocks of neighbours: ordered along a curve through space (Morton's order of
+    their middles).
+    """
     import numpy as np
 
     if len(triangles) == 0:
         return []
     middle = triangles.mean(axis=1)
     low = middle.min(axis=0)
-    cells = ((middle - low) / max(float((middle.max(axis=0) - low).max()), 1e-9) * 1023).astype(np.int64)
+    cells = ((middle - low) / max(float((middle.max(axis=0) - low).max()), 1e-9) * 1023).astype(
+        np.int64
+    )
     key = np.zeros(len(cells), np.int64)
     for bit in range(10):
         for axis in range(3):
@@ -71,7 +81,9 @@ def _blocks(triangles: np.ndarray) -> list[np.ndarray]:
     return [ordered[start : start + BLOCK] for start in range(0, len(ordered), BLOCK)]
 
 
-def _meets_box(origin: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+def _meets_box(
+    origin: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.ndarray
+) -> np.ndarray:
     """Which rays pass through a box (slabs; a hair wider than it is)."""
     import numpy as np
 
@@ -86,11 +98,16 @@ def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndar
     """Moeller and Trumbore's test, every ray against every triangle; True where a ray meets any."""
     import numpy as np
 
-    a, e1, e2 = triangles[:, 0], triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    a, e1, e2 = (
+        triangles[:, 0],
+        triangles[:, 1] - triangles[:, 0],
+        triangles[:, 2] - triangles[:, 0],
+    )
     normal = np.cross(e1, e2)
     det = -(way @ normal.T)  # (rays, triangles)
     along = origin @ normal.T - np.einsum("kj,kj->k", a, normal)
-    # with s = origin - a: u = (s x way) . e2 / det, v = -(s x way) . e1 / det, written with products of matrices
+    # with s = origin - a: u = (s x way) . e2 / det, v = -(s x way) . e1 / det, written with
+    # products of matrices
     moment = np.cross(origin, way)
     u = moment @ e2.T - way @ np.cross(e2, a).T
     v = way @ np.cross(e1, a).T - moment @ e1.T
@@ -98,4 +115,6 @@ def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndar
     size = np.abs(det)
     u, v, along = u * sign, v * sign, along * sign
     slack = EDGE_TOL * size
-    return ((size > 1e-12) & (u >= -slack) & (v >= -slack) & (u + v <= size + slack) & (along > 1e-9)).any(axis=1)
+    return (
+        (size > 1e-12) & (u >= -slack) & (v >= -slack) & (u + v <= size + slack) & (along > 1e-9)
+    ).any(axis=1)

@@ -1,6 +1,8 @@
-"""Which value to turn, and to what: the remedy of a failed check is found by trying, so it is known to pass.
+"""Which value to turn, and to what: the remedy of a failed check is found by trying, so it is known
+to pass.
 
-One value first, then two, the least change of those tried; a change counts as a share of the value that was there.
+One value first, then two, the least change of those tried; a change counts as a share of the value
+that was there.
 """
 
 from __future__ import annotations
@@ -31,7 +33,8 @@ WORD_CHANGE = 0.5  # a word in place of another counts as much as a number that 
 class Turn:
     """One knob: a dotted key of the design ("base.wall"), or of the shop ("shop.printer.bridge").
 
-    Tried in steps of `step` mm (or degrees) upwards or downwards; `word` is a word to set instead of a number.
+    Tried in steps of `step` mm (or degrees) upwards or downwards; `word` is a word to set instead
+    of a number.
     """
 
     key: str
@@ -84,9 +87,9 @@ def remedy(
     cured: Callable[[Plan], bool] | None = None,
     named: Mapping[str, Sequence[Turn]] | None = None,
 ) -> str:
-    """Words that name a knob and a value at which the fault `cures` is gone and no new one has come: the least change
-    of all that were tried. Else two knobs, the second from those that `named` gives for the new fault; else where to
-    start.
+    """Words that name a knob and a value at which the fault `cures` is gone and no new one has
+    come: the least change of all that were tried. Else two knobs, the second from those that
+    `named` gives for the new fault; else where to start.
 
     `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone.
     """
@@ -109,25 +112,35 @@ def remedy(
     if clean:
         best = min(clean, key=lambda one: one.change)
         return f"Set {in_full(design, best.turn.key, plan)} = {_shown(best.value)}."
-    pairs = [pair for first in dirty for pair in _pairs(first, turns, faults, gone, before, named or {})]
+    pairs = [
+        pair for first in dirty for pair in _pairs(first, turns, faults, gone, before, named or {})
+    ]
     if pairs:
         first, second = min(pairs, key=lambda pair: pair[0].change + pair[1].change)
         words = " and ".join(
-            f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}" for one in (first, second)
+            f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}"
+            for one in (first, second)
         )
         return f"No single change cures it. Set {words}."
     keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
-    return f"No change of one or two values was found that cures it; it depends on {keys}." if keys else ""
+    return (
+        f"No change of one or two values was found that cures it; it depends on {keys}."
+        if keys
+        else ""
+    )
 
 
 def _with_its_leds(plan: Plan) -> Plan:
-    """Return the plan with the LED pitch and margin that it has: to derive them anew for every value that is tried takes
-    far longer than all else."""
+    """Return the plan with the LED pitch and margin that it has: to derive them anew for every
+    value that is tried takes far longer than all else.
+    """
     asked = plan.asked or plan.params
     if plan.params.board.none or asked.led.count or asked.led.at:
         return plan
     led = led_values(plan)
-    own = dataclasses.replace(asked, led=dataclasses.replace(asked.led, pitch=led.pitch, margin=led.margin))
+    own = dataclasses.replace(
+        asked, led=dataclasses.replace(asked.led, pitch=led.pitch, margin=led.margin)
+    )
     return dataclasses.replace(plan, params=dataclasses.replace(plan.params, led=led), asked=own)
 
 
@@ -164,7 +177,9 @@ def _search(
     before: frozenset[str],
     most_change: float = math.inf,
 ) -> Found | None:
-    """The nearest value that cures without a new fault, else the nearest that cures; None when there is none."""
+    """The nearest value that cures without a new fault, else the nearest that cures; None when
+    there is none.
+    """
 
     def tried(value: Any, change: float) -> Found | None:
         try:
@@ -228,7 +243,12 @@ def _range(plan: Plan, key: str) -> tuple[float, float, float, bool]:
     if value is None:
         value = _worked_out(plan, key)
     least = spec.least if spec.least is not None else -math.inf
-    return float(value), least, spec.most if spec.most is not None else math.inf, spec.kind == "count"
+    return (
+        float(value),
+        least,
+        spec.most if spec.most is not None else math.inf,
+        spec.kind == "count",
+    )
 
 
 def _worked_out(plan: Plan, key: str) -> float:
@@ -251,4 +271,6 @@ def _size_key(plan: Plan) -> str:
 
 def _set(holder: Any, path: list[str], value: Any) -> Any:
     name, *rest = path
-    return dataclasses.replace(holder, **{name: _set(getattr(holder, name), rest, value) if rest else value})
+    return dataclasses.replace(
+        holder, **{name: _set(getattr(holder, name), rest, value) if rest else value}
+    )

@@ -1,4 +1,6 @@
-"""Rooms measured in the plan, flat geometry only: distances between circles and boxes that stand on the floor."""
+"""Rooms measured in the plan, flat geometry only: distances between circles and boxes that stand on
+the floor.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,16 @@ from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
-from fab.parts.spaces import PAN_HEAD_H, WASHER_T, Box, clip_cavity, corner_reach, seat_growth, socket_box, to_box
+from fab.parts.spaces import (
+    PAN_HEAD_H,
+    WASHER_T,
+    Box,
+    clip_cavity,
+    corner_reach,
+    seat_growth,
+    socket_box,
+    to_box,
+)
 from fab.parts.vents import SLOT_W
 from fab.wall.strength import safe_stress
 
@@ -26,7 +37,9 @@ def pocket_back(plan: Plan) -> float:
 
 
 def tongue_room(plan: Plan) -> float:
-    """How far a tongue can bend inwards before it meets the board or a post, less what its hook asks for."""
+    """How far a tongue can bend inwards before it meets the board or a post, less what its hook
+    asks for.
+    """
     shell, base = plan.params.shell, plan.params.base
     thin = max(base.wall - shell.snap_tongue, 0.0)
     to_post = plan.rings.base_inner.facet - plan.fixings.post_radius - plan.fixings.post_d / 2
@@ -41,8 +54,9 @@ def socket_corner(plan: Plan) -> float:
 
 
 def out_of_line(plan: Plan) -> float:
-    """How far a header may sit out of the middle of a window: the board's shift on its screws or in its base,
-    and half of what the clips let two bases slip along the joint."""
+    """How far a header may sit out of the middle of a window: the board's shift on its screws or in
+    its base, and half of what the clips let two bases slip along the joint.
+    """
     board = min(plan.params.board.fit, max((plan.params.board.hole - plan.params.screw_d) / 2, 0.0))
     return board + plan.fit("clip")
 
@@ -71,7 +85,9 @@ def inlet_half(plan: Plan) -> float:
 
 
 def inlet_span(plan: Plan) -> float:
-    """What is left to bridge over the inlet's opening: its width less its rounded sides up to the printer's overhang."""
+    """What is left to bridge over the inlet's opening: its width less its rounded sides up to the
+    printer's overhang.
+    """
     inlet, half = plan.params.inlet, inlet_half(plan)
     radius = half if inlet.kind == "round" else half - 0.05
     wide = half if inlet.kind == "round" else inlet.shell_w / 2 + plan.fit("inlet")
@@ -90,9 +106,11 @@ def plug_half(plan: Plan) -> float:
 
 
 def cable_bend(plan: Plan) -> float:
-    """Radius of the two like bends by which the cable of a base on feet sinks from the plug under the floor, mm.
+    """Radius of the two like bends by which the cable of a base on feet sinks from the plug under
+    the floor, mm.
 
-    Two arcs of radius R that turn back to level sink by h over the length sqrt(h (4 R - h)): elementary geometry.
+    Two arcs of radius R that turn back to level sink by h over the length sqrt(h (4 R - h)):
+    elementary geometry.
     """
     inlet = plan.params.inlet
     sink = plan.inlet.z + inlet.cable_d / 2
@@ -103,9 +121,13 @@ def cable_bend(plan: Plan) -> float:
 def port_over_plug(plan: Plan) -> float:
     """From the plug's (or cable's) upper corner to the port's cut corner or its top."""
     inlet = plan.params.inlet
-    wide, high = (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
+    wide, high = (
+        (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
+    )
     top = plan.heights.port_top_z - plan.inlet.z - high / 2
-    under = max(wide / 2 - (plan.edge.port_w / 2 - plan.edge.port_chamfer), 0.0)  # how far it reaches under the cut corner
+    under = max(
+        wide / 2 - (plan.edge.port_w / 2 - plan.edge.port_chamfer), 0.0
+    )  # how far it reaches under the cut corner
     return top - under / math.tan(math.radians(plan.printer.overhang_deg))
 
 
@@ -116,15 +138,20 @@ def seat_left(plan: Plan) -> float:
 
 
 def rib_over_plunger(plan: Plan) -> float:
-    """How far the slope of a press rib lies under its flat, over the plunger's middle: the flat must reach there."""
+    """How far the slope of a press rib lies under its flat, over the plunger's middle: the flat
+    must reach there.
+    """
     reach = plan.press.switch_u - plan.params.gap / 2 - plan.params.shell.wall
     slope = plan.press.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
     return plan.press.rib_z - slope
 
 
 def cradle_to_clip(plan: Plan) -> float:
-    """Slit between the inlet's cradle and a clip's pocket. Where their walls touch or are one, there is none: the
-    nozzle's bore, less what the two lack of one whole wall."""
+    """Slit between the inlet's cradle and a clip's pocket.
+
+    Where their walls touch or are one, there is none: the nozzle's bore, less what the two lack of
+    one whole wall.
+    """
     wall = plan.params.base.wall
     wide = plan.params.inlet.board_w / 2 + plan.fit("inlet") + wall
     slit = plan.clip.offset - plan.clip.block_w / 2 - wide
@@ -138,7 +165,9 @@ def inlet_box(plan: Plan) -> Box:
 
 
 def behind_inlet(plan: Plan) -> float:
-    """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or the base wall."""
+    """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or
+    the base wall.
+    """
     box = inlet_box(plan)
     corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
     ring = plan.rings.base_inner
@@ -162,10 +191,16 @@ def slot_reach(plan: Plan) -> float:
 def vent_room(plan: Plan) -> float:
     """From an air slot's middle line to the clip pockets and the inlet, less half its width."""
     a = plan.rings.base_inner.apothem
-    points = [plan.corner(k, a * (0.35 + 0.25 * s / 8)) for k in (0, plan.cell.sides - 1) for s in range(9)]
+    points = [
+        plan.corner(k, a * (0.35 + 0.25 * s / 8))
+        for k in (0, plan.cell.sides - 1)
+        for s in range(9)
+    ]
     pocket = clip_cavity(plan)
     turned = [turn(p, -2 * math.pi / plan.cell.sides) for p in points]
-    gaps = [to_box(p, inlet_box(plan)) for p in points] + [to_box(p, pocket) for p in points + turned]
+    gaps = [to_box(p, inlet_box(plan)) for p in points] + [
+        to_box(p, pocket) for p in points + turned
+    ]
     return min(gaps) - SLOT_W / 2
 
 
@@ -176,7 +211,9 @@ def off_lines(wall: float, printer: Printer) -> float:
 
 
 def bed_left(plan: Plan) -> float:
-    """The bed's tighter side, less the body's box (turned by a quarter when that is better) and margins."""
+    """The bed's tighter side, less the body's box (turned by a quarter when that is better) and
+    margins.
+    """
     box = plan.rings.body.box
     wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
@@ -191,8 +228,9 @@ def inlet_screw_room(plan: Plan) -> float:
 
 
 def cable_pull(plan: Plan) -> float:
-    """Pull on the supply cable, N, that the inlet's board is held against, without a factor: outwards, where its front
-    edge bears on the base wall beside the opening; and across, where the plug levers its rear up against the thread.
+    """Pull on the supply cable, N, that the inlet's board is held against, without a factor:
+    outwards, where its front edge bears on the base wall beside the opening; and across, where the
+    plug levers its rear up against the thread.
     """
     inlet, stress = plan.params.inlet, safe_stress(plan.filament)
     beside = inlet.board_w - inlet.shell_w - 2 * plan.fit("inlet")

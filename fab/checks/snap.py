@@ -1,4 +1,6 @@
-"""Do the snaps hold, come off and last? Strains and forces of clip, shell tongues and cap by published formulas."""
+"""Do the snaps hold, come off and last? Strains and forces of clip, shell tongues and cap by
+published formulas.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,10 @@ from fab.parts.plan import Plan
 from fab.units import fixed
 
 GUIDE = "Snap-Fit Joints for Plastics - A Design Guide, table 1 and p. 16"
-PRINTED = "snap-fit notes for printed parts: a third of the yield strain, x 0.6 for repeated use, x 0.5 across layers"
+PRINTED = (
+    "snap-fit notes for printed parts: a third of the yield strain, x 0.6 for repeated use, x 0.5"
+    " across layers"
+)
 HAND_N = 60.0  # what two thumbs push without pain; common practice, no source
 CARRY = 2.0  # times the weight that hangs on a snap, for a jerk; common practice, no source
 
@@ -29,9 +34,21 @@ CLIP_HOLD = (
     Turn("clip.leg", 0.05),
 )
 CLIP_PUSH = (Turn("clip.lead_in_deg", -1.0), Turn("clip.width", -0.5), Turn("clip.hook", -0.05))
-TONGUE_BEND = (Turn("shell.snap_engage", -0.05), Turn("shell.snap_tongue", -0.05), Turn("board.height", 0.5))
-TONGUE_HOLD = (Turn("shell.screws", 1.0), Turn("shell.snap_engage", 0.05), Turn("shell.snap_tongue", 0.05))
-TONGUE_PUSH = (Turn("shell.screws", -1.0), Turn("shell.snap_engage", -0.05), Turn("shell.snap_tongue", -0.05))
+TONGUE_BEND = (
+    Turn("shell.snap_engage", -0.05),
+    Turn("shell.snap_tongue", -0.05),
+    Turn("board.height", 0.5),
+)
+TONGUE_HOLD = (
+    Turn("shell.screws", 1.0),
+    Turn("shell.snap_engage", 0.05),
+    Turn("shell.snap_tongue", 0.05),
+)
+TONGUE_PUSH = (
+    Turn("shell.screws", -1.0),
+    Turn("shell.snap_engage", -0.05),
+    Turn("shell.snap_tongue", -0.05),
+)
 PRESS_MORE = (Turn("shop.printer.clearance.press", -0.01),)
 PRESS_LESS = (Turn("shop.printer.clearance.press", 0.01),)
 
@@ -41,8 +58,9 @@ Row = tuple[str, str, bool, Callable[[Plan], tuple[float, float]], str, str, tup
 def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict, ...]:
     """Verdicts `snap.*` of one design.
 
-    Strain in per cent at full bend and at rest against what the filament may take again and again; force in N to
-    push in against a hand, force to pull out against the load. Friction is known to +-50 %, so are the forces.
+    Strain in per cent at full bend and at rest against what the filament may take again and again;
+    force in N to push in against a hand, force to pull out against the load. Friction is known to
+    +-50 %, so are the forces.
     """
     rows, found = _rows(plan, shop.filament), []
     for row in rows:
@@ -58,7 +76,18 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
         shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
         bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}".strip()
         where = subject if design_name in ("", "panel") else f"{subject} of {design_name}"
-        found.append(judge(check, where, measured, limit, unit, f"{says} {shown} ({bound})", remedy=cure, source=source))
+        found.append(
+            judge(
+                check,
+                where,
+                measured,
+                limit,
+                unit,
+                f"{says} {shown} ({bound})",
+                remedy=cure,
+                source=source,
+            )
+        )
     return tuple(found)
 
 
@@ -91,22 +120,64 @@ def _clip_rows(filament: Filament) -> list[Row]:
 
     def push(plan: Plan) -> tuple[float, float]:
         one = leg(plan)
-        return 2 * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.in_deg), HAND_N
+        return (
+            2
+            * one.side_force(one.holds, filament.modulus)
+            * snap.wedge_factor(filament.friction, one.in_deg),
+            HAND_N,
+        )
 
     def pull(plan: Plan) -> tuple[float, float]:
         one = leg(plan)
-        held = plan.params.clips_per_edge * one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
+        held = (
+            plan.params.clips_per_edge
+            * one.side_force(one.holds, filament.modulus)
+            * snap.wedge_factor(filament.friction, one.out_deg)
+        )
         return held, CARRY * snap.panel_weight_n(plan, filament)
 
     return [
-        ("snap.clip-strain", "clip", True, lambda p: (leg(p).strain(leg(p).overhang) * 100, allowed), "%",
-         "a leg of the clip is strained, its whole hook bent away, by", CLIP_TURNS, f"{GUIDE}; {PRINTED}"),
-        ("snap.clip-rest", "clip", True, lambda p: (leg(p).strain(leg(p).preload) * 100, 0.1 * allowed), "%",
-         "a leg of the clip at rest keeps a strain of", (Turn("shop.printer.clearance.snap", 0.02),), GUIDE),
-        ("snap.clip-push", "clip", True, push, "N", "to push one clip into both panels takes", CLIP_PUSH, GUIDE),
-        ("snap.clip-pull", "clip", False, pull, "N",
-         "the clips of a joint let go of one panel, pulled off its hooks, at", CLIP_HOLD, GUIDE),
-    ]  # fmt: skip
+        (
+            "snap.clip-strain",
+            "clip",
+            True,
+            lambda p: (leg(p).strain(leg(p).overhang) * 100, allowed),
+            "%",
+            "a leg of the clip is strained, its whole hook bent away, by",
+            CLIP_TURNS,
+            f"{GUIDE}; {PRINTED}",
+        ),
+        (
+            "snap.clip-rest",
+            "clip",
+            True,
+            lambda p: (leg(p).strain(leg(p).preload) * 100, 0.1 * allowed),
+            "%",
+            "a leg of the clip at rest keeps a strain of",
+            (Turn("shop.printer.clearance.snap", 0.02),),
+            GUIDE,
+        ),
+        (
+            "snap.clip-push",
+            "clip",
+            True,
+            push,
+            "N",
+            "to push one clip into both panels takes",
+            CLIP_PUSH,
+            GUIDE,
+        ),
+        (
+            "snap.clip-pull",
+            "clip",
+            False,
+            pull,
+            "N",
+            "the clips of a joint let go of one panel, pulled off its hooks, at",
+            CLIP_HOLD,
+            GUIDE,
+        ),
+    ]
 
 
 def _tongue_rows(filament: Filament) -> list[Row]:
@@ -114,29 +185,88 @@ def _tongue_rows(filament: Filament) -> list[Row]:
 
     def force(plan: Plan) -> float:
         one = snap.tongue(plan)
-        each = one.side_force(one.holds, filament.modulus) * snap.wedge_factor(filament.friction, one.out_deg)
+        each = one.side_force(one.holds, filament.modulus) * snap.wedge_factor(
+            filament.friction, one.out_deg
+        )
         return len(plan.fixings.fixing_corners) * each
 
     return [
-        ("snap.shell-strain", "base", True, lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed), "%",
-         "a tongue of the base is strained across its layers, its whole hook bent away, by", TONGUE_BEND,
-         f"{GUIDE}; {PRINTED}"),
-        ("snap.shell-rest", "base", True, lambda p: (snap.tongue(p).strain(snap.tongue(p).preload) * 100, 0.1 * allowed), "%",
-         "a tongue of the base at rest keeps a strain of", (Turn("shop.printer.clearance.snap", 0.02),), GUIDE),
-        ("snap.shell-push", "shell", True, lambda p: (force(p), HAND_N), "N", "to push the shell on takes", TONGUE_PUSH, GUIDE),
-        ("snap.shell-pull", "shell", False,
-         lambda p: (force(p), CARRY * snap.shell_weight_n(p, filament)), "N", "the shell comes off at", TONGUE_HOLD, GUIDE),
-    ]  # fmt: skip
+        (
+            "snap.shell-strain",
+            "base",
+            True,
+            lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed),
+            "%",
+            "a tongue of the base is strained across its layers, its whole hook bent away, by",
+            TONGUE_BEND,
+            f"{GUIDE}; {PRINTED}",
+        ),
+        (
+            "snap.shell-rest",
+            "base",
+            True,
+            lambda p: (snap.tongue(p).strain(snap.tongue(p).preload) * 100, 0.1 * allowed),
+            "%",
+            "a tongue of the base at rest keeps a strain of",
+            (Turn("shop.printer.clearance.snap", 0.02),),
+            GUIDE,
+        ),
+        (
+            "snap.shell-push",
+            "shell",
+            True,
+            lambda p: (force(p), HAND_N),
+            "N",
+            "to push the shell on takes",
+            TONGUE_PUSH,
+            GUIDE,
+        ),
+        (
+            "snap.shell-pull",
+            "shell",
+            False,
+            lambda p: (force(p), CARRY * snap.shell_weight_n(p, filament)),
+            "N",
+            "the shell comes off at",
+            TONGUE_HOLD,
+            GUIDE,
+        ),
+    ]
 
 
 def _cap_rows(filament: Filament) -> list[Row]:
     return [
-        ("snap.cap-squeeze", "cap", False, lambda p: (snap.cap_press(p).squeeze, 0.02), "mm",
-         "a crush rib of the cap overlaps the window's side by", PRESS_MORE, "common practice, no source"),
-        ("snap.cap-crush", "cap", True, lambda p: (snap.cap_press(p).squeeze / snap.cap_press(p).stands_out, 0.5), "",
-         "of a crush rib's height, this share is crushed (ribs yield on first use; half keeps the plug from jamming):",
-         PRESS_LESS, "common practice, no source"),
-        ("snap.cap-push", "cap", True, lambda p: (snap.cap_press(p).hold_force(filament), HAND_N), "N",
-         "to push a cap in or out takes about", PRESS_LESS, "estimate from the squeezed chord, from memory, +-50 %"),
-    ]  # fmt: skip
-
+        (
+            "snap.cap-squeeze",
+            "cap",
+            False,
+            lambda p: (snap.cap_press(p).squeeze, 0.02),
+            "mm",
+            "a crush rib of the cap overlaps the window's side by",
+            PRESS_MORE,
+            "common practice, no source",
+        ),
+        (
+            "snap.cap-crush",
+            "cap",
+            True,
+            lambda p: (snap.cap_press(p).squeeze / snap.cap_press(p).stands_out, 0.5),
+            "",
+            (
+                "of a crush rib's height, this share is crushed (ribs yield on first use; half"
+                " keeps the plug from jamming):"
+            ),
+            PRESS_LESS,
+            "common practice, no source",
+        ),
+        (
+            "snap.cap-push",
+            "cap",
+            True,
+            lambda p: (snap.cap_press(p).hold_force(filament), HAND_N),
+            "N",
+            "to push a cap in or out takes about",
+            PRESS_LESS,
+            "estimate from the squeezed chord, from memory, +-50 %",
+        ),
+    ]

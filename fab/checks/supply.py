@@ -105,8 +105,9 @@ def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
         0,
         "zones",
         says,
-        remedy="Take supplies that limit their own current to their rating, and say so on the "
-        "label.",
+        remedy=(
+            "Take supplies that limit their own current to their rating, and say so on the label."
+        ),
         source="rated currents of IEC 60127, from memory; own rule",
         otherwise="warn",
     )
@@ -149,8 +150,9 @@ def _cable_drop(
             "V",
             "What the cable loses there and back at the brightness limit.",
             remedy="Take a shorter or thicker cable (power.cable_mm, power.cable_ohm_per_m).",
-            source="USB Type-C specification 4.4: 500 mV on the supply, 250 mV on ground, from "
-            "memory",
+            source=(
+                "USB Type-C specification 4.4: 500 mV on the supply, 250 mV on ground, from memory"
+            ),
         )
 
 

@@ -1,4 +1,5 @@
-"""The surfaces that openings and additions sit on: where they end, what is fixed on them, and flat measures between shapes.
+"""The surfaces that openings and additions sit on: where they end, what is fixed on them, and flat
+measures between shapes.
 
 Shapes are faceted within 0.01 mm and measured by a general geometry library.
 """
@@ -28,7 +29,9 @@ else:
 
 @dataclass(frozen=True)
 class Keep:
-    """A place on a surface to keep clear of: "overlap" is told when a feature meets it, a thin wall when it is near."""
+    """A place on a surface to keep clear of: "overlap" is told when a feature meets it, a thin wall
+    when it is near.
+    """
 
     what: str
     shape: BaseGeometry
@@ -47,14 +50,20 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
         top = plan.heights.wall_top_z + (
             2 * plan.printer.extrusion_width if not item.through else 1e3
         )  # an opening may be open above
-        return box(-half, plan.floor.top_z - 2 * plan.printer.extrusion_width, half, top), "the end of the base wall"
+        return (
+            box(-half, plan.floor.top_z - 2 * plan.printer.extrusion_width, half, top),
+            "the end of the base wall",
+        )
     half = plan.rings.shell_inner.half_edge
     low = (
         plan.floor.shell_z - 1e3 if item.through else plan.floor.shell_z
     )  # an opening may be open below, where the shell is printed from
     high = plan.heights.ledge_foot_z if item.what not in FLAT_WORK else plan.heights.rim_z
     if item.what in FLAT_WORK:
-        half = plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides) - plan.params.corner_radius
+        half = (
+            plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides)
+            - plan.params.corner_radius
+        )
     return box(-half, low, half, high), "the ledge, the corners or the rim"
 
 
@@ -65,33 +74,82 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
 
     wall = 2 * plan.printer.extrusion_width
     if item.edge is None:
-        keeps = [Keep("a standoff", Dot(hole).buffer(plan.fixings.post_d / 2), 0.0) for hole in plan.fixings.board_holes]
+        keeps = [
+            Keep("a standoff", Dot(hole).buffer(plan.fixings.post_d / 2), 0.0)
+            for hole in plan.fixings.board_holes
+        ]
         keeps += [Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, False)]
         head = plan.params.screw_head_d / 2 + plan.fit("lap")
-        keeps += [Keep("a shell screw", Dot(screw).buffer(head), wall) for screw in plan.fixings.shell_screws]
+        keeps += [
+            Keep("a shell screw", Dot(screw).buffer(head), wall)
+            for screw in plan.fixings.shell_screws
+        ]
         if plan.params.base.vents:
-            keeps += [Keep("an air slot", poly(slot(a, b, width)), wall) for a, b, width in vent_slots(plan, None)]
+            keeps += [
+                Keep("an air slot", poly(slot(a, b, width)), wall)
+                for a, b, width in vent_slots(plan, None)
+            ]
         half = plan.clip.slot_w / 2
         for edge in range(plan.cell.sides):
             for t in plan.clip.pockets:
                 u = plan.cell.apothem - plan.clip.cavity_u
-                corners = ((u, t - half), (plan.cell.apothem, t - half), (plan.cell.apothem, t + half), (u, t + half))
+                corners = (
+                    (u, t - half),
+                    (plan.cell.apothem, t - half),
+                    (plan.cell.apothem, t + half),
+                    (u, t + half),
+                )
                 angle = 2 * math.pi * edge / plan.cell.sides
-                keeps.append(Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall))
+                keeps.append(
+                    Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall)
+                )
         return keeps
     if item.what in FLAT_WORK and item.out > 0:
-        return [Keep("the port", box(-plan.edge.port_w / 2, plan.floor.shell_z, plan.edge.port_w / 2, plan.heights.port_top_z), 0.0)]
+        return [
+            Keep(
+                "the port",
+                box(
+                    -plan.edge.port_w / 2,
+                    plan.floor.shell_z,
+                    plan.edge.port_w / 2,
+                    plan.heights.port_top_z,
+                ),
+                0.0,
+            )
+        ]
     if item.part == "shell":
-        keeps = [Keep("the port", box(-plan.edge.port_w / 2, plan.floor.shell_z - 1e3, plan.edge.port_w / 2, plan.heights.port_top_z), wall)]
+        keeps = [
+            Keep(
+                "the port",
+                box(
+                    -plan.edge.port_w / 2,
+                    plan.floor.shell_z - 1e3,
+                    plan.edge.port_w / 2,
+                    plan.heights.port_top_z,
+                ),
+                wall,
+            )
+        ]
         if plan.params.switch.on:
             half = plan.params.switch.size / 2 + 0.5 + wall
-            keeps.append(Keep("the press rib", box(-half, plan.press.rib_foot_z, half, plan.press.rib_top_z), 0.0))
+            keeps.append(
+                Keep(
+                    "the press rib",
+                    box(-half, plan.press.rib_foot_z, half, plan.press.rib_top_z),
+                    0.0,
+                )
+            )
         return keeps
     half = plan.clip.block_w / 2
     keeps = [
         Keep(
             "the header window",
-            box(-plan.edge.window_w / 2, plan.heights.axis_z - plan.edge.window_h / 2, plan.edge.window_w / 2, plan.heights.wall_top_z + 1e3),
+            box(
+                -plan.edge.window_w / 2,
+                plan.heights.axis_z - plan.edge.window_h / 2,
+                plan.edge.window_w / 2,
+                plan.heights.wall_top_z + 1e3,
+            ),
             wall,
         )
     ]
@@ -107,7 +165,8 @@ def other(plan: Plan, other: Feature) -> Keep:
     return Keep(f"{other.told}", union(other.shapes), wall if other.through else 0.0)
 
 
-# -- measures ------------------------------------------------------------------------------------------------------
+# -- measures
+# ------------------------------------------------------------------------------------------------------
 
 
 def same_surface(a: Feature, b: Feature) -> bool:
@@ -122,7 +181,9 @@ def poly(shape: Contour | Outline) -> BaseGeometry:
     from shapely.geometry import Polygon
 
     outline = shape if isinstance(shape, Outline) else Outline(shape)
-    return Polygon(facets(outline.edge, outside=True), [facets(hole, outside=True) for hole in outline.holes])
+    return Polygon(
+        facets(outline.edge, outside=True), [facets(hole, outside=True) for hole in outline.holes]
+    )
 
 
 def union(shapes: Sequence[Contour | Outline]) -> BaseGeometry:
@@ -142,7 +203,9 @@ def gap(a: BaseGeometry, b: BaseGeometry) -> float:
 
 
 def inset(inside: BaseGeometry, shape: BaseGeometry) -> float:
-    """Least distance from a shape to the boundary of the region round it; negative when it sticks out."""
+    """Least distance from a shape to the boundary of the region round it; negative when it sticks
+    out.
+    """
     if inside.contains(shape):
         return float(inside.exterior.distance(shape))
     out = shape.difference(inside)

@@ -1,7 +1,8 @@
-"""Straight up and down: how far one mesh can sink until it touches another, and whether it lifts off.
+"""Straight up and down: how far one mesh can sink until it touches another, and whether it lifts
+off.
 
-Two meshes that move along z first touch with a corner of one on a face of the other, or with two edges. Corners are
-taken all, edges at spots `SPOT_MM` apart.
+Two meshes that move along z first touch with a corner of one on a face of the other, or with two
+edges. Corners are taken all, edges at spots `SPOT_MM` apart.
 """
 
 from __future__ import annotations
@@ -31,20 +32,26 @@ class Solid2:
         keep = np.abs(twice[:, 2]) > 2 * LEAST_MM2
         self.faces, self.normal = corners[keep], twice[keep]
         plan = self.faces[:, :, :2].reshape(-1, 2)
-        self.low: np.ndarray = plan.min(axis=0, initial=np.inf)  # of nothing: a box that holds nothing
+        self.low: np.ndarray = plan.min(
+            axis=0, initial=np.inf
+        )  # of nothing: a box that holds nothing
         self.high: np.ndarray = plan.max(axis=0, initial=-np.inf)
         self.tree: Any = shapely.STRtree(shapely.polygons(self.faces[:, :, :2]))
         self.points = _points(mesh)
 
 
 def drop(mover: Solid2, other: Solid2) -> float:
-    """How far `mover` can go down until it touches `other`; infinite when it never does. 0 for parts that overlap."""
+    """How far `mover` can go down until it touches `other`; infinite when it never does. 0 for
+    parts that overlap.
+    """
     landed = min(_least_gap(mover.points, other, 1.0), _least_gap(other.points, mover, -1.0))
     return max(landed, 0.0) if math.isfinite(landed) else landed
 
 
 def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, float]]:
-    """How deep `other` lies over anything of `mover`, mm, and where: 0 when `mover` lifts off freely."""
+    """How deep `other` lies over anything of `mover`, mm, and where: 0 when `mover` lifts off
+    freely.
+    """
     worst, place = 0.0, (0.0, 0.0, 0.0)
     for points, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
         point, height = _under(points, faces)
@@ -57,7 +64,9 @@ def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, floa
 
 
 def _least_gap(points: np.ndarray, faces: Solid2, sign: float) -> float:
-    """Least height of the points over upper faces (sign 1), or under lower faces (sign -1), that they lie over or under."""
+    """Least height of the points over upper faces (sign 1), or under lower faces (sign -1), that
+    they lie over or under.
+    """
     point, height, up = _under(points, faces, facing=True)
     gap = sign * (points[point, 2] - height)
     meets = (up * sign > 0) & (gap > -TOUCH_MM)
@@ -65,8 +74,9 @@ def _least_gap(points: np.ndarray, faces: Solid2, sign: float) -> float:
 
 
 def _under(points: np.ndarray, faces: Solid2, facing: bool = False) -> Any:
-    """Pairs of a point and a face that it lies over or under in plan: index of the point, height of the face there
-    (and the face's upward sense)."""
+    """Pairs of a point and a face that it lies over or under in plan: index of the point, height of
+    the face there (and the face's upward sense).
+    """
     import numpy as np
     import shapely
 
@@ -90,7 +100,8 @@ def _points(mesh: Mesh) -> np.ndarray:
     tri = mesh.triangles.astype(np.int64)
     pairs = np.concatenate([tri[:, [0, 1]], tri[:, [1, 2]], tri[:, [2, 0]]])
     normal = np.cross(
-        mesh.vertices[tri[:, 1]] - mesh.vertices[tri[:, 0]], mesh.vertices[tri[:, 2]] - mesh.vertices[tri[:, 0]]
+        mesh.vertices[tri[:, 1]] - mesh.vertices[tri[:, 0]],
+        mesh.vertices[tri[:, 2]] - mesh.vertices[tri[:, 0]],
     )
     normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
     owner = np.tile(np.arange(len(tri)), 3)
@@ -103,6 +114,12 @@ def _points(mesh: Mesh) -> np.ndarray:
     flat = np.linalg.norm((end - start)[:, :2], axis=1)
     parts = np.ceil(flat / SPOT_MM).astype(int)
     row = np.repeat(np.arange(len(parts)), np.maximum(parts - 1, 0))
-    step = np.arange(len(row)) - np.repeat(np.cumsum(np.maximum(parts - 1, 0)) - np.maximum(parts - 1, 0), np.maximum(parts - 1, 0)) + 1
+    step = (
+        np.arange(len(row))
+        - np.repeat(
+            np.cumsum(np.maximum(parts - 1, 0)) - np.maximum(parts - 1, 0), np.maximum(parts - 1, 0)
+        )
+        + 1
+    )
     spots = start[row] + (step / np.maximum(parts[row], 1))[:, None] * (end - start)[row]
     return np.concatenate([mesh.vertices, spots])

@@ -13,13 +13,18 @@ if TYPE_CHECKING:
 
 
 def told(console: Console, shop_file: Path, ready: Bookable, again: str) -> None:
-    """Before and after, a line each; stocks that were booked before. `again`: how another set is booked."""
+    """Before and after, a line each; stocks that were booked before.
+
+    `again`: how another set is booked.
+    """
     if ready.says:
         console.tell(f"Booked into {clean(str(shop_file))}:")
     for line in ready.says:
         console.tell(f"  {line}")
     if ready.before:
-        console.tell(f"Booked before, and not again: {', '.join(ready.before)}. To cut another set: {again}")
+        console.tell(
+            f"Booked before, and not again: {', '.join(ready.before)}. To cut another set: {again}"
+        )
 
 
 def data(shop_file: Path, ready: Bookable) -> dict[str, Any]:

@@ -11,7 +11,16 @@ import click
 from fab.cli import bookwords
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
-from fab.cli.words import KINDS, allow_word, job_path, job_word, search_word, sets_with, sets_word, talking
+from fab.cli.words import (
+    KINDS,
+    allow_word,
+    job_path,
+    job_word,
+    search_word,
+    sets_with,
+    sets_word,
+    talking,
+)
 from fab.errors import Fault, InputError
 from fab.params.read import Loaded, load
 from fab.params.shopfile import shop_file_of
@@ -23,13 +32,30 @@ if TYPE_CHECKING:
 
 @click.command()
 @job_word
-@click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder for the job.")
-@click.option("--only", multiple=True, type=click.Choice(KINDS), help="Only this kind; may be given several times.")
+@click.option(
+    "--out",
+    default="out",
+    metavar="DIR",
+    show_default=True,
+    help="Folder that gets a folder for the job.",
+)
+@click.option(
+    "--only",
+    multiple=True,
+    type=click.Choice(KINDS),
+    help="Only this kind; may be given several times.",
+)
 @sets_word
 @allow_word
 @search_word
-@click.option("--book", is_flag=True, help="Take used sheets off the shop file and add the offcuts to it, once.")
-@click.option("--fresh", is_flag=True, help="Make everything anew, whatever is kept from earlier builds.")
+@click.option(
+    "--book",
+    is_flag=True,
+    help="Take used sheets off the shop file and add the offcuts to it, once.",
+)
+@click.option(
+    "--fresh", is_flag=True, help="Make everything anew, whatever is kept from earlier builds."
+)
 @talking
 @click.pass_obj
 def build(
@@ -47,13 +73,14 @@ def build(
 ) -> None:
     """Make all files of JOB: prints, cuts, template, lists and book.
 
-    JOB is a job file, or the name of a shipped job (see `panejig presets`). A check that fails stops the build before
-    any file is written, and the last good build stays as it is.
+    JOB is a job file, or the name of a shipped job (see `panejig presets`). A check that fails
+    stops the build before any file is written, and the last good build stays as it is.
 
-    With --nest-seconds Ctrl-C ends the search; the best nest until then is kept, and the next build uses it.
+    With --nest-seconds Ctrl-C ends the search; the best nest until then is kept, and the next build
+    uses it.
 
-    With --book the shop file changes when the build is there. What is booked stays as it was cut: later builds of the
-    same parts keep those sheets, and book nothing again.
+    With --book the shop file changes when the build is there. What is booked stays as it was cut:
+    later builds of the same parts keep those sheets, and book nothing again.
     """
     path = job_path(job)
     loaded = load(path, sets_with(sets, nest_seconds))
@@ -61,16 +88,26 @@ def build(
     from fab import workshop  # heavy: brings the rooms in
 
     built = workshop.build(
-        loaded, Path(out), only=frozenset(only), allow=frozenset(allow), fresh=fresh, progress=console.progress
+        loaded,
+        Path(out),
+        only=frozenset(only),
+        allow=frozenset(allow),
+        fresh=fresh,
+        progress=console.progress,
     )
     console.clear()
     ready = _booked(loaded, rack_file, Path(out)) if book else None
     if console.json:
         booked = bookwords.data(rack_file, ready) if ready is not None else None
         console.tell_json(
-            {"folder": str(built.folder), "manifest": built.manifest, "checks": lines.data(built.verdicts),
-             "summary": list(built.summary), "booked": booked}
-        )  # fmt: skip
+            {
+                "folder": str(built.folder),
+                "manifest": built.manifest,
+                "checks": lines.data(built.verdicts),
+                "summary": list(built.summary),
+                "booked": booked,
+            }
+        )
         return
     if not console.quiet:
         for line in built.summary:
@@ -81,23 +118,39 @@ def build(
     known = sorted({verdict.id for verdict in built.verdicts})
     for word in sorted(set(allow) - set(known)):
         close = get_close_matches(word, known, n=1)
-        console.say(f"--allow {word}: no check has that id." + (f" Nearest: {close[0]}." if close else ""))
+        console.say(
+            f"--allow {word}: no check has that id." + (f" Nearest: {close[0]}." if close else "")
+        )
     if ready is not None:
         bookwords.told(console, rack_file, ready, f"panejig nest {clean(job)} --book --name NAME.")
     console.tell(str(built.folder) if console.quiet else f"Files: {built.folder}")
 
 
 def _rack_file(path: Path, loaded: Loaded, only: tuple[str, ...]) -> Path:
-    """The shop file of the job. Raises InputError, before anything is made, when it can't take a booking."""
+    """The shop file of the job.
+
+    Raises InputError, before anything is made, when it can't take a booking.
+    """
     from fab.outputs.booked import may_book
 
     if only and "cut" not in only:
-        raise InputError([Fault("", "--book", "this build makes no cut files.", "Add --only cut, or leave --book out.")])
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "--book",
+                    "this build makes no cut files.",
+                    "Add --only cut, or leave --book out.",
+                )
+            ]
+        )
     return may_book(shop_file_of(path), loaded.job.shop)
 
 
 def _booked(loaded: Loaded, rack_file: Path, out: Path) -> Bookable:
-    """Book the nest of a build that is written: the quick way or the kept nest gives the same again."""
+    """Book the nest of a build that is written: the quick way or the kept nest gives the same
+    again.
+    """
     from fab.decisions import outline
     from fab.outputs import booked, cut
     from fab.outputs.nestlock import lock_path

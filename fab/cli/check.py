@@ -55,12 +55,20 @@ def check(
     counts = lines.counted(found)
     stops = [verdict for verdict in found if verdict.verdict == "fail" and verdict.id not in allow]
     if console.json:
-        passed_over = sorted({verdict.id for verdict in found if verdict.verdict == "fail"} & set(allow))
+        passed_over = sorted(
+            {verdict.id for verdict in found if verdict.verdict == "fail"} & set(allow)
+        )
         head = {"job": loaded.job.job, "inputs_sha256": loaded.inputs_sha256}
-        console.tell_json({**head, "checks": lines.data(found), "counts": counts, "allowed": passed_over})
+        console.tell_json(
+            {**head, "checks": lines.data(found), "counts": counts, "allowed": passed_over}
+        )
     else:
         for verdict in lines.worst_first(found):
-            if verdict.verdict == "fail" or console.verbose or (verdict.verdict == "warn" and not console.quiet):
+            if (
+                verdict.verdict == "fail"
+                or console.verbose
+                or (verdict.verdict == "warn" and not console.quiet)
+            ):
                 allowed = verdict.verdict == "fail" and verdict.id in allow
                 console.tell(lines.told(verdict, allowed=allowed))
         told = f"{counts['pass']} passed, {counts['warn']} to look at, {counts['fail']} failed."

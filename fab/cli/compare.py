@@ -30,11 +30,17 @@ T = TypeVar("T")
     metavar="KEY=VALUE",
     help="Change one value of B, when B is a job: --set panel.base.wall=1.8.",
 )
-@click.option("--page", metavar="FILE", help="Also write a page (HTML) with the pictures of both side by side.")
+@click.option(
+    "--page",
+    metavar="FILE",
+    help="Also write a page (HTML) with the pictures of both side by side.",
+)
 @force_word
 @talking
 @click.pass_obj
-def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page: str | None, force: bool) -> None:
+def compare(
+    console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page: str | None, force: bool
+) -> None:
     """Compare A and B: build folders, job files or shipped jobs.
 
     To see what a change would cost: panejig compare wall.toml wall.toml --set panel.shell.wall=2.25
@@ -48,9 +54,15 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
     with scratch() as folder:
         one, two = _sides(console, ((a, (), Path(folder) / "a"), (b, sets, Path(folder) / "b")))
         console.clear()
-        left, right = sides.read_side(one), sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else "")
+        left, right = (
+            sides.read_side(one),
+            sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else ""),
+        )
         if left.name == right.name:
-            left, right = replace(left, name=f"{left.name} (A)"), replace(right, name=f"{right.name} (B)")
+            left, right = (
+                replace(left, name=f"{left.name} (A)"),
+                replace(right, name=f"{right.name} (B)"),
+            )
         found = sides.difference(left, right)
         if page:
             write_over({Path(page): sealed_page(page_bytes(found, left, right, one, two))}, force)
@@ -63,7 +75,9 @@ def compare(console: Console, /, *, a: str, b: str, sets: tuple[str, ...], page:
 
 
 def _sides(console: Console, wanted: Sequence[tuple[str, tuple[str, ...], Path]]) -> list[Path]:
-    """Build folders as they are, jobs built into scratch folders; nothing is built before all were read and checked."""
+    """Build folders as they are, jobs built into scratch folders; nothing is built before all were
+    read and checked.
+    """
     from fab import workshop
     from fab.compare import read_side
     from fab.params.read import load
@@ -77,12 +91,20 @@ def _sides(console: Console, wanted: Sequence[tuple[str, tuple[str, ...], Path]]
     def failing(side: Loaded | Path) -> frozenset[str]:
         if isinstance(side, Path):
             return frozenset()
-        return frozenset(verdict.id for verdict in workshop.check(side, progress=console.progress) if verdict.verdict == "fail")
+        return frozenset(
+            verdict.id
+            for verdict in workshop.check(side, progress=console.progress)
+            if verdict.verdict == "fail"
+        )
 
     sides = _all_or_faults(lambda at: read(*wanted[at][:2]), len(wanted))
     known = _all_or_faults(lambda at: failing(sides[at]), len(wanted))
     return [
-        side if isinstance(side, Path) else workshop.build(side, into, allow=allow, progress=console.progress).folder
+        (
+            side
+            if isinstance(side, Path)
+            else workshop.build(side, into, allow=allow, progress=console.progress).folder
+        )
         for side, allow, (_, _, into) in zip(sides, known, wanted, strict=True)
     ]
 

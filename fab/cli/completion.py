@@ -21,4 +21,6 @@ def completion(ctx: click.Context, shell: str) -> None:
     console: Console = ctx.obj
     made = get_completion_class(shell)
     assert made is not None
-    console.tell(made(ctx.find_root().command, {}, "panejig", "_PANEJIG_COMPLETE").source().rstrip("\n"))
+    console.tell(
+        made(ctx.find_root().command, {}, "panejig", "_PANEJIG_COMPLETE").source().rstrip("\n")
+    )

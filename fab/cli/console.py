@@ -38,7 +38,10 @@ class Console:
         click.echo(json.dumps(_finite(value), indent=1, ensure_ascii=True))
 
     def progress(self, stage: str, share: float) -> None:
-        """How far long work is. A bar on a terminal; elsewhere nothing, or a line per stage with -v."""
+        """How far long work is.
+
+        A bar on a terminal; elsewhere nothing, or a line per stage with -v.
+        """
         if self.quiet:
             return
         if not _is_terminal(sys.stderr):

@@ -16,16 +16,29 @@ from fab.params.showing import clean, show
 from fab.params.values import name_like
 from fab.units import fixed
 
-LISTING, TOOL = "coupons.json", "panejig coupon"  # the folder's own list of files, and what it says it is of
+LISTING, TOOL = (
+    "coupons.json",
+    "panejig coupon",
+)  # the folder's own list of files, and what it says it is of
 KINDS = ("kerf", "fit", "seat", "snap", "bed")
 OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
 
 
 @click.command()
 @click.argument("word", metavar="JOB-or-SHOP")
-@click.option("--kind", "kinds", multiple=True, type=click.Choice(KINDS), help="Only this one; may be given again.")
-@click.option("--stock", "stocks", multiple=True, metavar="NAME", help="Kerf coupon of this stock only.")
-@click.option("--out", default="", metavar="DIR", help="Folder of the files; left out: out/coupons-NAME.")
+@click.option(
+    "--kind",
+    "kinds",
+    multiple=True,
+    type=click.Choice(KINDS),
+    help="Only this one; may be given again.",
+)
+@click.option(
+    "--stock", "stocks", multiple=True, metavar="NAME", help="Kerf coupon of this stock only."
+)
+@click.option(
+    "--out", default="", metavar="DIR", help="Folder of the files; left out: out/coupons-NAME."
+)
 @sets_word
 @force_word
 @talking
@@ -50,14 +63,23 @@ def coupon(
     snap   the real clip, and pockets with numbered clearances
     bed    three posts on an L: the printer's scale
 
-    A job gives its shop and its panel; a shop alone takes the usual hexagon of 120 mm. What you read goes back with
-    `panejig measure`.
+    A job gives its shop and its panel; a shop alone takes the usual hexagon of 120 mm. What you
+    read goes back with `panejig measure`.
     """
     path, name, shipped = _path(word)
     panel = None
     if kind_of(path) == "shop":
         if sets:
-            raise InputError([Fault("", "--set", "changes values of a job.", "Give a job, or change the shop file.")])
+            raise InputError(
+                [
+                    Fault(
+                        "",
+                        "--set",
+                        "changes values of a job.",
+                        "Give a job, or change the shop file.",
+                    )
+                ]
+            )
         shop, own = shop_of(path), OWN_SHOP if shipped else word
     else:
         from fab.params.read import load
@@ -68,7 +90,16 @@ def coupon(
     for stock in stocks:
         if stock not in shop.stock:
             known = ", ".join(shop.stock) or "none"
-            raise InputError([Fault("", "--stock", f"{show(stock)} is no stock of this shop.", f"It has {known}.")])
+            raise InputError(
+                [
+                    Fault(
+                        "",
+                        "--stock",
+                        f"{show(stock)} is no stock of this shop.",
+                        f"It has {known}.",
+                    )
+                ]
+            )
     from fab.outputs import coupons  # heavy: brings the rooms in
 
     folder = Path(out) if out else Path("out") / f"coupons-{name}"
@@ -89,13 +120,18 @@ def coupon(
         return
     for made in found:
         if made.use is not None:
-            console.tell(f"{made.name}: about {fixed(made.use.grams, 0)} g of filament, {fixed(made.use.hours, 1)} h")
+            console.tell(
+                f"{made.name}: about {fixed(made.use.grams, 0)} g of filament,"
+                f" {fixed(made.use.hours, 1)} h"
+            )
         else:
             console.tell(f"{made.name}: to cut")
         console.tell("\n".join(f"  {clean(str(folder / file.path))}" for file in made.files))
     console.say(f"Begin with the sheets: *-how.svg or *-how.txt in {clean(str(folder))}")
     if own == OWN_SHOP:
-        console.say(f"{OWN_SHOP} in them stands for a shop file of yours; a shipped shop stays as it is.")
+        console.say(
+            f"{OWN_SHOP} in them stands for a shop file of yours; a shipped shop stays as it is."
+        )
 
 
 def _path(word: str) -> tuple[Path, str, bool]:
@@ -108,12 +144,16 @@ def _path(word: str) -> tuple[Path, str, bool]:
 
 
 def _write(folder: Path, files: dict[str, bytes], force: bool) -> None:
-    """Write the files of coupons, and their hashes beside them: by those a file is known as ours the next time."""
+    """Write the files of coupons, and their hashes beside them: by those a file is known as ours
+    the next time.
+    """
     from fab.cli.writing import refuse_foreign, write_over
     from fab.makerfiles import listing_bytes, read_listing
 
     before = list(read_listing(folder / LISTING, TOOL).get("files", ()))
-    now = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
+    now = [
+        {"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()
+    ]
     noted = {line["sha256"] for line in before}
     others = [line for line in before if line["path"] not in files]
     both = {folder / LISTING: listing_bytes({"tool": TOOL, "files": [*before, *now]})}

@@ -57,7 +57,8 @@ class Lazy(click.Group):
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stop:
-            raise click.Abort from stop  # before the library has an empty line of its own to say about it
+            # before the library has an empty line of its own to say about it
+            raise click.Abort from stop
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
@@ -73,7 +74,9 @@ class Lazy(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
-@click.group(cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=Lazy, invoke_without_command=True, context_settings={"help_option_names": ["-h", "--help"]}
+)
 @click.version_option(__version__, prog_name="panejig", message="%(prog)s %(version)s")
 @click.pass_context
 def cli(ctx: click.Context) -> None:
@@ -102,7 +105,9 @@ def main(argv: list[str] | None = None) -> int:
         usage = f"{ctx.get_usage()}\n" if ctx is not None else ""
         return _refused(console, fault, f"{usage}{fault.format_message()}", fault.exit_code)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader left: nothing more to say
+        os.dup2(
+            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
+        )  # the reader left: nothing more to say
         return 0
     except (SystemExit, GeneratorExit):
         raise
@@ -113,14 +118,23 @@ def main(argv: list[str] | None = None) -> int:
         return _refused(console, fault, says, 1)
 
 
-SELDOM = (50_000, 20, 50)  # how often rings of dead objects are looked for: meshes and pages are millions of live ones
+SELDOM = (
+    50_000,
+    20,
+    50,
+)  # how often rings of dead objects are looked for: meshes and pages are millions of live ones
 
 
 def script() -> NoReturn:
-    """The command of a process of its own: `main`, then out. A loaded CAD kernel is left as it is: taking it apart piece by
-    piece takes half a second, and the system takes all of it back anyway."""
+    """The command of a process of its own: `main`, then out.
+
+    A loaded CAD kernel is left as it is: taking it apart piece by piece takes half a second, and
+    the system takes all of it back anyway.
+    """
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # our processes share the cores already, and a sum must not hang on their number
+        os.environ.setdefault(
+            name, "1"
+        )  # our processes share the cores already, and a sum must not hang on their number
     gc.set_threshold(*SELDOM)
     try:
         code = main()
@@ -155,6 +169,9 @@ def _refused(console: Console, fault: BaseException, says: str, code: int) -> in
     click.echo(says, err=True)
     if console.json:
         faults = fault.faults if isinstance(fault, InputError) else ()
-        rows = [{"where": one.where, "key": one.key, "says": one.says, "works": one.works} for one in faults]
+        rows = [
+            {"where": one.where, "key": one.key, "says": one.says, "works": one.works}
+            for one in faults
+        ]
         console.tell_json({"exit": code, "error": says, "faults": rows})
     return code

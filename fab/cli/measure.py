@@ -27,19 +27,44 @@ KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y", *TIMES)
 @click.argument("kind", type=click.Choice(KINDS), metavar="KIND")
 @click.argument("readings", nargs=-1, required=True, metavar="READING...")
 @click.option("--stock", default="", metavar="NAME", help="Which stock the kerf is of.")
-@click.option("--window", multiple=True, metavar="READING", help="A window of the kerf coupon, measured from inside.")
-@click.option("--strips", type=click.IntRange(1, 1000), help="Strips in the stack, when it is not all of them.")
 @click.option(
-    "--resolution", default="0.02 mm", metavar="LENGTH", show_default=True, help="What your caliper can tell."
+    "--window",
+    multiple=True,
+    metavar="READING",
+    help="A window of the kerf coupon, measured from inside.",
 )
-@click.option("--write", is_flag=True, help="Write the value into the file; without it, it is only shown.")
+@click.option(
+    "--strips",
+    type=click.IntRange(1, 1000),
+    help="Strips in the stack, when it is not all of them.",
+)
+@click.option(
+    "--resolution",
+    default="0.02 mm",
+    metavar="LENGTH",
+    show_default=True,
+    help="What your caliper can tell.",
+)
+@click.option(
+    "--write", is_flag=True, help="Write the value into the file; without it, it is only shown."
+)
 @talking
 @click.pass_obj
 def measure(
-    console: Console, /, *, shop: str, kind: str, readings: tuple[str, ...], stock: str, window: tuple[str, ...],
-    strips: int | None, resolution: str, write: bool,
-) -> None:  # fmt: skip
-    """Turn READINGs of a coupon, a print or a cut into a value, and write it into the SHOP file with --write.
+    console: Console,
+    /,
+    *,
+    shop: str,
+    kind: str,
+    readings: tuple[str, ...],
+    stock: str,
+    window: tuple[str, ...],
+    strips: int | None,
+    resolution: str,
+    write: bool,
+) -> None:
+    """Turn READINGs of a coupon, a print or a cut into a value, and write it into the SHOP file
+    with --write.
 
     \b
     kerf               the stack of strips, once or several times
@@ -50,12 +75,15 @@ def measure(
     hours              a print's real over its calculated hours: 5:20/4.9
     minutes            a cut's real over its calculated minutes: 7:30/6.2
 
-    Lengths are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as they are.
+    Lengths are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as
+    they are.
     """
     path = shop_path(shop, write)
     current = shop_of(path)
     fine = length_word("--resolution", resolution)
-    found = _measured(current, kind, readings, stock=stock, windows=window, strips=strips, resolution=fine)
+    found = _measured(
+        current, kind, readings, stock=stock, windows=window, strips=strips, resolution=fine
+    )
     change = None
     if found.key is not None:
         from fab.params import writeback
@@ -65,21 +93,40 @@ def measure(
             writeback.write(change)
     elif write:
         raise InputError(
-            [Fault("", "--write", f"there is no key for {kind}: it is set on the printer.", "Leave --write out.")]
+            [
+                Fault(
+                    "",
+                    "--write",
+                    f"there is no key for {kind}: it is set on the printer.",
+                    "Leave --write out.",
+                )
+            ]
         )
     doubts = [*found.doubts, *(_order(current, kind, found.value))]
     if console.json:
-        console.tell_json({
-            "kind": kind, "what": found.what, "value": found.value, "plus_minus": found.plus_minus, "unit": found.unit,
-            "says": found.says, "doubts": doubts, "file": str(path),
-            "key": show_key(found.key) if found.key else None, "before": change.before if change else None,
-            "after": change.after if change else None, "diff": change.diff if change else [], "written": write,
-        })  # fmt: skip
+        console.tell_json(
+            {
+                "kind": kind,
+                "what": found.what,
+                "value": found.value,
+                "plus_minus": found.plus_minus,
+                "unit": found.unit,
+                "says": found.says,
+                "doubts": doubts,
+                "file": str(path),
+                "key": show_key(found.key) if found.key else None,
+                "before": change.before if change else None,
+                "after": change.after if change else None,
+                "diff": change.diff if change else [],
+                "written": write,
+            }
+        )
         return
     places = 5 if found.key is None else 3
     least = 10**-places  # never a bare 0
     console.tell(
-        f"{found.what}: {fixed(found.value, places)} +- {fixed(max(found.plus_minus, least), places)} {found.unit}"
+        f"{found.what}: {fixed(found.value, places)} +-"
+        f" {fixed(max(found.plus_minus, least), places)} {found.unit}"
     )
     for line in found.says:
         console.tell(f"  {line}")
@@ -90,24 +137,49 @@ def measure(
     if change.new == change.old:
         console.tell(f"{show_key(change.key)} in {clean(str(path))} says that already.")
         return
-    console.tell(f"{show_key(change.key)} in {clean(str(path))}:{change.line}, {change.before} -> {change.after}")
+    console.tell(
+        f"{show_key(change.key)} in {clean(str(path))}:{change.line}, {change.before} ->"
+        f" {change.after}"
+    )
     for line in change.diff:
         console.tell(f"  {line}")
     console.tell("Written." if write else "Not written; --write does it.")
 
 
 def _measured(
-    shop: Shop, kind: str, words: tuple[str, ...], *, stock: str, windows: tuple[str, ...], strips: int | None,
+    shop: Shop,
+    kind: str,
+    words: tuple[str, ...],
+    *,
+    stock: str,
+    windows: tuple[str, ...],
+    strips: int | None,
     resolution: float,
-) -> Measured:  # fmt: skip
+) -> Measured:
     from fab.parts.coupons import reading
 
     if kind != "kerf" and (stock or windows or strips):
         raise InputError(
-            [Fault("", "--stock, --window, --strips", f"have nothing to do with {kind}.", "Leave them out.")]
+            [
+                Fault(
+                    "",
+                    "--stock, --window, --strips",
+                    f"have nothing to do with {kind}.",
+                    "Leave them out.",
+                )
+            ]
         )
     if not resolution > 0:
-        raise InputError([Fault("", "--resolution", f"{fixed(resolution)} mm is no resolution.", "0.02 mm is usual.")])
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "--resolution",
+                    f"{fixed(resolution)} mm is no resolution.",
+                    "0.02 mm is usual.",
+                )
+            ]
+        )
     if kind in TIMES:
         from fab.parts.coupons import times
 
@@ -124,9 +196,14 @@ def _measured(
         size = kerf_size(shop.stock[name])
         inside = [length_word("--window", word) for word in windows]
         return reading.kerf(
-            name, values, strips or size.strips, size.strip_mm, windows=inside, window_mm=size.window_mm,
+            name,
+            values,
+            strips or size.strips,
+            size.strip_mm,
+            windows=inside,
+            window_mm=size.window_mm,
             resolution=resolution,
-        )  # fmt: skip
+        )
     if kind.startswith("scale"):
         from fab.parts.coupons.bed import bed_size
 
@@ -134,21 +211,36 @@ def _measured(
             works = "Give pairs: outside inside, outside inside."
             raise InputError([Fault("", "reading", f"{len(values)} readings are no pairs.", works)])
         size_mm = getattr(bed_size(shop.printer), axis)
-        return reading.scale(axis, list(zip(values[::2], values[1::2], strict=True)), size_mm, resolution)
+        return reading.scale(
+            axis, list(zip(values[::2], values[1::2], strict=True)), size_mm, resolution
+        )
     return reading.paper(axis, values, resolution)
 
 
 def _stock(shop: Shop, name: str) -> str:
     known = ", ".join(shop.stock) or "none"
     if name and name not in shop.stock:
-        raise InputError([Fault("", "--stock", f"{show(name)} is no stock of this shop.", f"It has {known}.")])
+        raise InputError(
+            [Fault("", "--stock", f"{show(name)} is no stock of this shop.", f"It has {known}.")]
+        )
     if not name and len(shop.stock) != 1:
-        raise InputError([Fault("", "--stock", "is missing: the kerf is of one stock.", f"This shop has {known}.")])
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "--stock",
+                    "is missing: the kerf is of one stock.",
+                    f"This shop has {known}.",
+                )
+            ]
+        )
     return name or next(iter(shop.stock))
 
 
 def _step(word: str) -> float:
-    """The number on a piece, in hundredths of a mm; a length with a point or a unit is turned into one."""
+    """The number on a piece, in hundredths of a mm; a length with a point or a unit is turned into
+    one.
+    """
     bare = word.strip().removeprefix("-")
     if bare.isdigit() and len(bare) < 4:
         return float(word)
@@ -156,13 +248,18 @@ def _step(word: str) -> float:
 
 
 def _order(shop: Shop, kind: str, value: float) -> list[str]:
-    """Parts that move need more room than parts that stay, and those more than parts that are pressed."""
+    """Parts that move need more room than parts that stay, and those more than parts that are
+    pressed.
+    """
     if kind not in CLASSES:
         return []
     held = {name: getattr(shop.printer.clearance, name) for name in CLASSES} | {kind: value}
     out = []
     for loose, tight in (("sliding", "location"), ("location", "press")):
         if kind in (loose, tight) and held[loose] < held[tight]:
-            values = f"{loose} ({fixed(held[loose], 3)} mm) is now tighter than {tight} ({fixed(held[tight], 3)} mm)"
+            values = (
+                f"{loose} ({fixed(held[loose], 3)} mm) is now tighter than {tight}"
+                f" ({fixed(held[tight], 3)} mm)"
+            )
             out.append(f"{values}: measure both")
     return out

@@ -1,4 +1,6 @@
-"""`panejig check JOB --mend`: values changed until the job passes, as a diff of its file with the reasons."""
+"""`panejig check JOB --mend`: values changed until the job passes, as a diff of its file with the
+reasons.
+"""
 
 from __future__ import annotations
 
@@ -17,15 +19,20 @@ from fab.params.read import Loaded, load
 def mended(
     console: Console, loaded: Loaded, path: Path, sets: tuple[str, ...], *, write: bool
 ) -> tuple[Loaded, int]:
-    """Mend a job, tell what changes, and write it when asked. Returns the job as it would be read then, and how many
-    checks fail that no change cured.
+    """Mend a job, tell what changes, and write it when asked.
+
+    Returns the job as it would be read then, and how many checks fail that no change cured.
     """
     if sets and write:
         works = "Write the values of --set into the job file first, or leave --write out."
         raise InputError([Fault("", "--write", "cannot be used with --set.", works)])
     from fab.verdicts import judge_job  # heavy: brings the rooms in
 
-    found = mend(loaded.job, partial(judge_job, light=True), lambda now: console.progress(f"mending, {_failing(now)} to go", 0.5))
+    found = mend(
+        loaded.job,
+        partial(judge_job, light=True),
+        lambda now: console.progress(f"mending, {_failing(now)} to go", 0.5),
+    )
     console.clear()
     values = tuple({step.key: step.value for step in found.steps}.items())
     edit = jobedit.edited(path, values) if values else None
@@ -52,7 +59,10 @@ def _tell(console: Console, found: Mended, edit: jobedit.JobEdit | None, *, writ
     for verdict in lines.worst_first(found.left):
         console.tell(lines.told(verdict))
     if not found.good:
-        console.tell("No change was found that cures what is left. Values of the shop and limits are never changed.")
+        console.tell(
+            "No change was found that cures what is left. Values of the shop and limits are never"
+            " changed."
+        )
 
 
 def _failing(now: tuple[Verdict, ...]) -> str:

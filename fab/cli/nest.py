@@ -12,8 +12,25 @@ import click
 from fab.cli import bookwords
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
-from fab.cli.nestwords import TURNS, UNITS, pieces_of, rack_of, shapes_of, title_of, told_with_places
-from fab.cli.words import JobWord, ShopWord, allow_word, length_word, search_word, sets_with, sets_word, talking
+from fab.cli.nestwords import (
+    TURNS,
+    UNITS,
+    pieces_of,
+    rack_of,
+    shapes_of,
+    title_of,
+    told_with_places,
+)
+from fab.cli.words import (
+    JobWord,
+    ShopWord,
+    allow_word,
+    length_word,
+    search_word,
+    sets_with,
+    sets_word,
+    talking,
+)
 
 if TYPE_CHECKING:
     from fab.outputs.booked import Bookable
@@ -23,40 +40,100 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("job", type=JobWord(), metavar="[JOB]", required=False)
 @click.option(
-    "--shape", "shapes", multiple=True, metavar="FILE=COUNT[@STOCK]",
+    "--shape",
+    "shapes",
+    multiple=True,
+    metavar="FILE=COUNT[@STOCK]",
     help="Outlines in a DXF or SVG, each so often; may be given several times.",
 )
-@click.option("--shop", type=ShopWord(), metavar="SHOP", help="Whose sheets and laser, when there is no JOB.")
-@click.option("--stock", metavar="NAME", help="Sheet of shapes without @STOCK; left out: that of the job's diffusers.")
-@click.option("--turns", type=click.Choice(TURNS), default="quarter", show_default=True, help="How shapes may be turned.")
-@click.option("--join", default="0.05 mm", metavar="LENGTH", show_default=True, help="Line ends so near are one point.")
-@click.option("--unit", type=click.Choice(list(UNITS)), help="Unit of a DXF, whatever it says itself.")
 @click.option(
-    "--layer", "layers", multiple=True, metavar="LAYER=OPERATION",
-    help="Operation of a layer or colour (#rrggbb) of the drawings: cut, mark, engrave or ignore. Repeatable.",
+    "--shop", type=ShopWord(), metavar="SHOP", help="Whose sheets and laser, when there is no JOB."
 )
-@click.option("--name", metavar="NAME", help="Name of the nest; left out: the job's, or the first shape's.")
-@click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder NAME-sheets.")
+@click.option(
+    "--stock",
+    metavar="NAME",
+    help="Sheet of shapes without @STOCK; left out: that of the job's diffusers.",
+)
+@click.option(
+    "--turns",
+    type=click.Choice(TURNS),
+    default="quarter",
+    show_default=True,
+    help="How shapes may be turned.",
+)
+@click.option(
+    "--join",
+    default="0.05 mm",
+    metavar="LENGTH",
+    show_default=True,
+    help="Line ends so near are one point.",
+)
+@click.option(
+    "--unit", type=click.Choice(list(UNITS)), help="Unit of a DXF, whatever it says itself."
+)
+@click.option(
+    "--layer",
+    "layers",
+    multiple=True,
+    metavar="LAYER=OPERATION",
+    help=(
+        "Operation of a layer or colour (#rrggbb) of the drawings: cut, mark, engrave or ignore."
+        " Repeatable."
+    ),
+)
+@click.option(
+    "--name", metavar="NAME", help="Name of the nest; left out: the job's, or the first shape's."
+)
+@click.option(
+    "--out",
+    default="out",
+    metavar="DIR",
+    show_default=True,
+    help="Folder that gets a folder NAME-sheets.",
+)
 @search_word
-@click.option("--seed", type=click.IntRange(1, 1_000_000), default=1, show_default=True, help="Where a search begins.")
-@click.option("--book", is_flag=True, help="Take used sheets off the shop file and add the offcuts to it.")
+@click.option(
+    "--seed",
+    type=click.IntRange(1, 1_000_000),
+    default=1,
+    show_default=True,
+    help="Where a search begins.",
+)
+@click.option(
+    "--book", is_flag=True, help="Take used sheets off the shop file and add the offcuts to it."
+)
 @sets_word
 @allow_word
 @talking
 @click.pass_context
 def nest(
-    ctx: click.Context, job: str | None, shapes: tuple[str, ...], shop: str | None, stock: str | None, turns: str,
-    join: str, unit: str | None, layers: tuple[str, ...], name: str | None, out: str, nest_seconds: float | None, seed: int, book: bool,
-    sets: tuple[str, ...], allow: tuple[str, ...],
-) -> None:  # fmt: skip
-    """Lay shapes, and the sheet parts of JOB if one is named, on the sheets and offcuts of the shop.
+    ctx: click.Context,
+    job: str | None,
+    shapes: tuple[str, ...],
+    shop: str | None,
+    stock: str | None,
+    turns: str,
+    join: str,
+    unit: str | None,
+    layers: tuple[str, ...],
+    name: str | None,
+    out: str,
+    nest_seconds: float | None,
+    seed: int,
+    book: bool,
+    sets: tuple[str, ...],
+    allow: tuple[str, ...],
+) -> None:
+    """Lay shapes, and the sheet parts of JOB if one is named, on the sheets and offcuts of the
+    shop.
 
     \b
     panejig nest --shop bench.toml --shape plate.svg=3
     panejig nest wall.toml --shape plate.svg=3 --shape board.dxf=1@ply-3
 
-    Closed outlines with holes are found in loose lines. The folder gets a DXF, an SVG and a picture of every sheet,
-    the offcuts and nest.json. Ctrl-C ends a search; the best until then is written (exit code 130).
+    Closed outlines with holes are found in loose lines. The folder gets a DXF, an SVG and a picture
+    of every sheet, the offcuts and nest.json. Ctrl-C ends a search; the best until then is written
+    (exit code 130).
     """
     console: Console = ctx.obj
     from fab.checks.model import stop_on_failure
@@ -69,9 +146,17 @@ def nest(
     from fab.outtree import locked, recover, swap_in
 
     loaded, whose, shop_file = rack_of(job, shop, sets_with(sets, nest_seconds))
-    wanted = shapes_of(shapes, whose, stock or (loaded.job.panel.diffuser.stock if loaded is not None else ""))
+    wanted = shapes_of(
+        shapes, whose, stock or (loaded.job.panel.diffuser.stock if loaded is not None else "")
+    )
     pieces, brought = pieces_of(
-        loaded, whose, wanted, turns, length_word("--join", join), UNITS[unit] if unit else None, layers
+        loaded,
+        whose,
+        wanted,
+        turns,
+        length_word("--join", join),
+        UNITS[unit] if unit else None,
+        layers,
     )
     title = title_of(name, loaded, wanted)
     folder, kept = Path(out) / f"{title}-sheets", Path(out) / f"{title}.nest.json"
@@ -83,7 +168,11 @@ def nest(
     seconds = loaded.job.nest.seconds if loaded is not None else nest_seconds or 0.0
     rack_file = may_book(shop_file, whose) if book else Path()
     search = Search(
-        seconds, seed, read_locks(kept), lambda says, share: console.progress(f"nest: {says}", share), title
+        seconds,
+        seed,
+        read_locks(kept),
+        lambda says, share: console.progress(f"nest: {says}", share),
+        title,
     )
     for note in brought.notes:
         console.say(note)
@@ -117,15 +206,23 @@ def nest(
 
 
 def _tell(
-    console: Console, folder: Path, nested: Nested, sheets: Sequence[Any], verdicts: Sequence[Any],
-    ready: Bookable | None, rack_file: Path, read: Sequence[str],
-) -> None:  # fmt: skip
+    console: Console,
+    folder: Path,
+    nested: Nested,
+    sheets: Sequence[Any],
+    verdicts: Sequence[Any],
+    ready: Bookable | None,
+    rack_file: Path,
+    read: Sequence[str],
+) -> None:
     from fab.outputs import nesting
 
     if console.json:
         told = json.loads((folder / "nest.json").read_bytes())
         booked = bookwords.data(rack_file, ready) if ready is not None else None
-        console.tell_json({"folder": str(folder), **told, "stopped": nested.stopped, "booked": booked})
+        console.tell_json(
+            {"folder": str(folder), **told, "stopped": nested.stopped, "booked": booked}
+        )
         return
     if not console.quiet:
         for line in (*read, *nesting.lines(nested, sheets)):

@@ -29,17 +29,38 @@ MOST_COPIES = 100_000
 _NAME = re.compile(r"[^\W_][\w-]{0,59}")  # letters and digits of any script
 
 
-def rack_of(job: str | None, shop: str | None, sets: tuple[str, ...]) -> tuple[Loaded | None, Shop, Path | None]:
-    """The job if there is one, whose rack it is, and the file that holds the rack: None for a shipped shop."""
+def rack_of(
+    job: str | None, shop: str | None, sets: tuple[str, ...]
+) -> tuple[Loaded | None, Shop, Path | None]:
+    """The job if there is one, whose rack it is, and the file that holds the rack: None for a
+    shipped shop.
+    """
     if job is not None:
         if shop is not None:
-            raise InputError([Fault("", "--shop", "stands beside a job, which names its shop itself.", "Leave it out.")])
+            raise InputError(
+                [
+                    Fault(
+                        "",
+                        "--shop",
+                        "stands beside a job, which names its shop itself.",
+                        "Leave it out.",
+                    )
+                ]
+            )
         path = job_path(job)
         loaded = load(path, sets)
         return loaded, loaded.job.shop, shop_file_of(path)
     if shop is None:
-        raise InputError([Fault("", "", "there is neither a JOB nor --shop: whose sheets are to be cut?",
-                                "Give --shop with a shop file, or a shipped one (`panejig presets`).")])  # fmt: skip
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "",
+                    "there is neither a JOB nor --shop: whose sheets are to be cut?",
+                    "Give --shop with a shop file, or a shipped one (`panejig presets`).",
+                )
+            ]
+        )
     words = [word for word in sets if not word.startswith("nest.seconds=")]
     path = shop_path(shop)
     return None, shop_of(path, sets=words), path if path == Path(shop) else None
@@ -59,12 +80,17 @@ def told_with_places(loaded: Loaded | None, shop: str | None) -> Iterator[None]:
             elif loaded is not None:
                 faults.append(replace(fault, where=where(loaded, key)))
             else:
-                faults.append(replace(fault, where=clean(shop or ""), key=key.removeprefix("shop.")))
+                faults.append(
+                    replace(fault, where=clean(shop or ""), key=key.removeprefix("shop."))
+                )
         raise InputError(faults) from error
 
 
 def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
-    """FILE=COUNT@STOCK, all faults at once. `usual`: the stock of shapes that name none; "": the only one of the shop."""
+    """FILE=COUNT@STOCK, all faults at once.
+
+    `usual`: the stock of shapes that name none; "": the only one of the shop.
+    """
     from fab.outputs.drawings import Wanted
 
     known = ", ".join(shop.stock) or "none"
@@ -78,14 +104,20 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
         many, at, stock = tail.partition("@")
         stock = stock if at else usual
         if not mark or not path or not many.strip().isdecimal():
-            faults.append(Fault(where, "", "says no count.", "Write the file, =, and how many: plate.svg=3."))
+            faults.append(
+                Fault(where, "", "says no count.", "Write the file, =, and how many: plate.svg=3.")
+            )
         elif not 1 <= int(many) <= MOST_COPIES:
-            faults.append(Fault(where, "", f"{int(many):,} copies can't be.", f"1 to {MOST_COPIES:,} can."))
+            faults.append(
+                Fault(where, "", f"{int(many):,} copies can't be.", f"1 to {MOST_COPIES:,} can.")
+            )
         elif not stock:
             works = f"Add @STOCK to it, or --stock. This shop has {known}."
             faults.append(Fault(where, "", "says no stock, and the shop has not just one.", works))
         elif stock not in shop.stock:
-            faults.append(Fault(where, "", f"{show(stock)} is no stock of this shop.", f"It has {known}."))
+            faults.append(
+                Fault(where, "", f"{show(stock)} is no stock of this shop.", f"It has {known}.")
+            )
         else:
             found.append(Wanted(Path(path), int(many), stock))
     if faults:
@@ -94,10 +126,18 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
 
 
 def pieces_of(
-    loaded: Loaded | None, shop: Shop, wanted: Sequence[Wanted], turns: str, join_mm: float, unit_mm: float | None,
+    loaded: Loaded | None,
+    shop: Shop,
+    wanted: Sequence[Wanted],
+    turns: str,
+    join_mm: float,
+    unit_mm: float | None,
     layers: Sequence[str],
 ) -> tuple[Mapping[str, Sequence[Piece]], Brought]:
-    """Stock to pieces: those of the job, then the shapes; and the shapes alone. `layers`: LAYER=OPERATION."""
+    """Stock to pieces: those of the job, then the shapes; and the shapes alone.
+
+    `layers`: LAYER=OPERATION.
+    """
     pieces: dict[str, list[Piece]] = {}
     if loaded is not None:
         from fab.decisions import outline
@@ -108,15 +148,26 @@ def pieces_of(
         refuse_unbuildable(known.plans)
         pieces = cut.pieces(known)
     if not 0 < join_mm <= 5:
-        raise InputError([Fault("", "--join", f"{join_mm:g} mm can't be.", "0.05 mm is usual, 5 mm the most.")])
+        raise InputError(
+            [Fault("", "--join", f"{join_mm:g} mm can't be.", "0.05 mm is usual, 5 mm the most.")]
+        )
     if not wanted and not pieces:
-        raise InputError([Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")])
+        raise InputError(
+            [Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")]
+        )
     from fab.outputs.drawings import bring
 
     names = [piece.name for found in pieces.values() for piece in found]
     kind = cast(Literal["quarter", "half", "none", "free"], turns)
-    brought = bring(wanted, names, turns=kind, join_mm=join_mm, unit_mm=unit_mm,
-                    reads=(*_readings(layers), *shop.laser.reads), laser=shop.laser)  # fmt: skip
+    brought = bring(
+        wanted,
+        names,
+        turns=kind,
+        join_mm=join_mm,
+        unit_mm=unit_mm,
+        reads=(*_readings(layers), *shop.laser.reads),
+        laser=shop.laser,
+    )
     for stock, more in brought.pieces.items():
         pieces.setdefault(stock, []).extend(more)
     return pieces, brought
@@ -145,5 +196,7 @@ def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) 
     name = normalize("NFC", name) if name is not None else None
     if name is not None and not _NAME.fullmatch(name):
         works = "Letters and digits of any script, - and _, a letter or digit first."
-        raise InputError([Fault("", "--name", f"{show(name)} can't be a folder's name everywhere.", works)])
+        raise InputError(
+            [Fault("", "--name", f"{show(name)} can't be a folder's name everywhere.", works)]
+        )
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

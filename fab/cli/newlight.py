@@ -1,4 +1,6 @@
-"""LEDs for a new design of a size of the maker's own: where those of the shipped design leave the rim dark."""
+"""LEDs for a new design of a size of the maker's own: where those of the shipped design leave the
+rim dark.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +12,12 @@ from fab.units import fixed
 
 
 def leds_for(files: Mapping[str, bytes], name: str, into: Path) -> dict[str, str]:
-    """Return the keys of the panel that its light needs to keep its limits, with their values as in a job file.
+    """Return the keys of the panel that its light needs to keep its limits, with their values as in
+    a job file.
 
-    `files` are those of the new job `name`; a file that is in `into` already takes the place of its copy. Empty when
-    the light is right as it is, and when nothing was found that helps: the check tells then what is dark.
+    `files` are those of the new job `name`; a file that is in `into` already takes the place of its
+    copy. Empty when the light is right as it is, and when nothing was found that helps: the check
+    tells then what is dark.
     """
     from fab.decisions import plans_of
     from fab.light.scene import scene

@@ -13,14 +13,17 @@ from fab.errors import Fault, InputError
 
 @click.command()
 @click.argument("folder", metavar="BUILD")
-@click.option("--to", metavar="FILE", help="Name of the archive; left out: the job's name with .zip.")
+@click.option(
+    "--to", metavar="FILE", help="Name of the archive; left out: the job's name with .zip."
+)
 @force_word
 @talking
 @click.pass_obj
 def pack(console: Console, /, *, folder: str, to: str | None, force: bool) -> None:
     """Pack the BUILD folder into one archive to publish or send.
 
-    It holds all files, the values they were made of as one job file, and the licence that the job names.
+    It holds all files, the values they were made of as one job file, and the licence that the job
+    names.
     """
     from fab.cli.writing import refuse_foreign, write_over
     from fab.pack import pack as packed
@@ -38,7 +41,13 @@ def pack(console: Console, /, *, folder: str, to: str | None, force: bool) -> No
 
 @click.command()
 @click.argument("archive", metavar="ARCHIVE")
-@click.option("--into", default=".", metavar="DIR", show_default=True, help="Folder that gets the build's folder.")
+@click.option(
+    "--into",
+    default=".",
+    metavar="DIR",
+    show_default=True,
+    help="Folder that gets the build's folder.",
+)
 @click.option("--check", is_flag=True, help="Only report whether the pack is whole; write nothing.")
 @talking
 @click.pass_obj
@@ -53,13 +62,18 @@ def unpack(console: Console, /, *, archive: str, into: str, check: bool) -> None
         if console.json:
             console.tell_json({"job": found.job, "files": len(found.members), "bytes": found.size})
         else:
-            console.tell(f"The pack of {found.job} is whole: {len(found.members)} files, {found.size / 1e6:.1f} MB.")
+            console.tell(
+                f"The pack of {found.job} is whole: {len(found.members)} files,"
+                f" {found.size / 1e6:.1f} MB."
+            )
         return
     folder = opened(path, Path(into))
     if console.json:
         console.tell_json({"folder": str(folder), "job": str(folder / "lists" / "job.toml")})
     else:
-        console.tell(f"{folder}\nBuild it again with: panejig build {folder / 'lists' / 'job.toml'}")
+        console.tell(
+            f"{folder}\nBuild it again with: panejig build {folder / 'lists' / 'job.toml'}"
+        )
 
 
 def _archive(path: Path) -> Path:
@@ -67,7 +81,16 @@ def _archive(path: Path) -> Path:
     try:
         if not path.is_file():
             path.stat()  # says what is wrong with a name that leads nowhere
-            raise InputError([Fault(str(path), "", "is no file that a pack could be.", "Name the archive that `panejig pack` made.")])
+            raise InputError(
+                [
+                    Fault(
+                        str(path),
+                        "",
+                        "is no file that a pack could be.",
+                        "Name the archive that `panejig pack` made.",
+                    )
+                ]
+            )
         path.open("rb").close()
         return path
     except (OSError, ValueError) as error:

@@ -15,8 +15,14 @@ class KeyWord(click.ParamType):
 
     name = "key"
 
-    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-        return [CompletionItem(row["key"]) for row in reference.entries() if row["key"].startswith(incomplete)]
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        return [
+            CompletionItem(row["key"])
+            for row in reference.entries()
+            if row["key"].startswith(incomplete)
+        ]
 
 
 @click.command()
@@ -30,7 +36,9 @@ def params(console: Console, key: str | None, markdown: bool) -> None:
     KEY is dotted (panel.depth), a table (panel.led) or a last part (kerf).
     """
     if console.json:
-        console.tell_json([reference.entry(item) for item in reference.find(key)] if key else reference.entries())
+        console.tell_json(
+            [reference.entry(item) for item in reference.find(key)] if key else reference.entries()
+        )
     elif key:
         console.tell(reference.describe(key))
     elif markdown:

@@ -13,12 +13,20 @@ from fab.params.read import load
 
 @click.command()
 @job_word
-@click.option("--into", default=".pictures", metavar="DIR", show_default=True, help="Folder for wall.svg and panel.svg.")
+@click.option(
+    "--into",
+    default=".pictures",
+    metavar="DIR",
+    show_default=True,
+    help="Folder for wall.svg and panel.svg.",
+)
 @sets_word
 @force_word
 @talking
 @click.pass_obj
-def pictures(console: Console, /, *, job: str, into: str, sets: tuple[str, ...], force: bool) -> None:
+def pictures(
+    console: Console, /, *, job: str, into: str, sets: tuple[str, ...], force: bool
+) -> None:
     """Write the wall from the front and one panel pulled apart as SVG."""
     from fab.cli.writing import refuse_foreign, write_over
     from fab.seal import sealed_page

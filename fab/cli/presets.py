@@ -23,7 +23,10 @@ def presets(console: Console) -> None:
     found = shipped.listed()
     if console.json:
         console.tell_json(
-            [{"kind": item.kind, "name": item.name, "path": str(item.path), "says": item.says} for item in found]
+            [
+                {"kind": item.kind, "name": item.name, "path": str(item.path), "says": item.says}
+                for item in found
+            ]
         )
         return
     wide = max((len(item.name) for item in found), default=0)

@@ -13,7 +13,9 @@ from fab.params import schema as schemas
 
 @click.command()
 @click.argument("kind", type=click.Choice(list(schemas.MODELS)), required=False)
-@click.option("--into", metavar="DIR", help="Write all three here, in place of those that are there.")
+@click.option(
+    "--into", metavar="DIR", help="Write all three here, in place of those that are there."
+)
 @force_word
 @talking
 @click.pass_obj

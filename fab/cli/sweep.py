@@ -29,17 +29,39 @@ from fab.errors import Fault, InputError
     help="Where the table goes: .csv, .json or .parquet.",
 )
 @click.option("--plot", metavar="FILE", help="Also a plot (SVG) of --show over the first axis.")
-@click.option("--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot.")
-@click.option("--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own.")
-@click.option("--workers", default=0, type=click.IntRange(min=0), metavar="N", help="Processes on this machine; 0: one a core.")
-@click.option("--address", default="", metavar="HOST:PORT", help="Scheduler of a Dask cluster to run on.")
+@click.option(
+    "--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot."
+)
+@click.option(
+    "--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own."
+)
+@click.option(
+    "--workers",
+    default=0,
+    type=click.IntRange(min=0),
+    metavar="N",
+    help="Processes on this machine; 0: one a core.",
+)
+@click.option(
+    "--address", default="", metavar="HOST:PORT", help="Scheduler of a Dask cluster to run on."
+)
 @force_word
 @talking
 @click.pass_obj
 def sweep(
-    console: Console, /, *, job: str, over: tuple[str, ...], table: str, plot: str | None, show: str, builds: str | None,
-    workers: int, address: str, force: bool,
-) -> None:  # fmt: skip
+    console: Console,
+    /,
+    *,
+    job: str,
+    over: tuple[str, ...],
+    table: str,
+    plot: str | None,
+    show: str,
+    builds: str | None,
+    workers: int,
+    address: str,
+    force: bool,
+) -> None:
     """Run JOB over a grid of values: checks and counts, or whole builds.
 
     It goes on where it stopped: finished variants stand in a journal beside the table.
@@ -53,16 +75,26 @@ def sweep(
     axes = dict(found)
     twice = sorted(key for key in axes if sum(1 for other, _ in found if other == key) > 1)
     if twice:
-        raise InputError([Fault("--over", key, "is an axis twice.", "Write all its values in one --over.") for key in twice])
+        raise InputError(
+            [
+                Fault("--over", key, "is an axis twice.", "Write all its values in one --over.")
+                for key in twice
+            ]
+        )
     variants = sweeping.grid(axes)
     target = Path(table)
     journal = target.with_suffix(target.suffix + ".journal")
     noted = sweeping.written(journal)
     refuse_foreign([target, *([Path(plot)] if plot else [])], force, noted)
     rows = sweeping.sweep(
-        job_path(job), variants, journal, builds_into=Path(builds) if builds else None,
-        workers=workers, address=address, progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
-    )  # fmt: skip
+        job_path(job),
+        variants,
+        journal,
+        builds_into=Path(builds) if builds else None,
+        workers=workers,
+        address=address,
+        progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
+    )
     console.clear()
     files = {target: table_bytes(rows, target.suffix)}
     if plot:
@@ -81,7 +113,14 @@ def _axis(word: str) -> tuple[str, list[str]]:
     parts = [part.strip() for part in values.split(",") if part.strip()]
     if not key or not mark or not parts:
         raise InputError(
-            [Fault(f"--over {word}", "", "is no axis", "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.")]
+            [
+                Fault(
+                    f"--over {word}",
+                    "",
+                    "is no axis",
+                    "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
+                )
+            ]
         )
     found: list[str] = []
     for part in parts:
@@ -99,6 +138,13 @@ def _range(part: str, word: str) -> list[str]:
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:
         raise InputError(
-            [Fault(f"--over {word}", "", f"{part} is no range", "Write FIRST..LAST..STEP, for example 30..38..2.")]
+            [
+                Fault(
+                    f"--over {word}",
+                    "",
+                    f"{part} is no range",
+                    "Write FIRST..LAST..STEP, for example 30..38..2.",
+                )
+            ]
         )
     return [fixed(first + k * step, 6) for k in range(many + 1)]

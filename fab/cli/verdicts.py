@@ -20,7 +20,10 @@ def told(verdict: Verdict, *, allowed: bool = False) -> str:
     word = painted("allowed" if allowed else verdict.verdict, _COLOURS[verdict.verdict])
     lines = [f"{word}  {verdict.id}  {verdict.subject}: {verdict.says}"]
     if verdict.verdict != "pass":
-        lines.append(f"      measured {_figure(verdict.measured)}{unit}, limit {_figure(verdict.limit)}{unit}")
+        lines.append(
+            f"      measured {_figure(verdict.measured)}{unit}, limit"
+            f" {_figure(verdict.limit)}{unit}"
+        )
         if verdict.remedy:
             lines.append(f"      {verdict.remedy}")
         if verdict.source:

@@ -20,8 +20,8 @@ from fab.params.showing import clean
 def verify(ctx: click.Context, out: str) -> None:
     """Prove the build folder OUT from its files alone, with other code than wrote them.
 
-    OUT may be any copy of a build, also one from someone else. Nothing is changed. Exit code 1 when a proof fails, 2
-    when OUT is no build. With -v also what passed.
+    OUT may be any copy of a build, also one from someone else. Nothing is changed. Exit code 1 when
+    a proof fails, 2 when OUT is no build. With -v also what passed.
     """
     console: Console = ctx.obj
     from fab.proof.prove import prove_folder  # heavy: numbers and shapes
@@ -31,10 +31,23 @@ def verify(ctx: click.Context, out: str) -> None:
     found = [replace(one, subject=clean(one.subject), says=clean(one.says)) for one in found]
     counts = lines.counted(found)
     if console.json:
-        console.tell_json({"job": clean(str(manifest.get("job", ""))), "checks": lines.data(found), "counts": counts})
+        console.tell_json(
+            {
+                "job": clean(str(manifest.get("job", ""))),
+                "checks": lines.data(found),
+                "counts": counts,
+            }
+        )
     else:
         for verdict in lines.worst_first(found):
-            if verdict.verdict == "fail" or console.verbose or (verdict.verdict == "warn" and not console.quiet):
+            if (
+                verdict.verdict == "fail"
+                or console.verbose
+                or (verdict.verdict == "warn" and not console.quiet)
+            ):
                 console.tell(lines.told(verdict))
-        console.tell(f"{clean(out)}: {counts['pass']} proofs passed, {counts['warn']} to look at, {counts['fail']} failed.")
+        console.tell(
+            f"{clean(out)}: {counts['pass']} proofs passed, {counts['warn']} to look at,"
+            f" {counts['fail']} failed."
+        )
     ctx.exit(1 if counts["fail"] else 0)

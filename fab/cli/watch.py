@@ -14,14 +14,32 @@ from fab.units import some
 
 @click.command()
 @job_word
-@click.option("--out", default="out", metavar="DIR", show_default=True, help="Folder that gets a folder for the job.")
-@click.option("--only", multiple=True, type=click.Choice(KINDS), help="Only this kind; may be given several times.")
+@click.option(
+    "--out",
+    default="out",
+    metavar="DIR",
+    show_default=True,
+    help="Folder that gets a folder for the job.",
+)
+@click.option(
+    "--only",
+    multiple=True,
+    type=click.Choice(KINDS),
+    help="Only this kind; may be given several times.",
+)
 @sets_word
 @allow_word
 @talking
 @click.pass_obj
 def watch(
-    console: Console, /, *, job: str, out: str, only: tuple[str, ...], sets: tuple[str, ...], allow: tuple[str, ...]
+    console: Console,
+    /,
+    *,
+    job: str,
+    out: str,
+    only: tuple[str, ...],
+    sets: tuple[str, ...],
+    allow: tuple[str, ...],
 ) -> None:
     """Build JOB now and each time that one of its files is saved. Ctrl-C ends it."""
     from fab.watch import FirstLook, Round
@@ -31,8 +49,10 @@ def watch(
         counts = one.counts
         passed = sum(verdict.verdict == "pass" for verdict in one.verdicts)
         console.say(
-            f"[{one.number}] {one.seconds:.2f} s: {some(counts['panels'], 'panel')}, {some(counts['joints'], 'joint')}, "
-            f"{some(counts['inlets'], 'inlet')}, {some(counts['hangers'], 'hanger')}; {passed} of {len(one.verdicts)} checks of the plan passed. Building ..."
+            f"[{one.number}] {one.seconds:.2f} s: {some(counts['panels'], 'panel')},"
+            f" {some(counts['joints'], 'joint')}, {some(counts['inlets'], 'inlet')},"
+            f" {some(counts['hangers'], 'hanger')}; {passed} of {len(one.verdicts)} checks of the"
+            " plan passed. Building ..."
         )
         for verdict in lines.worst_first(one.verdicts):
             if verdict.verdict == "fail":
@@ -45,11 +65,20 @@ def watch(
         assert one.built is not None
         again = sorted(set(one.built.made))
         console.tell(
-            f"[{one.number}] {one.seconds:.2f} s, made again: {', '.join(again) or 'nothing that was there before'}"
+            f"[{one.number}] {one.seconds:.2f} s, made again:"
+            f" {', '.join(again) or 'nothing that was there before'}"
         )
         for verdict in lines.worst_first(one.built.verdicts):
             if verdict.verdict != "pass":
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
 
     console.say("Watching. Ctrl-C ends it; the last good build stays.")
-    watched(job_path(job), sets, Path(out), tell, allow=frozenset(allow), only=frozenset(only), look=look)
+    watched(
+        job_path(job),
+        sets,
+        Path(out),
+        tell,
+        allow=frozenset(allow),
+        only=frozenset(only),
+        look=look,
+    )

@@ -103,8 +103,10 @@ def cells_within(
         + (f" with the wall turned by {fixed(found.turn_deg)} degrees" if found.turn_deg else "")
         + f", {fixed(100 - 100 * rest / region.area, 0)} % of its area; left over: "
         f"{fixed(rest / 100, 0)} cm².",
-        f"The lower left corner of the outline's box lies at [{fixed(origin[0], 1)}, "
-        f"{fixed(origin[1], 1)}] of the wall frame.",
+        (
+            f"The lower left corner of the outline's box lies at [{fixed(origin[0], 1)}, "
+            f"{fixed(origin[1], 1)}] of the wall frame."
+        ),
     ]
     if found.groups > 1:
         notes.append(

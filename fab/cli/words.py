@@ -1,4 +1,6 @@
-"""Words that several commands share: the job, the shop, lengths, --set, --nest-seconds, --json, -q and -v."""
+"""Words that several commands share: the job, the shop, lengths, --set, --nest-seconds, --json, -q
+and -v.
+"""
 
 from __future__ import annotations
 
@@ -27,8 +29,12 @@ class JobWord(click.ParamType):
 
     name = "job"
 
-    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-        shipped = [CompletionItem(name) for name in presets.names("job") if name.startswith(incomplete)]
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        shipped = [
+            CompletionItem(name) for name in presets.names("job") if name.startswith(incomplete)
+        ]
         return [*shipped, CompletionItem(incomplete, type="file")]
 
 
@@ -44,14 +50,25 @@ def job_path(word: str) -> Path:
     if path.is_dir():
         return path  # the door tells which files are in it
     if Path(f"{word}.toml").is_file():
-        raise InputError([Fault("", "", f"there is no job {clean(short(word))}.", f"The file here is {word}.toml.")])
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "",
+                    f"there is no job {clean(short(word))}.",
+                    f"The file here is {word}.toml.",
+                )
+            ]
+        )
     close = get_close_matches(word, presets.names("job"), n=1)
     works = (
         f"Nearest: {close[0]}."
         if close
         else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path, word)}"
     )
-    raise InputError([Fault("", "", f"there is no file and no shipped job {clean(short(word))!r}.", works)])
+    raise InputError(
+        [Fault("", "", f"there is no file and no shipped job {clean(short(word))!r}.", works)]
+    )
 
 
 def talking(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -62,9 +79,20 @@ def talking(command: Callable[..., Any]) -> Callable[..., Any]:
         return value
 
     for option in (
-        click.option("-v", "--verbose", count=True, expose_value=False, callback=keep, help="Say more; twice: all."),
-        click.option("-q", "--quiet", is_flag=True, expose_value=False, callback=keep, help="Say less."),
-        click.option("--json", is_flag=True, expose_value=False, callback=keep, help="Results as JSON."),
+        click.option(
+            "-v",
+            "--verbose",
+            count=True,
+            expose_value=False,
+            callback=keep,
+            help="Say more; twice: all.",
+        ),
+        click.option(
+            "-q", "--quiet", is_flag=True, expose_value=False, callback=keep, help="Say less."
+        ),
+        click.option(
+            "--json", is_flag=True, expose_value=False, callback=keep, help="Results as JSON."
+        ),
     ):
         command = option(command)
     return command
@@ -72,21 +100,34 @@ def talking(command: Callable[..., Any]) -> Callable[..., Any]:
 
 job_word = click.argument("job", type=JobWord(), metavar="JOB")
 sets_word = click.option(
-    "--set", "sets", multiple=True, metavar="KEY=VALUE", help="Change one value for this run: --set panel.depth=40."
+    "--set",
+    "sets",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Change one value for this run: --set panel.depth=40.",
 )
 allow_word = click.option(
-    "--allow", multiple=True, metavar="CHECK-ID",
-    help="Accept the failure of this check; the allowance is written down. CAUTION: an accepted failure of a check of "
-    "power, heat, current or load can cause fire or a fall. Accept one only if a qualified person has judged the wall.",
+    "--allow",
+    multiple=True,
+    metavar="CHECK-ID",
+    help=(
+        "Accept the failure of this check; the allowance is written down. CAUTION: an accepted"
+        " failure of a check of power, heat, current or load can cause fire or a fall. Accept one"
+        " only if a qualified person has judged the wall."
+    ),
 )
 search_word = click.option(
-    "--nest-seconds", type=click.FloatRange(0.0, 86_400.0), metavar="N",
+    "--nest-seconds",
+    type=click.FloatRange(0.0, 86_400.0),
+    metavar="N",
     help="Look so long for a better nest; what is found is kept beside the job and used again.",
-)  # fmt: skip
+)
 
 
 force_word = click.option(
-    "--force", is_flag=True, help="Write over files that panejig did not write, or that were changed since."
+    "--force",
+    is_flag=True,
+    help="Write over files that panejig did not write, or that were changed since.",
 )
 
 
@@ -95,7 +136,9 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
     if nest_seconds is None:
         return sets
     if not math.isfinite(nest_seconds):
-        raise InputError([Fault("", "--nest-seconds", f"{nest_seconds} is no time.", "Give seconds: 30.")])
+        raise InputError(
+            [Fault("", "--nest-seconds", f"{nest_seconds} is no time.", "Give seconds: 30.")]
+        )
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
 
 
@@ -104,8 +147,12 @@ class ShopWord(click.ParamType):
 
     name = "shop"
 
-    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-        shipped = [CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)]
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        shipped = [
+            CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)
+        ]
         return [*shipped, CompletionItem(incomplete, type="file")]
 
 
@@ -118,7 +165,9 @@ def shop_path(word: str, write: bool = False) -> Path:
     if shipped is None:
         known = ", ".join(presets.names("shop"))
         works = f"{near_files(path)} Shipped shops: {known}."
-        raise InputError([Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)])
+        raise InputError(
+            [Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)]
+        )
     if write:
         works = f'Make a file of your own that begins with extends = "{word}", and give that.'
         raise InputError([Fault("", "", f"{word} is a shipped shop: it stays as it is.", works)])
@@ -130,7 +179,9 @@ def length_word(what: str, word: str) -> float:
     try:
         return float(word) if is_number(word) else parse_length(word)
     except NotALength as fault:
-        raise InputError([Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]) from None
+        raise InputError(
+            [Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]
+        ) from None
 
 
 def is_number(word: str) -> bool:

@@ -1,4 +1,6 @@
-"""Files that a command writes for the maker: never over a file that panejig did not write, unless it is told to."""
+"""Files that a command writes for the maker: never over a file that panejig did not write, unless
+it is told to.
+"""
 
 from __future__ import annotations
 
@@ -36,15 +38,19 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
         if not isinstance(fault, OSError | ValueError):
             raise
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-        raise OutputError(f"{clean(str(folder))}: can't be written: {says}. Choose another folder.") from None
+        raise OutputError(
+            f"{clean(str(folder))}: can't be written: {says}. Choose another folder."
+        ) from None
     return written, kept
 
 
 def refuse_foreign(paths: Iterable[Path], force: bool, noted: Collection[str] = ()) -> None:
-    """Raise OutputError when a file that a command is about to write is there, and is not as panejig wrote it.
+    """Raise OutputError when a file that a command is about to write is there, and is not as
+    panejig wrote it.
 
-    Ours is a file with a seal that holds, or one whose hash was noted when it was written. With `force` any file may
-    be written over. Asked before the work and again before the first byte is written.
+    Ours is a file with a seal that holds, or one whose hash was noted when it was written. With
+    `force` any file may be written over. Asked before the work and again before the first byte is
+    written.
     """
     faults = [says for path in paths if (says := _in_the_way(path, force, noted))]
     if faults:
@@ -73,11 +79,15 @@ def _hash(path: Path) -> str:
 
 
 def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] = ()) -> None:
-    """Results under names that the maker gave, each written aside and moved in, so that a stop leaves the old one."""
+    """Results under names that the maker gave, each written aside and moved in, so that a stop
+    leaves the old one.
+    """
     refuse_foreign(files, force, noted)
     for path, data in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
-            raise OutputError(f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}.") from None
+            raise OutputError(
+                f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}."
+            ) from None
         replace_file(path, data)

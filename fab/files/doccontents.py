@@ -1,4 +1,6 @@
-"""The list of contents on a print's first page, in one pass: the page numbers are a form that is filled at the end."""
+"""The list of contents on a print's first page, in one pass: the page numbers are a form that is
+filled at the end.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +12,11 @@ from fab.files.pdf import FONT
 
 FORM = "contents"
 SIZE, LINE = 8.5, 12.5  # letters and lines, points
-ABREAST, COLUMN, GUTTER = 2, 235.0, 34.0  # columns of titles, their width to the numbers' right end, and between them
+ABREAST, COLUMN, GUTTER = (
+    2,
+    235.0,
+    34.0,
+)  # columns of titles, their width to the numbers' right end, and between them
 
 
 def contents(chapters: Sequence[Chapter], wide: float) -> Any:
@@ -26,7 +32,13 @@ def contents(chapters: Sequence[Chapter], wide: float) -> Any:
                 x, y = _at(k, len(chapters))
                 self.canv.setFont(FONT, SIZE)
                 self.canv.drawString(x, y, chapter.title)
-                self.canv.linkRect("", chapter.anchor, (x, y - 3, x + COLUMN, y + LINE - 3), relative=1, Border="[0 0 0]")
+                self.canv.linkRect(
+                    "",
+                    chapter.anchor,
+                    (x, y - 3, x + COLUMN, y + LINE - 3),
+                    relative=1,
+                    Border="[0 0 0]",
+                )
             self.canv.doForm(FORM)
 
     return Contents()

@@ -24,7 +24,7 @@ from fab.files.document import (
     Viewer,
     runs,
     spans,
-)  # fmt: skip
+)
 from fab.files.pagesvg import page_fragment
 
 _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
@@ -33,9 +33,12 @@ _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 def html(document: Document) -> bytes:
     """The whole page as UTF-8."""
     style, script = _asset("book.css"), _asset("book.js")
-    chapters = "\n".join(_chapter(chapter, number) for number, chapter in enumerate(document.chapters, 1))
+    chapters = "\n".join(
+        _chapter(chapter, number) for number, chapter in enumerate(document.chapters, 1)
+    )
     nav = "".join(
-        f'<li><a href="#{escape(chapter.anchor)}">{escape(chapter.title)}</a></li>' for chapter in document.chapters
+        f'<li><a href="#{escape(chapter.anchor)}">{escape(chapter.title)}</a></li>'
+        for chapter in document.chapters
     )
     text = f"""<!DOCTYPE html>
 <html lang="en" data-key="{escape(document.key)}">
@@ -68,7 +71,9 @@ def _asset(name: str) -> str:
 
 def _chapter(chapter: Chapter, number: int) -> str:
     places = (f"c{number}b{k}" for k in itertools.count(1))
-    blocks = "\n".join(_run([_block(block, next(places)) for block in run]) for run in runs(chapter.blocks))
+    blocks = "\n".join(
+        _run([_block(block, next(places)) for block in run]) for run in runs(chapter.blocks)
+    )
     anchor = escape(chapter.anchor)
     return (
         f'<section id="{anchor}" aria-labelledby="{anchor}-h">\n'
@@ -83,7 +88,9 @@ def _run(shown: list[str]) -> str:
 
 def _said(text: str) -> str:
     """Escaped text; what stands between backticks is a command."""
-    return "".join(f"<code>{escape(part)}</code>" if command else escape(part) for command, part in spans(text))
+    return "".join(
+        f"<code>{escape(part)}</code>" if command else escape(part) for command, part in spans(text)
+    )
 
 
 def _block(block: Block, place: str) -> str:
@@ -93,11 +100,20 @@ def _block(block: Block, place: str) -> str:
         case Para():
             return f"<p>{_said(block.text)}</p>"
         case Caution():
-            return f'<p class="caution" role="note"><strong>Caution.</strong> {_said(block.text)}</p>'
+            return (
+                f'<p class="caution" role="note"><strong>Caution.</strong> {_said(block.text)}</p>'
+            )
         case Steps():
-            return "<ol class='steps'>" + "".join(f"<li>{_said(item)}</li>" for item in block.items) + "</ol>"
+            return (
+                "<ol class='steps'>"
+                + "".join(f"<li>{_said(item)}</li>" for item in block.items)
+                + "</ol>"
+            )
         case Facts():
-            pairs = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in block.rows)
+            pairs = "".join(
+                f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>"
+                for name, value in block.rows
+            )
             return f'<dl class="facts">{pairs}</dl>'
         case Table():
             return _table(block)
@@ -106,7 +122,8 @@ def _block(block: Block, place: str) -> str:
         case Picture():
             data = base64.b64encode(block.png).decode()
             return (
-                f'<figure><img alt="{escape(block.says)}" width="{block.width}" height="{block.height}" '
+                f'<figure><img alt="{escape(block.says)}" width="{block.width}"'
+                f' height="{block.height}" '
                 f'src="data:image/png;base64,{data}"><figcaption>{escape(block.caption)}</figcaption></figure>'
             )
         case Sketches():
@@ -122,14 +139,18 @@ def _id(anchor: str) -> str:
 def _figure(block: Figure, place: str) -> str:
     wide = ' class="wide"' if block.wide else ""
     return (
-        f"<figure{wide}{_id(block.anchor)}><div class='sheet'>{page_fragment(block.page, place + '-')}</div>"
+        f"<figure{wide}{_id(block.anchor)}><div"
+        f" class='sheet'>{page_fragment(block.page, place + '-')}</div>"
         f"<figcaption>{escape(block.caption)}</figcaption></figure>"
     )
 
 
 def _table(block: Table) -> str:
     tick_head = '<th scope="col">done</th>' if block.ticks else ""
-    head = "".join(f'<th scope="col"{_right(block, k)}>{escape(name)}</th>' for k, name in enumerate(block.header))
+    head = "".join(
+        f'<th scope="col"{_right(block, k)}>{escape(name)}</th>'
+        for k, name in enumerate(block.header)
+    )
     rows = []
     for number, row in enumerate(block.rows):
         mark = block.marks[number] if block.marks else ""
@@ -137,11 +158,17 @@ def _table(block: Table) -> str:
         tick = ""
         if block.ticks:
             label = escape(f"{row[0]} done")
-            tick = f'<td><input type="checkbox" aria-label="{label}" data-tick="{escape(block.ticks[number])}"></td>'
+            tick = (
+                f'<td><input type="checkbox" aria-label="{label}"'
+                f' data-tick="{escape(block.ticks[number])}"></td>'
+            )
         cells = "".join(_cell(block, number, k, text, mark) for k, text in enumerate(row))
-        rows.append(f'<tr{anchor}{f" class={chr(34)}{mark}{chr(34)}" if mark else ""}>{tick}{cells}</tr>')
+        rows.append(
+            f"<tr{anchor}{f' class={chr(34)}{mark}{chr(34)}' if mark else ''}>{tick}{cells}</tr>"
+        )
     return (
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(block.caption)}"><table>'
+        '<div class="scroll" tabindex="0" role="region"'
+        f' aria-label="{escape(block.caption)}"><table>'
         f"<caption>{escape(block.caption)}</caption><thead><tr>{tick_head}{head}</tr></thead>"
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
@@ -168,13 +195,17 @@ def _sketches(block: Sketches) -> str:
         f'src="data:image/svg+xml;base64,{base64.b64encode(data).decode()}"><p>{escape(name)}</p></div>'
         for name, data in block.pictures
     )
-    return f'<figure class="wide"><div class="pair">{shown}</div><figcaption>{escape(block.caption)}</figcaption></figure>'
+    return (
+        '<figure class="wide"><div'
+        f' class="pair">{shown}</div><figcaption>{escape(block.caption)}</figcaption></figure>'
+    )
 
 
 def _viewer(block: Viewer, place: str) -> str:
     safe = json.dumps(json.loads(block.scene), separators=(",", ":")).replace("<", "\\u003c")
     return (
-        f'<div class="viewer" id="{place}"><noscript><p>The view in three dimensions needs JavaScript; '
+        f'<div class="viewer" id="{place}"><noscript><p>The view in three dimensions needs'
+        " JavaScript; "
         f"the still picture below shows the same.</p></noscript></div>"
         f'<script type="application/json" id="{place}-scene">{safe}</script>'
         f"<div class='still'>{_figure(block.still, place + 's')}</div>"

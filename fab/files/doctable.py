@@ -1,4 +1,6 @@
-"""Tables of the print: columns share the width by what stands in them, long ones break over pages, header repeated."""
+"""Tables of the print: columns share the width by what stands in them, long ones break over pages,
+header repeated.
+"""
 
 from __future__ import annotations
 
@@ -25,22 +27,33 @@ def grid(block: Table, styles: dict[str, Any], wide: float, *, head: bool = True
 
     marks = block.marks or ("",) * len(block.rows)
     body = [
-        [cell((f"[{WORDS[mark]}] " if mark and k == 0 else "") + text, k) for k, text in enumerate(row)]
+        [
+            cell((f"[{WORDS[mark]}] " if mark and k == 0 else "") + text, k)
+            for k, text in enumerate(row)
+        ]
         for row, mark in zip(block.rows, marks, strict=True)
     ]
     rows = ([[cell(name, k) for k, name in enumerate(block.header)]] if head else []) + body
     look = [
-        ("FONT", (0, 0), (-1, -1), FONT, SIZE), ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#c9c5bb")), ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 9), ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("FONT", (0, 0), (-1, -1), FONT, SIZE),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#c9c5bb")),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 9),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
-    ]  # fmt: skip
+    ]
     look += [
         ("BACKGROUND", (0, row), (0, row), HexColor(_TINTS[mark]))
         for row, mark in enumerate(marks, 1 if head else 0)
         if mark
     ]
     return LongTable(
-        rows, colWidths=_widths(block, wide), repeatRows=1 if head else 0, style=TableStyle(look), hAlign="LEFT"
+        rows,
+        colWidths=_widths(block, wide),
+        repeatRows=1 if head else 0,
+        style=TableStyle(look),
+        hAlign="LEFT",
     )
 
 
@@ -48,16 +61,32 @@ def _widths(block: Table, wide: float) -> list[float]:
     """Column widths: every column its longest word at least, the rest by the length of its text."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    columns = list(zip(block.header, *block.rows, strict=False)) if block.rows else [(name,) for name in block.header]
+    columns = (
+        list(zip(block.header, *block.rows, strict=False))
+        if block.rows
+        else [(name,) for name in block.header]
+    )
     if block.marks:  # the first column carries the verdict's word too
-        columns[0] = (*columns[0], *(f"[{WORDS[mark]}] {row[0]}" for mark, row in zip(block.marks, block.rows, strict=True) if mark))
-    word = [max(stringWidth(part, FONT, SIZE) for text in column for part in (text.split() or [""])) + PAD for column in columns]
+        columns[0] = (
+            *columns[0],
+            *(
+                f"[{WORDS[mark]}] {row[0]}"
+                for mark, row in zip(block.marks, block.rows, strict=True)
+                if mark
+            ),
+        )
+    word = [
+        max(stringWidth(part, FONT, SIZE) for text in column for part in text.split() or [""]) + PAD
+        for column in columns
+    ]
     drawn = [[stringWidth(text, FONT, SIZE) + PAD for text in column] for column in columns]
     full = [max(column) for column in drawn]
     if sum(full) <= wide:
         return full
     spare = wide - sum(word)
-    if spare <= 0:  # one long word without a break: shrink in proportion, the cell breaks inside the word
+    if (
+        spare <= 0
+    ):  # one long word without a break: shrink in proportion, the cell breaks inside the word
         return [width * wide / sum(word) for width in word]
     mean = [sum(column) / len(column) for column in drawn]  # who has more to say gets more room
     want = [max(min(f, 1.5 * m) - w, 0.0) for f, m, w in zip(full, mean, word, strict=True)]

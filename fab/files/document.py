@@ -1,4 +1,7 @@
-"""A document as values: chapters of headings, text, tables and figures. One value, two writers: HTML and PDF."""
+"""A document as values: chapters of headings, text, tables and figures.
+
+One value, two writers: HTML and PDF.
+"""
 
 from __future__ import annotations
 
@@ -45,7 +48,10 @@ class Facts:
 
 @dataclass(frozen=True)
 class Table:
-    """A table with a header row. `ticks` gives each row a box to tick off, kept under that key in the browser."""
+    """A table with a header row.
+
+    `ticks` gives each row a box to tick off, kept under that key in the browser.
+    """
 
     caption: str
     header: tuple[str, ...]
@@ -118,7 +124,9 @@ SMALL_MM = 75.0  # pictures up to this width leave room beside them
 
 
 def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
-    """The blocks in order; small pictures that follow each other come together, to be set side by side."""
+    """The blocks in order; small pictures that follow each other come together, to be set side by
+    side.
+    """
     for small, run in itertools.groupby(blocks, _small):
         if small:
             yield tuple(run)
@@ -127,7 +135,9 @@ def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
 
 
 def spans(text: str) -> list[tuple[bool, str]]:
-    """Pieces of a text: whether it stands between backticks, which makes it a command, and the words."""
+    """Pieces of a text: whether it stands between backticks, which makes it a command, and the
+    words.
+    """
     parts = text.split("`")
     if len(parts) % 2 == 0:  # the last backtick stands alone
         parts[-2:] = ["`".join(parts[-2:])]

@@ -1,7 +1,8 @@
-"""DXF for cutting: closed polylines with true arcs in millimetres, one layer an operation, nothing on layer 0.
+"""DXF for cutting: closed polylines with true arcs in millimetres, one layer an operation, nothing
+on layer 0.
 
-Group codes and header variables are those of the DXF reference; `ezdxf` writes them. R2000 and R12 know colour indices
-only (true colour came with R2004), so a layer's #rrggbb is told in a comment.
+Group codes and header variables are those of the DXF reference; `ezdxf` writes them. R2000 and R12
+know colour indices only (true colour came with R2004), so a layer's #rrggbb is told in a comment.
 """
 
 from __future__ import annotations
@@ -23,20 +24,28 @@ if TYPE_CHECKING:
 
 Version = Literal["R2000", "R12"]
 
-_MM, _METRIC, _DECIMAL = 4, 1, 2  # $INSUNITS, $MEASUREMENT, $LUNITS (DXF reference, header variables)
+_MM, _METRIC, _DECIMAL = (
+    4,
+    1,
+    2,
+)  # $INSUNITS, $MEASUREMENT, $LUNITS (DXF reference, header variables)
 _LINEWEIGHT = 9  # 0.09 mm, the thinnest that viewers show as a line of its own
-_PLACES = 6  # decimals of coordinates: the last bits of one machine's arithmetic never reach the file
+_PLACES = (
+    6  # decimals of coordinates: the last bits of one machine's arithmetic never reach the file
+)
 _BULGE_PLACES = 9
 
 _Vertex = tuple[float, float, float]  # x, y, bulge of the segment that starts here
 
 
 def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> bytes:
-    """The drawing as ASCII DXF, contours in the drawing's order, circles as CIRCLE, strokes and runs as open polylines.
+    """The drawing as ASCII DXF, contours in the drawing's order, circles as CIRCLE, strokes and
+    runs as open polylines.
 
-    R2000 is the oldest version with LWPOLYLINE and units; R12 gets POLYLINE and can't say that it is in millimetres
-    (a comment at its head does). `arcs=False` writes chords within 0.01 mm of every arc and circle. Title and notes
-    are comments at the head of the file. Raises ValueError for a coordinate that is not finite.
+    R2000 is the oldest version with LWPOLYLINE and units; R12 gets POLYLINE and can't say that it
+    is in millimetres (a comment at its head does). `arcs=False` writes chords within 0.01 mm of
+    every arc and circle. Title and notes are comments at the head of the file. Raises ValueError
+    for a coordinate that is not finite.
     """
     with _quiet_and_fixed():
         document = _document(drawing, version, arcs)
@@ -44,7 +53,11 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
         document.write(stream)
     comments = [" ".join(writable(text).split()) for text in _comments(drawing, version)]
     head = "".join(f"999\n{text}\n" for text in comments)  # group code 999 is a comment
-    return (head + stream.getvalue()).replace("\n", "\r\n").encode(document.output_encoding, errors="dxfreplace")
+    return (
+        (head + stream.getvalue())
+        .replace("\n", "\r\n")
+        .encode(document.output_encoding, errors="dxfreplace")
+    )
 
 
 def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
@@ -68,11 +81,23 @@ def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
                 (x, y), radius = round_one
                 space.add_circle((_round(x), _round(y)), _round(radius), dxfattribs=attributes)
             else:
-                _polyline(space, _vertices(contour.started_straight().segments, arcs), attributes, version, closed=True)
+                _polyline(
+                    space,
+                    _vertices(contour.started_straight().segments, arcs),
+                    attributes,
+                    version,
+                    closed=True,
+                )
         for points in layer.strokes:
             _polyline(space, [(x, y, 0.0) for x, y in points], attributes, version, closed=False)
         for run in layer.runs:
-            _polyline(space, [*_vertices(run, arcs), (*run[-1].end, 0.0)], attributes, version, closed=False)
+            _polyline(
+                space,
+                [*_vertices(run, arcs), (*run[-1].end, 0.0)],
+                attributes,
+                version,
+                closed=False,
+            )
     return document
 
 
@@ -82,14 +107,20 @@ def _vertices(segments: Sequence[Segment], arcs: bool) -> list[_Vertex]:
         bulge = seg.bulge if arcs and isinstance(seg, Arc) else 0.0
         out.append((*seg.start, bulge))
         if isinstance(seg, Arc) and not arcs:
-            half = math.acos(max(1.0 - FLAT_TOL_MM / seg.radius_mm, 0.0))  # sagitta r (1 - cos(step / 2))
+            half = math.acos(
+                max(1.0 - FLAT_TOL_MM / seg.radius_mm, 0.0)
+            )  # sagitta r (1 - cos(step / 2))
             count = math.ceil(abs(seg.sweep_rad) / (2 * half) - 1e-9)
             out += [(*seg.at(k / count), 0.0) for k in range(1, count)]
     return out
 
 
 def _polyline(
-    space: Any, vertices: Sequence[_Vertex], attributes: dict[str, str], version: Version, closed: bool
+    space: Any,
+    vertices: Sequence[_Vertex],
+    attributes: dict[str, str],
+    version: Version,
+    closed: bool,
 ) -> None:
     rounded = [(_round(x), _round(y), _round(bulge, _BULGE_PLACES)) for x, y, bulge in vertices]
     add = space.add_polyline2d if version == "R12" else space.add_lwpolyline
@@ -124,7 +155,11 @@ def _extents(drawing: Drawing) -> tuple[tuple[float, float, float], tuple[float,
 def _comments(drawing: Drawing, version: Version) -> Iterator[str]:
     if drawing.title:
         yield drawing.title
-    yield "units: millimetres" if version != "R12" else "units: millimetres (this DXF version can't store them)"
+    yield (
+        "units: millimetres"
+        if version != "R12"
+        else "units: millimetres (this DXF version can't store them)"
+    )
     yield f"page: {fixed(drawing.width)} x {fixed(drawing.height)} mm"
     for layer in drawing.layers:
         yield f"layer {layer.name}: {layer.colour}"
@@ -133,7 +168,10 @@ def _comments(drawing: Drawing, version: Version) -> Iterator[str]:
 
 @contextmanager
 def _quiet_and_fixed() -> Iterator[None]:
-    """The library's dates and ids fixed: same drawing, same bytes. Its word on R12's units is held back."""
+    """The library's dates and ids fixed: same drawing, same bytes.
+
+    Its word on R12's units is held back.
+    """
     import ezdxf
 
     log = logging.getLogger("ezdxf")

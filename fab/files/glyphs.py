@@ -1,6 +1,9 @@
-"""Text as outlines, from the shipped font or from a TrueType or OpenType file. `fontTools` reads the file.
+"""Text as outlines, from the shipped font or from a TrueType or OpenType file.
 
-A glyph's curves become chords; what they enclose is filled whichever way they run, as fonts mean it.
+`fontTools` reads the file.
+
+A glyph's curves become chords; what they enclose is filled whichever way they run, as fonts mean
+it.
 """
 
 from __future__ import annotations
@@ -23,9 +26,18 @@ MOST_CHARS = 200
 
 # What a reader of a damaged table raises.
 _BROKEN = (
-    AssertionError, AttributeError, EOFError, IndexError, KeyError, OSError, OverflowError, RecursionError, TypeError,
-    ValueError, struct.error,
-)  # fmt: skip
+    AssertionError,
+    AttributeError,
+    EOFError,
+    IndexError,
+    KeyError,
+    OSError,
+    OverflowError,
+    RecursionError,
+    TypeError,
+    ValueError,
+    struct.error,
+)
 
 Ring = tuple[Point, ...]
 
@@ -41,10 +53,14 @@ def lacking(text: str, font: bytes | None = None, shown: str = "font") -> tuple[
     return tuple(sorted({char for char in text if ord(char) not in names and not char.isspace()}))
 
 
-def text_rings(text: str, capital_mm: float, font: bytes | None = None, shown: str = "font") -> list[Ring]:
-    """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from x = 0 on.
+def text_rings(
+    text: str, capital_mm: float, font: bytes | None = None, shown: str = "font"
+) -> list[Ring]:
+    """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from
+    x = 0 on.
 
-    Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of the text.
+    Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of
+    the text.
     """
     opened = _opened(shipped_font() if font is None else font, shown)
     scale = capital_mm / _capital(opened, shown)
@@ -88,7 +104,9 @@ def _opened(data: bytes, shown: str) -> Any:
         opened.getGlyphSet()
         size = opened["head"].unitsPerEm
     except (TTLibError, *_BROKEN) as fault:
-        raise _refused(shown, f"is no TrueType or OpenType font that can be read: {fault}") from None
+        raise _refused(
+            shown, f"is no TrueType or OpenType font that can be read: {fault}"
+        ) from None
     if not 16 <= size <= 16_384 or opened.getBestCmap() is None:
         raise _refused(shown, "has no letters of its own")
     return opened
@@ -107,7 +125,9 @@ def _capital(opened: Any, shown: str) -> float:
 
 @cache
 def _pen_class() -> type:
-    """A pen that collects closed rings of points; made here, so that the library is loaded only when letters are."""
+    """A pen that collects closed rings of points; made here, so that the library is loaded only
+    when letters are.
+    """
     from fontTools.pens.basePen import BasePen
 
     class Rings(BasePen):

@@ -1,5 +1,6 @@
-"""How many lines a drawing of somebody's surely has, told from its bytes at little cost: a drawing that has too many is
-refused before it is read line by line."""
+"""How many lines a drawing of somebody's surely has, told from its bytes at little cost: a drawing
+that has too many is refused before it is read line by line.
+"""
 
 from __future__ import annotations
 
@@ -17,12 +18,16 @@ _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
 def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -> InputError:
     """A drawing with more lines than are read."""
     says = f"its curves have {'at least ' * at_least}{count:,} corners; at most {most:,} are read."
-    return InputError([Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")])
+    return InputError(
+        [Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")]
+    )
 
 
 def dxf_places(data: bytes) -> int:
-    """Places in an ASCII DXF: each line, arc, circle and corner of a polyline has one. A value that is just 10
-    counts too. 0 for a binary file."""
+    """Places in an ASCII DXF: each line, arc, circle and corner of a polyline has one.
+
+    A value that is just 10 counts too. 0 for a binary file.
+    """
     return sum(1 for _ in _PLACE.finditer(data))
 
 
@@ -37,7 +42,8 @@ def svg_elements(data: bytes) -> int:
 
 
 def path_steps(data: str) -> int:
-    """Lines and curves that the data of an SVG path asks for, or fewer: by its letters, or by how many numbers it has.
+    """Lines and curves that the data of an SVG path asks for, or fewer: by its letters, or by how
+    many numbers it has.
 
     An arc takes seven numbers and no other step takes more; a path of lines alone takes two each.
     """
@@ -54,5 +60,10 @@ def point_steps(data: str) -> int:
 
 def _words(data: str) -> int:
     """Words between blanks and commas, or fewer; in blocks, so that a long text takes little room."""
-    blocks = (data[start : start + _BLOCK].replace(",", " ").split() for start in range(0, len(data), _BLOCK))
-    return sum(len(words) for words in blocks) - len(data) // _BLOCK  # a word across two blocks counts twice
+    blocks = (
+        data[start : start + _BLOCK].replace(",", " ").split()
+        for start in range(0, len(data), _BLOCK)
+    )
+    return (
+        sum(len(words) for words in blocks) - len(data) // _BLOCK
+    )  # a word across two blocks counts twice

@@ -1,6 +1,7 @@
 """SVG of one page or picture: fills, strokes, text, groups with ids, titles and links.
 
-Text stays text (selectable, found by search); the font is asked for by name with a list to fall back on.
+Text stays text (selectable, found by search); the font is asked for by name with a list to fall
+back on.
 """
 
 from __future__ import annotations
@@ -18,7 +19,9 @@ from fab.units import fixed
 
 FONTS = "DejaVu Sans, Verdana, sans-serif"
 
-_LINK = re.compile(r"#[\w.%-]+|(\./|(\.\./)+)?\w[\w./%-]*(#[\w.%-]*)?", re.ASCII)  # inside the page, or beside it
+_LINK = re.compile(
+    r"#[\w.%-]+|(\./|(\.\./)+)?\w[\w./%-]*(#[\w.%-]*)?", re.ASCII
+)  # inside the page, or beside it
 
 
 def page_svg(page: Page) -> bytes:
@@ -27,13 +30,20 @@ def page_svg(page: Page) -> bytes:
 
 
 def page_fragment(page: Page, prefix: str) -> str:
-    """The page as an <svg> element to stand inside HTML. `prefix` keeps the ids of two pictures apart."""
+    """The page as an <svg> element to stand inside HTML.
+
+    `prefix` keeps the ids of two pictures apart.
+    """
     return text(_root(page, prefix))
 
 
 def identifier(name: str) -> str:
-    """An id out of any text: letters, figures, - and . stay, all else becomes _ and its code; two texts never clash."""
-    return "".join(char if re.fullmatch(r"[A-Za-z0-9.-]", char) else f"_{ord(char):x}_" for char in name)
+    """An id out of any text: letters, figures, - and . stay, all else becomes _ and its code; two
+    texts never clash.
+    """
+    return "".join(
+        char if re.fullmatch(r"[A-Za-z0-9.-]", char) else f"_{ord(char):x}_" for char in name
+    )
 
 
 def _root(page: Page, prefix: str) -> Any:
@@ -107,7 +117,9 @@ class _Writer:
 
         if item.href:
             if not _LINK.fullmatch(item.href):
-                raise BrokenGeometry(f"a picture may link to a file beside it or to #id, not to {item.href!r}")
+                raise BrokenGeometry(
+                    f"a picture may link to a file beside it or to #id, not to {item.href!r}"
+                )
             parent = parent.add(element(_link, {"href": item.href}))
         attributes = {"id": self.prefix + identifier(item.id)} if item.id else {}
         if item.css:

@@ -1,7 +1,9 @@
-"""PDF of pages at true size: vectors only, one embedded font, "no scaling" asked of the print dialog.
+"""PDF of pages at true size: vectors only, one embedded font, "no scaling" asked of the print
+dialog.
 
-Streams are left uncompressed: every zlib packs differently, and the same inputs have to give the same bytes on every
-machine. `PrintScaling None` is only the dialog's first choice, so a page that must be to scale still needs its bars.
+Streams are left uncompressed: every zlib packs differently, and the same inputs have to give the
+same bytes on every machine. `PrintScaling None` is only the dialog's first choice, so a page that
+must be to scale still needs its bars.
 """
 
 from __future__ import annotations
@@ -28,9 +30,11 @@ _EVEN_ODD = 0  # reportlab's name for the even-odd rule
 
 
 def pdf(pages: Sequence[Page], title: str) -> bytes:
-    """One PDF of all pages, each at its own size in mm, with a bookmark for every page that has a title.
+    """One PDF of all pages, each at its own size in mm, with a bookmark for every page that has a
+    title.
 
-    Raises BrokenGeometry without pages or for a page over 5080 mm, ValueError for a place that is not finite.
+    Raises BrokenGeometry without pages or for a page over 5080 mm, ValueError for a place that is
+    not finite.
     """
     from reportlab.pdfgen.canvas import Canvas
 
@@ -38,10 +42,14 @@ def pdf(pages: Sequence[Page], title: str) -> bytes:
         raise BrokenGeometry("a PDF needs at least one page")
     for page in pages:
         if max(page.width, page.height) > LONGEST_MM:
-            raise BrokenGeometry(f"a page of {page.width:g} x {page.height:g} mm is over a PDF's 5080 mm")
+            raise BrokenGeometry(
+                f"a page of {page.width:g} x {page.height:g} mm is over a PDF's 5080 mm"
+            )
     register_font()
     stream = io.BytesIO()
-    canvas = Canvas(stream, invariant=1, pageCompression=0, initialFontName=FONT, initialFontSize=10)
+    canvas = Canvas(
+        stream, invariant=1, pageCompression=0, initialFontName=FONT, initialFontSize=10
+    )
     canvas.setTitle(writable(title))
     canvas.setAuthor("")
     canvas.setSubject("")
@@ -126,8 +134,11 @@ def _text(canvas: Any, item: Text) -> None:
 
 
 class _Path:
-    """A path for `canvas.drawPath`, which asks it for its code. The library's own takes most of a page's time to find
-    the fewest digits of each number; here each has 0.0001 pt."""
+    """A path for `canvas.drawPath`, which asks it for its code.
+
+    The library's own takes most of a page's time to find the fewest digits of each number; here
+    each has 0.0001 pt.
+    """
 
     def __init__(self) -> None:
         self.code = ["n"]
@@ -143,7 +154,10 @@ class _Path:
         for place, seg in enumerate(segments):
             if isinstance(seg, Arc):
                 for (ax, ay), (bx, by), (x, y) in beziers(seg):
-                    code.append(f"{_pt(ax):.4f} {_pt(ay):.4f} {_pt(bx):.4f} {_pt(by):.4f} {_pt(x):.4f} {_pt(y):.4f} c")
+                    code.append(
+                        f"{_pt(ax):.4f} {_pt(ay):.4f} {_pt(bx):.4f} {_pt(by):.4f} {_pt(x):.4f}"
+                        f" {_pt(y):.4f} c"
+                    )
             elif place != last:
                 x, y = seg.end
                 code.append(f"{_pt(x):.4f} {_pt(y):.4f} l")
@@ -154,8 +168,8 @@ class _Path:
 def beziers(arc: Arc) -> list[tuple[Point, Point, Point]]:
     """Cubic curves (two handles and an end) within 0.0005 mm of the arc.
 
-    A cubic with handles 4/3 tan(a/4) r strays outwards by r 2/27 sin^6(a/4) / cos^2(a/4) (Goldapp, CAGD 8 (1991);
-    from memory, held by a test that measures).
+    A cubic with handles 4/3 tan(a/4) r strays outwards by r 2/27 sin^6(a/4) / cos^2(a/4) (Goldapp,
+    CAGD 8 (1991); from memory, held by a test that measures).
     """
     count = max(1, math.ceil(abs(arc.sweep_rad) / (math.pi / 2) - 1e-9))
     while _stray(arc.sweep_rad / count) * arc.radius_mm > _BEZIER_TOL_MM:
@@ -167,7 +181,13 @@ def beziers(arc: Arc) -> list[tuple[Point, Point, Point]]:
         start, end = arc.at(k / count), arc.at((k + 1) / count)
         rx, ry = start[0] - arc.centre[0], start[1] - arc.centre[1]
         sx, sy = end[0] - arc.centre[0], end[1] - arc.centre[1]
-        out.append(((start[0] - ry * reach, start[1] + rx * reach), (end[0] + sy * reach, end[1] - sx * reach), end))
+        out.append(
+            (
+                (start[0] - ry * reach, start[1] + rx * reach),
+                (end[0] + sy * reach, end[1] - sx * reach),
+                end,
+            )
+        )
     return out
 
 

@@ -1,8 +1,9 @@
-"""Loose lines and arcs out of a DXF or SVG that somebody else drew; `outlines/loops.py` makes outlines of them.
+"""Loose lines and arcs out of a DXF or SVG that somebody else drew; `outlines/loops.py` makes
+outlines of them.
 
-True arcs stay arcs; ellipses, splines and Bezier curves become chords that stray at most 0.005 mm. Lengths come back
-in mm: by the DXF's $INSUNITS, by the SVG's width, height and viewBox; a file without units is taken as mm (DXF) or as
-CSS pixels of 1/96 in (SVG), and the notes say so.
+True arcs stay arcs; ellipses, splines and Bezier curves become chords that stray at most 0.005 mm.
+Lengths come back in mm: by the DXF's $INSUNITS, by the SVG's width, height and viewBox; a file
+without units is taken as mm (DXF) or as CSS pixels of 1/96 in (SVG), and the notes say so.
 """
 
 from __future__ import annotations
@@ -32,9 +33,22 @@ MOST_UNPACKED = 256 * 1024 * 1024
 _BINARY = b"AutoCAD Binary DXF"
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
-MOST_PARTS = 120_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
+MOST_PARTS = (
+    120_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
+)
 # $INSUNITS of the DXF reference to mm
-_UNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 8: 25.4e-6, 9: 0.0254, 10: 914.4, 13: 1e-3, 14: 100.0}
+_UNITS = {
+    1: 25.4,
+    2: 304.8,
+    4: 1.0,
+    5: 10.0,
+    6: 1000.0,
+    8: 25.4e-6,
+    9: 0.0254,
+    10: 914.4,
+    13: 1e-3,
+    14: 100.0,
+}
 
 
 @dataclass(frozen=True)
@@ -49,25 +63,40 @@ class Loose:
         return tuple(seg for one in self.drawn for seg in one.segments)
 
 
-def read_outline(data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS) -> Loose:
+def read_outline(
+    data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS
+) -> Loose:
     """The segments of a DXF (ASCII or binary) or SVG, told apart by their content.
 
-    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, arcs and chords; a file that
-    surely holds more is refused before it is read.
+    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, arcs and chords;
+    a file that surely holds more is refused before it is read.
 
-    Raises InputError, naming the file, for anything that can't be read, coordinates that are not finite, or no lines.
+    Raises InputError, naming the file, for anything that can't be read, coordinates that are not
+    finite, or no lines.
     """
     try:
         data = _unpacked(data)
         is_svg = b"<svg" in data[:4096].lower() or has_root(data, "svg")
         drawn, notes = svg_drawn(data, FLAT_MM, most) if is_svg else _dxf(data, unit_mm, most)
     except InputError as error:
-        raise InputError([replace(fault, where=fault.where or name) for fault in error.faults]) from None
-    except (BrokenGeometry, ArithmeticError, ValueError) as error:  # numbers that overflow on the way to a line
-        raise _refused(f"it has numbers that make no line ({error}).", "Export it again, in mm.", name) from None
+        raise InputError(
+            [replace(fault, where=fault.where or name) for fault in error.faults]
+        ) from None
+    except (
+        BrokenGeometry,
+        ArithmeticError,
+        ValueError,
+    ) as error:  # numbers that overflow on the way to a line
+        raise _refused(
+            f"it has numbers that make no line ({error}).", "Export it again, in mm.", name
+        ) from None
     if not drawn:
         why = f" that can be seen ({'; '.join(notes)})" if notes else ""
-        raise _refused(f"there is no line in it{why}.", "Draw the outline as lines, arcs, polylines or paths.", name)
+        raise _refused(
+            f"there is no line in it{why}.",
+            "Draw the outline as lines, arcs, polylines or paths.",
+            name,
+        )
     if (count := sum(len(one.segments) for one in drawn)) > most:
         raise too_many(count, most, name)
     return Loose(tuple(drawn), tuple(f"{name}: {note}" for note in notes))
@@ -81,9 +110,13 @@ def _unpacked(data: bytes) -> bytes:
         with gzip.open(io.BytesIO(data)) as stream:
             plain = stream.read(MOST_UNPACKED + 1)
     except (OSError, EOFError, zlib.error) as error:
-        raise _refused(f"it is packed (gzip) and can't be unpacked: {error}.", "Save it as plain SVG.") from None
+        raise _refused(
+            f"it is packed (gzip) and can't be unpacked: {error}.", "Save it as plain SVG."
+        ) from None
     if len(plain) > MOST_UNPACKED:
-        raise _refused(f"unpacked it has more than {MOST_UNPACKED // 2**20} MB.", "Simplify the drawing.")
+        raise _refused(
+            f"unpacked it has more than {MOST_UNPACKED // 2**20} MB.", "Simplify the drawing."
+        )
     return plain
 
 
@@ -93,7 +126,10 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
     if (places := dxf_places(data)) > most:
         raise too_many(places, most)
     if (entities := dxf_entities(data)) > MOST_PARTS:
-        says = f"it holds {entities:,} single lines, arcs and corners; at most {MOST_PARTS:,} are read."
+        says = (
+            f"it holds {entities:,} single lines, arcs and corners; at most {MOST_PARTS:,} are"
+            " read."
+        )
         raise _refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
         if data.startswith(_BINARY):
@@ -106,7 +142,9 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
         return _of_document(document, unit_mm)
     except InputError:
         raise
-    except Exception as error:  # a damaged file of a stranger brings the library to any of its own assertions
+    except (
+        Exception
+    ) as error:  # a damaged file of a stranger brings the library to any of its own assertions
         why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
         says = f"this is neither a DXF nor an SVG that can be read ({why})."
         raise _refused(says, "Export it as DXF R2000 or plain SVG.") from None
@@ -136,14 +174,23 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], lis
         notes.append("no usable unit in the file: taken as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     if _many(document.modelspace(), {}, ()) > MOST_PARTS:
-        says = f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks without end."
+        says = (
+            f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks"
+            " without end."
+        )
         raise _refused(says, "Explode them in the drawing program, and save it again.")
     reader = _Entities(document, scale)
-    found = [one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)]
+    found = [
+        one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)
+    ]
     if len(reader.off):
         layers = ", ".join(sorted(reader.off))
-        notes.append(f"{sum(reader.off.values())} on layers that are off or frozen ({layers}): left out")
-    notes += [f"{count} {kind} left out: no lines to cut" for kind, count in sorted(reader.left.items())]
+        notes.append(
+            f"{sum(reader.off.values())} on layers that are off or frozen ({layers}): left out"
+        )
+    notes += [
+        f"{count} {kind} left out: no lines to cut" for kind, count in sorted(reader.left.items())
+    ]
     return found, notes
 
 
@@ -165,7 +212,9 @@ class _Entities:
             self.left["invisible entities"] += 1
             return
         if layer is not None and (layer.is_frozen() or (layer.is_off() and kind != "INSERT")):
-            self.off[name] += 1  # a block on a layer that is off still shows what it holds on other layers
+            self.off[name] += (
+                1  # a block on a layer that is off still shows what it holds on other layers
+            )
             return
         colour = _colour(entity, layer, block[1])
         if kind in ("LWPOLYLINE", "POLYLINE", "INSERT"):
@@ -181,7 +230,10 @@ class _Entities:
             if entity.block() is None or entity.block().block.is_xref:
                 self.left["external reference"] += 1
             elif depth >= _DEEPEST:
-                raise _refused(f"blocks are nested deeper than {_DEEPEST}.", "Explode them in the drawing program.")
+                raise _refused(
+                    f"blocks are nested deeper than {_DEEPEST}.",
+                    "Explode them in the drawing program.",
+                )
             else:
                 for part in _parts(entity):
                     yield from self.drawn(part, own, depth + 1)
@@ -192,7 +244,11 @@ class _Entities:
         if kind == "LWPOLYLINE" and entity.dxf.extrusion.isclose((0, 0, 1)):
             parts = list(_bows(entity.get_points("xyb"), entity.closed, self.scale))
         else:
-            parts = [seg for part in entity.virtual_entities() for seg in self._segments(part, part.dxftype())]
+            parts = [
+                seg
+                for part in entity.virtual_entities()
+                for seg in self._segments(part, part.dxftype())
+            ]
         if parts:
             yield Drawn(tuple(parts), (own[0],), own[1])
 
@@ -238,7 +294,9 @@ def _in_reach(entity: Any, scale: float) -> None:
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
-    """How many entities a layout or block holds when all its blocks are taken apart; nothing is taken apart for it."""
+    """How many entities a layout or block holds when all its blocks are taken apart; nothing is
+    taken apart for it.
+    """
     total = 0
     for entity in space:
         total += 1
@@ -246,7 +304,10 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
             continue
         name = entity.dxf.name
         if name in within:
-            raise _refused(f'block "{name}" holds itself.', "Mend it in the drawing program, and save it again.")
+            raise _refused(
+                f'block "{name}" holds itself.',
+                "Mend it in the drawing program, and save it again.",
+            )
         if name not in known:
             known[name] = _many(entity.block(), known, (*within, name))
         total += known[name] * max(entity.mcount, 1)
@@ -263,7 +324,9 @@ def _parts(entity: Any) -> Iterator[Any]:
 
 
 def _bows(corners: Sequence[Any], closed: bool, scale: float) -> Iterator[Segment]:
-    """Lines and arcs of a polyline; a corner's bulge is the tangent of a quarter of the sweep that starts there."""
+    """Lines and arcs of a polyline; a corner's bulge is the tangent of a quarter of the sweep that
+    starts there.
+    """
     places = [(x * scale, y * scale) for x, y, _ in corners]
     _finite(*places)
     follow = [*places[1:], *places[:1]] if closed else places[1:]

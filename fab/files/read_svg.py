@@ -18,12 +18,27 @@ from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, Tree, length, refuse
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
-MOST_SVG = 40 * 1024 * 1024  # a million corners have some 20 MB; to read this takes the time of a nest
+MOST_SVG = (
+    40 * 1024 * 1024
+)  # a million corners have some 20 MB; to read this takes the time of a nest
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")
-_LENGTHS = {"x": 0, "y": 1, "width": 0, "height": 1, "rx": 0, "ry": 1, "cx": 0, "cy": 1, "x1": 0, "y1": 1, "x2": 0,
-            "y2": 1, "r": 2}  # of the viewport's width, height or diagonal  # fmt: skip
+_LENGTHS = {
+    "x": 0,
+    "y": 1,
+    "width": 0,
+    "height": 1,
+    "rx": 0,
+    "ry": 1,
+    "cx": 0,
+    "cy": 1,
+    "x1": 0,
+    "y1": 1,
+    "x2": 0,
+    "y2": 1,
+    "r": 2,
+}  # of the viewport's width, height or diagonal
 _LEFT_OUT = {
     "script": "{} <script> left out: nothing is run here",
     "hidden": "{} hidden in the drawing: left out",
@@ -36,7 +51,10 @@ _LEFT_OUT = {
 
 
 def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list[str]]:
-    """Runs with y up and mm, and notes. Raises InputError for what can't be read, and for more than `most` lines."""
+    """Runs with y up and mm, and notes.
+
+    Raises InputError for what can't be read, and for more than `most` lines.
+    """
     if len(data) > MOST_SVG:
         says = f"the SVG has {len(data) / 2**20:.0f} MB; at most {MOST_SVG // 2**20} MB are read."
         raise refused(says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")
@@ -68,11 +86,15 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     except (ValueError, OverflowError, ZeroDivisionError) as error:
         if isinstance(error, InputError):
             raise
-        raise refused(f"the SVG has a value that can't be read: {error}.", "Save it again as plain SVG.") from None
+        raise refused(
+            f"the SVG has a value that can't be read: {error}.", "Save it again as plain SVG."
+        ) from None
     except RecursionError:
         raise refused("groups are nested too deep in the SVG.", "Ungroup them.") from None
     notes += [
-        _LEFT_OUT.get(what, "{} <" + what + "> left out: turn it into paths to have it cut").format(count)
+        _LEFT_OUT.get(what, "{} <" + what + "> left out: turn it into paths to have it cut").format(
+            count
+        )
         for what, count in sorted(tree.left.items())
     ]
     return found, notes
@@ -95,13 +117,19 @@ def _page(root: ET.Element) -> tuple[object, tuple[float, float], list[str]]:
         notes.append("no size in the file: one unit taken as 1/96 in")
         px = [view[2], view[3]]
     px = [px[0] or px[1] * view[2] / view[3], px[1] or px[0] * view[3] / view[2]]
-    fit = Viewbox.viewbox_transform(0, 0, px[0], px[1], *view, root.get("preserveAspectRatio", "xMidYMid"))
+    fit = Viewbox.viewbox_transform(
+        0, 0, px[0], px[1], *view, root.get("preserveAspectRatio", "xMidYMid")
+    )
     return Matrix(fit) * up * Matrix(1, 0, 0, 1, 0, px[1] * PX_MM), (view[2], view[3]), notes
 
 
 def _steps(shape: Shown) -> int:
     """Lines and curves that the shape asks for, or fewer."""
-    return path_steps(shape.path) if shape.tag == "path" else point_steps(shape.element.get("points", ""))
+    return (
+        path_steps(shape.path)
+        if shape.tag == "path"
+        else point_steps(shape.element.get("points", ""))
+    )
 
 
 def _drawn(shape: Shown, flat_mm: float, most: int) -> Turtle:
@@ -111,7 +139,9 @@ def _drawn(shape: Shown, flat_mm: float, most: int) -> Turtle:
         _path(shape.path, turtle)
     elif shape.tag in ("polyline", "polygon"):
         values = [float(word) for word in _NUMBER.findall(shape.element.get("points", ""))]
-        _polyline(list(zip(values[::2], values[1::2], strict=False)), shape.tag == "polygon", turtle)
+        _polyline(
+            list(zip(values[::2], values[1::2], strict=False)), shape.tag == "polygon", turtle
+        )
     else:
         _basic(shape, turtle)
     return turtle
@@ -149,12 +179,22 @@ def _basic(shape: Shown, turtle: Turtle) -> None:
     wide, high = shape.viewport
     of = (wide, high, math.hypot(wide, high) / math.sqrt(2))
     given = shape.element.attrib
-    values = {key: length(given[key], of[k]) for key, k in _LENGTHS.items() if given.get(key, "auto") != "auto"}
+    values = {
+        key: length(given[key], of[k])
+        for key, k in _LENGTHS.items()
+        if given.get(key, "auto") != "auto"
+    }
     kinds = {"rect": se.Rect, "circle": se.Circle, "ellipse": se.Ellipse, "line": se.SimpleLine}
     made = kinds[shape.tag](values)
     if shape.tag == "line":
-        _polyline([(float(values.get("x1", 0)), float(values.get("y1", 0))),
-                   (float(values.get("x2", 0)), float(values.get("y2", 0)))], False, turtle)  # fmt: skip
+        _polyline(
+            [
+                (float(values.get("x1", 0)), float(values.get("y1", 0))),
+                (float(values.get("x2", 0)), float(values.get("y2", 0))),
+            ],
+            False,
+            turtle,
+        )
         return
     if made.is_degenerate() or any(values.get(key, 0) < 0 for key in ("width", "height", "r")):
         return
@@ -165,7 +205,14 @@ def _basic(shape: Shown, turtle: Turtle) -> None:
             turtle.closePath()
         elif isinstance(seg, se.Arc):
             turn = math.degrees(seg.get_rotation())
-            turtle.arcTo(seg.rx, seg.ry, turn, abs(seg.sweep) > math.pi, seg.sweep > 0, (seg.end.x, seg.end.y))
+            turtle.arcTo(
+                seg.rx,
+                seg.ry,
+                turn,
+                abs(seg.sweep) > math.pi,
+                seg.sweep > 0,
+                (seg.end.x, seg.end.y),
+            )
         else:
             turtle.lineTo((seg.end.x, seg.end.y))
 
@@ -178,5 +225,8 @@ def _inside_frame(shape: Shown, drawn: Drawn) -> None:
     left, low, right, top = shape.frame
     if x0 < left - 0.01 or y0 < low - 0.01 or x1 > right + 0.01 or y1 > top + 0.01:
         what = shape.element.get("id") or f"a <{shape.tag}>"
-        raise refused(f"{what} reaches beyond the frame of the nested picture that it stands in, which hides the rest.",
-                      "Take the nested picture apart, and cut the shape itself.")  # fmt: skip
+        raise refused(
+            f"{what} reaches beyond the frame of the nested picture that it stands in, which hides"
+            " the rest.",
+            "Take the nested picture apart, and cut the shape itself.",
+        )

@@ -15,8 +15,8 @@ _KNOWN = {"LWPOLYLINE", "POLYLINE", "CIRCLE"}
 def check_dxf(data: bytes, drawing: Drawing, *, arcs: bool = True, cut: bool = True) -> list[str]:
     """What is wrong with a DXF that was written from `drawing`; empty when all is well.
 
-    `arcs=False` allows for chords. `cut=False` is for drawings that no beam follows (the wall template): panels may
-    share edges there, and the order does not matter.
+    `arcs=False` allows for chords. `cut=False` is for drawings that no beam follows (the wall
+    template): panels may share edges there, and the order does not matter.
     """
     try:
         tags = _tags(data)
@@ -69,7 +69,9 @@ def _records(tags: Sequence[Tag]) -> Iterator[tuple[str, list[Tag]]]:
 def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
     loops: list[Loop] = []
     told: list[str] = []
-    open_one: tuple[str, bool, list[tuple[float, float, float]]] | None = None  # an R12 polyline being read
+    open_one: tuple[str, bool, list[tuple[float, float, float]]] | None = (
+        None  # an R12 polyline being read
+    )
     for kind, run in _records(entities):
         layer = next((value for code, value in run if code == 8), "0")
         if kind == "VERTEX" and open_one:
@@ -82,7 +84,10 @@ def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
         elif kind == "LWPOLYLINE":
             loops.append(Loop(layer, tuple(_points(run)), _closed(run)))
         elif kind == "CIRCLE":
-            (x, y, _), radius = _points(run)[0], next(float(value) for code, value in run if code == 40)
+            (x, y, _), radius = (
+                _points(run)[0],
+                next(float(value) for code, value in run if code == 40),
+            )
             loops.append(Loop(layer, ((x + radius, y, 1.0), (x - radius, y, 1.0)), True))
         elif kind not in {"ENDSEC", "EOF"}:
             told.append(f"an entity {kind} is not one that a cutter should meet")
@@ -93,7 +98,9 @@ def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
     for loop in loops:
         straight = [bulge == 0 for _, _, bulge in loop.points]
         if loop.closed and any(straight) and not straight[-1]:
-            told.append(f"a polyline on layer {loop.layer} closes with an arc; some readers lose that bulge")
+            told.append(
+                f"a polyline on layer {loop.layer} closes with an arc; some readers lose that bulge"
+            )
     return loops, told
 
 
@@ -137,7 +144,9 @@ def _header_faults(header: Sequence[Tag], loops: Sequence[Loop]) -> list[str]:
     for name, want in (("$EXTMIN", low), ("$EXTMAX", high)):
         have = [float(value) for value in variables.get(name, [])[:2]]
         if len(have) != 2 or any(abs(a - b) > CHORD_MM for a, b in zip(have, want, strict=True)):
-            told.append(f"{name} is {have}, the drawing reaches to {[round(value, 3) for value in want]}")
+            told.append(
+                f"{name} is {have}, the drawing reaches to {[round(value, 3) for value in want]}"
+            )
     return told
 
 

@@ -1,4 +1,5 @@
-"""What a cut file really says, as loops of points and bulges, held against the drawing that it was written from.
+"""What a cut file really says, as loops of points and bulges, held against the drawing that it was
+written from.
 
 Shares no code with the writers: a fault of theirs must not hide here.
 """
@@ -24,7 +25,9 @@ Bow = tuple[XY, XY, float]  # from, to, bulge
 
 @dataclass(frozen=True)
 class Loop:
-    """One closed loop or open line as read: the bulge stands with the point that its segment starts from."""
+    """One closed loop or open line as read: the bulge stands with the point that its segment starts
+    from.
+    """
 
     layer: str
     points: tuple[tuple[float, float, float], ...]
@@ -33,11 +36,17 @@ class Loop:
     @cached_property
     def bows(self) -> tuple[Bow, ...]:
         ring = (*self.points, self.points[0]) if self.closed else self.points
-        return tuple(((a[0], a[1]), (b[0], b[1]), a[2]) for a, b in pairwise(ring) if math.dist(a[:2], b[:2]) > 1e-9)
+        return tuple(
+            ((a[0], a[1]), (b[0], b[1]), a[2])
+            for a, b in pairwise(ring)
+            if math.dist(a[:2], b[:2]) > 1e-9
+        )
 
     @cached_property
     def area(self) -> float:
-        return math.fsum((a[0] * b[1] - b[0] * a[1]) / 2 + _belly(a, b, bulge) for a, b, bulge in self.bows)
+        return math.fsum(
+            (a[0] * b[1] - b[0] * a[1]) / 2 + _belly(a, b, bulge) for a, b, bulge in self.bows
+        )
 
     @cached_property
     def length(self) -> float:
@@ -58,9 +67,16 @@ class Loop:
             angle = math.atan2(cross, dot)
             if bulge:
                 centre, radius = _circle(a, b, bulge)
-                if math.dist(point, centre) < radius and (cross * bulge < 0 or (cross == 0 and dot < 0)):
-                    # Between chord and arc the arc goes round the other way; on the chord it goes half round.
-                    angle = math.copysign(math.pi, bulge) if cross == 0 else angle + math.copysign(2 * math.pi, bulge)
+                if math.dist(point, centre) < radius and (
+                    cross * bulge < 0 or (cross == 0 and dot < 0)
+                ):
+                    # Between chord and arc the arc goes round the other way; on the chord it goes
+                    # half round.
+                    angle = (
+                        math.copysign(math.pi, bulge)
+                        if cross == 0
+                        else angle + math.copysign(2 * math.pi, bulge)
+                    )
             turned += angle
         return abs(turned) > math.pi
 
@@ -70,7 +86,10 @@ def _circle(a: XY, b: XY, bulge: float) -> tuple[XY, float]:
     chord = math.dist(a, b)
     radius = chord * (1 + bulge * bulge) / (4 * abs(bulge))
     off = (1 - bulge * bulge) / (4 * bulge)  # centre left of the chord's middle, by the chord
-    return ((a[0] + b[0]) / 2 - (b[1] - a[1]) * off, (a[1] + b[1]) / 2 + (b[0] - a[0]) * off), radius
+    return (
+        (a[0] + b[0]) / 2 - (b[1] - a[1]) * off,
+        (a[1] + b[1]) / 2 + (b[0] - a[0]) * off,
+    ), radius
 
 
 def _belly(a: XY, b: XY, bulge: float) -> float:
@@ -87,7 +106,10 @@ def _length(a: XY, b: XY, bulge: float) -> float:
 
 def _middle(a: XY, b: XY, bulge: float) -> XY:
     """The middle of a bow."""
-    return ((a[0] + b[0]) / 2 + (b[1] - a[1]) * bulge / 2, (a[1] + b[1]) / 2 - (b[0] - a[0]) * bulge / 2)
+    return (
+        (a[0] + b[0]) / 2 + (b[1] - a[1]) * bulge / 2,
+        (a[1] + b[1]) / 2 - (b[0] - a[0]) * bulge / 2,
+    )
 
 
 def _reach(a: XY, b: XY, bulge: float) -> Iterator[XY]:
@@ -107,23 +129,32 @@ def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[
     """Layers, counts, order, sizes and places that differ from the drawing."""
     told: list[str] = []
     seen = list(dict.fromkeys(loop.layer for loop in loops))
-    wanted = [layer.name for layer in drawing.layers if layer.contours or layer.strokes or layer.runs]
+    wanted = [
+        layer.name for layer in drawing.layers if layer.contours or layer.strokes or layer.runs
+    ]
     if seen != wanted:
         told.append(f"layers are {seen}, drawn were {wanted}")
     for layer in drawing.layers:
         mine = [loop for loop in loops if loop.layer == layer.name]
-        rings, lines = [loop for loop in mine if loop.closed], [loop for loop in mine if not loop.closed]
+        rings, lines = (
+            [loop for loop in mine if loop.closed],
+            [loop for loop in mine if not loop.closed],
+        )
         opens = len(layer.strokes) + len(layer.runs)
         if (len(rings), len(lines)) != (len(layer.contours), opens):
             told.append(
-                f"layer {layer.name} holds {len(rings)} closed contours and {len(lines)} open lines, "
-                f"drawn were {len(layer.contours)} and {opens}"
+                f"layer {layer.name} holds {len(rings)} closed contours and {len(lines)} open"
+                f" lines, drawn were {len(layer.contours)} and {opens}"
             )
             continue
         for number, (loop, contour) in enumerate(zip(rings, layer.contours, strict=True), 1):
             what = f"contour {number} of layer {layer.name}"
-            told += _near(what, "area", abs(loop.area), abs(contour.area_mm2), tol_mm * contour.length_mm)
-            told += _near(what, "length", loop.length, contour.length_mm, tol_mm * (8 + len(contour.segments)))
+            told += _near(
+                what, "area", abs(loop.area), abs(contour.area_mm2), tol_mm * contour.length_mm
+            )
+            told += _near(
+                what, "length", loop.length, contour.length_mm, tol_mm * (8 + len(contour.segments))
+            )
             told += _same_box(what, loop, contour.box, tol_mm)
         for number, (loop, points) in enumerate(zip(lines, layer.strokes, strict=False), 1):
             xs, ys = [x for x, _ in points], [y for _, y in points]
@@ -131,22 +162,42 @@ def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[
             drawn = math.fsum(math.dist(a, b) for a, b in pairwise(points))
             told += _near(what, "length", loop.length, drawn, SAME_MM * len(points))
             told += _same_box(what, loop, (min(xs), min(ys), max(xs), max(ys)), SAME_MM)
-        for number, (loop, run) in enumerate(zip(lines[len(layer.strokes) :], layer.runs, strict=True), 1):
+        for number, (loop, run) in enumerate(
+            zip(lines[len(layer.strokes) :], layer.runs, strict=True), 1
+        ):
             what = f"run {number} of layer {layer.name}"
-            told += _near(what, "length", loop.length, math.fsum(seg.length_mm for seg in run), tol_mm * (8 + len(run)))
+            told += _near(
+                what,
+                "length",
+                loop.length,
+                math.fsum(seg.length_mm for seg in run),
+                tol_mm * (8 + len(run)),
+            )
             told += _same_box(what, loop, box_of(run), tol_mm)
     for loop in loops:
         x0, y0, x1, y1 = loop.box
-        if x0 < -SAME_MM or y0 < -SAME_MM or x1 > drawing.width + SAME_MM or y1 > drawing.height + SAME_MM:
-            told.append(f"something on layer {loop.layer} at x {x0:.3f}, y {y0:.3f} reaches over the edge of the sheet")
+        if (
+            x0 < -SAME_MM
+            or y0 < -SAME_MM
+            or x1 > drawing.width + SAME_MM
+            or y1 > drawing.height + SAME_MM
+        ):
+            told.append(
+                f"something on layer {loop.layer} at x {x0:.3f}, y {y0:.3f} reaches over the edge"
+                " of the sheet"
+            )
     return told
 
 
 def _near(what: str, figure: str, have: float, want: float, tol: float) -> list[str]:
-    return [] if abs(have - want) <= tol else [f"{what}: {figure} is {have:.6g}, drawn was {want:.6g}"]
+    return (
+        [] if abs(have - want) <= tol else [f"{what}: {figure} is {have:.6g}, drawn was {want:.6g}"]
+    )
 
 
-def _same_box(what: str, loop: Loop, want: tuple[float, float, float, float], tol: float) -> list[str]:
+def _same_box(
+    what: str, loop: Loop, want: tuple[float, float, float, float], tol: float
+) -> list[str]:
     if all(abs(have - there) <= tol for have, there in zip(loop.box, want, strict=True)):
         return []
     box, drawn = (" ".join(f"{value:.3f}" for value in each) for each in (loop.box, want))
@@ -161,7 +212,13 @@ def cutting_faults(loops: Sequence[Loop]) -> list[str]:
         x0, y0, x1, y1 = outer.box
         for inner in rings[place + 1 :]:
             box = inner.box
-            if x0 < box[0] and y0 < box[1] and x1 > box[2] and y1 > box[3] and outer.holds(_middle(*inner.bows[0])):
+            if (
+                x0 < box[0]
+                and y0 < box[1]
+                and x1 > box[2]
+                and y1 > box[3]
+                and outer.holds(_middle(*inner.bows[0]))
+            ):
                 at = f"at x {box[0]:.3f}, y {box[1]:.3f} mm"
                 told.append(f"a contour on layer {inner.layer} {at} is cut after the one round it")
     return told
@@ -196,17 +253,22 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
     for a, b in lines:
         length = math.dist(a, b)
         ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
-        if 0.123 * ux + 0.992 * uy < 0:  # both ways of running are one direction; the seam lies at an odd angle
+        if (
+            0.123 * ux + 0.992 * uy < 0
+        ):  # both ways of running are one direction; the seam lies at an odd angle
             ux, uy = -ux, -uy
         offset = a[1] * ux - a[0] * uy
         low, high = sorted((a[0] * ux + a[1] * uy, b[0] * ux + b[1] * uy))
         column, row = math.floor(math.atan2(uy, ux) / 1e-4), math.floor(offset / 0.1)
         for dx, dy in product((-1, 0, 1), repeat=2):
             for c, d in cells.get((column + dx, row + dy), ()):
-                # along this line's own way: a hundredth of a degree is 0.03 mm at the far end of a sheet
+                # along this line's own way: a hundredth of a degree is 0.03 mm at the far end of a
+                # sheet
                 other_low, other_high = sorted((c[0] * ux + c[1] * uy, d[0] * ux + d[1] * uy))
                 start, end = max(low, other_low), min(high, other_high)
-                twins = abs(low - other_low) <= SAME_MM and abs(high - other_high) <= SAME_MM  # told already
+                twins = (
+                    abs(low - other_low) <= SAME_MM and abs(high - other_high) <= SAME_MM
+                )  # told already
                 if end - start > 10 * SAME_MM and not twins and _along((a, b), (c, d)):
                     middle = (start + end) / 2
                     yield middle * ux - offset * uy, middle * uy + offset * ux
@@ -218,4 +280,6 @@ def _along(one: tuple[XY, XY], other: tuple[XY, XY]) -> bool:
     longer, shorter = sorted((one, other), key=lambda pair: -math.dist(*pair))
     (ax, ay), (bx, by) = longer
     length = math.hypot(bx - ax, by - ay)
-    return all(abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / length <= SAME_MM for x, y in shorter)
+    return all(
+        abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / length <= SAME_MM for x, y in shorter
+    )

@@ -10,7 +10,15 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
-from fab.files.threemf import CONTENT_TYPES, CORE, MODEL_TYPE, RELATIONSHIPS, START_PART, Item3mf, Object3mf
+from fab.files.threemf import (
+    CONTENT_TYPES,
+    CORE,
+    MODEL_TYPE,
+    RELATIONSHIPS,
+    START_PART,
+    Item3mf,
+    Object3mf,
+)
 from fab.solids.mesh import Mesh, alike
 from fab.units import fixed
 
@@ -33,7 +41,13 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
     if len(data) != 84 + 50 * count:
         return [f"the STL has {len(data)} bytes; {count} triangles take {84 + 50 * count}"]
     told = ["the STL begins with 'solid' like a text one"] if data[:5].lower() == b"solid" else []
-    floats = np.frombuffer(data, "<u1", offset=84).reshape(count, 50)[:, :48].copy().view("<f4").reshape(count, 4, 3)
+    floats = (
+        np.frombuffer(data, "<u1", offset=84)
+        .reshape(count, 50)[:, :48]
+        .copy()
+        .view("<f4")
+        .reshape(count, 4, 3)
+    )
     normals, corners = floats[:, 0].astype(float), floats[:, 1:].astype(float)
     told += _solid_faults("the STL", corners, mesh, on_bed)
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -42,7 +56,9 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
     return told
 
 
-def check_3mf(data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool = True) -> list[str]:
+def check_3mf(
+    data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool = True
+) -> list[str]:
     """What is wrong with a 3MF that was written from `objects` and `items`; empty when all is well."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
@@ -64,7 +80,14 @@ def check_3mf(data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf
             if len(starts) != 1 or known.get("model") != MODEL_TYPE or "rels" not in known:
                 return ["the 3MF package does not say where its model is"]
             model = ET.fromstring(parts[starts[0].removeprefix("/")])
-    except (zipfile.BadZipFile, zlib.error, KeyError, ValueError, NotImplementedError, ET.ParseError) as error:
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        KeyError,
+        ValueError,
+        NotImplementedError,
+        ET.ParseError,
+    ) as error:
         return [f"the 3MF can't be read: {error}"]
     return _model_faults(model, objects, items, on_bed)
 
@@ -84,10 +107,16 @@ def _model_faults(
     else:
         for element, each in zip(found, objects, strict=True):
             corners = np.array(
-                [[float(v.get(axis, "nan")) for axis in "xyz"] for v in element.iter(f"{{{CORE}}}vertex")]
+                [
+                    [float(v.get(axis, "nan")) for axis in "xyz"]
+                    for v in element.iter(f"{{{CORE}}}vertex")
+                ]
             )
             faces = np.array(
-                [[int(t.get(key, "-1")) for key in ("v1", "v2", "v3")] for t in element.iter(f"{{{CORE}}}triangle")]
+                [
+                    [int(t.get(key, "-1")) for key in ("v1", "v2", "v3")]
+                    for t in element.iter(f"{{{CORE}}}triangle")
+                ]
             )
             what = f"object {each.name!r} of the 3MF"
             if not len(faces) or faces.min() < 0 or faces.max() >= len(corners):
@@ -95,7 +124,9 @@ def _model_faults(
                 continue
             if len(alike(corners)[0]) != len(corners):
                 told.append(f"{what} has a corner twice")
-            told += _closed_faults(what, faces) + _solid_faults(what, corners[faces], each.mesh, on_bed)
+            told += _closed_faults(what, faces) + _solid_faults(
+                what, corners[faces], each.mesh, on_bed
+            )
     built = Counter(each.get("objectid") for each in model.iter(f"{{{CORE}}}item"))
     if built != Counter(str(item.index + 1) for item in items):
         told.append(f"the 3MF builds {dict(built)}, not what was asked")
@@ -110,7 +141,10 @@ def _closed_faults(what: str, faces: np.ndarray) -> list[str]:
     import numpy as np
 
     count = int(faces.max()) + 1
-    start, end = faces.astype(np.int64).reshape(-1), np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1)
+    start, end = (
+        faces.astype(np.int64).reshape(-1),
+        np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1),
+    )
     there, back = np.sort(start * count + end), np.sort(end * count + start)
     if (there[1:] == there[:-1]).any() or not (there == back).all():
         return [f"{what} is not closed, or two of its triangles look opposite ways"]
@@ -125,7 +159,9 @@ def _solid_faults(what: str, corners: np.ndarray, mesh: Mesh, on_bed: bool) -> l
         return [f"{what} has a corner that is nowhere"]
     _, index = alike(corners.reshape(-1, 3))
     told = _closed_faults(what, index.reshape(-1, 3))
-    volume = float(np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6)
+    volume = float(
+        np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6
+    )
     if volume <= 0:
         told.append(f"{what} is inside out (volume {volume:.3f} mm3)")
     elif abs(volume - mesh.volume_mm3) > _VOLUME_SHARE * mesh.volume_mm3:

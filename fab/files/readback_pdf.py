@@ -33,12 +33,22 @@ def check_pdf(data: bytes, pages: Sequence[Page]) -> list[str]:
         box = re.search(rb"/MediaBox\s*\[\s*([-\d. ]+)\]", objects.get(reference, b""))
         sides = [float(word) * _PT_MM for word in box[1].split()] if box else []
         want = (0.0, 0.0, page.width, page.height)
-        if len(sides) != 4 or any(abs(have - need) > _TOL_MM for have, need in zip(sides, want, strict=True)):
-            told.append(f"page {number} of the PDF is {sides} mm, should be {page.width:g} x {page.height:g}")
+        if len(sides) != 4 or any(
+            abs(have - need) > _TOL_MM for have, need in zip(sides, want, strict=True)
+        ):
+            told.append(
+                f"page {number} of the PDF is {sides} mm, should be {page.width:g} x"
+                f" {page.height:g}"
+            )
         content = re.search(rb"/Contents\s+(\d+) 0 R", objects.get(reference, b""))
-        if not content or re.search(rb"\b(nan|inf)\b", _STRING.sub(b"", objects.get(int(content[1]), b"nan"))):
+        if not content or re.search(
+            rb"\b(nan|inf)\b", _STRING.sub(b"", objects.get(int(content[1]), b"nan"))
+        ):
             told.append(f"page {number} of the PDF holds a number that is none")
-    if any(isinstance(item, Text) for page in pages for item in _all(page.items)) and b"/FontFile2" not in data:
+    if (
+        any(isinstance(item, Text) for page in pages for item in _all(page.items))
+        and b"/FontFile2" not in data
+    ):
         told.append("the PDF does not carry its font")
     return told
 

@@ -15,7 +15,10 @@ _TAKES = {"M": 2, "L": 2, "A": 7, "Z": 0}
 
 
 def check_svg(data: bytes, drawing: Drawing, *, cut: bool = True) -> list[str]:
-    """What is wrong with an SVG that was written from `drawing`; empty when all is well. `cut` as in `check_dxf`."""
+    """What is wrong with an SVG that was written from `drawing`; empty when all is well.
+
+    `cut` as in `check_dxf`.
+    """
     try:
         root = ET.fromstring(data)
         told = _frame_faults(root, drawing)
@@ -55,7 +58,11 @@ def _loops(root: ET.Element, height: float, told: list[str]) -> list[Loop]:
         for element in group:
             if element.tag == f"{_NS}circle":
                 x, y, radius = (float(element.attrib[name]) for name in ("cx", "cy", "r"))
-                loops.append(Loop(layer, ((x + radius, height - y, 1.0), (x - radius, height - y, 1.0)), True))
+                loops.append(
+                    Loop(
+                        layer, ((x + radius, height - y, 1.0), (x - radius, height - y, 1.0)), True
+                    )
+                )
             else:
                 loops.append(_path(layer, element.attrib["d"], height))
     return loops

@@ -1,6 +1,8 @@
-"""A table that somebody else wrote: CSV with commas, semicolons or tabs, in whatever encoding, as rows of text.
+"""A table that somebody else wrote: CSV with commas, semicolons or tabs, in whatever encoding, as
+rows of text.
 
-Only the standard library's reader looks at the bytes; no cell is run, followed or turned into a number here.
+Only the standard library's reader looks at the bytes; no cell is run, followed or turned into a
+number here.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ class ReadTable:
 
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
-    comma_decimals: bool  # the cells are parted by semicolons or tabs, so that a comma may be a decimal point
+    comma_decimals: (
+        bool  # the cells are parted by semicolons or tabs, so that a comma may be a decimal point
+    )
 
     def column(self, name: str) -> int | None:
         """The place of a column; capitals and blanks round it do not count."""
@@ -71,4 +75,10 @@ def _decoded(data: bytes, shown: str) -> str:
 
 
 def _refused(where: str, says: str) -> InputError:
-    return InputError([Fault(where, "", says, "Save it as a CSV table: a row of column names, then a row a part.")])
+    return InputError(
+        [
+            Fault(
+                where, "", says, "Save it as a CSV table: a row of column names, then a row a part."
+            )
+        ]
+    )

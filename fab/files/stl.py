@@ -1,4 +1,7 @@
-"""Binary STL: 80 bytes of header, a count, 50 bytes a triangle, little endian. The format has no units; ours are mm."""
+"""Binary STL: 80 bytes of header, a count, 50 bytes a triangle, little endian.
+
+The format has no units; ours are mm.
+"""
 
 from __future__ import annotations
 
@@ -17,14 +20,17 @@ FACET = 50
 def stl(mesh: Mesh, name: str) -> bytes:
     """The mesh as binary STL, normals from the corners (right-hand rule).
 
-    The header holds the name and the unit and never begins with "solid", by which readers tell the text form. Raises
-    BrokenGeometry for a mesh that is empty or not closed at the precision of the file (float32).
+    The header holds the name and the unit and never begins with "solid", by which readers tell the
+    text form. Raises BrokenGeometry for a mesh that is empty or not closed at the precision of the
+    file (float32).
     """
     import numpy as np
 
     vertices, faces = welded(mesh.vertices.astype("<f4"), mesh.triangles, name)
     corners = vertices[faces]
-    records = np.zeros(len(faces), dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+    records = np.zeros(
+        len(faces), dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")]
+    )
     records["normal"] = _normals(corners.astype(np.float64))
     records["corners"] = corners
     plain = name.encode("ascii", "replace").decode()

@@ -1,6 +1,7 @@
 """A pen for `fontTools` that follows a path under a transform and leaves segments in mm.
 
-Circular arcs stay arcs while the transform keeps circles round; everything else that is curved becomes chords.
+Circular arcs stay arcs while the transform keeps circles round; everything else that is curved
+becomes chords.
 """
 
 from __future__ import annotations
@@ -51,7 +52,8 @@ class Turtle:
     def curveTo(self, one: Point, two: Point, to: Point) -> None:
         start = self.at
         scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4]))
-        # chords of a cubic stray at most sqrt(3)/18 of its second differences over n^2 (bound of its second derivative)
+        # chords of a cubic stray at most sqrt(3)/18 of its second differences over n^2 (bound of
+        # its second derivative)
         bend = max(
             math.dist((start[0] + two[0], start[1] + two[1]), (2 * one[0], 2 * one[1])),
             math.dist((one[0] + to[0], one[1] + to[1]), (2 * two[0], 2 * two[1])),
@@ -77,14 +79,20 @@ class Turtle:
             to,
         )
 
-    def arcTo(self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, to: Point) -> None:
-        """An elliptical arc, SVG 1.1 appendix F.6; with equal radii it stays an arc where the transform allows."""
+    def arcTo(
+        self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, to: Point
+    ) -> None:
+        """An elliptical arc, SVG 1.1 appendix F.6; with equal radii it stays an arc where the
+        transform allows.
+        """
         rx, ry = abs(rx), abs(ry)
         if rx == 0 or ry == 0 or math.dist(self.at, to) < 1e-12:
             self.lineTo(to)
             return
         tilt = math.radians(turn_deg)
-        centre, (rx, ry), begin, extent = _centre_form(self.at, to, (rx, ry), tilt, large=large, sweep=sweep)
+        centre, (rx, ry), begin, extent = _centre_form(
+            self.at, to, (rx, ry), tilt, large=large, sweep=sweep
+        )
         if abs(rx - ry) < 1e-9 * rx and self._keeps_circles():
             self._round(centre, extent)
         else:
@@ -93,9 +101,9 @@ class Turtle:
 
     def _keeps_circles(self) -> bool:
         a, b, c, d, _, _ = self.matrix
-        return abs(a * c + b * d) < 1e-9 * (a * a + b * b) and abs(a * a + b * b - c * c - d * d) < 1e-9 * (
-            a * a + b * b
-        )
+        return abs(a * c + b * d) < 1e-9 * (a * a + b * b) and abs(
+            a * a + b * b - c * c - d * d
+        ) < 1e-9 * (a * a + b * b)
 
     def _round(self, centre: Point, extent: float) -> None:
         a, b, c, d, _, _ = self.matrix
@@ -110,7 +118,9 @@ class Turtle:
             self.segments.append(piece)
             start = self.placed = piece.end
 
-    def _ellipse(self, centre: Point, radii: Point, tilt: float, span: tuple[float, float], to: Point) -> None:
+    def _ellipse(
+        self, centre: Point, radii: Point, tilt: float, span: tuple[float, float], to: Point
+    ) -> None:
         (rx, ry), (begin, extent) = radii, span
         scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4])) * max(rx, ry)
         step = 2 * math.acos(max(1 - self.flat / max(scale, self.flat), 0.0)) or math.pi / 4
@@ -120,7 +130,9 @@ class Turtle:
         for k in range(1, count + 1):
             angle = begin + extent * k / count
             x, y = rx * math.cos(angle), ry * math.sin(angle)
-            point = to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
+            point = (
+                to if k == count else (centre[0] + x * cos - y * sin, centre[1] + x * sin + y * cos)
+            )
             self._chord(point)
 
     def _room(self, chords: int) -> None:
@@ -155,7 +167,10 @@ def _centre_form(
     below = rx * rx * y * y + ry * ry * x * x
     root = math.sqrt(max(rx * rx * ry * ry / below - 1, 0.0)) * (1 if large != sweep else -1)
     cx, cy = root * rx * y / ry, -root * ry * x / rx
-    centre = (cos * cx - sin * cy + (start[0] + end[0]) / 2, sin * cx + cos * cy + (start[1] + end[1]) / 2)
+    centre = (
+        cos * cx - sin * cy + (start[0] + end[0]) / 2,
+        sin * cx + cos * cy + (start[1] + end[1]) / 2,
+    )
     begin = math.atan2((y - cy) / ry, (x - cx) / rx)
     extent = (math.atan2((-y - cy) / ry, (-x - cx) / rx) - begin) % (2 * math.pi)
     return centre, (rx, ry), begin, extent if sweep else extent - 2 * math.pi

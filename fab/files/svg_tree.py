@@ -1,8 +1,10 @@
-"""The shapes that a browser draws of an SVG: style sheets, visibility, clones, nested pictures and units resolved.
+"""The shapes that a browser draws of an SVG: style sheets, visibility, clones, nested pictures and
+units resolved.
 
-`svgelements` reads transforms, lengths and the fit of a `viewBox`. What changes the shape that is seen and is not
-followed here (clip paths, masks, selectors with more than one part) is refused by name and place. What is only paint
-(text, images, patterns, filters, markers) is left out and reported.
+`svgelements` reads transforms, lengths and the fit of a `viewBox`. What changes the shape that is
+seen and is not followed here (clip paths, masks, selectors with more than one part) is refused by
+name and place. What is only paint (text, images, patterns, filters, markers) is left out and
+reported.
 """
 
 from __future__ import annotations
@@ -18,7 +20,9 @@ from xml.etree import ElementTree as ET
 from fab.errors import Fault, InputError
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-MOST_ELEMENTS = 100_000  # with all clones drawn: a few lines can ask for clones of clones without end
+MOST_ELEMENTS = (
+    100_000  # with all clones drawn: a few lines can ask for clones of clones without end
+)
 PX_MM = 25.4 / 96  # CSS: 96 px are one inch
 
 _HOLDERS = {"svg", "g", "a", "switch"}
@@ -27,23 +31,55 @@ _DEEPEST = 200
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 _PAINT = {"filter", "marker", "marker-start", "marker-mid", "marker-end", "stroke-dasharray"}
-_STYLED = {"display", "visibility", "stroke", "fill", "color", "opacity", "transform", "overflow", "clip-path", "clip",
-           "mask", "transform-origin", "transform-box", "d", *_PAINT}  # fmt: skip
-_CALLS = re.compile(r"\s*((matrix|translate|translateX|translateY|scale|scaleX|scaleY|rotate|skewX|skewY|skew)"
-                    r"\s*\([\s\d.eE+\-,a-z]*\)[\s,]*)*")  # fmt: skip
+_STYLED = {
+    "display",
+    "visibility",
+    "stroke",
+    "fill",
+    "color",
+    "opacity",
+    "transform",
+    "overflow",
+    "clip-path",
+    "clip",
+    "mask",
+    "transform-origin",
+    "transform-box",
+    "d",
+    *_PAINT,
+}
+_CALLS = re.compile(
+    r"\s*((matrix|translate|translateX|translateY|scale|scaleX|scaleY|rotate|skewX|skewY|skew)"
+    r"\s*\([\s\d.eE+\-,a-z]*\)[\s,]*)*"
+)
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
 _SELECTOR = re.compile(r"(\*|[\w-]+)?(#[\w-]+)?((?:\.[\w-]+)*)")
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE)
+_LENGTH = re.compile(
+    r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE
+)
 
 # CSS; the library's own factors are rounded to six figures
-_UNITS = {"mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0, "pt": 4 / 3, "pc": 16.0, "px": 1.0, "": 1.0, "q": 96 / 101.6}
+_UNITS = {
+    "mm": 96 / 25.4,
+    "cm": 96 / 2.54,
+    "in": 96.0,
+    "pt": 4 / 3,
+    "pc": 16.0,
+    "px": 1.0,
+    "": 1.0,
+    "q": 96 / 101.6,
+}
 
-Rule = tuple[tuple[int, int, int], str, str, frozenset[str], dict[str, str]]  # weight, tag, id, classes, values
+Rule = tuple[
+    tuple[int, int, int], str, str, frozenset[str], dict[str, str]
+]  # weight, tag, id, classes, values
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A shape as it is seen: its element, its matrix to mm with y up, its layers (innermost first) and its colour."""
+    """A shape as it is seen: its element, its matrix to mm with y up, its layers (innermost first)
+    and its colour.
+    """
 
     element: ET.Element
     tag: str
@@ -52,7 +88,9 @@ class Shown:
     layers: tuple[str, ...]
     colour: str
     path: str  # data of a path
-    frame: tuple[float, float, float, float] | None  # box in mm of the nested picture that hides what is beyond it
+    frame: (
+        tuple[float, float, float, float] | None
+    )  # box in mm of the nested picture that hides what is beyond it
 
 
 @dataclass(frozen=True)
@@ -73,7 +111,9 @@ def refused(says: str, works: str) -> InputError:
 
 
 def tag_of(element: ET.Element) -> str:
-    """The tag without its namespace, small; empty for comments and for elements of other vocabularies."""
+    """The tag without its namespace, small; empty for comments and for elements of other
+    vocabularies.
+    """
     if not isinstance(element.tag, str):
         return ""
     space, _, name = element.tag.rpartition("}")
@@ -89,7 +129,9 @@ class Tree:
         self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
         self.rules = sorted(_rules(root), key=lambda rule: rule[0])
 
-    def shown(self, root: ET.Element, matrix: Any, viewport: tuple[float, float]) -> Iterator[Shown]:
+    def shown(
+        self, root: ET.Element, matrix: Any, viewport: tuple[float, float]
+    ) -> Iterator[Shown]:
         """The shapes in the order in which they are painted."""
         place = _Place(matrix, viewport)
         own = self._own(root, "svg")
@@ -103,7 +145,10 @@ class Tree:
             return
         self.count += 1
         if self.count > MOST_ELEMENTS:
-            raise refused(f"with its clones drawn it has more than {MOST_ELEMENTS:,} elements.", "Unlink the clones.")
+            raise refused(
+                f"with its clones drawn it has more than {MOST_ELEMENTS:,} elements.",
+                "Unlink the clones.",
+            )
         if depth > _DEEPEST:
             raise refused("groups are nested too deep in the SVG.", "Ungroup them.")
         own = self._own(element, tag)
@@ -122,7 +167,9 @@ class Tree:
         else:
             yield from self._children(element, place, own, depth)
 
-    def _children(self, element: ET.Element, place: _Place, own: Mapping[str, str], depth: int) -> Iterator[Shown]:
+    def _children(
+        self, element: ET.Element, place: _Place, own: Mapping[str, str], depth: int
+    ) -> Iterator[Shown]:
         inner = _styled(place, own)
         switch = tag_of(element) == "switch"
         for child in element:
@@ -133,7 +180,9 @@ class Tree:
                 break
 
     def _own(self, element: ET.Element, tag: str) -> dict[str, str]:
-        """The element's own style: its attributes, then the style sheets by weight, then its `style`."""
+        """The element's own style: its attributes, then the style sheets by weight, then its
+        `style`.
+        """
         own = {key: value.strip() for key, value in element.attrib.items() if key in _STYLED}
         classes = set(element.get("class", "").split())
         for _, kind, name, wanted, values in self.rules:
@@ -145,11 +194,15 @@ class Tree:
         name = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"a <{tag}>"
         for key in ("clip-path", "mask", "clip"):
             if own.get(key, "none") not in ("none", "auto"):
-                raise refused(f"{name} is cut to shape by a {key}, which is not followed here.",
-                              "Release it in the drawing program and cut the shape itself.")  # fmt: skip
+                raise refused(
+                    f"{name} is cut to shape by a {key}, which is not followed here.",
+                    "Release it in the drawing program and cut the shape itself.",
+                )
         for key in ("transform-origin", "transform-box"):
             if own.get(key, "0 0") not in ("0 0", "0px 0px", "view-box"):
-                raise refused(f"{name} has a {key}, which is not followed here.", "Save it as plain SVG.")
+                raise refused(
+                    f"{name} has a {key}, which is not followed here.", "Save it as plain SVG."
+                )
         if "d" in own and "d" not in element.attrib:
             raise refused(f"{name} has its path in a style sheet.", "Save it as plain SVG.")
         for key in _PAINT & own.keys():
@@ -158,7 +211,9 @@ class Tree:
         if any(own.get(key, "").startswith("url(") for key in ("fill", "stroke")):
             self.left["pattern or gradient"] += 1
 
-    def _inside(self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place) -> _Place:
+    def _inside(
+        self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place
+    ) -> _Place:
         """The place that the element makes for itself and its children."""
         matrix = transform(own.get("transform", "")) * place.matrix
         layers = place.layers
@@ -170,20 +225,29 @@ class Tree:
 
     def _nested(
         self, element: ET.Element, place: _Place, own: Mapping[str, str], sizes: Mapping[str, str]
-    ) -> _Place:  # fmt: skip
+    ) -> _Place:
         """The place inside a nested picture or a symbol."""
         from svgelements import Matrix, Viewbox
 
         wide, high = place.viewport
         given = {**element.attrib, **sizes}
         x, y = length(given.get("x", "0"), wide), length(given.get("y", "0"), high)
-        width, height = length(given.get("width", "100%"), wide), length(given.get("height", "100%"), high)
+        width, height = (
+            length(given.get("width", "100%"), wide),
+            length(given.get("height", "100%"), high),
+        )
         view = view_box(element)
         matrix, viewport = Matrix(f"translate({x!r}, {y!r})") * place.matrix, (width, height)
         if view:
-            fit = Viewbox.viewbox_transform(x, y, width, height, *view, element.get("preserveAspectRatio", "xMidYMid"))
+            fit = Viewbox.viewbox_transform(
+                x, y, width, height, *view, element.get("preserveAspectRatio", "xMidYMid")
+            )
             matrix, viewport = Matrix(fit) * place.matrix, (view[2], view[3])
-        corners = [place.matrix.point_in_matrix_space((a, b)) for a in (x, x + width) for b in (y, y + height)]
+        corners = [
+            place.matrix.point_in_matrix_space((a, b))
+            for a in (x, x + width)
+            for b in (y, y + height)
+        ]
         xs, ys = [point.x for point in corners], [point.y for point in corners]
         frame = (min(xs), min(ys), max(xs), max(ys))
         if own.get("overflow", "hidden") in ("visible", "auto"):
@@ -201,7 +265,10 @@ class Tree:
             return
         if name in place.within:
             raise refused(f"the clone of {name} holds itself.", "Unlink the clones.")
-        x, y = length(element.get("x", "0"), place.viewport[0]), length(element.get("y", "0"), place.viewport[1])
+        x, y = (
+            length(element.get("x", "0"), place.viewport[0]),
+            length(element.get("y", "0"), place.viewport[1]),
+        )
         style = _styled(place, self._own(element, "use")).style
         at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
         inner = _Place(at, place.viewport, place.layers, style, place.frame, (*place.within, name))
@@ -210,10 +277,14 @@ class Tree:
             return
         own = self._own(target, "symbol")
         self._refuse(target, "symbol", own)
-        sizes = {"x": "0", "y": "0"} | {key: value for key in ("width", "height") if (value := element.get(key))}
+        sizes = {"x": "0", "y": "0"} | {
+            key: value for key in ("width", "height") if (value := element.get(key))
+        }
         yield from self._children(target, self._nested(target, inner, own, sizes), own, depth + 1)
 
-    def _shape(self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place) -> Iterator[Shown]:
+    def _shape(
+        self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place
+    ) -> Iterator[Shown]:
         style = _styled(place, own).style
         if style.get("visibility", "visible") != "visible" or style.get("opacity") in ("0", "0%"):
             self.left["hidden"] += 1
@@ -224,18 +295,37 @@ class Tree:
             return
         colour = fill if stroke in ("none", "transparent") else stroke
         colour = style.get("color", "black") if colour.lower() == "currentcolor" else colour
-        yield Shown(element, tag, place.matrix, place.viewport, place.layers, hexed(colour), element.get("d", ""),
-                    place.frame)  # fmt: skip
+        yield Shown(
+            element,
+            tag,
+            place.matrix,
+            place.viewport,
+            place.layers,
+            hexed(colour),
+            element.get("d", ""),
+            place.frame,
+        )
 
 
 def _styled(place: _Place, own: Mapping[str, str]) -> _Place:
     """The place with what the children take over of a style."""
-    kept = {key: own[key] for key in ("visibility", "stroke", "fill", "color") if own.get(key, "inherit") != "inherit"}
+    kept = {
+        key: own[key]
+        for key in ("visibility", "stroke", "fill", "color")
+        if own.get(key, "inherit") != "inherit"
+    }
     if own.get("opacity") in ("0", "0%"):
         kept["opacity"] = "0"
     if not kept:
         return place
-    return _Place(place.matrix, place.viewport, place.layers, {**place.style, **kept}, place.frame, place.within)
+    return _Place(
+        place.matrix,
+        place.viewport,
+        place.layers,
+        {**place.style, **kept},
+        place.frame,
+        place.within,
+    )
 
 
 @lru_cache(maxsize=1024)
@@ -261,7 +351,9 @@ def transform(text: str) -> Any:
     try:
         found = Matrix(text)
         found.render(ppi=96)
-        return Matrix(*(float(value) for value in (found.a, found.b, found.c, found.d, found.e, found.f)))
+        return Matrix(
+            *(float(value) for value in (found.a, found.b, found.c, found.d, found.e, found.f))
+        )
     except (TypeError, IndexError, ValueError) as error:
         raise ValueError(f"transform {text[:40]!r}") from error
 
@@ -277,7 +369,9 @@ def length(text: str, of: float) -> float:
 def view_box(element: ET.Element) -> tuple[float, float, float, float] | None:
     """The four numbers of a `viewBox`; None where there is none that can be used."""
     try:
-        x, y, width, height = (float(word) for word in element.get("viewBox", "").replace(",", " ").split())
+        x, y, width, height = (
+            float(word) for word in element.get("viewBox", "").replace(",", " ").split()
+        )
     except ValueError:
         return None
     return (x, y, width, height) if width > 0 and height > 0 else None
@@ -285,7 +379,11 @@ def view_box(element: ET.Element) -> tuple[float, float, float, float] | None:
 
 def _declared(text: str) -> dict[str, str]:
     pairs = (part.partition(":") for part in text.split(";"))
-    return {key.strip().lower(): value.replace("!important", "").strip() for key, mark, value in pairs if mark}
+    return {
+        key.strip().lower(): value.replace("!important", "").strip()
+        for key, mark, value in pairs
+        if mark
+    }
 
 
 def _rules(root: ET.Element) -> Iterator[Rule]:
@@ -300,16 +398,26 @@ def _rules(root: ET.Element) -> Iterator[Rule]:
             if values:
                 yield from _selected(selectors.split(","), values)
         if re.search(r"@", text):
-            raise refused("a style sheet has rules with @ (@media, @import), which are not followed here.",
-                          "Save it as plain SVG with style attributes.")  # fmt: skip
+            raise refused(
+                "a style sheet has rules with @ (@media, @import), which are not followed here.",
+                "Save it as plain SVG with style attributes.",
+            )
 
 
 def _selected(selectors: Sequence[str], values: dict[str, str]) -> Iterator[Rule]:
     for selector in selectors:
         found = _SELECTOR.fullmatch(selector.strip())
         if not found or not selector.strip():
-            raise refused(f"the style sheet's selector {selector.strip()[:40]!r} is not followed here.",
-                          "Save it as plain SVG with style attributes.")  # fmt: skip
+            raise refused(
+                f"the style sheet's selector {selector.strip()[:40]!r} is not followed here.",
+                "Save it as plain SVG with style attributes.",
+            )
         tag, name, classes = (word or "" for word in found.groups())
         wanted = frozenset(classes.split(".")) - {""}
-        yield (int(bool(name)), len(wanted), int(tag not in ("", "*"))), tag.lower(), name[1:], wanted, values
+        yield (
+            (int(bool(name)), len(wanted), int(tag not in ("", "*"))),
+            tag.lower(),
+            name[1:],
+            wanted,
+            values,
+        )

@@ -22,18 +22,21 @@ Cell = str | int | float | bool | None
 
 
 def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
-    """A table as RFC 4180 says: comma, CR LF, quotes where needed; UTF-8 without a mark at its head.
+    """A table as RFC 4180 says: comma, CR LF, quotes where needed; UTF-8 without a mark at its
+    head.
 
-    A number is written plain with a point, true and false as yes and no, nothing as an empty cell. A text that a
-    spreadsheet would run as a formula gets a leading apostrophe. Raises ValueError for a row of another length than
-    the header and for a number that is not finite.
+    A number is written plain with a point, true and false as yes and no, nothing as an empty cell.
+    A text that a spreadsheet would run as a formula gets a leading apostrophe. Raises ValueError
+    for a row of another length than the header and for a number that is not finite.
     """
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow([_cell(name) for name in header])
     for row in rows:
         if len(row) != len(header):
-            raise ValueError(f"a row of {len(row)} cells does not fit {len(header)} columns: {row!r}")
+            raise ValueError(
+                f"a row of {len(row)} cells does not fit {len(header)} columns: {row!r}"
+            )
         writer.writerow([_cell(value) for value in row])
     return stream.getvalue().encode("utf-8")
 
@@ -52,10 +55,13 @@ def _cell(value: Cell) -> str:
 def json_bytes(value: Any) -> bytes:
     """A value as JSON: keys in the order given, two blanks of indent, UTF-8, a newline at the end.
 
-    Floats are rounded to 6 decimals and whole ones written without a point. Raises ValueError for NaN and infinities,
-    TypeError for what JSON has no form for (sets, objects, keys that are not text).
+    Floats are rounded to 6 decimals and whole ones written without a point. Raises ValueError for
+    NaN and infinities, TypeError for what JSON has no form for (sets, objects, keys that are not
+    text).
     """
-    return (json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode("utf-8")
+    return (json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode(
+        "utf-8"
+    )
 
 
 def _plain(value: Any) -> Any:

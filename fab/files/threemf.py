@@ -1,8 +1,9 @@
-"""3MF packages after the 3MF Core Specification 1.4: named objects in millimetres, placed on the bed.
+"""3MF packages after the 3MF Core Specification 1.4: named objects in millimetres, placed on the
+bed.
 
-The kernel library's own writer gives ids from 0, unwelded corners and today's date; this one is held against the
-format's reference implementation in the tests. The package is deflated; zlibs differ, so across machines compare the
-parts inside, not the package.
+The kernel library's own writer gives ids from 0, unwelded corners and today's date; this one is
+held against the format's reference implementation in the tests. The package is deflated; zlibs
+differ, so across machines compare the parts inside, not the package.
 """
 
 from __future__ import annotations
@@ -22,10 +23,14 @@ from fab.files.words import writable
 from fab.solids.mesh import Mesh
 from fab.units import fixed
 
-CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"  # core specification, appendix C.3
+CORE = (  # core specification, appendix C.3
+    "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+)
 START_PART = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"  # C.2
 MODEL_TYPE = "application/vnd.ms-package.3dmanufacturing-3dmodel+xml"  # C.1
-RELATIONSHIPS = "http://schemas.openxmlformats.org/package/2006/relationships"  # OPC, ECMA-376 part 2
+RELATIONSHIPS = (  # OPC, ECMA-376 part 2
+    "http://schemas.openxmlformats.org/package/2006/relationships"
+)
 CONTENT_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 RELATIONSHIPS_TYPE = "application/vnd.openxmlformats-package.relationships+xml"
 MODEL = "3D/3dmodel.model"
@@ -54,7 +59,9 @@ class Item3mf:
 
 
 def threemf(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -> bytes:
-    """The package. Raises BrokenGeometry for a mesh that is not closed, an unknown object, or nothing to build."""
+    """The package. Raises BrokenGeometry for a mesh that is not closed, an unknown object, or
+    nothing to build.
+    """
     if not objects or not items:
         raise BrokenGeometry("a 3MF file needs at least one object and one copy of it")
     parts = {
@@ -86,7 +93,9 @@ def _relationships() -> bytes:
 
 
 def _model(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -> bytes:
-    """The model part. Plain text joined: an XML tree of a hundred thousand triangles takes three times as long."""
+    """The model part. Plain text joined: an XML tree of a hundred thousand triangles takes three
+    times as long.
+    """
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<model unit="millimeter" xml:lang="en-US" xmlns="{CORE}">',
@@ -120,12 +129,17 @@ def _mesh(name: str, corners: bytes, triangles: bytes) -> str:
 
     loose = np.round(np.frombuffer(corners, np.float64).reshape(-1, 3), PLACES)
     vertices, faces = welded(loose, np.frombuffer(triangles, np.int32).reshape(-1, 3), name)
-    values, place = np.unique(vertices, return_inverse=True)  # a part has far fewer numbers than corners
+    values, place = np.unique(
+        vertices, return_inverse=True
+    )  # a part has far fewer numbers than corners
     texts = [fixed(value, PLACES) for value in values.tolist()]
     return "\n".join(
         [
             "<mesh><vertices>",
-            *(f'<vertex x="{texts[x]}" y="{texts[y]}" z="{texts[z]}"/>' for x, y, z in place.reshape(-1, 3).tolist()),
+            *(
+                f'<vertex x="{texts[x]}" y="{texts[y]}" z="{texts[z]}"/>'
+                for x, y, z in place.reshape(-1, 3).tolist()
+            ),
             "</vertices><triangles>",
             *(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces.tolist()),
             "</triangles></mesh>",

@@ -1,4 +1,6 @@
-"""A mesh at the precision of a file: corners that fall together are one, triangles that collapse are gone."""
+"""A mesh at the precision of a file: corners that fall together are one, triangles that collapse
+are gone.
+"""
 
 from __future__ import annotations
 
@@ -14,8 +16,8 @@ if TYPE_CHECKING:
 def welded(vertices: np.ndarray, triangles: np.ndarray, name: str) -> tuple[np.ndarray, np.ndarray]:
     """Vertices without twins and triangles that index them; the order of triangles stays.
 
-    `vertices` are already rounded as the file will hold them. Raises BrokenGeometry for a mesh that is empty, not
-    finite, or not closed: every edge has to be walked once each way.
+    `vertices` are already rounded as the file will hold them. Raises BrokenGeometry for a mesh that
+    is empty, not finite, or not closed: every edge has to be walked once each way.
     """
     import numpy as np
 
@@ -28,15 +30,22 @@ def welded(vertices: np.ndarray, triangles: np.ndarray, name: str) -> tuple[np.n
     a, b, c = faces[:, 0], faces[:, 1], faces[:, 2]
     faces = faces[(a != b) & (b != c) & (c != a)]
     if not closed(faces, len(kept)):
-        raise BrokenGeometry(f"the mesh of {name!r} is not closed: an edge is not shared by exactly two triangles")
+        raise BrokenGeometry(
+            f"the mesh of {name!r} is not closed: an edge is not shared by exactly two triangles"
+        )
     used, compact = np.unique(faces, return_inverse=True)
     return kept[used], compact.reshape(-1, 3)
 
 
 def closed(faces: np.ndarray, count: int) -> bool:
-    """Whether every edge of triangles over `count` vertices is walked exactly once in each direction."""
+    """Whether every edge of triangles over `count` vertices is walked exactly once in each
+    direction.
+    """
     import numpy as np
 
     start, end = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
-    there, back = np.sort(start.astype(np.int64) * count + end), np.sort(end.astype(np.int64) * count + start)
+    there, back = (
+        np.sort(start.astype(np.int64) * count + end),
+        np.sort(end.astype(np.int64) * count + start),
+    )
     return len(faces) > 0 and bool((there[1:] != there[:-1]).all()) and bool((there == back).all())

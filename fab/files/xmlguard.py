@@ -1,4 +1,6 @@
-"""Entities of an XML file, found by the parser itself: no encoding and no comment hides them or makes them up."""
+"""Entities of an XML file, found by the parser itself: no encoding and no comment hides them or
+makes them up.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +10,9 @@ from xml.parsers import expat
 
 
 class DeclaresEntities(ValueError):
-    """The file declares entities of its own: a few of them can stand for gigabytes, or name other files."""
+    """The file declares entities of its own: a few of them can stand for gigabytes, or name other
+    files.
+    """
 
 
 def refuse_entities(data: bytes) -> None:
@@ -33,7 +37,9 @@ def refuse_entities(data: bytes) -> None:
 
 
 def has_root(data: bytes, name: str) -> bool:
-    """Whether the first element of the file is called so, whatever namespace it is in and however it is encoded."""
+    """Whether the first element of the file is called so, whatever namespace it is in and however
+    it is encoded.
+    """
     parser, found = expat.ParserCreate(), ""
 
     class Enough(Exception):
@@ -51,6 +57,9 @@ def has_root(data: bytes, name: str) -> bool:
 
 
 def parsed(data: bytes) -> ET.Element:
-    """The root of a file without entities. Raises DeclaresEntities, ET.ParseError, ValueError, LookupError."""
+    """The root of a file without entities.
+
+    Raises DeclaresEntities, ET.ParseError, ValueError, LookupError.
+    """
     refuse_entities(data)
     return ET.fromstring(data)

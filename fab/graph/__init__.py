@@ -1,4 +1,5 @@
-"""Products declared once with what they need, kept under keys of all that they depend on, and made by several processes.
+"""Products declared once with what they need, kept under keys of all that they depend on, and made
+by several processes.
 
     product   a function, its values and the products that it needs; its key
     program   the digest of all code that can shape a product

@@ -1,4 +1,7 @@
-"""What another process does: one product, made of what the store has. And what a process keeps in mind meanwhile."""
+"""What another process does: one product, made of what the store has.
+
+And what a process keeps in mind meanwhile.
+"""
 
 from __future__ import annotations
 
@@ -20,13 +23,24 @@ class Absent(Exception):
 
 
 def made_there(
-    folder: Path, make: Callable[..., bytes], values: tuple[Any, ...], needs: Sequence[tuple[str, Read]]
+    folder: Path,
+    make: Callable[..., bytes],
+    values: tuple[Any, ...],
+    needs: Sequence[tuple[str, Read]],
 ) -> tuple[str, float, Any]:
-    """In another process, which writes nothing: make a product of what the store has. What came of it, the seconds, and
-    its bytes; or the key of what is absent."""
+    """In another process, which writes nothing: make a product of what the store has.
+
+    What came of it, the seconds, and its bytes; or the key of what is absent.
+    """
     began, store = time.perf_counter(), Store(folder)
     try:
-        content = make(*values, *(held(need, read, lambda need=need, read=read: _from(store, need, read)) for need, read in needs))  # type: ignore[misc]
+        content = make(
+            *values,
+            *(
+                held(need, read, lambda need=need, read=read: _from(store, need, read))
+                for need, read in needs
+            ),
+        )  # type: ignore[misc]
     except Absent as absent:
         return "absent", 0.0, absent.args[0]
     except Exception:

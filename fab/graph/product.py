@@ -1,6 +1,9 @@
-"""A product: the function that makes it, the values it is given, and the products it needs. Nothing else can shape it.
+"""A product: the function that makes it, the values it is given, and the products it needs.
 
-The function gets the values and then what the needed products are read as; so a key over both covers all that it sees.
+Nothing else can shape it.
+
+The function gets the values and then what the needed products are read as; so a key over both
+covers all that it sees.
 """
 
 from __future__ import annotations
@@ -24,7 +27,11 @@ def as_bytes(data: bytes) -> bytes:
 
 @dataclass(frozen=True, eq=False)
 class Product(Generic[T]):
-    """One thing to make. `make` and `read` are functions of a module (or partials of such), so that any process finds them."""
+    """One thing to make.
+
+    `make` and `read` are functions of a module (or partials of such), so that any process finds
+    them.
+    """
 
     name: str  # for people; not in the key
     make: Callable[..., bytes]
@@ -35,13 +42,18 @@ class Product(Generic[T]):
 
     @cached_property
     def key(self) -> str:
-        """Digest of the function, its values, the keys of what it needs with how that is read, and the program."""
+        """Digest of the function, its values, the keys of what it needs with how that is read, and
+        the program.
+        """
         needs = [(one.key, one.read) for one in self.needs]
         return digest((self.make, self.values, needs, program()))
 
 
 def digest(value: Any) -> str:
-    """Return the digest of plain values, frozen dataclasses and functions of modules. Raises TypeError for all else."""
+    """Return the digest of plain values, frozen dataclasses and functions of modules.
+
+    Raises TypeError for all else.
+    """
     return hashlib.sha256(_text(value).encode()).hexdigest()
 
 
@@ -67,7 +79,9 @@ def _text(value: Any) -> str:
     raise TypeError(f"{type(value).__name__} is no input of a product: {value!r}"[:200])
 
 
-_seen: dict[int, tuple[Any, str]] = {}  # the same frozen value stands in many products; kept alive, so its id is its own
+_seen: dict[
+    int, tuple[Any, str]
+] = {}  # the same frozen value stands in many products; kept alive, so its id is its own
 
 
 def _of_dataclass(value: Any) -> str:
@@ -75,7 +89,10 @@ def _of_dataclass(value: Any) -> str:
     if found is not None:
         return found[1]
     pairs = ", ".join(f"{one.name}: {_text(getattr(value, one.name))}" for one in fields(value))
-    text = f"{type(value).__module__}.{type(value).__qualname__} {hashlib.sha256(pairs.encode()).hexdigest()}"
+    text = (
+        f"{type(value).__module__}.{type(value).__qualname__}"
+        f" {hashlib.sha256(pairs.encode()).hexdigest()}"
+    )
     if len(_seen) >= MOST_SEEN:
         _seen.clear()
     _seen[id(value)] = (value, text)

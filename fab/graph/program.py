@@ -12,9 +12,18 @@ from fab import __version__
 ENDINGS = {".py", ".css", ".js", ".json", ".ttf"}
 INPUTS = "presets"  # values, not code: they are counted where they are used
 LIBRARIES = (
-    "cadquery", "cadquery-ocp", "cadquery_ocp", "ezdxf", "numpy", "pillow", "pypdfium2", "reportlab", "scipy",
-    "shapely", "svgwrite",
-)  # fmt: skip
+    "cadquery",
+    "cadquery-ocp",
+    "cadquery_ocp",
+    "ezdxf",
+    "numpy",
+    "pillow",
+    "pypdfium2",
+    "reportlab",
+    "scipy",
+    "shapely",
+    "svgwrite",
+)
 
 
 @lru_cache(maxsize=1)
@@ -25,7 +34,9 @@ def program() -> str:
 
 
 def source(root: Path) -> str:
-    """Return the digest of every file of a package: modules, styles, scripts, fonts and tables, but no presets."""
+    """Return the digest of every file of a package: modules, styles, scripts, fonts and tables, but
+    no presets.
+    """
     digest = hashlib.sha256()
     for path in sorted(path for path in root.rglob("*.*") if path.suffix in ENDINGS):
         name = path.relative_to(root)

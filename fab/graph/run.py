@@ -1,10 +1,13 @@
-"""Running: wanted products to values. Each product is found in the store or made, in the order of what it needs.
+"""Running: wanted products to values.
+
+Each product is found in the store or made, in the order of what it needs.
 
     begun      what will be asked for; with workers it is made meanwhile, what holds most up first
     asked      the value of a product, waited for; without workers it is made now
 
-Whoever makes a product gives the same bytes: it hangs on its values and on what it needs, which come from the store by
-their keys. A product whose maker dies or fails is made in this process when it is asked for, and tells its fault here.
+Whoever makes a product gives the same bytes: it hangs on its values and on what it needs, which
+come from the store by their keys. A product whose maker dies or fails is made in this process when
+it is asked for, and tells its fault here.
 """
 
 from __future__ import annotations
@@ -49,8 +52,14 @@ class _Node:
 class Run:
     """Products that were begun and asked for in one go, and what of them was made."""
 
-    def __init__(self, store: Store, workers: int = 1, told: Told = lambda name, done, of: None) -> None:
-        self._temporary = tempfile.TemporaryDirectory(prefix="panejig-") if store.folder is None and workers > 1 else None
+    def __init__(
+        self, store: Store, workers: int = 1, told: Told = lambda name, done, of: None
+    ) -> None:
+        self._temporary = (
+            tempfile.TemporaryDirectory(prefix="panejig-")
+            if store.folder is None and workers > 1
+            else None
+        )
         self.store = Store(Path(self._temporary.name)) if self._temporary else store
         self.workers, self.told = workers, told
         self.made: list[str] = []  # names of what was made, in that order
@@ -96,14 +105,22 @@ class Run:
                     self._send()
 
     def beside(self, call: Callable[..., bytes], *args: Any) -> Callable[[], bytes]:
-        """Return what fetches the result of a call that is made meanwhile, where processes are there; not kept."""
-        future = others.submit(self.workers, call, *args) if self.workers > 1 and others.is_open() else None
+        """Return what fetches the result of a call that is made meanwhile, where processes are
+        there; not kept.
+        """
+        future = (
+            others.submit(self.workers, call, *args)
+            if self.workers > 1 and others.is_open()
+            else None
+        )
 
         def fetched() -> bytes:
             if future is not None:
                 try:
                     return bytes(future.result())
-                except Exception:  # whatever it was: the call is made here, and tells its fault here
+                except (
+                    Exception
+                ):  # whatever it was: the call is made here, and tells its fault here
                     pass
             return call(*args)
 
@@ -114,10 +131,13 @@ class Run:
         with self._change:
             self._ready.clear()
 
-    # -- order -----------------------------------------------------------------------------------------
+    # -- order
+    # -----------------------------------------------------------------------------------------
 
     def _plan(self, product: Product[Any], above: float) -> _Node:
-        """Put a product and all that it needs into the order; `above` is the time of what waits for it."""
+        """Put a product and all that it needs into the order; `above` is the time of what waits for
+        it.
+        """
         rank, node = product.cost + above, self._nodes.get(product.key)
         if node is None:
             node = _Node(product, rank, THERE if self.store.has(product.key) else WAITS)
@@ -151,11 +171,17 @@ class Run:
             node.state, node.missing = WAITS, set()
             self._wait_on_needs(node)
 
-    # -- making ----------------------------------------------------------------------------------------
+    # -- making
+    # ----------------------------------------------------------------------------------------
 
     def _send(self) -> None:
-        """Hand out what is ready, as much as there are workers. A single product is not worth another process."""
-        if self.workers < 2 or not (others.is_open() or sum(node.state == WAITS for node in self._nodes.values()) > 1):
+        """Hand out what is ready, as much as there are workers.
+
+        A single product is not worth another process.
+        """
+        if self.workers < 2 or not (
+            others.is_open() or sum(node.state == WAITS for node in self._nodes.values()) > 1
+        ):
             return
         while self._ready and self._away < self.workers:
             node = heapq.heappop(self._ready)[2]
@@ -166,7 +192,9 @@ class Run:
                 continue
             made = node.product
             needs = [(need.key, need.read) for need in made.needs]
-            future = others.submit(self.workers, made_there, self.store.folder, made.make, made.values, needs)
+            future = others.submit(
+                self.workers, made_there, self.store.folder, made.make, made.values, needs
+            )
             if future is None:
                 node.state = HERE
                 continue
@@ -250,16 +278,22 @@ class Run:
 
     def _tell(self) -> None:
         left = [node for node in self._nodes.values() if node.state != THERE]
-        name = next((node.product.name for node in left if node.state == AWAY), left[0].product.name if left else "")
+        name = next(
+            (node.product.name for node in left if node.state == AWAY),
+            left[0].product.name if left else "",
+        )
         self.told(name, len(self.made), len(self.made) + len(left))
 
-    # -- reading ---------------------------------------------------------------------------------------
+    # -- reading
+    # ---------------------------------------------------------------------------------------
 
     def _held(self, product: Product[Any]) -> Any:
         return held(product.key, product.read, lambda: self._read(product.key, product.read))
 
     def _read(self, key: str, read: Read) -> Any:
-        """Raise Absent for what is not there or can't be read; but what was made just now and can't be read is a fault."""
+        """Raise Absent for what is not there or can't be read; but what was made just now and can't
+        be read is a fault.
+        """
         content = self._loose[key] if key in self._loose else self.store.get(key)
         if content is None:
             raise Absent(key)

@@ -1,8 +1,8 @@
 """Products that were made before, kept under a key of everything they depend on.
 
-One file a product in the user's cache folder: a mark, sha256 of key and content, then the content. A damaged entry and
-one under another key's name count as absent. Safe to delete at any time, safe with two runs at once (entries are
-written aside and moved in).
+One file a product in the user's cache folder: a mark, sha256 of key and content, then the content.
+A damaged entry and one under another key's name count as absent. Safe to delete at any time, safe
+with two runs at once (entries are written aside and moved in).
 """
 
 from __future__ import annotations
@@ -14,14 +14,19 @@ import re
 import tempfile
 from pathlib import Path
 
-MARK = b"panejig product\n"  # what every entry begins with: a file without it is none of ours, and stays
+MARK = (  # what every entry begins with: a file without it is none of ours, and stays
+    b"panejig product\n"
+)
 HEAD = len(MARK) + 32  # and a sha256
 _KEPT = re.compile(r"[0-9a-f]{62}|\.new-\w{8}")
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go
 
 
 class Store:
-    """Get and put bytes under a key; `folder=None` keeps nothing. Without `read` only what this run made is found."""
+    """Get and put bytes under a key; `folder=None` keeps nothing.
+
+    Without `read` only what this run made is found.
+    """
 
     def __init__(self, folder: Path | None, *, read: bool = True) -> None:
         self.folder = folder
@@ -31,7 +36,9 @@ class Store:
 
     def has(self, key: str) -> bool:
         """Return whether an entry is there, damaged or not."""
-        return self.folder is not None and (self.reads or key in self.own) and self._path(key).exists()
+        return (
+            self.folder is not None and (self.reads or key in self.own) and self._path(key).exists()
+        )
 
     def get(self, key: str) -> bytes | None:
         """Return what is kept under a key; None when it is absent or damaged."""
@@ -51,7 +58,9 @@ class Store:
         return content
 
     def put(self, key: str, content: bytes) -> bool:
-        """Keep the content; False when it can't be: a full or read-only folder is no reason to fail."""
+        """Keep the content; False when it can't be: a full or read-only folder is no reason to
+        fail.
+        """
         if self.folder is None:
             return False
         path = self._path(key)

@@ -1,7 +1,8 @@
-"""Processes beside this one that make products: a pool of `concurrent.futures`, kept from run to run.
+"""Processes beside this one that make products: a pool of `concurrent.futures`, kept from run to
+run.
 
-They are started afresh (a CAD kernel must not be forked), do not hear Ctrl-C (this process ends them), and end when
-this process is gone, however it went.
+They are started afresh (a CAD kernel must not be forked), do not hear Ctrl-C (this process ends
+them), and end when this process is gone, however it went.
 """
 
 from __future__ import annotations
@@ -33,7 +34,9 @@ def cores() -> int:
 
 
 def processes() -> int:
-    """Return how many processes make products: one a core, 3 at most; PANEJIG_PROCESSES overrides it."""
+    """Return how many processes make products: one a core, 3 at most; PANEJIG_PROCESSES overrides
+    it.
+    """
     if _alone or not sys.executable:
         return 1
     named = os.environ.get(VARIABLE, "")
@@ -61,7 +64,11 @@ def submit(many: int, call: Callable[..., Any], *args: Any) -> Future[Any] | Non
             if _pool is None:
                 _pool, _many = _opened(many), many
             return _pool.submit(call, *args)
-    except (BrokenExecutor, OSError, RuntimeError):  # dead, no process allowed here, or shut down meanwhile
+    except (
+        BrokenExecutor,
+        OSError,
+        RuntimeError,
+    ):  # dead, no process allowed here, or shut down meanwhile
         let_go(wait=False)
         return None
 
@@ -84,7 +91,9 @@ def forget(pool: object) -> None:
 
 
 def let_go(*, wait: bool = True) -> None:
-    """End the processes, whatever they are at; `wait` until nothing that they sent is worked on any more."""
+    """End the processes, whatever they are at; `wait` until nothing that they sent is worked on any
+    more.
+    """
     global _pool
     pool, _pool = _pool, None
     if pool is None:
@@ -97,7 +106,9 @@ def let_go(*, wait: bool = True) -> None:
 
 @contextlib.contextmanager
 def deaf() -> Iterator[None]:
-    """Processes that are started meanwhile never hear Ctrl-C: this one ends them, and hears it after this."""
+    """Processes that are started meanwhile never hear Ctrl-C: this one ends them, and hears it
+    after this.
+    """
     import signal
 
     if not hasattr(signal, "pthread_sigmask"):
@@ -112,7 +123,9 @@ def deaf() -> Iterator[None]:
 
 @contextlib.contextmanager
 def _no_script() -> Iterator[None]:
-    """A process that is started meanwhile does not run the script of this one anew, whose author may not expect it."""
+    """A process that is started meanwhile does not run the script of this one anew, whose author
+    may not expect it.
+    """
     script = sys.modules["__main__"]
     sys.modules["__main__"] = ModuleType("__main__")
     try:
@@ -132,10 +145,14 @@ def _opened(many: int) -> ProcessPoolExecutor:
 
 
 def _silent_tracker() -> None:
-    """Start what clears up behind the pool without a place to talk to: it would complain of a process that left at once."""
+    """Start what clears up behind the pool without a place to talk to: it would complain of a
+    process that left at once.
+    """
     from multiprocessing import resource_tracker
 
-    sys.warnoptions.append("ignore::UserWarning:multiprocessing.resource_tracker")  # it inherits these
+    sys.warnoptions.append(
+        "ignore::UserWarning:multiprocessing.resource_tracker"
+    )  # it inherits these
     with open(os.devnull, "w") as nothing:
         before, sys.stderr = sys.stderr, nothing
         try:

@@ -1,4 +1,6 @@
-"""The layout of a job: names, joints found from geometry, open edges, groups; overlaps are named and refused."""
+"""The layout of a job: names, joints found from geometry, open edges, groups; overlaps are named
+and refused.
+"""
 
 from __future__ import annotations
 
@@ -15,13 +17,25 @@ from fab.units import SAME_EDGE_TOL
 
 
 def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
-    """Place all panels, name them, find what touches. `cell_of` gives the lattice cell of a design's name.
+    """Place all panels, name them, find what touches.
 
-    Raises InputError naming panels that overlap or share a place, names given twice, and a wall in pieces.
+    `cell_of` gives the lattice cell of a design's name.
+
+    Raises InputError naming panels that overlap or share a place, names given twice, and a wall in
+    pieces.
     """
     placed = place(params, cell_of)
     if not placed:
-        raise InputError([Fault("", "layout", "the wall has no panel", "Draw it under [layout], a letter a panel: map = 'A'.")])
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "layout",
+                    "the wall has no panel",
+                    "Draw it under [layout], a letter a panel: map = 'A'.",
+                )
+            ]
+        )
     panels = _named(placed)
     _refuse_overlaps(panels)
     joints, open_edges = _joints(panels)
@@ -32,7 +46,9 @@ def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
 
 
 def _in_pieces(
-    groups: Sequence[Sequence[str]], placed: Sequence[tuple[Request, PlacedPanel]], panels: Sequence[PlacedPanel]
+    groups: Sequence[Sequence[str]],
+    placed: Sequence[tuple[Request, PlacedPanel]],
+    panels: Sequence[PlacedPanel],
 ) -> Fault:
     """The pieces of a wall, by names; of a drawn wall with the place of each piece's first panel."""
     at = {(panel.x, panel.y): request for request, panel in placed}
@@ -49,7 +65,9 @@ def _in_pieces(
 
 
 def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, ...]:
-    """Panels in reading order (rows from the top, left to right); A, B, C ... for those without a name."""
+    """Panels in reading order (rows from the top, left to right); A, B, C ... for those without a
+    name.
+    """
     row = 0.25 * min(panel.cell.apothem for _, panel in placed)
     order = sorted(placed, key=lambda item: -item[1].y)
     lines: list[list[PlacedPanel]] = []
@@ -60,9 +78,18 @@ def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, 
             lines.append([panel])
     reading = [panel for line in lines for panel in sorted(line, key=lambda p: p.x)]
     given = [panel.name for panel in reading if panel.name]
-    doubles = sorted({name for name in given if given.count(name) > 1}) if len(set(given)) < len(given) else []
+    doubles = (
+        sorted({name for name in given if given.count(name) > 1})
+        if len(set(given)) < len(given)
+        else []
+    )
     if doubles:
-        raise InputError([Fault("", "layout.panel", f'the name "{name}" is given twice', "Names must differ.") for name in doubles])
+        raise InputError(
+            [
+                Fault("", "layout.panel", f'the name "{name}" is given twice', "Names must differ.")
+                for name in doubles
+            ]
+        )
     taken, free = set(given), _letters()
     named = []
     for panel in reading:
@@ -70,7 +97,11 @@ def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, 
         while not name:
             candidate = next(free)
             name = candidate if candidate not in taken else ""
-        named.append(PlacedPanel(name, panel.design, panel.cell, panel.x, panel.y, panel.turn_deg, panel.lattice))
+        named.append(
+            PlacedPanel(
+                name, panel.design, panel.cell, panel.x, panel.y, panel.turn_deg, panel.lattice
+            )
+        )
     return tuple(named)
 
 
@@ -113,14 +144,18 @@ def _refuse_overlaps(panels: Sequence[PlacedPanel]) -> None:
         depth = _overlap(a, b)
         if depth > 1e-6 * min(a.cell.apothem, b.cell.apothem):
             same = math.dist((a.x, a.y), (b.x, b.y)) < 1e-6 * a.cell.apothem
-            says = f"panels {a.name} and {b.name} " + ("are in one place" if same else f"overlap by {depth:.2f} mm")
+            says = f"panels {a.name} and {b.name} " + (
+                "are in one place" if same else f"overlap by {depth:.2f} mm"
+            )
             faults.append(Fault("", "layout", says, "Move or remove one of them."))
     if faults:
         raise InputError(faults[:20])
 
 
 def _overlap(a: PlacedPanel, b: PlacedPanel) -> float:
-    """Depth of overlap of two convex cells by separating axes; 0 or less when they are apart or touch."""
+    """Depth of overlap of two convex cells by separating axes; 0 or less when they are apart or
+    touch.
+    """
     if math.dist((a.x, a.y), (b.x, b.y)) >= a.cell.circumradius + b.cell.circumradius:
         return 0.0
     least = math.inf
@@ -163,7 +198,10 @@ def _shared(a: PlacedPanel, b: PlacedPanel, tolerance: float) -> tuple[int, int]
     ends_a, ends_b = _edges(a), _edges(b)
     for i, (start, end) in enumerate(ends_a):
         for j, (other_start, other_end) in enumerate(ends_b):
-            if math.dist(start, other_end) <= tolerance and math.dist(end, other_start) <= tolerance:
+            if (
+                math.dist(start, other_end) <= tolerance
+                and math.dist(end, other_start) <= tolerance
+            ):
                 return i, j
     return None
 

@@ -1,4 +1,5 @@
-"""The table of joints: what joins the boards of two panels at every joint, and who mates it, when and which way.
+"""The table of joints: what joins the boards of two panels at every joint, and who mates it, when
+and which way.
 
 The only source of lists, pictures, counts and sums. Kinds of a joint:
 
@@ -27,7 +28,9 @@ NO_PUSH = "no straight push mates it"
 
 @dataclass(frozen=True)
 class Mate:
-    """How a header goes in: by push or lift `step` (counted from 1), panel `moves` moves towards `heading_deg`."""
+    """How a header goes in: by push or lift `step` (counted from 1), panel `moves` moves towards
+    `heading_deg`.
+    """
 
     by: Step
     step: int
@@ -92,12 +95,16 @@ class JointTable:
 
     @cached_property
     def jumper_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a jumper, in the panel's frame; panels without jumpers are left out."""
+        """Panel to its edges with a jumper, in the panel's frame; panels without jumpers are left
+        out.
+        """
         return self._edges(self.jumpers)
 
     @cached_property
     def header_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a header, in the panel's frame; panels without headers are left out."""
+        """Panel to its edges with a header, in the panel's frame; panels without headers are left
+        out.
+        """
         return self._edges(self.headers)
 
     def at(self, panel: str, edge: int) -> JointRow | None:
@@ -129,7 +136,11 @@ class JointTable:
         for joint in (self.layout.joints[k] for k in joints):
             found.setdefault(joint.a, []).append(joint.edge_a)
             found.setdefault(joint.b, []).append(joint.edge_b)
-        return {panel.name: tuple(sorted(found[panel.name])) for panel in self.layout.panels if panel.name in found}
+        return {
+            panel.name: tuple(sorted(found[panel.name]))
+            for panel in self.layout.panels
+            if panel.name in found
+        }
 
 
 def joint_table(
@@ -139,7 +150,9 @@ def joint_table(
     zone_of: Mapping[str, int],
     blank: Collection[str] = (),
 ) -> JointTable:
-    """Return the table. `mates`: joints whose header some step mates; `jumpers`: joints with a jumper in its place.
+    """Return the table.
+
+    `mates`: joints whose header some step mates; `jumpers`: joints with a jumper in its place.
 
     `zone_of`: fed panel to its zone; `blank`: panels without a board.
     """
@@ -154,7 +167,9 @@ def joint_table(
             rows.append(JointRow(k, "jumper", supply, "", "jumper", plugged[k], "", None))
         elif mate is not None:
             kind: Kind = "header" if supply else "header without supply"
-            rows.append(JointRow(k, kind, supply, "", mate.by, mate.step, mate.moves, mate.heading_deg))
+            rows.append(
+                JointRow(k, kind, supply, "", mate.by, mate.step, mate.moves, mate.heading_deg)
+            )
         else:
             rows.append(JointRow(k, "none", False, NO_PUSH, "", 0, "", None))
     return JointTable(layout, tuple(rows))

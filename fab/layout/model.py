@@ -1,4 +1,6 @@
-"""Placed panels, joints and open edges as frozen values, in the wall frame (X right, Y up, mm, degrees)."""
+"""Placed panels, joints and open edges as frozen values, in the wall frame (X right, Y up, mm,
+degrees).
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,10 @@ from fab.outlines.contour import Point
 
 @dataclass(frozen=True)
 class Cell:
-    """The regular polygon that a panel fills on the lattice, gap included. Edge 0 faces +X of the panel."""
+    """The regular polygon that a panel fills on the lattice, gap included.
+
+    Edge 0 faces +X of the panel.
+    """
 
     sides: int
     apothem: float  # centre to edge, mm
@@ -50,14 +55,19 @@ class PlacedPanel:
 
     def edge_middle(self, edge: int) -> Point:
         angle = math.radians(self.normal_deg(edge))
-        return (self.x + self.cell.apothem * math.cos(angle), self.y + self.cell.apothem * math.sin(angle))
+        return (
+            self.x + self.cell.apothem * math.cos(angle),
+            self.y + self.cell.apothem * math.sin(angle),
+        )
 
     @cached_property
     def corners(self) -> tuple[Point, ...]:
         """The lattice cell's corners, anticlockwise from the low end of edge 0."""
         n, r = self.cell.sides, self.cell.circumradius
         return tuple(
-            self.to_wall((r * math.cos((2 * k - 1) * math.pi / n), r * math.sin((2 * k - 1) * math.pi / n)))
+            self.to_wall(
+                (r * math.cos((2 * k - 1) * math.pi / n), r * math.sin((2 * k - 1) * math.pi / n))
+            )
             for k in range(n)
         )
 
@@ -120,10 +130,16 @@ class BaseKind:
     key: str  # "plain", "inlet", "hanger-A", "inlet-hanger-A"
     design: str
     inlet: bool  # at the base's edge 0
-    up_deg: float | None  # direction of the wall's up in the base's own frame, when it carries a hanger
+    up_deg: (
+        float | None
+    )  # direction of the wall's up in the base's own frame, when it carries a hanger
     label: str  # raised inside; "" for none
-    steps: int = 0  # how far it is mounted round: what keeps its place in the panel is turned back by that
-    jumpers: tuple[int, ...] = ()  # edges with an opening and a channel for a jumper, in the base's own frame, sorted
+    steps: int = (
+        0  # how far it is mounted round: what keeps its place in the panel is turned back by that
+    )
+    jumpers: tuple[
+        int, ...
+    ] = ()  # edges with an opening and a channel for a jumper, in the base's own frame, sorted
     aside_mm: float = 0.0  # of the keyhole's middle line, to the wall's right of the panel's centre
     rest_mm: float | None = None  # its rest over the panel's centre; None: as high as it is free
 

@@ -8,11 +8,15 @@ from fab.layout.model import Layout, OpenEdge
 
 
 def part_of(layout: Layout, names: Collection[str]) -> Layout:
-    """Return the panels of these names with the joints between them; edges towards the others are open."""
+    """Return the panels of these names with the joints between them; edges towards the others are
+    open.
+    """
     held = set(names)
     panels = tuple(panel for panel in layout.panels if panel.name in held)
     joints = tuple(joint for joint in layout.joints if joint.a in held and joint.b in held)
-    joined = {(joint.a, joint.edge_a) for joint in joints} | {(joint.b, joint.edge_b) for joint in joints}
+    joined = {(joint.a, joint.edge_a) for joint in joints} | {
+        (joint.b, joint.edge_b) for joint in joints
+    }
     edges = tuple(
         OpenEdge(panel.name, edge)
         for panel in panels

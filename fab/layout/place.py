@@ -23,22 +23,37 @@ class Request:
 
 
 def requests(layout: LayoutParams, sides: int) -> tuple[Request, ...]:
-    """Drawn panels first, then cells, then the panels placed one by one. `sides`: of the job's main panel.
+    """Drawn panels first, then cells, then the panels placed one by one.
+
+    `sides`: of the job's main panel.
 
     An entry with the name of a drawn panel and no place of its own gives that panel its design.
     """
-    listed = [Request(f"layout.cells[{k}]", PlacedParams(cell=cell)) for k, cell in enumerate(layout.cells)]
+    listed = [
+        Request(f"layout.cells[{k}]", PlacedParams(cell=cell))
+        for k, cell in enumerate(layout.cells)
+    ]
     single = [Request(f"layout.panel[{k}]", panel) for k, panel in enumerate(layout.panel)]
     if not layout.map:
         return (*listed, *single)
     found = read_map(layout.map, sides)
     if found.faults:
-        raise InputError([Fault("", f"layout.map[{fault.row}]", fault.says, fault.works) for fault in found.faults])
+        raise InputError(
+            [
+                Fault("", f"layout.map[{fault.row}]", fault.says, fault.works)
+                for fault in found.faults
+            ]
+        )
     names = {panel.name for panel in found.panels if panel.name}
     designed = {}
     for request in list(single):
         wanted = request.wanted
-        if wanted.cell is None and not wanted.on and wanted.name in names and wanted.name not in designed:
+        if (
+            wanted.cell is None
+            and not wanted.on
+            and wanted.name in names
+            and wanted.name not in designed
+        ):
             designed[wanted.name] = wanted.design
             single.remove(request)
     drawn = [
@@ -70,10 +85,14 @@ def lattice_pose(cell: Cell, at: tuple[int, int]) -> tuple[float, float, float]:
     return (first * cell.edge / 2, y, 270.0 if up else 90.0)
 
 
-def place(layout: LayoutParams, cell_of: Callable[[str], Cell]) -> tuple[tuple[Request, PlacedPanel], ...]:
-    """Every requested panel with its pose, the layout's turn included; unnamed panels keep the name "".
+def place(
+    layout: LayoutParams, cell_of: Callable[[str], Cell]
+) -> tuple[tuple[Request, PlacedPanel], ...]:
+    """Every requested panel with its pose, the layout's turn included; unnamed panels keep the name
+    "".
 
-    Raises InputError with every fault: cells of a shape without a lattice, `on` that names no panel, rings of `on`.
+    Raises InputError with every fault: cells of a shape without a lattice, `on` that names no
+    panel, rings of `on`.
     """
     faults: list[Fault] = []
     asked = requests(layout, cell_of("").sides if layout.map else 0)
@@ -83,18 +102,28 @@ def place(layout: LayoutParams, cell_of: Callable[[str], Cell]) -> tuple[tuple[R
         wanted, cell = request.wanted, cell_of(request.wanted.design)
         if wanted.on:
             if wanted.cell is not None:
-                faults.append(Fault("", request.key, "has both a cell and `on`", "Give one of them."))
+                faults.append(
+                    Fault("", request.key, "has both a cell and `on`", "Give one of them.")
+                )
             continue
         if wanted.cell is None:
-            faults.append(Fault("", request.key, "has no place", "Give it a cell, or `on` and `edge`."))
+            faults.append(
+                Fault("", request.key, "has no place", "Give it a cell, or `on` and `edge`.")
+            )
         elif cell.sides not in LATTICE_SIDES:
             faults.append(
-                Fault("", request.key, f"a panel with {cell.sides} sides fills no lattice",
-                      "Place it with `on` and `edge`; only 3, 4 and 6 sides have cells.")
-            )  # fmt: skip
+                Fault(
+                    "",
+                    request.key,
+                    f"a panel with {cell.sides} sides fills no lattice",
+                    "Place it with `on` and `edge`; only 3, 4 and 6 sides have cells.",
+                )
+            )
         else:
             x, y, angle = lattice_pose(cell, wanted.cell)
-            done[k] = PlacedPanel(wanted.name, wanted.design or "panel", cell, x, y, angle, wanted.cell)
+            done[k] = PlacedPanel(
+                wanted.name, wanted.design or "panel", cell, x, y, angle, wanted.cell
+            )
     if not faults and not done and asked:
         # a wall of attached panels only: the first one stands at the origin
         faults += _origin_fault(asked)
@@ -105,18 +134,39 @@ def place(layout: LayoutParams, cell_of: Callable[[str], Cell]) -> tuple[tuple[R
 
 
 def _origin_fault(asked: tuple[Request, ...]) -> list[Fault]:
-    return [Fault("", asked[0].key, "every panel sits on another one", "Give one panel a cell, for example [0, 0].")]
+    return [
+        Fault(
+            "",
+            asked[0].key,
+            "every panel sits on another one",
+            "Give one panel a cell, for example [0, 0].",
+        )
+    ]
 
 
 def _attach(
-    asked: tuple[Request, ...], by_name: Mapping[str, int], cell_of: Callable[[str], Cell],
-    done: dict[int, PlacedPanel], faults: list[Fault],
-) -> None:  # fmt: skip
-    waiting = {k: request for k, request in enumerate(asked) if request.wanted.on and request.wanted.cell is None}
+    asked: tuple[Request, ...],
+    by_name: Mapping[str, int],
+    cell_of: Callable[[str], Cell],
+    done: dict[int, PlacedPanel],
+    faults: list[Fault],
+) -> None:
+    waiting = {
+        k: request
+        for k, request in enumerate(asked)
+        if request.wanted.on and request.wanted.cell is None
+    }
     for k, request in list(waiting.items()):
         if request.wanted.on not in by_name:
             near = ", ".join(sorted(by_name)[:12]) or "none: give the other panel a name"
-            faults.append(Fault("", request.key + ".on", f'no panel is named "{request.wanted.on}"', f"Named panels: {near}."))
+            faults.append(
+                Fault(
+                    "",
+                    request.key + ".on",
+                    f'no panel is named "{request.wanted.on}"',
+                    f"Named panels: {near}.",
+                )
+            )
             del waiting[k]
     progress = True
     while waiting and progress:
@@ -134,7 +184,12 @@ def _attach(
             progress = True
     if not faults:
         faults += [
-            Fault("", request.key + ".on", f'"{request.wanted.on}" never gets a place itself', "Panels sit on each other in a ring.")
+            Fault(
+                "",
+                request.key + ".on",
+                f'"{request.wanted.on}" never gets a place itself',
+                "Panels sit on each other in a ring.",
+            )
             for request in waiting.values()
         ]
 
@@ -142,14 +197,26 @@ def _attach(
 def _edge_fault(request: Request, host: PlacedPanel, cell: Cell) -> Fault | None:
     wanted = request.wanted
     if wanted.edge >= host.cell.sides:
-        return Fault("", request.key + ".edge", f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}")
+        return Fault(
+            "",
+            request.key + ".edge",
+            f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}",
+        )
     if wanted.own_edge >= cell.sides:
-        return Fault("", request.key + ".own_edge", f"it has edges 0 to {cell.sides - 1}, not {wanted.own_edge}")
+        return Fault(
+            "",
+            request.key + ".own_edge",
+            f"it has edges 0 to {cell.sides - 1}, not {wanted.own_edge}",
+        )
     if abs(cell.edge - host.cell.edge) > 1e-6 * host.cell.edge:
         return Fault(
-            "", request.key, f"its edge is {cell.edge:.3f} mm long, that of panel {host.name} {host.cell.edge:.3f} mm",
-            "Panels join only along edges of one length: set `edge` to the same value in both designs.",
-        )  # fmt: skip
+            "",
+            request.key,
+            f"its edge is {cell.edge:.3f} mm long, that of panel {host.name}"
+            f" {host.cell.edge:.3f} mm",
+            "Panels join only along edges of one length: set `edge` to the same value in both"
+            " designs.",
+        )
     return None
 
 
@@ -165,4 +232,6 @@ def _beside(wanted: PlacedParams, host: PlacedPanel, cell: Cell) -> PlacedPanel:
 
 def _turned(panel: PlacedPanel, by_deg: float) -> PlacedPanel:
     x, y = turn((panel.x, panel.y), math.radians(by_deg)) if by_deg else (panel.x, panel.y)
-    return PlacedPanel(panel.name, panel.design, panel.cell, x, y, (panel.turn_deg + by_deg) % 360.0, panel.lattice)
+    return PlacedPanel(
+        panel.name, panel.design, panel.cell, x, y, (panel.turn_deg + by_deg) % 360.0, panel.lattice
+    )

@@ -1,11 +1,13 @@
 """The light that goes round inside a panel, bounce by bounce.
 
-Every face is cut into flat patches, the same in each of the n sectors of the panel, so one sector's form factors
-serve for all. The factor from a point to a patch is Lambert's exact contour sum, so what a point sees of a closed
-box adds up to 1 whatever the mesh; that energy is kept is then a test of the mesh, not of a correction.
+Every face is cut into flat patches, the same in each of the n sectors of the panel, so one sector's
+form factors serve for all. The factor from a point to a patch is Lambert's exact contour sum, so
+what a point sees of a closed box adds up to 1 whatever the mesh; that energy is kept is then a test
+of the mesh, not of a correction.
 
-Approximations: all faces scatter evenly in all directions; a patch has one brightness; whether two patches see each
-other past a rib or the lip is asked at their centres; bodies of LEDs, switches and screws are not there.
+Approximations: all faces scatter evenly in all directions; a patch has one brightness; whether two
+patches see each other past a rib or the lip is asked at their centres; bodies of LEDs, switches and
+screws are not there.
 """
 
 from __future__ import annotations

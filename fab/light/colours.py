@@ -1,10 +1,20 @@
-"""Colours of the light pictures: one ramp from dark to light, and a few lines, safe for the colour-blind."""
+"""Colours of the light pictures: one ramp from dark to light, and a few lines, safe for the
+colour-blind.
+"""
 
 from __future__ import annotations
 
-# Dark blue over grey to yellow, lightness rising evenly, as published for readers with any kind of colour vision
-# (J. Nunez, C. Anderton, R. Renslow, PLoS ONE 13(7), 2018); six of its colours from memory, straight between them.
-_STOPS = ((0, 32, 77), (49, 68, 107), (102, 105, 112), (149, 143, 120), (202, 185, 105), (255, 234, 70))
+# Dark blue over grey to yellow, lightness rising evenly, as published for readers with any kind of
+# colour vision (J. Nunez, C. Anderton, R. Renslow, PLoS ONE 13(7), 2018); six of its colours from
+# memory, straight between them.
+_STOPS = (
+    (0, 32, 77),
+    (49, 68, 107),
+    (102, 105, 112),
+    (149, 143, 120),
+    (202, 185, 105),
+    (255, 234, 70),
+)
 LINES = ("#000000", "#0072b2", "#d55e00", "#009e73")  # black and three of the Okabe-Ito palette
 INK, DIM, PAPER = "#1b1f24", "#b8bcc4", "#ffffff"
 

@@ -52,10 +52,15 @@ class Frame:
         items.append(Text(self.left - 15.0, middle[1], y_says, 3.0, "middle", 90.0))
         return items
 
-    def legend(self, row: int, text: str, *, colour: str, width: float, dash: tuple[float, ...] = ()) -> list[Item]:
+    def legend(
+        self, row: int, text: str, *, colour: str, width: float, dash: tuple[float, ...] = ()
+    ) -> list[Item]:
         """What one curve is, over the box, two in a line."""
         x, y = self.left + 76.0 * (row % 2), self.top + 9.0 - 5.0 * (row // 2)
-        return [line((x, y), (x + 9.0, y), width, colour, dash), Text(x + 11.0, y - 1.0, text, LETTER)]
+        return [
+            line((x, y), (x + 9.0, y), width, colour, dash),
+            Text(x + 11.0, y - 1.0, text, LETTER),
+        ]
 
 
 def ticks(low: float, high: float) -> list[float]:

@@ -21,7 +21,10 @@ MOST_STEPS = 600  # across the face: a large panel gets a coarser grid
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """Luminance at the middles of square cells, cd/m2 at full white. Row 0 is the lowest, column 0 the leftmost."""
+    """Luminance at the middles of square cells, cd/m2 at full white.
+
+    Row 0 is the lowest, column 0 the leftmost.
+    """
 
     left: float  # of column 0's cell, panel frame, mm
     low: float
@@ -30,16 +33,22 @@ class Grid:
 
     @property
     def columns_x(self) -> Array:
-        return np.asarray(self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step, dtype=np.float64)
+        return np.asarray(
+            self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step, dtype=np.float64
+        )
 
     @property
     def rows_y(self) -> Array:
-        return np.asarray(self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step, dtype=np.float64)
+        return np.asarray(
+            self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step, dtype=np.float64
+        )
 
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """Luminance along the line y = 0, from the edge across from edge 0 to edge 0. cd/m2 at full white."""
+    """Luminance along the line y = 0, from the edge across from edge 0 to edge 0. cd/m2 at full
+    white.
+    """
 
     x: Array
     total: Array
@@ -66,10 +75,15 @@ class Face:
         return self.figures.peak_cd_m2 * self.brightness
 
 
-def face(plan: Plan, wall_reflectance: float, *, brightness: float = 1.0, step_mm: float | None = None) -> Face:
-    """The lit face of a design. `wall_reflectance` is the filament's; `brightness` the cap as a share of full white.
+def face(
+    plan: Plan, wall_reflectance: float, *, brightness: float = 1.0, step_mm: float | None = None
+) -> Face:
+    """The lit face of a design.
 
-    Raises InputError when the design can't be lit (no LED, LEDs over the diffuser, reflectances over 1).
+    `wall_reflectance` is the filament's; `brightness` the cap as a share of full white.
+
+    Raises InputError when the design can't be lit (no LED, LEDs over the diffuser, reflectances
+    over 1).
     """
     here = scene(plan, wall_reflectance)
     found, light = settled(here)
@@ -79,7 +93,9 @@ def face(plan: Plan, wall_reflectance: float, *, brightness: float = 1.0, step_m
 
 
 def luminance_grid(light: Field, box: tuple[float, float, float, float], step: float) -> Grid:
-    """Luminance over a box, cells centred on it; outside the window only what spreads there inside the sheet."""
+    """Luminance over a box, cells centred on it; outside the window only what spreads there inside
+    the sheet.
+    """
     x0, y0, x1, y1 = box
     columns, rows = math.ceil((x1 - x0) / step - 1e-9), math.ceil((y1 - y0) / step - 1e-9)
     left, low = (x0 + x1 - columns * step) / 2, (y0 + y1 - rows * step) / 2
@@ -98,16 +114,25 @@ def _blurred(values: Array, sigma: float) -> Array:
     for _ in range(2):
         padded = np.pad(values, ((reach, reach), (0, 0)))
         rows = len(values)
-        values = sum((w * padded[k : k + rows] for k, w in enumerate(bell / bell.sum())), np.zeros_like(values)).T
+        values = sum(
+            (w * padded[k : k + rows] for k, w in enumerate(bell / bell.sum())),
+            np.zeros_like(values),
+        ).T
     return values
 
 
 def _cut(light: Field) -> Cut:
     here = light.scene
-    back = here.window_apothem if here.sides % 2 == 0 else here.window_apothem / math.cos(math.pi / here.sides)
+    back = (
+        here.window_apothem
+        if here.sides % 2 == 0
+        else here.window_apothem / math.cos(math.pi / here.sides)
+    )
     step = (back + here.window_apothem) / CUT_STEPS
     half = (2 * math.ceil(4 * here.spread / step) + 1) * step / 2
     strip = luminance_grid(light, (-back, -half, here.window_apothem, half), step)
     points = np.stack([strip.columns_x, np.zeros(CUT_STEPS)], axis=1)
     once, more = light.bounce(points)
-    return Cut(strip.columns_x, strip.values[len(strip.values) // 2], light.direct(points), once, more)
+    return Cut(
+        strip.columns_x, strip.values[len(strip.values) // 2], light.direct(points), once, more
+    )

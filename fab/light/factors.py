@@ -13,15 +13,21 @@ from fab.light.shade import clear, sector_turns
 
 Array = NDArray[np.float64]
 CHUNK = 20_000  # pairs of point and patch worked on at once: stays inside the cache
-GAUSS = ((-math.sqrt(0.6), 5 / 18), (0.0, 8 / 18), (math.sqrt(0.6), 5 / 18))  # three points, exact to order 5
+GAUSS = (
+    (-math.sqrt(0.6), 5 / 18),
+    (0.0, 8 / 18),
+    (math.sqrt(0.6), 5 / 18),
+)  # three points, exact to order 5
 
 
 def contour_factor(points: Array, normals: Array, corners: Array) -> Array:
-    """Form factors from points to plane quadrilaterals, (P, N): the share of a point's view that each one fills.
+    """Form factors from points to plane quadrilaterals, (P, N): the share of a point's view that
+    each one fills.
 
-    Lambert's contour sum, F = 1 / (2 pi) sum Theta_k Gamma_k . n over the edges (J. H. Lambert, Photometria, 1760).
-    `corners` (N, 4, 3) run anticlockwise as seen from the lit side. A patch seen from behind, or whose middle lies
-    under the point's horizon, counts as 0; of one that straddles the horizon the part below counts against the rest.
+    Lambert's contour sum, F = 1 / (2 pi) sum Theta_k Gamma_k . n over the edges (J. H. Lambert,
+    Photometria, 1760). `corners` (N, 4, 3) run anticlockwise as seen from the lit side. A patch
+    seen from behind, or whose middle lies under the point's horizon, counts as 0; of one that
+    straddles the horizon the part below counts against the rest.
     """
     found = np.empty((len(points), len(corners)))
     middles = corners.mean(axis=1)
@@ -53,7 +59,10 @@ def form_factors(scene: Scene, mesh: Mesh) -> Array:
     if scene.rib:
         first *= clear(scene, here, there)
     else:  # the lip only hides the sheet, and only from what is under the ledge
-        sheet, outer = np.flatnonzero(mesh.kinds == SHEET), np.flatnonzero(np.isin(mesh.kinds, (WALL, SLOPE)))
+        sheet, outer = (
+            np.flatnonzero(mesh.kinds == SHEET),
+            np.flatnonzero(np.isin(mesh.kinds, (WALL, SLOPE))),
+        )
         one, two = np.ix_(sheet[sheet < m], outer), np.ix_(outer[outer < m], sheet)
         first[one] *= clear(scene, there[:, one[1][0]], here[one[0][:, 0]])
         first[two] *= clear(scene, here[two[0][:, 0]], there[:, two[1][0]])
@@ -65,7 +74,9 @@ def form_factors(scene: Scene, mesh: Mesh) -> Array:
 
 
 def direct_on_patches(scene: Scene, mesh: Mesh) -> Array:
-    """(N,) mean irradiance of every patch straight from the LEDs, lm/mm2: nine Gauss points a patch."""
+    """(N,) mean irradiance of every patch straight from the LEDs, lm/mm2: nine Gauss points a
+    patch.
+    """
     leds = np.array([(x, y, scene.led_z) for x, y in scene.leds])
     front = np.flatnonzero(mesh.centres[:, 2] > scene.led_z)
     a, b, c, d = (mesh.corners[front, k] for k in range(4))
@@ -99,4 +110,7 @@ def _lobe(scene: Scene, leds: Array, points: Array, normals: Array) -> Array:
 
 
 def _under_ledge(scene: Scene, leds: Array) -> bool:
-    return any(bool(((leds @ turn.T)[:, 0] > scene.window_apothem).any()) for turn in sector_turns(scene.sides))
+    return any(
+        bool(((leds @ turn.T)[:, 0] > scene.window_apothem).any())
+        for turn in sector_turns(scene.sides)
+    )

@@ -1,13 +1,16 @@
-"""Luminance of the face, seen straight on, at any points: LEDs directly, the bounces, and the sheet as a filter.
+"""Luminance of the face, seen straight on, at any points: LEDs directly, the bounces, and the sheet
+as a filter.
 
-The sheet passes the share T of what falls on its back and scatters it. Its lobe, measured with light that comes in
-straight, is cos^p; by reciprocity light that comes in at the angle t from the normal reaches an eye in front with
+The sheet passes the share T of what falls on its back and scatters it. Its lobe, measured with
+light that comes in straight, is cos^p; by reciprocity light that comes in at the angle t from the
+normal reaches an eye in front with
 
     L = T / pi * E * g(t),   g(t) = (p + 1) / 2 * cos(t)^(p - 1)
 
-which is the Lambertian T E / pi for p = 1 (a half-intensity angle of 60 degrees). The narrower the lobe, the more an
-eye sees of what lies straight behind the sheet: dots. Approximations: T does not depend on the angle; the sheet is
-the same everywhere; light spreads sideways inside the sheet as a Gaussian (Scene.spread).
+which is the Lambertian T E / pi for p = 1 (a half-intensity angle of 60 degrees). The narrower the
+lobe, the more an eye sees of what lies straight behind the sheet: dots. Approximations: T does not
+depend on the angle; the sheet is the same everywhere; light spreads sideways inside the sheet as a
+Gaussian (Scene.spread).
 """
 
 from __future__ import annotations
@@ -40,14 +43,19 @@ class Field:
     later: Array  # the same, bounced more often
 
     def direct(self, points: Array) -> Array:
-        """(P,) luminance in cd/m2 at full white from the LEDs alone; points (P, 2) inside the window."""
+        """(P,) luminance in cd/m2 at full white from the LEDs alone; points (P, 2) inside the
+        window.
+        """
         return direct_luminance(self.scene, points)
 
     def bounce(self, points: Array) -> tuple[Array, Array]:
         """(P,), (P,): luminance by light bounced once, and more often; bilinear between the nodes."""
         sides = self.scene.sides
         tan = math.tan(math.pi / sides)
-        sector = np.round(np.arctan2(points[:, 1], points[:, 0]) * sides / (2 * math.pi)).astype(int) % sides
+        sector = (
+            np.round(np.arctan2(points[:, 1], points[:, 0]) * sides / (2 * math.pi)).astype(int)
+            % sides
+        )
         angle = 2 * math.pi / sides * sector
         a = points[:, 0] * np.cos(angle) + points[:, 1] * np.sin(angle)
         t = points[:, 1] * np.cos(angle) - points[:, 0] * np.sin(angle)
@@ -67,9 +75,11 @@ class Field:
         return self.direct(points) + once + more
 
     def luminance(self, points: Array) -> Array:
-        """(P,) luminance in cd/m2 at full white, spread inside the sheet; points (P, 2) in the panel frame.
+        """(P,) luminance in cd/m2 at full white, spread inside the sheet; points (P, 2) in the
+        panel frame.
 
-        The Gaussian is summed at seven points (exact to order 5); nothing comes from outside the window.
+        The Gaussian is summed at seven points (exact to order 5); nothing comes from outside the
+        window.
         """
         angles = np.arange(6) * math.pi / 3
         ring = 2 * self.scene.spread * np.stack([np.cos(angles), np.sin(angles)], axis=1)
@@ -93,7 +103,12 @@ def field(scene: Scene, patches: int = 500) -> Field:
     a = outer * (1 - (1 - np.linspace(0, 1, radial)) ** 2)  # closer together towards the rim
     along = np.linspace(-1, 1, many)
     points = np.stack(
-        [np.repeat(a, many), np.outer(a, along * tan).ravel(), np.full(radial * many, scene.sheet_z)], axis=1
+        [
+            np.repeat(a, many),
+            np.outer(a, along * tan).ravel(),
+            np.full(radial * many, scene.sheet_z),
+        ],
+        axis=1,
     )
     kernel = _kernel(scene, inside, points)
     n, m = scene.sides, mesh.per_sector
@@ -103,7 +118,9 @@ def field(scene: Scene, patches: int = 500) -> Field:
         turned = np.stack([np.roll(sectors, -s, axis=0).ravel() for s in range(n)], axis=1)
         return np.moveaxis((kernel @ turned).reshape(radial, many, n), 2, 0)
 
-    return Field(scene, inside, (a, along), values(inside.first), values(inside.second + inside.rest))
+    return Field(
+        scene, inside, (a, along), values(inside.first), values(inside.second + inside.rest)
+    )
 
 
 def _between(nodes: Array, x: Array) -> tuple[NDArray[np.int64], Array]:
@@ -113,7 +130,9 @@ def _between(nodes: Array, x: Array) -> tuple[NDArray[np.int64], Array]:
 
 
 def gain(order: float, cosine: Array) -> Array:
-    """g(t): how much brighter than Lambert's the sheet looks from in front for light coming in at cos t."""
+    """g(t): how much brighter than Lambert's the sheet looks from in front for light coming in at
+    cos t.
+    """
     return np.asarray((order + 1) / 2 * cosine ** (order - 1))
 
 
@@ -142,7 +161,9 @@ def _kernel(scene: Scene, inside: Bounced, points: Array) -> Array:
 
 
 def direct_luminance(scene: Scene, points: Array) -> Array:
-    """Sum over LEDs of T / pi E g: the LED's lobe, distance, cosine at the sheet and the sheet's gain in one power."""
+    """Sum over LEDs of T / pi E g: the LED's lobe, distance, cosine at the sheet and the sheet's
+    gain in one power.
+    """
     leds = np.array(scene.leds)
     h, m, p = scene.throw, scene.led_order, scene.sheet_order
     axial = scene.led_lumen * (m + 1) / (2 * math.pi) / h**2  # lm/mm2 straight over an LED

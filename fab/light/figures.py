@@ -6,10 +6,10 @@
     rim       least luminance along the edges, as a share of the mean of the middle; shown, `face` judges it
     corner    the same in the corners
 
-The middle is the window shrunk to two thirds. The rim is the line `RIM_MM` inside the window's edge, where a small
-luminance meter's spot would just lie on the sheet; what lies outside it fades into the dark frame of ledge and shell.
-A gap is compared with the mean of the LEDs that it lies between, so a slow fall of brightness over the face is not
-taken for a dot.
+The middle is the window shrunk to two thirds. The rim is the line `RIM_MM` inside the window's
+edge, where a small luminance meter's spot would just lie on the sheet; what lies outside it fades
+into the dark frame of ledge and shell. A gap is compared with the mean of the LEDs that it lies
+between, so a slow fall of brightness over the face is not taken for a dot.
 """
 
 from __future__ import annotations
@@ -35,15 +35,17 @@ HELD_LEAST = 0.002  # ... or by less than this
 PATCHES = (500, 1000, 2000, 4000)
 SPOTS = 1200  # points over the face at the first of these; grows with the patches
 QUICK_PATCHES, QUICK_SPOTS = 180, 600
-NEIGHBOUR = 1.6  # LEDs further apart than this many pitches have no gap between them (square's diagonal: 1.42)
+# LEDs further apart than this many pitches have no gap between them (square's diagonal: 1.42)
+NEIGHBOUR = 1.6
 
 
 @dataclass(frozen=True)
 class Figures:
     """How even one face is. Luminances in cd/m2 at full white; everything else is a share.
 
-    `face` and `middle` are least over most: 1 is even, 0.5 means that the darkest spot has half the light of the
-    brightest. The face ends RIM_MM inside the window: closer to it the sheet mixes light with the dark over the ledge.
+    `face` and `middle` are least over most: 1 is even, 0.5 means that the darkest spot has half the
+    light of the brightest. The face ends RIM_MM inside the window: closer to it the sheet mixes
+    light with the dark over the ledge.
     """
 
     dots: float
@@ -67,9 +69,11 @@ class Figures:
 
 @lru_cache(maxsize=16)
 def settled(scene: Scene) -> tuple[Figures, Field]:
-    """The figures of a scene, patches and points refined until every one of them holds, and the field behind them.
+    """The figures of a scene, patches and points refined until every one of them holds, and the
+    field behind them.
 
-    `Figures.moved` tells whether they held at the last refinement (at most 1). Kept for scenes asked for again.
+    `Figures.moved` tells whether they held at the last refinement (at most 1). Kept for scenes
+    asked for again.
     """
     light = field(scene, PATCHES[0])
     now = measured(light, SPOTS, PATCHES[0])
@@ -85,7 +89,9 @@ def settled(scene: Scene) -> tuple[Figures, Field]:
 
 @lru_cache(maxsize=512)
 def quick(scene: Scene) -> Figures:
-    """The figures from a coarse reckoning: for searches and curves, whose answers are then looked at with `settled`."""
+    """The figures from a coarse reckoning: for searches and curves, whose answers are then looked
+    at with `settled`.
+    """
     return measured(field(scene, QUICK_PATCHES), QUICK_SPOTS, QUICK_PATCHES)
 
 
@@ -97,7 +103,10 @@ def measured(light: Field, spots: int, patches: int) -> Figures:
     middle_far = scene.window_apothem * MIDDLE
     face, weights = spread_spots(scene.sides, far, spots)
     middle, middle_weights = spread_spots(scene.sides, middle_far, spots // 2)
-    rim, corners = edge_spots(scene.sides, far, spots // 4, MIDDLE), edge_spots(scene.sides, far, 0, 1.0)
+    rim, corners = (
+        edge_spots(scene.sides, far, spots // 4, MIDDLE),
+        edge_spots(scene.sides, far, 0, 1.0),
+    )
     middle_rim = edge_spots(scene.sides, middle_far, spots // 8, 1.0)
     parts = (leds, gaps, face, middle, rim, corners, middle_rim)
     ends = np.cumsum([len(part) for part in parts])[:-1]
@@ -146,7 +155,9 @@ def dots_of_leds(scene: Scene) -> float:
 
 
 def spread_spots(sides: int, apothem: float, many: int) -> tuple[Array, Array]:
-    """About `many` points over a regular polygon (P, 2), and the share of its area that each stands for (P,)."""
+    """About `many` points over a regular polygon (P, 2), and the share of its area that each stands
+    for (P,).
+    """
     tan = math.tan(math.pi / sides)
     along = max(2, round(math.sqrt(many / sides * 2 * tan)))
     rings = max(4, round(many / sides / along))
@@ -154,11 +165,16 @@ def spread_spots(sides: int, apothem: float, many: int) -> tuple[Array, Array]:
     t = ((np.arange(along) + 0.5) / along * 2 - 1) * tan
     local = np.stack([np.repeat(a, along), np.outer(a, t).ravel(), np.zeros(rings * along)], axis=1)
     weights = np.tile(np.repeat(a, along), sides)
-    return np.concatenate([(local @ turn)[:, :2] for turn in sector_turns(sides)]), weights / weights.sum()
+    return (
+        np.concatenate([(local @ turn)[:, :2] for turn in sector_turns(sides)]),
+        weights / weights.sum(),
+    )
 
 
 def edge_spots(sides: int, apothem: float, many: int, share: float) -> Array:
-    """About `many` points along the middle `share` of every edge of a regular polygon, ends among them, (P, 2)."""
+    """About `many` points along the middle `share` of every edge of a regular polygon, ends among
+    them, (P, 2).
+    """
     half = apothem * math.tan(math.pi / sides) * share
     along = np.linspace(-half, half, max(many // sides // 2 * 2, 1) + 1)
     local = np.stack([np.full(len(along), apothem), along, np.zeros(len(along))], axis=1)
@@ -172,12 +188,15 @@ def _rim_apothem(scene: Scene) -> float:
 def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
     """Gaps between neighbouring LEDs: which LEDs each lies between, and where (G, 2).
 
-    Middles of pairs and of triples that are all neighbours of each other (a square's centre is the middle of its
-    diagonal); each LED has at least its nearest. A lone LED has a spot half-way to the window's edge.
+    Middles of pairs and of triples that are all neighbours of each other (a square's centre is the
+    middle of its diagonal); each LED has at least its nearest. A lone LED has a spot half-way to
+    the window's edge.
     """
     leds = np.array(scene.leds)
     if len(leds) == 1:
-        return ((0,),), leds + np.array([[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]])
+        return ((0,),), leds + np.array(
+            [[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]]
+        )
     groups = _groups(scene.leds)
     return groups, np.array([leds[list(group)].mean(axis=0) for group in groups])
 
@@ -194,7 +213,10 @@ def _groups(places: tuple[Point, ...]) -> tuple[tuple[int, ...], ...]:
     for i in range(len(leds)):
         for j in np.flatnonzero(near[i, i + 1 :]) + i + 1:
             groups.append((i, int(j)))
-            groups += [(i, int(j), int(k)) for k in np.flatnonzero(near[i, j + 1 :] & near[j, j + 1 :]) + j + 1]
+            groups += [
+                (i, int(j), int(k))
+                for k in np.flatnonzero(near[i, j + 1 :] & near[j, j + 1 :]) + j + 1
+            ]
     return tuple(groups)
 
 
@@ -204,9 +226,10 @@ def _least_over_most(values: Array) -> float:
 
 def _moved(before: Figures, now: Figures) -> float:
     """The largest change, in units of what counts as holding."""
-    shares = ((getattr(before, key), getattr(now, key)) for key in ("dots", "face", "middle", "rim"))
+    shares = (
+        (getattr(before, key), getattr(now, key)) for key in ("dots", "face", "middle", "rim")
+    )
     moves = [abs(b - a) / max(HELD * abs(b), HELD_LEAST) for a, b in shares]
     moves.append(abs(now.mean_cd_m2 / before.mean_cd_m2 - 1) / HELD)
     moves.append(abs(now.balance.error) / HELD)
     return max(moves)
-

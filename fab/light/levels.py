@@ -9,20 +9,34 @@ from fab.outlines.contour import Contour, Point, polygon
 from fab.units import JOIN_TOL_MM
 
 Array = NDArray[np.float64]
-# Cell corners: 0 low left, 1 low right, 2 high right, 3 high left; sides: 0 low, 1 right, 2 high, 3 left.
-# For each pattern of corners inside: (side entered, side left) with the inside on the left hand.
+# Cell corners: 0 low left, 1 low right, 2 high right, 3 high left; sides: 0 low, 1 right, 2 high, 3
+# left. For each pattern of corners inside: (side entered, side left) with the inside on the left
+# hand.
 _WALKS: dict[int, tuple[tuple[int, int], ...]] = {
-    1: ((0, 3),), 2: ((1, 0),), 3: ((1, 3),), 4: ((2, 1),), 6: ((2, 0),), 7: ((2, 3),), 8: ((3, 2),),
-    9: ((0, 2),), 11: ((1, 2),), 12: ((3, 1),), 13: ((0, 1),), 14: ((3, 0),),
-}  # fmt: skip
+    1: ((0, 3),),
+    2: ((1, 0),),
+    3: ((1, 3),),
+    4: ((2, 1),),
+    6: ((2, 0),),
+    7: ((2, 3),),
+    8: ((3, 2),),
+    9: ((0, 2),),
+    11: ((1, 2),),
+    12: ((3, 1),),
+    13: ((0, 1),),
+    14: ((3, 0),),
+}
 _SADDLES = {  # pattern, middle inside: joined or apart
-    (5, True): ((0, 1), (2, 3)), (5, False): ((0, 3), (2, 1)),
-    (10, True): ((1, 2), (3, 0)), (10, False): ((1, 0), (3, 2)),
-}  # fmt: skip
+    (5, True): ((0, 1), (2, 3)),
+    (5, False): ((0, 3), (2, 1)),
+    (10, True): ((1, 2), (3, 0)),
+    (10, False): ((1, 0), (3, 2)),
+}
 
 
 def region(x: Array, y: Array, values: Array, level: float) -> tuple[Contour, ...]:
-    """The region of values (rows y, columns x) that are `level` or more; islands and holes, fill by even-odd.
+    """The region of values (rows y, columns x) that are `level` or more; islands and holes, fill by
+    even-odd.
 
     Straight between grid lines; nothing is inside beyond the grid.
     """
@@ -35,7 +49,10 @@ def region(x: Array, y: Array, values: Array, level: float) -> tuple[Contour, ..
     following: dict[tuple[int, int, int], tuple[int, int, int]] = {}
     for row, column in np.argwhere((pattern > 0) & (pattern < 15)).tolist():
         kind = int(pattern[row, column])
-        walks = _WALKS.get(kind) or _SADDLES[kind, bool(z[row : row + 2, column : column + 2].mean() > 0)]
+        walks = (
+            _WALKS.get(kind)
+            or _SADDLES[kind, bool(z[row : row + 2, column : column + 2].mean() > 0)]
+        )
         for enter, leave in walks:
             following[_side(row, column, enter)] = _side(row, column, leave)
     loops = []

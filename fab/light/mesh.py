@@ -14,7 +14,10 @@ from fab.light.shade import sector_turns
 
 Array = NDArray[np.float64]
 BOARD, WALL, SLOPE, LIP, SHEET, RIB = range(6)
-NEAR, FAR = 0.55, 1.4  # size of patches beside the rim of the sheet, and of board and sheet, by the mean size
+NEAR, FAR = (
+    0.55,
+    1.4,
+)  # size of patches beside the rim of the sheet, and of board and sheet, by the mean size
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +34,9 @@ class Mesh:
 
 
 def meshed(scene: Scene, patches: int) -> Mesh:
-    """The inside cut into about `patches` patches of about one size; never fewer than a face's shape needs."""
+    """The inside cut into about `patches` patches of about one size; never fewer than a face's
+    shape needs.
+    """
     n, tan = scene.sides, math.tan(math.pi / scene.sides)
     wall, window = scene.wall_apothem, scene.window_apothem
     area = 2 * n * wall * wall * tan + 2 * n * wall * tan * (scene.sheet_z - scene.floor_z)
@@ -40,18 +45,28 @@ def meshed(scene: Scene, patches: int) -> Mesh:
     near, far = NEAR * size, FAR * size
 
     def cuts(low: float, high: float, each: float, least: int) -> list[tuple[float, float]]:
-        return list(pairwise(np.linspace(low, high, max(least, round((high - low) / each)) + 1).tolist()))
+        return list(
+            pairwise(np.linspace(low, high, max(least, round((high - low) / each)) + 1).tolist())
+        )
 
     quads: list[Array] = []
     kinds: list[int] = []
 
-    def strip(kind: int, inner: tuple[float, float], outer: tuple[float, float], each: float) -> None:
-        """Patches of one strip of sector 0 between two lines (a, z), from the second line's low end on."""
+    def strip(
+        kind: int, inner: tuple[float, float], outer: tuple[float, float], each: float
+    ) -> None:
+        """Patches of one strip of sector 0 between two lines (a, z), from the second line's low end
+        on.
+        """
         (a0, z0), (a1, z1) = inner, outer
         many = max(1, round((a0 + a1) * tan / each))
         share = np.linspace(-1, 1, many + 1) * tan
         for t0, t1 in pairwise(share.tolist()):
-            quads.append(np.array([(a0, a0 * t0, z0), (a1, a1 * t0, z1), (a1, a1 * t1, z1), (a0, a0 * t1, z0)]))
+            quads.append(
+                np.array(
+                    [(a0, a0 * t0, z0), (a1, a1 * t0, z1), (a1, a1 * t1, z1), (a0, a0 * t1, z0)]
+                )
+            )
             kinds.append(kind)
 
     for a0, a1 in cuts(0.0, wall, far, 4):
@@ -79,14 +94,24 @@ def meshed(scene: Scene, patches: int) -> Mesh:
     areas = np.linalg.norm(vector, axis=1)
     kind = np.tile(np.array(kinds), n)
     centres = _centroids(corners)
-    return Mesh(corners, centres, vector / areas[:, None], areas, kind, _reflectances(scene, kind, centres), len(quads))
+    return Mesh(
+        corners,
+        centres,
+        vector / areas[:, None],
+        areas,
+        kind,
+        _reflectances(scene, kind, centres),
+        len(quads),
+    )
 
 
 def _rib_faces(scene: Scene) -> list[Array]:
     """Underside, front, top and both sides of the rib at edge 0, anticlockwise seen from the light."""
     if scene.rib is None:
         return []
-    low, high = ([(a, y, z) for a, z in scene.rib.profile] for y in (-scene.rib.half, scene.rib.half))
+    low, high = (
+        [(a, y, z) for a, z in scene.rib.profile] for y in (-scene.rib.half, scene.rib.half)
+    )
     faces = [[low[k], low[k + 1], high[k + 1], high[k]] for k in range(3)]
     faces += [[high[k] for k in range(4)], [low[k] for k in (3, 2, 1, 0)]]
     return [quad for quad in map(np.array, faces) if _area(quad) > 1e-6]
@@ -99,7 +124,8 @@ def _area(quad: Array) -> float:
 def _split(quad: Array, size: float) -> list[Array]:
     """A quadrilateral cut into patches of about `size`, at least 2 x 2."""
     u, v = (
-        np.linspace(0, 1, max(2, round(float(np.linalg.norm(quad[k] - quad[k - 1])) / size)) + 1) for k in (1, 2)
+        np.linspace(0, 1, max(2, round(float(np.linalg.norm(quad[k] - quad[k - 1])) / size)) + 1)
+        for k in (1, 2)
     )
     a = quad[0] + np.outer(u, quad[1] - quad[0])
     b = quad[3] + np.outer(u, quad[2] - quad[3])

@@ -1,4 +1,5 @@
-"""Pictures of one lit panel: how it will look, a heat map, a cut through the middle, figures over depth.
+"""Pictures of one lit panel: how it will look, a heat map, a cut through the middle, figures over
+depth.
 
 All are front views, X to the right and Y up. A simulation: made from the model, not from a camera.
 """
@@ -31,19 +32,27 @@ Array = NDArray[np.float64]
 GAMMA = 2.2  # of a usual camera and screen, common practice
 SHELL_GREY = 0.06  # unlit shell round the face, as a share of the brightest point
 BANDS = 10
-EDGE_MM = 1.5  # beside the window's edge the sheet mixes light with the dark over the ledge; the heat map leaves it out
+# beside the window's edge the sheet mixes light with the dark over the ledge; the heat map leaves
+# it out
+EDGE_MM = 1.5
 WIDE = 170.0  # mm, page width
 SAYS = "A simulation: reckoned from the design, not photographed."
 
 
 def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
-    """The face twice, side by side: luminance as it is (linear), and as a camera and the eye show it (gamma 2.2)."""
+    """The face twice, side by side: luminance as it is (linear), and as a camera and the eye show
+    it (gamma 2.2).
+    """
     x0, y0, x1, y1 = plan.rings.body.box
     edge = 2.0
     columns = math.ceil((x1 - x0 + 2 * edge) * points_per_mm)
     rows = math.ceil((y1 - y0 + 2 * edge) * points_per_mm)
-    x: Array = np.asarray((x0 + x1) / 2 + (np.arange(columns) + 0.5 - columns / 2) / points_per_mm, dtype=np.float64)
-    y: Array = np.asarray((y0 + y1) / 2 - (np.arange(rows) + 0.5 - rows / 2) / points_per_mm, dtype=np.float64)
+    x: Array = np.asarray(
+        (x0 + x1) / 2 + (np.arange(columns) + 0.5 - columns / 2) / points_per_mm, dtype=np.float64
+    )
+    y: Array = np.asarray(
+        (y0 + y1) / 2 - (np.arange(rows) + 0.5 - rows / 2) / points_per_mm, dtype=np.float64
+    )
     light = lit(face, x, y) / max(float(face.grid.values.max()), 1e-9)
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     body = in_polygon(points, plan.cell.sides, plan.rings.body_apothem).reshape(rows, columns)
@@ -58,20 +67,22 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
         pixels = stamped(pixels, text, (k * columns + columns * 0.05, rows + strip * 0.7), high)
     f = face.figures
     caption = (
-        f"The face as it will look, front view. Left: luminance as it is; right: as a camera and the eye show it "
-        f"(gamma {fixed(GAMMA)}). {SAYS}"
+        "The face as it will look, front view. Left: luminance as it is; right: as a camera and"
+        f" the eye show it (gamma {fixed(GAMMA)}). {SAYS}"
     )
     mean = fixed(face.mean_at_cap_cd_m2, 0)
     says = (
-        f"Darkest over brightest spot: {fixed(f.face, 2)} over the whole face, {fixed(f.middle, 2)} over its middle two "
-        f"thirds. Rim: {fixed(f.rim, 2)} of the middle. Dots: {fixed(f.dots, 3)}. Average: {mean} cd/m2 at the "
-        "brightness limit."
+        f"Darkest over brightest spot: {fixed(f.face, 2)} over the whole face, {fixed(f.middle, 2)}"
+        f" over its middle two thirds. Rim: {fixed(f.rim, 2)} of the middle. Dots:"
+        f" {fixed(f.dots, 3)}. Average: {mean} cd/m2 at the brightness limit."
     )
     return Png(png(pixels), pixels.shape[1], pixels.shape[0], caption, says)
 
 
 def heat_page(plan: Plan, face: Face) -> Page:
-    """Luminance in ten bands of one colour ramp with its scale; numbers are per cent of the middle's mean."""
+    """Luminance in ten bands of one colour ramp with its scale; numbers are per cent of the
+    middle's mean.
+    """
     x0, y0, x1, y1 = plan.rings.body.box
     zoom = 116.0 / max(x1 - x0, y1 - y0)
     high = max((y1 - y0) * zoom, 80.0) + 20.0
@@ -82,13 +93,17 @@ def heat_page(plan: Plan, face: Face) -> Page:
 
     peak = face.figures.peak_cd_m2
     gx, gy, values = _beyond(plan, face)
-    window, body = (_moved(contour, zoom, shift) for contour in (plan.rings.window, plan.rings.body))
+    window, body = (
+        _moved(contour, zoom, shift) for contour in (plan.rings.window, plan.rings.body)
+    )
     items: list[Item] = [Fill((window,), ramp(0.5 / BANDS))]
     for band in range(1, BANDS):
         found = region(gx * zoom + shift[0], gy * zoom + shift[1], values, peak * band / BANDS)
         if found:
             items.append(Fill(found, ramp((band + 0.5) / BANDS)))
-    frame = rectangle((x1 - x0) * zoom + 6, (y1 - y0) * zoom + 6, at(((x0 + x1) / 2, (y0 + y1) / 2)))
+    frame = rectangle(
+        (x1 - x0) * zoom + 6, (y1 - y0) * zoom + 6, at(((x0 + x1) / 2, (y0 + y1) / 2))
+    )
     items.append(Fill((frame, window), PAPER))  # what ran over the window's edge
     items += [ring(body, 0.35, INK), ring(window, 0.2, INK)]
     items += [ring(circle(at(led), 0.6), 0.15, INK) for led in led_grid(plan)]
@@ -96,7 +111,16 @@ def heat_page(plan: Plan, face: Face) -> Page:
         share = float(lit(face, np.array([spot[0]]), np.array([spot[1]]))[0, 0])
         px, py = at(spot)
         below = ramp((min(int(BANDS * share / peak), BANDS - 1) + 0.5) / BANDS)
-        items.append(Text(px, py + 1.2, fixed(100 * share / face.figures.middle_cd_m2, 0), 2.8, "middle", colour=ink(below)))
+        items.append(
+            Text(
+                px,
+                py + 1.2,
+                fixed(100 * share / face.figures.middle_cd_m2, 0),
+                2.8,
+                "middle",
+                colour=ink(below),
+            )
+        )
     left = (x1 - x0) * zoom + 12.0
     items += _scale(face, left, high + 10.0)
     told = "Numbers: per cent of the mean of the middle. Rings: LEDs. Front view."
@@ -109,14 +133,28 @@ def cut_page(plan: Plan, face: Face) -> Page:
     """Luminance along the line through the middle, edge 0 at the right, and what it is made of."""
     cut, cap = face.cut, face.brightness
     curves = (
-        ("all light", cut.total, 0.6, ()), ("straight from the LEDs", cut.direct, 0.35, ()),
-        ("bounced once", cut.once, 0.35, DASHED), ("bounced more often", cut.more, 0.35, (0.6, 0.8)),
-    )  # fmt: skip
+        ("all light", cut.total, 0.6, ()),
+        ("straight from the LEDs", cut.direct, 0.35, ()),
+        ("bounced once", cut.once, 0.35, DASHED),
+        ("bounced more often", cut.more, 0.35, (0.6, 0.8)),
+    )
     top = float(cut.total.max()) * cap * 1.15
-    frame = Frame(left=22.0, low=16.0, width=140.0, height=66.0, x=(float(cut.x[0]), float(cut.x[-1])), y=(0.0, top))
-    items = frame.drawn("mm from the panel's middle (front view, edge 0 at the right)", "cd/m2 at the brightness cap")
+    frame = Frame(
+        left=22.0,
+        low=16.0,
+        width=140.0,
+        height=66.0,
+        x=(float(cut.x[0]), float(cut.x[-1])),
+        y=(0.0, top),
+    )
+    items = frame.drawn(
+        "mm from the panel's middle (front view, edge 0 at the right)",
+        "cd/m2 at the brightness cap",
+    )
     for k, (name, values, width, dash) in enumerate(curves):
-        points = [frame.at(a, v * cap) for a, v in zip(cut.x.tolist(), values.tolist(), strict=True)]
+        points = [
+            frame.at(a, v * cap) for a, v in zip(cut.x.tolist(), values.tolist(), strict=True)
+        ]
         items.append(polyline(points, width, LINES[k], dash))
         items += frame.legend(k, name, colour=LINES[k], width=width, dash=dash)
     for x, y in led_grid(plan):
@@ -129,7 +167,9 @@ def cut_page(plan: Plan, face: Face) -> Page:
 def curve_page(curve: Curve, limits: LightParams) -> Page:
     """Dots and evenness over the panel's depth, the limits and the design's own depth."""
     rows = curve.rows
-    frame = Frame(left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 1.0))
+    frame = Frame(
+        left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 1.0)
+    )
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
     told = (
         ("dots: at most", [f.dots for _, f in rows], limits.dots, LINES[0]),
@@ -140,10 +180,16 @@ def curve_page(curve: Curve, limits: LightParams) -> Page:
         points = [frame.at(d, min(v, frame.y[1])) for (d, _), v in zip(rows, values, strict=True)]
         items.append(polyline(points, 0.5, colour))
         if limit <= frame.y[1]:
-            items.append(line(frame.at(frame.x[0], limit), frame.at(frame.x[1], limit), 0.25, colour, DASHED))
+            items.append(
+                line(frame.at(frame.x[0], limit), frame.at(frame.x[1], limit), 0.25, colour, DASHED)
+            )
         items += frame.legend(k, f"{name} {fixed(limit)}", colour=colour, width=0.5)
     items.append(line(frame.at(curve.depth, 0.0), frame.at(curve.depth, frame.y[1]), 0.35, INK))
-    items.append(Text(frame.at(curve.depth, 0.0)[0] + 1.0, frame.top - 3.0, f"depth {fixed(curve.depth)}", 2.8))
+    items.append(
+        Text(
+            frame.at(curve.depth, 0.0)[0] + 1.0, frame.top - 3.0, f"depth {fixed(curve.depth)}", 2.8
+        )
+    )
     title = f"Evenness over depth, {rows[0][1].leds} LEDs {fixed(curve.pitch, 2)} mm apart"
     return Page(WIDE, 108.0, tuple(items), title, f"{SAYS} Dashed: the job's limits.")
 
@@ -187,13 +233,19 @@ def _moved(contour: Contour, zoom: float, shift: Point) -> Contour:
 
     def moved(seg: Segment) -> Segment:
         start = at(seg.start)
-        return Line(start, at(seg.end)) if isinstance(seg, Line) else Arc(start, at(seg.centre), seg.sweep_rad)
+        return (
+            Line(start, at(seg.end))
+            if isinstance(seg, Line)
+            else Arc(start, at(seg.centre), seg.sweep_rad)
+        )
 
     return Contour(tuple(moved(seg) for seg in contour.segments))
 
 
 def _beyond(plan: Plan, face: Face) -> tuple[Array, Array, Array]:
-    """About 90 x 90 values over the body, each point outside the window taken on its edge: bands run out to it."""
+    """About 90 x 90 values over the body, each point outside the window taken on its edge: bands
+    run out to it.
+    """
     x0, y0, x1, y1 = plan.rings.body.box
     x, y = np.linspace(x0, x1, 91), np.linspace(y0, y1, 91)
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
@@ -232,6 +284,10 @@ def _scale(face: Face, left: float, high: float) -> list[Item]:
     for band in range(BANDS + 1):
         y = low + band * size
         if band < BANDS:
-            items.append(Fill((rectangle(6.0, size, (left + 3.0, y + size / 2)),), ramp((band + 0.5) / BANDS)))
+            items.append(
+                Fill(
+                    (rectangle(6.0, size, (left + 3.0, y + size / 2)),), ramp((band + 0.5) / BANDS)
+                )
+            )
         items.append(Text(left + 7.5, y - 1.0, f"{fixed(peak * cap * band / BANDS, 0)}", 2.8))
     return items

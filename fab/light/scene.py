@@ -10,7 +10,8 @@ Section through an edge (a = distance from the panel's centre, z = distance from
         floor_z   _____________________|  board, and the shell's colour beyond the board
                   a = 0            window  wall
 
-The order of a lobe is the exponent m of I = I0 cos^m; m = -ln 2 / ln cos(half angle): 60 degrees is m = 1, Lambert.
+The order of a lobe is the exponent m of I = I0 cos^m; m = -ln 2 / ln cos(half angle): 60 degrees is
+m = 1, Lambert.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ Plane = tuple[float, float, float, float]  # (nx, ny, nz, d): inside where n . p
 
 @dataclass(frozen=True)
 class Rib:
-    """A press rib at edge 0, the same at every edge: a profile in (a, z), drawn out to y = -half .. half.
+    """A press rib at edge 0, the same at every edge: a profile in (a, z), drawn out to y = -half ..
+    half.
 
     Four corners: foot at the wall, foot at the tip, top at the tip, top at the wall.
     """
@@ -47,15 +49,23 @@ class Rib:
         planes: list[Plane] = [(0.0, 1.0, 0.0, self.half), (0.0, -1.0, 0.0, self.half)]
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]
-            nx, nz = -(z1 - z0), a1 - a0  # the profile runs clockwise in (a, z), its outside at the left
-            if math.hypot(nx, nz) > JOIN_TOL_MM:  # a rib that comes to an edge at its tip has no front
+            nx, nz = (
+                -(z1 - z0),
+                a1 - a0,
+            )  # the profile runs clockwise in (a, z), its outside at the left
+            if (
+                math.hypot(nx, nz) > JOIN_TOL_MM
+            ):  # a rib that comes to an edge at its tip has no front
                 planes.append((nx, 0.0, nz, nx * a0 + nz * z0))
         return tuple(planes)
 
 
 @dataclass(frozen=True)
 class Scene:
-    """One lit panel. All mm, panel frame; light in lumens at full white. A rib stands at every edge or at none."""
+    """One lit panel. All mm, panel frame; light in lumens at full white.
+
+    A rib stands at every edge or at none.
+    """
 
     sides: int
     wall_apothem: float
@@ -91,8 +101,8 @@ class Scene:
     def spread(self) -> float:
         """Standard deviation, per axis, of the light's sideways travel inside the sheet.
 
-        The light is taken to scatter once, half-way through, into its lobe as it is inside the material; a lobe
-        cos^p has a mean squared tangent of 2 / (p - 1).
+        The light is taken to scatter once, half-way through, into its lobe as it is inside the
+        material; a lobe cos^p has a mean squared tangent of 2 / (p - 1).
         """
         outside = math.acos(0.5 ** (1 / self.sheet_order))
         inside = math.asin(math.sin(outside) / REFRACTIVE_INDEX)
@@ -103,7 +113,8 @@ class Scene:
 def scene(plan: Plan, wall_reflectance: float) -> Scene:
     """The scene of a design; `wall_reflectance` is that of the filament (0 to 1).
 
-    Raises InputError when there is no LED, no room between LEDs and sheet, or a reflectance that can't be.
+    Raises InputError when there is no LED, no room between LEDs and sheet, or a reflectance that
+    can't be.
     """
     params = plan.params
     return Scene(
@@ -142,7 +153,9 @@ def press_rib(plan: Plan) -> Rib | None:
     wall, tip = plan.rings.rebate_apothem, plan.cell.apothem - plan.press.rib_tip_u
     rise = (wall - tip) / math.tan(math.radians(plan.printer.overhang_deg))
     foot, top = plan.press.rib_foot_z, plan.press.rib_top_z
-    half = switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width  # as parts.shell.press_rib draws it; a test watches
+    half = (
+        switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
+    )  # as parts.shell.press_rib draws it; a test watches
     return Rib(((wall, foot), (tip, min(foot + rise, top)), (tip, top), (wall, top)), half)
 
 
@@ -155,7 +168,9 @@ def _light_faults(s: Scene) -> list[Fault]:
         ("shop.stock.transmission", s.sheet_transmission),
     ):
         if not 0 <= value <= 1:
-            faults.append(Fault("", key, f"{value:g} is not a share of light.", "Give a value from 0 to 1."))
+            faults.append(
+                Fault("", key, f"{value:g} is not a share of light.", "Give a value from 0 to 1.")
+            )
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
         passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)
@@ -168,13 +183,22 @@ def _light_faults(s: Scene) -> list[Fault]:
 def _room_faults(s: Scene) -> list[Fault]:
     faults = []
     if not s.leds:
-        says = "there is no LED on the board: no place is far enough from its edge, the screws and the switches."
-        faults.append(Fault("", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."))
+        says = (
+            "there is no LED on the board: no place is far enough from its edge, the screws and the"
+            " switches."
+        )
+        faults.append(
+            Fault(
+                "", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."
+            )
+        )
     out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
     if out:
         at, far = f"({fixed(out[0][0])}, {fixed(out[0][1])})", fixed(s.wall_apothem)
         says = f"{len(out)} LEDs would sit outside the shell's wall, the first at {at}."
-        faults.append(Fault("", "panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge."))
+        faults.append(
+            Fault("", "panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge.")
+        )
     if s.throw <= 0:
         says = f"the LEDs would stand {fixed(-s.throw)} mm over the diffuser's back."
         works = f"Make panel.depth more than {fixed(-s.throw)} mm larger."
@@ -182,9 +206,18 @@ def _room_faults(s: Scene) -> list[Fault]:
     elif s.foot_z <= s.floor_z:
         low = s.floor_z - s.foot_z
         says = f"the slope under the ledge would start {fixed(low)} mm under the board's face."
-        faults.append(Fault("", "panel.depth", says, f"Make panel.depth more than {fixed(low)} mm larger."))
+        faults.append(
+            Fault("", "panel.depth", says, f"Make panel.depth more than {fixed(low)} mm larger.")
+        )
     if s.window_apothem <= 0:
-        faults.append(Fault("", "panel.shell.ledge", "the ledges leave no window for the light.", "Make it narrower."))
+        faults.append(
+            Fault(
+                "",
+                "panel.shell.ledge",
+                "the ledges leave no window for the light.",
+                "Make it narrower.",
+            )
+        )
     return faults
 
 

@@ -23,7 +23,8 @@ def sector_turns(sides: int) -> list[Array]:
 
 
 def clear(scene: Scene, sources: Array, targets: Array) -> NDArray[np.bool_]:
-    """Whether sources and targets see each other past ribs and, for targets on the sheet, past the ledge's lip.
+    """Whether sources and targets see each other past ribs and, for targets on the sheet, past the
+    ledge's lip.
 
     Shapes broadcast; the last axis is x, y, z.
     """
@@ -39,7 +40,9 @@ def clear(scene: Scene, sources: Array, targets: Array) -> NDArray[np.bool_]:
 
 
 def _lip(scene: Scene, s: Array, t: Array, free: NDArray[np.bool_]) -> None:
-    """A source under the ledge is hidden where its ray passes the ledge's inner edge above the lip's foot."""
+    """A source under the ledge is hidden where its ray passes the ledge's inner edge above the
+    lip's foot.
+    """
     under = s[..., 0] > scene.window_apothem + 1e-9
     upper = t[..., 2] > scene.sheet_z - 1e-9
     if not (under.any() and upper.any()):

@@ -1,8 +1,10 @@
-"""The question turned round: how deep, how wide a pitch, how many LEDs, for a wanted evenness. Solved by trying.
+"""The question turned round: how deep, how wide a pitch, how many LEDs, for a wanted evenness.
 
-Every answer is looked at again with the settled figures before it is given, and moved a step until it passes. Dots
-fade steadily as a panel gets deeper, evenness does not, so searches walk in steps and take the first that
-passes instead of trusting a bracket.
+Solved by trying.
+
+Every answer is looked at again with the settled figures before it is given, and moved a step until
+it passes. Dots fade steadily as a panel gets deeper, evenness does not, so searches walk in steps
+and take the first that passes instead of trusting a bracket.
 """
 
 from __future__ import annotations
@@ -19,15 +21,31 @@ from fab.parts.given import given
 from fab.parts.leds import led_pitch, led_values
 from fab.parts.plan import Plan
 
-DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = 2.0, 0.1, 60.0  # mm; how far a search goes over the least possible depth
+DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = (
+    2.0,
+    0.1,
+    60.0,
+)  # mm; how far a search goes over the least possible depth
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
 MOST_ROWS = 40  # of LEDs from the middle to the rim
-ROW_STARTS = (0.0, 1 / 3, 0.5, 2 / 3)  # of the first row from the middle, in rows: an LED, a corner or a side of a cell there
+ROW_STARTS = (
+    0.0,
+    1 / 3,
+    0.5,
+    2 / 3,
+)  # of the first row from the middle, in rows: an LED, a corner or a side of a cell there
 MOST_TRIES = 20  # designs that a search over grids looks at
-DROWNED = 0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
+DROWNED = (
+    0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
+)
 CURVE_POINTS = 15
-DEEPER = (0.0, 4.0, 8.0, 12.0)  # mm, what `nearer_leds` adds to the depth where LEDs alone do not do
+DEEPER = (
+    0.0,
+    4.0,
+    8.0,
+    12.0,
+)  # mm, what `nearer_leds` adds to the depth where LEDs alone do not do
 
 
 @dataclass(frozen=True)
@@ -65,16 +83,21 @@ class Wanted:
         return all(fine[name] for name in self.names)
 
     def hopeless(self, here: Scene) -> bool:
-        """Whether the LEDs alone show dots so strong that no bounced light can drown them: saves a reckoning."""
+        """Whether the LEDs alone show dots so strong that no bounced light can drown them: saves a
+        reckoning.
+        """
         return "dots" in self.names and DROWNED * dots_of_leds(here) > self.limits.dots
 
 
 def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
     """The least `panel.depth` that passes, the LED grid as it is, in mm; None when none does.
 
-    To 0.1 mm by the coarse figures, whose whole face errs a little to the dark side: up to 1 mm more than needed.
+    To 0.1 mm by the coarse figures, whose whole face errs a little to the dark side: up to 1 mm
+    more than needed.
     """
-    least = plan.params.depth - min(plan.heights.throw, plan.heights.ledge_foot_z - plan.heights.board_top_z)
+    least = plan.params.depth - min(
+        plan.heights.throw, plan.heights.ledge_foot_z - plan.heights.board_top_z
+    )
     steps = [least + k * DEPTH_STEP for k in range(1, round(DEPTH_MORE / DEPTH_STEP) + 1)]
     depth = next((d for d in steps if _try(with_depth(plan, d), wall_reflectance, wanted)), None)
     if depth is None:
@@ -84,7 +107,11 @@ def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     low, high = 0, len(fine) // 2
     while low < high:  # inside one step the figures run one way
         half = (low + high) // 2
-        low, high = (low, half) if _try(with_depth(plan, fine[half]), wall_reflectance, wanted) else (half + 1, high)
+        low, high = (
+            (low, half)
+            if _try(with_depth(plan, fine[half]), wall_reflectance, wanted)
+            else (half + 1, high)
+        )
     return _settle(fine[low:], lambda d: with_depth(plan, d), wall_reflectance, wanted)
 
 
@@ -102,9 +129,11 @@ def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
 
 
 def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """Return the largest `led.pitch` (to 0.01 mm) that passes of those at which a row of LEDs lies on the margin.
+    """Return the largest `led.pitch` (to 0.01 mm) that passes of those at which a row of LEDs lies
+    on the margin.
 
-    The rim is dark where the last row stays far from it. None when none passes, or the board came with its LEDs.
+    The rim is dark where the last row stays far from it. None when none passes, or the board came
+    with its LEDs.
     """
     if given(plan.params, "led"):
         return None
@@ -119,20 +148,32 @@ def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Sol
 
 
 def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The smallest `led.count` that passes at this depth, of those that the pattern can have; None as above."""
+    """The smallest `led.count` that passes at this depth, of those that the pattern can have; None
+    as above.
+    """
     if given(plan.params, "led"):
         return None
-    area = plan.rings.board.sides * plan.rings.board.apothem**2 * math.tan(math.pi / plan.rings.board.sides)
-    start = max(1, math.floor(area / (2.0 * max(plan.heights.throw, 1.0)) ** 2))  # pitch/throw over 2 always shows dots
+    area = (
+        plan.rings.board.sides
+        * plan.rings.board.apothem**2
+        * math.tan(math.pi / plan.rings.board.sides)
+    )
+    start = max(
+        1, math.floor(area / (2.0 * max(plan.heights.throw, 1.0)) ** 2)
+    )  # pitch/throw over 2 always shows dots
     most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
-    return _search(range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted)
+    return _search(
+        range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted
+    )
 
 
 def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """LEDs as near to the rim as their bodies fit on the board, the largest pitch that passes, and, where that is not
-    enough, a deeper panel; None when nothing of that passes, or the board came with its LEDs. `value`: the pitch.
+    """LEDs as near to the rim as their bodies fit on the board, the largest pitch that passes, and,
+    where that is not enough, a deeper panel; None when nothing of that passes, or the board came
+    with its LEDs. `value`: the pitch.
 
-    The rim is dark because the last row of LEDs is far from it: a pitch at which a row just lies on the margin helps.
+    The rim is dark because the last row of LEDs is far from it: a pitch at which a row just lies on
+    the margin helps.
     """
     if given(plan.params, "led"):
         return None
@@ -144,19 +185,28 @@ def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
             own = replace(led, margin=margin, pattern=pattern)
             base = with_depth(plan, plan.params.depth + deeper)
             base = replace(base, params=replace(base.params, led=own))
-            if answer := pitch_to_the_rim(base, wall_reflectance, wanted) or largest_pitch(base, wall_reflectance, wanted):
+            if answer := pitch_to_the_rim(base, wall_reflectance, wanted) or largest_pitch(
+                base, wall_reflectance, wanted
+            ):
                 return answer
     return None
 
 
 def softest_sheet(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
-    """The least scattering (half-intensity angle of the stock, whole degrees) over today's that passes, or None."""
+    """The least scattering (half-intensity angle of the stock, whole degrees) over today's that
+    passes, or None.
+    """
     start = math.floor(plan.stock.half_angle_deg) + 1
-    return _search(range(start, 61), lambda angle: with_half_angle(plan, angle), wall_reflectance, wanted)
+    return _search(
+        range(start, 61), lambda angle: with_half_angle(plan, angle), wall_reflectance, wanted
+    )
 
 
 def depth_curve(plan: Plan, wall_reflectance: float, points: int = CURVE_POINTS) -> Curve:
-    """Figures from half to twice the throw, this LED grid. Coarse reckoning, good to a few per cent of a figure."""
+    """Figures from half to twice the throw, this LED grid.
+
+    Coarse reckoning, good to a few per cent of a figure.
+    """
     low, high = plan.heights.throw * 0.5, plan.heights.throw * 2.0
     rows = []
     for k in range(points):
@@ -175,12 +225,17 @@ def with_depth(plan: Plan, depth: float) -> Plan:
 
 def with_pitch(plan: Plan, pitch: float) -> Plan:
     """The design with another LED pitch."""
-    return replace(plan, params=replace(plan.params, led=replace(plan.params.led, pitch=pitch, count=None, at=())))
+    return replace(
+        plan,
+        params=replace(plan.params, led=replace(plan.params.led, pitch=pitch, count=None, at=())),
+    )
 
 
 def with_count(plan: Plan, count: int) -> Plan:
     """The design with another number of LEDs."""
-    return replace(plan, params=replace(plan.params, led=replace(plan.params.led, count=count, at=())))
+    return replace(
+        plan, params=replace(plan.params, led=replace(plan.params.led, count=count, at=()))
+    )
 
 
 def with_margin(plan: Plan, margin: float) -> Plan:
@@ -207,9 +262,15 @@ def _try(plan: Plan, wall_reflectance: float, wanted: Wanted) -> bool:
 
 
 def _search(
-    values: Iterable[float], changed: Callable[[float], Plan], wall_reflectance: float, wanted: Wanted
+    values: Iterable[float],
+    changed: Callable[[float], Plan],
+    wall_reflectance: float,
+    wanted: Wanted,
 ) -> Solved | None:
-    """The first value whose coarse and then settled figures pass. A scene seen before is not looked at again."""
+    """The first value whose coarse and then settled figures pass.
+
+    A scene seen before is not looked at again.
+    """
     seen: set[Scene] = set()
     for value in values:
         try:
@@ -220,13 +281,18 @@ def _search(
             continue
         if not wanted.hopeless(here):
             seen.add(here)
-            if wanted.kept(quick(here)) and (found := _settle([value], changed, wall_reflectance, wanted)):
+            if wanted.kept(quick(here)) and (
+                found := _settle([value], changed, wall_reflectance, wanted)
+            ):
                 return found
     return None
 
 
 def _settle(
-    values: Sequence[float], changed: Callable[[float], Plan], wall_reflectance: float, wanted: Wanted
+    values: Sequence[float],
+    changed: Callable[[float], Plan],
+    wall_reflectance: float,
+    wanted: Wanted,
 ) -> Solved | None:
     for value in values:
         plan = changed(value)

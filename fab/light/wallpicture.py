@@ -1,8 +1,11 @@
-"""The whole wall lit, as an eye sees it from three metres. A simulation, front view, all panels at one exposure.
+"""The whole wall lit, as an eye sees it from three metres.
 
-An eye with normal sight just tells lines one minute of arc apart (the gap of the Landolt ring of acuity 1.0, ISO 8596):
-0.87 mm at three metres. So the picture has one point for each minute of arc, and a point is the mean of the light in
-it: what is finer can't be seen from there. A large wall gets coarser points, and the caption says so.
+A simulation, front view, all panels at one exposure.
+
+An eye with normal sight just tells lines one minute of arc apart (the gap of the Landolt ring of
+acuity 1.0, ISO 8596): 0.87 mm at three metres. So the picture has one point for each minute of arc,
+and a point is the mean of the light in it: what is finer can't be seen from there. A large wall
+gets coarser points, and the caption says so.
 """
 
 from __future__ import annotations
@@ -42,8 +45,9 @@ class Shown:
 
 
 def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face]) -> Png:
-    """All panels at the brightness cap, as a camera shows them (gamma 2.2). `plans` and `faces` by the design's name;
-    a design without a face is a blank cover.
+    """All panels at the brightness cap, as a camera shows them (gamma 2.2).
+
+    `plans` and `faces` by the design's name; a design without a face is a blank cover.
 
     About 1.5 million points at most: the larger the wall, the coarser.
     """
@@ -61,24 +65,34 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     strip = max(24, round(columns * 0.02))
     pixels = np.concatenate([pixels, np.zeros((strip, columns), np.uint8)])
     text = "gamma 2.2 simulation"
-    pixels = stamped(pixels, text, (strip * 0.5, rows + strip * 0.7), stamp_height(text, columns - strip, strip * 0.4))
+    pixels = stamped(
+        pixels,
+        text,
+        (strip * 0.5, rows + strip * 0.7),
+        stamp_height(text, columns - strip, strip * 0.4),
+    )
     away = 10 * round(FROM_MM * PAGE_MM / (x1 - x0) / 10)
     caption = (
-        f"The wall lit, as it looks from three metres: front view, all panels at one exposure (gamma 2.2). A print "
-        f"{PAGE_MM:.0f} mm wide looks like that at {away} mm from the eye. {SAYS}"
+        "The wall lit, as it looks from three metres: front view, all panels at one exposure"
+        f" (gamma 2.2). A print {PAGE_MM:.0f} mm wide looks like that at {away} mm from the eye."
+        f" {SAYS}"
     )
     least = min(face.figures.face for face in faces.values())
     says = (
-        f"{some(len(layout.panels), 'panel')}. Brightest spot: {peak:.0f} cd/m2 at the brightness limit. "
-        f"Darkest over brightest spot of a face, rim and corners included: {fixed(least, 2)}."
+        f"{some(len(layout.panels), 'panel')}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
+        " limit. Darkest over brightest spot of a face, rim and corners included:"
+        f" {fixed(least, 2)}."
     )
     if per_mm < 0.99 / POINT_MM:
         says += f" One picture point is {fixed(1 / per_mm, 1)} mm, coarser than the eye."
     return Png(png(pixels), columns, rows + strip, caption, says)
 
 
-def _paint(values: Array, shown: Shown, corner: tuple[float, float], per_mm: float, peak: float) -> None:
-    """One panel into the picture: every point inside its body is turned into the panel's frame and looked up.
+def _paint(
+    values: Array, shown: Shown, corner: tuple[float, float], per_mm: float, peak: float
+) -> None:
+    """One panel into the picture: every point inside its body is turned into the panel's frame and
+    looked up.
 
     `corner` is the wall's upper left corner, mm; `peak` the luminance that is white.
     """
@@ -90,7 +104,10 @@ def _paint(values: Array, shown: Shown, corner: tuple[float, float], per_mm: flo
     x, y = (np.arange(c0, c1) + 0.5) / per_mm - left, top - (np.arange(r0, r1) + 0.5) / per_mm
     angle = math.radians(panel.turn_deg)
     dx, dy = (grid.ravel() for grid in np.meshgrid(x, y))
-    own = np.stack([dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)], axis=1)
+    own = np.stack(
+        [dx * math.cos(angle) + dy * math.sin(angle), dy * math.cos(angle) - dx * math.sin(angle)],
+        axis=1,
+    )
     body = in_polygon(own, plan.cell.sides, plan.rings.body_apothem)
     sheet = in_polygon(own, plan.cell.sides, plan.rings.rebate_apothem)
     patch = values[r0:r1, c0:c1]

@@ -1,4 +1,6 @@
-"""Filled flat shapes: cut at a boundary, put together, held by bridges. Faceted, by a general geometry library.
+"""Filled flat shapes: cut at a boundary, put together, held by bridges.
+
+Faceted, by a general geometry library.
 
 region    one or several filled areas with holes, as the library's valid polygons, mm, y up
 island    a piece of the sheet inside a cut-out that nothing holds: it would fall out with the waste
@@ -30,11 +32,17 @@ LEAST_MM2 = 1e-4  # crumbs smaller than this are noise of the arithmetic
 GRID_MM = 1e-4  # points of a region stand on this grid: nothing smaller can be cut
 MOST_BRIDGES = 2_000
 FEW_RINGS = 60  # up to here rings are added up one by one
-FIRM_SHARE = 0.55  # a bridge ends where a disc of a hair more than its width fits between the cut-outs
+FIRM_SHARE = (
+    0.55  # a bridge ends where a disc of a hair more than its width fits between the cut-outs
+)
 
 
-def region_of(curves: Iterable[Sequence[Sequence[float]]], tol_mm: float = FLAT_TOL_MM / 2) -> Region:
-    """The even-odd region of closed curves given as corners (x, y) or (x, y, bulge); arcs become chords."""
+def region_of(
+    curves: Iterable[Sequence[Sequence[float]]], tol_mm: float = FLAT_TOL_MM / 2
+) -> Region:
+    """The even-odd region of closed curves given as corners (x, y) or (x, y, bulge); arcs become
+    chords.
+    """
     found = [facets(contour_of(curve), tol_mm, outside=False) for curve in curves]
     return even_odd(found) if len(found) <= FEW_RINGS else odd(found)[0]
 
@@ -51,7 +59,8 @@ def even_odd(rings: Iterable[Sequence[Point]]) -> Region:
 
 
 def odd(rings: Sequence[Sequence[Point]]) -> tuple[Region, int]:
-    """The region inside an odd number of rings, by the faces that they cut the plane into, and how many rings cross.
+    """The region inside an odd number of rings, by the faces that they cut the plane into, and how
+    many rings cross.
 
     For many rings; `even_odd` adds up few of them exactly.
     """
@@ -65,7 +74,9 @@ def odd(rings: Sequence[Sequence[Point]]) -> tuple[Region, int]:
     faces = shapely.get_parts(shapely.polygonize([noded]))
     crossed, _ = _round(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
     kept = faces[crossed % 2 == 1]
-    crossing = int((~valid).sum()) + _crossings([part for part, good in zip(plain, valid, strict=True) if good])
+    crossing = int((~valid).sum()) + _crossings(
+        [part for part, good in zip(plain, valid, strict=True) if good]
+    )
     return (tidy(shapely.unary_union(kept)) if len(kept) else shapely.Polygon()), crossing
 
 
@@ -79,7 +90,9 @@ def _crossings(areas: Sequence[Polygon]) -> int:
 
 
 def nonzero(rings: Sequence[Sequence[Point]]) -> Region:
-    """The region that rings go round, whichever way: the fill rule of letters and, unless told otherwise, of SVG."""
+    """The region that rings go round, whichever way: the fill rule of letters and, unless told
+    otherwise, of SVG.
+    """
     import shapely
 
     closed = [shapely.LinearRing(ring) for ring in rings if len(ring) >= 3]
@@ -97,7 +110,10 @@ def _round(rings: Sequence[Sequence[Point]], spots: Any) -> tuple[Any, Any]:
     import numpy as np
 
     real = [np.asarray(ring, dtype=float) for ring in rings if len(ring) >= 3]
-    (ax, ay), (bx, by) = np.concatenate(real).T, np.concatenate([np.roll(ring, -1, axis=0) for ring in real]).T
+    (ax, ay), (bx, by) = (
+        np.concatenate(real).T,
+        np.concatenate([np.roll(ring, -1, axis=0) for ring in real]).T,
+    )
     rise = np.where(by == ay, 1.0, by - ay)
     crossed, turns = np.zeros(len(spots), dtype=int), np.zeros(len(spots), dtype=int)
     for k, (x, y) in enumerate(spots):
@@ -116,7 +132,9 @@ def of_outline(outline: Outline | Contour, tol_mm: float = FLAT_TOL_MM / 2) -> R
 
 
 def tidy(region: Region) -> Region:
-    """The areas of a region alone, on the grid, in a fixed order; lines, points and crumbs are left out."""
+    """The areas of a region alone, on the grid, in a fixed order; lines, points and crumbs are left
+    out.
+    """
     import shapely
 
     snapped = shapely.set_precision(region, GRID_MM)
@@ -132,7 +150,9 @@ def polygons(region: Region) -> list[Polygon]:
     return [part for each in getattr(region, "geoms", ()) for part in polygons(each)]
 
 
-def moved(region: Region, dx: float, dy: float, turn_rad: float = 0.0, scale: float = 1.0) -> Region:
+def moved(
+    region: Region, dx: float, dy: float, turn_rad: float = 0.0, scale: float = 1.0
+) -> Region:
     """Scaled and turned about the origin, then moved."""
     from shapely.affinity import affine_transform
 
@@ -162,7 +182,8 @@ def opened(region: Region, width_mm: float) -> Region:
 def outlines(region: Region) -> tuple[Outline, ...]:
     """The region as outlines of straight lines, edge anticlockwise."""
     return tuple(
-        Outline(_ring(part.exterior), tuple(_ring(hole) for hole in part.interiors)) for part in polygons(region)
+        Outline(_ring(part.exterior), tuple(_ring(hole) for hole in part.interiors))
+        for part in polygons(region)
     )
 
 
@@ -179,7 +200,8 @@ def _ring(line: Any) -> Contour:
     return polygon([(float(x), float(y)) for x, y in line.coords[:-1]])
 
 
-# -- stencils ------------------------------------------------------------------------------------------------------
+# -- stencils
+# ------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -203,9 +225,9 @@ class Stencil:
 def stencil(sheet: Region, region: Region, bridge_mm: float, per_island: int = 2) -> Stencil:
     """What to cut out of `sheet` for `region`, with bridges left to every island.
 
-    The largest piece of the sheet that is left holds; each island gets `per_island` bridges to what holds or is held
-    already, the shortest first, the next ones as far round the island as they can be, all of them clear of each other
-    where there is room.
+    The largest piece of the sheet that is left holds; each island gets `per_island` bridges to what
+    holds or is held already, the shortest first, the next ones as far round the island as they can
+    be, all of them clear of each other where there is room.
     """
     import shapely
 
@@ -239,9 +261,11 @@ Spot = tuple[float, int, Point, Point]  # length, place along the island's edge,
 def _lines(
     island: Polygon, there: Region, bridge_mm: float, wanted: int, strips: Region, cut: Region
 ) -> list[tuple[Point, Point]]:
-    """Middle lines of bridges: the shortest, then others as far along the island's edge as they can be.
+    """Middle lines of bridges: the shortest, then others as far along the island's edge as they can
+    be.
 
-    Places where a bridge stands on the sheet with its whole width, clear of other bridges, come first.
+    Places where a bridge stands on the sheet with its whole width, clear of other bridges, come
+    first.
     """
     import shapely
 
@@ -254,7 +278,11 @@ def _lines(
         a, b = (float(here.x), float(here.y)), (float(end[0]), float(end[1]))
         spots.append((round(math.dist(a, b), 6), k, a, b))
     if not strips.is_empty:
-        clear = [spot for spot in spots if strips.distance(shapely.LineString(spot[2:])) > 1.5 * bridge_mm]
+        clear = [
+            spot
+            for spot in spots
+            if strips.distance(shapely.LineString(spot[2:])) > 1.5 * bridge_mm
+        ]
         spots = clear or spots
     spots = [spot for spot in spots if _ends(spot[2], spot[3], bridge_mm, cut)[2]] or spots
     short = min(spots)
@@ -265,7 +293,15 @@ def _lines(
         able = [spot for spot in spots if spot[0] <= near and _around(spot, chosen, steps) > apart]
         if not able:
             break
-        chosen.append(max(able, key=lambda spot: (_around(spot, chosen, steps) - spot[0] / max(near, 1e-9), -spot[1])))
+        chosen.append(
+            max(
+                able,
+                key=lambda spot: (
+                    _around(spot, chosen, steps) - spot[0] / max(near, 1e-9),
+                    -spot[1],
+                ),
+            )
+        )
     return [(a, b) for _, _, a, b in chosen]
 
 
@@ -275,7 +311,9 @@ def _around(spot: Spot, chosen: Sequence[Spot], steps: int) -> int:
 
 
 def _ends(a: Point, b: Point, width_mm: float, cut: Region) -> tuple[Point, Point, bool]:
-    """Both ends of a bridge moved on until its whole width stands on the sheet there, and whether that was so."""
+    """Both ends of a bridge moved on until its whole width stands on the sheet there, and whether
+    that was so.
+    """
     import shapely
 
     length = math.dist(a, b)

@@ -1,7 +1,8 @@
 """The one flat vocabulary: points, lines, true arcs, closed contours, outlines with holes.
 
-Millimetres, x right, y up. A contour that runs anticlockwise encloses material, clockwise a hole; an `Outline`
-holds one of the first and any number of the second. Shapes are checked when made: who holds one holds a good one.
+Millimetres, x right, y up. A contour that runs anticlockwise encloses material, clockwise a hole;
+an `Outline` holds one of the first and any number of the second. Shapes are checked when made: who
+holds one holds a good one.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Arc:
-    """A round cut from `start` about `centre` by `sweep_rad` (positive = anticlockwise, 0 < |sweep| <= pi).
+    """A round cut from `start` about `centre` by `sweep_rad` (positive = anticlockwise, 0 < |sweep|
+    <= pi).
 
     A full circle is two half turns, so that a DXF bulge never exceeds 1.
     """
@@ -87,14 +89,18 @@ class Arc:
 
     def moved(self, dx: float, dy: float) -> Arc:
         return Arc(
-            (self.start[0] + dx, self.start[1] + dy), (self.centre[0] + dx, self.centre[1] + dy), self.sweep_rad
+            (self.start[0] + dx, self.start[1] + dy),
+            (self.centre[0] + dx, self.centre[1] + dy),
+            self.sweep_rad,
         )
 
     def turned(self, angle_rad: float) -> Arc:
         return Arc(turn(self.start, angle_rad), turn(self.centre, angle_rad), self.sweep_rad)
 
     def mirrored(self) -> Arc:
-        return Arc((-self.start[0], self.start[1]), (-self.centre[0], self.centre[1]), -self.sweep_rad)
+        return Arc(
+            (-self.start[0], self.start[1]), (-self.centre[0], self.centre[1]), -self.sweep_rad
+        )
 
     def reversed(self) -> Arc:
         return Arc(self.end, self.centre, -self.sweep_rad)
@@ -229,7 +235,9 @@ class Outline:
         return Outline(self.edge.moved(dx, dy), tuple(hole.moved(dx, dy) for hole in self.holes))
 
     def turned(self, angle_rad: float) -> Outline:
-        return Outline(self.edge.turned(angle_rad), tuple(hole.turned(angle_rad) for hole in self.holes))
+        return Outline(
+            self.edge.turned(angle_rad), tuple(hole.turned(angle_rad) for hole in self.holes)
+        )
 
     def mirrored(self) -> Outline:
         return Outline(self.edge.mirrored(), tuple(hole.mirrored() for hole in self.holes))

@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from fab.outlines.contour import Arc, Box, Contour, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
-Carrier = tuple[Point, Point] | tuple[Point, float]  # an endless line through two points, or a circle
+Carrier = (
+    tuple[Point, Point] | tuple[Point, float]
+)  # an endless line through two points, or a circle
 
 _PARALLEL_RAD = 1e-12  # sine of the angle below which two lines never meet
 _GRAZE = 1e-12  # share of the squared radius by which rounding may make a tangent miss its circle
@@ -16,7 +18,9 @@ _GRAZE = 1e-12  # a tangent that misses its circle by rounding still touches it
 
 
 def meetings(a: Carrier, b: Carrier) -> list[Point]:
-    """Every point where two endless carriers meet: none, one or two; none for parallel or coincident ones."""
+    """Every point where two endless carriers meet: none, one or two; none for parallel or
+    coincident ones.
+    """
     (p, q), (r, s) = a, b
     if isinstance(q, tuple):
         return _line_line(p, q, r, s) if isinstance(s, tuple) else _line_circle(p, q, r, s)
@@ -58,7 +62,8 @@ def _circle_circle(c: Point, r: float, d: Point, s: float) -> list[Point]:
 
 
 def crossing(contours: Sequence[Contour]) -> tuple[tuple[int, int], Point] | None:
-    """The first place found where the contours touch or cross, with the numbers of the two; None when clean.
+    """The first place found where the contours touch or cross, with the numbers of the two; None
+    when clean.
 
     A sweep along x over the segments' boxes, so plates with hundreds of holes stay quick.
     """
@@ -92,10 +97,19 @@ def crossing(contours: Sequence[Contour]) -> tuple[tuple[int, int], Point] | Non
 def _touch(a: Segment, b: Segment, shared: list[Point]) -> Point | None:
     """A point that both segments hold, apart from the ends that neighbours share."""
     radii = [seg.radius_mm for seg in (a, b) if isinstance(seg, Arc)]
-    # A tangent join whose ends miss by JOIN_TOL crosses itself as far away as the sagitta formula says.
-    blind = max(10 * JOIN_TOL_MM, *(2 * math.sqrt(2 * r * JOIN_TOL_MM) for r in radii)) if radii else 10 * JOIN_TOL_MM
+    # A tangent join whose ends miss by JOIN_TOL crosses itself as far away as the sagitta formula
+    # says.
+    blind = (
+        max(10 * JOIN_TOL_MM, *(2 * math.sqrt(2 * r * JOIN_TOL_MM) for r in radii))
+        if radii
+        else 10 * JOIN_TOL_MM
+    )
     for point in (*meetings(_carrier(a), _carrier(b)), *_overlap(a, b)):
-        if _holds(a, point) and _holds(b, point) and all(math.dist(point, end) > blind for end in shared):
+        if (
+            _holds(a, point)
+            and _holds(b, point)
+            and all(math.dist(point, end) > blind for end in shared)
+        ):
             return point
     return None
 
@@ -123,7 +137,10 @@ def _holds(seg: Segment, point: Point) -> bool:
         length = seg.length_mm
         ux, uy = (seg.end[0] - seg.start[0]) / length, (seg.end[1] - seg.start[1]) / length
         dx, dy = point[0] - seg.start[0], point[1] - seg.start[1]
-        return abs(ux * dy - uy * dx) <= JOIN_TOL_MM and -JOIN_TOL_MM <= ux * dx + uy * dy <= length + JOIN_TOL_MM
+        return (
+            abs(ux * dy - uy * dx) <= JOIN_TOL_MM
+            and -JOIN_TOL_MM <= ux * dx + uy * dy <= length + JOIN_TOL_MM
+        )
     if abs(math.dist(point, seg.centre) - seg.radius_mm) > JOIN_TOL_MM:
         return False
     slack = JOIN_TOL_MM / seg.radius_mm
@@ -144,7 +161,9 @@ def _box(seg: Segment) -> Box:
 
 
 def inside(contour: Contour, point: Point) -> bool:
-    """Whether a point lies in the region that a contour goes round, by its winding number; arcs exact."""
+    """Whether a point lies in the region that a contour goes round, by its winding number; arcs
+    exact.
+    """
     turned = 0.0
     for seg in contour.segments:
         ax, ay = seg.start[0] - point[0], seg.start[1] - point[1]
@@ -156,6 +175,8 @@ def inside(contour: Contour, point: Point) -> bool:
             if cross == 0 and dot < 0:
                 seen = math.pi * sense  # on the chord itself the arc goes half round
             elif cross * sense < 0:
-                seen += 2 * math.pi * sense  # between chord and arc the arc goes round the other way
+                seen += (
+                    2 * math.pi * sense
+                )  # between chord and arc the arc goes round the other way
         turned += seen
     return abs(turned) > math.pi

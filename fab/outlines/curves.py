@@ -1,8 +1,10 @@
-"""A contour as plain numbers and back: corners (x, y) or (x, y, bulge), rounded so that a file holds them exactly.
+"""A contour as plain numbers and back: corners (x, y) or (x, y, bulge), rounded so that a file
+holds them exactly.
 
-The bulge stands with the corner that its arc starts from: tan(sweep / 4), positive anticlockwise. Two corners of bulge
-1 are a circle. `corners_of` always starts at the same corner of a shape and runs anticlockwise, so equal shapes are equal
-numbers wherever they came from: drawn here, or read from a file that was written from them.
+The bulge stands with the corner that its arc starts from: tan(sweep / 4), positive anticlockwise.
+Two corners of bulge 1 are a circle. `corners_of` always starts at the same corner of a shape and
+runs anticlockwise, so equal shapes are equal numbers wherever they came from: drawn here, or read
+from a file that was written from them.
 """
 
 from __future__ import annotations
@@ -59,7 +61,9 @@ def contour_of(corners: Sequence[Sequence[float]]) -> Contour:
 def _arcs(a: Point, b: Point, bulge: float) -> list[Segment]:
     """The arc from a to b."""
     sweep = 4 * math.atan(bulge)
-    rise = (1 - bulge * bulge) / (4 * bulge)  # of the centre over the chord, as a share of the chord
+    rise = (1 - bulge * bulge) / (
+        4 * bulge
+    )  # of the centre over the chord, as a share of the chord
     centre = ((a[0] + b[0]) / 2 - (b[1] - a[1]) * rise, (a[1] + b[1]) / 2 + (b[0] - a[0]) * rise)
     return [Arc(a, centre, max(-math.pi, min(math.pi, sweep)))]
 

@@ -28,7 +28,9 @@ def _arc_mm(arc: Arc, point: Point) -> float:
     sx, sy = arc.start[0] - arc.centre[0], arc.start[1] - arc.centre[1]
     away = math.hypot(px, py)
     if away > 0:
-        turned = math.atan2(sx * py - sy * px, sx * px + sy * py) * math.copysign(1.0, arc.sweep_rad)
+        turned = math.atan2(sx * py - sy * px, sx * px + sy * py) * math.copysign(
+            1.0, arc.sweep_rad
+        )
         if turned % (2 * math.pi) <= abs(arc.sweep_rad):
             return abs(away - arc.radius_mm)
     return min(math.dist(point, arc.start), math.dist(point, arc.end))

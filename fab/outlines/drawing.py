@@ -1,4 +1,7 @@
-"""A flat drawing: closed contours and open strokes on layers, in mm, x right, y up. Every 2D file is written from it."""
+"""A flat drawing: closed contours and open strokes on layers, in mm, x right, y up.
+
+Every 2D file is written from it.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,9 @@ from fab.outlines.contour import Contour, Point, Segment
 
 @dataclass(frozen=True)
 class Layer:
-    """One operation: its contours in the order of work, open strokes (polylines), and open runs of lines and arcs."""
+    """One operation: its contours in the order of work, open strokes (polylines), and open runs of
+    lines and arcs.
+    """
 
     name: str
     colour: str  # #rrggbb

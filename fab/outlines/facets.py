@@ -1,8 +1,9 @@
 """Facets: a contour as straight chords, for collision tests and for formats without arcs.
 
-The material lies on the left of every contour (anticlockwise edge, clockwise hole). `outside=True` puts the facets
-on the right of the true curve, so that the polygon holds all of the material: an edge never shrinks, a hole never
-grows. `outside=False` puts them on the left: the polygon lies inside the material.
+The material lies on the left of every contour (anticlockwise edge, clockwise hole). `outside=True`
+puts the facets on the right of the true curve, so that the polygon holds all of the material: an
+edge never shrinks, a hole never grows. `outside=False` puts them on the left: the polygon lies
+inside the material.
 """
 
 from __future__ import annotations
@@ -26,12 +27,16 @@ def facets(contour: Contour, tol_mm: float = FLAT_TOL_MM, *, outside: bool) -> t
     Straight segments are kept as they are. Not closed: the first corner is not repeated.
     """
     if tol_mm <= 0:
-        raise BrokenGeometry(f"a facet tolerance of {tol_mm:g} mm is not possible; it must be over 0")
+        raise BrokenGeometry(
+            f"a facet tolerance of {tol_mm:g} mm is not possible; it must be over 0"
+        )
     corners: list[Point] = []
     for seg in contour.segments:
         corners.append(seg.start)
         if isinstance(seg, Arc):
-            corners.extend(_tangents(seg, tol_mm) if (seg.sweep_rad > 0) == outside else _chords(seg, tol_mm))
+            corners.extend(
+                _tangents(seg, tol_mm) if (seg.sweep_rad > 0) == outside else _chords(seg, tol_mm)
+            )
     return tuple(corners)
 
 

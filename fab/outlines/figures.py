@@ -9,15 +9,105 @@ from fab.outlines.contour import Point, polygon
 from fab.outlines.page import BLACK, HAIR_MM, LINE_MM, Anchor, Fill, Group, Item, Text, line
 from fab.units import JOIN_TOL_MM, fixed
 
-# Advance widths of the characters space to ~ in the shipped font, in 1/2048 em; a test holds them against the file.
+# Advance widths of the characters space to ~ in the shipped font, in 1/2048 em; a test holds them
+# against the file.
 _ADVANCE = (
-    651, 821, 942, 1716, 1303, 1946, 1597, 563, 799, 799, 1024, 1716, 651, 739, 651, 690,
-    1303, 1303, 1303, 1303, 1303, 1303, 1303, 1303, 1303, 1303, 690, 690, 1716, 1716, 1716, 1087,
-    2048, 1401, 1405, 1430, 1577, 1294, 1178, 1587, 1540, 604, 604, 1343, 1141, 1767, 1532, 1612,
-    1235, 1612, 1423, 1300, 1251, 1499, 1401, 2025, 1403, 1251, 1403, 799, 690, 799, 1716, 1024,
-    1024, 1255, 1300, 1126, 1300, 1260, 721, 1300, 1298, 569, 569, 1186, 569, 1995, 1298, 1253,
-    1300, 1300, 842, 1067, 803, 1298, 1212, 1675, 1212, 1212, 1075, 1303, 690, 1303, 1716,
-)  # fmt: skip
+    651,
+    821,
+    942,
+    1716,
+    1303,
+    1946,
+    1597,
+    563,
+    799,
+    799,
+    1024,
+    1716,
+    651,
+    739,
+    651,
+    690,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    1303,
+    690,
+    690,
+    1716,
+    1716,
+    1716,
+    1087,
+    2048,
+    1401,
+    1405,
+    1430,
+    1577,
+    1294,
+    1178,
+    1587,
+    1540,
+    604,
+    604,
+    1343,
+    1141,
+    1767,
+    1532,
+    1612,
+    1235,
+    1612,
+    1423,
+    1300,
+    1251,
+    1499,
+    1401,
+    2025,
+    1403,
+    1251,
+    1403,
+    799,
+    690,
+    799,
+    1716,
+    1024,
+    1024,
+    1255,
+    1300,
+    1126,
+    1300,
+    1260,
+    721,
+    1300,
+    1298,
+    569,
+    569,
+    1186,
+    569,
+    1995,
+    1298,
+    1253,
+    1300,
+    1300,
+    842,
+    1067,
+    803,
+    1298,
+    1212,
+    1675,
+    1212,
+    1212,
+    1075,
+    1303,
+    690,
+    1303,
+    1716,
+)
 _EM = 2048
 _WIDEST = 2048  # what a character outside the table may take
 
@@ -25,7 +115,9 @@ CAP_HEIGHT = 1493 / _EM  # height of a capital as a share of the font size
 
 
 def text_width_mm(text: str, size_mm: float) -> float:
-    """How wide `text` runs; characters beyond ASCII count as a whole em, so the answer is never too small."""
+    """How wide `text` runs; characters beyond ASCII count as a whole em, so the answer is never too
+    small.
+    """
     units = sum(_ADVANCE[ord(char) - 32] if 32 <= ord(char) < 127 else _WIDEST for char in text)
     return units * size_mm / _EM
 
@@ -48,8 +140,12 @@ def arrow_head(tip: Point, away: Point, length_mm: float = 2.5, colour: str = BL
     return Fill((polygon([tip, left, right]),), colour)
 
 
-def arrow(tail: Point, tip: Point, width_mm: float = LINE_MM, colour: str = BLACK, head_mm: float = 2.5) -> Group:
-    """A line from `tail` to `tip` with a head at `tip`; the line ends inside the head, so the tip stays sharp."""
+def arrow(
+    tail: Point, tip: Point, width_mm: float = LINE_MM, colour: str = BLACK, head_mm: float = 2.5
+) -> Group:
+    """A line from `tail` to `tip` with a head at `tip`; the line ends inside the head, so the tip
+    stays sharp.
+    """
     reach = math.dist(tail, tip)
     head = min(head_mm, reach)
     back = 1 - head * 0.8 / reach if reach > JOIN_TOL_MM else 0.0
@@ -59,9 +155,16 @@ def arrow(tail: Point, tip: Point, width_mm: float = LINE_MM, colour: str = BLAC
 
 
 def dimension(
-    a: Point, b: Point, offset_mm: float, label: str = "", *, size_mm: float = 3.5, colour: str = BLACK
+    a: Point,
+    b: Point,
+    offset_mm: float,
+    label: str = "",
+    *,
+    size_mm: float = 3.5,
+    colour: str = BLACK,
 ) -> Group:
-    """A dimension line `offset_mm` to the left of the way from `a` to `b`, with its text (the length, when empty).
+    """A dimension line `offset_mm` to the left of the way from `a` to `b`, with its text (the
+    length, when empty).
 
     The text reads from the bottom or from the right of the sheet (ISO 129-1's usual way).
     """
@@ -77,7 +180,12 @@ def dimension(
     for foot, top in ((a, c), (b, d)):
         gap, over = 0.8 * side, 1.5 * side
         items.append(
-            line((foot[0] + nx * gap, foot[1] + ny * gap), (top[0] + nx * over, top[1] + ny * over), HAIR_MM, colour)
+            line(
+                (foot[0] + nx * gap, foot[1] + ny * gap),
+                (top[0] + nx * over, top[1] + ny * over),
+                HAIR_MM,
+                colour,
+            )
         )
     items.append(line(c, d, HAIR_MM, colour))
     head = min(2.5, length / 3)
@@ -90,6 +198,13 @@ def dimension(
     middle = ((c[0] + d[0]) / 2 + nx * lift, (c[1] + d[1]) / 2 + ny * lift)
     anchor: Anchor = "middle"
     items.append(
-        Text(*middle, label or fixed(length, 2), size_mm, anchor, angle + (180.0 if flipped else 0.0), colour)
+        Text(
+            *middle,
+            label or fixed(length, 2),
+            size_mm,
+            anchor,
+            angle + (180.0 if flipped else 0.0),
+            colour,
+        )
     )
     return Group(tuple(items))

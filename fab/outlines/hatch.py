@@ -1,6 +1,7 @@
 """Filled areas as parallel lines for a beam: to and fro, on one grid for the whole picture.
 
-Lines lie at whole multiples of the pitch from the origin, so that the hatching of neighbours runs on across a joint.
+Lines lie at whole multiples of the pitch from the origin, so that the hatching of neighbours runs
+on across a joint.
 """
 
 from __future__ import annotations
@@ -20,8 +21,11 @@ class TooDense(ValueError):
     """The hatching would have more lines than a cut file should hold."""
 
 
-def hatch(rings: Iterable[Sequence[Point]], pitch_mm: float, angle_deg: float = 0.0) -> tuple[tuple[Point, ...], ...]:
-    """Strokes that fill the even-odd area of closed rings, lines `angle_deg` from +X, every other one backwards.
+def hatch(
+    rings: Iterable[Sequence[Point]], pitch_mm: float, angle_deg: float = 0.0
+) -> tuple[tuple[Point, ...], ...]:
+    """Strokes that fill the even-odd area of closed rings, lines `angle_deg` from +X, every other
+    one backwards.
 
     Raises TooDense beyond 200,000 lines.
     """
@@ -33,7 +37,9 @@ def hatch(rings: Iterable[Sequence[Point]], pitch_mm: float, angle_deg: float = 
     strokes: list[tuple[Point, ...]] = []
     for row in sorted(crossings):
         xs, y = sorted(crossings[row]), (row + 0.5) * pitch_mm
-        spans = [(xs[k], xs[k + 1]) for k in range(0, len(xs) - 1, 2) if xs[k + 1] - xs[k] >= LEAST_MM]
+        spans = [
+            (xs[k], xs[k + 1]) for k in range(0, len(xs) - 1, 2) if xs[k + 1] - xs[k] >= LEAST_MM
+        ]
         if row % 2:
             spans = [(b, a) for a, b in reversed(spans)]
         strokes += [(turn((a, y), -back), turn((b, y), -back)) for a, b in spans]
@@ -41,7 +47,9 @@ def hatch(rings: Iterable[Sequence[Point]], pitch_mm: float, angle_deg: float = 
 
 
 def _crossings(loops: Sequence[Sequence[Point]], pitch_mm: float) -> dict[int, list[float]]:
-    """Row to the x of every crossing; rows lie half a pitch off the whole ones, so corners on the grid do no harm."""
+    """Row to the x of every crossing; rows lie half a pitch off the whole ones, so corners on the
+    grid do no harm.
+    """
     found: dict[int, list[float]] = defaultdict(list)
     total = 0
     for loop in loops:

@@ -1,4 +1,6 @@
-"""Letters that can be read on what is below them: relative luminance and contrast as WCAG 2.2 defines them."""
+"""Letters that can be read on what is below them: relative luminance and contrast as WCAG 2.2
+defines them.
+"""
 
 from __future__ import annotations
 

@@ -1,10 +1,13 @@
-"""Offset of outlines: material grows (or shrinks) by one distance on every side. Exact; arcs stay arcs.
+"""Offset of outlines: material grows (or shrinks) by one distance on every side.
 
-Material lies to the left of every contour (an edge runs anticlockwise, a hole clockwise), so growing moves every
-segment to its right: a line shifts, an anticlockwise arc gains radius, a clockwise one loses it. Neighbours are
-then joined where they meet: tangent ones at once, corners at the intersection of the moved curves (a mitre
-outside, a trim inside). Nothing may get lost on the way: an edge that vanishes, an arc without radius or two cuts
-that cross are refused, because the beam would take away something that the maker drew.
+Exact; arcs stay arcs.
+
+Material lies to the left of every contour (an edge runs anticlockwise, a hole clockwise), so
+growing moves every segment to its right: a line shifts, an anticlockwise arc gains radius, a
+clockwise one loses it. Neighbours are then joined where they meet: tangent ones at once, corners at
+the intersection of the moved curves (a mitre outside, a trim inside). Nothing may get lost on the
+way: an edge that vanishes, an arc without radius or two cuts that cross are refused, because the
+beam would take away something that the maker drew.
 """
 
 from __future__ import annotations
@@ -17,7 +20,8 @@ from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.crossings import crossing, inside, meetings
 from fab.units import JOIN_TOL_MM, fixed
 
-_TANGENT_RAD = 1e-5  # neighbours that turn by less are tangent: their mitre would be shorter than any tolerance
+# neighbours that turn by less are tangent: their mitre would be shorter than any tolerance
+_TANGENT_RAD = 1e-5
 _NOISE_MM = 1e-11  # what floating point does to a coordinate of some metres
 
 
@@ -26,24 +30,31 @@ class _Lost(Exception):
 
 
 def kerf_compensated(outline: Outline, kerf_mm: float) -> Outline:
-    """The path of the beam's middle, so that the part comes out as drawn. `kerf_mm` is the whole width removed."""
+    """The path of the beam's middle, so that the part comes out as drawn.
+
+    `kerf_mm` is the whole width removed.
+    """
     if not 0.0 <= kerf_mm < math.inf:
-        raise InputError(f"a kerf of {kerf_mm} mm can't be. Measure it with the kerf coupon; 0.1 to 0.3 mm is usual")
+        raise InputError(
+            f"a kerf of {kerf_mm} mm can't be. Measure it with the kerf coupon; 0.1 to 0.3 mm is"
+            " usual"
+        )
     try:
         return _grown(outline, kerf_mm / 2)
     except _Lost as lost:
         most = 2 * _largest(outline, kerf_mm / 2)
         raise InputError(
-            f"{lost}: a kerf of {fixed(kerf_mm)} mm does not go in there. This outline can be cut with a kerf up to "
-            f"{_floor(most)} mm; else make the feature larger or leave it out"
+            f"{lost}: a kerf of {fixed(kerf_mm)} mm does not go in there. This outline can be cut"
+            f" with a kerf up to {_floor(most)} mm; else make the feature larger or leave it out"
         ) from None
 
 
 def grown(outline: Outline, by_mm: float) -> Outline:
-    """`outline` with `by_mm` more material on every side, holes included; negative takes material away.
+    """`outline` with `by_mm` more material on every side, holes included; negative takes material
+    away.
 
-    Every contour keeps its number of corners and its sense. Raises InputError, with the feature and what would
-    work, when something would be lost.
+    Every contour keeps its number of corners and its sense. Raises InputError, with the feature and
+    what would work, when something would be lost.
     """
     if not math.isfinite(by_mm):
         raise InputError(f"an outline can't grow by {by_mm} mm")
@@ -53,8 +64,8 @@ def grown(outline: Outline, by_mm: float) -> Outline:
         most = _largest(outline, by_mm)
         way = "grow" if by_mm > 0 else "shrink"
         raise InputError(
-            f"{lost}: it can't {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works; "
-            "else make the feature larger"
+            f"{lost}: it can't {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works;"
+            " else make the feature larger"
         ) from None
 
 
@@ -71,7 +82,10 @@ def _grown(outline: Outline, by_mm: float) -> Outline:
     crossed = crossing(moved)
     if crossed:
         both, at = crossed
-        names = [_name(outline.contours[k], k if k < len(outline.holes) else None) for k in sorted(set(both))]
+        names = [
+            _name(outline.contours[k], k if k < len(outline.holes) else None)
+            for k in sorted(set(both))
+        ]
         who = names[0] if len(names) == 1 else f"{names[0]} and {names[1]}"
         what = "its cuts would cross" if len(names) == 1 else "their cuts would cross"
         raise _Lost(f"{who}: {what} at x {fixed(at[0], 2)}, y {fixed(at[1], 2)} mm")
@@ -85,7 +99,9 @@ def _grown(outline: Outline, by_mm: float) -> Outline:
 def _moved_contour(contour: Contour, by_mm: float) -> Contour:
     rails = [_rail(seg, by_mm) for seg in contour.segments]
     count = len(rails)
-    joints = [_joint(rails[k - 1], rails[k], contour.segments[k].start, by_mm) for k in range(count)]
+    joints = [
+        _joint(rails[k - 1], rails[k], contour.segments[k].start, by_mm) for k in range(count)
+    ]
     segments: list[Segment] = []
     for k, rail in enumerate(rails):
         segments += _trimmed(rail, joints[k], joints[(k + 1) % count])
@@ -108,13 +124,18 @@ class _Rail:
 def _rail(seg: Segment, by_mm: float) -> _Rail:
     if isinstance(seg, Line):
         length = seg.length_mm
-        nx, ny = (seg.end[1] - seg.start[1]) / length * by_mm, (seg.start[0] - seg.end[0]) / length * by_mm
-        return _Rail(seg, (seg.start[0] + nx, seg.start[1] + ny), (seg.end[0] + nx, seg.end[1] + ny))
+        nx, ny = (
+            (seg.end[1] - seg.start[1]) / length * by_mm,
+            (seg.start[0] - seg.end[0]) / length * by_mm,
+        )
+        return _Rail(
+            seg, (seg.start[0] + nx, seg.start[1] + ny), (seg.end[0] + nx, seg.end[1] + ny)
+        )
     radius = seg.radius_mm + by_mm * math.copysign(1.0, seg.sweep_rad)
     if radius <= JOIN_TOL_MM:
         raise _Lost(
-            f"the {fixed(seg.radius_mm)} mm radius at x {fixed(seg.centre[0], 2)}, y {fixed(seg.centre[1], 2)} mm "
-            "would be eaten"
+            f"the {fixed(seg.radius_mm)} mm radius at x {fixed(seg.centre[0], 2)}, y"
+            f" {fixed(seg.centre[1], 2)} mm would be eaten"
         )
     share = radius / seg.radius_mm
     (cx, cy), start, end = seg.centre, seg.start, seg.end
@@ -128,22 +149,33 @@ def _rail(seg: Segment, by_mm: float) -> _Rail:
 
 def _joint(before: _Rail, after: _Rail, corner: Point, by_mm: float) -> Point:
     """Where two moved neighbours meet."""
-    (ax, ay), (bx, by), (cx, cy), (dx, dy) = before.end, after.start, before.was.end, after.was.start
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = (
+        before.end,
+        after.start,
+        before.was.end,
+        after.was.start,
+    )
     if math.hypot(ax - bx - cx + dx, ay - by - cy + dy) <= abs(by_mm) * _TANGENT_RAD + _NOISE_MM:
         return before.end if isinstance(before.was, Arc) else after.start
     found = meetings(_carrier(before), _carrier(after))
     if not found:
-        raise _Lost(f"the corner at x {fixed(corner[0], 2)}, y {fixed(corner[1], 2)} mm would be lost")
+        raise _Lost(
+            f"the corner at x {fixed(corner[0], 2)}, y {fixed(corner[1], 2)} mm would be lost"
+        )
     return min(found, key=lambda point: math.dist(point, corner))
 
 
 def _carrier(rail: _Rail) -> tuple[Point, Point] | tuple[Point, float]:
     """The endless line, or the whole circle, that a rail lies on."""
-    return (rail.was.centre, rail.radius_mm) if isinstance(rail.was, Arc) else (rail.start, rail.end)
+    return (
+        (rail.was.centre, rail.radius_mm) if isinstance(rail.was, Arc) else (rail.start, rail.end)
+    )
 
 
 def _trimmed(rail: _Rail, start: Point, end: Point) -> list[Segment]:
-    """The rail between its joints: one segment, or two arcs when a corner's mitre takes it past a half turn."""
+    """The rail between its joints: one segment, or two arcs when a corner's mitre takes it past a
+    half turn.
+    """
     if isinstance(rail.was, Line):
         (ax, ay), (bx, by) = rail.was.start, rail.was.end
         forward = (end[0] - start[0]) * (bx - ax) + (end[1] - start[1]) * (by - ay)
@@ -159,11 +191,13 @@ def _trimmed(rail: _Rail, start: Point, end: Point) -> list[Segment]:
     sweep = abs(arc.sweep_rad) + sense * (finish - begin)
     if sweep * rail.radius_mm <= JOIN_TOL_MM:
         raise _Lost(
-            f"the {fixed(arc.radius_mm)} mm radius at x {fixed(arc.centre[0], 2)}, y {fixed(arc.centre[1], 2)} mm "
-            "would be trimmed away"
+            f"the {fixed(arc.radius_mm)} mm radius at x {fixed(arc.centre[0], 2)}, y"
+            f" {fixed(arc.centre[1], 2)} mm would be trimmed away"
         )
     if sweep >= 2 * math.pi:
-        raise _Lost(f"the {fixed(arc.radius_mm)} mm radius at {arc.centre} would run round into itself")
+        raise _Lost(
+            f"the {fixed(arc.radius_mm)} mm radius at {arc.centre} would run round into itself"
+        )
     if sweep <= math.pi + 1e-12:
         return [Arc(start, arc.centre, sense * sweep)]
     half = Arc(start, arc.centre, sense * sweep / 2)
@@ -198,13 +232,19 @@ def _name(contour: Contour, hole: int | None) -> str:
     """What a maker would call it."""
     box = contour.box
     round_one = contour.circle()
-    size = f"{fixed(2 * round_one[1])} mm round" if round_one else f"{fixed(narrowest_mm(contour))} mm wide"
+    size = (
+        f"{fixed(2 * round_one[1])} mm round"
+        if round_one
+        else f"{fixed(narrowest_mm(contour))} mm wide"
+    )
     place = f"at x {fixed((box[0] + box[2]) / 2, 2)}, y {fixed((box[1] + box[3]) / 2, 2)} mm"
     return f"the outer edge ({size})" if hole is None else f"hole {hole + 1} ({size}, {place})"
 
 
 def narrowest_mm(contour: Contour) -> float:
-    """The least width of a contour's hull, measured square to each of its straight sides (to x and y without any)."""
+    """The least width of a contour's hull, measured square to each of its straight sides (to x and
+    y without any).
+    """
     turns = [0.0, math.pi / 2]
     turns += [
         math.pi / 2 - math.atan2(seg.end[1] - seg.start[1], seg.end[0] - seg.start[0])

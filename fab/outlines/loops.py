@@ -19,7 +19,9 @@ from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.facets import facets
 from fab.units import JOIN_TOL_MM, fixed
 
-JOIN_MM = 0.05  # ends nearer than this belong together: half a usual kerf; drawing programs round to 0.01
+JOIN_MM = (
+    0.05  # ends nearer than this belong together: half a usual kerf; drawing programs round to 0.01
+)
 _CHORD_MM = 0.002  # a run of very many short lines may lose corners that matter less than this
 _MANY = 5_000  # corners of one loop from which on that is tried
 MOST_CORNERS = 100_000  # of one loop; more can't be offset and cut in reasonable time
@@ -36,8 +38,9 @@ class Open:
     def __str__(self) -> str:
         gap = math.dist(self.start, self.end)
         return (
-            f"an open line of {fixed(self.length_mm, 2)} mm from ({fixed(self.start[0], 2)}, {fixed(self.start[1], 2)})"
-            f" to ({fixed(self.end[0], 2)}, {fixed(self.end[1], 2)}), {fixed(gap, 3)} mm apart"
+            f"an open line of {fixed(self.length_mm, 2)} mm from ({fixed(self.start[0], 2)},"
+            f" {fixed(self.start[1], 2)}) to ({fixed(self.end[0], 2)}, {fixed(self.end[1], 2)}),"
+            f" {fixed(gap, 3)} mm apart"
         )
 
 
@@ -55,9 +58,9 @@ class Joined:
 def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     """Outlines with holes from loose segments in any order and direction.
 
-    Ends within `tol_mm` are made one. Doubles are dropped and told, open runs are told with their place and left out.
-    Raises InputError for coordinates that are not finite, loops that cross themselves or each other, and loops of
-    more than `MOST_CORNERS` corners.
+    Ends within `tol_mm` are made one. Doubles are dropped and told, open runs are told with their
+    place and left out. Raises InputError for coordinates that are not finite, loops that cross
+    themselves or each other, and loops of more than `MOST_CORNERS` corners.
     """
     given = list(segments)
     for seg in given:
@@ -67,16 +70,25 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     kept = [seg for seg in given if seg.length_mm > JOIN_TOL_MM]
     dust = len(given) - len(kept)
     kept, doubles = _without_doubles(kept, tol_mm)
-    chains, loops = _chains(kept)  # what meets exactly first, so that fine curves keep all their corners
+    chains, loops = _chains(
+        kept
+    )  # what meets exactly first, so that fine curves keep all their corners
     knots = _Knots(tol_mm)
     ends = [(knots.of(chain[0].start), knots.of(chain[-1].end)) for chain in chains]
     runs, closed = _runs(ends, chains, knots)
     opens = [
-        Open(knots.point(a), knots.point(b), math.fsum(seg.length_mm for i in run for seg in chains[i]))
+        Open(
+            knots.point(a),
+            knots.point(b),
+            math.fsum(seg.length_mm for i in run for seg in chains[i]),
+        )
         for run, a, b in runs
     ]
     loops += [
-        _welded([_run_from(chains[index], ends[index], start) for index, start in walk], knots, walk) for walk in closed
+        _welded(
+            [_run_from(chains[index], ends[index], start) for index, start in walk], knots, walk
+        )
+        for walk in closed
     ]
     found = [_loop(loop) for loop in loops if _may_enclose(loop)]
     made = [one for one in found if one is not None]
@@ -84,7 +96,9 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     if flat := len(loops) - len(made):
         notes.append(f"{flat} loop{'s' * (flat > 1)} without area dropped")
     opens.sort(key=lambda run: (run.start, run.end))
-    return Joined(_nested([loop for loop, _ in made]), tuple(opens), tuple(doubles), dust, tuple(notes))
+    return Joined(
+        _nested([loop for loop, _ in made]), tuple(opens), tuple(doubles), dust, tuple(notes)
+    )
 
 
 Chain = list[Segment]
@@ -104,7 +118,9 @@ def _chains(segments: Sequence[Segment]) -> tuple[list[Chain], list[Chain]]:
     loops: list[Chain] = []
 
     def follow(index: int, knot: int) -> tuple[Chain, int]:
-        """From `knot` along segment `index` until a knot where not exactly two meet, or until it closes."""
+        """From `knot` along segment `index` until a knot where not exactly two meet, or until it
+        closes.
+        """
         chain, first = Chain(), knot
         while True:
             used[index] = True
@@ -143,9 +159,11 @@ def _welded(parts: Sequence[Chain], knots: _Knots, walk: Walk) -> Chain:
                 loop.append(
                     seg
                     if not moved
-                    else Line(here, there)
-                    if isinstance(seg, Line)
-                    else _through(here, there, seg.sweep_rad)
+                    else (
+                        Line(here, there)
+                        if isinstance(seg, Line)
+                        else _through(here, there, seg.sweep_rad)
+                    )
                 )
             elif isinstance(seg, Arc) and abs(seg.sweep_rad) > 3.0:
                 loop.append(seg)
@@ -158,7 +176,9 @@ class _Knots:
     def __init__(self, tol_mm: float) -> None:
         self.tol, self._side = tol_mm, 8 * tol_mm
         self._cells, self._points = dict[tuple[int, int], list[int]](), list[Point]()
-        self._same: dict[Point, int] = {}  # where one line ends the next one mostly begins, to the last digit
+        self._same: dict[
+            Point, int
+        ] = {}  # where one line ends the next one mostly begins, to the last digit
 
     def of(self, at: Point) -> int:
         knot = self._same.get(at)
@@ -192,7 +212,9 @@ Ends = list[tuple[int, int]]
 
 
 def _without_doubles(segments: list[Segment], tol_mm: float) -> tuple[list[Segment], list[Point]]:
-    """One of all segments with the same ends and the same belly within the tolerance; the middles of the others."""
+    """One of all segments with the same ends and the same belly within the tolerance; the middles
+    of the others.
+    """
     coarse, fine = _Knots(tol_mm), _Knots(JOIN_TOL_MM)
     seen: dict[tuple[int, int, bool], list[float]] = {}
     kept: list[Segment] = []
@@ -218,11 +240,14 @@ def _middle(seg: Segment) -> Point:
     return ((seg.start[0] + seg.end[0]) / 2, (seg.start[1] + seg.end[1]) / 2)
 
 
-def _runs(ends: Ends, chains: Sequence[Chain], knots: _Knots) -> tuple[list[tuple[list[int], int, int]], list[Walk]]:
+def _runs(
+    ends: Ends, chains: Sequence[Chain], knots: _Knots
+) -> tuple[list[tuple[list[int], int, int]], list[Walk]]:
     """Open runs (chains, first knot, last knot) and closed walks.
 
-    Runs that end in nothing are taken away first. What is left closes; where more than two lines meet, the walk
-    turns left as sharply as it can, so that loops which touch at a corner stay apart.
+    Runs that end in nothing are taken away first. What is left closes; where more than two lines
+    meet, the walk turns left as sharply as it can, so that loops which touch at a corner stay
+    apart.
     """
     at: dict[int, set[int]] = {}
     closed: list[Walk] = []
@@ -259,11 +284,15 @@ def _far(pair: tuple[int, int], knot: int) -> int:
     return pair[1] if knot == pair[0] else pair[0]
 
 
-def _walk(first: int, at: dict[int, set[int]], ends: Ends, chains: Sequence[Chain], knots: _Knots) -> Walk:
+def _walk(
+    first: int, at: dict[int, set[int]], ends: Ends, chains: Sequence[Chain], knots: _Knots
+) -> Walk:
     knot, back, walk = first, None, Walk()
     while at[knot] and not (walk and knot == first):
         here = knots.point(knot)
-        index = min(at[knot], key=lambda k: (_bend(here, back, _beside(chains[k], ends[k], knot)), k))
+        index = min(
+            at[knot], key=lambda k: (_bend(here, back, _beside(chains[k], ends[k], knot)), k)
+        )
         at[ends[index][0]].discard(index)
         at[ends[index][1]].discard(index)
         walk.append((index, knot))
@@ -283,7 +312,9 @@ def _bend(here: Point, back: Point | None, ahead: Point) -> float:
     if back is None:
         return 0.0
     came = math.atan2(back[1] - here[1], back[0] - here[0])
-    return (came - math.atan2(ahead[1] - here[1], ahead[0] - here[0])) % (2 * math.pi) or 2 * math.pi
+    return (came - math.atan2(ahead[1] - here[1], ahead[0] - here[0])) % (
+        2 * math.pi
+    ) or 2 * math.pi
 
 
 def _simple(walk: Walk, ends: Ends) -> list[Walk]:
@@ -320,17 +351,26 @@ def _through(start: Point, end: Point, sweep_rad: float) -> Segment:
     (ax, ay), (bx, by) = start, end
     if abs(sweep_rad) < 1e-6:
         return Line(start, end)
-    rise = 1 / math.tan(sweep_rad / 2) / 2  # from the chord's middle to the centre, in chords, to the left
-    return Arc(start, ((ax + bx) / 2 - (by - ay) * rise, (ay + by) / 2 + (bx - ax) * rise), sweep_rad)
+    rise = (
+        1 / math.tan(sweep_rad / 2) / 2
+    )  # from the chord's middle to the centre, in chords, to the left
+    return Arc(
+        start, ((ax + bx) / 2 - (by - ay) * rise, (ay + by) / 2 + (bx - ax) * rise), sweep_rad
+    )
 
 
 def _may_enclose(segments: Sequence[Segment]) -> bool:
     """Whether a closed run is more than a way there and back."""
-    return len(segments) > 2 or (len(segments) == 2 and any(isinstance(seg, Arc) for seg in segments))
+    return len(segments) > 2 or (
+        len(segments) == 2 and any(isinstance(seg, Arc) for seg in segments)
+    )
 
 
 def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
-    """A contour; one of very many short lines with fewer, and a note that says so. None when nothing is left of it."""
+    """A contour; one of very many short lines with fewer, and a note that says so.
+
+    None when nothing is left of it.
+    """
     note = ""
     if len(segments) > _MANY and all(isinstance(seg, Line) for seg in segments):
         import shapely
@@ -343,8 +383,19 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
         segments = [Line(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
     if len(segments) > MOST_CORNERS:
         x, y = segments[0].start
-        says = f"a loop at {_place(x, y)} has {len(segments):,} corners; {MOST_CORNERS:,} can be cut."
-        raise InputError([Fault("", "", says, "Simplify the drawing: a laser follows nothing finer than 0.01 mm.")])
+        says = (
+            f"a loop at {_place(x, y)} has {len(segments):,} corners; {MOST_CORNERS:,} can be cut."
+        )
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "",
+                    says,
+                    "Simplify the drawing: a laser follows nothing finer than 0.01 mm.",
+                )
+            ]
+        )
     return Contour(tuple(segments)), note
 
 
@@ -357,11 +408,18 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
     shapes = [shapely.Polygon(facets(loop, outside=loop.area_mm2 > 0)) for loop in loops]
     for loop, shape in zip(loops, shapes, strict=True):
         if not shape.is_valid:
-            says = f"a loop whose box begins at {_place(*loop.box[:2])} crosses itself{_crossing(shape)}."
-            raise InputError([Fault("", "", says, "Move its corners there so that no line crosses another.")])
+            says = (
+                f"a loop whose box begins at {_place(*loop.box[:2])} crosses"
+                f" itself{_crossing(shape)}."
+            )
+            raise InputError(
+                [Fault("", "", says, "Move its corners there so that no line crosses another.")]
+            )
     tree = shapely.STRtree(shapes)
     inside: list[list[int]] = [[] for _ in loops]
-    for i, j in sorted((int(i), int(j)) for i, j in tree.query(shapes, predicate="intersects").T if i < j):
+    for i, j in sorted(
+        (int(i), int(j)) for i, j in tree.query(shapes, predicate="intersects").T if i < j
+    ):
         one, other = (i, j) if shapes[i].area < shapes[j].area else (j, i)
         if shapes[other].contains(shapes[one]) or _mostly_inside(shapes[one], shapes[other]):
             inside[one].append(other)
@@ -379,7 +437,9 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         for k, loop in enumerate(loops)
         if len(inside[k]) % 2 == 0
     ]
-    return tuple(sorted(outlines, key=lambda outline: (outline.box[1], outline.box[0], outline.box)))
+    return tuple(
+        sorted(outlines, key=lambda outline: (outline.box[1], outline.box[0], outline.box))
+    )
 
 
 def _mostly_inside(small: Any, large: Any) -> bool:

@@ -1,7 +1,8 @@
-"""The one picture vocabulary: a page of strokes, fills, texts and groups, in mm, x right, y up, origin lower left.
+"""The one picture vocabulary: a page of strokes, fills, texts and groups, in mm, x right, y up,
+origin lower left.
 
-Template pages, plans, nest pictures and the book's figures are `Page` values; `files/pdf.py` and `files/pagesvg.py`
-write them. Items are painted in order, the last on top. A colour is "#rrggbb".
+Template pages, plans, nest pictures and the book's figures are `Page` values; `files/pdf.py` and
+`files/pagesvg.py` write them. Items are painted in order, the last on top. A colour is "#rrggbb".
 """
 
 from __future__ import annotations
@@ -31,7 +32,10 @@ _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 
 @dataclass(frozen=True)
 class Stroke:
-    """A drawn line: touching segments, one after the other. Closed when the last ends where the first starts."""
+    """A drawn line: touching segments, one after the other.
+
+    Closed when the last ends where the first starts.
+    """
 
     segments: tuple[Segment, ...]
     width_mm: float = LINE_MM
@@ -50,7 +54,10 @@ class Stroke:
 
     @property
     def closed(self) -> bool:
-        return len(self.segments) > 1 and math.dist(self.segments[-1].end, self.segments[0].start) <= JOIN_TOL_MM
+        return (
+            len(self.segments) > 1
+            and math.dist(self.segments[-1].end, self.segments[0].start) <= JOIN_TOL_MM
+        )
 
 
 @dataclass(frozen=True)
@@ -71,7 +78,10 @@ class Fill:
 
 @dataclass(frozen=True)
 class Text:
-    """One line of text. `size_mm` is the font size (em); (x, y) is on the baseline, at the `anchor` of the line."""
+    """One line of text.
+
+    `size_mm` is the font size (em); (x, y) is on the baseline, at the `anchor` of the line.
+    """
 
     x: float
     y: float
@@ -94,10 +104,11 @@ class Text:
 
 @dataclass(frozen=True)
 class Group:
-    """Items that belong together: moved by `shift`, seen only inside `clip` (a box in the group's own frame).
+    """Items that belong together: moved by `shift`, seen only inside `clip` (a box in the group's
+    own frame).
 
-    `id`, `css`, `title` (shown on hover, read by screen readers) and `href` (a file beside the page, or "#id")
-    reach SVG; PDF ignores them.
+    `id`, `css`, `title` (shown on hover, read by screen readers) and `href` (a file beside the
+    page, or "#id") reach SVG; PDF ignores them.
     """
 
     items: tuple[Item, ...]
@@ -127,13 +138,18 @@ class Page:
             raise BrokenGeometry(f"a page of {self.width} x {self.height} mm can't be")
 
 
-def line(a: Point, b: Point, width_mm: float = LINE_MM, colour: str = BLACK, dash: tuple[float, ...] = ()) -> Stroke:
+def line(
+    a: Point, b: Point, width_mm: float = LINE_MM, colour: str = BLACK, dash: tuple[float, ...] = ()
+) -> Stroke:
     """A straight stroke."""
     return Stroke((Line(a, b),), width_mm, colour, dash)
 
 
 def polyline(
-    points: Iterable[Point], width_mm: float = LINE_MM, colour: str = BLACK, dash: tuple[float, ...] = (),
+    points: Iterable[Point],
+    width_mm: float = LINE_MM,
+    colour: str = BLACK,
+    dash: tuple[float, ...] = (),
     closed: bool = False,
 ) -> Stroke:
     """A stroke through `points`; points that fall on their neighbour are left out."""
@@ -146,7 +162,9 @@ def polyline(
     return Stroke(tuple(Line(a, b) for a, b in pairwise(kept)), width_mm, colour, dash)
 
 
-def ring(contour: Contour, width_mm: float = LINE_MM, colour: str = BLACK, dash: tuple[float, ...] = ()) -> Stroke:
+def ring(
+    contour: Contour, width_mm: float = LINE_MM, colour: str = BLACK, dash: tuple[float, ...] = ()
+) -> Stroke:
     """The line round a contour."""
     return Stroke(contour.segments, width_mm, colour, dash)
 

@@ -11,7 +11,9 @@ WIDEST_STEP = math.radians(50.0)
 
 
 def as_circle(contour: Contour, tol_mm: float) -> tuple[Point, float] | None:
-    """Centre and radius of the circle that all corners (and bellies of arcs) lie on within `tol_mm`, else None."""
+    """Centre and radius of the circle that all corners (and bellies of arcs) lie on within
+    `tol_mm`, else None.
+    """
     whole = contour.circle()
     if whole is not None:
         return whole

@@ -19,26 +19,33 @@ def regular(sides: int, apothem_mm: float, corner_radius_mm: float = 0.0) -> Con
 
 
 def cut_corner_points(sides: int, apothem_mm: float, facet_mm: float) -> list[Point]:
-    """The corners of a regular polygon whose corners are cut off square at `facet_mm` from the centre.
+    """The corners of a regular polygon whose corners are cut off square at `facet_mm` from the
+    centre.
 
-    2 n points, anticlockwise from the low end of edge 0; the plain n corners when the cut misses them.
+    2 n points, anticlockwise from the low end of edge 0; the plain n corners when the cut misses
+    them.
     """
     half = math.pi / sides
     if facet_mm >= apothem_mm / math.cos(half) - JOIN_TOL_MM:
         return [turn((apothem_mm / math.cos(half), 0.0), (2 * k - 1) * half) for k in range(sides)]
     along = (facet_mm - apothem_mm * math.cos(half)) / math.sin(half)
     if along <= JOIN_TOL_MM:
-        raise BrokenGeometry(f"corners cut at {facet_mm:.3f} mm leave no edge at {apothem_mm:.3f} mm")
+        raise BrokenGeometry(
+            f"corners cut at {facet_mm:.3f} mm leave no edge at {apothem_mm:.3f} mm"
+        )
     return [turn((apothem_mm, t), 2 * k * half) for k in range(sides) for t in (-along, along)]
 
 
-def cut_corner(sides: int, apothem_mm: float, facet_mm: float, corner_radius_mm: float = 0.0) -> Contour:
+def cut_corner(
+    sides: int, apothem_mm: float, facet_mm: float, corner_radius_mm: float = 0.0
+) -> Contour:
     """Contour of `cut_corner_points`, its corners rounded."""
     return rounded(cut_corner_points(sides, apothem_mm, facet_mm), corner_radius_mm)
 
 
 def rounded(points: Sequence[Point], radius_mm: float) -> Contour:
-    """The closed polygon through `points` with every corner rounded by a tangent arc of `radius_mm`.
+    """The closed polygon through `points` with every corner rounded by a tangent arc of
+    `radius_mm`.
 
     Refuses a radius that eats a whole edge.
     """
@@ -60,12 +67,17 @@ def rounded(points: Sequence[Point], radius_mm: float) -> Contour:
             continue
         side = math.copysign(1.0, sweep)
         start = (here[0] - ux * trim, here[1] - uy * trim)
-        arcs.append(Arc(start, (start[0] - uy * radius_mm * side, start[1] + ux * radius_mm * side), sweep))
+        arcs.append(
+            Arc(start, (start[0] - uy * radius_mm * side, start[1] + ux * radius_mm * side), sweep)
+        )
     for k, here in enumerate(points):
         there = points[(k + 1) % count]
         rest = math.dist(here, there) - trims[k] - trims[(k + 1) % count]
         if rest < -JOIN_TOL_MM:
-            raise BrokenGeometry(f"a corner radius of {radius_mm:.3f} mm does not fit an edge of {math.dist(here, there):.3f} mm")
+            raise BrokenGeometry(
+                f"a corner radius of {radius_mm:.3f} mm does not fit an edge of"
+                f" {math.dist(here, there):.3f} mm"
+            )
         arc, following = arcs[k], arcs[(k + 1) % count]
         if arc is not None:
             segments.append(arc)
@@ -74,7 +86,9 @@ def rounded(points: Sequence[Point], radius_mm: float) -> Contour:
     return Contour(tuple(segments))
 
 
-def rectangle(width_mm: float, height_mm: float, centre: Point = (0.0, 0.0), radius_mm: float = 0.0) -> Contour:
+def rectangle(
+    width_mm: float, height_mm: float, centre: Point = (0.0, 0.0), radius_mm: float = 0.0
+) -> Contour:
     """An upright rectangle about `centre`."""
     (x, y), w, h = centre, width_mm / 2, height_mm / 2
     return rounded([(x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h)], radius_mm)
@@ -105,7 +119,13 @@ def keyhole(entry: Point, rest: Point, entry_d_mm: float, slot_w_mm: float) -> C
     sweep = 2 * math.pi - 2 * math.asin(small / big)
     first = Arc(left, entry, sweep / 2)
     return Contour(
-        (Line(right, right_end), Arc(right_end, rest, math.pi), Line(left_end, left), first, Arc(first.end, entry, sweep / 2))
+        (
+            Line(right, right_end),
+            Arc(right_end, rest, math.pi),
+            Line(left_end, left),
+            first,
+            Arc(first.end, entry, sweep / 2),
+        )
     )
 
 

@@ -1,4 +1,6 @@
-"""Sharp inner corners rounded: a beam leaves half its width there anyway, and a notch is where a sheet cracks."""
+"""Sharp inner corners rounded: a beam leaves half its width there anyway, and a notch is where a
+sheet cracks.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,8 @@ ROOM = 0.45  # share of a line that a rounding may take at each end
 
 
 def rounded_inner(contour: Contour, radius_mm: float) -> Contour:
-    """A contour of lines with every corner rounded where it turns to the right (material lies left) by more than 30 degrees.
+    """A contour of lines with every corner rounded where it turns to the right (material lies left)
+    by more than 30 degrees.
 
     Where a line is too short for the radius it is rounded by as much as there is room for.
     """
@@ -39,7 +42,12 @@ def rounded_inner(contour: Contour, radius_mm: float) -> Contour:
 
 
 def _rounding(before: Point, here: Point, after: Point, radius_mm: float) -> Arc | None:
-    ux, uy, vx, vy = here[0] - before[0], here[1] - before[1], after[0] - here[0], after[1] - here[1]
+    ux, uy, vx, vy = (
+        here[0] - before[0],
+        here[1] - before[1],
+        after[0] - here[0],
+        after[1] - here[1],
+    )
     long_in, long_out = math.hypot(ux, uy), math.hypot(vx, vy)
     turn_rad = math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
     if turn_rad > -math.radians(SHARP_DEG) or turn_rad < -math.radians(179.0):

@@ -1,9 +1,9 @@
 """A small single-stroke alphabet of our own: one pass of a beam or one printed bar draws a letter.
 
-Capitals, figures and a few signs on a grid four wide and six high; lower case is drawn as capitals, an unknown
-character as a box. A glyph is written as strokes parted by blanks; a stroke is grid points "xy" (or "x,y"
-off the grid), joined by "-"; a point marked "o" is rounded off, by half its shorter neighbour at most. No piece of a
-line is drawn twice: a beam would burn it deeper.
+Capitals, figures and a few signs on a grid four wide and six high; lower case is drawn as capitals,
+an unknown character as a box. A glyph is written as strokes parted by blanks; a stroke is grid
+points "xy" (or "x,y" off the grid), joined by "-"; a point marked "o" is rounded off, by half its
+shorter neighbour at most. No piece of a line is drawn twice: a beam would burn it deeper.
 """
 
 from __future__ import annotations
@@ -24,7 +24,9 @@ _CAP = 6.0  # grid height of a capital
 _SPACE = 1.6  # grid units between two glyphs
 _BLANK = 2.4  # width of a space
 _ROUND = 2.0  # largest radius of a rounded point
-_CHORDS = 4  # chords per rounded quarter turn: straight enough for a beam, few enough for a small file
+_CHORDS = (
+    4  # chords per rounded quarter turn: straight enough for a beam, few enough for a small file
+)
 
 _GLYPHS = {
     "A": "00-04-26-44-40 02-42",
@@ -79,12 +81,17 @@ _BOX = "00-40-46-06-00"
 
 
 def strokes(
-    text: str, height_mm: float, anchor: Anchor = "start", at: Point = (0.0, 0.0), turn_deg: float = 0.0
+    text: str,
+    height_mm: float,
+    anchor: Anchor = "start",
+    at: Point = (0.0, 0.0),
+    turn_deg: float = 0.0,
 ) -> Strokes:
-    """Open polylines that draw one line of `text`, its capitals `height_mm` high, standing on y = `at[1]`.
+    """Open polylines that draw one line of `text`, its capitals `height_mm` high, standing on y =
+    `at[1]`.
 
-    `anchor` says which point of the line lies at `at`: its left end, its middle or its right end; the line is turned
-    anticlockwise about `at`.
+    `anchor` says which point of the line lies at `at`: its left end, its middle or its right end;
+    the line is turned anticlockwise about `at`.
     """
     if not 0 < height_mm < math.inf:
         raise BrokenGeometry(f"letters of {height_mm} mm can't be drawn")
@@ -142,8 +149,14 @@ def _rounded(stroke: str) -> tuple[Point, ...]:
         # Half of a neighbour that is rounded too, all of one that is not.
         reach_in *= 0.5 if marks[k - 1].endswith("o") else 1.0
         reach_out *= 0.5 if marks[k + 1].endswith("o") else 1.0
-        ux, uy = (here[0] - before[0]) / math.dist(before, here), (here[1] - before[1]) / math.dist(before, here)
-        vx, vy = (after[0] - here[0]) / math.dist(here, after), (after[1] - here[1]) / math.dist(here, after)
+        ux, uy = (
+            (here[0] - before[0]) / math.dist(before, here),
+            (here[1] - before[1]) / math.dist(before, here),
+        )
+        vx, vy = (
+            (after[0] - here[0]) / math.dist(here, after),
+            (after[1] - here[1]) / math.dist(here, after),
+        )
         sweep = math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
         trim = min(reach_in, reach_out, _ROUND * math.tan(abs(sweep) / 2))
         radius = math.copysign(trim / math.tan(abs(sweep) / 2), sweep)

@@ -1,5 +1,6 @@
-"""Regions grown, shrunk and joined by the geometry library: without the warnings that its sums give on the way, and
-with a look at what it made."""
+"""Regions grown, shrunk and joined by the geometry library: without the warnings that its sums give
+on the way, and with a look at what it made.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +12,8 @@ _INWARDS = 0.02  # share of the way to the middle at which a corner is looked fo
 
 
 def swell(region: Any, by_mm: float, *, quad_segs: int = 16, **how: Any) -> Any:
-    """A shapely value (or several) grown by `by_mm`, shrunk when that is negative; `how` as the library has it.
+    """A shapely value (or several) grown by `by_mm`, shrunk when that is negative; `how` as the
+    library has it.
 
     quad_segs: chords of a quarter turn, their corners on the true curve.
     """
@@ -25,8 +27,9 @@ def swell(region: Any, by_mm: float, *, quad_segs: int = 16, **how: Any) -> Any:
 def joined(regions: Sequence[Any]) -> Any:
     """All of several convex polygons.
 
-    The library's quick union now and then loses whole regions whose edges nearly lie on each other (version 3.14 of
-    its kernel); where a corner of one is missing, they are joined again on a grid, which takes longer and holds.
+    The library's quick union now and then loses whole regions whose edges nearly lie on each other
+    (version 3.14 of its kernel); where a corner of one is missing, they are joined again on a grid,
+    which takes longer and holds.
     """
     import shapely
 

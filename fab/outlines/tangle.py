@@ -1,5 +1,6 @@
-"""How often the lines of a drawing cross, counted in bounded time: a hostile star of some thousand lines has millions of
-crossings, and cutting the plane along them takes hours."""
+"""How often the lines of a drawing cross, counted in bounded time: a hostile star of some thousand
+lines has millions of crossings, and cutting the plane along them takes hours.
+"""
 
 from __future__ import annotations
 
@@ -14,11 +15,17 @@ _AT_ONCE = 200_000
 
 
 def tangled(rings: Sequence[Sequence[Point]], most: int = MOST_CROSSINGS) -> bool:
-    """Whether the closed rings' lines cross more than `most` times, or lie over each other too much to tell."""
+    """Whether the closed rings' lines cross more than `most` times, or lie over each other too much
+    to tell.
+    """
     import numpy as np
     import shapely
 
-    ends = [(np.asarray(ring, dtype=float), np.roll(np.asarray(ring, dtype=float), -1, axis=0)) for ring in rings if len(ring) >= 3]
+    ends = [
+        (np.asarray(ring, dtype=float), np.roll(np.asarray(ring, dtype=float), -1, axis=0))
+        for ring in rings
+        if len(ring) >= 3
+    ]
     if not ends:
         return False
     starts, stops = (np.concatenate([pair[k] for pair in ends]) for k in (0, 1))

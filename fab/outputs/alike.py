@@ -1,4 +1,5 @@
-"""Pieces that differ in their holes and marks alone are nested as one shape, and dealt out to its places afterwards.
+"""Pieces that differ in their holes and marks alone are nested as one shape, and dealt out to its
+places afterwards.
 
 A nest of equal shapes is exact and quick; which of them lies where is all the same to it.
 """
@@ -20,7 +21,9 @@ Members = dict[str, list[Piece]]  # name of the shape that was nested to the pie
 
 
 def one_shape(pieces: Sequence[Piece]) -> tuple[list[Piece], Members]:
-    """The pieces to nest, and those of them that stand for several; such a shape has neither holes nor marks."""
+    """The pieces to nest, and those of them that stand for several; such a shape has neither holes
+    nor marks.
+    """
     groups: dict[tuple[Corners, str, str], list[Piece]] = {}
     for piece in pieces:
         groups.setdefault((_edge(piece.outline), piece.stock, piece.turns), []).append(piece)
@@ -31,7 +34,9 @@ def one_shape(pieces: Sequence[Piece]) -> tuple[list[Piece], Members]:
             found.append(first)
             continue
         count = sum(piece.count for piece in group)
-        found.append(replace(first, outline=Outline(first.outline.edge), count=count, marks=(), engraved=()))
+        found.append(
+            replace(first, outline=Outline(first.outline.edge), count=count, marks=(), engraved=())
+        )
         members[first.name] = group
     return found, members
 
@@ -40,7 +45,10 @@ def dealt(nest: Nest, members: Members, kerf_mm: float) -> Nest:
     """The nest with every place of such a shape given to one of its pieces, in their order."""
     if not members:
         return nest
-    queue = {name: [piece for piece in group for _ in range(piece.count)] for name, group in members.items()}
+    queue = {
+        name: [piece for piece in group for _ in range(piece.count)]
+        for name, group in members.items()
+    }
     copies: Counter[str] = Counter()
     layups = []
     for layup in nest.layups:
@@ -73,7 +81,9 @@ def _holes_mm2(outline: Outline, kerf_mm: float) -> float:
 
 
 def free_name(name: str, taken: set[str]) -> str:
-    """The name, or one with a number behind it when a part is called so already; it is taken from then on."""
+    """The name, or one with a number behind it when a part is called so already; it is taken from
+    then on.
+    """
     number, found = 1, name
     while found.casefold() in taken:
         number += 1

@@ -1,4 +1,6 @@
-"""Diffusers as they are cut: those with art differ from panel to panel, and equal ones share a file and a count."""
+"""Diffusers as they are cut: those with art differ from panel to panel, and equal ones share a file
+and a count.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,19 @@ from fab.outputs.alike import free_name
 from fab.outputs.model import OutFile
 from fab.parts.art import SheetArt, on_sheets, sheet_art
 
-HEADER = ("item", "design", "panels", "count", "strokes", "cut_outs", "islands", "bridges", "waste_mm2", "side", "note")
+HEADER = (
+    "item",
+    "design",
+    "panels",
+    "count",
+    "strokes",
+    "cut_outs",
+    "islands",
+    "bridges",
+    "waste_mm2",
+    "side",
+    "note",
+)
 
 
 @dataclass(frozen=True)
@@ -36,7 +50,9 @@ class Diffuser:
 
 
 def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
-    """Every kind of diffuser, design by design: the one that most panels share first, then by panel."""
+    """Every kind of diffuser, design by design: the one that most panels share first, then by
+    panel.
+    """
     found: list[Diffuser] = []
     wall = on_sheets(design.job.art)
     items = {name: "diffuser" if name == "panel" else f"diffuser-{name}" for name in design.plans}
@@ -48,7 +64,9 @@ def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
         groups: dict[SheetArt, list[str]] = {own: []}
         for panel in design.layout.panels:
             if panel.design == name:
-                groups.setdefault(sheet_art(plan, wall, panel) if wall else own, []).append(panel.name)
+                groups.setdefault(sheet_art(plan, wall, panel) if wall else own, []).append(
+                    panel.name
+                )
         for art, panels in groups.items():
             if art == own and len(panels) + spares > 0:
                 found.append(Diffuser(item, name, tuple(panels), len(panels) + spares, spares, art))
@@ -73,7 +91,10 @@ def note(one: Diffuser) -> str:
 
 
 def files(design: Design) -> list[OutFile]:
-    """lists/art.csv: what is engraved and cut through, and every piece that falls out as waste. None without art."""
+    """lists/art.csv: what is engraved and cut through, and every piece that falls out as waste.
+
+    None without art.
+    """
     kinds = [one for one in diffusers(design) if not one.art.empty]
     if not kinds:
         return []
@@ -98,5 +119,7 @@ def files(design: Design) -> list[OutFile]:
         )
         for area, (x, y) in art.waste:
             says = f"waste: a piece at {x:.1f}, {y:.1f} mm of the panel"
-            rows.append((one.item, one.design, "", one.count, None, 1, None, None, round(area, 2), "", says))
+            rows.append(
+                (one.item, one.design, "", one.count, None, 1, None, None, round(area, 2), "", says)
+            )
     return [OutFile("lists/art.csv", "list", csv_bytes(HEADER, rows), "art")]

@@ -23,7 +23,10 @@ class Listed:
 
 def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
     """All counts of the manifest."""
-    return asdict(design.counts) | {"sheets": prepared.nested.sheets, "plates": len(prepared.plates)}
+    return asdict(design.counts) | {
+        "sheets": prepared.nested.sheets,
+        "plates": len(prepared.plates),
+    }
 
 
 def listed(design: Design, prepared: Prepared) -> Listed:
@@ -42,5 +45,7 @@ def drawn(kind: str, design: Design, prepared: Prepared, tables: Listed) -> list
     if kind == "board":
         return board.files(design) + brief.files(design)
     assert kind == "lists"
-    found = lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(design.job.job, nested)
+    found = lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(
+        design.job.job, nested
+    )
     return found + art.files(design) + pixels.files(design, design.route)

@@ -18,7 +18,19 @@ from fab.power.circuit import Circuit, circuit, designators, inlet_circuit
 from fab.units import fixed
 
 PLACES = 6  # decimals, as in the DXF: the panel's centre can be read back from them
-HEADER = ("designator", "x_mm", "y_mm", "side", "turn_deg", "kind", "index", "width_mm", "depth_mm", "height_mm", "note")
+HEADER = (
+    "designator",
+    "x_mm",
+    "y_mm",
+    "side",
+    "turn_deg",
+    "kind",
+    "index",
+    "width_mm",
+    "depth_mm",
+    "height_mm",
+    "note",
+)
 NETLIST = ("part", "pin", "net", "what")
 
 
@@ -34,13 +46,16 @@ def files(design: Design) -> list[OutFile]:
         problems = check_dxf(data, drawing)
         if problems:
             raise BrokenGeometry(
-                f"board/outline{tail}.dxf does not read back as it was made: {'; '.join(problems[:3])}"
+                f"board/outline{tail}.dxf does not read back as it was made:"
+                f" {'; '.join(problems[:3])}"
             )
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
         placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
         out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))
-        out.append(OutFile(f"board/netlist{tail}.csv", "board", csv_bytes(NETLIST, nets), "board", count))
+        out.append(
+            OutFile(f"board/netlist{tail}.csv", "board", csv_bytes(NETLIST, nets), "board", count)
+        )
         fed = sum(design.layout.by_name[panel].design == name for panel in design.wired.inlets)
         if fed:
             small = csv_bytes(NETLIST, _rows(inlet_circuit(plan)))
@@ -67,7 +82,9 @@ def _rows(made: Circuit) -> list[tuple[str, str, str, str]]:
 
 
 def outline_drawing(plan: Plan) -> Drawing:
-    """Outline and holes at true size, moved so that the lower left corner of the box is at the origin."""
+    """Outline and holes at true size, moved so that the lower left corner of the box is at the
+    origin.
+    """
     outline = board_outline(plan)
     x0, y0, x1, y1 = (round(value, PLACES) + 0.0 for value in outline.box)
     moved = outline.moved(-x0, -y0)
@@ -76,17 +93,19 @@ def outline_drawing(plan: Plan) -> Drawing:
         Layer("OUTLINE", "#000000", 7, (moved.edge,)),
     )
     notes = (
-        "front view, not mirrored", "nominal size, no kerf",
+        "front view, not mirrored",
+        "nominal size, no kerf",
         f"panel centre at x {fixed(-x0, PLACES)}, y {fixed(-y0, PLACES)} mm; edge 0 towards +X",
-    )  # fmt: skip
+    )
     return Drawing(x1 - x0, y1 - y0, layers, f"board of {plan.params.name}", notes)
 
 
 def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:
-    """One row a part in the usual form of placement files (designator, x, y, side, turn), then what it is: x, y of its
-    middle (a socket's mouth) in the panel frame, front view.
+    """One row a part in the usual form of placement files (designator, x, y, side, turn), then what
+    it is: x, y of its middle (a socket's mouth) in the panel frame, front view.
 
-    `rows_too`: with the pin rows of jumpers, one at each edge: a row is fitted where the table of joints has a jumper.
+    `rows_too`: with the pin rows of jumpers, one at each edge: a row is fitted where the table of
+    joints has a jumper.
     """
     layout = board_layout(plan)
     if layout is None:
@@ -96,7 +115,10 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
     free = -1 if plan.fixings.mark is None else plan.fixings.mark.index
     groups = (
         (layout.holes, lambda part: "mounting hole"),
-        (layout.sockets, lambda part: f"socket mouth on edge {edge_of(plan, part.at)}, axis {axis}"),
+        (
+            layout.sockets,
+            lambda part: f"socket mouth on edge {edge_of(plan, part.at)}, axis {axis}",
+        ),
         (layout.switches, lambda part: "plunger's middle"),
         (layout.leds, lambda part: "in data order"),
         (layout.parts, lambda part: part.name),
@@ -104,14 +126,30 @@ def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | floa
     rows: list[tuple[str | int | float, ...]] = []
     for parts, note in groups:
         for k, part in enumerate(parts):
-            says = "hole of the mark: a peg of the base, no screw" if part.kind == "hole" and k == free else note(part)
+            says = (
+                "hole of the mark: a peg of the base, no screw"
+                if part.kind == "hole" and k == free
+                else note(part)
+            )
             place = (part.x, part.y, part.side, part.turn_deg)
-            rows.append((names[part.kind][k], *place, part.kind, k, part.width, part.depth, part.height, says))
+            rows.append(
+                (
+                    names[part.kind][k],
+                    *place,
+                    part.kind,
+                    k,
+                    part.width,
+                    part.depth,
+                    part.height,
+                    says,
+                )
+            )
     for edge, (x, y) in enumerate(row_places(plan) if rows_too else ()):
         jumper, pins = plan.params.jumper, plan.params.header.pins
         says = (
-            f"pin row of a jumper on edge {edge}, {pins} poles, pitch {jumper.pitch:g} mm along the edge, "
-            f"keyed side towards the edge, open towards the wall; fit it where lists/joints.csv has a jumper"
+            f"pin row of a jumper on edge {edge}, {pins} poles, pitch {jumper.pitch:g} mm along the"
+            " edge, keyed side towards the edge, open towards the wall; fit it where"
+            " lists/joints.csv has a jumper"
         )
         size = (round(2 * jumper_sizes(plan).half_t, 6), jumper.row_depth, jumper.row_height)
         bearing = round(360.0 * edge / plan.cell.sides, 6)

@@ -14,14 +14,21 @@ from fab.power.circuit import GROUND, SUPPLY, socket_nets
 WIDE_MM = 130.0  # width of the drawing on its page
 MARGIN = 6.0
 INK, SOFT_INK, LINE = "#1b1f24", "#4a5260", "#0072b2"
-LOOKS = (("LED", "#e69f00"), ("socket, on the back", "#56b4e9"), ("switch", "#cc79a7"), ("tall part", "#d55e00"))
+LOOKS = (
+    ("LED", "#e69f00"),
+    ("socket, on the back", "#56b4e9"),
+    ("switch", "#cc79a7"),
+    ("tall part", "#d55e00"),
+)
 ROW = ("pin row of a jumper, on the back", "#009e73")
 
 
 def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
-    """Outline, holes and what sits on the board, from the front, edge 0 to the right; with `rows`, those of jumpers.
+    """Outline, holes and what sits on the board, from the front, edge 0 to the right; with `rows`,
+    those of jumpers.
 
-    The data line runs from LED to LED; a dot is pin 1 of a socket; the arrow at the right is the mark of edge 0.
+    The data line runs from LED to LED; a dot is pin 1 of a socket; the arrow at the right is the
+    mark of edge 0.
     """
     x0, y0, x1, y1 = layout.outline.box
     scale = min((WIDE_MM - 2 * MARGIN) / (x1 - x0), 110.0 / (y1 - y0))
@@ -31,19 +38,32 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
 
     def placed(part: Placed, colour: str) -> list[Item]:
-        shape = circle(at(part.at), 0.8) if min(part.width, part.depth) <= 0 else polygon([at(corner) for corner in part.corners])
+        shape = (
+            circle(at(part.at), 0.8)
+            if min(part.width, part.depth) <= 0
+            else polygon([at(corner) for corner in part.corners])
+        )
         dash = (1.0, 0.7) if part.side == "back" else ()
         return [Fill((shape,), colour, 0.35), Stroke(shape.segments, 0.2, INK, dash)]
 
     items: list[Item] = []
-    for parts, (_, colour) in zip((layout.leds, layout.sockets, layout.switches, layout.parts), LOOKS, strict=True):
+    for parts, (_, colour) in zip(
+        (layout.leds, layout.sockets, layout.switches, layout.parts), LOOKS, strict=True
+    ):
         for part in parts:
             items += placed(part, colour)
     for edge in range(plan.cell.sides if rows else 0):
         shape = polygon([at(corner) for corner in row_corners(plan, edge)])
         items += [Fill((shape,), ROW[1], 0.35), Stroke(shape.segments, 0.2, INK, (1.0, 0.7))]
     for contour in (layout.outline.edge, *layout.outline.holes):
-        drawn = [Arc(at(seg.start), at(seg.centre), seg.sweep_rad) if isinstance(seg, Arc) else Line(at(seg.start), at(seg.end)) for seg in contour.segments]
+        drawn = [
+            (
+                Arc(at(seg.start), at(seg.centre), seg.sweep_rad)
+                if isinstance(seg, Arc)
+                else Line(at(seg.start), at(seg.end))
+            )
+            for seg in contour.segments
+        ]
         items.append(Stroke(tuple(drawn), 0.35, INK))
     if len(layout.leds) > 1:
         items.append(polyline([at(led.at) for led in layout.leds], 0.3, LINE))
@@ -52,41 +72,72 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         items.append(Text(x, y - 0.9, f"D{k + 1}", 2.6, "middle", colour=INK, bold=True))
     if plan.fixings.mark is not None:
         x, y = at(plan.fixings.mark.at)
-        items += [Fill((circle((x, y), plan.fixings.peg_d / 2 * scale),), INK), Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK)]
+        items += [
+            Fill((circle((x, y), plan.fixings.peg_d / 2 * scale),), INK),
+            Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK),
+        ]
     right, middle = at((x1, 0.0))
     tip = [(right + 0.8, middle), (right + 4.2, middle + 2.0), (right + 4.2, middle - 2.0)]
-    items += [Fill((polygon([tip[0], tip[2], tip[1]]),), INK), Text(right + 4.4, middle + 3.0, "edge 0", 2.6, "start", 90.0, INK)]
+    items += [
+        Fill((polygon([tip[0], tip[2], tip[1]]),), INK),
+        Text(right + 4.4, middle + 3.0, "edge 0", 2.6, "start", 90.0, INK),
+    ]
     for socket in layout.sockets:
         x, y = at(first_pin(plan, socket))
         items.append(Fill((circle((x, y), 0.6),), INK))
-        x, y = at(turn((0.82 * math.dist((0.0, 0.0), socket.at), 0.0), math.atan2(socket.y, socket.x)))
-        items.append(Text(x, y - 1.0, str(edge_of(plan, socket.at)), 2.8, "middle", colour=SOFT_INK))
+        x, y = at(
+            turn((0.82 * math.dist((0.0, 0.0), socket.at), 0.0), math.atan2(socket.y, socket.x))
+        )
+        items.append(
+            Text(x, y - 1.0, str(edge_of(plan, socket.at)), 2.8, "middle", colour=SOFT_INK)
+        )
     x = MARGIN
     for word, colour in (*LOOKS, *([ROW] if rows else [])):
-        items += [Fill((polygon([(x, 4.0), (x + 3.0, 4.0), (x + 3.0, 6.5), (x, 6.5)]),), colour, 0.35), Text(x + 4.0, 4.2, word, 2.8, colour=SOFT_INK)]
+        items += [
+            Fill((polygon([(x, 4.0), (x + 3.0, 4.0), (x + 3.0, 6.5), (x, 6.5)]),), colour, 0.35),
+            Text(x + 4.0, 4.2, word, 2.8, colour=SOFT_INK),
+        ]
         x += 8.0 + 1.75 * len(word)
-    says = f"{len(layout.outline.holes)} holes, {len(layout.leds)} LEDs, {len(layout.sockets)} sockets, {len(layout.switches)} switches, {len(layout.parts)} other parts."
-    return Page(WIDE_MM, low + (y1 - y0) * scale + MARGIN, tuple(items), f"Board of {plan.params.name}", says)
+    says = (
+        f"{len(layout.outline.holes)} holes, {len(layout.leds)} LEDs, {len(layout.sockets)}"
+        f" sockets, {len(layout.switches)} switches, {len(layout.parts)} other parts."
+    )
+    return Page(
+        WIDE_MM,
+        low + (y1 - y0) * scale + MARGIN,
+        tuple(items),
+        f"Board of {plan.params.name}",
+        says,
+    )
 
 
 def first_pin(plan: Plan, socket: Placed) -> Point:
-    """Where pin 1 of a socket lies, at the counter-clockwise end of its edge, 1.5 mm behind the mouth."""
+    """Where pin 1 of a socket lies, at the counter-clockwise end of its edge, 1.5 mm behind the
+    mouth.
+    """
     header = plan.params.header
     dx, dy = turn((-1.5, (header.pins - 1) / 2 * header.pitch), math.radians(socket.turn_deg))
     return (socket.x + dx, socket.y + dy)
 
 
 def pins_page(plan: Plan, width: float = 130.0) -> Page:
-    """A joint from the front: the pins of both boards with number and net, and the pins that are pulled between zones."""
+    """A joint from the front: the pins of both boards with number and net, and the pins that are
+    pulled between zones.
+    """
     nets = socket_nets(plan, 0)
     pitch, gap = 9.0, 30.0
     high = pitch * len(nets) + 34.0
     left, right = width / 2 - gap / 2, width / 2 + gap / 2
-    items: list[Item] = [Text(6.0, high - 8.0, "A joint, seen from the front", 4.4, bold=True, colour=INK)]
+    items: list[Item] = [
+        Text(6.0, high - 8.0, "A joint, seen from the front", 4.4, bold=True, colour=INK)
+    ]
     top, low = high - 16.0, high - 16.0 - pitch * len(nets)
     for x0, x1, name in ((8.0, left, "one board"), (right, width - 8.0, "the other board")):
         box = polygon([(x0, low), (x1, low), (x1, top), (x0, top)])
-        items += [Stroke(box.segments, 0.35, INK), Text((x0 + x1) / 2, top + 1.6, name, 3.0, "middle", colour=SOFT_INK)]
+        items += [
+            Stroke(box.segments, 0.35, INK),
+            Text((x0 + x1) / 2, top + 1.6, name, 3.0, "middle", colour=SOFT_INK),
+        ]
     for k, net in enumerate(nets):
         y = top - pitch * (k + 0.5)
         other = nets[len(nets) - 1 - k]
@@ -97,11 +148,27 @@ def pins_page(plan: Plan, width: float = 130.0) -> Page:
             Text(right + 8.0, y - 1.1, f"{len(nets) - k}  {_told(other)}", 3.0, colour=INK),
         ]
         if pulled:
-            items.append(Text(width / 2, y + 1.2, "pull between zones", 2.6, "middle", colour="#a34700"))
+            items.append(
+                Text(width / 2, y + 1.2, "pull between zones", 2.6, "middle", colour="#a34700")
+            )
     words = "Pin 1: counter-clockwise end of the edge, front view. Pin k meets pin n + 1 - k."
     items.append(Text(8.0, low - 7.0, words, 2.8, colour=SOFT_INK))
-    items.append(Text(8.0, low - 11.5, "Pull the orange pin out of a header between two zones before you push it in.", 2.8, colour=SOFT_INK))
-    return Page(width, high, tuple(items), "Pins of a joint", "Which pin of one board meets which pin of the other, and which is pulled.")
+    items.append(
+        Text(
+            8.0,
+            low - 11.5,
+            "Pull the orange pin out of a header between two zones before you push it in.",
+            2.8,
+            colour=SOFT_INK,
+        )
+    )
+    return Page(
+        width,
+        high,
+        tuple(items),
+        "Pins of a joint",
+        "Which pin of one board meets which pin of the other, and which is pulled.",
+    )
 
 
 def _told(net: str) -> str:

@@ -1,4 +1,6 @@
-"""A nest booked into the shop file once: the change of the file, and the mark beside the job that it was made."""
+"""A nest booked into the shop file once: the change of the file, and the mark beside the job that
+it was made.
+"""
 
 from __future__ import annotations
 
@@ -16,9 +18,11 @@ from fab.sheets.leftover import Rest
 from fab.sheets.lock import Locks
 
 NOT_OURS = Fault(
-    "", "--book", "this shop comes along with the program and is not written to.",
+    "",
+    "--book",
+    "this shop comes along with the program and is not written to.",
     "Make a shop file of your own: `panejig new` copies one, or begin a file with extends = ...",
-)  # fmt: skip
+)
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,8 @@ def may_book(shop_file: Path | None, shop: Shop) -> Path:
 
 
 def bookable(shop_file: Path, shop: Shop, nested: Nested, rests: Sequence[Rest]) -> Bookable:
-    """What the stocks of a nest that were not booked before take and give back; `rests` are those stocks' own.
+    """What the stocks of a nest that were not booked before take and give back; `rests` are those
+    stocks' own.
 
     Raises InputError when the file can't take it.
     """

@@ -141,40 +141,56 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
         ),
         (
             "Free height under the board",
-            f"{fixed(under, 1)} mm to the floor; parts up to {params.board.controller_height:g} "
-            "mm away from clips, posts and inlet",
+            (
+                f"{fixed(under, 1)} mm to the floor; parts up to {params.board.controller_height:g}"
+                " mm away from clips, posts and inlet"
+            ),
         ),
         (
             "Free height above the board",
-            f"{fixed(plan.heights.ledge_z - plan.heights.board_top_z, 1)} mm to the diffuser; keep it for LEDs, "
-            "switches and light",
+            (
+                f"{fixed(plan.heights.ledge_z - plan.heights.board_top_z, 1)} mm to the diffuser;"
+                " keep it for LEDs, switches and light"
+            ),
         ),
         (
             "Solder mask",
-            f"white on the LED side, reflectance {params.board.reflectance:g} or more; print an "
-            "arrow and 0 at edge 0",
+            (
+                f"white on the LED side, reflectance {params.board.reflectance:g} or more; print an"
+                " arrow and 0 at edge 0"
+            ),
         ),
         (
             "Copper",
-            f"{params.board.copper_um:g} um; rails for {fixed(rail, 2)} A: {fixed(width, 2)} mm "
-            "or wider on an outer layer, 10 K warmer (IPC-2221 6.2, from memory); "
-            "better two planes",
+            (
+                f"{params.board.copper_um:g} um; rails for {fixed(rail, 2)} A: {fixed(width, 2)} mm"
+                " or wider on an outer layer, 10 K warmer (IPC-2221 6.2, from memory); better two"
+                " planes"
+            ),
         ),
         (
             "Path of each rail",
-            f"{params.board.power_squares:g} squares of copper at most from an edge to the "
-            "middle: the sums count with that",
+            (
+                f"{params.board.power_squares:g} squares of copper at most from an edge to the "
+                "middle: the sums count with that"
+            ),
         ),
         (
             "LEDs",
-            f"{len(layout.leds)}, {params.led.full_a * 1000:g} mA each at full white, "
-            f"{params.led.least_v:g} V at least",
+            (
+                f"{len(layout.leds)}, {params.led.full_a * 1000:g} mA each at full white, "
+                f"{params.led.least_v:g} V at least"
+            ),
         ),
         (
             "Controller",
-            f"middle of the back, idle current of the board {params.board.controller_a:g} A"
-            if design.job.power.control == "each"
-            else "none: one data line for the whole wall; solder bridges say which edge leads on",
+            (
+                f"middle of the back, idle current of the board {params.board.controller_a:g} A"
+                if design.job.power.control == "each"
+                else (
+                    "none: one data line for the whole wall; solder bridges say which edge leads on"
+                )
+            ),
         ),
     )
 
@@ -195,8 +211,8 @@ def _sockets(plan: Plan, layout: BoardLayout) -> Table:
             )
         )
     return Table(
-        f"Sockets: middle of the mouth, axis {fixed(plan.heights.board_z - plan.heights.axis_z, 2)} mm under the "
-        "board's underside; pins from pin 1 on",
+        f"Sockets: middle of the mouth, axis {fixed(plan.heights.board_z - plan.heights.axis_z, 2)}"
+        " mm under the board's underside; pins from pin 1 on",
         ("part", "x mm", "y mm", "side", "pins in order"),
         tuple(rows),
         numeric=(1, 2),
@@ -255,8 +271,10 @@ def _inlet(design: Design, name: str) -> list[Block]:
             1,
             (
                 "pull-downs",
-                f"two resistors of {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}: CC1 to GND and "
-                "CC2 to GND, one each",
+                (
+                    f"two resistors of {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}: CC1 to GND"
+                    " and CC2 to GND, one each"
+                ),
             ),
         )
     if inlet.soft_start_ms > 0:
@@ -264,8 +282,10 @@ def _inlet(design: Design, name: str) -> list[Block]:
         rows.append(
             (
                 "load switch",
-                f"ramps the supply up in {inlet.soft_start_ms:g} ms or more: {fixed(surge, 2)} A "
-                "fill the capacitors",
+                (
+                    f"ramps the supply up in {inlet.soft_start_ms:g} ms or more: {fixed(surge, 2)}"
+                    " A fill the capacitors"
+                ),
             )
         )
     rows.append(("to the panel's board", "red to pad 1 of J90 (VLED), black to pad 2 (GND)"))

@@ -1,4 +1,6 @@
-"""Coupons as files: STL and a filled plate for the printed ones, DXF and SVG for the cut ones, a sheet with each."""
+"""Coupons as files: STL and a filled plate for the printed ones, DXF and SVG for the cut ones, a
+sheet with each.
+"""
 
 from __future__ import annotations
 
@@ -52,9 +54,13 @@ class CouponFiles:
 
 
 def usual_panel(shop: Shop) -> PanelParams:
-    """The panel that coupons are made for when no job says which: a hexagon of 120 mm with the shop's first stock."""
+    """The panel that coupons are made for when no job says which: a hexagon of 120 mm with the
+    shop's first stock.
+    """
     usual = PanelParams(across_flats=120.0)
-    return replace(usual, diffuser=replace(usual.diffuser, stock=next(iter(shop.stock), usual.diffuser.stock)))
+    return replace(
+        usual, diffuser=replace(usual.diffuser, stock=next(iter(shop.stock), usual.diffuser.stock))
+    )
 
 
 def kerf(shop: Shop, stocks: Sequence[str], word: str) -> list[CouponFiles]:
@@ -65,9 +71,16 @@ def kerf(shop: Shop, stocks: Sequence[str], word: str) -> list[CouponFiles]:
         wide = howpage.WIDE - 2 * howpage.EDGE
         shown = pictures.flat_picture(coupon, size, wide)
         sheet = howto.kerf_howto(name, size, word, shop.units)
-        out.append(CouponFiles("kerf", coupon.name, (
-            *_cut(coupon, shop), *_sheet(coupon.name, sheet, [("as cut; right: measured", *shown)]),
-        )))  # fmt: skip
+        out.append(
+            CouponFiles(
+                "kerf",
+                coupon.name,
+                (
+                    *_cut(coupon, shop),
+                    *_sheet(coupon.name, sheet, [("as cut; right: measured", *shown)]),
+                ),
+            )
+        )
     return out
 
 
@@ -101,18 +114,37 @@ def bed(shop: Shop, panel: PanelParams, word: str) -> CouponFiles:
     """The L with three posts."""
     size, piece = bed_size(shop.printer), bed_coupon(shop.printer)
     shown = pictures.bed_picture(piece, size, 150.0)
-    found = _printed("bed", plan(panel, shop), shop, [piece], sheet=howto.bed_howto(size, word, shop.units), shown=[])
+    found = _printed(
+        "bed",
+        plan(panel, shop),
+        shop,
+        [piece],
+        sheet=howto.bed_howto(size, word, shop.units),
+        shown=[],
+    )
     sheet = _sheet("bed", howto.bed_howto(size, word, shop.units), [("seen from above", *shown)])
-    return CouponFiles("bed", "bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use)
+    return CouponFiles(
+        "bed", "bed", (*(file for file in found.files if file.role != "book"), *sheet), found.use
+    )
 
 
-MAKERS: dict[str, Callable[[Shop, PanelParams, str], CouponFiles]] = {"fit": fit, "seat": seat, "snap": snap, "bed": bed}
+MAKERS: dict[str, Callable[[Shop, PanelParams, str], CouponFiles]] = {
+    "fit": fit,
+    "seat": seat,
+    "snap": snap,
+    "bed": bed,
+}
 
 
 def _printed(
-    kind: str, made: Plan, shop: Shop, pieces: Sequence[PrintedCoupon], *, sheet: howto.HowTo,
+    kind: str,
+    made: Plan,
+    shop: Shop,
+    pieces: Sequence[PrintedCoupon],
+    *,
+    sheet: howto.HowTo,
     shown: Sequence[tuple[str, list[kernel.Solid]]],
-) -> CouponFiles:  # fmt: skip
+) -> CouponFiles:
     files, objects, items, used = [], [], [], []
     for piece in pieces:
         net = _on_bed(mesh(piece.solid, piece.name))
@@ -129,7 +161,9 @@ def _printed(
     for plate in plates(items, made.printer):
         names = [name for name, _ in plate.counts]
         here = [one for name in names for one in objects if one.name == name]
-        placed = [Item3mf(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements]
+        placed = [
+            Item3mf(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements
+        ]
         data = threemf(here, placed, f"{kind} coupon, plate {plate.number:02d}")
         _refuse(f"{kind}-plate-{plate.number:02d}.3mf", check_3mf(data, here, placed))
         files.append(OutFile(f"{kind}-plate-{plate.number:02d}.3mf", "plate", data, kind))
@@ -163,13 +197,22 @@ def _drawing(coupon: FlatCoupon, shop: Shop) -> Drawing:
     """The coupon on a page of its own, drawn by the room that draws sheets; no lead-ins, no tabs."""
     m = SHEET_MARGIN
     wide, high = coupon.width + 2 * m, coupon.height + 2 * m
-    pieces = [Piece(part.name, part.outline, 1, coupon.stock, "none", part.marks) for part in coupon.pieces]
+    pieces = [
+        Piece(part.name, part.outline, 1, coupon.stock, "none", part.marks)
+        for part in coupon.pieces
+    ]
     placed = tuple(Placed(part.name, 1, m, m, 0.0) for part in coupon.pieces)
     sheet = Sheet(coupon.stock, coupon.name, ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)))
     layup = Layup(sheet, placed, math.fsum(part.outline.area_mm2 for part in coupon.pieces), None)
     laser = replace(shop.laser, inlet_lead=0.0, tab=0.0, common_line=False)
-    stock = shop.stock[coupon.stock] if coupon.compensated else replace(shop.stock[coupon.stock], kerf=0.0)
-    drawn = sheet_drawing(layup, cut_plan(layup, pieces, laser, stock), laser, stock, title=coupon.name)
+    stock = (
+        shop.stock[coupon.stock]
+        if coupon.compensated
+        else replace(shop.stock[coupon.stock], kerf=0.0)
+    )
+    drawn = sheet_drawing(
+        layup, cut_plan(layup, pieces, laser, stock), laser, stock, title=coupon.name
+    )
     return replace(drawn, notes=coupon.notes)
 
 
@@ -182,4 +225,6 @@ def _on_bed(net: Mesh) -> Mesh:
 
 def _refuse(name: str, problems: Sequence[str]) -> None:
     if problems:
-        raise BrokenGeometry(f"{name} does not read back as it was made: " + "; ".join(problems[:3]))
+        raise BrokenGeometry(
+            f"{name} does not read back as it was made: " + "; ".join(problems[:3])
+        )

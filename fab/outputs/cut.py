@@ -1,4 +1,6 @@
-"""Sheets to cut: pieces of the job, their nest per stock, DXF and SVG of every sheet and of each single part."""
+"""Sheets to cut: pieces of the job, their nest per stock, DXF and SVG of every sheet and of each
+single part.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +66,9 @@ class StockNest:
     gap_mm: float
     lock: Mapping[str, Any] | None = None  # what to keep beside the job, when it was searched for
     parts_sha256: str = ""
-    booking: Mapping[str, Any] = field(default_factory=dict)  # what to keep beside the job once it is booked
+    booking: Mapping[str, Any] = field(
+        default_factory=dict
+    )  # what to keep beside the job once it is booked
     booked: bool = False  # its sheets were taken off the rack before
 
 
@@ -95,15 +99,21 @@ class Nested:
 
     @cached_property
     def locks(self) -> Locks:
-        """What a search found, under the hash of its inputs; what was booked, under that of its parts."""
+        """What a search found, under the hash of its inputs; what was booked, under that of its
+        parts.
+        """
         found = {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
         return found | {one.parts_sha256: one.booking for one in self.stocks if one.booked}
 
     @cached_property
     def digests(self) -> Mapping[str, str]:
-        """Hash of the inputs of every nest to what is kept for it, so that a build knows when it changed."""
+        """Hash of the inputs of every nest to what is kept for it, so that a build knows when it
+        changed.
+        """
         found = {one.nest.inputs_sha256: digest(one.lock) for one in self.stocks}
-        return found | {one.parts_sha256: digest(one.booking if one.booked else None) for one in self.stocks}
+        return found | {
+            one.parts_sha256: digest(one.booking if one.booked else None) for one in self.stocks
+        }
 
     @cached_property
     def sheets(self) -> int:
@@ -139,7 +149,10 @@ class Nested:
     @cached_property
     def sheets_of(self) -> Mapping[str, int]:
         """Stock to sheets used, offcuts left out: they are on the rack already."""
-        return {one.name: sum(1 for layup in one.nest.layups if not layup.sheet.offcut) for one in self.stocks}
+        return {
+            one.name: sum(1 for layup in one.nest.layups if not layup.sheet.offcut)
+            for one in self.stocks
+        }
 
     def plan(self, one: StockNest, layup: Layup) -> CutPlan:
         return cut_plan(layup, one.pieces, self.laser, one.stock)
@@ -169,26 +182,44 @@ def _jig(design: Outlined) -> Outline:
 
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
-    return jig(design.layout, places(design.layout, design.plans, job.hang, wall, design.wired.inlets, design.opened), wall)
+    return jig(
+        design.layout,
+        places(design.layout, design.plans, job.hang, wall, design.wired.inlets, design.opened),
+        wall,
+    )
 
 
 def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:
-    """Design and thickness at the lower edge, over the ledge where no light passes, as far as it is wide enough."""
+    """Design and thickness at the lower edge, over the ledge where no light passes, as far as it is
+    wide enough.
+    """
     text = f"{plan.params.name} {plan.stock.thickness:g}"
     height = min(MARK_H, plan.params.shell.ledge - 0.4)
     if height < 1.0:
         return ()
-    half, low = width_mm(text, height) / 2, plan.rings.rebate_apothem - plan.rings.seat_gap - plan.params.shell.ledge + 0.2
-    return tuple(tuple((low + y, half - x) for x, y in stroke) for stroke in strokes(text, height, "start"))
+    half, low = (
+        width_mm(text, height) / 2,
+        plan.rings.rebate_apothem - plan.rings.seat_gap - plan.params.shell.ledge + 0.2,
+    )
+    return tuple(
+        tuple((low + y, half - x) for x, y in stroke) for stroke in strokes(text, height, "start")
+    )
 
 
 def nested(design: Outlined, search: Search | None = None) -> Nested:
     """The nest of a job, proven. Raises InputError when the rack is too small."""
-    return nest_all(design.job.shop, pieces(design), search or Search(design.job.nest.seconds, title=design.job.job))
+    return nest_all(
+        design.job.shop,
+        pieces(design),
+        search or Search(design.job.nest.seconds, title=design.job.job),
+    )
 
 
 def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) -> Nested:
-    """The nest of any pieces, by stock, proven. Raises InputError when the rack is too small, for all stocks at once."""
+    """The nest of any pieces, by stock, proven.
+
+    Raises InputError when the rack is too small, for all stocks at once.
+    """
     _refuse_shared(shop.laser)
     if shop.laser.part_names:
         wanted = {stock: [named(piece) for piece in found] for stock, found in wanted.items()}
@@ -201,7 +232,9 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
             one = _one_stock(shop, name, tuple(found), others, replace(search, seconds=share), stop)
             missing = shortage(one.nest, found, one.sheets)
             if missing:
-                short.append(Fault("", f"shop.stock.{name}.count", missing.removeprefix(f"{name}: ")))
+                short.append(
+                    Fault("", f"shop.stock.{name}.count", missing.removeprefix(f"{name}: "))
+                )
             stocks.append(one)
         if short:
             raise InputError(short)
@@ -209,26 +242,46 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
 
 
 def _refuse_shared(laser: Laser) -> None:
-    """Raises InputError for shared lines with tabs or lead-ins: a shared line is cut once, so it can have neither."""
+    """Raises InputError for shared lines with tabs or lead-ins: a shared line is cut once, so it
+    can have neither.
+    """
     if not laser.common_line:
         return
-    both = [key for key, value in (("tab", laser.tab), ("inlet_lead", laser.inlet_lead)) if value > 0]
+    both = [
+        key for key, value in (("tab", laser.tab), ("inlet_lead", laser.inlet_lead)) if value > 0
+    ]
     if both:
         keys = " and ".join(f"shop.laser.{key}" for key in both)
-        says = f"shared lines cannot be combined with {keys}: a line that two parts share has no waste side."
+        says = (
+            f"shared lines cannot be combined with {keys}: a line that two parts share has no waste"
+            " side."
+        )
         works = " and ".join(f"shop.laser.{key} = 0" for key in both)
-        raise InputError([Fault("", "shop.laser.common_line", says, f"Set {works}, or common_line = false.")])
+        raise InputError(
+            [Fault("", "shop.laser.common_line", says, f"Set {works}, or common_line = false.")]
+        )
 
 
 def _one_stock(
-    shop: Shop, name: str, found: tuple[Piece, ...], others: Sequence[str], search: Search, stop: Callable[[], bool]
-) -> StockNest:  # fmt: skip
-    """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made again."""
+    shop: Shop,
+    name: str,
+    found: tuple[Piece, ...],
+    others: Sequence[str],
+    search: Search,
+    stop: Callable[[], bool],
+) -> StockNest:
+    """The nest of one stock, and the proof that it can be cut; a kept nest that can't be is made
+    again.
+    """
     stock, (shapes, members) = shop.stock[name], one_shape(found)
     gap, began = gap_of(shop.laser, shapes), time.monotonic()
     parts = parts_sha256(search.title, shapes, gap, stock.kerf)
     before = booked_as(search.found, parts)
-    sheets, locks, seconds = rack(shop, name, apart=others) if before is None else before.sheets, search.found, search.seconds
+    sheets, locks, seconds = (
+        rack(shop, name, apart=others) if before is None else before.sheets,
+        search.found,
+        search.seconds,
+    )
     if before is not None:  # as it was cut: no search, and no sheets that came later
         wanted = [piece for piece in shapes if piece.count > 0]
         gap, seconds = before.gap_mm, 0.0
@@ -236,16 +289,28 @@ def _one_stock(
 
     def laid(gap_mm: float) -> Nest:
         return nest(
-            shapes, sheets, gap_mm=gap_mm, kerf_mm=stock.kerf, seconds=seconds, seed=search.seed, found=locks, stop=stop,
-            progress=search.progress, shared_lines=shop.laser.common_line and gap_mm == 0.0,
-        )  # fmt: skip
+            shapes,
+            sheets,
+            gap_mm=gap_mm,
+            kerf_mm=stock.kerf,
+            seconds=seconds,
+            seed=search.seed,
+            found=locks,
+            stop=stop,
+            progress=search.progress,
+            shared_lines=shop.laser.common_line and gap_mm == 0.0,
+        )
 
     result = laid(gap)
-    if gap < shop.laser.part_gap and result.engine != "rows":  # only rows bring edges to lie on each other exactly
+    if (
+        gap < shop.laser.part_gap and result.engine != "rows"
+    ):  # only rows bring edges to lie on each other exactly
         gap = shop.laser.part_gap
         result = laid(gap)
     if stop():  # a later run that asks for all of the time gets it
-        spent = max(math.ceil((time.monotonic() - began) * 10), 1) / 10  # never 0: what was found in a moment is kept too
+        spent = (
+            max(math.ceil((time.monotonic() - began) * 10), 1) / 10
+        )  # never 0: what was found in a moment is kept too
         result = replace(result, seconds=min(result.seconds, spent))
     kept = lock(result) if result.seconds > 0 else None
     booking = booked(result, sheets, gap) if before is None else before.lock
@@ -255,7 +320,9 @@ def _one_stock(
         return _one_stock(shop, name, found, others, replace(search, found={}), stop)
     if wrong:
         raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
-    return StockNest(name, stock, found, sheets, result, gap, kept, parts, booking, before is not None)
+    return StockNest(
+        name, stock, found, sheets, result, gap, kept, parts, booking, before is not None
+    )
 
 
 def files(design: Design, nested: Nested) -> list[OutFile]:
@@ -296,44 +363,70 @@ def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes],
         (f"{stem}.svg", svg(drawing, line_mm=laser.line_mm)),
     )
     for path, data in made:
-        problems = check_dxf(data, drawing, arcs=laser.arcs) if path.endswith("dxf") else check_svg(data, drawing)
+        problems = (
+            check_dxf(data, drawing, arcs=laser.arcs)
+            if path.endswith("dxf")
+            else check_svg(data, drawing)
+        )
         if problems:
-            raise BrokenGeometry(f"{path} does not read back as it was made: {'; '.join(problems[:3])}")
+            raise BrokenGeometry(
+                f"{path} does not read back as it was made: {'; '.join(problems[:3])}"
+            )
     return made
 
 
 def offcut_files(title: str, nested: Nested) -> list[OutFile]:
-    """lists/offcuts.toml: the usable rests, as entries for the shop file; lists/job.nest.json: the kept nest, if
-    there is one, beside lists/job.toml, so that whoever has the build alone makes the same sheets again."""
+    """lists/offcuts.toml: the usable rests, as entries for the shop file; lists/job.nest.json: the
+    kept nest, if there is one, beside lists/job.toml, so that whoever has the build alone makes the
+    same sheets again.
+    """
     found = [rest for kind in nested.kinds(title) for rest in kind.rests]
-    rests = OutFile("lists/offcuts.toml", "list", offcuts_toml([rest.offcut for rest in found]).encode(), "offcuts")
-    return [rests, *([OutFile("lists/job.nest.json", "list", lock_bytes(nested.locks), "nest")] if nested.locks else [])]
+    rests = OutFile(
+        "lists/offcuts.toml",
+        "list",
+        offcuts_toml([rest.offcut for rest in found]).encode(),
+        "offcuts",
+    )
+    return [
+        rests,
+        *(
+            [OutFile("lists/job.nest.json", "list", lock_bytes(nested.locks), "nest")]
+            if nested.locks
+            else []
+        ),
+    ]
 
 
 def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
     """The nest in the manifest, a line for equal sheets; all figures are those of one sheet."""
     return [
         {
-            "sheet": kind.name, "times": kind.times, "stock": kind.stock.name, "width": kind.layup.sheet.width,
-            "height": kind.layup.sheet.height, "parts": sum(kind.layup.counts.values()),
-            "used_area": round(kind.layup.used_area, 3), "utilisation": round(kind.layup.utilisation, 6),
+            "sheet": kind.name,
+            "times": kind.times,
+            "stock": kind.stock.name,
+            "width": kind.layup.sheet.width,
+            "height": kind.layup.sheet.height,
+            "parts": sum(kind.layup.counts.values()),
+            "used_area": round(kind.layup.used_area, 3),
+            "utilisation": round(kind.layup.utilisation, 6),
             **({"booked": True} if kind.stock.booked else {}),
         }
         for kind in nested.kinds(title)
-    ]  # fmt: skip
+    ]
 
 
 def bound_says(one: StockNest) -> str:
     """How far from perfect the nest of a stock can be."""
     nest_ = one.nest
     return (
-        f"{len(nest_.layups)} sheet{'s' * (len(nest_.layups) != 1)} used, no nest needs fewer than {nest_.lower_bound_sheets} ({nest_.bound_by}); "
-        f"{fixed(nest_.utilisation * 100, 1)} % of the sheets becomes parts{BOOKED if one.booked else ''}"
+        f"{len(nest_.layups)} sheet{'s' * (len(nest_.layups) != 1)} used, no nest needs fewer than"
+        f" {nest_.lower_bound_sheets} ({nest_.bound_by}); {fixed(nest_.utilisation * 100, 1)} % of"
+        f" the sheets becomes parts{BOOKED if one.booked else ''}"
     )
 
 
 def total_seconds(nested: Nested) -> float:
     """Laser time of all sheets."""
-    return sum(nested.plan(one, layup).seconds for one in nested.stocks for layup in one.nest.layups)
-
-
+    return sum(
+        nested.plan(one, layup).seconds for one in nested.stocks for layup in one.nest.layups
+    )

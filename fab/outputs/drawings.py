@@ -22,7 +22,12 @@ from fab.units import some
 
 MOST_BYTES = 256 * 1024 * 1024  # a DXF of a million corners has some 60 MB
 SUFFIXES = (".dxf", ".svg", ".svgz")
-_DONE: dict[Meaning, str] = {"cut": "cut", "mark": "marked", "engrave": "engraved", "ignore": "ignored"}
+_DONE: dict[Meaning, str] = {
+    "cut": "cut",
+    "mark": "marked",
+    "engrave": "engraved",
+    "ignore": "ignored",
+}
 
 
 @dataclass(frozen=True)
@@ -40,7 +45,9 @@ class Brought:
 
     pieces: Mapping[str, tuple[Piece, ...]]
     notes: tuple[str, ...]
-    read: tuple[str, ...] = ()  # size, holes and marks of each piece, and what was done with each layer
+    read: tuple[
+        str, ...
+    ] = ()  # size, holes and marks of each piece, and what was done with each layer
 
     @property
     def names(self) -> frozenset[str]:
@@ -57,7 +64,9 @@ def bring(
     reads: Sequence[Reading] = (),
     laser: Laser | None = None,
 ) -> Brought:
-    """Read all drawings. Pieces are named after their files, with a number where a name is `taken` or stands twice.
+    """Read all drawings.
+
+    Pieces are named after their files, with a number where a name is `taken` or stands twice.
 
     Raises InputError with the faults of all files at once.
     """
@@ -74,20 +83,32 @@ def bring(
             meant = sorted_out(loose.drawn, reads, laser or Laser())
             shapes = shapes_in(
                 [seg for drawn in meant.get("cut", []) for seg in drawn.segments],
-                word(one.path.stem), one.count, one.stock, turns=turns, tol_mm=join_mm,
+                word(one.path.stem),
+                one.count,
+                one.stock,
+                turns=turns,
+                tol_mm=join_mm,
                 marks=[drawn.segments for drawn in meant.get("mark", [])],
                 engraved=[drawn.segments for drawn in meant.get("engrave", [])],
-            )  # fmt: skip
+            )
         except InputError as error:
             faults += [_of_file(fault, shown) for fault in error.faults]
             continue
-        notes += [*loose.notes, *(_named(note, word(one.path.stem), shown) for note in shapes.notes)]
+        notes += [
+            *loose.notes,
+            *(_named(note, word(one.path.stem), shown) for note in shapes.notes),
+        ]
         pieces = [replace(piece, name=free_name(piece.name, names)) for piece in shapes.pieces]
         found.setdefault(one.stock, []).extend(pieces)
-        read += [*(understood(piece) for piece in pieces), *(f"{shown}: {line}" for line in _layers(meant))]
+        read += [
+            *(understood(piece) for piece in pieces),
+            *(f"{shown}: {line}" for line in _layers(meant)),
+        ]
     if faults:
         raise InputError(faults)
-    return Brought({stock: tuple(pieces) for stock, pieces in found.items()}, tuple(notes), tuple(read))
+    return Brought(
+        {stock: tuple(pieces) for stock, pieces in found.items()}, tuple(notes), tuple(read)
+    )
 
 
 def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
@@ -97,13 +118,17 @@ def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
     lines = []
     for operation, drawn in meant.items():
         layers = sorted({one.layers[0] if one.layers else f"colour {one.colour}" for one in drawn})
-        many = ", ".join(clean(layer) for layer in layers[:5]) + (", ..." if len(layers) > 5 else "")
+        many = ", ".join(clean(layer) for layer in layers[:5]) + (
+            ", ..." if len(layers) > 5 else ""
+        )
         lines.append(f"{_DONE[operation]}: {some(len(drawn), 'line')} ({many})")
     return lines
 
 
 def word(stem: str) -> str:
-    """A file's name as a word that is safe in file names and lists: letters and figures of any script, - and _."""
+    """A file's name as a word that is safe in file names and lists: letters and figures of any
+    script, - and _.
+    """
     composed = normalize("NFC", stem)
     kept = "".join(char if char.isalnum() or char in "-_" else "-" for char in composed)
     return kept.strip("-_")[:40] or "shape"

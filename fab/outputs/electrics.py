@@ -58,8 +58,10 @@ def _boards(design: Design) -> list[Line]:
                 "LED",
                 "led",
                 leds,
-                f"addressable, {plan.params.led.size:g} mm, {plan.params.led.full_a * 1000:g} mA "
-                f"at full white, {CHOICE}: type, and so its data sheet",
+                (
+                    f"addressable, {plan.params.led.size:g} mm, {plan.params.led.full_a * 1000:g}"
+                    f" mA at full white, {CHOICE}: type, and so its data sheet"
+                ),
             ),
             (
                 "capacitor",
@@ -71,8 +73,10 @@ def _boards(design: Design) -> list[Line]:
                 "bulk capacitor",
                 "bulk",
                 1 if plan.params.board.bulk_uf > 0 else 0,
-                f"{plan.params.board.bulk_uf:g} uF, 10 V or more, as low as the board's free "
-                "height asks",
+                (
+                    f"{plan.params.board.bulk_uf:g} uF, 10 V or more, as low as the board's free "
+                    "height asks"
+                ),
             ),
             (
                 "data resistor",
@@ -84,8 +88,10 @@ def _boards(design: Design) -> list[Line]:
                 "switch",
                 "switch",
                 len(layout.switches),
-                f"push switch, normally open, {plan.params.switch.size:g} mm, plunger's top "
-                f"{plan.params.switch.height:g} mm over the board",
+                (
+                    f"push switch, normally open, {plan.params.switch.size:g} mm, plunger's top "
+                    f"{plan.params.switch.height:g} mm over the board"
+                ),
             ),
             (
                 "pull-up resistor",
@@ -121,8 +127,10 @@ def _control(design: Design) -> list[Line]:
             "",
             count,
             "buy",
-            note=f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; "
-            f"{CHOICE}: module and program",
+            note=(
+                f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; "
+                f"{CHOICE}: module and program"
+            ),
         )
     ]
     if shifted(design.wired, power, design.route):
@@ -133,8 +141,10 @@ def _control(design: Design) -> list[Line]:
                 "",
                 count,
                 "buy",
-                note=f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} "
-                "V as high",
+                note=(
+                    f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} "
+                    "V as high"
+                ),
             )
         )
     if wires:

@@ -27,9 +27,19 @@ class Line:
     @property
     def row(self) -> tuple[Cell, ...]:
         return (
-            self.item, self.part, self.design, self.count, self.source, self.material, _cut(self.each_g, 2),
-            _cut(self.total_g, 1), _cut(self.hours, 2), _cut(self.cost, 2), self.file, self.note,
-        )  # fmt: skip
+            self.item,
+            self.part,
+            self.design,
+            self.count,
+            self.source,
+            self.material,
+            _cut(self.each_g, 2),
+            _cut(self.total_g, 1),
+            _cut(self.hours, 2),
+            _cut(self.cost, 2),
+            self.file,
+            self.note,
+        )
 
 
 def _cut(value: float | None, places: int) -> float | None:

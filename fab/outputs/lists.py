@@ -18,13 +18,29 @@ from fab.products import PartSpec
 from fab.units import tool_size
 from fab.values import job_toml, plain
 
-PARTS_HEADER = ("item", "part", "design", "count", "source", "material", "each_g", "total_g", "total_hours", "cost", "file", "note")
+PARTS_HEADER = (
+    "item",
+    "part",
+    "design",
+    "count",
+    "source",
+    "material",
+    "each_g",
+    "total_g",
+    "total_hours",
+    "cost",
+    "file",
+    "note",
+)
 
 
 def parts(
     design: Design, uses: Mapping[PartSpec, Printed], sheets: Mapping[str, int]
 ) -> list[Line]:
-    """All lines. `uses`: what one copy of a printed part uses up. `sheets`: stock to number of sheets used."""
+    """All lines. `uses`: what one copy of a printed part uses up.
+
+    `sheets`: stock to number of sheets used.
+    """
     job, counts = design.job, design.counts
     shop = job.shop
     lines: list[Line] = []
@@ -32,21 +48,54 @@ def parts(
         use = uses[spec]
         whole = use.times(count)
         lines.append(
-            Line(spec.name, spec.part, spec.design, count, "print", shop.filament.material, use.grams, whole.grams,
-                 whole.hours, whole.cost, f"print/{spec.name}_x{count}.stl", _note(spec))
-        )  # fmt: skip
+            Line(
+                spec.name,
+                spec.part,
+                spec.design,
+                count,
+                "print",
+                shop.filament.material,
+                use.grams,
+                whole.grams,
+                whole.hours,
+                whole.cost,
+                f"print/{spec.name}_x{count}.stl",
+                _note(spec),
+            )
+        )
     for one in diffusers(design):
         stock = design.plans[one.design].stock
         grams = one.outline(design).area_mm2 * stock.thickness / 1000 * stock.density
         label = f"{stock.material} {stock.finish} {stock.thickness:g} mm"
         lines.append(
-            Line(one.item, "diffuser", one.design, one.count, "cut", label, grams, grams * one.count,
-                 file=f"cut/{one.item}.dxf", note=note(one))
-        )  # fmt: skip
+            Line(
+                one.item,
+                "diffuser",
+                one.design,
+                one.count,
+                "cut",
+                label,
+                grams,
+                grams * one.count,
+                file=f"cut/{one.item}.dxf",
+                note=note(one),
+            )
+        )
     for stock_name, used in sheets.items():
         stock = shop.stock[stock_name]
         size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"
-        lines.append(Line(f"sheet {stock_name}", "sheet", "", used, "buy", f"{stock.material} {stock.finish}", cost=used * stock.price, note=size))
+        lines.append(
+            Line(
+                f"sheet {stock_name}",
+                "sheet",
+                "",
+                used,
+                "buy",
+                f"{stock.material} {stock.finish}",
+                cost=used * stock.price,
+                note=size,
+            )
+        )
     lines += electrics(design)
     lines += _hardware(design, counts.hangers)
     return lines
@@ -64,7 +113,9 @@ def _note(spec: PartSpec) -> str:
 
 
 def screw_stand(design: Design) -> float:
-    """How far a screw's head stands off the room wall: feet, floor of the base and a little play, mm."""
+    """How far a screw's head stands off the room wall: feet, floor of the base and a little play,
+    mm.
+    """
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
@@ -83,7 +134,9 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
         and not plan.inlet.behind
     )
     if board:
-        lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base"))
+        lines.append(
+            Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base")
+        )
     if clamps:
         note = "holds an inlet's board down; pan head, 6 to 8 mm long"
         lines.append(Line(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
@@ -108,10 +161,44 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
     if hangers:
         hanger = first.hanger
         stand = screw_stand(design)
-        long = f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
-        lines.append(Line("wall screw", "hanger", "", hangers, "buy", note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}"))
-        lines.append(Line("wall plug", "hanger", "", hangers, "buy", note=f"for {design.job.hang.wall}, drill {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip("; ")))
-    lines.append(Line("clear adhesive", "glue", "", design.counts.diffusers, "buy", note="a few dots under each diffuser; try it on an offcut first"))
+        long = (
+            f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
+        )
+        lines.append(
+            Line(
+                "wall screw",
+                "hanger",
+                "",
+                hangers,
+                "buy",
+                note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}",
+            )
+        )
+        lines.append(
+            Line(
+                "wall plug",
+                "hanger",
+                "",
+                hangers,
+                "buy",
+                note=(
+                    f"for {design.job.hang.wall}, drill"
+                    f" {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip(
+                        "; "
+                    )
+                ),
+            )
+        )
+    lines.append(
+        Line(
+            "clear adhesive",
+            "glue",
+            "",
+            design.counts.diffusers,
+            "buy",
+            note="a few dots under each diffuser; try it on an offcut first",
+        )
+    )
     return lines
 
 
@@ -121,25 +208,58 @@ def addresses(design: Design) -> list[dict[str, Cell]]:
     left_open: dict[str, list[str]] = {}
     for edge in design.layout.open_edges:
         left_open.setdefault(edge.panel, []).append(str(edge.edge))
-    for row, use in zip(address_rows(design.layout, design.wired, design.route.order), design.uses, strict=True):
+    for row, use in zip(
+        address_rows(design.layout, design.wired, design.route.order), design.uses, strict=True
+    ):
         rows.append(
-            row | {"base": use.kind.key, "base_turn_edges": use.steps,
-                   "hanger": use.panel in design.hung.by_panel,
-                   "open_edges": " ".join(left_open.get(use.panel, ()))}
-        )  # fmt: skip
+            row
+            | {
+                "base": use.kind.key,
+                "base_turn_edges": use.steps,
+                "hanger": use.panel in design.hung.by_panel,
+                "open_edges": " ".join(left_open.get(use.panel, ())),
+            }
+        )
     return rows
 
 
-def files(design: Design, lines: Sequence[Line], addresses: Sequence[Mapping[str, Cell]]) -> list[OutFile]:
+def files(
+    design: Design, lines: Sequence[Line], addresses: Sequence[Mapping[str, Cell]]
+) -> list[OutFile]:
     """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])
     joints, runs = joint_rows(design.layout, design.wired), cable_rows(design.wired, cables(design))
     return [
-        OutFile("lists/parts.csv", "list", csv_bytes(PARTS_HEADER, [line.row for line in lines]), "parts"),
-        OutFile("lists/panels.csv", "list", csv_bytes(header, [tuple(row.values()) for row in addresses]), "panels"),
-        OutFile("lists/panels.json", "list", json_bytes({"job": design.job.job, "panels": addresses}), "panels"),
-        OutFile("lists/joints.csv", "list", csv_bytes(tuple(JOINT_COLUMNS), [tuple(row.values()) for row in joints]), "joints"),
-        OutFile("lists/cables.csv", "list", csv_bytes(tuple(CABLE_COLUMNS), [tuple(row.values()) for row in runs]), "cables"),
+        OutFile(
+            "lists/parts.csv",
+            "list",
+            csv_bytes(PARTS_HEADER, [line.row for line in lines]),
+            "parts",
+        ),
+        OutFile(
+            "lists/panels.csv",
+            "list",
+            csv_bytes(header, [tuple(row.values()) for row in addresses]),
+            "panels",
+        ),
+        OutFile(
+            "lists/panels.json",
+            "list",
+            json_bytes({"job": design.job.job, "panels": addresses}),
+            "panels",
+        ),
+        OutFile(
+            "lists/joints.csv",
+            "list",
+            csv_bytes(tuple(JOINT_COLUMNS), [tuple(row.values()) for row in joints]),
+            "joints",
+        ),
+        OutFile(
+            "lists/cables.csv",
+            "list",
+            csv_bytes(tuple(CABLE_COLUMNS), [tuple(row.values()) for row in runs]),
+            "cables",
+        ),
         OutFile("lists/values.json", "list", json_bytes(plain(design.job)), "values"),
         OutFile("lists/job.toml", "list", job_toml(design.job), "values"),
     ]

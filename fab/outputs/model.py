@@ -22,6 +22,10 @@ class OutFile:
     def entry(self) -> dict[str, object]:
         """The file's line in the manifest."""
         return {
-            "path": self.path, "role": self.role, "part": self.part, "count": self.count,
-            "sha256": hashlib.sha256(self.data).hexdigest(), "bytes": len(self.data),
-        }  # fmt: skip
+            "path": self.path,
+            "role": self.role,
+            "part": self.part,
+            "count": self.count,
+            "sha256": hashlib.sha256(self.data).hexdigest(),
+            "bytes": len(self.data),
+        }

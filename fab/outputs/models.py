@@ -1,6 +1,7 @@
 """STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places.
 
-What is raised, sunk or cut through is in the solids; engraving takes next to no material and is in the cut files alone.
+What is raised, sunk or cut through is in the solids; engraving takes next to no material and is in
+the cut files alone.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ def is_step(data: bytes) -> bytes:
 
 @dataclass(frozen=True)
 class Standing:
-    """One panel as it stands in the wall: its place, its base with its turn, and what is at its edges."""
+    """One panel as it stands in the wall: its place, its base with its turn, and what is at its
+    edges.
+    """
 
     design: str
     base: PartSpec
@@ -38,12 +41,17 @@ class Standing:
     steps: int  # edges by which the base is turned in the panel
     jumpers: tuple[int, ...]  # edges of the panel with a jumper
     caps: tuple[int, ...]  # edges of the panel with a cap
-    stencil: tuple[str, tuple[Contour, ...]] | None = None  # its sheet, when something is cut through that
+    stencil: tuple[str, tuple[Contour, ...]] | None = (
+        None  # its sheet, when something is cut through that
+    )
 
 
 @dataclass(frozen=True)
 class Standings:
-    """A wall as its model sees it. `clips`: number of the panel and its edge, for each joint with clips."""
+    """A wall as its model sees it.
+
+    `clips`: number of the panel and its edge, for each joint with clips.
+    """
 
     plans: Mapping[str, Plan]
     panels: tuple[Standing, ...]
@@ -57,7 +65,10 @@ class Standings:
         found = [one.base for one in self.panels]
         for design in dict.fromkeys(one.design for one in self.panels):
             blank = self.plans[design].params.board.none
-            found += [PartSpec(part, design) for part in ("shell", "diffuser", *([] if blank else ["board"]))]
+            found += [
+                PartSpec(part, design)
+                for part in ("shell", "diffuser", *([] if blank else ["board"]))
+            ]
         found += [self.feet[one.design] for one in self.panels if one.design in self.feet]
         return tuple(dict.fromkeys([*found, *([self.clip] if self.clip else [])]))
 
@@ -83,7 +94,11 @@ def standings(design: Design, whole: bool) -> Standings:
         )
     used = dict.fromkeys(one.design for one in panels)
     plans = {name: _shown(design, name) for name in used}
-    feet = {name: PartSpec("foot", design.same_as("foot", name)) for name in used if plans[name].params.base.feet > 0}
+    feet = {
+        name: PartSpec("foot", design.same_as("foot", name))
+        for name in used
+        if plans[name].params.base.feet > 0
+    }
     joints = design.layout.joints if whole else ()
     clips = tuple((number[joint.a], joint.edge_a) for joint in joints)
     first = PartSpec("clip", design.same_as("clip", shown[clips[0][0]].design)) if clips else None
@@ -91,7 +106,9 @@ def standings(design: Design, whole: bool) -> Standings:
 
 
 def _shown(design: Design, name: str) -> Plan:
-    opened = next((kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers), None)
+    opened = next(
+        (kind for (owner, _), kind in design.kinds.items() if owner == name and kind.jumpers), None
+    )
     return shaping(design.plans[name], opened)
 
 
@@ -129,13 +146,17 @@ def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
     shared: dict[str, Any] = {}
     placed = []
     for one in wall.panels:
-        placed.append(moved(turned(_assembled(wall, one, solids, shared), one.turn_deg), one.x, one.y, 0.0))
+        placed.append(
+            moved(turned(_assembled(wall, one, solids, shared), one.turn_deg), one.x, one.y, 0.0)
+        )
     for number, edge in wall.clips:
         one = wall.panels[number]
         plan = wall.plans[one.design]
         assert wall.clip is not None
         for at in plan.clip.places:
-            at_edge = turned(clip_in_place(plan, solids[wall.clip], at), 360.0 * edge / plan.cell.sides)
+            at_edge = turned(
+                clip_in_place(plan, solids[wall.clip], at), 360.0 * edge / plan.cell.sides
+            )
             placed.append(moved(turned(at_edge, one.turn_deg), one.x, one.y, 0.0))
     return step([(name, group(placed))], name)
 
@@ -148,8 +169,12 @@ def panel_file(name: str, wall: Standings, *parts: Made) -> bytes:
     return step([(name, _assembled(wall, wall.panels[0], solids, {}))], name)
 
 
-def _assembled(wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], shared: dict[str, Any]) -> Any:
-    """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel frame."""
+def _assembled(
+    wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], shared: dict[str, Any]
+) -> Any:
+    """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel
+    frame.
+    """
     from fab.parts.cap import cap_in_place
     from fab.parts.jumper import half_cable
     from fab.solids.kernel import group, moved, turned
@@ -168,7 +193,9 @@ def _assembled(wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], s
     front = moved(solids[PartSpec("shell", one.design)], 0.0, 0.0, plan.floor.shell_z)
     parts = [
         turned(solids[one.base], turn_deg),
-        front if shell_is_worked(plan.params) else turned(front, turn_deg),  # its screws turn with the base's
+        (
+            front if shell_is_worked(plan.params) else turned(front, turn_deg)
+        ),  # its screws turn with the base's
         sheet(),
     ]
     if not plan.params.board.none:

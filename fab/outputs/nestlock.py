@@ -1,8 +1,9 @@
 """The file in which found nests are kept: <job>.nest.json beside the job.
 
-A search that stops by the clock never finds the same twice; a build that finds its nest here makes the same files on
-every run and machine. A nest that was booked stays as it was cut, though its sheets are off the rack. The file may be
-put under version control; taking it away costs a new search, and makes what was booked unknown.
+A search that stops by the clock never finds the same twice; a build that finds its nest here makes
+the same files on every run and machine. A nest that was booked stays as it was cut, though its
+sheets are off the rack. The file may be put under version control; taking it away costs a new
+search, and makes what was booked unknown.
 """
 
 from __future__ import annotations
@@ -22,11 +23,16 @@ from fab.sheets.lock import Locks
 
 MOST_NESTS = 24  # the oldest give way; booked ones stay
 MOST_BYTES = 64 * 1024 * 1024
-_SAYS = "nests that panejig found by a search, or booked, kept so that a build repeats them; delete it to begin anew"
+_SAYS = (
+    "nests that panejig found by a search, or booked, kept so that a build repeats them; delete it"
+    " to begin anew"
+)
 
 
 def lock_path(job: Path, out: Path) -> Path:
-    """Where the nests of a job are kept: beside it; beside the output for a shipped job or a folder that is closed."""
+    """Where the nests of a job are kept: beside it; beside the output for a shipped job or a folder
+    that is closed.
+    """
     name, folder = f"{job.stem}.nest.json", job.absolute().parent
     shipped = presets.home()
     closed = (shipped is not None and folder == shipped) or not os.access(folder, os.W_OK)
@@ -34,9 +40,13 @@ def lock_path(job: Path, out: Path) -> Path:
 
 
 def refuse_strange(path: Path) -> None:
-    """Raise OutputError when a file of that name is there that is not ours: it would be written over."""
+    """Raise OutputError when a file of that name is there that is not ours: it would be written
+    over.
+    """
     if path.is_symlink() and not path.exists():
-        raise OutputError(f"{path} is a link to nowhere. Found nests are kept under that name: move it away.")
+        raise OutputError(
+            f"{path} is a link to nowhere. Found nests are kept under that name: move it away."
+        )
     if not path.exists():
         return
     try:
@@ -44,7 +54,9 @@ def refuse_strange(path: Path) -> None:
             return
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         pass
-    raise OutputError(f"{path} is not a file of panejig's. Found nests are kept under that name: move it away.")
+    raise OutputError(
+        f"{path} is not a file of panejig's. Found nests are kept under that name: move it away."
+    )
 
 
 def read_locks(path: Path) -> Locks:
@@ -71,7 +83,9 @@ def keep_locks(path: Path, found: Locks) -> Locks:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
-            raise OutputError(f"{path.parent} can't be made: {fault.strerror or fault}. Choose another --out.") from None
+            raise OutputError(
+                f"{path.parent} can't be made: {fault.strerror or fault}. Choose another --out."
+            ) from None
         replace_file(path, lock_bytes(after))
     return after
 

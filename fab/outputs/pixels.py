@@ -18,8 +18,9 @@ from fab.parts.board_source import board_layout
 from fab.power.route import DataRoute
 
 PIXEL_COLUMNS: Mapping[str, str] = {
-    "index": "number of the LED on the wall, from 0: panel after panel in the order of the data "
-    "line",
+    "index": (
+        "number of the LED on the wall, from 0: panel after panel in the order of the data line"
+    ),
     "panel": "name of its panel",
     "panel_index": "number of the LED on its board, from 0, in the order of the data line",
     "x_mm": "place on the wall, right, mm",

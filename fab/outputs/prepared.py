@@ -31,7 +31,10 @@ def prepare(
     layers: Mapping[PartSpec, LayerCount],
     search: Search | None = None,
 ) -> Prepared:
-    """Nest, plates, template and uses of a design. Raises for a rack, bed or paper that is too small."""
+    """Nest, plates, template and uses of a design.
+
+    Raises for a rack, bed or paper that is too small.
+    """
     return Prepared(
         cut.nested(design, search),
         prints.arrange(design, made),

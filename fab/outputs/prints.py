@@ -1,4 +1,6 @@
-"""STL per printed part and 3MF plates filled for the shop's bed, read back before they are handed on."""
+"""STL per printed part and 3MF plates filled for the shop's bed, read back before they are handed
+on.
+"""
 
 from __future__ import annotations
 
@@ -25,16 +27,21 @@ def items(design: Design, made: Mapping[PartSpec, Figures]) -> list[Item]:
     for spec, count in design.printed:
         part = made[spec]
         low = (part.box[0], part.box[1])
-        found.append(Item(spec.name, spec.part, part.size, count, _footprint(design, part, low), low))
+        found.append(
+            Item(spec.name, spec.part, part.size, count, _footprint(design, part, low), low)
+        )
     return found
 
 
 def uses(
     design: Design, made: Mapping[PartSpec, Figures], layers: Mapping[PartSpec, LayerCount]
 ) -> dict[PartSpec, Printed]:
-    """What one copy of each printed part uses up. `layers`: the count of every kind of part, of bases the plain one's.
+    """What one copy of each printed part uses up.
 
-    Kinds of a base differ by a keyhole, an opening or a name: they take the plain one's count by their volume.
+    `layers`: the count of every kind of part, of bases the plain one's.
+
+    Kinds of a base differ by a keyhole, an opening or a name: they take the plain one's count by
+    their volume.
     """
     shop = design.job.shop
     found = {}
@@ -51,7 +58,9 @@ def counted_as(spec: PartSpec) -> PartSpec:
     return plain_base(spec.design) if spec.part == "base" else spec
 
 
-def _footprint(design: Design, part: Figures, low: tuple[float, float]) -> tuple[tuple[float, float], ...] | None:
+def _footprint(
+    design: Design, part: Figures, low: tuple[float, float]
+) -> tuple[tuple[float, float], ...] | None:
     """Panels' own polygon for base and shell, so that they lie close; boxes for the rest."""
     if part.spec.part not in ("base", "shell"):
         return None
@@ -70,8 +79,13 @@ def arrange(design: Design, made: Mapping[PartSpec, Figures]) -> tuple[Plate, ..
 
 def names(design: Design, arranged: Sequence[Plate]) -> list[tuple[str, str, str, int]]:
     """Path, role, part and count of every file in print/: one STL a part, one 3MF a plate."""
-    told = [(f"print/{spec.name}_x{count}.stl", "print", spec.name, count) for spec, count in design.printed]
-    return told + [(f"print/plate-{plate.number:02d}.3mf", "plate", "plate", 1) for plate in arranged]
+    told = [
+        (f"print/{spec.name}_x{count}.stl", "print", spec.name, count)
+        for spec, count in design.printed
+    ]
+    return told + [
+        (f"print/plate-{plate.number:02d}.3mf", "plate", "plate", 1) for plate in arranged
+    ]
 
 
 def is_stl(data: bytes) -> bytes:
@@ -103,7 +117,9 @@ Spot = tuple[int, float, float, int]  # which of the objects, where, and turned 
 def spots(plate: Plate) -> tuple[tuple[str, ...], tuple[Spot, ...]]:
     """The objects of a plate by name, and where each copy lies. Equal plates have equal ones."""
     found = [name for name, _ in plate.counts]
-    return tuple(found), tuple((found.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements)
+    return tuple(found), tuple(
+        (found.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements
+    )
 
 
 def plate_file(job: str, names: Sequence[str], placed: Sequence[Spot], *parts: Made) -> bytes:
@@ -127,4 +143,6 @@ def _on_bed(net: Mesh) -> Mesh:
 
 def _refuse(name: str, problems: Sequence[str]) -> None:
     if problems:
-        raise BrokenGeometry(f"{name} does not read back as it was made: " + "; ".join(problems[:3]))
+        raise BrokenGeometry(
+            f"{name} does not read back as it was made: " + "; ".join(problems[:3])
+        )

@@ -22,10 +22,15 @@ def pages(job: str, nested: Nested) -> Iterator[tuple[Kind, Page]]:
 
 
 def files(job: str, nested: Nested) -> list[OutFile]:
-    """cut/sheet-01.png beside the cut files: what lies where, in which order it is cut, what is left."""
+    """cut/sheet-01.png beside the cut files: what lies where, in which order it is cut, what is
+    left.
+    """
     return [
         OutFile(
-            f"cut/{kind.stem}.png", "cut-sheet", small_png(page), kind.stock.name,
+            f"cut/{kind.stem}.png",
+            "cut-sheet",
+            small_png(page),
+            kind.stock.name,
             sum(kind.layup.counts.values()),
         )
         for kind, page in pages(job, nested)

@@ -24,7 +24,13 @@ def made_template(design: Design) -> Template:
     job = design.job
     wall = wall_type(job.shop.wall, job.hang.wall)
     return template(
-        design.layout, design.plans, design.hung, job.shop.paper, wall, inches=job.shop.units == "in", title=job.job
+        design.layout,
+        design.plans,
+        design.hung,
+        job.shop.paper,
+        wall,
+        inches=job.shop.units == "in",
+        title=job.job,
     )
 
 
@@ -50,11 +56,17 @@ def files(design: Design, made: Template) -> list[OutFile]:
 
 
 def _carriers(design: Design) -> list[OutFile]:
-    """The carrying boards of the pieces that hands alone can't lift: 1:1, where the ledge blocks are screwed on."""
+    """The carrying boards of the pieces that hands alone can't lift: 1:1, where the ledge blocks
+    are screwed on.
+    """
     found = []
     for number, one in enumerate(design.lifting, 1):
         if one.board:
-            made = drawing(carrier(design.layout, one.lift.panels), design.layout, f"{design.job.job}: carrying board {number}")
+            made = drawing(
+                carrier(design.layout, one.lift.panels),
+                design.layout,
+                f"{design.job.job}: carrying board {number}",
+            )
             lines, outlines = svg(made, line_mm=LINE_MM), dxf(made, version="R2000")
             _refuse(f"carrier-{number}.svg", check_svg(lines, made, cut=False))
             _refuse(f"carrier-{number}.dxf", check_dxf(outlines, made, cut=False))
@@ -65,4 +77,6 @@ def _carriers(design: Design) -> list[OutFile]:
 
 def _refuse(name: str, problems: list[str]) -> None:
     if problems:
-        raise BrokenGeometry(f"wall/{name} does not read back as it was made: {'; '.join(problems[:3])}")
+        raise BrokenGeometry(
+            f"wall/{name} does not read back as it was made: {'; '.join(problems[:3])}"
+        )

@@ -1,4 +1,7 @@
-"""Faults between values: names that lead nowhere, places given twice. Whether values fit each other is for checks."""
+"""Faults between values: names that lead nowhere, places given twice.
+
+Whether values fit each other is for checks.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +15,20 @@ from fab.params.showing import near, show, show_key
 from fab.params.tree import Table, where_of
 
 Path = tuple[str | int, ...]
-RESERVED = {"con", "prn", "aux", "nul", *(f"{word}{digit}" for word in ("com", "lpt") for digit in range(10))}
+RESERVED = {
+    "con",
+    "prn",
+    "aux",
+    "nul",
+    *(f"{word}{digit}" for word in ("com", "lpt") for digit in range(10)),
+}
 _Found = Iterator[tuple[Path, str, str]]
 
 
 def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
-    """Faults between the values of a converted job; those that follow from a fault already told are left out."""
+    """Faults between the values of a converted job; those that follow from a fault already told are
+    left out.
+    """
     bad = [fault.key for fault in faults]
 
     def sound(path: Path) -> bool:
@@ -27,24 +38,39 @@ def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
     told = []
     if "shop" not in table.items and sound(("shop",)):
         told.append(
-            Fault(str(table.where), "shop", "no shop is named.", 'Write shop = "metric-bench", or a file of yours.')
+            Fault(
+                str(table.where),
+                "shop",
+                "no shop is named.",
+                'Write shop = "metric-bench", or a file of yours.',
+            )
         )
         bad.append("shop")
     for look in _LOOKS:
         for path, says, works in look(job, sound):
             row = path[:2] == ("layout", "map")  # its fault says the row, and where it stands
-            told.append(Fault(str(where_of(table, path)), show_key(path[:2] if row else path), says, works))
+            told.append(
+                Fault(str(where_of(table, path)), show_key(path[:2] if row else path), says, works)
+            )
     return told
 
 
 def _related(key: str, other: str) -> bool:
-    return other in ("", key) or key.startswith((f"{other}.", f"{other}[")) or other.startswith((f"{key}.", f"{key}["))
+    return (
+        other in ("", key)
+        or key.startswith((f"{other}.", f"{other}["))
+        or other.startswith((f"{key}.", f"{key}["))
+    )
 
 
 def _job_name(job: Job, sound: Callable[[Path], bool]) -> _Found:
     if sound(("job",)) and job.job.lower() in RESERVED:
         works = f"For example {job.job}-wall."
-        yield ("job",), f"{show(job.job)} is a name that Windows keeps for itself: no folder can have it.", works
+        yield (
+            ("job",),
+            f"{show(job.job)} is a name that Windows keeps for itself: no folder can have it.",
+            works,
+        )
 
 
 def _designs(job: Job) -> Iterator[tuple[Path, PanelParams]]:
@@ -59,7 +85,10 @@ def _sizes(job: Job, sound: Callable[[Path], bool]) -> _Found:
         whole = all(sound((*path, key)) for key in ("across_flats", "edge", "extends"))
         if not given and whole and sound(path[:1] if path == ("panel",) else path):
             key = show_key(path)
-            works = f'Write {key}.across_flats = 120 or {key}.edge = 90, or {key}.extends = "hexagon-120".'
+            works = (
+                f"Write {key}.across_flats = 120 or {key}.edge = 90, or {key}.extends ="
+                ' "hexagon-120".'
+            )
             yield path, "the panel has no size: neither across_flats nor edge is given.", works
 
 
@@ -68,10 +97,18 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         at = (*path, "diffuser", "stock")
         name = design.diffuser.stock
         if name not in job.shop.stock and sound(("shop",)) and sound(at):
-            yield at, f"{show(name)} is no stock of the shop.", near(name, job.shop.stock, "shop.stock")
+            yield (
+                at,
+                f"{show(name)} is no stock of the shop.",
+                near(name, job.shop.stock, "shop.stock"),
+            )
     for place, offcut in enumerate(job.shop.offcut):
         at = ("shop", "offcut", place)
-        if offcut.stock not in job.shop.stock and sound(("shop", "stock")) and sound((*at, "stock")):
+        if (
+            offcut.stock not in job.shop.stock
+            and sound(("shop", "stock"))
+            and sound((*at, "stock"))
+        ):
             yield (
                 (*at, "stock"),
                 f"{show(offcut.stock)} is no stock of the shop.",
@@ -94,7 +131,11 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
         )
     stock = job.hang.jig_stock
     if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
-        yield ("hang", "jig_stock"), f"{show(stock)} is no stock of the shop.", near(stock, job.shop.stock, "shop.stock")
+        yield (
+            ("hang", "jig_stock"),
+            f"{show(stock)} is no stock of the shop.",
+            near(stock, job.shop.stock, "shop.stock"),
+        )
 
 
 def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:
@@ -119,11 +160,23 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if opening.kind == "round" and opening.d is None:
                 yield (*at, "d"), "a round opening needs its diameter.", "Write d = 5."
             if opening.kind in ("rect", "slot") and opening.size is None:
-                yield (*at, "size"), f"a {opening.kind} opening needs its size.", "Write size = [12, 5]."
+                yield (
+                    (*at, "size"),
+                    f"a {opening.kind} opening needs its size.",
+                    "Write size = [12, 5].",
+                )
             if opening.kind == "polygon" and len(set(opening.points)) < 3:
-                yield (*at, "points"), "a polygon needs three corners or more.", "Write points = [[0, 0], [9, 0], [0, 6]]."
+                yield (
+                    (*at, "points"),
+                    "a polygon needs three corners or more.",
+                    "Write points = [[0, 0], [9, 0], [0, 6]].",
+                )
             if opening.part != "base" and opening.edge is None:
-                yield (*at, "edge"), f"an opening through the {_word(opening.part)} needs its edge.", "Write edge = 0."
+                yield (
+                    (*at, "edge"),
+                    f"an opening through the {_word(opening.part)} needs its edge.",
+                    "Write edge = 0.",
+                )
             yield from _edge((*at, "edge"), opening.edge, design)
         for place, item in enumerate(design.addition):
             at = (*path, "addition", place)
@@ -135,11 +188,19 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 works = "Put them on the floor (leave `edge` out), or on the shell."
                 yield (*at, "edge"), "the shell hides letters on the wall of the base.", works
             if item.kind == "text" and item.back and not item.sunk:
-                yield (*at, "sunk"), "letters on the back of the floor would keep the base off the wall.", "Write sunk = true."
+                yield (
+                    (*at, "sunk"),
+                    "letters on the back of the floor would keep the base off the wall.",
+                    "Write sunk = true.",
+                )
             if item.kind == "rib" and (item.to is None or item.to == item.at):
                 yield (*at, "to"), "a rib needs its other end.", "Write to = [10, 0]."
             if item.kind == "boss" and item.hole >= item.d:
-                yield (*at, "hole"), "the hole is as wide as the boss.", f"Write hole = {item.d / 2:g}, or less."
+                yield (
+                    (*at, "hole"),
+                    "the hole is as wide as the boss.",
+                    f"Write hole = {item.d / 2:g}, or less.",
+                )
             if item.part == "shell" and item.edge is None:
                 yield (*at, "edge"), "an addition to the shell needs its edge.", "Write edge = 0."
             yield from _edge((*at, "edge"), item.edge, design)
@@ -150,7 +211,11 @@ def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
     for place, art in enumerate(job.art):
         at: Path = ("art", place)
         if sound(at) and art.on != "diffuser":
-            yield (*at, "on"), "art of the whole wall lies on the diffusers.", f"Put art on the {art.on} into a panel: [[panel.art]]."
+            yield (
+                (*at, "on"),
+                "art of the whole wall lies on the diffusers.",
+                f"Put art on the {art.on} into a panel: [[panel.art]].",
+            )
         elif sound(at) and art.work not in ("engrave", "stencil"):
             yield (*at, "work"), f"a diffuser can't be {art.work}.", "One of: engrave, stencil."
     for path, design in _designs(job):
@@ -160,17 +225,29 @@ def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 continue
             fits = ("engrave", "stencil") if art.on == "diffuser" else ("raised", "sunk")
             if art.work not in fits:
-                yield (*here, "work"), f"{show(art.work)} is no work for the {art.on}.", f"One of: {', '.join(fits)}."
+                yield (
+                    (*here, "work"),
+                    f"{show(art.work)} is no work for the {art.on}.",
+                    f"One of: {', '.join(fits)}.",
+                )
             if art.on == "shell" and art.edge is None:
                 yield (*here, "edge"), "art on the shell needs its edge.", "Write edge = 0."
             if art.on == "base" and art.back and art.work == "raised":
-                yield (*here, "work"), "art that stands out behind would keep the base off the wall.", 'Write work = "sunk".'
+                yield (
+                    (*here, "work"),
+                    "art that stands out behind would keep the base off the wall.",
+                    'Write work = "sunk".',
+                )
             yield from _edge((*here, "edge"), art.edge, design)
 
 
 def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
     if edge is not None and edge >= design.sides:
-        yield at, f"{edge} is no edge of a panel with {design.sides} sides.", f"Edges are 0 to {design.sides - 1}."
+        yield (
+            at,
+            f"{edge} is no edge of a panel with {design.sides} sides.",
+            f"Edges are 0 to {design.sides - 1}.",
+        )
 
 
 def _feet(job: Job, sound: Callable[[Path], bool]) -> _Found:
@@ -186,7 +263,10 @@ def _feet(job: Job, sound: Callable[[Path], bool]) -> _Found:
         if first is None:
             first = (name, feet)
         elif abs(feet - first[1]) > 1e-9:
-            says = f"{feet:g} mm here, {first[1]:g} mm in {first[0]}: headers between the two would not meet."
+            says = (
+                f"{feet:g} mm here, {first[1]:g} mm in {first[0]}: headers between the two would"
+                " not meet."
+            )
             yield at, says, f"Write {show_key(at)} = {first[1]:g}."
 
 
@@ -194,4 +274,15 @@ def _word(part: str) -> str:
     return "shell" if part == "shell" else "base and shell"
 
 
-_LOOKS = (_job_name, _sizes, _stocks, _wall, _paper, map_faults, panel_faults, _features, _art, _feet)
+_LOOKS = (
+    _job_name,
+    _sizes,
+    _stocks,
+    _wall,
+    _paper,
+    map_faults,
+    panel_faults,
+    _features,
+    _art,
+    _feet,
+)

@@ -1,10 +1,11 @@
-"""Art that stands in files or is made of letters: read at the door into closed curves about their middle.
+"""Art that stands in files or is made of letters: read at the door into closed curves about their
+middle.
 
     art.file     SVG, DXF          -> art.shape
     art.letters  shipped or own font
 
-A picture keeps its size in mm; `width` and `turn_deg` are applied where it is placed. A table that has `shape` already
-needs no file.
+A picture keeps its size in mm; `width` and `turn_deg` are applied where it is placed. A table that
+has `shape` already needs no file.
 """
 
 from __future__ import annotations
@@ -25,7 +26,11 @@ from fab.params.values import MOST_CORNERS
 
 MOST_PICTURE = 16 * 1_048_576  # bytes
 MOST_FONT = 24 * 1_048_576
-COARSE_MM = (0.005, 0.02, 0.05)  # how far a curve may be straightened so that it has few enough corners
+COARSE_MM = (
+    0.005,
+    0.02,
+    0.05,
+)  # how far a curve may be straightened so that it has few enough corners
 PLACES = 4
 
 Path_ = tuple[str | int, ...]
@@ -44,7 +49,9 @@ class ArtFiles:
         art = owner.items.get("art")
         if not isinstance(art, Tables):
             return owner
-        rows = tuple(self._one(table, (*path, "art", place)) for place, table in enumerate(art.items))
+        rows = tuple(
+            self._one(table, (*path, "art", place)) for place, table in enumerate(art.items)
+        )
         return Table({**owner.items, "art": Tables(rows, art.where)}, owner.where)
 
     def _one(self, table: Table, at: Path_) -> Table:
@@ -63,7 +70,9 @@ class ArtFiles:
         }
         return Table({**table.items, **items}, table.where)
 
-    def _shape(self, table: Table, art: ArtParams, at: Path_) -> tuple[list[list[Point]], Sequence[str]]:
+    def _shape(
+        self, table: Table, art: ArtParams, at: Path_
+    ) -> tuple[list[list[Point]], Sequence[str]]:
         from fab.outlines import clip2d
 
         notes: Sequence[str] = ()
@@ -87,16 +96,29 @@ class ArtFiles:
                 raise of_file(error, shown, show_key((*at, "file"))) from None
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'
-            raise InputError([Fault(str(table.where), show_key(at), "there is neither a file nor letters.", works)])
+            raise InputError(
+                [
+                    Fault(
+                        str(table.where),
+                        show_key(at),
+                        "there is neither a file nor letters.",
+                        works,
+                    )
+                ]
+            )
         if region.is_empty:
             says = f"{show(art.file or art.letters)} encloses no area."
             raise InputError([Fault(str(table.where), show_key(at), says, "Give closed outlines.")])
         return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
 
-    def _bytes(self, table: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
+    def _bytes(
+        self, table: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
+    ) -> tuple[bytes, str]:
         leaf = table.items[key]
         assert isinstance(leaf, Leaf)
-        data, shown, path = named_bytes(leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes)
+        data, shown, path = named_bytes(
+            leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes
+        )
         self.read.append(path)
         return data, shown
 
@@ -111,6 +133,12 @@ def _few_corners(region: Any, where: str) -> list[list[Point]]:
         if sum(len(ring) for ring in found) <= MOST_CORNERS // 2:
             x0, y0, x1, y1 = plain.bounds
             cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-            return [[(round(x - cx, PLACES) + 0.0, round(y - cy, PLACES) + 0.0) for x, y in ring] for ring in found]
-    says = f"has more than {MOST_CORNERS // 2:,} corners, even when straightened by {COARSE_MM[-1]:g} mm."
+            return [
+                [(round(x - cx, PLACES) + 0.0, round(y - cy, PLACES) + 0.0) for x, y in ring]
+                for ring in found
+            ]
+    says = (
+        f"has more than {MOST_CORNERS // 2:,} corners, even when straightened by"
+        f" {COARSE_MM[-1]:g} mm."
+    )
     raise InputError([Fault(where, "", says, "Take a plainer picture.")])

@@ -1,11 +1,12 @@
-"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing later opens a file.
+"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing later
+opens a file.
 
     panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
     panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
 
-Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth and height of
-sockets, height of switches); where both say something, they must say the same. A table that has `outline` or `part`
-already, as `lists/job.toml` of a build has, needs no file.
+Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth
+and height of sockets, height of switches); where both say something, they must say the same. A
+table that has `outline` or `part` already, as `lists/job.toml` of a build has, needs no file.
 """
 
 from __future__ import annotations
@@ -36,7 +37,9 @@ MOST_DXF = 8 * 1_048_576  # bytes
 MOST_CSV = 2 * 1_048_576
 SAME_MM = 1e-4  # a value of the panel and one of the file nearer than this are one
 USUAL_HOLES_MM = (2.2, 2.7, 3.2)  # for M2, M2.5 and M3; as `parts/defaults` derives them
-HOLE_MM = 0.4  # without a list of holes, circles that differ from board.hole by less are mounting holes
+HOLE_MM = (
+    0.4  # without a list of holes, circles that differ from board.hole by less are mounting holes
+)
 _CENTRE = re.compile(rb"panel centre at x (-?[0-9.]{1,20}), y (-?[0-9.]{1,20}) mm")
 
 Path_ = tuple[str, ...]
@@ -82,7 +85,9 @@ class BoardFiles:
             where = board.items["positions"].where
             data, shown = self._bytes(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
             try:
-                parts = tuple(_turned(frame, values, part) for part in positions(data, values, shown))
+                parts = tuple(
+                    _turned(frame, values, part) for part in positions(data, values, shown)
+                )
             except InputError as error:
                 raise of_file(error, shown, show_key((*at, "positions"))) from None
             values = replace(values, part=parts)
@@ -91,17 +96,25 @@ class BoardFiles:
         if not values.part or "part" in board.items:
             return _put(panel, "board", board)
         where = board.items["positions" if values.positions else "file"].where
-        return self._told(_put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where)
+        return self._told(
+            _put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where
+        )
 
-    def _bytes(self, board: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str]:
+    def _bytes(
+        self, board: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
+    ) -> tuple[bytes, str]:
         leaf = board.items[key]
         assert isinstance(leaf, Leaf)
-        data, shown, path = named_bytes(leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes)
+        data, shown, path = named_bytes(
+            leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes
+        )
         self.read.append(path)
         return data, shown
 
     def _told(self, panel: Table, parts: tuple[BoardPart, ...], path: Path_, where: Where) -> Table:
-        """The panel's table with the sizes that the parts tell; a size that stands there must be the same."""
+        """The panel's table with the sizes that the parts tell; a size that stands there must be
+        the same.
+        """
         for table, key, found in _sizes(parts):
             inner = _table(panel, table)
             given = inner.items.get(key)
@@ -117,13 +130,17 @@ class BoardFiles:
                 if abs(mine - found) > SAME_MM:
                     says = f"is {fixed(mine)} mm, but the board's file says {fixed(found)} mm."
                     works = f"Take {key} out here, or make the file agree."
-                    self.faults.append(Fault(str(given.where), show_key((*path, table, key)), says, works))
+                    self.faults.append(
+                        Fault(str(given.where), show_key((*path, table, key)), says, works)
+                    )
         return panel
 
 
 @dataclass(frozen=True)
 class Frame:
-    """Where the panel's frame lies in a file's: its origin, and the turn that brings the file's board into it."""
+    """Where the panel's frame lies in a file's: its origin, and the turn that brings the file's
+    board into it.
+    """
 
     origin: Point
     turn_deg: float
@@ -138,8 +155,11 @@ class Frame:
         return tuple((*self.point((corner[0], corner[1])), *corner[2:]) for corner in corners)
 
 
-def read_board(data: bytes, board: BoardParams, shown: str) -> tuple[tuple[Corners, ...], Frame, tuple[str, ...]]:
-    """Outline of a board's DXF in the panel frame, the frame it was turned by, and what was put right.
+def read_board(
+    data: bytes, board: BoardParams, shown: str
+) -> tuple[tuple[Corners, ...], Frame, tuple[str, ...]]:
+    """Outline of a board's DXF in the panel frame, the frame it was turned by, and what was put
+    right.
 
     Raises InputError when the file holds no board or more than one.
     """
@@ -152,7 +172,9 @@ def read_board(data: bytes, board: BoardParams, shown: str) -> tuple[tuple[Corne
         try:
             curves.append(corners_of(contour_of(corners)))
         except BrokenGeometry as fault:
-            raise InputError([Fault(shown, "", f"a curve of the board is too small to keep: {fault}")]) from None
+            raise InputError(
+                [Fault(shown, "", f"a curve of the board is too small to keep: {fault}")]
+            ) from None
     return tuple(curves), frame, notes
 
 
@@ -175,12 +197,18 @@ def _turned(frame: Frame, board: BoardParams, part: BoardPart) -> BoardPart:
     if board.frame == "panel":
         return part
     x, y = frame.point((part.x, part.y))
-    return replace(part, x=x, y=y, turn_deg=round(math.remainder(part.turn_deg + frame.turn_deg, 360.0), PLACES) + 0.0)
+    return replace(
+        part,
+        x=x,
+        y=y,
+        turn_deg=round(math.remainder(part.turn_deg + frame.turn_deg, 360.0), PLACES) + 0.0,
+    )
 
 
 def _mounting(board: BoardParams) -> list[BoardPart]:
-    """Mounting holes of a board whose list names none: the circles of about the wanted diameter, or, where none is given,
-    of a clearance hole of one of the usual screws."""
+    """Mounting holes of a board whose list names none: the circles of about the wanted diameter,
+    or, where none is given, of a clearance hole of one of the usual screws.
+    """
     found = []
     wanted = USUAL_HOLES_MM if board.hole is None else (board.hole,)
     for curve in board.outline[1:]:
@@ -196,7 +224,10 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
     rows = list(parts)
 
     def first(kind: str, key: str) -> float:
-        return next((getattr(part, key) for part in rows if part.kind == kind and getattr(part, key) > 0), 0.0)
+        return next(
+            (getattr(part, key) for part in rows if part.kind == kind and getattr(part, key) > 0),
+            0.0,
+        )
 
     told: list[tuple[str, str, Any]] = [
         ("board", "hole", first("hole", "width")),
@@ -220,7 +251,8 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
     return told
 
 
-# -- tables --------------------------------------------------------------------------------------------------------
+# -- tables
+# --------------------------------------------------------------------------------------------------------
 
 
 def _converted(board: Table, path: Path_) -> BoardParams | None:
@@ -245,7 +277,9 @@ def _with(table: Table, values: dict[str, Any], where: Where) -> Table:
 
 def _with_parts(board: Table, parts: tuple[BoardPart, ...], where: Where) -> Table:
     keys = list(specs(BoardPart))
-    rows = tuple(Table({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts)
+    rows = tuple(
+        Table({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts
+    )
     return Table({**board.items, "part": Tables(rows, where)}, board.where)
 
 

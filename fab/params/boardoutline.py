@@ -1,4 +1,6 @@
-"""One board out of a drawing of somebody's: its edge and holes, put right where that is safe, else refused."""
+"""One board out of a drawing of somebody's: its edge and holes, put right where that is safe, else
+refused.
+"""
 
 from __future__ import annotations
 
@@ -13,16 +15,23 @@ from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM, fixed
 
 DUST_MM2 = 0.05  # loops smaller than this are dust: no drill makes a hole of 0.25 mm
-ROUND_MM = 0.02  # corners of a polygon may lie off a circle by this and be one: the usual rounding of drawing programs
+# corners of a polygon may lie off a circle by this and be one: the usual rounding of drawing
+# programs
+ROUND_MM = 0.02
 MOST_CORNERS = 20_000
 MOST_READ = 100_000  # lines of the drawing, before they are joined
 MOST_TOLD = 3
 
 
 def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, tuple[str, ...]]:
-    """The board's outline in mm, in the file's own frame, and what was put right. Raises InputError with the place."""
+    """The board's outline in mm, in the file's own frame, and what was put right.
+
+    Raises InputError with the place.
+    """
     try:
-        loose = read_outline(data, shown, None if board.units == "file" else UNIT_MM[board.units], MOST_READ)
+        loose = read_outline(
+            data, shown, None if board.units == "file" else UNIT_MM[board.units], MOST_READ
+        )
         joined = join(loose.segments, max(board.join, 10 * JOIN_TOL_MM))
     except InputError as error:
         raise of_file(error, shown, "", "Draw the board as closed outlines.") from None
@@ -50,13 +59,33 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         says = "there is no closed outline in it."
         if joined.opens:
             says = f"the outline does not close: {_opens(joined)}."
-        raise InputError([Fault(shown, "", says, "Close it in the drawing, or make board.join larger than the gap.")])
+        raise InputError(
+            [
+                Fault(
+                    shown,
+                    "",
+                    says,
+                    "Close it in the drawing, or make board.join larger than the gap.",
+                )
+            ]
+        )
     largest = max(real, key=lambda outline: outline.edge.area_mm2)
-    beside = [outline for outline in real if outline is not largest and not _inside_box(outline, largest)]
+    beside = [
+        outline for outline in real if outline is not largest and not _inside_box(outline, largest)
+    ]
     longest = max((run.length_mm for run in joined.opens), default=0.0)
     if longest > 0.5 * largest.edge.length_mm:
         says = f"the board's edge does not close: {_opens(joined)}."
-        raise InputError([Fault(shown, "", says, "Close it in the drawing, or make board.join larger than the gap.")])
+        raise InputError(
+            [
+                Fault(
+                    shown,
+                    "",
+                    says,
+                    "Close it in the drawing, or make board.join larger than the gap.",
+                )
+            ]
+        )
     if beside:
         places = ", ".join(_at(outline.edge) for outline in [largest, *beside][:4])
         says = f"holds {len(beside) + 1} outlines side by side, at {places}."
@@ -89,7 +118,9 @@ def _rounded(contour: Contour, notes: list[str]) -> Contour:
         return contour
     centre, radius = found
     if contour.circle() is None:
-        what = f"{len(contour.segments)} lines at x {fixed(centre[0], 2)}, y {fixed(centre[1], 2)} mm"
+        what = (
+            f"{len(contour.segments)} lines at x {fixed(centre[0], 2)}, y {fixed(centre[1], 2)} mm"
+        )
         notes.append(f"{what} are taken as a circle of {fixed(2 * radius, 2)} mm")
     return circle(centre, radius)
 
@@ -98,7 +129,9 @@ def _repairs(joined: Joined) -> list[str]:
     """What joining the lines had to put right."""
     notes = list(joined.notes)
     if joined.doubles:
-        places = ", ".join(f"x {fixed(x, 2)}, y {fixed(y, 2)} mm" for x, y in joined.doubles[:MOST_TOLD])
+        places = ", ".join(
+            f"x {fixed(x, 2)}, y {fixed(y, 2)} mm" for x, y in joined.doubles[:MOST_TOLD]
+        )
         notes.append(f"{len(joined.doubles)} doubled lines are kept once, at {places}")
     if joined.dust:
         notes.append(f"{joined.dust} lines without length are left out")

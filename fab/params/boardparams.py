@@ -1,10 +1,24 @@
-"""The circuit board's mechanical side: a board that we draw, or one that exists already and is read from files."""
+"""The circuit board's mechanical side: a board that we draw, or one that exists already and is read
+from files.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.params.spec import FAR_MM, choice, curves, flag, length, names, number, pair, section, sections, text
+from fab.params.spec import (
+    FAR_MM,
+    choice,
+    curves,
+    flag,
+    length,
+    names,
+    number,
+    pair,
+    section,
+    sections,
+    text,
+)
 
 PART_KINDS = ("hole", "socket", "jumper", "led", "switch", "part")
 MOST_PATH = 300
@@ -26,7 +40,9 @@ class BoardColumns:
 
 @dataclass(frozen=True, kw_only=True)
 class BoardWords:
-    """The words that name a kind, alone or with a number behind them (D12); every other word is a part."""
+    """The words that name a kind, alone or with a number behind them (D12); every other word is a
+    part.
+    """
 
     hole: str = text("hole", "a mounting hole", most=30)
     socket: str = text("socket", "a socket of a header", most=30)
@@ -37,12 +53,16 @@ class BoardWords:
 
 @dataclass(frozen=True, kw_only=True)
 class BoardPart:
-    """One thing on a board, in the panel frame: origin in the panel's centre, edge 0 towards +X, front view."""
+    """One thing on a board, in the panel frame: origin in the panel's centre, edge 0 towards +X,
+    front view.
+    """
 
     kind: str = choice("part", PART_KINDS, "what it is")
     x: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
     y: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
-    turn_deg: float = number(0.0, "where it faces, anticlockwise from +X", -360.0, 360.0, unit="deg")
+    turn_deg: float = number(
+        0.0, "where it faces, anticlockwise from +X", -360.0, 360.0, unit="deg"
+    )
     width: float = length(0.0, "size across; of a hole its diameter", 0.0, 1_000.0)
     depth: float = length(0.0, "size along the way it faces", 0.0, 1_000.0)
     height: float = length(0.0, "how far it stands off the board's face", 0.0, 500.0)
@@ -57,16 +77,23 @@ class BoardParams:
     none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, nothing to feed")
     file: str = text(
         "",
-        "DXF with the outline and holes of a board that exists; beside this file or in a folder below it",
+        "DXF with the outline and holes of a board that exists; beside this file or in a folder"
+        " below it",
         most=MOST_PATH,
     )
     positions: str = text(
-        "", "CSV with the places of its holes, sockets, pin rows, LEDs, switches and tall parts", most=MOST_PATH
+        "",
+        "CSV with the places of its holes, sockets, pin rows, LEDs, switches and tall parts",
+        most=MOST_PATH,
     )
     columns: BoardColumns = section(BoardColumns, "the columns of that CSV")
     words: BoardWords = section(BoardWords, "the words that its column of kinds uses")
-    units: str = choice("file", ("file", "mm", "in", "mil"), "unit of the DXF; file: what it says itself")
-    positions_units: str = choice("mm", ("mm", "in", "mil"), "unit of numbers in the CSV that carry none")
+    units: str = choice(
+        "file", ("file", "mm", "in", "mil"), "unit of the DXF; file: what it says itself"
+    )
+    positions_units: str = choice(
+        "mm", ("mm", "in", "mil"), "unit of numbers in the CSV that carry none"
+    )
     frame: str = choice(
         "panel",
         ("panel", "file"),
@@ -74,18 +101,25 @@ class BoardParams:
     )
     origin: tuple[float, float] | None = pair(
         None,
-        "the panel's centre in the DXF; left out: what its head says, else the middle of the outline's box",
+        "the panel's centre in the DXF; left out: what its head says, else the middle of the"
+        " outline's box",
         -FAR_MM,
         FAR_MM,
     )
     turn_deg: float = number(
-        0.0, "turn of the board, anticlockwise, until its edge 0 faces +X", -360.0, 360.0, unit="deg"
+        0.0,
+        "turn of the board, anticlockwise, until its edge 0 faces +X",
+        -360.0,
+        360.0,
+        unit="deg",
     )
-    join: float = length(0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0)
+    join: float = length(
+        0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0
+    )
     outline: tuple[tuple[tuple[float, ...], ...], ...] = curves(
         (),
-        "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or drawn to fit the "
-        "base",
+        "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or"
+        " drawn to fit the base",
     )
     notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
     part: tuple[BoardPart, ...] = sections(
@@ -93,7 +127,10 @@ class BoardParams:
     )
     thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
     height: float | None = length(
-        None, "underside of the board over the wall; left out: as low as the clips allow", 1.0, 500.0
+        None,
+        "underside of the board over the wall; left out: as low as the clips allow",
+        1.0,
+        500.0,
     )
     hole: float = length(
         None,
@@ -104,9 +141,15 @@ class BoardParams:
         follows="0.2 mm more than screw_d",
     )
     fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
-    controller_height: float = length(3.0, "tallest part under the board, sockets apart", 0.0, 100.0)
+    controller_height: float = length(
+        3.0, "tallest part under the board, sockets apart", 0.0, 100.0
+    )
     controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
     bulk_uf: float = number(100.0, "bulk capacitor of the board", 0.0, 100_000.0, unit="uF")
-    reflectance: float = number(0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0)
+    reflectance: float = number(
+        0.75, "diffuse reflectance of the board's face (white mask is high)", 0.0, 1.0
+    )
     copper_um: float = number(35.0, "copper thickness", 5.0, 500.0, unit="um")
-    power_squares: float = number(6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0)
+    power_squares: float = number(
+        6.0, "copper squares of the power path from an edge to the middle", 0.0, 1_000.0
+    )

@@ -15,7 +15,10 @@ from fab.params.values import Bad, convert
 
 
 def with_values(job: Job, values: Sequence[tuple[str, str]]) -> Job:
-    """The job with each value set in turn. Raises InputError for a key that is not there or a value that can't be."""
+    """The job with each value set in turn.
+
+    Raises InputError for a key that is not there or a value that can't be.
+    """
     for key, text in values:
         try:
             job = _set(job, key.split("."), tomllib.loads(f"x = {text}")["x"])

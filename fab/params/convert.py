@@ -41,7 +41,10 @@ class Converter:
         if len(strange) > 1 and strange <= specs(Shop).keys() | {"extends"}:
             works = 'A job names it: shop = "./this-file.toml".'
             self._refuse(
-                table.where, (), f"this is a shop file, not a job: it has {', '.join(sorted(strange))}.", works
+                table.where,
+                (),
+                f"this is a shop file, not a job: it has {', '.join(sorted(strange))}.",
+                works,
             )
             return Job()
         if len(strange) > 1 and {"sides"} < strange:
@@ -69,8 +72,12 @@ class Converter:
         if spec.kind == "section":
             assert spec.made_of is not None
             if not isinstance(node, Table):
-                works = f"Write [{show_key(path)}]" + (f', or {key} = "NAME".' if may_extend(path) else ".")
-                return self._refuse(node.where, path, f"{_shown(node)} stands where a table belongs.", works)
+                works = f"Write [{show_key(path)}]" + (
+                    f', or {key} = "NAME".' if may_extend(path) else "."
+                )
+                return self._refuse(
+                    node.where, path, f"{_shown(node)} stands where a table belongs.", works
+                )
             given[key] = self.table(spec.made_of, node, path, note=note)
         elif spec.kind == "named":
             return self._named(spec, node, path, given)
@@ -79,7 +86,10 @@ class Converter:
         elif not isinstance(node, Leaf):
             what = "a table stands" if isinstance(node, Table) else "tables stand"
             return self._refuse(
-                node.where, path, f"{what} where a value belongs ({spec.doc}).", f"Write {path[-1]} = ..."
+                node.where,
+                path,
+                f"{what} where a value belongs ({spec.doc}).",
+                f"Write {path[-1]} = ...",
             )
         else:
             self._leaf(spec, node, path, given, note)
@@ -87,7 +97,11 @@ class Converter:
 
     def _leaf(self, spec: Spec, leaf: Leaf, path: Path, given: dict[str, Any], note: bool) -> None:
         value = leaf.value
-        if spec.kind in ("text", "choice", "drawing") and leaf.raw is not None and not isinstance(value, str):
+        if (
+            spec.kind in ("text", "choice", "drawing")
+            and leaf.raw is not None
+            and not isinstance(value, str)
+        ):
             value = leaf.raw  # --set job=2024 means the text
         try:
             found = convert(spec, value)
@@ -114,7 +128,10 @@ class Converter:
             )
         if len(node.items) > spec.most_items:
             return self._refuse(
-                node.where, path, f"has {len(node.items):,} tables.", f"At most {spec.most_items} are read."
+                node.where,
+                path,
+                f"has {len(node.items):,} tables.",
+                f"At most {spec.most_items} are read.",
             )
         found = {}
         for name in sorted(node.items):
@@ -123,15 +140,26 @@ class Converter:
                 convert(Spec("text", spec.doc, most=spec.most, pattern=spec.pattern), name)
             except Bad as bad:
                 better = name_like(name)
-                self._refuse(item.where, inner, bad.says, bad.works or (f"For example {better}." if better else ""))
+                self._refuse(
+                    item.where,
+                    inner,
+                    bad.says,
+                    bad.works or (f"For example {better}." if better else ""),
+                )
                 continue
             if path == ("designs",) and name in DESIGN_NAMES_TAKEN:
                 self._refuse(
-                    item.where, inner, f"{name} is the name of the job's main design.", "Give it another name."
+                    item.where,
+                    inner,
+                    f"{name} is the name of the job's main design.",
+                    "Give it another name.",
                 )
             elif not isinstance(item, Table):
                 self._refuse(
-                    item.where, inner, f"{_shown(item)} stands where a table belongs.", f"Write [{show_key(inner)}]."
+                    item.where,
+                    inner,
+                    f"{_shown(item)} stands where a table belongs.",
+                    f"Write [{show_key(inner)}].",
                 )
             else:
                 found[name] = self.table(spec.made_of, item, inner)
@@ -144,14 +172,20 @@ class Converter:
             node = Tables((), node.where)
         if not isinstance(node, Tables):
             works = f"Write [[{show_key(path)}]] with two brackets, once for each."
-            return self._refuse(node.where, path, f"{_shown(node)} stands where a list of tables belongs.", works)
+            return self._refuse(
+                node.where, path, f"{_shown(node)} stands where a list of tables belongs.", works
+            )
         if len(node.items) > spec.most_items:
             return self._refuse(
-                node.where, path, f"has {len(node.items):,} entries.", f"At most {spec.most_items:,} are read."
+                node.where,
+                path,
+                f"has {len(node.items):,} entries.",
+                f"At most {spec.most_items:,} are read.",
             )
         made = spec.made_of
         given[str(path[-1])] = tuple(
-            self.table(made, item, (*path, place), note=False) for place, item in enumerate(node.items)
+            self.table(made, item, (*path, place), note=False)
+            for place, item in enumerate(node.items)
         )
         if node.items:
             count = f"{len(node.items)} {'entry' if len(node.items) == 1 else 'entries'}"
@@ -160,10 +194,18 @@ class Converter:
 
     def _unknown(self, model: type, node: Node, path: Path, key: str) -> None:
         if key == "extends" and not may_extend(path):
-            works = "`extends` stands in [shop], in [panel], in a table of [designs], and at the top of their files."
+            works = (
+                "`extends` stands in [shop], in [panel], in a table of [designs], and at the top of"
+                " their files."
+            )
             self._refuse(node.where, (*path, key), "nothing can be extended here.", works)
             return
-        self._refuse(node.where, (*path, key), f"{clean(short(key))} is not known here.", nearest(model, path, key))
+        self._refuse(
+            node.where,
+            (*path, key),
+            f"{clean(short(key))} is not known here.",
+            nearest(model, path, key),
+        )
 
     def _refuse(self, where: Where, path: Path, says: str, works: str) -> bool:
         self.faults.append(Fault(str(where), show_key(path), says, works))

@@ -1,4 +1,6 @@
-"""One hash for everything that a build depends on: the converted values, not the text that they came from."""
+"""One hash for everything that a build depends on: the converted values, not the text that they
+came from.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,10 @@ from fab.params.spec import specs
 def inputs_sha256(job: Job) -> str:
     """SHA-256 of the tool's version and all values in canonical JSON; hexadecimal."""
     whole = json.dumps(
-        [f"panejig {__version__}", canonical(job)], sort_keys=True, separators=(",", ":"), allow_nan=False
+        [f"panejig {__version__}", canonical(job)],
+        sort_keys=True,
+        separators=(",", ":"),
+        allow_nan=False,
     )
     return hashlib.sha256(whole.encode("ascii")).hexdigest()
 

@@ -37,8 +37,9 @@ SIDES = {"hexagon": 6, "triangle": 3, "square": 4}
 _MAP_WORDS = {
     "hexagon": "Every row is shifted by half a step.",
     "square": "Squares stand one above the other.",
-    "triangle": "Triangles point up and down by turns; the lower left place points up, or draw "
-    "^ and v.",
+    "triangle": (
+        "Triangles point up and down by turns; the lower left place points up, or draw ^ and v."
+    ),
 }
 
 
@@ -150,7 +151,10 @@ def _job_text(
     key = SIZES[shape]
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
     says = specs(PanelParams)[key].doc.split(";")[0]
-    more = "".join(f"{key} = {value} # so that light reaches the rim in this size\n" for key, value in own.items())
+    more = "".join(
+        f"{key} = {value} # so that light reaches the rim in this size\n"
+        for key, value in own.items()
+    )
     hint = says if size else f"take the first # off for a size of your own: {says}"
     separate = (
         'groups = "separate" # the groups do not touch\n'

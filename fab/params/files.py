@@ -23,7 +23,10 @@ def read_bytes(
     most: int = MOST_BYTES,
     suffixes: tuple[str, ...] = (".toml",),
 ) -> bytes:
-    """All bytes of a regular file of at most `most` bytes. Raises InputError; `where` and `key` tell who asked for it."""
+    """All bytes of a regular file of at most `most` bytes.
+
+    Raises InputError; `where` and `key` tell who asked for it.
+    """
     kind = _kind(suffixes)
 
     def refused(says: str, works: str) -> InputError:
@@ -37,14 +40,18 @@ def read_bytes(
         if not stat.S_ISREG(found.st_mode):
             raise refused("is no regular file.", f"Name a {kind} file.")
         if found.st_size > most:
-            raise refused(f"has {found.st_size:,} bytes; at most {most:,} are read.", "Is it the right file?")
+            raise refused(
+                f"has {found.st_size:,} bytes; at most {most:,} are read.", "Is it the right file?"
+            )
         with open(path, "rb") as stream:
             data = stream.read(most + 1)
     except (FileNotFoundError, NotADirectoryError):
         raise refused("is not there.", near_files(path, shown, suffixes)) from None
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-        raise refused(f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights.") from None
+        raise refused(
+            f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights."
+        ) from None
     if len(data) > most:
         raise refused(f"grew over {most:,} bytes while it was read.", "Is it the right file?")
     return data
@@ -68,7 +75,11 @@ def _some_in(folder: Path, suffixes: tuple[str, ...]) -> str:
     if not names:
         return f"There is no {kind} file in that folder."
     more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-    return f"{kind} files in that folder: " + ", ".join(clean(short(name)) for name in names[:5]) + f"{more}."
+    return (
+        f"{kind} files in that folder: "
+        + ", ".join(clean(short(name)) for name in names[:5])
+        + f"{more}."
+    )
 
 
 def _kind(suffixes: tuple[str, ...]) -> str:
@@ -78,6 +89,10 @@ def _kind(suffixes: tuple[str, ...]) -> str:
 def _names(folder: Path, suffixes: tuple[str, ...]) -> list[str]:
     try:
         with os.scandir(folder) as entries:
-            return sorted(entry.name for entry in islice(entries, 2_000) if entry.name.lower().endswith(suffixes))
+            return sorted(
+                entry.name
+                for entry in islice(entries, 2_000)
+                if entry.name.lower().endswith(suffixes)
+            )
     except OSError:
         return []

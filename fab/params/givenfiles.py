@@ -1,6 +1,7 @@
 """Drawings and tables that a job's values name, read at the door: a board that exists, art.
 
-After it the job holds what stood in those files; nothing downstream opens one, and the hash of the inputs covers them.
+After it the job holds what stood in those files; nothing downstream opens one, and the hash of the
+inputs covers them.
 """
 
 from __future__ import annotations
@@ -31,7 +32,11 @@ def with_given(job: Table, layers: Layers, top: File) -> Table:
     designs = job.items.get("designs")
     if isinstance(designs, Table):
         items = {
-            name: art.all(boards.panel(node, ("designs", name)), ("designs", name)) if isinstance(node, Table) else node
+            name: (
+                art.all(boards.panel(node, ("designs", name)), ("designs", name))
+                if isinstance(node, Table)
+                else node
+            )
             for name, node in designs.items.items()
         }
         job = replaced(job, "designs", Table(items, designs.where))

@@ -1,4 +1,6 @@
-"""Paths that a file may name: beside it or in a folder below it, never out of its folder, by `..` or by a link."""
+"""Paths that a file may name: beside it or in a folder below it, never out of its folder, by `..`
+or by a link.
+"""
 
 from __future__ import annotations
 
@@ -16,17 +18,30 @@ from fab.params.values import Bad
 MOST_NAME = 300
 
 
-def path_inside(text: str, folder: Path, shown: str, suffixes: tuple[str, ...] = (".toml",)) -> Path:
-    """The file that `text` names, links followed. Raises Bad, which says why not and what would work.
+def path_inside(
+    text: str, folder: Path, shown: str, suffixes: tuple[str, ...] = (".toml",)
+) -> Path:
+    """The file that `text` names, links followed.
 
-    `shown` is the path as typed by the maker; `suffixes` are the kinds of file named beside a missing one.
+    Raises Bad, which says why not and what would work.
+
+    `shown` is the path as typed by the maker; `suffixes` are the kinds of file named beside a
+    missing one.
     """
     if not text.strip() or len(text) > MOST_NAME or has_unseen(text):
-        raise Bad(f"{show(text)} is no file name.", "Name a file beside this one, or in a folder below it.")
+        raise Bad(
+            f"{show(text)} is no file name.",
+            "Name a file beside this one, or in a folder below it.",
+        )
     if "\\" in text:
-        raise Bad(f"{show(text)} has backslashes.", f'Write "{clean(short(text.replace(chr(92), "/")))}".')
+        raise Bad(
+            f"{show(text)} has backslashes.", f'Write "{clean(short(text.replace(chr(92), "/")))}".'
+        )
     if text.startswith(("/", "~")) or re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", text):
-        raise Bad(f"{show(text)} is not beside this file.", "Name a file beside this one, or in a folder below it.")
+        raise Bad(
+            f"{show(text)} is not beside this file.",
+            "Name a file beside this one, or in a folder below it.",
+        )
     if posixpath.normpath(text).split("/")[0] == "..":
         works = "Put the file beside this one, or in a folder below it."
         raise Bad(f"{show(text)} leads out of this file's folder.", works)
@@ -48,10 +63,15 @@ def beside(text: str, named_in: str) -> str:
     return posixpath.join(posixpath.dirname(named_in.replace("\\", "/")), posixpath.normpath(text))
 
 
-def named_bytes(leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[str, ...]) -> tuple[bytes, str, Path]:
-    """Bytes of the file that a value names, its path as typed, and the path itself. Raises InputError.
+def named_bytes(
+    leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[str, ...]
+) -> tuple[bytes, str, Path]:
+    """Bytes of the file that a value names, its path as typed, and the path itself.
 
-    `told` is the dotted key of the value. A name on the command line stands for itself, not for a file beside it.
+    Raises InputError.
+
+    `told` is the dotted key of the value. A name on the command line stands for itself, not for a
+    file beside it.
     """
     source = leaf.where.source
     shown = beside(leaf.value, source.shown if not source.shown.startswith("--set") else "")
@@ -59,14 +79,22 @@ def named_bytes(leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[
         path = path_inside(leaf.value, folder, shown, suffixes)
     except Bad as bad:
         raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
-    return read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes), shown, path
+    return (
+        read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes),
+        shown,
+        path,
+    )
 
 
 def of_file(error: InputError, shown: str, key: str, works: str = "") -> InputError:
-    """The faults of a file that the value at `key` names: told with the file, the key, and what would work."""
+    """The faults of a file that the value at `key` names: told with the file, the key, and what
+    would work.
+    """
     return InputError(
         [
-            replace(fault, where=fault.where or shown, key=fault.key or key, works=fault.works or works)
+            replace(
+                fault, where=fault.where or shown, key=fault.key or key, works=fault.works or works
+            )
             for fault in error.faults
         ]
     )

@@ -27,8 +27,9 @@ from fab.params.spec import (
 )
 
 MAP_DOC = (
-    "the wall drawn before its turn, a letter or name a panel: # is a panel without a name, . an empty place; "
-    "rows of hexagons are shifted by half a step; triangles point up and down by turns, up in the lower left corner"
+    "the wall drawn before its turn, a letter or name a panel: # is a panel without a name, . an"
+    " empty place; rows of hexagons are shifted by half a step; triangles point up and down by"
+    " turns, up in the lower left corner"
 )
 MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
@@ -50,10 +51,16 @@ class LayoutParams:
     """Where panels sit."""
 
     map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
-    cells: tuple[tuple[int, int], ...] = cells((), "in place of a map: lattice cells filled with the job's panel")
+    cells: tuple[tuple[int, int], ...] = cells(
+        (), "in place of a map: lattice cells filled with the job's panel"
+    )
     panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
-    turn_deg: float = number(0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg")
-    groups: str = choice("one", ("one", "separate"), "separate: several groups that do not touch are meant")
+    turn_deg: float = number(
+        0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg"
+    )
+    groups: str = choice(
+        "one", ("one", "separate"), "separate: several groups that do not touch are meant"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,10 +68,14 @@ class JointParams:
     """What joins the boards of two panels."""
 
     jumper: str = choice(
-        "needed", ("needed", "never", "all"), "jumpers where no header can be pushed in, at no joint, or at every joint"
+        "needed",
+        ("needed", "never", "all"),
+        "jumpers where no header can be pushed in, at no joint, or at every joint",
     )
     openings: str = choice(
-        "needed", ("needed", "all"), "openings for jumpers in the bases: where the wall has a jumper, or at every edge"
+        "needed",
+        ("needed", "all"),
+        "openings for jumpers in the bases: where the wall has a jumper, or at every edge",
     )
 
 
@@ -73,13 +84,21 @@ class PowerParams:
     """Supply and inlets."""
 
     supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
-    supply_a: float = number(3.0, "current that one inlet's supply gives", 0.05, 100.0, unit="A", source="USB Type-C: 0.5, 0.9, 1.5 or 3.0 A at 5 V")
+    supply_a: float = number(
+        3.0,
+        "current that one inlet's supply gives",
+        0.05,
+        100.0,
+        unit="A",
+        source="USB Type-C: 0.5, 0.9, 1.5 or 3.0 A at 5 V",
+    )
     derate: float = number(0.8, "share of the supply that is used", 0.1, 1.0)
     brightness: float | None = number(
         None,
-        "brightness limit that the maker sets in the controllers, share of full white; auto: the highest whole per "
-        "cent at which every check of power, pins, voltage and logic holds and the heat stays 5 K below its limits, "
-        "with as few inlets as reach 0.3, or what the heat allows where that is less",
+        "brightness limit that the maker sets in the controllers, share of full white; auto: the"
+        " highest whole per cent at which every check of power, pins, voltage and logic holds and"
+        " the heat stays 5 K below its limits, with as few inlets as reach 0.3, or what the heat"
+        " allows where that is less",
         0.01,
         1.0,
         word="auto",
@@ -87,15 +106,25 @@ class PowerParams:
     inlet: tuple[str, ...] = names((), "panels that get an inlet; left out: chosen")
     inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
     cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)
-    cable_ohm_per_m: float = number(0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m")
-    load: str = choice("current", ("current", "power"), "how boards draw: a constant current, or a constant power when a converter feeds the LEDs")
+    cable_ohm_per_m: float = number(
+        0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m"
+    )
+    load: str = choice(
+        "current",
+        ("current", "power"),
+        "how boards draw: a constant current, or a constant power when a converter feeds the LEDs",
+    )
     socket: tuple[tuple[float, float], ...] = points((), "places of wall sockets in the wall frame")
     control: str = choice(
-        "each", ("each", "one"), "a controller in every panel, or one whose data line runs through all panels"
+        "each",
+        ("each", "one"),
+        "a controller in every panel, or one whose data line runs through all panels",
     )
     logic_v: float = number(3.3, "high level of a controller's data pin", 1.0, 60.0, unit="V")
     level_shifter: str = choice(
-        "auto", ("auto", "none"), "auto: a level shifter at each controller where the LEDs need one; none: never"
+        "auto",
+        ("auto", "none"),
+        "auto: a level shifter at each controller where the LEDs need one; none: never",
     )
     ambient_c: float = number(40.0, "warmest room", -20.0, 80.0, unit="degC")
 
@@ -107,59 +136,90 @@ class HangParams:
     wall: str = text("plaster", "kind of wall, a name in the shop", most=60)
     must: tuple[str, ...] = names((), "panels that get a hanger")
     avoid: tuple[str, ...] = names((), "panels that get none")
-    factor: float = number(4.0, "safety factor on screws", 1.0, 20.0, source="hangers rated four times the weight, picture-framing practice")
-    zones: tuple[tuple[tuple[float, float], ...], ...] = rings((), "places of the wall to keep free of screws (cable, window), each a list of corners in the wall frame")
+    factor: float = number(
+        4.0,
+        "safety factor on screws",
+        1.0,
+        20.0,
+        source="hangers rated four times the weight, picture-framing practice",
+    )
+    zones: tuple[tuple[tuple[float, float], ...], ...] = rings(
+        (),
+        "places of the wall to keep free of screws (cable, window), each a list of corners in the"
+        " wall frame",
+    )
     studs: tuple[float, ...] = numbers(
         (),
-        "x of upright studs that screws should meet, counted from studs_from; keyholes stand aside to meet them",
+        "x of upright studs that screws should meet, counted from studs_from; keyholes stand aside"
+        " to meet them",
         unit="mm",
     )
     studs_from: str = choice(
         "origin",
         ("origin", "left", "middle"),
-        "where the x of studs counts from: the wall frame's origin as in wall/holes.csv, the leftmost corner of the "
-        "panels, or half-way between the outermost",
+        "where the x of studs counts from: the wall frame's origin as in wall/holes.csv, the"
+        " leftmost corner of the panels, or half-way between the outermost",
     )
     drill_mm: float = length(
         1.0,
-        "how far a hole may lie off its mark: a screw that is so much too low leaves its load to the others",
+        "how far a hole may lie off its mark: a screw that is so much too low leaves its load to"
+        " the others",
         0.0,
         10.0,
         source="common practice with a hand drill, no source",
     )
     stud_half: float = length(15.0, "half the width of a stud", 0.0, 200.0)
-    rails: tuple[float, ...] = numbers((), "y of level battens that screws should meet; together with studs a grid", unit="mm")
+    rails: tuple[float, ...] = numbers(
+        (), "y of level battens that screws should meet; together with studs a grid", unit="mm"
+    )
     rail_half: float = length(15.0, "half the width of a batten", 0.0, 200.0)
     reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
     lift: str = choice(
         "auto",
         ("auto", "hands", "board"),
-        "how the finished wall is lifted: by hands where its joints bear that, else on a carrying board; or always so",
+        "how the finished wall is lifted: by hands where its joints bear that, else on a carrying"
+        " board; or always so",
     )
     jig: bool = flag(False, "also a drilling jig to be laser-cut")
-    jig_stock: str = text("", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60)
+    jig_stock: str = text(
+        "", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class LightParams:
     """What even means here."""
 
-    dots: float = number(0.03, "largest contrast (a - b) / (a + b) between LEDs and the gap beside them", 0.0, 1.0, source="common practice: about three times what an eye can just see of a soft pattern this wide, 0.01, from memory")
-    face: float = number(
-        0.5,
-        "least luminance over most, of the whole face: rim and corners included, up to 2 mm from the dark frame",
+    dots: float = number(
+        0.03,
+        "largest contrast (a - b) / (a + b) between LEDs and the gap beside them",
         0.0,
         1.0,
-        source="CIE 1976 lightness: half the light looks three quarters as bright (L* 76 of 100); light "
-        "boxes are asked for 2 to 1, common practice",
+        source=(
+            "common practice: about three times what an eye can just see of a soft pattern this"
+            " wide, 0.01, from memory"
+        ),
+    )
+    face: float = number(
+        0.5,
+        "least luminance over most, of the whole face: rim and corners included, up to 2 mm from"
+        " the dark frame",
+        0.0,
+        1.0,
+        source=(
+            "CIE 1976 lightness: half the light looks three quarters as bright (L* 76 of 100);"
+            " light boxes are asked for 2 to 1, common practice"
+        ),
     )
     middle: float = number(
         0.6,
         "least luminance over most, of the middle of the face: two thirds of its size",
         0.0,
         1.0,
-        source="common practice, no source: away from the frame the eye has no line that a fall of "
-        "brightness belongs to, so more is asked than of the whole face",
+        source=(
+            "common practice, no source: away from the frame the eye has no line that a fall of "
+            "brightness belongs to, so more is asked than of the whole face"
+        ),
     )
 
 
@@ -167,7 +227,9 @@ class LightParams:
 class NestParams:
     """Cutting out."""
 
-    seconds: float = number(0.0, "time for a longer search; 0: the fixed quick way", 0.0, 86_400.0, unit="s")
+    seconds: float = number(
+        0.0, "time for a longer search; 0: the fixed quick way", 0.0, 86_400.0, unit="s"
+    )
     spares: int = count(0, "spare parts of each kind", 0, 10_000)
 
 
@@ -175,9 +237,15 @@ class NestParams:
 class Job:
     """Everything about one wall, read, checked and frozen."""
 
-    job: str = text("wall", "name of the job and of its folder", most=60, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")
+    job: str = text(
+        "wall", "name of the job and of its folder", most=60, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*"
+    )
     title: str = text("", "a line for people", most=120)
-    licence: str = choice("none", ("none", "CC0-1.0", "CC-BY-4.0", "CC-BY-SA-4.0", "CERN-OHL-P-2.0"), "licence of the files when they are packed to be published")
+    licence: str = choice(
+        "none",
+        ("none", "CC0-1.0", "CC-BY-4.0", "CC-BY-SA-4.0", "CERN-OHL-P-2.0"),
+        "licence of the files when they are packed to be published",
+    )
     shop: Shop = section(Shop, "the shop: a preset's name or a file; values may be overridden")
     panel: PanelParams = section(PanelParams, "the main design; `extends` names a preset or a file")
     designs: dict[str, PanelParams] = named(PanelParams, "further designs in the same wall")
@@ -187,7 +255,9 @@ class Job:
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")
     nest: NestParams = section(NestParams, "cutting out")
-    art: tuple[ArtParams, ...] = sections(ArtParams, "pictures spread over the wall, in the wall frame")
+    art: tuple[ArtParams, ...] = sections(
+        ArtParams, "pictures spread over the wall, in the wall frame"
+    )
 
     def design(self, name: str) -> PanelParams:
         """The design behind a name; "" and "panel" are the main one."""

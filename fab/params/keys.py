@@ -1,4 +1,6 @@
-"""Every key there is, walked from the declarations; and the key that a misspelt one was meant to be."""
+"""Every key there is, walked from the declarations; and the key that a misspelt one was meant to
+be.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ ANY_NAME = "<name>"  # stands for a name that the maker chooses
 class Key:
     """A key, its declaration, and what it is when it is left out."""
 
-    path: tuple[str, ...]  # ("shop", "stock", "<name>", "kerf"); an array of tables is ("layout", "panel[]", "cell")
+    path: tuple[
+        str, ...
+    ]  # ("shop", "stock", "<name>", "kerf"); an array of tables is ("layout", "panel[]", "cell")
     spec: Spec
     default: Any
 
@@ -77,7 +81,9 @@ def _same_elsewhere(path: tuple[str | int, ...], wrong: str) -> list[str]:
     """The same key in other tables; those of the same layer, if it stands in any."""
     layer = str(path[0]) if path else ""
     found = [
-        key for key in _layer_keys() if key.path[-1].removesuffix("[]") == wrong and key.path[:-1] != _generic(path)
+        key
+        for key in _layer_keys()
+        if key.path[-1].removesuffix("[]") == wrong and key.path[:-1] != _generic(path)
     ]
     near = [key for key in found if key.path[0] == ("panel" if layer == "designs" else layer)]
     return [_told(key, path) for key in near or found][:3]
@@ -85,7 +91,9 @@ def _same_elsewhere(path: tuple[str | int, ...], wrong: str) -> list[str]:
 
 def _alike_elsewhere(path: tuple[str | int, ...], wrong: str) -> list[str]:
     last = {key.path[-1].removesuffix("[]"): key for key in reversed(_layer_keys())}
-    return [_told(last[name], path) for name in get_close_matches(wrong, list(last), n=2, cutoff=0.8)]
+    return [
+        _told(last[name], path) for name in get_close_matches(wrong, list(last), n=2, cutoff=0.8)
+    ]
 
 
 @cache

@@ -1,8 +1,8 @@
 """`extends`: the files and presets under a job's shop and panels.
 
-A table names one file below it: a preset by its name, or a TOML file beside it or in a folder below it. That file
-may name another, eight deep at the most. No path leads out of the folder of the file that holds it, neither by
-`..`, nor by a link: the job of a stranger reads nothing else.
+A table names one file below it: a preset by its name, or a TOML file beside it or in a folder below
+it. That file may name another, eight deep at the most. No path leads out of the folder of the file
+that holds it, neither by `..`, nor by a link: the job of a stranger reads nothing else.
 """
 
 from __future__ import annotations
@@ -53,7 +53,9 @@ class Layers:
         if file.path not in self._read:
             self._read[file.path] = None
             try:
-                table = parse(read_bytes(file.path, file.source.shown, key=key, where=where), file.source)
+                table = parse(
+                    read_bytes(file.path, file.source.shown, key=key, where=where), file.source
+                )
                 self._read[file.path] = table
             except InputError as refused:
                 self.faults += refused.faults
@@ -71,13 +73,19 @@ class Layers:
         designs = job.items.get("designs")
         if isinstance(designs, Table):
             items = {
-                name: self._whole(node, "panel", ("designs", name), file, top) if isinstance(node, Table) else node
+                name: (
+                    self._whole(node, "panel", ("designs", name), file, top)
+                    if isinstance(node, Table)
+                    else node
+                )
                 for name, node in designs.items.items()
             }
             job = replaced(job, "designs", Table(items, designs.where))
         return job
 
-    def _whole(self, table: Table, kind: Kind, path: tuple[str, ...], file: File, chain: tuple[Path, ...]) -> Table:
+    def _whole(
+        self, table: Table, kind: Kind, path: tuple[str, ...], file: File, chain: tuple[Path, ...]
+    ) -> Table:
         if kind == "panel":
             table = self._one_size(table, path)
         name = table.items.get("extends")
@@ -98,12 +106,22 @@ class Layers:
         if not isinstance(name, Leaf) or not isinstance(name.value, str):
             where = name.where if isinstance(name, (Leaf, Table)) else Where(file.source)
             value = show(name.value) if isinstance(name, Leaf) else "a table"
-            raise _refused(where, key, f"{value} is no name.", 'Write a preset or a file: extends = "metric-bench".')
+            raise _refused(
+                where,
+                key,
+                f"{value} is no name.",
+                'Write a preset or a file: extends = "metric-bench".',
+            )
         below = self._find(name, kind, key, file)
         if below.path in chain:
-            ring = " -> ".join(clean(place.name) for place in (*chain[chain.index(below.path) :], below.path))
+            ring = " -> ".join(
+                clean(place.name) for place in (*chain[chain.index(below.path) :], below.path)
+            )
             raise _refused(
-                name.where, key, f"the files extend each other in a ring: {ring}.", "Break it at one of them."
+                name.where,
+                key,
+                f"the files extend each other in a ring: {ring}.",
+                "Break it at one of them.",
             )
         if len(chain) >= MOST_LAYERS + 1:
             says = f"files extend each other more than {MOST_LAYERS} deep."
@@ -113,15 +131,21 @@ class Layers:
             return None
         if other := _other_kind(tree, kind):
             works = f"Name a {kind} file, or one of the presets: {', '.join(presets.names(kind))}."
-            raise _refused(name.where, key, f"{show(name.value)} is a {other} file, not a {kind}.", works)
+            raise _refused(
+                name.where, key, f"{show(name.value)} is a {other} file, not a {kind}.", works
+            )
         return self._whole(tree, kind, path, below, (*chain, below.path))
 
     def _find(self, name: Leaf, kind: Kind, key: str, file: File) -> File:
         text = name.value
         if not text.strip():
-            raise _refused(name.where, key, "is empty.", f"Presets: {', '.join(presets.names(kind))}.")
+            raise _refused(
+                name.where, key, "is empty.", f"Presets: {', '.join(presets.names(kind))}."
+            )
         if len(text) > MOST_NAME or has_unseen(text):
-            raise _refused(name.where, key, f"{show(text)} is no file name.", "Name a preset or a file.")
+            raise _refused(
+                name.where, key, f"{show(text)} is no file name.", "Name a preset or a file."
+            )
         if "/" not in text and "\\" not in text and not text.endswith(".toml"):
             return self._preset(name, kind, key, file)
         return self._file(name, key, file)
@@ -139,7 +163,9 @@ class Layers:
             works += f'For the file beside it write "{name.value}.toml". '
         close = get_close_matches(name.value, presets.names(kind), n=1)
         works += (
-            f"Nearest: {close[0]}." if close else f"Presets: {', '.join(presets.names(kind))}; or a file: ./mine.toml."
+            f"Nearest: {close[0]}."
+            if close
+            else f"Presets: {', '.join(presets.names(kind))}; or a file: ./mine.toml."
         )
         raise _refused(name.where, key, f"there is no {kind} preset {show(name.value)}.", works)
 
@@ -166,7 +192,14 @@ def _other_kind(tree: Table, kind: Kind) -> str:
     keys = tree.items.keys() - {"extends"}
     if len(keys) < 2 or len(keys & specs(_MODELS[kind]).keys()) * 2 > len(keys):
         return ""
-    return next((other for other, model in _MODELS.items() if other != kind and keys <= specs(model).keys()), "")
+    return next(
+        (
+            other
+            for other, model in _MODELS.items()
+            if other != kind and keys <= specs(model).keys()
+        ),
+        "",
+    )
 
 
 def _refused(where: Where, key: str, says: str, works: str) -> InputError:

@@ -1,4 +1,7 @@
-"""Lengths as makers write them: "3 mm", "0.118 in", "1/8 in", "1 1/2 in", "2 cm", 0.118". Always millimetres out."""
+"""Lengths as makers write them: "3 mm", "0.118 in", "1/8 in", "1 1/2 in", "2 cm", 0.118".
+
+Always millimetres out.
+"""
 
 from __future__ import annotations
 
@@ -42,7 +45,8 @@ class NotALength(ValueError):
 
 
 def parse_length(text: str) -> float:
-    """A length with its unit, in mm, rounded to a nanometre's thousandth so that 0.118 in is 2.9972 mm.
+    """A length with its unit, in mm, rounded to a nanometre's thousandth so that 0.118 in is 2.9972
+    mm.
 
     Raises NotALength, which says why and what would work.
     """
@@ -73,12 +77,20 @@ def _why(text: str) -> tuple[str, str]:
         return "has a decimal comma.", f'Use a point: "{text.strip().replace(comma[0], point)}".'
     if _BARE.fullmatch(text):
         bare = text.strip()
-        return "has no unit.", f'Write {bare} without quotes for millimetres, or "{bare} mm", or "{bare} in".'
+        return (
+            "has no unit.",
+            f'Write {bare} without quotes for millimetres, or "{bare} mm", or "{bare} in".',
+        )
     unit = _UNIT.search(text)
     if unit and re.match(r"\s*[+-]?[0-9.]", text) and unit[1] not in UNITS_MM:
         lower = unit[1].lower()
         works = (
-            f'Write "{text[: unit.start()].strip()} {lower}".' if lower in UNITS_MM else "Units are mm, cm, m and in."
+            f'Write "{text[: unit.start()].strip()} {lower}".'
+            if lower in UNITS_MM
+            else "Units are mm, cm, m and in."
         )
         return f"has a unit that is not known: {unit[1]}.", works
-    return "is not a length.", 'Write a number of millimetres, or for example "3 mm", "0.118 in" or "1/8 in".'
+    return (
+        "is not a length.",
+        'Write a number of millimetres, or for example "3 mm", "0.118 in" or "1/8 in".',
+    )

@@ -1,8 +1,8 @@
 """Lines of the keys of a TOML file. The standard library's reader keeps no positions.
 
-Works on text that the standard library has read without fault. Goes through the text once, string by string, so
-that nothing inside a string or a comment is taken for a key. Keys inside inline tables have no line of their own:
-whoever asks takes the line of the table around them.
+Works on text that the standard library has read without fault. Goes through the text once, string
+by string, so that nothing inside a string or a comment is taken for a key. Keys inside inline
+tables have no line of their own: whoever asks takes the line of the table around them.
 """
 
 from __future__ import annotations
@@ -27,7 +27,8 @@ _LONG_KEY = re.compile(r"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){16}")
 
 
 def lines(text: str) -> dict[Path, int]:
-    """Key path to line, counted from 1; an entry of an array of tables has its place, from 0, in the path.
+    """Key path to line, counted from 1; an entry of an array of tables has its place, from 0, in
+    the path.
 
     The first row of a text between three quotes has the text's path and 0.
     """
@@ -41,7 +42,9 @@ def lines(text: str) -> dict[Path, int]:
         if token == "\n":
             line += 1
             if depth == 0:
-                table = _header(statement, found, counts, line - 1) if _is_header(statement) else table
+                table = (
+                    _header(statement, found, counts, line - 1) if _is_header(statement) else table
+                )
                 statement, in_value = [], False
         elif token.startswith("#"):
             continue
@@ -61,7 +64,9 @@ def lines(text: str) -> dict[Path, int]:
 
 
 def has_endless_key(text: str) -> bool:
-    """Whether some key has more than 16 parts: such a file costs the standard library's reader memory without end."""
+    """Whether some key has more than 16 parts: such a file costs the standard library's reader
+    memory without end.
+    """
     bare = _SKIPPED.sub(lambda word: "" if word[0].startswith("#") else "s", text)
     return _LONG_KEY.search(bare) is not None
 
@@ -70,7 +75,9 @@ def _is_header(statement: list[str]) -> bool:
     return next((word for word in statement if word.strip()), "") == "["
 
 
-def _header(statement: list[str], found: dict[Path, int], counts: dict[Path, int], line: int) -> Path:
+def _header(
+    statement: list[str], found: dict[Path, int], counts: dict[Path, int], line: int
+) -> Path:
     words = [word for word in statement if word.strip()]
     many = len(words) > 1 and words[1] == "["
     parts = _parts("".join(words).strip().strip("[]"))

@@ -76,7 +76,7 @@ def _columns(rows: Rows, lines: list[int], at: list[list[int]]) -> _Try:
             works = _in_columns(row[0], [-off, step - off])
             says = (
                 f'"{row[0].text}" stands between two columns: these panels stand one above '
-                f"the other."
+                "the other."
             )
             faults.append(MapFault(row[0].row, row[0].column, says, works))
     least = min((column - left) // step for row in at for column in row)

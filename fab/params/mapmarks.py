@@ -73,7 +73,7 @@ def strange(marks: Sequence[Mark]) -> list[MapFault]:
     """Characters that mean nothing in a drawing."""
     works = (
         f"Write a letter or a name, {PANEL[0]} for a panel without a name, {EMPTY[0]} for "
-        f"an empty place."
+        "an empty place."
     )
     return [
         MapFault(
@@ -211,7 +211,7 @@ def _name_fault(mark: Mark, sides: int) -> MapFault | None:
     if not _NAME.fullmatch(mark.text):
         works = (
             f"Put blanks between panels; a name is made of letters and digits, {PANEL[0]} "
-            f"is a panel without one."
+            "is a panel without one."
         )
         return MapFault(mark.row, mark.column, f'"{clean(short(mark.text))}" is no name.', works)
     return None
@@ -221,8 +221,11 @@ def _twice(mark: Mark, first: dict[str, Mark]) -> MapFault | None:
     other = first.get(mark.text.casefold())
     if other is None:
         return None
-    same = f"the name {mark.text} stands here a second time" if other.text == mark.text else (
-        f"the names {other.text} and {mark.text} differ in capitals only")  # fmt: skip
+    same = (
+        f"the name {mark.text} stands here a second time"
+        if other.text == mark.text
+        else (f"the names {other.text} and {mark.text} differ in capitals only")
+    )
     at = f"row {other.row + 1}, column {other.column + 1}"
     works = f"Give it another name, or write {PANEL[0]}: then the program finds one."
     return MapFault(mark.row, mark.column, f"{same}; the first is in {at}.", works)
@@ -231,7 +234,7 @@ def _twice(mark: Mark, first: dict[str, Mark]) -> MapFault | None:
 def _needs_blanks(mark: Mark) -> MapFault:
     says = (
         f'"{clean(short(mark.text))}": rows of hexagons are shifted by half a step, so they '
-        f"need a blank between panels."
+        "need a blank between panels."
     )
     return MapFault(mark.row, mark.column, says, f'Write "{clean(short(" ".join(mark.text)))}".')
 
@@ -241,6 +244,6 @@ def _one_or_many(mark: Mark) -> MapFault:
     says = f'"{text}" may be one panel or {len(mark.text)}.'
     works = (
         f'Write "{clean(short(" ".join(mark.text)))}" for {len(mark.text)}, or "{text} ." '
-        f"for one with that name."
+        "for one with that name."
     )
     return MapFault(mark.row, mark.column, says, works)

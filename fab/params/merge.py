@@ -16,7 +16,9 @@ def overlay(under: Table, over: Table) -> Table:
             items.pop(other, None)
     for key, node in over.items.items():
         below = items.get(key)
-        items[key] = overlay(below, node) if isinstance(below, Table) and isinstance(node, Table) else node
+        items[key] = (
+            overlay(below, node) if isinstance(below, Table) and isinstance(node, Table) else node
+        )
     return Table(items, over.where)
 
 
@@ -31,7 +33,9 @@ def replaced(table: Table, key: str, node: Node) -> Table:
 
 
 def lifted(job: Table) -> Table:
-    """A job's table with `panel = "hexagon-120"` written out as `panel = {extends = "hexagon-120"}`."""
+    """A job's table with `panel = "hexagon-120"` written out as `panel = {extends =
+    "hexagon-120"}`.
+    """
     for key in ("shop", "panel"):
         if key in job.items:
             job = replaced(job, key, _lifted(job.items[key]))

@@ -23,12 +23,15 @@ class BaseParams:
         20.0,
         follows="three printed lines; two where an edge has no room for more",
     )
-    board_fixing: str = choice("screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts")
+    board_fixing: str = choice(
+        "screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts"
+    )
     vents: bool = flag(False, "air slots in the floor, under the board")
     feet: float = length(
         0.0,
-        "height of the feet that stand the bases off the wall; 0: none, the bases lie on it. With feet the supply cable "
-        "runs behind the bases and any panel may have the inlet: 1 mm more than inlet.cable_d is enough",
+        "height of the feet that stand the bases off the wall; 0: none, the bases lie on it. With"
+        " feet the supply cable runs behind the bases and any panel may have the inlet: 1 mm more"
+        " than inlet.cable_d is enough",
         0.0,
         60.0,
     )
@@ -53,7 +56,9 @@ class ShellParams:
         20.0,
         follows="2 mm; more where the coldest sheet, pushed to one side, needs it to lie on",
     )
-    fixing: str = choice("screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners")
+    fixing: str = choice(
+        "screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners"
+    )
     snap_tongue: float = length(
         None,
         "thickness of a snap's tongue in the base wall",
@@ -62,7 +67,9 @@ class ShellParams:
         follows="two printed lines",
     )
     snap_engage: float = length(0.35, "how far a snap's hook reaches into the shell", 0.05, 5.0)
-    screws: int | None = count(None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64)
+    screws: int | None = count(
+        None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,11 +95,18 @@ class LedParams:
         "distance of neighbours",
         2.0,
         500.0,
-        follows="as far as the throw from LED to sheet, 15 mm at most; closer where the middle of the "
-        "face would not be even",
+        follows=(
+            "as far as the throw from LED to sheet, 15 mm at most; closer where the middle of the "
+            "face would not be even"
+        ),
     )
     count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
-    at: tuple[tuple[float, float], ...] = points((), "places of the LEDs in the panel frame, one by one in the order of the data line, in place of the pattern", most_items=1_000)
+    at: tuple[tuple[float, float], ...] = points(
+        (),
+        "places of the LEDs in the panel frame, one by one in the order of the data line, in place"
+        " of the pattern",
+        most_items=1_000,
+    )
     margin: float = length(
         None,
         "kept free between LED centres and the board's edge",
@@ -102,18 +116,35 @@ class LedParams:
     )
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
     height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
-    half_angle_deg: float = number(60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg")
-    full_a: float = number(0.036, "current of one LED at full white", 0.0001, 10.0, unit="A", source="three channels of 12 mA")
+    half_angle_deg: float = number(
+        60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg"
+    )
+    full_a: float = number(
+        0.036,
+        "current of one LED at full white",
+        0.0001,
+        10.0,
+        unit="A",
+        source="three channels of 12 mA",
+    )
     lumen: float = number(9.0, "light of one LED at full white", 0.01, 10_000.0, unit="lm")
     bypass_nf: float = number(100.0, "capacitor beside each LED", 0.0, 100_000.0, unit="nF")
-    least_v: float = number(3.7, "lowest supply at which an LED holds its colour", 1.0, 60.0, unit="V")
+    least_v: float = number(
+        3.7, "lowest supply at which an LED holds its colour", 1.0, 60.0, unit="V"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class HeaderParams:
     """The straight double-ended pin header of a joint, and the sockets on the board it enters."""
 
-    pins: int = count(5, "pins in one row; pin k meets pin n + 1 - k of the neighbour, so the order reads the same both ways", 2, 40)
+    pins: int = count(
+        5,
+        "pins in one row; pin k meets pin n + 1 - k of the neighbour, so the order reads the same"
+        " both ways",
+        2,
+        40,
+    )
     pitch: float = length(2.54, "pin pitch", 1.0, 10.0)
     body: float = length(2.54, "height and depth of the plastic body", 0.5, 20.0)
     pin: float = length(
@@ -126,7 +157,9 @@ class HeaderParams:
     socket_depth: float = length(8.5, "depth of a socket", 1.0, 60.0)
     socket_height: float = length(2.5, "height of a socket under the board", 0.5, 30.0)
     reach: float = length(3.5, "least length of pin inside a socket", 0.5, 30.0)
-    play: float = length(0.4, "play of the body in its window, for boards that sit out of line", 0.05, 5.0)
+    play: float = length(
+        0.4, "play of the body in its window, for boards that sit out of line", 0.05, 5.0
+    )
     pin_a: float = number(3.0, "current rating of one pin", 0.1, 50.0, unit="A")
     pin_ohm: float = number(0.02, "resistance of one pin with both contacts", 0.0, 10.0, unit="ohm")
     power_pins: int = count(1, "pins that carry supply", 1, 40)
@@ -142,16 +175,21 @@ class ClipParams:
         "width along the edge",
         2.0,
         60.0,
-        follows="8 mm, narrower where an edge of a hexagon has less room, wider by 0.5 mm for every "
-        "10 mm of edge over 90 mm, up to what the printer bridges; alike in all shapes of one edge",
+        follows=(
+            "8 mm, narrower where an edge of a hexagon has less room, wider by 0.5 mm for every 10"
+            " mm of edge over 90 mm, up to what the printer bridges; alike in all shapes of one"
+            " edge"
+        ),
     )
     offset: float = length(
         None,
         "middle of the inner clip from the middle of the edge",
         1.0,
         500.0,
-        follows="1.5 mm of wall between its pocket and the port; on short edges as near as the inlet "
-        "allows",
+        follows=(
+            "1.5 mm of wall between its pocket and the port; on short edges as near as the inlet "
+            "allows"
+        ),
     )
     bar: float = length(1.6, "thickness of the bar", 0.4, 20.0)
     sunk: float = length(0.25, "how far the bar lies under the wall face", 0.05, 5.0)
@@ -160,9 +198,13 @@ class ClipParams:
     )
     tip: float = number(1.0, "thickness of the leg at the hook, as a share of its root", 0.5, 1.0)
     hook: float = length(0.6, "overhang of the hook", 0.1, 5.0)
-    leg_length: float | None = length(None, "length of a leg; left out: as short as the strain allows", 2.0, 100.0)
+    leg_length: float | None = length(
+        None, "length of a leg; left out: as short as the strain allows", 2.0, 100.0
+    )
     lead_in_deg: float = number(30.0, "angle of the lead-in", 10.0, 80.0, unit="deg")
-    return_deg: float = number(50.0, "angle of the face that holds; steeper holds more", 20.0, 90.0, unit="deg")
+    return_deg: float = number(
+        50.0, "angle of the face that holds; steeper holds more", 20.0, 90.0, unit="deg"
+    )
     root_radius: float = length(0.4, "radius at the root of a leg", 0.0, 5.0)
 
 
@@ -171,33 +213,55 @@ class HangerParams:
     """The keyhole slot in a base and the screw it hangs on."""
 
     screw_d: float = length(4.0, "shank of the wall screw", 1.0, 12.0)
-    head_d: float = length(8.0, "head of the wall screw", 2.0, 30.0, source="about 2 d for a 4 mm wood screw, from memory")
+    head_d: float = length(
+        8.0,
+        "head of the wall screw",
+        2.0,
+        30.0,
+        source="about 2 d for a 4 mm wood screw, from memory",
+    )
     head_h: float = length(3.1, "height of the head", 0.5, 15.0, source="ISO 7045 M4 k max 3.1")
     travel: float = length(8.0, "from the entry's centre to the rest", 1.0, 100.0)
-    offset: float | None = length(None, "rest over the panel's centre; left out: as high as it is free", -500.0, 500.0)
+    offset: float | None = length(
+        None, "rest over the panel's centre; left out: as high as it is free", -500.0, 500.0
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class InletParams:
     """The power connector of a base that feeds a zone; it leaves through an open edge."""
 
-    kind: str = choice("usb-c", ("usb-c", "round"), "USB Type-C receptacle on a small board, or a round cable hole")
+    kind: str = choice(
+        "usb-c", ("usb-c", "round"), "USB Type-C receptacle on a small board, or a round cable hole"
+    )
     shell_w: float = length(9.0, "receptacle body, width", 1.0, 60.0)
     shell_h: float = length(3.26, "receptacle body, height", 0.5, 60.0)
-    plug_w: float = length(12.35, "plug overmould, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most")
+    plug_w: float = length(
+        12.35, "plug overmould, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most"
+    )
     plug_h: float = length(6.5, "plug overmould, height", 1.0, 60.0)
-    room: float = length(35.0, "free length that plug and cable bend need outside the edge", 0.0, 500.0)
+    room: float = length(
+        35.0, "free length that plug and cable bend need outside the edge", 0.0, 500.0
+    )
     board_w: float = length(12.0, "width of the receptacle's board", 1.0, 100.0)
     board_l: float = length(15.0, "length of the receptacle's board", 1.0, 100.0)
     board_t: float = length(1.6, "thickness of the receptacle's board", 0.2, 10.0)
     cable_d: float = length(5.0, "diameter of the supply cable", 1.0, 30.0)
     cc_ohm: float = number(
-        5_100.0, "each of the two pull-downs of a USB Type-C inlet, from CC1 and CC2 to ground", 0.0, 1e6, unit="ohm",
+        5_100.0,
+        "each of the two pull-downs of a USB Type-C inlet, from CC1 and CC2 to ground",
+        0.0,
+        1e6,
+        unit="ohm",
         source="USB Type-C, sink CC termination Rd: 5.1 kohm",
     )
     cc_tolerance: float = number(0.01, "tolerance of those resistors, as a share", 0.0, 0.5)
     soft_start_ms: float = number(
-        30.0, "time in which the inlet's load switch ramps the supply up; 0: no load switch", 0.0, 1_000.0, unit="ms"
+        30.0,
+        "time in which the inlet's load switch ramps the supply up; 0: no load switch",
+        0.0,
+        1_000.0,
+        unit="ms",
     )
 
 
@@ -210,7 +274,9 @@ class SwitchParams:
     height: float = length(8.5, "top of the plunger over the board", 0.5, 30.0)
     free: float = length(0.3, "play before the rib touches the plunger", 0.0, 5.0)
     travel: float = length(0.35, "travel of the plunger", 0.05, 10.0)
-    extra: float = length(0.15, "room under the shell beyond free play and travel, before it stops", 0.0, 5.0)
+    extra: float = length(
+        0.15, "room under the shell beyond free play and travel, before it stops", 0.0, 5.0
+    )
     inset: float = length(3.6, "centre of the plunger from the board's edge", 1.0, 60.0)
 
 
@@ -220,8 +286,15 @@ class PanelParams:
 
     name: str = text("panel", "name of the design", most=40, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")
     sides: int = count(6, "number of sides", 3, 64)
-    across_flats: float | None = length(None, "distance of opposite flats on the lattice, twice the centre to flat; give this or `edge`", 5.0, 5_000.0)
-    edge: float | None = length(None, "length of an edge on the lattice; give this or `across_flats`", 5.0, 5_000.0)
+    across_flats: float | None = length(
+        None,
+        "distance of opposite flats on the lattice, twice the centre to flat; give this or `edge`",
+        5.0,
+        5_000.0,
+    )
+    edge: float | None = length(
+        None, "length of an edge on the lattice; give this or `across_flats`", 5.0, 5_000.0
+    )
     corner_radius: float = length(3.0, "outer corner radius", 0.0, 500.0)
     gap: float = length(0.4, "gap between two joined panels", 0.0, 20.0)
     depth: float = length(
@@ -229,8 +302,10 @@ class PanelParams:
         "wall to rim",
         5.0,
         500.0,
-        follows="36 mm; more in steps of 0.5 mm for a throw of 15 mm from LED to sheet, and for what "
-        "stands between board and ledge",
+        follows=(
+            "36 mm; more in steps of 0.5 mm for a throw of 15 mm from LED to sheet, and for what "
+            "stands between board and ledge"
+        ),
     )
     screw_d: float = length(
         None,
@@ -288,6 +363,12 @@ class PanelParams:
     hanger: HangerParams = section(HangerParams, "the hanger")
     inlet: InletParams = section(InletParams, "the power inlet")
     switch: SwitchParams = section(SwitchParams, "press edges")
-    opening: tuple[OpeningParams, ...] = sections(OpeningParams, "holes through base and shell, beside those that the design needs")
-    addition: tuple[AdditionParams, ...] = sections(AdditionParams, "bosses, ribs, letters and air slots")
-    art: tuple[ArtParams, ...] = sections(ArtParams, "pictures and letters on every panel of this design")
+    opening: tuple[OpeningParams, ...] = sections(
+        OpeningParams, "holes through base and shell, beside those that the design needs"
+    )
+    addition: tuple[AdditionParams, ...] = sections(
+        AdditionParams, "bosses, ribs, letters and air slots"
+    )
+    art: tuple[ArtParams, ...] = sections(
+        ArtParams, "pictures and letters on every panel of this design"
+    )

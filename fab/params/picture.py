@@ -1,4 +1,6 @@
-"""A picture of somebody's as filled areas: every closed line of an SVG or DXF, its open lines told and left out."""
+"""A picture of somebody's as filled areas: every closed line of an SVG or DXF, its open lines told
+and left out.
+"""
 
 from __future__ import annotations
 
@@ -24,21 +26,27 @@ if TYPE_CHECKING:
 else:
     Region = Any
 
-MOST_POINTS = 300_000  # corners and chords of all curves, before those that matter least are left out
+MOST_POINTS = (
+    300_000  # corners and chords of all curves, before those that matter least are left out
+)
 JOIN_MM = 0.05  # loose ends nearer than this are joined
 
 Ring = list[Point]
 
 
 def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str, ...]]:
-    """The filled areas of a picture in mm, y up, and what was put right. Raises InputError with the place.
+    """The filled areas of a picture in mm, y up, and what was put right.
 
-    Lines that follow each other in the file make the rings; loose ones are joined. Rings may cross themselves and
-    each other: an area is filled where an odd number of them lie round it, or, with the rule "nonzero", where they go
-    round it in sum.
+    Raises InputError with the place.
+
+    Lines that follow each other in the file make the rings; loose ones are joined. Rings may cross
+    themselves and each other: an area is filled where an odd number of them lie round it, or, with
+    the rule "nonzero", where they go round it in sum.
     """
     try:
-        loose = read_outline(data, shown, None if art.units == "file" else UNIT_MM[art.units], MOST_POINTS)
+        loose = read_outline(
+            data, shown, None if art.units == "file" else UNIT_MM[art.units], MOST_POINTS
+        )
     except InputError as error:
         raise of_file(error, shown, "", "Give closed outlines.") from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
@@ -48,7 +56,10 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
     if sum(len(ring) for ring in rings) > MOST_POINTS:
         raise too_many(sum(len(ring) for ring in rings), MOST_POINTS, shown)
     if tangled(rings):
-        says = f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the way."
+        says = (
+            f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the"
+            " way."
+        )
         raise InputError([Fault(shown, "", says, "Unite its areas in the drawing.")])
     if art.rule == "nonzero":
         region = clip2d.nonzero(rings)
@@ -56,13 +67,16 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
         region, crossing = clip2d.odd(rings)
         if crossing:
             notes.append(
-                f"lines cross themselves or each other, {crossing} times: filled where an odd number of them lie round"
+                f"lines cross themselves or each other, {crossing} times: filled where an odd"
+                " number of them lie round"
             )
     return region, tuple(note[:300] for note in dict.fromkeys(notes))
 
 
 def _in_order(segments: Sequence[Segment]) -> tuple[list[Ring], list[Segment]]:
-    """Rings of segments that follow each other in the file and close, as points; and the segments of no such ring."""
+    """Rings of segments that follow each other in the file and close, as points; and the segments
+    of no such ring.
+    """
     rings: list[Ring] = []
     rest: list[Segment] = []
     run: list[Segment] = []

@@ -1,4 +1,6 @@
-"""Faults that come up after the files were read, told with the file and line of the value that they are about."""
+"""Faults that come up after the files were read, told with the file and line of the value that they
+are about.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ _PART = re.compile(r'"(?P<quoted>[^"]*)"|\[(?P<place>\d+)\]|(?P<bare>[^.\[\]"]+)
 _ROW = re.compile(r"(?<=^layout\.map)\[\d+\]$")  # a row of the drawing is told by its line
 
 
-def told_with_places(work: Callable[Concatenate[Loaded, P], T]) -> Callable[Concatenate[Loaded, P], T]:
+def told_with_places(
+    work: Callable[Concatenate[Loaded, P], T],
+) -> Callable[Concatenate[Loaded, P], T]:
     """`work` on a job; the faults of an InputError that it raises say where their values stand."""
 
     @functools.wraps(work)
@@ -28,7 +32,11 @@ def told_with_places(work: Callable[Concatenate[Loaded, P], T]) -> Callable[Conc
             return work(loaded, *args, **kwargs)
         except InputError as error:
             faults = [
-                replace(fault, where=fault.where or where(loaded, fault.key), key=_ROW.sub("", fault.key))
+                replace(
+                    fault,
+                    where=fault.where or where(loaded, fault.key),
+                    key=_ROW.sub("", fault.key),
+                )
                 for fault in error.faults
             ]
             raise InputError(faults) from error
@@ -38,7 +46,9 @@ def told_with_places(work: Callable[Concatenate[Loaded, P], T]) -> Callable[Conc
 
 def where(loaded: Loaded, key: str) -> str:
     """File and line of a dotted key, or of the nearest table above it; the job's file for no key."""
-    parts = tuple(int(m["place"]) if m["place"] else m["quoted"] or m["bare"] for m in _PART.finditer(key))
+    parts = tuple(
+        int(m["place"]) if m["place"] else m["quoted"] or m["bare"] for m in _PART.finditer(key)
+    )
     if not parts or parts[0] not in loaded.table.items:
         return loaded.sources[0].name
     return str(where_of(loaded.table, parts))

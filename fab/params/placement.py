@@ -59,7 +59,7 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
             designed.add(panel.name)
             if panel.design in job.designs and job.design(panel.design).sides != job.panel.sides:
                 works = (
-                    f"Take it off the map and place it with `on`: designs of a map have "
+                    "Take it off the map and place it with `on`: designs of a map have "
                     f"{job.panel.sides} sides."
                 )
                 yield (

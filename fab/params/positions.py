@@ -1,4 +1,5 @@
-"""What sits on a board, out of a CSV of somebody's: columns and words as the panel's file maps them.
+"""What sits on a board, out of a CSV of somebody's: columns and words as the panel's file maps
+them.
 
 Our own `board/positions.csv` reads back with the columns left at their defaults.
 """
@@ -20,7 +21,8 @@ from fab.params.spec import Spec, specs
 from fab.units import MM_PER_INCH
 
 MOST_FAULTS = 20
-PLACES = 6  # decimals of a place: a thousandth of a thousandth of a tolerance, and what our own files hold
+# decimals of a place: a thousandth of a thousandth of a tolerance, and what our own files hold
+PLACES = 6
 UNIT_MM = {"mm": 1.0, "in": MM_PER_INCH, "mil": MM_PER_INCH / 1000}
 _COLUMNS: type = BoardColumns
 _WORDS: type = BoardWords
@@ -51,7 +53,10 @@ class _Sheet:
 
 
 def positions(data: bytes, board: BoardParams, shown: str) -> tuple[BoardPart, ...]:
-    """The parts in the order of the rows, in the frame that the file counts from. Raises InputError with all faults."""
+    """The parts in the order of the rows, in the frame that the file counts from.
+
+    Raises InputError with all faults.
+    """
     table = read_table(data, shown)
     sheet = _Sheet(table, board, shown, _columns(table, board, shown))
     found: list[BoardPart] = []
@@ -83,7 +88,9 @@ def _columns(table: ReadTable, board: BoardParams, shown: str) -> dict[str, int]
             close = get_close_matches(wanted.lower(), lower, n=1, cutoff=0.4)
             near = f" Nearest: {lower[close[0]]}." if close else ""
             says = f"has no column {show(wanted)}. Its columns: {', '.join(heads[:12])}.{near}"
-            faults.append(Fault(shown, f"board.columns.{name}", says, f'Write columns = {{{name} = "..."}}.'))
+            faults.append(
+                Fault(shown, f"board.columns.{name}", says, f'Write columns = {{{name} = "..."}}.')
+            )
     if faults:
         raise InputError(faults)
     return at
@@ -149,10 +156,15 @@ def _name(text: str) -> str:
 
 
 def _kind(text: str, board: BoardParams) -> str:
-    """The kind that a word names, alone or with a number behind it; every other word is a part's own name."""
+    """The kind that a word names, alone or with a number behind it; every other word is a part's
+    own name.
+    """
     whole = text.casefold()
     found = _NUMBERED.fullmatch(whole)
-    for word in (whole, found["word"] if found else ""):  # a word may end in a number of its own: LED_5050
+    for word in (
+        whole,
+        found["word"] if found else "",
+    ):  # a word may end in a number of its own: LED_5050
         for name in specs(_WORDS):
             if word and word == getattr(board.words, name).casefold():
                 return name

@@ -1,6 +1,7 @@
 """The shops, panels and jobs that ship with the program.
 
-They lie in the top-level folder `params/` of a checkout, and in `fab/presets` of an installed wheel.
+They lie in the top-level folder `params/` of a checkout, and in `fab/presets` of an installed
+wheel.
 """
 
 from __future__ import annotations
@@ -61,7 +62,11 @@ def listed() -> list[Preset]:
 def schema_files() -> dict[str, bytes]:
     """The shipped JSON Schemas by file name."""
     folder = home()
-    return {path.name: path.read_bytes() for path in sorted((folder / "schema").glob("*.json"))} if folder else {}
+    return (
+        {path.name: path.read_bytes() for path in sorted((folder / "schema").glob("*.json"))}
+        if folder
+        else {}
+    )
 
 
 def _says(path: Path) -> str:

@@ -27,7 +27,9 @@ class Loaded:
 
     job: Job
     sources: tuple[Path, ...]  # every file that was read, the job first
-    inputs_sha256: str  # over all values and the tool's version; comments and order of keys do not change it
+    inputs_sha256: (
+        str  # over all values and the tool's version; comments and order of keys do not change it
+    )
     changed: tuple[Changed, ...]  # what differs from the built-in defaults
     table: Table = field(repr=False)  # the merged files, each value with its place
 
@@ -35,7 +37,8 @@ class Loaded:
 def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     """Read, merge, refuse, convert and freeze a job.
 
-    `sets` are words "panel.depth=40", laid over the file in turn. Raises InputError with all faults of all files.
+    `sets` are words "panel.depth=40", laid over the file in turn. Raises InputError with all faults
+    of all files.
     """
     layers = Layers()
     top = File(path.absolute(), Source(clean(str(path)), clean(path.name)))
@@ -60,10 +63,14 @@ def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
     def place(fault: Fault) -> tuple[int, int]:
         shown, _, line = fault.where.rpartition(":")
         return (
-            (order[shown], int(line)) if shown in order and line.isdigit() else (order.get(fault.where, len(order)), 0)
+            (order[shown], int(line))
+            if shown in order and line.isdigit()
+            else (order.get(fault.where, len(order)), 0)
         )
 
-    once = {(fault.where, fault.says, fault.key.rpartition(".")[2]): fault for fault in reversed(faults)}
+    once = {
+        (fault.where, fault.says, fault.key.rpartition(".")[2]): fault for fault in reversed(faults)
+    }
     first_come = list(once.values())[::-1]
     told = sorted(first_come, key=place)
     if len(told) <= MOST_FAULTS:

@@ -55,7 +55,9 @@ def entry(key: Key) -> dict[str, Any]:
 
 
 def entries() -> list[dict[str, Any]]:
-    """Every key as plain data, in the order of declaration; those of a further design are those of `panel`."""
+    """Every key as plain data, in the order of declaration; those of a further design are those of
+    `panel`.
+    """
     return [entry(key) for key in _page_keys()]
 
 
@@ -76,7 +78,10 @@ def markdown_page() -> str:
     lines = [
         "# Parameters",
         "",
-        'A length is a number of millimetres or a text with a unit: `36`, `"36 mm"`, `"1.5 in"`, `"1 1/2 in"`.',
+        (
+            'A length is a number of millimetres or a text with a unit: `36`, `"36 mm"`, `"1.5'
+            ' in"`, `"1 1/2 in"`.'
+        ),
         "In a shop or panel file the keys stand without the leading `shop.` or `panel.`.",
         "Keys of `[designs.NAME]` are those of `[panel]`.",
     ]
@@ -99,7 +104,11 @@ def markdown_page() -> str:
                 says,
                 spec.source,
             )
-            lines.append("| " + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells) + " |")
+            lines.append(
+                "| "
+                + " | ".join(cell.replace("|", "\\|").replace("\n", " ") for cell in cells)
+                + " |"
+            )
     return "\n".join(lines) + "\n"
 
 
@@ -113,21 +122,33 @@ def describe(key: str) -> str:
         return "\n\n".join(_full(item) for item in (first, *others))
     inner = [(".".join(item.path[len(first.path) :]), item) for item in others]
     wide = max(len(name) for name, _ in inner)
-    return "\n".join([_full(first), *(f"  {name:<{wide}}  {_usual(item)}  {item.spec.doc}" for name, item in inner)])
+    return "\n".join(
+        [
+            _full(first),
+            *(f"  {name:<{wide}}  {_usual(item)}  {item.spec.doc}" for name, item in inner),
+        ]
+    )
 
 
 def find(key: str) -> list[Key]:
-    """The keys that a word names: a dotted key, a table with all its keys, or the last part of some keys."""
+    """The keys that a word names: a dotted key, a table with all its keys, or the last part of some
+    keys.
+    """
     parts = [part.strip() for part in key.strip().strip("[]").split(".") if part.strip()]
     wanted = _as_declared(parts)
     exact = [item for item in all_keys() if wanted and _plain(item.path) == wanted]
     if exact:
         below = [item for item in _page_keys() if item.path[: len(exact[0].path)] == exact[0].path]
-        return [exact[0], *(item for item in below if item.spec.made_of is None and item is not exact[0])]
+        return [
+            exact[0],
+            *(item for item in below if item.spec.made_of is None and item is not exact[0]),
+        ]
     tail = [item for item in _page_keys() if wanted and _plain(item.path)[-len(wanted) :] == wanted]
     if tail:
         return [item for item in tail if item.spec.made_of is None] or tail
-    raise InputError([Fault("", clean(short(key)) or "key", "there is no such key.", _near(".".join(wanted)))])
+    raise InputError(
+        [Fault("", clean(short(key)) or "key", "there is no such key.", _near(".".join(wanted)))]
+    )
 
 
 def _near(wanted: str) -> str:
@@ -135,8 +156,15 @@ def _near(wanted: str) -> str:
     close = get_close_matches(wanted, list(dotted), n=3, cutoff=0.6)
     if not close:
         last = {name.rpartition(".")[2]: name for name in reversed(dotted)}
-        close = [last[name] for name in get_close_matches(wanted.rpartition(".")[2], list(last), n=3, cutoff=0.6)]
-    return f"Nearest: {', '.join(dotted[name] for name in close)}." if close else "`panejig params` lists all keys."
+        close = [
+            last[name]
+            for name in get_close_matches(wanted.rpartition(".")[2], list(last), n=3, cutoff=0.6)
+        ]
+    return (
+        f"Nearest: {', '.join(dotted[name] for name in close)}."
+        if close
+        else "`panejig params` lists all keys."
+    )
 
 
 def _page_keys() -> list[Key]:
@@ -159,7 +187,9 @@ def _plain(path: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _as_declared(parts: list[str]) -> tuple[str, ...]:
-    """Words of a maker as the parts of a declaration: names of his own and places in lists left out."""
+    """Words of a maker as the parts of a declaration: names of his own and places in lists left
+    out.
+    """
     if parts[:1] == ["designs"] and len(parts) > 2:
         parts = ["panel", *parts[2:]]
     if parts[:2] in (["shop", "stock"], ["shop", "wall"]) and len(parts) > 2:

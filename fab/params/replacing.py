@@ -14,7 +14,9 @@ from fab.params.showing import clean
 
 
 def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> None:
-    """Write a file in one step: aside, fsync, then moved over. A link stays a link, rights stay as they were.
+    """Write a file in one step: aside, fsync, then moved over.
+
+    A link stays a link, rights stay as they were.
 
     `expected`: refuse when the file no longer holds these bytes.
     """
@@ -30,13 +32,17 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
         elif os.name == "posix":
             os.chmod(aside, 0o666 & ~_umask())
         if expected is not None and real.read_bytes() != expected:
-            raise OutputError(f"{clean(str(path))} changed while it was read; nothing is written. Run it again.")
+            raise OutputError(
+                f"{clean(str(path))} changed while it was read; nothing is written. Run it again."
+            )
         os.replace(aside, real)
         aside = ""
         sync_folder(real.parent)
     except OSError as fault:
         says = (fault.strerror or str(fault)).lower()
-        raise OutputError(f"{clean(str(path))} can't be written: {says}. It is as it was.") from None
+        raise OutputError(
+            f"{clean(str(path))} can't be written: {says}. It is as it was."
+        ) from None
     finally:
         if aside:
             with contextlib.suppress(OSError):

@@ -49,7 +49,11 @@ def _table(model: type, made: dict[str, Any]) -> dict[str, Any]:
         properties["extends"] = {"type": "string", "minLength": 1, "description": says}
     for name, spec in specs(model).items():
         properties[name] = _told(_property(spec, made, model is Job), spec, defaults(model)[name])
-    body: dict[str, Any] = {"type": "object", "additionalProperties": False, "properties": properties}
+    body: dict[str, Any] = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": properties,
+    }
     if model is PanelParams:
         body["not"] = {"required": list(EITHER)}  # two ways to say one size
     return body
@@ -65,7 +69,9 @@ def _property(spec: Spec, made: dict[str, Any], top: bool) -> dict[str, Any]:
         if top and spec.made_of in _EXTENDABLE:
             table = {"anyOf": [table, {"type": "string", "minLength": 1}]}
         if spec.kind == "section":
-            return table if "anyOf" in table else {"allOf": [table]}  # draft 7 ignores what stands beside a $ref
+            return (
+                table if "anyOf" in table else {"allOf": [table]}
+            )  # draft 7 ignores what stands beside a $ref
         if spec.kind == "sections":
             return {"type": "array", "items": table, "maxItems": spec.most_items}
         names = {"pattern": f"^(?:{spec.pattern})$", "maxLength": int(spec.most or 60)}
@@ -117,7 +123,12 @@ def _text(spec: Spec) -> dict[str, Any]:
 
 def _length_text() -> dict[str, Any]:
     says = 'A length with its unit: "3 mm", "0.118 in", "1/8 in", "1 1/2 in", "2 cm".'
-    return {"type": "string", "maxLength": MOST_CHARS, "pattern": LENGTH_PATTERN, "description": says}
+    return {
+        "type": "string",
+        "maxLength": MOST_CHARS,
+        "pattern": LENGTH_PATTERN,
+        "description": says,
+    }
 
 
 def _list(items: dict[str, Any], spec: Spec, **more: Any) -> dict[str, Any]:

@@ -25,7 +25,16 @@ def with_sets(job: Table, sets: Sequence[str]) -> Table:
     """
     faults: list[Fault] = []
     if len(sets) > MOST_SETS:
-        raise InputError([Fault("--set", "", f"is given {len(sets):,} times.", f"At most {MOST_SETS:,} are read.")])
+        raise InputError(
+            [
+                Fault(
+                    "--set",
+                    "",
+                    f"is given {len(sets):,} times.",
+                    f"At most {MOST_SETS:,} are read.",
+                )
+            ]
+        )
     for word in sets:
         try:
             job = overlay(job, lifted(_layer(word)))
@@ -48,7 +57,9 @@ def _layer(word: str) -> Table:
     if len(word) > MOST_CHARS:
         raise refused("is too long.", "Write it in the job file.")
     if not key.strip():
-        raise refused("has no key before the =.", "Write --set key=value, for example --set panel.depth=40.")
+        raise refused(
+            "has no key before the =.", "Write --set key=value, for example --set panel.depth=40."
+        )
     if not _KEY.fullmatch(key):
         raise refused(
             f"{clean(short(key))} is not a dotted key.",

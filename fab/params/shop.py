@@ -4,14 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.params.spec import choice, count, flag, length, named, number, pair, points, rings, section, sections, text
+from fab.params.spec import (
+    choice,
+    count,
+    flag,
+    length,
+    named,
+    number,
+    pair,
+    points,
+    rings,
+    section,
+    sections,
+    text,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Clearance:
     """Clearance per side of each class of fit, as a coupon shows it."""
 
-    sliding: float = length(0.25, "parts that move on each other", 0.0, 2.0, source="common practice 0.2 to 0.3 mm")
+    sliding: float = length(
+        0.25, "parts that move on each other", 0.0, 2.0, source="common practice 0.2 to 0.3 mm"
+    )
     location: float = length(0.2, "parts that find their place and stay", 0.0, 2.0)
     press: float = number(-0.05, "parts held by squeeze; negative is overlap", -1.0, 1.0, unit="mm")
     seat: float = length(0.2, "sheet in its rebate, before thermal growth", 0.0, 2.0)
@@ -29,22 +44,36 @@ class Printer:
     nozzle: float = length(0.4, "nozzle bore", 0.1, 2.0)
     extrusion_width: float = length(0.45, "width of one printed line", 0.1, 3.0)
     layer: float = length(0.2, "layer height", 0.02, 1.5)
-    bridge: float = length(12.0, "longest bridge that prints clean", 0.0, 100.0, source="common practice 10 to 15 mm")
-    overhang_deg: float = number(45.0, "steepest overhang from upright without support", 10.0, 80.0, unit="deg")
+    bridge: float = length(
+        12.0, "longest bridge that prints clean", 0.0, 100.0, source="common practice 10 to 15 mm"
+    )
+    overhang_deg: float = number(
+        45.0, "steepest overhang from upright without support", 10.0, 80.0, unit="deg"
+    )
     elephant_foot: float = length(0.3, "chamfer on bed edges of parts that mate there", 0.0, 2.0)
     perimeters: int = count(3, "lines along every wall", 1, 50)
     skin_layers: int = count(5, "solid layers at top and bottom", 1, 100)
     infill: float = number(0.15, "share of the inside that is filled", 0.0, 1.0)
-    flow_mm3_s: float = number(15.0, "most plastic that the nozzle melts per second", 0.1, 500.0, unit="mm3/s")
-    outer_mm_s: float = number(60.0, "speed of the line along a wall's face", 1.0, 2_000.0, unit="mm/s")
+    flow_mm3_s: float = number(
+        15.0, "most plastic that the nozzle melts per second", 0.1, 500.0, unit="mm3/s"
+    )
+    outer_mm_s: float = number(
+        60.0, "speed of the line along a wall's face", 1.0, 2_000.0, unit="mm/s"
+    )
     inner_mm_s: float = number(80.0, "speed of the lines behind it", 1.0, 2_000.0, unit="mm/s")
     fill_mm_s: float = number(100.0, "speed of skins and infill", 1.0, 2_000.0, unit="mm/s")
     bridge_mm_s: float = number(40.0, "speed over air", 1.0, 2_000.0, unit="mm/s")
     first_mm_s: float = number(30.0, "speed of the layer on the bed", 1.0, 2_000.0, unit="mm/s")
     travel_mm_s: float = number(180.0, "speed between lines", 1.0, 2_000.0, unit="mm/s")
-    acceleration_mm_s2: float = number(1_500.0, "how fast the head speeds up and brakes", 10.0, 100_000.0, unit="mm/s2")
-    time_factor: float = number(1.0, "real hours of a print over those calculated, as measured", 0.1, 10.0)
-    clearance: Clearance = section(Clearance, "clearances per side, as measured with the fit coupon")
+    acceleration_mm_s2: float = number(
+        1_500.0, "how fast the head speeds up and brakes", 10.0, 100_000.0, unit="mm/s2"
+    )
+    time_factor: float = number(
+        1.0, "real hours of a print over those calculated, as measured", 0.1, 10.0
+    )
+    clearance: Clearance = section(
+        Clearance, "clearances per side, as measured with the fit coupon"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,41 +81,91 @@ class Filament:
     """What the printed parts are made of."""
 
     material: str = choice("PETG", ("PLA", "PETG", "ASA", "ABS", "PA", "PC"), "kind of filament")
-    density: float = number(1.27, "density", 0.5, 10.0, unit="g/cm3", source="PETG 1.25 to 1.29, PLA 1.22 to 1.26")
+    density: float = number(
+        1.27, "density", 0.5, 10.0, unit="g/cm3", source="PETG 1.25 to 1.29, PLA 1.22 to 1.26"
+    )
     price_per_kg: float = number(24.0, "price of a kilogram", 0.0, 1e5, unit="money")
     diameter: float = length(1.75, "filament diameter", 0.5, 5.0)
-    snap_strain: float | None = number(None, "strain that a snap may take each time it is used; left out: from the material's table", 0.0005, 0.2)
-    modulus: float = number(1900.0, "modulus of elasticity of the print", 10.0, 50_000.0, unit="N/mm2")
+    snap_strain: float | None = number(
+        None,
+        "strain that a snap may take each time it is used; left out: from the material's table",
+        0.0005,
+        0.2,
+    )
+    modulus: float = number(
+        1900.0, "modulus of elasticity of the print", 10.0, 50_000.0, unit="N/mm2"
+    )
     friction: float = number(0.35, "friction of the print on itself", 0.01, 2.0)
-    reflectance: float = number(0.8, "diffuse reflectance of the print's inside (white is high)", 0.0, 1.0)
-    softens_c: float = number(75.0, "temperature at which the print softens", 30.0, 300.0, unit="degC", source="PETG 75 to 85, PLA 55 to 65")
+    reflectance: float = number(
+        0.8, "diffuse reflectance of the print's inside (white is high)", 0.0, 1.0
+    )
+    softens_c: float = number(
+        75.0,
+        "temperature at which the print softens",
+        30.0,
+        300.0,
+        unit="degC",
+        source="PETG 75 to 85, PLA 55 to 65",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Stock:
     """A kind of sheet in the rack, measured on the bench, not as sold."""
 
-    material: str = choice("acrylic", ("acrylic", "plywood", "card", "petg-sheet"), "what it is; never laser PVC or unknown plastic")
+    material: str = choice(
+        "acrylic",
+        ("acrylic", "plywood", "card", "petg-sheet"),
+        "what it is; never laser PVC or unknown plastic",
+    )
     finish: str = text("frosted", "surface, as the rack's label says", most=40)
-    made: str = choice("extruded", ("cast", "extruded", "measured"), "sets the thickness tolerance: ISO 7823-1, ISO 7823-2, or your own")
+    made: str = choice(
+        "extruded",
+        ("cast", "extruded", "measured"),
+        "sets the thickness tolerance: ISO 7823-1, ISO 7823-2, or your own",
+    )
     thickness: float = length(3.0, "thickness", 0.2, 30.0)
-    tolerance: float | None = length(None, "plus and minus of the thickness; left out: by the standard of `made`", 0.0, 5.0)
+    tolerance: float | None = length(
+        None, "plus and minus of the thickness; left out: by the standard of `made`", 0.0, 5.0
+    )
     width: float = length(600.0, "width of a sheet", 1.0, 5_000.0)
     height: float = length(400.0, "height of a sheet", 1.0, 5_000.0)
     count: int = count(10, "sheets on the rack", 0, 100_000)
     price: float = number(14.0, "price of a sheet", 0.0, 1e6, unit="money")
     margin: float = length(5.0, "kept free along the sheet's edge", 0.0, 500.0)
-    grain: bool = flag(False, "the surface has a direction: parts may be turned by half a turn only")
-    kerf: float = length(0.18, "whole width that the beam removes", 0.0, 2.0, source="0.15 to 0.23 mm in 3 mm acrylic")
+    grain: bool = flag(
+        False, "the surface has a direction: parts may be turned by half a turn only"
+    )
+    kerf: float = length(
+        0.18,
+        "whole width that the beam removes",
+        0.0,
+        2.0,
+        source="0.15 to 0.23 mm in 3 mm acrylic",
+    )
     cut_mm_s: float = number(24.0, "cutting speed", 0.1, 2_000.0, unit="mm/s")
     mark_mm_s: float = number(150.0, "speed of marks and scores", 0.1, 5_000.0, unit="mm/s")
     pierce_s: float = number(0.4, "time to pierce", 0.0, 60.0, unit="s")
     density: float = number(1.19, "density", 0.1, 10.0, unit="g/cm3", source="PMMA 1.19")
-    expansion_per_k: float = number(7e-5, "thermal growth per kelvin", 0.0, 1e-3, unit="1/K", source="PMMA 6.5e-5 to 8e-5")
+    expansion_per_k: float = number(
+        7e-5, "thermal growth per kelvin", 0.0, 1e-3, unit="1/K", source="PMMA 6.5e-5 to 8e-5"
+    )
     transmission: float = number(0.75, "share of light that passes", 0.01, 1.0)
     reflectance: float = number(0.15, "share of light thrown back inside", 0.0, 1.0)
-    half_angle_deg: float = number(45.0, "half-intensity angle of the light that it scatters; 60 scatters evenly, clear sheet has about 2", 1.0, 60.0, unit="deg", source="from memory: opal sheet made for LEDs 40 to 60, satin surfaces 15 to 30; measure yours")
-    service_c: float = number(70.0, "highest continuous temperature", 20.0, 300.0, unit="degC", source="PMMA about 70")
+    half_angle_deg: float = number(
+        45.0,
+        "half-intensity angle of the light that it scatters; 60 scatters evenly, clear sheet has"
+        " about 2",
+        1.0,
+        60.0,
+        unit="deg",
+        source=(
+            "from memory: opal sheet made for LEDs 40 to 60, satin surfaces 15 to 30; measure yours"
+        ),
+    )
+    service_c: float = number(
+        70.0, "highest continuous temperature", 20.0, 300.0, unit="degC", source="PMMA about 70"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +174,9 @@ class Offcut:
 
     stock: str = text("", "which stock it is a rest of", most=60)
     outline: tuple[tuple[float, float], ...] = points((), "its corners in order")
-    holes: tuple[tuple[tuple[float, float], ...], ...] = rings((), "holes and bad spots, each a list of corners")
+    holes: tuple[tuple[tuple[float, float], ...], ...] = rings(
+        (), "holes and bad spots, each a list of corners"
+    )
     count: int = count(1, "how many alike", 0, 10_000)
     name: str = text("", "what is written on it", most=60)
 
@@ -104,9 +185,15 @@ class Offcut:
 class Operation:
     """How one laser operation looks in a file."""
 
-    layer: str = text("", "layer name; left out: the usual one", most=31, pattern=r"[A-Za-z0-9_\-]*")
-    colour: str = text("", "line colour #rrggbb; left out: the usual one", most=7, pattern=r"(#[0-9a-fA-F]{6})?")
-    aci: int = count(0, "colour index for DXF readers without true colour; 0: the usual one", 0, 255)
+    layer: str = text(
+        "", "layer name; left out: the usual one", most=31, pattern=r"[A-Za-z0-9_\-]*"
+    )
+    colour: str = text(
+        "", "line colour #rrggbb; left out: the usual one", most=7, pattern=r"(#[0-9a-fA-F]{6})?"
+    )
+    aci: int = count(
+        0, "colour index for DXF readers without true colour; 0: the usual one", 0, 255
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,8 +201,12 @@ class Reading:
     """What a layer or colour of a drawing means."""
 
     layer: str = text("", "name of a layer or group, capitals or not; left out: any", most=100)
-    colour: str = text("", "line colour #rrggbb; left out: any", most=7, pattern=r"(#[0-9a-fA-F]{6})?")
-    operation: str = choice("cut", ("cut", "mark", "engrave", "ignore"), "what is done with its lines")
+    colour: str = text(
+        "", "line colour #rrggbb; left out: any", most=7, pattern=r"(#[0-9a-fA-F]{6})?"
+    )
+    operation: str = choice(
+        "cut", ("cut", "mark", "engrave", "ignore"), "what is done with its lines"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,7 +226,9 @@ class Laser:
     outer: Operation = section(Operation, "cuts that free a part")
     mark: Operation = section(Operation, "marks")
     engrave: Operation = section(Operation, "lines round engraved areas")
-    reads: tuple[Reading, ...] = sections(Reading, "layers and colours of drawings; the first that suits a line holds")
+    reads: tuple[Reading, ...] = sections(
+        Reading, "layers and colours of drawings; the first that suits a line holds"
+    )
     inlet_lead: float = length(0.0, "lead-in on the waste side; 0: none", 0.0, 20.0)
     tab: float = length(0.0, "uncut bridge that holds a part in the sheet; 0: none", 0.0, 5.0)
     common_line: bool = flag(False, "cut straight edges of neighbours with one shared line")
@@ -148,7 +241,11 @@ class Laser:
 class Paper:
     """What the template is printed on."""
 
-    size: str = choice("A4", ("A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid", "custom", "roll", "best"), "sheet; best: fewest pages of A4/A3 or Letter/Tabloid")
+    size: str = choice(
+        "A4",
+        ("A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid", "custom", "roll", "best"),
+        "sheet; best: fewest pages of A4/A3 or Letter/Tabloid",
+    )
     width: float | None = length(None, "width of custom paper, or of the roll", 50.0, 5_000.0)
     height: float | None = length(None, "height of custom paper", 50.0, 5_000.0)
     margin: float = length(10.0, "edge that the printer leaves white", 0.0, 100.0)

@@ -1,4 +1,6 @@
-"""The door for a shop file alone, without a job around it: read, laid over what it extends, refused, frozen."""
+"""The door for a shop file alone, without a job around it: read, laid over what it extends,
+refused, frozen.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,10 @@ from fab.params.tree import Source, Table, Where, plain
 
 
 def kind_of(path: Path) -> str:
-    """ "job" for a file with keys of a job, else "shop": the two share none. Raises InputError when it is no TOML."""
+    """ "job" for a file with keys of a job, else "shop": the two share none.
+
+    Raises InputError when it is no TOML.
+    """
     shown = clean(str(path))
     table = parse(read_bytes(path, shown), Source(shown, path.name))
     return "job" if table.items.keys() & specs(Job).keys() else "shop"
@@ -33,7 +38,9 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
     source = Source(clean(str(path)), clean(path.name))
     table = parse(read_bytes(path, source.shown) if data is None else data, source)
     if table.items.keys() & specs(Job).keys():
-        raise InputError([Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))])
+        raise InputError(
+            [Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))]
+        )
     layers = Layers()
     whole = with_sets(Table({"shop": table}, Where(source, 1)), sets)
     if others := sorted(whole.items.keys() - {"shop"}):
@@ -51,7 +58,9 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
 
 
 def shop_file_of(job: Path) -> Path | None:
-    """The shop file that a job names, beside it or below; None when the job takes a shipped shop, or has its own."""
+    """The shop file that a job names, beside it or below; None when the job takes a shipped shop,
+    or has its own.
+    """
     shown = clean(str(job))
     name = _shop_name(parse(read_bytes(job, shown), Source(shown, job.name)))
     return job.parent / name if name.endswith(".toml") else None
@@ -72,4 +81,6 @@ def _shop_named_in(table: Table) -> str:
     if named.endswith(".toml"):
         return f'Its shop is "{clean(named)}": give that file.'
     own = f'extends = "{clean(named)}"'
-    return f'Its shop is the shipped "{clean(named)}": make a file of your own that begins with {own}.'
+    return (
+        f'Its shop is the shipped "{clean(named)}": make a file of your own that begins with {own}.'
+    )

@@ -1,4 +1,6 @@
-"""How values and keys of a file stand in a message: short, quoted, and never with a control character in them."""
+"""How values and keys of a file stand in a message: short, quoted, and never with a control
+character in them.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,9 @@ from fab.units import fixed
 
 MOST_CHARS = 60
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
-_UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ud800-\udfff\ufeff]")
+_UNSEEN = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ud800-\udfff\ufeff]"
+)
 
 
 def clean(text: str) -> str:
@@ -60,9 +64,15 @@ def _plain(value: Any) -> str:
         quote = "'" if '"' in value and "'" not in value else '"'
         return f"{quote}{short(value)}{quote}"
     if isinstance(value, int):
-        return str(value) if abs(value) < 10**18 else f"{'-' if value < 0 else ''}(a number of over 18 digits)"
+        return (
+            str(value)
+            if abs(value) < 10**18
+            else f"{'-' if value < 0 else ''}(a number of over 18 digits)"
+        )
     if isinstance(value, float):
-        return number(value) if value == 0 or 1e-9 <= abs(value) <= 1e15 else repr(value)  # repr: also nan
+        return (
+            number(value) if value == 0 or 1e-9 <= abs(value) <= 1e15 else repr(value)
+        )  # repr: also nan
     if isinstance(value, (list, tuple)):
         return _items(value)
     if isinstance(value, dict):
@@ -89,5 +99,7 @@ def near(name: str, known: Mapping[str, object], key: str) -> str:
         return f"Nearest: {lower[close[0]]}."
     if known:
         return f"Known: {', '.join(list(known)[:8])}."
-    works = ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
+    works = (
+        ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
+    )
     return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"

@@ -1,7 +1,8 @@
-"""How one parameter is declared: the metadata that validation, the reference page and the JSON Schema all read.
+"""How one parameter is declared: the metadata that validation, the reference page and the JSON
+Schema all read.
 
-A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says what may
-stand in the file. There is no second list of parameters anywhere.
+A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says
+what may stand in the file. There is no second list of parameters anywhere.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ NAME_PATTERN = r"[A-Za-z0-9][A-Za-z0-9_\-]*"  # names that may end up in the nam
 class Spec:
     """What may stand behind one key."""
 
-    kind: str  # length number count choice flag text pair points rings curves cells cell drawing names numbers section sections named
+    # length number count choice flag text pair points rings curves cells cell drawing names numbers
+    # section sections named
+    kind: str
     doc: str
     unit: str = ""
     least: float | None = None
@@ -60,10 +63,20 @@ def length(
 
 
 def number(
-    default: Any, doc: str, least: float = 0.0, most: float = 1e9, *, unit: str = "", source: str = "", word: str = ""
+    default: Any,
+    doc: str,
+    least: float = 0.0,
+    most: float = 1e9,
+    *,
+    unit: str = "",
+    source: str = "",
+    word: str = "",
 ) -> Any:
     """A plain number in `unit`; `word` may stand in its place and means the default None."""
-    return _field(Spec("number", doc, unit, least, most, optional=default is None, source=source, word=word), default)
+    return _field(
+        Spec("number", doc, unit, least, most, optional=default is None, source=source, word=word),
+        default,
+    )
 
 
 def count(
@@ -145,7 +158,9 @@ def section(made_of: type, doc: str, *, optional: bool = False) -> Any:
 
 def sections(made_of: type, doc: str) -> Any:
     """An array of tables."""
-    return field(default=(), metadata={"spec": Spec("sections", doc, made_of=made_of, most_items=20_000)})
+    return field(
+        default=(), metadata={"spec": Spec("sections", doc, made_of=made_of, most_items=20_000)}
+    )
 
 
 def named(made_of: type, doc: str) -> Any:

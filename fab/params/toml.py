@@ -1,4 +1,6 @@
-"""TOML text to a tree with places, and every way in which a text can fail to be TOML, told for a maker."""
+"""TOML text to a tree with places, and every way in which a text can fail to be TOML, told for a
+maker.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,9 @@ from fab.params.tree import Leaf, Node, Source, Table, Tables, Where
 MOST_DEPTH = 12  # tables within tables; ours need 5
 
 _AT = re.compile(r" ?\(at (?:line (\d+), column (\d+)|end of document)\)")
-_UNQUOTED_LENGTH = re.compile(r'=\s*\[?\s*([+-]?[0-9][0-9./ -]*\s*(?:mm|cm|m|inch|inches|in|"|″|\'))(?![\w])')
+_UNQUOTED_LENGTH = re.compile(
+    r'=\s*\[?\s*([+-]?[0-9][0-9./ -]*\s*(?:mm|cm|m|inch|inches|in|"|″|\'))(?![\w])'
+)
 _COMMA_NUMBER = re.compile(r"=\s*([+-]?[0-9]+),([0-9]+)\s*(?:#.*)?$")
 _UNQUOTED_WORD = re.compile(r"=\s*([A-Za-z_][\w.\-/\\ ]*?)\s*(?:#.*)?$")
 _HALF_NUMBER = re.compile(r"=\s*[+-]?(?:([0-9]+)\.|\.([0-9]+))(?![0-9.])")
@@ -25,7 +29,10 @@ _NO_VALUE = re.compile(r"=\s*(?:#.*)?$")
 _SAYS = (
     (re.compile("Cannot overwrite a value"), "the key stands here for the second time"),
     (re.compile("Cannot declare .* twice"), "the table stands here for the second time"),
-    (re.compile("Cannot mutate immutable namespace|Cannot redefine namespace|mutable"), "the table was closed before"),
+    (
+        re.compile("Cannot mutate immutable namespace|Cannot redefine namespace|mutable"),
+        "the table was closed before",
+    ),
     (re.compile("Unescaped"), "a backslash in a quoted text begins an escape"),
     (re.compile("Expected '=' after a key"), "a key must be followed by ="),
     (re.compile(r"Illegal character '\\[rn]'"), "a quoted text has no end on its line"),
@@ -44,13 +51,17 @@ def parse(data: bytes, source: Source) -> Table:
     """The tree of a TOML file. Raises InputError when the bytes are no TOML."""
     text = _decode(data, source)
     if not text.strip():
-        raise _refused(Where(source), "the file is empty.", "`panejig new` writes a file to start from.")
+        raise _refused(
+            Where(source), "the file is empty.", "`panejig new` writes a file to start from."
+        )
     if has_endless_key(text):
         raise _refused(Where(source), "a key has more than 16 parts.", "Ours have 5 at the most.")
     try:
         values = tomllib.loads(text)
     except RecursionError:
-        raise _refused(Where(source), "brackets are nested too deep.", "Lists of ours nest three deep.") from None
+        raise _refused(
+            Where(source), "brackets are nested too deep.", "Lists of ours nest three deep."
+        ) from None
     except ValueError as fault:  # also from int() for a number with thousands of digits
         raise _syntax(fault, text, source) from None
     return _table(values, (), lines(text), Where(source, 1), 0)
@@ -77,13 +88,19 @@ def _decode(data: bytes, source: Source) -> str:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise _refused(Where(source), "the file is written in UTF-16.", "Save it as UTF-8.")
     if b"\x00" in data:
-        raise _refused(Where(source), "the file holds zero bytes: it is no text.", "Give a TOML file.")
+        raise _refused(
+            Where(source), "the file holds zero bytes: it is no text.", "Give a TOML file."
+        )
     try:
-        text = data.decode("utf-8-sig")  # some editors put a byte order mark first; it means nothing
+        text = data.decode(
+            "utf-8-sig"
+        )  # some editors put a byte order mark first; it means nothing
     except UnicodeDecodeError as fault:
         line = data.count(b"\n", 0, fault.start) + 1
         raise _refused(
-            Where(source, line), f"byte 0x{data[fault.start]:02x} is not UTF-8.", "Save the file as UTF-8."
+            Where(source, line),
+            f"byte 0x{data[fault.start]:02x} is not UTF-8.",
+            "Save the file as UTF-8.",
         ) from None
     return text.replace("\r\n", "\n")
 
@@ -94,21 +111,34 @@ def _node(value: Any, path: Path, at: dict[Path, int], above: Where, depth: int)
     if isinstance(value, dict):
         return _table(value, path, at, where, depth)
     if isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
-        items = tuple(_node(item, (*path, place), at, where, depth + 1) for place, item in enumerate(value))
+        items = tuple(
+            _node(item, (*path, place), at, where, depth + 1) for place, item in enumerate(value)
+        )
         return Tables(tuple(item for item in items if isinstance(item, Table)), where)
     return Leaf(value, where, text_line=at.get((*path, 0), 0))
 
 
-def _table(values: dict[str, Any], path: Path, at: dict[Path, int], where: Where, depth: int) -> Table:
+def _table(
+    values: dict[str, Any], path: Path, at: dict[Path, int], where: Where, depth: int
+) -> Table:
     if depth > MOST_DEPTH:
-        raise _refused(where, f"tables are nested more than {MOST_DEPTH} deep.", "Ours nest five deep.")
-    return Table({key: _node(value, (*path, key), at, where, depth + 1) for key, value in values.items()}, where)
+        raise _refused(
+            where, f"tables are nested more than {MOST_DEPTH} deep.", "Ours nest five deep."
+        )
+    return Table(
+        {key: _node(value, (*path, key), at, where, depth + 1) for key, value in values.items()},
+        where,
+    )
 
 
 def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     said = str(fault)
     if "integer string conversion" in said:
-        return _refused(Where(source), "a number has thousands of digits.", "Give a number that a machine can use.")
+        return _refused(
+            Where(source),
+            "a number has thousands of digits.",
+            "Give a number that a machine can use.",
+        )
     rows = text.split("\n")
     found = _AT.search(said)
     if found and found[1]:
@@ -117,12 +147,23 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
         line = max((place for place, row in enumerate(rows, 1) if row.strip()), default=1)
         column = len(rows[line - 1].rstrip()) + 1
     row = rows[min(line, len(rows)) - 1]
-    works = _hint(row, said) or (_hint(rows[line - 2], said) if line > 1 and not row.strip() else "")
-    says = next((ours for theirs, ours in _SAYS if theirs.search(said)), _lower(_AT.sub("", said).strip()))
+    works = _hint(row, said) or (
+        _hint(rows[line - 2], said) if line > 1 and not row.strip() else ""
+    )
+    says = next(
+        (ours for theirs, ours in _SAYS if theirs.search(said)), _lower(_AT.sub("", said).strip())
+    )
     shown = clean(short(row.strip()))
     place = f"{source.shown}:{line}:{column}"
     return InputError(
-        [Fault(place, "", f"this is not TOML: {clean(says)}" + (f" in `{shown}`." if shown else "."), works)]
+        [
+            Fault(
+                place,
+                "",
+                f"this is not TOML: {clean(says)}" + (f" in `{shown}`." if shown else "."),
+                works,
+            )
+        ]
     )
 
 
@@ -136,9 +177,15 @@ def _hint(row: str, said: str) -> str:
         word = found[1]
         if word.lower() in ("true", "false"):
             return f"Write {word.lower()} in small letters."
-        return f'Put words in quotes: "{clean(short(word))}".' if word not in ("true", "false", "nan", "inf") else ""
+        return (
+            f'Put words in quotes: "{clean(short(word))}".'
+            if word not in ("true", "false", "nan", "inf")
+            else ""
+        )
     if found := _HALF_NUMBER.search(row):
-        return f"A number has digits on both sides of its point: {found[1] or '0'}.{found[2] or '0'}."
+        return (
+            f"A number has digits on both sides of its point: {found[1] or '0'}.{found[2] or '0'}."
+        )
     if found := _LEADING_ZERO.search(row):
         return f"A number does not begin with 0: {found[1]}."
     if _NO_VALUE.search(row):

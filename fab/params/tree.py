@@ -74,7 +74,8 @@ def plain(node: Node) -> Any:
 
 
 def where_of(table: Table, path: tuple[str | int, ...]) -> Where:
-    """Where the value behind a path stands, or the nearest table above it that does stand somewhere.
+    """Where the value behind a path stands, or the nearest table above it that does stand
+    somewhere.
 
     A number behind a text of several rows leads to that row.
     """

@@ -1,4 +1,7 @@
-"""One value of a file to the value the program works with, or the reason why not. One function a kind."""
+"""One value of a file to the value the program works with, or the reason why not.
+
+One function a kind.
+"""
 
 from __future__ import annotations
 
@@ -127,8 +130,17 @@ def _flag(spec: Spec, value: Any) -> bool:
     if isinstance(value, bool):
         return value
     word = value.lower() if isinstance(value, str) else str(value)
-    meant = "true" if word in ("true", "yes", "on", "1") else "false" if word in ("false", "no", "off", "0") else ""
-    raise Bad(f"{show(value)} is neither true nor false.", f"Write {meant or 'true or false'}, without quotes.")
+    meant = (
+        "true"
+        if word in ("true", "yes", "on", "1")
+        else "false"
+        if word in ("false", "no", "off", "0")
+        else ""
+    )
+    raise Bad(
+        f"{show(value)} is neither true nor false.",
+        f"Write {meant or 'true or false'}, without quotes.",
+    )
 
 
 def _choice(spec: Spec, value: Any) -> str:
@@ -136,25 +148,43 @@ def _choice(spec: Spec, value: Any) -> str:
         return value
     lower = {option.lower(): option for option in spec.options}
     word = str(value).lower() if isinstance(value, (str, int)) else ""
-    close = [lower[word]] if word in lower else [lower[item] for item in get_close_matches(word, list(lower), n=1)]
+    close = (
+        [lower[word]]
+        if word in lower
+        else [lower[item] for item in get_close_matches(word, list(lower), n=1)]
+    )
     choices = f"One of: {', '.join(spec.options)}."
-    raise Bad(f"{show(value)} is not known ({spec.doc}).", f"Nearest: {close[0]}. {choices}" if close else choices)
+    raise Bad(
+        f"{show(value)} is not known ({spec.doc}).",
+        f"Nearest: {close[0]}. {choices}" if close else choices,
+    )
 
 
 def _text(spec: Spec, value: Any) -> str:
     if not isinstance(value, str):
-        quoted = f'"{value}"' if isinstance(value, (bool, int, float)) and abs(value) < 1e18 else '"..."'
+        quoted = (
+            f'"{value}"' if isinstance(value, (bool, int, float)) and abs(value) < 1e18 else '"..."'
+        )
         raise Bad(f"{show(value)} is no text.", f"Put it in quotes: {quoted.lower()}.")
     most = int(spec.most or 200)
     if len(value) > most:
-        raise Bad(f"{show(value)} has {len(value):,} characters ({spec.doc}).", f"At most {most} are allowed.")
+        raise Bad(
+            f"{show(value)} has {len(value):,} characters ({spec.doc}).",
+            f"At most {most} are allowed.",
+        )
     if has_unseen(value):
-        raise Bad(f"{show(value)} holds line breaks or characters that can't be seen.", "Write one line of plain text.")
+        raise Bad(
+            f"{show(value)} holds line breaks or characters that can't be seen.",
+            "Write one line of plain text.",
+        )
     if spec.pattern and not re.fullmatch(spec.pattern, value):
         words = _PATTERN_WORDS.get(spec.pattern, spec.pattern)
         better = name_like(value)
         fits = bool(better) and re.fullmatch(spec.pattern, better) is not None
-        raise Bad(f"{show(value)} is not allowed here: {words}.", f'For example "{better}".' if fits else "")
+        raise Bad(
+            f"{show(value)} is not allowed here: {words}.",
+            f'For example "{better}".' if fits else "",
+        )
     return value
 
 
@@ -162,7 +192,10 @@ def _drawing(spec: Spec, value: Any) -> str:
     if isinstance(value, list) and value and all(isinstance(row, str) for row in value):
         value = "\n".join(value)
     if not isinstance(value, str):
-        raise Bad(f"{show(value)} is not a drawing ({spec.doc}).", "Write rows between two times three quotes: '''.")
+        raise Bad(
+            f"{show(value)} is not a drawing ({spec.doc}).",
+            "Write rows between two times three quotes: '''.",
+        )
     if len(value) > (most := int(spec.most or 0)):
         raise Bad(f"the drawing has {len(value):,} characters.", f"At most {most:,} are read.")
     return value.replace("\r\n", "\n")
@@ -198,15 +231,23 @@ def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]
     def corner(item: Any) -> tuple[float, ...]:
         if not isinstance(item, list) or len(item) not in (2, 3):
             raise Bad(
-                f"{show(item)} is no corner of a curve.", "Corners are [x, y], or [x, y, bulge] where an arc starts."
+                f"{show(item)} is no corner of a curve.",
+                "Corners are [x, y], or [x, y, bulge] where an arc starts.",
             )
-        bulge = [_in_range(_BULGE, _number(_BULGE, value), value) for value in item[2:] if value != 0]
+        bulge = [
+            _in_range(_BULGE, _number(_BULGE, value), value) for value in item[2:] if value != 0
+        ]
         return (_number(spec, item[0]), _number(spec, item[1]), *bulge)
 
     def curve(item: Any) -> tuple[tuple[float, ...], ...]:
-        corners = _each(replace(spec, most_items=MOST_CORNERS), item, corner, "a list of corners [[x, y], ...]")
+        corners = _each(
+            replace(spec, most_items=MOST_CORNERS), item, corner, "a list of corners [[x, y], ...]"
+        )
         if len(corners) < (2 if any(len(corner) == 3 for corner in corners) else 3):
-            raise Bad(f"{show(item)} has {len(corners)} corners.", "A closed curve has 3 or more, or 2 and an arc.")
+            raise Bad(
+                f"{show(item)} has {len(corners)} corners.",
+                "A closed curve has 3 or more, or 2 and an arc.",
+            )
         return corners
 
     found = _each(spec, value, curve, "a list of closed curves [[[x, y], [x, y, bulge], ...], ...]")
@@ -223,7 +264,9 @@ def _cell(spec: Spec, value: Any) -> tuple[int, int]:
 
 
 def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
-    found = _each(spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]")
+    found = _each(
+        spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]"
+    )
     _no_doubles(found, "Two panels can't be in one place: take one out.")
     return found
 
@@ -264,7 +307,10 @@ def _no_doubles(found: tuple[Any, ...], works: str) -> None:
     seen: set[Any] = set()
     doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
     told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
-    raise Bad(f"{short(told)} {'stands' if len(set(doubles)) == 1 else 'stand'} here more than once.", works)
+    raise Bad(
+        f"{short(told)} {'stands' if len(set(doubles)) == 1 else 'stand'} here more than once.",
+        works,
+    )
 
 
 def _unquoted(text: str, unit: str) -> str:
@@ -276,7 +322,9 @@ def _unquoted(text: str, unit: str) -> str:
 
 
 def _example(spec: Spec) -> str:
-    return f'{_range(spec)}, or a text with a unit like "3 mm"' if spec.unit == "mm" else _range(spec)
+    return (
+        f'{_range(spec)}, or a text with a unit like "3 mm"' if spec.unit == "mm" else _range(spec)
+    )
 
 
 _BY_KIND: dict[str, Callable[[Spec, Any], Any]] = {

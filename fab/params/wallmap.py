@@ -132,7 +132,7 @@ def _triangles(
 def _not_in_turn(mark: Mark, up: bool) -> MapFault:
     says = (
         f'"{mark.text}" is out of turn: triangles point up and down by turns, along a row '
-        f"and from row to row."
+        "and from row to row."
     )
     return MapFault(
         mark.row, mark.column, says, f"Write {'v' if up else '^'}, or move it by one place."

@@ -1,8 +1,9 @@
-"""A measured value back into the maker's shop file: one value changes, every comment and blank line stays.
+"""A measured value back into the maker's shop file: one value changes, every comment and blank line
+stays.
 
-The new text is proven before it is written: it reads as the old one with that value changed, no other line differs,
-and the door accepts it. It is written beside the file, forced to the disk and moved over it in one step, so a crash
-leaves the old file or the new one, whole.
+The new text is proven before it is written: it reads as the old one with that value changed, no
+other line differs, and the door accepts it. It is written beside the file, forced to the disk and
+moved over it in one step, so a crash leaves the old file or the new one, whole.
 """
 
 from __future__ import annotations
@@ -27,7 +28,9 @@ Key = tuple[str, ...]
 
 MM_PLACES = 3
 INCH_PLACES = 4
-ROUNDING_MM = 0.5 * 25.4 * 10**-INCH_PLACES + 1e-9  # what a value may lose when it is written in inches
+ROUNDING_MM = (
+    0.5 * 25.4 * 10**-INCH_PLACES + 1e-9
+)  # what a value may lose when it is written in inches
 
 
 @dataclass(frozen=True)
@@ -49,15 +52,19 @@ class Rewrite:
         rows: list[str] = []
         for tag, a0, a1, b0, b1 in difflib.SequenceMatcher(None, old, new, False).get_opcodes():
             if tag != "equal":
-                rows += [f"- {clean(row)}" for row in old[a0:a1]] + [f"+ {clean(row)}" for row in new[b0:b1]]
+                rows += [f"- {clean(row)}" for row in old[a0:a1]] + [
+                    f"+ {clean(row)}" for row in new[b0:b1]
+                ]
         return tuple(rows)
 
 
 def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
-    """The change of one length of a shop file, in the unit that the maker writes there. Nothing is written.
+    """The change of one length of a shop file, in the unit that the maker writes there.
 
-    Raises InputError when the file has faults, the key is not in the shop, or the file is written in a way that can't
-    be kept (it says which line to change by hand then).
+    Nothing is written.
+
+    Raises InputError when the file has faults, the key is not in the shop, or the file is written
+    in a way that can't be kept (it says which line to change by hand then).
     """
     shown = clean(str(path))
     old = read_bytes(path, shown)
@@ -70,14 +77,23 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     by_hand = InputError([_by_hand(shown, key, wanted)])
     try:
         new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
-    except (ValueError, LookupError, TypeError, AttributeError):  # what the round-trip library can't read or reach
+    except (
+        ValueError,
+        LookupError,
+        TypeError,
+        AttributeError,
+    ):  # what the round-trip library can't read or reach
         raise by_hand from None
     new = (b"\xef\xbb\xbf" if bom else b"") + new_text.encode("utf-8")
     if not _same_but_for(key, wanted, old, new):
         raise by_hand
     if abs(_value(shop_of(path, new), key, shown) - value_mm) > ROUNDING_MM:
         raise by_hand
-    before = show(raw) if raw is not None else f"{fixed(now, 6)} (not in this file: below it, or built in)"
+    before = (
+        show(raw)
+        if raw is not None
+        else f"{fixed(now, 6)} (not in this file: below it, or built in)"
+    )
     after = show(wanted)
     return Rewrite(path, key, before, after, old, new, _line_of(_lines(old), _lines(new)))
 
@@ -95,7 +111,9 @@ def _value(shop: Shop, key: Key, shown: str) -> float:
             if part not in value:
                 near = difflib.get_close_matches(part, value, n=1)
                 works = f"Nearest: {near[0]}." if near else f"It has {', '.join(value) or 'none'}."
-                raise InputError([Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)])
+                raise InputError(
+                    [Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)]
+                )
             value = value[part]
         else:
             value = getattr(value, part)
@@ -146,7 +164,9 @@ def _added(text: str, key: Key, wanted: float | str) -> str:
     newline = "\r\n" if "\r\n" in text else "\n"
     row = f"{_bare(key[-1])} = {value}{newline}"
     header = re.compile(
-        r"\s*\[\s*" + r"\s*\.\s*".join(f"[\"']?{re.escape(part)}[\"']?" for part in key[:-1]) + r"\s*\]"
+        r"\s*\[\s*"
+        + r"\s*\.\s*".join(f"[\"']?{re.escape(part)}[\"']?" for part in key[:-1])
+        + r"\s*\]"
     )
     rows = text.splitlines(keepends=True)
     for place, line in enumerate(rows):
@@ -160,10 +180,18 @@ def _added(text: str, key: Key, wanted: float | str) -> str:
             table = None
             break
         table = table[part]
-    if table is not None and not hasattr(table, "is_super_table"):  # an inline table takes it where it stands
+    if table is not None and not hasattr(
+        table, "is_super_table"
+    ):  # an inline table takes it where it stands
         table[key[-1]] = wanted
         return tomlkit.dumps(document)
-    gap = "" if text.endswith(("\n\n", "\r\n\r\n")) or not text else newline if text.endswith("\n") else newline * 2
+    gap = (
+        ""
+        if text.endswith(("\n\n", "\r\n\r\n")) or not text
+        else newline
+        if text.endswith("\n")
+        else newline * 2
+    )
     return f"{text}{gap}[{'.'.join(_bare(part) for part in key[:-1])}]{newline}{row}"
 
 
@@ -176,12 +204,15 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
         shown,
         show_key(key),
         "this file is written in a way that can't be changed without losing something.",
-        f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in [{'.'.join(_bare(part) for part in key[:-1])}].",
+        f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in"
+        f" [{'.'.join(_bare(part) for part in key[:-1])}].",
     )
 
 
 def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool:
-    """Whether the new text reads as the old one with this value, and differs in one place: a line, or added ones."""
+    """Whether the new text reads as the old one with this value, and differs in one place: a line,
+    or added ones.
+    """
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:
         after = tomllib.loads(new.decode("utf-8-sig").replace("\r\n", "\n"))
@@ -194,9 +225,14 @@ def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool
             return False
     table[key[-1]] = wanted
     places = [
-        op for op in difflib.SequenceMatcher(None, _lines(old), _lines(new), False).get_opcodes() if op[0] != "equal"
+        op
+        for op in difflib.SequenceMatcher(None, _lines(old), _lines(new), False).get_opcodes()
+        if op[0] != "equal"
     ]
-    small = all(tag == "insert" or (tag == "replace" and a1 - a0 == b1 - b0 == 1) for tag, a0, a1, b0, b1 in places)
+    small = all(
+        tag == "insert" or (tag == "replace" and a1 - a0 == b1 - b0 == 1)
+        for tag, a0, a1, b0, b1 in places
+    )
     return before == after and small and len(places) <= 1
 
 

@@ -9,8 +9,9 @@ from fab.outlines.contour import Point
 
 
 def boxes_apart(a: Sequence[Point], b: Sequence[Point]) -> float:
-    """Gap between two convex polygons along the best of their sides' normals: never more than the true distance,
-    negative when they overlap."""
+    """Gap between two convex polygons along the best of their sides' normals: never more than the
+    true distance, negative when they overlap.
+    """
     best = -math.inf
     for shape in (a, b):
         for k, here in enumerate(shape):

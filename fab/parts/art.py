@@ -1,11 +1,12 @@
-"""Art on the panels: what is engraved on and cut through each diffuser, and the shapes that shell and base get.
+"""Art on the panels: what is engraved on and cut through each diffuser, and the shapes that shell
+and base get.
 
 picture frame   origin in the middle of the graphic, at its final size, not turned
 panel frame     where a panel's own art is placed; art of the job is placed in the wall frame and comes from there,
                 so that one picture runs across the joints and ends at each sheet's edge
 
-Engraving follows the picture itself: no kerf. A stencil is a hole of the sheet like any other: kerf is taken off where
-it is cut. Areas narrower than the kerf can't be cut and are left out.
+Engraving follows the picture itself: no kerf. A stencil is a hole of the sheet like any other: kerf
+is taken off where it is cut. Areas narrower than the kerf can't be cut and are left out.
 """
 
 from __future__ import annotations
@@ -34,7 +35,13 @@ else:
     Region = Any
 
 PLACES = 4  # decimals of a stroke, as cut files have them
-STRAIGHTENED_MM = (0.005, 0.01, 0.02, 0.05, 0.1)  # a stencil may stray from its picture by the last of these at most
+STRAIGHTENED_MM = (
+    0.005,
+    0.01,
+    0.02,
+    0.05,
+    0.1,
+)  # a stencil may stray from its picture by the last of these at most
 SOFT_SHARE = 0.6  # radius of inner corners by the kerf: the beam leaves half
 BRIDGE_MORE = 0.05  # what straightening may take off a bridge, mm
 KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
@@ -66,7 +73,9 @@ class SheetArt:
     def lying(self, marks: Sequence[tuple[Point, ...]] = ()) -> tuple[tuple[Point, ...], ...]:
         """The strokes, and others of the front, as they lie in the machine."""
         every = (*marks, *self.marks)
-        return tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in every) if self.back else every
+        return (
+            tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in every) if self.back else every
+        )
 
 
 def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
@@ -74,15 +83,25 @@ def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
     return tuple(art for art in arts if art.on == "diffuser")
 
 
-def sheet_art(plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None) -> SheetArt:
-    """What a panel's diffuser gets from its design's art and, where its place is given, from the art of the wall."""
+def sheet_art(
+    plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None
+) -> SheetArt:
+    """What a panel's diffuser gets from its design's art and, where its place is given, from the
+    art of the wall.
+    """
     own = on_sheets(plan.params.art)
-    wall = tuple(art for art in on_sheets(wall) if panel is not None and (not art.panels or panel.name in art.panels))
+    wall = tuple(
+        art
+        for art in on_sheets(wall)
+        if panel is not None and (not art.panels or panel.name in art.panels)
+    )
     if not own and not wall:
         return SheetArt()
     if wall and panel is not None and not any(_near(art, panel) for art in wall):
         wall = ()
-    return _sheet_art(plan, own, wall, _pose(panel) if wall and panel is not None else (0.0, 0.0, 0.0))
+    return _sheet_art(
+        plan, own, wall, _pose(panel) if wall and panel is not None else (0.0, 0.0, 0.0)
+    )
 
 
 def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
@@ -91,7 +110,9 @@ def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
 
 def _near(art: ArtParams, panel: PlacedPanel) -> bool:
     """Whether a picture's circle meets the panel's."""
-    reach = picture_scale(art) * max(math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring)
+    reach = picture_scale(art) * max(
+        math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring
+    )
     return math.dist(art.at, (panel.x, panel.y)) <= reach + panel.cell.circumradius
 
 
@@ -106,7 +127,9 @@ def picture_scale(art: ArtParams) -> float:
 @lru_cache(maxsize=64)
 def picture(art: ArtParams) -> Region:
     """The graphic at its final size, in the picture frame."""
-    return clip2d.tidy(clip2d.moved(clip2d.region_of(art.shape), 0.0, 0.0, scale=picture_scale(art)))
+    return clip2d.tidy(
+        clip2d.moved(clip2d.region_of(art.shape), 0.0, 0.0, scale=picture_scale(art))
+    )
 
 
 @dataclass(frozen=True)
@@ -129,18 +152,24 @@ class Frame:
 
 
 def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Frame:
-    """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y, degrees)."""
+    """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y,
+    degrees).
+    """
     x, y, turn_deg = pose
     angle = math.radians(turn_deg)
     return Frame(math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle))
 
 
 def boundary(plan: Plan, art: ArtParams) -> Region:
-    """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and no nearer to the edge
-    than a bridge is wide: that rim is one."""
+    """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and
+    no nearer to the edge than a bridge is wide: that rim is one.
+    """
     whole = clip2d.of_outline(plan.rings.diffuser)
     if art.rim is None and art.work == "stencil":
-        return clip2d.clipped(clip2d.of_outline(plan.rings.window), swell(whole, -bridge_mm(plan, art), join_style="mitre"))
+        return clip2d.clipped(
+            clip2d.of_outline(plan.rings.window),
+            swell(whole, -bridge_mm(plan, art), join_style="mitre"),
+        )
     return swell(whole, -art.rim, join_style="mitre") if art.rim else whole
 
 
@@ -149,14 +178,19 @@ def bridge_mm(plan: Plan, art: ArtParams) -> float:
     return art.bridge if art.bridge is not None else plan.stock.thickness + BRIDGE_MORE
 
 
-def placed(plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Region:
+def placed(
+    plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)
+) -> Region:
     """The part of a picture that lies on one diffuser, in the panel frame."""
     return clip2d.clipped(frame_of(art, pose).region(picture(art)), boundary(plan, art))
 
 
 @lru_cache(maxsize=4096)
 def _sheet_art(
-    plan: Plan, own: tuple[ArtParams, ...], wall: tuple[ArtParams, ...], pose: tuple[float, float, float]
+    plan: Plan,
+    own: tuple[ArtParams, ...],
+    wall: tuple[ArtParams, ...],
+    pose: tuple[float, float, float],
 ) -> SheetArt:
     import shapely
 
@@ -168,7 +202,11 @@ def _sheet_art(
     bridge = max((bridge_mm(plan, art) for art, region in cuts if not region.is_empty), default=0.0)
     many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
     cut = clip2d.stencil(sheet, able, bridge, many) if not able.is_empty else None
-    through = able if cut is None else _cuttable(plan, clip2d.opened(cut.cut, kerf) if kerf > 0 else cut.cut)
+    through = (
+        able
+        if cut is None
+        else _cuttable(plan, clip2d.opened(cut.cut, kerf) if kerf > 0 else cut.cut)
+    )
     marks: list[tuple[Point, ...]] = []
     dense = []
     sides = set()
@@ -192,7 +230,10 @@ def _sheet_art(
         True in sides,
         cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (),
-        tuple((hole.area_mm2, spot) for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)),
+        tuple(
+            (hole.area_mm2, spot)
+            for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)
+        ),
         float(wanted.area - able.area),
         tuple(dense),
         max(len(sides), 1),
@@ -200,7 +241,8 @@ def _sheet_art(
 
 
 def _cuttable(plan: Plan, region: Region) -> Region:
-    """The region straightened as little as lets the beam's path run round it: tiny edges vanish beside the kerf.
+    """The region straightened as little as lets the beam's path run round it: tiny edges vanish
+    beside the kerf.
 
     Raises InputError, with the place, when no straightening helps.
     """
@@ -218,9 +260,12 @@ def _cuttable(plan: Plan, region: Region) -> Region:
 
 
 def _softened(region: Region, kerf_mm: float) -> tuple[Contour, ...]:
-    """The cut-outs of a region as contours, the sheet's inner corners rounded by a little more than the beam does."""
+    """The cut-outs of a region as contours, the sheet's inner corners rounded by a little more than
+    the beam does.
+    """
     return tuple(
-        rounded_inner(outline.edge.reversed(), SOFT_SHARE * kerf_mm).reversed() for outline in clip2d.outlines(region)
+        rounded_inner(outline.edge.reversed(), SOFT_SHARE * kerf_mm).reversed()
+        for outline in clip2d.outlines(region)
     )
 
 
@@ -230,19 +275,26 @@ def _spot(part: Any) -> Point:
 
 
 def _strokes(art: ArtParams, frame: Frame, limit: Region) -> list[tuple[Point, ...]]:
-    """Strokes in the panel frame: the lines round the picture's areas, lines that fill them, or both."""
+    """Strokes in the panel frame: the lines round the picture's areas, lines that fill them, or
+    both.
+    """
     found: list[tuple[Point, ...]] = []
     inside = frame.back(limit)
     if art.fill in ("hatch", "both"):
         lines = hatch(clip2d.rings(clip2d.clipped(picture(art), inside)), art.hatch, art.hatch_deg)
         found += [tuple(frame.point(point) for point in line) for line in lines]
     if art.fill in ("contour", "both"):
-        found += [tuple(frame.point(point) for point in line) for line in _edge_lines(picture(art), inside)]
+        found += [
+            tuple(frame.point(point) for point in line)
+            for line in _edge_lines(picture(art), inside)
+        ]
     return [_plain(line) for line in found if len(_plain(line)) > 1]
 
 
 def _edge_lines(region: Region, inside: Region) -> list[tuple[Point, ...]]:
-    """The lines round a region as far as they lie inside; where the sheet ends no line is drawn along its edge."""
+    """The lines round a region as far as they lie inside; where the sheet ends no line is drawn
+    along its edge.
+    """
     import shapely
 
     lines = shapely.line_merge(shapely.intersection(region.boundary, inside))
@@ -263,7 +315,8 @@ def _plain(line: tuple[Point, ...]) -> tuple[Point, ...]:
     return tuple(kept)
 
 
-# -- printed art ---------------------------------------------------------------------------------------------------
+# -- printed art
+# ---------------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=64)

@@ -1,7 +1,8 @@
-"""One panel, and one joint of two, as named solids where they sit on the wall: what the fit proof measures.
+"""One panel, and one joint of two, as named solids where they sit on the wall: what the fit proof
+measures.
 
-Panel frame of the first panel. Parts that are made come in print orientation (`Printed`) and are moved into place
-here, and nowhere else; bought parts are drawn in place.
+Panel frame of the first panel. Parts that are made come in print orientation (`Printed`) and are
+moved into place here, and nowhere else; bought parts are drawn in place.
 """
 
 from __future__ import annotations
@@ -35,9 +36,15 @@ PLAIN = BaseKind("plain", "panel", False, None, "")
 
 @dataclass(frozen=True)
 class Pose:
-    """How a part comes from its print orientation to its place: the axes it is turned to, moved, then turned about z."""
+    """How a part comes from its print orientation to its place: the axes it is turned to, moved,
+    then turned about z.
+    """
 
-    axes: tuple[int, int, int] = (1, 2, 3)  # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
+    axes: tuple[int, int, int] = (
+        1,
+        2,
+        3,
+    )  # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
     turn_deg: float = 0.0
 
@@ -45,21 +52,30 @@ class Pose:
         """The posed mesh."""
         import numpy as np
 
-        placed = np.stack([math.copysign(1, axis) * flat.vertices[:, abs(axis) - 1] for axis in self.axes], axis=1)
+        placed = np.stack(
+            [math.copysign(1, axis) * flat.vertices[:, abs(axis) - 1] for axis in self.axes], axis=1
+        )
         placed = placed + np.array(self.shift)
         cos, sin = math.cos(math.radians(self.turn_deg)), math.sin(math.radians(self.turn_deg))
-        return Mesh(placed @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]), flat.triangles)
+        return Mesh(
+            placed @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]), flat.triangles
+        )
 
 
 @dataclass(frozen=True, eq=False)
 class Named:
-    """A solid in place. `part` says what it is; `group` joins what comes as one thing (a board with its sockets)."""
+    """A solid in place.
+
+    `part` says what it is; `group` joins what comes as one thing (a board with its sockets).
+    """
 
     name: str
     part: str
     solid: Solid
     group: str = ""
-    net: tuple[Mesh | Named, Pose] | None = None  # a mesh, or what has one, and how it comes into place
+    net: tuple[Mesh | Named, Pose] | None = (
+        None  # a mesh, or what has one, and how it comes into place
+    )
 
     @cached_property
     def mesh(self) -> Mesh:
@@ -77,16 +93,23 @@ class Named:
         """The same solid elsewhere."""
         return self.placed(self.name, 0.0, (dx, dy, dz), self.group)
 
-    def placed(self, name: str, turn_deg: float, shift: tuple[float, float, float], group: str) -> Named:
+    def placed(
+        self, name: str, turn_deg: float, shift: tuple[float, float, float], group: str
+    ) -> Named:
         """The same solid turned about z, then moved, under another name."""
         solid = kernel.moved(kernel.turned(self.solid, turn_deg), *shift)
-        turned = self if not turn_deg else Named(self.name, self.part, solid, "", (self, Pose(turn_deg=turn_deg)))
+        turned = (
+            self
+            if not turn_deg
+            else Named(self.name, self.part, solid, "", (self, Pose(turn_deg=turn_deg)))
+        )
         return Named(name, self.part, solid, group, (turned, Pose(shift=shift)))
 
 
 @dataclass(frozen=True, eq=False)
 class Printed:
-    """The made parts of one panel as they come off the machines: print orientation, the diffuser in the panel frame.
+    """The made parts of one panel as they come off the machines: print orientation, the diffuser in
+    the panel frame.
 
     `meshes` by the part's name, where they are known already.
     """
@@ -103,11 +126,19 @@ class Printed:
     @cached_property
     def flat(self) -> dict[str, Named]:
         """Every part as printed, meshed once."""
-        solids = {"base": self.base, "shell": self.shell, "diffuser": self.diffuser, "clip": self.clip, "cap": self.cap}
+        solids = {
+            "base": self.base,
+            "shell": self.shell,
+            "diffuser": self.diffuser,
+            "clip": self.clip,
+            "cap": self.cap,
+        }
         if self.foot is not None:
             solids["foot"] = self.foot
         known = {part: (mesh, Pose()) for part, mesh in self.meshes.items()}
-        return {part: Named(part, part, solid, "", known.get(part)) for part, solid in solids.items()}
+        return {
+            part: Named(part, part, solid, "", known.get(part)) for part, solid in solids.items()
+        }
 
     def named(self, name: str, part: str, solid: Solid, pose: Pose) -> Named:
         """A part of these in place."""
@@ -118,7 +149,9 @@ def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
     """All made parts of a panel, made now."""
     front = kernel.moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)
     stands = foot(plan) if plan.params.base.feet > 0 else None
-    return Printed(base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands, steps=kind.steps)
+    return Printed(
+        base(plan, kind), front, diffuser(plan), clip(plan), cap(plan), stands, steps=kind.steps
+    )
 
 
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
@@ -134,27 +167,33 @@ def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
     turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
     return [
         made.named(
-            f"clip {edge}{name}", "clip", kernel.turned(clip_in_place(plan, made.clip, at), turn),
+            f"clip {edge}{name}",
+            "clip",
+            kernel.turned(clip_in_place(plan, made.clip, at), turn),
             Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn),
         )
         for name, at in zip("abcd", plan.clip.places, strict=False)
-    ]  # fmt: skip
+    ]
 
 
 def feet_on(plan: Plan, made: Printed) -> list[Named]:
     """The feet of a panel in their recesses; none for bases that lie on the wall."""
     down = -plan.params.base.feet
     return [
-        made.named(f"foot {k}", "foot", kernel.moved(made.foot, x, y, down), Pose(shift=(x, y, down)))
+        made.named(
+            f"foot {k}", "foot", kernel.moved(made.foot, x, y, down), Pose(shift=(x, y, down))
+        )
         for k, (x, y) in enumerate(feet_at(plan))
         if made.foot is not None
     ]
 
 
 def body_parts(plan: Plan, made: Printed) -> list[Named]:
-    """What every panel has, in its base's frame: base, board with all it carries, shell, diffuser, fixing screws.
+    """What every panel has, in its base's frame: base, board with all it carries, shell, diffuser,
+    fixing screws.
 
-    Board and a shell with openings of its own keep their place in the panel when the base is mounted some edges round.
+    Board and a shell with openings of its own keep their place in the panel when the base is
+    mounted some edges round.
     """
     board, screws = _bought(plan)
     on_base = (0.0, 0.0, plan.floor.shell_z)
@@ -164,30 +203,44 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     turn = back if shell_is_worked(plan.params) else 0.0
     placed = kernel.turned(kernel.moved(made.shell, *on_base), turn)
     return [
-        made.named("base", "base", made.base, Pose()), *board,
+        made.named("base", "base", made.base, Pose()),
+        *board,
         made.named("shell", "shell", placed, Pose(shift=on_base, turn_deg=turn)),
-        made.named("diffuser", "diffuser", made.diffuser, Pose()), *screws,
-    ]  # fmt: skip
+        made.named("diffuser", "diffuser", made.diffuser, Pose()),
+        *screws,
+    ]
 
 
 @lru_cache(maxsize=16)
 def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
-    """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for panel, neighbour
-    and joint."""
+    """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for
+    panel, neighbour and joint.
+    """
     blank = plan.params.board.none
     switches = switch_bodies(plan)
     carried = (
-        ("board", "board", [] if blank else [board_plate(plan)]), ("sockets", "socket", sockets(plan)),
-        ("LEDs", "led", led_bodies(plan)), ("switches", "switch", switches[0::2]),
-        ("plungers", "plunger", switches[1::2]), ("tall parts", "tall", tall_parts(plan)),
-    )  # fmt: skip
+        ("board", "board", [] if blank else [board_plate(plan)]),
+        ("sockets", "socket", sockets(plan)),
+        ("LEDs", "led", led_bodies(plan)),
+        ("switches", "switch", switches[0::2]),
+        ("plungers", "plunger", switches[1::2]),
+        ("tall parts", "tall", tall_parts(plan)),
+    )
     driven = [] if blank else bought.board_screws(plan)
-    held = [Named(name, part, _one_or_group(solids), "board") for name, part, solids in carried if solids]
+    held = [
+        Named(name, part, _one_or_group(solids), "board")
+        for name, part, solids in carried
+        if solids
+    ]
     held += [Named("board screws", "board screw", _one_or_group(driven))] if driven else []
     shell_screws = bought.shell_screws(plan)
     return (
         tuple(held),
-        (Named("shell screws", "shell screw", _one_or_group(shell_screws)),) if shell_screws else (),
+        (
+            (Named("shell screws", "shell screw", _one_or_group(shell_screws)),)
+            if shell_screws
+            else ()
+        ),
     )
 
 
@@ -201,10 +254,17 @@ def _header(plan: Plan) -> Named:
 
 
 def jumper_on(plan: Plan, edge: int, slackness: float) -> list[Named]:
-    """Half a jumper at an edge of its base: the row under the board, its tails, the plug and the wires to the joint."""
+    """Half a jumper at an edge of its base: the row under the board, its tails, the plug and the
+    wires to the joint.
+    """
     angle = 360.0 * edge / plan.cell.sides
     return [
-        one.placed(f"{one.name} {edge}", angle, (0.0, 0.0, 0.0), "board" if one.part in ("pin row", "tail") else "jumper")
+        one.placed(
+            f"{one.name} {edge}",
+            angle,
+            (0.0, 0.0, 0.0),
+            "board" if one.part in ("pin row", "tail") else "jumper",
+        )
         for one in _half_jumper(plan, slackness)
     ]
 
@@ -219,9 +279,14 @@ def _half_jumper(plan: Plan, slackness: float) -> tuple[Named, ...]:
     )
 
 
-def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)) -> list[Named]:
-    """One panel of a kind with all that touches it. Edges `joined` get header and clips, the others a cap;
-    edge 0 of a base with an inlet gets receptacle and plug."""
+def panel_parts(
+    plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int] = (1,)
+) -> list[Named]:
+    """One panel of a kind with all that touches it.
+
+    Edges `joined` get header and clips, the others a cap; edge 0 of a base with an inlet gets
+    receptacle and plug.
+    """
     found = body_parts(plan, made)
     for edge in kind.jumpers:
         found += jumper_on(plan, edge, 0.5)
@@ -249,9 +314,11 @@ def panel_parts(plan: Plan, kind: BaseKind, made: Printed, joined: Sequence[int]
 def jumper_parts(
     plan_a: Plan, made_a: Printed, edge_a: int, plan_b: Plan, made_b: Printed, edge_b: int
 ) -> list[Named]:
-    """Two panels at a joint with a jumper in place of the header, its wires as long as they are to be made.
+    """Two panels at a joint with a jumper in place of the header, its wires as long as they are to
+    be made.
 
-    A is turned so that its edge faces +X, B lies against it with its own; both bases have their opening there.
+    A is turned so that its edge faces +X, B lies against it with its own; both bases have their
+    opening there.
     """
     loose = slackness(plan_a, plan_b)
     away = plan_a.cell.apothem + plan_b.cell.apothem
@@ -266,30 +333,45 @@ def jumper_parts(
 
 
 def joint_parts(plan_a: Plan, made_a: Printed, plan_b: Plan, made_b: Printed) -> list[Named]:
-    """Two panels that lie on each other: A turned so that its edge 1 (the first that never has an inlet) faces +X,
-    B against it with its own edge 1; with the header and both clips of the joint (A's). Where one of them is a blank
-    cover, a cap closes the other's window and there is no header."""
+    """Two panels that lie on each other: A turned so that its edge 1 (the first that never has an
+    inlet) faces +X, B against it with its own edge 1; with the header and both clips of the joint
+    (A's). Where one of them is a blank cover, a cap closes the other's window and there is no
+    header.
+    """
     found = []
     blank = plan_a.params.board.none or plan_b.params.board.none
     away = plan_a.cell.apothem + plan_b.cell.apothem
-    for side, plan, made, turn, x in (("A", plan_a, made_a, 0.0, 0.0), ("B", plan_b, made_b, 180.0, away)):
+    for side, plan, made, turn, x in (
+        ("A", plan_a, made_a, 0.0, 0.0),
+        ("B", plan_b, made_b, 180.0, away),
+    ):
         angle = turn - 360.0 / plan.cell.sides
         parts = body_parts(plan, made)
         if blank and not plan.params.board.none:
             parts.append(cap_on(plan, made, 1))
         for one in parts:
-            found.append(one.placed(f"{side} {one.name}", angle, (x, 0.0, 0.0), one.group and f"{side} {one.group}"))
+            found.append(
+                one.placed(
+                    f"{side} {one.name}", angle, (x, 0.0, 0.0), one.group and f"{side} {one.group}"
+                )
+            )
     if not blank:
         found.append(_header(plan_a))
     return found + clips_on(plan_a, made_a, 0)
 
 
 def beside_edge(plan: Plan, made: Printed, edge: int) -> list[Named]:
-    """A like panel as neighbour on an edge, its own edge of that number lying on it, caps on its others."""
+    """A like panel as neighbour on an edge, its own edge of that number lying on it, caps on its
+    others.
+    """
     turn = math.radians(360.0 * edge / plan.cell.sides)
     x, y = 2 * plan.cell.apothem * math.cos(turn), 2 * plan.cell.apothem * math.sin(turn)
     found = []
-    caps = [] if plan.params.board.none else [cap_on(plan, made, k) for k in range(plan.cell.sides) if k != edge]
+    caps = (
+        []
+        if plan.params.board.none
+        else [cap_on(plan, made, k) for k in range(plan.cell.sides) if k != edge]
+    )
     for one in [*body_parts(plan, made), *caps]:
         group = one.group and f"neighbour {one.group}"
         found.append(one.placed(f"neighbour's {one.name}", 180.0, (x, y, 0.0), group))

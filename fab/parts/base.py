@@ -5,7 +5,8 @@
         floor_z   ___| |___B_______________B_____| |___   B: clip blocks, pocket open below and above
         0         |____c___________o________________c__|   wall face; c: channel of a clip, o: keyhole
 
-Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 towards +X; an inlet is at edge 0.
+Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 towards +X; an inlet
+is at edge 0.
 """
 
 from __future__ import annotations
@@ -42,9 +43,12 @@ STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
-    """The base of one kind, z = 0 the wall face. `body` is what `base_body` made for it, where it is there already.
+    """The base of one kind, z = 0 the wall face.
 
-    A name is set onto the finished base; where something else is worked into the floor it comes before that.
+    `body` is what `base_body` made for it, where it is there already.
+
+    A name is set onto the finished base; where something else is worked into the floor it comes
+    before that.
     """
     plan = plan.mounted(kind.steps)
     solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
@@ -55,38 +59,53 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
         cuts.append(kernel.prism(shape, -PAST, plan.floor.top_z + PAST))
     if plan.params.base.vents:
         slots = vent_slots(plan, hole, kind.jumpers)
-        cuts += [kernel.prism(slot(a, b, width), -PAST, plan.floor.top_z + PAST) for a, b, width in slots]
+        cuts += [
+            kernel.prism(slot(a, b, width), -PAST, plan.floor.top_z + PAST) for a, b, width in slots
+        ]
     if cuts:
         solid = kernel.weighed(kernel.carved(solid, cuts), "base", _volumes(plan))
     first = kind.label and not on_free_floor(plan)
     if first:
         solid = fused_name(plan, kind, solid)
     deep = plan.floor.top_z - LAYERS * plan.printer.layer
-    solid = kernel.carved(solid, [kernel.prism(shape, deep, plan.floor.top_z + PAST) for shape in edge_mark(plan, kind)])
+    solid = kernel.carved(
+        solid,
+        [kernel.prism(shape, deep, plan.floor.top_z + PAST) for shape in edge_mark(plan, kind)],
+    )
     solid = kernel.one_body(worked(plan, solid, "base", kind.steps), "base")
     if first or not (feet := name_feet(plan, kind)):
         return solid
-    return raised(solid, feet, plan.floor.top_z, name_height(plan)) or kernel.one_body(fused_name(plan, kind, solid), "base")
+    return raised(solid, feet, plan.floor.top_z, name_height(plan)) or kernel.one_body(
+        fused_name(plan, kind, solid), "base"
+    )
 
 
 def on_free_floor(plan: Plan) -> bool:
-    """Whether a name is all that is raised on the floor of a base, or sunk into it, beside what every base has."""
+    """Whether a name is all that is raised on the floor of a base, or sunk into it, beside what
+    every base has.
+    """
     return not any(item.part == "base" and item.edge is None for item in features(plan))
 
 
 def name_feet(plan: Plan, kind: BaseKind) -> list[Any]:
-    """The faces on which the name of a base stands on its floor; none without a name, or without room for it."""
+    """The faces on which the name of a base stands on its floor; none without a name, or without
+    room for it.
+    """
     width, found = label_width(plan), []
     for group in letters(_name_lines(plan, kind), width):
         ((x, y), _), *_ = group
-        shape = tuple(tuple((round(p[0] - x, 7), round(p[1] - y, 7)) for p in line) for line in group)
+        shape = tuple(
+            tuple((round(p[0] - x, 7), round(p[1] - y, 7)) for p in line) for line in group
+        )
         found += [kernel.copied(face, x, y, plan.floor.top_z) for face in _letter(shape, width)]
     return found
 
 
 @lru_cache(maxsize=256)
 def _letter(lines: tuple[tuple[Point, ...], ...], width: float) -> tuple[Any, ...]:
-    """The faces of one letter: they recur from name to name, and putting strokes together takes long."""
+    """The faces of one letter: they recur from name to name, and putting strokes together takes
+    long.
+    """
     return tuple(kernel.flat([slot(a, b, width) for a, b in lines], 0.0))
 
 
@@ -108,15 +127,24 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
     bars = [slot(a, b, label_width(plan)) for a, b in _name_lines(plan, kind)]
     if not bars:
         return solid
-    return kernel.fused([solid, *kernel.prisms(bars, plan.floor.top_z - GROW, plan.floor.top_z + name_height(plan))])
+    return kernel.fused(
+        [solid, *kernel.prisms(bars, plan.floor.top_z - GROW, plan.floor.top_z + name_height(plan))]
+    )
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
-    """What all bases with an inlet, or all without one, have in common that are mounted alike: all but keyhole, air
-    slots, openings for jumpers, name, the figure of edge 0 and what the maker adds."""
+    """What all bases with an inlet, or all without one, have in common that are mounted alike: all
+    but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and what the maker
+    adds.
+    """
     floor = footed_body(plan, 0, plan.floor.top_z)
     ring = Outline(plan.rings.base_outer.contour(), (plan.rings.base_inner.contour(),))
-    grown = [floor, kernel.prism(ring, plan.floor.top_z - GROW, plan.heights.wall_top_z), *_posts(plan), *_clip_blocks(plan)]
+    grown = [
+        floor,
+        kernel.prism(ring, plan.floor.top_z - GROW, plan.heights.wall_top_z),
+        *_posts(plan),
+        *_clip_blocks(plan),
+    ]
     if inlet:
         grown += _cradle(plan)
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
@@ -132,21 +160,41 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
 def _volumes(plan: Plan) -> tuple[float, float]:
     """Least and most that a base may have before hooks, letters and additions, mm3."""
     floor = plan.rings.body.area_mm2 * plan.floor.top_z
-    wall = (plan.rings.base_outer.contour().area_mm2 - plan.rings.base_inner.contour().area_mm2) * (plan.heights.wall_top_z - plan.floor.top_z)
-    posts = len(plan.fixings.board_holes) * plan.fixings.post_d * (plan.fixings.post_d + 2.0) * (plan.heights.board_z - plan.floor.top_z)
-    blocks = len(plan.clip.pockets) * plan.cell.sides * plan.clip.block_w * plan.clip.block_depth * (plan.clip.catch_z - plan.floor.top_z)
+    wall = (plan.rings.base_outer.contour().area_mm2 - plan.rings.base_inner.contour().area_mm2) * (
+        plan.heights.wall_top_z - plan.floor.top_z
+    )
+    posts = (
+        len(plan.fixings.board_holes)
+        * plan.fixings.post_d
+        * (plan.fixings.post_d + 2.0)
+        * (plan.heights.board_z - plan.floor.top_z)
+    )
+    blocks = (
+        len(plan.clip.pockets)
+        * plan.cell.sides
+        * plan.clip.block_w
+        * plan.clip.block_depth
+        * (plan.clip.catch_z - plan.floor.top_z)
+    )
     inlet = plan.params.inlet
-    cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (inlet.cable_d + 8.0) * 8.0 * (inlet.cable_d + 8.0)
+    cradle = (inlet.board_w + 8.0) * (inlet.board_l + 8.0) * (inlet.board_t + 4.0) + (
+        inlet.cable_d + 8.0
+    ) * 8.0 * (inlet.cable_d + 8.0)
     return (0.6 * (floor + wall), 1.002 * (floor + wall) + posts + blocks + cradle)
 
 
 def _posts(plan: Plan) -> list[Solid]:
     posts = [
-        kernel.prism(circle(point, plan.fixings.post_d / 2), plan.floor.top_z - GROW, plan.heights.board_z) for point in plan.fixings.board_holes
+        kernel.prism(
+            circle(point, plan.fixings.post_d / 2), plan.floor.top_z - GROW, plan.heights.board_z
+        )
+        for point in plan.fixings.board_holes
     ]
     posts += _peg(plan)
     if plan.params.shell.fixing == "screw":
-        posts += [web for point in plan.fixings.board_holes if (web := _web(plan, point)) is not None]
+        posts += [
+            web for point in plan.fixings.board_holes if (web := _web(plan, point)) is not None
+        ]
     return posts
 
 
@@ -160,21 +208,33 @@ def _peg(plan: Plan) -> list[Solid]:
 
 
 def _web(plan: Plan, hole: Point) -> Solid | None:
-    """What fills the crevice between a post in a corner and the wall; None for a post that stands elsewhere."""
+    """What fills the crevice between a post in a corner and the wall; None for a post that stands
+    elsewhere.
+    """
     pitch = 360.0 / plan.cell.sides
     corner = (math.floor(math.degrees(math.atan2(hole[1], hole[0])) / pitch) + 0.5) * pitch
     out, aside = turn(hole, -math.radians(corner))
     half, away = plan.fixings.post_d / 3, plan.rings.base_inner.facet - out
     if abs(aside) > half or not plan.fixings.post_d / 2 - GROW + 1e-3 < away <= plan.fixings.post_d:
         return None
-    web = kernel.box(out, plan.rings.base_inner.facet + GROW, -half, half, plan.floor.top_z - GROW, plan.heights.board_z)
+    web = kernel.box(
+        out,
+        plan.rings.base_inner.facet + GROW,
+        -half,
+        half,
+        plan.floor.top_z - GROW,
+        plan.heights.board_z,
+    )
     return kernel.turned(web, corner)
 
 
 def _post_holes(plan: Plan) -> list[Solid]:
     params = plan.params
     wide = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
-    return [kernel.prism(circle(point, wide / 2), plan.fixings.post_hole_z, plan.heights.board_z + PAST) for point in plan.fixings.screw_holes]
+    return [
+        kernel.prism(circle(point, wide / 2), plan.fixings.post_hole_z, plan.heights.board_z + PAST)
+        for point in plan.fixings.screw_holes
+    ]
 
 
 def _clip_blocks(plan: Plan) -> list[Solid]:
@@ -182,11 +242,13 @@ def _clip_blocks(plan: Plan) -> list[Solid]:
     half = plan.clip.block_w / 2
     boxes = [
         edge_box(
-            plan, (plan.edge.wall_u - GROW, plan.edge.wall_u + plan.clip.block_depth),
-            (at - half, at + half), (plan.floor.top_z - GROW, plan.clip.pocket_z),
+            plan,
+            (plan.edge.wall_u - GROW, plan.edge.wall_u + plan.clip.block_depth),
+            (at - half, at + half),
+            (plan.floor.top_z - GROW, plan.clip.pocket_z),
         )
         for at in plan.clip.pockets
-    ]  # fmt: skip
+    ]
     return at_edges(plan, boxes)
 
 
@@ -196,7 +258,14 @@ def _clip_cuts(plan: Plan) -> list[Solid]:
     cuts = []
     for at in plan.clip.pockets:
         across = (at - half, at + half)
-        cuts.append(edge_box(plan, (plan.edge.wall_u, plan.clip.cavity_u), across, (-PAST, plan.clip.catch_z + PAST)))
+        cuts.append(
+            edge_box(
+                plan,
+                (plan.edge.wall_u, plan.clip.cavity_u),
+                across,
+                (-PAST, plan.clip.catch_z + PAST),
+            )
+        )
         channel = plan.clip.bar_top_z + plan.fit("clip")
         cuts.append(edge_box(plan, (-PAST, plan.clip.cavity_u), across, (-PAST, channel)))
     return at_edges(plan, cuts)
@@ -210,7 +279,9 @@ def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
         through = params.screw_d / 2 + plan.fit("lap")
         head = params.screw_head_d / 2 + plan.fit("lap")
         cuts.append(kernel.prism(circle((x, y), through), -PAST, plan.floor.top_z + PAST))
-        cuts.append(kernel.cone(x, y, 0.0, head, head - through, through))  # 90 degree head, its edge at the wall face
+        cuts.append(
+            kernel.cone(x, y, 0.0, head, head - through, through)
+        )  # 90 degree head, its edge at the wall face
         cuts.append(kernel.prism(circle((x, y), head), -PAST, 0.0))
     if params.shell.fixing == "snap":
         facet, half, slit = plan.rings.base_outer.facet, plan.snap.width / 2, plan.snap.slit
@@ -218,12 +289,28 @@ def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
         for corner in plan.fixings.fixing_corners:
             turn_deg = (2 * corner + 1) * 180.0 / plan.cell.sides
             tools = [
-                kernel.box(inner - PAST, facet + PAST, start, start + slit, plan.floor.top_z, plan.heights.wall_top_z + PAST)
+                kernel.box(
+                    inner - PAST,
+                    facet + PAST,
+                    start,
+                    start + slit,
+                    plan.floor.top_z,
+                    plan.heights.wall_top_z + PAST,
+                )
                 for start in (-half - slit, half)
             ]
             thin = facet - params.shell.snap_tongue
             if thin > inner + 1e-6:
-                tools.append(kernel.box(inner - PAST, thin, -half, half, plan.floor.top_z, plan.heights.wall_top_z + PAST))
+                tools.append(
+                    kernel.box(
+                        inner - PAST,
+                        thin,
+                        -half,
+                        half,
+                        plan.floor.top_z,
+                        plan.heights.wall_top_z + PAST,
+                    )
+                )
             cuts += [kernel.turned(tool, turn_deg) for tool in tools]
     return cuts
 
@@ -234,19 +321,31 @@ def snap_hooks(plan: Plan) -> list[Solid]:
         return []
     profile = plan.snap.profile
     return [
-        kernel.turned(kernel.ridge(profile, -plan.snap.width / 2, plan.snap.width / 2), (2 * corner + 1) * 180.0 / plan.cell.sides)
+        kernel.turned(
+            kernel.ridge(profile, -plan.snap.width / 2, plan.snap.width / 2),
+            (2 * corner + 1) * 180.0 / plan.cell.sides,
+        )
         for corner in plan.fixings.fixing_corners
     ]
 
 
 def _windows(plan: Plan, inlet: bool) -> list[Solid]:
-    """Header windows, their upper corners cut so that the wall above bridges them; open upwards where no wall is left.
-    The edge of an inlet has none, nor has a blank cover any."""
+    """Header windows, their upper corners cut so that the wall above bridges them; open upwards
+    where no wall is left. The edge of an inlet has none, nor has a blank cover any.
+    """
     if plan.params.board.none:
         return []
     half, cut = plan.edge.window_w / 2, plan.edge.window_chamfer
-    low, shoulder, top = plan.heights.axis_z - plan.edge.window_h / 2, plan.heights.axis_z + plan.edge.window_h / 2, plan.heights.window_top_z
-    side = [(half, low), (half, shoulder), (half - cut, top)] if cut > 1e-6 else [(half, low), (half, top)]
+    low, shoulder, top = (
+        plan.heights.axis_z - plan.edge.window_h / 2,
+        plan.heights.axis_z + plan.edge.window_h / 2,
+        plan.heights.window_top_z,
+    )
+    side = (
+        [(half, low), (half, shoulder), (half - cut, top)]
+        if cut > 1e-6
+        else [(half, low), (half, top)]
+    )
     if not plan.heights.window_closed:
         side = [(half, low), (half, plan.heights.wall_top_z + PAST)]
     shape = polygon([*side, *((-t, z) for t, z in reversed(side))])
@@ -257,7 +356,9 @@ def _windows(plan: Plan, inlet: bool) -> list[Solid]:
 
 
 def _inlet_opening(plan: Plan) -> list[Solid]:
-    """The hole in the base wall at edge 0: a rounded slot for the receptacle, or a round one for a cable."""
+    """The hole in the base wall at edge 0: a rounded slot for the receptacle, or a round one for a
+    cable.
+    """
     inlet, play = plan.params.inlet, plan.fit("inlet")
     if inlet.kind == "round":
         shape = circle((0.0, plan.inlet.z), inlet.cable_d / 2 + plan.fit("lap"))
@@ -287,27 +388,48 @@ def _clamp_cuts(plan: Plan) -> list[Solid]:
     if inlet.kind == "round":
         return []
     grip = plan.inlet.board_z + inlet.board_t
-    half, rear = inlet.board_w / 2 + plan.fit("inlet"), plan.edge.wall_u + inlet.board_l + plan.fit("inlet")
-    hole = kernel.prism(circle(_clamp_at(plan), plan.rings.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST)
-    return [hole, edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet.board_z, grip + PAST))]
+    half, rear = (
+        inlet.board_w / 2 + plan.fit("inlet"),
+        plan.edge.wall_u + inlet.board_l + plan.fit("inlet"),
+    )
+    hole = kernel.prism(
+        circle(_clamp_at(plan), plan.rings.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST
+    )
+    return [
+        hole,
+        edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet.board_z, grip + PAST)),
+    ]
 
 
 def _cradle(plan: Plan) -> list[Solid]:
-    """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of the screw whose head
-    holds it down. A round inlet gets a tie bar."""
+    """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of
+    the screw whose head holds it down. A round inlet gets a tie bar.
+    """
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
     floor = plan.floor.top_z - GROW
     if inlet.kind == "round":
         reach = plan.edge.wall_u + 8.0
         half = inlet.cable_d / 2 + 1.5
         return [
-            edge_box(plan, (reach, reach + 2 * wall), (-half - wall, -half), (floor, plan.inlet.z + inlet.cable_d / 2)),
-            edge_box(plan, (reach, reach + 2 * wall), (half, half + wall), (floor, plan.inlet.z + inlet.cable_d / 2)),
+            edge_box(
+                plan,
+                (reach, reach + 2 * wall),
+                (-half - wall, -half),
+                (floor, plan.inlet.z + inlet.cable_d / 2),
+            ),
+            edge_box(
+                plan,
+                (reach, reach + 2 * wall),
+                (half, half + wall),
+                (floor, plan.inlet.z + inlet.cable_d / 2),
+            ),
         ]
     low = plan.inlet.board_z
     half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
-    if plan.inlet.behind:  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
+    if (
+        plan.inlet.behind
+    ):  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
         reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),

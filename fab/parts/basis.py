@@ -1,4 +1,6 @@
-"""What every dimension of a panel is derived from: the design, printer, sheet and cell that were given."""
+"""What every dimension of a panel is derived from: the design, printer, sheet and cell that were
+given.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +27,8 @@ class Basis:
         default=None, compare=False, repr=False
     )  # before values were derived
     filament: Filament = field(default=Filament(), compare=False, repr=False)
-    turned: int = 0  # edges by which a base is mounted round: its posts stand turned back, the board keeps its place
+    # edges by which a base is mounted round: its posts stand turned back, the board keeps its place
+    turned: int = 0
 
     def fit(self, name: str) -> float:
         """Clearance per side of a named fit, mm."""

@@ -1,4 +1,7 @@
-"""The circuit board's envelope: plate with holes, LEDs, sockets, switches, tall parts. Ordered, not printed."""
+"""The circuit board's envelope: plate with holes, LEDs, sockets, switches, tall parts.
+
+Ordered, not printed.
+"""
 
 from __future__ import annotations
 
@@ -18,11 +21,16 @@ PLUNGER_H = 0.8  # what a plunger stands over its switch's body, mm
 
 def board_plate(plan: Plan) -> Solid:
     """The bare plate. Raises InputError for a blank cover."""
-    return kernel.one_body(kernel.prism(board_outline(plan), plan.heights.board_z, plan.heights.board_top_z), "board")
+    return kernel.one_body(
+        kernel.prism(board_outline(plan), plan.heights.board_z, plan.heights.board_top_z), "board"
+    )
 
 
 def sockets(plan: Plan) -> list[Solid]:
-    """Sockets under the board's edges, mouths outwards. Open to the pins: a bar above and below them is left out."""
+    """Sockets under the board's edges, mouths outwards.
+
+    Open to the pins: a bar above and below them is left out.
+    """
     layout = board_layout(plan)
     return [_socket(plan, socket) for socket in layout.sockets] if layout is not None else []
 
@@ -30,10 +38,14 @@ def sockets(plan: Plan) -> list[Solid]:
 def _socket(plan: Plan, socket: Placed) -> Solid:
     """One socket, drawn with its mouth at x = 0 and turned into its place."""
     half, axis = socket.width / 2 + SOCKET_SIDE, plan.heights.board_z - socket.height / 2
-    body = kernel.box(-socket.depth, 0.0, -half, half, plan.heights.board_z - socket.height, plan.heights.board_z)
+    body = kernel.box(
+        -socket.depth, 0.0, -half, half, plan.heights.board_z - socket.height, plan.heights.board_z
+    )
     row = socket.width / 2 - 0.2
     mouth = kernel.box(0.5 - socket.depth, 0.1, -row, row, axis - 0.5, axis + 0.5)
-    return kernel.moved(kernel.turned(kernel.carved(body, [mouth]), socket.turn_deg), socket.x, socket.y, 0.0)
+    return kernel.moved(
+        kernel.turned(kernel.carved(body, [mouth]), socket.turn_deg), socket.x, socket.y, 0.0
+    )
 
 
 def led_bodies(plan: Plan) -> list[Solid]:
@@ -48,7 +60,9 @@ def switch_bodies(plan: Plan) -> list[Solid]:
     solids = []
     for switch in layout.switches if layout is not None else ():
         top = plan.heights.board_top_z + switch.height
-        solids.append(kernel.prism(polygon(switch.corners), plan.heights.board_top_z, top - PLUNGER_H))
+        solids.append(
+            kernel.prism(polygon(switch.corners), plan.heights.board_top_z, top - PLUNGER_H)
+        )
         solids.append(kernel.prism(circle(switch.at, PLUNGER_R), top - PLUNGER_H, top))
     return solids
 
@@ -70,7 +84,11 @@ def tall_parts(plan: Plan) -> list[Solid]:
 
 
 def _sized(layout: BoardLayout | None) -> list[Placed]:
-    return [part for part in layout.parts if min(part.width, part.depth, part.height) > 0] if layout is not None else []
+    return (
+        [part for part in layout.parts if min(part.width, part.depth, part.height) > 0]
+        if layout is not None
+        else []
+    )
 
 
 def board_parts(plan: Plan) -> list[tuple[str, Solid]]:

@@ -1,4 +1,6 @@
-"""The board's flat side, free of the kernel: outline with mounting holes, and where its sockets open."""
+"""The board's flat side, free of the kernel: outline with mounting holes, and where its sockets
+open.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,10 @@ from fab.parts.plan import Plan
 
 
 def board_outline(plan: Plan) -> Outline:
-    """Outline and mounting holes in the panel frame. Raises InputError for a blank cover, which has no board."""
+    """Outline and mounting holes in the panel frame.
+
+    Raises InputError for a blank cover, which has no board.
+    """
     layout = board_layout(plan)
     if layout is None:
         raise InputError(f'a blank cover has no board: design "{plan.params.name}"')

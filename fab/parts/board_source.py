@@ -1,4 +1,5 @@
-"""The board of a design as one type, drawn here or given: outline, holes, sockets, LEDs, switches, tall parts.
+"""The board of a design as one type, drawn here or given: outline, holes, sockets, LEDs, switches,
+tall parts.
 
         y            edge 1
         |        ___________          hole     mounting hole, over a post of the base
@@ -8,8 +9,8 @@
         |      \\ o________ o /         part     anything else that stands up
         +------------> x  edge 0 at +X
 
-All places are in the panel frame, front view, on a grid of 1e-6 mm, so that a board written to our own files and read
-back is this same value.
+All places are in the panel frame, front view, on a grid of 1e-6 mm, so that a board written to our
+own files and read back is this same value.
 """
 
 from __future__ import annotations
@@ -25,7 +26,9 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
 
-CORNER_R = 1.0  # corners of a board drawn here are rounded off by this where its edges are long enough, mm
+CORNER_R = (
+    1.0  # corners of a board drawn here are rounded off by this where its edges are long enough, mm
+)
 SAME_HOLE_MM = 0.05  # a hole of the list and one of the outline nearer than this are one
 
 
@@ -50,10 +53,14 @@ class Placed:
     @property
     def corners(self) -> tuple[Point, ...]:
         """Its footprint, anticlockwise; a socket reaches inwards from its mouth."""
-        far, near = (0.0, -self.depth) if self.kind == "socket" else (self.depth / 2, -self.depth / 2)
+        far, near = (
+            (0.0, -self.depth) if self.kind == "socket" else (self.depth / 2, -self.depth / 2)
+        )
         half, angle = self.width / 2, math.radians(self.turn_deg)
         box = ((near, -half), (far, -half), (far, half), (near, half))
-        return tuple((self.x + dx, self.y + dy) for dx, dy in (turn(corner, angle) for corner in box))
+        return tuple(
+            (self.x + dx, self.y + dy) for dx, dy in (turn(corner, angle) for corner in box)
+        )
 
 
 @dataclass(frozen=True)
@@ -77,7 +84,9 @@ def board_layout(plan: Plan) -> BoardLayout | None:
         return None
     plan = plan.mounted(0)  # the board lies in the panel frame, however its base is mounted
     holes = _holes(plan)
-    return BoardLayout(_outline(plan, holes), holes, _sockets(plan), _leds(plan), _switches(plan), _parts(plan))
+    return BoardLayout(
+        _outline(plan, holes), holes, _sockets(plan), _leds(plan), _switches(plan), _parts(plan)
+    )
 
 
 def edge_of(plan: Plan, point: Point) -> int:
@@ -92,7 +101,9 @@ def seen_from_edge(plan: Plan, point: Point, edge: int) -> Point:
 
 
 def lit_floor(plan: Plan) -> Ring:
-    """The board's face as a ring of equal area: what throws light back; its drawn ring for a board drawn here."""
+    """The board's face as a ring of equal area: what throws light back; its drawn ring for a board
+    drawn here.
+    """
     if not plan.params.board.outline:
         return plan.rings.board
     drawn = abs(drawn_edge(plan).area_mm2)
@@ -121,7 +132,9 @@ def drawn_edge(plan: Plan) -> Contour:
 
 
 def _outline(plan: Plan, holes: tuple[Placed, ...]) -> Outline:
-    """The edge and every hole through the board: those of its outline and those that only the list of parts knows."""
+    """The edge and every hole through the board: those of its outline and those that only the list
+    of parts knows.
+    """
     curves = plan.params.board.outline
     edge = contour_of(curves[0]) if curves else drawn_edge(plan)
     cut = [contour_of(curve) for curve in curves[1:]]
@@ -143,7 +156,9 @@ def _holes(plan: Plan) -> tuple[Placed, ...]:
             Placed("hole", row.x, row.y, 0.0, size, size, 0.0, "both", row.name)
             for row, size in zip(rows, sizes, strict=True)
         )
-    return tuple(Placed("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes)
+    return tuple(
+        Placed("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes
+    )
 
 
 def _sockets(plan: Plan) -> tuple[Placed, ...]:
@@ -169,7 +184,9 @@ def _sockets(plan: Plan) -> tuple[Placed, ...]:
     for k in range(plan.cell.sides):
         x, y = on_grid(turn((plan.rings.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)
-        found.append(Placed("socket", x, y, bearing, wide, header.socket_depth, header.socket_height, "back"))
+        found.append(
+            Placed("socket", x, y, bearing, wide, header.socket_depth, header.socket_height, "back")
+        )
     return tuple(found)
 
 
@@ -191,7 +208,9 @@ def _leds(plan: Plan) -> tuple[Placed, ...]:
             )
             for row in rows
         )
-    return tuple(Placed("led", x, y, 0.0, led.size, led.size, led.height, "front") for x, y in led_grid(plan))
+    return tuple(
+        Placed("led", x, y, 0.0, led.size, led.size, led.height, "front") for x, y in led_grid(plan)
+    )
 
 
 def _switches(plan: Plan) -> tuple[Placed, ...]:
@@ -218,7 +237,9 @@ def _switches(plan: Plan) -> tuple[Placed, ...]:
     for k in range(plan.cell.sides):
         x, y = on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)
-        found.append(Placed("switch", x, y, bearing, switch.size, switch.size, switch.height, "front"))
+        found.append(
+            Placed("switch", x, y, bearing, switch.size, switch.size, switch.height, "front")
+        )
     return tuple(found)
 
 
@@ -228,6 +249,16 @@ def _parts(plan: Plan) -> tuple[Placed, ...]:
     if not plan.params.switch.on:
         rows += given(plan.params, "switch")
     return tuple(
-        Placed("part", row.x, row.y, row.turn_deg, row.width, row.depth or row.width, row.height, row.side, row.name)
+        Placed(
+            "part",
+            row.x,
+            row.y,
+            row.turn_deg,
+            row.width,
+            row.depth or row.width,
+            row.height,
+            row.side,
+            row.name,
+        )
         for row in rows
     )

@@ -21,23 +21,40 @@ def header_in_joint(plan: Plan) -> Solid:
     header = plan.params.header
     row = header.pins * header.pitch / 2
     solids = [
-        edge_box(plan, (-header.body / 2, header.body / 2), (-row, row),
-                 (plan.heights.axis_z - header.body / 2, plan.heights.axis_z + header.body / 2))
-    ]  # fmt: skip
+        edge_box(
+            plan,
+            (-header.body / 2, header.body / 2),
+            (-row, row),
+            (plan.heights.axis_z - header.body / 2, plan.heights.axis_z + header.body / 2),
+        )
+    ]
     reach = header.body / 2 + header.pin
     for k in range(header.pins):
         t = (k - (header.pins - 1) / 2) * header.pitch
-        solids.append(edge_box(plan, (-reach, reach), (t - PIN / 2, t + PIN / 2), (plan.heights.axis_z - PIN / 2, plan.heights.axis_z + PIN / 2)))
+        solids.append(
+            edge_box(
+                plan,
+                (-reach, reach),
+                (t - PIN / 2, t + PIN / 2),
+                (plan.heights.axis_z - PIN / 2, plan.heights.axis_z + PIN / 2),
+            )
+        )
     return kernel.fused(solids)
 
 
 def shell_screws(plan: Plan) -> list[Solid]:
-    """Countersunk screws from the back into the shell's corners: head and the shank up to the pilot."""
+    """Countersunk screws from the back into the shell's corners: head and the shank up to the
+    pilot.
+    """
     head, shank = plan.params.screw_head_d / 2, plan.params.screw_d / 2
     solids = []
     for x, y in plan.fixings.shell_screws:
         cone = kernel.cone(x, y, 0.0, head, head - shank, shank)
-        solids.append(kernel.fused([cone, kernel.prism(circle((x, y), shank), head - shank, plan.floor.top_z)]))
+        solids.append(
+            kernel.fused(
+                [cone, kernel.prism(circle((x, y), shank), head - shank, plan.floor.top_z)]
+            )
+        )
     return solids
 
 
@@ -45,58 +62,111 @@ def board_screws(plan: Plan) -> list[Solid]:
     """Pan heads on the board, one a mounting hole but that of the mark."""
     head = plan.params.screw_head_d / 2
     return [
-        kernel.prism(circle(point, head), plan.heights.board_top_z, plan.heights.board_top_z + 2.4) for point in plan.fixings.screw_holes
+        kernel.prism(circle(point, head), plan.heights.board_top_z, plan.heights.board_top_z + 2.4)
+        for point in plan.fixings.screw_holes
     ]
 
 
 def wall_screw(plan: Plan, hole: Keyhole) -> Solid:
     """The wall screw at rest: shank through the slot, head inside over the floor."""
     hanger = plan.params.hanger
-    shank = kernel.prism(circle(hole.rest, hanger.screw_d / 2), -1.0 - plan.params.base.feet, plan.floor.top_z + 0.3)
-    head = kernel.prism(circle(hole.rest, hanger.head_d / 2), plan.floor.top_z + 0.3, plan.floor.top_z + 0.3 + hanger.head_h)
+    shank = kernel.prism(
+        circle(hole.rest, hanger.screw_d / 2), -1.0 - plan.params.base.feet, plan.floor.top_z + 0.3
+    )
+    head = kernel.prism(
+        circle(hole.rest, hanger.head_d / 2),
+        plan.floor.top_z + 0.3,
+        plan.floor.top_z + 0.3 + hanger.head_h,
+    )
     return kernel.fused([shank, head])
 
 
 def head_travel(plan: Plan, hole: Keyhole) -> Solid:
     """The room that the screw's head sweeps from entry to rest."""
     hanger = plan.params.hanger
-    return kernel.prism(slot(hole.entry, hole.rest, hanger.head_d), plan.floor.top_z + 0.05, plan.floor.top_z + 0.3 + hanger.head_h)
+    return kernel.prism(
+        slot(hole.entry, hole.rest, hanger.head_d),
+        plan.floor.top_z + 0.05,
+        plan.floor.top_z + 0.3 + hanger.head_h,
+    )
 
 
 def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
-    """The inlet at edge 0: its small board, the receptacle and a plug pushed in; or the cable of a round inlet."""
+    """The inlet at edge 0: its small board, the receptacle and a plug pushed in; or the cable of a
+    round inlet.
+    """
     inlet = plan.params.inlet
     if plan.inlet.behind:
         return _behind(plan)
     seat_u = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap")
     if inlet.kind == "round":
-        return [("cable", _lying(plan, circle((0.0, plan.inlet.z), inlet.cable_d / 2), seat_u - PLUG_L, plan.edge.wall_u + 10.0))]
-    board = edge_box(plan, (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
-                     (plan.inlet.board_z, plan.inlet.board_z + inlet.board_t))  # fmt: skip
+        return [
+            (
+                "cable",
+                _lying(
+                    plan,
+                    circle((0.0, plan.inlet.z), inlet.cable_d / 2),
+                    seat_u - PLUG_L,
+                    plan.edge.wall_u + 10.0,
+                ),
+            )
+        ]
+    board = edge_box(
+        plan,
+        (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l),
+        (-inlet.board_w / 2, inlet.board_w / 2),
+        (plan.inlet.board_z, plan.inlet.board_z + inlet.board_t),
+    )
     # a receptacle's body is rounded like its opening in the base
     shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet.z), inlet.shell_h / 2 - 0.05)
     body = _lying(plan, shape, seat_u, seat_u + RECEPTACLE_L)
-    plug = edge_box(plan, (seat_u - PLUG_L, seat_u), (-inlet.plug_w / 2, inlet.plug_w / 2),
-                    (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2))  # fmt: skip
+    plug = edge_box(
+        plan,
+        (seat_u - PLUG_L, seat_u),
+        (-inlet.plug_w / 2, inlet.plug_w / 2),
+        (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2),
+    )
     top = plan.inlet.board_z + inlet.board_t
     at = (plan.cell.apothem - plan.inlet.screw_u, 0.0)
     washer = kernel.prism(circle(at, plan.inlet.washer_d / 2), top, top + WASHER_T)
-    head = kernel.prism(circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H)
+    head = kernel.prism(
+        circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H
+    )
     screw = kernel.fused([washer, head])
     return [("inlet board", board), ("receptacle", body), ("plug", plug), ("inlet screw", screw)]
 
 
 def _behind(plan: Plan) -> list[tuple[str, Solid]]:
-    """The same with feet: the receptacle looks towards the centre, the plug lies over the opening in the floor."""
+    """The same with feet: the receptacle looks towards the centre, the plug lies over the opening
+    in the floor.
+    """
     inlet, mouth = plan.params.inlet, plan.inlet.mouth_u
     if inlet.kind == "round":
-        return [("cable", _lying(plan, circle((0.0, plan.inlet.z), inlet.cable_d / 2), plan.edge.wall_u + 6.0, mouth + 5.0))]
-    board = edge_box(plan, (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l), (-inlet.board_w / 2, inlet.board_w / 2),
-                     (plan.inlet.board_z, plan.inlet.board_z + inlet.board_t))  # fmt: skip
+        return [
+            (
+                "cable",
+                _lying(
+                    plan,
+                    circle((0.0, plan.inlet.z), inlet.cable_d / 2),
+                    plan.edge.wall_u + 6.0,
+                    mouth + 5.0,
+                ),
+            )
+        ]
+    board = edge_box(
+        plan,
+        (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l),
+        (-inlet.board_w / 2, inlet.board_w / 2),
+        (plan.inlet.board_z, plan.inlet.board_z + inlet.board_t),
+    )
     shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet.z), inlet.shell_h / 2 - 0.05)
     body = _lying(plan, shape, mouth - RECEPTACLE_L, mouth)
-    plug = edge_box(plan, (mouth, mouth + min(PLUG_L, inlet.room)), (-inlet.plug_w / 2, inlet.plug_w / 2),
-                    (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2))  # fmt: skip
+    plug = edge_box(
+        plan,
+        (mouth, mouth + min(PLUG_L, inlet.room)),
+        (-inlet.plug_w / 2, inlet.plug_w / 2),
+        (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2),
+    )
     return [("inlet board", board), ("receptacle", body), ("plug", plug)]
 
 

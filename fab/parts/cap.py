@@ -1,4 +1,5 @@
-"""The printed plug of an edge that has no joint: a plate flush with the shell, a plug squeezed in the base's window.
+"""The printed plug of an edge that has no joint: a plate flush with the shell, a plug squeezed in
+the base's window.
 
         plate  [ fills the shell's port, outer face on the bed when printed ]
         plug      [ in the base's window; a crush rib a side ]
@@ -35,11 +36,15 @@ def plug_z(plan: Plan) -> tuple[float, float]:
 
 
 def plate_contour(plan: Plan) -> Contour:
-    """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch below."""
+    """The plate in (t, z): the port less its clearance, down to the base's floor; a pry notch
+    below.
+    """
     play = plan.fit("cap-port")
     half, cut = plan.edge.port_w / 2, plan.edge.port_chamfer
     low, top = plan.floor.top_z + 0.1 - play, plan.heights.port_top_z - plan.floor.press_room
-    side = [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    side = (
+        [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    )
     right = [(half, low), *side]
     return grown(Outline(polygon([*right, *((-t, z) for t, z in reversed(right))])), -play).edge
 
@@ -50,7 +55,9 @@ def _plate(plan: Plan, thick: float) -> Solid:
     if by <= 0:
         return kernel.prism(full, 0, thick)
     low = grown(Outline(full), -by).edge
-    return kernel.fused([kernel.prism(full, 0, thick - by), kernel.frustum(full, thick - by, low, thick)])
+    return kernel.fused(
+        [kernel.prism(full, 0, thick - by), kernel.frustum(full, thick - by, low, thick)]
+    )
 
 
 def cap_in_place(plan: Plan) -> Solid:
@@ -64,7 +71,9 @@ def cap_in_place(plan: Plan) -> Solid:
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
     plug = edge_box(plan, (gap + 0.2, plan.edge.wall_u), (-half, half), (low, high))
     ribs = []
-    squeeze = plan.edge.window_w / 2 - plan.fit("cap")  # press: a negative clearance reaches past the window's side
+    squeeze = plan.edge.window_w / 2 - plan.fit(
+        "cap"
+    )  # press: a negative clearance reaches past the window's side
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
         at_u = plan.edge.wall_u - plan.params.base.wall / 2
@@ -72,12 +81,16 @@ def cap_in_place(plan: Plan) -> Solid:
         ribs.append(rod)
     low_z, across = plan.floor.top_z + 0.1, (-PRY_W / 2, PRY_W / 2)
     entry = edge_box(plan, (gap - 1.0, seat + 1.0), across, (low_z - 1.0, low_z + PRY_IN))
-    behind = edge_box(plan, (seat - PRY_DEEP, seat + 1.0), across, (low_z - 1.0, low_z + PRY_BEHIND))
+    behind = edge_box(
+        plan, (seat - PRY_DEEP, seat + 1.0), across, (low_z - 1.0, low_z + PRY_BEHIND)
+    )
     solid = kernel.fused([plate, plug, *ribs])
     return kernel.one_body(kernel.carved(solid, [entry, behind]), "cap")
 
 
 def cap(plan: Plan) -> Solid:
     """The cap as printed: outer face on the bed."""
-    placed = kernel.moved(cap_in_place(plan), -(plan.cell.apothem - plan.params.gap / 2), 0.0, -plan.heights.axis_z)
+    placed = kernel.moved(
+        cap_in_place(plan), -(plan.cell.apothem - plan.params.gap / 2), 0.0, -plan.heights.axis_z
+    )
     return kernel.tilted(placed, "y", 90.0)  # the outer face, +x, turns down

@@ -36,12 +36,19 @@ def clip_outline(plan: Plan, inset: float = 0.0) -> Outline:
     half: list[Segment] = [Line(a, b) for a, b in pairwise(right[:-3])]
     half += _root(right[-4], right[-3], right[-2], plan.params.clip.root_radius)
     half.append(Line(right[-2], right[-1]))
-    base, bar = Line((-right[0][0], right[0][1]), right[0]), Line(right[-1], (-right[-1][0], right[-1][1]))
-    return Outline(Contour((base, *half, bar, *(seg.mirrored().reversed() for seg in reversed(half)))))
+    base, bar = (
+        Line((-right[0][0], right[0][1]), right[0]),
+        Line(right[-1], (-right[-1][0], right[-1][1])),
+    )
+    return Outline(
+        Contour((base, *half, bar, *(seg.mirrored().reversed() for seg in reversed(half))))
+    )
 
 
 def _right_corners(plan: Plan) -> list[Point]:
-    """From the bar's lower outer corner up the leg, over the hook, down to the root, the shoulder and the bar's inner top."""
+    """From the bar's lower outer corner up the leg, over the hook, down to the root, the shoulder
+    and the bar's inner top.
+    """
     clip = plan.params.clip
     out, inside, foot = plan.clip.leg_out_u, plan.clip.leg_in_u, plan.clip.foot_u
     tip_in = out - clip.leg * clip.tip
@@ -49,13 +56,23 @@ def _right_corners(plan: Plan) -> list[Point]:
     nose, top = plan.clip.nose_z, plan.clip.nose_z + NOSE_FLAT + lead
     taper = [(tip_in, plan.clip.catch_z)] if tip_in - inside > JOIN_TOL_MM else []
     return [
-        (out, clip.sunk), (out, plan.clip.catch_z), (out + clip.hook, nose), (out + clip.hook, nose + NOSE_FLAT),
-        (out, top), (tip_in, top), *taper, (inside, plan.clip.root_z), (foot, plan.clip.root_z), (foot, plan.clip.bar_top_z),
-    ]  # fmt: skip
+        (out, clip.sunk),
+        (out, plan.clip.catch_z),
+        (out + clip.hook, nose),
+        (out + clip.hook, nose + NOSE_FLAT),
+        (out, top),
+        (tip_in, top),
+        *taper,
+        (inside, plan.clip.root_z),
+        (foot, plan.clip.root_z),
+        (foot, plan.clip.bar_top_z),
+    ]
 
 
 def _root(tip: Point, corner: Point, foot: Point, radius: float) -> list[Segment]:
-    """Down the leg's joint side and round into the foot's shoulder; the radius takes the peak off the strain."""
+    """Down the leg's joint side and round into the foot's shoulder; the radius takes the peak off
+    the strain.
+    """
     ux, uy = corner[0] - tip[0], corner[1] - tip[1]
     length = math.hypot(ux, uy)
     ux, uy = ux / length, uy / length
@@ -76,15 +93,18 @@ def clip(plan: Plan) -> Solid:
     """The clip as printed: lying on its side, profile in x and y, z from 0 to its width."""
     full = clip_outline(plan)
     # the leg keeps one printed line on the bed
-    by = min(plan.printer.elephant_foot, (plan.params.clip.leg * plan.params.clip.tip - plan.printer.extrusion_width) / 2)
+    by = min(
+        plan.printer.elephant_foot,
+        (plan.params.clip.leg * plan.params.clip.tip - plan.printer.extrusion_width) / 2,
+    )
     if by < LEAST_R:
         return kernel.one_body(kernel.prism(full, 0, plan.params.clip.width), "clip")
-    return kernel.one_body(footed(clip_outline(plan, by).edge, full.edge, by, 0, plan.params.clip.width), "clip")
+    return kernel.one_body(
+        footed(clip_outline(plan, by).edge, full.edge, by, 0, plan.params.clip.width), "clip"
+    )
 
 
 def clip_in_place(plan: Plan, solid: Solid, at: float) -> Solid:
     """A printed clip moved into the joint at edge 0, its middle `at` mm from the edge's middle."""
     upright = kernel.tilted(solid, "x", 90.0)  # (u, z, width) -> (u, -width, z)
-    return kernel.moved(
-        upright, plan.cell.apothem, at + plan.params.clip.width / 2, 0.0
-    )
+    return kernel.moved(upright, plan.cell.apothem, at + plan.params.clip.width / 2, 0.0)

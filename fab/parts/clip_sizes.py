@@ -23,20 +23,25 @@ class ClipSizes:
 
     @cached_property
     def offset(self) -> float:
-        """Middle of the inner clip from the middle of the edge; the same for every polygon with this edge interface."""
+        """Middle of the inner clip from the middle of the edge; the same for every polygon with
+        this edge interface.
+        """
         return self.basis.params.clip.offset
 
     @cached_property
     def pockets(self) -> tuple[float, ...]:
-        """Middles of the clip pockets from the middle of the edge, the inner two first, mirror-symmetric; two pockets
-        beside each other share a wall."""
+        """Middles of the clip pockets from the middle of the edge, the inner two first,
+        mirror-symmetric; two pockets beside each other share a wall.
+        """
         step = self.slot_w + self.basis.params.base.wall
         rows = (self.basis.params.clips_per_edge + 1) // 2
         return tuple(side * (self.offset + k * step) for k in range(rows) for side in (-1.0, 1.0))
 
     @cached_property
     def places(self) -> tuple[float, ...]:
-        """Middles of the clips that a joint gets, seen from its first panel: an odd one stands on one side."""
+        """Middles of the clips that a joint gets, seen from its first panel: an odd one stands on
+        one side.
+        """
         return self.pockets[: self.basis.params.clips_per_edge]
 
     @cached_property
@@ -93,7 +98,9 @@ class ClipSizes:
 
     @cached_property
     def pocket_z(self) -> float:
-        """Top of a clip's pocket: so far under the hook that the clearance is kept square to its sloping face."""
+        """Top of a clip's pocket: so far under the hook that the clearance is kept square to its
+        sloping face.
+        """
         slope = math.radians(self.basis.params.clip.return_deg)
         rest = self.basis.fit("clip-hook")
         return self.catch_z - rest * (1 - math.cos(slope)) / math.sin(slope)

@@ -1,6 +1,8 @@
-"""Values of a design that its maker left out, derived from those that are set: the one place of these rules.
+"""Values of a design that its maker left out, derived from those that are set: the one place of
+these rules.
 
-What each rule says stands beside the key (`follows` in `params/`), so that `panejig params` tells it. Two kinds:
+What each rule says stands beside the key (`follows` in `params/`), so that `panejig params` tells
+it. Two kinds:
 
 edge   what two panels must have alike where they meet (base wall, clips) follows the edge's length, the walls and the
        printer alone: the room on the edge of a hexagon decides for triangle and square too, so that they mate.
@@ -119,7 +121,9 @@ def _edged(params: PanelParams, grade: Grade, printer: Printer) -> PanelParams:
     base = _given(params.base, wall=_mm(grade.lines * line))
     params = replace(params, base=base)
     clip = _given(params.clip, width=min(clip_width(cell_of(params).edge, printer), grade.clip))
-    return replace(params, clip=_given(clip, offset=_clip_offset(params, clip, printer, grade.near)))
+    return replace(
+        params, clip=_given(clip, offset=_clip_offset(params, clip, printer, grade.near))
+    )
 
 
 def clip_width(edge_mm: float, printer: Printer) -> float:

@@ -51,7 +51,9 @@ class Edge:
 
     @cached_property
     def window_chamfer(self) -> float:
-        """Cut of the window's upper corners, over the room of the header: what is left between them must bridge."""
+        """Cut of the window's upper corners, over the room of the header: what is left between them
+        must bridge.
+        """
         return max((self.window_w - self.basis.printer.bridge + 0.5) / 2, 0.0)
 
     @cached_property

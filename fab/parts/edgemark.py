@@ -42,7 +42,9 @@ def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:
         *((post, plan.fixings.post_d / 2) for post in plan.fixings.board_holes),
         *((spot, FOOT_R) for spot in recesses(plan)),
     ]
-    ring = cut_corner_points(plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet)
+    ring = cut_corner_points(
+        plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet
+    )
     for size in HEIGHTS_MM:
         half, high = (
             HALF * size + CLEAR,
@@ -74,13 +76,20 @@ def _places(plan: Plan, high: float) -> Iterator[Point]:
 
 
 def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence[Point]]:
-    """What the figure keeps clear of: what stands on the floor, keyhole, air slots, and the whole band under the keyhole
-    in which a name stands, so that bases with other names have the figure at the same place."""
+    """What the figure keeps clear of: what stands on the floor, keyhole, air slots, and the whole
+    band under the keyhole in which a name stands, so that bases with other names have the figure at
+    the same place.
+    """
     found: list[Sequence[Point]] = list(obstacles(plan, kind.inlet, kind.jumpers))
     contours: list[Contour] = [] if hole is None else [hole.contour]
     if hole is not None and kind.up_deg is not None and plan.params.base.label:
         top, far = label_top(plan, kind.up_deg, hole), plan.rings.base_inner.apothem * 2
-        band = ((top - ARROW_H - CLEAR, -far), (top, -far), (top, far), (top - ARROW_H - CLEAR, far))
+        band = (
+            (top - ARROW_H - CLEAR, -far),
+            (top, -far),
+            (top, far),
+            (top - ARROW_H - CLEAR, far),
+        )
         found.append([turn(corner, math.radians(kind.up_deg)) for corner in band])
     if plan.params.base.vents:
         contours += [slot(a, b, wide) for a, b, wide in vent_slots(plan, hole, kind.jumpers)]

@@ -1,4 +1,6 @@
-"""Openings and additions of a design as flat shapes on the surfaces that they sit on. Free of the kernel.
+"""Openings and additions of a design as flat shapes on the surfaces that they sit on.
+
+Free of the kernel.
 
 surface   the floor of the base, seen from the front in (x, y); or the wall of base or shell at one edge, seen from
           outside in (t, z): t to the right along the edge from its middle, z over the wall
@@ -43,7 +45,9 @@ class Feature:
         return f'{key} "{self.name}"' if self.name else key
 
     def turned_back(self, steps: int, sides: int) -> Feature:
-        """The same feature of the panel, in the frame of a base that is mounted `steps` edges round."""
+        """The same feature of the panel, in the frame of a base that is mounted `steps` edges
+        round.
+        """
         if not steps:
             return self
         if self.edge is not None:
@@ -55,12 +59,19 @@ class Feature:
 
 
 def features(plan: Plan) -> tuple[Feature, ...]:
-    """All openings and additions of a design, an opening through both parts as two. Raises BrokenGeometry."""
+    """All openings and additions of a design, an opening through both parts as two.
+
+    Raises BrokenGeometry.
+    """
     found: list[Feature] = []
     for k, opening in enumerate(plan.params.opening):
         shape = (_opening(opening),)
         for part in ("base", "shell") if opening.part == "both" else (opening.part,):
-            found.append(Feature(f"opening[{k}]", "opening", part, opening.edge, shape, True, name=opening.name))
+            found.append(
+                Feature(
+                    f"opening[{k}]", "opening", part, opening.edge, shape, True, name=opening.name
+                )
+            )
     for k, addition in enumerate(plan.params.addition):
         found.append(replace(_addition(plan, f"addition[{k}]", addition), name=addition.name))
     for k, art in enumerate(plan.params.art):
@@ -95,7 +106,9 @@ def _opening(opening: OpeningParams) -> Contour:
 def _addition(plan: Plan, key: str, item: AdditionParams) -> Feature:
     if item.kind == "boss":
         hole = circle(item.at, item.hole / 2) if item.hole > 0 else None
-        shape = circle(item.at, item.d / 2) if item.edge is None else rectangle(item.d, item.d, item.at)
+        shape = (
+            circle(item.at, item.d / 2) if item.edge is None else rectangle(item.d, item.d, item.at)
+        )
         return Feature(key, "boss", item.part, item.edge, (shape,), False, item.height, hole)
     if item.kind == "rib":
         return Feature(key, "rib", item.part, item.edge, (_rib(item),), False, item.height)
@@ -103,7 +116,9 @@ def _addition(plan: Plan, key: str, item: AdditionParams) -> Feature:
         return Feature(key, "air slots", item.part, item.edge, _slots(plan, item), True)
     out = -item.depth if item.sunk else item.depth
     back = item.back and item.edge is None
-    return Feature(key, "letters", item.part, item.edge, _letters(plan, item, back), False, out, None, back)
+    return Feature(
+        key, "letters", item.part, item.edge, _letters(plan, item, back), False, out, None, back
+    )
 
 
 def _rib(item: AdditionParams) -> Contour:
@@ -111,11 +126,20 @@ def _rib(item: AdditionParams) -> Contour:
     a, b = item.at, item.to or (item.at[0] + 10.0, item.at[1])
     length = math.dist(a, b)
     nx, ny = -(b[1] - a[1]) / length * item.width / 2, (b[0] - a[0]) / length * item.width / 2
-    return polygon([(a[0] - nx, a[1] - ny), (b[0] - nx, b[1] - ny), (b[0] + nx, b[1] + ny), (a[0] + nx, a[1] + ny)])
+    return polygon(
+        [
+            (a[0] - nx, a[1] - ny),
+            (b[0] - nx, b[1] - ny),
+            (b[0] + nx, b[1] + ny),
+            (a[0] + nx, a[1] + ny),
+        ]
+    )
 
 
 def _slots(plan: Plan, item: AdditionParams) -> tuple[Contour, ...]:
-    """Upright slots side by side, bars as wide as the slots between them: each bridges no more than its width."""
+    """Upright slots side by side, bars as wide as the slots between them: each bridges no more than
+    its width.
+    """
     wide, high = item.area
     bar = max(item.width, 2 * plan.printer.extrusion_width)
     many = max(math.floor((wide + bar) / (item.width + bar) + 1e-9), 1)
@@ -123,13 +147,19 @@ def _slots(plan: Plan, item: AdditionParams) -> tuple[Contour, ...]:
     found = []
     for k in range(many):
         x = (k - (many - 1) / 2) * (item.width + bar)
-        shape = slot((x, -reach), (x, reach), item.width) if reach > 1e-3 else circle((x, 0.0), item.width / 2)
+        shape = (
+            slot((x, -reach), (x, reach), item.width)
+            if reach > 1e-3
+            else circle((x, 0.0), item.width / 2)
+        )
         found.append(_placed(shape, item.turn_deg, item.at))
     return tuple(found)
 
 
 def _letters(plan: Plan, item: AdditionParams, back: bool) -> tuple[Contour, ...]:
-    """Bars two printed lines wide that write the letters about their middle; mirrored on the back of the floor."""
+    """Bars two printed lines wide that write the letters about their middle; mirrored on the back
+    of the floor.
+    """
     line = 2 * plan.printer.extrusion_width
     bars = []
     for stroke in strokes(item.letters, item.size, "middle"):

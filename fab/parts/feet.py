@@ -20,7 +20,9 @@ PAST = 1.0
 
 
 def foot(plan: Plan) -> Solid:
-    """Return a foot as printed: the pillar from z = 0 to `base.feet`, the stub with its crush ribs on top."""
+    """Return a foot as printed: the pillar from z = 0 to `base.feet`, the stub with its crush ribs
+    on top.
+    """
     high = plan.params.base.feet
     top = high + recess_depth(plan) - SHORT_MM
     by = plan.printer.elephant_foot
@@ -33,7 +35,9 @@ def foot(plan: Plan) -> Solid:
         for a in (2 * math.pi * k / RIBS for k in range(RIBS))
     ]
     solids = [pillar, stub, *ribs]
-    return kernel.one_body(kernel.fused([*solids, relieved] if relieved is not None else solids), "foot")
+    return kernel.one_body(
+        kernel.fused([*solids, relieved] if relieved is not None else solids), "foot"
+    )
 
 
 def recess_cuts(plan: Plan) -> list[Solid]:

@@ -14,7 +14,9 @@ from fab.params.shop import Clearance, Filament, Stock
 
 Class = Literal["sliding", "location", "press", "seat", "snap"]
 
-NOSE_FLAT = 0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+NOSE_FLAT = (
+    0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+)
 
 
 @dataclass(frozen=True)
@@ -28,20 +30,41 @@ class Fit:
 
     def clearance(self, shop: Clearance) -> float:
         """Clearance per side, mm; negative is overlap."""
-        return {"sliding": shop.sliding, "location": shop.location, "press": shop.press, "seat": shop.seat, "snap": shop.snap}[self.kind]
+        return {
+            "sliding": shop.sliding,
+            "location": shop.location,
+            "press": shop.press,
+            "seat": shop.seat,
+            "snap": shop.snap,
+        }[self.kind]
 
 
 FITS: dict[str, Fit] = {
     fit.name: fit
     for fit in (
-        Fit("lap", ("shell", "base"), "sliding", "the shell drops over the base wall and comes off again"),
-        Fit("seat", ("diffuser", "shell"), "seat", "the sheet may grow when warm and still lies flat"),
+        Fit(
+            "lap",
+            ("shell", "base"),
+            "sliding",
+            "the shell drops over the base wall and comes off again",
+        ),
+        Fit(
+            "seat",
+            ("diffuser", "shell"),
+            "seat",
+            "the sheet may grow when warm and still lies flat",
+        ),
         Fit("clip", ("clip", "base"), "location", "the foot of a clip draws two bases together"),
         Fit("clip-hook", ("clip", "base"), "snap", "the hook rests without load"),
         Fit("cap", ("cap", "base"), "press", "the plug of a cap is squeezed by its ribs"),
         Fit("cap-port", ("cap", "shell"), "sliding", "the shell lifts off past the cap"),
         Fit("foot", ("foot", "base"), "press", "the stub of a foot is squeezed by its ribs"),
-        Fit("foot-stub", ("foot", "base"), "sliding", "the stub itself goes into its recess without force"),
+        Fit(
+            "foot-stub",
+            ("foot", "base"),
+            "sliding",
+            "the stub itself goes into its recess without force",
+        ),
         Fit("inlet", ("inlet", "base"), "location", "the receptacle's board in its cradle"),
         Fit("mark", ("base", "board"), "location", "the peg of the mark in its hole of the board"),
         Fit("hanger", ("screw", "base"), "sliding", "the shank runs up the slot"),
@@ -50,8 +73,9 @@ FITS: dict[str, Fit] = {
 }
 
 # Permissible strain of printed snaps used once, along the layers: a third of the yield strain.
-# Source: snap-fit notes for printed parts derived from filament data sheets (PLA 2.9 %, PETG 5.1 %, ASA 3.4 % yield);
-# PC is the moulding guide's Table 2 value halved for printing, ABS and PA from memory, on the low side.
+# Source: snap-fit notes for printed parts derived from filament data sheets (PLA 2.9 %, PETG 5.1 %,
+# ASA 3.4 % yield); PC is the moulding guide's Table 2 value halved for printing, ABS and PA from
+# memory, on the low side.
 STRAIN_ONCE = {"PLA": 0.010, "PETG": 0.017, "ASA": 0.011, "ABS": 0.011, "PA": 0.025, "PC": 0.020}
 REPEATED = 0.6  # "Snap-Fit Joints for Plastics - A Design Guide": frequent re-joining x 0.6
 ACROSS_LAYERS = 0.5  # the same printed-snap notes: halve again when the layers lie across the leg
@@ -88,8 +112,9 @@ def shortest_leg(clip: ClipParams, strain_limit: float) -> float:
 def thickness_tolerance(stock: Stock) -> float:
     """Plus and minus of the sheet's thickness.
 
-    Cast acrylic +-(0.4 + 0.1 t) mm: ISO 7823-1. Extruded +-10 % under 3 mm, +-5 % from 3 mm: ISO 7823-2.
-    Both as quoted by a sheet maker's tolerance notes. A sheet measured here: +-0.1 mm, common practice.
+    Cast acrylic +-(0.4 + 0.1 t) mm: ISO 7823-1. Extruded +-10 % under 3 mm, +-5 % from 3 mm: ISO
+    7823-2. Both as quoted by a sheet maker's tolerance notes. A sheet measured here: +-0.1 mm,
+    common practice.
     """
     if stock.tolerance is not None:
         return stock.tolerance

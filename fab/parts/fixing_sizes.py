@@ -26,7 +26,9 @@ class Fixings:
 
     @cached_property
     def post_d(self) -> float:
-        """A board post; wide enough for its hole, grown onto the base wall when the shell is screwed."""
+        """A board post; wide enough for its hole, grown onto the base wall when the shell is
+        screwed.
+        """
         hole = (
             self.basis.params.insert_d
             if self.basis.params.base.board_fixing == "insert"
@@ -57,7 +59,9 @@ class Fixings:
 
     @cached_property
     def _holes(self) -> tuple[Point, ...]:
-        """The same in the panel frame; the hole of the mark first, between edges 0 and 1, on a board drawn here."""
+        """The same in the panel frame; the hole of the mark first, between edges 0 and 1, on a
+        board drawn here.
+        """
         if self.basis.params.board.none:
             return ()
         if has_own_board(self.basis.params):
@@ -71,8 +75,11 @@ class Fixings:
 
     @cached_property
     def clear_of_leds(self) -> tuple[Point, ...]:
-        """Where LEDs keep clear of the heads of screws, panel frame. On a board drawn here all corners are alike, that of
-        the mark too: a peg is no wider than a head, and so the grid of LEDs is as even as the panel."""
+        """Where LEDs keep clear of the heads of screws, panel frame.
+
+        On a board drawn here all corners are alike, that of the mark too: a peg is no wider than a
+        head, and so the grid of LEDs is as even as the panel.
+        """
         if self.basis.params.board.none or has_own_board(self.basis.params):
             return self._holes
         corners = range(self.basis.cell.sides)
@@ -80,8 +87,10 @@ class Fixings:
 
     @cached_property
     def posts_at_an_edge(self) -> tuple[Point, ...]:
-        """The posts as one edge after the other sees them: that of the mark stands aside of a corner. A board that was
-        given has its posts where it has its holes; which of them an inlet meets is a check of its own."""
+        """The posts as one edge after the other sees them: that of the mark stands aside of a
+        corner. A board that was given has its posts where it has its holes; which of them an inlet
+        meets is a check of its own.
+        """
         if has_own_board(self.basis.params):
             return self.board_holes
         turns = [2 * math.pi * k / self.basis.cell.sides for k in range(self.basis.cell.sides)]
@@ -91,7 +100,9 @@ class Fixings:
 
     @cached_property
     def mark(self) -> Mark | None:
-        """The hole over the base's peg, in the frame of the base; None for a board that its holes do not tell apart."""
+        """The hole over the base's peg, in the frame of the base; None for a board that its holes
+        do not tell apart.
+        """
         found = mark_of(self._holes, self.basis.cell.sides)
         return None if found is None else replace(found, at=self.board_holes[found.index])
 

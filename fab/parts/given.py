@@ -1,4 +1,7 @@
-"""What a design's board says of itself when it was given rather than drawn here. Free of the kernel and of the plan."""
+"""What a design's board says of itself when it was given rather than drawn here.
+
+Free of the kernel and of the plan.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,9 @@ from fab.outlines.contour import Point
 from fab.params.boardparams import BoardPart
 from fab.params.panel import PanelParams
 
-GRID_PLACES = 6  # places on a board are whole numbers of 1e-6 mm, drawn or given: what a file can hold
+GRID_PLACES = (
+    6  # places on a board are whole numbers of 1e-6 mm, drawn or given: what a file can hold
+)
 
 
 def given(params: PanelParams, kind: str) -> tuple[BoardPart, ...]:
@@ -35,7 +40,9 @@ def shell_is_worked(params: PanelParams) -> bool:
 
 
 def _cut_or_set(parts: set[str], params: PanelParams) -> bool:
-    return any(item.part in parts for item in params.opening) or any(item.part in parts for item in params.addition)
+    return any(item.part in parts for item in params.opening) or any(
+        item.part in parts for item in params.addition
+    )
 
 
 def _art_on(part: str, params: PanelParams) -> bool:
@@ -43,5 +50,7 @@ def _art_on(part: str, params: PanelParams) -> bool:
 
 
 def alike_in_every_turn(params: PanelParams) -> bool:
-    """Whether nothing in the base keeps its place in the panel: a blank cover that the maker left as it is."""
+    """Whether nothing in the base keeps its place in the panel: a blank cover that the maker left
+    as it is.
+    """
     return params.board.none and not base_is_worked(params)

@@ -77,13 +77,17 @@ class Heights:
 
     @cached_property
     def port_top_z(self) -> float:
-        """Higher than the window by the cap's clearance and a bit: what an LED sees through the window is the cap's
-        plate, not the gap over it. The shell may sink as far without touching cap or header."""
+        """Higher than the window by the cap's clearance and a bit: what an LED sees through the
+        window is the cap's plate, not the gap over it. The shell may sink as far without touching
+        cap or header.
+        """
         return self.window_top_z + CAP_COVER + self.basis.fit("cap-port") + self.floor.press_room
 
     @cached_property
     def wall_top_z(self) -> float:
-        """Top of the base wall: it holds the board's edge and covers the port behind it, so that no LED looks out."""
+        """Top of the base wall: it holds the board's edge and covers the port behind it, so that no
+        LED looks out.
+        """
         return max(
             self.board_top_z + 0.6, self.port_top_z + max(PORT_COVER, 3 * self.basis.printer.layer)
         )
@@ -103,7 +107,9 @@ class Heights:
 
     @cached_property
     def ledge_z(self) -> float:
-        """Face that the diffuser lies on: the thickest sheet stands `diffuser.proud` over the rim at most."""
+        """Face that the diffuser lies on: the thickest sheet stands `diffuser.proud` over the rim
+        at most.
+        """
         return self.rim_z - (
             self.basis.stock.thickness + self.thickness_tolerance - self.basis.params.diffuser.proud
         )

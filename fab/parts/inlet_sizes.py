@@ -44,7 +44,9 @@ class InletSizes:
 
     @cached_property
     def behind(self) -> bool:
-        """Whether plug and cable come in through the floor: bases on feet leave room for the cable behind them."""
+        """Whether plug and cable come in through the floor: bases on feet leave room for the cable
+        behind them.
+        """
         return self.basis.params.base.feet > 0
 
     @cached_property
@@ -57,7 +59,10 @@ class InletSizes:
 
     @cached_property
     def mouth_u(self) -> float:
-        """With feet: where the plug's body begins. A receptacle stands over its board by the base wall's thickness."""
+        """With feet: where the plug's body begins.
+
+        A receptacle stands over its board by the base wall's thickness.
+        """
         return self.stop_u + self.basis.params.base.wall
 
     @cached_property
@@ -68,7 +73,9 @@ class InletSizes:
 
     @cached_property
     def half(self) -> float:
-        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable, and the opening."""
+        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable,
+        and the opening.
+        """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
         half = (
             inlet.cable_d / 2 + 1.5
@@ -79,7 +86,9 @@ class InletSizes:
 
     @cached_property
     def bay_limit_u(self) -> float:
-        """With feet: how far the opening may reach before it meets the clip pockets of another edge."""
+        """With feet: how far the opening may reach before it meets the clip pockets of another
+        edge.
+        """
         inner, turn = self.rings.base_inner.apothem, 2 * math.pi / self.basis.cell.sides
         angles = [turn * k for k in range(1, self.basis.cell.sides) if math.cos(turn * k) < -1e-9]
         keep = self.clip.block_depth + self.basis.printer.nozzle + 1e-6
@@ -88,7 +97,9 @@ class InletSizes:
 
     @cached_property
     def end_u(self) -> float:
-        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the opening before them."""
+        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the
+        opening before them.
+        """
         if self.behind:
             return min(self.mouth_u + self.basis.params.inlet.room, self.bay_limit_u)
         if self.basis.params.inlet.kind == "round":

@@ -40,7 +40,9 @@ def opened(plan: Plan, solid: Solid, edges: Iterable[int]) -> Solid:
     radius = min(CORNER_R, plan.params.jumper.air)
     around = rectangle(deep + 2 * size.rim_t, wide + 2 * size.rim_t, middle, radius + size.rim_t)
     rim = kernel.prism(around, plan.floor.top_z - GROW, plan.floor.top_z + RIM_H)
-    opening = kernel.prism(rectangle(deep, wide, middle, radius), -PAST, plan.floor.top_z + RIM_H + PAST)
+    opening = kernel.prism(
+        rectangle(deep, wide, middle, radius), -PAST, plan.floor.top_z + RIM_H + PAST
+    )
     half = size.channel_w / 2
     channel = edge_box(plan, (-PAST, size.u0 + radius), (-half, half), (-PAST, size.channel_d))
     fused = kernel.fused([solid, *at_edges(plan, [rim], chosen)])
@@ -52,7 +54,10 @@ def pin_row(plan: Plan) -> Solid:
     size, jumper = jumper_sizes(plan), plan.params.jumper
     half, top = jumper.row_depth / 2, plan.heights.board_z
     box = edge_box(
-        plan, (size.row_u - half, size.row_u + half), (-size.half_t, size.half_t), (top - jumper.row_height, top)
+        plan,
+        (size.row_u - half, size.row_u + half),
+        (-size.half_t, size.half_t),
+        (top - jumper.row_height, top),
     )
     wall = ROW_WALL * min(1.0, jumper.row_depth / 4)
     room = edge_box(
@@ -81,7 +86,9 @@ def tails(plan: Plan) -> list[Solid]:
 
 
 def plug(plan: Plan) -> Solid:
-    """Return the plug at edge 0, pushed home: as wide as the row below it, narrower where it is in the shroud."""
+    """Return the plug at edge 0, pushed home: as wide as the row below it, narrower where it is in
+    the shroud.
+    """
     size, jumper = jumper_sizes(plan), plan.params.jumper
     half, foot = jumper.row_depth / 2, plan.heights.board_z - jumper.row_height
     wall = ROW_WALL * min(1.0, jumper.row_depth / 4) + PLUG_PLAY
@@ -104,7 +111,9 @@ def plug(plan: Plan) -> Solid:
 
 
 def wires(plan: Plan, slackness: float) -> list[Solid]:
-    """Return the wires of the half at edge 0, from the plug to the joint; `slackness` as in `wire_path`."""
+    """Return the wires of the half at edge 0, from the plug to the joint; `slackness` as in
+    `wire_path`.
+    """
     path = wire_path(plan, slackness)
     one = kernel.pipe(path, plan.params.jumper.wire_d / 2)  # drawn in (x, z)
     placed = kernel.turned(one, 180.0)  # x = u runs towards the centre

@@ -29,8 +29,12 @@ from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.given import given, has_own_board, on_grid
 from fab.parts.plan import Plan
 
-SOCKET_AIR = 0.3  # between a socket and the row behind it, mm: two parts placed by hand; common practice
-WIRE_AIR = 0.2  # over and under a wire in its channel, mm: a bridged roof sags by a layer; common practice
+SOCKET_AIR = (
+    0.3  # between a socket and the row behind it, mm: two parts placed by hand; common practice
+)
+WIRE_AIR = (
+    0.2  # over and under a wire in its channel, mm: a bridged roof sags by a layer; common practice
+)
 SIDE_AIR = 0.3  # beside the outer wires in their channel, mm
 RIM_H = 2.0  # height of the rim round the opening over the floor, mm
 PAD_MM = 0.7  # radius of a soldered tail's pad; common practice
@@ -92,14 +96,18 @@ def jumper_sizes(plan: Plan) -> JumperSizes:
 
 
 def wire_path(plan: Plan, slackness: float) -> tuple[Segment, ...]:
-    """Return the middle line of a wire in (u, z) from the plug to the joint; `slackness` 0: shortest, 1: longest.
+    """Return the middle line of a wire in (u, z) from the plug to the joint; `slackness` 0:
+    shortest, 1: longest.
 
     Lines and arcs that go on into each other.
     """
     size = jumper_sizes(plan)
     radius = size.taut_r + slackness * (size.least_r - size.taut_r)
     fall = size.drop - plan.params.jumper.straight
-    bow = math.asin(min(max((fall / radius - 1) / 2, 0.0), math.sin(math.radians(BOW_DEG)))) * slackness
+    bow = (
+        math.asin(min(max((fall / radius - 1) / 2, 0.0), math.sin(math.radians(BOW_DEG))))
+        * slackness
+    )
     down = plan.params.jumper.straight + max(fall - radius * (1 + 2 * math.sin(bow)), 0.0)
     foot = (size.row_u, size.exit_z - down)
     found: list[Segment] = []
@@ -119,13 +127,22 @@ def wire_path(plan: Plan, slackness: float) -> tuple[Segment, ...]:
 def path_mm(path: tuple[Segment, ...]) -> float:
     """Return the length of a path, mm."""
     return sum(
-        seg.radius_mm * abs(seg.sweep_rad) if isinstance(seg, Arc) else math.dist(seg.start, seg.end) for seg in path
+        (
+            seg.radius_mm * abs(seg.sweep_rad)
+            if isinstance(seg, Arc)
+            else math.dist(seg.start, seg.end)
+        )
+        for seg in path
     )
 
 
 def wire_range(one: Plan, other: Plan) -> tuple[float, float]:
-    """Return the shortest and the longest wire, plug to plug, that lies in a joint of two designs, mm."""
-    shortest, longest = (sum(path_mm(wire_path(plan, slack)) for plan in (one, other)) for slack in (0.0, 1.0))
+    """Return the shortest and the longest wire, plug to plug, that lies in a joint of two designs,
+    mm.
+    """
+    shortest, longest = (
+        sum(path_mm(wire_path(plan, slack)) for plan in (one, other)) for slack in (0.0, 1.0)
+    )
     return shortest, longest
 
 
@@ -147,9 +164,15 @@ def slackness(one: Plan, other: Plan) -> float:
 
 
 def pole_ohm(one: Plan, other: Plan) -> float:
-    """Return the resistance of one pole of a jumper between two designs: two contacts and the wire, ohm."""
+    """Return the resistance of one pole of a jumper between two designs: two contacts and the wire,
+    ohm.
+    """
     a, b = one.params.jumper, other.params.jumper
-    return a.contact_ohm + b.contact_ohm + max(a.wire_ohm_per_m, b.wire_ohm_per_m) * wire_length(one, other) / 1000
+    return (
+        a.contact_ohm
+        + b.contact_ohm
+        + max(a.wire_ohm_per_m, b.wire_ohm_per_m) * wire_length(one, other) / 1000
+    )
 
 
 def pole_a(one: Plan, other: Plan) -> float:
@@ -157,13 +180,16 @@ def pole_a(one: Plan, other: Plan) -> float:
     return min(one.params.jumper.contact_a, other.params.jumper.contact_a)
 
 
-# -- places in the panel frame -------------------------------------------------------------------------------------
+# -- places in the panel frame
+# -------------------------------------------------------------------------------------
 
 
 def rim_corners(plan: Plan, edge: int) -> tuple[Point, ...]:
     """Return the rim's outer corners at an edge, counter-clockwise, in the base's frame."""
     size = jumper_sizes(plan)
-    return _at_edge(plan, edge, size.u0 - size.rim_t, size.u1 + size.rim_t, size.open_t + size.rim_t)
+    return _at_edge(
+        plan, edge, size.u0 - size.rim_t, size.u1 + size.rim_t, size.open_t + size.rim_t
+    )
 
 
 def channel_corners(plan: Plan, edge: int) -> tuple[Point, ...]:
@@ -183,24 +209,37 @@ def row_places(plan: Plan) -> tuple[Point, ...]:
     if plan.params.board.none:
         return ()
     reach = plan.cell.apothem - jumper_sizes(plan).row_u
-    return tuple(on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides)) for k in range(plan.cell.sides))
+    return tuple(
+        on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides))
+        for k in range(plan.cell.sides)
+    )
 
 
 def _at_edge(plan: Plan, edge: int, u0: float, u1: float, half: float) -> tuple[Point, ...]:
     a, angle = plan.cell.apothem, 2 * math.pi * edge / plan.cell.sides
-    return tuple(turn(point, angle) for point in ((a - u1, -half), (a - u0, -half), (a - u0, half), (a - u1, half)))
+    return tuple(
+        turn(point, angle)
+        for point in ((a - u1, -half), (a - u0, -half), (a - u0, half), (a - u1, half))
+    )
 
 
 def _row_place(plan: Plan) -> tuple[float, float]:
-    """Return the row's u and its gap to the LEDs: as near to the edge as the socket and the LEDs in front allow.
+    """Return the row's u and its gap to the LEDs: as near to the edge as the socket and the LEDs in
+    front allow.
 
     A given board says itself where its rows are.
     """
-    first = plan.cell.apothem - plan.rings.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
-    first = round(math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM, 4)
+    first = (
+        plan.cell.apothem - plan.rings.board.apothem + plan.params.header.socket_depth + SOCKET_AIR
+    )
+    first = round(
+        math.ceil((first + plan.params.jumper.row_depth / 2) / STEP_MM - 1e-6) * STEP_MM, 4
+    )
     rows = given(plan.params, "jumper")
     if rows:
-        reach = seen_from_edge(plan, (rows[0].x, rows[0].y), edge_of(plan, (rows[0].x, rows[0].y)))[0]
+        reach = seen_from_edge(plan, (rows[0].x, rows[0].y), edge_of(plan, (rows[0].x, rows[0].y)))[
+            0
+        ]
         first = round(plan.cell.apothem - reach, 4)
     if plan.params.jumper.tail <= 0:
         return first, 99.0  # nothing of it comes through to the LEDs
@@ -218,7 +257,9 @@ def _row_place(plan: Plan) -> tuple[float, float]:
 
 
 def _leds_from_edge(plan: Plan) -> list[tuple[Point, ...]]:
-    """Return the LEDs' bodies as each edge sees them, those near the row's way; (u, t) with u negative outwards."""
+    """Return the LEDs' bodies as each edge sees them, those near the row's way; (u, t) with u
+    negative outwards.
+    """
     try:
         layout = board_layout(plan)
     except (PanejigError, ValueError):
@@ -234,9 +275,13 @@ def _leds_from_edge(plan: Plan) -> list[tuple[Point, ...]]:
 
 
 def _led_gap(plan: Plan, leds: list[tuple[Point, ...]], u: float) -> float:
-    """Return the gap between the pads of a row at u and the nearest LED's body, mm; 99 without one near."""
+    """Return the gap between the pads of a row at u and the nearest LED's body, mm; 99 without one
+    near.
+    """
     x, poles, pitch = plan.cell.apothem - u, plan.params.header.pins, plan.params.jumper.pitch
     reach = PAD_MM + LED_AIR
-    near = [led for led in leds if min(p[0] for p in led) - reach < x < max(p[0] for p in led) + reach]
+    near = [
+        led for led in leds if min(p[0] for p in led) - reach < x < max(p[0] for p in led) + reach
+    ]
     pads = [(x, (k - (poles - 1) / 2) * pitch) for k in range(poles)]
     return min((point_to_box(pad, led) - PAD_MM for led in near for pad in pads), default=99.0)

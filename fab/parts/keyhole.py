@@ -1,4 +1,6 @@
-"""The keyhole that a base hangs by: where its entry and its rest lie. Worked out once, free of the CAD kernel.
+"""The keyhole that a base hangs by: where its entry and its rest lie.
+
+Worked out once, free of the CAD kernel.
 
 Base frame, looked at from the front, `up` = the wall's up:
 
@@ -9,8 +11,8 @@ Base frame, looked at from the front, `up` = the wall's up:
          (      ) entry, `travel` below the rest: the head passes here
           \\____/
 
-The screw's head runs inside the base, above the floor, along the whole travel; everything that stands on the floor
-keeps clear of it.
+The screw's head runs inside the base, above the floor, along the whole travel; everything that
+stands on the floor keeps clear of it.
 """
 
 from __future__ import annotations
@@ -80,11 +82,13 @@ def keyhole_for(
     aside_mm: float = 0.0,
     rest_mm: float | None = None,
 ) -> Keyhole | None:
-    """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room for it.
+    """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room
+    for it.
 
-    The rest lies on the upright line `aside_mm` to the right of the panel's centre, as high as head and travel are clear
-    of the floor's features, or at `rest_mm`, or at `hanger.offset`; `jumpers` are the edges of the base with an opening.
-    `plan` is mounted as the base is: the post of the mark stands aside of a corner.
+    The rest lies on the upright line `aside_mm` to the right of the panel's centre, as high as head
+    and travel are clear of the floor's features, or at `rest_mm`, or at `hanger.offset`; `jumpers`
+    are the edges of the base with an opening. `plan` is mounted as the base is: the post of the
+    mark stands aside of a corner.
     """
     spans = rest_spans(plan, up_deg, inlet, jumpers, aside_mm)
     offset = plan.params.hanger.offset if rest_mm is None else rest_mm
@@ -106,8 +110,12 @@ def keyhole_for(
 def rest_spans(
     plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = (), aside_mm: float = 0.0
 ) -> tuple[Interval, ...]:
-    """All heights over the panel's centre at which the rest may lie, as closed intervals from low to high."""
-    if not inlet and not jumpers and not plan.fixings.board_holes:  # exactly alike in every whole-edge turn
+    """All heights over the panel's centre at which the rest may lie, as closed intervals from low
+    to high.
+    """
+    if (
+        not inlet and not jumpers and not plan.fixings.board_holes
+    ):  # exactly alike in every whole-edge turn
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)
@@ -126,11 +134,14 @@ def rest_spans(
     return tuple(sorted(spans))
 
 
-def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tuple[Point, ...], ...]:
-    """What stands on the floor inside the base wall, board posts apart: convex polygons in the base frame.
+def obstacles(
+    plan: Plan, inlet: bool, jumpers: Sequence[int] = ()
+) -> tuple[tuple[Point, ...], ...]:
+    """What stands on the floor inside the base wall, board posts apart: convex polygons in the base
+    frame.
 
-    Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the openings for jumpers,
-    and, the last one, the inlet's cradle at edge 0.
+    Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the
+    openings for jumpers, and, the last one, the inlet's cradle at edge 0.
     """
     sides, inner = plan.cell.sides, plan.rings.base_inner.apothem
     depth = plan.clip.block_depth
@@ -141,14 +152,19 @@ def obstacles(plan: Plan, inlet: bool, jumpers: Sequence[int] = ()) -> tuple[tup
         reach = plan.params.board.fit + plan.params.header.socket_depth
         boxes.append((inner - reach, -plan.edge.window_w / 2, inner, plan.edge.window_w / 2))
     angles = [2 * math.pi * edge / sides for edge in range(sides)]
-    found = [tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes]
+    found = [
+        tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes
+    ]
     found += [rim_corners(plan, edge) for edge in jumpers]
     if inlet:
         wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
         behind = max(plan.edge.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet.end_u)
         end = plan.cell.apothem - behind
         if plan.inlet.behind:
-            wide, end = max(wide, plan.inlet.bay_half), min(end, plan.cell.apothem - plan.inlet.end_u)
+            wide, end = (
+                max(wide, plan.inlet.bay_half),
+                min(end, plan.cell.apothem - plan.inlet.end_u),
+            )
         found.append(_corners(end, -wide, inner, wide))
     return tuple(found)
 
@@ -160,8 +176,9 @@ def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
 def _free(
     plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius: float, aside_mm: float
 ) -> list[Interval]:
-    """Where a disc of `radius` may stand on the line along `angle`, `aside_mm` to the right of the centre, as distances
-    along it. All is moved so that the line runs through the origin."""
+    """Where a disc of `radius` may stand on the line along `angle`, `aside_mm` to the right of the
+    centre, as distances along it. All is moved so that the line runs through the origin.
+    """
     dx, dy = turn((0.0, aside_mm), angle)
 
     def moved(points: Sequence[Point]) -> list[Point]:
@@ -202,7 +219,9 @@ def _edges(points: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
 
 
 def _clip(points: Sequence[Point], angle: float, grown: float) -> Interval | None:
-    """Part of the line inside an anticlockwise convex polygon whose edges are moved outwards by `grown`."""
+    """Part of the line inside an anticlockwise convex polygon whose edges are moved outwards by
+    `grown`.
+    """
     ux, uy = math.cos(angle), math.sin(angle)
     low, high = -math.inf, math.inf
     for (ax, ay), (bx, by) in _edges(points):
@@ -237,7 +256,9 @@ def _through_grown(points: Sequence[Point], radius: float, angle: float) -> Inte
     for (ax, ay), (bx, by) in _edges(points):
         length = math.hypot(bx - ax, by - ay)
         nx, ny = (by - ay) / length * radius, (ax - bx) / length * radius
-        spans.append(_clip([(ax, ay), (ax + nx, ay + ny), (bx + nx, by + ny), (bx, by)], angle, 0.0))
+        spans.append(
+            _clip([(ax, ay), (ax + nx, ay + ny), (bx + nx, by + ny), (bx, by)], angle, 0.0)
+        )
         spans.append(_through_disc((ax, ay), radius, angle))
     real = [span for span in spans if span]
     return (min(low for low, _ in real), max(high for _, high in real)) if real else None

@@ -1,4 +1,7 @@
-"""Name and up arrow, raised on the inside of a base that carries a hanger. Seen from the front, so not mirrored."""
+"""Name and up arrow, raised on the inside of a base that carries a hanger.
+
+Seen from the front, so not mirrored.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +31,10 @@ def label_bars(
     plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
 ) -> list[Contour]:
     """Bars two printed lines wide along the `label_lines`."""
-    return [slot(a, b, label_width(plan)) for a, b in label_lines(plan, text, up_deg, hole, inlet, jumpers)]
+    return [
+        slot(a, b, label_width(plan))
+        for a, b in label_lines(plan, text, up_deg, hole, inlet, jumpers)
+    ]
 
 
 def label_width(plan: Plan) -> float:
@@ -41,7 +47,8 @@ def label_lines(
 ) -> list[Line]:
     """Middle lines that write the name under the keyhole, an arrow to its left.
 
-    Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty without room.
+    Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty
+    without room.
     """
     size = label_size(plan, text, up_deg, hole, inlet, jumpers) / TEXT_H
     if size <= 0:
@@ -92,8 +99,12 @@ def _near(one: Line, two: Line, width: float) -> bool:
 def label_size(
     plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
 ) -> float:
-    """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and pockets; 0: none."""
-    ring = cut_corner_points(plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet)
+    """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and
+    pockets; 0: none.
+    """
+    ring = cut_corner_points(
+        plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet
+    )
     standing = [*obstacles(plan, inlet, jumpers), *_vents(plan, hole, jumpers)]
     top, wide = label_top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
@@ -102,13 +113,22 @@ def label_size(
         box = [turn(p, quarter) for p in ((-half, foot), (half, foot), (half, top), (-half, top))]
         inside = all(point_to_box(corner, ring) <= 0 for corner in box)
         free = all(boxes_apart(box, shape) >= 0 for shape in standing)
-        if inside and free and all(point_to_box(post, box) >= plan.fixings.post_d / 2 for post in plan.fixings.board_holes):
+        if (
+            inside
+            and free
+            and all(
+                point_to_box(post, box) >= plan.fixings.post_d / 2
+                for post in plan.fixings.board_holes
+            )
+        ):
             return TEXT_H * size
     return 0.0
 
 
 def least_height(plan: Plan) -> float:
-    """Letters lower than this would run into each other: a stroke and the nozzle must fit between their middles."""
+    """Letters lower than this would run into each other: a stroke and the nozzle must fit between
+    their middles.
+    """
     return (2 * plan.printer.extrusion_width + plan.printer.nozzle) / SPACING
 
 
@@ -120,7 +140,14 @@ def _vents(plan: Plan, hole: Keyhole, jumpers: Sequence[int]) -> list[tuple[Poin
     for (ax, ay), (bx, by), wide in vent_slots(plan, hole, jumpers):
         length = math.hypot(bx - ax, by - ay)
         ux, uy = (bx - ax) / length * (wide / 2), (by - ay) / length * (wide / 2)
-        boxes.append(((ax - ux + uy, ay - uy - ux), (bx + ux + uy, by + uy - ux), (bx + ux - uy, by + uy + ux), (ax - ux - uy, ay - uy + ux)))
+        boxes.append(
+            (
+                (ax - ux + uy, ay - uy - ux),
+                (bx + ux + uy, by + uy - ux),
+                (bx + ux - uy, by + uy + ux),
+                (ax - ux - uy, ay - uy + ux),
+            )
+        )
     return boxes
 
 
@@ -131,4 +158,9 @@ def _wide(text: str) -> float:
 def label_top(plan: Plan, up_deg: float, hole: Keyhole) -> float:
     """Upper edge of the label over the panel's centre: under the entry."""
     up = math.radians(up_deg)
-    return hole.entry[0] * math.cos(up) + hole.entry[1] * math.sin(up) - plan.params.hanger.head_d / 2 - 3.0
+    return (
+        hole.entry[0] * math.cos(up)
+        + hole.entry[1] * math.sin(up)
+        - plan.params.hanger.head_d / 2
+        - 3.0
+    )

@@ -19,8 +19,8 @@ STEP_MM = 0.001  # a solved pitch is a whole number of these where the count all
 def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[float, str]:
     """Largest pitch, and what lies in the centre, for exactly `count` LEDs of this size.
 
-    Exact: every grid point is inside for known spans of the pitch, so the number of points is a step function of
-    the pitch whose steps are all known; no trial and error.
+    Exact: every grid point is inside for known spans of the pitch, so the number of points is a
+    step function of the pitch whose steps are all known; no trial and error.
     """
     below, above, tight, least = 0, 0, 0.0, size - JOIN_TOL_MM
     for phase in ("site", "cell", "bond"):
@@ -37,11 +37,32 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
                 above = number
     near = " or ".join(str(n) for n in (below, above) if n)
     if tight:
-        says = f"{count} LEDs of {fixed(size)} mm would sit {fixed(tight)} mm apart: their bodies overlap."
-        raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}." if near else "Make panel.led.size smaller.")])
+        says = (
+            f"{count} LEDs of {fixed(size)} mm would sit {fixed(tight)} mm apart: their bodies"
+            " overlap."
+        )
+        raise InputError(
+            [
+                Fault(
+                    "",
+                    "panel.led.count",
+                    says,
+                    (
+                        f"The nearest counts that work: {near}."
+                        if near
+                        else "Make panel.led.size smaller."
+                    ),
+                )
+            ]
+        )
     if not near:
-        says = "no LED has room on this board: margin, screws and switches leave no place for its centre."
-        raise InputError([Fault("", "panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")])
+        says = (
+            "no LED has room on this board: margin, screws and switches leave no place for its"
+            " centre."
+        )
+        raise InputError(
+            [Fault("", "panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")]
+        )
     says = f"no centred {pattern} grid on this board has {count} LEDs."
     raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}.")])
 
@@ -49,20 +70,27 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
 def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float, float, int]]:
     """(low, high, number) of LEDs for pitches low < pitch <= high, the largest pitch first.
 
-    Points that enter or leave within `THIN_MM` of pitch do so together: places are only known to so many decimals.
+    Points that enter or leave within `THIN_MM` of pitch do so together: places are only known to so
+    many decimals.
     """
     ring = free.ring
     if ring.apothem <= 0:
         return []
     cell = math.sqrt(0.75) if pattern == "triangular" else 1.0
-    least = 0.6 * math.sqrt(area_of(ring) / (cell * (count + 1)))  # dense enough: about 2.7 times the wanted number
+    least = 0.6 * math.sqrt(
+        area_of(ring) / (cell * (count + 1))
+    )  # dense enough: about 2.7 times the wanted number
     events: list[tuple[float, int]] = []
     always = 0
     for v in unit_grid(ring.sides, pattern, phase, reach_of(ring) / least):
         if v == (0.0, 0.0):
             always += v in free
             continue
-        most = min(far / (v[0] * nx + v[1] * ny) for nx, ny, far in planes(ring) if v[0] * nx + v[1] * ny > 1e-12)
+        most = min(
+            far / (v[0] * nx + v[1] * ny)
+            for nx, ny, far in planes(ring)
+            if v[0] * nx + v[1] * ny > 1e-12
+        )
         for low, high in _outside(_blocked(free, v), least, most):
             events += [(high, 1), (low, -1)]
     events.sort(key=lambda e: (-e[0], -e[1]))
@@ -88,7 +116,9 @@ def _blocked(free: Free, v: Point) -> list[tuple[float, float]]:
     return spans + switch_spans(free, v)
 
 
-def _outside(blocked: list[tuple[float, float]], low: float, high: float) -> list[tuple[float, float]]:
+def _outside(
+    blocked: list[tuple[float, float]], low: float, high: float
+) -> list[tuple[float, float]]:
     """What is left of low..high outside the blocked spans."""
     left = []
     for begin, end in sorted(blocked):

@@ -1,4 +1,6 @@
-"""Where on a board the centre of an LED may lie: inside the margin, clear of screws and edge switches."""
+"""Where on a board the centre of an LED may lie: inside the margin, clear of screws and edge
+switches.
+"""
 
 from __future__ import annotations
 
@@ -65,4 +67,6 @@ def reach_of(ring: Ring) -> float:
 
 
 def area_of(ring: Ring) -> float:
-    return ring.sides * (ring.half_edge * ring.apothem + ring.half_facet * min(ring.facet, reach_of(ring)))
+    return ring.sides * (
+        ring.half_edge * ring.apothem + ring.half_facet * min(ring.facet, reach_of(ring))
+    )

@@ -11,7 +11,8 @@ from fab.outlines.contour import Point, turn
 def unit_grid(sides: int, pattern: str, phase: str, reach: float) -> list[Point]:
     """Grid points of pitch 1 within `reach` of the centre.
 
-    `phase` says what lies in the centre: "site" an LED, "cell" the middle of a cell, "bond" the middle between two.
+    `phase` says what lies in the centre: "site" an LED, "cell" the middle of a cell, "bond" the
+    middle between two.
     """
     if pattern == "rings":
         return _unit_rings(sides, phase, reach)
@@ -34,9 +35,12 @@ def unit_grid(sides: int, pattern: str, phase: str, reach: float) -> list[Point]
 
 
 def _unit_rings(sides: int, phase: str, reach: float) -> list[Point]:
-    """Rings of radius 0, 1, 2 ... ("site") or 1/2, 3/2 ... ("cell"), LEDs about 1 apart and never closer.
+    """Rings of radius 0, 1, 2 ...
 
-    A ring holds a whole multiple of the panel's sides where it holds as many, so the grid is as symmetric.
+    ("site") or 1/2, 3/2 ... ("cell"), LEDs about 1 apart and never closer.
+
+    A ring holds a whole multiple of the panel's sides where it holds as many, so the grid is as
+    symmetric.
     """
     found: list[Point] = []
     first = {"site": 0.0, "cell": 0.5}.get(phase)

@@ -1,8 +1,8 @@
 """A quick figure of how even the middle of a face will be: enough to choose a pitch, no proof.
 
-Each LED shines as a Lambertian source on a sheet at distance h: E = h^2 / (d^2 + h^2)^2. What the walls throw back is
-taken as one level everywhere, `BACK` times LEDs over the window's area, fitted to the light room's figures of 90
-designs (rms error 0.03). The light room judges the design itself.
+Each LED shines as a Lambertian source on a sheet at distance h: E = h^2 / (d^2 + h^2)^2. What the
+walls throw back is taken as one level everywhere, `BACK` times LEDs over the window's area, fitted
+to the light room's figures of 90 designs (rms error 0.03). The light room judges the design itself.
 """
 
 from __future__ import annotations
@@ -18,7 +18,9 @@ MIDDLE = 2 / 3  # of the window's size, as the light room takes it
 
 
 def middle_spread(leds: Sequence[Point], sides: int, window: float, throw: float) -> float:
-    """Return (max - min) / (max + min) of the light over the middle of a face; `window`: its apothem, mm."""
+    """Return (max - min) / (max + min) of the light over the middle of a face; `window`: its
+    apothem, mm.
+    """
     import numpy as np  # here: a file that is refused early does without it
 
     if not leds or window <= 0 or throw <= 0:

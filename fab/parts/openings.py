@@ -25,8 +25,12 @@ PAST = 1.0  # cuts reach past faces by this
 
 
 def worked(plan: Plan, solid: Solid, part: str, steps: int = 0) -> Solid:
-    """`solid` with the openings and additions of its part; a base's are turned back by the `steps` it is mounted."""
-    mine = [item.turned_back(steps, plan.cell.sides) for item in features(plan) if item.part == part]
+    """`solid` with the openings and additions of its part; a base's are turned back by the `steps`
+    it is mounted.
+    """
+    mine = [
+        item.turned_back(steps, plan.cell.sides) for item in features(plan) if item.part == part
+    ]
     added = [tool for item in mine for tool in _added(plan, item)]
     if added:
         solid = kernel.fused([solid, *added])
@@ -46,10 +50,16 @@ def _added(plan: Plan, item: Feature) -> list[Solid]:
     if item.edge is None:
         if item.back:
             return []  # nothing stands out behind: the base lies on the wall
-        return [kernel.prism(shape, plan.floor.top_z - GROW, plan.floor.top_z + item.out) for shape in item.shapes]
+        return [
+            kernel.prism(shape, plan.floor.top_z - GROW, plan.floor.top_z + item.out)
+            for shape in item.shapes
+        ]
     outer, inner = wall_faces(plan, item.part)
     if item.what in FLAT_WORK:
-        return [_through_wall(plan, shape, item.edge, outer - item.out, outer + GROW) for shape in item.shapes]
+        return [
+            _through_wall(plan, shape, item.edge, outer - item.out, outer + GROW)
+            for shape in item.shapes
+        ]
     return at_edges(plan, [_corbel(plan, item, inner, shape) for shape in item.shapes], [item.edge])
 
 
@@ -58,12 +68,20 @@ def _corbel(plan: Plan, item: Feature, inner: float, shape: Contour | Outline) -
     t0, z0, t1, z1 = shape.box
     a, out = plan.cell.apothem, item.out
     slope = out / math.tan(math.radians(plan.printer.overhang_deg))
-    profile = [(a - inner + GROW, z0), (a - inner + GROW, z1), (a - inner - out, z1), (a - inner - out, z0)]
+    profile = [
+        (a - inner + GROW, z0),
+        (a - inner + GROW, z1),
+        (a - inner - out, z1),
+        (a - inner - out, z0),
+    ]
     if item.part == "shell" or z0 > plan.floor.top_z + 1e-6:
         profile.insert(0, (a - inner + GROW, z0 - slope))
         profile.append((a - inner, z0 - slope))
     else:
-        profile[0], profile[3] = (profile[0][0], plan.floor.top_z - GROW), (profile[3][0], plan.floor.top_z - GROW)
+        profile[0], profile[3] = (
+            (profile[0][0], plan.floor.top_z - GROW),
+            (profile[3][0], plan.floor.top_z - GROW),
+        )
     loop = polygon(profile)
     return kernel.ridge(loop.reversed() if loop.is_hole else loop, t0, t1)
 
@@ -73,12 +91,24 @@ def _cuts(plan: Plan, item: Feature) -> list[Solid]:
         return _floor_cuts(plan, item)
     outer, inner = wall_faces(plan, item.part)
     if item.through:
-        return [_through_wall(plan, shape, item.edge, outer - PAST, inner + PAST) for shape in item.shapes]
+        return [
+            _through_wall(plan, shape, item.edge, outer - PAST, inner + PAST)
+            for shape in item.shapes
+        ]
     if item.what in FLAT_WORK and item.out < 0:
-        return [_through_wall(plan, shape, item.edge, outer - PAST, outer - item.out) for shape in item.shapes]
+        return [
+            _through_wall(plan, shape, item.edge, outer - PAST, outer - item.out)
+            for shape in item.shapes
+        ]
     if item.hole is not None:
         return [
-            _through_wall(plan, item.hole, item.edge, inner + 2 * plan.printer.extrusion_width, inner + item.out + PAST)
+            _through_wall(
+                plan,
+                item.hole,
+                item.edge,
+                inner + 2 * plan.printer.extrusion_width,
+                inner + item.out + PAST,
+            )
         ]
     return []
 
@@ -100,5 +130,9 @@ def _floor_cuts(plan: Plan, item: Feature) -> list[Solid]:
 def _through_wall(plan: Plan, shape: Contour | Outline, edge: int, u0: float, u1: float) -> Solid:
     """A shape drawn in (t, z), extruded inwards from u0 to u1 at an edge."""
     flat = kernel.prism(shape, 0.0, u1 - u0)
-    upright = kernel.tilted(kernel.tilted(flat, "x", 90.0), "z", 90.0)  # (t, z, depth) -> (depth, t, z)
-    return kernel.turned(kernel.moved(upright, plan.cell.apothem - u1, 0.0, 0.0), 360.0 * edge / plan.cell.sides)
+    upright = kernel.tilted(
+        kernel.tilted(flat, "x", 90.0), "z", 90.0
+    )  # (t, z, depth) -> (depth, t, z)
+    return kernel.turned(
+        kernel.moved(upright, plan.cell.apothem - u1, 0.0, 0.0), 360.0 * edge / plan.cell.sides
+    )

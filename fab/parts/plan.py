@@ -1,6 +1,7 @@
 """Every derived dimension of one panel design, worked out once and free of the CAD kernel.
 
-Section through an edge (u = distance inwards from the lattice edge, z = distance from the wall plane):
+Section through an edge (u = distance inwards from the lattice edge, z = distance from the wall
+plane):
 
        z = depth   |rim|=== diffuser ===            u = 0      lattice edge, middle of the joint
                    |   |__ledge                     body       u = gap / 2
@@ -12,7 +13,8 @@ Section through an edge (u = distance inwards from the lattice edge, z = distanc
        shell_z     |___| |                          floor: z = 0 .. floor_z
        0           |_floor____________
 
-The rings, the edge and the heights stand in `rings`, `edge_sizes` and `heights`; here are what holds the board and the shell.
+The rings, the edge and the heights stand in `rings`, `edge_sizes` and `heights`; here are what
+holds the board and the shell.
 """
 
 from __future__ import annotations

@@ -10,8 +10,10 @@ from fab.parts.plan import Plan, cell_of
 
 
 def plan(params: PanelParams, shop: Shop) -> Plan:
-    """The plan of a design in a shop: what the design leaves out is derived (`defaults`). The design's stock must exist
-    in the shop (the door sees to it)."""
+    """The plan of a design in a shop: what the design leaves out is derived (`defaults`).
+
+    The design's stock must exist in the shop (the door sees to it).
+    """
     return planned(params, shop.printer, shop.stock[params.diffuser.stock], shop.filament)
 
 

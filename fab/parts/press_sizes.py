@@ -28,7 +28,9 @@ class PressSizes:
 
     @cached_property
     def switch_u(self) -> float:
-        """Centre of a plunger, inwards from the lattice edge; the innermost one of a board that was given."""
+        """Centre of a plunger, inwards from the lattice edge; the innermost one of a board that was
+        given.
+        """
         rows = given(self.basis.params, "switch")
         if not rows:
             return round(
@@ -58,7 +60,9 @@ class PressSizes:
 
     @cached_property
     def rib_foot_z(self) -> float:
-        """Where the cheeks of a press rib leave the wall: the slope ends at the flat, clear of the pressed-down base wall."""
+        """Where the cheeks of a press rib leave the wall: the slope ends at the flat, clear of the
+        pressed-down base wall.
+        """
         reach = self.rib_tip_u - self.basis.params.gap / 2 - self.basis.params.shell.wall
         slope = reach / math.tan(math.radians(self.basis.printer.overhang_deg))
         return max(self.rib_z - slope, self.heights.wall_top_z + self.floor.press_room + 0.3)

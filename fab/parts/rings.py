@@ -1,7 +1,8 @@
 """The polygons of a panel from outside in: one shape at several insets.
 
-Each is a regular polygon of a given apothem whose corners are cut off square at a given facet distance (`Ring`). The
-shell's corners are solid below the board (they take the screws or hold the snaps); base wall and board go round them.
+Each is a regular polygon of a given apothem whose corners are cut off square at a given facet
+distance (`Ring`). The shell's corners are solid below the board (they take the screws or hold the
+snaps); base wall and board go round them.
 """
 
 from __future__ import annotations
@@ -63,7 +64,9 @@ class Rings:
 
     @cached_property
     def screw_edge(self) -> float:
-        """Distance of a corner screw from the two outer faces: room for its head in the floor, and two lines beside."""
+        """Distance of a corner screw from the two outer faces: room for its head in the floor, and
+        two lines beside.
+        """
         beside = max(
             self.basis.params.screw_d / 2,
             self.basis.fit("lap") + 2 * self.basis.printer.extrusion_width,
@@ -74,7 +77,9 @@ class Rings:
 
     @cached_property
     def boss_wall(self) -> float:
-        """Least wall round the hole that a shell screw bites in: 2/3 of the screw; common practice, no source."""
+        """Least wall round the hole that a shell screw bites in: 2/3 of the screw; common practice,
+        no source.
+        """
         return self.basis.params.screw_d * BOSS_WALL
 
     @cached_property
@@ -123,7 +128,9 @@ class Rings:
 
     @cached_property
     def seat_gap(self) -> float:
-        """Gap per side between diffuser and rebate as cut: the class plus growth of the warmest sheet."""
+        """Gap per side between diffuser and rebate as cut: the class plus growth of the warmest
+        sheet.
+        """
         growth = self.basis.stock.expansion_per_k * max(
             self.basis.params.diffuser.warm_c - self.basis.params.diffuser.cut_c, 0.0
         )

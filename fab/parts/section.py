@@ -1,4 +1,7 @@
-"""A dimensioned section through panel and joint, in which every clearance is seen and named. Drawn from the solids."""
+"""A dimensioned section through panel and joint, in which every clearance is seen and named.
+
+Drawn from the solids.
+"""
 
 from __future__ import annotations
 
@@ -19,15 +22,20 @@ from fab.solids.mesh import Mesh
 from fab.units import fixed
 
 PAGE_W, PAGE_H, LEFT = 420.0, 297.0, 12.0
-TOP_ROW, ROWS, SIDE = 170.0, (88.0, 6.0), 7.4  # heights of the rows on the page; side of a detail in mm of the parts
+TOP_ROW, ROWS, SIDE = (
+    170.0,
+    (88.0, 6.0),
+    7.4,
+)  # heights of the rows on the page; side of a detail in mm of the parts
 MARGIN_MM = 1.5  # of the parts, round a whole view
 ASIDE = 0.013  # a cut beside a plane of symmetry, off the seams of the meshes
 
 
 def section_page(plan: Plan, made: Printed | None = None) -> Page:
-    """Sections of one design: the joint through header and clip, an open edge with its cap, a corner; details of every
-    fit at ten times their size. `made` are its parts as printed; left out, they are made. Raises InputError for a blank
-    cover: it has no header and no board to cut through.
+    """Sections of one design: the joint through header and clip, an open edge with its cap, a
+    corner; details of every fit at ten times their size. `made` are its parts as printed; left out,
+    they are made. Raises InputError for a blank cover: it has no header and no board to cut
+    through.
     """
     made = made or printed(plan)
     joint = joint_parts(plan, made, plan, made)
@@ -35,10 +43,23 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
     if not plan.params.board.none:
         single.append(cap_on(plan, made, 0))
     items: list[Item] = [
-        Text(LEFT, PAGE_H - 14, f"Section through panel and joint: {plan.params.name}", 6.0, bold=True, colour=INK),
-        Text(LEFT, PAGE_H - 21, "Cut from the solids of the parts. Millimetres; clearances per side. FRONT (viewer) is up, "
-             "BACK (wall) is down.", 3.4, colour=INK),
-    ]  # fmt: skip
+        Text(
+            LEFT,
+            PAGE_H - 14,
+            f"Section through panel and joint: {plan.params.name}",
+            6.0,
+            bold=True,
+            colour=INK,
+        ),
+        Text(
+            LEFT,
+            PAGE_H - 21,
+            "Cut from the solids of the parts. Millimetres; clearances per side. FRONT (viewer) is"
+            " up, BACK (wall) is down.",
+            3.4,
+            colour=INK,
+        ),
+    ]
     x = LEFT + 30.0
     for index, (view, parts) in enumerate(_whole_views(plan, joint, single)):
         items.append(drawn(view, parts, (x, TOP_ROW)))
@@ -49,45 +70,104 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
     for index, (view, parts) in enumerate(_details(plan, joint, single)):
         items.append(drawn(view, parts, (LEFT + (index % 5) * (SIDE * 10 + 5.5), ROWS[index // 5])))
     items += _legend(plan)
-    says = "Sections through a joint of two panels, an open edge with its cap and a corner, with every fit named."
+    says = (
+        "Sections through a joint of two panels, an open edge with its cap and a corner, with every"
+        " fit named."
+    )
     return Page(PAGE_W, PAGE_H, tuple(items), f"Section of {plan.params.name}", says)
 
 
-def _whole_views(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
+def _whole_views(
+    plan: Plan, joint: Sequence[Named], single: Sequence[Named]
+) -> list[tuple[View, Sequence[Named]]]:
     a, top = plan.cell.apothem, plan.heights.rim_z + MARGIN_MM
     scale = min(2.4, 94.0 / (top + MARGIN_MM))
     half = 18.0
     across = partial(across_edge, angle_rad=0.0)
     window = (a - half, -MARGIN_MM, a + half, top)
     corner = math.pi / plan.cell.sides
-    out = (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(corner) + plan.params.corner_radius
+    out = (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(
+        corner
+    ) + plan.params.corner_radius
     return [
         (View("Joint, through the header", across, ASIDE, window, scale, swap=True), joint),
-        (View("Joint, through a clip", across, plan.clip.offset + ASIDE, window, scale, swap=True), joint),
-        (View("Open edge with its cap", across, ASIDE, (a - 22.0, -MARGIN_MM, a + 4.0, top), scale, swap=True), single),
-        (View("Corner with its fixing", partial(across_edge, angle_rad=corner), ASIDE,
-              (out - 22.0, -MARGIN_MM, out + 4.0, top), scale, swap=True), single),
-    ]  # fmt: skip
+        (
+            View(
+                "Joint, through a clip", across, plan.clip.offset + ASIDE, window, scale, swap=True
+            ),
+            joint,
+        ),
+        (
+            View(
+                "Open edge with its cap",
+                across,
+                ASIDE,
+                (a - 22.0, -MARGIN_MM, a + 4.0, top),
+                scale,
+                swap=True,
+            ),
+            single,
+        ),
+        (
+            View(
+                "Corner with its fixing",
+                partial(across_edge, angle_rad=corner),
+                ASIDE,
+                (out - 22.0, -MARGIN_MM, out + 4.0, top),
+                scale,
+                swap=True,
+            ),
+            single,
+        ),
+    ]
 
 
-def _details(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
+def _details(
+    plan: Plan, joint: Sequence[Named], single: Sequence[Named]
+) -> list[tuple[View, Sequence[Named]]]:
     """Views at ten to one, each round one or two fits."""
     a, gap = plan.cell.apothem, plan.params.gap / 2
     across, face = partial(across_edge, angle_rad=0.0), a - gap - plan.params.shell.wall
     base, wall = face - plan.fit("lap"), a - plan.edge.wall_u
     out, foot = a - plan.clip.leg_out_u, a - plan.clip.foot_u
-    clip_t, seat_z, lap_z = plan.clip.offset + ASIDE, plan.heights.ledge_z + 1.2, plan.floor.shell_z + 2.0
-    foot_z, leg_z = (plan.clip.bar_top_z + plan.fit("clip") + plan.floor.top_z) / 2, plan.clip.catch_z - 2.0
+    clip_t, seat_z, lap_z = (
+        plan.clip.offset + ASIDE,
+        plan.heights.ledge_z + 1.2,
+        plan.floor.shell_z + 2.0,
+    )
+    foot_z, leg_z = (
+        (plan.clip.bar_top_z + plan.fit("clip") + plan.floor.top_z) / 2,
+        plan.clip.catch_z - 2.0,
+    )
     lap = [Gap((base, lap_z), (face, lap_z), "lap", (a - 4.8, lap_z + 1.4))]
     if gap > 0.05:
-        lap.append(Gap((a - gap, lap_z + 1.0), (a, lap_z + 1.0), "half gap", (a - 1.1, lap_z + 2.3)))
-    seat = Gap((face - plan.rings.seat_gap, seat_z), (face, seat_z), "seat, as cut,", (a - 4.4, plan.heights.ledge_z + 2.2))
+        lap.append(
+            Gap((a - gap, lap_z + 1.0), (a, lap_z + 1.0), "half gap", (a - 1.1, lap_z + 2.3))
+        )
+    seat = Gap(
+        (face - plan.rings.seat_gap, seat_z),
+        (face, seat_z),
+        "seat, as cut,",
+        (a - 4.4, plan.heights.ledge_z + 2.2),
+    )
     clip = Gap((foot, foot_z), (wall, foot_z), "clip", (a - 1.6, 4.6))
     pocket = Gap((a - plan.clip.cavity_u, 5.2), (out, 5.2), "clip-hook", (a - 4.6, 6.0))
     hook = Gap((a - plan.clip.cavity_u, leg_z), (out, leg_z), "clip-hook", (a - 6.4, leg_z - 1.0))
     found = [
-        (_detail("Seat and rim", across, plan.clip.offset * 0.2, (a - 6.8, plan.heights.rim_z + 0.6 - SIDE), (seat,)), single),
-        (_detail("Lap", across, plan.clip.offset * 1.6, (a - 6.3, lap_z - 4.5), tuple(lap)), single),
+        (
+            _detail(
+                "Seat and rim",
+                across,
+                plan.clip.offset * 0.2,
+                (a - 6.8, plan.heights.rim_z + 0.6 - SIDE),
+                (seat,),
+            ),
+            single,
+        ),
+        (
+            _detail("Lap", across, plan.clip.offset * 1.6, (a - 6.3, lap_z - 4.5), tuple(lap)),
+            single,
+        ),
         (_detail("Clip: foot", across, clip_t, (a - 6.6, -0.6), (clip, pocket)), joint),
         (_detail("Clip: hook", across, clip_t, (a - 8.0, plan.clip.catch_z - 3.5), (hook,)), joint),
     ]
@@ -100,19 +180,54 @@ def _details(plan: Plan, joint: Sequence[Named], single: Sequence[Named]) -> lis
     return found
 
 
-def _detail(title: str, turn: Callable[[Mesh], Mesh], at: float, low: Point, gaps: tuple[Gap, ...], swap: bool = True) -> View:
+def _detail(
+    title: str,
+    turn: Callable[[Mesh], Mesh],
+    at: float,
+    low: Point,
+    gaps: tuple[Gap, ...],
+    swap: bool = True,
+) -> View:
     return View(title, turn, at, (*low, low[0] + SIDE, low[1] + SIDE), 10.0, swap, gaps)
 
 
 def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequence[Named]]]:
-    a, side, port, play = plan.cell.apothem, plan.edge.window_w / 2, plan.edge.port_w / 2, plan.fit("cap-port")
+    a, side, port, play = (
+        plan.cell.apothem,
+        plan.edge.window_w / 2,
+        plan.edge.port_w / 2,
+        plan.fit("cap-port"),
+    )
     rib = (a - plan.edge.wall_u + plan.params.base.wall / 2, side)
-    middle, low = a - plan.params.gap / 2 - plan.params.shell.wall / 2, (plan.heights.axis_z + plan.floor.top_z) / 2
+    middle, low = (
+        a - plan.params.gap / 2 - plan.params.shell.wall / 2,
+        (plan.heights.axis_z + plan.floor.top_z) / 2,
+    )
     squeeze = Gap((rib[0], rib[1] - plan.fit("cap")), rib, "cap, squeeze", (a - 2.6, side + 1.8))
     slides = Gap((port - play, low), (port, low), "cap-port", (port - 1.5, low + 1.4))
     return [
-        (_detail("Cap from the front: rib", partial(turned, angle_rad=0.0), plan.heights.axis_z, (a - 5.8, side - 4.2), (squeeze,), False), single),
-        (_detail("Cap from outside: port", partial(beside_edge, angle_rad=0.0), middle, (port - 4.0, low - 3.7), (slides,), False), single),
+        (
+            _detail(
+                "Cap from the front: rib",
+                partial(turned, angle_rad=0.0),
+                plan.heights.axis_z,
+                (a - 5.8, side - 4.2),
+                (squeeze,),
+                False,
+            ),
+            single,
+        ),
+        (
+            _detail(
+                "Cap from outside: port",
+                partial(beside_edge, angle_rad=0.0),
+                middle,
+                (port - 4.0, low - 3.7),
+                (slides,),
+                False,
+            ),
+            single,
+        ),
     ]
 
 
@@ -121,23 +236,48 @@ def _snap_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Na
     z = plan.snap.catch_z + plan.snap.reach + 0.2
     rests = Gap((tip, z), (tip + play, z), "shell-snap", (tip + 0.6, z + 2.0))
     turn = partial(across_edge, angle_rad=math.pi / plan.cell.sides)
-    return (_detail("Tongue in the shell's pocket", turn, ASIDE, (tip - 4.4, z - 4.0), (rests,)), single)
+    return (
+        _detail("Tongue in the shell's pocket", turn, ASIDE, (tip - 4.4, z - 4.0), (rests,)),
+        single,
+    )
 
 
 def _press_detail(plan: Plan, single: Sequence[Named]) -> tuple[View, Sequence[Named]]:
     at, top = plan.cell.apothem - plan.press.switch_u, plan.press.rib_z - plan.params.switch.free
     free = Gap((at, top), (at, plan.press.rib_z), "free play", (at - 1.4, plan.press.rib_z + 1.2))
-    return (_detail("Press rib over its switch", partial(across_edge, angle_rad=0.0), ASIDE, (at - 3.4, top - 4.4), (free,)), single)
+    return (
+        _detail(
+            "Press rib over its switch",
+            partial(across_edge, angle_rad=0.0),
+            ASIDE,
+            (at - 3.4, top - 4.4),
+            (free,),
+        ),
+        single,
+    )
 
 
 def _heights(plan: Plan, view: View, x: float) -> list[Item]:
     """Heights over the wall, left of the first view."""
+
     def up(z: float) -> float:
         return TOP_ROW + (z - view.window[1]) * view.scale
 
-    marks = [("floor", plan.floor.top_z), ("board", plan.heights.board_z), ("ledge", plan.heights.ledge_z), ("rim", plan.heights.rim_z)]
+    marks = [
+        ("floor", plan.floor.top_z),
+        ("board", plan.heights.board_z),
+        ("ledge", plan.heights.ledge_z),
+        ("rim", plan.heights.rim_z),
+    ]
     return [
-        dimension((x, up(0.0)), (x, up(z)), 6.0 + 6.5 * k, label=f"{name} {fixed(z, 2)}", size_mm=TEXT_MM, colour=INK)
+        dimension(
+            (x, up(0.0)),
+            (x, up(z)),
+            6.0 + 6.5 * k,
+            label=f"{name} {fixed(z, 2)}",
+            size_mm=TEXT_MM,
+            colour=INK,
+        )
         for k, (name, z) in enumerate(marks)
     ]
 
@@ -146,29 +286,40 @@ def _sides(view: View, x: float) -> list[Item]:
     """Which way is front; the wall as a hatched line."""
     x0, y0, x1, y1 = view.window
     wide, foot = (x1 - x0) * view.scale, TOP_ROW - y0 * view.scale
-    hatch: list[Item] = [line((x + k, foot), (x + k - 2.0, foot - 2.0), HAIR_MM, INK) for k in range(2, int(wide) + 1, 4)]
+    hatch: list[Item] = [
+        line((x + k, foot), (x + k - 2.0, foot - 2.0), HAIR_MM, INK)
+        for k in range(2, int(wide) + 1, 4)
+    ]
     at = (x + wide - 5.0, TOP_ROW + (y1 - y0) * view.scale - 12.0)
     return [
-        line((x, foot), (x + wide, foot), 0.35, INK), *hatch,
-        arrow(at, (at[0], at[1] + 8.0), HAIR_MM, INK), Text(at[0] - 1.5, at[1] + 2.0, "FRONT", TEXT_MM, "end", colour=INK),
-    ]  # fmt: skip
+        line((x, foot), (x + wide, foot), 0.35, INK),
+        *hatch,
+        arrow(at, (at[0], at[1] + 8.0), HAIR_MM, INK),
+        Text(at[0] - 1.5, at[1] + 2.0, "FRONT", TEXT_MM, "end", colour=INK),
+    ]
 
 
 def _legend(plan: Plan) -> list[Item]:
     """Colours, and the table of fits."""
     items: list[Item] = []
     x, y = PAGE_W - 122.0, 78.0
-    there = [fit for fit in fits.FITS.values() if plan.params.base.feet > 0 or "foot" not in fit.pair]
+    there = [
+        fit for fit in fits.FITS.values() if plan.params.base.feet > 0 or "foot" not in fit.pair
+    ]
     items.append(Text(x, y, "Fits (per side; negative is squeeze)", 3.4, bold=True, colour=INK))
     for k, fit in enumerate(there):
         row = y - 5.2 - 4.0 * k
         words = f"{fit.name}: {fit.pair[0]} in {fit.pair[1]}, {fit.kind}"
-        items += [Text(x, row, words, TEXT_MM, colour=INK),
-                  Text(x + 104.0, row, f"{fixed(plan.fit(fit.name), 2)} mm", TEXT_MM, "end", colour=INK)]  # fmt: skip
+        items += [
+            Text(x, row, words, TEXT_MM, colour=INK),
+            Text(x + 104.0, row, f"{fixed(plan.fit(fit.name), 2)} mm", TEXT_MM, "end", colour=INK),
+        ]
     y = 20.0
     shown = ["base", "shell", "diffuser", "board", "clip", "cap", "header", "socket", "led"]
     for k, part in enumerate(shown):
         px, py = x + 36.0 * (k % 3), y - 5.0 * (k // 3)
-        items += [Fill((rectangle(4.0, 2.6, (px + 2.0, py + 1.0)),), COLOURS[part], 0.75),
-                  Text(px + 5.5, py, WORDS.get(part, part), TEXT_MM, colour=INK)]  # fmt: skip
+        items += [
+            Fill((rectangle(4.0, 2.6, (px + 2.0, py + 1.0)),), COLOURS[part], 0.75),
+            Text(px + 5.5, py, WORDS.get(part, part), TEXT_MM, colour=INK),
+        ]
     return items

@@ -1,4 +1,6 @@
-"""One view of a section: parts in place, cut by a plane, drawn in a frame at a scale, with the gaps named."""
+"""One view of a section: parts in place, cut by a plane, drawn in a frame at a scale, with the gaps
+named.
+"""
 
 from __future__ import annotations
 
@@ -16,11 +18,27 @@ from fab.units import JOIN_TOL_MM, fixed
 
 # Okabe and Ito's colours, told apart also by the colour-blind
 COLOURS = {
-    "base": "#E69F00", "shell": "#56B4E9", "diffuser": "#F0E442", "board": "#009E73", "clip": "#D55E00", "cap": "#CC79A7",
-    "header": "#0072B2", "socket": "#999999", "led": "#F7F3C0", "switch": "#999999", "plunger": "#555555",
-    "shell screw": "#777777", "board screw": "#777777", "wall screw": "#777777", "receptacle": "#777777", "inlet board": "#009E73",
-    "pin row": "#0072B2", "tail": "#555555", "jumper plug": "#D55E00", "wire": "#CC79A7",
-}  # fmt: skip
+    "base": "#E69F00",
+    "shell": "#56B4E9",
+    "diffuser": "#F0E442",
+    "board": "#009E73",
+    "clip": "#D55E00",
+    "cap": "#CC79A7",
+    "header": "#0072B2",
+    "socket": "#999999",
+    "led": "#F7F3C0",
+    "switch": "#999999",
+    "plunger": "#555555",
+    "shell screw": "#777777",
+    "board screw": "#777777",
+    "wall screw": "#777777",
+    "receptacle": "#777777",
+    "inlet board": "#009E73",
+    "pin row": "#0072B2",
+    "tail": "#555555",
+    "jumper plug": "#D55E00",
+    "wire": "#CC79A7",
+}
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
 INK = "#222222"
@@ -40,7 +58,9 @@ class Gap:
 
 @dataclass(frozen=True)
 class View:
-    """What is seen: a turn of the meshes, the height of the cut in it, and the window in the turned coordinates."""
+    """What is seen: a turn of the meshes, the height of the cut in it, and the window in the turned
+    coordinates.
+    """
 
     title: str
     turn: Callable[[Mesh], Mesh]
@@ -63,14 +83,26 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     for one in parts:
         if one.part not in COLOURS:
             continue
-        loops = [_loop([spot(_upright(view, p)) for p in ring]) for ring in loops_of(cut_at(view.turn(one.mesh), view.at))]
+        loops = [
+            _loop([spot(_upright(view, p)) for p in ring])
+            for ring in loops_of(cut_at(view.turn(one.mesh), view.at))
+        ]
         contours = tuple(loop for loop in loops if loop is not None)
         if contours:
             items.append(Fill(contours, COLOURS[one.part], 0.75))
             items += [Stroke(contour.segments, HAIR_MM, INK) for contour in contours]
     inside = Group(tuple(items), clip=(0.0, 0.0, wide, high))
-    frame = polyline([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)], HAIR_MM, INK, closed=True)
-    title = Text(0.0, high + 1.5, f"{view.title}, {fixed(view.scale)} : 1", TEXT_MM + 0.4, bold=True, colour=INK)
+    frame = polyline(
+        [(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)], HAIR_MM, INK, closed=True
+    )
+    title = Text(
+        0.0,
+        high + 1.5,
+        f"{view.title}, {fixed(view.scale)} : 1",
+        TEXT_MM + 0.4,
+        bold=True,
+        colour=INK,
+    )
     named = [item for gap in view.gaps for item in _named(gap, spot)]
     return Group((inside, frame, title, *named), shift=place)
 
@@ -88,7 +120,11 @@ def _loop(points: Sequence[Point]) -> Contour | None:
         kept.pop()
     if len(kept) < 3:
         return None
-    lines = [Line(a, b) for a, b in zip(kept, [*kept[1:], kept[0]], strict=True) if math.dist(a, b) > JOIN_TOL_MM]
+    lines = [
+        Line(a, b)
+        for a, b in zip(kept, [*kept[1:], kept[0]], strict=True)
+        if math.dist(a, b) > JOIN_TOL_MM
+    ]
     return Contour(tuple(lines))
 
 
@@ -101,7 +137,17 @@ def _named(gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
     tail_a, tail_b = (a[0] - ux * back, a[1] - uy * back), (b[0] + ux * back, b[1] + uy * back)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
     return [
-        line(tail_a, a, HAIR_MM, DIM), line(b, tail_b, HAIR_MM, DIM), line(middle, at, HAIR_MM, DIM),
-        arrow_head(a, tail_a, 1.1, DIM), arrow_head(b, tail_b, 1.1, DIM),
-        Text(at[0], at[1] + 0.6, f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}", TEXT_MM, "middle", colour=DIM_TEXT),
-    ]  # fmt: skip
+        line(tail_a, a, HAIR_MM, DIM),
+        line(b, tail_b, HAIR_MM, DIM),
+        line(middle, at, HAIR_MM, DIM),
+        arrow_head(a, tail_a, 1.1, DIM),
+        arrow_head(b, tail_b, 1.1, DIM),
+        Text(
+            at[0],
+            at[1] + 0.6,
+            f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}",
+            TEXT_MM,
+            "middle",
+            colour=DIM_TEXT,
+        ),
+    ]

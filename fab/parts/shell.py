@@ -31,10 +31,18 @@ def shell(plan: Plan) -> Solid:
     """The shell in wall position; the print starts at `plan.floor.shell_z`."""
     body = footed_body(plan, plan.floor.shell_z, plan.heights.rim_z)
     cuts = [
-        kernel.prism(plan.rings.shell_inner.contour(), plan.floor.shell_z - PAST, plan.heights.corner_top_z + INTO),
+        kernel.prism(
+            plan.rings.shell_inner.contour(),
+            plan.floor.shell_z - PAST,
+            plan.heights.corner_top_z + INTO,
+        ),
         *_inner_foot(plan),
         _shaft(plan),
-        kernel.prism(plan.rings.window, plan.heights.ledge_z - plan.heights.ledge_lip - INTO, plan.heights.ledge_z + INTO),
+        kernel.prism(
+            plan.rings.window,
+            plan.heights.ledge_z - plan.heights.ledge_lip - INTO,
+            plan.heights.ledge_z + INTO,
+        ),
         kernel.prism(plan.rings.rebate, plan.heights.ledge_z, plan.heights.rim_z + PAST),
         *([] if plan.params.board.none else at_edges(plan, [_port(plan)])),
         *_screw_pilots(plan),
@@ -56,35 +64,67 @@ def _inner_foot(plan: Plan) -> list[Solid]:
 
 
 def _shaft(plan: Plan) -> Solid:
-    """What is taken away over the corners up to the ledge's lip: the rebate's shape, narrowed under the ledge by flat
-    slopes that meet in sharp mitres (a rounded mitre would lean out further than the slopes do).
+    """What is taken away over the corners up to the ledge's lip: the rebate's shape, narrowed under
+    the ledge by flat slopes that meet in sharp mitres (a rounded mitre would lean out further than
+    the slopes do).
 
-    The slopes are drawn longer than the shaft, so that no face of the two lies on an edge of the other.
+    The slopes are drawn longer than the shaft, so that no face of the two lies on an edge of the
+    other.
     """
     top, low = plan.heights.ledge_z - plan.heights.ledge_lip, plan.heights.corner_top_z - PAST
     over = min(INTO, plan.rings.ledge_apothem / 4)
     lean = math.tan(math.radians(plan.printer.overhang_deg))
     n, a = plan.cell.sides, plan.rings.ledge_apothem
-    slopes = kernel.frustum(regular(n, a + (top - low) * lean), low, regular(n, a - over * lean), top + over)
-    return kernel.common(slopes, kernel.prism(plan.rings.rebate, plan.heights.corner_top_z, top + PAST))
+    slopes = kernel.frustum(
+        regular(n, a + (top - low) * lean), low, regular(n, a - over * lean), top + over
+    )
+    return kernel.common(
+        slopes, kernel.prism(plan.rings.rebate, plan.heights.corner_top_z, top + PAST)
+    )
 
 
 def _volumes(plan: Plan) -> tuple[float, float]:
     """Least and most that the shell may have before its press ribs, mm3."""
-    wall = (plan.rings.body.area_mm2 - plan.rings.rebate.area_mm2) * (plan.heights.rim_z - plan.floor.shell_z)
+    wall = (plan.rings.body.area_mm2 - plan.rings.rebate.area_mm2) * (
+        plan.heights.rim_z - plan.floor.shell_z
+    )
     ledge, lip = plan.rings.rebate.area_mm2 - plan.rings.window.area_mm2, plan.heights.ledge_lip
-    corners = max(plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2, 0.0) * (plan.heights.corner_top_z - plan.floor.shell_z)
+    corners = max(plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2, 0.0) * (
+        plan.heights.corner_top_z - plan.floor.shell_z
+    )
     deep = plan.params.shell.wall + plan.fit("lap")
-    ports = plan.cell.sides * (plan.edge.port_w + 1.0) * (plan.heights.port_top_z - plan.floor.shell_z) * deep
-    return (0.8 * (wall + ledge * lip + corners) - ports, 1.002 * (wall + ledge * (plan.heights.ledge_z - plan.heights.ledge_foot_z) + corners))
+    ports = (
+        plan.cell.sides
+        * (plan.edge.port_w + 1.0)
+        * (plan.heights.port_top_z - plan.floor.shell_z)
+        * deep
+    )
+    return (
+        0.8 * (wall + ledge * lip + corners) - ports,
+        1.002 * (wall + ledge * (plan.heights.ledge_z - plan.heights.ledge_foot_z) + corners),
+    )
 
 
 def _port(plan: Plan) -> Solid:
-    """Opening of an edge, from the back rim up: header, cap or plug pass. Its upper corners are cut so that it bridges."""
-    half, low, top, cut = plan.edge.port_w / 2, plan.floor.shell_z - PAST, plan.heights.port_top_z, plan.edge.port_chamfer
+    """Opening of an edge, from the back rim up: header, cap or plug pass.
+
+    Its upper corners are cut so that it bridges.
+    """
+    half, low, top, cut = (
+        plan.edge.port_w / 2,
+        plan.floor.shell_z - PAST,
+        plan.heights.port_top_z,
+        plan.edge.port_chamfer,
+    )
     by = plan.printer.elephant_foot
-    side = [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
-    foot = [(half + by, low), (half + by, plan.floor.shell_z), (half, plan.floor.shell_z + by)] if by > 0 else [(half, low)]
+    side = (
+        [(half, top - plan.edge.port_chamfer_h), (half - cut, top)] if cut > 1e-6 else [(half, top)]
+    )
+    foot = (
+        [(half + by, low), (half + by, plan.floor.shell_z), (half, plan.floor.shell_z + by)]
+        if by > 0
+        else [(half, low)]
+    )
     right = [*foot, *side]
     shape = polygon([*right, *((-t, z) for t, z in reversed(right))])
     deep = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap") / 2 + PAST
@@ -93,26 +133,42 @@ def _port(plan: Plan) -> Solid:
 
 
 def _screw_pilots(plan: Plan) -> list[Solid]:
-    top, radius, by = plan.heights.corner_top_z - 1.2, plan.rings.fix_hole_d / 2, plan.printer.elephant_foot
-    holes = [kernel.prism(circle(point, radius), plan.floor.shell_z - PAST, top) for point in plan.fixings.shell_screws]
+    top, radius, by = (
+        plan.heights.corner_top_z - 1.2,
+        plan.rings.fix_hole_d / 2,
+        plan.printer.elephant_foot,
+    )
+    holes = [
+        kernel.prism(circle(point, radius), plan.floor.shell_z - PAST, top)
+        for point in plan.fixings.shell_screws
+    ]
     if by > 0:
-        holes += [kernel.cone(x, y, plan.floor.shell_z, radius + by, plan.floor.shell_z + by, radius) for x, y in plan.fixings.shell_screws]
+        holes += [
+            kernel.cone(x, y, plan.floor.shell_z, radius + by, plan.floor.shell_z + by, radius)
+            for x, y in plan.fixings.shell_screws
+        ]
     return holes
 
 
 def _snap_pockets(plan: Plan) -> list[Solid]:
-    """Pockets in the corners' faces: the nose rests in them and may sink with the shell when an edge is pressed."""
+    """Pockets in the corners' faces: the nose rests in them and may sink with the shell when an
+    edge is pressed.
+    """
     if plan.params.shell.fixing != "snap":
         return []
     play = plan.fit("shell-snap")
     face = plan.rings.shell_inner.facet
     deep = face + plan.params.shell.snap_engage + play
-    foot = plan.snap.catch_z + plan.fit("lap")  # height at which the holding face leaves the shell's face
+    foot = plan.snap.catch_z + plan.fit(
+        "lap"
+    )  # height at which the holding face leaves the shell's face
     inner = face - PAST
     low = foot - play
     top = plan.heights.wall_top_z + plan.floor.press_room + play
     # the face that is held lies along the nose's 45 degree face, `play` below it
-    shape = polygon([(inner, low - PAST), (face, low), (deep, low + deep - face), (deep, top), (inner, top)])
+    shape = polygon(
+        [(inner, low - PAST), (face, low), (deep, low + deep - face), (deep, top), (inner, top)]
+    )
     half = plan.snap.width / 2 + plan.snap.slit / 2
     return [
         kernel.turned(kernel.ridge(shape, -half, half), (2 * corner + 1) * 180.0 / plan.cell.sides)
@@ -134,21 +190,35 @@ def press_ribs(plan: Plan) -> list[Solid]:
 def press_rib(plan: Plan) -> Solid:
     r"""A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
 
-              _____________
-        wall |             |  `rib_top_z`
-             |  ___________|  flat at `rib_z`, free play over the plunger; it bridges from cheek to cheek
-             |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z` over the base wall
-             |  /
+          _____________
+    wall |             |  `rib_top_z`
+         |  ___________|  flat at `rib_z`, free play over the plunger; it bridges from cheek to cheek
+         |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z` over the base wall
+         |  /
     """
     outer = plan.params.gap / 2 + plan.params.shell.wall
     half = plan.params.switch.size / 2 + 0.5
     cheek = 2 * plan.printer.extrusion_width
-    low, tip, flat, top = plan.press.rib_foot_z, plan.press.rib_tip_u, plan.press.rib_z, plan.press.rib_top_z
+    low, tip, flat, top = (
+        plan.press.rib_foot_z,
+        plan.press.rib_tip_u,
+        plan.press.rib_z,
+        plan.press.rib_top_z,
+    )
     a = plan.cell.apothem
     at_tip = low + (tip - outer) / math.tan(math.radians(plan.printer.overhang_deg))
     wedge = kernel.ridge(
-        polygon([(a - outer + 0.3, low), (a - outer, low), (a - tip, at_tip), (a - tip, top), (a - outer + 0.3, top)]),
-        -half - cheek, half + cheek,
-    )  # fmt: skip
+        polygon(
+            [
+                (a - outer + 0.3, low),
+                (a - outer, low),
+                (a - tip, at_tip),
+                (a - tip, top),
+                (a - outer + 0.3, top),
+            ]
+        ),
+        -half - cheek,
+        half + cheek,
+    )
     channel = edge_box(plan, (outer + 0.001, tip + PAST), (-half, half), (low - 2.0, flat))
     return kernel.carved(wedge, [channel])

@@ -1,12 +1,16 @@
-"""Snaps and presses as springs: strain, force to push in, force to pull out. Free of the CAD kernel.
+"""Snaps and presses as springs: strain, force to push in, force to pull out.
 
-A leg is a cantilever of width b, root thickness h, length L, bent by y at its end (constant or tapered section):
+Free of the CAD kernel.
+
+A leg is a cantilever of width b, root thickness h, length L, bent by y at its end (constant or
+tapered section):
 
     eps = 1.5 h y / (K L^2)          strain at the root, `fits.leg_strain`
     P   = b h^2 E eps / (6 L)        force across the leg
     W   = P (mu + tan a) / (1 - mu tan a)      force along the push, a = angle of the face to the direction of the push
 
-Source: "Snap-Fit Joints for Plastics - A Design Guide", table 1 and p. 16. mu tan a >= 1 locks for good.
+Source: "Snap-Fit Joints for Plastics - A Design Guide", table 1 and p. 16. mu tan a >= 1 locks for
+good.
 """
 
 from __future__ import annotations
@@ -47,7 +51,9 @@ class Leg:
         return deflection_force(self.width, self.root, self.length, self.strain(bend), modulus)
 
 
-def deflection_force(width: float, root: float, length: float, strain: float, modulus: float) -> float:
+def deflection_force(
+    width: float, root: float, length: float, strain: float, modulus: float
+) -> float:
     """P = b h^2 E eps / (6 L), N; the root governs (tapered down to half and less)."""
     return width * root**2 * modulus * strain / (6 * length)
 
@@ -69,9 +75,16 @@ def clip_leg(plan: Plan) -> Leg:
     clip = plan.params.clip
     rest = plan.fit("clip-hook")
     return Leg(
-        clip.width, clip.leg, clip.tip, plan.clip.leg_length, clip.hook, clip.hook - rest, max(-rest, 0.0),
-        clip.lead_in_deg, clip.return_deg,
-    )  # fmt: skip
+        clip.width,
+        clip.leg,
+        clip.tip,
+        plan.clip.leg_length,
+        clip.hook,
+        clip.hook - rest,
+        max(-rest, 0.0),
+        clip.lead_in_deg,
+        clip.return_deg,
+    )
 
 
 def tongue(plan: Plan) -> Leg:
@@ -79,7 +92,15 @@ def tongue(plan: Plan) -> Leg:
     thick = min(plan.params.shell.snap_tongue, plan.params.base.wall)
     engage, rest = plan.params.shell.snap_engage, plan.fit("shell-snap")
     return Leg(
-        plan.snap.width, thick, 1.0, plan.snap.catch_z - plan.floor.top_z, engage, engage, max(-rest, 0.0), 45.0, 45.0
+        plan.snap.width,
+        thick,
+        1.0,
+        plan.snap.catch_z - plan.floor.top_z,
+        engage,
+        engage,
+        max(-rest, 0.0),
+        45.0,
+        45.0,
     )
 
 
@@ -93,7 +114,10 @@ class Press:
     ribs: int
 
     def side_force(self, filament: Filament) -> float:
-        """Force on one rib, N: a block as wide as the squeezed chord, pressed up to its yield. An estimate."""
+        """Force on one rib, N: a block as wide as the squeezed chord, pressed up to its yield.
+
+        An estimate.
+        """
         if self.squeeze <= 0:
             return 0.0
         chord = 2 * math.sqrt(2 * RIB_R * self.squeeze)
@@ -115,8 +139,12 @@ def cap_press(plan: Plan) -> Press:
 def shell_weight_n(plan: Plan, filament: Filament) -> float:
     """Shell and diffuser, N: outlines times heights, as if printed solid (so not too small)."""
     ring = plan.rings.body.area_mm2 - plan.rings.rebate.area_mm2
-    ledge = (plan.rings.rebate.area_mm2 - plan.rings.window.area_mm2) * (plan.heights.ledge_z - plan.heights.ledge_foot_z)
-    corners = (plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2) * (plan.heights.corner_top_z - plan.floor.shell_z)
+    ledge = (plan.rings.rebate.area_mm2 - plan.rings.window.area_mm2) * (
+        plan.heights.ledge_z - plan.heights.ledge_foot_z
+    )
+    corners = (plan.rings.rebate.area_mm2 - plan.rings.shell_inner.contour().area_mm2) * (
+        plan.heights.corner_top_z - plan.floor.shell_z
+    )
     shell = ring * (plan.heights.rim_z - plan.floor.shell_z) + ledge + max(corners, 0.0)
     sheet = plan.rings.diffuser.area_mm2 * plan.stock.thickness * plan.stock.density
     return (shell * filament.density + sheet) * GRAMS_PER_MM3 * GRAVITY_M_S2 / 1000
@@ -125,7 +153,9 @@ def shell_weight_n(plan: Plan, filament: Filament) -> float:
 def panel_weight_n(plan: Plan, filament: Filament) -> float:
     """A whole panel, N; bought parts but the board left out."""
     wall = plan.rings.base_outer.contour().area_mm2 - plan.rings.base_inner.contour().area_mm2
-    base = plan.rings.body.area_mm2 * plan.floor.top_z + wall * (plan.heights.wall_top_z - plan.floor.top_z)
+    base = plan.rings.body.area_mm2 * plan.floor.top_z + wall * (
+        plan.heights.wall_top_z - plan.floor.top_z
+    )
     board = plan.rings.board.contour().area_mm2 * plan.params.board.thickness
     back = (base * filament.density + board * BOARD_DENSITY) * GRAMS_PER_MM3 * GRAVITY_M_S2 / 1000
     return back + shell_weight_n(plan, filament)

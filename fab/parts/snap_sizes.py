@@ -46,6 +46,12 @@ class SnapSizes:
         face, reach, low = self.rings.base_outer.facet, self.reach, self.catch_z
         inner = face - self.basis.params.shell.snap_tongue / 2
         return polygon(
-            [(inner, low), (face, low), (face + reach, low + reach), (face + reach, low + reach + NOSE_FLAT),
-             (face, self.heights.wall_top_z), (inner, self.heights.wall_top_z)]
-        )  # fmt: skip
+            [
+                (inner, low),
+                (face, low),
+                (face + reach, low + reach),
+                (face + reach, low + reach + NOSE_FLAT),
+                (face, self.heights.wall_top_z),
+                (inner, self.heights.wall_top_z),
+            ]
+        )

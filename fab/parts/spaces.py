@@ -1,4 +1,5 @@
-"""Free spaces of a design, in mm, on which values that are left out depend, and which checks measure.
+"""Free spaces of a design, in mm, on which values that are left out depend, and which checks
+measure.
 
 Flat geometry of the plan alone, free of the CAD kernel. Negative: the two overlap.
 """
@@ -35,7 +36,9 @@ def corner_reach(plan: Plan, aside: float = 0.0) -> float:
 def screw_to_corner(plan: Plan) -> float:
     """From a shell screw's middle to the nearest outer face."""
     half = math.pi / plan.cell.sides
-    if plan.rings.screw_radius <= (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(half):
+    if plan.rings.screw_radius <= (plan.rings.body_apothem - plan.params.corner_radius) / math.cos(
+        half
+    ):
         return plan.rings.screw_edge
     return corner_reach(plan) - plan.rings.screw_radius
 
@@ -79,11 +82,18 @@ def post_clip(plan: Plan) -> float:
 def socket_box(plan: Plan) -> Box:
     """The socket at edge 0."""
     half = plan.edge.socket_half
-    return (plan.rings.board.apothem - plan.params.header.socket_depth, -half, plan.rings.board.apothem, half)
+    return (
+        plan.rings.board.apothem - plan.params.header.socket_depth,
+        -half,
+        plan.rings.board.apothem,
+        half,
+    )
 
 
 def clip_socket(plan: Plan) -> float:
-    """From the clip to the socket, and from its pocket to the socket: beside it or under it, whichever is more."""
+    """From the clip to the socket, and from its pocket to the socket: beside it or under it,
+    whichever is more.
+    """
     under = plan.heights.board_z - plan.params.header.socket_height
     clip = plan.clip.offset - plan.params.clip.width / 2 - plan.edge.socket_half
     pocket = plan.clip.offset - plan.clip.block_w / 2 - plan.edge.socket_half
@@ -97,8 +107,13 @@ def post_socket(plan: Plan) -> float:
 
 def hole_to_edge(plan: Plan) -> float:
     """From the rim of a mounting hole to the board's straight edge or its cut corner."""
-    straight = plan.rings.board.apothem - plan.fixings.post_radius * math.cos(math.pi / plan.cell.sides)
-    return min(straight, plan.rings.board.facet - plan.fixings.post_radius) - plan.params.board.hole / 2
+    straight = plan.rings.board.apothem - plan.fixings.post_radius * math.cos(
+        math.pi / plan.cell.sides
+    )
+    return (
+        min(straight, plan.rings.board.facet - plan.fixings.post_radius)
+        - plan.params.board.hole / 2
+    )
 
 
 def header_reach(plan: Plan) -> float:
@@ -123,7 +138,9 @@ def seat_cover(plan: Plan) -> float:
 def under_ledge(plan: Plan) -> float:
     """From the highest thing that the shell stands over to the foot of its ledge."""
     heads = plan.heights.board_top_z + PAN_HEAD_H + plan.floor.press_room
-    return plan.heights.ledge_foot_z - max(plan.heights.corner_top_z, plan.heights.port_top_z + 1.0, heads)
+    return plan.heights.ledge_foot_z - max(
+        plan.heights.corner_top_z, plan.heights.port_top_z + 1.0, heads
+    )
 
 
 def rib_tip_z(plan: Plan) -> float:

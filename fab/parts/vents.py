@@ -17,14 +17,17 @@ SLOT_W = 2.0  # mm
 def vent_slots(
     plan: Plan, hole: Keyhole | None, jumpers: Sequence[int] = ()
 ) -> list[tuple[Point, Point, float]]:
-    """Slots (start, end, width) on the bisectors of the corners, clear of the keyhole, its screw head and the rims of
-    the openings for jumpers."""
+    """Slots (start, end, width) on the bisectors of the corners, clear of the keyhole, its screw
+    head and the rims of the openings for jumpers.
+    """
     inner, outer = 0.35 * plan.rings.base_inner.apothem, 0.6 * plan.rings.base_inner.apothem
     rims = [rim_corners(plan, edge) for edge in jumpers]
     slots = []
     for k in range(plan.cell.sides):
         start, end = plan.corner(k, inner), plan.corner(k, outer)
-        if hole is not None and not _clear(start, end, hole, plan.params.hanger.head_d / 2 + SLOT_W + 1.0):
+        if hole is not None and not _clear(
+            start, end, hole, plan.params.hanger.head_d / 2 + SLOT_W + 1.0
+        ):
             continue
         if all(boxes_apart((start, end), rim) >= SLOT_W / 2 + 1.0 for rim in rims):
             slots.append((start, end, SLOT_W))
@@ -38,7 +41,10 @@ def _clear(start: Point, end: Point, hole: Keyhole, least: float) -> bool:
         for k in range(steps + 1)
     ]
     travel = [
-        (hole.entry[0] + (hole.rest[0] - hole.entry[0]) * k / steps, hole.entry[1] + (hole.rest[1] - hole.entry[1]) * k / steps)
+        (
+            hole.entry[0] + (hole.rest[0] - hole.entry[0]) * k / steps,
+            hole.entry[1] + (hole.rest[1] - hole.entry[1]) * k / steps,
+        )
         for k in range(steps + 1)
     ]
     return min(math.dist(p, q) for p in along for q in travel) >= least

@@ -1,4 +1,6 @@
-"""What the maker asked of the supply, held against the wall: every fault at once, with what would work."""
+"""What the maker asked of the supply, held against the wall: every fault at once, with what would
+work.
+"""
 
 from __future__ import annotations
 
@@ -33,30 +35,43 @@ def _shut_in(layout: Layout, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fa
     for group in layout.groups:
         if not any(rooms.get(name) for name in group):
             listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
-            says = f"the panels {listed} have no open edge: blank covers shut them in, and no cable gets there"
+            says = (
+                f"the panels {listed} have no open edge: blank covers shut them in, and no cable"
+                " gets there"
+            )
             faults.append(Fault("", "layout", says, "Take one cover away, or give it a board."))
     return faults
 
 
-def _names(layout: Layout, power: PowerParams, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fault]:
+def _names(
+    layout: Layout, power: PowerParams, rooms: Mapping[str, Sequence[EdgeRoom]]
+) -> list[Fault]:
     faults = []
     for k, name in enumerate(power.inlet):
         key = f"power.inlet[{k}]"
         if name not in layout.by_name:
             near = difflib.get_close_matches(name, list(layout.by_name), n=1, cutoff=0.0)
-            faults.append(Fault("", key, f'no panel is named "{name}"', f'The nearest name is "{near[0]}".'))
+            faults.append(
+                Fault("", key, f'no panel is named "{name}"', f'The nearest name is "{near[0]}".')
+            )
         elif name in power.inlet[:k]:
-            faults.append(Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most."))
+            faults.append(
+                Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most.")
+            )
         elif not rooms.get(name):
             works = _nearest_open(layout, name, rooms)
-            faults.append(Fault("", key, f"panel {name} has no open edge: its cable can't get out", works))
+            faults.append(
+                Fault("", key, f"panel {name} has no open edge: its cable can't get out", works)
+            )
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):
         for group in layout.groups:
             if not set(group) & set(named):
                 listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
                 says = f"no inlet for the panels {listed}, which stand apart from the others"
-                faults.append(Fault("", "power.inlet", says, f'Add one of them, for example "{group[0]}".'))
+                faults.append(
+                    Fault("", "power.inlet", says, f'Add one of them, for example "{group[0]}".')
+                )
     return faults
 
 
@@ -78,7 +93,9 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
         return [Fault("", "power.inlets", says, "Leave one of the two keys out.")]
     able = sum(graph.usable)
     if count > able:
-        says = f"{count} inlets are asked for, and {able} panels have an open edge with room for one"
+        says = (
+            f"{count} inlets are asked for, and {able} panels have an open edge with room for one"
+        )
         return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
     if count < len(layout.groups):
         says = f"{count} inlets can't feed {len(layout.groups)} groups of panels that stand apart"

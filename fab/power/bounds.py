@@ -1,4 +1,6 @@
-"""What no split into zones can beat: fewest zones for a brightness, brightness for a number of zones. Proofs only."""
+"""What no split into zones can beat: fewest zones for a brightness, brightness for a number of
+zones. Proofs only.
+"""
 
 from __future__ import annotations
 
@@ -10,12 +12,14 @@ from fab.power.graph import SLACK_A, Graph
 def least_zones(graph: Graph, limit_a: float, brightness: float) -> int:
     """No split with fewer zones keeps every zone within `limit_a`.
 
-    Per group of panels the larger of: its load over the limit; and for every load w, the number of panels that draw w
-    or more over how many of those one inlet can feed.
+    Per group of panels the larger of: its load over the limit; and for every load w, the number of
+    panels that draw w or more over how many of those one inlet can feed.
     """
     total = 0
     for group in graph.groups:
-        loads = sorted((graph.idle_a[i] + brightness * graph.full_a[i] for i in group), reverse=True)
+        loads = sorted(
+            (graph.idle_a[i] + brightness * graph.full_a[i] for i in group), reverse=True
+        )
         need = max(1, math.ceil(math.fsum(loads) / (limit_a + SLACK_A) - 1e-9))
         for k, load in enumerate(loads):
             if k + 1 < len(loads) and loads[k + 1] == load:
@@ -27,10 +31,11 @@ def least_zones(graph: Graph, limit_a: float, brightness: float) -> int:
 
 
 def most_brightness(graph: Graph, limit_a: float, zones: int) -> float:
-    """No split into `zones` zones lets every zone shine brighter than this, by the supply; may be over 1.
+    """No split into `zones` zones lets every zone shine brighter than this, by the supply; may be
+    over 1.
 
-    Some zone has at least n / zones panels, and some zone reaches from the innermost panel to one with room for an
-    inlet; at best those are the panels that draw least.
+    Some zone has at least n / zones panels, and some zone reaches from the innermost panel to one
+    with room for an inlet; at best those are the panels that draw least.
     """
     n = len(graph)
     if zones < 1:

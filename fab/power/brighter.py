@@ -4,7 +4,8 @@
 2. Turned round: how bright may a wall be that is fed by so few zones? The heuristic for the fewest zones is asked for
    brighter and brighter walls while it needs no more zones than given; where it needs fewer, zones are halved.
 
-The brighter one of both is kept. How often the second is asked depends on the number of panels alone, not on a clock.
+The brighter one of both is kept. How often the second is asked depends on the number of panels
+alone, not on a clock.
 """
 
 from __future__ import annotations
@@ -53,13 +54,17 @@ def _reach(graph: Graph, limit_a: float, zones: Sequence[Sequence[int]]) -> floa
 def _as_bright(graph: Graph, limit_a: float, brightness: float, count: int) -> Zones | None:
     """`count` zones within the limit at a brightness; None when the heuristic finds none."""
     zones = few_zones(graph, limit_a, brightness)
-    if len(zones) > count or any(graph.load(zone, brightness) > limit_a + SLACK_A for zone in zones):
+    if len(zones) > count or any(
+        graph.load(zone, brightness) > limit_a + SLACK_A for zone in zones
+    ):
         return None
     return _halved(graph, zones, count)
 
 
 def _halved(graph: Graph, zones: Zones, count: int) -> Zones:
-    """As many zones as asked for: the largest that can be are cut in two, as evenly as one of their trees allows."""
+    """As many zones as asked for: the largest that can be are cut in two, as evenly as one of their
+    trees allows.
+    """
     done: Zones = []
     left = sorted(zones, key=lambda zone: (len(zone), zone))
     while left and len(left) + len(done) < count:
@@ -72,7 +77,8 @@ def _halved(graph: Graph, zones: Zones, count: int) -> Zones:
 
 
 def _cut(graph: Graph, zone: Sequence[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Both sides of the edge of a spanning tree that parts the zone most evenly, each with a place for an inlet.
+    """Both sides of the edge of a spanning tree that parts the zone most evenly, each with a place
+    for an inlet.
 
     There is one: on the tree's way between two places for inlets every edge has one on each side.
     """

@@ -17,21 +17,57 @@ from fab.power.model import Wired
 CLIP_EVERY_MM = 250.0  # cable clips along the wall; common practice, no source
 # Rated currents of the R10 series that fuses come in (IEC 60127), from memory.
 FUSES_A = (
-    0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0,
-    10.0, 12.5, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0,
-)  # fmt: skip
-OFF_MM = 4.0  # a cable keeps this far off panels that it passes, at least; so it never takes the seam of a joint
-# Share of the grid's step that keeps a diagonal step off the corner of a panel: with both ends d outside the faces, no
-# chord under 2 d / cos(a / 2) reaches a corner of angle a; a step is at most sqrt(2) steps, and a at least 60 degrees.
+    0.5,
+    0.63,
+    0.8,
+    1.0,
+    1.25,
+    1.6,
+    2.0,
+    2.5,
+    3.15,
+    4.0,
+    5.0,
+    6.3,
+    8.0,
+    10.0,
+    12.5,
+    16.0,
+    20.0,
+    25.0,
+    32.0,
+    40.0,
+    50.0,
+    63.0,
+    80.0,
+    100.0,
+    125.0,
+)
+# a cable keeps this far off panels that it passes, at least; so it never takes the seam of a joint
+OFF_MM = 4.0
+# Share of the grid's step that keeps a diagonal step off the corner of a panel: with both ends d
+# outside the faces, no chord under 2 d / cos(a / 2) reaches a corner of angle a; a step is at most
+# sqrt(2) steps, and a at least 60 degrees.
 OFF_STEP = math.sqrt(2) / 2 * math.cos(math.radians(30)) + 0.01
 POST_OFF_MM = 0.5  # a cable keeps this off feet and screws
 MOST_NODES = 40_000  # of the grid on which the cable finds its way
-WINDS = ("right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right")
+WINDS = (
+    "right",
+    "up and right",
+    "up",
+    "up and left",
+    "left",
+    "down and left",
+    "down",
+    "down and right",
+)
 
 
 @dataclass(frozen=True)
 class CableRun:
-    """One zone's cable, on the wall, from the inlet to its socket, or to the edge of the wall's picture."""
+    """One zone's cable, on the wall, from the inlet to its socket, or to the edge of the wall's
+    picture.
+    """
 
     zone: int
     panel: str
@@ -40,7 +76,9 @@ class CableRun:
     leaves_deg: float
     leaves: str  # the same in words, as seen from the front
     socket: int | None  # number of the socket, from 1; None: no socket is given
-    length_mm: float | None  # along the wall, about; to the socket, or until the panels are behind it; None: no way out
+    length_mm: (
+        float | None
+    )  # along the wall, about; to the socket, or until the panels are behind it; None: no way out
     way: tuple[Point, ...]  # the same as a line, for the plan
     clips: int
     current_a: float
@@ -49,7 +87,9 @@ class CableRun:
 
 @dataclass(frozen=True)
 class Behind:
-    """The room behind bases on feet: what stands in the cable's way, and where each cable comes out of its base."""
+    """The room behind bases on feet: what stands in the cable's way, and where each cable comes out
+    of its base.
+    """
 
     posts: tuple[tuple[Point, float], ...]  # middle and radius of every foot and screw, wall frame
     starts: Mapping[str, Point]  # by panel
@@ -57,9 +97,15 @@ class Behind:
 
 
 def cable_runs(
-    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], behind: Behind | None = None
+    layout: Layout,
+    wired: Wired,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    behind: Behind | None = None,
 ) -> tuple[CableRun, ...]:
-    """One run per zone. The way keeps off the panels; it is found on a grid, its length is right to about a tenth.
+    """One run per zone.
+
+    The way keeps off the panels; it is found on a grid, its length is right to about a tenth.
 
     `behind`: the bases stand on feet, and the way runs behind them, between feet and screws.
     """
@@ -79,20 +125,32 @@ def cable_runs(
         clips = math.ceil((length or 0.0) / CLIP_EVERY_MM)
         found.append(
             CableRun(
-                zone.index, room.panel, *(out if behind is not None else (room.x, room.y)), room.facing_deg,
-                "behind the panels" if behind is not None else wind(room.facing_deg), socket, length, whole,
-                clips, zone.current_a, fuse_for(zone.current_a, power.supply_a),
+                zone.index,
+                room.panel,
+                *(out if behind is not None else (room.x, room.y)),
+                room.facing_deg,
+                "behind the panels" if behind is not None else wind(room.facing_deg),
+                socket,
+                length,
+                whole,
+                clips,
+                zone.current_a,
+                fuse_for(zone.current_a, power.supply_a),
             )
-        )  # fmt: skip
+        )
     return tuple(found)
 
 
 def fuse_for(draws_a: float, supply_a: float) -> float | None:
-    """Return the smallest usual fuse above what is drawn and below what the supply delivers; None: there is none.
+    """Return the smallest usual fuse above what is drawn and below what the supply delivers; None:
+    there is none.
 
-    A fuse at or above what the supply can give does not open: the supply has to limit its current then.
+    A fuse at or above what the supply can give does not open: the supply has to limit its current
+    then.
     """
-    return next((rated for rated in FUSES_A if draws_a < rated - 1e-9 and rated < supply_a - 1e-9), None)
+    return next(
+        (rated for rated in FUSES_A if draws_a < rated - 1e-9 and rated < supply_a - 1e-9), None
+    )
 
 
 def wind(angle_deg: float) -> str:
@@ -103,7 +161,9 @@ def wind(angle_deg: float) -> str:
 class _Ground:
     """The wall around the panels as a grid; nodes inside a panel are shut."""
 
-    def __init__(self, layout: Layout, sockets: Sequence[Point], behind: Behind | None = None) -> None:
+    def __init__(
+        self, layout: Layout, sockets: Sequence[Point], behind: Behind | None = None
+    ) -> None:
         x0, y0, x1, y1 = layout.box
         least = min(panel.cell.apothem for panel in layout.panels)
         pad = 2 * least
@@ -126,15 +186,21 @@ class _Ground:
             cell, r = panel.cell, panel.cell.circumradius + 2 * self.off
             normals = [math.radians(panel.normal_deg(edge)) for edge in range(cell.sides)]
             faces = [(math.cos(a), math.sin(a)) for a in normals]
-            for i in range(self._index(panel.x - r, self.x0), self._index(panel.x + r, self.x0) + 2):
-                for j in range(self._index(panel.y - r, self.y0), self._index(panel.y + r, self.y0) + 2):
+            for i in range(
+                self._index(panel.x - r, self.x0), self._index(panel.x + r, self.x0) + 2
+            ):
+                for j in range(
+                    self._index(panel.y - r, self.y0), self._index(panel.y + r, self.y0) + 2
+                ):
                     x, y = self.x0 + i * self.step - panel.x, self.y0 + j * self.step - panel.y
                     if all(x * ux + y * uy < cell.apothem + self.off for ux, uy in faces):
                         shut.add(j * self.nx + i)
         return shut
 
     def _standing(self, behind: Behind) -> set[int]:
-        """Nodes too near a foot or a screw; so far that no straight step between open nodes touches one either."""
+        """Nodes too near a foot or a screw; so far that no straight step between open nodes touches
+        one either.
+        """
         shut: set[int] = set()
         for (px, py), radius in behind.posts:
             r = math.hypot(radius + behind.cable_d / 2 + POST_OFF_MM, self.step * math.sqrt(2) / 2)
@@ -158,11 +224,15 @@ class _Ground:
             ]
             able = [node for node in near if node not in self.shut]
             if able:
-                return min(able, key=lambda node: (round(math.dist(self.point(node), point), 6), node))
+                return min(
+                    able, key=lambda node: (round(math.dist(self.point(node), point), 6), node)
+                )
         return j * self.nx + i
 
     def way(self, start: Point, sockets: Sequence[Point]) -> tuple[tuple[Point, ...], int | None]:
-        """The shortest way to a socket, or out of the wall's box when there is none; empty when it is shut in."""
+        """The shortest way to a socket, or out of the wall's box when there is none; empty when it
+        is shut in.
+        """
         node = self.nearest(start)
         best: tuple[float, int | None] | None = None
         for k in range(len(sockets)) if sockets else (None,):
@@ -176,7 +246,8 @@ class _Ground:
         nodes = [node]
         while onward[nodes[-1]] != nodes[-1]:
             nodes.append(onward[nodes[-1]])
-        # the first node lies beside the start, perhaps behind it: where it is free, the line goes straight on
+        # the first node lies beside the start, perhaps behind it: where it is free, the line goes
+        # straight on
         if len(nodes) > 2 and self._clear(start, self.point(nodes[1])):
             nodes = nodes[1:]
         points = [start, *(self.point(n) for n in nodes)]
@@ -193,8 +264,12 @@ class _Ground:
                 return False
         return True
 
-    def _field(self, key: int | None, sockets: Sequence[Point]) -> tuple[dict[int, float], dict[int, int]]:
-        """Distance of every open node from a socket (or from outside the box), and the next node on the way there."""
+    def _field(
+        self, key: int | None, sockets: Sequence[Point]
+    ) -> tuple[dict[int, float], dict[int, int]]:
+        """Distance of every open node from a socket (or from outside the box), and the next node on
+        the way there.
+        """
         if key in self.fields:
             return self.fields[key]
         x0, y0, x1, y1 = self.box

@@ -27,8 +27,8 @@ def plug_width(inlet: InletParams) -> float:
 
 
 def edge_rooms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[EdgeRoom, ...]:
-    """The room outside every open edge, in the layout's order of open edges; of bases on feet, that of every edge of
-    every panel, for the cable runs behind them; all of them are free.
+    """The room outside every open edge, in the layout's order of open edges; of bases on feet, that
+    of every edge of every panel, for the cable runs behind them; all of them are free.
 
     `free_mm` is exact up to twice `inlet.room` and capped there (capped edges are simply free).
     """
@@ -43,7 +43,9 @@ def edge_rooms(layout: Layout, designs: Mapping[str, PanelParams]) -> tuple[Edge
         width = plug_width(designs[panel.design].inlet)
         free = _free(cells, panel, edge.edge, width, reach[panel.design])
         x, y = panel.edge_middle(edge.edge)
-        rooms.append(EdgeRoom(panel.name, edge.edge, x, y, panel.normal_deg(edge.edge), free, k in held))
+        rooms.append(
+            EdgeRoom(panel.name, edge.edge, x, y, panel.normal_deg(edge.edge), free, k in held)
+        )
     return tuple(rooms)
 
 
@@ -83,7 +85,12 @@ class _Cells:
     def near(self, low: Point, high: Point) -> list[PlacedPanel]:
         """Panels whose centres lie in the box, one bucket more on each side."""
         (i0, j0), (i1, j1) = self._key(*low), self._key(*high)
-        return [p for i in range(i0 - 1, i1 + 2) for j in range(j0 - 1, j1 + 2) for p in self.grid.get((i, j), ())]
+        return [
+            p
+            for i in range(i0 - 1, i1 + 2)
+            for j in range(j0 - 1, j1 + 2)
+            for p in self.grid.get((i, j), ())
+        ]
 
 
 def _free(cells: _Cells, panel: PlacedPanel, edge: int, width: float, reach: float) -> float:
@@ -97,7 +104,10 @@ def _free(cells: _Cells, panel: PlacedPanel, edge: int, width: float, reach: flo
     for other in cells.near(low, high):
         if other is panel:
             continue
-        local = [((px - x) * ux + (py - y) * uy, (py - y) * ux - (px - x) * uy) for px, py in other.corners]
+        local = [
+            ((px - x) * ux + (py - y) * uy, (py - y) * ux - (px - x) * uy)
+            for px, py in other.corners
+        ]
         inside = _clip(_clip(local, width / 2 - TOUCH_MM, 1.0), width / 2 - TOUCH_MM, -1.0)
         if inside and max(s for s, _ in inside) > TOUCH_MM:
             free = min(free, max(min(s for s, _ in inside), 0.0))
@@ -121,8 +131,9 @@ def _clip(points: list[Point], most: float, sign: float) -> list[Point]:
 def enclosed_edges(layout: Layout) -> frozenset[int]:
     """Indices of open edges that face a hole of the wall, or lie in a hole of another group.
 
-    Open edges are walked with the panels on the left; where four of them meet in one corner the walk keeps to the
-    same void, so cells that touch by a corner close a hole. A loop that runs clockwise bounds a hole.
+    Open edges are walked with the panels on the left; where four of them meet in one corner the
+    walk keeps to the same void, so cells that touch by a corner close a hole. A loop that runs
+    clockwise bounds a hole.
     """
     loops = _loops(layout, layout.open_edges)
     holes = [loop for loop in loops if _twice_area(loop) < 0]

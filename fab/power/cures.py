@@ -1,4 +1,7 @@
-"""What to turn when a wall can't be fed as asked. Every value is tried on the wall before it is named."""
+"""What to turn when a wall can't be fed as asked.
+
+Every value is tried on the wall before it is named.
+"""
 
 from __future__ import annotations
 
@@ -18,14 +21,20 @@ from fab.units import fixed
 
 SMALL = 150  # panels up to which every cure is looked for; larger walls get the brightness only
 MOST_TRIES = 6
-USUAL_V = 5.0  # LEDs with a controller of their own are mostly made for 5 V, and a USB Type-C supply gives no more
+# LEDs with a controller of their own are mostly made for 5 V, and a USB Type-C supply gives no more
+USUAL_V = 5.0
 Change = Callable[[int], tuple[PowerParams, Mapping[str, PanelParams]]]
 
 
 def cures(
-    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], *,
-    rooms: Sequence[EdgeRoom], fault: str,
-) -> tuple[str, ...]:  # fmt: skip
+    layout: Layout,
+    wired: Wired,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    *,
+    rooms: Sequence[EdgeRoom],
+    fault: str,
+) -> tuple[str, ...]:
     """Settings ("power.brightness = 0.24"), each enough to let the wall hold.
 
     `fault`: "supply", "pins", "volts" or "logic".
@@ -52,13 +61,23 @@ class _Wall:
         """Is the wall as bright as asked, and at least at one per cent?"""
         known = self.wired
         try:
-            made = wire(self.layout, known.loads, power, designs, self.rooms, links=known.links, heat=known.heat)
+            made = wire(
+                self.layout,
+                known.loads,
+                power,
+                designs,
+                self.rooms,
+                links=known.links,
+                heat=known.heat,
+            )
             return made.possible >= made.brightness - 1e-9
         except PanejigError:
             return False
 
     def least(self, low: int, high: int, change: Change) -> int | None:
-        """The least whole number in low..high at which the wall holds, by halving; None when `high` does not do."""
+        """The least whole number in low..high at which the wall holds, by halving; None when `high`
+        does not do.
+        """
         if low > high or not self.holds(*change(high)):
             return None
         while low < high:
@@ -70,7 +89,9 @@ class _Wall:
         return high
 
 
-def _brightness(wall: _Wall, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
+def _brightness(
+    wall: _Wall, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams]
+) -> str:
     if power.brightness is None:
         return ""
     top = math.ceil(power.brightness * 100 - 1e-9) - 1  # hundredths under the wanted one
@@ -96,16 +117,24 @@ def _supply(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams])
         for step in USB_CLASSES_A:
             if step > power.supply_a and wall.holds(replace(power, supply_a=step), designs):
                 return f"power.supply_a = {fixed(step)}"
-    tenths = wall.least(math.floor(power.supply_a * 10) + 1, 1000, lambda k: (replace(power, supply_a=k / 10), designs))
+    tenths = wall.least(
+        math.floor(power.supply_a * 10) + 1,
+        1000,
+        lambda k: (replace(power, supply_a=k / 10), designs),
+    )
     if tenths is None:
         return ""
-    return f"power.supply_a = {fixed(tenths / 10)}" + (' with panel.inlet.kind = "round"' if plug else "")
+    return f"power.supply_a = {fixed(tenths / 10)}" + (
+        ' with panel.inlet.kind = "round"' if plug else ""
+    )
 
 
 def _cable(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
     """A thicker cable, in thousandths of an ohm per metre."""
     top = math.ceil(power.cable_ohm_per_m * 1000 - 1e-9) - 1
-    lower = wall.least(0, top - 1, lambda k: (replace(power, cable_ohm_per_m=(top - k) / 1000), designs))
+    lower = wall.least(
+        0, top - 1, lambda k: (replace(power, cable_ohm_per_m=(top - k) / 1000), designs)
+    )
     return f"power.cable_ohm_per_m = {fixed((top - lower) / 1000)}" if lower is not None else ""
 
 

@@ -1,8 +1,10 @@
-"""Zones by integer programme: every connected set of panels that could be a zone is a column, each panel is a row.
+"""Zones by integer programme: every connected set of panels that could be a zone is a column, each
+panel is a row.
 
-Choosing columns so that every panel lies in exactly one is set partitioning; connectivity is in the columns, so no
-flow or cut constraint is needed and the relaxation is tight. It is exact, and it is for small walls: the number of
-connected sets grows quickly. Solver: HiGHS, one thread, fixed seed, no clock.
+Choosing columns so that every panel lies in exactly one is set partitioning; connectivity is in the
+columns, so no flow or cut constraint is needed and the relaxation is tight. It is exact, and it is
+for small walls: the number of connected sets grows quickly. Solver: HiGHS, one thread, fixed seed,
+no clock.
 """
 
 from __future__ import annotations
@@ -14,11 +16,15 @@ from dataclasses import dataclass
 from fab import integers
 from fab.power.graph import SLACK_A, Graph
 
-MOST_COLUMNS = 2_000  # beyond this the heuristic takes over: below it the search takes about a second at most
-MOST_UNCAPPED = 6_000  # the same for sets without a limit on their load: of those few are left after the first step
+MOST_COLUMNS = (
+    2_000  # beyond this the heuristic takes over: below it the search takes about a second at most
+)
+# the same for sets without a limit on their load: of those few are left after the first step
+MOST_UNCAPPED = 6_000
 MOST_PANELS = 64
 MOST_NODES = 3_000  # of the search tree: an end without a clock
-SHARE = 100.0  # zone loads enter the balance as per cent of the wall's load, squared: well above solver tolerances
+# zone loads enter the balance as per cent of the wall's load, squared: well above solver tolerances
+SHARE = 100.0
 
 
 class GaveUp(Exception):
@@ -90,7 +96,9 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
     seen = 0
     for first in range(n):
         # (set, what may join it, what may not, weight); the first panel is the least of its sets
-        stack = [(1 << first, near[first] >> (first + 1) << (first + 1), (2 << first) - 1, weigh[first])]
+        stack = [
+            (1 << first, near[first] >> (first + 1) << (first + 1), (2 << first) - 1, weigh[first])
+        ]
         while stack:
             held, front, banned, weight = stack.pop()
             if weight > limit_a + SLACK_A:
@@ -110,10 +118,14 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
     return [column_of(graph, panels, limit_a, brightness) for panels in sets]
 
 
-def fewest(made: Sequence[Column], wall: Wall, start: Start | None, least: int) -> tuple[Column, ...] | None:
-    """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is no such choice.
+def fewest(
+    made: Sequence[Column], wall: Wall, start: Start | None, least: int
+) -> tuple[Column, ...] | None:
+    """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is
+    no such choice.
 
-    `start`: a split within the limit, if one is known; then only fewer zones than it has are looked for, from `least`.
+    `start`: a split within the limit, if one is known; then only fewer zones than it has are looked
+    for, from `least`.
     """
     if start is None:
         chosen = choose(wall.panels, made, [1.0] * len(made))
@@ -129,8 +141,9 @@ def fewest(made: Sequence[Column], wall: Wall, start: Start | None, least: int) 
 def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, ...]:
     """As many columns as `start`: least sum of squared loads, then most joints inside zones.
 
-    Whatever is more even than `start` has no zone too far from the mean: if one zone draws x and the others share the
-    rest alike, the squares already sum to x^2 + (L - x)^2 / (k - 1). Columns outside that window are left out.
+    Whatever is more even than `start` has no zone too far from the mean: if one zone draws x and
+    the others share the rest alike, the squares already sum to x^2 + (L - x)^2 / (k - 1). Columns
+    outside that window are left out.
     """
     count, mean = len(start), wall.load_a / len(start)
     if count == 1 or mean <= 0:
@@ -143,13 +156,18 @@ def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, 
         return [column for column in made if abs(column.load_a - mean) <= window]
 
     able = near(math.fsum(column.load_a**2 for column in start))
-    first = choose(wall.panels, able, [scale * column.load_a**2 for column in able], count=count) or start
+    first = (
+        choose(wall.panels, able, [scale * column.load_a**2 for column in able], count=count)
+        or start
+    )
     best = math.fsum(column.load_a**2 for column in first)
     able = near(best)
     squares = [scale * column.load_a**2 for column in able]
     joined = [-float(column.joints) for column in able]
     try:
-        return choose(wall.panels, able, joined, count=count, row=squares, most=scale * best + 1e-4) or tuple(first)
+        return choose(
+            wall.panels, able, joined, count=count, row=squares, most=scale * best + 1e-4
+        ) or tuple(first)
     except GaveUp:
         return tuple(first)  # even all the same, only not the most compact
 
@@ -157,12 +175,16 @@ def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, 
 def brightest(
     made: Sequence[Column], wall: Wall, count: int | None, most: float, start: Start | None
 ) -> tuple[Column, ...] | None:
-    """The choice (of `count` columns, or of as few as do it) whose dimmest zone can shine brightest.
+    """The choice (of `count` columns, or of as few as do it) whose dimmest zone can shine
+    brightest.
 
-    `most`: a brightness that no choice can pass; `start`: a split with `count` zones, if one is known.
+    `most`: a brightness that no choice can pass; `start`: a split with `count` zones, if one is
+    known.
     """
     known = min((column.reach for column in start), default=-1.0) if start else -1.0
-    steps = sorted({round(column.reach, 12) for column in made if known + 1e-9 < column.reach <= most + 1e-9})
+    steps = sorted(
+        {round(column.reach, 12) for column in made if known + 1e-9 < column.reach <= most + 1e-9}
+    )
     best = tuple(start) if start and known >= 0 else None
     floor = known
 
@@ -191,17 +213,25 @@ def brightest(
     return fewest(able, wall, best, 1)
 
 
-def _heavy(made: Sequence[Column], wall: Wall, count: int, total: float, loads: Sequence[float]) -> list[Column]:
+def _heavy(
+    made: Sequence[Column], wall: Wall, count: int, total: float, loads: Sequence[float]
+) -> list[Column]:
     """Columns that draw enough: what one zone leaves, the others must be able to take."""
     need = total - (count - 1) * wall.limit_a - 1e-6
     return [column for column, load in zip(made, loads, strict=True) if load >= need]
 
 
 def choose(
-    n: int, made: Sequence[Column], cost: Sequence[float], *, count: int | None = None,
-    row: Sequence[float] = (), most: float = math.inf,
-) -> tuple[Column, ...] | None:  # fmt: skip
-    """Set partitioning: least cost, with `count` columns when given, and sum of `row` at most `most`.
+    n: int,
+    made: Sequence[Column],
+    cost: Sequence[float],
+    *,
+    count: int | None = None,
+    row: Sequence[float] = (),
+    most: float = math.inf,
+) -> tuple[Column, ...] | None:
+    """Set partitioning: least cost, with `count` columns when given, and sum of `row` at most
+    `most`.
 
     None when there is no choice; raises GaveUp when the solver does not say.
     """
@@ -218,7 +248,14 @@ def choose(
         rows.append((dict(enumerate(row)), -math.inf, most))
     # without presolve: it looks for dominated columns, finds none, and takes most of the time
     answer = integers.least(
-        cost, [0.0] * len(made), [1.0] * len(made), len(made), rows, gap=1e-7, nodes=MOST_NODES, presolve=False
+        cost,
+        [0.0] * len(made),
+        [1.0] * len(made),
+        len(made),
+        rows,
+        gap=1e-7,
+        nodes=MOST_NODES,
+        presolve=False,
     )
     if answer.impossible:
         return None

@@ -1,4 +1,7 @@
-"""The panels that are fed. A blank cover has no board: it draws nothing, and nothing passes it, not even data."""
+"""The panels that are fed.
+
+A blank cover has no board: it draws nothing, and nothing passes it, not even data.
+"""
 
 from __future__ import annotations
 
@@ -32,14 +35,19 @@ def fed_part(
 ) -> Fed:
     """What is left to feed. Raises InputError when a blank cover is to get an inlet.
 
-    Edges beside a blank cover stay shut: no cable leaves there. Panels that hang together only by blank covers are
-    groups of their own.
+    Edges beside a blank cover stay shut: no cable leaves there. Panels that hang together only by
+    blank covers are groups of their own.
     """
     blank = {panel.name for panel in layout.panels if designs[panel.design].board.none}
     if not blank:
         return Fed(layout, tuple(loads), tuple(rooms), tuple(range(len(layout.joints))), ())
     faults = [
-        Fault("", f"power.inlet[{k}]", f"panel {name} is a blank cover: it has no board to feed", "Name another panel.")
+        Fault(
+            "",
+            f"power.inlet[{k}]",
+            f"panel {name} is a blank cover: it has no board to feed",
+            "Name another panel.",
+        )
         for k, name in enumerate(power.inlet)
         if name in blank
     ]
@@ -63,7 +71,9 @@ def fed_part(
     )
 
 
-def groups_of(names: Sequence[str], pairs: Sequence[tuple[str, str]]) -> tuple[tuple[str, ...], ...]:
+def groups_of(
+    names: Sequence[str], pairs: Sequence[tuple[str, str]]
+) -> tuple[tuple[str, ...], ...]:
     """Names that hang together by pairs, each group in the given order, groups by their first name."""
     root = {name: name for name in names}
 

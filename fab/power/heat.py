@@ -4,12 +4,14 @@
     closed       T_board      h_gap + h_rad   T_sheet T_face      (the light that leaves is not subtracted);
                                                                   the wall side and joined edges pass none
 
-Outside: natural convection on an upright face as high as the panel's group, and radiation, off the front and the
-open sides. Inside: the upright air gap and radiation between board and sheet, then the sheet. The print is taken to
-be as warm as the board it carries; hot spots (a controller, a converter, one LED) are warmer than that.
+Outside: natural convection on an upright face as high as the panel's group, and radiation, off the
+front and the open sides. Inside: the upright air gap and radiation between board and sheet, then
+the sheet. The print is taken to be as warm as the board it carries; hot spots (a controller, a
+converter, one LED) are warmer than that.
 
-Sources: upright plate, S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323, all Ra; upright gap,
-Catton's correlations as heat transfer textbooks give them (from memory); air, textbook table at 1 bar (from memory).
+Sources: upright plate, S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323,
+all Ra; upright gap, Catton's correlations as heat transfer textbooks give them (from memory); air,
+textbook table at 1 bar (from memory).
 """
 
 from __future__ import annotations
@@ -29,7 +31,8 @@ STEFAN_BOLTZMANN = 5.670374419e-8  # W/m2K4, CODATA 2018
 KELVIN = 273.15
 EMISSIVITY = 0.9  # plastics and lacquers, from memory 0.85 to 0.95
 SHEET_W_MK = 0.19  # PMMA, from memory; card and plywood conduct alike or worse by little
-# Air at 1 bar: K, kinematic viscosity m2/s, conductivity W/mK, thermal diffusivity m2/s. Textbook table, from memory.
+# Air at 1 bar: K, kinematic viscosity m2/s, conductivity W/mK, thermal diffusivity m2/s. Textbook
+# table, from memory.
 AIR = (
     (250.0, 11.44e-6, 22.3e-3, 15.9e-6),
     (300.0, 15.89e-6, 26.3e-3, 22.5e-6),
@@ -39,7 +42,8 @@ AIR = (
 )
 LEAST = 0.01  # brightness is set in whole per cent
 MOST_FLUX = 20_000.0  # W/m2, end of the search for a cap
-MARGIN_K = 5.0  # nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
+# nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
+MARGIN_K = 5.0
 HOTTEST_K = 2000.0  # end of the search; nothing printed lives to see it
 
 
@@ -53,7 +57,8 @@ class PanelHeat:
     face_c: float  # outside of the front
     sheet_c: float  # warm side of the sheet
     print_c: float  # the board, and the print that carries it
-    cap: float  # brightness at which print or sheet reaches its limit; may be over 1; 0: too warm when dark
+    # brightness at which print or sheet reaches its limit; may be over 1; 0: too warm when dark
+    cap: float
     cap_by: str  # "print" or "sheet"
 
 
@@ -71,18 +76,29 @@ class Skin:
         return temperatures(flux, self.ambient_c, self.height_m, self.gap_m, self.sheet_m)
 
     def most_flux(self, sheet_c: float, print_c: float) -> tuple[float, str]:
-        """Flux at which sheet or print is at its limit, and which of them; 0 in a room that is too warm already."""
+        """Flux at which sheet or print is at its limit, and which of them; 0 in a room that is too
+        warm already.
+        """
         sheet = _root(lambda flux: self.at(flux)[1] - sheet_c, 0.0, MOST_FLUX)
         prints = _root(lambda flux: self.at(flux)[2] - print_c, 0.0, MOST_FLUX)
         return (prints, "print") if prints <= sheet else (sheet, "sheet")
 
 
 def panel_heat(
-    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, *,
-    supply_v: float, brightness: float, ambient_c: float, clear_k: float = 0.0,
-) -> tuple[PanelHeat, ...]:  # fmt: skip
-    """Steady temperatures of every panel with a board, in the layout's order. `plans` by design; the caps keep clear of
-    the limits by `clear_k`."""
+    layout: Layout,
+    loads: Sequence[Load],
+    plans: Mapping[str, Plan],
+    filament: Filament,
+    *,
+    supply_v: float,
+    brightness: float,
+    ambient_c: float,
+    clear_k: float = 0.0,
+) -> tuple[PanelHeat, ...]:
+    """Steady temperatures of every panel with a board, in the layout's order.
+
+    `plans` by design; the caps keep clear of the limits by `clear_k`.
+    """
     open_edges: dict[str, int] = {}
     for edge in layout.open_edges:
         open_edges[edge.panel] = open_edges.get(edge.panel, 0) + 1
@@ -94,7 +110,12 @@ def panel_heat(
         plan = plans[panel.design]
         if plan.params.board.none:
             continue
-        skin = Skin(round(heights[panel.name], 6), plan.heights.throw / 1e3, plan.stock.thickness / 1e3, ambient_c)
+        skin = Skin(
+            round(heights[panel.name], 6),
+            plan.heights.throw / 1e3,
+            plan.stock.thickness / 1e3,
+            ambient_c,
+        )
         face = face_m2(plan, open_edges.get(panel.name, 0))
         watts = supply_v * load.at(brightness)
         flux = round(watts / face, 9)
@@ -102,7 +123,9 @@ def panel_heat(
             known[skin, flux] = skin.at(flux)
         limit = (skin, plan.stock.service_c)
         if limit not in most:
-            most[limit] = skin.most_flux(plan.stock.service_c - clear_k, filament.softens_c - clear_k)
+            most[limit] = skin.most_flux(
+                plan.stock.service_c - clear_k, filament.softens_c - clear_k
+            )
         flux_cap, by = most[limit]
         cap = max(flux_cap * face / supply_v - load.idle_a, 0.0) / load.full_a
         found.append(PanelHeat(panel.name, watts, face, *known[skin, flux], cap, by))
@@ -110,23 +133,43 @@ def panel_heat(
 
 
 def heat_cap(
-    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, ambient_c: float,
+    layout: Layout,
+    loads: Sequence[Load],
+    plans: Mapping[str, Plan],
+    filament: Filament,
+    ambient_c: float,
     clear_k: float = 0.0,
-) -> HeatCap:  # fmt: skip
+) -> HeatCap:
     """The heat that the panels of a wall may give off, for every way in which they differ."""
     heats = panel_heat(
-        layout, loads, plans, filament, supply_v=1.0, brightness=0.0, ambient_c=ambient_c, clear_k=clear_k
+        layout,
+        loads,
+        plans,
+        filament,
+        supply_v=1.0,
+        brightness=0.0,
+        ambient_c=ambient_c,
+        clear_k=clear_k,
     )
     by_name = {load.panel: load for load in loads}
-    rows = {(by_name[h.panel].idle_a + h.cap * by_name[h.panel].full_a, by_name[h.panel]) for h in heats}
+    rows = {
+        (by_name[h.panel].idle_a + h.cap * by_name[h.panel].full_a, by_name[h.panel]) for h in heats
+    }
     return HeatCap(tuple(sorted({(watts, load.idle_a, load.full_a) for watts, load in rows})))
 
 
 def aimed_cap(
-    layout: Layout, loads: Sequence[Load], plans: Mapping[str, Plan], filament: Filament, power: PowerParams
+    layout: Layout,
+    loads: Sequence[Load],
+    plans: Mapping[str, Plan],
+    filament: Filament,
+    power: PowerParams,
 ) -> HeatCap:
-    """The heat that panels may give off at the brightness asked for. "auto" keeps `MARGIN_K` clear of the limits, where
-    that leaves light at all, so that no wall warns of a brightness that nobody chose."""
+    """The heat that panels may give off at the brightness asked for.
+
+    "auto" keeps `MARGIN_K` clear of the limits, where that leaves light at all, so that no wall
+    warns of a brightness that nobody chose.
+    """
     if power.brightness is None:
         clear = heat_cap(layout, loads, plans, filament, power.ambient_c, MARGIN_K)
         if clear.brightness(power.supply_v) >= LEAST:
@@ -149,14 +192,18 @@ def temperatures(
     face = _root(lambda t: loss(t, air, height_m) - flux, air, HOTTEST_K)
     sheet = face + flux * sheet_m / SHEET_W_MK
     board = (
-        _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K) if gap_m > 1e-4 else sheet
+        _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K)
+        if gap_m > 1e-4
+        else sheet
     )
     return face - KELVIN, sheet - KELVIN, board - KELVIN
 
 
 def loss(face_k: float, air_k: float, height_m: float) -> float:
     """Heat off an upright face into a room, W/m2: natural convection and radiation."""
-    return plate_h(face_k, air_k, height_m) * (face_k - air_k) + EMISSIVITY * STEFAN_BOLTZMANN * (face_k**4 - air_k**4)
+    return plate_h(face_k, air_k, height_m) * (face_k - air_k) + EMISSIVITY * STEFAN_BOLTZMANN * (
+        face_k**4 - air_k**4
+    )
 
 
 def plate_h(face_k: float, air_k: float, height_m: float) -> float:
@@ -168,11 +215,15 @@ def plate_h(face_k: float, air_k: float, height_m: float) -> float:
 
 def plate_nusselt(rayleigh: float, prandtl: float) -> float:
     """Churchill and Chu, upright plate, any Rayleigh number."""
-    return (0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    return (
+        0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
+    ) ** 2
 
 
 def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
-    """Heat across an upright air gap, W/m2: conduction or convection, whichever is more, and radiation."""
+    """Heat across an upright air gap, W/m2: conduction or convection, whichever is more, and
+    radiation.
+    """
     viscosity, conductivity, diffusivity = air_at((hot_k + cold_k) / 2)
     rayleigh = _rayleigh(hot_k, cold_k, gap_m, viscosity, diffusivity)
     still = gap_nusselt(rayleigh, viscosity / diffusivity, height_m / gap_m) * conductivity / gap_m
@@ -181,7 +232,9 @@ def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
 
 
 def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
-    """Catton's correlations for an upright gap, height over width up to 10; slimmer gaps are taken as 10."""
+    """Catton's correlations for an upright gap, height over width up to 10; slimmer gaps are taken
+    as 10.
+    """
     driven = prandtl / (0.2 + prandtl) * rayleigh
     if slenderness < 2:
         return max(1.0, 0.18 * driven**0.29)
@@ -189,7 +242,9 @@ def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
 
 
 def air_at(kelvin: float) -> tuple[float, float, float]:
-    """Viscosity, conductivity, diffusivity; straight lines between the table's rows, and on beyond its ends."""
+    """Viscosity, conductivity, diffusivity; straight lines between the table's rows, and on beyond
+    its ends.
+    """
     row = next((k for k in range(1, len(AIR) - 1) if kelvin <= AIR[k][0]), len(AIR) - 1)
     low, high = AIR[row - 1], AIR[row]
     share = (kelvin - low[0]) / (high[0] - low[0])
@@ -197,9 +252,13 @@ def air_at(kelvin: float) -> tuple[float, float, float]:
     return viscosity, conductivity, diffusivity
 
 
-def _rayleigh(hot_k: float, cold_k: float, length_m: float, viscosity: float, diffusivity: float) -> float:
+def _rayleigh(
+    hot_k: float, cold_k: float, length_m: float, viscosity: float, diffusivity: float
+) -> float:
     expansion = 2 / (hot_k + cold_k)  # ideal gas
-    return max(GRAVITY_M_S2 * expansion * (hot_k - cold_k) * length_m**3 / (viscosity * diffusivity), 0.0)
+    return max(
+        GRAVITY_M_S2 * expansion * (hot_k - cold_k) * length_m**3 / (viscosity * diffusivity), 0.0
+    )
 
 
 def _heights(layout: Layout) -> dict[str, float]:

@@ -1,4 +1,5 @@
-"""Zones for walls that are too large for the integer programme; how far from the best is told by `bounds`.
+"""Zones for walls that are too large for the integer programme; how far from the best is told by
+`bounds`.
 
 1. Every panel that may carry an inlet starts a unit; the others join the unit beside them that draws least (`grow`).
    So each unit, and every union of units, can be fed.
@@ -71,7 +72,9 @@ def grow(graph: Graph, roots: Sequence[int], brightness: float) -> list[list[int
 
 
 def spread(graph: Graph, count: int) -> list[int]:
-    """`count` usable panels as far apart as one gets by always taking the furthest; groups get their share by load."""
+    """`count` usable panels as far apart as one gets by always taking the furthest; groups get
+    their share by load.
+    """
     chosen: list[int] = []
     shares = _shares(graph, count)
     for group, share in zip(graph.groups, shares, strict=True):
@@ -114,7 +117,9 @@ def _trees(units: int) -> int:
     return max(1, min(6, 3000 // max(units, 1)))
 
 
-def _ways(graph: Graph, units: Sequence[Sequence[int]], limit_a: float, brightness: float) -> list[list[list[int]]]:
+def _ways(
+    graph: Graph, units: Sequence[Sequence[int]], limit_a: float, brightness: float
+) -> list[list[list[int]]]:
     """Splits into unions of units, each within the limit where its units are."""
     links = _unit_links(graph, units)
     loads = [graph.load(unit, brightness) for unit in units]
@@ -125,10 +130,14 @@ def _ways(graph: Graph, units: Sequence[Sequence[int]], limit_a: float, brightne
 
 def _unit_links(graph: Graph, units: Sequence[Sequence[int]]) -> list[list[int]]:
     of = {i: u for u, unit in enumerate(units) for i in unit}
-    return [sorted({of[j] for i in unit for j in graph.links[i]} - {u}) for u, unit in enumerate(units)]
+    return [
+        sorted({of[j] for i in unit for j in graph.links[i]} - {u}) for u, unit in enumerate(units)
+    ]
 
 
-def _peel(links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float) -> list[list[int]]:
+def _peel(
+    links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float
+) -> list[list[int]]:
     """Step 2, peeling: sets of units."""
     free = [True] * len(links)
     left = [len(others) for others in links]
@@ -164,8 +173,12 @@ def _peel(links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float
     return zones
 
 
-def _cut_trees(links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float, start: int) -> list[list[int]]:
-    """Step 2, trees: one depth-first tree per group, from the `start`-th best root, cut into sets of units."""
+def _cut_trees(
+    links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float, start: int
+) -> list[list[int]]:
+    """Step 2, trees: one depth-first tree per group, from the `start`-th best root, cut into sets
+    of units.
+    """
     seen = [False] * len(links)
     roots = sorted(range(len(links)), key=lambda u: (len(links[u]), u))
     roots = roots[start:] + roots[:start]
@@ -195,8 +208,12 @@ def _cut_trees(links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: 
     return zones
 
 
-def _deep_first(links: Sequence[Sequence[int]], root: int, seen: list[bool]) -> tuple[list[int], dict[int, int | None]]:
-    """Depth-first order and parents; the neighbour with the fewest free neighbours first, so that trees grow long."""
+def _deep_first(
+    links: Sequence[Sequence[int]], root: int, seen: list[bool]
+) -> tuple[list[int], dict[int, int | None]]:
+    """Depth-first order and parents; the neighbour with the fewest free neighbours first, so that
+    trees grow long.
+    """
     order: list[int] = []
     parent: dict[int, int | None] = {root: None}
     seen[root] = True

@@ -17,7 +17,9 @@ EVEN_V = 1e-6  # volts within this are alike; then the way of the cable decides
 
 @dataclass(frozen=True)
 class ZoneWires:
-    """One zone on its own: panels 0 .. m-1, the joints inside it, their resistances, and what the panels draw."""
+    """One zone on its own: panels 0 .. m-1, the joints inside it, their resistances, and what the
+    panels draw.
+    """
 
     joints: Sequence[tuple[int, int]]
     supply_ohm: Sequence[float]
@@ -28,11 +30,13 @@ class ZoneWires:
 
 
 def margins(wires: ZoneWires, candidates: Sequence[int], volts: float) -> list[float]:
-    """For an inlet at each candidate: the least, over all panels of the zone, of its volts over what it needs.
+    """For an inlet at each candidate: the least, over all panels of the zone, of its volts over
+    what it needs.
 
-    With G the inverse of a rail's conductance matrix grounded at panel 0, the drop from inlet s to panel j is
-    (G I)_j - (G I)_s - T (G_js - G_ss), T the zone's whole current; both rails add up. Loads are constant currents
-    and the zone's ground stands alone here; the whole wall is solved once the inlets are chosen.
+    With G the inverse of a rail's conductance matrix grounded at panel 0, the drop from inlet s to
+    panel j is (G I)_j - (G I)_s - T (G_js - G_ss), T the zone's whole current; both rails add up.
+    Loads are constant currents and the zone's ground stands alone here; the whole wall is solved
+    once the inlets are chosen.
     """
     import numpy as np
 
@@ -43,12 +47,23 @@ def margins(wires: ZoneWires, candidates: Sequence[int], volts: float) -> list[f
     drop = np.zeros((m, len(at)))
     for ohms in (wires.supply_ohm, wires.ground_ohm):
         columns, spread = _grounded(m, wires.joints, ohms, at, load)
-        drop += spread[:, None] - spread[at][None, :] - total * (columns - columns[at, np.arange(len(at))][None, :])
-    left = volts - total * np.asarray(wires.entry_ohm)[at][None, :] - drop - np.asarray(wires.least_v)[:, None]
+        drop += (
+            spread[:, None]
+            - spread[at][None, :]
+            - total * (columns - columns[at, np.arange(len(at))][None, :])
+        )
+    left = (
+        volts
+        - total * np.asarray(wires.entry_ohm)[at][None, :]
+        - drop
+        - np.asarray(wires.least_v)[:, None]
+    )
     return [float(value) for value in left.min(axis=0)]
 
 
-def _grounded(m: int, joints: Sequence[tuple[int, int]], ohms: Sequence[float], at: Any, load: Any) -> tuple[Any, Any]:
+def _grounded(
+    m: int, joints: Sequence[tuple[int, int]], ohms: Sequence[float], at: Any, load: Any
+) -> tuple[Any, Any]:
     """Columns `at` of G, and G times the load, with panel 0 at 0 V."""
     import numpy as np
 
@@ -77,8 +92,8 @@ def _grounded(m: int, joints: Sequence[tuple[int, int]], ohms: Sequence[float], 
 
 
 def towards(layout: Layout, room: EdgeRoom, sockets: Sequence[Point]) -> tuple[float, float, float]:
-    """How well an edge suits the cable, larger is better: first by the way to the nearest socket, or down; then away
-    from the wall's middle; then to the right.
+    """How well an edge suits the cable, larger is better: first by the way to the nearest socket,
+    or down; then away from the wall's middle; then to the right.
     """
     angle = math.radians(room.facing_deg)
     ux, uy = math.cos(angle), math.sin(angle)
@@ -93,9 +108,14 @@ def towards(layout: Layout, room: EdgeRoom, sockets: Sequence[Point]) -> tuple[f
 
 
 def best_edge(
-    layout: Layout, rooms: Sequence[EdgeRoom], usable: Mapping[tuple[str, int], bool], sockets: Sequence[Point]
+    layout: Layout,
+    rooms: Sequence[EdgeRoom],
+    usable: Mapping[tuple[str, int], bool],
+    sockets: Sequence[Point],
 ) -> Inlet:
-    """The open edge of one panel for its cable: a usable one if there is one, else the one with most room."""
+    """The open edge of one panel for its cable: a usable one if there is one, else the one with
+    most room.
+    """
 
     def key(room: EdgeRoom) -> tuple:
         fits = usable[(room.panel, room.edge)]
@@ -112,7 +132,9 @@ def best_edge(
 
 
 def best_inlet(edges: Sequence[Inlet], margin_v: Sequence[float], suits: Sequence[tuple]) -> Inlet:
-    """Of one inlet per candidate panel the one with the best worst volts; of even ones the best way for the cable."""
+    """Of one inlet per candidate panel the one with the best worst volts; of even ones the best way
+    for the cable.
+    """
     most = max(margin_v)
     even = [k for k, value in enumerate(margin_v) if value >= most - EVEN_V]
     return edges[max(even, key=lambda k: (suits[k], -k))]

@@ -10,14 +10,22 @@ from typing import Any
 from fab.power.network import Network, State
 from fab.power.ohms import JointOhms
 
-MARGIN_V = 0.2  # kept over an LED's least volts where it can be: contacts age (common practice, no source)
-HIGH, LOW = 0.7, 0.3  # shares of its own supply that a data input takes for sure as high and as low; from memory
+MARGIN_V = (
+    0.2  # kept over an LED's least volts where it can be: contacts age (common practice, no source)
+)
+HIGH, LOW = (
+    0.7,
+    0.3,
+)  # shares of its own supply that a data input takes for sure as high and as low; from memory
 BISECTIONS = 22  # brightness to 1 / 4 million
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What must hold: amperes of each inlet, amperes of each joint by rail, volts of each panel. Numpy arrays."""
+    """What must hold: amperes of each inlet, amperes of each joint by rail, volts of each panel.
+
+    Numpy arrays.
+    """
 
     inlet_a: float
     supply_a: Any  # per joint: pins times rating
@@ -25,14 +33,21 @@ class Limits:
     least_v: Any  # per panel
     senders: Any  # of data over every joint, both ways: the panels that send ...
     readers: Any  # ... and those that read
-    logic_v: float | None = None  # swing of the data: the controllers' own; None: the rails of the LEDs that send it
+    logic_v: float | None = (
+        None  # swing of the data: the controllers' own; None: the rails of the LEDs that send it
+    )
 
 
 def limits_of(
-    inlet_a: float, joints: Sequence[JointOhms], least_v: Sequence[float], pairs: Sequence[tuple[int, int]],
+    inlet_a: float,
+    joints: Sequence[JointOhms],
+    least_v: Sequence[float],
+    pairs: Sequence[tuple[int, int]],
     logic_v: float | None = None,
-) -> Limits:  # fmt: skip
-    """What must hold. `logic_v`: of the controllers that talk over the joints; None: LED drives LED."""
+) -> Limits:
+    """What must hold. `logic_v`: of the controllers that talk over the joints; None: LED drives
+    LED.
+    """
     import numpy as np
 
     a, b = (np.array([pair[side] for pair in pairs], dtype=int) for side in (0, 1))
@@ -49,13 +64,19 @@ def limits_of(
 
 
 def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
-    """How far a signal is beyond the levels that its reader takes for sure, per sender and reader, V: the less of both."""
+    """How far a signal is beyond the levels that its reader takes for sure, per sender and reader,
+    V: the less of both.
+    """
     import numpy as np
 
-    swing = supply_v - ground_v if limits.logic_v is None else np.full(len(supply_v), limits.logic_v)
+    swing = (
+        supply_v - ground_v if limits.logic_v is None else np.full(len(supply_v), limits.logic_v)
+    )
     ground, span = ground_v[limits.readers], swing[limits.readers]
     sent = ground_v[limits.senders]
-    return np.minimum(sent + swing[limits.senders] - (ground + HIGH * span), ground + LOW * span - sent)
+    return np.minimum(
+        sent + swing[limits.senders] - (ground + HIGH * span), ground + LOW * span - sent
+    )
 
 
 def strain(state: State | None, limits: Limits) -> dict[str, float]:
@@ -78,22 +99,30 @@ def holds(state: State | None, limits: Limits, *names: str) -> bool:
     return all(used[name] <= 1 + 1e-9 for name in names or used)
 
 
-def brightest(network: Network, idle_a: Any, full_a: Any, limits: Limits, constant_power: bool) -> tuple[float, str]:
-    """Highest brightness in 0..1 at which everything holds, and what stops it ("full" when nothing does)."""
+def brightest(
+    network: Network, idle_a: Any, full_a: Any, limits: Limits, constant_power: bool
+) -> tuple[float, str]:
+    """Highest brightness in 0..1 at which everything holds, and what stops it ("full" when nothing
+    does).
+    """
     if constant_power:
         return _searched(network, idle_a, full_a, limits)
     return _lines(network, idle_a, full_a, limits)
 
 
 def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
-    """Constant currents: every flow and every drop is a straight line over brightness, so the limits are crossings."""
+    """Constant currents: every flow and every drop is a straight line over brightness, so the
+    limits are crossings.
+    """
     import numpy as np
 
     dark, lit = network.solve(idle_a), network.solve(idle_a + full_a)
     assert dark is not None
     assert lit is not None
     found = {"full": 1.0}
-    found["supply"] = _crossing(dark.inlet_a, lit.inlet_a, np.full(len(dark.inlet_a), limits.inlet_a))
+    found["supply"] = _crossing(
+        dark.inlet_a, lit.inlet_a, np.full(len(dark.inlet_a), limits.inlet_a)
+    )
     pins = [1.0]
     for low, high, most in (
         (dark.supply_a, lit.supply_a, limits.supply_a),
@@ -101,7 +130,9 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
     ):
         pins += [_crossing(low, high, most), _crossing(-low, -high, most)]
     found["pins"] = min(pins)
-    found["volts"] = _crossing(dark.ground_v - dark.supply_v, lit.ground_v - lit.supply_v, -limits.least_v)
+    found["volts"] = _crossing(
+        dark.ground_v - dark.supply_v, lit.ground_v - lit.supply_v, -limits.least_v
+    )
     for share in (HIGH, LOW):  # of the two levels each is a straight line over brightness
         lines = []
         for state in (dark, lit):
@@ -118,7 +149,9 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
 
 
 def _crossing(low: Any, high: Any, most: Any) -> float:
-    """Largest share in 0..1 up to which low + share * (high - low) stays at or under `most` everywhere; -1: nowhere."""
+    """Largest share in 0..1 up to which low + share * (high - low) stays at or under `most`
+    everywhere; -1: nowhere.
+    """
     import numpy as np
 
     if not len(low):

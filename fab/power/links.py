@@ -25,7 +25,9 @@ class Links:
 
     mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
     jumpable: frozenset[int] = frozenset()  # joints that a jumper can join where no header does
-    poles: Mapping[tuple[str, str], Pole] = field(default_factory=dict)  # by the designs of panels a and b
+    poles: Mapping[tuple[str, str], Pole] = field(
+        default_factory=dict
+    )  # by the designs of panels a and b
     every: bool = False  # a jumper at every joint of `jumpable`, needed or not
 
     @property
@@ -35,14 +37,23 @@ class Links:
 
 def every_header(layout: Layout) -> Links:
     """Every joint takes a header: a wall whose order of pushes is not looked at."""
-    return Links({k: Mate("push", 0, joint.b, (joint.normal_deg + 180.0) % 360.0) for k, joint in enumerate(layout.joints)})
+    return Links(
+        {
+            k: Mate("push", 0, joint.b, (joint.normal_deg + 180.0) % 360.0)
+            for k, joint in enumerate(layout.joints)
+        }
+    )
 
 
 def poles_of(layout: Layout, plans: Mapping[str, Plan]) -> dict[tuple[str, str], Pole]:
     """The poles of all pairs of designs that meet in a joint, both ways round."""
-    pairs = {(layout.by_name[joint.a].design, layout.by_name[joint.b].design) for joint in layout.joints}
+    pairs = {
+        (layout.by_name[joint.a].design, layout.by_name[joint.b].design) for joint in layout.joints
+    }
     pairs = {pair for pair in pairs if not any(plans[name].params.board.none for name in pair)}
-    return {(a, b): Pole(pole_ohm(plans[a], plans[b]), pole_a(plans[a], plans[b])) for a, b in pairs}
+    return {
+        (a, b): Pole(pole_ohm(plans[a], plans[b]), pole_a(plans[a], plans[b])) for a, b in pairs
+    }
 
 
 class Parts:
@@ -64,10 +75,14 @@ class Parts:
 
 
 def fewest_links(
-    count: int, pairs: Mapping[int, tuple[int, int]], there: Collection[int], able: Iterable[int],
+    count: int,
+    pairs: Mapping[int, tuple[int, int]],
+    there: Collection[int],
+    able: Iterable[int],
     zone_of: Sequence[int] | None = None,
-) -> list[int]:  # fmt: skip
-    """Joints of `able` that join what `there` leaves apart, as few as can be: inside each zone first, then all panels.
+) -> list[int]:
+    """Joints of `able` that join what `there` leaves apart, as few as can be: inside each zone
+    first, then all panels.
 
     `pairs`: joint to its two panels, 0 .. count - 1. Taken in the order of `able`.
     """
@@ -84,6 +99,8 @@ def fewest_links(
             parts.join(*pairs[k])
         for k in order:
             a, b = pairs[k]
-            if (not inside or (zone_of is not None and zone_of[a] == zone_of[b])) and parts.join(a, b):
+            if (not inside or (zone_of is not None and zone_of[a] == zone_of[b])) and parts.join(
+                a, b
+            ):
                 chosen.append(k)
     return chosen

@@ -25,8 +25,12 @@ class HeatCap:
     rows: tuple[tuple[float, float, float], ...] = ()
 
     def brightness(self, supply_v: float) -> float:
-        """The brightness at which the first panel is too warm; over 1 where none ever is, 0 when dark ones are."""
-        return min((max(w / supply_v - idle, 0.0) / full for w, idle, full in self.rows), default=math.inf)
+        """The brightness at which the first panel is too warm; over 1 where none ever is, 0 when
+        dark ones are.
+        """
+        return min(
+            (max(w / supply_v - idle, 0.0) / full for w, idle, full in self.rows), default=math.inf
+        )
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,8 @@ class EdgeRoom:
     x: float  # middle of the edge
     y: float
     facing_deg: float
-    free_mm: float  # how far a strip as wide as the plug runs before it meets another panel; capped, see corridor
+    # how far a strip as wide as the plug runs before it meets another panel; capped, see corridor
+    free_mm: float
     enclosed: bool  # opens into a hole of the wall, so no cable gets there along the wall
 
 
@@ -80,7 +85,10 @@ class Zone:
 
 @dataclass(frozen=True)
 class JointWiring:
-    """What flows through one joint; zero where nothing joins its boards. Signed from panel a to panel b of the joint."""
+    """What flows through one joint; zero where nothing joins its boards.
+
+    Signed from panel a to panel b of the joint.
+    """
 
     joint: int  # index into the layout's joints
     supply_a: float  # through all its supply pins
@@ -97,23 +105,31 @@ class Wired:
     zones: tuple[Zone, ...]
     table: JointTable  # what joins each joint, and who mates it
     wiring: tuple[JointWiring, ...]  # in the layout's order of joints
-    supply_v: Mapping[str, float]  # fed panel to its supply rail, against the ground of its group's first inlet
+    supply_v: Mapping[
+        str, float
+    ]  # fed panel to its supply rail, against the ground of its group's first inlet
     ground_v: Mapping[str, float]  # panel to its ground rail
     brightness: float  # at which all of this flows
     wished: float | None  # brightness that the job asks for; None: as bright as holds
     aim: float  # brightness that the number of inlets was chosen for
     possible: float  # highest brightness at which every check holds with these zones; 0: none
-    possible_by: str  # what limits it: "supply", "pins", "volts", "logic", "heat", "full" (nothing below full white)
+    # what limits it: "supply", "pins", "volts", "logic", "heat", "full" (nothing below full white)
+    possible_by: str
     zone_limit_a: float  # what one inlet may give: supply_a * derate
     least_zones: int  # no split with fewer zones can exist (a proof, not a guess)
     most_possible: float  # no split into this many zones can shine brighter than this (by supply)
-    exact: bool  # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
+    # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
+    exact: bool
     collapsed: bool  # no steady state exists: the loads ask more power than the wires can pass
     residual_a: float  # largest fault of Kirchhoff's current law over all nodes
-    raised_by: str  # "pins", "volts", "logic" or "supply" when more zones were made than the supply alone asks for; else ""
+    # "pins", "volts", "logic" or "supply" when more zones were made than the supply alone asks for;
+    # else ""
+    raised_by: str
     links: Links  # what could join each joint, for those who ask what else would work
     heat: HeatCap
-    wishes: tuple[int, ...] = ()  # joints that the zones would rather have a header in; jumpers stand in for them
+    wishes: tuple[
+        int, ...
+    ] = ()  # joints that the zones would rather have a header in; jumpers stand in for them
     blank: tuple[str, ...] = ()  # blank covers: nothing feeds them
 
     @cached_property
@@ -131,13 +147,17 @@ class Wired:
     @property
     def lowest(self) -> tuple[str, float]:
         """The panel with the least volts, and those volts; ("", 0) where nothing is fed."""
-        return min(self.volts.items(), key=lambda item: (round(item[1], 9), item[0]), default=("", 0.0))
+        return min(
+            self.volts.items(), key=lambda item: (round(item[1], 9), item[0]), default=("", 0.0)
+        )
 
     @property
     def hottest(self) -> JointWiring | None:
         """The joint whose busiest pin is nearest to its rating; None for a wall without any."""
         joined = [self.wiring[k] for k in self.table.joined]
-        return max(joined, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None)
+        return max(
+            joined, key=lambda w: (round(w.pin_a / w.pin_limit_a, 12), -w.joint), default=None
+        )
 
     @property
     def gap(self) -> int:

@@ -1,15 +1,17 @@
 """The two rails of the wall as a network of resistors, and its steady state.
 
-Unknowns are the volts of every panel's supply rail and ground rail, and the current of every inlet's supply
-(modified nodal analysis: C.-W. Ho, A. Ruehli, P. Brennan, IEEE Trans. Circuits and Systems 22, 1975, 504-509):
+Unknowns are the volts of every panel's supply rail and ground rail, and the current of every
+inlet's supply (modified nodal analysis: C.-W. Ho, A. Ruehli, P. Brennan, IEEE Trans. Circuits and
+Systems 22, 1975, 504-509):
 
     supply node i:   sum over joints (p_i - p_j) / R  - s_k (where inlet k sits)  = - I_i
     ground node i:   sum over joints (g_i - g_j) / R  + s_k                       = + I_i
     inlet k:         p - g + R_k s_k = V
 
-Each supply floats (SELV), so its current comes back to it through the ground pins, also through other zones' panels:
-their ground is joined. One ground node of each ground-connected part is 0 V. A load draws a constant current, or a
-constant power (Newton's method on I = P / (p - g)). Loops are in the matrix as they are in the wall.
+Each supply floats (SELV), so its current comes back to it through the ground pins, also through
+other zones' panels: their ground is joined. One ground node of each ground-connected part is 0 V. A
+load draws a constant current, or a constant power (Newton's method on I = P / (p - g)). Loops are
+in the matrix as they are in the wall.
 """
 
 from __future__ import annotations
@@ -18,7 +20,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-DENSE = 100  # unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it gives
+# unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it
+# gives
+DENSE = 100
 NEWTON_STEPS = 60
 SETTLED_V = 1e-11
 
@@ -81,11 +85,18 @@ class Network:
         ohm = np.array([r for _, r in circuit.inlets], dtype=float)
         one = np.ones(k)
         for row, col, w in (
-            (self.at, source, -one), (n + self.at, source, one),
-            (source, self.at, one), (source, n + self.at, -one), (source, source, ohm),
-        ):  # fmt: skip
+            (self.at, source, -one),
+            (n + self.at, source, one),
+            (source, self.at, one),
+            (source, n + self.at, -one),
+            (source, source, ohm),
+        ):
             put(row, col, w)
-        self.rows, self.cols, self.values = np.concatenate(rows), np.concatenate(cols), np.concatenate(values)
+        self.rows, self.cols, self.values = (
+            np.concatenate(rows),
+            np.concatenate(cols),
+            np.concatenate(values),
+        )
         keep = ~np.isin(self.rows, n + self.grounds)
         pins = n + self.grounds
         self.rows = np.concatenate([self.rows[keep], pins])

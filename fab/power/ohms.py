@@ -18,8 +18,9 @@ from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power.links import Links, Pole
 
-# Annealed copper at 20 degC: 1/58 ohm mm2/m = 1.7241e-8 ohm m. Source: IEC 60028. A board at 60 degC has 16 per cent
-# more (0.00393 per kelvin, same source); against contacts of 20 mohm that is small, and it is left out.
+# Annealed copper at 20 degC: 1/58 ohm mm2/m = 1.7241e-8 ohm m. Source: IEC 60028. A board at 60
+# degC has 16 per cent more (0.00393 per kelvin, same source); against contacts of 20 mohm that is
+# small, and it is left out.
 COPPER_OHM_M = 1.7241e-8
 
 
@@ -58,21 +59,32 @@ def joint_ohms(a: PanelParams, b: PanelParams, pole: Pole | None = None) -> Join
 
 
 def inlet_ohm(design: PanelParams, power: PowerParams) -> float:
-    """From the supply's terminals to the middle of the board that carries the inlet, both ways together."""
+    """From the supply's terminals to the middle of the board that carries the inlet, both ways
+    together.
+    """
     return power.cable_mm / 1000.0 * power.cable_ohm_per_m + 2 * copper_ohm(design)
 
 
 def all_joint_ohms(
     layout: Layout, designs: Mapping[str, PanelParams], links: Links, jumpers: Collection[int] = ()
 ) -> tuple[JointOhms, ...]:
-    """One per joint of the layout; `jumpers`: those that are no header, by index. Raises InputError for pins without resistance: no contact is that good, and how
-    current shares itself round a loop of them has no answer."""
+    """One per joint of the layout; `jumpers`: those that are no header, by index.
+
+    Raises InputError for pins without resistance: no contact is that good, and how current shares
+    itself round a loop of them has no answer.
+    """
     used = {panel.design for panel in layout.panels} if layout.joints else set()
     faults = [
-        Fault("", f"{_key(name)}.header.pin_ohm", "a pin with its contacts can't have 0 ohm: currents round a loop of "
-              "panels would have no answer.", "0.02 is usual for a 2.54 mm header.")
-        for name in sorted(used) if not designs[name].header.pin_ohm > 0
-    ]  # fmt: skip
+        Fault(
+            "",
+            f"{_key(name)}.header.pin_ohm",
+            "a pin with its contacts can't have 0 ohm: currents round a loop of "
+            "panels would have no answer.",
+            "0.02 is usual for a 2.54 mm header.",
+        )
+        for name in sorted(used)
+        if not designs[name].header.pin_ohm > 0
+    ]
     if faults:
         raise InputError(faults)
     known: dict[tuple[str, str, bool], JointOhms] = {}
@@ -81,7 +93,9 @@ def all_joint_ohms(
         a, b = layout.by_name[joint.a].design, layout.by_name[joint.b].design
         kind = (a, b, k in jumpers)
         if kind not in known:
-            known[kind] = joint_ohms(designs[a], designs[b], links.poles[a, b] if k in jumpers else None)
+            known[kind] = joint_ohms(
+                designs[a], designs[b], links.poles[a, b] if k in jumpers else None
+            )
         found.append(known[kind])
     return tuple(found)
 

@@ -1,7 +1,8 @@
 """In which order the pins of a header may be used.
 
-The edge of a board is the same seen from both sides of a joint, and any edge may meet any other. So pin k of one board
-meets pin n + 1 - k of the other, and the order must read the same from both ends:
+The edge of a board is the same seen from both sides of a joint, and any edge may meet any other. So
+pin k of one board meets pin n + 1 - k of the other, and the order must read the same from both
+ends:
 
         board a     1 2 3 4 5            ground data supply data ground      pairs of data pins meet crosswise:
         board b     5 4 3 2 1            ground data supply data ground      what one sends the other receives
@@ -15,9 +16,11 @@ MORE = 4  # how many pins more are tried to find an order
 
 
 def pin_order(header: HeaderParams) -> tuple[str, ...] | None:
-    """What each pin carries, from one end to the other; None when no order reads the same from both ends.
+    """What each pin carries, from one end to the other; None when no order reads the same from both
+    ends.
 
-    Ground is outermost, supply innermost, so that a header put in one pin aside does not put supply on ground.
+    Ground is outermost, supply innermost, so that a header put in one pin aside does not put supply
+    on ground.
     """
     counts = {"ground": header.ground_pins, "data": data_pins(header), "supply": header.power_pins}
     if min(counts.values()) < 1 or stray_pins(header):
@@ -33,13 +36,17 @@ def data_pins(header: HeaderParams) -> int:
 
 
 def stray_pins(header: HeaderParams) -> int:
-    """Pins that would meet a pin of another kind whatever the order: one odd kind may take the middle, no more."""
+    """Pins that would meet a pin of another kind whatever the order: one odd kind may take the
+    middle, no more.
+    """
     odd = sum(count % 2 for count in (header.power_pins, header.ground_pins, data_pins(header)))
     return max(odd - header.pins % 2, 0)
 
 
 def nearest_order(header: HeaderParams) -> tuple[int, int, int] | None:
-    """(pins, power_pins, ground_pins) nearest to the asked ones for which there is an order; none is made smaller."""
+    """(pins, power_pins, ground_pins) nearest to the asked ones for which there is an order; none
+    is made smaller.
+    """
     best: tuple[tuple[int, ...], tuple[int, int, int]] | None = None
     for pins in range(header.pins, header.pins + MORE + 1):
         for power in range(header.power_pins, header.power_pins + MORE + 1):

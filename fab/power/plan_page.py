@@ -1,8 +1,10 @@
-"""The power plan as a picture: the wall from the front with zones, inlets, cables, headers by kind, and volts.
+"""The power plan as a picture: the wall from the front with zones, inlets, cables, headers by kind,
+and volts.
 
-Nothing is told by colour alone: every panel bears its volts and its zone's number, headers differ in shape, zones
-part along thick lines. The scale is the blue-to-yellow map "cividis" (J. R. Nunez, C. R. Anderton, R. S. Renslow,
-PLoS ONE 13 (2018) e0199239), made to look alike with and without colour blindness; it also prints well in grey.
+Nothing is told by colour alone: every panel bears its volts and its zone's number, headers differ
+in shape, zones part along thick lines. The scale is the blue-to-yellow map "cividis" (J. R. Nunez,
+C. R. Anderton, R. S. Renslow, PLoS ONE 13 (2018) e0199239), made to look alike with and without
+colour blindness; it also prints well in grey.
 """
 
 from __future__ import annotations
@@ -20,7 +22,18 @@ from fab.power.cables import CableRun
 from fab.power.model import Wired
 from fab.units import fixed
 
-CIVIDIS = ("#00224e", "#123570", "#3b496c", "#575d6d", "#707173", "#8a8678", "#a59c74", "#c3b369", "#e1cc55", "#fee838")
+CIVIDIS = (
+    "#00224e",
+    "#123570",
+    "#3b496c",
+    "#575d6d",
+    "#707173",
+    "#8a8678",
+    "#a59c74",
+    "#c3b369",
+    "#e1cc55",
+    "#fee838",
+)
 CABLE, INLET, GREY, WHITE = "#0072b2", "#d55e00", "#8a8f98", "#ffffff"  # the first two: Okabe-Ito
 MARGIN_MM = 6.0
 TITLE_MM = 10.0
@@ -39,11 +52,16 @@ def plan_page(
     most_height_mm: float = 250.0,
 ) -> Page:
     """The plan, `width_mm` wide and at most `most_height_mm` high. `runs`: cables to draw."""
-    points = [p for panel in layout.panels for p in panel.corners] + [p for run in runs for p in run.way]
+    points = [p for panel in layout.panels for p in panel.corners] + [
+        p for run in runs for p in run.way
+    ]
     x0, y0 = min(x for x, _ in points), min(y for _, y in points)
     x1, y1 = max(x for x, _ in points), max(y for _, y in points)
     edge = ARROW_MM if any(run.socket is None for run in runs) else 0.0
-    wide, high = width_mm - 2 * MARGIN_MM - edge, most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge
+    wide, high = (
+        width_mm - 2 * MARGIN_MM - edge,
+        most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge,
+    )
     scale = min(wide / (x1 - x0), high / (y1 - y0))
     height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM
     left = (width_mm - (x1 - x0) * scale) / 2
@@ -54,13 +72,16 @@ def plan_page(
     volts = wired.volts
     low, top = _span(list(volts.values()))
     items: list[Item] = [
-        _panel(panel, wired, at, scale, _share(volts[panel.name], low, top))
-        if panel.name in volts
-        else _blank(panel, at, scale)
+        (
+            _panel(panel, wired, at, scale, _share(volts[panel.name], low, top))
+            if panel.name in volts
+            else _blank(panel, at, scale)
+        )
         for panel in layout.panels
     ]
     items += [
-        _joint(layout.joints[k], wired.table.rows[k], wired.wiring[k].pin_a, layout, at, scale) for k in wired.table.joined
+        _joint(layout.joints[k], wired.table.rows[k], wired.wiring[k].pin_a, layout, at, scale)
+        for k in wired.table.joined
     ]
     items += [_cable(run, at) for run in runs if len(run.way) > 1]
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
@@ -68,8 +89,13 @@ def plan_page(
     items += [_inlet(layout, wired, k, at, scale, runs) for k in range(len(wired.zones))]
     items += _legend(low, top, width_mm, bool(runs), bool(wired.table.jumpers))
     name, volt = wired.lowest
-    says = f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at panel {name}"
-    items.append(Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True))
+    says = (
+        f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at"
+        f" panel {name}"
+    )
+    items.append(
+        Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True)
+    )
     items.append(Text(MARGIN_MM, height - MARGIN_MM - 8.5, says, 3.2))
     return Page(width_mm, height, tuple(items), "Power plan", f"The wall from the front: {says}.")
 
@@ -91,7 +117,10 @@ def colour(share: float) -> str:
     spot = min(max(share, 0.0), 1.0) * (len(CIVIDIS) - 1)
     k = min(int(spot), len(CIVIDIS) - 2)
     parts = [
-        round(int(CIVIDIS[k][i : i + 2], 16) * (1 - spot + k) + int(CIVIDIS[k + 1][i : i + 2], 16) * (spot - k))
+        round(
+            int(CIVIDIS[k][i : i + 2], 16) * (1 - spot + k)
+            + int(CIVIDIS[k + 1][i : i + 2], 16) * (spot - k)
+        )
         for i in (1, 3, 5)
     ]
     return "#" + "".join(f"{part:02x}" for part in parts)
@@ -106,14 +135,22 @@ def _panel(panel: PlacedPanel, wired: Wired, at: Place, scale: float, share: flo
     zone = wired.zone_of[panel.name]
     broad = (0.9 if panel.cell.sides == 3 else 1.2) * room
     volt = wired.volts[panel.name]
-    words = ((panel.name, 0.5, True), (f"{volt:.2f} V", 0.32, False), (f"zone {zone.index}", 0.27, False))
+    words = (
+        (panel.name, 0.5, True),
+        (f"{volt:.2f} V", 0.32, False),
+        (f"zone {zone.index}", 0.27, False),
+    )
     sizes = [size_to_fit_mm(text, broad, min(share_of * room, 6.0)) for text, share_of, _ in words]
     base = y + math.fsum(sizes) * 0.66 - sizes[0] * 0.75
     for (text, _, bold), size in zip(words, sizes, strict=True):
         if size >= LEAST_TEXT_MM:
             items.append(Text(x, base, text, size, "middle", 0.0, ink(fill), bold))
         base -= size * 1.12
-    return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: zone {zone.index}, {fixed(volt)} V")
+    return Group(
+        tuple(items),
+        id=f"power-{panel.name}",
+        title=f"{panel.name}: zone {zone.index}, {fixed(volt)} V",
+    )
 
 
 def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
@@ -126,11 +163,19 @@ def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
     if size >= LEAST_TEXT_MM:
         items.append(Text(x, y, panel.name, size, "middle", bold=True))
         items.append(Text(x, y - 1.1 * size, "blank", size * 0.8, "middle"))
-    return Group(tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: a blank cover, nothing to feed")
+    return Group(
+        tuple(items),
+        id=f"power-{panel.name}",
+        title=f"{panel.name}: a blank cover, nothing to feed",
+    )
 
 
-def _joint(joint: Joint, row: JointRow, pin_a: float, layout: Layout, at: Place, scale: float) -> Group:
-    """A header: a black bar with supply, a white one without; a jumper: the same with a plug at each end."""
+def _joint(
+    joint: Joint, row: JointRow, pin_a: float, layout: Layout, at: Place, scale: float
+) -> Group:
+    """A header: a black bar with supply, a white one without; a jumper: the same with a plug at
+    each end.
+    """
     a = layout.by_name[joint.a]
     start, end = at(a.corners[joint.edge_a]), at(a.corners[(joint.edge_a + 1) % a.cell.sides])
     length = min(max(0.34 * a.cell.apothem * scale, 1.2), 5.0)
@@ -141,11 +186,16 @@ def _joint(joint: Joint, row: JointRow, pin_a: float, layout: Layout, at: Place,
     jumper = row.kind == "jumper"
     items += _header(middle, joint.normal_deg, length, row.supply, jumper)
     kind = f"{'jumper, ' if jumper else ''}{'all' if row.supply else 'no supply'} pins"
-    title = f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the busiest {'pole' if jumper else 'pin'}"
+    title = (
+        f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the busiest"
+        f" {'pole' if jumper else 'pin'}"
+    )
     return Group(tuple(items), title=title)
 
 
-def _header(middle: Point, angle_deg: float, length: float, power: bool, jumper: bool) -> list[Item]:
+def _header(
+    middle: Point, angle_deg: float, length: float, power: bool, jumper: bool
+) -> list[Item]:
     angle = math.radians(angle_deg)
     ux, uy = math.cos(angle) * length / 2, math.sin(angle) * length / 2
     wx, wy = -uy * 0.36, ux * 0.36
@@ -156,28 +206,44 @@ def _header(middle: Point, angle_deg: float, length: float, power: bool, jumper:
     if jumper:
         for side in (-1.0, 1.0):
             plug = circle((x + side * ux, y + side * uy), length * 0.22)
-            items += [Fill((plug,), BLACK if power else WHITE), ring(plug, 0.2, WHITE if power else BLACK)]
+            items += [
+                Fill((plug,), BLACK if power else WHITE),
+                ring(plug, 0.2, WHITE if power else BLACK),
+            ]
     items += [Fill((bar,), BLACK if power else WHITE), ring(bar, 0.2, WHITE if power else BLACK)]
     return items
 
 
 def _inlet(
     layout: Layout, wired: Wired, index: int, at: Place, scale: float, runs: Sequence[CableRun]
-) -> Group:  # fmt: skip
-    """A wedge that points the way the plug goes: into the panel at its edge, or of bases on feet from behind."""
+) -> Group:
+    """A wedge that points the way the plug goes: into the panel at its edge, or of bases on feet
+    from behind.
+    """
     zone = wired.zones[index]
     panel = layout.by_name[zone.inlet_panel]
     room = zone.inlet.room
     size = min(max(0.4 * panel.cell.apothem * scale, 2.0), 6.0)
     angle, place = math.radians(room.facing_deg), (room.x, room.y)
     run = next((run for run in runs if run.zone == zone.index), None)
-    if run is not None and math.dist((run.x, run.y), place) > 1.0:  # the cable begins inside, behind the floor
+    if (
+        run is not None and math.dist((run.x, run.y), place) > 1.0
+    ):  # the cable begins inside, behind the floor
         angle, place = angle + math.pi, ((room.x + run.x) / 2, (room.y + run.y) / 2)
     ux, uy = math.cos(angle), math.sin(angle)
     x, y = at(place)
-    tip, back = (x - ux * size * 0.55, y - uy * size * 0.55), (x + ux * size * 0.45, y + uy * size * 0.45)
+    tip, back = (
+        (x - ux * size * 0.55, y - uy * size * 0.55),
+        (x + ux * size * 0.45, y + uy * size * 0.45),
+    )
     half = size * 0.38
-    wedge = polygon([tip, (back[0] - uy * half, back[1] + ux * half), (back[0] + uy * half, back[1] - ux * half)])
+    wedge = polygon(
+        [
+            tip,
+            (back[0] - uy * half, back[1] + ux * half),
+            (back[0] + uy * half, back[1] - ux * half),
+        ]
+    )
     items: list[Item] = [Fill((wedge,), INLET), ring(wedge, 0.3, BLACK)]
     return Group(tuple(items), title=f"inlet of zone {zone.index}: {fixed(zone.current_a, 2)} A")
 
@@ -189,7 +255,11 @@ def _cable(run: CableRun, at: Place) -> Group:
         (ax, ay), (x, y) = points[-2], points[-1]
         away = math.atan2(y - ay, x - ax)
         ux, uy = math.cos(away), math.sin(away)
-        head = [(x + ARROW_MM * ux, y + ARROW_MM * uy), (x - 1.2 * uy, y + 1.2 * ux), (x + 1.2 * uy, y - 1.2 * ux)]
+        head = [
+            (x + ARROW_MM * ux, y + ARROW_MM * uy),
+            (x - 1.2 * uy, y + 1.2 * ux),
+            (x + 1.2 * uy, y - 1.2 * ux),
+        ]
         items.append(Fill((polygon(head),), CABLE))
     return Group(tuple(items), title=f"cable of zone {run.zone}")
 
@@ -207,15 +277,33 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
     items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
     for k in range(steps):
-        a, b = left + wide * k / steps, left + wide  # each strip runs on under the next, so no seam shows
-        items.append(Fill((polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)))
+        a, b = (
+            left + wide * k / steps,
+            left + wide,
+        )  # each strip runs on under the next, so no seam shows
+        items.append(
+            Fill(
+                (polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)
+            )
+        )
     for k in range(6):  # the span is whole tenths, so fifths of it are whole hundredths
         value = low + (top - low) * k / 5
         x = left + wide * k / 5
         items.append(line((x, y - 5.0), (x, y - 6.2), 0.2))
-        items.append(Text(x, y - 9.2, f"{value:.2f}", 2.8, "start" if k == 0 else "end" if k == 5 else "middle"))
+        items.append(
+            Text(
+                x,
+                y - 9.2,
+                f"{value:.2f}",
+                2.8,
+                "start" if k == 0 else "end" if k == 5 else "middle",
+            )
+        )
     rows: list[tuple[list[Item], str]] = []
-    signs = [("header with all pins", True, False), ("header without supply pins: data and ground stay", False, False)]
+    signs = [
+        ("header with all pins", True, False),
+        ("header without supply pins: data and ground stay", False, False),
+    ]
     if jumpers:
         signs.append(("jumper: a cable from the back", True, True))
     for text, power, jumper in signs:
@@ -228,7 +316,9 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
         x, base = left + wide + 10.0, y + 1.0 - 6.0 * k
         items.append(Group(tuple(sign), shift=(x, base)))
         items.append(Text(x + 8.5, base - 1.0, text, 2.8))
-    items.append(Text(left, MARGIN_MM, "Thick lines part the zones; the supply does not cross them.", 2.8))
+    items.append(
+        Text(left, MARGIN_MM, "Thick lines part the zones; the supply does not cross them.", 2.8)
+    )
     return items
 
 

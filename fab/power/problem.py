@@ -46,13 +46,20 @@ def _ends(joint: Joint) -> tuple[tuple[str, int], tuple[str, int]]:
 class Problem:
     """What stays the same while splits are tried. Raises InputError for what no split can mend.
 
-    `layout` and all that follows are the fed part of the wall; one panel at least must have a board.
+    `layout` and all that follows are the fed part of the wall; one panel at least must have a
+    board.
     """
 
     def __init__(
-        self, layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
-        rooms: Sequence[EdgeRoom] | None, links: Links, jumpers: Collection[int] = (),
-    ) -> None:  # fmt: skip
+        self,
+        layout: Layout,
+        loads: Sequence[Load],
+        power: PowerParams,
+        designs: Mapping[str, PanelParams],
+        rooms: Sequence[EdgeRoom] | None,
+        links: Links,
+        jumpers: Collection[int] = (),
+    ) -> None:
         everywhere = edge_rooms(layout, designs) if rooms is None else rooms
         self.fed = fed_part(layout, loads, power, designs, everywhere)
         whole, layout, loads = layout, self.fed.layout, self.fed.loads
@@ -62,14 +69,16 @@ class Problem:
         joined = (links.headers | frozenset(jumpers)) if not links.every else frozenset(jumpers)
         self.index = tuple(k for k in self.fed.joints if k in joined)
         self.pairs = {
-            k: (self.at[joint.a], self.at[joint.b]) for k, joint in zip(self.fed.joints, layout.joints, strict=True)
+            k: (self.at[joint.a], self.at[joint.b])
+            for k, joint in zip(self.fed.joints, layout.joints, strict=True)
         }
         self.joints = [self.pairs[k] for k in self.index]
         ohms = all_joint_ohms(whole, designs, links, frozenset(jumpers))
         self.ohms = tuple(ohms[k] for k in self.index)
         self.rooms: dict[str, list[EdgeRoom]] = defaultdict(list)
         self.fits: dict[tuple[str, int], bool] = {}
-        # behind bases on feet an inlet may leave by a joint's edge, but not where a jumper has its opening
+        # behind bases on feet an inlet may leave by a joint's edge, but not where a jumper has its
+        # opening
         crossed = {end for k in jumpers for end in _ends(whole.joints[k])}
         for room in self.fed.rooms:
             at, inlet = (room.panel, room.edge), designs[layout.by_name[room.panel].design].inlet
@@ -88,10 +97,16 @@ class Problem:
         self.load_a = [load.at(power.brightness) for load in self.loads]
 
     def _able(self) -> set[str]:
-        """Panels that may carry an inlet; in a group where none has room enough, those with any open edge."""
+        """Panels that may carry an inlet; in a group where none has room enough, those with any
+        open edge.
+        """
         able: set[str] = set()
         for group in self.layout.groups:
-            fitting = {name for name in group if any(self.fits[(r.panel, r.edge)] for r in self.rooms[name])}
+            fitting = {
+                name
+                for name in group
+                if any(self.fits[(r.panel, r.edge)] for r in self.rooms[name])
+            }
             able |= fitting or {name for name in group if self.rooms[name]}
         return able
 
@@ -113,7 +128,10 @@ class Problem:
     def _inlet(self, zone: Sequence[int], joints: Sequence[int]) -> Inlet:
         local = {i: k for k, i in enumerate(zone)}
         able = [i for i in zone if self.graph.usable[i]]
-        edges = [best_edge(self.layout, self.rooms[self.graph.names[i]], self.fits, self.power.socket) for i in able]
+        edges = [
+            best_edge(self.layout, self.rooms[self.graph.names[i]], self.fits, self.power.socket)
+            for i in able
+        ]
         if len(able) == 1:
             return edges[0]
         wires = ZoneWires(
@@ -128,14 +146,20 @@ class Problem:
         suits = [towards(self.layout, edge.room, self.power.socket) for edge in edges]
         return best_inlet(edges, left, suits)
 
-    # -- what flows ------------------------------------------------------------------------------------
+    # -- what flows
+    # ------------------------------------------------------------------------------------
     def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int]) -> Network:
         supply = [
-            None if zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm for k, (a, b) in enumerate(self.joints)
+            None if zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm
+            for k, (a, b) in enumerate(self.joints)
         ]
         ground = [ohms.ground_ohm for ohms in self.ohms]
-        entries = [(self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets]
-        return Network(Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v))
+        entries = [
+            (self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets
+        ]
+        return Network(
+            Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v)
+        )
 
     def brightest(self, tried: Try, heat: HeatCap) -> tuple[float, str]:
         """Highest brightness at which this split holds, and what stops it."""
@@ -147,7 +171,9 @@ class Problem:
 
     def state_at(self, tried: Try, brightness: float) -> State | None:
         """What flows at another brightness."""
-        return tried.network.solve(self.array([load.at(brightness) for load in self.loads]), self.constant_power)
+        return tried.network.solve(
+            self.array([load.at(brightness) for load in self.loads]), self.constant_power
+        )
 
     def dimmed(self, tried: Try, brightness: float) -> Try:
         """The same split and inlets at another brightness."""

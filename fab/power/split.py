@@ -1,4 +1,6 @@
-"""A split into zones that is being worked on: moves that keep every zone in one piece with a place for an inlet."""
+"""A split into zones that is being worked on: moves that keep every zone in one piece with a place
+for an inlet.
+"""
 
 from __future__ import annotations
 
@@ -15,9 +17,14 @@ BARRED = 8  # chains tried for one panel
 
 
 class Split:
-    """Mutable: the zone of each panel, the panels of each zone, and their loads. Used inside the heuristic only."""
+    """Mutable: the zone of each panel, the panels of each zone, and their loads.
 
-    def __init__(self, graph: Graph, zones: Sequence[Sequence[int]], limit_a: float, brightness: float) -> None:
+    Used inside the heuristic only.
+    """
+
+    def __init__(
+        self, graph: Graph, zones: Sequence[Sequence[int]], limit_a: float, brightness: float
+    ) -> None:
         self.graph, self.limit_a, self.brightness = graph, limit_a, brightness
         self.members = [set(zone) for zone in zones]
         self.of = [0] * len(graph)
@@ -27,7 +34,9 @@ class Split:
         self.idle = [math.fsum(graph.idle_a[i] for i in zone) for zone in self.members]
         self.full = [math.fsum(graph.full_a[i] for i in zone) for zone in self.members]
         self.light = (min(graph.idle_a), min(graph.full_a))
-        self.effort = 20_000 + 30 * len(graph)  # zones that all chains together may look at: time without a clock
+        self.effort = 20_000 + 30 * len(
+            graph
+        )  # zones that all chains together may look at: time without a clock
 
     def zones(self) -> list[tuple[int, ...]]:
         return sorted(tuple(sorted(zone)) for zone in self.members if zone)
@@ -59,7 +68,9 @@ class Split:
 
     def next_to(self, zone: int) -> list[int]:
         """Zones beside a zone, in order."""
-        return sorted({self.of[j] for i in self.members[zone] for j in self.graph.links[i]} - {zone})
+        return sorted(
+            {self.of[j] for i in self.members[zone] for j in self.graph.links[i]} - {zone}
+        )
 
     def level(self, sweeps: int = 12) -> None:
         """Move panels at the borders while that lessens the sum of squared loads."""
@@ -78,14 +89,17 @@ class Split:
                 return
 
     def relieve(self, rounds: int) -> None:
-        """Pass panels on from the zone that limits the brightness to zones with room, until that gains nothing."""
+        """Pass panels on from the zone that limits the brightness to zones with room, until that
+        gains nothing.
+        """
         for _ in range(rounds):
             worst = min(range(len(self.members)), key=lambda z: (self.reach(z), z))
             if not self.pass_on(worst, self.reach(worst) + EPS):
                 return
 
     def pass_on(self, source: int, floor: float, drain: bool = False) -> bool:
-        """Take one panel from `source`, by a chain of zones each of which hands one on; all others keep `floor`.
+        """Take one panel from `source`, by a chain of zones each of which hands one on; all others
+        keep `floor`.
 
         `drain`: the source is being emptied, so it may fall apart.
         """
@@ -133,14 +147,18 @@ class Split:
         return []
 
     def _has_room(self, zone: int, floor: float) -> bool:
-        """May it take the lightest panel of the wall? What it then really takes is weighed after the move."""
+        """May it take the lightest panel of the wall? What it then really takes is weighed after
+        the move.
+        """
         if not self.members[zone]:
             return False
         idle, full = self.idle[zone] + self.light[0], self.full[zone] + self.light[1]
         return idle + max(floor, 0.0) * full <= self.limit_a + SLACK_A
 
     def _hand(self, here: int, to: int, drain: bool) -> int | None:
-        """A panel of `here` beside `to` that may leave; the one with most joints to `to`, then the lightest."""
+        """A panel of `here` beside `to` that may leave; the one with most joints to `to`, then the
+        lightest.
+        """
         best = None
         for i in sorted(self.members[here]):
             ties = sum(self.of[j] == to for j in self.graph.links[i])

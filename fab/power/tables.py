@@ -1,4 +1,7 @@
-"""The wiring as plain rows, for CSV, JSON and the book. Every column is told in the dictionaries beside the rows."""
+"""The wiring as plain rows, for CSV, JSON and the book.
+
+Every column is told in the dictionaries beside the rows.
+"""
 
 from __future__ import annotations
 
@@ -17,13 +20,18 @@ ADDRESS_COLUMNS: Mapping[str, str] = {
     "number": "number of the panel in reading order, from 1",
     "name": "name of the panel",
     "design": "design of the panel; panel is the main one",
-    "cell_1": "lattice cell: q of a hexagon, column of a square or triangle; empty for an attached panel",
+    "cell_1": (
+        "lattice cell: q of a hexagon, column of a square or triangle; empty for an attached panel"
+    ),
     "cell_2": "lattice cell: r of a hexagon, row of a square or triangle",
     "x_mm": "centre on the wall, right, mm",
     "y_mm": "centre on the wall, up, mm",
     "turn_deg": "turn of the panel on the wall, anticlockwise seen from the front, degrees",
     "leds": "LEDs on its board",
-    "first_led": "index of its first LED on the wall, from 0, as in pixels.csv: panel after panel as the data line visits them",
+    "first_led": (
+        "index of its first LED on the wall, from 0, as in pixels.csv: panel after panel as the"
+        " data line visits them"
+    ),
     "zone": "zone that feeds it, from 1; empty for a blank cover",
     "inlet": "true: it carries the zone's inlet",
     "inlet_edge": "open edge that the inlet's cable leaves by; empty without inlet",
@@ -38,7 +46,10 @@ JOINT_COLUMNS: Mapping[str, str] = {
     "edge_b": "its edge",
     "x_mm": "middle of the joint on the wall, right, mm",
     "y_mm": "the same, up, mm",
-    "kind": "header; header without supply: its supply pins are pulled, data and ground stay; jumper; none",
+    "kind": (
+        "header; header without supply: its supply pins are pulled, data and ground stay; jumper;"
+        " none"
+    ),
     "supply": "true: supply passes the joint",
     "why": "why nothing joins the boards, where nothing does",
     "mated_by": "push, lift or jumper",
@@ -61,7 +72,10 @@ CABLE_COLUMNS: Mapping[str, str] = {
     "length_mm": "way on the wall, about: to the socket, or until the panels are behind it",
     "clips": "cable clips for that way",
     "current_a": "current at the job's brightness",
-    "fuse_a": "fuse at the start of the cable, above what is drawn and below what the supply gives; empty: the supply limits",
+    "fuse_a": (
+        "fuse at the start of the cable, above what is drawn and below what the supply gives;"
+        " empty: the supply limits"
+    ),
 }
 WHAT_IF_COLUMNS: Mapping[str, str] = {
     "inlets": "number of inlets, each with a supply like the job's",
@@ -75,8 +89,11 @@ WHAT_IF_COLUMNS: Mapping[str, str] = {
 
 
 def address_rows(layout: Layout, wired: Wired, order: Sequence[str] = ()) -> list[Row]:
-    """One row per panel, in reading order; keys are `ADDRESS_COLUMNS`. `order`: panels as the data line visits them, by
-    which LEDs are counted; left out: as they are read."""
+    """One row per panel, in reading order; keys are `ADDRESS_COLUMNS`.
+
+    `order`: panels as the data line visits them, by which LEDs are counted; left out: as they are
+    read.
+    """
     rows: list[Row] = []
     leds = {panel.name: load.leds for panel, load in zip(layout.panels, wired.loads, strict=True)}
     line = dict.fromkeys([*order, *leds])
@@ -87,16 +104,25 @@ def address_rows(layout: Layout, wired: Wired, order: Sequence[str] = ()) -> lis
         fed = panel.name in wired.volts
         rows.append(
             {
-                "number": number, "name": panel.name, "design": panel.design,
+                "number": number,
+                "name": panel.name,
+                "design": panel.design,
                 "cell_1": panel.lattice[0] if panel.lattice else None,
                 "cell_2": panel.lattice[1] if panel.lattice else None,
-                "x_mm": _cut(panel.x), "y_mm": _cut(panel.y), "turn_deg": _cut(panel.turn_deg % 360.0),
-                "leds": load.leds, "first_led": firsts[panel.name], "zone": zone.index if fed else None, "inlet": carries,
+                "x_mm": _cut(panel.x),
+                "y_mm": _cut(panel.y),
+                "turn_deg": _cut(panel.turn_deg % 360.0),
+                "leds": load.leds,
+                "first_led": firsts[panel.name],
+                "zone": zone.index if fed else None,
+                "inlet": carries,
                 "inlet_edge": zone.inlet_edge if carries else None,
                 "volts": _cut(wired.volts[panel.name]) if fed else None,
-                "neighbours": " ".join(f"{own}:{name}/{edge}" for own, name, edge in layout.neighbours[panel.name]),
+                "neighbours": " ".join(
+                    f"{own}:{name}/{edge}" for own, name, edge in layout.neighbours[panel.name]
+                ),
             }
-        )  # fmt: skip
+        )
     return rows
 
 
@@ -104,26 +130,49 @@ def joint_rows(layout: Layout, wired: Wired) -> list[Row]:
     """One row per joint; keys are `JOINT_COLUMNS`."""
     return [
         {
-            "number": k + 1, "a": joint.a, "edge_a": joint.edge_a, "b": joint.b, "edge_b": joint.edge_b,
-            "x_mm": _cut(joint.x), "y_mm": _cut(joint.y), "kind": row.kind, "supply": row.supply, "why": row.why,
-            "mated_by": row.by, "step": row.step or None, "moves": row.moves, "heading_deg": _cut(row.heading_deg),
-            "supply_a": _cut(wiring.supply_a), "ground_a": _cut(wiring.ground_a), "pin_a": _cut(wiring.pin_a),
+            "number": k + 1,
+            "a": joint.a,
+            "edge_a": joint.edge_a,
+            "b": joint.b,
+            "edge_b": joint.edge_b,
+            "x_mm": _cut(joint.x),
+            "y_mm": _cut(joint.y),
+            "kind": row.kind,
+            "supply": row.supply,
+            "why": row.why,
+            "mated_by": row.by,
+            "step": row.step or None,
+            "moves": row.moves,
+            "heading_deg": _cut(row.heading_deg),
+            "supply_a": _cut(wiring.supply_a),
+            "ground_a": _cut(wiring.ground_a),
+            "pin_a": _cut(wiring.pin_a),
         }
-        for k, (joint, row, wiring) in enumerate(zip(layout.joints, wired.table.rows, wired.wiring, strict=True))
-    ]  # fmt: skip
+        for k, (joint, row, wiring) in enumerate(
+            zip(layout.joints, wired.table.rows, wired.wiring, strict=True)
+        )
+    ]
 
 
 def cable_rows(wired: Wired, runs: Sequence[CableRun]) -> list[Row]:
     """One row per zone; keys are `CABLE_COLUMNS`."""
     return [
         {
-            "zone": run.zone, "panels": " ".join(zone.panels), "inlet": run.panel, "edge": zone.inlet_edge,
-            "x_mm": _cut(run.x), "y_mm": _cut(run.y), "leaves": run.leaves, "socket": run.socket,
-            "length_mm": None if run.length_mm is None else round(run.length_mm), "clips": run.clips,
-            "current_a": _cut(run.current_a), "fuse_a": run.fuse_a,
+            "zone": run.zone,
+            "panels": " ".join(zone.panels),
+            "inlet": run.panel,
+            "edge": zone.inlet_edge,
+            "x_mm": _cut(run.x),
+            "y_mm": _cut(run.y),
+            "leaves": run.leaves,
+            "socket": run.socket,
+            "length_mm": None if run.length_mm is None else round(run.length_mm),
+            "clips": run.clips,
+            "current_a": _cut(run.current_a),
+            "fuse_a": run.fuse_a,
         }
         for zone, run in zip(wired.zones, runs, strict=True)
-    ]  # fmt: skip
+    ]
 
 
 def what_if_rows(rows: Sequence[WhatIf]) -> list[Row]:

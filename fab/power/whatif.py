@@ -29,12 +29,18 @@ class WhatIf:
 
 
 def what_if(
-    layout: Layout, wired: Wired, power: PowerParams, designs: Mapping[str, PanelParams], *,
+    layout: Layout,
+    wired: Wired,
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    *,
     rooms: Sequence[EdgeRoom] | None = None,
-) -> tuple[WhatIf, ...]:  # fmt: skip
-    """Rows for 1 .. n inlets (from one per group of panels on), those of the wall among them, over its table of joints.
+) -> tuple[WhatIf, ...]:
+    """Rows for 1 .. n inlets (from one per group of panels on), those of the wall among them, over
+    its table of joints.
 
-    Heat limits them as it limits the wall. n is some inlets more than chosen, or where full white is reached; large walls get at most `MOST_ROWS` rows.
+    Heat limits them as it limits the wall. n is some inlets more than chosen, or where full white
+    is reached; large walls get at most `MOST_ROWS` rows.
     """
     if all(designs[panel.design].board.none for panel in layout.panels):
         return ()
@@ -56,7 +62,9 @@ def _counts(least: int, able: int, chosen: int) -> list[int]:
     span = list(range(least, most + 1))
     if len(span) > MOST_ROWS:
         ratio = most / least
-        span = sorted({round(least * ratio ** (k / (MOST_ROWS - 2))) for k in range(MOST_ROWS - 1)} | {chosen})
+        span = sorted(
+            {round(least * ratio ** (k / (MOST_ROWS - 2))) for k in range(MOST_ROWS - 1)} | {chosen}
+        )
     return [count for count in span if count <= able]
 
 
@@ -69,9 +77,18 @@ def _row(problem: Problem, count: int, heat: HeatCap) -> WhatIf:
     volts = [float(v) for v in state.supply_v - state.ground_v]
     low = min(range(len(volts)), key=lambda i: (round(volts[i], 9), i))
     pins = [
-        max(abs(float(state.supply_a[k])) / ohms.supply_pins, abs(float(state.ground_a[k])) / ohms.ground_pins)
+        max(
+            abs(float(state.supply_a[k])) / ohms.supply_pins,
+            abs(float(state.ground_a[k])) / ohms.ground_pins,
+        )
         for k, ohms in enumerate(problem.ohms)
     ]
     return WhatIf(
-        count, possible, stop, volts[low], problem.graph.names[low], max(pins, default=0.0), float(state.inlet_a.max())
+        count,
+        possible,
+        stop,
+        volts[low],
+        problem.graph.names[low],
+        max(pins, default=0.0),
+        float(state.inlet_a.max()),
     )

@@ -1,7 +1,8 @@
 """Wire a wall: zones, inlets, jumpers, and what flows then. The one way into this room.
 
-Zones lie over the joints whose header some push mates, and over jumpers where those leave boards apart. Where joints
-without a header cost a zone, jumpers join them: fewest inlets first, then fewest jumpers.
+Zones lie over the joints whose header some push mates, and over jumpers where those leave boards
+apart. Where joints without a header cost a zone, jumpers join them: fewest inlets first, then
+fewest jumpers.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ from fab.power.zones import Parting, part, with_fewest_jumpers
 
 TRIES = 12  # how often more zones are tried when pins, volts or logic do not hold
 ONE_BY_ONE = 64  # panels up to which one zone more is tried at a time
-AIM = 0.3  # brightness "auto": as few inlets as reach this share of full white, or the heat limit where that is less
+# brightness "auto": as few inlets as reach this share of full white, or the heat limit where that
+# is less
+AIM = 0.3
 
 
 @dataclass(frozen=True)
@@ -38,16 +41,23 @@ class Chosen:
 
 
 def wire(
-    layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
-    rooms: Sequence[EdgeRoom] | None = None, *, links: Links | None = None, heat: HeatCap | None = None,
-) -> Wired:  # fmt: skip
+    layout: Layout,
+    loads: Sequence[Load],
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom] | None = None,
+    *,
+    links: Links | None = None,
+    heat: HeatCap | None = None,
+) -> Wired:
     """Zones, inlets, jumpers, the table of joints, and the steady state of a wall.
 
-    `designs` by name, as panels of the layout name them; `rooms`: the room outside every open edge (`edge_rooms`),
-    worked out when left out; `links`: what can join each joint (left out: a header every one); `heat`: what the panels
-    may give off (left out: they are never too warm). Where `power.brightness` is left out ("auto"), it is the highest
-    whole per cent at which everything holds, with as few inlets as reach `AIM`. Raises InputError for inlets that can't
-    be and pins without resistance. A wall that can't be fed as asked is wired all the same: checks say so.
+    `designs` by name, as panels of the layout name them; `rooms`: the room outside every open edge
+    (`edge_rooms`), worked out when left out; `links`: what can join each joint (left out: a header
+    every one); `heat`: what the panels may give off (left out: they are never too warm). Where
+    `power.brightness` is left out ("auto"), it is the highest whole per cent at which everything
+    holds, with as few inlets as reach `AIM`. Raises InputError for inlets that can't be and pins
+    without resistance. A wall that can't be fed as asked is wired all the same: checks say so.
     """
     links, heat = links or every_header(layout), heat or HeatCap()
     aim = aimed(power, heat)
@@ -74,13 +84,29 @@ def wire(
     mates = {} if links.every else links.mates
     table = joint_table(layout, mates, chosen.jumpers, zone_of, problem.fed.blank)
     return Wired(
-        loads=tuple(loads), zones=zones, table=table, wiring=_wiring(table, problem, tried),
-        supply_v=dict(zip(problem.at, supply_v, strict=True)), ground_v=dict(zip(problem.at, ground_v, strict=True)),
-        brightness=level, wished=power.brightness, aim=aim, possible=possible, possible_by=stop,
-        zone_limit_a=problem.limit_a, least_zones=chosen.least, most_possible=min(tried.parting.most, 1.0),
-        exact=tried.parting.exact, collapsed=state is None, residual_a=0.0 if state is None else state.residual_a,
-        raised_by=chosen.raised_by, links=links, heat=heat, wishes=chosen.wishes, blank=problem.fed.blank,
-    )  # fmt: skip
+        loads=tuple(loads),
+        zones=zones,
+        table=table,
+        wiring=_wiring(table, problem, tried),
+        supply_v=dict(zip(problem.at, supply_v, strict=True)),
+        ground_v=dict(zip(problem.at, ground_v, strict=True)),
+        brightness=level,
+        wished=power.brightness,
+        aim=aim,
+        possible=possible,
+        possible_by=stop,
+        zone_limit_a=problem.limit_a,
+        least_zones=chosen.least,
+        most_possible=min(tried.parting.most, 1.0),
+        exact=tried.parting.exact,
+        collapsed=state is None,
+        residual_a=0.0 if state is None else state.residual_a,
+        raised_by=chosen.raised_by,
+        links=links,
+        heat=heat,
+        wishes=chosen.wishes,
+        blank=problem.fed.blank,
+    )
 
 
 def aimed(power: PowerParams, heat: HeatCap) -> float:
@@ -90,23 +116,46 @@ def aimed(power: PowerParams, heat: HeatCap) -> float:
     return max(math.floor(min(AIM, heat.brightness(power.supply_v)) * 100 + 1e-9), 1) / 100
 
 
-def _nothing_fed(layout: Layout, loads: Sequence[Load], power: PowerParams, links: Links, heat: HeatCap) -> Wired:
+def _nothing_fed(
+    layout: Layout, loads: Sequence[Load], power: PowerParams, links: Links, heat: HeatCap
+) -> Wired:
     """A wall of blank covers only."""
     names, level = tuple(panel.name for panel in layout.panels), power.brightness or 1.0
     table = joint_table(layout, {}, (), {}, names)
     wiring = tuple(JointWiring(k, 0.0, 0.0, 0.0, math.inf) for k in range(len(layout.joints)))
     return Wired(
-        loads=tuple(loads), zones=(), table=table, wiring=wiring, supply_v={}, ground_v={}, brightness=level,
-        wished=power.brightness, aim=level, possible=1.0, possible_by="full",
-        zone_limit_a=power.supply_a * power.derate, least_zones=0, most_possible=1.0, exact=True, collapsed=False,
-        residual_a=0.0, raised_by="", links=links, heat=heat, blank=names,
-    )  # fmt: skip
+        loads=tuple(loads),
+        zones=(),
+        table=table,
+        wiring=wiring,
+        supply_v={},
+        ground_v={},
+        brightness=level,
+        wished=power.brightness,
+        aim=level,
+        possible=1.0,
+        possible_by="full",
+        zone_limit_a=power.supply_a * power.derate,
+        least_zones=0,
+        most_possible=1.0,
+        exact=True,
+        collapsed=False,
+        residual_a=0.0,
+        raised_by="",
+        links=links,
+        heat=heat,
+        blank=names,
+    )
 
 
 def _chosen(
-    layout: Layout, loads: Sequence[Load], power: PowerParams, designs: Mapping[str, PanelParams],
-    rooms: Sequence[EdgeRoom] | None, links: Links,
-) -> Chosen:  # fmt: skip
+    layout: Layout,
+    loads: Sequence[Load],
+    power: PowerParams,
+    designs: Mapping[str, PanelParams],
+    rooms: Sequence[EdgeRoom] | None,
+    links: Links,
+) -> Chosen:
     """The fewest inlets, then the fewest jumpers, that keep every limit at `power.brightness`."""
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     live = {
@@ -131,9 +180,14 @@ def _chosen(
     if tried.good and (len(tried.parting.zones) <= bound or power.inlet or power.inlets):
         return replace(first, least=min(bound, least))
     more, raised_by = _best(wide)
-    if (more.good, -len(more.parting.zones)) <= (tried.good, -len(tried.parting.zones)) or not more.good:
+    if (more.good, -len(more.parting.zones)) <= (
+        tried.good,
+        -len(tried.parting.zones),
+    ) or not more.good:
         return replace(first, least=min(more.parting.least, least))
-    cheap = with_fewest_jumpers(wide.graph, problem.graph, wide.limit_a, wide.brightness, more.parting)
+    cheap = with_fewest_jumpers(
+        wide.graph, problem.graph, wide.limit_a, wide.brightness, more.parting
+    )
     for parting in (cheap, more.parting):
         if parting is None:
             continue
@@ -147,12 +201,16 @@ def _chosen(
             problem = problem_with(jumpers)
             tried = problem.attempt(parting)
             if tried.good:
-                return Chosen(problem, tried, tuple(jumpers), raised_by, more.parting.least, tuple(inside))
+                return Chosen(
+                    problem, tried, tuple(jumpers), raised_by, more.parting.least, tuple(inside)
+                )
     return Chosen(problem, tried, tuple(jumpers), raised_by, more.parting.least, tuple(inside))
 
 
 def _best(problem: Problem) -> tuple[Try, str]:
-    """The fewest zones that hold; where pins, volts or logic are the limit, more than the supply alone asks for."""
+    """The fewest zones that hold; where pins, volts or logic are the limit, more than the supply
+    alone asks for.
+    """
     power, graph = problem.power, problem.graph
     count = len(power.inlet) or power.inlets
     first = problem.attempt(part(graph, problem.limit_a, problem.brightness, count))
@@ -194,7 +252,9 @@ def _zones(problem: Problem, tried: Try, brightness: float) -> tuple[Zone, ...]:
     for z, (panels, inlet) in enumerate(zip(tried.parting.zones, tried.inlets, strict=True)):
         asked = math.fsum(problem.loads[i].at(brightness) for i in panels)
         current = asked if tried.state is None else float(tried.state.inlet_a[z])
-        zones.append(Zone(z + 1, tuple(names[i] for i in panels), inlet.panel, inlet.edge, current, inlet))
+        zones.append(
+            Zone(z + 1, tuple(names[i] for i in panels), inlet.panel, inlet.edge, current, inlet)
+        )
     return tuple(zones)
 
 

@@ -1,4 +1,6 @@
-"""Which panels form a zone: exact where the wall is small, by heuristic with a proven bound where it is large."""
+"""Which panels form a zone: exact where the wall is small, by heuristic with a proven bound where
+it is large.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,8 @@ class Parting:
     """A split of the wall: panel numbers of each zone, and how good it is."""
 
     zones: tuple[tuple[int, ...], ...]
-    reach: float  # brightness at which the first zone meets the limit; negative: too much even when dark
+    # brightness at which the first zone meets the limit; negative: too much even when dark
+    reach: float
     exact: bool  # fewest zones, or brightest for their number: proven
     least: int  # no split has fewer zones at the wanted brightness
     most: float  # no split into this many zones reaches more
@@ -27,12 +30,17 @@ class Parting:
 def part(graph: Graph, limit_a: float, brightness: float, count: int | None = None) -> Parting:
     """Connected zones, each with a place for an inlet.
 
-    `count` None: as few as keep every zone within `limit_a` at `brightness`, and among those balanced; when no number
-    of zones does, the brightest split with as few as that takes. Else `count` zones, as bright as possible.
+    `count` None: as few as keep every zone within `limit_a` at `brightness`, and among those
+    balanced; when no number of zones does, the brightest split with as few as that takes. Else
+    `count` zones, as bright as possible.
     """
     least = least_zones(graph, limit_a, brightness)
     most = math.inf if count is None else most_brightness(graph, limit_a, count)
-    quick = few_zones(graph, limit_a, brightness) if count is None else bright_zones(graph, limit_a, brightness, count)
+    quick = (
+        few_zones(graph, limit_a, brightness)
+        if count is None
+        else bright_zones(graph, limit_a, brightness, count)
+    )
     try:
         chosen = _exact(graph, limit_a, brightness, count, quick)
     except exact.GaveUp:
@@ -49,7 +57,8 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
 def with_fewest_jumpers(
     graph: Graph, headers: Graph, limit_a: float, brightness: float, found: Parting
 ) -> Parting | None:
-    """As many zones as `found`, within the limit, whose panels need fewest jumpers; None on walls too large for it.
+    """As many zones as `found`, within the limit, whose panels need fewest jumpers; None on walls
+    too large for it.
 
     `graph` has the joints that a header or a jumper can join, `headers` those of the headers alone.
     """
@@ -64,13 +73,25 @@ def with_fewest_jumpers(
     if chosen is None:
         return None
     zones = [column.panels for column in chosen]
-    return Parting(tuple(sorted(zones)), min(column.reach for column in chosen), found.exact, found.least, found.most)
+    return Parting(
+        tuple(sorted(zones)),
+        min(column.reach for column in chosen),
+        found.exact,
+        found.least,
+        found.most,
+    )
 
 
 def _exact(
-    graph: Graph, limit_a: float, brightness: float, count: int | None, quick: Sequence[Sequence[int]]
+    graph: Graph,
+    limit_a: float,
+    brightness: float,
+    count: int | None,
+    quick: Sequence[Sequence[int]],
 ) -> tuple[exact.Column, ...] | None:
-    """The best split by integer programme, from the heuristic's on; None for walls that are too large for it."""
+    """The best split by integer programme, from the heuristic's on; None for walls that are too
+    large for it.
+    """
     wall = exact.wall_of(graph, limit_a, brightness)
     start = [exact.column_of(graph, zone, limit_a, brightness) for zone in quick]
     if count is None:
@@ -78,7 +99,9 @@ def _exact(
         if made is None:
             return None
         within = all(column.load_a <= limit_a + SLACK_A for column in start)
-        chosen = exact.fewest(made, wall, start if within else None, least_zones(graph, limit_a, brightness))
+        chosen = exact.fewest(
+            made, wall, start if within else None, least_zones(graph, limit_a, brightness)
+        )
         if chosen is not None:
             return chosen
         start = []
@@ -89,7 +112,9 @@ def _exact(
     return exact.brightest(made, wall, count, most, start)
 
 
-def _parting(graph: Graph, limit_a: float, zones: Sequence[tuple[int, ...]], proven: bool, least: int) -> Parting:
+def _parting(
+    graph: Graph, limit_a: float, zones: Sequence[tuple[int, ...]], proven: bool, least: int
+) -> Parting:
     reach = min(graph.reach(zone, limit_a) for zone in zones)
     most = reach if proven else most_brightness(graph, limit_a, len(zones))
     return Parting(tuple(sorted(zones)), reach, proven, least, most)

@@ -1,4 +1,6 @@
-"""The layer count of a part as a product: counted once for its mesh and the printer's lines, and kept."""
+"""The layer count of a part as a product: counted once for its mesh and the printer's lines, and
+kept.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,13 @@ from fab.params.shop import Printer
 from fab.prints.layercount import LayerCount, Lines, layer_count
 from fab.products import Made
 
-LINES = ("nozzle", "extrusion_width", "layer", "perimeters", "skin_layers")  # all that shapes a line
+LINES = (
+    "nozzle",
+    "extrusion_width",
+    "layer",
+    "perimeters",
+    "skin_layers",
+)  # all that shapes a line
 
 
 def counted(printer: Printer, made: Made) -> bytes:

@@ -7,9 +7,9 @@
     span     the skin's first layer over the loose fill: a bridge from line to line of it
     loose    the inside, filled by `infill` only
 
-A line of width w and height h has the cross-section of `bead_mm2`: flat above and below, round at both sides. Lines lie
-closer than they are wide (`spacing_mm`), so that no air is left between them. A bridge hangs in the air: its lines are
-round threads of the nozzle's bore.
+A line of width w and height h has the cross-section of `bead_mm2`: flat above and below, round at
+both sides. Lines lie closer than they are wide (`spacing_mm`), so that no air is left between them.
+A bridge hangs in the air: its lines are round threads of the nozzle's bore.
 """
 
 from __future__ import annotations
@@ -27,8 +27,9 @@ from fab.solids.mesh import Mesh
 AIR = -1  # in place of the number of a section: nothing is there
 NARROW = 1  # lines: nothing loose is laid where not even one line has room
 SHARP_DEG = 20.0  # the nozzle brakes at a corner that turns by more; common practice, no source
-# The shortest way through n points drawn at random in an area A is near 0.7124 sqrt(n A).
-# Source: Beardwood, Halton, Hammersley, Proc. Camb. Phil. Soc. 55 (1959) 299; the constant by Johnson and McGeoch (1996).
+# The shortest way through n points drawn at random in an area A is near 0.7124 sqrt(n A). Source:
+# Beardwood, Halton, Hammersley, Proc. Camb. Phil. Soc. 55 (1959) 299; the constant by Johnson and
+# McGeoch (1996).
 TOUR = 0.7124
 
 
@@ -36,7 +37,8 @@ TOUR = 0.7124
 class Lines:
     """Lengths of the lines of one object or one layer, mm, and how often the nozzle stops on them.
 
-    `loose_mm` is what a solid fill of the loose part would take; `rim_mm` the length of that part's edge.
+    `loose_mm` is what a solid fill of the loose part would take; `rim_mm` the length of that part's
+    edge.
     """
 
     outer_mm: float = 0.0
@@ -73,7 +75,10 @@ class LayerCount:
 
 
 def bead_mm2(width_mm: float, layer_mm: float) -> float:
-    """Cross-section of one printed line: flat above and below, round at both sides. From memory, common in slicing."""
+    """Cross-section of one printed line: flat above and below, round at both sides.
+
+    From memory, common in slicing.
+    """
     if width_mm < layer_mm:
         raise BrokenGeometry(f"a line {width_mm} mm wide can't be {layer_mm} mm high")
     return (width_mm - layer_mm) * layer_mm + math.pi * layer_mm**2 / 4
@@ -112,7 +117,9 @@ Key = tuple[int, tuple[int, ...], tuple[int, ...]]
 
 
 def _keys(found: Sections, skin_layers: int) -> list[Key]:
-    """For each layer its section, and those below and above that decide how deep its skins are, the nearest first."""
+    """For each layer its section, and those below and above that decide how deep its skins are, the
+    nearest first.
+    """
     number, keys = found.number, []
     for k, here in enumerate(number):
         below = [*reversed(number[max(k - skin_layers, 0) : k])]
@@ -150,7 +157,8 @@ def _walls(shape: Any, printer: Printer) -> tuple[Lines, Any]:
 
 
 def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
-    """What of the inside is covered by `skin_layers` sections above and below, and so needs no solid fill.
+    """What of the inside is covered by `skin_layers` sections above and below, and so needs no
+    solid fill.
 
     Where it is narrower than `room_mm` it is filled solid all the same.
     """
@@ -221,9 +229,11 @@ def _path(region: Any) -> _Path:
 
 
 def _strokes(region: Any, step: float) -> float:
-    """Straight lines that fill a region: its mean width across all directions over their distance, piece by piece.
+    """Straight lines that fill a region: its mean width across all directions over their distance,
+    piece by piece.
 
-    Mean width of a convex region: perimeter over pi (Cauchy). Regions that are not convex are cut into more lines.
+    Mean width of a convex region: perimeter over pi (Cauchy). Regions that are not convex are cut
+    into more lines.
     """
     return region.length / math.pi / step
 

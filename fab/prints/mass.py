@@ -1,7 +1,8 @@
 """What a print uses up: grams, metres of filament, hours, money, from the lines of its layers.
 
-A move of length l at speed v between two corners passed at speed u, with acceleration a, takes
-l / v + (v - u)^2 / (a v), and 2 (sqrt(u^2 + a l) - u) / a where it is too short to reach v: elementary kinematics.
+A move of length l at speed v between two corners passed at speed u, with acceleration a, takes l /
+v + (v - u)^2 / (a v), and 2 (sqrt(u^2 + a l) - u) / a where it is too short to reach v: elementary
+kinematics.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ from fab.prints.layercount import LayerCount, Lines, bead_mm2, spacing_mm
 
 MM3_PER_CM3 = 1000.0
 SECONDS_PER_HOUR = 3600.0
-START_S = 0.1  # filament drawn back before a travel and pushed on after it; common practice, no source
+START_S = (
+    0.1  # filament drawn back before a travel and pushed on after it; common practice, no source
+)
 CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice 8 to 15, no source
 
 
@@ -29,14 +32,18 @@ class Printed:
     cost: float  # in the shop's currency, filament only
 
     def times(self, count: int) -> Printed:
-        return Printed(self.grams * count, self.metres * count, self.hours * count, self.cost * count)
+        return Printed(
+            self.grams * count, self.metres * count, self.hours * count, self.cost * count
+        )
 
 
 def printed(count: LayerCount, printer: Printer, filament: Filament) -> Printed:
     """What an object of these lines uses up."""
     whole = count.first + count.rest
     grams = laid_mm3(whole, printer) / MM3_PER_CM3 * filament.density
-    seconds = _seconds(count.first, printer, first=True) + _seconds(count.rest, printer, first=False)
+    seconds = _seconds(count.first, printer, first=True) + _seconds(
+        count.rest, printer, first=False
+    )
     return Printed(
         grams,
         filament_metres(grams, filament),
@@ -59,7 +66,9 @@ def laid_mm3(lines: Lines, printer: Printer) -> float:
 
 
 def infill_mm(lines: Lines, printer: Printer) -> float:
-    """Length of the loose fill: its lines, and the way along the edge from the end of each to the next."""
+    """Length of the loose fill: its lines, and the way along the edge from the end of each to the
+    next.
+    """
     share = printer.infill
     turns = lines.rim_mm / math.pi if 0.0 < share < 1.0 else 0.0
     return min(lines.loose_mm * share + turns, lines.loose_mm)
@@ -77,7 +86,11 @@ def _seconds(lines: Lines, printer: Printer, *, first: bool) -> float:
     bridged = printer.flow_mm3_s / (math.pi * printer.nozzle**2 / 4)
     loose = infill_mm(lines, printer)
     loose_stops = lines.rim_mm / math.pi / spacing_mm(printer) * printer.infill
-    over = min(printer.bridge_mm_s, bridged) if printer.infill < 1.0 else min(printer.fill_mm_s, melted)
+    over = (
+        min(printer.bridge_mm_s, bridged)
+        if printer.infill < 1.0
+        else min(printer.fill_mm_s, melted)
+    )
     rows = (
         (lines.outer_mm, lines.outer_stops, min(printer.outer_mm_s, melted)),
         (lines.inner_mm, lines.inner_stops, min(printer.inner_mm_s, melted)),
@@ -94,7 +107,9 @@ def _seconds(lines: Lines, printer: Printer, *, first: bool) -> float:
 
 
 def _moves(length_mm: float, stops: float, speed: float, printer: Printer) -> float:
-    """Seconds of moves that are `length_mm` long together, each begun and ended at the speed of a sharp corner."""
+    """Seconds of moves that are `length_mm` long together, each begun and ended at the speed of a
+    sharp corner.
+    """
     if length_mm <= 0.0:
         return 0.0
     acceleration, slow = printer.acceleration_mm_s2, min(CORNER_MM_S, speed)

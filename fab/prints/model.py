@@ -23,13 +23,17 @@ Size = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Item:
-    """One kind of printed object: `name` names the object ("base-plain"), `part` what it is ("base")."""
+    """One kind of printed object: `name` names the object ("base-plain"), `part` what it is
+    ("base").
+    """
 
     name: str
     part: str
     box: Size
     count: int = 1
-    footprint: tuple[Point, ...] | None = None  # corners measured from the box's least corner; left out: the box
+    footprint: tuple[Point, ...] | None = (
+        None  # corners measured from the box's least corner; left out: the box
+    )
     low: Point = (0.0, 0.0)
 
     def __post_init__(self) -> None:
@@ -38,8 +42,13 @@ class Item:
         if self.count < 0:
             raise BrokenGeometry(f"{self.name}: a count of {self.count} can't be printed")
         for x, y in self.footprint or ():
-            if not (-JOIN_TOL_MM <= x <= self.box[0] + JOIN_TOL_MM and -JOIN_TOL_MM <= y <= self.box[1] + JOIN_TOL_MM):
-                raise BrokenGeometry(f"{self.name}: its footprint leaves its box at ({x:.3f}, {y:.3f})")
+            if not (
+                -JOIN_TOL_MM <= x <= self.box[0] + JOIN_TOL_MM
+                and -JOIN_TOL_MM <= y <= self.box[1] + JOIN_TOL_MM
+            ):
+                raise BrokenGeometry(
+                    f"{self.name}: its footprint leaves its box at ({x:.3f}, {y:.3f})"
+                )
 
 
 @dataclass(frozen=True)
@@ -64,7 +73,9 @@ class Placement:
         """What is added to a point of the object after it was turned about the object's own origin."""
         x, y = quarter_turned(self.low, self.turn_deg)
         wide, deep = self.size
-        least = {0: (x, y), 90: (x - wide, y), 180: (x - wide, y - deep), 270: (x, y - deep)}[self.turn_deg]
+        least = {0: (x, y), 90: (x - wide, y), 180: (x - wide, y - deep), 270: (x, y - deep)}[
+            self.turn_deg
+        ]
         return (self.x - least[0], self.y - least[1])
 
     def on_bed(self, point: Point) -> Point:

@@ -1,6 +1,8 @@
-"""Rows of one convex footprint: plain grids, rows that reach into each other (hexagons), heads and tails (triangles).
+"""Rows of one convex footprint: plain grids, rows that reach into each other (hexagons), heads and
+tails (triangles).
 
-A pattern is worked out once per footprint and gap; how many copies it puts into a rectangle is then arithmetic.
+A pattern is worked out once per footprint and gap; how many copies it puts into a rectangle is then
+arithmetic.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ _EPS = 1e-9
 
 @dataclass(frozen=True)
 class Block:
-    """Copies of one object in a rectangle of `wide` x `deep` mm, the first `len(spots)` of a pattern."""
+    """Copies of one object in a rectangle of `wide` x `deep` mm, the first `len(spots)` of a
+    pattern.
+    """
 
     spots: tuple[Spot, ...]
     wide: float
@@ -31,7 +35,8 @@ class Block:
 
 
 def best_block(corners: Corners, gap: float, wide: float, deep: float, most: int) -> Block | None:
-    """The block of up to `most` copies that fits `wide` x `deep` mm: the most copies, then the least area.
+    """The block of up to `most` copies that fits `wide` x `deep` mm: the most copies, then the
+    least area.
 
     `corners`: the convex footprint, its box's least corner at (0, 0). None when not one copy fits.
     """
@@ -56,7 +61,10 @@ def _patterns(corners: Corners, gap: float) -> tuple[_Pattern, ...]:
         shape = turned_to_zero(corners, turn)
         found.append(_grid(shape, gap, turn))
         if not _is_box(shape):
-            found += [_shifted(shape, gap, turn, spread=False), _shifted(shape, gap, turn, spread=True)]
+            found += [
+                _shifted(shape, gap, turn, spread=False),
+                _shifted(shape, gap, turn, spread=True),
+            ]
             found.append(_head_to_tail(shape, gap, turn))
     return tuple(found)
 
@@ -70,14 +78,19 @@ def _grid(shape: Corners, gap: float, turn: int) -> _Pattern:
             return None
         columns = min(across, most)
         rows = min(up, -(-most // columns))
-        spots = [(i * (wide + gap), j * (deep + gap), turn) for j in range(rows) for i in range(columns)][:most]
+        spots = [
+            (i * (wide + gap), j * (deep + gap), turn) for j in range(rows) for i in range(columns)
+        ][:most]
         return _block(spots, shape)
 
     return fill
 
 
 def _shifted(shape: Corners, gap: float, turn: int, *, spread: bool) -> _Pattern:
-    """Every second row moved by half the pitch, rows as near as they go. `spread` widens the pitch to use the room."""
+    """Every second row moved by half the pitch, rows as near as they go.
+
+    `spread` widens the pitch to use the room.
+    """
     wide, deep = _size(shape)
     pitch = _reach_x(shape, shape, gap)
 
@@ -93,7 +106,10 @@ def _shifted(shape: Corners, gap: float, turn: int, *, spread: bool) -> _Pattern
         row = 0
         while row * rise + deep <= room_d + _EPS and len(spots) < most:
             start = step / 2 if row % 2 else 0.0
-            spots += [(start + k * step, row * rise, turn) for k in range(_many(room_w - wide - start, step))]
+            spots += [
+                (start + k * step, row * rise, turn)
+                for k in range(_many(room_w - wide - start, step))
+            ]
             row += 1
         return _block(spots[:most], shape)
 
@@ -106,7 +122,9 @@ def _head_to_tail(shape: Corners, gap: float, turn: int) -> _Pattern:
     other = turned_to_zero(shape, 180)
     there, back = _reach_x(shape, other, gap), _reach_x(other, shape, gap)
     alike = max(_reach_x(shape, shape, gap), _reach_x(other, other, gap))
-    back = max(back, alike - there)  # two alike, with one between, must be clear of each other as well
+    back = max(
+        back, alike - there
+    )  # two alike, with one between, must be clear of each other as well
 
     def fill(room_w: float, room_d: float, most: int) -> Block | None:
         up = _many(room_d - deep, deep + gap)
@@ -118,7 +136,9 @@ def _head_to_tail(shape: Corners, gap: float, turn: int) -> _Pattern:
         if not row:
             return None
         up = min(up, -(-most // len(row)))
-        return _block([(px, k * (deep + gap), way) for k in range(up) for px, _, way in row][:most], shape)
+        return _block(
+            [(px, k * (deep + gap), way) for k in range(up) for px, _, way in row][:most], shape
+        )
 
     return fill
 
@@ -127,7 +147,9 @@ def _block(spots: list[Spot], shape: Corners) -> Block | None:
     if not spots:
         return None
     wide, deep = _size(shape)
-    return Block(tuple(spots), max(x for x, _, _ in spots) + wide, max(y for _, y, _ in spots) + deep)
+    return Block(
+        tuple(spots), max(x for x, _, _ in spots) + wide, max(y for _, y, _ in spots) + deep
+    )
 
 
 def _many(room: float, pitch: float) -> int:
@@ -137,7 +159,9 @@ def _many(room: float, pitch: float) -> int:
 
 @lru_cache(maxsize=4096)
 def _rise(shape: Corners, step: float, gap: float) -> float:
-    """Least height of a row over the last one when it is moved by half a step and rows two apart stand alike."""
+    """Least height of a row over the last one when it is moved by half a step and rows two apart
+    stand alike.
+    """
     near = _too_near(shape, shape, gap)
     wide = _size(shape)[0]
     one = two = 0.0
@@ -148,7 +172,9 @@ def _rise(shape: Corners, step: float, gap: float) -> float:
 
 
 def _reach_x(one: Corners, other: Corners, gap: float) -> float:
-    """How far right of `one` the box of `other` must stand, both on one line, to be `gap` clear of it."""
+    """How far right of `one` the box of `other` must stand, both on one line, to be `gap` clear of
+    it.
+    """
     return _top_at(tuple((y, x) for x, y in _too_near(one, other, gap)), 0.0)
 
 
@@ -156,12 +182,15 @@ def _reach_x(one: Corners, other: Corners, gap: float) -> float:
 def _too_near(one: Corners, other: Corners, gap: float) -> Corners:
     """Corners of the convex region of shifts at which `other` comes nearer than `gap` to `one`.
 
-    The difference of both shapes, grown by `gap`; its round corners are tangents, so they lie outside the true ones.
+    The difference of both shapes, grown by `gap`; its round corners are tangents, so they lie
+    outside the true ones.
     """
     shifts = hull((ax - bx, ay - by) for ax, ay in one for bx, by in other)
     count = len(shifts)
     ways = [
-        math.atan2(shifts[k][0] - shifts[(k + 1) % count][0], shifts[(k + 1) % count][1] - shifts[k][1])
+        math.atan2(
+            shifts[k][0] - shifts[(k + 1) % count][0], shifts[(k + 1) % count][1] - shifts[k][1]
+        )
         for k in range(count)
     ]  # of the outer normal of the side that starts at a corner
     grown: list[Point] = []
@@ -203,7 +232,11 @@ def _top_at(corners: Corners, x: float) -> float:
     for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True):
         if min(ax, bx) - _EPS <= x <= max(ax, bx) + _EPS:
             share = (x - ax) / (bx - ax) if abs(bx - ax) > _EPS else 0.0
-            best = max(best, ay + (by - ay) * min(max(share, 0.0), 1.0), by if abs(bx - ax) <= _EPS else 0.0)
+            best = max(
+                best,
+                ay + (by - ay) * min(max(share, 0.0), 1.0),
+                by if abs(bx - ax) <= _EPS else 0.0,
+            )
     return best
 
 
@@ -220,5 +253,11 @@ def _size(corners: Corners) -> Point:
 
 def _is_box(corners: Corners) -> bool:
     wide, deep = _size(corners)
-    area = sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True)) / 2
+    area = (
+        sum(
+            ax * by - bx * ay
+            for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True)
+        )
+        / 2
+    )
     return abs(abs(area) - wide * deep) < 1e-6

@@ -1,7 +1,8 @@
 """Horizontal sections of a mesh, layer by layer.
 
-A printed part is mostly upright walls: hundreds of layers have one and the same section. Layers are told apart by area,
-perimeter and moments, and a section is built only once for all layers that share it.
+A printed part is mostly upright walls: hundreds of layers have one and the same section. Layers are
+told apart by area, perimeter and moments, and a section is built only once for all layers that
+share it.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     import numpy as np
     from shapely import Polygon
 
-# Corners of a mesh are rounded to 1e-5 mm. The cutting plane lies off every such value, so it meets no corner.
+# Corners of a mesh are rounded to 1e-5 mm. The cutting plane lies off every such value, so it meets
+# no corner.
 OFF_GRID_MM = 1.7e-6
 ALIKE = 0.02  # mm, mm2: sections whose area, perimeter and scaled moments agree this far are one
 STRAIGHT_MM = 0.005  # corners nearer than this to a straight line are left out
@@ -58,7 +60,8 @@ def sections(mesh: Mesh, layer_mm: float) -> Sections:
 def _segments(mesh: Mesh, heights: np.ndarray) -> tuple[np.ndarray, ...]:
     """Where the planes cut the triangles, solid on the left.
 
-    Layer (s,), start (s, 2) and end (s, 2) in mm, and the numbers (s, 2) of the mesh edges that start and end lie on.
+    Layer (s,), start (s, 2) and end (s, 2) in mm, and the numbers (s, 2) of the mesh edges that
+    start and end lie on.
     """
     import numpy as np
 
@@ -71,7 +74,8 @@ def _segments(mesh: Mesh, heights: np.ndarray) -> tuple[np.ndarray, ...]:
     layer = low[triangle] + within
     plane = heights[layer]
     above = z[triangle] > plane[:, None]
-    # one corner lies alone on its side of the plane: the two edges from it are the ones that are cut
+    # one corner lies alone on its side of the plane: the two edges from it are the ones that are
+    # cut
     alone = np.where(above.sum(axis=1) == 1, above.argmax(axis=1), (~above).argmax(axis=1))
     rows = np.arange(len(triangle))
     corners, names = points[triangle], mesh.triangles[triangle].astype(np.int64)
@@ -84,8 +88,9 @@ def _segments(mesh: Mesh, heights: np.ndarray) -> tuple[np.ndarray, ...]:
         ends.append(a[:, :2] + share[:, None] * (b[:, :2] - a[:, :2]))
         i, j = names[rows, alone], names[rows, other]
         ids.append(np.minimum(i, j) * total + np.maximum(i, j))
-    # triangles run counter-clockwise from outside: with the lone corner above, the cut runs from its second edge
-    # to its first with the solid on the left; with the lone corner below, the other way round
+    # triangles run counter-clockwise from outside: with the lone corner above, the cut runs from
+    # its second edge to its first with the solid on the left; with the lone corner below, the other
+    # way round
     up = above[rows, alone]
     start = np.where(up[:, None], ends[0], ends[1])
     end = np.where(up[:, None], ends[1], ends[0])
@@ -94,9 +99,11 @@ def _segments(mesh: Mesh, heights: np.ndarray) -> tuple[np.ndarray, ...]:
 
 
 def _figures(layer: np.ndarray, start: np.ndarray, end: np.ndarray, count: int) -> np.ndarray:
-    """(count, 6) area, perimeter and moments of each layer, by Green's theorem: blind to extra corners on a line.
+    """(count, 6) area, perimeter and moments of each layer, by Green's theorem: blind to extra
+    corners on a line.
 
-    Moments are divided by lengths of the part, so that all figures are near to the size of the area.
+    Moments are divided by lengths of the part, so that all figures are near to the size of the
+    area.
     """
     import numpy as np
 
@@ -115,7 +122,9 @@ def _figures(layer: np.ndarray, start: np.ndarray, end: np.ndarray, count: int) 
 
 
 def _shape(start: np.ndarray, ids: np.ndarray) -> Any:
-    """The section as a polygon with holes, from segments that follow each other by the edges they lie on."""
+    """The section as a polygon with holes, from segments that follow each other by the edges they
+    lie on.
+    """
     import shapely
 
     after = {int(a): k for k, (a, _) in enumerate(ids)}
@@ -134,7 +143,10 @@ def _shape(start: np.ndarray, ids: np.ndarray) -> Any:
 
 
 def _nested(rings: Sequence[Polygon]) -> Any:
-    """Rings to one region: what an even number of rings holds is outside. Solid rings never cross each other."""
+    """Rings to one region: what an even number of rings holds is outside.
+
+    Solid rings never cross each other.
+    """
     import shapely
 
     region: Any = shapely.MultiPolygon()

@@ -19,10 +19,22 @@ TABLES = {  # how a caption begins: the list, and (column of the page, column of
     "holes": ("wall/holes.csv", ((1, "panel"), (2, "x_mm"), (3, "y_mm"), (4, "from_datum_mm"))),
     "zones": ("lists/cables.csv", ((0, "zone"), (1, "panels"), (2, "inlet"), (3, "edge"))),
     "joints": ("lists/joints.csv", ((1, "a"), (2, "edge_a"), (3, "b"), (4, "edge_b"), (5, "kind"))),
-    "panels": ("lists/panels.csv", ((2, "name"), (3, "x_mm"), (4, "y_mm"), (5, "turn_deg"), (6, "leds"), (7, "first_led"), (8, "zone"), (10, "base"))),
+    "panels": (
+        "lists/panels.csv",
+        (
+            (2, "name"),
+            (3, "x_mm"),
+            (4, "y_mm"),
+            (5, "turn_deg"),
+            (6, "leds"),
+            (7, "first_led"),
+            (8, "zone"),
+            (10, "base"),
+        ),
+    ),
     "parts to print": ("lists/parts.csv", ((1, "item"), (2, "count"))),
     "shopping list": ("lists/parts.csv", ((1, "item"), (2, "count"))),
-}  # fmt: skip
+}
 SOURCES = {"parts to print": ("print",), "shopping list": ("buy", "order")}
 
 
@@ -44,10 +56,15 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
 def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> list[Verdict]:
     """What the first chapter says there is."""
     wanted: dict[str, float] = {
-        "Panels": counts["panels"], "Joints": counts["joints"], "Open edges": counts["open_edges"], "Inlets": counts["inlets"],
-        "Screws in the wall": counts["hangers"], "Sheets to cut": counts["sheets"], "Plates to print": counts["plates"],
+        "Panels": counts["panels"],
+        "Joints": counts["joints"],
+        "Open edges": counts["open_edges"],
+        "Inlets": counts["inlets"],
+        "Screws in the wall": counts["hangers"],
+        "Sheets to cut": counts["sheets"],
+        "Plates to print": counts["plates"],
         "Screws": counts["hangers"],
-    }  # fmt: skip
+    }
     if "lists/panels.csv" in tree:
         wanted["LEDs"] = sum(
             int(row["leds"]) for row in rows_of(tree, "lists/panels.csv", ("leds",))

@@ -1,6 +1,8 @@
-"""Numbers printed in the build book's paper: the same facts and rows of tables as its page, found by where they stand.
+"""Numbers printed in the build book's paper: the same facts and rows of tables as its page, found
+by where they stand.
 
-A line of a table is words at one height of a page. Numbers are compared, words may be broken over lines.
+A line of a table is words at one height of a page. Numbers are compared, words may be broken over
+lines.
 """
 
 from __future__ import annotations
@@ -18,9 +20,22 @@ PRINT = "book/book.pdf"
 LEVEL_MM = 0.7  # words of one line
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 FACTS = (
-    "Panels", "Joints", "Open edges", "Inlets", "Screws in the wall", "Sheets to cut", "Plates to print", "LEDs", "Weight",
-)  # fmt: skip
-TABLES = ("holes", "panels", "parts to print", "shopping list")  # columns of joints are broken in print
+    "Panels",
+    "Joints",
+    "Open edges",
+    "Inlets",
+    "Screws in the wall",
+    "Sheets to cut",
+    "Plates to print",
+    "LEDs",
+    "Weight",
+)
+TABLES = (
+    "holes",
+    "panels",
+    "parts to print",
+    "shopping list",
+)  # columns of joints are broken in print
 
 
 def prove_print(tree: Tree, book: Book) -> list[Verdict]:
@@ -56,12 +71,18 @@ def _facts(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
         if not any((first := NUMBER.match(text)) and first[0] == wanted[0] for text in said):
             wrong.append(f"{name}: {said[0] if said else 'nothing'}, the page says {wanted[0]}")
     return same(
-        "proof.book-print", PRINT, wrong, "figures of the first chapter are those of the page", "figures"
+        "proof.book-print",
+        PRINT,
+        wrong,
+        "figures of the first chapter are those of the page",
+        "figures",
     )
 
 
 def _tables(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
-    """Every row of the page's tables stands in the print: all its numbers, in their order, on one line."""
+    """Every row of the page's tables stands in the print: all its numbers, in their order, on one
+    line.
+    """
     printed = [" ".join(line) for line in lines]
     numbers = {tuple(NUMBER.findall(text)) for text in printed}
     wrong = []
@@ -71,7 +92,11 @@ def _tables(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
             if wanted and not any(_within(wanted, line) for line in numbers):
                 wrong.append(f"table {caption!r}: no line has the numbers {' '.join(wanted)}")
     return same(
-        "proof.book-print", PRINT, wrong, "every row of the page's tables is printed with its numbers", "rows"
+        "proof.book-print",
+        PRINT,
+        wrong,
+        "every row of the page's tables is printed with its numbers",
+        "rows",
     )
 
 
@@ -86,5 +111,10 @@ def _load(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
     pattern = re.compile(r"([\d.]+) N along the wall")
     wanted = set(pattern.findall(" ".join(book.facts.values()))) or set(pattern.findall(book.text))
     said = set(pattern.findall(" ".join(" ".join(line) for line in lines)))
-    wrong = [f"{one} N along the wall, the page says {', '.join(sorted(wanted))} N" for one in sorted(said - wanted)]
-    return same("proof.book-print", PRINT, wrong, "the load on a screw is that of the page", "figures")
+    wrong = [
+        f"{one} N along the wall, the page says {', '.join(sorted(wanted))} N"
+        for one in sorted(said - wanted)
+    ]
+    return same(
+        "proof.book-print", PRINT, wrong, "the load on a screw is that of the page", "figures"
+    )

@@ -40,11 +40,22 @@ def counts(
     headers = sum(kinds[word] for word in HEADERS)
     per_edge = int(job.design("panel").at("clips_per_edge"))
     wanted: dict[str, Any] = {
-        "panels": len(panels), "joints": len(edges.joints), "open_edges": len(edges.free), "inlets": inlets,
-        "caps": caps, "clips": per_edge * (len(edges.joints) - closed), "diffusers": len(panels), "shells": len(panels),
+        "panels": len(panels),
+        "joints": len(edges.joints),
+        "open_edges": len(edges.free),
+        "inlets": inlets,
+        "caps": caps,
+        "clips": per_edge * (len(edges.joints) - closed),
+        "diffusers": len(panels),
+        "shells": len(panels),
         "hangers": sum(1 for row in rows if truth(row.get("hanger", "no"))),
-        "bases": dict(Counter(row["base"] if row["design"] == "panel" else f"{row['design']}-{row['base']}" for row in rows)),
-    }  # fmt: skip
+        "bases": dict(
+            Counter(
+                row["base"] if row["design"] == "panel" else f"{row['design']}-{row['base']}"
+                for row in rows
+            )
+        ),
+    }
     if kinds:
         wanted |= {"headers": headers, "jumpers": kinds["jumper"]}
     if tree.names("cut/sheet-", ".dxf"):
@@ -87,10 +98,18 @@ def _parts(
         sums[line["part"]] += int(line["count"])
     boards = sum(1 for row in rows if int(row["leds"]) > 0)
     expected = {
-        "base": len(rows), "shell": wanted["shells"], "clip": wanted["clips"], "cap": wanted["caps"], "board": boards,
-        "inlet": wanted["inlets"], "supply": wanted["inlets"], "cable": wanted["inlets"], "header": wanted.get("headers", sums["header"]),
-        "glue": wanted["diffusers"], "hanger": 2 * wanted["hangers"],
-    }  # fmt: skip
+        "base": len(rows),
+        "shell": wanted["shells"],
+        "clip": wanted["clips"],
+        "cap": wanted["caps"],
+        "board": boards,
+        "inlet": wanted["inlets"],
+        "supply": wanted["inlets"],
+        "cable": wanted["inlets"],
+        "header": wanted.get("headers", sums["header"]),
+        "glue": wanted["diffusers"],
+        "hanger": 2 * wanted["hangers"],
+    }
     wrong = [
         f"{part}: {sums[part]} in all, not {count}"
         for part, count in expected.items()
@@ -118,7 +137,8 @@ def _parts(
             and int(line["count"]) > sheets[line["item"].removeprefix("sheet ")]
         ):
             wrong.append(
-                f"{line['item']}: {line['count']}, the nest has {sheets[line['item'].removeprefix('sheet ')]}"
+                f"{line['item']}: {line['count']}, the nest has"
+                f" {sheets[line['item'].removeprefix('sheet ')]}"
             )
         told = re.search(r"(\d+) LEDs each, (\d+) in all", line.get("note", ""))
         if told and int(told[2]) != int(told[1]) * int(line["count"]):
@@ -135,7 +155,8 @@ def _parts(
             off = abs(float(line["each_g"]) * int(line["count"]) - float(line["total_g"]))
             if off > 0.005 * int(line["count"]) + 0.051:
                 wrong.append(
-                    f"{line['item']}: {line['count']} x {line['each_g']} g are not {line['total_g']} g"
+                    f"{line['item']}: {line['count']} x {line['each_g']} g are not"
+                    f" {line['total_g']} g"
                 )
     return same(
         "proof.list-parts",

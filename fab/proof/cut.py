@@ -1,8 +1,10 @@
-"""Cut files: the kerf is on the right side of every line, and every part lies where the sheet allows, as often as counted.
+"""Cut files: the kerf is on the right side of every line, and every part lies where the sheet
+allows, as often as counted.
 
-Each outline of a sheet is shrunk by half the kerf of its stock (holes grown) and laid on the nominal part, which comes
-from the part's STEP file, or from the job's values where there is none. Source of the kerf rule: the beam removes the
-kerf's width round its middle, so the cut path stands half of it outside the part.
+Each outline of a sheet is shrunk by half the kerf of its stock (holes grown) and laid on the
+nominal part, which comes from the part's STEP file, or from the job's values where there is none.
+Source of the kerf rule: the beam removes the kerf's width round its middle, so the cut path stands
+half of it outside the part.
 """
 
 from __future__ import annotations
@@ -35,14 +37,21 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     counts: Counter[str] = Counter()
     nominal = nominals(tree, job)
     nominal |= _drawn(tree, job, nominal)
-    chords = 0.0 if job.shop.at("laser.arcs", True) else 0.011  # the DXF has chords that near to its arcs
+    chords = (
+        0.0 if job.shop.at("laser.arcs", True) else 0.011
+    )  # the DXF has chords that near to its arcs
     lines = {str(row["sheet"]): row for row in tree.json("manifest.json").get("nest", [])}
     for path in tree.names("cut/", ".dxf"):
         stem = path.removesuffix(".dxf")
         paths = read_dxf(path, tree.read(path))
         if f"{stem}.svg" in tree:
             found.append(
-                agree(f"{stem}.svg", paths, read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths, ROUNDED_MM + chords)
+                agree(
+                    f"{stem}.svg",
+                    paths,
+                    read_svg(f"{stem}.svg", tree.read(f"{stem}.svg")).paths,
+                    ROUNDED_MM + chords,
+                )
             )
         name, times = sheet_and_times(stem.removeprefix("cut/"))
         stock = lines[name]["stock"] if name in lines else _stock_of(job, name)
@@ -50,7 +59,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             continue
         kerf = float(job.shop.values["stock"][stock]["kerf"])
         parts, loose = shapes(paths, job, kerf)
-        if job.shop.at("laser.common_line", False):  # between shared lines there is waste, counted as no part
+        if job.shop.at(
+            "laser.common_line", False
+        ):  # between shared lines there is waste, counted as no part
             least = 0.9 * min(one.area for one in nominal.values())
             parts = [part for part in parts if part.area >= least]
         inner = layers(job)["inner"]
@@ -72,7 +83,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
                 0.0,
                 "paths",
                 spot(
-                    "cuts inside a part that no edge on the layer of edges surrounds, or edges that do not close",
+                    "cuts inside a part that no edge on the layer of edges surrounds, or edges that"
+                    " do not close",
                     [*stray, *loose],
                 ),
             )
@@ -95,7 +107,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
                 worst,
                 ALIKE_MM + chords,
                 "mm",
-                f"an outline less half the kerf of {kerf:g} mm differs from the nominal part {where}".rstrip(),
+                f"an outline less half the kerf of {kerf:g} mm differs from the nominal part"
+                f" {where}".rstrip(),
                 source="half the kerf on each side of the line",
             )
         )
@@ -150,7 +163,8 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
         elif not found[item].interiors and not fits(found[item], plain, ALIKE_MM):
             raise Unreadable(
                 f"model/{item}.step",
-                f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not {plain.area:.2f} mm2)",
+                f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not"
+                f" {plain.area:.2f} mm2)",
             )
     return found
 
@@ -201,5 +215,8 @@ def spot(says: str, paths: Sequence[Path]) -> str:
     return (
         says
         if not paths
-        else f"{says}: at x {paths[0].centre[0]:.1f}, y {paths[0].centre[1]:.1f}, layer {paths[0].layer}"
+        else (
+            f"{says}: at x {paths[0].centre[0]:.1f}, y {paths[0].centre[1]:.1f}, layer"
+            f" {paths[0].layer}"
+        )
     )

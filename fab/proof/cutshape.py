@@ -21,7 +21,9 @@ def layers(job: JobValues) -> dict[str, str]:
 
 
 def shapes(paths: Sequence[Path], job: JobValues, kerf: float) -> tuple[list[Any], list[Path]]:
-    """Parts of a drawing as polygons with holes, lead-ins taken off and tabs bridged; and edges that never close."""
+    """Parts of a drawing as polygons with holes, lead-ins taken off and tabs bridged; and edges
+    that never close.
+    """
     import shapely
     from shapely.ops import polygonize, unary_union
 
@@ -102,7 +104,9 @@ def fits(a: Any, b: Any, within: float) -> bool:
 
 
 def distance(a: Any, b: Any) -> float:
-    """How far two shapes are apart at most, when one is turned and moved (never mirrored) onto the other."""
+    """How far two shapes are apart at most, when one is turned and moved (never mirrored) onto the
+    other.
+    """
     from shapely import affinity
 
     if a.is_empty or b.is_empty or a.geom_type != "Polygon" or len(a.interiors) != len(b.interiors):

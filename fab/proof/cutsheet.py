@@ -1,4 +1,6 @@
-"""One sheet: gaps, margins, the real sheet or offcut under it, the number of its parts, and its rests."""
+"""One sheet: gaps, margins, the real sheet or offcut under it, the number of its parts, and its
+rests.
+"""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
-"""A drawn wall of hexagons or squares, read with other code than the door's: rows of marks, and the steps between them.
+"""A drawn wall of hexagons or squares, read with other code than the door's: rows of marks, and the
+steps between them.
 
-Only drawings of the plain form are read: one mark a panel, apart by blanks, every mark on the same grid of columns. For
-all others nothing is said here.
+Only drawings of the plain form are read: one mark a panel, apart by blanks, every mark on the same
+grid of columns. For all others nothing is said here.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ EMPTY = "."
 
 
 def drawn_panels(job: JobValues, listed: list[Placed]) -> list[Placed] | None:
-    """The panels where the drawing has them, moved as a whole onto the listed ones; None for what is not read here."""
+    """The panels where the drawing has them, moved as a whole onto the listed ones; None for what
+    is not read here.
+    """
     text, design = job.at("layout.map", ""), job.design("panel")
     sides = int(design.values["sides"])
     rows = text if isinstance(text, list) else str(text).split("\n")

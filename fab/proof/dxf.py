@@ -1,7 +1,10 @@
-"""DXF read by its group codes: units, layers, and the paths of the drawing. No library, and none of the writer's.
+"""DXF read by its group codes: units, layers, and the paths of the drawing.
 
-Pairs of lines: a group code, a value. Source: the DXF reference, ENTITIES section. Entities that cut nothing (text,
-points) are passed over; a block reference is refused, because what it draws stands elsewhere.
+No library, and none of the writer's.
+
+Pairs of lines: a group code, a value. Source: the DXF reference, ENTITIES section. Entities that
+cut nothing (text, points) are passed over; a block reference is refused, because what it draws
+stands elsewhere.
 """
 
 from __future__ import annotations

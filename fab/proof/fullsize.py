@@ -1,4 +1,6 @@
-"""The template in one piece, as SVG or DXF: circles, scale bars and outlines, against table, panels and keyholes."""
+"""The template in one piece, as SVG or DXF: circles, scale bars and outlines, against table, panels
+and keyholes.
+"""
 
 from __future__ import annotations
 
@@ -78,7 +80,9 @@ def _bar(one: Path, flat: bool) -> float:
 def _places(
     path: str, spots: Sequence[tuple[float, float]], holes: Sequence[Hole]
 ) -> list[Verdict]:
-    """Circles of a drawing against the table, by their own distances: which is the datum is found by fit."""
+    """Circles of a drawing against the table, by their own distances: which is the datum is found
+    by fit.
+    """
     found = [
         at_most(
             "proof.template-marks",
@@ -117,7 +121,9 @@ def _outlines(
     panels: Sequence[Placed],
     job: JobValues,
 ) -> tuple[Verdict, tuple[float, float] | None]:
-    """Outlines of the panels' bodies, and where the drawing shows the wall's origin: as many, as large, and turned and placed like the panels."""
+    """Outlines of the panels' bodies, and where the drawing shows the wall's origin: as many, as
+    large, and turned and placed like the panels.
+    """
     import shapely
 
     bodies = []

@@ -1,4 +1,5 @@
-"""The job's values as the proof uses them, with its own short geometry: cells on the wall, bodies, joints.
+"""The job's values as the proof uses them, with its own short geometry: cells on the wall, bodies,
+joints.
 
 Deliberately a second way: nothing here is taken from the rooms that laid the wall out.
 """
@@ -17,7 +18,9 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Placed:
-    """A panel on the wall: centre, turn in degrees, number of sides and centre-to-edge distance of its cell."""
+    """A panel on the wall: centre, turn in degrees, number of sides and centre-to-edge distance of
+    its cell.
+    """
 
     name: str
     design: str
@@ -70,10 +73,11 @@ class JobValues:
         return flats / 2 if flats else edge / (2 * math.tan(math.pi / self.values["sides"]))
 
     def nominal_sheet(self, shop: JobValues) -> tuple[int, float, float]:
-        """Of a design: sides, centre to edge and corner radius of its diffuser as it should measure.
+        """Of a design: sides, centre to edge and corner radius of its diffuser as it should
+        measure.
 
-        Cell less half the joint's gap, less the shell's wall, less the seat's clearance and the growth of the sheet
-        from where it is cut to where it is warmest.
+        Cell less half the joint's gap, less the shell's wall, less the seat's clearance and the
+        growth of the sheet from where it is cut to where it is warmest.
         """
         n = int(self.values["sides"])
         inside = self.apothem - self.at("gap") / 2 - self.at("shell.wall")
@@ -137,7 +141,9 @@ def edges_of(panels: Sequence[Placed]) -> Edges:
 
 
 def cells_of(job: JobValues) -> list[Placed] | None:
-    """The panels that the job places in lattice cells or on each other, unnamed as ""; None when it does neither."""
+    """The panels that the job places in lattice cells or on each other, unnamed as ""; None when it
+    does neither.
+    """
     cells, placed = job.at("layout.cells", []), job.at("layout.panel", [])
     if not cells and not placed:
         return None
@@ -191,7 +197,9 @@ def cells_of(job: JobValues) -> list[Placed] | None:
 
 
 def _lattice(sides: int, apothem: float, a: float, b: float) -> tuple[float, float, float]:
-    """Cell to centre and turn: hexagon axial (q, r), square (column, row), triangle (column, row; even: point up)."""
+    """Cell to centre and turn: hexagon axial (q, r), square (column, row), triangle (column, row;
+    even: point up).
+    """
     d = 2 * apothem
     if sides == 6:
         return d * (a + b / 2), d * math.sqrt(0.75) * b, 0.0

@@ -1,4 +1,6 @@
-"""Where a panel hangs: the keyhole found in the mesh of its base, placed on the wall by the address table."""
+"""Where a panel hangs: the keyhole found in the mesh of its base, placed on the wall by the address
+table.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Hang:
-    """A keyhole on the wall: where the shank rests, and which way its slot points (degrees, 90 is up)."""
+    """A keyhole on the wall: where the shank rests, and which way its slot points (degrees, 90 is
+    up).
+    """
 
     panel: str
     file: str
@@ -56,10 +60,12 @@ def base_file(tree: Tree, panel: Placed, kind: str) -> str:
 
 
 def keyhole(path: str, mesh: Mesh, design: JobValues) -> tuple[Point, Point]:
-    """Rest and entry's side of the keyhole in the floor of a base. Raises Unreadable when there is none.
+    """Rest and entry's side of the keyhole in the floor of a base.
 
-    The slot has two straight parallel sides, and its round end begins exactly beside the rest: the rest is the
-    middle of the sides' ends there. The other end opens into the wider entry.
+    Raises Unreadable when there is none.
+
+    The slot has two straight parallel sides, and its round end begins exactly beside the rest: the
+    rest is the middle of the sides' ends there. The other end opens into the wider entry.
     """
     floor = float(design.at("base.floor"))
     head, shank = float(design.at("hanger.head_d")), float(design.at("hanger.screw_d"))

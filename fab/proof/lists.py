@@ -1,4 +1,6 @@
-"""Lists and counts, worked out anew from where the panels are: names, places, turns, joints, caps, clips, screws, LEDs."""
+"""Lists and counts, worked out anew from where the panels are: names, places, turns, joints, caps,
+clips, screws, LEDs.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,11 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     )
     panels = panels_of(tree, job)
     edges = edges_of(panels)
-    found = [*_values(tree, job), *_places(panels, job), *panel_rows(tree, rows, panels, edges, job)]
+    found = [
+        *_values(tree, job),
+        *_places(panels, job),
+        *panel_rows(tree, rows, panels, edges, job),
+    ]
     found += joint_rows(tree, panels, edges)
     found += counts(tree, rows, panels, edges, job)
     found += screws(tree, rows, job)
@@ -108,7 +114,9 @@ def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:
         turn = abs((near.turn_deg - panel.turn_deg + 180.0) % 360.0 - 180.0)
         if math.dist((near.x, near.y), (panel.x, panel.y)) > 2 * PLACE_MM or turn > 0.001:
             wrong.append(
-                f"panel {panel.name} stands at {panel.x:g}, {panel.y:g} turned by {panel.turn_deg:g}; the job says {near.x:.3f}, {near.y:.3f} turned by {near.turn_deg:g}"
+                f"panel {panel.name} stands at {panel.x:g}, {panel.y:g} turned by"
+                f" {panel.turn_deg:g}; the job says {near.x:.3f}, {near.y:.3f} turned by"
+                f" {near.turn_deg:g}"
             )
         if near.design != panel.design or (near.name and near.name != panel.name):
             wrong.append(

@@ -1,8 +1,9 @@
 """Weights from meshes and densities, and forces on the screws from holes.csv by elementary statics.
 
-A rigid wall of weight W on n screws that give alike, each pushing up: F_i = W / n + W a (x_i - m) / S with m the mean
-of the x, a the distance of the centre of mass from m, and S the sum of (x_i - m)^2. A yielding wall loads some screw
-more, none more than W. Out of the wall the body turns about its lowest line: T_i = W z h_i / sum of h^2.
+A rigid wall of weight W on n screws that give alike, each pushing up: F_i = W / n + W a (x_i - m) /
+S with m the mean of the x, a the distance of the centre of mass from m, and S the sum of (x_i -
+m)^2. A yielding wall loads some screw more, none more than W. Out of the wall the body turns about
+its lowest line: T_i = W z h_i / sum of h^2.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from fab.proof.table import panels_of, rows_of
 from fab.proof.tree import Tree
 
 G = 9.80665  # m/s2, standard gravity
-# What is bought, g: as in every list of this wall from memory; they are small beside what is printed and cut.
+# What is bought, g: as in every list of this wall from memory; they are small beside what is
+# printed and cut.
 FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = (
     1.85,
     0.1,
@@ -159,9 +161,11 @@ def _weights(tree: Tree, job: JobValues) -> tuple[list[Verdict], float]:
             worst,
             0.0,
             "",
-            f"grams do not follow from volume and density{where}"
-            if where
-            else "grams follow from volumes and densities",
+            (
+                f"grams do not follow from volume and density{where}"
+                if where
+                else "grams follow from volumes and densities"
+            ),
         )
     )
     for row in rows:
@@ -179,11 +183,13 @@ def _weights(tree: Tree, job: JobValues) -> tuple[list[Verdict], float]:
             "screw": SCREW_G,
             "glue": GLUE_G,
         }.get(
-            row["item"].split(",")[0]
-            if row["part"] == "header"
-            else "screw"
-            if row["item"].startswith("screw")
-            else row["part"],
+            (
+                row["item"].split(",")[0]
+                if row["part"] == "header"
+                else "screw"
+                if row["item"].startswith("screw")
+                else row["part"]
+            ),
             0.0,
         )
     return found, total
@@ -204,7 +210,9 @@ def _area(points: Sequence[tuple[float, float]]) -> float:
 def highest_load(
     tree: Tree, job: JobValues, panels: Sequence[Placed], grams: float
 ) -> tuple[float, float]:
-    """The highest force along the wall of any screw of a rigid wall, and the weight of the heaviest group, N."""
+    """The highest force along the wall of any screw of a rigid wall, and the weight of the heaviest
+    group, N.
+    """
     rows = {
         row["panel"]: (float(row["x_mm"]), float(row["y_mm"]))
         for row in rows_of(tree, HOLES, ("panel", "x_mm", "y_mm"))

@@ -1,6 +1,8 @@
-"""Meshes as a slicer reads them: STL and the objects of a 3MF plate; are they closed, how much do they hold.
+"""Meshes as a slicer reads them: STL and the objects of a 3MF plate; are they closed, how much do
+they hold.
 
-STL (binary): 80 bytes, a count, 50 bytes a triangle. 3MF: a zip with 3D/3dmodel.model (3MF Core Specification 1.4).
+STL (binary): 80 bytes, a count, 50 bytes a triangle. 3MF: a zip with 3D/3dmodel.model (3MF Core
+Specification 1.4).
 """
 
 from __future__ import annotations

@@ -1,8 +1,10 @@
-"""The name raised in a base reads as that name: letter by letter, upright as it hangs, and not mirrored.
+"""The name raised in a base reads as that name: letter by letter, upright as it hangs, and not
+mirrored.
 
-The letters are found in the mesh, a hair over the floor, and turned so that the keyhole's slot points upwards. Each is
-compared with the capitals and digits of a font that came with a picture library, upright and mirrored: the letter that
-the list names must be nearer than any other, its own mirror image among them where that differs.
+The letters are found in the mesh, a hair over the floor, and turned so that the keyhole's slot
+points upwards. Each is compared with the capitals and digits of a font that came with a picture
+library, upright and mirrored: the letter that the list names must be nearer than any other, its own
+mirror image among them where that differs.
 """
 
 from __future__ import annotations
@@ -24,7 +26,14 @@ NEAR_POINTS = 3  # a stroke's width apart is no difference
 CLEARER = 0.05  # a wrong reading must fit so much better before the right one is doubted
 SYMMETRIC = "AHIMOTUVWXY08"  # their own mirror images, and drawn in more ways: doubted later
 CLEARER_SYMMETRIC = 0.15
-ALIKE = ({"0", "O"}, {"1", "I"}, {"8", "B"}, {"5", "S"}, {"2", "Z"}, {"U", "V"})  # no eye tells them safely
+ALIKE = (
+    {"0", "O"},
+    {"1", "I"},
+    {"8", "B"},
+    {"5", "S"},
+    {"2", "Z"},
+    {"U", "V"},
+)  # no eye tells them safely
 
 
 def prove(tree: Tree, job: JobValues) -> list[Verdict]:
@@ -43,7 +52,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         path = base_file(tree, panel, row["base"])
         mesh = read_stl(path, tree.read(path))
         rest, entry = keyhole(path, mesh, design)
-        said = raised(mesh, float(design.at("base.floor")), math.atan2(rest[1] - entry[1], rest[0] - entry[0]))
+        said = raised(
+            mesh, float(design.at("base.floor")), math.atan2(rest[1] - entry[1], rest[0] - entry[0])
+        )
         if not said or any(char not in KNOWN for char in name):
             continue  # no room for a name, or letters that this proof does not know
         found.append(_compared(path, row["name"], said))
@@ -51,7 +62,9 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
 
 
 def raised(mesh: Mesh, floor: float, up_rad: float) -> list[Any]:
-    """Islands a hair over the floor that are as low as letters, from left to right as the base hangs."""
+    """Islands a hair over the floor that are as low as letters, from left to right as the base
+    hangs.
+    """
     from shapely import affinity
 
     low = float(mesh.corners[:, 2].min())

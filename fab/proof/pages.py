@@ -1,4 +1,6 @@
-"""The template's pages: each mark against the table of holes, by what the page itself says of its place."""
+"""The template's pages: each mark against the table of holes, by what the page itself says of its
+place.
+"""
 
 from __future__ import annotations
 
@@ -76,9 +78,11 @@ def pages_of(
             float(len(missing)),
             0.0,
             "holes",
-            f"holes without a mark on any page: {', '.join(missing)}"
-            if missing
-            else "every hole has its mark",
+            (
+                f"holes without a mark on any page: {', '.join(missing)}"
+                if missing
+                else "every hole has its mark"
+            ),
         )
     )
     found.append(
@@ -106,7 +110,9 @@ def pages_of(
 
 
 def _origin(page: PdfPage) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the plumb and the level line stand on a page (mm), and which place on the wall each says it is."""
+    """Where the plumb and the level line stand on a page (mm), and which place on the wall each
+    says it is.
+    """
     lie: dict[str, tuple[float, float]] = {}
     for word in page.words:
         match = SAID.match(word.text)
@@ -150,7 +156,9 @@ def _said(page: PdfPage, word: Word, hole: Hole) -> float:
         if w is not word and 0 < word.y - w.y < 6 and abs(w.x - word.x) < 1.0
     )
     pairs = (re.findall(r"([xy])\s+(-?[\d.]+)( in)?", text) for _, text in near)
-    values = next((pair for pair in pairs if len(pair) == 2), None)  # a cross may have its name there
+    values = next(
+        (pair for pair in pairs if len(pair) == 2), None
+    )  # a cross may have its name there
     if values is None:
         return math.inf
     off = [

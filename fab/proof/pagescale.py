@@ -50,7 +50,9 @@ def sizes(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
 
 
 def bars(path: str, pages: Sequence[PdfPage], sx: float, sy: float) -> list[Verdict]:
-    """Scale bars of every page, and the card of the first; `sx`, `sy`: what the printer makes of one mm."""
+    """Scale bars of every page, and the card of the first; `sx`, `sy`: what the printer makes of
+    one mm.
+    """
     worst, where, cards = 0.0, "", math.inf
     for k, page in enumerate(pages, 1):
         for word in page.words:
@@ -129,9 +131,11 @@ def views(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
             float(len(wrong)),
             0.0,
             "pages",
-            f"pages mirrored or without an upright F: {wrong[:5]}"
-            if wrong
-            else "no page is mirrored",
+            (
+                f"pages mirrored or without an upright F: {wrong[:5]}"
+                if wrong
+                else "no page is mirrored"
+            ),
         )
     ]
 

@@ -13,7 +13,9 @@ from fab.proof.tree import Tree, Unreadable
 
 
 def _starts(tree: Tree) -> dict[str, int]:
-    """The first LED of each panel by the list of all LEDs, which is proven against the boards; none without that list."""
+    """The first LED of each panel by the list of all LEDs, which is proven against the boards; none
+    without that list.
+    """
     path = "lists/pixels.csv"
     if path not in tree:
         return {}
@@ -41,11 +43,13 @@ def panel_rows(
         name = row["name"]
         if set(row["neighbours"].split()) != beside[name]:
             wrong.append(
-                f"neighbours of panel {name} are {' '.join(sorted(beside[name]))}, not {row['neighbours']}"
+                f"neighbours of panel {name} are {' '.join(sorted(beside[name]))}, not"
+                f" {row['neighbours']}"
             )
         if set(row["open_edges"].split()) != free[name]:
             wrong.append(
-                f"open edges of panel {name} are {' '.join(sorted(free[name]))}, not {row['open_edges']}"
+                f"open edges of panel {name} are {' '.join(sorted(free[name]))}, not"
+                f" {row['open_edges']}"
             )
         count = int(row["leds"])
         if leds.get(row["design"], count) != count:
@@ -57,7 +61,9 @@ def panel_rows(
             wrong.append(f"the first LED of panel {name} is {start}, not {row['first_led']}")
         first += count
         inlet = truth(row.get("inlet", "no"))
-        on_feet = job.design(row["design"]).at("base.feet", 0.0) > 0  # its plug comes in by the floor
+        on_feet = (
+            job.design(row["design"]).at("base.feet", 0.0) > 0
+        )  # its plug comes in by the floor
         if inlet and not on_feet and row["inlet_edge"] not in free[name]:
             wrong.append(
                 f"the inlet of panel {name} leaves by edge {row['inlet_edge']}, which is not open"
@@ -68,7 +74,8 @@ def panel_rows(
             )
         if inlet and row["base_turn_edges"] != row["inlet_edge"]:
             wrong.append(
-                f"the base of panel {name} is turned by {row['base_turn_edges']} edges, its inlet leaves by edge {row['inlet_edge']}"
+                f"the base of panel {name} is turned by {row['base_turn_edges']} edges, its inlet"
+                f" leaves by edge {row['inlet_edge']}"
             )
         if truth(row.get("hanger", "no")) != ("hanger" in row["base"]):
             wrong.append(f"panel {name}: hanger is {row['hanger']!r}, its base is {row['base']}")

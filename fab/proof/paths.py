@@ -1,7 +1,8 @@
-"""What a drawing holds, whichever format it came from: paths of straight lines and arcs on layers, in mm, y up.
+"""What a drawing holds, whichever format it came from: paths of straight lines and arcs on layers,
+in mm, y up.
 
-A segment is (x0, y0, x1, y1, bulge); the bulge is the tangent of a quarter of the arc's sweep, positive
-counter-clockwise, 0 for a line (DXF reference, LWPOLYLINE group 42).
+A segment is (x0, y0, x1, y1, bulge); the bulge is the tangent of a quarter of the arc's sweep,
+positive counter-clockwise, 0 for a line (DXF reference, LWPOLYLINE group 42).
 """
 
 from __future__ import annotations

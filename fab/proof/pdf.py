@@ -1,4 +1,6 @@
-"""Pages of a PDF as strokes, fills and words in mm, from the page's own content stream (ISO 32000-1, 8.4, 8.5, 9.4)."""
+"""Pages of a PDF as strokes, fills and words in mm, from the page's own content stream (ISO
+32000-1, 8.4, 8.5, 9.4).
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ class Ink:
 
 @dataclass(frozen=True)
 class Word:
-    """A text where it begins; (a, b) is the direction of its line, `mirrored` whether it reads backwards."""
+    """A text where it begins; (a, b) is the direction of its line, `mirrored` whether it reads
+    backwards.
+    """
 
     text: str
     x: float

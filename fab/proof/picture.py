@@ -1,7 +1,9 @@
-"""The picture of a sheet shows what its drawing cuts: each edge where it runs, and no part too many.
+"""The picture of a sheet shows what its drawing cuts: each edge where it runs, and no part too
+many.
 
-The picture's scale is read off the picture: what lies on the page is the largest connected piece of it that is not
-white, and its straight sides are those of the sheet. A sheet that is no rectangle has none and is not compared.
+The picture's scale is read off the picture: what lies on the page is the largest connected piece of
+it that is not white, and its straight sides are those of the sheet. A sheet that is no rectangle
+has none and is not compared.
 """
 
 from __future__ import annotations
@@ -25,7 +27,9 @@ EXTRA_SHARE = 0.2  # of the smallest part
 
 @dataclass(frozen=True)
 class Seen:
-    """A picture (rows x columns x 3) and where the sheet lies in it: left, low, points per mm across and upwards."""
+    """A picture (rows x columns x 3) and where the sheet lies in it: left, low, points per mm
+    across and upwards.
+    """
 
     points: Any
     left: float
@@ -37,7 +41,9 @@ class Seen:
         """Row and column of places on the sheet (n x 2, mm)."""
         import numpy as np
 
-        column = np.clip(np.rint(self.left + places[:, 0] * self.across), 0, self.points.shape[1] - 1)
+        column = np.clip(
+            np.rint(self.left + places[:, 0] * self.across), 0, self.points.shape[1] - 1
+        )
         row = np.clip(np.rint(self.low - places[:, 1] * self.upwards), 0, self.points.shape[0] - 1)
         return row.astype(int), column.astype(int)
 
@@ -45,10 +51,14 @@ class Seen:
 def shown(
     path: str, data: bytes, parts: Sequence[Any], size: tuple[float, float] | None
 ) -> list[Verdict]:
-    """Verdicts on a picture; `parts` are what the drawing cuts, `size` that of the sheet when it is a rectangle."""
+    """Verdicts on a picture; `parts` are what the drawing cuts, `size` that of the sheet when it is
+    a rectangle.
+    """
     points = _points(path, data)
     found = [
-        at_most("proof.cut-picture", path, 0.0, 0.0, "faults", "the picture of the sheet is a whole PNG")
+        at_most(
+            "proof.cut-picture", path, 0.0, 0.0, "faults", "the picture of the sheet is a whole PNG"
+        )
     ]
     if size is None or not parts:
         return found
@@ -114,7 +124,9 @@ def _edges(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
     for part in parts:
         for ring in (part.exterior, *part.interiors):
             steps = max(math.ceil(ring.length * seen.across / 2), 8)
-            places = np.array([ring.interpolate(k / steps, normalized=True).coords[0] for k in range(steps)])
+            places = np.array(
+                [ring.interpolate(k / steps, normalized=True).coords[0] for k in range(steps)]
+            )
             missing = 1.0 - float(lines[seen.at(places)].mean())
             if missing > worst:
                 worst, where = missing, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
@@ -144,7 +156,10 @@ def _extra(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
     names, count = ndimage.label(tinted & free)
     most = int(np.bincount(names.ravel())[1:].max()) if count else 0
     smallest = min(part.area for part in parts) * seen.across * seen.upwards
-    says = "largest patch coloured like a part where the drawing has none, as a share of the smallest part"
+    says = (
+        "largest patch coloured like a part where the drawing has none, as a share of the smallest"
+        " part"
+    )
     return at_most("proof.cut-picture", path, most / smallest, EXTRA_SHARE, "", says)
 
 
@@ -153,4 +168,10 @@ def _inside(part: Any) -> list[Any]:
     import shapely
 
     shape = part.buffer(-0.15 * math.sqrt(part.area))
-    return [shape.representative_point() if not shape.is_empty else shapely.Point(part.representative_point())]
+    return [
+        (
+            shape.representative_point()
+            if not shape.is_empty
+            else shapely.Point(part.representative_point())
+        )
+    ]

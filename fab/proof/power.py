@@ -1,8 +1,9 @@
 """Zones, headers, currents and volts from the lists alone, as a network of conductances.
 
-Each inlet is its Norton equivalent: a current V / R beside a conductance 1 / R between the rails of its panel. What
-remains is one matrix of conductances, solved with a small leak to earth that fixes its free potential. Resistances:
-a pin with its contacts, or a wire of a jumper with two contacts, copper of both boards, cable. Copper: 1.7241e-8 ohm m (IEC 60028).
+Each inlet is its Norton equivalent: a current V / R beside a conductance 1 / R between the rails of
+its panel. What remains is one matrix of conductances, solved with a small leak to earth that fixes
+its free potential. Resistances: a pin with its contacts, or a wire of a jumper with two contacts,
+copper of both boards, cable. Copper: 1.7241e-8 ohm m (IEC 60028).
 """
 
 from __future__ import annotations
@@ -27,7 +28,9 @@ STEPS = 40
 
 @dataclass(frozen=True)
 class State:
-    """Volts between the rails of each panel; amperes through supply and ground of each joint, from a to b."""
+    """Volts between the rails of each panel; amperes through supply and ground of each joint, from
+    a to b.
+    """
 
     volts: Any
     supply: Any
@@ -96,7 +99,8 @@ def _zones(panels: Sequence[Row], joints: Sequence[Row]) -> Verdict:
             fed[name] = row["name"]
             if zone[name] != row["zone"]:
                 wrong.append(
-                    f"panel {name} is fed by the inlet of {row['name']} (zone {row['zone']}), listed in zone {zone[name]}"
+                    f"panel {name} is fed by the inlet of {row['name']} (zone {row['zone']}),"
+                    f" listed in zone {zone[name]}"
                 )
             stack += links[name]
     wrong += [
@@ -238,7 +242,9 @@ def _currents(joints: Sequence[Row], state: State, job: JobValues) -> Verdict:
 
 
 def _cables(tree: Tree, panels: Sequence[Row], loads: Sequence[float]) -> Verdict:
-    """Each cable carries what the panels of its zone draw, from the panel with the inlet; a fuse carries that too."""
+    """Each cable carries what the panels of its zone draw, from the panel with the inlet; a fuse
+    carries that too.
+    """
     drawn = {row["name"]: load for row, load in zip(panels, loads, strict=True)}
     zone = {row["name"]: row["zone"] for row in panels}
     inlets = {

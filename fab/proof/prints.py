@@ -1,6 +1,8 @@
-"""Prints: every mesh is closed, one body, not inside out, not mirrored, as large as its STEP; plates hold what is counted.
+"""Prints: every mesh is closed, one body, not inside out, not mirrored, as large as its STEP;
+plates hold what is counted.
 
-A base's or shell's STL is laid on its STEP file by proper turns alone: when only a mirrored one fits, the hand is wrong.
+A base's or shell's STL is laid on its STEP file by proper turns alone: when only a mirrored one
+fits, the hand is wrong.
 """
 
 from __future__ import annotations
@@ -18,7 +20,8 @@ from fab.proof.step import volume_and_corners
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree
 
-CORNER_MM = 0.02  # a corner of the solid is a corner of its mesh, but for rounding and what the mesh smooths
+# a corner of the solid is a corner of its mesh, but for rounding and what the mesh smooths
+CORNER_MM = 0.02
 VOLUME_SHARE = 0.002  # chords of round walls
 COUNT = re.compile(r"print/(.+)_x(\d+)\.stl")
 
@@ -126,7 +129,10 @@ def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> lis
     if _round(mesh, corners) and found:
         return found  # its corners tell no hand; its volume is held
     off, turned = _laid(mesh.corners, corners, mirrored=False)
-    says = f"a corner of the STEP file is missing in the mesh, near x {turned[0]:.1f}, y {turned[1]:.1f}, z {turned[2]:.1f}"
+    says = (
+        f"a corner of the STEP file is missing in the mesh, near x {turned[0]:.1f}, y"
+        f" {turned[1]:.1f}, z {turned[2]:.1f}"
+    )
     if off > CORNER_MM and _laid(mesh.corners, corners, mirrored=True)[0] <= CORNER_MM:
         says = "the mesh is the mirror image of the STEP file"
     found.append(at_most("proof.print-hand", path, off, CORNER_MM, "mm", says))
@@ -134,16 +140,23 @@ def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> lis
 
 
 def _round(mesh: Mesh, corners: Any) -> bool:
-    """Whether a part, a foot for one, is so round that the corners of its STEP file span less than the mesh does."""
+    """Whether a part, a foot for one, is so round that the corners of its STEP file span less than
+    the mesh does.
+    """
     import numpy as np
 
     spans = np.sort(corners.max(axis=0) - corners.min(axis=0))
     whole = np.sort(mesh.size)
-    return bool((spans <= whole + CORNER_MM).all() and (spans[-1] < whole[-1] - 2.0 or spans[1] < whole[1] - 2.0))
+    return bool(
+        (spans <= whole + CORNER_MM).all()
+        and (spans[-1] < whole[-1] - 2.0 or spans[1] < whole[1] - 2.0)
+    )
 
 
 def _laid(mesh: Any, corners: Any, mirrored: bool) -> tuple[float, tuple[float, float, float]]:
-    """The farthest corner of a STEP file from a corner of the mesh, best of all turns by right angles; and where."""
+    """The farthest corner of a STEP file from a corner of the mesh, best of all turns by right
+    angles; and where.
+    """
     import numpy as np
     from scipy.spatial import cKDTree
 
@@ -257,7 +270,10 @@ def _on_plate(path: str, plate: Plate, meshes: dict[str, Mesh], job: JobValues) 
             if other > k and (area := hull.intersection(feet[other][1]).area) > over:
                 over, both = (
                     area,
-                    f"{name} and {feet[other][0]} at x {hull.centroid.x:.0f}, y {hull.centroid.y:.0f}",
+                    (
+                        f"{name} and {feet[other][0]} at x {hull.centroid.x:.0f}, y"
+                        f" {hull.centroid.y:.0f}"
+                    ),
                 )
     return [
         *found,
@@ -267,9 +283,11 @@ def _on_plate(path: str, plate: Plate, meshes: dict[str, Mesh], job: JobValues) 
             max(worst, 0.0),
             0.01,
             "mm",
-            f"an object reaches over the bed's margin: {where}"
-            if worst > 0.01
-            else "objects keep the bed's margin",
+            (
+                f"an object reaches over the bed's margin: {where}"
+                if worst > 0.01
+                else "objects keep the bed's margin"
+            ),
         ),
         at_most(
             "proof.plate-apart",

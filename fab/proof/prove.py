@@ -1,4 +1,6 @@
-"""The whole proof of a tree: every concern in turn, and what can't be read named as a failure of its file."""
+"""The whole proof of a tree: every concern in turn, and what can't be read named as a failure of
+its file.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,15 @@ from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
-FILES = ("prints", "names", "cut", "template", "lists", "power", "loads")  # concerns that need no book
+FILES = (
+    "prints",
+    "names",
+    "cut",
+    "template",
+    "lists",
+    "power",
+    "loads",
+)  # concerns that need no book
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
@@ -30,7 +40,7 @@ OPENS: Mapping[str, tuple[str, ...]] = {
     "power": ("lists/",),
     "loads": ("lists/", "wall/holes.csv", "print/"),
     "book": ("lists/", "wall/holes.csv", "book/", "print/"),
-}  # fmt: skip
+}
 SKIPS = ("model/assembly",)
 MOST_SIDES = 64
 LARGEST = 1e9  # of any value of a job
@@ -39,7 +49,8 @@ LARGEST = 1e9  # of any value of a job
 def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
     """The manifest and all verdicts of a tree, from its files alone.
 
-    Raises InputError for what is no build's folder: no manifest, no values, links, or files that no build leaves.
+    Raises InputError for what is no build's folder: no manifest, no values, links, or files that no
+    build leaves.
     """
     tree = tree_at(folder)
     try:
@@ -63,7 +74,9 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
 
 
 def _refused(folder: Path, path: str, why: str) -> InputError:
-    return InputError([Fault(str(folder / path), "", why, "Name the folder of a whole build, lists included.")])
+    return InputError(
+        [Fault(str(folder / path), "", why, "Name the folder of a whole build, lists included.")]
+    )
 
 
 def _checked(manifest: Any) -> list[tuple[str, str, Any]]:
@@ -131,7 +144,9 @@ def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, byt
 
 
 def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
-    """One concern. A file that can't be read, or does not hold what its name says, fails with its name."""
+    """One concern. A file that can't be read, or does not hold what its name says, fails with its
+    name.
+    """
     wanted = {"template": "wall/holes.csv", "prints": "print/", "cut": "cut/"}.get(name)
     if wanted and not tree.names(wanted):
         return []
@@ -142,7 +157,8 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
         return [_unreadable(error.path, error.why)]
     except PanejigError:
         raise
-    except Exception as error:  # whatever a broken or hostile file makes of its reader: told with the file read last
+    # whatever a broken or hostile file makes of its reader: told with the file read last
+    except Exception as error:
         at = own.read_last[0] if own.read_last else MANIFEST
         why = f"does not hold what a build writes there ({type(error).__name__}: {error})"
         return [_unreadable(at, why[:300])]
@@ -162,7 +178,10 @@ def _unreadable(path: str, why: str) -> Verdict:
 
 
 def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict]:
-    """Every file of the manifest is there. One that was changed is told; whether that is harmless, the rest says."""
+    """Every file of the manifest is there.
+
+    One that was changed is told; whether that is harmless, the rest says.
+    """
     missing = [path for path, _, _ in checked if path not in tree]
     found = [
         at_most(

@@ -47,7 +47,8 @@ def screws(tree: Tree, rows: list[Row], job: JobValues) -> list[Verdict]:
         boards and not job.at("designs", {}) and listed["board"] % boards
     ):
         wrong.append(
-            f"screws for boards: {listed['board']} listed for {boards} boards, {board} holes in the bases"
+            f"screws for boards: {listed['board']} listed for {boards} boards, {board} holes in the"
+            " bases"
         )
     return [
         same(

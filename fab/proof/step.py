@@ -1,7 +1,9 @@
-"""STEP (ISO 10303-21) read as text: corners and volume of a solid, and the outline of its top face. No CAD kernel.
+"""STEP (ISO 10303-21) read as text: corners and volume of a solid, and the outline of its top face.
 
-The volume is that of the divergence theorem, V = 1/3 of the integral of r . n over all faces, each turned into an
-integral along its edges, so a face needs its surface and its loops only:
+No CAD kernel.
+
+The volume is that of the divergence theorem, V = 1/3 of the integral of r . n over all faces, each
+turned into an integral along its edges, so a face needs its surface and its loops only:
 
     plane      r . n is constant: its distance times the vector area of the loop
     cone       p = O + rho n(u) + v a, rho = R + t v:   r . N = rho (O . n + R - t O . a), integrated over v exactly
@@ -70,7 +72,10 @@ class StepFile:
         return total / 3.0
 
     def top(self) -> list[list[Vector]]:
-        """The loops of the highest level face, arcs as chords. The loop is closed without its first point again."""
+        """The loops of the highest level face, arcs as chords.
+
+        The loop is closed without its first point again.
+        """
         best: tuple[float, list[list[Vector]]] | None = None
         for face in self.of("ADVANCED_FACE"):
             *bounds, surface = self.refs(face)

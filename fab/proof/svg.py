@@ -1,7 +1,8 @@
-"""SVG read with the standard library's XML parser: the paths of a drawing by the group they stand in, mm, y up.
+"""SVG read with the standard library's XML parser: the paths of a drawing by the group they stand
+in, mm, y up.
 
-Source of the path grammar and of the arc's centre: SVG 1.1, sections 8.3 and F.6. Entities and document types are
-refused, so that a file can't unfold to more than its own size.
+Source of the path grammar and of the arc's centre: SVG 1.1, sections 8.3 and F.6. Entities and
+document types are refused, so that a file can't unfold to more than its own size.
 """
 
 from __future__ import annotations
@@ -175,7 +176,10 @@ def _arc(
     large: float,
     sweep: float,
 ) -> list[Segment]:
-    """A circular arc of the file's own frame (y down). Its bulge is signed for that frame; the flip turns it over."""
+    """A circular arc of the file's own frame (y down).
+
+    Its bulge is signed for that frame; the flip turns it over.
+    """
     if abs(rx - ry) > 1e-6 * max(rx, ry):
         raise ValueError("an elliptical arc")
     chord = math.dist(start, stop)

@@ -14,7 +14,10 @@ MOST_PANELS = 50_000
 
 
 def rows_of(tree: Tree, path: str, needs: Sequence[str] = ()) -> list[Row]:
-    """The rows of a CSV file. Raises Unreadable when a column of `needs` is missing or a row is cut off."""
+    """The rows of a CSV file.
+
+    Raises Unreadable when a column of `needs` is missing or a row is cut off.
+    """
     try:
         rows = list(csv.DictReader(io.StringIO(tree.text(path)), strict=True))
     except csv.Error as error:
@@ -48,7 +51,11 @@ def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
         x, y, turn = (number(path, row, column) for column in ("x_mm", "y_mm", "turn_deg"))
         other = taken.setdefault((round(x), round(y)), row["name"])
         if other != row["name"] or len(found) >= MOST_PANELS:
-            why = "has too many panels" if other == row["name"] else f"panels {other} and {row['name']} are in one place"
+            why = (
+                "has too many panels"
+                if other == row["name"]
+                else f"panels {other} and {row['name']} are in one place"
+            )
             raise Unreadable(path, why)
         found.append(
             Placed(

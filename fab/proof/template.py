@@ -1,7 +1,8 @@
-"""The drilling template: scale, view and marks measured from the pages' own content, against keyholes in the meshes.
+"""The drilling template: scale, view and marks measured from the pages' own content, against
+keyholes in the meshes.
 
-A page tells where it lies: its level line says which height over the datum hole it is, its plumb line how far right.
-So a mark's place on the wall follows from the page alone.
+A page tells where it lies: its level line says which height over the datum hole it is, its plumb
+line how far right. So a mark's place on the wall follows from the page alone.
 """
 
 from __future__ import annotations

@@ -1,4 +1,6 @@
-"""The files of a build as they were written: a folder or bytes, read one at a time, with bounds on what is read."""
+"""The files of a build as they were written: a folder or bytes, read one at a time, with bounds on
+what is read.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,10 @@ DEEPEST = 40  # nested values of a JSON file
 
 
 class Unreadable(Exception):
-    """A file is not what its name says. `path`: the file; the text says why and, where known, at which line."""
+    """A file is not what its name says.
+
+    `path`: the file; the text says why and, where known, at which line.
+    """
 
     def __init__(self, path: str, why: str) -> None:
         super().__init__(f"{path}: {why}")
@@ -27,7 +32,10 @@ class Unreadable(Exception):
 
 @dataclass(frozen=True)
 class Tree:
-    """Names of files, always with /, and how each is read. Nothing outside the folder is ever opened."""
+    """Names of files, always with /, and how each is read.
+
+    Nothing outside the folder is ever opened.
+    """
 
     files: Mapping[str, bytes | Path]
     read_last: list[str] = field(default_factory=list, compare=False)
@@ -77,7 +85,10 @@ class Tree:
 
 
 def tree_at(folder: Path) -> Tree:
-    """The tree of a folder. Raises InputError for no folder, links, things that are no files, and too many of them."""
+    """The tree of a folder.
+
+    Raises InputError for no folder, links, things that are no files, and too many of them.
+    """
     if not folder.is_dir():
         raise InputError(
             [Fault(str(folder), "", "is not a folder.", "Name the folder that a build left.")]
@@ -126,6 +137,8 @@ def _depth(text: str) -> int:
 
 
 def sheet_and_times(stem: str) -> tuple[str, int]:
-    """The sheet that a file is of and how often it is cut: "sheet-01_x12" is sheet-01, twelve times."""
+    """The sheet that a file is of and how often it is cut: "sheet-01_x12" is sheet-01, twelve
+    times.
+    """
     name, _, times = stem.partition("_x")
     return (name, int(times)) if name.startswith("sheet-") and times.isdecimal() else (stem, 1)

@@ -1,4 +1,6 @@
-"""How a cut begins and what it leaves uncut: lead-ins on the waste side, tabs that hold a part in its sheet."""
+"""How a cut begins and what it leaves uncut: lead-ins on the waste side, tabs that hold a part in
+its sheet.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,8 @@ from fab.sheets.model import Sheet
 from fab.sheets.passes import Pass
 
 _LEAST_LEAD_MM = 0.3  # a shorter lead-in hides no piercing mark
-_APART_MM = 0.05  # least distance of two lead-ins: those of corners that face each other would be one line twice
+# least distance of two lead-ins: those of corners that face each other would be one line twice
+_APART_MM = 0.05
 _ROUND_MM = 1e-6  # of margins: a lead-in that keeps the margin exactly is found
 _TAB_EVERY_MM = 150.0  # common practice, no source
 _MOST_TABS = 8
@@ -24,21 +27,31 @@ _MOST_TABS = 8
 class Approach:
     """What stands beside the cuts of one sheet, so that a lead-in never enters a part."""
 
-    def __init__(self, loops: Sequence[Loop], sheet: Sheet, lead_mm: float, tab_mm: float, kerf_mm: float) -> None:
+    def __init__(
+        self, loops: Sequence[Loop], sheet: Sheet, lead_mm: float, tab_mm: float, kerf_mm: float
+    ) -> None:
         self.lead_mm, self.tab_mm, self.kerf_mm = lead_mm, tab_mm, kerf_mm
         self.short = 0  # cuts that got less than the lead-in asked for
         self._tree: Any = None
-        self._leads: dict[tuple[int, int], list[tuple[Point, Point]]] = {}  # by the square in which they begin
+        self._leads: dict[
+            tuple[int, int], list[tuple[Point, Point]]
+        ] = {}  # by the square in which they begin
         if lead_mm > 0:
             import shapely
 
             self._lines = [shapely.LinearRing(facets(loop.contour, outside=True)) for loop in loops]
             self._tree = shapely.STRtree(self._lines)
             whole = shapely.Polygon(sheet.outline, sheet.holes)
-            self._field = swell(whole, _ROUND_MM - sheet.margin, join_style="mitre") if sheet.margin else whole
+            self._field = (
+                swell(whole, _ROUND_MM - sheet.margin, join_style="mitre")
+                if sheet.margin
+                else whole
+            )
 
     def room(self, at: Point, way: Point, own: Contour) -> float:
-        """How long a lead-in that ends at `at`, coming from the direction `way`, may be: up to `lead_mm`."""
+        """How long a lead-in that ends at `at`, coming from the direction `way`, may be: up to
+        `lead_mm`.
+        """
         import shapely
 
         ring = shapely.LinearRing(facets(own, outside=True))
@@ -52,9 +65,14 @@ class Approach:
             if not self._field.contains(lead) or free.intersects(ring):
                 continue
             others = self._tree.query(lead, predicate="dwithin", distance=self.kerf_mm / 2)
-            if not all(self._lines[k].equals(ring) for k in others) or ring.distance(shapely.Point(begin)) <= long / 2:
+            if (
+                not all(self._lines[k].equals(ring) for k in others)
+                or ring.distance(shapely.Point(begin)) <= long / 2
+            ):
                 continue
-            if not any(lead.dwithin(shapely.LineString(other), _APART_MM) for other in self._beside(begin)):
+            if not any(
+                lead.dwithin(shapely.LineString(other), _APART_MM) for other in self._beside(begin)
+            ):
                 return long
         return 0.0
 
@@ -65,7 +83,12 @@ class Approach:
     def _beside(self, begin: Point) -> list[tuple[Point, Point]]:
         """Lead-ins that begin so near that they could meet one that begins here."""
         x, y = self._square(begin)
-        return [lead for dx in (-1, 0, 1) for dy in (-1, 0, 1) for lead in self._leads.get((x + dx, y + dy), ())]
+        return [
+            lead
+            for dx in (-1, 0, 1)
+            for dy in (-1, 0, 1)
+            for lead in self._leads.get((x + dx, y + dy), ())
+        ]
 
     def _square(self, at: Point) -> tuple[int, int]:
         side = 2 * self.lead_mm + _APART_MM
@@ -73,7 +96,9 @@ class Approach:
 
 
 def led_in(ways: Sequence[Pass], loop: Loop, approach: Approach) -> list[Pass]:
-    """The ways that leave room for the longest lead-in, each with it; as they are when there is none."""
+    """The ways that leave room for the longest lead-in, each with it; as they are when there is
+    none.
+    """
     found: list[tuple[float, Pass]] = []
     for way in ways:
         at = way.segments[0].start
@@ -107,14 +132,18 @@ def _waste_side(segments: Sequence[Segment]) -> Point:
 def heading(seg: Segment, share: float) -> Point:
     """Direction of cutting at a share of the segment."""
     if isinstance(seg, Line):
-        return ((seg.end[0] - seg.start[0]) / seg.length_mm, (seg.end[1] - seg.start[1]) / seg.length_mm)
+        return (
+            (seg.end[0] - seg.start[0]) / seg.length_mm,
+            (seg.end[1] - seg.start[1]) / seg.length_mm,
+        )
     x, y = seg.at(share)
     side = math.copysign(1.0, seg.sweep_rad) / seg.radius_mm
     return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
 
 
 def tabbed(contour: Contour, tab_mm: float, kerf_mm: float) -> list[tuple[Segment, ...]]:
-    """The contour cut up so that bridges of `tab_mm` remain; the beam eats half a kerf at each end of them.
+    """The contour cut up so that bridges of `tab_mm` remain; the beam eats half a kerf at each end
+    of them.
 
     Evenly spread, and in the middle of straight edges where there are any that are long enough.
     """
@@ -126,21 +155,32 @@ def tabbed(contour: Contour, tab_mm: float, kerf_mm: float) -> list[tuple[Segmen
     wanted = [k * total / count for k in range(count)]
     edges = _middles(contour, 3 * bare)
     if len(edges) >= count:
-        places = sorted({min(edges, key=lambda at: (_round_trip(at - want, total), at)) for want in wanted})
+        places = sorted(
+            {min(edges, key=lambda at: (_round_trip(at - want, total), at)) for want in wanted}
+        )
     else:
         places = wanted
     ends = [*places[1:], places[0] + total]
-    return [part(contour, here + bare / 2, there - bare / 2) for here, there in zip(places, ends, strict=True)]
+    return [
+        part(contour, here + bare / 2, there - bare / 2)
+        for here, there in zip(places, ends, strict=True)
+    ]
 
 
 def _middles(contour: Contour, least_mm: float) -> list[float]:
-    """Where the middles of straight edges of some length lie along the contour, counted as in `part`."""
+    """Where the middles of straight edges of some length lie along the contour, counted as in
+    `part`.
+    """
     found, at = [0.0], 0.0
     segments = _from_middle(contour)
     if not isinstance(segments[0], Line):
         return []
     for seg in segments:
-        if isinstance(seg, Line) and seg.length_mm >= least_mm and seg not in (segments[0], segments[-1]):
+        if (
+            isinstance(seg, Line)
+            and seg.length_mm >= least_mm
+            and seg not in (segments[0], segments[-1])
+        ):
             found.append(at + seg.length_mm / 2)
         at += seg.length_mm
     return found
@@ -152,10 +192,11 @@ def _round_trip(way: float, total: float) -> float:
 
 
 def part(contour: Contour, begin_mm: float, end_mm: float) -> tuple[Segment, ...]:
-    """The stretch of a contour between two lengths along it (0 <= begin < length, end may lie past the start); arcs
-    stay arcs.
+    """The stretch of a contour between two lengths along it (0 <= begin < length, end may lie past
+    the start); arcs stay arcs.
 
-    Lengths count from the middle of the first straight segment, so that tabs sit on straight edges where they can.
+    Lengths count from the middle of the first straight segment, so that tabs sit on straight edges
+    where they can.
     """
     segments = _from_middle(contour)
     out: list[Segment] = []
@@ -182,4 +223,6 @@ def _stretch(seg: Segment, low: float, high: float) -> Segment:
     if isinstance(seg, Arc):
         return Arc(seg.at(low), seg.centre, seg.sweep_rad * (high - low))
     (ax, ay), (bx, by) = seg.start, seg.end
-    return Line((ax + (bx - ax) * low, ay + (by - ay) * low), (ax + (bx - ax) * high, ay + (by - ay) * high))
+    return Line(
+        (ax + (bx - ax) * low, ay + (by - ay) * low), (ax + (bx - ax) * high, ay + (by - ay) * high)
+    )

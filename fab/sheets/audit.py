@@ -1,7 +1,8 @@
 """Proof that a nest can be cut, by another library than the engine's and from scratch.
 
-Every copy's cut path is built anew from its nominal outline, laid at its pose and turned into facets that lie
-outside the true curve. What is asked of the facets then holds for the curves: apart by the gap, inside the margin.
+Every copy's cut path is built anew from its nominal outline, laid at its pose and turned into
+facets that lie outside the true curve. What is asked of the facets then holds for the curves: apart
+by the gap, inside the margin.
 """
 
 from __future__ import annotations
@@ -27,9 +28,10 @@ def audit(
 ) -> tuple[str, ...]:
     """Everything that is wrong with a nest, as sentences; empty when it can be cut.
 
-    Proven: every copy's cut path lies inside its sheet by the margin, holes and bad spots included; any two keep
-    the gap within 0.001 mm; each piece is there as often as asked, less what is reported missing; sheets are of the
-    piece's stock and no more than there are; turns are those that piece and grain allow.
+    Proven: every copy's cut path lies inside its sheet by the margin, holes and bad spots included;
+    any two keep the gap within 0.001 mm; each piece is there as often as asked, less what is
+    reported missing; sheets are of the piece's stock and no more than there are; turns are those
+    that piece and grain allow.
     """
     wrong = [*_counts(result, pieces, sheets)]
     by_name = {piece.name: piece for piece in pieces}
@@ -52,31 +54,44 @@ def audit(
 def _counts(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> list[str]:
     wrong = []
     copies = Counter((p.piece, p.copy) for layup in result.layups for p in layup.placed)
-    wrong += [f"copy {copy} of {name} lies {n} times" for (name, copy), n in sorted(copies.items()) if n > 1]
+    wrong += [
+        f"copy {copy} of {name} lies {n} times"
+        for (name, copy), n in sorted(copies.items())
+        if n > 1
+    ]
     laid = Counter(name for name, _ in copies)
     for piece in pieces:
         have, miss = laid[piece.name], result.missing.get(piece.name, 0)
         if have + miss != piece.count:
-            wrong.append(f"{piece.name}: {piece.count} wanted, {have} laid and {miss} reported missing")
+            wrong.append(
+                f"{piece.name}: {piece.count} wanted, {have} laid and {miss} reported missing"
+            )
     used = Counter(layup.sheet for layup in result.layups)
     for sheet, n in used.items():
         if sheet not in sheets or n > sheet.count:
-            wrong.append(f"{n} sheets {sheet.name!r} used, {sheet.count if sheet in sheets else 0} there")
+            wrong.append(
+                f"{n} sheets {sheet.name!r} used, {sheet.count if sheet in sheets else 0} there"
+            )
     return wrong
 
 
-def _layup(layup: Layup, pieces: Mapping[str, Piece], cut: Mapping[str, Outline], gap_mm: float) -> list[str]:
+def _layup(
+    layup: Layup, pieces: Mapping[str, Piece], cut: Mapping[str, Outline], gap_mm: float
+) -> list[str]:
     import shapely
 
     wrong = []
     for item in layup.placed:
         if pieces[item.piece].stock != layup.sheet.stock:
             wrong.append(
-                f"{item.piece} {item.copy} is of stock {pieces[item.piece].stock!r}, the sheet of {layup.sheet.stock!r}"
+                f"{item.piece} {item.copy} is of stock {pieces[item.piece].stock!r}, the sheet of"
+                f" {layup.sheet.stock!r}"
             )
         if not _turn_allowed(item.turn_deg, pieces[item.piece], layup.sheet):
             wrong.append(f"{item.piece} {item.copy} is turned by {fixed(item.turn_deg)} degrees")
-    shapes = [to_shapely(item.outline(cut[item.piece]), FACET_MM, outside=True) for item in layup.placed]
+    shapes = [
+        to_shapely(item.outline(cut[item.piece]), FACET_MM, outside=True) for item in layup.placed
+    ]
     names = [f"{item.piece} {item.copy}" for item in layup.placed]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
     roomy = swell(field, SLACK_MM, join_style="mitre")
@@ -87,13 +102,21 @@ def _layup(layup: Layup, pieces: Mapping[str, Piece], cut: Mapping[str, Outline]
         elif not roomy.contains(shape):
             wrong.append(f"{name} sticks out of the sheet")
         elif (edge := field.boundary.distance(shape)) < layup.sheet.margin - SLACK_MM:
-            wrong.append(f"{name} is {fixed(edge)} mm from the edge, the margin is {fixed(layup.sheet.margin)} mm")
+            wrong.append(
+                f"{name} is {fixed(edge)} mm from the edge, the margin is"
+                f" {fixed(layup.sheet.margin)} mm"
+            )
     tree = shapely.STRtree(shapes)
     for i, j in _close(tree, shapes, gap_mm):
-        if shapes[i].intersection(shapes[j]).area > SLACK_MM * min(shapes[i].length, shapes[j].length):
+        if shapes[i].intersection(shapes[j]).area > SLACK_MM * min(
+            shapes[i].length, shapes[j].length
+        ):
             wrong.append(f"{names[i]} and {names[j]} overlap")
         elif (apart := shapes[i].distance(shapes[j])) < gap_mm - SLACK_MM:
-            wrong.append(f"{names[i]} and {names[j]} are {fixed(apart)} mm apart, the gap is {fixed(gap_mm)} mm")
+            wrong.append(
+                f"{names[i]} and {names[j]} are {fixed(apart)} mm apart, the gap is"
+                f" {fixed(gap_mm)} mm"
+            )
     return wrong
 
 
@@ -104,7 +127,13 @@ def _close(tree: Any, shapes: Sequence[Any], gap_mm: float) -> list[tuple[int, i
 
 
 def _turn_allowed(turn_deg: float, piece: Piece, sheet: Sheet) -> bool:
-    step = {"none": 360.0, "half": 180.0, "quarter": 90.0}.get(piece.turns, 180.0 if sheet.grain else 0.0)
+    step = {"none": 360.0, "half": 180.0, "quarter": 90.0}.get(
+        piece.turns, 180.0 if sheet.grain else 0.0
+    )
     if sheet.grain and step:
         step = max(step, 180.0)
-    return step == 0.0 or min(turn_deg % step, step - turn_deg % step) < 1e-6 or math.isclose(turn_deg % step, 0.0)
+    return (
+        step == 0.0
+        or min(turn_deg % step, step - turn_deg % step) < 1e-6
+        or math.isclose(turn_deg % step, 0.0)
+    )

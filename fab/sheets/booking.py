@@ -1,8 +1,8 @@
 """What a nest takes from the rack and gives back to it, written into the maker's own shop file.
 
-Counts of used sheets and offcuts go down, usable rests come in as new offcuts; every comment and blank line stays. The
-new text is proven before anybody writes it: the door reads it as the old shop with exactly these changes, and no other
-line of it differs.
+Counts of used sheets and offcuts go down, usable rests come in as new offcuts; every comment and
+blank line stays. The new text is proven before anybody writes it: the door reads it as the old shop
+with exactly these changes, and no other line of it differs.
 """
 
 from __future__ import annotations
@@ -39,22 +39,27 @@ class Booking:
 def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Rest]) -> Booking:
     """Take what the layups use off the shop file at `path` and add the rests. Nothing is written.
 
-    `shop` is the shop that the nest was made with: when its stock or offcuts are not those of the file (the job
-    changes them), when a rest stands in the file already, or when the file can't be changed without loss, InputError
-    says what to do by hand.
+    `shop` is the shop that the nest was made with: when its stock or offcuts are not those of the
+    file (the job changes them), when a rest stands in the file already, or when the file can't be
+    changed without loss, InputError says what to do by hand.
     """
     shown = clean(str(path))
     old, now = refuse_other(path, shop)
     twice = sorted({rest.offcut.name for rest in rests} & {offcut.name for offcut in now.offcut})
     if twice:
         says = f"offcut {twice[0]!r} stands in it already: this nest was booked before."
-        raise InputError([Fault(shown, "offcut", says, "Leave --book out, or give another nest another --name.")])
+        raise InputError(
+            [Fault(shown, "offcut", says, "Leave --book out, or give another nest another --name.")]
+        )
     wanted = _after(now, layups, rests)
     says_ = _says(now, wanted)
     bom = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
     text = old.decode("utf-8-sig")
     by_hand = Fault(
-        shown, "", "is written in a way that can't be changed without losing something.", "By hand: " + "; ".join(says_)
+        shown,
+        "",
+        "is written in a way that can't be changed without losing something.",
+        "By hand: " + "; ".join(says_),
     )
     try:
         changed, added = _rewritten(text, now, wanted, rests)
@@ -67,20 +72,37 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
 
 
 def refuse_other(path: Path, shop: Shop) -> tuple[bytes, Shop]:
-    """The file at `path` and the shop in it. Raises InputError when `shop` has other stock or offcuts."""
+    """The file at `path` and the shop in it.
+
+    Raises InputError when `shop` has other stock or offcuts.
+    """
     shown = clean(str(path))
     old = read_bytes(path, shown)
     now = shop_of(path, old)
     if now.stock != shop.stock or now.offcut != shop.offcut:
-        says = "the job or --set changes sheets or offcuts of this shop, so its counts are not those that were used."
-        raise InputError([Fault(shown, "", says, "Move them into the shop file, or book by hand from offcuts.toml.")])
+        says = (
+            "the job or --set changes sheets or offcuts of this shop, so its counts are not those"
+            " that were used."
+        )
+        raise InputError(
+            [
+                Fault(
+                    shown,
+                    "",
+                    says,
+                    "Move them into the shop file, or book by hand from offcuts.toml.",
+                )
+            ]
+        )
     return old, now
 
 
 def _after(shop: Shop, layups: Sequence[Layup], rests: Sequence[Rest]) -> Shop:
     """The shop once these layups are cut."""
     whole = Counter(layup.sheet.name for layup in layups if not layup.sheet.offcut)
-    stock = {name: replace(kind, count=kind.count - whole[name]) for name, kind in shop.stock.items()}
+    stock = {
+        name: replace(kind, count=kind.count - whole[name]) for name, kind in shop.stock.items()
+    }
     offcuts = list(shop.offcut)
     for layup in layups:
         if layup.sheet.offcut:
@@ -96,7 +118,9 @@ def _index(shop: Shop, offcuts: Sequence[Offcut], layup: Layup) -> int:
             own = offcut_sheet(shop.offcut[k], k, layup.sheet.stock, shop.stock[offcut.stock])
             if own == layup.sheet:
                 return k
-    raise InputError([Fault("", "offcut", f"{layup.sheet.name!r} is not in the shop file.", "Book it by hand.")])
+    raise InputError(
+        [Fault("", "offcut", f"{layup.sheet.name!r} is not in the shop file.", "Book it by hand.")]
+    )
 
 
 def _says(before: Shop, after: Shop) -> tuple[str, ...]:
@@ -109,7 +133,10 @@ def _says(before: Shop, after: Shop) -> tuple[str, ...]:
         if offcut.count != then.count:
             rows.append(f"offcut {offcut.name or k + 1!r}, count: {offcut.count} -> {then.count}")
     for offcut in after.offcut[len(before.offcut) :]:
-        size = f"{fixed(max(x for x, _ in offcut.outline), 1)} x {fixed(max(y for _, y in offcut.outline), 1)} mm"
+        size = (
+            f"{fixed(max(x for x, _ in offcut.outline), 1)} x"
+            f" {fixed(max(y for _, y in offcut.outline), 1)} mm"
+        )
         many = f"{offcut.count} x " if offcut.count > 1 else ""
         rows.append(f"new offcut {offcut.name!r}: {many}{size} of {offcut.stock}")
     return tuple(rows)
@@ -152,7 +179,11 @@ def _rewritten(text: str, before: Shop, after: Shop, rests: Sequence[Rest]) -> t
         out, behind = out.rstrip("\r\n"), "\n\n" + "\n".join(added)
     plain = text.replace("\r\n", "")
     windows = "\n" not in plain and plain != text
-    return (re.sub(r"\r?\n", "\r\n", out), re.sub(r"\r?\n", "\r\n", behind)) if windows else (out, behind)
+    return (
+        (re.sub(r"\r?\n", "\r\n", out), re.sub(r"\r?\n", "\r\n", behind))
+        if windows
+        else (out, behind)
+    )
 
 
 def _inline(offcut: Offcut) -> Any:
@@ -167,11 +198,21 @@ def _inline(offcut: Offcut) -> Any:
 
 
 def _only_counts(old: str, new: str, most: int) -> bool:
-    """Whether at most `most` lines of the old text are gone, each of them one that says a count, or holds offcuts."""
+    """Whether at most `most` lines of the old text are gone, each of them one that says a count, or
+    holds offcuts.
+    """
     before, after = old.rstrip().splitlines(), new.rstrip().splitlines()
     in_place = [was for was, now in zip(before, after, strict=False) if was != now]
     changes = difflib.SequenceMatcher(None, before, after, False).get_opcodes()
-    moved = [row for tag, a0, a1, _, _ in changes if tag in ("replace", "delete") for row in before[a0:a1]]
-    # a count that comes in moves what is below it; where none does, the matcher may take lines that are alike for others
+    moved = [
+        row
+        for tag, a0, a1, _, _ in changes
+        if tag in ("replace", "delete")
+        for row in before[a0:a1]
+    ]
+    # a count that comes in moves what is below it; where none does, the matcher may take lines that
+    # are alike for others
     gone = in_place if len(before) == len(after) else moved
-    return len(gone) <= most and all("count" in row or "offcut" in row or "stock" in row for row in gone if row.strip())
+    return len(gone) <= most and all(
+        "count" in row or "offcut" in row or "stock" in row for row in gone if row.strip()
+    )

@@ -28,7 +28,9 @@ _FACET_MM = 0.01
 
 
 def most_in_room(room: Box, shape: Swollen, gap_mm: float) -> int:
-    """Upper bound for copies of a convex cut path in an upright rectangle `room` (sheet without its margin)."""
+    """Upper bound for copies of a convex cut path in an upright rectangle `room` (sheet without its
+    margin).
+    """
     width, height = room[2] - room[0], room[3] - room[1]
     if min(width, height) < 2 * shape.incircle - _DUST:
         return 0
@@ -48,25 +50,33 @@ def most_by_area(sheet: Sheet, path_area: float) -> int:
 
 
 def claimed_mm2(path: Outline, gap_mm: float) -> float:
-    """Area that one copy keeps from all others: its cut path swollen by half a gap, mm2; never more than the truth."""
+    """Area that one copy keeps from all others: its cut path swollen by half a gap, mm2; never more
+    than the truth.
+    """
     shape = swell(to_shapely(path, _FACET_MM, outside=False), gap_mm / 2)
     return float(shape.area)
 
 
 def free_mm2(sheet: Sheet, gap_mm: float) -> float:
-    """Area within which the claims of all copies on a sheet lie: its room swollen by half a gap, mm2."""
+    """Area within which the claims of all copies on a sheet lie: its room swollen by half a gap,
+    mm2.
+    """
     import shapely
 
     field = swell(shapely.Polygon(sheet.outline, sheet.holes), -sheet.margin)
     half = gap_mm / 2
-    return float(field.area + field.length * half + math.pi * half**2)  # Steiner; more than the truth where not convex
+    return float(
+        field.area + field.length * half + math.pi * half**2
+    )  # Steiner; more than the truth where not convex
 
 
-def most_alone(discs: Sequence[tuple[float, int]], width: float, height: float, gap_mm: float) -> int:
+def most_alone(
+    discs: Sequence[tuple[float, int]], width: float, height: float, gap_mm: float
+) -> int:
     """How many copies there are of which no two fit a room of `width` x `height`.
 
-    discs: radius of the incircle and count of each kind. The centres of two circles of radius r or more lie in the
-    room shrunk by r, so they are no further apart than its diagonal.
+    discs: radius of the incircle and count of each kind. The centres of two circles of radius r or
+    more lie in the room shrunk by r, so they are no further apart than its diagonal.
     """
     most = 0
     for radius, _ in discs:
@@ -77,10 +87,11 @@ def most_alone(discs: Sequence[tuple[float, int]], width: float, height: float, 
 
 
 def cover(least: int, offers: list[tuple[int, float, int]]) -> tuple[int, float]:
-    """Fewest pieces and least cost to reach `least` copies from offers of (copies each, price, count).
+    """Fewest pieces and least cost to reach `least` copies from offers of (copies each, price,
+    count).
 
-    Both are lower bounds found apart: fewest takes the largest first; cost is the linear relaxation, best value
-    first, which no choice of whole sheets beats.
+    Both are lower bounds found apart: fewest takes the largest first; cost is the linear
+    relaxation, best value first, which no choice of whole sheets beats.
     """
     rest, sheets = least, 0
     for copies, _, count in sorted(offers, key=lambda offer: -offer[0]):
@@ -89,7 +100,9 @@ def cover(least: int, offers: list[tuple[int, float, int]]) -> tuple[int, float]
         used = min(count, -(-rest // copies))
         sheets, rest = sheets + used, rest - used * copies
     need, cost = float(least), 0.0
-    for copies, price, count in sorted((o for o in offers if o[0] > 0), key=lambda offer: offer[1] / offer[0]):
+    for copies, price, count in sorted(
+        (o for o in offers if o[0] > 0), key=lambda offer: offer[1] / offer[0]
+    ):
         used_share = min(float(count), need / copies)
         need, cost = need - used_share * copies, cost + used_share * price
         if need <= _DUST:

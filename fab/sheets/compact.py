@@ -1,11 +1,12 @@
 """Layouts pressed together, or apart, by linear programming.
 
-Each pair of convex bits is kept apart by one straight line: the one square to the shortest way between the bit's
-origin and the pair's no-fit polygon (support h(n), Minkowski's separation). With the lines fixed, the least width
-over all small shifts is a linear program; its answer gives better lines, and so on until nothing moves. Every answer
-is free of overlap, because each line alone proves its pair apart. With slack allowed, the same program pulls
-overlapping parts apart. Compaction and separation after Z. Li and V. Milenkovic, European Journal of Operational
-Research 84 (1995), cited from memory.
+Each pair of convex bits is kept apart by one straight line: the one square to the shortest way
+between the bit's origin and the pair's no-fit polygon (support h(n), Minkowski's separation). With
+the lines fixed, the least width over all small shifts is a linear program; its answer gives better
+lines, and so on until nothing moves. Every answer is free of overlap, because each line alone
+proves its pair apart. With slack allowed, the same program pulls overlapping parts apart.
+Compaction and separation after Z. Li and V. Milenkovic, European Journal of Operational Research 84
+(1995), cited from memory.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from fab.sheets.convex import minkowski
 from fab.sheets.nofit import TOUCH_MM, Shape
 from fab.sheets.sheet_fill import Laid
 
-_STEP = 0.06  # how far a part may move in one program, share of the mean size: short steps keep the program small
+# how far a part may move in one program, share of the mean size: short steps keep the program small
+_STEP = 0.06
 _SLACK_PRICE = 1e3
 _FREE_MM = 1e-6
 _SOLVER_OUT_OF_TIME = 1  # status of scipy.optimize.linprog
@@ -38,10 +40,14 @@ class Compactor:
         self._sums: dict[tuple[object, object], _Sums] = {}
 
     def legal(self, laid: Sequence[Laid], wider: float) -> list[Laid] | None:
-        """The layout with its gaps put right, at most by the share `wider` wider; None when that did not succeed."""
+        """The layout with its gaps put right, at most by the share `wider` wider; None when that
+        did not succeed.
+        """
         far = width(laid)
         inside = all(
-            item.x + item.shape.box[0] >= 0 and item.y + item.shape.box[1] >= 0 and item.top <= self.height
+            item.x + item.shape.box[0] >= 0
+            and item.y + item.shape.box[1] >= 0
+            and item.top <= self.height
             for item in laid
         )
         if inside and _apart_enough(laid, self.gap - _FREE_MM):
@@ -49,7 +55,9 @@ class Compactor:
         return self.apart(laid, far * (1 + wider), _ROUNDS_APART, lambda: False)
 
     def left(self, laid: Sequence[Laid], rounds: int, stop: Callable[[], bool]) -> list[Laid]:
-        """The layout pressed to the left while its width falls; never wider, no gap smaller than it is and should be."""
+        """The layout pressed to the left while its width falls; never wider, no gap smaller than it
+        is and should be.
+        """
         now = list(laid)
         wide = width(now)
         for _ in range(rounds):
@@ -66,8 +74,12 @@ class Compactor:
             now, wide = moved, width(moved)
         return now
 
-    def apart(self, laid: Sequence[Laid], wide: float, rounds: int, stop: Callable[[], bool]) -> list[Laid] | None:
-        """The layout with all overlaps gone inside the given width, or None when that did not succeed."""
+    def apart(
+        self, laid: Sequence[Laid], wide: float, rounds: int, stop: Callable[[], bool]
+    ) -> list[Laid] | None:
+        """The layout with all overlaps gone inside the given width, or None when that did not
+        succeed.
+        """
         now, last = list(laid), float("inf")
         for _ in range(rounds):
             if stop():
@@ -89,8 +101,8 @@ class Compactor:
     def _program(self, laid: Sequence[Laid], wide: float | None) -> tuple[list[Laid] | None, float]:
         """One linear program: least width when `wide` is None, else least overlap inside `wide`.
 
-        What fills the height exactly has no room for the grain of safety: then gaps just don't get smaller, or, with
-        slack, are met without it.
+        What fills the height exactly has no room for the grain of safety: then gaps just don't get
+        smaller, or, with slack, are met without it.
         """
         import numpy as np
         from scipy.optimize import linprog
@@ -161,7 +173,9 @@ class Compactor:
         return moved, float(answer.x[2 * count + 1 :].sum()) if slacks else 0.0
 
     def _lines(self, laid: Sequence[Laid], step: float) -> tuple[Any, Any, Any, Any]:
-        """For every pair of bits that could meet within a step: both parts, the normal, and the room left along it."""
+        """For every pair of bits that could meet within a step: both parts, the normal, and the
+        room left along it.
+        """
         import numpy as np
 
         reach = self.gap + 3 * step
@@ -177,14 +191,21 @@ class Compactor:
                     or b.y + b.shape.box[1] > a.top + reach
                 ):
                     continue
-                normal, room = self._sums_of(a.shape, b.shape).separating(b.x - a.x, b.y - a.y, reach)
+                normal, room = self._sums_of(a.shape, b.shape).separating(
+                    b.x - a.x, b.y - a.y, reach
+                )
                 first.append(np.full(len(room), i))
                 second.append(np.full(len(room), j))
                 normals.append(normal)
                 rooms.append(room - self.gap)
         if not rooms:
             return np.zeros(0, int), np.zeros(0, int), np.zeros((0, 2)), np.zeros(0)
-        return np.concatenate(first), np.concatenate(second), np.concatenate(normals), np.concatenate(rooms)
+        return (
+            np.concatenate(first),
+            np.concatenate(second),
+            np.concatenate(normals),
+            np.concatenate(rooms),
+        )
 
     def _sums_of(self, a: Shape, b: Shape) -> _Sums:
         key = (a.key, b.key)
@@ -198,7 +219,9 @@ class _OutOfTime(Exception):
 
 
 def _apart_enough(laid: Sequence[Laid], gap_mm: float) -> bool:
-    """Whether all outlines of the search keep the gap, by distances: far cheaper than the lines of a program."""
+    """Whether all outlines of the search keep the gap, by distances: far cheaper than the lines of
+    a program.
+    """
     import shapely
     from shapely import affinity
 
@@ -212,7 +235,9 @@ def _apart_enough(laid: Sequence[Laid], gap_mm: float) -> bool:
 
 
 class _Sums:
-    """The no-fit polygons of all pairs of bits of two shapes, in arrays of one length (corners repeated)."""
+    """The no-fit polygons of all pairs of bits of two shapes, in arrays of one length (corners
+    repeated).
+    """
 
     def __init__(self, a: Shape, b: Shape) -> None:
         import numpy as np
@@ -220,7 +245,9 @@ class _Sums:
         mirrored = [[(-x, -y) for x, y in bit] for bit in b.bits]
         loops = [_corners(minkowski(one, other)) for one in a.bits for other in mirrored]
         most = max(len(loop) for loop in loops)
-        self.points = np.array([loop + [loop[-1]] * (most - len(loop)) for loop in loops])  # pairs, corners, 2
+        self.points = np.array(
+            [loop + [loop[-1]] * (most - len(loop)) for loop in loops]
+        )  # pairs, corners, 2
         self.low, self.high = self.points.min(axis=1), self.points.max(axis=1)
         self.ways = np.roll(self.points, -1, axis=1) - self.points
         size = np.hypot(self.ways[..., 0], self.ways[..., 1])
@@ -230,8 +257,9 @@ class _Sums:
         self.offsets = np.where(size > 1e-9, (self.normals * self.points).sum(axis=-1), np.inf)
 
     def separating(self, x: float, y: float, reach: float) -> tuple[Any, Any]:
-        """The line that separates best, for each pair of bits nearer than `reach`: normal, and how far (x, y) lies
-        beyond the polygon along it (negative: inside)."""
+        """The line that separates best, for each pair of bits nearer than `reach`: normal, and how
+        far (x, y) lies beyond the polygon along it (negative: inside).
+        """
         import numpy as np
 
         at = np.array([x, y])

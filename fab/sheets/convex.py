@@ -1,8 +1,9 @@
 """Convex cut paths as a polygon swollen by a disk, and the exact room that two of them need.
 
-A regular polygon with equally rounded corners is `core + disk(radius)`: the core runs through the centres of its
-corner arcs. Two bodies A (at the origin) and B (at v) keep a gap g exactly while v lies outside the open region
-A + (-B) + disk(g) (Minkowski sums), which is again a swollen polygon. All row packing is asked of its upper edge.
+A regular polygon with equally rounded corners is `core + disk(radius)`: the core runs through the
+centres of its corner arcs. Two bodies A (at the origin) and B (at v) keep a gap g exactly while v
+lies outside the open region A + (-B) + disk(g) (Minkowski sums), which is again a swollen polygon.
+All row packing is asked of its upper edge.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from fab.outlines.contour import Arc, Contour, Line, Point, turn
 from fab.outlines.facets import facets, without_repeats
 
 FINE_TOL_MM = 1e-3  # facets of convex paths whose corner radii differ
-_DENT_MM = 0.02  # drawing programs round to 0.01; a bridged dent costs no more than a gap that is wider by this
+# drawing programs round to 0.01; a bridged dent costs no more than a gap that is wider by this
+_DENT_MM = 0.02
 _SAME_MM = 1e-7  # radii and tangents that agree better than this are equal
 _UPRIGHT_MM = 1e-9  # an edge that leans by less stands upright
 _FLAT = 1e-9  # cross product per length squared below which three points are in line
@@ -32,13 +34,20 @@ class Swollen:
     @property
     def box(self) -> tuple[float, float, float, float]:
         xs, ys = [x for x, _ in self.core], [y for _, y in self.core]
-        return (min(xs) - self.radius, min(ys) - self.radius, max(xs) + self.radius, max(ys) + self.radius)
+        return (
+            min(xs) - self.radius,
+            min(ys) - self.radius,
+            max(xs) + self.radius,
+            max(ys) + self.radius,
+        )
 
     @property
     def area(self) -> float:
         """Steiner's formula; exact."""
         core = self.core
-        twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(core, (*core[1:], core[0]), strict=True))
+        twice = sum(
+            a[0] * b[1] - b[0] * a[1] for a, b in zip(core, (*core[1:], core[0]), strict=True)
+        )
         around = sum(math.dist(a, b) for a, b in zip(core, (*core[1:], core[0]), strict=True))
         return abs(twice) / 2 + around * self.radius + math.pi * self.radius**2
 
@@ -63,7 +72,9 @@ class Swollen:
         return self.moved(-left, -low)
 
     def quarter(self) -> Upper:
-        """Its right edge as a function: `quarter()(-y)` is how far it reaches to the right at height y."""
+        """Its right edge as a function: `quarter()(-y)` is how far it reaches to the right at
+        height y.
+        """
         return Upper(Swollen(tuple((-y, x) for x, y in self.core), self.radius))
 
     def reach(self) -> float:
@@ -72,21 +83,27 @@ class Swollen:
 
     @property
     def incircle(self) -> float:
-        """Radius of the largest circle about the centroid of the core that fits in: a lower bound of the inradius."""
+        """Radius of the largest circle about the centroid of the core that fits in: a lower bound
+        of the inradius.
+        """
         if len(self.core) < 3:
             return self.radius
         cx, cy = (math.fsum(v) / len(self.core) for v in zip(*self.core, strict=True))
         least = math.inf
         for (ax, ay), (bx, by) in zip(self.core, (*self.core[1:], self.core[0]), strict=True):
-            least = min(least, ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)) / math.dist((ax, ay), (bx, by)))
+            least = min(
+                least,
+                ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax)) / math.dist((ax, ay), (bx, by)),
+            )
         return least + self.radius
 
 
 def swollen(contour: Contour) -> Swollen | None:
     """The contour as a swollen polygon, or None when it is not convex.
 
-    Exact for straight edges and for equal corner radii at every corner; otherwise the facets lie outside the true
-    curve by at most `FINE_TOL_MM`. Dents of up to `_DENT_MM`, as loose lines of drawings leave them, are bridged.
+    Exact for straight edges and for equal corner radii at every corner; otherwise the facets lie
+    outside the true curve by at most `FINE_TOL_MM`. Dents of up to `_DENT_MM`, as loose lines of
+    drawings leave them, are bridged.
     """
     arcs = [seg for seg in contour.segments if isinstance(seg, Arc)]
     if arcs and all(arc.sweep_rad > 0 for arc in arcs) and _evenly_round(contour, arcs):
@@ -103,7 +120,9 @@ def _nearly(points: Sequence[Point], hull: Sequence[Point]) -> bool:
 
     if len(hull) < 3:
         return False
-    return bool((shapely.distance(shapely.LinearRing(hull), shapely.points(points)) <= _DENT_MM).all())
+    return bool(
+        (shapely.distance(shapely.LinearRing(hull), shapely.points(points)) <= _DENT_MM).all()
+    )
 
 
 def hull_of(contour: Contour) -> Swollen:
@@ -198,7 +217,8 @@ def forbidden(a: Swollen, b: Swollen, gap_mm: float) -> Swollen:
 
 
 class Upper:
-    """The upper edge of a swollen polygon as a concave function: `Upper(s)(x)` is its height over x.
+    """The upper edge of a swollen polygon as a concave function: `Upper(s)(x)` is its height over
+    x.
 
     Outside its width the answer is minus infinity: nothing is in the way there.
     """
@@ -206,7 +226,9 @@ class Upper:
     def __init__(self, body: Swollen) -> None:
         self.least, _, self.most, self.top = body.box
         self._starts: list[float] = []
-        self._runs: list[tuple[float, float, float | None]] = []  # x, y, slope of a line; or the centre of an arc
+        self._runs: list[
+            tuple[float, float, float | None]
+        ] = []  # x, y, slope of a line; or the centre of an arc
         self._radius = body.radius
         for corner, before, after in _upper_chain(body.core):
             if body.radius > 0:
@@ -230,16 +252,23 @@ class Upper:
         return at_y + math.sqrt(max(self._radius**2 - (x - at_x) ** 2, 0.0))
 
 
-def _upper_chain(core: Sequence[Point]) -> list[tuple[Point, Point | None, tuple[Point, float] | None]]:
-    """Corners of the upper edge from left to right, each with the outward normal before it and, after it, the
-    normal and the slope."""
+def _upper_chain(
+    core: Sequence[Point],
+) -> list[tuple[Point, Point | None, tuple[Point, float] | None]]:
+    """Corners of the upper edge from left to right, each with the outward normal before it and,
+    after it, the normal and the slope.
+    """
     if len(core) == 1:
         return [(core[0], None, None)]
     left = min(core, key=lambda p: (p[0], -p[1]))
     right = max(core, key=lambda p: (p[0], p[1]))
     begin, end = core.index(right), core.index(left)
-    chain = [core[(begin + k) % len(core)] for k in range((end - begin) % len(core) + 1)][::-1]  # left to right
-    while len(chain) > 1 and chain[1][0] - chain[0][0] < _UPRIGHT_MM:  # upright but for rounding: its upper end counts
+    chain = [core[(begin + k) % len(core)] for k in range((end - begin) % len(core) + 1)][
+        ::-1
+    ]  # left to right
+    while (
+        len(chain) > 1 and chain[1][0] - chain[0][0] < _UPRIGHT_MM
+    ):  # upright but for rounding: its upper end counts
         chain = [max(chain[:2], key=lambda p: p[1]), *chain[2:]]
     while len(chain) > 1 and chain[-1][0] - chain[-2][0] < _UPRIGHT_MM:
         chain = [*chain[:-2], max(chain[-2:], key=lambda p: p[1])]

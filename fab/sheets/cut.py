@@ -1,8 +1,8 @@
 """What the beam does on one sheet, in order, and how long it takes.
 
-Order: marks, then everything that lies inside something else (the deepest first: a part in the hole of another
-before that hole), then the edges that free parts. Inside each group the way between cuts is short, and it does not
-run over what has been cut free where another way exists.
+Order: marks, then everything that lies inside something else (the deepest first: a part in the hole
+of another before that hole), then the edges that free parts. Inside each group the way between cuts
+is short, and it does not run over what has been cut free where another way exists.
 """
 
 from __future__ import annotations
@@ -24,13 +24,15 @@ from fab.sheets.passes import SURFACE, CutPlan, Operation, Pass
 from fab.sheets.shared import shared_trails
 from fab.sheets.tour import tour
 
-_MOST_STARTS = 16  # places to start a closed cut from: more shorten the travel by less than the width of the beam
+# places to start a closed cut from: more shorten the travel by less than the width of the beam
+_MOST_STARTS = 16
 
 
 def cut_plan(layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock) -> CutPlan:
     """The order of work of one sheet. Options of the laser: lead-in, tabs, shared lines.
 
-    Shared lines want a nest with gap 0; tabs and shared lines leave no lead-in on the edges they concern.
+    Shared lines want a nest with gap 0; tabs and shared lines leave no lead-in on the edges they
+    concern.
     """
     return _relabelled(_plan(_bare(layup), tuple(pieces), laser, stock), layup)
 
@@ -43,7 +45,8 @@ def _bare(layup: Layup) -> Layup:
 def _relabelled(plan: CutPlan, layup: Layup) -> CutPlan:
     names = {f"{p.piece} {k + 1}": f"{p.piece} {p.copy}" for k, p in enumerate(layup.placed)}
     passes = tuple(
-        replace(step, owner=", ".join(names.get(name, name) for name in step.owner.split(", "))) for step in plan.passes
+        replace(step, owner=", ".join(names.get(name, name) for name in step.owner.split(", ")))
+        for step in plan.passes
     )
     return replace(plan, passes=passes)
 
@@ -81,7 +84,9 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
     more, over = _toured(steps, _last(passes))
     passes, crossed = passes + more, crossed + over
     if laser.cut_rests:
-        steps = [_both_ways(Pass("rest", "rest", run)) for run in rest_lines(layup, pieces, laser, stock)]
+        steps = [
+            _both_ways(Pass("rest", "rest", run)) for run in rest_lines(layup, pieces, laser, stock)
+        ]
         more, over = _toured(steps, _last(passes))
         passes, crossed = passes + more, crossed + over
     if approach.short:
@@ -114,7 +119,9 @@ def _marks(layup: Layup, pieces: Mapping[str, Piece], work: Operation) -> list[l
 
 
 def _ways(loop: Loop, operation: Operation, approach: Approach) -> list[Pass]:
-    """A closed cut may start at any of its corners; where there are very many, at some, straight edges first."""
+    """A closed cut may start at any of its corners; where there are very many, at some, straight
+    edges first.
+    """
     segments = loop.contour.segments
     begins = list(range(len(segments)))
     if len(begins) > _MOST_STARTS:
@@ -128,7 +135,10 @@ def _both_ways(step: Pass) -> list[Pass]:
     """An open cut may run either way; a closed trail keeps its start."""
     if step.closed:
         return [step]
-    return [step, Pass(step.operation, step.owner, tuple(seg.reversed() for seg in reversed(step.segments)))]
+    return [
+        step,
+        Pass(step.operation, step.owner, tuple(seg.reversed() for seg in reversed(step.segments))),
+    ]
 
 
 def _last(passes: Sequence[Pass]) -> Point:
@@ -143,7 +153,9 @@ def _toured(steps: Sequence[Sequence[Pass]], start: Point) -> tuple[list[Pass], 
     return [steps[k][door] for k, door in ways], freed.crossed(ways)
 
 
-def _summed(passes: list[Pass], crossed: int, notes: list[str], laser: Laser, stock: Stock) -> CutPlan:
+def _summed(
+    passes: list[Pass], crossed: int, notes: list[str], laser: Laser, stock: Stock
+) -> CutPlan:
     cut = math.fsum(step.length_mm for step in passes if step.operation not in SURFACE)
     mark = math.fsum(step.length_mm for step in passes if step.operation in SURFACE)
     at, travel = (0.0, 0.0), 0.0

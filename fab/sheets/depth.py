@@ -1,4 +1,6 @@
-"""How deep each cut lies inside others: 0 frees a part from the sheet, 1 a hole in it, 2 a part in that hole, ..."""
+"""How deep each cut lies inside others: 0 frees a part from the sheet, 1 a hole in it, 2 a part in
+that hole, ...
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,10 @@ class Loop:
 
 
 def depths(loops: Sequence[Loop]) -> list[Loop]:
-    """The loops with their depth: the number of other loops that enclose them. Cut paths never cross."""
+    """The loops with their depth: the number of other loops that enclose them.
+
+    Cut paths never cross.
+    """
     if not any(loop.is_hole for loop in loops):
         return list(loops)
     import shapely
@@ -32,7 +37,8 @@ def depths(loops: Sequence[Loop]) -> list[Loop]:
     starts = [shapely.Point(loop.contour.segments[0].start) for loop in loops]
     found = [0] * len(loops)
     for inner, outer in tree.query(starts, predicate="within").T:
-        # a start on its own edge, or on a shared one, is no proof; equal sizes can't enclose each other
+        # a start on its own edge, or on a shared one, is no proof; equal sizes can't enclose each
+        # other
         if inner != outer and areas[outer].area > areas[inner].area * _LARGER:
             found[inner] += 1
     return [replace(loop, depth=depth) for loop, depth in zip(loops, found, strict=True)]

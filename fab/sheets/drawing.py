@@ -11,9 +11,8 @@ from fab.sheets.passes import CutPlan, closed_contours
 from fab.sheets.passes import Operation as Work
 from fab.units import fixed
 
-# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish green,
-# vermillion;
-# beside each the nearest of the basic colour indices of DXF.
+# Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish
+# green, vermillion; beside each the nearest of the basic colour indices of DXF.
 USUAL: dict[Work, tuple[str, str, int]] = {
     "engrave": ("ENGRAVE", "#CC79A7", 6),
     "mark": ("MARK", "#0072B2", 5),
@@ -27,17 +26,26 @@ _ARM_MM = 20.0  # of the mark at the origin
 
 
 def look(work: Work, laser: Laser) -> tuple[str, str, int]:
-    """Layer name, colour and colour index of an operation: the shop's where it says so, else the usual ones."""
+    """Layer name, colour and colour index of an operation: the shop's where it says so, else the
+    usual ones.
+    """
     own: Operation = {
-        "engrave": laser.engrave, "mark": laser.mark, "inner": laser.inner, "outer": laser.outer,
+        "engrave": laser.engrave,
+        "mark": laser.mark,
+        "inner": laser.inner,
+        "outer": laser.outer,
         "rest": Operation(),
-    }[work]  # fmt: skip
+    }[work]
     name, colour, aci = USUAL[work]
     return own.layer or name, own.colour or colour, own.aci or aci
 
 
-def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title: str = "") -> Drawing:
-    """The cut file of one sheet, 1:1, origin at the sheet's lower left corner, kerf already in the paths."""
+def sheet_drawing(
+    layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title: str = ""
+) -> Drawing:
+    """The cut file of one sheet, 1:1, origin at the sheet's lower left corner, kerf already in the
+    paths.
+    """
     layers = []
     for work in USUAL:
         steps = [step for step in plan.passes if step.operation == work]
@@ -49,11 +57,18 @@ def sheet_drawing(layup: Layup, plan: CutPlan, laser: Laser, stock: Stock, title
     sheet = layup.sheet
     layers += _to_lay(sheet)
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    return Drawing(sheet.width, sheet.height, tuple(layers), title, (parts, *kerf_notes(stock), *lay_notes(sheet), *plan.notes))
+    return Drawing(
+        sheet.width,
+        sheet.height,
+        tuple(layers),
+        title,
+        (parts, *kerf_notes(stock), *lay_notes(sheet), *plan.notes),
+    )
 
 
 def _to_lay(sheet: Sheet) -> list[Layer]:
-    """How the sheet is laid, on a layer that is not cut: edge of an offcut, grain, corner at the origin.
+    """How the sheet is laid, on a layer that is not cut: edge of an offcut, grain, corner at the
+    origin.
 
     A plain sheet without grain is laid by its corner alone and needs none. Without a margin a cut
     may lie on the edge, where a second line would be one cut twice, and there is no room for marks.
@@ -84,7 +99,9 @@ def lay_notes(sheet: Sheet) -> tuple[str, ...]:
     """Which sheet or offcut this is cut from, and how it is laid on the bed."""
     size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
     what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
-    notes = [f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"]
+    notes = [
+        f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"
+    ]
     if _to_lay(sheet):
         drawn = ["edge"] * sheet.offcut + ["grain"] * sheet.grain + ["corner at the origin"]
         notes.append(f"layer {NOT_CUT} shows its {', '.join(drawn)}: lay it by that, never cut it")
@@ -99,7 +116,10 @@ def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> D
     left, low, right, top = cut.box
     cut = cut.moved(-left, -low)
     layers = []
-    surface: tuple[tuple[Work, tuple[tuple[Point, ...], ...]], ...] = (("engrave", piece.engraved), ("mark", piece.marks))
+    surface: tuple[tuple[Work, tuple[tuple[Point, ...], ...]], ...] = (
+        ("engrave", piece.engraved),
+        ("mark", piece.marks),
+    )
     for work, lines in surface:
         if lines:
             strokes = tuple(tuple((x - left, y - low) for x, y in line) for line in lines)
@@ -114,7 +134,9 @@ def kerf_notes(stock: Stock) -> tuple[str, ...]:
     """What a maker must know before cutting."""
     half = fixed(stock.kerf / 2)
     return (
-        f"kerf {fixed(stock.kerf)} mm is in the paths: edges moved out by {half} mm, holes in by {half} mm; "
-        "cut on the line",
+        (
+            f"kerf {fixed(stock.kerf)} mm is in the paths: edges moved out by {half} mm, holes in"
+            f" by {half} mm; cut on the line"
+        ),
         f"for {stock.material} {stock.finish}, {fixed(stock.thickness)} mm",
     )

@@ -1,10 +1,12 @@
-"""Fewer sheets: fillings of all kinds are gathered in a pool, and an integer programme chooses among them.
+"""Fewer sheets: fillings of all kinds are gathered in a pool, and an integer programme chooses
+among them.
 
-The pool holds what the orders of `mixed` laid, full sheets of one kind (convex kinds through the row packer), and
-sheets shared by two convex kinds, each in its own rows. The programme is that of P. C. Gilmore and R. E. Gomory, "A
-linear programming approach to the cutting-stock problem", Operations Research 9 (1961), over a given pool: every copy
-is laid at least once at least cost. What is laid too often is taken off the emptiest sheets; then the weakest sheet is
-emptied into the free places of the others.
+The pool holds what the orders of `mixed` laid, full sheets of one kind (convex kinds through the
+row packer), and sheets shared by two convex kinds, each in its own rows. The programme is that of
+P. C. Gilmore and R. E. Gomory, "A linear programming approach to the cutting-stock problem",
+Operations Research 9 (1961), over a given pool: every copy is laid at least once at least cost.
+What is laid too often is taken off the emptiest sheets; then the weakest sheet is emptied into the
+free places of the others.
 """
 
 from __future__ import annotations
@@ -31,7 +33,10 @@ Pool = dict[Key, Filling]
 
 
 def fewer(
-    parts: StockParts, found: Sequence[Answer], stop: Stop, left_s: Callable[[], float] = lambda: math.inf
+    parts: StockParts,
+    found: Sequence[Answer],
+    stop: Stop,
+    left_s: Callable[[], float] = lambda: math.inf,
 ) -> Answer:
     """The best of the answers found and of what the programme chooses; the same on every machine.
 
@@ -72,7 +77,9 @@ def fewer(
 def _begun(
     pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, seconds: float
 ) -> Iterator[list[Filling]]:
-    """Sheets to begin with: as many of each filling as the relaxed programme takes whole, and those of one kind."""
+    """Sheets to begin with: as many of each filling as the relaxed programme takes whole, and those
+    of one kind.
+    """
     relaxed = _chosen(pool, wanted, parts, whole=False, seconds=seconds)
     if relaxed:
         yield relaxed
@@ -98,7 +105,9 @@ def _undominated(pool: Pool) -> list[Filling]:
     def beaten(key: Key) -> bool:
         own = counts[key]
         return any(
-            other is not key and other[0] == key[0] and all(counts[other][name] >= n for name, n in own.items())
+            other is not key
+            and other[0] == key[0]
+            and all(counts[other][name] >= n for name, n in own.items())
             for other in counts
         )
 
@@ -123,16 +132,25 @@ def _shared(parts: StockParts) -> Iterator[Filling]:
         for first, second in pairs:
             for step in range(1, _SPLITS):
                 for upright in (True, False):
-                    size = (wide * step / _SPLITS, high) if upright else (wide, high * step / _SPLITS)
+                    size = (
+                        (wide * step / _SPLITS, high) if upright else (wide, high * step / _SPLITS)
+                    )
                     laid = _two(parts, sheet, first, second, size, upright)
                     if laid:
                         yield Filling(sheet, laid)
 
 
 def _two(
-    parts: StockParts, sheet: Sheet, first: Path, second: Path, size: tuple[float, float], upright: bool
+    parts: StockParts,
+    sheet: Sheet,
+    first: Path,
+    second: Path,
+    size: tuple[float, float],
+    upright: bool,
 ) -> tuple[Laid, ...]:
-    """`first` in a strip of `size` at the left or the bottom, `second` in the rest; empty when one does not fit."""
+    """`first` in a strip of `size` at the left or the bottom, `second` in the rest; empty when one
+    does not fit.
+    """
     wide, high = room(sheet)
     one = _rows(parts, sheet, first, size, (0.0, 0.0))
     if not one:
@@ -146,7 +164,11 @@ def _two(
 
 
 def _rows(
-    parts: StockParts, sheet: Sheet, path: Path, size: tuple[float, float], corner: tuple[float, float]
+    parts: StockParts,
+    sheet: Sheet,
+    path: Path,
+    size: tuple[float, float],
+    corner: tuple[float, float],
 ) -> tuple[Laid, ...]:
     """The best rows of a kind in a rectangle of the sheet's free room."""
     pattern = parts.pattern(path, sheet.grain)
@@ -160,17 +182,25 @@ def _rows(
 
 
 def _whole(parts: StockParts) -> list[Sheet]:
-    return [sheet for sheet in parts.sheets if sheet.is_rectangle and not sheet.offcut and sheet.count > 0]
+    return [
+        sheet
+        for sheet in parts.sheets
+        if sheet.is_rectangle and not sheet.offcut and sheet.count > 0
+    ]
 
 
 def _chosen(
-    pool: Sequence[Filling], wanted: Mapping[str, int], parts: StockParts, whole: bool = True,
+    pool: Sequence[Filling],
+    wanted: Mapping[str, int],
+    parts: StockParts,
+    whole: bool = True,
     seconds: float = math.inf,
-) -> list[Filling]:  # fmt: skip
-    """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the pool can't.
+) -> list[Filling]:
+    """Fillings that hold all that is wanted at least cost, then on fewest sheets; none when the
+    pool can't.
 
-    Not `whole`: the programme may take parts of sheets, and of each filling the whole sheets come back, as long as
-    none of their copies is too many.
+    Not `whole`: the programme may take parts of sheets, and of each filling the whole sheets come
+    back, as long as none of their copies is too many.
     """
     price = max((filling.sheet.price for filling in pool), default=0.0)
     each = max(price, 1.0) * 1e-3  # fewer sheets at equal cost
@@ -178,7 +208,13 @@ def _chosen(
     rows: list[Row] = []
     for name, need in sorted(wanted.items()):
         if need > 0:
-            rows.append(({k: float(c[name]) for k, c in enumerate(counts) if c[name]}, float(need), math.inf))
+            rows.append(
+                (
+                    {k: float(c[name]) for k, c in enumerate(counts) if c[name]},
+                    float(need),
+                    math.inf,
+                )
+            )
     for sheet in parts.sheets:
         own = {k: 1.0 for k, filling in enumerate(pool) if filling.sheet == sheet}
         if own:
@@ -189,10 +225,21 @@ def _chosen(
     most = [float(filling.sheet.count) for filling in pool]
     integers = len(pool) if whole else 0
     answer = least(
-        cost, [0.0] * len(pool), most, integers, rows, gap=each / 2, nodes=_NODES, seconds=max(seconds, 0.0)
+        cost,
+        [0.0] * len(pool),
+        most,
+        integers,
+        rows,
+        gap=each / 2,
+        nodes=_NODES,
+        seconds=max(seconds, 0.0),
     )
     if whole:
-        return [filling for filling, n in zip(pool, answer.values, strict=False) for _ in range(round(n))]
+        return [
+            filling
+            for filling, n in zip(pool, answer.values, strict=False)
+            for _ in range(round(n))
+        ]
     left, found = Counter(wanted), []
     for filling, count, n in zip(pool, counts, answer.values, strict=False):
         for _ in range(math.floor(n + 1e-6)):
@@ -203,10 +250,14 @@ def _chosen(
 
 
 def _trimmed(chosen: Sequence[Filling], wanted: Mapping[str, int]) -> list[Filling]:
-    """The fillings without the copies that are too many: taken off the emptiest sheets, from their far end."""
+    """The fillings without the copies that are too many: taken off the emptiest sheets, from their
+    far end.
+    """
     spare = sum((counts_of(filling.laid) for filling in chosen), Counter())
     spare.subtract(Counter(wanted))
-    order = sorted(chosen, key=lambda f: (math.fsum(i.shape.area for i in f.laid) / f.sheet.area, len(f.laid)))
+    order = sorted(
+        chosen, key=lambda f: (math.fsum(i.shape.area for i in f.laid) / f.sheet.area, len(f.laid))
+    )
     out = []
     for filling in order:
         kept = []
@@ -222,7 +273,9 @@ def _trimmed(chosen: Sequence[Filling], wanted: Mapping[str, int]) -> list[Filli
 
 
 def emptied(parts: StockParts, answer: Answer, stop: Stop) -> Answer:
-    """The answer with its weakest whole sheet moved into free places of the others, as far as that goes."""
+    """The answer with its weakest whole sheet moved into free places of the others, as far as that
+    goes.
+    """
     fillings = list(answer.fillings)
     while len(fillings) > 1 and not stop():
         whole = [k for k, filling in enumerate(fillings) if not filling.sheet.offcut]
@@ -236,7 +289,13 @@ def emptied(parts: StockParts, answer: Answer, stop: Stop) -> Answer:
             asked = [(path, rest[path.piece.name]) for path in order if rest[path.piece.name] > 0]
             if not asked or stop():
                 break
-            more = fill(parts, filling.sheet, asked, Trial(parts.ways, "right", "", hurry=stop), filling.laid)
+            more = fill(
+                parts,
+                filling.sheet,
+                asked,
+                Trial(parts.ways, "right", "", hurry=stop),
+                filling.laid,
+            )
             rest -= counts_of(more.laid) - counts_of(filling.laid)
             others[k] = more
         if any(rest.values()):

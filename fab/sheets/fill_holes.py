@@ -1,4 +1,6 @@
-"""Small pieces into the holes of large ones, before the search: what lies in waste takes no room on the sheet."""
+"""Small pieces into the holes of large ones, before the search: what lies in waste takes no room on
+the sheet.
+"""
 
 from __future__ import annotations
 
@@ -30,10 +32,13 @@ class Host:
 
 
 def stuffed(parts: StockParts, left: dict[str, int], grain: bool) -> list[Host]:
-    """Hosts with their guests for the copies in `left`, which is lowered by the guests; largest guests first."""
+    """Hosts with their guests for the copies in `left`, which is lowered by the guests; largest
+    guests first.
+    """
     hosts: list[Host] = []
     with_holes = sorted(
-        (p for p in parts.ways if p.outline.holes and left[p.piece.name] > 0), key=lambda p: (-p.area, p.piece.name)
+        (p for p in parts.ways if p.outline.holes and left[p.piece.name] > 0),
+        key=lambda p: (-p.area, p.piece.name),
     )
     for path in with_holes:
         rooms = [_room(hole, parts.gap_mm) for hole in parts.shapes(path, grain)[0].holes]
@@ -42,7 +47,9 @@ def stuffed(parts: StockParts, left: dict[str, int], grain: bool) -> list[Host]:
             for room, x, y in rooms:
                 for guest in _guests(parts, room, left, path, grain):
                     left[guest.shape.path.piece.name] -= 1
-                    guests.append(Guest(guest.shape.path, guest.x + x, guest.y + y, guest.shape.turn_deg))
+                    guests.append(
+                        Guest(guest.shape.path, guest.x + x, guest.y + y, guest.shape.turn_deg)
+                    )
             if guests:
                 hosts.append(Host(path, tuple(guests)))
     return hosts
@@ -55,13 +62,18 @@ def _room(hole: Sequence[tuple[float, float]], gap_mm: float) -> tuple[Sheet, fl
     return Sheet("", "hole", ring if ring_area(ring) > 0 else ring[::-1], (), gap_mm), left, low
 
 
-def _guests(parts: StockParts, room: Sheet, left: dict[str, int], host: Path, grain: bool) -> tuple[Laid, ...]:
+def _guests(
+    parts: StockParts, room: Sheet, left: dict[str, int], host: Path, grain: bool
+) -> tuple[Laid, ...]:
     """What goes into one hole: each kind is tried as the first, the fullest hole wins."""
     kinds = sorted(
         (
             p
             for p in parts.ways
-            if p is not host and left[p.piece.name] > 0 and not p.outline.holes and p.area < room.area
+            if p is not host
+            and left[p.piece.name] > 0
+            and not p.outline.holes
+            and p.area < room.area
         ),
         key=lambda p: (-p.area, p.piece.name),
     )
@@ -81,12 +93,20 @@ def _guests(parts: StockParts, room: Sheet, left: dict[str, int], host: Path, gr
 
 
 def common_turns(host: Host, grain: bool) -> tuple[float, ...] | None:
-    """Turns of the host that keep every guest at a turn that its own rule allows; None when any will do."""
+    """Turns of the host that keep every guest at a turn that its own rule allows; None when any
+    will do.
+    """
     free = host.path.piece.turns == "free" and not grain
     if free and all(g.path.piece.turns in ("free", "symmetry") for g in host.guests):
         return None
     steps = {"none": 360, "half": 180, "quarter": 90, "symmetry": 90, "free": 90}
-    step = max([180 if grain else 0, steps[host.path.piece.turns], *(steps[g.path.piece.turns] for g in host.guests)])
+    step = max(
+        [
+            180 if grain else 0,
+            steps[host.path.piece.turns],
+            *(steps[g.path.piece.turns] for g in host.guests),
+        ]
+    )
     return tuple(float(turn) for turn in range(0, 360, step))
 
 

@@ -25,7 +25,9 @@ class Closed(Protocol):
 
 
 class Freed:
-    """What one group of cuts sets free, one after the other; a cut that does not close frees nothing."""
+    """What one group of cuts sets free, one after the other; a cut that does not close frees
+    nothing.
+    """
 
     toll = _HOOK_MM
 
@@ -37,11 +39,15 @@ class Freed:
         if self._kept:
             import shapely
 
-            shrunk = swell([shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM, quad_segs=8)
+            shrunk = swell(
+                [shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM, quad_segs=8
+            )
             self._tree = shapely.STRtree(shrunk)
 
     def tolls(self, order: Sequence[int]) -> list[list[list[float]]]:
-        """Per leg: what each pair of doors costs beyond its length, given what the order has freed by then."""
+        """Per leg: what each pair of doors costs beyond its length, given what the order has freed
+        by then.
+        """
         shapes = [(len(self.stops[a]), len(self.stops[b])) for a, b in pairwise(order)]
         found = [[[0.0] * wide for _ in range(deep)] for deep, wide in shapes]
         if self._tree is None:
@@ -59,8 +65,10 @@ class Freed:
         return found
 
     def over(self) -> Any:
-        """For each pair of doors (all doors of all stops, counted through) the stops that the way between them runs
-        over, as bits; None when no way does. For few stops only: there are as many pairs as doors squared."""
+        """For each pair of doors (all doors of all stops, counted through) the stops that the way
+        between them runs over, as bits; None when no way does. For few stops only: there are as
+        many pairs as doors squared.
+        """
         if self._tree is None:
             return None
         import numpy as np
@@ -86,7 +94,9 @@ class Freed:
                 places.append(leg)
         return len(self._crossing(legs, places, [k for k, _ in ways]))
 
-    def _crossing(self, legs: Sequence[tuple[Point, Point]], places: Sequence[int], order: Sequence[int]) -> set[int]:
+    def _crossing(
+        self, legs: Sequence[tuple[Point, Point]], places: Sequence[int], order: Sequence[int]
+    ) -> set[int]:
         """Legs (by index) that run over a stop whose place in the order is not after theirs."""
         if self._tree is None or not legs:
             return set()

@@ -1,4 +1,6 @@
-"""One convex piece, many copies, rectangular sheets: one exact pattern repeated, the last sheet kept whole."""
+"""One convex piece, many copies, rectangular sheets: one exact pattern repeated, the last sheet
+kept whole.
+"""
 
 from __future__ import annotations
 
@@ -38,10 +40,14 @@ class Pattern:
             self._whole[key] = self._poses(self.lattice.spots(width, height), sheet)
         return self._whole[key]
 
-    def part(self, sheet: Sheet, count: int, ways: Sequence[bool] = (True, False)) -> tuple[Pose, ...]:
-        """`count` copies, at most as many as `whole` has, in the strip that leaves the largest rectangle.
+    def part(
+        self, sheet: Sheet, count: int, ways: Sequence[bool] = (True, False)
+    ) -> tuple[Pose, ...]:
+        """`count` copies, at most as many as `whole` has, in the strip that leaves the largest
+        rectangle.
 
-        ways: strips to try, True for one of full height at the left, False for one of full width at the bottom.
+        ways: strips to try, True for one of full height at the left, False for one of full width at
+        the bottom.
         """
         if count == 0:
             return ()
@@ -77,8 +83,12 @@ class Pattern:
         width, height = width + self.gap_mm, height + self.gap_mm
         return min(most, most_by_lengths(grown, self.lattice.turns, width, height))
 
-    def _narrower(self, spots: list[Spot], width: float, height: float, count: int, upright: bool) -> list[Spot]:
-        """A narrower strip that still holds `count`, by bisection; the strip stands (full height) or lies."""
+    def _narrower(
+        self, spots: list[Spot], width: float, height: float, count: int, upright: bool
+    ) -> list[Spot]:
+        """A narrower strip that still holds `count`, by bisection; the strip stands (full height)
+        or lies.
+        """
         sizes = self._sizes(spots)
         high = max(_far(s, sizes, upright) for s in spots)
         low = min(count * self.shape.area / (height if upright else width), high)
@@ -100,7 +110,11 @@ class Pattern:
     def _poses(self, spots: Sequence[Spot], sheet: Sheet) -> tuple[Pose, ...]:
         boxes = self._sizes(spots)
         poses = [
-            (s.x - boxes[s.turn_deg][0] + sheet.margin, s.y - boxes[s.turn_deg][1] + sheet.margin, s.turn_deg)
+            (
+                s.x - boxes[s.turn_deg][0] + sheet.margin,
+                s.y - boxes[s.turn_deg][1] + sheet.margin,
+                s.turn_deg,
+            )
             for s in spots
         ]
         return tuple(sorted(poses, key=lambda pose: (round(pose[1], 6), round(pose[0], 6))))
@@ -117,22 +131,29 @@ def room(sheet: Sheet) -> tuple[float, float]:
 
 
 def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
-    """How many of each offer (copies each, price, count) reach `least` copies at least cost, then with fewest sheets.
+    """How many of each offer (copies each, price, count) reach `least` copies at least cost, then
+    with fewest sheets.
 
-    Takes all of every offer when they don't reach it. What costs nothing is used first, so that the rest of a sheet
-    that is paid for is large; some of it is given back when it holds everything alone. Exact by branch and bound.
+    Takes all of every offer when they don't reach it. What costs nothing is used first, so that the
+    rest of a sheet that is paid for is large; some of it is given back when it holds everything
+    alone. Exact by branch and bound.
     """
     used = [count if price == 0 and copies > 0 else 0 for copies, price, count in offers]
     rest = least - sum(n * offer[0] for n, offer in zip(used, offers, strict=True))
     order = sorted(
-        (k for k, o in enumerate(offers) if o[1] > 0 and o[0] > 0), key=lambda k: (offers[k][1] / offers[k][0], k)
+        (k for k, o in enumerate(offers) if o[1] > 0 and o[0] > 0),
+        key=lambda k: (offers[k][1] / offers[k][0], k),
     )
     best: tuple[float, int, list[int]] = (math.inf, 0, [offers[k][2] for k in order])
 
     def branch(at: int, rest: int, cost: float, taken: list[int]) -> None:
         nonlocal best
         if rest <= 0:
-            best = min(best, (cost, sum(taken), taken + [0] * (len(order) - at)), key=lambda b: (round(b[0], 9), b[1]))
+            best = min(
+                best,
+                (cost, sum(taken), taken + [0] * (len(order) - at)),
+                key=lambda b: (round(b[0], 9), b[1]),
+            )
             return
         if at == len(order):
             return

@@ -1,4 +1,6 @@
-"""Most copies of one convex piece on a rectangle: rows both ways, every useful turn, and rows of two ways mixed."""
+"""Most copies of one convex piece on a rectangle: rows both ways, every useful turn, and rows of
+two ways mixed.
+"""
 
 from __future__ import annotations
 
@@ -18,11 +20,14 @@ Rect = tuple[float, float, float, float]  # x, y, width, height
 class Lattice:
     """The search for one piece; holds what does not depend on the sheet.
 
-    shared: rows whose bodies lie edge on edge, so that one cut serves two; at the least pitch, shifted by half or not.
-    `turns_deg` are the turns of the piece that the nest may use. Spots come back as boxes' lower left corners.
+    shared: rows whose bodies lie edge on edge, so that one cut serves two; at the least pitch,
+    shifted by half or not. `turns_deg` are the turns of the piece that the nest may use. Spots come
+    back as boxes' lower left corners.
     """
 
-    def __init__(self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float], shared: bool = False) -> None:
+    def __init__(
+        self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float], shared: bool = False
+    ) -> None:
         self.gap_mm = gap_mm
         self.turns = tuple(turns_deg)
         self._kinds = tuple(_kinds(shape, gap_mm, self.turns, turn, shared) for turn in (0.0, 90.0))
@@ -52,7 +57,8 @@ class Lattice:
             return packing.spots()
         sizes = {b.turn_deg: b for k in self._kinds[1] for b in (k.a, k.b)}
         return tuple(
-            Spot((s.turn_deg - 90.0) % 360.0, s.y, height - s.x - sizes[s.turn_deg].width) for s in packing.spots()
+            Spot((s.turn_deg - 90.0) % 360.0, s.y, height - s.x - sizes[s.turn_deg].width)
+            for s in packing.spots()
         )
 
     def _plain(self, width: float, height: float) -> tuple[int, Packing, bool]:
@@ -79,7 +85,11 @@ class Lattice:
         """Heights of one to three rows of every kind."""
         heights = set()
         for kind in self._kinds[way]:
-            rise = kind.rise if isinstance(kind, Chain) else kind.rise_at(0, kind.least_pitch / 2, kind.least_pitch)
+            rise = (
+                kind.rise
+                if isinstance(kind, Chain)
+                else kind.rise_at(0, kind.least_pitch / 2, kind.least_pitch)
+            )
             heights |= {round(kind.a.height + k * rise, 7) for k in range(_MIX_ROWS)}
         return sorted(heights)
 
@@ -98,7 +108,9 @@ def _rows(width: float, height: float, kinds: tuple[Kind, ...]) -> Packing:
     return best
 
 
-def _kinds(shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float, shared: bool) -> tuple[Kind, ...]:
+def _kinds(
+    shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float, shared: bool
+) -> tuple[Kind, ...]:
     """Row kinds for rows along x of a frame that is turned by -`frame_deg` against the sheet."""
     bodies: list[Body] = []
     for turn in turns:

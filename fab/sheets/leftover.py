@@ -38,7 +38,9 @@ class Rest:
 
     @property
     def holes(self) -> tuple[tuple[Point, ...], ...]:
-        return tuple(tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes)
+        return tuple(
+            tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes
+        )
 
 
 def leftovers(
@@ -51,17 +53,21 @@ def leftovers(
     least_width_mm: float = LEAST_WIDTH_MM,
     least_area_mm2: float = LEAST_AREA_MM2,
 ) -> tuple[Rest, ...]:
-    """The usable rests of a sheet, largest first, each a polygon that keeps the gap to every cut path.
+    """The usable rests of a sheet, largest first, each a polygon that keeps the gap to every cut
+    path.
 
-    A place belongs to a rest when a disk of `least_width_mm` across that is free of cuts covers it; so bridges and
-    slivers between parts are never counted. `name` is written on them ("name-rest-1").
+    A place belongs to a rest when a disk of `least_width_mm` across that is free of cuts covers it;
+    so bridges and slivers between parts are never counted. `name` is written on them
+    ("name-rest-1").
     """
     import shapely
 
     by_name = {piece.name: piece for piece in pieces}
     cut = {p.piece: kerf_compensated(by_name[p.piece].outline, kerf_mm) for p in layup.placed}
     keep = max(gap_mm, kerf_mm) + _SIMPLE_MM
-    taken = [swell(to_shapely(p.outline(cut[p.piece]), 0.01, outside=True), keep) for p in layup.placed]
+    taken = [
+        swell(to_shapely(p.outline(cut[p.piece]), 0.01, outside=True), keep) for p in layup.placed
+    ]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
     found = [
         shape
@@ -70,7 +76,9 @@ def leftovers(
         if shape.area >= least_area_mm2
     ]
     found.sort(key=lambda shape: (-round(shape.area, 3), shape.bounds))
-    rests = [_rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found)]
+    rests = [
+        _rest(shape, layup.sheet.stock, f"{name}-rest-{k + 1}") for k, shape in enumerate(found)
+    ]
     # a shape whose corners fold over each other when they are rounded is too ragged to keep
     return tuple(rest for rest in rests if shapely.Polygon(rest.outline, rest.holes).is_valid)
 
@@ -133,11 +141,18 @@ def polygons(shape: Any) -> list[Any]:
         return []
     if shape.geom_type == "Polygon":
         return [shape]
-    return [part for part in getattr(shape, "geoms", ()) if part.geom_type == "Polygon" and not part.is_empty]
+    return [
+        part
+        for part in getattr(shape, "geoms", ())
+        if part.geom_type == "Polygon" and not part.is_empty
+    ]
 
 
 def _rest(shape: Any, stock: str, name: str) -> Rest:
-    left, low = math.ceil(shape.bounds[0] * 10 - 1e-6) / 10, math.ceil(shape.bounds[1] * 10 - 1e-6) / 10
+    left, low = (
+        math.ceil(shape.bounds[0] * 10 - 1e-6) / 10,
+        math.ceil(shape.bounds[1] * 10 - 1e-6) / 10,
+    )
 
     def ring(coords: Any) -> tuple[Point, ...]:
         points = [(round(x - left, 1) + 0.0, round(y - low, 1) + 0.0) for x, y in list(coords)[:-1]]
@@ -146,10 +161,15 @@ def _rest(shape: Any, stock: str, name: str) -> Rest:
     shape = shape.normalize()
     outline = ring(shape.exterior.coords)
     holes = tuple(ring(hole.coords) for hole in shape.interiors)
-    return Rest(Offcut(stock=stock, outline=outline, holes=holes, count=1, name=name), left, low, shape.area)
+    return Rest(
+        Offcut(stock=stock, outline=outline, holes=holes, count=1, name=name), left, low, shape.area
+    )
 
 
-HEAD = "# rests of this job; write the name on each, and copy the tables into the shop file, or let --book do it\n"
+HEAD = (
+    "# rests of this job; write the name on each, and copy the tables into the shop file, or let"
+    " --book do it\n"
+)
 
 
 def offcuts_toml(offcuts: Sequence[Offcut], head: str = HEAD) -> str:
@@ -159,9 +179,13 @@ def offcuts_toml(offcuts: Sequence[Offcut], head: str = HEAD) -> str:
     tables = [head] if head else []
     for offcut in offcuts:
         tables.append(
-            f"[[offcut]]\nname = {_quoted(offcut.name)}\nstock = {_quoted(offcut.stock)}\ncount = {offcut.count}\n"
-            f"outline = {_ring(offcut.outline)}\n"
-            + (f"holes = [{', '.join(_ring(hole) for hole in offcut.holes)}]\n" if offcut.holes else "")
+            f"[[offcut]]\nname = {_quoted(offcut.name)}\nstock = {_quoted(offcut.stock)}\ncount ="
+            f" {offcut.count}\noutline = {_ring(offcut.outline)}\n"
+            + (
+                f"holes = [{', '.join(_ring(hole) for hole in offcut.holes)}]\n"
+                if offcut.holes
+                else ""
+            )
         )
     return "\n".join(tables)
 

@@ -1,11 +1,12 @@
 """A nest kept beside the job: what a search found is used again while its inputs agree.
 
-A search that stops by the clock finds something else each time; keeping its result makes the build repeatable. How
-long was searched, and from which seed, is no input: a nest that was asked for once serves every later run of the same
-pieces on the same sheets, until somebody asks for a longer search.
+A search that stops by the clock finds something else each time; keeping its result makes the build
+repeatable. How long was searched, and from which seed, is no input: a nest that was asked for once
+serves every later run of the same pieces on the same sheets, until somebody asks for a longer
+search.
 
-A nest that was booked is kept with the rack it was made from, under its name and pieces alone: booking changes the
-rack, and what was cut must not be laid out anew on what is left.
+A nest that was booked is kept with the rack it was made from, under its name and pieces alone:
+booking changes the rack, and what was cut must not be laid out anew on what is left.
 """
 
 from __future__ import annotations
@@ -26,12 +27,20 @@ _SHEET = ("stock", "name", "outline", "holes", "margin", "count", "price", "grai
 Locks = Mapping[str, Mapping[str, Any]]  # hash of the inputs to what was found for them
 
 
-def inputs_sha256(pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: float, kerf_mm: float) -> str:
+def inputs_sha256(
+    pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: float, kerf_mm: float
+) -> str:
     """Hash of everything that the answer depends on."""
     facts = {
         "format": _FORMAT,
-        "pieces": [[p.name, p.count, p.stock, p.turns, [_ring(c) for c in p.outline.contours]] for p in pieces],
-        "sheets": [[s.stock, s.name, s.outline, s.holes, s.margin, s.count, s.price, s.grain] for s in sheets],
+        "pieces": [
+            [p.name, p.count, p.stock, p.turns, [_ring(c) for c in p.outline.contours]]
+            for p in pieces
+        ],
+        "sheets": [
+            [s.stock, s.name, s.outline, s.holes, s.margin, s.count, s.price, s.grain]
+            for s in sheets
+        ],
         "gap_mm": gap_mm,
         "kerf_mm": kerf_mm,
     }
@@ -40,11 +49,15 @@ def inputs_sha256(pieces: Sequence[Piece], sheets: Sequence[Sheet], gap_mm: floa
 
 def parts_sha256(title: str, pieces: Sequence[Piece], gap_mm: float, kerf_mm: float) -> str:
     """Hash of what is cut, whatever it is cut from, and of what the nest is called."""
-    return hashlib.sha256(f"{title}\n{inputs_sha256(pieces, (), gap_mm, kerf_mm)}".encode()).hexdigest()
+    return hashlib.sha256(
+        f"{title}\n{inputs_sha256(pieces, (), gap_mm, kerf_mm)}".encode()
+    ).hexdigest()
 
 
 def _ring(contour: Contour) -> list[list[float]]:
-    return [[*seg.start, seg.sweep_rad if isinstance(seg, Arc) else 0.0] for seg in contour.segments]
+    return [
+        [*seg.start, seg.sweep_rad if isinstance(seg, Arc) else 0.0] for seg in contour.segments
+    ]
 
 
 def lock(result: Nest) -> dict[str, Any]:
@@ -88,7 +101,13 @@ def booked_as(found: Locks, parts: str) -> Booked | None:
     try:
         rows = [dict(zip(_SHEET, row, strict=True)) for row in entry["rack"]]
         sheets = tuple(
-            Sheet(**row | {"outline": _corners(row["outline"]), "holes": tuple(map(_corners, row["holes"]))})
+            Sheet(
+                **row
+                | {
+                    "outline": _corners(row["outline"]),
+                    "holes": tuple(map(_corners, row["holes"])),
+                }
+            )
             for row in rows
         )
         return Booked(sheets, float(entry["gap_mm"]), entry)
@@ -114,8 +133,12 @@ class Kept:
         return seconds <= 0 or (self.seconds >= seconds and self.seed == seed)
 
 
-def taken_from(found: Locks, key: str, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> Kept | None:
-    """What is kept for the inputs, or None when there is nothing or it can't be read; whoever edits a lock loses it."""
+def taken_from(
+    found: Locks, key: str, pieces: Sequence[Piece], sheets: Sequence[Sheet]
+) -> Kept | None:
+    """What is kept for the inputs, or None when there is nothing or it can't be read; whoever edits
+    a lock loses it.
+    """
     entry: Any = found.get(key)
     by_name = {(sheet.stock, sheet.name): sheet for sheet in sheets}
     names = {piece.name for piece in pieces}
@@ -125,7 +148,10 @@ def taken_from(found: Locks, key: str, pieces: Sequence[Piece], sheets: Sequence
         layups = tuple(
             Layup(
                 by_name[(str(one["stock"]), str(one["sheet"]))],
-                tuple(Placed(str(n), int(c), float(x), float(y), float(t)) for n, c, x, y, t in one["placed"]),
+                tuple(
+                    Placed(str(n), int(c), float(x), float(y), float(t))
+                    for n, c, x, y, t in one["placed"]
+                ),
                 float(one["used_area"]),
                 None if one["bound"] is None else int(one["bound"]),
             )

@@ -16,18 +16,26 @@ _REPEAT_FROM = 3  # a kind that fills so many sheets alone gets full sheets of i
 
 
 def quick(
-    parts: StockParts, stop: Stop, progress: Progress, ways: Sequence[Way] = ("right", "up"), hurry: Stop | None = None
+    parts: StockParts,
+    stop: Stop,
+    progress: Progress,
+    ways: Sequence[Way] = ("right", "up"),
+    hurry: Stop | None = None,
 ) -> Answer:
     """The deterministic way: the same answer on every machine.
 
-    stop: asked between trials, once there is an answer. ways: directions in which sheets may fill. hurry: asked
-    between pieces; for callers that go on from an answer in the making.
+    stop: asked between trials, once there is an answer. ways: directions in which sheets may fill.
+    hurry: asked between pieces; for callers that go on from an answer in the making.
     """
     return min(tried(parts, stop, progress, ways, hurry), key=rank)
 
 
 def tried(
-    parts: StockParts, stop: Stop, progress: Progress, ways: Sequence[Way] = ("right", "up"), hurry: Stop | None = None
+    parts: StockParts,
+    stop: Stop,
+    progress: Progress,
+    ways: Sequence[Way] = ("right", "up"),
+    hurry: Stop | None = None,
 ) -> list[Answer]:
     """The answers of all orders, as `quick` tries them; one at least."""
     found: list[Answer] = []
@@ -42,13 +50,17 @@ def tried(
 
 @dataclass(frozen=True)
 class Trial:
-    """One way of putting things down: which kind after which, in which direction; `rows` goes first, in rows."""
+    """One way of putting things down: which kind after which, in which direction; `rows` goes
+    first, in rows.
+    """
 
     order: tuple[Path, ...]
     way: Way
     name: str
     rows: Path | None = None
-    one_turn: bool = False  # each kind at its first turn only: rows of one turn nest better than a mixture
+    one_turn: bool = (
+        False  # each kind at its first turn only: rows of one turn nest better than a mixture
+    )
     hurry: Stop | None = None  # asked between pieces; the sheet may stay half filled
 
 
@@ -88,7 +100,8 @@ def _size(path: Path) -> tuple[float, float]:
 def run(
     parts: StockParts, trial: Trial, hurry: Stop | None = None, begun: Sequence[Filling] = ()
 ) -> Answer:
-    """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for the next sheet.
+    """Fill sheet after sheet in the rack's order, each kind in turn, what does not fit waits for
+    the next sheet.
 
     begun: sheets that are full already; they come first in the answer.
     """
@@ -145,14 +158,20 @@ def _next_sheets(parts: StockParts, stock: Sequence[int]) -> list[int]:
     return free + [k for k in there if parts.sheets[k].price > 0]
 
 
-def _repeated(parts: StockParts, trial: Trial, left: dict[str, int], stock: list[int]) -> list[Filling]:
-    """Full sheets of one kind, while a kind would fill several, the others in their waste and holes: near-linear for
-    large counts, because a sheet is worked out once and repeated while its pieces last."""
+def _repeated(
+    parts: StockParts, trial: Trial, left: dict[str, int], stock: list[int]
+) -> list[Filling]:
+    """Full sheets of one kind, while a kind would fill several, the others in their waste and
+    holes: near-linear for large counts, because a sheet is worked out once and repeated while its
+    pieces last.
+    """
     found: list[Filling] = []
     whole = [k for k, sheet in enumerate(parts.sheets) if sheet.is_rectangle and stock[k] > 0]
     for path in trial.order:
         name = path.piece.name
-        for k in sorted(whole, key=lambda k: parts.sheets[k].price / max(parts.sheets[k].area, 1.0)):
+        for k in sorted(
+            whole, key=lambda k: parts.sheets[k].price / max(parts.sheets[k].area, 1.0)
+        ):
             sheet = parts.sheets[k]
             if left[name] * path.area < _REPEAT_FROM * sheet.area / 2:
                 continue
@@ -179,14 +198,22 @@ def full_of_one(parts: StockParts, path: Path, sheet: Sheet, trial: Trial) -> tu
             poses = parts.pattern(path, sheet.grain).whole(sheet)
             parts.full[key] = tuple(Laid(parts.shape(path, turn), x, y) for x, y, turn in poses)
         else:
-            ways = [replace(trial, way=way, one_turn=one) for way in ("right", "up") for one in (False, True)]
+            ways = [
+                replace(trial, way=way, one_turn=one)
+                for way in ("right", "up")
+                for one in (False, True)
+            ]
             found = [fill(parts, sheet, [(path, path.piece.count)], way).laid for way in ways]
             parts.full[key] = max(found, key=len)
     return parts.full[key]
 
 
 def fill(
-    parts: StockParts, sheet: Sheet, wanted: Sequence[tuple[Path, int]], trial: Trial, laid: Sequence[Laid] = ()
+    parts: StockParts,
+    sheet: Sheet,
+    wanted: Sequence[tuple[Path, int]],
+    trial: Trial,
+    laid: Sequence[Laid] = (),
 ) -> Filling:
     """As many as fit, kind by kind in the order given, around what is laid already."""
     filling = SheetFill(sheet, parts.nofit, laid)

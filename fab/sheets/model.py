@@ -26,9 +26,10 @@ Turns = Literal["symmetry", "free", "quarter", "half", "none"]
 class Piece:
     """One kind of part and how often it is wanted.
 
-    `turns` says which turns the nest may use: "symmetry" those that suit the outline's own symmetry, "free" any,
-    "quarter" and "half" multiples of 90 and 180 degrees, "none" only as drawn. Grain of the sheet narrows all of
-    them to half turns. `marks` are engraved polylines in the piece's frame.
+    `turns` says which turns the nest may use: "symmetry" those that suit the outline's own
+    symmetry, "free" any, "quarter" and "half" multiples of 90 and 180 degrees, "none" only as
+    drawn. Grain of the sheet narrows all of them to half turns. `marks` are engraved polylines in
+    the piece's frame.
     """
 
     name: str
@@ -37,7 +38,9 @@ class Piece:
     stock: str = ""
     turns: Turns = "symmetry"
     marks: tuple[tuple[Point, ...], ...] = ()
-    engraved: tuple[tuple[Point, ...], ...] = ()  # lines round areas that the laser engraves, in the piece's frame
+    engraved: tuple[
+        tuple[Point, ...], ...
+    ] = ()  # lines round areas that the laser engraves, in the piece's frame
 
     def __post_init__(self) -> None:
         if self.count < 0:
@@ -150,4 +153,9 @@ class Nest:
 
 def ring_area(ring: tuple[Point, ...]) -> float:
     """Signed area of a polygon, positive anticlockwise."""
-    return math.fsum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True)) / 2
+    return (
+        math.fsum(
+            x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True)
+        )
+        / 2
+    )

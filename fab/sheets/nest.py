@@ -1,4 +1,7 @@
-"""The nest: pieces and sheets in, layups out. Least cost first, then the largest single usable rest."""
+"""The nest: pieces and sheets in, layups out.
+
+Least cost first, then the largest single usable rest.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +22,9 @@ from fab.sheets.search import fill_mixed
 from fab.sheets.stock_parts import StockParts, beside_mm2
 from fab.units import fixed
 
-Progress = Callable[[str, float], None]  # what is going on, share of the utilisation reached so far (0..1)
+Progress = Callable[
+    [str, float], None
+]  # what is going on, share of the utilisation reached so far (0..1)
 
 
 def _never() -> bool:
@@ -45,13 +50,15 @@ def nest(
 ) -> Nest:
     """Place every copy of every piece on the sheets of its stock.
 
-    pieces: nominal outlines; the cut path is grown by half of `kerf_mm`. gap_mm: least distance between two cut
-    paths. seconds: 0 is the quick way, which gives the same answer on every machine; more asks for a search by the
-    clock, whose result should be kept with `lock` and handed in again as `found`, under its `inputs_sha256`. What was
-    found before for the same inputs is never made worse, and is taken as it is unless a longer search or another seed
-    is asked for. shared_lines: one convex kind goes edge on edge in straight or honeycomb rows. stop: asked now and then; when it says True (Ctrl-C), the best so far comes back.
-    Copies that found no sheet stand in `missing`; `shortage` tells what to buy. Raises InputError for pieces that
-    can't be cut and for pieces larger than every sheet of their stock.
+    pieces: nominal outlines; the cut path is grown by half of `kerf_mm`. gap_mm: least distance
+    between two cut paths. seconds: 0 is the quick way, which gives the same answer on every
+    machine; more asks for a search by the clock, whose result should be kept with `lock` and handed
+    in again as `found`, under its `inputs_sha256`. What was found before for the same inputs is
+    never made worse, and is taken as it is unless a longer search or another seed is asked for.
+    shared_lines: one convex kind goes edge on edge in straight or honeycomb rows. stop: asked now
+    and then; when it says True (Ctrl-C), the best so far comes back. Copies that found no sheet
+    stand in `missing`; `shortage` tells what to buy. Raises InputError for pieces that can't be cut
+    and for pieces larger than every sheet of their stock.
     """
     for name, value in (("gap", gap_mm), ("kerf", kerf_mm), ("seconds", seconds)):
         if not 0 <= value < math.inf:
@@ -66,7 +73,15 @@ def nest(
         own = tuple(path for path in ways if path.piece.stock == stock)
         parts.append(
             _one_stock(
-                own, [sheet for sheet in sheets if sheet.stock == stock], gap_mm, seconds, seed, stop, progress, kept, shared_lines
+                own,
+                [sheet for sheet in sheets if sheet.stock == stock],
+                gap_mm,
+                seconds,
+                seed,
+                stop,
+                progress,
+                kept,
+                shared_lines,
             )
         )
     layups = tuple(layup for part in parts for layup in part[0])
@@ -74,7 +89,9 @@ def nest(
     for layup in layups:
         for name, count in layup.counts.items():
             counted[name] = counted.get(name, 0) + count
-    missing = {p.name: p.count - counted.get(p.name, 0) for p in wanted if p.count > counted.get(p.name, 0)}
+    missing = {
+        p.name: p.count - counted.get(p.name, 0) for p in wanted if p.count > counted.get(p.name, 0)
+    }
     return Nest(
         layups,
         missing,
@@ -84,12 +101,18 @@ def nest(
         ", ".join(sorted({part[3] for part in parts})),
         ", ".join(sorted({part[4] for part in parts})),
         key,
-        *((kept.seconds, kept.seed) if kept is not None and kept.serves(seconds, seed) else (seconds, seed)),
+        *(
+            (kept.seconds, kept.seed)
+            if kept is not None and kept.serves(seconds, seed)
+            else (seconds, seed)
+        ),
         kept is not None and layups == kept.layups,
     )
 
 
-Part = tuple[list[Layup], int, float, str, str]  # layups, bound on sheets, bound on cost, bound by, engine
+Part = tuple[
+    list[Layup], int, float, str, str
+]  # layups, bound on sheets, bound on cost, bound by, engine
 
 
 def _one_stock(
@@ -105,7 +128,11 @@ def _one_stock(
 ) -> Part:
     began = time.monotonic()
     fewest, cost, by = bound(ways, sheets, gap_mm)
-    before = [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock] if kept is not None else []
+    before = (
+        [layup for layup in kept.layups if layup.sheet.stock == ways[0].piece.stock]
+        if kept is not None
+        else []
+    )
     if kept is not None and kept.serves(seconds, seed):
         return before, fewest, cost, by, kept.engine
     if seconds > 0:  # the bound is part of the time
@@ -127,7 +154,11 @@ def _laid(
     shared: bool,
 ) -> tuple[list[Layup], str]:
     """Layups of one stock, and which method found them."""
-    if len(ways) == 1 and ways[0].convex is not None and all(sheet.is_rectangle for sheet in sheets):
+    if (
+        len(ways) == 1
+        and ways[0].convex is not None
+        and all(sheet.is_rectangle for sheet in sheets)
+    ):
         rows = identical(ways[0], sheets, gap_mm, shared)
         if seconds <= 0 or shared:
             return rows, "rows"
@@ -137,27 +168,43 @@ def _laid(
 
 
 def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, int, int, int]:
-    """Most copies, least cost, fewest whole sheets, largest single rest to the mm2, fewest offcuts; less is better."""
+    """Most copies, least cost, fewest whole sheets, largest single rest to the mm2, fewest offcuts;
+    less is better.
+    """
     outlines = {path.piece.name: path.outline.edge for path in ways}
     copies = sum(len(layup.placed) for layup in layups)
     rest = 0.0
     for layup in layups:
         boxes = [item.outline(Outline(outlines[item.piece])).box for item in layup.placed]
-        rest = max(rest, beside_mm2(layup.sheet, max(b[2] for b in boxes), max(b[3] for b in boxes)) if boxes else 0.0)
+        rest = max(
+            rest,
+            (
+                beside_mm2(layup.sheet, max(b[2] for b in boxes), max(b[3] for b in boxes))
+                if boxes
+                else 0.0
+            ),
+        )
     cost = round(math.fsum(layup.sheet.price for layup in layups), 6)
     whole = sum(1 for layup in layups if not layup.sheet.offcut)
     return (-copies, cost, whole, -round(rest), len(layups))
 
 
-def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False) -> list[Layup]:
+def identical(
+    path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False
+) -> list[Layup]:
     """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
-    patterns = {grain: Pattern(path, gap_mm, grain, shared) for grain in sorted({sheet.grain for sheet in sheets})}
+    patterns = {
+        grain: Pattern(path, gap_mm, grain, shared)
+        for grain in sorted({sheet.grain for sheet in sheets})
+    }
     offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]
     used = choose(path.piece.count, offers)
     order = [k for k, n in enumerate(used) for _ in range(n)]
     spare = sum(offers[k][0] for k in order) - path.piece.count
     if spare > 0:  # the rest is worth most on the largest sheet that may stay partly empty
-        last = max((k for k in set(order) if offers[k][0] >= spare), key=lambda k: (sheets[k].area, k))
+        last = max(
+            (k for k in set(order) if offers[k][0] >= spare), key=lambda k: (sheets[k].area, k)
+        )
         order.remove(last)
         order.append(last)
     layups: list[Layup] = []
@@ -165,8 +212,14 @@ def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool =
     for at, k in enumerate(order):
         pattern, sheet = patterns[sheets[k].grain], sheets[k]
         left = path.piece.count - copy + 1
-        poses = pattern.part(sheet, left) if at == len(order) - 1 and left < offers[k][0] else pattern.whole(sheet)
-        layups.append(Layup(sheet, placed(path, poses, copy), len(poses) * path.area, pattern.bound(sheet)))
+        poses = (
+            pattern.part(sheet, left)
+            if at == len(order) - 1 and left < offers[k][0]
+            else pattern.whole(sheet)
+        )
+        layups.append(
+            Layup(sheet, placed(path, poses, copy), len(poses) * path.area, pattern.bound(sheet))
+        )
         copy += len(poses)
     return layups
 
@@ -174,8 +227,9 @@ def identical(path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool =
 def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple[int, float, str]:
     """Fewest sheets and least cost that any nest needs, and the argument behind it.
 
-    Each kind of piece alone bounds the number of sheets, and so do the area that all of them claim with their gaps,
-    the number of large ones of which no two fit one sheet, and lengths (`scales.py`).
+    Each kind of piece alone bounds the number of sheets, and so do the area that all of them claim
+    with their gaps, the number of large ones of which no two fit one sheet, and lengths
+    (`scales.py`).
     """
     best: list[tuple[int, float, str]] = []
     for path in ways:
@@ -188,10 +242,16 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
         best.append((*cover(path.piece.count, offers), f"room for {path.piece.name}"))
     scale = 1000  # areas as whole numbers of 1/1000 mm2
     area = math.fsum(claimed_mm2(path.outline, gap_mm) * path.piece.count for path in ways)
-    offers = [(math.ceil(free_mm2(sheet, gap_mm) * scale), sheet.price, sheet.count) for sheet in sheets]
+    offers = [
+        (math.ceil(free_mm2(sheet, gap_mm) * scale), sheet.price, sheet.count) for sheet in sheets
+    ]
     best.append((*cover(int(area * scale), offers), "area"))
     if all(sheet.is_rectangle for sheet in sheets):
-        discs = [(path.convex.incircle, path.piece.count) for path in ways if path.convex is not None and not path.outline.holes]
+        discs = [
+            (path.convex.incircle, path.piece.count)
+            for path in ways
+            if path.convex is not None and not path.outline.holes
+        ]
         alone = min((most_alone(discs, *room(sheet), gap_mm) for sheet in sheets), default=0)
         best.append((*cover(alone, [(1, sheet.price, sheet.count) for sheet in sheets]), "pairs"))
         if len({(sheet.width, sheet.height, sheet.margin) for sheet in sheets}) == 1:
@@ -213,9 +273,11 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
 
 
 def gap_of(laser: Laser, pieces: Sequence[Piece]) -> float:
-    """The gap to nest with: 0 where shared lines are asked for and the pieces are alike, so that cut paths may meet.
+    """The gap to nest with: 0 where shared lines are asked for and the pieces are alike, so that
+    cut paths may meet.
 
-    Cut paths that meet stand one kerf apart as parts, which is what a line cut once for both leaves.
+    Cut paths that meet stand one kerf apart as parts, which is what a line cut once for both
+    leaves.
     """
     alike = len({piece.name for piece in pieces if piece.count}) == 1
     return 0.0 if laser.common_line and alike else laser.part_gap
@@ -225,18 +287,27 @@ def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> 
     """What is missing and what to buy, one line a stock; empty when nothing is missing."""
     lines = []
     for stock in sorted({p.stock for p in pieces if p.name in result.missing}):
-        short = [(p, result.missing[p.name]) for p in pieces if p.stock == stock and p.name in result.missing]
+        short = [
+            (p, result.missing[p.name])
+            for p in pieces
+            if p.stock == stock and p.name in result.missing
+        ]
         names = ", ".join(f"{n} x {p.name}" for p, n in short)
         whole = [sheet for sheet in sheets if sheet.stock == stock and not sheet.offcut]
         if not whole:
-            lines.append(f"{stock}: no room for {names}, and the shop lists no whole sheet of it. Add one.")
+            lines.append(
+                f"{stock}: no room for {names}, and the shop lists no whole sheet of it. Add one."
+            )
             continue
         size = max(whole, key=lambda sheet: sheet.area)
-        dense = max((u.utilisation for u in result.layups if u.sheet.name == size.name), default=0.6)
+        dense = max(
+            (u.utilisation for u in result.layups if u.sheet.name == size.name), default=0.6
+        )
         area = math.fsum(p.outline.area_mm2 * n for p, n in short)
         more = max(1, math.ceil(area / (size.area * max(dense, 0.3))))
         lines.append(
-            f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''} of "
-            f"{fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of {size.name!r} in the shop."
+            f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''} of"
+            f" {fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of"
+            f" {size.name!r} in the shop."
         )
     return "\n".join(lines)

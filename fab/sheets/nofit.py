@@ -1,8 +1,10 @@
-"""No-fit regions: where one piece's origin may not lie because of another piece, or of the sheet's edge.
+"""No-fit regions: where one piece's origin may not lie because of another piece, or of the sheet's
+edge.
 
-A piece is cut into convex bits; the forbidden translations of B against A are the union of the convex sums of A's
-bits with B's bits mirrored through the origin, swollen by the gap. Parts may lie in holes and bays of others: where B
-fits into a hole of A, the union has a hole. Needs shapely 2.1 or newer.
+A piece is cut into convex bits; the forbidden translations of B against A are the union of the
+convex sums of A's bits with B's bits mirrored through the origin, swollen by the gap. Parts may lie
+in holes and bays of others: where B fits into a hole of A, the union has a hole. Needs shapely 2.1
+or newer.
 """
 
 from __future__ import annotations
@@ -25,7 +27,8 @@ _MOST_FACETS = 64  # of a circle in a piece that has to be cut into convex bits
 _MOST_CORNERS = 90  # of a piece in the search
 _MOST_COARSE = 1e-3  # share of its length by which a coarse outline may stand off
 _QUAD_SEGS = 16  # chords per quarter turn of a swollen corner
-# Puts those chords outside the true curve. The library rounds their number, so one may turn by half as much again.
+# Puts those chords outside the true curve. The library rounds their number, so one may turn by half
+# as much again.
 _SWELL = 1.0 / math.cos(1.5 * math.pi / (4 * _QUAD_SEGS))
 
 Pose = tuple[float, float, float]
@@ -34,15 +37,20 @@ Pose = tuple[float, float, float]
 class Shape:
     """One piece at one turn, its origin where the piece's frame has it.
 
-    Holes smaller than `least_hole_mm2` are closed: when no piece of a job fits into one, it only costs time.
+    Holes smaller than `least_hole_mm2` are closed: when no piece of a job fits into one, it only
+    costs time.
     """
 
     def __init__(self, path: Path, turn_deg: float, least_hole_mm2: float = 0.0) -> None:
         self.path, self.turn_deg = path, turn_deg
-        outline: Outline = path.outline if turn_deg == 0 else path.outline.turned(math.radians(turn_deg))
+        outline: Outline = (
+            path.outline if turn_deg == 0 else path.outline.turned(math.radians(turn_deg))
+        )
         self.box = outline.edge.box
         self.area = outline.area_mm2
-        outline = Outline(outline.edge, tuple(hole for hole in outline.holes if -hole.area_mm2 >= least_hole_mm2))
+        outline = Outline(
+            outline.edge, tuple(hole for hole in outline.holes if -hole.area_mm2 >= least_hole_mm2)
+        )
         coarse = _coarse(outline) if outline.holes or path.convex is None else SEARCH_TOL_MM
         edge = without_repeats(facets(outline.edge, coarse, outside=True))
         holes = tuple(without_repeats(facets(hole, coarse, outside=True)) for hole in outline.holes)
@@ -76,7 +84,9 @@ class Shape:
 
 def _coarse(outline: Outline) -> float:
     """A facet tolerance that keeps curved pieces with holes or bays affordable."""
-    radii = [seg.radius_mm for loop in outline.contours for seg in loop.segments if isinstance(seg, Arc)]
+    radii = [
+        seg.radius_mm for loop in outline.contours for seg in loop.segments if isinstance(seg, Arc)
+    ]
     return max(SEARCH_TOL_MM, max(radii, default=0.0) * (1 / math.cos(math.pi / _MOST_FACETS) - 1))
 
 
@@ -84,7 +94,8 @@ Ring = tuple[Point, ...]
 
 
 def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, ...]]:
-    """The same region, or one that holds it and has at most `_MOST_CORNERS` corners; small holes may close.
+    """The same region, or one that holds it and has at most `_MOST_CORNERS` corners; small holes
+    may close.
 
     Imported outlines can have a million corners; the search needs a few, the audit takes them all.
     """
@@ -96,7 +107,10 @@ def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, 
     tol = SEARCH_TOL_MM
     while True:
         coarse = swell(region, tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
-        if shapely.get_num_coordinates(coarse) <= _MOST_CORNERS or tol > _MOST_COARSE * region.length:
+        if (
+            shapely.get_num_coordinates(coarse) <= _MOST_CORNERS
+            or tol > _MOST_COARSE * region.length
+        ):
             break
         tol *= 2
     if coarse.geom_type != "Polygon":
@@ -105,17 +119,23 @@ def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, 
 
 
 def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
-    """A shapely polygon cut into convex bits: triangles, merged while they stay convex (Hertel and Mehlhorn's way)."""
+    """A shapely polygon cut into convex bits: triangles, merged while they stay convex (Hertel and
+    Mehlhorn's way).
+    """
     import shapely
 
-    triangles = [_ring(t) for t in shapely.constrained_delaunay_triangles(region).geoms if t.area > 1e-9]
+    triangles = [
+        _ring(t) for t in shapely.constrained_delaunay_triangles(region).geoms if t.area > 1e-9
+    ]
     bits: dict[int, tuple[Point, ...]] = dict(enumerate(triangles))
     sides: dict[tuple[Point, Point], int] = {}
     for k, bit in bits.items():
         for side in zip(bit, (*bit[1:], bit[0]), strict=True):
             sides[side] = k
     # long inner sides first: they leave the fewest, fattest bits
-    inner = sorted((s for s in sides if s < s[::-1] and s[::-1] in sides), key=lambda s: (-math.dist(*s), s))
+    inner = sorted(
+        (s for s in sides if s < s[::-1] and s[::-1] in sides), key=lambda s: (-math.dist(*s), s)
+    )
     for a, b in inner:
         k, j = sides[(a, b)], sides[(b, a)]
         if k == j:
@@ -144,7 +164,9 @@ def _loop(ring: Any) -> Ring:
     return tuple((float(x), float(y)) for x, y in points)
 
 
-def _merged(first: tuple[Point, ...], second: tuple[Point, ...], a: Point, b: Point) -> tuple[Point, ...] | None:
+def _merged(
+    first: tuple[Point, ...], second: tuple[Point, ...], a: Point, b: Point
+) -> tuple[Point, ...] | None:
     """Two bits joined along their side a-b (b-a of the second), or None when that is not convex."""
     i, j = first.index(b), second.index(a)
     ring = (first[i:] + first[:i])[:-1] + (second[j:] + second[:j])[:-1]
@@ -160,7 +182,9 @@ class NoFit:
         self._fields: dict[tuple[object, object], Any] = {}
 
     def pair(self, fixed: Shape, moving: Shape) -> Any:
-        """Where the origin of `moving` may not lie when `fixed` has its origin at (0, 0); open region."""
+        """Where the origin of `moving` may not lie when `fixed` has its origin at (0, 0); open
+        region.
+        """
         key = (fixed.key, moving.key)
         if key not in self._pairs:
             turned = self._pairs.get((moving.key, fixed.key))
@@ -191,7 +215,9 @@ class NoFit:
             elif sheet.is_rectangle:
                 self._fields[key] = shapely.box(*box)
             else:
-                self._fields[key] = shapely.box(*box).difference(_sums(_outside(sheet, m), moving.bits))
+                self._fields[key] = shapely.box(*box).difference(
+                    _sums(_outside(sheet, m), moving.bits)
+                )
         return self._fields[key]
 
 
@@ -204,7 +230,9 @@ def _sums(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]]) -
 
 
 def _outside(sheet: Sheet, margin: float) -> tuple[tuple[Point, ...], ...]:
-    """Convex bits of all that a cut path must not enter: round the sheet, its margin, holes and bad spots."""
+    """Convex bits of all that a cut path must not enter: round the sheet, its margin, holes and bad
+    spots.
+    """
     import shapely
 
     free = swell(shapely.Polygon(sheet.outline, sheet.holes), 0)

@@ -1,4 +1,6 @@
-"""What each line of a drawing is meant for: by its layer or colour, as the shop file and the options say."""
+"""What each line of a drawing is meant for: by its layer or colour, as the shop file and the
+options say.
+"""
 
 from __future__ import annotations
 
@@ -9,12 +11,17 @@ from fab.files.drawn import Drawn
 from fab.params.shop import Laser, Reading
 
 Meaning = Literal["cut", "mark", "engrave", "ignore"]
-_OF_LAYER: dict[str, Meaning] = {"mark": "mark", "engrave": "engrave", "ignore": "ignore"}  # layers of these names
+_OF_LAYER: dict[str, Meaning] = {
+    "mark": "mark",
+    "engrave": "engrave",
+    "ignore": "ignore",
+}  # layers of these names
 
 
 def meaning(one: Drawn, reads: Sequence[Reading], laser: Laser) -> Meaning:
-    """The operation of a line: the first of `reads` that suits it, then the layers that this program writes itself,
-    then "cut"."""
+    """The operation of a line: the first of `reads` that suits it, then the layers that this
+    program writes itself, then "cut".
+    """
     layers = [layer.casefold() for layer in one.layers]
     for rule in reads:
         by_layer = not rule.layer or rule.layer.casefold() in layers
@@ -28,7 +35,9 @@ def meaning(one: Drawn, reads: Sequence[Reading], laser: Laser) -> Meaning:
     return "cut"
 
 
-def sorted_out(drawn: Sequence[Drawn], reads: Sequence[Reading], laser: Laser) -> dict[Meaning, list[Drawn]]:
+def sorted_out(
+    drawn: Sequence[Drawn], reads: Sequence[Reading], laser: Laser
+) -> dict[Meaning, list[Drawn]]:
     """Operation to its lines, in the order of the drawing."""
     found: dict[Meaning, list[Drawn]] = {}
     for one in drawn:
@@ -43,5 +52,6 @@ def unused(drawn: Sequence[Drawn], reads: Sequence[Reading]) -> list[str]:
     return [
         rule.layer or rule.colour
         for rule in reads
-        if (rule.layer and rule.layer.casefold() not in layers) or (rule.colour and rule.colour.lower() not in colours)
+        if (rule.layer and rule.layer.casefold() not in layers)
+        or (rule.colour and rule.colour.lower() not in colours)
     ]

@@ -23,7 +23,10 @@ class Pass:
 
     @property
     def closed(self) -> bool:
-        return len(self.segments) > 0 and math.dist(self.segments[-1].end, self.segments[0].start) < 1e-6
+        return (
+            len(self.segments) > 0
+            and math.dist(self.segments[-1].end, self.segments[0].start) < 1e-6
+        )
 
     @property
     def start(self) -> Point:
@@ -37,7 +40,9 @@ class Pass:
     def length_mm(self) -> float:
         if self.segments:
             return math.fsum(seg.length_mm for seg in self.segments)
-        return math.fsum(math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False))
+        return math.fsum(
+            math.dist(a, b) for a, b in zip(self.points, self.points[1:], strict=False)
+        )
 
 
 @dataclass(frozen=True)
@@ -56,4 +61,8 @@ class CutPlan:
 
 def closed_contours(plan: CutPlan, operation: Operation) -> tuple[Contour, ...]:
     """The closed passes of an operation as contours, in order."""
-    return tuple(Contour(step.segments) for step in plan.passes if step.operation == operation and step.closed)
+    return tuple(
+        Contour(step.segments)
+        for step in plan.passes
+        if step.operation == operation and step.closed
+    )

@@ -1,4 +1,6 @@
-"""From pieces to cut paths: growth by half a kerf, turns that piece and sheet allow, refusal of what can't be cut."""
+"""From pieces to cut paths: growth by half a kerf, turns that piece and sheet allow, refusal of
+what can't be cut.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +66,12 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
             faults.append(Fault("", piece.name, "two pieces have this name.", "Rename one."))
         elif not all(map(math.isfinite, (left, low, right, top))):
             faults.append(
-                Fault("", piece.name, "its outline has a coordinate that is not a number.", "Export it again.")
+                Fault(
+                    "",
+                    piece.name,
+                    "its outline has a coordinate that is not a number.",
+                    "Export it again.",
+                )
             )
         elif min(right - left, top - low) < LEAST_SIZE_MM:
             size = f"{fixed(right - left)} x {fixed(top - low)} mm"
@@ -88,7 +95,9 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
 
 
 def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
-    """Raises InputError for every piece that is larger than each sheet of its stock, with the size it needs."""
+    """Raises InputError for every piece that is larger than each sheet of its stock, with the size
+    it needs.
+    """
     faults = []
     for path in ways:
         if path.piece.count == 0:
@@ -108,14 +117,17 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
             continue
         largest = max(own, key=lambda sheet: sheet.area)
         long, short = path.least_box(largest.grain)
-        needs = " x ".join(fixed(math.ceil((side + 2 * largest.margin) * 10 - 1e-6) / 10, 1) for side in (long, short))
+        needs = " x ".join(
+            fixed(math.ceil((side + 2 * largest.margin) * 10 - 1e-6) / 10, 1)
+            for side in (long, short)
+        )
         faults.append(
             Fault(
                 "",
                 path.piece.name,
-                f"its cut path is {fixed(long, 1)} x {fixed(short, 1)} mm and fits no sheet of {path.piece.stock!r}; "
-                f"the largest is {fixed(largest.width, 1)} x {fixed(largest.height, 1)} mm, "
-                f"{fixed(largest.margin, 1)} mm of it margin.",
+                f"its cut path is {fixed(long, 1)} x {fixed(short, 1)} mm and fits no sheet of"
+                f" {path.piece.stock!r}; the largest is {fixed(largest.width, 1)} x"
+                f" {fixed(largest.height, 1)} mm, {fixed(largest.margin, 1)} mm of it margin.",
                 f"It needs a sheet of {needs} mm or more, or a smaller part.",
             )
         )

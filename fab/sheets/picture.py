@@ -1,4 +1,6 @@
-"""A sheet as a picture: what lies where, in which order it is cut, what is left, how well it is used."""
+"""A sheet as a picture: what lies where, in which order it is cut, what is left, how well it is
+used.
+"""
 
 from __future__ import annotations
 
@@ -26,13 +28,28 @@ _HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
 _QUIET, _REST, _WAY = "#6B6B6B", "#009E73", "#D55E00"
 _REST_TEXT = "#00533C"  # dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
-_TINTS = ("#CFE3F1", "#F7E3B8", "#D9EFE6", "#F3D6E6", "#E6E6E6", "#FBF3B4", "#D6EBF8")  # light Okabe-Ito tints
+_TINTS = (
+    "#CFE3F1",
+    "#F7E3B8",
+    "#D9EFE6",
+    "#F3D6E6",
+    "#E6E6E6",
+    "#FBF3B4",
+    "#D6EBF8",
+)  # light Okabe-Ito tints
 
 
 def sheet_picture(
-    layup: Layup, plan: CutPlan, pieces: Sequence[Piece], stock: Stock, rests: Sequence[Rest] = (), title: str = ""
+    layup: Layup,
+    plan: CutPlan,
+    pieces: Sequence[Piece],
+    stock: Stock,
+    rests: Sequence[Rest] = (),
+    title: str = "",
 ) -> Page:
-    """The picture of one sheet, seen from the side that faces the laser, X right, Y up as in the cut file."""
+    """The picture of one sheet, seen from the side that faces the laser, X right, Y up as in the
+    cut file.
+    """
     sheet = layup.sheet
     scale = min((_WIDE_MM - 2 * _SIDE_MM) / sheet.width, 200.0 / sheet.height)
     facts = _facts(layup, plan, stock, rests)
@@ -40,7 +57,10 @@ def sheet_picture(
     high = foot + _SIDE_MM + sheet.height * scale + _HEAD_MM
     drawn = _Scaled(scale, (_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM)
     items: list[Item] = [
-        Fill((_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)), "#FAFAFA")
+        Fill(
+            (_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)),
+            "#FAFAFA",
+        )
     ]
     items += [ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)]
     items += _margin(drawn, layup)
@@ -51,8 +71,12 @@ def sheet_picture(
     items += _grain(drawn, sheet)
     low, right = drawn((0.0, 0.0)), drawn((sheet.width, 0.0))
     top = drawn((0.0, sheet.height))
-    items.append(dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET))
-    items.append(dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET))
+    items.append(
+        dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET)
+    )
+    items.append(
+        dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET)
+    )
     items += _origin(low)
     heading = title or sheet.name
     size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
@@ -67,7 +91,11 @@ def _origin(corner: Point) -> list[Item]:
     """The corner that lies at the origin of the laser's bed."""
     x, y = corner
     arms = [line((x, y), (x + dx, y + dy), 0.5, _WAY) for dx, dy in ((5.0, 0.0), (0.0, 5.0))]
-    return [*arms, ring(circle(corner, 1.2), 0.4, _WAY), Text(x - 1.8, y - 3.4, "0, 0", 2.6, "end", colour=_WAY_TEXT)]
+    return [
+        *arms,
+        ring(circle(corner, 1.2), 0.4, _WAY),
+        Text(x - 1.8, y - 3.4, "0, 0", 2.6, "end", colour=_WAY_TEXT),
+    ]
 
 
 def _grain(drawn: _Scaled, sheet: Sheet) -> list[Item]:
@@ -99,7 +127,9 @@ def scaled(contour: Contour, scale: float) -> Contour:
     def one(segment: Segment) -> Segment:
         start = (segment.start[0] * scale, segment.start[1] * scale)
         if isinstance(segment, Arc):
-            return replace(segment, start=start, centre=(segment.centre[0] * scale, segment.centre[1] * scale))
+            return replace(
+                segment, start=start, centre=(segment.centre[0] * scale, segment.centre[1] * scale)
+            )
         return Line(start, (segment.end[0] * scale, segment.end[1] * scale))
 
     return Contour(tuple(one(segment) for segment in contour.segments))
@@ -113,7 +143,12 @@ def _margin(drawn: _Scaled, layup: Layup) -> list[Item]:
     sheet, m = layup.sheet, layup.sheet.margin
     if not m or not sheet.is_rectangle:
         return []
-    corners = [(m, m), (sheet.width - m, m), (sheet.width - m, sheet.height - m), (m, sheet.height - m)]
+    corners = [
+        (m, m),
+        (sheet.width - m, m),
+        (sheet.width - m, sheet.height - m),
+        (m, sheet.height - m),
+    ]
     return [ring(_polygon(drawn, corners), HAIR_MM, _QUIET, DOTTED)]
 
 
@@ -139,16 +174,25 @@ def _within(rest: Rest, drawn: _Scaled, upright: bool) -> tuple[Point, float]:
     shape = shapely.Polygon(rest.outline, rest.holes)
     x, y = shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0][:2]
     left, low, right, top = shape.bounds
-    line_ = shapely.LineString([(x, low), (x, top)] if upright else [(left, y), (right, y)]).intersection(shape)
+    line_ = shapely.LineString(
+        [(x, low), (x, top)] if upright else [(left, y), (right, y)]
+    ).intersection(shape)
     spans = [part.bounds for part in getattr(line_, "geoms", [line_])]
-    a, b, c, d = next((s for s in spans if s[0] - 1 <= x <= s[2] + 1 and s[1] - 1 <= y <= s[3] + 1), (x, y, x, y))
+    a, b, c, d = next(
+        (s for s in spans if s[0] - 1 <= x <= s[2] + 1 and s[1] - 1 <= y <= s[3] + 1), (x, y, x, y)
+    )
     half = min(y - b, d - y) if upright else min(x - a, c - x)
     return drawn((x, y)), max(2 * half, 1.0) * drawn.scale
 
 
 def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float) -> list[Item]:
-    """Tints by piece, then all edges, then all marks: what looks alike stands together, which painters like."""
-    by_name = {piece.name: (piece, kerf_compensated(piece.outline, kerf_mm), k) for k, piece in enumerate(pieces)}
+    """Tints by piece, then all edges, then all marks: what looks alike stands together, which
+    painters like.
+    """
+    by_name = {
+        piece.name: (piece, kerf_compensated(piece.outline, kerf_mm), k)
+        for k, piece in enumerate(pieces)
+    }
     fills: list[Item] = []
     edges: list[Item] = []
     marks: list[Item] = []
@@ -156,7 +200,9 @@ def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float
         piece, cut, k = by_name[item.piece]
         outline = item.outline(cut)
         loops = tuple(drawn.contour(loop) for loop in (outline.edge, *outline.holes))
-        fills.append(Group((Fill(loops, _TINTS[k % len(_TINTS)]),), title=f"{item.piece} {item.copy}"))
+        fills.append(
+            Group((Fill(loops, _TINTS[k % len(_TINTS)]),), title=f"{item.piece} {item.copy}")
+        )
         edges += [ring(loop, 0.18, _INK) for loop in loops]
         marks += [
             line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
@@ -185,15 +231,25 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     most = f"; no nest holds more than {layup.bound}" if layup.bound is not None else ""
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
-    kept = [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."] if rests else []
+    kept = (
+        [f"To keep: {', '.join(rest.offcut.name for rest in rests)}; listed in offcuts.toml."]
+        if rests
+        else []
+    )
     return [
         *(f"{note[0].upper()}{note[1:]}." for note in lay_notes(sheet)),
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
         *kept,
-        f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "
-        f"travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}.",
-        f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. "
-        f"The kerf of {fixed(stock.kerf)} mm is in the paths; margin {fixed(sheet.margin, 1)} mm.",
-        "Orange, or after a stroke: the order in which parts come free; dotted: the way of the head. "
-        "Stay with the laser while it cuts.",
+        (
+            f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "
+            f"travel {fixed(plan.travel_mm / 1000, 2)} m, about {minutes}."
+        ),
+        (
+            f"{stock.material} {stock.finish} {fixed(stock.thickness)} mm. The kerf of"
+            f" {fixed(stock.kerf)} mm is in the paths; margin {fixed(sheet.margin, 1)} mm."
+        ),
+        (
+            "Orange, or after a stroke: the order in which parts come free; dotted: the way of the"
+            " head. Stay with the laser while it cuts."
+        ),
     ]

@@ -124,8 +124,8 @@ class _Spots:
             for loop in outline.contours
         ]
         self.tree = shapely.STRtree(lines)
-        (self.left, self.low) = drawn((0.0, 0.0))
-        (self.right, self.top) = drawn((layup.sheet.width, layup.sheet.height))
+        self.left, self.low = drawn((0.0, 0.0))
+        self.right, self.top = drawn((layup.sheet.width, layup.sheet.height))
         self.taken: list[Any] = [shapely.box(*box) for box in boxes]
 
     def beside(self, at: Point, middle: Point, wide: float) -> Box | None:

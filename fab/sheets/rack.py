@@ -20,13 +20,16 @@ _LEAST_MM2 = 1.0  # of an offcut
 def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet, ...]:
     """Sheets of `stock`, offcuts first (they are paid for), smallest first, then the whole sheets.
 
-    Entries of the shop that are the same material in another size (material, finish, make, thickness and kerf agree)
-    belong to the stock too, but for those in `apart`: other pieces are cut from them. Raises InputError for an
-    unknown stock and for offcuts whose outline can't be, all faults at once.
+    Entries of the shop that are the same material in another size (material, finish, make,
+    thickness and kerf agree) belong to the stock too, but for those in `apart`: other pieces are
+    cut from them. Raises InputError for an unknown stock and for offcuts whose outline can't be,
+    all faults at once.
     """
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
-        raise InputError([Fault("", "stock", f"there is no stock {stock!r} in this shop.", f"Known: {known}.")])
+        raise InputError(
+            [Fault("", "stock", f"there is no stock {stock!r} in this shop.", f"Known: {known}.")]
+        )
     sizes = [stock] + [
         name
         for name in sorted(shop.stock)
@@ -63,7 +66,16 @@ def _alike(one: Stock, other: Stock) -> bool:
 
 
 def _whole(name: str, stock: str, kind: Stock) -> Sheet:
-    return Sheet(stock, name, _rectangle(kind.width, kind.height), (), kind.margin, kind.count, kind.price, kind.grain)
+    return Sheet(
+        stock,
+        name,
+        _rectangle(kind.width, kind.height),
+        (),
+        kind.margin,
+        kind.count,
+        kind.price,
+        kind.grain,
+    )
 
 
 def _rectangle(width: float, height: float) -> tuple[Point, ...]:
@@ -93,7 +105,9 @@ def offcut_sheet(offcut: Offcut, index: int, stock: str, kind: Stock) -> Sheet:
 
 
 def _rings(offcut: Offcut) -> tuple[Ring, tuple[Ring, ...]]:
-    """Outline and holes of what is there: a bad spot that reaches over the edge is a notch, two that overlap are one."""
+    """Outline and holes of what is there: a bad spot that reaches over the edge is a notch, two
+    that overlap are one.
+    """
     outline, holes = _open(offcut.outline), tuple(_open(hole) for hole in offcut.holes)
     if not holes:
         return outline, ()
@@ -109,7 +123,9 @@ def _material(outline: Ring, holes: Collection[Ring]) -> list[Any]:
     """The pieces that are left of an offcut; crumbs are none."""
     import shapely
 
-    left = shapely.Polygon(outline).difference(shapely.union_all([shapely.Polygon(hole) for hole in holes]))
+    left = shapely.Polygon(outline).difference(
+        shapely.union_all([shapely.Polygon(hole) for hole in holes])
+    )
     return [part for part in getattr(left, "geoms", [left]) if part.area >= _LEAST_MM2]
 
 
@@ -125,28 +141,52 @@ def _open(ring: tuple[Point, ...]) -> tuple[Point, ...]:
 def _faults(offcut: Offcut, key: str) -> list[Fault]:
     """What is wrong with an offcut's rings."""
     name = offcut.name or key
-    rings = [(f"{key}.outline", offcut.outline), *((f"{key}.holes[{k}]", h) for k, h in enumerate(offcut.holes))]
+    rings = [
+        (f"{key}.outline", offcut.outline),
+        *((f"{key}.holes[{k}]", h) for k, h in enumerate(offcut.holes)),
+    ]
     faults: list[Fault] = []
     for at, ring in rings:
         corners = _open(ring)
         if any(not math.isfinite(v) for point in corners for v in point):
-            faults.append(Fault("", at, f"{name} has a corner that is not a number.", "Measure it again."))
+            faults.append(
+                Fault("", at, f"{name} has a corner that is not a number.", "Measure it again.")
+            )
         elif len(corners) < 3:
-            faults.append(Fault("", at, f"{name} has {len(corners)} corners.", "It needs three or more."))
+            faults.append(
+                Fault("", at, f"{name} has {len(corners)} corners.", "It needs three or more.")
+            )
         elif crossing := _self_crossing(corners):
             (x, y), (i, j) = crossing
-            says = f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at ({fixed(x, 1)}, {fixed(y, 1)})."
+            says = (
+                f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at"
+                f" ({fixed(x, 1)}, {fixed(y, 1)})."
+            )
             faults.append(Fault("", at, says, "List the corners in order around it."))
         elif abs(ring_area(corners)) < _LEAST_MM2:
-            faults.append(Fault("", at, f"{name} has no area.", "List its corners in order around it."))
+            faults.append(
+                Fault("", at, f"{name} has no area.", "List its corners in order around it.")
+            )
         elif reason := _touching(corners):
             faults.append(
-                Fault("", at, f"{name} touches itself: {reason}.", "List each corner once, in order around it.")
+                Fault(
+                    "",
+                    at,
+                    f"{name} touches itself: {reason}.",
+                    "List each corner once, in order around it.",
+                )
             )
     if offcut.holes and not faults:
         there = _material(_open(offcut.outline), [_open(hole) for hole in offcut.holes])
         if not there:
-            faults.append(Fault("", f"{key}.holes", f"{name}: its holes leave nothing of it.", "Leave the entry out."))
+            faults.append(
+                Fault(
+                    "",
+                    f"{key}.holes",
+                    f"{name}: its holes leave nothing of it.",
+                    "Leave the entry out.",
+                )
+            )
         elif len(there) > 1:
             says = f"{name}: its holes cut it into {len(there)} pieces."
             faults.append(Fault("", f"{key}.holes", says, "Write an entry for each piece."))

@@ -1,20 +1,22 @@
 """Row packings of one convex body in a rectangle, found exactly within their family.
 
-Rows run along x, every row has the same pitch p, neighbouring rows are shifted against each other. A row is either
-full (n bodies) or short (n - 1 bodies, between those of its neighbours). With T = room along a row beyond one body
-and t = T - (n - 1) p = play of a full row:
+Rows run along x, every row has the same pitch p, neighbouring rows are shifted against each other.
+A row is either full (n bodies) or short (n - 1 bodies, between those of its neighbours). With T =
+room along a row beyond one body and t = T - (n - 1) p = play of a full row:
 
     full on full     may be shifted by s in [0, t]; the rise between them is top(s), so all of t is used, up to p / 2:
                      where there is play along the rows their rise shrinks, and where there is play across them the
                      shift (and so the room along the rows) shrinks
     full on short    shifted by p / 2, the rise is top(p / 2)
 
-`top` is the upper edge of the forbidden region of two bodies (`convex.forbidden`), a concave function. For given n and
-given numbers of both kinds of transition the height is a sum of top(t(p)) and top(p / 2) with t linear in p: concave
-in p on both sides of the p where t = p / 2. So its least value lies at one of: the least pitch, that p, the largest
-pitch, and the pitch from which rows two apart touch. Trying those for every n is exact; nothing is sampled.
+`top` is the upper edge of the forbidden region of two bodies (`convex.forbidden`), a concave
+function. For given n and given numbers of both kinds of transition the height is a sum of top(t(p))
+and top(p / 2) with t linear in p: concave in p on both sides of the p where t = p / 2. So its least
+value lies at one of: the least pitch, that p, the largest pitch, and the pitch from which rows two
+apart touch. Trying those for every n is exact; nothing is sampled.
 
-The proof needs mirror symmetry of `top`; for other bodies `sheared` shifts every row by the same amount instead.
+The proof needs mirror symmetry of `top`; for other bodies `sheared` shifts every row by the same
+amount instead.
 """
 
 from __future__ import annotations
@@ -57,8 +59,9 @@ class Body:
 
 @dataclass(frozen=True)
 class Row:
-    """`count` bodies from (x, y) on; with a second body, the two alternate, and `step` and `lift` lead from the first
-    to the second."""
+    """`count` bodies from (x, y) on; with a second body, the two alternate, and `step` and `lift`
+    lead from the first to the second.
+    """
 
     x: float
     y: float
@@ -99,8 +102,13 @@ class Pair:
         self.width, self.height = max(a.width, b.width), max(a.height, b.height)
         same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)
         self.least_pitch = max(same_a.reach(), same_b.reach())
-        self.stack = max(Upper(same_a)(0.0), Upper(same_b)(0.0))  # rise of rows two apart, one right over the other
-        self.tops = Upper(forbidden(a.shape, b.shape, gap_mm)), Upper(forbidden(b.shape, a.shape, gap_mm))
+        self.stack = max(
+            Upper(same_a)(0.0), Upper(same_b)(0.0)
+        )  # rise of rows two apart, one right over the other
+        self.tops = (
+            Upper(forbidden(a.shape, b.shape, gap_mm)),
+            Upper(forbidden(b.shape, a.shape, gap_mm)),
+        )
         self.even = all(
             abs(_finite(top(x)) - _finite(top(-x))) < 1e-6
             for top in self.tops
@@ -132,7 +140,9 @@ def _finite(value: float) -> float:
 
 
 def zigzag(width: float, height: float, pair: Pair) -> Packing:
-    """The best packing of full and short rows in width x height; empty when the bodies are not mirror-symmetric."""
+    """The best packing of full and short rows in width x height; empty when the bodies are not
+    mirror-symmetric.
+    """
     along, across = width - pair.width + EPS_MM, height - pair.height + EPS_MM
     if along < 0 or across < 0 or not pair.even:
         return NOTHING
@@ -176,7 +186,9 @@ def _pitches(n: int, along: float, pair: Pair) -> list[float]:
 
 
 def _mix(n: int, across: float, full: list[float], short: list[float]) -> tuple[int, int, int]:
-    """Most bodies, with `a` transitions between full rows first and `b` to or from a short row after: (count, a, b)."""
+    """Most bodies, with `a` transitions between full rows first and `b` to or from a short row
+    after: (count, a, b).
+    """
     best = (n, 0, 0)
     a, climbed = 0, 0.0
     while climbed <= across:
@@ -194,7 +206,12 @@ def _mix(n: int, across: float, full: list[float], short: list[float]) -> tuple[
 
 
 def _built(
-    count: int, n: int, pitch: float, shift: float, rises: tuple[list[float], list[float]], pair: Pair
+    count: int,
+    n: int,
+    pitch: float,
+    shift: float,
+    rises: tuple[list[float], list[float]],
+    pair: Pair,
 ) -> Packing:
     bodies = ((pair.a,), (pair.b,))
     rows = [Row(0.0, 0.0, n, pitch, bodies[0])]
@@ -210,8 +227,9 @@ def _built(
 
 
 class Chain:
-    """A row in which a body and its half-turned twin alternate (triangles up and down), the twin raised or lowered
-    where there is room: then it moves closer."""
+    """A row in which a body and its half-turned twin alternate (triangles up and down), the twin
+    raised or lowered where there is room: then it moves closer.
+    """
 
     def __init__(self, a: Body, b: Body, gap_mm: float) -> None:
         self.a, self.b, self.gap_mm = a, b, gap_mm
@@ -236,7 +254,9 @@ class Chain:
 
 
 def stacked(width: float, height: float, chain: Chain) -> Packing:
-    """Alternating rows, one on the other; for each number of rows, what is left of the height lifts or lowers the twins."""
+    """Alternating rows, one on the other; for each number of rows, what is left of the height lifts
+    or lowers the twins.
+    """
     along, across = width - chain.a.width + EPS_MM, height - chain.height + EPS_MM
     if along < 0 or across < 0:
         return NOTHING
@@ -252,12 +272,16 @@ def stacked(width: float, height: float, chain: Chain) -> Packing:
     rows, lift = found
     rise, base = chain.rise + abs(lift), max(-lift, 0.0)
     bodies, count, step = (chain.a, chain.b), best // rows, chain.step(lift)
-    row = [Row(0.0, k * rise + base, count, chain.pitch(lift), bodies, step, lift) for k in range(rows)]
+    row = [
+        Row(0.0, k * rise + base, count, chain.pitch(lift), bodies, step, lift) for k in range(rows)
+    ]
     return Packing(best, tuple(row))
 
 
 def sheared(width: float, height: float, pair: Pair, samples: int = 24) -> Packing:
-    """Rows that are all shifted by the same amount against the one below; for bodies without mirror symmetry."""
+    """Rows that are all shifted by the same amount against the one below; for bodies without mirror
+    symmetry.
+    """
     along, across = width - pair.width + EPS_MM, height - pair.height + EPS_MM
     if along < 0 or across < 0:
         return NOTHING

@@ -1,7 +1,9 @@
-"""The longer search: what the quick way found is improved until the time is over; the best so far is always at hand.
+"""The longer search: what the quick way found is improved until the time is over; the best so far
+is always at hand.
 
-Sheet after sheet: the parts that should go on it are packed into a strip of the sheet's height by the strip-packing
-library, what sticks out waits for the next sheet, gaps are filled with what is left.
+Sheet after sheet: the parts that should go on it are packed into a strip of the sheet's height by
+the strip-packing library, what sticks out waits for the next sheet, gaps are filled with what is
+left.
 """
 
 from __future__ import annotations
@@ -32,7 +34,8 @@ _GRACE_S = 0.25  # for a plain fill, when the time has been too short for any
 _KIND_SHARE = 0.35  # of it may go to full sheets of single kinds
 _MANY_SHARE = 0.5  # when there will be several sheets
 _OWN_SHARE, _OWN_S = 0.05, 5.0  # of the time of a sheet, and at most, is kept for our own moves
-_OVERFULL = 1.08  # a sheet that can't take everything is offered so much more than its area times the density reached
+# a sheet that can't take everything is offered so much more than its area times the density reached
+_OVERFULL = 1.08
 _LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
 _NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
 _ROUNDS = 20  # of pressing
@@ -42,7 +45,10 @@ _POLL_S = 0.05
 def fill_mixed(
     parts: StockParts, seconds: float, seed: int, stop: Stop, progress: Progress
 ) -> tuple[list[Layup], str]:
-    """Layups for the pieces of one stock, and the method that won. `seconds`: time for all of it; 0: the quick way."""
+    """Layups for the pieces of one stock, and the method that won.
+
+    `seconds`: time for all of it; 0: the quick way.
+    """
     if seconds <= 0:
         answer = fewer(parts, tried(parts, stop, progress), stop)
         return layups(parts, answer), answer.engine
@@ -57,7 +63,9 @@ def fill_mixed(
 
 
 def _loaded() -> None:
-    """Load what the search needs: on a busy machine that takes a second, at the end it would come late."""
+    """Load what the search needs: on a busy machine that takes a second, at the end it would come
+    late.
+    """
     import highspy  # noqa: F401
     import scipy.optimize  # noqa: F401
     import shapely  # noqa: F401
@@ -66,8 +74,8 @@ def _loaded() -> None:
 def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tuple[Answer, Answer]:
     """What the quick way found within its share of the time, and the best in all of it.
 
-    The quick way may end in the middle, with pieces missing; where everything may fit one sheet, the library begins at
-    once, beside it.
+    The quick way may end in the middle, with pieces missing; where everything may fit one sheet,
+    the library begins at once, beside it.
     """
     early = _begun(parts, budget)
     share = QUICK_SHARE if early is not None else _MANY_SHARE
@@ -88,8 +96,14 @@ def _over(budget: Budget) -> Stop:
 
 
 def _denser(parts: StockParts, budget: Budget) -> None:
-    """Full sheets of one kind by the library, for kinds that are not convex and fill a sheet and more alone."""
-    sheets = [sheet for sheet in parts.sheets if sheet.is_rectangle and not sheet.offcut and sheet.count > 1]
+    """Full sheets of one kind by the library, for kinds that are not convex and fill a sheet and
+    more alone.
+    """
+    sheets = [
+        sheet
+        for sheet in parts.sheets
+        if sheet.is_rectangle and not sheet.offcut and sheet.count > 1
+    ]
     if not sheets:
         return
     sheet = min(sheets, key=lambda s: s.price / s.area)
@@ -136,15 +150,23 @@ def _begun(parts: StockParts, budget: Budget) -> Early | None:
     left = {path.piece.name: path.piece.count for path in parts.ways}
     hosts = stuffed(parts, left, sheet.grain)
     cancelled = threading.Event()
-    own = StockParts(parts.ways, parts.sheets, parts.gap_mm)  # caches are not shared between threads
-    own_hunt = replace(budget, until=_library_until(budget), stop=lambda: budget.stop() or cancelled.is_set())
+    own = StockParts(
+        parts.ways, parts.sheets, parts.gap_mm
+    )  # caches are not shared between threads
+    own_hunt = replace(
+        budget, until=_library_until(budget), stop=lambda: budget.stop() or cancelled.is_set()
+    )
     found: list[list[Laid]] = []
-    thread = threading.Thread(target=lambda: found.extend(_by_library(own, left, hosts, sheet, own_hunt)), daemon=True)
+    thread = threading.Thread(
+        target=lambda: found.extend(_by_library(own, left, hosts, sheet, own_hunt)), daemon=True
+    )
     thread.start()
     return Early(sheet, thread, found, cancelled)
 
 
-def searched(parts: StockParts, start: Answer, budget: Budget, early: Early | None = None) -> Answer:
+def searched(
+    parts: StockParts, start: Answer, budget: Budget, early: Early | None = None
+) -> Answer:
     """The better of `start` and what the search finds in its time."""
     left = {path.piece.name: path.piece.count for path in parts.ways}
     fillings: list[Filling] = []
@@ -159,7 +181,11 @@ def searched(parts: StockParts, start: Answer, budget: Budget, early: Early | No
             break
         if budget.over:
             return start
-        own = replace(budget, until=time.monotonic() + budget.left_s / (len(todo) - k), seed=budget.seed + 1000 * k)
+        own = replace(
+            budget,
+            until=time.monotonic() + budget.left_s / (len(todo) - k),
+            seed=budget.seed + 1000 * k,
+        )
         if k == 0 and early is not None and early.sheet == before.sheet:
             own = budget  # all of the time: it may be the only sheet
         elif early is not None:
@@ -167,7 +193,13 @@ def searched(parts: StockParts, start: Answer, budget: Budget, early: Early | No
             early = None
         laid, library = _sheet(parts, before, left, k == len(todo) - 1, own, early)
         used_library |= library
-        filling = fill(parts, before.sheet, _by_size(parts, left, laid), Trial(parts.ways, "right", "", hurry=_over(budget)), laid)
+        filling = fill(
+            parts,
+            before.sheet,
+            _by_size(parts, left, laid),
+            Trial(parts.ways, "right", "", hurry=_over(budget)),
+            laid,
+        )
         for item in filling.laid:
             left[item.shape.path.piece.name] -= 1
         fillings.append(filling)
@@ -182,7 +214,9 @@ def _library_until(budget: Budget) -> float:
     return budget.until - min(budget.left_s * _OWN_SHARE, _OWN_S)
 
 
-def _by_size(parts: StockParts, left: dict[str, int], laid: Sequence[Laid]) -> list[tuple[Path, int]]:
+def _by_size(
+    parts: StockParts, left: dict[str, int], laid: Sequence[Laid]
+) -> list[tuple[Path, int]]:
     """What is left once `laid` is on the sheet, large ones first."""
     rest = dict(left)
     for item in laid:
@@ -192,7 +226,12 @@ def _by_size(parts: StockParts, left: dict[str, int], laid: Sequence[Laid]) -> l
 
 
 def _sheet(
-    parts: StockParts, before: Filling, left: dict[str, int], last: bool, budget: Budget, early: Early | None
+    parts: StockParts,
+    before: Filling,
+    left: dict[str, int],
+    last: bool,
+    budget: Budget,
+    early: Early | None,
 ) -> tuple[list[Laid], bool]:
     """The best layout of one sheet, and whether the library made it."""
     sheet = before.sheet
@@ -211,13 +250,17 @@ def _sheet(
         made = _by_library(parts, rest, hosts, sheet, replace(budget, until=_library_until(budget)))
     found = [(laid, True) for laid in made]
     if last:
-        own = [replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid]
+        own = [
+            replace(item, x=item.x - sheet.margin, y=item.y - sheet.margin) for item in before.laid
+        ]
         if dict(counts_of(own)) == {n: c for n, c in offered.items() if c}:
             found.append((own, False))
     found.sort(key=lambda f: width(f[0]))
     candidates: list[tuple[list[Laid], bool]] = []
     for laid, by_library in found:
-        if candidates and (budget.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)):
+        if candidates and (
+            budget.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)
+        ):
             break
         legal = compactor.legal(laid, _NO_HOPE - 1.0)
         if legal is not None:
@@ -226,7 +269,9 @@ def _sheet(
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))
     best = [item for item in best if item.right <= wide + 1e-6]
-    return [replace(item, x=item.x + sheet.margin, y=item.y + sheet.margin) for item in best], library
+    return [
+        replace(item, x=item.x + sheet.margin, y=item.y + sheet.margin) for item in best
+    ], library
 
 
 def _cut_down(parts: StockParts, offered: dict[str, int], sheet: Sheet, before: Filling) -> None:
@@ -240,7 +285,9 @@ def _cut_down(parts: StockParts, offered: dict[str, int], sheet: Sheet, before: 
         offered[path.piece.name] = math.ceil(offered[path.piece.name] * share)
 
 
-def _by_library(parts: StockParts, rest: dict[str, int], hosts: Sequence[Host], sheet: Sheet, budget: Budget) -> list[list[Laid]]:
+def _by_library(
+    parts: StockParts, rest: dict[str, int], hosts: Sequence[Host], sheet: Sheet, budget: Budget
+) -> list[list[Laid]]:
     """The library's layouts with hosts unpacked, from x = 0, y = 0, shortest first."""
 
     def turner(shape: Shape, deg: float) -> Shape:
@@ -256,14 +303,20 @@ def _by_library(parts: StockParts, rest: dict[str, int], hosts: Sequence[Host], 
         turns = path.turns(sheet.grain) if path.piece.turns != "free" or sheet.grain else None
         for host in guests:  # every copy keeps the turns that its guests can share
             both = common_turns(host, sheet.grain)
-            turns = both if turns is None or both is None else tuple(t for t in turns if t in both) or (0.0,)
+            turns = (
+                both
+                if turns is None or both is None
+                else tuple(t for t in turns if t in both) or (0.0,)
+            )
         wanted.append((parts.shape(path, 0.0), count, turns))
     _, high = room(sheet)
     found = strip.packed(wanted, high, parts.gap_mm, budget, os.cpu_count() or 1, turner)
     return [_with_guests(parts, laid, stuffed_by) for laid in found]
 
 
-def _with_guests(parts: StockParts, laid: Sequence[Laid], hosts: dict[str, list[Host]]) -> list[Laid]:
+def _with_guests(
+    parts: StockParts, laid: Sequence[Laid], hosts: dict[str, list[Host]]
+) -> list[Laid]:
     waiting = {name: list(found) for name, found in hosts.items()}
     out: list[Laid] = []
     for item in laid:

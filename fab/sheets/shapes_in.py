@@ -32,20 +32,25 @@ def shapes_in(
     marks: Sequence[Sequence[Segment]] = (),
     engraved: Sequence[Sequence[Segment]] = (),
 ) -> ShapesIn:
-    """Every closed outline of a drawing as a piece, wanted `count` times; equal pieces are counted together.
+    """Every closed outline of a drawing as a piece, wanted `count` times; equal pieces are counted
+    together.
 
     `marks` and `engraved` are runs of lines that stay with the piece on which they lie.
 
-    Each piece's frame has its origin in the middle of the outline's box. Open lines and doubles are told in the
-    notes; a drawing without any closed outline is refused, with the places of its open ends.
+    Each piece's frame has its origin in the middle of the outline's box. Open lines and doubles are
+    told in the notes; a drawing without any closed outline is refused, with the places of its open
+    ends.
     """
     found = join(segments, tol_mm)
-    notes = [f"{name}: {open_run}; left out. Close it, or it can't be cut" for open_run in found.opens]
+    notes = [
+        f"{name}: {open_run}; left out. Close it, or it can't be cut" for open_run in found.opens
+    ]
     if found.doubles:
         places = ", ".join(f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in found.doubles[:3])
         more = f" and {len(found.doubles) - 3} more" if len(found.doubles) > 3 else ""
         notes.append(
-            f"{name}: {len(found.doubles)} doubled line{'s' * (len(found.doubles) > 1)} dropped, at {places}{more}"
+            f"{name}: {len(found.doubles)} doubled line{'s' * (len(found.doubles) > 1)} dropped, at"
+            f" {places}{more}"
         )
     if found.dust:
         notes.append(f"{name}: {found.dust} lines without length dropped")
@@ -53,7 +58,14 @@ def shapes_in(
     if not found.outlines:
         says = "; ".join(str(run) for run in found.opens[:3]) or "no lines"
         raise InputError(
-            [Fault(name, "", f"no closed outline found within {fixed(tol_mm)} mm: {says}.", "Close it in the drawing.")]
+            [
+                Fault(
+                    name,
+                    "",
+                    f"no closed outline found within {fixed(tol_mm)} mm: {says}.",
+                    "Close it in the drawing.",
+                )
+            ]
         )
     surfaces, lost = _surfaces(found.outlines, {"marks": marks, "engraved": engraved})
     if lost:
@@ -79,7 +91,11 @@ def understood(piece: Piece) -> str:
     """How large a piece was read, and what is in it."""
     left, low, right, top = piece.outline.box
     words = [f"{piece.name}: {fixed(right - left, 2)} x {fixed(top - low, 2)} mm"]
-    counts = ((len(piece.outline.holes), "hole"), (len(piece.marks), "mark"), (len(piece.engraved), "engraved line"))
+    counts = (
+        (len(piece.outline.holes), "hole"),
+        (len(piece.marks), "mark"),
+        (len(piece.engraved), "engraved line"),
+    )
     return ", ".join([*words, *(some(many, what) for many, what in counts if many)])
 
 
@@ -142,13 +158,18 @@ def _centred(piece: Piece) -> Piece:
         return tuple(tuple((x + dx, y + dy) for x, y in line) for line in lines)
 
     return replace(
-        piece, outline=piece.outline.moved(dx, dy), marks=moved(piece.marks), engraved=moved(piece.engraved)
+        piece,
+        outline=piece.outline.moved(dx, dy),
+        marks=moved(piece.marks),
+        engraved=moved(piece.engraved),
     )
 
 
 def _alike(a: Piece, b: Piece) -> bool:
     """The same shape with the same marks, in the same turn."""
-    return _close(a.marks, b.marks) and _close(a.engraved, b.engraved) and _same(a.outline, b.outline)
+    return (
+        _close(a.marks, b.marks) and _close(a.engraved, b.engraved) and _same(a.outline, b.outline)
+    )
 
 
 def _close(a: Lines, b: Lines) -> bool:
@@ -160,11 +181,13 @@ def _close(a: Lines, b: Lines) -> bool:
 
 def _same(a: Outline, b: Outline) -> bool:
     """The same shape in the same turn, within a hundredth of a millimetre."""
-    if len(a.holes) != len(b.holes) or any(abs(p - q) > 0.01 for p, q in zip(a.box, b.box, strict=True)):
-        return False
-    if abs(a.area_mm2 - b.area_mm2) > 0.01 * a.length_mm or abs(a.length_mm - b.length_mm) > 0.01 * len(
-        a.edge.segments
+    if len(a.holes) != len(b.holes) or any(
+        abs(p - q) > 0.01 for p, q in zip(a.box, b.box, strict=True)
     ):
+        return False
+    if abs(a.area_mm2 - b.area_mm2) > 0.01 * a.length_mm or abs(
+        a.length_mm - b.length_mm
+    ) > 0.01 * len(a.edge.segments):
         return False
     import shapely
 

@@ -1,7 +1,8 @@
 """Shared cut lines: where the straight edges of two parts lie on each other, the beam goes once.
 
-Edges are split at every end that falls on them and each stretch is kept once. The stretches and the arcs form a
-graph; it is cut in the fewest trails (half its odd knots each begin or end one), so with the fewest piercings.
+Edges are split at every end that falls on them and each stretch is kept once. The stretches and the
+arcs form a graph; it is cut in the fewest trails (half its odd knots each begin or end one), so
+with the fewest piercings.
 """
 
 from __future__ import annotations
@@ -20,11 +21,23 @@ Knot = tuple[int, int]
 
 def shared_trails(loops: Sequence[Loop]) -> tuple[list[tuple[str, tuple[Segment, ...]]], float]:
     """Trails (owners, segments) that cut every edge of `loops` once, and the length saved, mm."""
-    lines = [(seg, loop.owner) for loop in loops for seg in loop.contour.segments if isinstance(seg, Line)]
-    arcs = [(seg, loop.owner) for loop in loops for seg in loop.contour.segments if isinstance(seg, Arc)]
+    lines = [
+        (seg, loop.owner)
+        for loop in loops
+        for seg in loop.contour.segments
+        if isinstance(seg, Line)
+    ]
+    arcs = [
+        (seg, loop.owner) for loop in loops for seg in loop.contour.segments if isinstance(seg, Arc)
+    ]
     stretches = _merged(lines)
-    saved = math.fsum(seg.length_mm for seg, _ in lines) - math.fsum(seg.length_mm for seg, _ in stretches)
-    edges: list[tuple[Segment, frozenset[str]]] = [*stretches, *((arc, frozenset({owner})) for arc, owner in arcs)]
+    saved = math.fsum(seg.length_mm for seg, _ in lines) - math.fsum(
+        seg.length_mm for seg, _ in stretches
+    )
+    edges: list[tuple[Segment, frozenset[str]]] = [
+        *stretches,
+        *((arc, frozenset({owner})) for arc, owner in arcs),
+    ]
     return _trails(edges), saved
 
 
@@ -47,7 +60,9 @@ def _merged(lines: Sequence[tuple[Line, str]]) -> list[tuple[Line, frozenset[str
 
 
 def _carrier(
-    carriers: dict[tuple[int, int, int], list[tuple[float, float, Line, str]]], angle: int, off: float
+    carriers: dict[tuple[int, int, int], list[tuple[float, float, Line, str]]],
+    angle: int,
+    off: float,
 ) -> tuple[int, int, int]:
     """The known carrier line within SAME_MM of this one, or a new key."""
     cell = math.floor(off / SAME_MM)
@@ -61,7 +76,10 @@ def _carrier(
 def _stretches(items: list[tuple[float, float, Line, str]]) -> list[tuple[Line, frozenset[str]]]:
     """Lines on one carrier, split at all ends, each stretch once."""
     reference = items[0][2]
-    angle = math.atan2(reference.end[1] - reference.start[1], reference.end[0] - reference.start[0]) % math.pi
+    angle = (
+        math.atan2(reference.end[1] - reference.start[1], reference.end[0] - reference.start[0])
+        % math.pi
+    )
     if math.pi - angle < 1e-7:
         angle = 0.0
     ux, uy = math.cos(angle), math.sin(angle)
@@ -106,8 +124,12 @@ class _Knots:
         return len(self.points) - 1
 
 
-def _trails(edges: Sequence[tuple[Segment, frozenset[str]]]) -> list[tuple[str, tuple[Segment, ...]]]:
-    """The fewest trails that use every edge once (Hierholzer, odd knots paired by bridges that are not cut)."""
+def _trails(
+    edges: Sequence[tuple[Segment, frozenset[str]]],
+) -> list[tuple[str, tuple[Segment, ...]]]:
+    """The fewest trails that use every edge once (Hierholzer, odd knots paired by bridges that are
+    not cut).
+    """
     knots = _Knots()
     ends = [(knots.of(seg.start), knots.of(seg.end)) for seg, _ in edges]
     links: dict[int, list[tuple[int, int]]] = {}
@@ -129,7 +151,9 @@ def _trails(edges: Sequence[tuple[Segment, frozenset[str]]]) -> list[tuple[str, 
                 seg, who = edges[index]
                 segments.append(seg if ends[index][0] == start else seg.reversed())
                 owners |= who
-            found.append((", ".join(sorted(owners)), _joined(segments, knots.points, [s for _, s in run])))
+            found.append(
+                (", ".join(sorted(owners)), _joined(segments, knots.points, [s for _, s in run]))
+            )
         for k in group:
             links[k] = [link for link in links[k] if link[0] < len(edges)]
     return found
@@ -202,7 +226,9 @@ def _split(walk: list[tuple[int, int]], real: int) -> list[list[tuple[int, int]]
     return [run for run in runs if run]
 
 
-def _joined(segments: Sequence[Segment], points: Sequence[Point], starts: Sequence[int]) -> tuple[Segment, ...]:
+def _joined(
+    segments: Sequence[Segment], points: Sequence[Point], starts: Sequence[int]
+) -> tuple[Segment, ...]:
     """Segments made to meet exactly: lines are drawn between the ends of what stands beside them."""
     out = list(segments)
     for k, seg in enumerate(out):

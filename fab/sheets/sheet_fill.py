@@ -1,4 +1,6 @@
-"""A sheet being filled: shapes are put at the lowest or leftmost place that the no-fit regions leave free."""
+"""A sheet being filled: shapes are put at the lowest or leftmost place that the no-fit regions
+leave free.
+"""
 
 from __future__ import annotations
 
@@ -50,15 +52,24 @@ class SheetFill:
             for item in self.laid[seen:]:
                 block = self.nofit.pair(item.shape, shape)
                 a, b, c, d = block.bounds
-                if a + item.x < right and c + item.x > left and b + item.y < top and d + item.y > low:
+                if (
+                    a + item.x < right
+                    and c + item.x > left
+                    and b + item.y < top
+                    and d + item.y > low
+                ):
                     blocks.append(shapely.transform(block, _shift(item.x, item.y)))
             if blocks:
-                region = region.difference(blocks[0] if len(blocks) == 1 else shapely.union_all(blocks))
+                region = region.difference(
+                    blocks[0] if len(blocks) == 1 else shapely.union_all(blocks)
+                )
         self._free[shape.key] = (region, len(self.laid))
         return region
 
     def best(self, shapes: Sequence[Shape], way: Way) -> Laid | None:
-        """The place whose far edge is nearest to the start of the sheet; ties by the near edge, then crosswise."""
+        """The place whose far edge is nearest to the start of the sheet; ties by the near edge,
+        then crosswise.
+        """
         import shapely
 
         found: tuple[tuple[float, float, float], Laid] | None = None
@@ -73,7 +84,11 @@ class SheetFill:
             row = points[order == least]
             x, y = row[row[:, across].argmin()]
             far = (x + shape.box[2]) if way == "right" else (y + shape.box[3])
-            score = (round(float(far), 3), round(float(least), 3), round(float(row[:, across].min()), 3))
+            score = (
+                round(float(far), 3),
+                round(float(least), 3),
+                round(float(row[:, across].min()), 3),
+            )
             if found is None or score < found[0]:
                 found = (score, Laid(shape, float(x), float(y)))
         return found[1] if found else None

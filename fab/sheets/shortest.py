@@ -1,7 +1,8 @@
 """The shortest way through a few stops, exactly: dynamic programming over what has been visited.
 
-After M. Held and R. Karp, "A dynamic programming approach to sequencing problems", J. SIAM 10 (1962), with every door
-of a stop as a state of its own, so that order and doors are chosen together.
+After M. Held and R. Karp, "A dynamic programming approach to sequencing problems", J. SIAM 10
+(1962), with every door of a stop as a state of its own, so that order and doors are chosen
+together.
 """
 
 from __future__ import annotations
@@ -16,11 +17,15 @@ MOST_STOPS = 8  # 256 sets of stops; each one more doubles the work
 Door = tuple[Point, Point]  # where the beam starts and where it stops
 
 
-def shortest(stops: Sequence[Sequence[Door]], start: Point, over: Any, toll: float) -> list[tuple[int, int]]:
-    """Order of the stops and the door of each, as (stop, door): no order and no choice of doors is shorter.
+def shortest(
+    stops: Sequence[Sequence[Door]], start: Point, over: Any, toll: float
+) -> list[tuple[int, int]]:
+    """Order of the stops and the door of each, as (stop, door): no order and no choice of doors is
+    shorter.
 
-    over: for each pair of doors (all doors of all stops, counted through) the stops that the way between them runs
-    over, as bits; None when nothing is in the way. toll: what a way over a visited stop costs beyond its length.
+    over: for each pair of doors (all doors of all stops, counted through) the stops that the way
+    between them runs over, as bits; None when nothing is in the way. toll: what a way over a
+    visited stop costs beyond its length.
     """
     import numpy as np
 

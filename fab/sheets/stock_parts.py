@@ -1,4 +1,6 @@
-"""The parts of one stock with all that is calculated once, what lies on each sheet, and which answer is better."""
+"""The parts of one stock with all that is calculated once, what lies on each sheet, and which
+answer is better.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,9 @@ MOST_TURNS = 8  # tried per piece by the quick way
 
 @dataclass(frozen=True)
 class Budget:
-    """What a longer search may use: until when (clock of time.monotonic), from which seed, who may stop it."""
+    """What a longer search may use: until when (clock of time.monotonic), from which seed, who may
+    stop it.
+    """
 
     until: float
     seed: int
@@ -68,7 +72,9 @@ class StockParts:
         self._patterns: dict[tuple[str, bool], Pattern] = {}
         self._turned: dict[tuple[str, float], Shape] = {}
         self.full: dict[tuple[str, Sheet], tuple[Laid, ...]] = {}  # sheets full of one kind
-        self._least_mm2 = min((path.outline.edge.area_mm2 for path in ways), default=0.0)  # no smaller hole takes a piece
+        self._least_mm2 = min(
+            (path.outline.edge.area_mm2 for path in ways), default=0.0
+        )  # no smaller hole takes a piece
 
     def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
         """A piece at each turn worth trying; turns that give the same region are tried once."""
@@ -100,23 +106,32 @@ def _same_region(a: Shape, b: Shape) -> bool:
     if max(abs(a.width - b.width), abs(a.height - b.height)) > 1e-6 or len(a.edge) != len(b.edge):
         return False
     moved = {(round(x - a.box[0], 4) + 0.0, round(y - a.box[1], 4) + 0.0) for x, y in a.edge}
-    return all((round(x - b.box[0], 4) + 0.0, round(y - b.box[1], 4) + 0.0) in moved for x, y in b.edge)
+    return all(
+        (round(x - b.box[0], 4) + 0.0, round(y - b.box[1], 4) + 0.0) in moved for x, y in b.edge
+    )
 
 
 def rank(answer: Answer) -> tuple[int, float, int, float, int]:
-    """Fewest missing, least cost, fewest whole sheets, the largest single rest (as a negative area), fewest offcuts."""
+    """Fewest missing, least cost, fewest whole sheets, the largest single rest (as a negative
+    area), fewest offcuts.
+    """
     missing = sum(count for _, count in answer.missing)
     whole = sum(1 for filling in answer.fillings if not filling.sheet.offcut)
     return (missing, round(answer.cost, 6), whole, -rest_mm2(answer), len(answer.fillings))
 
 
 def rest_mm2(answer: Answer) -> float:
-    """The largest rectangle beside or above everything on one sheet: quick to work out, and what a maker keeps."""
+    """The largest rectangle beside or above everything on one sheet: quick to work out, and what a
+    maker keeps.
+    """
     best = 0.0
     for filling in answer.fillings:
         m = filling.sheet.margin
         right = max((item.right for item in filling.laid), default=m)
-        best = max(best, beside_mm2(filling.sheet, right, max((item.top for item in filling.laid), default=m)))
+        best = max(
+            best,
+            beside_mm2(filling.sheet, right, max((item.top for item in filling.laid), default=m)),
+        )
     return round(best, 3)
 
 

@@ -11,9 +11,11 @@ from typing import Any
 
 @contextmanager
 def ctrl_c_asks() -> Iterator[Callable[[], bool]]:
-    """Inside, the first Ctrl-C only turns the answer of the question to True; the second one stops the program.
+    """Inside, the first Ctrl-C only turns the answer of the question to True; the second one stops
+    the program.
 
-    Outside the main thread, where no signal arrives, and where Ctrl-C is ignored, the answer stays False.
+    Outside the main thread, where no signal arrives, and where Ctrl-C is ignored, the answer stays
+    False.
     """
     asked = threading.Event()
     before: Any = signal.getsignal(signal.SIGINT) or signal.default_int_handler

@@ -1,13 +1,16 @@
-"""A general strip-packing library at work on our sheets: it packs outer polygons into one strip, we do the rest.
+"""A general strip-packing library at work on our sheets: it packs outer polygons into one strip, we
+do the rest.
 
-Its limits and how they are met here: it keeps its gap to the strip's edges too (so the strip is higher by two gaps),
-and keeps it to about 0.02 mm (`press` puts that right, and wins the last tenths of a per cent); no fixed sheets (what
-sticks out of the sheet waits for the next); no holes (those are stuffed before); it stops by the clock and so never
-repeats itself (the result is kept in a lock); it can't be interrupted and its faults end its process (so it gets one of
-its own). It is an optional extra: without it, or when it fails, our own search has all the time.
+Its limits and how they are met here: it keeps its gap to the strip's edges too (so the strip is
+higher by two gaps), and keeps it to about 0.02 mm (`press` puts that right, and wins the last
+tenths of a per cent); no fixed sheets (what sticks out of the sheet waits for the next); no holes
+(those are stuffed before); it stops by the clock and so never repeats itself (the result is kept in
+a lock); it can't be interrupted and its faults end its process (so it gets one of its own). It is
+an optional extra: without it, or when it fails, our own search has all the time.
 
-It gets the same outlines, gap and seed as by hand, and nearly the same time to explore: what it would find alone is
-what everything else has to beat. One run with a worker a core beat a run of its own on each core, three seeds each.
+It gets the same outlines, gap and seed as by hand, and nearly the same time to explore: what it
+would find alone is what everything else has to beat. One run with a worker a core beat a run of its
+own on each core, three seeds each.
 """
 
 from __future__ import annotations
@@ -28,21 +31,32 @@ from fab.sheets.sheet_fill import Laid
 from fab.sheets.stock_parts import Budget
 
 _EXPLORE = 0.8  # of a run's time, as the library has it; the rest it compresses
-_MORE = 1.03  # a run is told that it has so much more time than it gets: what it loses of compressing, `press` does
-_SILENT_S, _SILENT_SHARE = 2.0, 0.5  # without news for longer than both, a run gives way to another seed ...
+# a run is told that it has so much more time than it gets: what it loses of compressing, `press`
+# does
+_MORE = 1.03
+_SILENT_S, _SILENT_SHARE = (
+    2.0,
+    0.5,
+)  # without news for longer than both, a run gives way to another seed ...
 _WORTH_S = 3.0  # ... when so much of its time is left
 _LEAST_S = 1.3  # a run has its process to start
 _PATIENCE = 0.03  # share of its time by which a run that has told nothing yet may be late
 _POLL_S = 0.05
 
-Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]  # shape as drawn, copies, turns in degrees (None: any)
+Wanted = Sequence[
+    tuple[Shape, int, Sequence[float] | None]
+]  # shape as drawn, copies, turns in degrees (None: any)
 Turner = Callable[[Shape, float], Shape]
 
 
-def packed(wanted: Wanted, height_mm: float, gap_mm: float, budget: Budget, cores: int, turned: Turner) -> list[list[Laid]]:
-    """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when none was found.
+def packed(
+    wanted: Wanted, height_mm: float, gap_mm: float, budget: Budget, cores: int, turned: Turner
+) -> list[list[Laid]]:
+    """Layouts in a strip of `height_mm`, filled from x = 0 to the right, shortest first; none when
+    none was found.
 
-    The gap is kept within the strip; its start and its upper and lower edge are met by the cut paths themselves.
+    The gap is kept within the strip; its start and its upper and lower edge are met by the cut
+    paths themselves.
     """
     if not wanted:
         return []
@@ -74,7 +88,9 @@ def packed(wanted: Wanted, height_mm: float, gap_mm: float, budget: Budget, core
 
 
 def _run(job: dict[str, Any], seconds: float, budget: Budget) -> Any:
-    """The last layout that the library told in its time, or before it ended or was stopped; None without one."""
+    """The last layout that the library told in its time, or before it ended or was stopped; None
+    without one.
+    """
     last: list[Any] = [None]
     worker = subprocess.Popen(
         [sys.executable, strip_worker.__file__],
@@ -122,7 +138,9 @@ def _run(job: dict[str, Any], seconds: float, budget: Budget) -> Any:
 
 
 def _stuck(spent: float, news: float, seconds: float) -> bool:
-    """Whether a run has found nothing better for so long that another seed is the better use of what is left."""
+    """Whether a run has found nothing better for so long that another seed is the better use of
+    what is left.
+    """
     silent = spent - news
     return silent > max(_SILENT_S, _SILENT_SHARE * spent) and seconds - spent > _WORTH_S
 
@@ -131,5 +149,7 @@ def _laid(
     placed: Sequence[tuple[int, float, float, float]], wanted: Wanted, gap_mm: float, turned: Turner
 ) -> list[Laid]:
     """The library's answer as shapes at places; its strip began a gap before ours."""
-    return [Laid(turned(wanted[item][0], deg % 360.0), x - gap_mm, y - gap_mm) for item, x, y, deg in placed]
-
+    return [
+        Laid(turned(wanted[item][0], deg % 360.0), x - gap_mm, y - gap_mm)
+        for item, x, y, deg in placed
+    ]

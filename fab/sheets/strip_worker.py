@@ -1,7 +1,8 @@
-"""The strip-packing library in a process of its own: a job as JSON on stdin, every better layout as a line on stdout.
+"""The strip-packing library in a process of its own: a job as JSON on stdin, every better layout as
+a line on stdout.
 
-Run as a file by `strip.py`. Apart, because the library can't be stopped, takes Ctrl-C for itself and writes its faults
-to stderr with a trace.
+Run as a file by `strip.py`. Apart, because the library can't be stopped, takes Ctrl-C for itself
+and writes its faults to stderr with a trace.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ def main() -> None:
 
     job = json.load(sys.stdin)
     items = [
-        spyrrow.Item(str(k), [tuple(point) for point in item["shape"]], item["count"], item["turns"])
+        spyrrow.Item(
+            str(k), [tuple(point) for point in item["shape"]], item["count"], item["turns"]
+        )
         for k, item in enumerate(job["items"])
     ]
     config = spyrrow.StripPackingConfig(
@@ -43,7 +46,9 @@ def main() -> None:
 
     ear = threading.Thread(target=listen, daemon=True)
     ear.start()
-    answer = spyrrow.StripPackingInstance("sheet", job["height"], items).solve(config, progress=queue)
+    answer = spyrrow.StripPackingInstance("sheet", job["height"], items).solve(
+        config, progress=queue
+    )
     over.set()
     ear.join()
     _tell(answer)
@@ -51,7 +56,8 @@ def main() -> None:
 
 def _tell(answer: Any) -> None:
     placed = [
-        [int(i.id), float(i.translation[0]), float(i.translation[1]), float(i.rotation)] for i in answer.placed_items
+        [int(i.id), float(i.translation[0]), float(i.translation[1]), float(i.rotation)]
+        for i in answer.placed_items
     ]
     sys.stdout.write(json.dumps([float(answer.width), placed]) + "\n")
     sys.stdout.flush()

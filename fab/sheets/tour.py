@@ -1,7 +1,7 @@
 """A short open tour through stops that may be entered at several points.
 
-Few stops: the shortest there is (`shortest`). More: nearest neighbour, 2-opt, or-opt, then the best entries for that
-order by dynamic programming (exact for the order).
+Few stops: the shortest there is (`shortest`). More: nearest neighbour, 2-opt, or-opt, then the best
+entries for that order by dynamic programming (exact for the order).
 """
 
 from __future__ import annotations
@@ -23,11 +23,15 @@ class Tolls(Protocol):
     toll: float
 
     def tolls(self, order: Sequence[int]) -> Sequence[Sequence[Sequence[float]]]:
-        """For an order of stops: per leg from one to the next, the extra cost of each pair (door left, door entered)."""
+        """For an order of stops: per leg from one to the next, the extra cost of each pair (door
+        left, door entered).
+        """
         ...
 
     def over(self) -> Any:
-        """For each pair of doors the stops that the way between them runs over, as bits; None: none does."""
+        """For each pair of doors the stops that the way between them runs over, as bits; None: none
+        does.
+        """
         ...
 
 
@@ -36,11 +40,15 @@ _PASSES = 30
 
 
 def tour(stops: Sequence[Stop], start: Point, tolls: Tolls | None = None) -> list[tuple[int, int]]:
-    """Order of the stops and the door of each, as (stop, door); the way from `start` on is short, its end is free."""
+    """Order of the stops and the door of each, as (stop, door); the way from `start` on is short,
+    its end is free.
+    """
     if not stops:
         return []
     if len(stops) <= MOST_STOPS:
-        return shortest(stops, start, tolls.over() if tolls is not None else None, tolls.toll if tolls else 0.0)
+        return shortest(
+            stops, start, tolls.over() if tolls is not None else None, tolls.toll if tolls else 0.0
+        )
     spots = [_middle(stop) for stop in stops]
     order = _improved(_nearest(spots, start), spots, start)
     best, doors = _doors(order, stops, start, tolls)
@@ -71,7 +79,10 @@ class _Grid:
     def __init__(self, spots: Sequence[Point]) -> None:
         xs, ys = [x for x, _ in spots], [y for _, y in spots]
         across = math.sqrt(len(spots))
-        self.spots, self.side = spots, max(max(max(xs) - min(xs), max(ys) - min(ys)) * 1.5 / across, 1e-3)
+        self.spots, self.side = (
+            spots,
+            max(max(max(xs) - min(xs), max(ys) - min(ys)) * 1.5 / across, 1e-3),
+        )
         self.reach = math.ceil(across) + 1
         self.cells: dict[tuple[int, int], list[int]] = {}
         for k, spot in enumerate(spots):
@@ -90,11 +101,16 @@ class _Grid:
         for ring in range(self.reach):
             for dx in range(-ring, ring + 1):
                 for dy in range(-ring, ring + 1) if abs(dx) == ring else (-ring, ring):
-                    found += [(math.dist(spot, self.spots[k]), k) for k in self.cells.get((cx + dx, cy + dy), ())]
+                    found += [
+                        (math.dist(spot, self.spots[k]), k)
+                        for k in self.cells.get((cx + dx, cy + dy), ())
+                    ]
             found.sort()
             if len(found) >= count and found[count - 1][0] <= ring * self.side:
                 return [k for _, k in found[:count]]
-        everything = sorted((math.dist(spot, self.spots[k]), k) for cell in self.cells.values() for k in cell)
+        everything = sorted(
+            (math.dist(spot, self.spots[k]), k) for cell in self.cells.values() for k in cell
+        )
         return [k for _, k in everything[:count]]
 
 
@@ -167,7 +183,11 @@ def _moved(
             i = place[k]
             if i + run > count:
                 break
-            gain = gap(i - 1, i) + gap(i + run - 1, i + run) - (gap(i - 1, i + run) if i + run < count else 0.0)
+            gain = (
+                gap(i - 1, i)
+                + gap(i + run - 1, i + run)
+                - (gap(i - 1, i + run) if i + run < count else 0.0)
+            )
             if gain <= 1e-9:
                 continue
             for other in near[k]:
@@ -189,7 +209,9 @@ def _moved(
     return better
 
 
-def _doors(order: Sequence[int], stops: Sequence[Stop], start: Point, tolls: Tolls | None) -> tuple[float, list[int]]:
+def _doors(
+    order: Sequence[int], stops: Sequence[Stop], start: Point, tolls: Tolls | None
+) -> tuple[float, list[int]]:
     """The doors that make the way in this order shortest, and its length with all tolls."""
     extra = tolls.tolls(order) if tolls is not None else None
     costs: list[float] = [math.dist(start, door[0]) for door in stops[order[0]]]

@@ -1,4 +1,7 @@
-"""Cuts through a mesh: where a level plane meets it, as segments and as loops. Free of the CAD kernel."""
+"""Cuts through a mesh: where a level plane meets it, as segments and as loops.
+
+Free of the CAD kernel.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """The cut through a mesh at one height: segments (k, 2, 2) with material on their left, normals outwards."""
+    """The cut through a mesh at one height: segments (k, 2, 2) with material on their left, normals
+    outwards.
+    """
 
     z: float
     segments: np.ndarray
@@ -36,14 +41,18 @@ def cut_at(mesh: Mesh, z: float) -> Cut:
     if len(crossed) == 0:
         return Cut(z, np.zeros((0, 2, 2)), np.zeros((0, 2)))
     over = crossed[:, :, 2] > z
-    lone = np.where(over.sum(axis=1) == 1, over.argmax(axis=1), (~over).argmax(axis=1))  # corner alone on its side
+    lone = np.where(
+        over.sum(axis=1) == 1, over.argmax(axis=1), (~over).argmax(axis=1)
+    )  # corner alone on its side
     rows = np.arange(len(crossed))
     top, b, c = crossed[rows, lone], crossed[rows, (lone + 1) % 3], crossed[rows, (lone + 2) % 3]
     ends = []
     for other in (b, c):
         share = (z - top[:, 2]) / (other[:, 2] - top[:, 2])
         ends.append(top[:, :2] + share[:, None] * (other[:, :2] - top[:, :2]))
-    segments = np.stack(ends, axis=1)  # corner alone above: outside is on the right of the way from its first side
+    segments = np.stack(
+        ends, axis=1
+    )  # corner alone above: outside is on the right of the way from its first side
     below = ~over[rows, lone]
     segments[below] = segments[below][:, ::-1]
     way = segments[:, 1] - segments[:, 0]
@@ -66,7 +75,9 @@ def flats(mesh: Mesh) -> np.ndarray:
 
     corners = mesh.vertices[mesh.triangles][:, :, 2]
     flat = corners[np.ptp(corners, axis=1) < 1e-6][:, 0]
-    return np.unique(np.concatenate([flat, [mesh.vertices[:, 2].min(), mesh.vertices[:, 2].max()]]).round(4))
+    return np.unique(
+        np.concatenate([flat, [mesh.vertices[:, 2].min(), mesh.vertices[:, 2].max()]]).round(4)
+    )
 
 
 def loops_of(cut: Cut) -> list[np.ndarray]:
@@ -117,7 +128,9 @@ def _following(keys: np.ndarray) -> list[int] | None:
     if (begins[1:] == begins[:-1]).any():
         return None
     at = np.searchsorted(begins, ends).clip(max=len(begins) - 1)
-    return order[at].tolist() if (begins[at] == ends).all() and len(np.unique(at)) == len(at) else None
+    return (
+        order[at].tolist() if (begins[at] == ends).all() and len(np.unique(at)) == len(at) else None
+    )
 
 
 def _walked(keys: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -149,12 +162,16 @@ def _walked(keys: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def beside_edge(mesh: Mesh, angle_rad: float) -> Mesh:
-    """Turned so that a cut at "height" x is a plane square to the edge's direction; coordinates (t, z)."""
+    """Turned so that a cut at "height" x is a plane square to the edge's direction; coordinates (t,
+    z).
+    """
     return _axes(turned(mesh, -angle_rad), (1, 2, 0))
 
 
 def across_edge(mesh: Mesh, angle_rad: float) -> Mesh:
-    """Turned so that a cut at "height" t is an upright plane in that direction, t aside; coordinates (z, outwards)."""
+    """Turned so that a cut at "height" t is an upright plane in that direction, t aside;
+    coordinates (z, outwards).
+    """
     return _axes(turned(mesh, -angle_rad), (2, 0, 1))
 
 
@@ -167,4 +184,7 @@ def turned(mesh: Mesh, angle_rad: float) -> Mesh:
     import numpy as np
 
     cos, sin = math.cos(angle_rad), math.sin(angle_rad)
-    return Mesh(mesh.vertices @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]), mesh.triangles)
+    return Mesh(
+        mesh.vertices @ np.array([[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]]),
+        mesh.triangles,
+    )

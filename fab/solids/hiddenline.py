@@ -1,4 +1,6 @@
-"""Line drawings of solids with hidden lines removed: clean at any size, and no graphics card is asked."""
+"""Line drawings of solids with hidden lines removed: clean at any size, and no graphics card is
+asked.
+"""
 
 from __future__ import annotations
 
@@ -30,9 +32,13 @@ class LineArt:
 
 
 def line_art(
-    solids: Sequence[Solid], towards: tuple[float, float, float], up: tuple[float, float, float] = (0.0, 0.0, 1.0)
+    solids: Sequence[Solid],
+    towards: tuple[float, float, float],
+    up: tuple[float, float, float] = (0.0, 0.0, 1.0),
 ) -> LineArt:
-    """Parallel projection of the solids as seen by an eye in direction `towards` from them, `up` upright on the page."""
+    """Parallel projection of the solids as seen by an eye in direction `towards` from them, `up`
+    upright on the page.
+    """
     cq = kernel()
     from OCP.BRepLib import BRepLib
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
@@ -67,7 +73,9 @@ def _path(edge: Any) -> Path:
     from OCP.GCPnts import GCPnts_QuasiUniformDeflection
 
     curve = BRepAdaptor_Curve(edge.wrapped)
-    chords = GCPnts_QuasiUniformDeflection(curve, SAG_MM, curve.FirstParameter(), curve.LastParameter())
+    chords = GCPnts_QuasiUniformDeflection(
+        curve, SAG_MM, curve.FirstParameter(), curve.LastParameter()
+    )
     if not chords.IsDone():
         return ()
     points: list[Point] = []

@@ -1,4 +1,6 @@
-"""The one place that talks to the CAD kernel: contours to solids, booleans, measures. Its errors end here.
+"""The one place that talks to the CAD kernel: contours to solids, booleans, measures.
+
+Its errors end here.
 
 A solid is a `cadquery.Shape`; nothing above the room `parts` ever holds one.
 """
@@ -50,17 +52,23 @@ def prism(shape: Outline | Contour, z0: float, z1: float) -> Solid:
 
 
 def flat(shapes: Sequence[Outline | Contour], z: float) -> list[Any]:
-    """Flat shapes that may overlap, put together in their plane at height z: the faces that they make up."""
+    """Flat shapes that may overlap, put together in their plane at height z: the faces that they
+    make up.
+    """
     cq = kernel()
     outlines = [shape if isinstance(shape, Outline) else Outline(shape) for shape in shapes]
-    faces = [cq.Face.makeFromWires(wire(o.edge, z), [wire(hole, z) for hole in o.holes]) for o in outlines]
+    faces = [
+        cq.Face.makeFromWires(wire(o.edge, z), [wire(hole, z) for hole in o.holes])
+        for o in outlines
+    ]
     whole = faces[0].fuse(*faces[1:]).clean() if len(faces) > 1 else faces[0]
     return list(whole.Faces())
 
 
 def prisms(shapes: Sequence[Outline | Contour], z0: float, z1: float) -> list[Solid]:
-    """Flat shapes that may overlap, put together in their plane and extruded from z0 to z1: a tenth of the work of
-    putting as many solids together."""
+    """Flat shapes that may overlap, put together in their plane and extruded from z0 to z1: a tenth
+    of the work of putting as many solids together.
+    """
     cq = kernel()
     return [cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0)) for face in flat(shapes, z0)]
 
@@ -68,8 +76,8 @@ def prisms(shapes: Sequence[Outline | Contour], z0: float, z1: float) -> list[So
 def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
     """Straight-lined transition between two contours of equally many segments.
 
-    Its sides are true planes and cones where the segments are parallel or concentric: the kernel's own transition draws
-    them as free surfaces, and booleans go wrong on those.
+    Its sides are true planes and cones where the segments are parallel or concentric: the kernel's
+    own transition draws them as free surfaces, and booleans go wrong on those.
     """
     cq = kernel()
     pairs = list(zip(low.segments, high.segments, strict=True))
@@ -85,7 +93,11 @@ def _alike(a: Segment, b: Segment) -> bool:
     """Whether both are straight and run the same way, or sweep the same angle about one centre."""
     if isinstance(a, Arc) and isinstance(b, Arc):
         turns = abs(a.sweep_rad - b.sweep_rad) + abs(_bearing(a) - _bearing(b))
-        return math.dist(a.centre, b.centre) <= JOIN_TOL_MM and turns <= 1e-9 and abs(a.radius_mm - b.radius_mm) > JOIN_TOL_MM
+        return (
+            math.dist(a.centre, b.centre) <= JOIN_TOL_MM
+            and turns <= 1e-9
+            and abs(a.radius_mm - b.radius_mm) > JOIN_TOL_MM
+        )
     if not (isinstance(a, Line) and isinstance(b, Line)):
         return False
     (ax, ay), (bx, by) = ((seg.end[0] - seg.start[0], seg.end[1] - seg.start[1]) for seg in (a, b))
@@ -107,11 +119,15 @@ def _side(a: Segment, z0: float, b: Segment, z1: float) -> Any:
         axis = gp_Ax1(gp_Pnt(*a.centre, z0), gp_Dir(0, 0, 1 if a.sweep_rad > 0 else -1))
         swept = BRepPrimAPI_MakeRevol(cq.Edge.makeLine(foot, head).wrapped, axis, abs(a.sweep_rad))
         return cq.Face(swept.Shape())
-    return cq.Face.makeFromWires(cq.Wire.makePolygon([foot, cq.Vector(*a.end, z0), cq.Vector(*b.end, z1), head], close=True))
+    return cq.Face.makeFromWires(
+        cq.Wire.makePolygon([foot, cq.Vector(*a.end, z0), cq.Vector(*b.end, z1), head], close=True)
+    )
 
 
 def pipe(path: Sequence[Segment], radius_mm: float) -> Solid:
-    """A round bar along a path of lines and arcs that run on into each other, drawn in (x, z) at y = 0."""
+    """A round bar along a path of lines and arcs that run on into each other, drawn in (x, z) at y
+    = 0.
+    """
     cq = kernel()
     edges = []
     for seg in path:
@@ -152,7 +168,10 @@ def carved(solid: Solid, tools: Iterable[Solid]) -> Solid:
 
 
 def common(a: Solid, b: Solid) -> Solid:
-    """What two solids share; BrokenGeometry when that is nothing. Faces of one on edges of the other can lose it."""
+    """What two solids share; BrokenGeometry when that is nothing.
+
+    Faces of one on edges of the other can lose it.
+    """
     shared = a.intersect(b)
     if not shared.Solids():
         raise BrokenGeometry("two solids that must share room came out sharing nothing")
@@ -170,7 +189,11 @@ def ridge(profile: Contour, y0: float, y1: float) -> Solid:
 def turned(solid: Solid, angle_deg: float) -> Solid:
     """Turned about the z axis, anticlockwise; the shape itself is shared, not copied."""
     cq = kernel()
-    return solid.moved(cq.Location(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), angle_deg)) if angle_deg else solid
+    return (
+        solid.moved(cq.Location(cq.Vector(0, 0, 0), cq.Vector(0, 0, 1), angle_deg))
+        if angle_deg
+        else solid
+    )
 
 
 def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
@@ -194,10 +217,11 @@ def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
 
 
 def one_body(solid: Solid, name: str, between: tuple[float, float] | None = None) -> Solid:
-    """`solid` when it is one valid body with volume, and as large as reckoned (mm3), else BrokenGeometry.
+    """`solid` when it is one valid body with volume, and as large as reckoned (mm3), else
+    BrokenGeometry.
 
-    Booleans and fillets of the kernel can fail without a word, and leave a tool out of a cut; this is where a part is
-    held to its promise.
+    Booleans and fillets of the kernel can fail without a word, and leave a tool out of a cut; this
+    is where a part is held to its promise.
     """
     body = weighed(solid, name, between)
     if not body.isValid():
@@ -210,13 +234,18 @@ def weighed(solid: Solid, name: str, between: tuple[float, float] | None = None)
     bodies = solid.Solids()
     if len(bodies) != 1:
         volumes = ", ".join(f"{body.Volume():.1f}" for body in bodies[:6])
-        raise BrokenGeometry(f"part {name} came out as {len(bodies)} bodies ({volumes} mm3), not one")
+        raise BrokenGeometry(
+            f"part {name} came out as {len(bodies)} bodies ({volumes} mm3), not one"
+        )
     body = bodies[0]
     size = body.Volume()
     if size <= 0:
         raise BrokenGeometry(f"part {name} came out inside out or without volume")
     if between is not None and not between[0] <= size <= between[1]:
-        raise BrokenGeometry(f"part {name} came out with {size:.0f} mm3; it must have {between[0]:.0f} to {between[1]:.0f} mm3")
+        raise BrokenGeometry(
+            f"part {name} came out with {size:.0f} mm3; it must have {between[0]:.0f} to"
+            f" {between[1]:.0f} mm3"
+        )
     return body
 
 
@@ -292,5 +321,7 @@ def section_area(solid: Solid, z: float) -> float:
     """Area of the cut through the solid at height z."""
     cq = kernel()
     b = solid.BoundingBox()
-    plane = cq.Face.makePlane(4 * b.xlen + 10, 4 * b.ylen + 10, cq.Vector(b.center.x, b.center.y, z), cq.Vector(0, 0, 1))
+    plane = cq.Face.makePlane(
+        4 * b.xlen + 10, 4 * b.ylen + 10, cq.Vector(b.center.x, b.center.y, z), cq.Vector(0, 0, 1)
+    )
     return float(plane.intersect(solid).Area())

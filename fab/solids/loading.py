@@ -42,16 +42,30 @@ def kernel() -> ModuleType:
 def why_missing(error: Exception) -> str:
     """What the kernel lacks, and how to get it."""
     library = _LIBRARY.search(str(error))
-    if library is not None and ("cannot open shared object" in str(error) or "not found" in str(error)):
+    if library is not None and (
+        "cannot open shared object" in str(error) or "not found" in str(error)
+    ):
         name = library[1]
         package = PACKAGES.get(name)
-        works = f"run `apt-get install --no-install-recommends {package}`" if package else f"install the package with {name}"
+        works = (
+            f"run `apt-get install --no-install-recommends {package}`"
+            if package
+            else f"install the package with {name}"
+        )
         return f"the CAD kernel needs the system library {name}: on Debian and Ubuntu {works}"
     if isinstance(error, ModuleNotFoundError) and error.name:
-        package = {"OCP": "cadquery-ocp"}.get(error.name.partition(".")[0], error.name.partition(".")[0])
-        return f"the CAD kernel needs the Python package {package}, which is not there: run `pip install {package}`"
+        package = {"OCP": "cadquery-ocp"}.get(
+            error.name.partition(".")[0], error.name.partition(".")[0]
+        )
+        return (
+            f"the CAD kernel needs the Python package {package}, which is not there: run `pip"
+            f" install {package}`"
+        )
     says = str(error).splitlines()[0] if str(error) else type(error).__name__
-    return f"the CAD kernel can't be loaded: {says}. `pip install --force-reinstall cadquery` makes it whole when it is damaged"
+    return (
+        f"the CAD kernel can't be loaded: {says}. `pip install --force-reinstall cadquery` makes it"
+        " whole when it is damaged"
+    )
 
 
 class _Later(ModuleType):
@@ -66,8 +80,10 @@ class _Later(ModuleType):
 
 @contextmanager
 def _toolkit_later() -> Iterator[None]:
-    """The kernel's bindings load all of a visualisation toolkit to see whether it is installed: a quarter of the time
-    that they take. What they use of it they name part by part, so a stand-in will do meanwhile."""
+    """The kernel's bindings load all of a visualisation toolkit to see whether it is installed: a
+    quarter of the time that they take. What they use of it they name part by part, so a stand-in
+    will do meanwhile.
+    """
     if "vtk" in sys.modules or find_spec("vtk") is None:
         yield
         return

@@ -11,7 +11,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Mesh:
-    """`vertices` (n, 3) float64 in mm, no two alike; `triangles` (m, 3) int32, anticlockwise seen from outside."""
+    """`vertices` (n, 3) float64 in mm, no two alike; `triangles` (m, 3) int32, anticlockwise seen
+    from outside.
+    """
 
     vertices: np.ndarray
     triangles: np.ndarray
@@ -27,11 +29,16 @@ class Mesh:
     @property
     def box(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
         low, high = self.vertices.min(axis=0), self.vertices.max(axis=0)
-        return (float(low[0]), float(low[1]), float(low[2])), (float(high[0]), float(high[1]), float(high[2]))
+        return (float(low[0]), float(low[1]), float(low[2])), (
+            float(high[0]),
+            float(high[1]),
+            float(high[2]),
+        )
 
     @property
     def bodies(self) -> np.ndarray:
-        """(n,) the body that each corner belongs to: the least number of a corner that triangles connect it with.
+        """(n,) the body that each corner belongs to: the least number of a corner that triangles
+        connect it with.
 
         Numbers run along edges until none changes: less than the loading of a library for it takes.
         """
@@ -51,9 +58,11 @@ class Mesh:
 
 
 def alike(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The different rows (k, d) of (n, d) numbers in rising order, and for each row the number of its like.
+    """The different rows (k, d) of (n, d) numbers in rising order, and for each row the number of
+    its like.
 
-    What `numpy.unique(axis=0)` gives, in a quarter of its time: ranks of single columns are sorted, not rows.
+    What `numpy.unique(axis=0)` gives, in a quarter of its time: ranks of single columns are sorted,
+    not rows.
     """
     import numpy as np
 

@@ -1,4 +1,6 @@
-"""Solid to welded mesh, at one fixed pair of tolerances so that a mesh never depends on what was made before it."""
+"""Solid to welded mesh, at one fixed pair of tolerances so that a mesh never depends on what was
+made before it.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,8 @@ WELD_PLACES = 5  # corners that agree to 1e-5 mm are one
 
 
 def mesh(solid: Solid, name: str = "part") -> Mesh:
-    """A closed mesh of the solid; BrokenGeometry when an edge does not belong to exactly two triangles.
+    """A closed mesh of the solid; BrokenGeometry when an edge does not belong to exactly two
+    triangles.
 
     The kernel remembers a mesh on the shape, so it is cleaned first. Its corners come unwelded.
     """
@@ -32,7 +35,9 @@ def mesh(solid: Solid, name: str = "part") -> Mesh:
     unique, place = alike(corners.round(WELD_PLACES) + 0.0)
     triangles = place[faces].astype(np.int32)
     whole = (
-        (triangles[:, 0] != triangles[:, 1]) & (triangles[:, 1] != triangles[:, 2]) & (triangles[:, 2] != triangles[:, 0])
+        (triangles[:, 0] != triangles[:, 1])
+        & (triangles[:, 1] != triangles[:, 2])
+        & (triangles[:, 2] != triangles[:, 0])
     )
     triangles = triangles[whole]
     made = Mesh(unique, triangles)
@@ -44,8 +49,8 @@ def mesh(solid: Solid, name: str = "part") -> Mesh:
 def _read(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3) that the kernel left on the faces, face by face.
 
-    The library's own reader makes an object of every corner and takes twice as long; its lists of triangles are slow to
-    walk through, so triangles are asked for by number.
+    The library's own reader makes an object of every corner and takes twice as long; its lists of
+    triangles are slow to walk through, so triangles are asked for by number.
     """
     import numpy as np
     from OCP.BRep import BRep_Tool
@@ -63,7 +68,9 @@ def _read(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
         if not place.IsIdentity():
             to = place.Transformation()
             nodes = [node.Transformed(to) for node in nodes]
-        three = np.array([net.Triangle(k).Get() for k in range(1, net.NbTriangles() + 1)], np.int64).reshape(-1, 3)
+        three = np.array(
+            [net.Triangle(k).Get() for k in range(1, net.NbTriangles() + 1)], np.int64
+        ).reshape(-1, 3)
         if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             three = three[:, [0, 2, 1]]
         triangles.append(three + (len(corners) - 1))
@@ -78,5 +85,8 @@ def is_closed(made: Mesh) -> bool:
     tri = made.triangles.astype(np.int64)
     edges = np.concatenate([tri[:, [0, 1]], tri[:, [1, 2]], tri[:, [2, 0]]])
     base = int(tri.max()) + 1
-    there, back = np.sort(edges[:, 0] * base + edges[:, 1]), np.sort(edges[:, 1] * base + edges[:, 0])
+    there, back = (
+        np.sort(edges[:, 0] * base + edges[:, 1]),
+        np.sort(edges[:, 1] * base + edges[:, 0]),
+    )
     return bool((there == back).all() and (np.diff(there) != 0).all())

@@ -1,10 +1,12 @@
-"""Low prisms set on a flat face of a solid without a boolean: the same body to the last face, in a fraction of the time.
+"""Low prisms set on a flat face of a solid without a boolean: the same body to the last face, in a
+fraction of the time.
 
           ____      ____          the face gets the footprint as a hole; sides and top of the prism join it along
     _____|    |____|    |_____    the hole's edges, which both share
     |         face            |
 
-The mesh is put together likewise: the triangles of the face are drawn anew round the footprint, and nothing else changes.
+The mesh is put together likewise: the triangles of the face are drawn anew round the footprint, and
+nothing else changes.
 """
 
 from __future__ import annotations
@@ -26,7 +28,8 @@ ON_MM = 1e-6  # how far a face may lie off its height
 
 
 def raised(solid: Solid, feet: Sequence[Any], z: float, high: float) -> Solid | None:
-    """The solid with prisms `high` over the faces `feet`, which lie at height z inside one face of it that looks up.
+    """The solid with prisms `high` over the faces `feet`, which lie at height z inside one face of
+    it that looks up.
 
     None when no face of the solid holds them all: then a boolean must do it.
     """
@@ -104,7 +107,10 @@ def _holding(solid: Solid, feet: Sequence[Any], z: float) -> Any | None:
 
 
 def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
-    """The mesh of `raised` made of the mesh of the body. Raises BrokenGeometry when it does not come out closed."""
+    """The mesh of `raised` made of the mesh of the body.
+
+    Raises BrokenGeometry when it does not come out closed.
+    """
     import numpy as np
     import shapely
 
@@ -133,17 +139,23 @@ def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
 
 
 def _sides(ring: np.ndarray, z0: float, z1: float) -> np.ndarray:
-    """The upright wall over a ring that has the outside on its left, (n, 3, 3). Drawn here: the kernel leaves the choice of
-    a diagonal to the last digit."""
+    """The upright wall over a ring that has the outside on its left, (n, 3, 3).
+
+    Drawn here: the kernel leaves the choice of a diagonal to the last digit.
+    """
     import numpy as np
 
     low, high = (np.concatenate([ring, np.full((len(ring), 1), z)], axis=1) for z in (z0, z1))
     next_low, next_high = (np.roll(rows, -1, axis=0) for rows in (low, high))
-    return np.concatenate([np.stack([next_low, low, high], axis=1), np.stack([next_low, high, next_high], axis=1)])
+    return np.concatenate(
+        [np.stack([next_low, low, high], axis=1), np.stack([next_low, high, next_high], axis=1)]
+    )
 
 
 def _rims(triangles: np.ndarray, vertices: np.ndarray) -> list[np.ndarray]:
-    """The closed rings round a flat patch of triangles, (n, 2) each: edges that belong to one of them only."""
+    """The closed rings round a flat patch of triangles, (n, 2) each: edges that belong to one of
+    them only.
+    """
     import numpy as np
 
     edges = np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])

@@ -16,7 +16,10 @@ FIXED_TIME = "2000-01-01T00:00:00"
 
 
 def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
-    """AP214 STEP of named solids as one file. The kernel can only write to a path; a temporary file stays in here."""
+    """AP214 STEP of named solids as one file.
+
+    The kernel can only write to a path; a temporary file stays in here.
+    """
     kernel()
     from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
     from OCP.Interface import Interface_Static
@@ -27,7 +30,9 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
     writer = STEPControl_Writer()
     Interface_Static.SetCVal_s("write.step.unit", "MM")
-    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)  # curves in space say it all; those on faces carry noise
+    Interface_Static.SetIVal_s(
+        "write.surfacecurve.mode", 0
+    )  # curves in space say it all; those on faces carry noise
     for name, solid in solids:
         Interface_Static.SetCVal_s("write.step.product.name", _ascii(name))
         writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
@@ -37,12 +42,24 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
     with scratch() as folder:
         path = Path(folder) / "part.step"
         writer.Write(str(path))
-        data = re.sub(rb"\r?\n +", b"", path.read_bytes())  # where a line is folded hangs on the length of those numbers
+        data = re.sub(
+            rb"\r?\n +", b"", path.read_bytes()
+        )  # where a line is folded hangs on the length of those numbers
     data = re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", f"'{FIXED_TIME}'".encode(), data)
-    for name in {_ascii(name) for name, _ in solids}:  # the kernel numbers its products through the whole process
-        data = re.sub(rb"'" + re.escape(name.encode()) + rb" \d+((?:\.\d+)*)'", rb"'" + name.encode() + rb"\1'", data)
+    for name in {
+        _ascii(name) for name, _ in solids
+    }:  # the kernel numbers its products through the whole process
+        data = re.sub(
+            rb"'" + re.escape(name.encode()) + rb" \d+((?:\.\d+)*)'",
+            rb"'" + name.encode() + rb"\1'",
+            data,
+        )
     uses = count(1)  # numbered through the process too
-    return re.sub(rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'", lambda found: found[1] + b"'%d'" % next(uses), data)
+    return re.sub(
+        rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'",
+        lambda found: found[1] + b"'%d'" % next(uses),
+        data,
+    )
 
 
 def from_step(data: bytes) -> Solid:

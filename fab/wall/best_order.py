@@ -1,11 +1,14 @@
-"""The best order of pushes for a few panels, by a programme over all sets of them: proven, not searched.
+"""The best order of pushes for a few panels, by a programme over all sets of them: proven, not
+searched.
 
-A set of panels is the bits of a number. It is put together by one push of one part of it against the rest, so
+A set of panels is the bits of a number. It is put together by one push of one part of it against
+the rest, so
 
     value(S) = best over S = A + B and headings of   value(A) + value(B) + what the push of A against B mates
 
-A push is free when no panel of A runs into one of B on its way; where none is free, A is laid in and mates nothing.
-Values are compared in this order: merges that join no board to another, wanted joints mated, joints mated.
+A push is free when no panel of A runs into one of B on its way; where none is free, A is laid in
+and mates nothing. Values are compared in this order: merges that join no board to another, wanted
+joints mated, joints mated.
 """
 
 from __future__ import annotations
@@ -36,20 +39,28 @@ class Merge(NamedTuple):
 
 
 def best_merges(
-    count: int, facings: Sequence[Facing], hits: Callable[[int, int, float], bool], near: Sequence[Collection[int]],
+    count: int,
+    facings: Sequence[Facing],
+    hits: Callable[[int, int, float], bool],
+    near: Sequence[Collection[int]],
     boards: int,
-) -> list[Merge]:  # fmt: skip
-    """Return the merges of panels 0 .. count - 1, which hang together, in an order in which they can be done.
+) -> list[Merge]:
+    """Return the merges of panels 0 .. count - 1, which hang together, in an order in which they
+    can be done.
 
-    `hits`: does a panel that comes in along a heading run into another one? `near`: panels that could be hit;
-    `boards`: the panels with a board, as bits.
+    `hits`: does a panel that comes in along a heading run into another one? `near`: panels that
+    could be hit; `boards`: the panels with a board, as bits.
     """
     headings = sorted({facing.heading for facing in facings})
     full = (1 << count) - 1
-    touch = _united(count, [sum({1 << f.other for f in facings if f.panel == p}) for p in range(count)])
+    touch = _united(
+        count, [sum({1 << f.other for f in facings if f.panel == p}) for p in range(count)]
+    )
     ways: list[tuple[float, list[int], list[int], list[int], list[int]]] = []
     for heading in headings:
-        block = [sum(1 << s for s in near[p] if s < count and hits(p, s, heading)) for p in range(count)]
+        block = [
+            sum(1 << s for s in near[p] if s < count and hits(p, s, heading)) for p in range(count)
+        ]
         there = [f for f in facings if f.heading == heading]
         reach, live, wished = (
             _united(count, [sum(1 << f.other for f in some if f.panel == p) for p in range(count)])
@@ -72,7 +83,12 @@ def best_merges(
                 for heading, block, reach, live, wished in ways:
                     if reach[part] & other and not block[part] & other:
                         mated = (live[part] & other).bit_count()
-                        got = known + mated + WISH * (wished[part] & other).bit_count() - (0 if mated else bare)
+                        got = (
+                            known
+                            + mated
+                            + WISH * (wished[part] & other).bit_count()
+                            - (0 if mated else bare)
+                        )
                         if best is None or got > best:
                             best, chosen = got, Merge(part, other, heading)
                 if (best is None or known - bare > best) and touch[part] & other:

@@ -1,4 +1,5 @@
-"""The carrying board of a piece: the wall is put together face down on it, and goes to the room wall with it.
+"""The carrying board of a piece: the wall is put together face down on it, and goes to the room
+wall with it.
 
 Back view, as the panels lie (face down, their top away from the reader): mirrored left to right.
 
@@ -9,8 +10,9 @@ Back view, as the panels lie (face down, their top away from the reader): mirror
     |     [==]      [==]       |     ledge blocks under the lower open edges, two screws each
     +--------------------------+
 
-Upright, the piece stands on the blocks and leans on the board, which the people hold on their side. At the room wall
-the keyholes go over the screws' heads, the piece comes down, and the board is taken away.
+Upright, the piece stands on the blocks and leans on the board, which the people hold on their side.
+At the room wall the keyholes go over the screws' heads, the piece comes down, and the board is
+taken away.
 """
 
 from __future__ import annotations
@@ -27,7 +29,10 @@ from fab.units import fixed
 from fab.wall.marks import LEVEL, OUTLINE, SCREW
 
 MARGIN_MM = 60.0  # board round the panels: room for blocks and hands
-BLOCK_W, BLOCK_H = 40.0, 20.0  # a ledge block along (shorter at a short edge) and out of the edge, mm
+BLOCK_W, BLOCK_H = (
+    40.0,
+    20.0,
+)  # a ledge block along (shorter at a short edge) and out of the edge, mm
 BLOCK_PLAY = 0.5  # between edge and block
 SCREW_D = 4.0
 LOWER_DEG = 61.0  # an edge that faces down by less than this carries
@@ -62,7 +67,9 @@ class Carrier:
 
     @property
     def steady_mm(self) -> float:
-        """How far the middle of the piece lies inside the outer corners of its blocks, across; negative: outside."""
+        """How far the middle of the piece lies inside the outer corners of its blocks, across;
+        negative: outside.
+        """
         xs = [x for block in self.blocks for x, _ in block.corners]
         return min(self.middle_x - min(xs), max(xs) - self.middle_x) if xs else -MARGIN_MM
 
@@ -87,7 +94,13 @@ def carrier(layout: Layout, names: Sequence[str]) -> Carrier:
         for edge in range(panel.cell.sides):
             down = abs((panel.normal_deg(edge) - 270.0 + 180.0) % 360.0 - 180.0)
             if down < LOWER_DEG and (name, edge) not in inner:
-                block = _block(name, edge, panel.edge_middle(edge), panel.normal_deg(edge), min(BLOCK_W, 0.55 * panel.cell.edge))
+                block = _block(
+                    name,
+                    edge,
+                    panel.edge_middle(edge),
+                    panel.normal_deg(edge),
+                    min(BLOCK_W, 0.55 * panel.cell.edge),
+                )
                 if _clear(layout, names, block):
                     blocks.append(block)
     middle = math.fsum(layout.by_name[name].x for name in names) / len(names)
@@ -108,7 +121,9 @@ def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) 
 
 
 def _clear(layout: Layout, names: Sequence[str], block: Block) -> bool:
-    """Whether a block lies beside all panels: no panel's faces hold one of its corners or its middle inside."""
+    """Whether a block lies beside all panels: no panel's faces hold one of its corners or its
+    middle inside.
+    """
     middle = tuple(sum(values) / 4 for values in zip(*block.corners, strict=True))
     reach = max(math.dist(middle, corner) for corner in block.corners)
     for name in names:
@@ -143,10 +158,18 @@ def drawing(made: Carrier, layout: Layout, title: str = "") -> Drawing:
         tall = min(8.0, panel.cell.apothem / 4)
         x, y = seen((panel.x, panel.y))
         words += strokes(name, tall, "middle", (x, y - tall / 2))
-    label = f"CARRYING BOARD {fixed(made.size[0])} X {fixed(made.size[1])} MM   BACK VIEW, PANELS FACE DOWN   TOP ↑"
+    label = (
+        f"CARRYING BOARD {fixed(made.size[0])} X {fixed(made.size[1])} MM   BACK VIEW, PANELS FACE"
+        " DOWN   TOP ↑"
+    )
     words += strokes(label, 4.0, "start", (12.0, 12.0))
     layers = (
-        Layer("CARRIER-EDGE", OUTLINE, 8, (polygon([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)]),)),
+        Layer(
+            "CARRIER-EDGE",
+            OUTLINE,
+            8,
+            (polygon([(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)]),),
+        ),
         Layer("CARRIER-PANELS", LEVEL, 5, bodies),
         Layer("CARRIER-BLOCKS", OUTLINE, 8, blocks),
         Layer("CARRIER-SCREW", SCREW, 30, tuple(circle(at, SCREW_D / 2) for at in spots)),
@@ -154,6 +177,9 @@ def drawing(made: Carrier, layout: Layout, title: str = "") -> Drawing:
     )
     notes = (
         "carrying board, 1:1, BACK view as the panels lie face down",
-        f"ledge blocks {fixed(BLOCK_W)} x {fixed(BLOCK_H)} mm, lower than the panels are deep, two screws each",
+        (
+            f"ledge blocks {fixed(BLOCK_W)} x {fixed(BLOCK_H)} mm, lower than the panels are deep,"
+            " two screws each"
+        ),
     )
     return Drawing(wide, high, layers, title or "carrying board", notes)

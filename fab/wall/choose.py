@@ -1,4 +1,6 @@
-"""Where to hang: the fewest screws that hold the wall safely, and what each of them and each joint then carries."""
+"""Where to hang: the fewest screws that hold the wall safely, and what each of them and each joint
+then carries.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,12 @@ from fab.wall.refuse import refusal
 from fab.wall.search import by_search
 
 PROGRAMME = 300  # panels of a group up to which the integer programme is asked
-FALLBACKS = (("joint",), ("screw-load",), ("screw-load", "joint"), ("uplift", "screw-load", "joint"))
+FALLBACKS = (
+    ("joint",),
+    ("screw-load",),
+    ("screw-load", "joint"),
+    ("uplift", "screw-load", "joint"),
+)
 MOST_EASED = 60  # screws of a choice that are tried without, one by one
 METHODS = ("exhaustive", "programme", "search")
 
@@ -31,7 +38,9 @@ def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
     if name in kinds:
         return kinds[name]
     known = ", ".join(sorted(kinds)) or "none: add a [shop.wall.NAME] table"
-    raise InputError([Fault("", "hang.wall", f'no kind of wall is named "{name}"', f"The shop has: {known}.")])
+    raise InputError(
+        [Fault("", "hang.wall", f'no kind of wall is named "{name}"', f"The shop has: {known}.")]
+    )
 
 
 def choose(
@@ -47,18 +56,20 @@ def choose(
 ) -> Hung:
     """The fewest hangers for a wall.
 
-    `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet leaves by;
-    `jumpers`: panel to its edges whose base has an opening for a jumper.
-    Raises InputError when no choice can be made (every place forbidden, or a panel named for a screw that it can't
-    have). Where strength or places are wanting, the wall is hung as well as can be: `broken` names the rules and
-    `lacking` tells why no choice keeps them; their checks fail.
+    `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet
+    leaves by; `jumpers`: panel to its edges whose base has an opening for a jumper. Raises
+    InputError when no choice can be made (every place forbidden, or a panel named for a screw that
+    it can't have). Where strength or places are wanting, the wall is hung as well as can be:
+    `broken` names the rules and `lacking` tells why no choice keeps them; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
     spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
     models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
     faults = [fault for group in groups for fault in refusal(group, hang, wall)]
-    if any(fault.key == "hang.must" for fault in faults) or not all(group.open_to() for group in groups):
+    if any(fault.key == "hang.must" for fault in faults) or not all(
+        group.open_to() for group in groups
+    ):
         raise InputError(faults)
     picks = [_pick_or_fall_back(group, model) for group, model in zip(groups, models, strict=True)]
     return replace(_hung(layout, groups, models, picks), lacking=tuple(faults))
@@ -76,7 +87,9 @@ def hung_on(
     inlets: Mapping[str, int] | None = None,
     jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> Hung:
-    """The wall on screws in exactly these `panels` (at least one in every group), whatever rules that breaks."""
+    """The wall on screws in exactly these `panels` (at least one in every group), whatever rules
+    that breaks.
+    """
     strength, hang = joint or JointStrength(), located(hang, layout)
     spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
     groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
@@ -88,11 +101,9 @@ def hung_on(
     return _hung(layout, groups, models, picks)
 
 
-def _fewest(
-    group: Group, model: FrameModel, ignored: frozenset[str]
-) -> tuple[Pick | None, bool]:
-    """Fewest screws of one group that keep every rule but the ignored ones; without any, whether it is proven that no
-    choice does, or none was found.
+def _fewest(group: Group, model: FrameModel, ignored: frozenset[str]) -> tuple[Pick | None, bool]:
+    """Fewest screws of one group that keep every rule but the ignored ones; without any, whether it
+    is proven that no choice does, or none was found.
     """
     open_to = group.open_to()
     if len(open_to) - len(group.must) <= TRY_ALL:
@@ -104,9 +115,12 @@ def _fewest(
 
 
 def _pick_or_fall_back(group: Group, model: FrameModel) -> Pick:
-    """The best choice. Where none keeps every rule: of all places together, what the programme finds with some rules
-    left aside, and both with screws taken away, the one that overloads screws and clips least, breaks the fewest rules,
-    and has the fewest screws."""
+    """The best choice.
+
+    Where none keeps every rule: of all places together, what the programme finds with some rules
+    left aside, and both with screws taken away, the one that overloads screws and clips least,
+    breaks the fewest rules, and has the fewest screws.
+    """
     open_to = group.open_to()
     everywhere = _broken(group, model, open_to)
     found, proven = _fewest(group, model, frozenset())
@@ -148,8 +162,9 @@ def _score(group: Group, model: FrameModel, chosen: Sequence[int]) -> Score:
 def _eased(
     group: Group, model: FrameModel, chosen: Sequence[int], score: Score, broken: frozenset[str]
 ) -> tuple[int, ...]:
-    """The choice without screws whose leaving makes nothing worse and breaks no rule but `broken`: each time the one that
-    helps most."""
+    """The choice without screws whose leaving makes nothing worse and breaks no rule but `broken`:
+    each time the one that helps most.
+    """
     left = tuple(chosen)
     while len(left) <= MOST_EASED:
         tries = [tuple(one for one in left if one != k) for k in left if k not in group.must]
@@ -170,7 +185,9 @@ def _broken(group: Group, model: FrameModel, chosen: Sequence[int]) -> frozenset
     return broken | frame_faults(model, found)
 
 
-def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel], picks: Sequence[Pick]) -> Hung:
+def _hung(
+    layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel], picks: Sequence[Pick]
+) -> Hung:
     hangers: list[Hanger] = []
     loads: list[GroupLoad] = []
     joints: dict[int, JointLoad] = {}
@@ -186,12 +203,27 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
             assert hole is not None  # a place without a keyhole is never open
             soft = frame.screws[order] if frame else (0.0, found.loads.up[order])
             hangers.append(
-                Hanger(place.panel, place.x, place.y, place.up_deg, hole, found.loads.shear[order],
-                       found.pulls[order], math.hypot(*soft), found.uneven[order],
-                       min(soft[1], found.loads.up[order]), place.aside_mm, place.rest_mm)
-            )  # fmt: skip
+                Hanger(
+                    place.panel,
+                    place.x,
+                    place.y,
+                    place.up_deg,
+                    hole,
+                    found.loads.shear[order],
+                    found.pulls[order],
+                    math.hypot(*soft),
+                    found.uneven[order],
+                    min(soft[1], found.loads.up[order]),
+                    place.aside_mm,
+                    place.rest_mm,
+                )
+            )
         x, y, z = group.centre
-        loads.append(GroupLoad(group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg))
+        loads.append(
+            GroupLoad(
+                group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg
+            )
+        )
         steps = _steps(group, choice.chosen)
         far.update(zip(group.names, steps, strict=True))
         if frame:
@@ -199,10 +231,15 @@ def _hung(layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel],
     order_of = {panel.name: k for k, panel in enumerate(layout.panels)}
     method = max((choice.method for choice in picks), key=METHODS.index)
     return Hung(
-        tuple(sorted(hangers, key=lambda h: order_of[h.panel])), tuple(loads), tuple(joints[k] for k in sorted(joints)),
-        {panel.name: far[panel.name] for panel in layout.panels}, sum(choice.least for choice in picks), method,
-        tuple(sorted(broken)), proven=all(choice.proven for choice in picks),
-    )  # fmt: skip
+        tuple(sorted(hangers, key=lambda h: order_of[h.panel])),
+        tuple(loads),
+        tuple(joints[k] for k in sorted(joints)),
+        {panel.name: far[panel.name] for panel in layout.panels},
+        sum(choice.least for choice in picks),
+        method,
+        tuple(sorted(broken)),
+        proven=all(choice.proven for choice in picks),
+    )
 
 
 def _joint_loads(
@@ -218,7 +255,10 @@ def _joint_loads(
         before = joints.get(clip.joint, JointLoad(clip.joint, 0.0, 0.0, 0.0))
         lift = max((group.tipping[k] for k in (clip.a, clip.b) if k not in hung), default=0.0)
         joints[clip.joint] = JointLoad(
-            clip.joint, max(before.across_n, pull, 0.0), max(before.along_n, abs(shear)), max(before.lift_n, lift)
+            clip.joint,
+            max(before.across_n, pull, 0.0),
+            max(before.along_n, abs(shear)),
+            max(before.lift_n, lift),
         )
 
 

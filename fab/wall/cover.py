@@ -20,18 +20,33 @@ from fab.wall.tiling import Tiling
 MOST_HOLES = 14  # rows of the table beside the card
 TABLE_MM = 75.0  # its width on a wide page
 CAUTION = (
-    "Before you drill: find cables, pipes and studs with a detector. Never drill above, below or beside a socket, a"
-    " switch or a tap. Take a plug that suits the wall and the load; wear eye protection. Local codes come first; in"
-    " doubt, and for anything on the mains, ask a licensed tradesperson."
+    "Before you drill: find cables, pipes and studs with a detector. Never drill above, below or"
+    " beside a socket, a switch or a tap. Take a plug that suits the wall and the load; wear eye"
+    " protection. Local codes come first; in doubt, and for anything on the mains, ask a licensed"
+    " tradesperson."
 )
 STEPS = (
     '1  Print this page alone, at 100 % ("actual size", not "fit to page").',
-    "2  Measure both bars and lay a bank card on its outline. Off by more than 0.5 mm? Write what the bars measure"
-    " into shop.paper.bar_x and shop.paper.bar_y and build again.",
-    "3  Print the rest on the same printer and paper. Cut each page along its dashed lines, on the left and below.",
-    "4  Start at the lower left. Lay each page over its neighbour, cut edge on the thin line, crosses on crosses.",
-    "5  Check the whole: the ticks run on, two marks far apart measure what the table of holes says.",
-    "6  Tape it up, FRONT towards you, a spirit level on a LEVEL line. Punch every cross, take it down, drill.",
+    (
+        "2  Measure both bars and lay a bank card on its outline. Off by more than 0.5 mm? Write"
+        " what the bars measure into shop.paper.bar_x and shop.paper.bar_y and build again."
+    ),
+    (
+        "3  Print the rest on the same printer and paper. Cut each page along its dashed lines, on"
+        " the left and below."
+    ),
+    (
+        "4  Start at the lower left. Lay each page over its neighbour, cut edge on the thin line,"
+        " crosses on crosses."
+    ),
+    (
+        "5  Check the whole: the ticks run on, two marks far apart measure what the table of holes"
+        " says."
+    ),
+    (
+        "6  Tape it up, FRONT towards you, a spirit level on a LEVEL line. Punch every cross, take"
+        " it down, drill."
+    ),
 )
 
 
@@ -45,7 +60,9 @@ def cover(
     title: str,
     in_inches: bool,
 ) -> Page:
-    """The page, upright, on the sheet of the others; what does not fit on small paper is left out, never the bars."""
+    """The page, upright, on the sheet of the others; what does not fit on small paper is left out,
+    never the bars.
+    """
     sheet = tiling.sheet
     wide, high = sheet.page
     if sheet.name == "roll":
@@ -60,7 +77,8 @@ def cover(
     items.append(f_mark((x1 - 5.0, top - 2.0), 8.0))
     top -= 6.0
     count = (
-        f"{len(layout.panels)} panels, {len(table)} screws, {len(tiling.tiles)} pages of {sheet.name} after this one"
+        f"{len(layout.panels)} panels, {len(table)} screws, {len(tiling.tiles)} pages of"
+        f" {sheet.name} after this one"
     )
     view = f"1:1, FRONT view, not mirrored, top ↑.  {count}."
     items.append(Text(x0, top, view, size_to_fit_mm(view, room, 3.4)))
@@ -80,7 +98,10 @@ def cover(
         for k, text in enumerate(lines):
             top -= 4.2
             items.append(Text(x0 + (4.0 if k else 0.0), top, text, 3.0))
-    drill = f"Drill {tool_size(wall.drill, in_inches)}, {tool_size(wall.depth, in_inches)} deep.{' ' + wall.note if wall.note else ''}"
+    drill = (
+        f"Drill {tool_size(wall.drill, in_inches)}, {tool_size(wall.depth, in_inches)}"
+        f" deep.{' ' + wall.note if wall.note else ''}"
+    )
     top -= 6.0
     items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
     top -= 4.0
@@ -91,7 +112,13 @@ def cover(
         items += overview((split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
     elif not beside and low - y0 > 30.0:
         items += overview((x0, y0, x1, low - 3.0), maps, layout, hung)
-    return Page(wide, high, tuple(items), "Start here", f"{head}. Check the printer, then {len(tiling.tiles)} pages.")
+    return Page(
+        wide,
+        high,
+        tuple(items),
+        "Start here",
+        f"{head}. Check the printer, then {len(tiling.tiles)} pages.",
+    )
 
 
 def wrapped(text: str, width: float, size: float) -> list[str]:
@@ -106,17 +133,23 @@ def wrapped(text: str, width: float, size: float) -> list[str]:
     return [*lines, now]
 
 
-def _box(items: list[Item], at: tuple[float, float, float], lines: Sequence[str], size: float) -> float:
+def _box(
+    items: list[Item], at: tuple[float, float, float], lines: Sequence[str], size: float
+) -> float:
     """A framed paragraph under `top`; where it ends."""
     x0, top, x1 = at
     low = top - len(lines) * size * 1.4 - 3.5
     items.append(polyline([(x0, low), (x1, low), (x1, top), (x0, top)], 0.5, SCREW, closed=True))
-    items += [Text(x0 + 3.0, top - 1.5 - size * (1 + 1.4 * k), text, size) for k, text in enumerate(lines)]
+    items += [
+        Text(x0 + 3.0, top - 1.5 - size * (1 + 1.4 * k), text, size) for k, text in enumerate(lines)
+    ]
     return low
 
 
 def _scales(items: list[Item], room: Box, table: Sequence[Hole], in_inches: bool) -> float:
-    """Bars and card at the top of `room`, the holes beside the card where there is space; where they end."""
+    """Bars and card at the top of `room`, the holes beside the card where there is space; where
+    they end.
+    """
     x0, y0, x1, top = room
     wide = 100.0 if x1 - x0 >= 110.0 else 50.0
     tall = 100.0 if top - y0 >= 118.0 else 50.0
@@ -130,7 +163,9 @@ def _scales(items: list[Item], room: Box, table: Sequence[Hole], in_inches: bool
     return top - 12.0 - tall
 
 
-def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Hole], in_inches: bool) -> None:
+def _table(
+    items: list[Item], at: tuple[float, float, float], table: Sequence[Hole], in_inches: bool
+) -> None:
     left, top, right = at
     columns = (0.0, 0.42, 0.70, 1.0)
     places = [left + (right - left) * share for share in columns]
@@ -140,7 +175,9 @@ def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Ho
     for hole in table[:MOST_HOLES]:
         numbers = [hole.x, hole.y, hole.from_datum]
         shown = [fixed(inches(v), 3) if in_inches else fixed(v, 1) for v in numbers]
-        rows.append((f"{hole.number}  {hole.panel}" + ("  datum" if hole.number == 1 else ""), *shown))
+        rows.append(
+            (f"{hole.number}  {hole.panel}" + ("  datum" if hole.number == 1 else ""), *shown)
+        )
     for k, row in enumerate(rows):
         y = top - 4.6 * (k + 1)
         items.append(Text(places[0], y, row[0], 2.8, bold=k == 0))
@@ -149,4 +186,6 @@ def _table(items: list[Item], at: tuple[float, float, float], table: Sequence[Ho
             items.append(line((left, y - 1.2), (right, y - 1.2), HAIR_MM))
     more = len(table) - MOST_HOLES
     if more > 0:
-        items.append(Text(left, top - 4.6 * (len(rows) + 1), f"and {more} more: see wall/holes.csv", 2.8))
+        items.append(
+            Text(left, top - 4.6 * (len(rows) + 1), f"and {more} more: see wall/holes.csv", 2.8)
+        )

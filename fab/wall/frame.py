@@ -1,9 +1,10 @@
 """Joint forces: the wall as a frame of stiff panels on springs, the clips and the screws.
 
-Each panel has three ways to move in the wall: (u, v) and a turn t. A clip at r holds two panels together by a spring
-across the joint and one along it; a screw holds its panel up by a spring, and sideways too where a group stands
-upright. One screw of every other group holds sideways as well: nothing pulls that way, so it carries nothing, but the
-equations have one answer. K d = f is solved sparsely; turns are scaled by a length so that all unknowns are alike.
+Each panel has three ways to move in the wall: (u, v) and a turn t. A clip at r holds two panels
+together by a spring across the joint and one along it; a screw holds its panel up by a spring, and
+sideways too where a group stands upright. One screw of every other group holds sideways as well:
+nothing pulls that way, so it carries nothing, but the equations have one answer. K d = f is solved
+sparsely; turns are scaled by a length so that all unknowns are alike.
 """
 
 from __future__ import annotations
@@ -20,7 +21,8 @@ from fab.wall.model import JointStrength
 from fab.wall.problem import Group
 
 DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
-CHANGES = 10  # screws by which a choice may differ from the factored one; more, and factoring anew is quicker
+# screws by which a choice may differ from the factored one; more, and factoring anew is quicker
+CHANGES = 10
 Row = list[tuple[int, float]]  # column and value
 Spring = tuple[int, bool]  # a screw: the panel's index, and whether it holds up or sideways
 Solver = Callable[[Any], Any]
@@ -69,9 +71,11 @@ def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[C
 
 
 class FrameModel:
-    """The springs of one group's clips, set up once and solved for one choice of screws after the other.
+    """The springs of one group's clips, set up once and solved for one choice of screws after the
+    other.
 
-    B holds a row per spring (what of each unknown stretches it), so K = B' diag(k) B and the pulls are k B d.
+    B holds a row per spring (what of each unknown stretches it), so K = B' diag(k) B and the pulls
+    are k B d.
     """
 
     def __init__(self, group: Group, clips: Sequence[Clip], strength: JointStrength) -> None:
@@ -87,7 +91,9 @@ class FrameModel:
             self.force[3 * k + 1] -= weight
             self.force[3 * k + 2] -= weight * (centre[0] - x0) / self.length
         self.dense = self.size <= DENSE_SIZE
-        self.stretch = _matrix([row for clip in self.clips for row in self._clip(clip)], self.size, self.dense)
+        self.stretch = _matrix(
+            [row for clip in self.clips for row in self._clip(clip)], self.size, self.dense
+        )
         self.stiff = np.array([strength.across_n_mm, strength.along_n_mm] * len(self.clips))
         self.joints = _stiffness(self.stretch, self.stiff, self.dense)
         self.factors: Solver | None = None  # of the springs that are `known`
@@ -98,14 +104,24 @@ class FrameModel:
         found = []
         for dx, dy in ((nx, ny), (-ny, nx)):
             parts = ((0, dx), (1, dy), (2, dy * x - dx * y))
-            found.append([*((3 * clip.b + i, v) for i, v in parts), *((3 * clip.a + i, -v) for i, v in parts)])
+            found.append(
+                [
+                    *((3 * clip.b + i, v) for i, v in parts),
+                    *((3 * clip.a + i, -v) for i, v in parts),
+                ]
+            )
         return found
 
     def _scaled(self, point: Point) -> Point:
-        return ((point[0] - self.origin[0]) / self.length, (point[1] - self.origin[1]) / self.length)
+        return (
+            (point[0] - self.origin[0]) / self.length,
+            (point[1] - self.origin[1]) / self.length,
+        )
 
     def solve(self, chosen: Sequence[int]) -> Frame:
-        """Forces under the group's weight; the choice must hold it: two screws apart, or a single panel's one."""
+        """Forces under the group's weight; the choice must hold it: two screws apart, or a single
+        panel's one.
+        """
         import numpy as np
 
         group = self.group
@@ -128,9 +144,10 @@ class FrameModel:
             found.append((next(held) if group.upright or order == 0 else 0.0, up))
         return Frame(tuple(found), tuple(pulls[::2].tolist()), tuple(pulls[1::2].tolist()))
 
-
     def _moves(self, springs: Mapping[Spring, Row], screws: Any, stiff: Any) -> Any:
-        """K d = f. A large frame that differs in few screws from one that was solved is solved with its factors."""
+        """K d = f. A large frame that differs in few screws from one that was solved is solved with
+        its factors.
+        """
         matrix = self.joints + _stiffness(screws, stiff, self.dense)
         if self.dense:
             return _refined(matrix, self.force, _full(matrix))
@@ -152,12 +169,16 @@ def _full(matrix: Any) -> Solver:
 def _factored(matrix: Any) -> Solver:
     from scipy.sparse.linalg import splu
 
-    factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    factors = splu(
+        matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+    )
     return cast(Solver, factors.solve)
 
 
 def _changed(known: Solver, rows: Any, stiff: Sequence[float]) -> Solver:
-    """Solver of K + R' diag(stiff) R from that of K (the formula of Sherman, Morrison and Woodbury)."""
+    """Solver of K + R' diag(stiff) R from that of K (the formula of Sherman, Morrison and
+    Woodbury).
+    """
     import numpy as np
 
     if not stiff:
@@ -196,4 +217,8 @@ def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
 
 
 def _stiffness(stretch: Any, stiff: Any, dense: bool) -> Any:
-    return stretch.T @ (stiff[:, None] * stretch) if dense else (stretch.T @ stretch.multiply(stiff[:, None])).tocsc()
+    return (
+        stretch.T @ (stiff[:, None] * stretch)
+        if dense
+        else (stretch.T @ stretch.multiply(stiff[:, None])).tocsc()
+    )

@@ -1,4 +1,6 @@
-"""The template in one piece, for a plotter, a laser or a print shop: open crosses, circles and outlines, 1:1."""
+"""The template in one piece, for a plotter, a laser or a print shop: open crosses, circles and
+outlines, 1:1.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,9 @@ def full_size(
     x0, y0, x1, y1 = layout.box
     wide, high = x1 - x0 + 2 * BORDER_MM, y1 - y0 + 2 * BORDER_MM
     origin = (datum[0] + dx, datum[1] + dy)
-    bodies = tuple(body_in_wall(panel, plans[panel.design]).moved(dx, dy) for panel in layout.panels)
+    bodies = tuple(
+        body_in_wall(panel, plans[panel.design]).moved(dx, dy) for panel in layout.panels
+    )
     circles, crosses = [], []
     for hole in table:
         x, y, reach = origin[0] + hole.x, origin[1] + hole.y, arm(hole.drill)
@@ -47,13 +51,25 @@ def full_size(
         Layer("TEMPLATE-OUTLINE", OUTLINE, 8, bodies),
         Layer("TEMPLATE-SCREW", SCREW, 30, tuple(circles), tuple(crosses)),
         Layer("TEMPLATE-LEVEL", LEVEL, 5, (), tuple(_levels(wide, high, origin, clear))),
-        Layer("TEMPLATE-TEXT", "#000000", 7, (), tuple(_words(layout, table, (wide, high), (dx, dy), origin)) + tuple(arrows)),
+        Layer(
+            "TEMPLATE-TEXT",
+            "#000000",
+            7,
+            (),
+            tuple(_words(layout, table, (wide, high), (dx, dy), origin)) + tuple(arrows),
+        ),
     )
     first = table[0]
     notes = (
         "full-size drilling template, FRONT view, not mirrored, up is up",
-        f"datum hole {first.panel} at x {fixed(origin[0])} y {fixed(origin[1])} mm from the lower left corner",
-        f"drill {fixed(first.drill)} mm, {fixed(first.depth)} mm deep; find cables and pipes with a detector first",
+        (
+            f"datum hole {first.panel} at x {fixed(origin[0])} y {fixed(origin[1])} mm from the"
+            " lower left corner"
+        ),
+        (
+            f"drill {fixed(first.drill)} mm, {fixed(first.depth)} mm deep; find cables and pipes"
+            " with a detector first"
+        ),
     )
     return Drawing(wide, high, layers, title or "drilling template", notes)
 
@@ -75,13 +91,17 @@ def _words(
     found: list[tuple[Point, ...]] = []
     for panel in layout.panels:
         tall = min(8.0, panel.cell.apothem / 4)
-        found += strokes(panel.name, tall, "middle", (panel.x + shift[0], panel.y + shift[1] - tall * 2.2))
+        found += strokes(
+            panel.name, tall, "middle", (panel.x + shift[0], panel.y + shift[1] - tall * 2.2)
+        )
     for hole in table:
         at = (origin[0] + hole.x + 2.0, origin[1] + hole.y - arm(hole.drill) - 4.0)
         found += strokes(f"{hole.number} / {fixed(hole.drill)}", 3.0, "start", at)
     long = TICK_MM if min(size) > TICK_MM + 2 * 10.0 else 50.0
     found += _bar((12.0, 10.0), long, upright=False) + _bar((10.0, 12.0), long, upright=True)
-    found += strokes(f"{fixed(long)} MM   FRONT VIEW - NOT MIRRORED - TOP ↑", 4.0, "start", (14.0, 15.0))
+    found += strokes(
+        f"{fixed(long)} MM   FRONT VIEW - NOT MIRRORED - TOP ↑", 4.0, "start", (14.0, 15.0)
+    )
     return found
 
 
@@ -89,7 +109,9 @@ def _bar(at: Point, long: float, upright: bool) -> list[tuple[Point, ...]]:
     x, y = at
     turned = math.pi / 2 if upright else 0.0
     c, s = round(math.cos(turned)), round(math.sin(turned))
-    ticks = [((0.0, 0.0), (long, 0.0))] + [((10.0 * k, 0.0), (10.0 * k, -2.0)) for k in range(round(long / 10) + 1)]
+    ticks = [((0.0, 0.0), (long, 0.0))] + [
+        ((10.0 * k, 0.0), (10.0 * k, -2.0)) for k in range(round(long / 10) + 1)
+    ]
     if upright:
         ticks = [(a, (b[0], -b[1])) for a, b in ticks]
     return [tuple((x + px * c - py * s, y + px * s + py * c) for px, py in pair) for pair in ticks]

@@ -1,4 +1,7 @@
-"""What a template page carries beside the wall: scale bars, card outline, F mark, crosses, map. True mm, page frame."""
+"""What a template page carries beside the wall: scale bars, card outline, F mark, crosses, map.
+
+True mm, page frame.
+"""
 
 from __future__ import annotations
 
@@ -91,7 +94,9 @@ def crosses(tiles: Sequence[Tile]) -> dict[str, list[tuple[Point, str]]]:
 
 
 def _shared(first: Box, second: Box, axis: int) -> tuple[Point, Point] | None:
-    """The edge where `second` follows `first` on the right (axis 0) or above (axis 1); None when it does not."""
+    """The edge where `second` follows `first` on the right (axis 0) or above (axis 1); None when it
+    does not.
+    """
     if abs(first[axis + 2] - second[axis]) > 1e-6:
         return None
     other = 1 - axis
@@ -117,11 +122,20 @@ class PageMap:
     def box(self) -> Box:
         """The wall that all pages show."""
         boxes = [tile.box for tile in self.tiles]
-        return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+        return (
+            min(b[0] for b in boxes),
+            min(b[1] for b in boxes),
+            max(b[2] for b in boxes),
+            max(b[3] for b in boxes),
+        )
 
     @cached_property
     def drawn(self) -> tuple[Box, ...]:
-        return tuple(tile.box for tile in self.tiles) if len(self.tiles) <= MAP_TILES else tuple(_rows(self.tiles))
+        return (
+            tuple(tile.box for tile in self.tiles)
+            if len(self.tiles) <= MAP_TILES
+            else tuple(_rows(self.tiles))
+        )
 
     def placed(self, room: Box) -> tuple[float, Point]:
         """Scale, and where the wall's lower left corner lies, for the map to fill `room`."""

@@ -1,4 +1,6 @@
-"""The holes of a wall as numbers, for those who measure by hand: from one datum hole, and from hole to hole."""
+"""The holes of a wall as numbers, for those who measure by hand: from one datum hole, and from hole
+to hole.
+"""
 
 from __future__ import annotations
 
@@ -10,14 +12,25 @@ from fab.units import fixed, inches
 from fab.wall.model import Hung
 
 HEADER = (
-    "hole", "panel", "x_mm", "y_mm", "from_datum_mm", "before", "from_before_mm", "drill_mm", "depth_mm",
-    "x_in", "y_in",
-)  # fmt: skip
+    "hole",
+    "panel",
+    "x_mm",
+    "y_mm",
+    "from_datum_mm",
+    "before",
+    "from_before_mm",
+    "drill_mm",
+    "depth_mm",
+    "x_in",
+    "y_in",
+)
 
 
 @dataclass(frozen=True)
 class Hole:
-    """One hole, seen from the front: right and up of the datum hole, and two straight distances as a check."""
+    """One hole, seen from the front: right and up of the datum hole, and two straight distances as
+    a check.
+    """
 
     number: int  # from 1, rows from above, left to right; the datum is 1
     panel: str
@@ -40,26 +53,44 @@ def holes(hung: Hung, wall: WallType) -> tuple[Hole, ...]:
     datum = hung.by_panel[datum_panel(hung)]
     found: list[Hole] = []
     before = datum
-    for number, hanger in enumerate(sorted(hung.hangers, key=lambda h: (-round(h.y, 3), round(h.x, 3))), 1):
+    for number, hanger in enumerate(
+        sorted(hung.hangers, key=lambda h: (-round(h.y, 3), round(h.x, 3))), 1
+    ):
         found.append(
             Hole(
-                number, hanger.panel, hanger.x - datum.x, hanger.y - datum.y,
-                math.dist((hanger.x, hanger.y), (datum.x, datum.y)), before.panel if number > 1 else "",
-                math.dist((hanger.x, hanger.y), (before.x, before.y)), wall.drill, wall.depth,
+                number,
+                hanger.panel,
+                hanger.x - datum.x,
+                hanger.y - datum.y,
+                math.dist((hanger.x, hanger.y), (datum.x, datum.y)),
+                before.panel if number > 1 else "",
+                math.dist((hanger.x, hanger.y), (before.x, before.y)),
+                wall.drill,
+                wall.depth,
             )
-        )  # fmt: skip
+        )
         before = hanger
     return tuple(found)
 
 
 def hole_rows(table: tuple[Hole, ...]) -> tuple[tuple[str, ...], ...]:
-    """Rows for `holes.csv`, the header first; X right and Y up of the datum hole, seen from the front."""
+    """Rows for `holes.csv`, the header first; X right and Y up of the datum hole, seen from the
+    front.
+    """
     rows = [
         (
-            str(hole.number), hole.panel, fixed(hole.x), fixed(hole.y), fixed(hole.from_datum), hole.before,
-            fixed(hole.from_before), fixed(hole.drill), fixed(hole.depth),
-            fixed(inches(hole.x), 4), fixed(inches(hole.y), 4),
+            str(hole.number),
+            hole.panel,
+            fixed(hole.x),
+            fixed(hole.y),
+            fixed(hole.from_datum),
+            hole.before,
+            fixed(hole.from_before),
+            fixed(hole.drill),
+            fixed(hole.depth),
+            fixed(inches(hole.x), 4),
+            fixed(inches(hole.y), 4),
         )
         for hole in table
-    ]  # fmt: skip
+    ]
     return (HEADER, *rows)

@@ -1,4 +1,5 @@
-"""A drilling jig to be laser-cut: guide holes one panel apart, upright in the wall frame, its edges level and plumb.
+"""A drilling jig to be laser-cut: guide holes one panel apart, upright in the wall frame, its edges
+level and plumb.
 
 +-------------------+
 |         o         |    drill the first hole, put a drill bit or pin through jig and hole, set a spirit level on
@@ -25,7 +26,8 @@ RADIUS_MM = 5.0
 
 
 def jig_steps(layout: Layout, places: tuple[Place, ...]) -> tuple[Point, ...]:
-    """The one or two commonest ways from a screw to the screw of the neighbouring panel: right, or up.
+    """The one or two commonest ways from a screw to the screw of the neighbouring panel: right, or
+    up.
 
     Panels without room for a screw do not count.
     """
@@ -40,7 +42,9 @@ def jig_steps(layout: Layout, places: tuple[Place, ...]) -> tuple[Point, ...]:
     ranked = sorted(found, key=lambda step: (-found[step], math.hypot(*step), step))
     if not ranked:
         return ()
-    second = next((s for s in ranked[1:] if abs(s[0] * ranked[0][1] - s[1] * ranked[0][0]) > 1.0), None)
+    second = next(
+        (s for s in ranked[1:] if abs(s[0] * ranked[0][1] - s[1] * ranked[0][0]) > 1.0), None
+    )
     return (ranked[0],) if second is None else (ranked[0], second)
 
 
@@ -52,12 +56,21 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
     steps = jig_steps(layout, places)
     if not steps:
         raise InputError(
-            [Fault("", "hang.jig", "no two joined panels have room for screws, so a jig has no use", "Leave it off.")]
+            [
+                Fault(
+                    "",
+                    "hang.jig",
+                    "no two joined panels have room for screws, so a jig has no use",
+                    "Leave it off.",
+                )
+            ]
         )
     points = [(0.0, 0.0), *steps]
     rim = RIM_MM + wall.drill / 2
     x0, x1 = min(x for x, _ in points) - rim, max(x for x, _ in points) + rim
     y0, y1 = min(y for _, y in points) - rim, max(y for _, y in points) + rim
     edge = rectangle(x1 - x0, y1 - y0, ((x1 - x0) / 2, (y1 - y0) / 2), RADIUS_MM)
-    holes = tuple(circle((x - x0, y - y0), (wall.drill + GUIDE_PLAY_MM) / 2) for x, y in sorted(points))
+    holes = tuple(
+        circle((x - x0, y - y0), (wall.drill + GUIDE_PLAY_MM) / 2) for x, y in sorted(points)
+    )
     return Outline(edge, holes)

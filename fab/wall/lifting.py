@@ -1,16 +1,17 @@
 """May a piece that lies face down be lifted by hands, or does it go up on a carrying board?
 
-While it is turned from face down to upright its weight bends it, at worst when it still lies level. It is a plate of
-panels held by N hands, each under one panel:
+While it is turned from face down to upright its weight bends it, at worst when it still lies level.
+It is a plate of panels held by N hands, each under one panel:
 
     reactions   R_h = W / N + a (x_h - x_m) + b (y_h - y_m), in balance with the weights: hands that give alike
     cut         a straight line through a joint's middle, along an edge of a joint; panels by the side their centre is on
     moment      M = | sum w_i d_i - sum R_h d_h | over one side, d = distance from the line
     shear       V = | sum w_i - sum R_h | over one side
 
-Every line through every joint along every direction of edges is tried. M is held by the joints that the line cuts, each
-with what it bears about its own edge times the cosine between edge and line; V by the hooks of their clips. Elementary
-statics. A joint bears the bending of its clips' bars, or of its header's pins, the larger of the two alone.
+Every line through every joint along every direction of edges is tried. M is held by the joints that
+the line cuts, each with what it bears about its own edge times the cosine between edge and line; V
+by the hooks of their clips. Elementary statics. A joint bears the bending of its clips' bars, or of
+its header's pins, the larger of the two alone.
 """
 
 from __future__ import annotations
@@ -62,7 +63,8 @@ class _Cut:
 def joint_moment(plan: Plan, filament: Filament, header: bool) -> float:
     """Return what a joint bears about its edge before the safety factor, N mm.
 
-    Bending of a rectangle, M = stress b t^2 / 6: the bars of its clips; the pins of its header, when it has one.
+    Bending of a rectangle, M = stress b t^2 / 6: the bars of its clips; the pins of its header,
+    when it has one.
     """
     clip = plan.params.clip
     bars = plan.params.clips_per_edge * safe_stress(filament) * clip.width * clip.bar**2 / 6
@@ -80,9 +82,10 @@ def best_hold(
 ) -> Hold:
     """Return the places of `hands` hands at which the piece of panels `names` is strained least.
 
-    `weights` in N by panel; `bears`: what each joint inside the piece bears about its edge in N mm, `hook_n` what its
-    clips hold out of the wall in N, both before the safety factor. Exact while there are no more than `MOST_SETS` sets
-    of places; beyond, sets spread over the piece are tried, and the result is on the safe side: a worse hold.
+    `weights` in N by panel; `bears`: what each joint inside the piece bears about its edge in N mm,
+    `hook_n` what its clips hold out of the wall in N, both before the safety factor. Exact while
+    there are no more than `MOST_SETS` sets of places; beyond, sets spread over the piece are tried,
+    and the result is on the safe side: a worse hold.
     """
     cuts = _cuts(layout, names, bears, hook_n)
     count = min(hands, len(names))
@@ -105,10 +108,18 @@ def held(
 ) -> Hold:
     """Return the same for given places of the hands."""
     index = {name: k for k, name in enumerate(names)}
-    return _held(layout, names, weights, _cuts(layout, names, bears, hook_n), tuple(index[name] for name in hands))
+    return _held(
+        layout,
+        names,
+        weights,
+        _cuts(layout, names, bears, hook_n),
+        tuple(index[name] for name in hands),
+    )
 
 
-def _cuts(layout: Layout, names: Sequence[str], bears: Mapping[int, float], hook_n: float) -> list[_Cut]:
+def _cuts(
+    layout: Layout, names: Sequence[str], bears: Mapping[int, float], hook_n: float
+) -> list[_Cut]:
     inside = set(names)
     index = {name: k for k, name in enumerate(names)}
     joints = [(k, j) for k, j in enumerate(layout.joints) if j.a in inside and j.b in inside]
@@ -119,15 +130,21 @@ def _cuts(layout: Layout, names: Sequence[str], bears: Mapping[int, float], hook
         across = [layout.by_name[n].y * ux - layout.by_name[n].x * uy for n in names]
         for offset in sorted({round(j.y * ux - j.x * uy, 6) for _, j in joints}):
             away = tuple(value - offset for value in across)
-            for nudge in (EPS_MM, -EPS_MM):  # a panel whose centre is on the line belongs to either side
+            for nudge in (
+                EPS_MM,
+                -EPS_MM,
+            ):  # a panel whose centre is on the line belongs to either side
                 side = tuple(value > nudge for value in away)
                 if all(side) or not any(side) or (side, angle) in found:
                     continue
                 met = [(k, j) for k, j in joints if side[index[j.a]] != side[index[j.b]]]
                 strong = math.fsum(
-                    bears.get(k, 0.0) * abs(math.sin(math.radians(j.normal_deg - angle))) for k, j in met
+                    bears.get(k, 0.0) * abs(math.sin(math.radians(j.normal_deg - angle)))
+                    for k, j in met
                 )
-                found[side, angle] = _Cut(side, away, tuple(k for k, _ in met), strong, hook_n * len(met))
+                found[side, angle] = _Cut(
+                    side, away, tuple(k for k, _ in met), strong, hook_n * len(met)
+                )
     return list(found.values())
 
 
@@ -153,7 +170,11 @@ def _sets(layout: Layout, names: Sequence[str], count: int) -> list[tuple[int, .
 
 
 def _held(
-    layout: Layout, names: Sequence[str], weights: Mapping[str, float], cuts: Sequence[_Cut], chosen: Sequence[int]
+    layout: Layout,
+    names: Sequence[str],
+    weights: Mapping[str, float],
+    cuts: Sequence[_Cut],
+    chosen: Sequence[int],
 ) -> Hold:
     import numpy as np
 
@@ -173,9 +194,14 @@ def _held(
     uses = JERK * np.maximum(_shares(moments, bears), _shares(shears, holds))
     k = int(np.argmax(np.round(uses, 9)))
     return Hold(
-        hands, float(uses[k]), float(moments[k]), float(bears[k]) / JERK, float(shears[k]), float(holds[k]) / JERK,
+        hands,
+        float(uses[k]),
+        float(moments[k]),
+        float(bears[k]) / JERK,
+        float(shears[k]),
+        float(holds[k]) / JERK,
         cuts[k].joints,
-    )  # fmt: skip
+    )
 
 
 def _shares(loads: Any, bears: Any) -> Any:
@@ -189,7 +215,9 @@ def _shares(loads: Any, bears: Any) -> Any:
 def _reactions(
     layout: Layout, names: Sequence[str], pull: Sequence[float], chosen: Sequence[int]
 ) -> tuple[float, ...] | None:
-    """Forces of the hands; None when they don't balance the piece, or a hand would have to pull downwards."""
+    """Forces of the hands; None when they don't balance the piece, or a hand would have to pull
+    downwards.
+    """
     import numpy as np
 
     spots = np.array([(1.0, layout.by_name[n].x, layout.by_name[n].y) for n in names])
@@ -199,7 +227,10 @@ def _reactions(
     load = spots.T @ weight
     force, *_ = np.linalg.lstsq(places, load, rcond=None)
     size = max(float(np.abs(load).max()), 1.0)
-    if float(np.abs(places @ force - load).max()) > 1e-6 * size or float(force.min()) < -1e-9 * size:
+    if (
+        float(np.abs(places @ force - load).max()) > 1e-6 * size
+        or float(force.min()) < -1e-9 * size
+    ):
         return None
     return tuple(force.tolist())
 
@@ -226,8 +257,8 @@ def lift_plans(
 ) -> tuple[LiftPlan, ...]:
     """Return one plan a lift, in their order.
 
-    `headers`: joints with a header; `weights` in N by panel; `strength` as of the clips. `wish`: "hands", "board", or
-    "auto": by hands where the joints bear it, else on a board.
+    `headers`: joints with a header; `weights` in N by panel; `strength` as of the clips. `wish`:
+    "hands", "board", or "auto": by hands where the joints bear it, else on a board.
     """
     bears = {}
     for k, joint in enumerate(layout.joints):

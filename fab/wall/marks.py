@@ -1,4 +1,7 @@
-"""What is drawn in the wall frame: outlines, names, screw marks, level and plumb lines. Each page cuts its part out."""
+"""What is drawn in the wall frame: outlines, names, screw marks, level and plumb lines.
+
+Each page cuts its part out.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +36,9 @@ def body_in_wall(panel: PlacedPanel, plan: Plan) -> Contour:
 
 
 def edge_mark(panel: PlacedPanel, plan: Plan) -> tuple[Point, ...]:
-    """The arrow head that points to edge 0 of a panel with a board, in the wall frame; empty for a blank cover."""
+    """The arrow head that points to edge 0 of a panel with a board, in the wall frame; empty for a
+    blank cover.
+    """
     if plan.params.board.none:
         return ()
     far, tall = panel.cell.apothem * 0.9, min(5.0, panel.cell.apothem / 6)
@@ -60,9 +65,11 @@ class Picture:
     datum: Point
 
     def within(self, seen: Box, own: Box, shared: Collection[str] = ()) -> tuple[Item, ...]:
-        """What a page that shows `seen` draws: panels, and the marks whose screw is in its `own` part of the wall.
+        """What a page that shows `seen` draws: panels, and the marks whose screw is in its `own`
+        part of the wall.
 
-        A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on every page.
+        A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on
+        every page.
         """
         near = sorted({k for square in _squares(seen) for k in self._grid.get(square, ())})
         hulls = [(self.panels[k][0], self.panels[k][1]) for k in near]
@@ -124,9 +131,16 @@ def _squares(box: Box) -> Iterator[tuple[int, int]]:
 
 
 def picture(
-    layout: Layout, plans: Mapping[str, Plan], holes: Sequence[Hole], wall: WallType, datum: Point, in_inches: bool = False
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    holes: Sequence[Hole],
+    wall: WallType,
+    datum: Point,
+    in_inches: bool = False,
 ) -> Picture:
-    """Panels and marks, ready to be cut into pages; the marks' words in inches where the shop thinks in them."""
+    """Panels and marks, ready to be cut into pages; the marks' words in inches where the shop
+    thinks in them.
+    """
     screws = {hole.panel: hole for hole in holes}
     panels, marks = [], []
     for panel in layout.panels:
@@ -142,7 +156,9 @@ def picture(
         x, y = hole.x + datum[0], hole.y + datum[1]
         drill, deep = (tool_size(size, in_inches) for size in (hole.drill, hole.depth))
         words = f"{hole.panel}: drill {drill.removesuffix(' mm')}, {deep.removesuffix(' mm')} deep"
-        across, up = (f"{fixed(inches(v), 3)} in" if in_inches else fixed(v, 1) for v in (hole.x, hole.y))
+        across, up = (
+            f"{fixed(inches(v), 3)} in" if in_inches else fixed(v, 1) for v in (hole.x, hole.y)
+        )
         where = f"x {across}  y {up}" if hole.number > 1 else "datum: x 0  y 0"
         label = (
             Text(x + 2.0, y - reach - 1.0, words, 2.6, colour=SCREW),
@@ -161,27 +177,37 @@ def multiples(low: float, high: float, datum: float, step: float = TICK_MM) -> I
 
 
 def level_lines(box: Box, datum: Point, spots: Sequence[Point] = ()) -> tuple[Item, ...]:
-    """One level and one plumb line through a page's part of the wall, with ticks every 100 mm from the datum.
+    """One level and one plumb line through a page's part of the wall, with ticks every 100 mm from
+    the datum.
 
-    The lines lie on whole hundreds from the datum hole where one passes, so that they run on from page to page; on a
-    page too small for that, through its middle. Their names keep clear of the screws at `spots`.
+    The lines lie on whole hundreds from the datum hole where one passes, so that they run on from
+    page to page; on a page too small for that, through its middle. Their names keep clear of the
+    screws at `spots`.
     """
     x0, y0, x1, y1 = box
     across = list(multiples(y0 + 8.0, y1 - 8.0, datum[1]))
     upright = list(multiples(x0 + 8.0, x1 - 8.0, datum[0]))
-    level = min(across, key=lambda v: abs(v + datum[1] - (y0 + y1) / 2), default=(y0 + y1) / 2 - datum[1])
-    plumb = min(upright, key=lambda v: abs(v + datum[0] - (x0 + x1) / 2), default=(x0 + x1) / 2 - datum[0])
+    level = min(
+        across, key=lambda v: abs(v + datum[1] - (y0 + y1) / 2), default=(y0 + y1) / 2 - datum[1]
+    )
+    plumb = min(
+        upright, key=lambda v: abs(v + datum[0] - (x0 + x1) / 2), default=(x0 + x1) / 2 - datum[0]
+    )
     y, x = datum[1] + level, datum[0] + plumb
     right, top = x1 - 2.0, y1 - 2.0
     items: list[Item] = [
         line((x0 - 5, y), (x1 + 100, y), HAIR_MM, LEVEL, CHAIN),
         line((x, y0 - 5), (x, y1 + 100), HAIR_MM, LEVEL, CHAIN),
-        Text(right, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, "end", colour=LEVEL)
-        if any(abs(sy - y) < 12 and sx < x0 + 45 for sx, sy in spots)
-        else Text(x0 + 2.0, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, colour=LEVEL),
-        Text(x - 1.0, top, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "end", 90.0, LEVEL)
-        if any(abs(sx - x) < 12 and sy < y0 + 45 for sx, sy in spots)
-        else Text(x - 1.0, y0 + 2.0, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "start", 90.0, LEVEL),
+        (
+            Text(right, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, "end", colour=LEVEL)
+            if any(abs(sy - y) < 12 and sx < x0 + 45 for sx, sy in spots)
+            else Text(x0 + 2.0, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, colour=LEVEL)
+        ),
+        (
+            Text(x - 1.0, top, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "end", 90.0, LEVEL)
+            if any(abs(sx - x) < 12 and sy < y0 + 45 for sx, sy in spots)
+            else Text(x - 1.0, y0 + 2.0, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "start", 90.0, LEVEL)
+        ),
     ]
     for offset in multiples(x0, x1, datum[0]):
         at = datum[0] + offset

@@ -1,4 +1,6 @@
-"""The words of the wall room, as frozen values. Wall frame (X right, Y up), mm, degrees, grams, newtons.
+"""The words of the wall room, as frozen values.
+
+Wall frame (X right, Y up), mm, degrees, grams, newtons.
 
 place     where a panel's screw would sit, and which rules forbid it
 hanger    a keyhole in a base together with the screw it hangs on
@@ -17,8 +19,12 @@ from fab.outlines.contour import Point
 from fab.parts.keyhole import Keyhole
 from fab.units import GRAVITY_M_S2
 
-CENTRE_MARGIN_MM = 10.0  # the centre of mass keeps this from the outer screws; common practice, no source
-TILT_LIMIT_DEG = 1.0  # a panel on one screw may hang this far out of level; common practice, no source
+CENTRE_MARGIN_MM = (
+    10.0  # the centre of mass keeps this from the outer screws; common practice, no source
+)
+TILT_LIMIT_DEG = (
+    1.0  # a panel on one screw may hang this far out of level; common practice, no source
+)
 
 
 def newtons(grams: float) -> float:
@@ -28,7 +34,9 @@ def newtons(grams: float) -> float:
 
 @dataclass(frozen=True)
 class PanelMass:
-    """A finished panel with all that hangs on it: grams, and its centre of mass in the panel frame, z from the wall."""
+    """A finished panel with all that hangs on it: grams, and its centre of mass in the panel frame,
+    z from the wall.
+    """
 
     grams: float
     x: float
@@ -38,10 +46,12 @@ class PanelMass:
 
 @dataclass(frozen=True)
 class JointStrength:
-    """What one clip of a joint may carry, all factors inside, and how it gives. Cautious where nothing is measured.
+    """What one clip of a joint may carry, all factors inside, and how it gives.
 
-    From memory of printed snaps, on the low side: a foot 8 mm wide and 3 mm deep bears 30 N at little over 1 N/mm2;
-    the hook lets go at some 10 N. The header's play keeps it out of the load.
+    Cautious where nothing is measured.
+
+    From memory of printed snaps, on the low side: a foot 8 mm wide and 3 mm deep bears 30 N at
+    little over 1 N/mm2; the hook lets go at some 10 N. The header's play keeps it out of the load.
     """
 
     across_n: float = 30.0  # pull that parts the two panels
@@ -61,11 +71,15 @@ class Place:
     x: float
     y: float
     up_deg: float  # the wall's up in the panel frame
-    keyhole: Keyhole | None  # in the frame of the base, which may be turned in the panel by whole edges
+    keyhole: (
+        Keyhole | None
+    )  # in the frame of the base, which may be turned in the panel by whole edges
     low_y: float  # lowest corner of the panel: it turns about it when the screw gives
     stops: tuple[str, ...] = ()
     aside_mm: float = 0.0  # of the keyhole, to the right of the panel's centre
-    rest_mm: float | None = None  # its height over the centre, where it is not the highest that is free
+    rest_mm: float | None = (
+        None  # its height over the centre, where it is not the highest that is free
+    )
 
 
 @dataclass(frozen=True)
@@ -81,13 +95,17 @@ class Hanger:
     pull_n: float
     soft_n: float  # the same load when the joints give: the wall as a frame of panels
     uneven_n: float  # the most of it when one hole is off by `hang.drill_mm`, the wall rigid
-    least_n: float  # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
+    least_n: (
+        float  # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
+    )
     aside_mm: float = 0.0
     rest_mm: float | None = None
 
     @property
     def load_n(self) -> float:
-        """The load along the wall that all figures take: the worst of a rigid, a yielding and an unevenly drilled wall."""
+        """The load along the wall that all figures take: the worst of a rigid, a yielding and an
+        unevenly drilled wall.
+        """
         return max(self.shear_n, self.soft_n, self.uneven_n)
 
 
@@ -140,12 +158,20 @@ class Hung:
 
     @cached_property
     def spots(self) -> Mapping[str, tuple[float, float | None]]:
-        """Panel to how far aside its keyhole stands and how high, where it is not in the middle at the top."""
-        return {h.panel: (h.aside_mm, h.rest_mm) for h in self.hangers if h.aside_mm or h.rest_mm is not None}
+        """Panel to how far aside its keyhole stands and how high, where it is not in the middle at
+        the top.
+        """
+        return {
+            h.panel: (h.aside_mm, h.rest_mm)
+            for h in self.hangers
+            if h.aside_mm or h.rest_mm is not None
+        }
 
     @cached_property
     def up(self) -> Mapping[str, float]:
-        """Panel with a hanger to the direction of the wall's up in the panel frame: what `base_uses` asks for."""
+        """Panel with a hanger to the direction of the wall's up in the panel frame: what
+        `base_uses` asks for.
+        """
         return {hanger.panel: hanger.up_deg for hanger in self.hangers}
 
     @cached_property

@@ -1,15 +1,15 @@
 """In which order panels are put together and hung, so that every header that can be mated is.
 
-A header's pins are straight and lie along the joint's normal, so two pieces meet only by a push along that normal.
-Panels lie face down for it (the clips go in from behind), and
+A header's pins are straight and lie along the joint's normal, so two pieces meet only by a push
+along that normal. Panels lie face down for it (the clips go in from behind), and
 
     a push    moves one piece of the wall against another, mates every joint between them whose normal is the push,
               and must not run into anything on its way; joints between them that face another way stay without a header
     a lift    brings a finished piece to the wall, `travel` higher than it will hang, over its screws, and down
 
-Three hexagons round a corner are the plain case: the third panel can be pushed against one of the two, not both.
-A piece that comes down onto its screws may also mate headers with what hangs below it, if the way down is longer than
-the pins reach.
+Three hexagons round a corner are the plain case: the third panel can be pushed against one of the
+two, not both. A piece that comes down onto its screws may also mate headers with what hangs below
+it, if the way down is longer than the pins reach.
 """
 
 from __future__ import annotations
@@ -47,12 +47,16 @@ class Lift:
 
 @dataclass(frozen=True)
 class Assembly:
-    """How the wall is put together, and which joints get a header by it; chosen before inlets and hangers are."""
+    """How the wall is put together, and which joints get a header by it; chosen before inlets and
+    hangers are.
+    """
 
     mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
     parts: tuple[tuple[str, ...], ...]  # what is lifted, in this order
     blocked: tuple[str, ...]  # pieces that find no free way onto their screws, by their first panel
-    seams: tuple[int, ...]  # joints closed on the wall, where no clip and no jumper can be brought in
+    seams: tuple[
+        int, ...
+    ]  # joints closed on the wall, where no clip and no jumper can be brought in
     pushes: tuple[Push, ...]
     proven: bool  # no order of pushes joins more boards, or mates more headers
     mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
@@ -78,27 +82,38 @@ def pins_reach(plan: Plan) -> float:
 
 
 def assemble(
-    layout: Layout, plans: Mapping[str, Plan], wanted: Collection[int] = (), *, pieces: bool = False,
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    wanted: Collection[int] = (),
+    *,
+    pieces: bool = False,
     headers: bool = True,
-) -> Assembly:  # fmt: skip
-    """The order of pushes: most boards joined, then most `wanted` headers mated (indices of joints), then most of all.
+) -> Assembly:
+    """The order of pushes: most boards joined, then most `wanted` headers mated (indices of
+    joints), then most of all.
 
-    `pieces`: in pieces that go up one by one, where the wall has joints that close on the way down (`can_part`).
-    `headers`: False where jumpers stand in for all of them.
+    `pieces`: in pieces that go up one by one, where the wall has joints that close on the way down
+    (`can_part`). `headers`: False where jumpers stand in for all of them.
     """
     reach, travel = _reach(layout, plans), _travel(layout, plans)
     bare = bare_joints(layout, plans) if headers else frozenset(range(len(layout.joints)))
     parts = _pieces(layout) if pieces else layout.groups
     piece_of = {name: k for k, piece in enumerate(parts) for name in piece}
-    seams = tuple(k for k, joint in enumerate(layout.joints) if piece_of[joint.a] != piece_of[joint.b])
+    seams = tuple(
+        k for k, joint in enumerate(layout.joints) if piece_of[joint.a] != piece_of[joint.b]
+    )
     planned = best_pushes(layout, parts, reach, wanted, seams, bare)
     ordered, blocked = _sorted_parts(layout, parts, travel)
     mates = {
-        k: Mate("push", number, layout.joints[k].a if layout.joints[k].a in set(push.moving) else layout.joints[k].b,
-                float(push.heading_deg or 0.0))
+        k: Mate(
+            "push",
+            number,
+            layout.joints[k].a if layout.joints[k].a in set(push.moving) else layout.joints[k].b,
+            float(push.heading_deg or 0.0),
+        )
         for number, push in enumerate(planned.pushes, 1)
         for k in push.joints
-    }  # fmt: skip
+    }
     step_of = {name: number for number, piece in enumerate(ordered, 1) for name in piece}
     for k in seams:
         if k not in bare:
@@ -107,18 +122,24 @@ def assemble(
             mates[k] = Mate("lift", step_of[upper], upper, 270.0)
     most = len(mates) if planned.proven else most_headers(layout, bare)
     proven = planned.proven or most == len(mates)
-    return Assembly("pieces" if pieces else "one", ordered, blocked, seams, planned.pushes, proven, mates, most)
+    return Assembly(
+        "pieces" if pieces else "one", ordered, blocked, seams, planned.pushes, proven, mates, most
+    )
 
 
 def can_part(layout: Layout, plans: Mapping[str, Plan]) -> bool:
     """Are there joints that close on the way down, and is that way longer than the pins reach?"""
-    return _travel(layout, plans) >= _reach(layout, plans) - 1e-9 and len(_pieces(layout)) > len(layout.groups)
+    return _travel(layout, plans) >= _reach(layout, plans) - 1e-9 and len(_pieces(layout)) > len(
+        layout.groups
+    )
 
 
 def bare_joints(layout: Layout, plans: Mapping[str, Plan]) -> frozenset[int]:
     """Joints that have no header anyway: a panel without a board is one of the two."""
     blank = {panel.name for panel in layout.panels if plans[panel.design].params.board.none}
-    return frozenset(k for k, joint in enumerate(layout.joints) if joint.a in blank or joint.b in blank)
+    return frozenset(
+        k for k, joint in enumerate(layout.joints) if joint.a in blank or joint.b in blank
+    )
 
 
 def _reach(layout: Layout, plans: Mapping[str, Plan]) -> float:
@@ -140,12 +161,28 @@ def stands(layout: Layout, assembly: Assembly, hung: Hung, grams: Mapping[str, f
 
 
 def hanging_order(
-    layout: Layout, plans: Mapping[str, Plan], assembly: Assembly, hung: Hung, grams: Mapping[str, float]
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    assembly: Assembly,
+    hung: Hung,
+    grams: Mapping[str, float],
 ) -> HangingOrder:
-    """The pushes and lifts of an assembly, on the screws that it hangs on. `grams` by name of panel."""
+    """The pushes and lifts of an assembly, on the screws that it hangs on.
+
+    `grams` by name of panel.
+    """
     travel = _travel(layout, plans)
     lifts = tuple(
-        _lift(layout, hung, grams, piece, travel, tuple(k for k, mate in assembly.mates.items() if mate.by == "lift" and mate.step == number))
+        _lift(
+            layout,
+            hung,
+            grams,
+            piece,
+            travel,
+            tuple(
+                k for k, mate in assembly.mates.items() if mate.by == "lift" and mate.step == number
+            ),
+        )
         for number, piece in enumerate(assembly.parts, 1)
     )
     longer = 0.0
@@ -154,25 +191,34 @@ def hanging_order(
     says = _says(assembly.mode, lifts, travel, travel + longer if longer else 0.0)
     if not assembly.proven:
         says += (
-            f" Headers: {len(assembly.mates)}, the best order found; no order can mate more than {assembly.most} of "
-            f"{len(layout.joints)}."
+            f" Headers: {len(assembly.mates)}, the best order found; no order can mate more than"
+            f" {assembly.most} of {len(layout.joints)}."
         )
-    return HangingOrder(assembly.mode, assembly.pushes, lifts, assembly.seams, assembly.blocked, says)
+    return HangingOrder(
+        assembly.mode, assembly.pushes, lifts, assembly.seams, assembly.blocked, says
+    )
 
 
 def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str:
     if mode == "pieces":
         text = (
-            f"Hang {len(lifts)} pieces, the lowest first, each {travel:g} mm down onto its screws and the piece below."
+            f"Hang {len(lifts)} pieces, the lowest first, each {travel:g} mm down onto its screws"
+            " and the piece below."
         )
     elif len(lifts) > 1:
-        text = f"Put each of the {len(lifts)} groups together face down and hang it as one piece, the lower ones first."
+        text = (
+            f"Put each of the {len(lifts)} groups together face down and hang it as one piece, the"
+            " lower ones first."
+        )
     else:
         text = "Put the wall together face down and hang it as one piece."
     if any(not lift.handy for lift in lifts):
         text += " A piece is over what two people lift with care: take more hands."
         if longer:
-            text += f" hanger.travel = {math.ceil(longer * 10) / 10:g} mm would let headers mate on the wall."
+            text += (
+                f" hanger.travel = {math.ceil(longer * 10) / 10:g} mm would let headers mate on the"
+                " wall."
+            )
     return text
 
 
@@ -203,7 +249,11 @@ def _stands(layout: Layout, hung: Hung, grams: Mapping[str, float], piece: Seque
     """Could a piece hang on its own screws, the joints around it open?"""
     screws = [hung.by_panel[name] for name in piece if name in hung.by_panel]
     weight = sum(newtons(grams[name]) for name in piece)
-    x_c = sum(newtons(grams[name]) * layout.by_name[name].x for name in piece) / weight if weight > 0 else 0.0
+    x_c = (
+        sum(newtons(grams[name]) * layout.by_name[name].x for name in piece) / weight
+        if weight > 0
+        else 0.0
+    )
     if len(screws) < min(2, len(piece)):
         return False
     if len(piece) == 1:
@@ -217,7 +267,9 @@ def _stands(layout: Layout, hung: Hung, grams: Mapping[str, float], piece: Seque
 
 def _handy(layout: Layout, grams: Mapping[str, float], names: Sequence[str]) -> bool:
     width, height = _size(layout, names)
-    return math.fsum(grams[name] for name in names) <= HANDY_GRAMS and max(width, height) <= HANDY_MM
+    return (
+        math.fsum(grams[name] for name in names) <= HANDY_GRAMS and max(width, height) <= HANDY_MM
+    )
 
 
 def _size(layout: Layout, names: Sequence[str]) -> tuple[float, float]:
@@ -229,20 +281,31 @@ def _size(layout: Layout, names: Sequence[str]) -> tuple[float, float]:
 
 
 def _lift(
-    layout: Layout, hung: Hung, grams: Mapping[str, float], names: Sequence[str], travel: float, below: tuple[int, ...]
+    layout: Layout,
+    hung: Hung,
+    grams: Mapping[str, float],
+    names: Sequence[str],
+    travel: float,
+    below: tuple[int, ...],
 ) -> Lift:
     width, height = _size(layout, names)
     weight = math.fsum(grams[name] for name in names)
     screws = tuple(name for name in names if name in hung.by_panel)
-    return Lift(tuple(names), screws, weight, width, height, travel, below, _handy(layout, grams, names))
+    return Lift(
+        tuple(names), screws, weight, width, height, travel, below, _handy(layout, grams, names)
+    )
 
 
 def _sorted_parts(
     layout: Layout, parts: Sequence[tuple[str, ...]], travel: float
 ) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]:
-    """Lower pieces before those whose hanging would leave them no way down; pieces in a ring are named."""
+    """Lower pieces before those whose hanging would leave them no way down; pieces in a ring are
+    named.
+    """
     piece_of = {name: k for k, part in enumerate(parts) for name in part}
-    after: dict[int, set[int]] = {k: set() for k in range(len(parts))}  # piece to pieces that hang before it
+    after: dict[int, set[int]] = {
+        k: set() for k in range(len(parts))
+    }  # piece to pieces that hang before it
     for i, j in near_pairs(layout.panels, travel):
         a, b = layout.panels[i], layout.panels[j]
         for low, high in ((a, b), (b, a)):

@@ -1,7 +1,8 @@
-"""The wall small on the template's first page: panels, pages laid over them, screws; no two names on each other.
+"""The wall small on the template's first page: panels, pages laid over them, screws; no two names
+on each other.
 
-Page names come first, then the panels that have a screw, then the others: of those all or none, so that nobody looks
-for a name that was dropped. What finds no free place is left out.
+Page names come first, then the panels that have a screw, then the others: of those all or none, so
+that nobody looks for a name that was dropped. What finds no free place is left out.
 """
 
 from __future__ import annotations
@@ -35,42 +36,56 @@ def overview(room: Box, maps: PageMap, layout: Layout, hung: Hung) -> tuple[Item
         return (left + (x - x0) * scale, low + (y - y0) * scale)
 
     screws = {hanger.panel: small(hanger.x, hanger.y) for hanger in hung.hangers}
-    outlines = [polyline([small(*corner) for corner in p.corners], HAIR_MM, OUTLINE, closed=True) for p in layout.panels]
-    names = _Names([(x - SCREW_MM, y - SCREW_MM, x + SCREW_MM, y + SCREW_MM) for x, y in screws.values()])
+    outlines = [
+        polyline([small(*corner) for corner in p.corners], HAIR_MM, OUTLINE, closed=True)
+        for p in layout.panels
+    ]
+    names = _Names(
+        [(x - SCREW_MM, y - SCREW_MM, x + SCREW_MM, y + SCREW_MM) for x, y in screws.values()]
+    )
     pages = _page_names(maps, room, names)
     panels: list[Text] = []
     size = min(PANEL_MM, min(panel.cell.apothem for panel in layout.panels) * scale * 0.5)
     if size >= SMALLEST_MM:
         for panel in layout.panels:
             if panel.name in screws:
-                panels += names.first(_round(screws[panel.name], panel.name, size), panel.name, size, OUTLINE)
+                panels += names.first(
+                    _round(screws[panel.name], panel.name, size), panel.name, size, OUTLINE
+                )
         others = [(small(p.x, p.y), p) for p in layout.panels if p.name not in screws]
         found = [names.first(_inside(at, size), p.name, size, OUTLINE) for at, p in others]
         if all(found):
             panels += [text for texts in found for text in texts]
-    sheets = [polyline(_corners(maps.small(tile.box, room)), HAIR_MM, closed=True) for tile in maps.tiles]
+    sheets = [
+        polyline(_corners(maps.small(tile.box, room)), HAIR_MM, closed=True) for tile in maps.tiles
+    ]
     plates = [Fill((polygon(_corners(_box(text))),), "#ffffff") for text in pages]
     crosses = [
         item
         for x, y in screws.values()
         for item in (
-            line((x - SCREW_MM, y), (x + SCREW_MM, y), 0.25, SCREW), line((x, y - SCREW_MM), (x, y + SCREW_MM), 0.25, SCREW)
+            line((x - SCREW_MM, y), (x + SCREW_MM, y), 0.25, SCREW),
+            line((x, y - SCREW_MM), (x, y + SCREW_MM), 0.25, SCREW),
         )
-    ]  # fmt: skip
+    ]
     return (Group((*outlines, *sheets)), Group((*plates, *pages, *panels)), Group(tuple(crosses)))
 
 
 def _page_names(maps: PageMap, room: Box, names: _Names) -> list[Text]:
     """A name on every page that has the room; those at the ends of the rows first."""
     boxes = [maps.small(tile.box, room) for tile in maps.tiles]
-    ends = [k for k, tile in enumerate(maps.tiles) if not tile.left] + [k for k, tile in enumerate(maps.tiles) if not tile.right]
+    ends = [k for k, tile in enumerate(maps.tiles) if not tile.left] + [
+        k for k, tile in enumerate(maps.tiles) if not tile.right
+    ]
     found: list[Text] = []
     for k in dict.fromkeys([*ends, *range(len(boxes))]):
         word, box = maps.tiles[k].name, boxes[k]
         wide, high = box[2] - box[0], box[3] - box[1]
         size = min(PAGE_MM, (wide - 2 * ROOM_MM) / text_width_mm(word, 1.0), high / 2.2)
         for less in (size, max(size * 0.7, SMALLEST_MM), SMALLEST_MM):
-            if size >= SMALLEST_MM and (text := names.first(_on_page(box, word, less), word, less, PAGE_GREY)):
+            if size >= SMALLEST_MM and (
+                text := names.first(_on_page(box, word, less), word, less, PAGE_GREY)
+            ):
                 found += text
                 break
     return found
@@ -85,7 +100,9 @@ class _Names:
             self._take(box)
 
     def first(self, places: Iterator[Point], word: str, size: float, colour: str) -> list[Text]:
-        """The name at the first free of the places (middle of its baseline), which is then taken; or nothing."""
+        """The name at the first free of the places (middle of its baseline), which is then taken;
+        or nothing.
+        """
         for x, y in places:
             text = Text(x, y, word, size, "middle", colour=colour)
             box = _box(text)
@@ -112,7 +129,12 @@ def _meet(a: Box, b: Box) -> bool:
 def _box(text: Text) -> Box:
     """What a name in the middle of its place covers, a hair of room included."""
     half = text_width_mm(text.text, text.size_mm) / 2 + ROOM_MM
-    return (text.x - half, text.y - ROOM_MM, text.x + half, text.y + text.size_mm * CAP_HEIGHT + ROOM_MM)
+    return (
+        text.x - half,
+        text.y - ROOM_MM,
+        text.x + half,
+        text.y + text.size_mm * CAP_HEIGHT + ROOM_MM,
+    )
 
 
 def _corners(box: Box) -> list[Point]:

@@ -10,8 +10,8 @@ A printed page, in true millimetres (what a rule measures on the print):
     |   x bar    name    map      |
     +-----------------------------+
 
-A printer that prints the 100 mm bar 97.3 mm long is answered by drawing everything 100 / 97.3 larger: `true_x` is how
-many true millimetres a millimetre of the PDF becomes.
+A printer that prints the 100 mm bar 97.3 mm long is answered by drawing everything 100 / 97.3
+larger: `true_x` is how many true millimetres a millimetre of the PDF becomes.
 """
 
 from __future__ import annotations
@@ -38,13 +38,17 @@ SHEETS: dict[str, tuple[float, float]] = {
 LEFT_MM = 9.0  # gutter on the left
 BELOW_MM = 20.0  # gutter below
 LEAD_MM = 5.0  # the wall is drawn this far past the cut on the left and below
-LEAST_MM = 60.0  # a page must show this much of the wall both ways, or taping it together is hopeless
+LEAST_MM = (
+    60.0  # a page must show this much of the wall both ways, or taping it together is hopeless
+)
 LONGEST_MM = 5_000.0  # a PDF page is 14400 units = 5080 mm at most, ISO 32000-1 annex C
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet as it lies in the printer, and what of it shows the wall; PDF mm for the page, true mm for the rest."""
+    """One sheet as it lies in the printer, and what of it shows the wall; PDF mm for the page, true
+    mm for the rest.
+    """
 
     name: str
     width: float
@@ -86,12 +90,14 @@ class Sheet:
 def sheets(paper: Paper, width: float, height: float, inches: bool = False) -> tuple[Sheet, ...]:
     """The sheets that may be used for a wall of `width` x `height` mm, both ways up.
 
-    `inches`: "best" means Letter and Tabloid, not A4 and A3. Raises InputError when paper, margin and overlap leave
-    no room.
+    `inches`: "best" means Letter and Tabloid, not A4 and A3. Raises InputError when paper, margin
+    and overlap leave no room.
     """
     sizes = _sizes(paper, width, height, inches)
     found = [
-        Sheet(name, wide, high, paper.margin, paper.overlap, paper.bar_x / 100.0, paper.bar_y / 100.0)
+        Sheet(
+            name, wide, high, paper.margin, paper.overlap, paper.bar_x / 100.0, paper.bar_y / 100.0
+        )
         for name, wide, high in sizes
     ]
     usable = [sheet for sheet in found if min(sheet.own) >= LEAST_MM - 1e-9]
@@ -100,23 +106,36 @@ def sheets(paper: Paper, width: float, height: float, inches: bool = False) -> t
     return tuple(usable)
 
 
-def _sizes(paper: Paper, width: float, height: float, inches: bool) -> list[tuple[str, float, float]]:
+def _sizes(
+    paper: Paper, width: float, height: float, inches: bool
+) -> list[tuple[str, float, float]]:
     if paper.size == "best":
         names = ("Letter", "Tabloid") if inches else ("A4", "A3")
         return [size for name in names for size in _both_ways(name, *SHEETS[name])]
     if paper.size == "custom":
-        lacking = [key for key, value in (("width", paper.width), ("height", paper.height)) if value is None]
+        lacking = [
+            key
+            for key, value in (("width", paper.width), ("height", paper.height))
+            if value is None
+        ]
         if lacking:
             raise InputError(
                 [
-                    Fault("", f"shop.paper.{key}", "custom paper needs it", f"Give shop.paper.{key} in mm.")
+                    Fault(
+                        "",
+                        f"shop.paper.{key}",
+                        "custom paper needs it",
+                        f"Give shop.paper.{key} in mm.",
+                    )
                     for key in lacking
                 ]
             )
         return _both_ways("custom", paper.width or 0.0, paper.height or 0.0)
     if paper.size == "roll":
         if paper.width is None:
-            raise InputError([Fault("", "shop.paper.width", "a roll needs it", "Give the roll's width in mm.")])
+            raise InputError(
+                [Fault("", "shop.paper.width", "a roll needs it", "Give the roll's width in mm.")]
+            )
         beside = 2 * paper.margin + (LEFT_MM + LEAD_MM + paper.overlap) / (paper.bar_x / 100.0)
         below = 2 * paper.margin + (BELOW_MM + LEAD_MM + paper.overlap) / (paper.bar_y / 100.0)
         long = min(math.ceil(height / (paper.bar_y / 100.0) + below), LONGEST_MM)
@@ -134,11 +153,22 @@ def _both_ways(name: str, width: float, height: float) -> list[tuple[str, float,
 def _too_small(found: Sequence[Sheet]) -> Fault:
     sheet = max(found, key=lambda s: min(s.own))
     size = f"{sheet.width:g} x {sheet.height:g} mm paper"
-    used = f"margins of {sheet.margin:g} mm, an overlap of {sheet.overlap:g} mm and the strip with the scale bars"
+    used = (
+        f"margins of {sheet.margin:g} mm, an overlap of {sheet.overlap:g} mm and the strip with the"
+        " scale bars"
+    )
     room = min(sheet.printable[2] - sheet.printable[0], sheet.printable[3] - sheet.printable[1])
     lack = LEAST_MM - min(sheet.own)
     if room <= 0:
-        return Fault("", "shop.paper.margin", f"{size} is smaller than its margins of {sheet.margin:g} mm",
-                     f"Take a margin under {min(sheet.width, sheet.height) / 2:g} mm, or larger paper.")  # fmt: skip
-    return Fault("", "shop.paper", f"{size} with {used} leaves too little for the wall on a page",
-                 f"It needs {lack:.1f} mm more: take larger paper, or less margin and overlap.")  # fmt: skip
+        return Fault(
+            "",
+            "shop.paper.margin",
+            f"{size} is smaller than its margins of {sheet.margin:g} mm",
+            f"Take a margin under {min(sheet.width, sheet.height) / 2:g} mm, or larger paper.",
+        )
+    return Fault(
+        "",
+        "shop.paper",
+        f"{size} with {used} leaves too little for the wall on a page",
+        f"It needs {lack:.1f} mm more: take larger paper, or less margin and overlap.",
+    )

@@ -1,4 +1,6 @@
-"""Choosing the hangers of one group: what a choice must keep, which is the better, and trying all of a few."""
+"""Choosing the hangers of one group: what a choice must keep, which is the better, and trying all
+of a few.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +27,9 @@ class Pick:
 
 
 def frame_faults(model: FrameModel, found: State) -> frozenset[str]:
-    """Rules that a choice breaks when the joints give: clips and screws of the wall as a frame of panels."""
+    """Rules that a choice breaks when the joints give: clips and screws of the wall as a frame of
+    panels.
+    """
     group, strength = model.group, model.strength
     frame = model.solve(found.chosen)
     broken = set()
@@ -41,15 +45,22 @@ def frame_faults(model: FrameModel, found: State) -> frozenset[str]:
 
 
 def soft_uses(group: Group, found: State, frame: Frame) -> list[float]:
-    """Share of its limit that each screw uses when the joints give, factor included; pull as in the rigid wall."""
+    """Share of its limit that each screw uses when the joints give, factor included; pull as in the
+    rigid wall.
+    """
     return [
-        group.factor * (max(math.hypot(*force), uneven) / group.shear_limit + pull / group.pull_limit)
+        group.factor
+        * (max(math.hypot(*force), uneven) / group.shear_limit + pull / group.pull_limit)
         for force, uneven, pull in zip(frame.screws, found.uneven, found.pulls, strict=True)
     ]
 
 
-def keeps(group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]) -> State | None:
-    """The state of a choice that breaks no rule but the ignored ones, as a rigid wall and as a frame; None else."""
+def keeps(
+    group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
+) -> State | None:
+    """The state of a choice that breaks no rule but the ignored ones, as a rigid wall and as a
+    frame; None else.
+    """
     if not chosen:
         return None
     found = state(group, chosen)
@@ -67,7 +78,9 @@ def better(group: Group, found: State) -> tuple[float, float, tuple[int, ...]]:
 def thinned(
     group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
 ) -> tuple[int, ...]:
-    """The choice without screws that can go, the least used first, while no rule but the ignored ones breaks."""
+    """The choice without screws that can go, the least used first, while no rule but the ignored
+    ones breaks.
+    """
     left = list(chosen)
     loads = dict(zip(chosen, state(group, chosen).loads.shear, strict=True))
     for k in sorted(set(chosen) - group.must, key=lambda k: (round(loads[k], 6), k)):
@@ -77,7 +90,9 @@ def thinned(
     return tuple(left)
 
 
-def try_all(group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]) -> Pick | None:
+def try_all(
+    group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
+) -> Pick | None:
     """The best of all choices with the fewest screws."""
     forced = tuple(sorted(group.must))
     free = [k for k in open_to if k not in group.must]

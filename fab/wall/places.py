@@ -17,7 +17,9 @@ from fab.parts.plan import Plan
 from fab.wall.model import Place
 
 MOST_SHIFTS = 400  # of the studs that are tried
-Base = tuple[str, int, float, bool, tuple[int, ...]]  # design, how it is mounted, up in its frame, inlet, openings
+Base = tuple[
+    str, int, float, bool, tuple[int, ...]
+]  # design, how it is mounted, up in its frame, inlet, openings
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
@@ -33,10 +35,11 @@ def places(
 ) -> tuple[Place, ...]:
     """One place per panel, in the layout's order.
 
-    `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its base is turned so
-    that the inlet is at the base's edge 0, and the keyhole keeps clear of it. `jumpers`: panel to its edges whose base
-    has an opening for a jumper; the keyhole keeps clear of those too.
-    Raises InputError for names in `hang` that no panel has, and for a panel both asked for and forbidden.
+    `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its
+    base is turned so that the inlet is at the base's edge 0, and the keyhole keeps clear of it.
+    `jumpers`: panel to its edges whose base has an opening for a jumper; the keyhole keeps clear of
+    those too. Raises InputError for names in `hang` that no panel has, and for a panel both asked
+    for and forbidden.
     """
     _refuse_names(layout, hang)
     found = []
@@ -63,7 +66,9 @@ def places(
 
             def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
                 if (at, aside) not in free:
-                    free[at, aside] = rest_spans(plans[at[0]].mounted(at[1]), at[2], at[3], at[4], aside)
+                    free[at, aside] = rest_spans(
+                        plans[at[0]].mounted(at[1]), at[2], at[3], at[4], aside
+                    )
                 return free[at, aside]
 
             place = _aside(place, panel, plan, key, steps, spans, hang, wall) or place
@@ -81,8 +86,9 @@ def _aside(
     hang: HangParams,
     wall: WallType,
 ) -> Place | None:
-    """The place nearest to the middle, then highest, that no rule forbids; None when the floor has none. A panel that
-    hangs alone stays on its middle, so that it hangs level."""
+    """The place nearest to the middle, then highest, that no rule forbids; None when the floor has
+    none. A panel that hangs alone stays on its middle, so that it hangs level.
+    """
     _, _, up_base, inlet, opened = base
     angle = math.radians(up_base)
     for aside in _asides(panel, plan, hang, wall):
@@ -98,15 +104,21 @@ def _aside(
 
 
 def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
-    """How far aside a keyhole may be tried: on the near side of every stud, and in steps over the floor."""
+    """How far aside a keyhole may be tried: on the near side of every stud, and in steps over the
+    floor.
+    """
     reach = plan.rings.base_inner.facet
     steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
     half = max(hang.stud_half - wall.drill / 2, 0.0)
     for stud in hang.studs:
         near = min(max(panel.x, stud - half), stud + half) - panel.x
-        inwards = ROOM_MM if near < 0 else -ROOM_MM  # off the very rim of the stud, where there is room
+        inwards = (
+            ROOM_MM if near < 0 else -ROOM_MM
+        )  # off the very rim of the stud, where there is room
         steps += [round(near, 1), round(near - inwards * min(1.0, half), 1)]
-    found = sorted({round(one, 1) for one in steps if abs(one) < reach}, key=lambda one: (abs(one), one))
+    found = sorted(
+        {round(one, 1) for one in steps if abs(one) < reach}, key=lambda one: (abs(one), one)
+    )
     if not hang.studs:
         return found
     return [one for one in found if off_stud(panel.x + one, hang, wall) <= 1e-9]
@@ -135,8 +147,10 @@ def located(hang: HangParams, layout: Layout) -> HangParams:
 
 
 def lowest(panel: PlacedPanel, plan: Plan) -> float:
-    """Return the height in the wall frame that a panel turns about when its screw gives: its lowest corner, or with
-    feet the middle of its lowest foot (a little too high, so the arm a little too short)."""
+    """Return the height in the wall frame that a panel turns about when its screw gives: its lowest
+    corner, or with feet the middle of its lowest foot (a little too high, so the arm a little too
+    short).
+    """
     feet = [panel.to_wall(spot)[1] for spot in feet_at(plan)]
     return min(feet) if feet else min(y for _, y in panel.corners)
 
@@ -166,7 +180,9 @@ def _off(at: float, lines: Sequence[float], half: float, wall: WallType) -> floa
 
 
 def shifts(points: Sequence[Place], hang: HangParams, rule: str) -> list[float]:
-    """Shifts of the studs to the right, or of the rails upwards, that bring one onto a screw; the smallest first, mm."""
+    """Shifts of the studs to the right, or of the rails upwards, that bring one onto a screw; the
+    smallest first, mm.
+    """
     if rule == "studs":
         found = {round(p.x - stud, 3) for p in points for stud in hang.studs}
     else:
@@ -175,34 +191,49 @@ def shifts(points: Sequence[Place], hang: HangParams, rule: str) -> list[float]:
 
 
 def shifted(hang: HangParams, rule: str, shift: float) -> HangParams:
-    """All that is in the wall moved to the right, or upwards: what panels meet that are hung as far the other way."""
+    """All that is in the wall moved to the right, or upwards: what panels meet that are hung as far
+    the other way.
+    """
     dx, dy = (shift, 0.0) if rule == "studs" else (0.0, shift)
     return replace(
-        hang, studs=tuple(stud + dx for stud in hang.studs), rails=tuple(rail + dy for rail in hang.rails),
+        hang,
+        studs=tuple(stud + dx for stud in hang.studs),
+        rails=tuple(rail + dy for rail in hang.rails),
         zones=tuple(tuple((x + dx, y + dy) for x, y in zone) for zone in hang.zones),
-    )  # fmt: skip
+    )
 
 
 def stops_at(name: str, point: Point, hang: HangParams, wall: WallType) -> tuple[str, ...]:
     """The rules that forbid a screw of a panel at a point."""
-    return tuple(rule for rule, hit in (
-        ("avoid", name in hang.avoid),
-        ("zones", any(_near(zone, point, wall.drill / 2) for zone in hang.zones)),
-        ("studs", bool(hang.studs) and off_stud(point[0], hang, wall) > 1e-9),
-        ("rails", bool(hang.rails) and off_rail(point[1], hang, wall) > 1e-9),
-    ) if hit)  # fmt: skip
+    return tuple(
+        rule
+        for rule, hit in (
+            ("avoid", name in hang.avoid),
+            ("zones", any(_near(zone, point, wall.drill / 2) for zone in hang.zones)),
+            ("studs", bool(hang.studs) and off_stud(point[0], hang, wall) > 1e-9),
+            ("rails", bool(hang.rails) and off_rail(point[1], hang, wall) > 1e-9),
+        )
+        if hit
+    )
 
 
 def _refuse_names(layout: Layout, hang: HangParams) -> None:
     known = layout.by_name
     faults = [
-        Fault("", f"hang.{key}", f'no panel is named "{name}"', "Panels: " + ", ".join(list(known)[:20]) + ".")
+        Fault(
+            "",
+            f"hang.{key}",
+            f'no panel is named "{name}"',
+            "Panels: " + ", ".join(list(known)[:20]) + ".",
+        )
         for key, names in (("must", hang.must), ("avoid", hang.avoid))
         for name in names
         if name not in known
     ]
     faults += [
-        Fault("", "hang.avoid", f'panel "{name}" is in hang.must too', "Take it out of one of them.")
+        Fault(
+            "", "hang.avoid", f'panel "{name}" is in hang.must too', "Take it out of one of them."
+        )
         for name in hang.must
         if name in hang.avoid
     ]

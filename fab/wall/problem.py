@@ -11,8 +11,8 @@ Rules, in the order in which they are told:
                  for anchors, from memory)
     joint        no clip carries more than it may
 
-Loads are reckoned twice: of a rigid wall here, and of a frame of panels whose joints give in `frame`; both must keep
-the limits, for the truth lies between them.
+Loads are reckoned twice: of a rigid wall here, and of a frame of panels whose joints give in
+`frame`; both must keep the limits, for the truth lies between them.
 """
 
 from __future__ import annotations
@@ -43,7 +43,9 @@ class Group:
     places: tuple[Place, ...]  # one per panel, as `names`
     links: tuple[tuple[int, ...], ...]  # neighbours of each panel, by index
     weights: tuple[float, ...]  # N
-    centres: tuple[tuple[float, float, float], ...]  # of each panel's mass, wall frame, z from the wall
+    centres: tuple[
+        tuple[float, float, float], ...
+    ]  # of each panel's mass, wall frame, z from the wall
     tipping: tuple[float, ...]  # pull on a clip's hook when the panel has no screw of its own, N
     must: frozenset[int]
     reach: int
@@ -61,9 +63,13 @@ class Group:
     @cached_property
     def centre(self) -> tuple[float, float, float]:
         if self.weight <= 0:
-            return tuple(math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3))  # type: ignore[return-value]
+            return tuple(
+                math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3)
+            )  # type: ignore[return-value]
         x, y, z = (
-            math.fsum(w * c[k] for w, c in zip(self.weights, self.centres, strict=True)) / self.weight for k in range(3)
+            math.fsum(w * c[k] for w, c in zip(self.weights, self.centres, strict=True))
+            / self.weight
+            for k in range(3)
         )
         return (x, y, z)
 
@@ -74,7 +80,9 @@ class Group:
 
     @cached_property
     def upright(self) -> bool:
-        """All panels stand over each other: the sides of the slots, not the row of screws, keep the group straight."""
+        """All panels stand over each other: the sides of the slots, not the row of screws, keep the
+        group straight.
+        """
         xs = [place.x for place in self.places]
         return len(self.names) > 1 and max(xs) - min(xs) < 2 * CENTRE_MARGIN_MM
 
@@ -90,16 +98,25 @@ class Group:
     def _ball(self, start: int) -> dict[int, int]:
         seen, edge = {start: 0}, [start]
         for step in range(1, self.reach + 1):
-            edge = [n for k in edge for n in self.links[k] if n not in seen and not seen.update({n: step})]
+            edge = [
+                n
+                for k in edge
+                for n in self.links[k]
+                if n not in seen and not seen.update({n: step})
+            ]
         return seen
 
     def cap(self, k: int) -> float:
-        """The shear at which panel k's screw is used up, its pull by the panel's own lever included."""
+        """The shear at which panel k's screw is used up, its pull by the panel's own lever
+        included.
+        """
         place, z = self.places[k], self.centre[2]
         arm = place.y - place.low_y
         if arm <= 0 and z > 0:
             return 0.0
-        return 1 / self.factor / (1 / self.shear_limit + (z / arm if z > 0 else 0.0) / self.pull_limit)
+        return (
+            1 / self.factor / (1 / self.shear_limit + (z / arm if z > 0 else 0.0) / self.pull_limit)
+        )
 
     @cached_property
     def own_screw(self) -> frozenset[int]:
@@ -128,24 +145,41 @@ def groups_of(
             weights.append(newtons(mass.grams))
             centres.append((x, y, mass.z + plans[panel.design].params.base.feet))
         tipping = [
-            tipping_pull(layout, plans, name, w, c[2]) for name, w, c in zip(names, weights, centres, strict=True)
+            tipping_pull(layout, plans, name, w, c[2])
+            for name, w, c in zip(names, weights, centres, strict=True)
         ]
-        links = tuple(tuple(index[other] for _, other, _ in layout.neighbours[name]) for name in names)
+        links = tuple(
+            tuple(index[other] for _, other, _ in layout.neighbours[name]) for name in names
+        )
         found.append(
             Group(
-                names, tuple(by_place[name] for name in names), links, tuple(weights), tuple(centres),
+                names,
+                tuple(by_place[name] for name in names),
+                links,
+                tuple(weights),
+                tuple(centres),
                 tuple(tipping),
                 frozenset(index[name] for name in hang.must if name in index),
-                hang.reach, wall.shear_n, wall.pull_n, hang.factor, joint.lift_n, hang.drill_mm, joint.screw_n_mm,
+                hang.reach,
+                wall.shear_n,
+                wall.pull_n,
+                hang.factor,
+                joint.lift_n,
+                hang.drill_mm,
+                joint.screw_n_mm,
             )
-        )  # fmt: skip
+        )
     return tuple(found)
 
 
-def tipping_pull(layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float) -> float:
-    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z / arm / hooks there.
+def tipping_pull(
+    layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float
+) -> float:
+    """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z /
+    arm / hooks there.
 
-    The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest clips. Infinite without a joint.
+    The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest
+    clips. Infinite without a joint.
     """
     panel = layout.by_name[name]
     plan = plans[panel.design]
@@ -176,7 +210,9 @@ class State:
     margin: float
     tilt_deg: float
     broken: tuple[str, ...]
-    uneven: tuple[float, ...] = ()  # along the wall, the most that each screw carries when one hole is off
+    uneven: tuple[
+        float, ...
+    ] = ()  # along the wall, the most that each screw carries when one hole is off
 
 
 def state(group: Group, chosen: Sequence[int]) -> State:

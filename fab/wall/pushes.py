@@ -1,8 +1,9 @@
 """Putting panels together face down on a table by straight pushes.
 
-A push moves one piece of the wall against another along a joint's normal and mates every joint between the two whose
-normal it is. A few panels get the best order there is (`best_order`); for more, panels are joined along one direction
-first, then along the next, and every order of directions is tried.
+A push moves one piece of the wall against another along a joint's normal and mates every joint
+between the two whose normal it is. A few panels get the best order there is (`best_order`); for
+more, panels are joined along one direction first, then along the next, and every order of
+directions is tried.
 """
 
 from __future__ import annotations
@@ -21,11 +22,15 @@ TRIES = 24  # orders of the directions that are tried
 
 @dataclass(frozen=True)
 class Push:
-    """One piece is pushed against another, face down on the table; directions are those of the front view."""
+    """One piece is pushed against another, face down on the table; directions are those of the
+    front view.
+    """
 
     moving: tuple[str, ...]
     onto: tuple[str, ...]
-    heading_deg: float | None  # None: no straight push is free; the piece is laid in from above, without a header
+    heading_deg: (
+        float | None
+    )  # None: no straight push is free; the piece is laid in from above, without a header
     joints: tuple[int, ...]  # headers that mate, by index of the layout's joints
 
 
@@ -34,18 +39,24 @@ class Planned:
     """Pushes, and how good they are."""
 
     pushes: tuple[Push, ...]
-    proven: bool  # no other order joins more boards, mates more of the wanted joints, or more joints
+    proven: (
+        bool  # no other order joins more boards, mates more of the wanted joints, or more joints
+    )
 
 
 def best_pushes(
-    layout: Layout, pieces: Sequence[Sequence[str]], reach: float, wishes: Collection[int], seams: Collection[int],
+    layout: Layout,
+    pieces: Sequence[Sequence[str]],
+    reach: float,
+    wishes: Collection[int],
+    seams: Collection[int],
     bare: Collection[int] = (),
-) -> Planned:  # fmt: skip
-    """Return the pushes that put every piece together: fewest merges without a header, then most `wishes` mated, then
-    most joints.
+) -> Planned:
+    """Return the pushes that put every piece together: fewest merges without a header, then most
+    `wishes` mated, then most joints.
 
-    `bare`: joints that take no header, though a push may go along them. Exact for pieces of at most `MOST_PANELS`
-    panels; larger ones get the best of `TRIES` orders of the joints' directions.
+    `bare`: joints that take no header, though a push may go along them. Exact for pieces of at most
+    `MOST_PANELS` panels; larger ones get the best of `TRIES` orders of the joints' directions.
     """
     ways = Ways(layout, reach)
     found: list[Push] = []
@@ -68,12 +79,20 @@ def best_pushes(
 
 
 def _by_directions(
-    layout: Layout, piece: Sequence[str], ways: Ways, wishes: Collection[int], seams: Collection[int],
+    layout: Layout,
+    piece: Sequence[str],
+    ways: Ways,
+    wishes: Collection[int],
+    seams: Collection[int],
     bare: Collection[int],
-) -> list[Push]:  # fmt: skip
+) -> list[Push]:
     """The best of the orders of the joints' directions."""
     inside = set(piece)
-    joints = [k for k, joint in enumerate(layout.joints) if k not in seams and {joint.a, joint.b} <= inside]
+    joints = [
+        k
+        for k, joint in enumerate(layout.joints)
+        if k not in seams and {joint.a, joint.b} <= inside
+    ]
     best: list[Push] = []
     score: tuple[int, int, int] | None = None
     for order in islice(permutations(sorted({line_of(layout.joints[k]) for k in joints})), TRIES):
@@ -89,9 +108,13 @@ def _by_directions(
 
 
 def _exact(
-    layout: Layout, piece: Sequence[str], ways: Ways, wishes: Collection[int], seams: Collection[int],
+    layout: Layout,
+    piece: Sequence[str],
+    ways: Ways,
+    wishes: Collection[int],
+    seams: Collection[int],
     bare: Collection[int],
-) -> list[Push]:  # fmt: skip
+) -> list[Push]:
     """The best order there is, for a few panels."""
     wide = {panel.name: k for k, panel in enumerate(layout.panels)}
     inside = sorted(piece, key=wide.__getitem__)
@@ -104,30 +127,42 @@ def _exact(
         for one, other, shift in ((joint.a, joint.b, 0.0), (joint.b, joint.a, 180.0)):
             heading = round((joint.normal_deg + shift) % 360.0, 4) % 360.0
             facings.append(Facing(at[one], heading, at[other], k not in bare, k in wishes))
-    near = [[at[layout.panels[n].name] for n in ways.near[wide[name]] if layout.panels[n].name in at] for name in inside]
+    near = [
+        [at[layout.panels[n].name] for n in ways.near[wide[name]] if layout.panels[n].name in at]
+        for name in inside
+    ]
     boards = sum(1 << at[name] for name in inside if name not in _covers(layout, bare))
     merges = best_merges(
-        len(inside), facings, lambda m, s, heading: ways.hits(wide[inside[m]], wide[inside[s]], heading), near, boards
+        len(inside),
+        facings,
+        lambda m, s, heading: ways.hits(wide[inside[m]], wide[inside[s]], heading),
+        near,
+        boards,
     )
     found = []
     for merge in merges:
-        moving, still = ([wide[inside[p]] for p in range(len(inside)) if side >> p & 1] for side in merge[:2])
+        moving, still = (
+            [wide[inside[p]] for p in range(len(inside)) if side >> p & 1] for side in merge[:2]
+        )
         way = merge.heading
         if len(moving) > len(still):  # the smaller part moves
             moving, still = still, moving
             way = None if way is None else (way + 180.0) % 360.0
         names = [{layout.panels[n].name for n in side} for side in (moving, still)]
         between = {
-            k for k in shared
+            k
+            for k in shared
             if (layout.joints[k].a in names[0] and layout.joints[k].b in names[1])
             or (layout.joints[k].a in names[1] and layout.joints[k].b in names[0])
-        }  # fmt: skip
+        }
         found.append(_push(layout, way, (still, moving), between, bare))
     return found
 
 
 def _covers(layout: Layout, bare: Collection[int]) -> set[str]:
-    """Panels all of whose joints take no header: they have no board, or nothing beside them has one."""
+    """Panels all of whose joints take no header: they have no board, or nothing beside them has
+    one.
+    """
     count: dict[str, int] = defaultdict(int)
     for k, joint in enumerate(layout.joints):
         for name in (joint.a, joint.b):
@@ -143,7 +178,9 @@ def line_of(joint: Joint) -> float:
 def _pushed(
     layout: Layout, joints: Sequence[int], order: Sequence[float], ways: Ways, bare: Collection[int]
 ) -> list[Push]:
-    """Join along the first direction all that can be, then along the second ..., then what is left however it goes."""
+    """Join along the first direction all that can be, then along the second ..., then what is left
+    however it goes.
+    """
     index = {panel.name: k for k, panel in enumerate(layout.panels)}
     group = list(range(len(layout.panels)))
     members = {k: [k] for k in group}
@@ -163,12 +200,22 @@ def _pushed(
                     continue
                 if len(members[b]) > len(members[a]):
                     a, b = b, a  # the smaller piece moves
-                heading = (joint.normal_deg + (180.0 if group[index[joint.b]] == b else 0.0)) % 360.0
+                heading = (
+                    joint.normal_deg + (180.0 if group[index[joint.b]] == b else 0.0)
+                ) % 360.0
                 free = ways.free(members[b], group, a, heading)
                 if not free and stage != "any":
                     continue
                 between_both = between[a] & between[b]
-                pushes.append(_push(layout, heading if free else None, (members[a], members[b]), between_both, bare))
+                pushes.append(
+                    _push(
+                        layout,
+                        heading if free else None,
+                        (members[a], members[b]),
+                        between_both,
+                        bare,
+                    )
+                )
                 for panel in members[b]:
                     group[panel] = a
                 members[a] += members.pop(b)
@@ -180,9 +227,15 @@ def _pushed(
 
 
 def _push(
-    layout: Layout, heading: float | None, pieces: tuple[list[int], list[int]], shared: set[int], bare: Collection[int]
+    layout: Layout,
+    heading: float | None,
+    pieces: tuple[list[int], list[int]],
+    shared: set[int],
+    bare: Collection[int],
 ) -> Push:
-    """The second piece onto the first; joints of `shared` with that normal mate, but those that are bare."""
+    """The second piece onto the first; joints of `shared` with that normal mate, but those that are
+    bare.
+    """
     still, moving = pieces
     inside = {layout.panels[n].name for n in moving}
     names = tuple(layout.panels[n].name for n in sorted(moving))
@@ -198,7 +251,9 @@ def _push(
 
 
 class Ways:
-    """Does a panel that comes in along a straight way run into another one? Remembered per pair and direction."""
+    """Does a panel that comes in along a straight way run into another one? Remembered per pair and
+    direction.
+    """
 
     def __init__(self, layout: Layout, reach: float) -> None:
         self.panels, self.reach = layout.panels, reach
@@ -209,16 +264,30 @@ class Ways:
         self.known: dict[tuple[int, int, float], bool] = {}
         self.alike: dict[tuple[object, ...], bool] = {}  # most pairs lie to each other as others do
 
-    def free(self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float) -> bool:
-        """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group is `still`?"""
+    def free(
+        self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float
+    ) -> bool:
+        """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group
+        is `still`?
+        """
         heading = round(heading_deg, 4)
-        return all(not self.hits(m, s, heading) for m in moving for s in self.near[m] if group[s] == still)
+        return all(
+            not self.hits(m, s, heading) for m in moving for s in self.near[m] if group[s] == still
+        )
 
     def hits(self, moving: int, still: int, heading_deg: float) -> bool:
         key = (moving, still, heading_deg)
         if key not in self.known:
             a, b = self.panels[moving], self.panels[still]
-            like = (a.cell, a.turn_deg, b.cell, b.turn_deg, round(b.x - a.x, 6), round(b.y - a.y, 6), heading_deg)
+            like = (
+                a.cell,
+                a.turn_deg,
+                b.cell,
+                b.turn_deg,
+                round(b.x - a.x, 6),
+                round(b.y - a.y, 6),
+                heading_deg,
+            )
             if like not in self.alike:
                 angle = math.radians(heading_deg)
                 back = (-self.reach * math.cos(angle), -self.reach * math.sin(angle))
@@ -228,9 +297,13 @@ class Ways:
 
 
 def swept_overlap(moving: PlacedPanel, still: PlacedPanel, shift: tuple[float, float]) -> bool:
-    """Does a convex panel on its way from `shift` away to its place overlap another one? Separating axes, exact."""
+    """Does a convex panel on its way from `shift` away to its place overlap another one? Separating
+    axes, exact.
+    """
     tolerance = 1e-6 * min(moving.cell.apothem, still.cell.apothem)
-    angles = [math.radians(p.normal_deg(edge)) for p in (moving, still) for edge in range(p.cell.sides)]
+    angles = [
+        math.radians(p.normal_deg(edge)) for p in (moving, still) for edge in range(p.cell.sides)
+    ]
     angles.append(math.atan2(shift[1], shift[0]) + math.pi / 2)
     for angle in angles:
         nx, ny = math.cos(angle), math.sin(angle)

@@ -1,7 +1,8 @@
 """Why no choice of hangers can be made, told by the rule that leaves no way.
 
-More screws never break the rules looked at here (two, reach, centre), so a way exists exactly when all allowed places
-together keep them. Each rule that forbids places is lifted in turn to see whether it is the one.
+More screws never break the rules looked at here (two, reach, centre), so a way exists exactly when
+all allowed places together keep them. Each rule that forbids places is lifted in turn to see
+whether it is the one.
 """
 
 from __future__ import annotations
@@ -31,7 +32,11 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
     lacking = _lacking(group, group.open_to())
     if not lacking:
         return ()
-    where = f"the group of panel {group.names[0]}" if len(group.names) > 1 else f"panel {group.names[0]}"
+    where = (
+        f"the group of panel {group.names[0]}"
+        if len(group.names) > 1
+        else f"panel {group.names[0]}"
+    )
     why = "; ".join(_say(group, rule, group.open_to()) for rule in lacking)
     faults = []
     for rule in PLACE_RULES:
@@ -40,7 +45,10 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
             freed = [group.names[k] for k in open_to if k not in group.open_to()]
             faults.append(
                 Fault(
-                    "", f"hang.{rule}", f"leaves no way to hang {where}: {why}", _cure(group, rule, freed, hang, wall)
+                    "",
+                    f"hang.{rule}",
+                    f"leaves no way to hang {where}: {why}",
+                    _cure(group, rule, freed, hang, wall),
                 )
             )
     if faults:
@@ -48,7 +56,11 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
     everywhere = tuple(k for k, place in enumerate(group.places) if place.keyhole is not None)
     whole = frozenset(PLACE_RULES)
     if group.open_to(whole) and not _lacking(group, group.open_to(whole)):
-        together = [f"hang.{rule}" for rule in PLACE_RULES if any(rule in place.stops for place in group.places)]
+        together = [
+            f"hang.{rule}"
+            for rule in PLACE_RULES
+            if any(rule in place.stops for place in group.places)
+        ]
         return (
             Fault(
                 "",
@@ -58,15 +70,31 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
             ),
         )
     if "reach" in lacking and everywhere and not set(_lacking(group, everywhere)) - {"reach"}:
-        return (Fault("", "hang.reach", f"leaves no way to hang {where}: {why}", _more_reach(group, everywhere)),)
+        return (
+            Fault(
+                "",
+                "hang.reach",
+                f"leaves no way to hang {where}: {why}",
+                _more_reach(group, everywhere),
+            ),
+        )
     room = [place.panel for place in group.places if place.keyhole is None]
     if room:
-        says = f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang {where}"
-        cure = "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger panel."
+        says = (
+            f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang"
+            f" {where}"
+        )
+        cure = (
+            "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger"
+            " panel."
+        )
         return (Fault("", "panel.hanger", says, cure),)
     return (
         Fault(
-            "", "layout", f"there is no way to hang {where}: {why}", "Add panels on the light side, or turn the layout."
+            "",
+            "layout",
+            f"there is no way to hang {where}: {why}",
+            "Add panels on the light side, or turn the layout.",
         ),
     )
 
@@ -77,7 +105,9 @@ def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
         place = group.places[k]
         says = {
             "room": "its base has no room for the keyhole",
-            "zones": f"its screw at x {place.x:.1f}, y {place.y:.1f} mm would be in a zone of hang.zones",
+            "zones": (
+                f"its screw at x {place.x:.1f}, y {place.y:.1f} mm would be in a zone of hang.zones"
+            ),
             "studs": f"its screw at x {place.x:.1f} mm meets no stud of hang.studs",
             "rails": f"its screw at y {place.y:.1f} mm meets no batten of hang.rails",
         }
@@ -97,7 +127,9 @@ def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
 def _lacking(group: Group, open_to: Sequence[int]) -> tuple[str, ...]:
     if not open_to:
         return ("none",)
-    return tuple(rule for rule in state(group, open_to).broken if rule in ("two", "reach", "centre"))
+    return tuple(
+        rule for rule in state(group, open_to).broken if rule in ("two", "reach", "centre")
+    )
 
 
 def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
@@ -119,8 +151,13 @@ def _lines_cure(group: Group, rule: str, hang: HangParams, wall: WallType) -> st
     able = [place for place in group.places if place.keyhole]
     free = [place for place in able if not set(place.stops) - {rule}]
     upright = rule == "studs"
-    near = min((off_stud(p.x, hang, wall) if upright else off_rail(p.y, hang, wall) for p in free), default=0.0)
-    line, ways, axis = ("stud", ("left", "right"), "x") if upright else ("batten", ("down", "up"), "y")
+    near = min(
+        (off_stud(p.x, hang, wall) if upright else off_rail(p.y, hang, wall) for p in free),
+        default=0.0,
+    )
+    line, ways, axis = (
+        ("stud", ("left", "right"), "x") if upright else ("batten", ("down", "up"), "y")
+    )
     miss = f"The nearest screw misses its {line} by {near:.1f} mm. " if near > 0.05 else ""
     zones = f" and every {axis} of hang.zones" if hang.zones else ""
     for shift in shifts(able, hang, rule):
@@ -128,10 +165,16 @@ def _lines_cure(group: Group, rule: str, hang: HangParams, wall: WallType) -> st
         stops = [stops_at(place.panel, (place.x, place.y), moved, wall) for place in group.places]
         open_to = [k for k, place in enumerate(group.places) if place.keyhole and not stops[k]]
         if not _lacking(group, open_to):
-            told = f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it would do"
+            told = (
+                f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it"
+                " would do"
+            )
             return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
     across = "a board across the studs" if upright else "an upright board on the battens"
-    return f"{miss}Nor does any move of the wall: screw {across} and take hang.{rule} out, or set hang.reach higher."
+    return (
+        f"{miss}Nor does any move of the wall: screw {across} and take hang.{rule} out, or set"
+        " hang.reach higher."
+    )
 
 
 def _more_reach(group: Group, open_to: Sequence[int]) -> str:
@@ -141,7 +184,11 @@ def _more_reach(group: Group, open_to: Sequence[int]) -> str:
         edge = sorted({n for k in edge for n in group.links[k]} - seen)
         seen |= set(edge)
         steps += 1
-    return f"hang.reach = {steps} would do." if not group.own_screw - allowed else "Free the panels named above."
+    return (
+        f"hang.reach = {steps} would do."
+        if not group.own_screw - allowed
+        else "Free the panels named above."
+    )
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -1,7 +1,8 @@
-"""The hangers of a very large group by a search: cover greedily, add where it is overloaded, take away what is spare.
+"""The hangers of a very large group by a search: cover greedily, add where it is overloaded, take
+away what is spare.
 
-The lower bound that its gap is told against is the larger of two: weight over what one screw may carry, and the number
-of panels found no two of which one screw could reach.
+The lower bound that its gap is told against is the larger of two: weight over what one screw may
+carry, and the number of panels found no two of which one screw could reach.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ MANY = 500  # ... up to this many panels; beyond, none: each move costs one solu
 def by_search(
     group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str], least: int = 1
 ) -> Pick | None:
-    """A choice that keeps every rule but the ignored ones, and a true lower bound; None when adding screws ends.
+    """A choice that keeps every rule but the ignored ones, and a true lower bound; None when adding
+    screws ends.
 
     `least`: a lower bound that is known already.
     """
@@ -36,13 +38,19 @@ def by_search(
         return None
     least = max(least, lower_bound(group, allowed, ignored))
     chosen = _both_sides(group, chosen, allowed)
-    chosen = set(spread_order(group, sorted(chosen), allowed, least)) if len(chosen) < least else chosen
+    chosen = (
+        set(spread_order(group, sorted(chosen), allowed, least)) if len(chosen) < least else chosen
+    )
     moves, most = 0, MOVES if len(group.names) <= MANY else 0
     while True:
         broken, uses = _faults(group, model, chosen, ignored)
         if not broken:
             break
-        moved = _moved(group, chosen, start, allowed, uses) if broken == {"screw-load"} and moves < most else None
+        moved = (
+            _moved(group, chosen, start, allowed, uses)
+            if broken == {"screw-load"} and moves < most
+            else None
+        )
         moves += 1
         if moved is None:
             moved = chosen | _helpers(group, model, tuple(sorted(chosen)), allowed, broken, uses)
@@ -74,7 +82,9 @@ def _moved(
 ) -> set[int] | None:
     """The least used spare screw beside the most used one; None when none can leave its place."""
     busy = max(sorted(chosen), key=lambda k: round(uses[k], 9))
-    near = sorted({n for k in (busy, *group.links[busy]) for n in group.links[k]} & allowed - chosen)
+    near = sorted(
+        {n for k in (busy, *group.links[busy]) for n in group.links[k]} & allowed - chosen
+    )
     if not near:
         return None
     for idle in sorted(chosen - kept - {busy}, key=lambda k: (round(uses[k], 9), k)):
@@ -115,7 +125,9 @@ def _covered(group: Group, start: set[int], allowed: set[int], reach: bool) -> s
     if not reach:
         return chosen or {max(allowed)} if allowed else None
     open_panels = {k for k in range(len(group.names)) if not chosen.intersection(group.balls[k])}
-    heap = [(-len(group.balls[k]), -round(group.places[k].y, 3), k) for k in sorted(allowed - chosen)]
+    heap = [
+        (-len(group.balls[k]), -round(group.places[k].y, 3), k) for k in sorted(allowed - chosen)
+    ]
     heapq.heapify(heap)
     while open_panels and heap:
         gain, height, k = heapq.heappop(heap)
@@ -137,12 +149,18 @@ def _both_sides(group: Group, chosen: set[int], allowed: set[int]) -> set[int]:
         if not any(side * (group.places[k].x - x_c) >= CENTRE_MARGIN_MM for k in chosen):
             there = [k for k in allowed if side * (group.places[k].x - x_c) >= CENTRE_MARGIN_MM]
             if there:
-                chosen = chosen | {max(there, key=lambda k: (side * group.places[k].x, group.places[k].y, -k))}
+                chosen = chosen | {
+                    max(there, key=lambda k: (side * group.places[k].x, group.places[k].y, -k))
+                }
     return chosen
 
 
-def spread_order(group: Group, chosen: Sequence[int], allowed: Collection[int], most: int | None = None) -> list[int]:
-    """`chosen` and then allowed places, always the one furthest from all before, counted in joints; `most` in all."""
+def spread_order(
+    group: Group, chosen: Sequence[int], allowed: Collection[int], most: int | None = None
+) -> list[int]:
+    """`chosen` and then allowed places, always the one furthest from all before, counted in joints;
+    `most` in all.
+    """
     order = list(chosen)
     steps = _steps(group, set(order))
     heap = [(-steps[k], -round(group.places[k].y, 3), k) for k in sorted(set(allowed) - set(order))]
@@ -210,7 +228,12 @@ def _helpers(
 
 
 def _pruned(
-    group: Group, model: FrameModel, chosen: set[int], kept: set[int], least: int, ignored: frozenset[str]
+    group: Group,
+    model: FrameModel,
+    chosen: set[int],
+    kept: set[int],
+    least: int,
+    ignored: frozenset[str],
 ) -> set[int]:
     """Without the screws that can go, the least used first."""
     chosen = set(chosen)

@@ -1,14 +1,17 @@
 """Loads of screws under a rigid wall, in closed form and free of any library.
 
-In the wall: screws are springs of one body. A load W at x_c on springs k_i at x_i that act upwards only gives
+In the wall: screws are springs of one body. A load W at x_c on springs k_i at x_i that act upwards
+only gives
 
     F_i = k_i (v + t x_i)      sum F_i = W      sum F_i x_i = W x_c
 
-which for two screws is the lever rule, for equal springs W/n + W (x_c - x) (x_i - x) / sum (x_j - x)^2. Where the
-sides of the slots hold too, it is the bolt group: the same with sum (x_j - x)^2 + (y_j - y)^2 below.
+which for two screws is the lever rule, for equal springs W/n + W (x_c - x) (x_i - x) / sum (x_j -
+x)^2. Where the sides of the slots hold too, it is the bolt group: the same with sum (x_j - x)^2 +
+(y_j - y)^2 below.
 
-Out of the wall: the weight acts at z_c before the wall, so the body turns about its lowest line and the screws at
-h_i above it pull by h_i: T_i = W z_c h_i / sum h_j^2; for one bracket W z_c / h. Elementary statics, no source needed.
+Out of the wall: the weight acts at z_c before the wall, so the body turns about its lowest line and
+the screws at h_i above it pull by h_i: T_i = W z_c h_i / sum h_j^2; for one bracket W z_c / h.
+Elementary statics, no source needed.
 """
 
 from __future__ import annotations
@@ -34,8 +37,12 @@ class Loads:
         return tuple(math.hypot(u, s) for u, s in zip(self.up, self.side, strict=True))
 
 
-def row_loads(xs: Sequence[float], weight_n: float, x_c: float, stiff: Sequence[float] | None = None) -> Loads | None:
-    """Upright springs under a rigid body; None when they all stand at one x and the weight does not."""
+def row_loads(
+    xs: Sequence[float], weight_n: float, x_c: float, stiff: Sequence[float] | None = None
+) -> Loads | None:
+    """Upright springs under a rigid body; None when they all stand at one x and the weight does
+    not.
+    """
     k = list(stiff) if stiff is not None else [1.0] * len(xs)
     total = math.fsum(k)
     mean = math.fsum(ki * x for ki, x in zip(k, xs, strict=True)) / total
@@ -46,12 +53,16 @@ def row_loads(xs: Sequence[float], weight_n: float, x_c: float, stiff: Sequence[
         if abs(arm) > 1e-6:
             return None
         return Loads(tuple(weight_n * ki / total for ki in k), (0.0,) * len(k))
-    up = tuple(weight_n * ki * (1 / total + arm * (x - mean) / spread) for ki, x in zip(k, xs, strict=True))
+    up = tuple(
+        weight_n * ki * (1 / total + arm * (x - mean) / spread) for ki, x in zip(k, xs, strict=True)
+    )
     return Loads(up, (0.0,) * len(k))
 
 
 def bolt_loads(points: Sequence[Point], weight_n: float, x_c: float) -> Loads | None:
-    """Equal springs that act both ways in the wall (the bolt-group formula); None when one point must hold a moment."""
+    """Equal springs that act both ways in the wall (the bolt-group formula); None when one point
+    must hold a moment.
+    """
     count = len(points)
     mx, my = math.fsum(x for x, _ in points) / count, math.fsum(y for _, y in points) / count
     polar = math.fsum((x - mx) ** 2 + (y - my) ** 2 for x, y in points)
@@ -60,12 +71,14 @@ def bolt_loads(points: Sequence[Point], weight_n: float, x_c: float) -> Loads | 
         return Loads((weight_n / count,) * count, (0.0,) * count) if abs(arm) <= 1e-6 else None
     twist = weight_n * arm / polar
     return Loads(
-        tuple(weight_n / count + twist * (x - mx) for x, _ in points), tuple(-twist * (y - my) for _, y in points)
+        tuple(weight_n / count + twist * (x - mx) for x, _ in points),
+        tuple(-twist * (y - my) for _, y in points),
     )
 
 
 def pull_loads(heights: Sequence[float], weight_n: float, z_c: float) -> tuple[float, ...]:
-    """Pull of each screw, `heights` over the line that the body turns about; a height of 0 or less pulls nothing.
+    """Pull of each screw, `heights` over the line that the body turns about; a height of 0 or less
+    pulls nothing.
 
     When no screw is above that line the pull has no bound: infinity.
     """
@@ -78,18 +91,26 @@ def pull_loads(heights: Sequence[float], weight_n: float, z_c: float) -> tuple[f
 def uneven_loads(
     xs: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float, off_mm: float
 ) -> tuple[float, ...]:
-    """The most that each screw carries under a rigid wall when any one hole lies `off_mm` too low, N.
+    """The most that each screw carries under a rigid wall when any one hole lies `off_mm` too low,
+    N.
 
-    Springs that only push, the low one behind a gap: a screw so low that the others hold the wall up before it is met
-    carries nothing. Two screws share by the lever rule, however they are drilled.
+    Springs that only push, the low one behind a gap: a screw so low that the others hold the wall
+    up before it is met carries nothing. Two screws share by the lever rule, however they are
+    drilled.
     """
     even = row_loads(xs, weight_n, x_c)
     if even is None or len(xs) < 3 or off_mm <= 0:
         return even.shear if even is not None else (weight_n,) * len(xs)
     most = even.up
     rows = range(len(xs))
-    ends = {min(rows, key=lambda k: xs[k]), max(rows, key=lambda k: xs[k]), max(rows, key=lambda k: even.up[k])}
-    for low in rows if len(xs) <= MANY_SCREWS else sorted(ends):  # of many, these leave the others most
+    ends = {
+        min(rows, key=lambda k: xs[k]),
+        max(rows, key=lambda k: xs[k]),
+        max(rows, key=lambda k: even.up[k]),
+    }
+    for low in (
+        rows if len(xs) <= MANY_SCREWS else sorted(ends)
+    ):  # of many, these leave the others most
         gaps = [off_mm * (k == low) for k in range(len(xs))]
         loads = pushed_loads(xs, gaps, weight_n, x_c, stiff_n_mm)
         if loads is not None:
@@ -100,8 +121,9 @@ def uneven_loads(
 def pushed_loads(
     xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
 ) -> tuple[float, ...] | None:
-    """Loads of equal springs that only push, each behind a gap: F = k max(0, v + t x - g). By taking screws out and in;
-    by halving where that runs round. None when none balance.
+    """Loads of equal springs that only push, each behind a gap: F = k max(0, v + t x - g).
+
+    By taking screws out and in; by halving where that runs round. None when none balance.
     """
     found = _by_active_set(xs, gaps, weight_n, x_c, stiff_n_mm)
     return found or _by_halving(xs, gaps, weight_n, x_c, stiff_n_mm)
@@ -110,7 +132,9 @@ def pushed_loads(
 def _by_halving(
     xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
 ) -> tuple[float, ...] | None:
-    """The turn by halving: the moment of the loads grows with it, as their sum grows with the sinking."""
+    """The turn by halving: the moment of the loads grows with it, as their sum grows with the
+    sinking.
+    """
     size = max(abs(x - x_c) for x in xs) + 1.0
 
     def loads(turn: float) -> list[float]:

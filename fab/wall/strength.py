@@ -1,7 +1,9 @@
-"""What a keyhole and a joint bear: elementary shear and bearing against a stress that the print takes for good.
+"""What a keyhole and a joint bear: elementary shear and bearing against a stress that the print
+takes for good.
 
-The safe stress is E times the strain that a snap of this filament may take again and again times 0.5 for the curve's
-bend: some fifth of the yield stress (PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.7 N/mm2). Shear: half of it.
+The safe stress is E times the strain that a snap of this filament may take again and again times
+0.5 for the curve's bend: some fifth of the yield stress (PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.7
+N/mm2). Shear: half of it.
 """
 
 from __future__ import annotations
@@ -36,7 +38,8 @@ class KeyholeUse:
     shear_out: float  # the strip over the slot torn out: F / (2 e t)
     lip: float  # the head pulled through: T / (rim under the head x t)
     overhang: float  # head over the slot, per side, mm
-    seated: float  # how far the shank is past the entry's edge, less its radius, mm; over 0: it is all in the slot
+    # how far the shank is past the entry's edge, less its radius, mm; over 0: it is all in the slot
+    seated: float
 
 
 def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> KeyholeUse:
@@ -54,27 +57,39 @@ def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> Key
     inside = math.asin(min(hole.slot_w / hanger.head_d, 1.0))
     under = hanger.head_d * (math.pi - 2 * inside)
     return KeyholeUse(
-        shear_n / (hanger.screw_d * floor), shear_n / (2 * strip * floor), pull_n / max(under * floor, 1e-9),
-        (hanger.head_d - hole.slot_w) / 2, hole.travel - hole.entry_d / 2 - hanger.screw_d / 2,
-    )  # fmt: skip
+        shear_n / (hanger.screw_d * floor),
+        shear_n / (2 * strip * floor),
+        pull_n / max(under * floor, 1e-9),
+        (hanger.head_d - hole.slot_w) / 2,
+        hole.travel - hole.entry_d / 2 - hanger.screw_d / 2,
+    )
 
 
 def joint_strength(plans: Mapping[str, Plan], filament: Filament) -> JointStrength:
-    """What one clip of the weakest design may carry, from its geometry and the filament; stiffness stays the default.
+    """What one clip of the weakest design may carry, from its geometry and the filament; stiffness
+    stays the default.
 
-    Across: the leg's root sheared, the bar torn, or the foot crushed; along: the bar crushed in its channel; lift: the
-    hook pulled over its face (the snap formula). All over `JERK`.
+    Across: the leg's root sheared, the bar torn, or the foot crushed; along: the bar crushed in its
+    channel; lift: the hook pulled over its face (the snap formula). All over `JERK`.
     """
     stress, shear = safe_stress(filament), safe_shear(filament)
     across, along, lift = [], [], []
     for plan in plans.values():
         clip, leg = plan.params.clip, snap.clip_leg(plan)
         foot = max(plan.floor.top_z - plan.clip.bar_top_z, 0.0)
-        across.append(min(clip.width * clip.leg * shear, clip.width * clip.bar * stress, clip.width * foot * stress))
+        across.append(
+            min(
+                clip.width * clip.leg * shear,
+                clip.width * clip.bar * stress,
+                clip.width * foot * stress,
+            )
+        )
         along.append(clip.bar * plan.clip.cavity_u * stress)
         held = leg.side_force(max(leg.holds, 0.0), filament.modulus)
         lift.append(held * snap.wedge_factor(filament.friction, leg.out_deg))
     return JointStrength(
-        min(across) / JERK, min(along) / JERK, min(lift) / JERK,
+        min(across) / JERK,
+        min(along) / JERK,
+        min(lift) / JERK,
         source="elementary shear and bearing of the clip, and the snap formula of `snap.clip-pull`",
-    )  # fmt: skip
+    )

@@ -1,4 +1,6 @@
-"""The 1:1 template: a first page to check the printer with, then the wall in pages to cut, tape, and drill through."""
+"""The 1:1 template: a first page to check the printer with, then the wall in pages to cut, tape,
+and drill through.
+"""
 
 from __future__ import annotations
 
@@ -44,7 +46,9 @@ def template(
     inches: bool = False,
     title: str = "",
 ) -> Template:
-    """The template of a hung wall on a shop's paper. `inches`: "best" paper is Letter or Tabloid; both units are shown.
+    """The template of a hung wall on a shop's paper.
+
+    `inches`: "best" paper is Letter or Tabloid; both units are shown.
 
     Raises InputError for paper that leaves no room.
     """
@@ -58,9 +62,13 @@ def template(
     joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
     pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
     for number, part in enumerate(tiling.tiles, 2):
-        pages.append(_page(tiling, maps, part, number, shown, joints[part.name], wall, title, inches))
+        pages.append(
+            _page(tiling, maps, part, number, shown, joints[part.name], wall, title, inches)
+        )
     sheet = tiling.sheet
-    return Template(tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum)
+    return Template(
+        tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum
+    )
 
 
 def page_shift(sheet: Sheet, part: Tile) -> Point:
@@ -85,14 +93,19 @@ def _page(
     window = sheet.window
     shift = page_shift(sheet, part)
     seen: Box = (
-        window[0] - shift[0], window[1] - shift[1],
-        min(window[2] - shift[0], part.box[2] + sheet.overlap), min(window[3] - shift[1], part.box[3] + sheet.overlap),
-    )  # fmt: skip
+        window[0] - shift[0],
+        window[1] - shift[1],
+        min(window[2] - shift[0], part.box[2] + sheet.overlap),
+        min(window[3] - shift[1], part.box[3] + sheet.overlap),
+    )
     lines = level_lines(part.box, shown.datum, shown.spots(part.box))
     inner: list[Item] = [*lines, *shown.within(seen, part.box, tiling.on_seams)]
     items: list[Item] = [Group(tuple(inner), shift, seen), *_seams(part, seen, shift)]
     meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0)]
-    items += [Group(tuple(meet), shift, seen), *_gutters(tiling, maps, part, number, wall, title, inches)]
+    items += [
+        Group(tuple(meet), shift, seen),
+        *_gutters(tiling, maps, part, number, wall, title, inches),
+    ]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
 
@@ -102,21 +115,38 @@ def _inside(at: Point, box: Box, room: float) -> bool:
 
 
 def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
-    """Cuts on the left and below where a page follows; on the other sides, where that page's cut edge comes to lie."""
+    """Cuts on the left and below where a page follows; on the other sides, where that page's cut
+    edge comes to lie.
+    """
     x0, y0, x1, y1 = (value + shift[k % 2] for k, value in enumerate(part.box))
     left, low, right, top = (value + shift[k % 2] for k, value in enumerate(seen))
     corners = [(left, low), (right, low), (right, top), (left, top)]
     items: list[Item] = [polyline(corners, HAIR_MM, "#aaaaaa", closed=True)]
-    mid_x, mid_y = left + (right - left) / 3, low + (top - low) / 3  # a third: crosses stand in the middle
+    mid_x, mid_y = (
+        left + (right - left) / 3,
+        low + (top - low) / 3,
+    )  # a third: crosses stand in the middle
     edge, cut = "next page's edge", "cut here"
     if part.left:
-        items += [cut_line((x0, low), (x0, top)), Text(x0 - 1.0, mid_y, cut, 2.2, "middle", 90.0, CUT)]
+        items += [
+            cut_line((x0, low), (x0, top)),
+            Text(x0 - 1.0, mid_y, cut, 2.2, "middle", 90.0, CUT),
+        ]
     if part.below:
-        items += [cut_line((left, y0), (right, y0)), Text(mid_x, y0 - 3.0, cut, 2.2, "middle", 0.0, CUT)]
+        items += [
+            cut_line((left, y0), (right, y0)),
+            Text(mid_x, y0 - 3.0, cut, 2.2, "middle", 0.0, CUT),
+        ]
     if part.right:
-        items += [line((x1, low), (x1, top), HAIR_MM, CUT), Text(x1 + 2.6, mid_y, edge, 2.2, "middle", 90.0, CUT)]
+        items += [
+            line((x1, low), (x1, top), HAIR_MM, CUT),
+            Text(x1 + 2.6, mid_y, edge, 2.2, "middle", 90.0, CUT),
+        ]
     if part.above:
-        items += [line((left, y1), (right, y1), HAIR_MM, CUT), Text(mid_x, y1 + 1.0, edge, 2.2, "middle", 0.0, CUT)]
+        items += [
+            line((left, y1), (right, y1), HAIR_MM, CUT),
+            Text(mid_x, y1 + 1.0, edge, 2.2, "middle", 0.0, CUT),
+        ]
     return items
 
 
@@ -134,8 +164,8 @@ def _gutters(
     map_top = y0 + (BELOW_MM - 1.5 if left + long_x + name_w + 14.0 < x1 - map_w else 10.0)
     view = f"FRONT view, not mirrored, top ↑    page {number} of {len(tiling.tiles) + 1}    {title}".rstrip()
     drill = (
-        f"Drill {tool_size(wall.drill, inches)}, {tool_size(wall.depth, inches)} deep, at the crosses. Detector first; "
-        "never above, below or beside a socket or switch."
+        f"Drill {tool_size(wall.drill, inches)}, {tool_size(wall.depth, inches)} deep, at the"
+        " crosses. Detector first; never above, below or beside a socket or switch."
     )
     return [
         bar((left, y0 + 12.0), long_x),
@@ -154,7 +184,9 @@ def bar_length(room: float) -> float:
 
 
 def corrected(page: Page, true_x: float, true_y: float) -> Page:
-    """A page drawn in true mm as it must stand in the PDF, for a printer that makes `true` mm of one."""
+    """A page drawn in true mm as it must stand in the PDF, for a printer that makes `true` mm of
+    one.
+    """
     if true_x == 1.0 and true_y == 1.0:
         return page
     items = tuple(_scaled(item, 1 / true_x, 1 / true_y) for item in page.items)
@@ -162,20 +194,44 @@ def corrected(page: Page, true_x: float, true_y: float) -> Page:
 
 
 def _scaled(item: Item, sx: float, sy: float) -> Item:
-    """An item with its points scaled; line widths and letters are left as they are. Arcs become chords of 0.002 mm."""
+    """An item with its points scaled; line widths and letters are left as they are.
+
+    Arcs become chords of 0.002 mm.
+    """
     if isinstance(item, Group):
         inner = tuple(_scaled(part, sx, sy) for part in item.items)
-        clip = (item.clip[0] * sx, item.clip[1] * sy, item.clip[2] * sx, item.clip[3] * sy) if item.clip else None
-        return Group(inner, (item.shift[0] * sx, item.shift[1] * sy), clip, item.id, item.css, item.title, item.href)
+        clip = (
+            (item.clip[0] * sx, item.clip[1] * sy, item.clip[2] * sx, item.clip[3] * sy)
+            if item.clip
+            else None
+        )
+        return Group(
+            inner,
+            (item.shift[0] * sx, item.shift[1] * sy),
+            clip,
+            item.id,
+            item.css,
+            item.title,
+            item.href,
+        )
     if isinstance(item, Text):
         return Text(
-            item.x * sx, item.y * sy, item.text, item.size_mm, item.anchor, item.turn_deg, item.colour, item.bold
+            item.x * sx,
+            item.y * sy,
+            item.text,
+            item.size_mm,
+            item.anchor,
+            item.turn_deg,
+            item.colour,
+            item.bold,
         )
     if isinstance(item, Stroke):
         points = [item.segments[0].start]
         for seg in item.segments:
             points += _ends(seg)
-        return polyline([(x * sx, y * sy) for x, y in points], item.width_mm, item.colour, item.dash)
+        return polyline(
+            [(x * sx, y * sy) for x, y in points], item.width_mm, item.colour, item.dash
+        )
     contours = []
     for contour in item.contours:
         points = [point for seg in contour.segments for point in _ends(seg)]

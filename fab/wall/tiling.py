@@ -1,8 +1,9 @@
 """Which page shows which part of the wall: the fewest pages, and no screw mark on a seam.
 
-Rows of pages run right across the wall; the cuts inside a row are its own where that saves pages, and straight through
-all rows where it does not. A cut is set as far on as the page allows and drawn back until every screw mark is `keep`
-away from it. Going as far as one can is best, so no other cuts from the same start need fewer pages.
+Rows of pages run right across the wall; the cuts inside a row are its own where that saves pages,
+and straight through all rows where it does not. A cut is set as far on as the page allows and drawn
+back until every screw mark is `keep` away from it. Going as far as one can is best, so no other
+cuts from the same start need fewer pages.
 """
 
 from __future__ import annotations
@@ -54,15 +55,24 @@ def tile(
     for sheet in sheets:
         for phase in PHASES:
             found = _tiled(sheet, hulls, marks, keep, border, phase)
-            score = (len(found.on_seams), len(found.tiles), sheet.width * sheet.height, float(sheet.landscape), phase)
+            score = (
+                len(found.on_seams),
+                len(found.tiles),
+                sheet.width * sheet.height,
+                float(sheet.landscape),
+                phase,
+            )
             if best is None or score < best[0]:
                 best = (score, found)
     assert best is not None  # sheets is never empty: `sheets()` refuses that
     return best[1]
 
 
-def cuts(low: float, high: float, own: float, last: float, marks: Sequence[float], keep: float) -> list[float] | None:
-    """Cut lines from `low` to `high`: pages of at most `own` (the last of `last`), no mark within `keep` of a cut.
+def cuts(
+    low: float, high: float, own: float, last: float, marks: Sequence[float], keep: float
+) -> list[float] | None:
+    """Cut lines from `low` to `high`: pages of at most `own` (the last of `last`), no mark within
+    `keep` of a cut.
 
     None when a page would have to be shorter than a quarter of itself.
     """
@@ -93,7 +103,12 @@ def _hull(panel: PlacedPanel) -> _Hull:
 
 
 def _tiled(
-    sheet: Sheet, hulls: Sequence[_Hull], marks: Sequence[tuple[str, Point]], keep: float, border: float, phase: float
+    sheet: Sheet,
+    hulls: Sequence[_Hull],
+    marks: Sequence[tuple[str, Point]],
+    keep: float,
+    border: float,
+    phase: float,
 ) -> Tiling:
     (own_x, own_y), more = sheet.own, sheet.overlap
     x0, y0 = (min(hull.box[k] for hull in hulls) - border for k in (0, 1))
@@ -107,18 +122,34 @@ def _tiled(
         if not inside:
             continue
         here = [x for _, (x, y) in marks if low - keep <= y <= high + keep]
-        left, right = min(hull.box[0] for hull in inside) - border, max(hull.box[2] for hull in inside) + border
+        left, right = (
+            min(hull.box[0] for hull in inside) - border,
+            max(hull.box[2] for hull in inside) + border,
+        )
         straight.append(_kept(through, low, high, inside))
-        stepped.append(_kept(_spread(left, right, own_x, own_x + more, here, keep, phase), low, high, inside))
-    scored = [(len(_touched(kind, marks, keep)), sum(len(row) for row in kind), kind) for kind in (straight, stepped)]
+        stepped.append(
+            _kept(_spread(left, right, own_x, own_x + more, here, keep, phase), low, high, inside)
+        )
+    scored = [
+        (len(_touched(kind, marks, keep)), sum(len(row) for row in kind), kind)
+        for kind in (straight, stepped)
+    ]
     boxes = min(scored, key=lambda item: item[:2])[2]
     return Tiling(sheet, _named(boxes), tuple(sorted(_touched(boxes, marks, keep))))
 
 
 def _spread(
-    low: float, high: float, own: float, last: float, marks: Sequence[float], keep: float, phase: float
+    low: float,
+    high: float,
+    own: float,
+    last: float,
+    marks: Sequence[float],
+    keep: float,
+    phase: float,
 ) -> list[float]:
-    """Cuts with the spare paper shared out; where a mark can't be missed by `keep`, by half of it, then not at all."""
+    """Cuts with the spare paper shared out; where a mark can't be missed by `keep`, by half of it,
+    then not at all.
+    """
     for less in (keep, keep / 2, 0.0):
         plain = cuts(low, high, own, last, marks, less)
         if plain is None:
@@ -154,8 +185,12 @@ def _overlaps(hull: _Hull, box: Box) -> bool:
     return True
 
 
-def _touched(rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float) -> set[str]:
-    """Marks that no page holds whole, `keep` away from every cut it has; the wall's own ends are no cuts."""
+def _touched(
+    rows: Sequence[Sequence[Box]], marks: Sequence[tuple[str, Point]], keep: float
+) -> set[str]:
+    """Marks that no page holds whole, `keep` away from every cut it has; the wall's own ends are no
+    cuts.
+    """
     filled = [row for row in rows if row]
     low, high = filled[0][0][1], filled[-1][0][3]
     left, right = min(row[0][0] for row in filled), max(row[-1][2] for row in filled)
@@ -184,17 +219,22 @@ def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
         below = filled[number] if number < len(filled) else []
         for place, box in enumerate(row):
             x0, y0, x1, y1 = box
-            before, after = row[place - 1] if place else None, row[place + 1] if place + 1 < len(row) else None
+            before, after = (
+                row[place - 1] if place else None,
+                row[place + 1] if place + 1 < len(row) else None,
+            )
             over = [b for b in above if min(b[2], x1) - max(b[0], x0) > 1e-6]
             under = [b for b in below if min(b[2], x1) - max(b[0], x0) > 1e-6]
             tiles.append(
                 Tile(
-                    f"{_letters(place)}{number}", box,
+                    f"{_letters(place)}{number}",
+                    box,
                     left=before is not None and abs(before[2] - x0) < 1e-6,
                     right=after is not None and abs(after[0] - x1) < 1e-6,
-                    below=any(abs(b[3] - y0) < 1e-6 for b in under), above=any(abs(b[1] - y1) < 1e-6 for b in over),
+                    below=any(abs(b[3] - y0) < 1e-6 for b in under),
+                    above=any(abs(b[1] - y1) < 1e-6 for b in over),
                 )
-            )  # fmt: skip
+            )
     return tuple(tiles)
 
 

@@ -1,4 +1,7 @@
-"""Filled areas: rules of filling, hatching, islands and bridges. Held against closed forms and a second reckoning."""
+"""Filled areas: rules of filling, hatching, islands and bridges.
+
+Held against closed forms and a second reckoning.
+"""
 
 from __future__ import annotations
 
@@ -25,11 +28,15 @@ def length(strokes):
     return sum(math.dist(a, b) for stroke in strokes for a, b in itertools.pairwise(stroke))
 
 
-# -- filling -------------------------------------------------------------------------------------------------------
+# -- filling
+# -------------------------------------------------------------------------------------------------------
 
 
 def test_the_two_rules_of_filling():
-    """A square in a square, both anticlockwise: odd leaves a hole, nonzero does not. Two that overlap the other way round."""
+    """A square in a square, both anticlockwise: odd leaves a hole, nonzero does not.
+
+    Two that overlap the other way round.
+    """
     nested = [ring(0, 0, 10, 10), ring(2, 2, 6, 6)]
     assert clip2d.odd(nested)[0].area == pytest.approx(100 - 16)
     assert clip2d.nonzero(nested).area == pytest.approx(100)
@@ -46,7 +53,9 @@ def test_both_ways_to_fill_by_odd_agree():
 
 
 def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero():
-    star = [(math.cos(a), math.sin(a)) for a in (math.pi / 2 + 4 * math.pi * k / 5 for k in range(5))]
+    star = [
+        (math.cos(a), math.sin(a)) for a in (math.pi / 2 + 4 * math.pi * k / 5 for k in range(5))
+    ]
     star = [(10 * x, 10 * y) for x, y in star]
     hollow, crossing = clip2d.odd([star])
     assert crossing == 1
@@ -62,7 +71,8 @@ def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero():
 @settings(max_examples=30, deadline=None)
 def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(sides, size, shift, turn_deg):
     corners = [
-        (size * math.cos(2 * math.pi * k / sides), size * math.sin(2 * math.pi * k / sides)) for k in range(sides)
+        (size * math.cos(2 * math.pi * k / sides), size * math.sin(2 * math.pi * k / sides))
+        for k in range(sides)
     ]
     region = clip2d.even_odd([corners])
     there = clip2d.moved(region, shift, -shift, math.radians(turn_deg))
@@ -71,13 +81,16 @@ def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(sides, size, shift
 
 
 def test_what_is_narrower_than_the_kerf_goes_and_corners_stay():
-    plate = clip2d.even_odd([ring(0, 0, 20, 20), [(20, 9.95), (30, 9.95), (30, 10.05), (20, 10.05)]])
+    plate = clip2d.even_odd(
+        [ring(0, 0, 20, 20), [(20, 9.95), (30, 9.95), (30, 10.05), (20, 10.05)]]
+    )
     opened = clip2d.opened(plate, 0.2)
     assert opened.area == pytest.approx(400, abs=0.01)
     assert opened.bounds == pytest.approx((0, 0, 20, 20), abs=1e-3)
 
 
-# -- hatching ------------------------------------------------------------------------------------------------------
+# -- hatching
+# ------------------------------------------------------------------------------------------------------
 
 
 @given(st.floats(0.2, 3.0), st.floats(-180.0, 180.0))
@@ -110,7 +123,11 @@ def test_hatching_of_neighbours_lies_on_one_grid():
 
     def rows(strokes):
         return {
-            round((-a[0] * math.sin(math.radians(30)) + a[1] * math.cos(math.radians(30))) / 0.7 - 0.5, 6)
+            round(
+                (-a[0] * math.sin(math.radians(30)) + a[1] * math.cos(math.radians(30))) / 0.7
+                - 0.5,
+                6,
+            )
             for a, _ in strokes
         }
 
@@ -122,7 +139,8 @@ def test_a_hatching_without_end_is_refused():
         hatch([ring(0, 0, 1e6, 1e6)], 0.05)
 
 
-# -- stencils ------------------------------------------------------------------------------------------------------
+# -- stencils
+# ------------------------------------------------------------------------------------------------------
 
 SHEET = clip2d.of_outline(rectangle(100, 100))
 
@@ -146,7 +164,8 @@ def test_an_island_is_found_and_held(bridges):
     assert len(island.bridges) == bridges
     assert len(pieces(found)) == 1
     assert found.loose == ()
-    # a ring of 8 mm less its bridges of 2 mm by 8 mm, the bridges' ends being a little longer than straight
+    # a ring of 8 mm less its bridges of 2 mm by 8 mm, the bridges' ends being a little longer than
+    # straight
     assert found.cut.area == pytest.approx(math.pi * (400 - 144) - bridges * 2 * 8, rel=0.01)
     assert len(list(clip2d.waste(found.cut))) == bridges
 
@@ -174,7 +193,9 @@ def test_a_cut_that_parts_the_sheet_is_bridged_too():
 
 @given(
     st.lists(
-        st.tuples(st.floats(-35, 35), st.floats(-35, 35), st.floats(4, 14), st.floats(0.4, 0.8)), min_size=1, max_size=5
+        st.tuples(st.floats(-35, 35), st.floats(-35, 35), st.floats(4, 14), st.floats(0.4, 0.8)),
+        min_size=1,
+        max_size=5,
     )
 )
 @settings(max_examples=25, deadline=None)
@@ -186,11 +207,15 @@ def test_nothing_ever_falls_out_that_should_stay(rings):
     left = pieces(found)
     assert len(left) == 1 + len(found.loose)
     waste = sum(area for area, _ in clip2d.waste(found.cut))
-    assert waste + sum(part.area for part in left) == pytest.approx(SHEET.area, rel=1e-6)  # a part or listed waste
+    assert waste + sum(part.area for part in left) == pytest.approx(
+        SHEET.area, rel=1e-6
+    )  # a part or listed waste
 
 
 def test_bridges_are_nowhere_narrower_than_asked():
-    """Between any two cut-outs of letters with narrow waists; the letters themselves stand further apart."""
+    """Between any two cut-outs of letters with narrow waists; the letters themselves stand further
+    apart.
+    """
     from fab.files.glyphs import text_rings
 
     region = clip2d.moved(clip2d.nonzero(text_rings("8B", 40.0)), -35, -20)
@@ -201,7 +226,8 @@ def test_bridges_are_nowhere_narrower_than_asked():
     assert min(gaps) >= 2.0 - 1e-3
 
 
-# -- inner corners -------------------------------------------------------------------------------------------------
+# -- inner corners
+# -------------------------------------------------------------------------------------------------
 
 
 def test_inner_corners_are_rounded_and_chords_are_not():
@@ -211,7 +237,9 @@ def test_inner_corners_are_rounded_and_chords_are_not():
     assert [arc.radius_mm for arc in arcs] == pytest.approx([0.5] * 4)
     assert abs(soft.area_mm2) == pytest.approx(100 - (4 - math.pi) * 0.25)
     assert soft.is_hole
-    curve = polygon([(math.cos(a), math.sin(a)) for a in (2 * math.pi * k / 24 for k in range(24))]).reversed()
+    curve = polygon(
+        [(math.cos(a), math.sin(a)) for a in (2 * math.pi * k / 24 for k in range(24))]
+    ).reversed()
     assert rounded_inner(curve, 0.1) == curve
     assert rounded_inner(rectangle(10, 10), 0.5) == rectangle(10, 10)  # corners of a part turn left
 
@@ -219,4 +247,6 @@ def test_inner_corners_are_rounded_and_chords_are_not():
 def test_a_corner_without_room_is_rounded_as_far_as_it_can_be():
     hole = polygon([(0, 0), (10, 0), (10, 0.4), (0, 0.4)]).reversed()
     soft = rounded_inner(hole, 0.5)
-    assert max(seg.radius_mm for seg in soft.segments if isinstance(seg, Arc)) == pytest.approx(0.45 * 0.4)
+    assert max(seg.radius_mm for seg in soft.segments if isinstance(seg, Arc)) == pytest.approx(
+        0.45 * 0.4
+    )

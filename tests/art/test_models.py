@@ -22,7 +22,9 @@ def read_back(data, tmp_path):
 
 @pytest.mark.parametrize("kind", ["own", "of the wall"])
 def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
-    """Volume = area of the outline that is cut, less the kerf's doing, times the sheet's thickness; one body."""
+    """Volume = area of the outline that is cut, less the kerf's doing, times the sheet's thickness;
+    one body.
+    """
     job = wall(TOP if kind == "of the wall" else "", OWN).job
     design = outline(job)
     plan = design.plans["panel"]
@@ -33,7 +35,9 @@ def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
     assert solid.isValid()
     assert solid.Volume() == pytest.approx(flat.area_mm2 * plan.stock.thickness, rel=1e-6)
     box = solid.BoundingBox()
-    assert (box.zmin, box.zmax) == pytest.approx((plan.heights.ledge_z, plan.heights.ledge_z + plan.stock.thickness), abs=1e-6)
+    assert (box.zmin, box.zmax) == pytest.approx(
+        (plan.heights.ledge_z, plan.heights.ledge_z + plan.stock.thickness), abs=1e-6
+    )
     assert box.xmax == pytest.approx(plan.rings.diffuser.box[2], abs=1e-6)
 
 
@@ -44,7 +48,11 @@ def test_each_panel_of_the_assembly_has_its_own_sheet(wall):
     assert set(sheets) == {panel.name for panel in design.layout.panels}
     assert len({one.item for one in sheets.values()}) == 2
     home = next(p.name for p in design.layout.panels if abs(p.x) < 1e-6 and abs(p.y) < 1e-6)
-    assert all(len(sheets[home].art.holes) > len(one.art.holes) for name, one in sheets.items() if name != home)
+    assert all(
+        len(sheets[home].art.holes) > len(one.art.holes)
+        for name, one in sheets.items()
+        if name != home
+    )
 
 
 def test_engraving_alone_changes_no_solid(wall):

@@ -1,4 +1,7 @@
-"""Pictures of strangers: what comes in, what is cleaned with a word, what is refused. Nothing is run, fetched or followed."""
+"""Pictures of strangers: what comes in, what is cleaned with a word, what is refused.
+
+Nothing is run, fetched or followed.
+"""
 
 from __future__ import annotations
 
@@ -16,8 +19,8 @@ from fab.parts.art import picture as placed_picture
 from fab.parts.art import printed_art
 
 HEAD = (
-    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" '
-    'height="60mm" viewBox="0 0 100 60">'
+    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+    ' width="100mm" height="60mm" viewBox="0 0 100 60">'
 )
 SQUARE = '<path d="M10,10 h20 v20 h-20 z"/>'
 
@@ -35,13 +38,16 @@ def area(art):
     return placed_picture(art).area
 
 
-# -- what comes in -------------------------------------------------------------------------------------------------
+# -- what comes in
+# -------------------------------------------------------------------------------------------------
 
 
 def test_an_svg_keeps_its_size_and_its_way_up(wall):
     art = read(wall, svg('<path d="M10,10 h30 v20 h-15 v-10 h-15 z"/>'))
     assert area(art) == pytest.approx(30 * 20 - 15 * 10)
-    low = [corner for ring in art.shape for corner in ring if corner[1] < -9.9]  # below in the drawing: y down there
+    low = [
+        corner for ring in art.shape for corner in ring if corner[1] < -9.9
+    ]  # below in the drawing: y down there
     assert {corner[0] for corner in low} == {0.0, 15.0}
 
 
@@ -61,7 +67,12 @@ def test_width_and_rule_are_the_jobs_choice(wall):
     odd, full = read(wall, overlapping), read(wall, overlapping, 'rule = "nonzero"\nwidth = 60')
     assert area(odd) == pytest.approx(800 - 2 * 150)
     assert area(full) == pytest.approx((800 - 150) * 4)
-    assert odd.notes == ("lines cross themselves or each other, 1 times: filled where an odd number of them lie round",)
+    assert odd.notes == (
+        (
+            "lines cross themselves or each other, 1 times: filled where an odd number of them lie"
+            " round"
+        ),
+    )
 
 
 def test_letters_of_the_shipped_font_are_as_high_as_asked(wall):
@@ -101,15 +112,22 @@ def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(wall
     from fab.parts.shell import shell
     from fab.solids.kernel import volume
 
-    bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)["panel"]  # such a shell takes a screw in every corner
+    bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)[
+        "panel"
+    ]  # such a shell takes a screw in every corner
     plan = plans_of(
-        wall("", '[[panel.art]]\nfile = "p.svg"\non = "shell"\nedge = 0\nwork = "sunk"\ndepth = 0.5\nat = [0, '
-                 '26]\nwidth = 8\n'
-                 '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "raised"\ndepth = 1.0\nat = [10, 20]\nwidth = '
-                 '10\n', svg(SQUARE)).job
-    )["panel"]  # fmt: skip
+        wall(
+            "",
+            '[[panel.art]]\nfile = "p.svg"\non = "shell"\nedge = 0\nwork = "sunk"\ndepth = 0.5\nat'
+            ' = [0, 26]\nwidth = 8\n[[panel.art]]\nfile = "p.svg"\non = "base"\nwork ='
+            ' "raised"\ndepth = 1.0\nat = [10, 20]\nwidth = 10\n',
+            svg(SQUARE),
+        ).job
+    )["panel"]
     kind = BaseKind("plain", "panel", False, None, "")
-    assert volume(base(plan, kind)) - volume(base(bare, kind)) == pytest.approx(10 * 10 * 1.0, rel=1e-3)
+    assert volume(base(plan, kind)) - volume(base(bare, kind)) == pytest.approx(
+        10 * 10 * 1.0, rel=1e-3
+    )
     assert volume(shell(bare)) - volume(shell(plan)) == pytest.approx(8 * 8 * 0.5, rel=1e-3)
 
 
@@ -118,7 +136,9 @@ def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(wall):
     from fab.decisions import lay_out
 
     body = SQUARE + '<path d="M40,10 h0.2 v30 h-0.2 z"/>'
-    loaded = wall("", '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "sunk"\nback = true\n', svg(body))
+    loaded = wall(
+        "", '[[panel.art]]\nfile = "p.svg"\non = "base"\nwork = "sunk"\nback = true\n', svg(body)
+    )
     plan = plans_of(loaded.job)["panel"]
     shapes, lost = printed_art(plan, plan.params.art[0])
     assert len(shapes) == 1
@@ -127,18 +147,28 @@ def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(wall):
     assert told["art.printed-lines"].measured == pytest.approx(lost / 406, rel=1e-3)
 
 
-# -- cleaned with a word -------------------------------------------------------------------------------------------
+# -- cleaned with a word
+# -------------------------------------------------------------------------------------------
 
 CLEANED = [
     ("<script>alert(1)</script>" + SQUARE, "1 <script> left out: nothing is run here"),
-    ('<image xlink:href="http://x.org/a.png" width="9" height="9"/>' + SQUARE, "1 <image> left out"),
-    ('<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE, "1 <use> of what is not in the file: left out"),
+    (
+        '<image xlink:href="http://x.org/a.png" width="9" height="9"/>' + SQUARE,
+        "1 <image> left out",
+    ),
+    (
+        '<use xlink:href="http://x.org/a.svg#b"/>' + SQUARE,
+        "1 <use> of what is not in the file: left out",
+    ),
     ("<text>name</text>" + SQUARE, "1 <text> left out"),
     (
         '<foreignObject><body xmlns="http://www.w3.org/1999/xhtml"/></foreignObject>' + SQUARE,
         "1 <foreignobject> left out",
     ),
-    (SQUARE + '<path d="M60,10 L80,30"/>', "1 open lines are left out: an open line of 28.28 mm from"),
+    (
+        SQUARE + '<path d="M60,10 L80,30"/>',
+        "1 open lines are left out: an open line of 28.28 mm from",
+    ),
     ('<path d="M10,10 L40,40 L40,10 L10,40 Z"/>', "lines cross themselves"),
     (SQUARE.replace("<path", '<path onclick="alert(1)"'), ""),
 ]
@@ -151,7 +181,8 @@ def test_what_is_no_outline_is_left_out_and_told(wall, body, says):
     assert area(art) > 100
 
 
-# -- refused -------------------------------------------------------------------------------------------------------
+# -- refused
+# -------------------------------------------------------------------------------------------------------
 
 BOMB = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a "1 1 "><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
 <!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;"><!ENTITY d "&c;&c;&c;&c;&c;&c;&c;&c;&c;&c;">]>
@@ -171,7 +202,9 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("data", "says"), REFUSED, ids=[says.replace(" ", "-") for _, says in REFUSED])
+@pytest.mark.parametrize(
+    ("data", "says"), REFUSED, ids=[says.replace(" ", "-") for _, says in REFUSED]
+)
 def test_what_can_not_be_read_is_refused_with_the_file(refused, data, says):
     told = refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": data})
     assert says in told, told[:300]
@@ -181,18 +214,24 @@ def test_what_can_not_be_read_is_refused_with_the_file(refused, data, says):
 def test_too_many_corners_are_refused(refused, monkeypatch):
     monkeypatch.setattr("fab.params.picture.MOST_POINTS", 3_000)
     body = f"{HEAD}<path d='M0,0 {'l1,0.5 l-1,0.6 ' * 1_600} z'/></svg>".encode()
-    assert "at least 3,201 corners; at most 3,000 are read" in refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": body})
+    assert "at least 3,201 corners; at most 3,000 are read" in refused(
+        "", '[[panel.art]]\nfile = "p.svg"', {"p.svg": body}
+    )
 
 
 def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):
     with open(tmp_path / "p.svg", "wb") as stream:
         stream.truncate(10_000_000 * 8)
-    assert "has 80,000,000 bytes; at most 16,777,216 are read" in refused("", '[[panel.art]]\nfile = "p.svg"')
+    assert "has 80,000,000 bytes; at most 16,777,216 are read" in refused(
+        "", '[[panel.art]]\nfile = "p.svg"'
+    )
 
 
 def test_paths_stay_in_the_folder(refused):
     assert "leads out of this file's folder" in refused("", '[[panel.art]]\nfile = "../p.svg"')
-    assert "leads out of this file's folder" in refused("", '[[panel.art]]\nletters = "A"\nfont = "../f.ttf"')
+    assert "leads out of this file's folder" in refused(
+        "", '[[panel.art]]\nletters = "A"\nfont = "../f.ttf"'
+    )
 
 
 @pytest.mark.parametrize(
@@ -201,7 +240,10 @@ def test_paths_stay_in_the_folder(refused):
         ("[[panel.art]]\nat = [0, 0]", "there is neither a file nor letters"),
         ('[[panel.art]]\nletters = "A"\nwork = "raised"', "no work for the diffuser"),
         ('[[panel.art]]\nletters = "A"\non = "shell"\nwork = "raised"', "needs its edge"),
-        ('[[panel.art]]\nletters = "A"\non = "base"\nwork = "raised"\nback = true', "keep the base off the wall"),
+        (
+            '[[panel.art]]\nletters = "A"\non = "base"\nwork = "raised"\nback = true',
+            "keep the base off the wall",
+        ),
         ('[[panel.art]]\nletters = "\u4e2d"', "has no letter \u4e2d"),
     ],
 )
@@ -215,7 +257,8 @@ def test_art_of_the_wall_lies_on_diffusers_alone(refused):
     )
 
 
-# -- fonts ---------------------------------------------------------------------------------------------------------
+# -- fonts
+# ---------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("cut", [0, 3, 12, 100, 5_000, 100_000])
@@ -239,17 +282,28 @@ def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
 
 
 def test_loose_lines_that_cross_are_refused_with_file_key_and_place(refused):
-    """Lines out of order are joined to a bow tie; by hand its lines meet at (25, 25) mm from below, 75 from above."""
+    """Lines out of order are joined to a bow tie; by hand its lines meet at (25, 25) mm from below,
+    75 from above.
+    """
     lines = ("M50 0L0 50", "M0 0L50 50", "M0 50L0 0", "M50 50L50 0")
-    bow = f'<svg xmlns="http://www.w3.org/2000/svg" width="99mm" height="100mm" viewBox="0 0 99 100"><path d="{"".join(lines)}"/></svg>'
+    bow = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="99mm" height="100mm" viewBox="0 0 99'
+        f' 100"><path d="{"".join(lines)}"/></svg>'
+    )
     told = refused('[[art]]\nfile = "p.svg"\n', files={"p.svg": bow.encode()})
-    assert "p.svg: art[0].file: a loop whose box begins at (0, 50) mm crosses itself at (25, 75) mm. Move" in told
+    assert (
+        "p.svg: art[0].file: a loop whose box begins at (0, 50) mm crosses itself at (25, 75) mm."
+        " Move" in told
+    )
 
 
 @pytest.mark.parametrize("rule", ["odd", "nonzero"])
 def test_a_star_with_millions_of_crossings_is_refused(refused, rule):
     rng = random.Random(3)
     corners = " ".join(f"L{rng.uniform(0, 100):.3f} {rng.uniform(0, 100):.3f}" for _ in range(4000))
-    star = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"><path d="M0 0 {corners}z"/></svg>'
+    star = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100'
+        f' 100"><path d="M0 0 {corners}z"/></svg>'
+    )
     told = refused(f'[[art]]\nfile = "p.svg"\nrule = "{rule}"\n', files={"p.svg": star.encode()})
     assert "p.svg: art[0].file: its lines cross more than" in told

@@ -1,4 +1,6 @@
-"""One picture over nine panels: put back together it is the picture again, cut at every sheet's edge."""
+"""One picture over nine panels: put back together it is the picture again, cut at every sheet's
+edge.
+"""
 
 from __future__ import annotations
 
@@ -21,9 +23,9 @@ from fab.sheets.drawing import part_drawing
 from fab.sheets.model import Piece
 
 DOT = (
-    b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200"><path d="M10,100 '
-    b'A140,90 0 0 1 290,100 A140,90 0 0 1 10,100 Z M80,60 h140 v80 h-140 Z"/><path d="M100,10 L150,40 L200,10 '
-    b'L150,190 Z"/></svg>'
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300'
+    b' 200"><path d="M10,100 A140,90 0 0 1 290,100 A140,90 0 0 1 10,100 Z M80,60 h140 v80 h-140'
+    b' Z"/><path d="M100,10 L150,40 L200,10 L150,190 Z"/></svg>'
 )
 ART = '[[art]]\nfile = "p.svg"\nat = [220, 90]\nwidth = 560\nturn_deg = 15\n'
 
@@ -47,7 +49,9 @@ def test_the_pieces_together_are_the_picture_clipped_by_the_sheets(wall, turn_de
     wanted = whole.intersection(unary_union(sheets))
     pieces = [in_wall(placed(plan, art, (p.x, p.y, p.turn_deg)), p) for p in layout.panels]
     together = unary_union(pieces)
-    assert sum(piece.area for piece in pieces) == pytest.approx(together.area, rel=1e-9)  # no two share anything
+    assert sum(piece.area for piece in pieces) == pytest.approx(
+        together.area, rel=1e-9
+    )  # no two share anything
     assert together.area == pytest.approx(wanted.area, rel=1e-6)
     assert together.symmetric_difference(wanted).area < clip2d.GRID_MM * wanted.length
     assert together.area > 20_000  # it really covers several panels
@@ -65,7 +69,9 @@ def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(wall):
                 middle = panel.to_wall(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
                 assert whole.boundary.distance(Point(middle)) < 0.02
                 total += math.dist(a, b)
-    inside = whole.boundary.intersection(unary_union([in_wall(boundary(plan, art), p) for p in layout.panels]))
+    inside = whole.boundary.intersection(
+        unary_union([in_wall(boundary(plan, art), p) for p in layout.panels])
+    )
     assert total == pytest.approx(inside.length, rel=1e-4)
 
 
@@ -89,7 +95,9 @@ def test_hatching_runs_on_across_the_joints(wall):
 
 
 def test_the_back_is_mirrored_and_the_front_is_not(wall):
-    """Engraved on the back, the piece lies mirrored: a point of the picture at x comes to -x, the sheet's edge too."""
+    """Engraved on the back, the piece lies mirrored: a point of the picture at x comes to -x, the
+    sheet's edge too.
+    """
     front = nine(wall, '[[art]]\nletters = "L"\ncapital = 30\nat = [0, 0]\n')
     back = nine(wall, '[[art]]\nletters = "L"\ncapital = 30\nat = [0, 0]\nback = true\n')
     panel = front[1].by_name["C"] if "C" in front[1].by_name else front[1].panels[0]
@@ -99,15 +107,26 @@ def test_the_back_is_mirrored_and_the_front_is_not(wall):
     assert two.back
     assert two.lying() == tuple(tuple((-x + 0.0, y) for x, y in mark) for mark in one.lying())
     xs = [x for mark in one.lying() for x, _ in mark]
-    foot = [x for mark in one.lying() for x, y in mark if y < min(yy for m in one.lying() for _, yy in m) + 0.1]
-    assert max(foot) == pytest.approx(max(xs), abs=0.1)  # the foot of an L runs to the right as seen from the front
+    foot = [
+        x
+        for mark in one.lying()
+        for x, y in mark
+        if y < min(yy for m in one.lying() for _, yy in m) + 0.1
+    ]
+    assert max(foot) == pytest.approx(
+        max(xs), abs=0.1
+    )  # the foot of an L runs to the right as seen from the front
     plan = front[2]
-    assert two.outline(plan.rings.diffuser).edge.area_mm2 == pytest.approx(plan.rings.diffuser.area_mm2)
+    assert two.outline(plan.rings.diffuser).edge.area_mm2 == pytest.approx(
+        plan.rings.diffuser.area_mm2
+    )
     assert panel is not None
 
 
 def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
-    """The drawing of a part: holes smaller by half a kerf all round, marks where the picture has them."""
+    """The drawing of a part: holes smaller by half a kerf all round, marks where the picture has
+    them.
+    """
     art = (
         '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [-15, 0]\nwork = "stencil"\n'
         '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [15, 0]\n'
@@ -117,7 +136,9 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
     made = sheet_art(plan)
     stock, laser = job.shop.stock["opal-3"], job.shop.laser
     assert stock.kerf > 0.05
-    piece = Piece("diffuser", made.outline(plan.rings.diffuser), 1, "opal-3", "symmetry", made.lying())
+    piece = Piece(
+        "diffuser", made.outline(plan.rings.diffuser), 1, "opal-3", "symmetry", made.lying()
+    )
     drawing = part_drawing(piece, laser, stock)
     mark, inner, _ = drawing.layers
     hole, cut = made.holes[0].box, inner.contours[0].box
@@ -129,13 +150,17 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
         return max(xs) - min(xs), max(ys) - min(ys)
 
     assert box(mark.strokes) == pytest.approx(box(made.marks), abs=1e-6)
-    assert box(made.marks) == pytest.approx((hole[2] - hole[0], hole[3] - hole[1]), abs=0.02)  # the same letter
+    assert box(made.marks) == pytest.approx(
+        (hole[2] - hole[0], hole[3] - hole[1]), abs=0.02
+    )  # the same letter
     assert check_dxf(dxf(drawing), drawing) == []
 
 
 def test_letters_cut_through_keep_their_islands(wall):
     """8, o and B have islands; one piece is left of the sheet."""
-    plan = plans_of(wall("", '[[panel.art]]\nletters = "8oB"\ncapital = 24\nwork = "stencil"\n').job)["panel"]
+    plan = plans_of(
+        wall("", '[[panel.art]]\nletters = "8oB"\ncapital = 24\nwork = "stencil"\n').job
+    )["panel"]
     made = sheet_art(plan)
     assert len(made.islands) == 5
     assert made.loose == ()
@@ -144,21 +169,32 @@ def test_letters_cut_through_keep_their_islands(wall):
         left = left.difference(clip2d.of_outline(hole))
     assert len(clip2d.polygons(clip2d.tidy(left))) == 1
     assert len(made.waste) == len(made.holes)
-    assert sum(area for area, _ in made.waste) == pytest.approx(plan.rings.diffuser.area_mm2 - left.area, rel=1e-4)
+    assert sum(area for area, _ in made.waste) == pytest.approx(
+        plan.rings.diffuser.area_mm2 - left.area, rel=1e-4
+    )
 
 
 def test_a_stencil_stays_off_the_ledge(wall):
-    plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
+    plan = plans_of(
+        wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job
+    )["panel"]
     window = clip2d.of_outline(plan.rings.window)
     for hole in sheet_art(plan).holes:
         assert clip2d.of_outline(hole).difference(window.buffer(0.01)).area < 1e-3
 
 
 def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall):
-    """What is cut up to the rim leaves a bar all round: it has to pass the check on bridges by itself."""
-    plan = plans_of(wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job)["panel"]
+    """What is cut up to the rim leaves a bar all round: it has to pass the check on bridges by
+    itself.
+    """
+    plan = plans_of(
+        wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job
+    )["panel"]
     edge = clip2d.of_outline(plan.rings.diffuser).exterior
-    assert min(clip2d.of_outline(hole).exterior.distance(edge) for hole in sheet_art(plan).holes) >= plan.stock.thickness
+    assert (
+        min(clip2d.of_outline(hole).exterior.distance(edge) for hole in sheet_art(plan).holes)
+        >= plan.stock.thickness
+    )
 
 
 def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
@@ -171,16 +207,24 @@ def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
     from fab.wall.model import PanelMass
 
     job = wall(ART, "diffuser = {spares = 2}", {"p.svg": DOT}).job
-    design = decide(job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    design = decide(
+        job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels}
+    )
     kinds = diffusers(design)
     assert sum(one.count for one in kinds) == 9 + 2
-    assert sorted(name for one in kinds for name in one.panels) == sorted(p.name for p in design.layout.panels)
+    assert sorted(name for one in kinds for name in one.panels) == sorted(
+        p.name for p in design.layout.panels
+    )
     assert len({one.item for one in kinds}) == len(kinds)
     found = pieces(design)["opal-3"]
     shapes, members = one_shape(found)
     assert [(shape.name, shape.count) for shape in shapes] == [("diffuser", 11)]
     stock, sheets = job.shop.stock["opal-3"], rack(job.shop, "opal-3")
-    result = dealt(nest(shapes, sheets, gap_mm=job.shop.laser.part_gap, kerf_mm=stock.kerf), members, stock.kerf)
+    result = dealt(
+        nest(shapes, sheets, gap_mm=job.shop.laser.part_gap, kerf_mm=stock.kerf),
+        members,
+        stock.kerf,
+    )
     assert audit(result, found, sheets, job.shop.laser.part_gap, stock.kerf) == ()
 
 
@@ -208,7 +252,9 @@ def sides_of(wall, first, second):
 
 
 def test_sheets_engraved_on_one_side_each_are_good(wall):
-    """One panel's sheet has its letter on the front, its neighbour's on the back: nothing has to be turned over."""
+    """One panel's sheet has its letter on the front, its neighbour's on the back: nothing has to be
+    turned over.
+    """
     verdict, _ = sides_of(wall, (0, 0), (120, 0))
     assert (verdict.verdict, verdict.measured, verdict.limit) == ("pass", 1, 1)
 
@@ -224,9 +270,10 @@ def test_a_design_called_as_a_panel_is_has_sheets_of_its_own_name(wall, tmp_path
     """Design "B" on a panel beside the picture, panel "B" with the picture: two sheets, two names."""
     (tmp_path / "p.svg").write_bytes(DOT)
     (tmp_path / "job.toml").write_text(
-        'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n[designs.B]\nextends = "hexagon-120"\n'
-        '[[layout.panel]]\ncell = [0, 0]\n[[layout.panel]]\ncell = [1, 0]\n[[layout.panel]]\ncell = [2, 0]\ndesign = "B"\n'
-        '[[art]]\nfile = "p.svg"\nat = [60, 0]\nwidth = 100\n'
+        'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n[designs.B]\nextends ='
+        ' "hexagon-120"\n[[layout.panel]]\ncell = [0, 0]\n[[layout.panel]]\ncell = [1,'
+        ' 0]\n[[layout.panel]]\ncell = [2, 0]\ndesign = "B"\n[[art]]\nfile = "p.svg"\nat = [60,'
+        " 0]\nwidth = 100\n"
     )
     made = diffusers(outline(load(tmp_path / "job.toml").job))
     names = [one.item for one in made]

@@ -2,8 +2,8 @@
 
     python tests/benchmarks/bounds.py [--panels 1,10,100,1000,10000] [--colds 5] [--block 1000]
 
-Whole processes, median of several runs; nothing is asserted. The exponent of growth is fitted to the logarithms of all
-sizes from 100 panels on.
+Whole processes, median of several runs; nothing is asserted. The exponent of growth is fitted to
+the logarithms of all sizes from 100 panels on.
 """
 
 from __future__ import annotations
@@ -29,10 +29,19 @@ def seconds(code: str, env: dict[str, str], runs: int = 5, leaves: int = 0) -> f
     spent = []
     for _ in range(runs):
         began = time.perf_counter()
-        done = subprocess.run([sys.executable, "-c", code], check=False, env=env, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        done = subprocess.run(
+            [sys.executable, "-c", code],
+            check=False,
+            env=env,
+            cwd=ROOT,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+        )
         spent.append(time.perf_counter() - began)
         if done.returncode != leaves:
-            raise SystemExit(f"this run left with {done.returncode}, not {leaves}: {done.stderr.decode()[-400:]}")
+            raise SystemExit(
+                f"this run left with {done.returncode}, not {leaves}: {done.stderr.decode()[-400:]}"
+            )
     return statistics.median(spent)
 
 
@@ -41,9 +50,11 @@ def command(*words: str) -> str:
 
 
 def many(count: int) -> str:
-    """Layout, joints, zones, hangers, nest, template and lists of `count` hexagons in one process; no solid.
+    """Layout, joints, zones, hangers, nest, template and lists of `count` hexagons in one process;
+    no solid.
 
-    Walls are square blocks up to 32 panels wide, longer beyond: no inlet's current reaches the middle of a wider block.
+    Walls are square blocks up to 32 panels wide, longer beyond: no inlet's current reaches the
+    middle of a wider block.
     """
     side = min(math.ceil(math.sqrt(count)), WIDEST)
     return f"""
@@ -68,17 +79,28 @@ print(time.perf_counter() - began, resource.getrusage(resource.RUSAGE_SELF).ru_m
 
 
 def block(count: int) -> str:
-    """A job of `count` hexagons in one block, which carries a hanger with a name of its own at every seventh or so."""
+    """A job of `count` hexagons in one block, which carries a hanger with a name of its own at
+    every seventh or so.
+    """
     cells = [[k % WIDEST - (k // WIDEST) // 2, k // WIDEST] for k in range(count)]
     shop = f'[shop]\nextends = "metric-bench"\nstock.opal-3.count = {count}\n'
-    return f'job = "block"\n{shop}[panel]\nextends = "hexagon-120"\n[layout]\ncells = {cells}\n[hang]\nwall = "plaster"\n'
+    return (
+        f'job = "block"\n{shop}[panel]\nextends = "hexagon-120"\n[layout]\ncells ='
+        f' {cells}\n[hang]\nwall = "plaster"\n'
+    )
 
 
 def watched_check(job: str, env: dict[str, str]) -> tuple[float, float]:
-    """Seconds of a check, and the most memory that all its processes held at one time, shared pages counted once, MB."""
+    """Seconds of a check, and the most memory that all its processes held at one time, shared pages
+    counted once, MB.
+    """
     began, most = time.perf_counter(), 0.0
     with subprocess.Popen(
-        [sys.executable, "-c", command("check", job, "-q")], env=env, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        [sys.executable, "-c", command("check", job, "-q")],
+        env=env,
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
     ) as process:
         while process.poll() is None:
             most = max(most, sum(map(_mb, _family(process.pid))))
@@ -107,7 +129,9 @@ def _mb(pid: int) -> float:
 
 
 def saved(job: str, out: str) -> str:
-    """What a watch does after each save, the kernel loaded already: first look and whole round, for a laser and a layout value."""
+    """What a watch does after each save, the kernel loaded already: first look and whole round, for
+    a laser and a layout value.
+    """
     return f"""
 import time
 from pathlib import Path
@@ -130,7 +154,9 @@ def fitted(found: list[tuple[int, float]]) -> str:
     if len(points) < 2:
         return "not fitted"
     x0, y0 = (statistics.fmean(column) for column in zip(*points, strict=True))
-    return f"{sum((x - x0) * (y - y0) for x, y in points) / sum((x - x0) ** 2 for x, _ in points):.2f}"
+    return (
+        f"{sum((x - x0) * (y - y0) for x, y in points) / sum((x - x0) ** 2 for x, _ in points):.2f}"
+    )
 
 
 def children_mb() -> float:
@@ -142,55 +168,96 @@ def main() -> None:
     words = argparse.ArgumentParser()
     words.add_argument("--panels", default="1,10,100,1000")
     words.add_argument("--colds", type=int, default=5, help="cold builds of the demo")
-    words.add_argument("--block", type=int, default=1000, help="hexagons of the block that is checked with solids")
+    words.add_argument(
+        "--block", type=int, default=1000, help="hexagons of the block that is checked with solids"
+    )
     asked = words.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         env = os.environ | {"PANEJIG_CACHE": f"{folder}/cache"}
         bare = seconds("pass", env)
         print(f"bare interpreter                      {bare:.3f} s")
-        print(f"--help over bare                      {seconds(command('--help'), env) - bare:.3f} s (bound 0.12)")
+        print(
+            f"--help over bare                      {seconds(command('--help'), env) - bare:.3f} s"
+            " (bound 0.12)"
+        )
         bad = Path(folder) / "bad.toml"
         bad.write_text("[panel]\nsides = 2\nacross_flat = 120\n")
-        print(f"a refused file over bare              {seconds(command('check', str(bad)), env, leaves=2) - bare:.3f} s (bound 0.12)")
+        print(
+            "a refused file over bare             "
+            f" {seconds(command('check', str(bad)), env, leaves=2) - bare:.3f} s (bound 0.12)"
+        )
         kernel = seconds("import cadquery", env, 3)
         job, out = str(ROOT / "params" / "reading-nook.toml"), f"{folder}/out"
         print(f"import cadquery                       {kernel:.2f} s, {children_mb():.0f} MB")
         for count in ("1", ""):  # the last one fills the cache for what follows
             spent_cold = []
             for _ in range(asked.colds):
-                alone = env | {"PANEJIG_PROCESSES": count, "PANEJIG_CACHE": f"{folder}/cache{count}"}
+                alone = env | {
+                    "PANEJIG_PROCESSES": count,
+                    "PANEJIG_CACHE": f"{folder}/cache{count}",
+                }
                 shutil.rmtree(alone["PANEJIG_CACHE"], ignore_errors=True)
                 shutil.rmtree(f"{out}{count}", ignore_errors=True)
-                spent_cold.append(seconds(command("build", job, "--out", f"{out}{count}"), alone, 1))
+                spent_cold.append(
+                    seconds(command("build", job, "--out", f"{out}{count}"), alone, 1)
+                )
             cold = statistics.median(spent_cold)
             who = "one process" if count else "all cores"
-            print(f"cold build of the demo, {who:14s}{cold:.2f} s, {cold / kernel:.1f} x the import (bound 4), {children_mb():.0f} MB a process")
+            print(
+                f"cold build of the demo, {who:14s}{cold:.2f} s, {cold / kernel:.1f} x the import"
+                f" (bound 4), {children_mb():.0f} MB a process"
+            )
         same = seconds(command("build", job, "--out", out), env)
         print(f"unchanged rebuild over bare           {same - bare:.3f} s (bound 0.3)")
-        laser = seconds(command("build", job, "--out", out, "--set", "shop.stock.opal-3.kerf=0.2"), env, 1)
+        laser = seconds(
+            command("build", job, "--out", out, "--set", "shop.stock.opal-3.kerf=0.2"), env, 1
+        )
         print(f"rebuild after a laser value           {laser:.2f} s")
         layout = seconds(command("build", job, "--out", out, "--set", "layout.turn_deg=30"), env, 1)
         print(f"rebuild after a layout value          {layout:.2f} s")
-        watched = subprocess.run([sys.executable, "-c", saved(job, out)], check=True, env=env, cwd=ROOT, capture_output=True, text=True)
+        watched = subprocess.run(
+            [sys.executable, "-c", saved(job, out)],
+            check=True,
+            env=env,
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+        )
         for line in watched.stdout.splitlines():
             name, look, whole = line.split()
-            print(f"watch, {name:31s}{float(look):.2f} s to the plan's checks (bound 1), {float(whole):.2f} s to the whole build (bound 3)")
+            print(
+                f"watch, {name:31s}{float(look):.2f} s to the plan's checks (bound 1),"
+                f" {float(whole):.2f} s to the whole build (bound 3)"
+            )
         if asked.block:
             wall = Path(folder) / "block.toml"
             wall.write_text(block(asked.block))
             own = env | {"PANEJIG_CACHE": f"{folder}/block"}
             for store, bound in (("empty", 45), ("warm", 6)):
                 took, megabytes = watched_check(str(wall), own)
-                print(f"check of {asked.block} hexagons, {store:5s} store     {took:.1f} s (bound {bound}), {megabytes:.0f} MB in all processes (bound 800)")
+                print(
+                    f"check of {asked.block} hexagons, {store:5s} store     {took:.1f} s (bound"
+                    f" {bound}), {megabytes:.0f} MB in all processes (bound 800)"
+                )
         spent: list[tuple[int, float]] = []
         held: list[tuple[int, float]] = []
         for count in (int(word) for word in asked.panels.split(",")):
-            done = subprocess.run([sys.executable, "-c", many(count)], check=True, env=env, cwd=ROOT, capture_output=True, text=True)
+            done = subprocess.run(
+                [sys.executable, "-c", many(count)],
+                check=True,
+                env=env,
+                cwd=ROOT,
+                capture_output=True,
+                text=True,
+            )
             took, megabytes = (float(word) for word in done.stdout.split())
             print(f"{count:6d} panels, no solid                {took:.2f} s, {megabytes:.0f} MB")
             spent.append((count, took))
             held.append((count, megabytes))
-        print(f"growth from 100 panels on             time exponent {fitted(spent)}, memory exponent {fitted(held)}")
+        print(
+            f"growth from 100 panels on             time exponent {fitted(spent)}, memory exponent"
+            f" {fitted(held)}"
+        )
 
 
 if __name__ == "__main__":

@@ -1,9 +1,10 @@
-"""The fit proof against the making of the parts it proves, in processor seconds of this one process.
+"""The fit proof against the making of the parts it proves, in processor seconds of this one
+process.
 
     python tests/benchmarks/fit_speed.py [job.toml]
 
-Parts: every solid and mesh of the job, made anew. Checks: all that are measured on them (prints, fits, joints, leaks)
-and those of the plan. Nothing is asserted.
+Parts: every solid and mesh of the job, made anew. Checks: all that are measured on them (prints,
+fits, joints, leaks) and those of the plan. Nothing is asserted.
 """
 
 from __future__ import annotations

@@ -1,4 +1,5 @@
-"""How long light takes: one panel of about 100 LEDs on a 0.5 mm grid (bound 1 s), a wall of 1,000 panels (bound 5 s).
+"""How long light takes: one panel of about 100 LEDs on a 0.5 mm grid (bound 1 s), a wall of 1,000
+panels (bound 5 s).
 
     python tests/benchmarks/light_speed.py
 
@@ -44,7 +45,9 @@ def wall(made: Plan, columns: int, rows: int) -> Layout:
     """Hexagons side by side, placed straight away: no layout room in this timing."""
     wide, high = made.cell.apothem * 2, made.cell.circumradius * 1.5
     panels = tuple(
-        PlacedPanel(f"P{r}-{c}", "panel", made.cell, wide * (c + r % 2 / 2), high * r, 60.0 * ((r + c) % 6))
+        PlacedPanel(
+            f"P{r}-{c}", "panel", made.cell, wide * (c + r % 2 / 2), high * r, 60.0 * ((r + c) % 6)
+        )
         for r in range(rows)
         for c in range(columns)
     )
@@ -63,7 +66,10 @@ def main() -> int:
     print(f"picture of {len(layout.panels)} panels: {thousand:.3f} s (bound {WALL_BOUND_S:g} s)")
     print(f"curve over depth, 15 points: {best(lambda: depth_curve(made, WHITE)):.3f} s")
     flat = replace(made, params=replace(made.params, depth=30.0))
-    print(f"least depth for the default limits: {best(lambda: least_depth(flat, WHITE, Wanted(LightParams()))):.3f} s")
+    print(
+        "least depth for the default limits:"
+        f" {best(lambda: least_depth(flat, WHITE, Wanted(LightParams()))):.3f} s"
+    )
     return int(one > PANEL_BOUND_S or thousand > WALL_BOUND_S or leds < 90)
 
 

@@ -1,9 +1,10 @@
-"""Random failing jobs: is every told remedy true, and does mending end well? python -m tests.benchmarks.mend_jobs
-[COUNT [SEED]]
+"""Random failing jobs: is every told remedy true, and does mending end well? python -m
+tests.benchmarks.mend_jobs [COUNT [SEED]]
 
-A job of a few panels gets one to three random values of its design, its power or its hanging. Of the jobs that fail:
-each told remedy is done on the job as it stands; the check must pass and no other one fail that passed. Then the job
-is mended: it must pass, or be told as not mended. Bound: 0 remedies untrue.
+A job of a few panels gets one to three random values of its design, its power or its hanging. Of
+the jobs that fail: each told remedy is done on the job as it stands; the check must pass and no
+other one fail that passed. Then the job is mended: it must pass, or be told as not mended. Bound: 0
+remedies untrue.
 """
 
 from __future__ import annotations
@@ -26,14 +27,29 @@ from fab.params.read import load
 from fab.verdicts import judge_job
 
 VALUES: dict[str, tuple[float, float]] = {
-    "panel.depth": (20, 45), "panel.gap": (0, 3), "panel.corner_radius": (0, 30), "panel.base.floor": (1.0, 4),
-    "panel.base.wall": (0.6, 3), "panel.shell.wall": (0.6, 5), "panel.shell.ledge": (0.5, 5),
-    "panel.board.height": (8, 22), "panel.clip.width": (4, 16), "panel.clip.hook": (0.2, 1.4),
-    "panel.clip.leg": (0.5, 2), "panel.clip.leg_length": (4, 16), "panel.clip.return_deg": (25, 80),
-    "panel.header.pin": (5, 12), "panel.header.play": (0.1, 1), "panel.led.margin": (2, 12),
-    "panel.inlet.board_w": (10, 22), "panel.hanger.travel": (4, 14), "panel.hanger.head_d": (5, 11),
-    "panel.screw_head_d": (3, 8), "power.brightness": (0.2, 1.0), "hang.factor": (4, 12),
-}  # fmt: skip
+    "panel.depth": (20, 45),
+    "panel.gap": (0, 3),
+    "panel.corner_radius": (0, 30),
+    "panel.base.floor": (1.0, 4),
+    "panel.base.wall": (0.6, 3),
+    "panel.shell.wall": (0.6, 5),
+    "panel.shell.ledge": (0.5, 5),
+    "panel.board.height": (8, 22),
+    "panel.clip.width": (4, 16),
+    "panel.clip.hook": (0.2, 1.4),
+    "panel.clip.leg": (0.5, 2),
+    "panel.clip.leg_length": (4, 16),
+    "panel.clip.return_deg": (25, 80),
+    "panel.header.pin": (5, 12),
+    "panel.header.play": (0.1, 1),
+    "panel.led.margin": (2, 12),
+    "panel.inlet.board_w": (10, 22),
+    "panel.hanger.travel": (4, 14),
+    "panel.hanger.head_d": (5, 11),
+    "panel.screw_head_d": (3, 8),
+    "power.brightness": (0.2, 1.0),
+    "hang.factor": (4, 12),
+}
 SIZES = {"hexagon": (78, 220), "square": (58, 190), "triangle": (85, 200)}
 
 
@@ -42,7 +58,9 @@ def random_job(number: int, seed: int, folder: Path) -> Job:
     dice = random.Random(f"{seed}-{number}")
     shape = dice.choice(sorted(SIZES))
     size = str(round(dice.uniform(*SIZES[shape])))
-    files = draft(f"job-{number}", shape, arrangement(shape, dice.randint(1, 6)), "metric-bench", size)
+    files = draft(
+        f"job-{number}", shape, arrangement(shape, dice.randint(1, 6)), "metric-bench", size
+    )
     for name, data in files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -83,11 +101,17 @@ def main(count: int = 300, seed: int = 17) -> int:
             ended = mend(job, partial(judge_job, light=False))
             tally["mended" if ended.good else "not mended"] += 1
             if not ended.good:
-                print(f"{job.job}: left {', '.join(sorted({one.id for one in ended.left}))}", flush=True)
+                print(
+                    f"{job.job}: left {', '.join(sorted({one.id for one in ended.left}))}",
+                    flush=True,
+                )
     for line in untrue:
         print(f"untrue: {line}")
     seconds = time.perf_counter() - began
-    print(f"{seconds:.0f} s; {len(untrue)} remedies untrue; " + ", ".join(f"{v} {k}" for k, v in tally.items()))
+    print(
+        f"{seconds:.0f} s; {len(untrue)} remedies untrue; "
+        + ", ".join(f"{v} {k}" for k, v in tally.items())
+    )
     return 1 if untrue else 0
 
 

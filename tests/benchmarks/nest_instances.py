@@ -1,8 +1,9 @@
-"""Strip instances for the nest benchmark: ten of our own, and public ones from a folder of JSON files.
+"""Strip instances for the nest benchmark: ten of our own, and public ones from a folder of JSON
+files.
 
-Own ones: what a shop of light panels cuts in one go, diffusers of several sizes with spares, coupons, jigs, plates.
-Public ones: the strips of the ESICUP collection in the JSON form of an open converter ("strip_height", "items" with
-"shape", "demand", "allowed_orientations").
+Own ones: what a shop of light panels cuts in one go, diffusers of several sizes with spares,
+coupons, jigs, plates. Public ones: the strips of the ESICUP collection in the JSON form of an open
+converter ("strip_height", "items" with "shape", "demand", "allowed_orientations").
 """
 
 from __future__ import annotations
@@ -55,7 +56,11 @@ def _angle(a: float, b: float, w: float) -> Outline:
 
 def _tee(a: float, b: float, w: float) -> Outline:
     h = w / 2
-    return Outline(polygon([(-a / 2, 0), (a / 2, 0), (a / 2, w), (h, w), (h, b), (-h, b), (-h, w), (-a / 2, w)]))
+    return Outline(
+        polygon(
+            [(-a / 2, 0), (a / 2, 0), (a / 2, w), (h, w), (h, b), (-h, b), (-h, w), (-a / 2, w)]
+        )
+    )
 
 
 def _arch(radius: float, width: float) -> Outline:
@@ -71,11 +76,18 @@ def _arch(radius: float, width: float) -> Outline:
 
 def _star(points: int, outer: float, inner: float) -> Outline:
     return Outline(
-        polygon([turn((outer if k % 2 == 0 else inner, 0), k * math.pi / points) for k in range(2 * points)])
+        polygon(
+            [
+                turn((outer if k % 2 == 0 else inner, 0), k * math.pi / points)
+                for k in range(2 * points)
+            ]
+        )
     )
 
 
-_PLATE = Outline(polygon([(0, 0), (140, 0), (160, 30), (150, 60), (90, 70), (80, 110), (40, 120), (0, 80)]))
+_PLATE = Outline(
+    polygon([(0, 0), (140, 0), (160, 30), (150, 60), (90, 70), (80, 110), (40, 120), (0, 80)])
+)
 
 
 def own() -> list[Instance]:
@@ -86,7 +98,9 @@ def own() -> list[Instance]:
 
     return [
         of("hexes", 600, _panel("hex", 6, 100, 24)),
-        of("wall", 400, _panel("hex", 6, 120, 12), _panel("tri", 3, 40, 12), _panel("sq", 4, 69, 8)),
+        of(
+            "wall", 400, _panel("hex", 6, 120, 12), _panel("tri", 3, 40, 12), _panel("sq", 4, 69, 8)
+        ),
         of(
             "spares",
             400,
@@ -117,7 +131,13 @@ def own() -> list[Instance]:
             _other("tee", _tee(110, 90, 28), 8),
             _other("coupon", _card(70, 24), 8),
         ),
-        of("arches", 450, _other("arch", _arch(80, 26), 10), _other("disc", _disc(25), 8), _panel("hex", 6, 60, 6)),
+        of(
+            "arches",
+            450,
+            _other("arch", _arch(80, 26), 10),
+            _other("disc", _disc(25), 8),
+            _panel("hex", 6, 60, 6),
+        ),
         of(
             "stars",
             400,
@@ -125,7 +145,13 @@ def own() -> list[Instance]:
             _panel("tri", 3, 30, 12),
             _other("coupon", _card(40, 10), 10),
         ),
-        of("plates", 300, _other("plate", _PLATE, 7), _panel("hex", 6, 70, 8), _other("angle", _angle(60, 60, 18), 8)),
+        of(
+            "plates",
+            300,
+            _other("plate", _PLATE, 7),
+            _panel("hex", 6, 70, 8),
+            _other("angle", _angle(60, 60, 18), 8),
+        ),
         of(
             "many",
             500,
@@ -168,5 +194,9 @@ def _open(corners: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
 
 
 def _rule(degrees: Sequence[float]) -> Turns:
-    rules: dict[tuple[float, ...], Turns] = {(0.0,): "none", (0.0, 180.0): "half", (0.0, 90.0, 180.0, 270.0): "quarter"}
+    rules: dict[tuple[float, ...], Turns] = {
+        (0.0,): "none",
+        (0.0, 180.0): "half",
+        (0.0, 90.0, 180.0, 270.0): "quarter",
+    }
     return rules[tuple(sorted(float(d) for d in degrees))]

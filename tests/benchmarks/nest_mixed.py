@@ -1,10 +1,12 @@
-"""Mixed lists on sheets: our nest beside the strip library used sheet by sheet, at equal seconds in one run.
+"""Mixed lists on sheets: our nest beside the strip library used sheet by sheet, at equal seconds in
+one run.
 
     nice python -m tests.benchmarks.nest_mixed [--seconds 30] [SEED ...]
 
-Each list is drawn from its seed: two to six kinds, up to about 1,000 parts. The library gets, sheet by sheet, all that
-is left up to 1.1 of a sheet's area, largest first, and an equal share of the seconds by the area bound; what sticks out
-waits for the next sheet. Columns: parts, kinds, sheets of the library, ours, bound, our seconds by the clock.
+Each list is drawn from its seed: two to six kinds, up to about 1,000 parts. The library gets, sheet
+by sheet, all that is left up to 1.1 of a sheet's area, largest first, and an equal share of the
+seconds by the area bound; what sticks out waits for the next sheet. Columns: parts, kinds, sheets
+of the library, ours, bound, our seconds by the clock.
 """
 
 from __future__ import annotations
@@ -63,8 +65,14 @@ def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
                 space -= count * path.area
                 wanted.append((parts.shape(path, 0.0), count, path.turns(False)))
         kept: list[Laid] = []
-        for more in (1, 2, 4):  # on a busy machine its process may need longer to begin: that is not held against it
-            budget = Budget(time.monotonic() + more * share, 1, lambda: False, lambda _says, _share: None)
+        for more in (
+            1,
+            2,
+            4,
+        ):  # on a busy machine its process may need longer to begin: that is not held against it
+            budget = Budget(
+                time.monotonic() + more * share, 1, lambda: False, lambda _says, _share: None
+            )
             turned = lambda shape, deg: parts.shape(shape.path, round(deg, 9))  # noqa: E731
             found = strip.packed(wanted, high, GAP, budget, os.cpu_count() or 1, turned)
             kept = [item for item in (found[0] if found else []) if item.right <= wide + 1e-6]
@@ -91,7 +99,11 @@ def main() -> None:
         theirs = library(pieces, given.seconds, ours.lower_bound_sheets)
         count = sum(piece.count for piece in pieces)
         bound = ours.lower_bound_sheets
-        print(f"{seed:4} {count:5} {len(pieces):2} {theirs:4} {len(ours.layups):4} {bound:4} {took:6.2f}", flush=True)
+        print(
+            f"{seed:4} {count:5} {len(pieces):2} {theirs:4} {len(ours.layups):4} {bound:4}"
+            f" {took:6.2f}",
+            flush=True,
+        )
         if theirs < 10**6:
             against.append(len(ours.layups) - theirs)
     fewer, more = sum(d < 0 for d in against), sum(d > 0 for d in against)

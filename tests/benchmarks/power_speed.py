@@ -1,7 +1,8 @@
 """How long zones, inlets, network and headers take: python -m tests.benchmarks.power_speed
 
-Bounds: 1,000 panels in 2 s; 10,000 panels without failing. Layouts are strips (every zone can reach the rim), heaps
-of random cells, and a solid block, so both the easy and the hard way of zoning are timed.
+Bounds: 1,000 panels in 2 s; 10,000 panels without failing. Layouts are strips (every zone can reach
+the rim), heaps of random cells, and a solid block, so both the easy and the hard way of zoning are
+timed.
 """
 
 from __future__ import annotations
@@ -20,11 +21,19 @@ BOUND_S = {1_000: 2.0}
 def cases():
     for count in (100, 1_000, 10_000):
         rows = 4
-        yield f"strip {count}", [(q, r) for q in range(count // rows) for r in range(rows)], PowerParams()
+        yield (
+            f"strip {count}",
+            [(q, r) for q in range(count // rows) for r in range(rows)],
+            PowerParams(),
+        )
         if count <= 1_000:  # the heap of the tests is slow to draw beyond that
             yield f"heap {count}", random_cells(count, 1), PowerParams(supply_a=3.0, brightness=0.1)
         side = round(count**0.5)
-        yield f"block {side * side}", [(q, r) for q in range(side) for r in range(side)], PowerParams(supply_a=10.0)
+        yield (
+            f"block {side * side}",
+            [(q, r) for q in range(side) for r in range(side)],
+            PowerParams(supply_a=10.0),
+        )
 
 
 def main() -> int:
@@ -42,8 +51,9 @@ def main() -> int:
         bound = BOUND_S.get(round(len(cells), -3), float("inf"))
         slow += took > bound
         print(
-            f"{name:>14} {laid - begin:9.2f} {took:8.2f} {len(wired.zones):6d} {wired.least_zones:6d} "
-            f"{wired.possible:9.3f} {wired.residual_a:11.1e} {memory:6.0f}" + ("  TOO SLOW" if took > bound else "")
+            f"{name:>14} {laid - begin:9.2f} {took:8.2f} {len(wired.zones):6d}"
+            f" {wired.least_zones:6d} {wired.possible:9.3f} {wired.residual_a:11.1e} {memory:6.0f}"
+            + ("  TOO SLOW" if took > bound else "")
         )
     return 1 if slow else 0
 

@@ -1,10 +1,11 @@
-"""What the proof costs: its share of the time of a cold build of the demo, measured in one run (bound 15 %).
+"""What the proof costs: its share of the time of a cold build of the demo, measured in one run
+(bound 15 %).
 
     python tests/benchmarks/proof_share.py [--runs 3]
 
-Each run is a process of its own with an empty store and no helpers. Both times are processor time of that one process,
-imports and all, so that other work on the machine does not count. Prints the share of each concern and leaves with 1
-when the median is over the bound.
+Each run is a process of its own with an empty store and no helpers. Both times are processor time
+of that one process, imports and all, so that other work on the machine does not count. Prints the
+share of each concern and leaves with 1 when the median is over the bound.
 """
 
 from __future__ import annotations
@@ -61,7 +62,9 @@ def main() -> int:
         found = run()
         proof = sum(found["proof"].values())
         shares.append(proof / found["build"])
-        parts = ", ".join(f"{name} {seconds:.2f}" for name, seconds in sorted(found["proof"].items()))
+        parts = ", ".join(
+            f"{name} {seconds:.2f}" for name, seconds in sorted(found["proof"].items())
+        )
         print(f"build {found['build']:.1f} s, proof {proof:.2f} s ({shares[-1]:.1%}): {parts}")
     share = statistics.median(shares)
     print(f"share of the proof: {share:.1%} (bound {BOUND:.0%})")

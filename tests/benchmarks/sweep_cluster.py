@@ -1,8 +1,10 @@
-"""200 variants on a local Dask cluster of two workers and on two processes: the same table? And how long does each take?
+"""200 variants on a local Dask cluster of two workers and on two processes: the same table? And how
+long does each take?
 
     python tests/benchmarks/sweep_cluster.py [--variants 200]
 
-Each way has an empty cache of its own. A worker of the cluster is killed in the middle; the table stays the same.
+Each way has an empty cache of its own. A worker of the cluster is killed in the middle; the table
+stays the same.
 """
 
 from __future__ import annotations
@@ -25,10 +27,12 @@ def variants(count: int) -> tuple[Variant, ...]:
     """Depth x wall x stock's thickness x brightness; the first two need solids of their own."""
     found = grid(
         {
-            "panel.depth": ["36", "38"], "panel.shell.wall": ["1.8", "2.25"], "shop.stock.opal-3.kerf": ["0.16", "0.18", "0.2", "0.22", "0.24"],
+            "panel.depth": ["36", "38"],
+            "panel.shell.wall": ["1.8", "2.25"],
+            "shop.stock.opal-3.kerf": ["0.16", "0.18", "0.2", "0.22", "0.24"],
             "power.brightness": [f"0.{k}" for k in range(11, 21)],
         }
-    )  # fmt: skip
+    )
     return found[:: max(len(found) // count, 1)][:count]
 
 
@@ -44,7 +48,9 @@ def timed(where: str, run: Any) -> list[dict[str, Any]]:
 def on_cluster(todo: tuple[Variant, ...], journal: Path, kill: bool) -> list[dict[str, Any]]:
     import distributed
 
-    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None) as cluster:
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+    ) as cluster:
 
         def stop_one() -> None:
             while not journal.is_file() or journal.read_text().count("\n") < len(todo) // 3:
@@ -64,7 +70,10 @@ def main() -> None:
     here = timed("two processes", lambda journal: sweep(JOB, todo, journal, workers=2))
     there = timed("cluster of two workers", lambda journal: on_cluster(todo, journal, False))
     killed = timed("the same, a worker killed", lambda journal: on_cluster(todo, journal, True))
-    print(f"same table: {here == there}; with a worker killed: {here == killed}; refused or failed rows: {sum(row['exit'] > 0 for row in here)}")
+    print(
+        f"same table: {here == there}; with a worker killed: {here == killed}; refused or failed"
+        f" rows: {sum(row['exit'] > 0 for row in here)}"
+    )
 
 
 if __name__ == "__main__":

@@ -28,7 +28,10 @@ def job(tmp_path: Path) -> Callable[..., Loaded]:
     """Loads a job of one panel: lines of its table, files beside it, words of the command line."""
 
     def _job(
-        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+        rest: str = "",
+        files: dict[str, bytes] | None = None,
+        sets: Sequence[str] = (),
+        panel: str = "hexagon-120",
     ) -> Loaded:
         for name, data in (files or {}).items():
             path = tmp_path / name
@@ -46,7 +49,10 @@ def design(job: Callable[..., Loaded]) -> Callable[..., Plan]:
     """The plan of such a job's panel."""
 
     def _design(
-        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+        rest: str = "",
+        files: dict[str, bytes] | None = None,
+        sets: Sequence[str] = (),
+        panel: str = "hexagon-120",
     ) -> Plan:
         return plans_of(job(rest, files, sets, panel).job)["panel"]
 
@@ -58,7 +64,10 @@ def refused(job: Callable[..., Loaded]) -> Callable[..., str]:
     """The message with which such a job is refused."""
 
     def _refused(
-        rest: str = "", files: dict[str, bytes] | None = None, sets: Sequence[str] = (), panel: str = "hexagon-120"
+        rest: str = "",
+        files: dict[str, bytes] | None = None,
+        sets: Sequence[str] = (),
+        panel: str = "hexagon-120",
     ) -> str:
         with pytest.raises(InputError) as caught:
             job(rest, files, sets, panel)

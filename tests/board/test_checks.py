@@ -1,4 +1,6 @@
-"""Every way in which a given board does not fit is told with its place and amount, and its remedy works."""
+"""Every way in which a given board does not fit is told with its place and amount, and its remedy
+works.
+"""
 
 from __future__ import annotations
 
@@ -40,7 +42,9 @@ def given(plan, *, outline=None, change=None, extra=(), **board):
     outline = curves[:1] if outline == "edge" else outline  # the list alone tells of holes then
     params = dataclasses.replace(
         plan.params,
-        board=dataclasses.replace(plan.params.board, outline=outline or curves, part=(*parts, *extra), **board),
+        board=dataclasses.replace(
+            plan.params.board, outline=outline or curves, part=(*parts, *extra), **board
+        ),
     )
     return dataclasses.replace(plan, params=params)
 
@@ -57,7 +61,8 @@ def only(kind, **values):
         if part.kind == kind and not seen:
             seen.append(part)
             return dataclasses.replace(
-                part, **{key: value(part) if callable(value) else value for key, value in values.items()}
+                part,
+                **{key: value(part) if callable(value) else value for key, value in values.items()},
             )
         return part
 
@@ -72,43 +77,104 @@ def test_a_drawn_board_passes_and_so_does_the_same_one_given(design, panel, sets
     assert not failed(given(plan))
 
 
-TALL = BoardPart(kind="part", x=10.0, y=5.0, width=8.0, depth=8.0, height=4.0, side="back", name="U1")
+TALL = BoardPart(
+    kind="part", x=10.0, y=5.0, width=8.0, depth=8.0, height=4.0, side="back", name="U1"
+)
 
 # id of the check, what is wrong, words of its sentence
 SEEDED = [
     ("board.sockets", {"change": only("socket", side="front")}, "edge 0 has none, 1 on the front"),
-    ("board.sockets", {"change": lambda p: None if p.kind == "socket" and p.x < -50 else p}, "5 of 6 edges"),
-    ("board.socket-middle", {"change": only("socket", y=0.8)}, r"socket of edge 0 sits 0\.8 mm beside the edge's "
-                                                               r"middle at x 56\.\d+, y 0\.8 mm"),
+    (
+        "board.sockets",
+        {"change": lambda p: None if p.kind == "socket" and p.x < -50 else p},
+        "5 of 6 edges",
+    ),
+    (
+        "board.socket-middle",
+        {"change": only("socket", y=0.8)},
+        r"socket of edge 0 sits 0\.8 mm beside the edge's " r"middle at x 56\.\d+, y 0\.8 mm",
+    ),
     ("board.socket-turn", {"change": only("socket", turn_deg=4.0)}, "edge 0 faces 4 degrees out"),
-    ("board.socket-reach", {"change": only("socket", x=lambda p: p.x - 3.0)}, r"reach 2\.37 mm into the socket of "
-                                                                              r"edge 0"),
-    ("board.socket-wall", {"change": only("socket", x=lambda p: p.x + 0.5)}, "edge 0 and the base wall there are "
-                                                                             "-0.2 mm"),
+    (
+        "board.socket-reach",
+        {"change": only("socket", x=lambda p: p.x - 3.0)},
+        r"reach 2\.37 mm into the socket of " r"edge 0",
+    ),
+    (
+        "board.socket-wall",
+        {"change": only("socket", x=lambda p: p.x + 0.5)},
+        "edge 0 and the base wall there are -0.2 mm",
+    ),
     ("board.socket-height", {"change": only("socket", height=4.0)}, "axis of the socket of edge 0"),
     ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
     ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
     ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
-    ("board.hole-edge", {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.03, y=lambda p: p.y * 1.03)}, r"0\.\d+ mm at x 50"),
-    ("board.hole-standoff", {"change": only("hole", x=52.0, y=14.0)}, "standoff and the clip pocket of edge 0"),
-    ("board.holes", {"change": lambda p: None if p.kind == "hole" else p, "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),)}, "0 mounting holes"),
-    ("board.led-screw", {"change": only("led", x=48.6, y=28.0)}, "LED 1 and the head of a board screw"),
-    ("board.led-led", {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)}, "and the next one there are -0.9 mm"),
+    (
+        "board.hole-edge",
+        {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.03, y=lambda p: p.y * 1.03)},
+        r"0\.\d+ mm at x 50",
+    ),
+    (
+        "board.hole-standoff",
+        {"change": only("hole", x=52.0, y=14.0)},
+        "standoff and the clip pocket of edge 0",
+    ),
+    (
+        "board.holes",
+        {
+            "change": lambda p: None if p.kind == "hole" else p,
+            "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),),
+        },
+        "0 mounting holes",
+    ),
+    (
+        "board.led-screw",
+        {"change": only("led", x=48.6, y=28.0)},
+        "LED 1 and the head of a board screw",
+    ),
+    (
+        "board.led-led",
+        {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)},
+        "and the next one there are -0.9 mm",
+    ),
     ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
     ("board.led-side", {"change": only("led", side="back")}, "1 LEDs sit on the back"),
-    ("board.part-floor", {"extra": (dataclasses.replace(TALL, height=11.6),)}, r"part U1 under the board and the "
-                                                                               r"floor there are 0\.\d+ mm at x 10, "
-                                                                               r"y 5 mm"),
-    ("board.part-floor", {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)}, "under the board and a clip"),
-    ("board.part-top", {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)}, "part U1 on the board and "
-                                                                                           "the diffuser there are -"),
-    ("board.part-floor", {"extra": (dataclasses.replace(TALL, width=0.0, depth=0.0, height=11.6),)}, r"part U1 under .* x 10, y 5"),
-    ("board.hole-drawn", {"change": only("hole", x=lambda p: p.x - 4.0)}, r"list at x 44\.62, y 26\.57 mm lies 4 mm beside"),
-    ("board.part-wall", {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)}, "part U1 and the base wall"),
-]  # fmt: skip
+    (
+        "board.part-floor",
+        {"extra": (dataclasses.replace(TALL, height=11.6),)},
+        r"part U1 under the board and the " r"floor there are 0\.\d+ mm at x 10, " r"y 5 mm",
+    ),
+    (
+        "board.part-floor",
+        {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)},
+        "under the board and a clip",
+    ),
+    (
+        "board.part-top",
+        {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)},
+        "part U1 on the board and the diffuser there are -",
+    ),
+    (
+        "board.part-floor",
+        {"extra": (dataclasses.replace(TALL, width=0.0, depth=0.0, height=11.6),)},
+        r"part U1 under .* x 10, y 5",
+    ),
+    (
+        "board.hole-drawn",
+        {"change": only("hole", x=lambda p: p.x - 4.0)},
+        r"list at x 44\.62, y 26\.57 mm lies 4 mm beside",
+    ),
+    (
+        "board.part-wall",
+        {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)},
+        "part U1 and the base wall",
+    ),
+]
 
 
-@pytest.mark.parametrize(("check", "fault", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)])
+@pytest.mark.parametrize(
+    ("check", "fault", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)]
+)
 def test_a_seeded_fault_is_caught_with_its_place(design, check, fault, says):
     found = failed(given(design(), **fault))
     assert check in found, sorted(found)
@@ -119,9 +185,13 @@ def test_a_seeded_fault_is_caught_with_its_place(design, check, fault, says):
 def test_a_board_too_large_says_where_and_by_how_much(design):
     plan = design()
     grown = given(design(sets=["panel.across_flats=121.4"]))
-    here = dataclasses.replace(plan, params=dataclasses.replace(plan.params, board=grown.params.board))
+    here = dataclasses.replace(
+        plan, params=dataclasses.replace(plan.params, board=grown.params.board)
+    )
     found = failed(here)["board.outline"]
-    assert found.measured == pytest.approx(0.3 - 0.7 / math.cos(math.pi / 6), abs=1e-4)  # the corners stick out most
+    assert found.measured == pytest.approx(
+        0.3 - 0.7 / math.cos(math.pi / 6), abs=1e-4
+    )  # the corners stick out most
     assert re.search(r"edge \d|corner \d", found.says)
     key, value = re.search(r"Set panel\.(\w+) = ([\d.]+)\.", found.remedy).groups()
     assert "board.outline" not in failed(turned(here, key, float(value)))
@@ -143,7 +213,10 @@ def test_an_outline_that_crosses_itself_stops_before_any_solid(design):
 
 
 def test_a_hole_outside_the_outline_is_told(design):
-    plan = design("[panel.board]\noutline = [[[-20, -20], [20, -20], [20, 20], [-20, 20]], [[30, 0, 1], [27, 0, 1]]]\n")
+    plan = design(
+        "[panel.board]\noutline = [[[-20, -20], [20, -20], [20, 20], [-20, 20]], [[30, 0, 1], [27,"
+        " 0, 1]]]\n"
+    )
     assert "lies outside it at x 30" in failed(plan)["board.closed"].says
 
 
@@ -154,7 +227,9 @@ def test_what_was_put_right_is_a_warning(design):
 
 
 def test_the_outline_gap_is_exact_on_true_arcs(design):
-    """A round board: the gap to each straight side is apothem less radius; to each cut corner facet less radius."""
+    """A round board: the gap to each straight side is apothem less radius; to each cut corner facet
+    less radius.
+    """
     plan = design("[panel.board]\noutline = [[[56.0, 0, 1], [-56.0, 0, 1]]]\n")
     found = {v.id: v for v in board_checks("panel", plan)}["board.outline"]
     ring = plan.rings.base_inner
@@ -164,11 +239,16 @@ def test_the_outline_gap_is_exact_on_true_arcs(design):
 def test_a_part_under_the_ledge_has_less_room(design):
     part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=16.7)
     assert "board.part-top" not in failed(given(design(), extra=(part,)))
-    assert "the ledge" in failed(given(design(sets=["panel.shell.ledge=8"]), extra=(part,)))["board.part-top"].says
+    assert (
+        "the ledge"
+        in failed(given(design(sets=["panel.shell.ledge=8"]), extra=(part,)))["board.part-top"].says
+    )
 
 
 def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(design):
-    """A part that reaches down to the screws stops the build before any solid; what else is wrong is told with it."""
+    """A part that reaches down to the screws stops the build before any solid; what else is wrong
+    is told with it.
+    """
     from fab.errors import CheckFailed
     from fab.workshop import refuse_unbuildable
 
@@ -176,4 +256,7 @@ def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(design)
     with pytest.raises(CheckFailed) as caught:
         refuse_unbuildable({"panel": plan})
     assert "fit.board-parts" in str(caught.value)
-    assert re.search(r"board\.socket-middle .* 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm", str(caught.value))
+    assert re.search(
+        r"board\.socket-middle .* 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm",
+        str(caught.value),
+    )

@@ -1,6 +1,8 @@
-"""Boards that other writers drew: they come in right, or are refused with the place of what is wrong.
+"""Boards that other writers drew: they come in right, or are refused with the place of what is
+wrong.
 
-The drawings are made with a general DXF library, or by hand, in the ways in which drawing programs differ.
+The drawings are made with a general DXF library, or by hand, in the ways in which drawing programs
+differ.
 """
 
 from __future__ import annotations
@@ -34,14 +36,17 @@ def drawing(version="R2000", units=4):
 
 
 def shape(design):
-    """The drawn board, moved to where the foreign drawing has it: segments of its edge, and its holes."""
+    """The drawn board, moved to where the foreign drawing has it: segments of its edge, and its
+    holes.
+    """
     outline = board_layout(design()).outline.moved(DX, DY)
     return list(outline.edge.segments), [hole.circle() for hole in outline.holes]
 
 
 def polyline(segments, scale=1.0):
     return [
-        (seg.start[0] * scale, seg.start[1] * scale, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in segments
+        (seg.start[0] * scale, seg.start[1] * scale, seg.bulge if isinstance(seg, Arc) else 0.0)
+        for seg in segments
     ]
 
 
@@ -50,13 +55,17 @@ def add_segments(space, segments, shift=lambda: (0.0, 0.0)):
     for seg in segments:
         (ax, ay), (bx, by) = shift(), shift()
         if isinstance(seg, Arc):
-            begin = math.degrees(math.atan2(seg.start[1] - seg.centre[1], seg.start[0] - seg.centre[0]))
+            begin = math.degrees(
+                math.atan2(seg.start[1] - seg.centre[1], seg.start[0] - seg.centre[0])
+            )
             end = begin + math.degrees(seg.sweep_rad)
             if seg.sweep_rad < 0:
                 begin, end = end, begin
             space.add_arc((seg.centre[0] + ax, seg.centre[1] + ay), seg.radius_mm, begin, end)
         else:
-            space.add_line((seg.start[0] + ax, seg.start[1] + ay), (seg.end[0] + bx, seg.end[1] + by))
+            space.add_line(
+                (seg.start[0] + ax, seg.start[1] + ay), (seg.end[0] + bx, seg.end[1] + by)
+            )
 
 
 def inches(design):
@@ -122,7 +131,10 @@ def splines(design):
             space.add_line(seg.start, seg.end)
     for (x, y), r in holes:
         space.add_spline(
-            [(x + r * math.cos(a), y + r * math.sin(a), 0.0) for a in (2 * math.pi * k / 24 for k in range(25))]
+            [
+                (x + r * math.cos(a), y + r * math.sin(a), 0.0)
+                for a in (2 * math.pi * k / 24 for k in range(25))
+            ]
         )
     return {"b.dxf": saved(document)}, "taken as a circle of 3.2 mm"
 
@@ -149,7 +161,9 @@ def gaps(design):
 
 
 def blocks(design):
-    """The board in a block of half size, inserted twice as large and turned; a hole in a block of its own."""
+    """The board in a block of half size, inserted twice as large and turned; a hole in a block of
+    its own.
+    """
     document, space = drawing()
     edge, holes = shape(design)
     hole = document.blocks.new("HOLE")
@@ -162,7 +176,9 @@ def blocks(design):
         return (x * math.cos(turn) + y * math.sin(turn), y * math.cos(turn) - x * math.sin(turn))
 
     block.add_lwpolyline(
-        [(*into(seg.start), seg.bulge if isinstance(seg, Arc) else 0.0) for seg in edge], format="xyb", close=True
+        [(*into(seg.start), seg.bulge if isinstance(seg, Arc) else 0.0) for seg in edge],
+        format="xyb",
+        close=True,
     )
     for centre, r in holes:
         block.add_blockref("HOLE", into(centre), dxfattribs={"xscale": r / 2, "yscale": r / 2})
@@ -187,7 +203,10 @@ def polygon_holes(design):
     edge, holes = shape(design)
     space.add_lwpolyline(polyline(edge), format="xyb", close=True)
     for (x, y), r in holes:
-        corners = [(x + r * math.cos(a), y + r * math.sin(a)) for a in (2 * math.pi * k / 20 for k in range(20))]
+        corners = [
+            (x + r * math.cos(a), y + r * math.sin(a))
+            for a in (2 * math.pi * k / 20 for k in range(20))
+        ]
         space.add_lwpolyline(corners, close=True)
     return {"b.dxf": saved(document)}, "20 lines at x"
 
@@ -225,7 +244,9 @@ def by_hand(design):
             ]
     for (x, y), r in holes:
         rows += ["0", "CIRCLE", "8", "0", "10", f"{x:.4f}", "20", f"{y:.4f}", "40", f"{r:.4f}"]
-    return {"b.dxf": "\n".join([*rows, "0", "ENDSEC", "0", "EOF", ""]).encode()}, "taken as millimetres"
+    return {
+        "b.dxf": "\n".join([*rows, "0", "ENDSEC", "0", "EOF", ""]).encode()
+    }, "taken as millimetres"
 
 
 def vectors(design):
@@ -242,8 +263,8 @@ def vectors(design):
         )
     rounds = "".join(f'<circle cx="{x}" cy="{high - y}" r="{r}"/>' for (x, y), r in holes)
     text = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="{high}mm" viewBox="0 0 400 {high}"><path '
-        f'd="{" ".join(words)} Z"/>{rounds}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="{high}mm" viewBox="0 0 400'
+        f' {high}"><path d="{" ".join(words)} Z"/>{rounds}</svg>'
     )
     return {"b.svg": text.encode()}, ""
 
@@ -273,7 +294,9 @@ def test_a_board_of_somebody_elses_comes_in_right(design, writer):
     plan = design(f'[panel.board]\nfile = "{name}"\n{"".join(more)}', files)
     mine, theirs = board_layout(design()), board_layout(plan)
     assert theirs.outline.edge.area_mm2 == pytest.approx(mine.outline.edge.area_mm2, rel=2e-4)
-    assert theirs.outline.edge.box == pytest.approx(mine.outline.edge.box, abs=0.02)  # the panel's centre is found
+    assert theirs.outline.edge.box == pytest.approx(
+        mine.outline.edge.box, abs=0.02
+    )  # the panel's centre is found
     assert len(theirs.holes) == 6
     for hole in theirs.holes:
         near = min(mine.holes, key=lambda other: math.dist(other.at, hole.at))
@@ -288,13 +311,17 @@ def test_arcs_that_came_as_arcs_stay_arcs(design):
     files, _ = loose_lines(design)
     plan = design('[panel.board]\nfile = "b.dxf"', files)
     mine, theirs = board_layout(design()).outline.edge, board_layout(plan).outline.edge
-    assert sum(isinstance(seg, Arc) for seg in theirs.segments) == sum(isinstance(seg, Arc) for seg in mine.segments)
+    assert sum(isinstance(seg, Arc) for seg in theirs.segments) == sum(
+        isinstance(seg, Arc) for seg in mine.segments
+    )
 
 
 def test_origin_and_turn_of_a_foreign_drawing(design):
     """A board drawn with edge 0 upwards, its centre given in the drawing's own coordinates."""
     document, space = drawing()
-    outline = board_layout(design(panel="edge90-triangle")).outline.turned(math.pi / 2).moved(50, 20)
+    outline = (
+        board_layout(design(panel="edge90-triangle")).outline.turned(math.pi / 2).moved(50, 20)
+    )
     space.add_lwpolyline(polyline(outline.edge.segments), format="xyb", close=True)
     plan = design(
         '[panel.board]\nfile = "b.dxf"\norigin = [50, 20]\nturn_deg = -90',
@@ -308,18 +335,24 @@ def test_origin_and_turn_of_a_foreign_drawing(design):
 def test_places_of_the_table_can_be_in_the_drawings_frame(design):
     files, _ = inches(design)
     table = f"kind,x_mm,y_mm,width_mm\nled,{DX + 5},{DY - 3},3.5\n".encode()
-    plan = design('[panel.board]\nfile = "b.dxf"\npositions = "p.csv"\nframe = "file"', files | {"p.csv": table})
+    plan = design(
+        '[panel.board]\nfile = "b.dxf"\npositions = "p.csv"\nframe = "file"',
+        files | {"p.csv": table},
+    )
     assert board_layout(plan).leds[0].at == pytest.approx((5.0, -3.0), abs=1e-4)
     assert plan.params.led.size == 3.5  # what the table tells and the panel leaves open
 
 
 def test_a_size_that_table_and_panel_tell_differently_is_refused(refused, design):
     table = b"kind,x_mm,y_mm,width_mm,height_mm\nled,5,5,3.5,1.2\n"
-    says = refused('[panel.board]\npositions = "p.csv"\n[panel.led]\nheight = 1.6', {"p.csv": table})
+    says = refused(
+        '[panel.board]\npositions = "p.csv"\n[panel.led]\nheight = 1.6', {"p.csv": table}
+    )
     assert "panel.led.height: is 1.6 mm, but the board's file says 1.2 mm" in says
 
 
-# -- hostile -------------------------------------------------------------------------------------------------------
+# -- hostile
+# -------------------------------------------------------------------------------------------------------
 
 
 def test_blocks_in_blocks_without_end_are_refused(refused):
@@ -331,23 +364,36 @@ def test_blocks_in_blocks_without_end_are_refused(refused):
         for j in range(10):
             block.add_blockref(f"B{k - 1}", (j, 0))
     space.add_blockref("B9", (0, 0))
-    assert "blocks without end" in refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)})
+    assert "blocks without end" in refused(
+        '[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)}
+    )
 
 
 def test_a_block_that_holds_itself_is_refused(refused):
     document, space = drawing()
     document.blocks.new("B").add_blockref("B", (1, 0))
     space.add_blockref("B", (0, 0))
-    assert 'block "B" holds itself' in refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)})
+    assert 'block "B" holds itself' in refused(
+        '[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)}
+    )
 
 
 def test_rows_and_columns_of_a_block_are_counted_too(refused):
     document, space = drawing()
     document.blocks.new("B").add_lwpolyline([(0, 0), (1, 0), (1, 1)], close=True)
     space.add_blockref(
-        "B", (0, 0), dxfattribs={"row_count": 30_000, "column_count": 30_000, "row_spacing": 2, "column_spacing": 2}
+        "B",
+        (0, 0),
+        dxfattribs={
+            "row_count": 30_000,
+            "column_count": 30_000,
+            "row_spacing": 2,
+            "column_spacing": 2,
+        },
     )
-    assert "blocks without end" in refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)})
+    assert "blocks without end" in refused(
+        '[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)}
+    )
 
 
 def test_an_external_reference_is_not_followed_and_told(design):
@@ -366,7 +412,9 @@ def test_an_external_reference_is_not_followed_and_told(design):
 def test_a_curve_of_the_size_of_a_country_is_refused(refused):
     document, space = drawing()
     space.add_spline([(0, 0), (1e12, 1e12), (3e12, 0), (0, 0)])
-    assert "further than 100 m" in refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)})
+    assert "further than 100 m" in refused(
+        '[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)}
+    )
 
 
 def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):
@@ -380,10 +428,26 @@ def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_pa
 def test_very_many_corners_in_a_small_file_are_refused(refused):
     rng = random.Random(1)
     corners = [
-        (round(100 * math.cos(k / 5000) + rng.random(), 3), round(100 * math.sin(k / 5000) + rng.random(), 3))
+        (
+            round(100 * math.cos(k / 5000) + rng.random(), 3),
+            round(100 * math.sin(k / 5000) + rng.random(), 3),
+        )
         for k in range(30_000)
     ]
-    rows = ["0", "SECTION", "2", "ENTITIES", "0", "LWPOLYLINE", "8", "0", "90", str(len(corners)), "70", "1"]
+    rows = [
+        "0",
+        "SECTION",
+        "2",
+        "ENTITIES",
+        "0",
+        "LWPOLYLINE",
+        "8",
+        "0",
+        "90",
+        str(len(corners)),
+        "70",
+        "1",
+    ]
     for x, y in corners:
         rows += ["10", str(x), "20", str(y)]
     data = "\n".join([*rows, "0", "ENDSEC", "0", "EOF", ""]).encode()
@@ -391,7 +455,8 @@ def test_very_many_corners_in_a_small_file_are_refused(refused):
     assert "b.dxf" in says
 
 
-# -- refused, with the place ---------------------------------------------------------------------------------------
+# -- refused, with the place
+# ---------------------------------------------------------------------------------------
 
 
 def wide_gap(design):
@@ -405,7 +470,9 @@ def two_boards(design):
     document, space = drawing()
     edge, _ = shape(design)
     for shift in (0.0, 150.0):
-        space.add_lwpolyline([(x + shift, y, b) for x, y, b in polyline(edge)], format="xyb", close=True)
+        space.add_lwpolyline(
+            [(x + shift, y, b) for x, y, b in polyline(edge)], format="xyb", close=True
+        )
     return saved(document), r"holds 2 outlines side by side, at x 213\.7, y -41\.2 mm, x 363\.7"
 
 
@@ -423,7 +490,10 @@ def crossing_hole(design):
 
 
 def not_finite(design):
-    return b"0\nSECTION\n2\nENTITIES\n0\nLINE\n8\n0\n10\nnan\n20\n0\n11\n1\n21\n1\n0\nENDSEC\n0\nEOF\n", r"b\.dxf"
+    return (
+        b"0\nSECTION\n2\nENTITIES\n0\nLINE\n8\n0\n10\nnan\n20\n0\n11\n1\n21\n1\n0\nENDSEC\n0\nEOF\n",
+        r"b\.dxf",
+    )
 
 
 def empty(design):
@@ -435,7 +505,9 @@ def garbage(design):
 
 
 @pytest.mark.parametrize(
-    "writer", [wide_gap, two_boards, crossing, crossing_hole, not_finite, empty, garbage], ids=lambda w: w.__name__
+    "writer",
+    [wide_gap, two_boards, crossing, crossing_hole, not_finite, empty, garbage],
+    ids=lambda w: w.__name__,
 )
 def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design, writer):
     import re
@@ -443,7 +515,9 @@ def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design
     data, says = writer(design)
     told = refused('[panel.board]\nfile = "b.dxf"', {"b.dxf": data})
     assert re.search(says, told), told
-    assert "b.dxf: panel.board.file: " in told  # file and key; what is wrong and what would work end as sentences
+    assert (
+        "b.dxf: panel.board.file: " in told
+    )  # file and key; what is wrong and what would work end as sentences
     assert told[-1] in ".?", told
 
 
@@ -472,7 +546,9 @@ def test_a_link_out_of_the_folder_is_not_followed(refused, tmp_path):
 def test_a_panel_file_names_files_beside_itself(design, tmp_path):
     files, _ = inches(design)
     panel = b'extends = "hexagon-120"\n[board]\nfile = "b.dxf"\n'
-    plan = design("", {"sub/panel.toml": panel, "sub/b.dxf": files["b.dxf"]}, panel="sub/panel.toml")
+    plan = design(
+        "", {"sub/panel.toml": panel, "sub/b.dxf": files["b.dxf"]}, panel="sub/panel.toml"
+    )
     assert len(board_layout(plan).holes) == 6
 
 

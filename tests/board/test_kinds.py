@@ -1,4 +1,6 @@
-"""Panel kinds in one wall: a blank cover, a deeper panel, a corner with a cable exit; edges that do not match are told."""
+"""Panel kinds in one wall: a blank cover, a deeper panel, a corner with a cable exit; edges that do
+not match are told.
+"""
 
 from __future__ import annotations
 
@@ -56,7 +58,9 @@ def wall(tmp_path: Path):
 
 def decided(job):
     """All choices, every panel taken to weigh 300 g."""
-    return decide(job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    return decide(
+        job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels}
+    )
 
 
 def test_a_blank_cover_has_no_load_no_header_and_no_cap(wall):
@@ -67,7 +71,9 @@ def test_a_blank_cover_has_no_load_no_header_and_no_cap(wall):
     assert (load_of[blank].leds, load_of[blank].full_a) == (0, 0.0)
     assert design.counts.headers == len(design.layout.joints) - 1
     assert design.capped[blank] == ()
-    neighbour, edge = next((name, own) for own, name, other in design.layout.neighbours[blank] for own in [other])
+    neighbour, edge = next(
+        (name, own) for own, name, other in design.layout.neighbours[blank] for own in [other]
+    )
     assert edge in design.capped[neighbour]  # its window has no header to fill it
     assert design.counts.clips == 2 * len(design.layout.joints)  # it hangs together all the same
 
@@ -113,7 +119,11 @@ def test_the_designs_of_such_a_wall_pass(wall):
 )
 def test_edges_that_do_not_match_are_told_with_both_values(wall, word, trait, both):
     job = wall(word)
-    found = [v for v in edge_checks(lay_out(job), plans_of(job)) if v.verdict == "fail" and trait in v.says]
+    found = [
+        v
+        for v in edge_checks(lay_out(job), plans_of(job))
+        if v.verdict == "fail" and trait in v.says
+    ]
     assert found
     assert all(value in found[0].says for value in both), found[0].says
     assert "they meet between panels" in found[0].says
@@ -132,15 +142,17 @@ def test_a_blank_cover_need_not_match_the_header(wall):
 def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path):
     path = tmp_path / "job.toml"
     path.write_text(
-        'job = "t"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\n[[panel.addition]]\nkind = "text"\npart '
-        '= "shell"\n'
-        'edge = 0\nletters = "A"\nat = [0, 26]\n[layout]\ncells = [[0, 0], [1, 0]]\n'
+        'job = "t"\nshop = "metric-bench"\n[panel]\nextends ='
+        ' "hexagon-120"\n[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters ='
+        ' "A"\nat = [0, 26]\n[layout]\ncells = [[0, 0], [1, 0]]\n'
     )
     job = load(path).job
     found = [v for v in edge_checks(lay_out(job), plans_of(job)) if v.id == "openings.joint"]
     assert [v.verdict for v in found] == ["fail"]
     assert "edge 0" in found[0].says
-    sunk = load(path, ["panel.addition=[{kind='text',part='shell',edge=0,letters='A',at=[0,26],sunk=true}]"]).job
+    sunk = load(
+        path, ["panel.addition=[{kind='text',part='shell',edge=0,letters='A',at=[0,26],sunk=true}]"]
+    ).job
     assert not [v for v in edge_checks(lay_out(sunk), plans_of(sunk)) if v.id == "openings.joint"]
 
 
@@ -153,8 +165,12 @@ def test_a_blank_cover_has_closed_walls(wall):
 
     plan = plans_of(wall())["cover"]
     mid = plan.rings.base_inner.apothem + plan.params.base.wall / 2
-    cube = box(mid - 0.3, mid + 0.3, -0.3, 0.3, plan.heights.axis_z - 0.3, plan.heights.axis_z + 0.3)
-    assert overlap_mm3(base(plan, BaseKind("plain", "cover", False, None, "")), cube) == pytest.approx(0.6**3, rel=1e-6)
+    cube = box(
+        mid - 0.3, mid + 0.3, -0.3, 0.3, plan.heights.axis_z - 0.3, plan.heights.axis_z + 0.3
+    )
+    assert overlap_mm3(
+        base(plan, BaseKind("plain", "cover", False, None, "")), cube
+    ) == pytest.approx(0.6**3, rel=1e-6)
     at = plan.rings.rebate_apothem + plan.params.shell.wall / 2
     cube = box(at - 0.3, at + 0.3, -0.3, 0.3, plan.heights.axis_z - 0.3, plan.heights.axis_z + 0.3)
     assert overlap_mm3(shell(plan), cube) == pytest.approx(0.6**3, rel=1e-6)

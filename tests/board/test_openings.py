@@ -33,7 +33,8 @@ def solid_at(solid, x, y, z, half=0.2):
     return overlap_mm3(solid, cube) / (2 * half) ** 3
 
 
-# -- where they come out -------------------------------------------------------------------------------------------
+# -- where they come out
+# -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.kernel
@@ -46,7 +47,9 @@ def test_an_opening_takes_its_own_volume_out_of_the_floor(design):
 
 @pytest.mark.kernel
 def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(design):
-    """A base mounted two edges round has the opening turned back by two edges: in the panel it is where it was."""
+    """A base mounted two edges round has the opening turned back by two edges: in the panel it is
+    where it was.
+    """
     plan = design(CABLE)
     turned = base(plan, BaseKind("turned-2", "panel", False, None, "", 2))
     angle = -2 * math.pi * 2 / 6
@@ -74,14 +77,18 @@ def test_boss_rib_and_letters_stand_where_they_should(design):
 def test_letters_on_the_shell_read_from_outside(design):
     """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
     plan = design(
-        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0, 26]\nsize = 8\ndepth = '
-        "0.6\n"
+        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0,'
+        " 26]\nsize = 8\ndepth = 0.6\n"
     )
     solid, outer = shell(plan), plan.rings.body_apothem
     shape = [contour.box for contour in features(plan)[0].shapes]
     y0, y1 = min(b[0] for b in shape), max(b[2] for b in shape)
-    assert solid_at(solid, outer + 0.3, y0 + 0.45, 29, 0.1) == pytest.approx(1, abs=1e-3)  # the stem, at the left
-    assert solid_at(solid, outer + 0.3, y1 - 0.6, 26 - 4, 0.1) == pytest.approx(1, abs=1e-3)  # the foot, to the right
+    assert solid_at(solid, outer + 0.3, y0 + 0.45, 29, 0.1) == pytest.approx(
+        1, abs=1e-3
+    )  # the stem, at the left
+    assert solid_at(solid, outer + 0.3, y1 - 0.6, 26 - 4, 0.1) == pytest.approx(
+        1, abs=1e-3
+    )  # the foot, to the right
     assert solid_at(solid, outer + 0.3, y1 - 0.6, 29, 0.1) == 0
 
 
@@ -89,7 +96,8 @@ def test_letters_on_the_shell_read_from_outside(design):
 def test_sunk_letters_on_the_back_are_mirrored(design):
     """An L read from behind: seen from the front its foot runs to -x."""
     plan = design(
-        '[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback = true\nsunk = true\n'
+        '[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback ='
+        " true\nsunk = true\n"
     )
     solid = base(plan, PLAIN)
     wide = [contour.box for contour in features(plan)[0].shapes]
@@ -102,7 +110,8 @@ def test_sunk_letters_on_the_back_are_mirrored(design):
 @pytest.mark.kernel
 def test_an_opening_through_both_walls_is_one_straight_way(design):
     plan = design(
-        '[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd = 4\nat = [0, 9]\n'
+        '[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd'
+        " = 4\nat = [0, 9]\n"
     )
     angle = math.pi / 3
     for solid in (base(plan, PLAIN), shell(plan)):
@@ -117,7 +126,8 @@ def test_an_addition_on_a_wall_prints_without_support(design):
     from fab.solids.meshing import mesh
 
     plan = design(
-        '[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight = 3\nhole = 0\n'
+        '[[panel.addition]]\nkind = "boss"\npart = "shell"\nedge = 3\nat = [12, 26]\nd = 6\nheight'
+        " = 3\nhole = 0\n"
     )
     net = mesh(moved(shell(plan), 0, 0, -plan.floor.shell_z), "shell")
     over = regions(net, plan.printer.overhang_deg, 0.8, 0.4)
@@ -126,32 +136,77 @@ def test_an_addition_on_a_wall_prints_without_support(design):
     assert max(bridges) <= plan.printer.bridge
 
 
-# -- what they keep clear of ---------------------------------------------------------------------------------------
+# -- what they keep clear of
+# ---------------------------------------------------------------------------------------
 
 SEEDED = [
-    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [44, 25]', r"overlaps a standoff"),
-    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [52, 15]', r"overlaps a clip pocket"),
-    ("openings.clear", '[[panel.opening]]\nd = 6\nat = [0, 20]\n[[panel.opening]]\nd = 6\nat = [6.3, '
-                       '20]', r"opening\[1\] at 6.3, 20 mm leaves 0\.3 mm to opening\[0\]"),
-    ("openings.inside", '[[panel.opening]]\nd = 6\nat = [0, 58]', r"leaves -\d\.\d+ mm to the base wall"),
-    ("openings.clear", '[[panel.opening]]\npart = "base"\nedge = 0\nd = 4\nat = [0, 12]', "overlaps the header window"),
-    ("openings.clear", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [8, 9]', "the port"),
-    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [26, '
-                        '20]', "the ledge, the corners or the rim"),
-    ("openings.inside", '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 8\nat = [12, '
-                        '30]', "the ledge, the corners or the rim"),
-    ("openings.height", '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = '
-                        '12', r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm"),
-    ("openings.height", '[[panel.addition]]\nkind = "rib"\npart = "shell"\nedge = 2\nat = [14, 14]\nto = [14, '
-                        '18]\nheight = 3', "board or base wall"),
-    ("openings.letters-depth", '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "A"\nat = [0, '
-                               '26]\ndepth = 1.5\nsunk = true', "there are 0.3 mm"),
-    ("openings.shape", '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]\nat = [0, '
-                       '20]', "crosses itself"),
-]  # fmt: skip
+    ("openings.clear", "[[panel.opening]]\nd = 6\nat = [44, 25]", r"overlaps a standoff"),
+    ("openings.clear", "[[panel.opening]]\nd = 6\nat = [52, 15]", r"overlaps a clip pocket"),
+    (
+        "openings.clear",
+        "[[panel.opening]]\nd = 6\nat = [0, 20]\n[[panel.opening]]\nd = 6\nat = [6.3, 20]",
+        r"opening\[1\] at 6.3, 20 mm leaves 0\.3 mm to opening\[0\]",
+    ),
+    (
+        "openings.inside",
+        "[[panel.opening]]\nd = 6\nat = [0, 58]",
+        r"leaves -\d\.\d+ mm to the base wall",
+    ),
+    (
+        "openings.clear",
+        '[[panel.opening]]\npart = "base"\nedge = 0\nd = 4\nat = [0, 12]',
+        "overlaps the header window",
+    ),
+    (
+        "openings.clear",
+        '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [8, 9]',
+        "the port",
+    ),
+    (
+        "openings.inside",
+        '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [26, 20]',
+        "the ledge, the corners or the rim",
+    ),
+    (
+        "openings.inside",
+        '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 8\nat = [12, 30]',
+        "the ledge, the corners or the rim",
+    ),
+    (
+        "openings.height",
+        '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = 12',
+        r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm",
+    ),
+    (
+        "openings.height",
+        (
+            '[[panel.addition]]\nkind = "rib"\npart = "shell"\nedge = 2\nat = [14, 14]\nto = [14, '
+            "18]\nheight = 3"
+        ),
+        "board or base wall",
+    ),
+    (
+        "openings.letters-depth",
+        (
+            '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "A"\nat = [0, '
+            "26]\ndepth = 1.5\nsunk = true"
+        ),
+        "there are 0.3 mm",
+    ),
+    (
+        "openings.shape",
+        (
+            '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]\nat'
+            " = [0, 20]"
+        ),
+        "crosses itself",
+    ),
+]
 
 
-@pytest.mark.parametrize(("check", "rest", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)])
+@pytest.mark.parametrize(
+    ("check", "rest", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)]
+)
 def test_a_seeded_clash_is_told(design, check, rest, says):
     found = failed(design(rest))
     assert check in found, sorted(found)
@@ -174,7 +229,9 @@ def test_keyhole_and_inlet_of_a_kind_are_kept_clear_of(design):
 
 
 def test_a_crossing_polygon_stops_before_any_solid(design):
-    plan = design('[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]')
+    plan = design(
+        '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]'
+    )
     assert [v.id for v in plan_checks("panel", plan) if v.verdict == "fail"] == ["openings.shape"]
 
 
@@ -183,38 +240,53 @@ def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
     assert plan.fixings.fixing_corners == (0, 1, 2, 3, 4, 5)
     assert design().fixings.fixing_corners == (0, 2, 4)
     odd = BaseKind("turned-1", "panel", True, None, "", 1)
-    three = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]', sets=["panel.shell.screws=3"])
+    three = design(
+        '[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]',
+        sets=["panel.shell.screws=3"],
+    )
     assert "openings.turned" in failed(three, [odd])
     assert not failed(plan, [odd])
 
 
 def test_bases_with_openings_are_another_kind_for_every_turn(design):
     cell = Cell(6, 60.0)
-    panels = tuple(PlacedPanel(name, "panel", cell, 120.0 * k, 0.0, 0.0) for k, name in enumerate("AB"))
-    layout = Layout(panels, (), tuple(OpenEdge(p.name, e) for p in panels for e in range(6)), (("A",), ("B",)))
+    panels = tuple(
+        PlacedPanel(name, "panel", cell, 120.0 * k, 0.0, 0.0) for k, name in enumerate("AB")
+    )
+    layout = Layout(
+        panels, (), tuple(OpenEdge(p.name, e) for p in panels for e in range(6)), (("A",), ("B",))
+    )
     inlets = {"A": 2, "B": 4}
     assert {u.kind.key for u in base_uses(layout, inlets, {}, alike=["panel"])} == {"inlet"}
     assert not alike_in_every_turn(design(CABLE).params)
     assert [(u.kind.key, u.kind.steps, u.steps) for u in base_uses(layout, inlets, {})] == [
-        ("inlet-turned-2", 2, 2), ("inlet-turned-4", 4, 4),
-    ]  # fmt: skip
+        ("inlet-turned-2", 2, 2),
+        ("inlet-turned-4", 4, 4),
+    ]
 
 
-# -- the door ------------------------------------------------------------------------------------------------------
+# -- the door
+# ------------------------------------------------------------------------------------------------------
 
 REFUSED = [
     ("[[panel.opening]]\nat = [0, 0]", "a round opening needs its diameter"),
     ('[[panel.opening]]\nkind = "rect"', "a rect opening needs its size"),
-    ('[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [1, 1]]', "a polygon needs three corners"),
+    (
+        '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [1, 1]]',
+        "a polygon needs three corners",
+    ),
     ('[[panel.opening]]\npart = "shell"\nd = 3', "through the shell needs its edge"),
     ("[[panel.opening]]\nedge = 6\nd = 3", "6 is no edge of a panel with 6 sides"),
     ('[[panel.addition]]\nkind = "text"', "there are no letters"),
-    ('[[panel.addition]]\nkind = "text"\nletters = "A"\nback = true', "would keep the base off the wall"),
+    (
+        '[[panel.addition]]\nkind = "text"\nletters = "A"\nback = true',
+        "would keep the base off the wall",
+    ),
     ('[[panel.addition]]\nkind = "text"\nletters = "A"\nedge = 1', "hides letters"),
     ('[[panel.addition]]\nkind = "rib"', "a rib needs its other end"),
     ('[[panel.addition]]\nkind = "boss"\nd = 4\nhole = 4', "the hole is as wide as the boss"),
     ('[[panel.addition]]\nkind = "boss"\npart = "shell"', "needs its edge"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("rest", "says"), REFUSED, ids=[says for _, says in REFUSED])
@@ -224,12 +296,19 @@ def test_what_can_not_be_is_refused_at_the_door(refused, rest, says):
 
 @pytest.mark.kernel
 def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
-    """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may go there."""
+    """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may
+    go there.
+    """
     x, y = design().fixings.board_holes[0]
-    rows = "".join(f'[[panel.board.part]]\nkind = "hole"\nx = {px}\ny = {py}\nwidth = 3.2\n' for px, py in ((x, y), (-x, y), (-x, -y), (x, -y)))
+    rows = "".join(
+        f'[[panel.board.part]]\nkind = "hole"\nx = {px}\ny = {py}\nwidth = 3.2\n'
+        for px, py in ((x, y), (-x, y), (-x, -y), (x, -y))
+    )
     plan = design(rows)
     solid = base(plan, PLAIN)
-    r = (plan.rings.base_inner.facet + plan.fixings.post_radius + plan.fixings.post_d / 2) / 2 - 0.4  # between post and wall
+    r = (
+        plan.rings.base_inner.facet + plan.fixings.post_radius + plan.fixings.post_d / 2
+    ) / 2 - 0.4  # between post and wall
     z = (plan.floor.top_z + plan.heights.board_z) / 2
 
     def at_corner(k):
@@ -249,8 +328,12 @@ def test_an_opening_is_told_by_the_name_that_its_maker_gave(design):
 @pytest.mark.kernel
 @pytest.mark.parametrize("steps", [pytest.param(0, marks=pytest.mark.slow), 2])
 def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(design, steps):
-    """1 mm over the board: no even spread of rays finds it, aimed ones do; it is told by the panel's own edge."""
-    plan = design('[[panel.opening]]\nname = "pinhole"\npart = "shell"\nedge = 4\nd = 1\nat = [10, 26]')
+    """1 mm over the board: no even spread of rays finds it, aimed ones do; it is told by the
+    panel's own edge.
+    """
+    plan = design(
+        '[[panel.opening]]\nname = "pinhole"\npart = "shell"\nedge = 4\nd = 1\nat = [10, 26]'
+    )
     kind = BaseKind("plain", "panel", False, None, "", steps)
     (told,) = leak.checks(plan, kind, printed(plan, kind))
     assert told.verdict == "fail"
@@ -263,8 +346,11 @@ def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(
 @pytest.mark.slow
 def test_raised_letters_keep_the_cap_flush_and_print_without_support(design):
     """With the depth that letters have when none is given."""
-    plan = design('[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 3\nletters = "B7"\nat = [0, 26]\n'
-                  '[[panel.art]]\nletters = "B7"\ncapital = 8\non = "shell"\nedge = 4\nat = [0, 26]\nwork = "raised"')  # fmt: skip
+    plan = design(
+        '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 3\nletters = "B7"\nat = [0,'
+        ' 26]\n[[panel.art]]\nletters = "B7"\ncapital = 8\non = "shell"\nedge = 4\nat = [0,'
+        ' 26]\nwork = "raised"'
+    )
     made = printed(plan, PLAIN)
     flush = [v for v in fit.checks(plan, PLAIN, made) if v.id == "fit.cap-flush"]
     assert {v.subject.split()[-1] for v in flush} >= {"3", "4"}

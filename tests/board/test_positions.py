@@ -1,4 +1,6 @@
-"""Tables of other people's: columns, words, units, signs of decimals, and every way to get them wrong."""
+"""Tables of other people's: columns, words, units, signs of decimals, and every way to get them
+wrong.
+"""
 
 from __future__ import annotations
 
@@ -13,20 +15,24 @@ from fab.params.positions import positions
 
 
 def read(text: str | bytes, **board):
-    return positions(text if isinstance(text, bytes) else text.encode(), BoardParams(**board), "parts.csv")
+    return positions(
+        text if isinstance(text, bytes) else text.encode(), BoardParams(**board), "parts.csv"
+    )
 
 
 def test_our_own_file_reads_back(design):
     plan = design(sets=["panel.switch.on=true", "panel.shell.fixing=snap"])
     rows = rows_of(plan)
     parts = read(csv_bytes(HEADER, rows))
-    assert [(p.kind, p.x, p.y, p.turn_deg % 360, p.width, p.depth, p.height, p.side) for p in parts] == [
-        (kind, x, y, turn % 360, *size, side) for _, x, y, side, turn, kind, _, *size, _ in rows
-    ]
+    assert [
+        (p.kind, p.x, p.y, p.turn_deg % 360, p.width, p.depth, p.height, p.side) for p in parts
+    ] == [(kind, x, y, turn % 360, *size, side) for _, x, y, side, turn, kind, _, *size, _ in rows]
 
 
 def test_a_table_of_a_layout_program_with_a_column_map():
-    """Designators, millimetres with their unit, top and bottom: the usual shape of a placement table."""
+    """Designators, millimetres with their unit, top and bottom: the usual shape of a placement
+    table.
+    """
     table = "Ref,Val,PosX,PosY,Rot,Side\nD1,white,12.7mm,-3,0,top\nD2,white,0.5in,3,90,top\nSW1,tact,20,0,0,top\nJ3,1x05,30,0,0,bottom\nH1,M3,5,5,0,top\nU7,mcu,1,2,0,bottom\n"
     parts = read(
         table,
@@ -53,7 +59,9 @@ def test_semicolons_with_decimal_commas_and_a_mark_at_the_head():
 
 
 def test_inches_and_mils():
-    assert read("kind,x_mm,y_mm\nled,1,0\n", positions_units="in")[0].x == 25.4  # exact: international inch
+    assert (
+        read("kind,x_mm,y_mm\nled,1,0\n", positions_units="in")[0].x == 25.4
+    )  # exact: international inch
     assert read("kind,x_mm,y_mm\nled,1000,0\n", positions_units="mil")[0].x == 25.4
     assert read("kind,x_mm,y_mm\nled,500mil,0\n")[0].x == 12.7
 

@@ -1,4 +1,6 @@
-"""Our own board/outline.dxf and positions.csv, read back, give the same panel: every file of the build byte for byte."""
+"""Our own board/outline.dxf and positions.csv, read back, give the same panel: every file of the
+build byte for byte.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,10 @@ cells = [[0, 0], [1, 0]]
 """
 SETS = [
     ("hexagon-120", ("panel.across_flats=121.3",)),
-    ("hexagon-120", ("panel.across_flats=121.3", "panel.switch.on=true", "panel.shell.fixing=snap")),
+    (
+        "hexagon-120",
+        ("panel.across_flats=121.3", "panel.switch.on=true", "panel.shell.fixing=snap"),
+    ),
     ("edge90-square", ("panel.led.count=21",)),
     ("edge90-triangle", ("panel.led.pattern=rings",)),
     ("hexagon-120", ("panel.header.pitch='1/10 in'", "panel.board.thickness='1/16 in'")),
@@ -53,12 +58,18 @@ def both(folder: Path, panel: str, sets) -> tuple:
         JOB.format(panel=panel, rest='board = {file = "outline.dxf", positions = "positions.csv"}')
     )
     words = [word for word in sets if not word.startswith("panel.board.")]
-    words += [f"panel.board.{word.removeprefix('panel.board.')}" for word in sets if word.startswith("panel.board.")]
+    words += [
+        f"panel.board.{word.removeprefix('panel.board.')}"
+        for word in sets
+        if word.startswith("panel.board.")
+    ]
     return drawn, load(folder / "given.toml", words)
 
 
 @pytest.mark.parametrize(
-    ("panel", "sets"), SETS, ids=lambda value: "-".join(value) if isinstance(value, tuple) else value
+    ("panel", "sets"),
+    SETS,
+    ids=lambda value: "-".join(value) if isinstance(value, tuple) else value,
 )
 def test_the_board_is_the_same_value(tmp_path, panel, sets):
     drawn, given = both(tmp_path, panel, sets)
@@ -105,10 +116,15 @@ def test_the_whole_build_is_the_same_byte_for_byte(tmp_path):
         manifest = json.loads(trees[-1].pop("manifest.json"))
         assert not [check for check in manifest["checks"] if check["verdict"] == "fail"]
     assert trees[0].keys() == trees[1].keys()
-    # the kernel's STEP writer breaks its lines by a counter of the process: two builds in one process may differ there
+    # the kernel's STEP writer breaks its lines by a counter of the process: two builds in one
+    # process may differ there
     differ = [path for path in trees[0] if trees[0][path] != trees[1][path]]
     assert [path for path in differ if not path.endswith(".step")] == []
-    assert [path for path in differ if b"".join(trees[0][path].split()) != b"".join(trees[1][path].split())] == []
+    assert [
+        path
+        for path in differ
+        if b"".join(trees[0][path].split()) != b"".join(trees[1][path].split())
+    ] == []
 
 
 @pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
@@ -124,7 +140,9 @@ def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path, panel):
     assert board_layout(given) == board_layout(drawn)
     assert jumper_sizes(given) == jumper_sizes(drawn)
     kind = BaseKind("jumper", "panel", False, None, "", 0, tuple(range(drawn.cell.sides)))
-    assert not [verdict for verdict in jumper_checks("panel", given, [kind]) if verdict.verdict == "fail"]
+    assert not [
+        verdict for verdict in jumper_checks("panel", given, [kind]) if verdict.verdict == "fail"
+    ]
 
 
 @pytest.mark.kernel
@@ -141,6 +159,9 @@ def test_the_printed_parts_are_the_same_byte_for_byte(tmp_path):
     for loaded in (drawn, given):
         plan = plans_of(loaded.job)["panel"]
         parts.append(
-            [stl(mesh(solid, name), name) for name, solid in (("base", base(plan, kind)), ("shell", shell(plan)))]
+            [
+                stl(mesh(solid, name), name)
+                for name, solid in (("base", base(plan, kind)), ("shell", shell(plan)))
+            ]
         )
     assert parts[0] == parts[1]

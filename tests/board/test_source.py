@@ -21,7 +21,10 @@ def test_a_drawn_board_has_everything_where_its_plan_has_it(design, panel):
     n = plan.cell.sides
     assert [hole.at for hole in board.holes] == list(plan.fixings.board_holes)
     assert [edge_of(plan, socket.at) for socket in board.sockets] == list(range(n))
-    assert all(math.hypot(*socket.at) == pytest.approx(plan.rings.board.apothem, abs=1e-5) for socket in board.sockets)
+    assert all(
+        math.hypot(*socket.at) == pytest.approx(plan.rings.board.apothem, abs=1e-5)
+        for socket in board.sockets
+    )
     assert [led.at for led in board.leds] == list(led_grid(plan))
     assert len(board.switches) == n
     assert len(board.outline.holes) == n
@@ -69,8 +72,8 @@ def test_corners_start_at_the_same_place_wherever_the_loop_started():
 
 def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(design):
     plan = design(
-        '[[panel.board.part]]\nkind = "hole"\nx = 30\ny = 10\nwidth = 3.2\n[[panel.board.part]]\nkind = "hole"\nx = '
-        "-30\ny = 10\n"
+        '[[panel.board.part]]\nkind = "hole"\nx = 30\ny = 10\nwidth ='
+        ' 3.2\n[[panel.board.part]]\nkind = "hole"\nx = -30\ny = 10\n'
     )
     board = board_layout(plan)
     assert plan.fixings.board_holes == ((30.0, 10.0), (-30.0, 10.0))
@@ -95,5 +98,7 @@ def test_leds_of_a_pattern_stay_on_a_given_board(design):
     leds = led_grid(plan)
     assert leds
     assert all(
-        abs(y) <= 15 - plan.params.led.margin + 1e-6 and abs(x) <= 40 - plan.params.led.margin + 1e-6 for x, y in leds
+        abs(y) <= 15 - plan.params.led.margin + 1e-6
+        and abs(x) <= 40 - plan.params.led.margin + 1e-6
+        for x, y in leds
     )

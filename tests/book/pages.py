@@ -1,4 +1,6 @@
-"""Reading a book's page with the standard library's parser: chapters with their texts, tables and pictures."""
+"""Reading a book's page with the standard library's parser: chapters with their texts, tables and
+pictures.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +9,26 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
 
-SAID = {"h1", "h2", "h3", "p", "li", "dt", "dd", "caption", "figcaption"}  # elements that hold one text each
-LEFT_OUT = {"script", "style", "noscript", "nav", "svg", "title", "button"}  # of these, the print has none or its own
+SAID = {
+    "h1",
+    "h2",
+    "h3",
+    "p",
+    "li",
+    "dt",
+    "dd",
+    "caption",
+    "figcaption",
+}  # elements that hold one text each
+LEFT_OUT = {
+    "script",
+    "style",
+    "noscript",
+    "nav",
+    "svg",
+    "title",
+    "button",
+}  # of these, the print has none or its own
 EMPTY = {"meta", "link", "img", "input", "br"}
 
 
@@ -30,7 +50,9 @@ class Grid:
 
 @dataclass
 class Drawn:
-    """A picture: its caption, its title or alt text, what is written in it, and how many shapes it has (dots: -1)."""
+    """A picture: its caption, its title or alt text, what is written in it, and how many shapes it
+    has (dots: -1).
+    """
 
     caption: str = ""
     says: str = ""
@@ -89,7 +111,11 @@ class _Reader(HTMLParser):
             self.part.grids.append(Grid(""))
         elif tag == "tr":
             self.part.grids[-1].rows.append([])
-        elif tag in ("path", "circle", "rect", "line", "polyline", "polygon") and self.drawn is not None and "clippath" not in self.open:
+        elif (
+            tag in ("path", "circle", "rect", "line", "polyline", "polygon")
+            and self.drawn is not None
+            and "clippath" not in self.open
+        ):
             self.drawn.shapes += 1
         if tag in SAID or tag in ("th", "td", "title", "text"):
             self.words = []
@@ -128,7 +154,9 @@ class _Reader(HTMLParser):
 
 @dataclass(frozen=True)
 class Opened:
-    """A page as it stands: head and foot, chapters by their anchors, elements with the names of their attributes."""
+    """A page as it stands: head and foot, chapters by their anchors, elements with the names of
+    their attributes.
+    """
 
     front: Part
     parts: dict[str, Part]

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-MARGIN_PT = 40.0  # the book's margin is 16 mm (45.4 pt); descenders and strokes may reach a little over it
+MARGIN_PT = (
+    40.0  # the book's margin is 16 mm (45.4 pt); descenders and strokes may reach a little over it
+)
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,12 @@ def clipped(book: Read) -> list[Run]:
         wide, high = book.pages[run.page - 1]
         left, low, right, top = run.box
         foot = top < MARGIN_PT and low > 10.0
-        if left < MARGIN_PT or right > wide - MARGIN_PT or top > high - MARGIN_PT or (low < MARGIN_PT and not foot):
+        if (
+            left < MARGIN_PT
+            or right > wide - MARGIN_PT
+            or top > high - MARGIN_PT
+            or (low < MARGIN_PT and not foot)
+        ):
             out.append(run)
     return out
 
@@ -98,7 +105,9 @@ def fonts(data: bytes | Path) -> dict[str, bool]:
         for named in (resources.get("/Font") or {}).values():
             font = named.get_object()
             descriptor = font.get("/FontDescriptor")
-            found[str(font["/BaseFont"])] = descriptor is not None and "/FontFile2" in descriptor.get_object()
+            found[str(font["/BaseFont"])] = (
+                descriptor is not None and "/FontFile2" in descriptor.get_object()
+            )
         for form in (resources.get("/XObject") or {}).values():
             inner = form.get_object()
             if inner.get("/Resources"):
@@ -114,4 +123,9 @@ def images(data: bytes | Path) -> int:
     import pypdfium2
 
     document = pypdfium2.PdfDocument(str(data) if isinstance(data, Path) else data)
-    return sum(1 for page in document for item in page.get_objects() if item.type == pypdfium2.raw.FPDF_PAGEOBJ_IMAGE)
+    return sum(
+        1
+        for page in document
+        for item in page.get_objects()
+        if item.type == pypdfium2.raw.FPDF_PAGEOBJ_IMAGE
+    )

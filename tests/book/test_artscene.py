@@ -20,8 +20,14 @@ def face_area(corners: np.ndarray, faces: np.ndarray, z: float) -> float:
 
 
 def test_the_faces_of_a_sheet_have_the_area_of_its_outline_and_its_walls_their_length():
-    """A plate of 60 x 40 with two round holes and one turned square, by hand: each hole's area off, each wall there."""
-    holes = (circle((-15, 0), 8).reversed(), circle((12, 5), 5).reversed(), rectangle(6, 6, (0, 0)).turned(0.6).moved(20, -10).reversed())
+    """A plate of 60 x 40 with two round holes and one turned square, by hand: each hole's area off,
+    each wall there.
+    """
+    holes = (
+        circle((-15, 0), 8).reversed(),
+        circle((12, 5), 5).reversed(),
+        rectangle(6, 6, (0, 0)).turned(0.6).moved(20, -10).reversed(),
+    )
     plate = Outline(rectangle(60, 40, (0, 0), 4), holes)
     corners, faces = artscene.sheet(plate, 10.0, 13.0)
     for z in (10.0, 13.0):
@@ -38,4 +44,6 @@ def test_strokes_are_ribbons_and_a_dense_hatching_is_thinned():
     many = [[(0, 0.1 * k), (50, 0.1 * k)] for k in range(20_000)]
     assert len(artscene.ribbons(many, 0.0)[0]) <= 4 * artscene.MOST_STROKES
     assert len(artscene.ribbons([], 0.0)[0]) == 0
-    assert math.isclose(face_area(*artscene.ribbons(many[:10], 0.0), 0.0), 10 * 50 * artscene.RIBBON_MM)
+    assert math.isclose(
+        face_area(*artscene.ribbons(many[:10], 0.0), 0.0), 10 * 50 * artscene.RIBBON_MM
+    )

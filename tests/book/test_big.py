@@ -16,17 +16,25 @@ SHOP = '[shop]\nextends = "metric-bench"\n[shop.stock.opal-3]\ncount = 60\n'
 
 
 def _book(folder: Path, across: int, rows: int) -> Path:
-    """The book folder of a block of hexagons; a block has rings that no header is pushed into, and says so."""
+    """The book folder of a block of hexagons; a block has rings that no header is pushed into, and
+    says so.
+    """
     from fab import workshop
     from fab.params.read import load
 
     cells = [[column - row // 2, row] for row in range(rows) for column in range(across)]
     path = folder / "block.toml"
     path.write_text(
-        f'job = "block"\n{SHOP}[panel]\nextends = "hexagon-120"\n[layout]\ncells = {cells}\n[power]\nbrightness = 0.08\n[hang]\nwall = "plaster"\n',
+        f'job = "block"\n{SHOP}[panel]\nextends = "hexagon-120"\n[layout]\ncells ='
+        f' {cells}\n[power]\nbrightness = 0.08\n[hang]\nwall = "plaster"\n',
         encoding="utf-8",
     )
-    built = workshop.build(load(path), folder / "out", only=frozenset({"book"}), allow=frozenset({"hang.order", "heat.rise"}))
+    built = workshop.build(
+        load(path),
+        folder / "out",
+        only=frozenset({"book"}),
+        allow=frozenset({"hang.order", "heat.rise"}),
+    )
     assert built.manifest["counts"]["panels"] == across * rows
     return built.folder / "book"
 
@@ -50,7 +58,12 @@ def test_three_hundred_panels(tmp_path: Path, browser: Any) -> None:
     page = browser.new_page(viewport={"width": 390, "height": 844})
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
-    page.on("request", lambda asked: faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None)
+    page.on(
+        "request",
+        lambda asked: (
+            faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None
+        ),
+    )
     page.goto((folder / "index.html").as_uri())
     assert faults == []
     assert page.evaluate("document.querySelectorAll('*').length") < 60_000

@@ -1,4 +1,6 @@
-"""The book in a real browser: no errors, no requests, nothing cut off, the view draws, ticks stay, links lead somewhere."""
+"""The book in a real browser: no errors, no requests, nothing cut off, the view draws, ticks stay,
+links lead somewhere.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,11 @@ WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
 def page(browser: Any, built: dict[str, Path], request: pytest.FixtureRequest) -> Any:
     """The demo's book at a width, with a list of everything that went wrong."""
     width, scripts = request.param
-    context = browser.new_context(viewport={"width": WIDTHS[width][0], "height": WIDTHS[width][1]}, java_script_enabled=scripts, has_touch=width == "phone")
+    context = browser.new_context(
+        viewport={"width": WIDTHS[width][0], "height": WIDTHS[width][1]},
+        java_script_enabled=scripts,
+        has_touch=width == "phone",
+    )
     opened = _listened(context.new_page())
     opened.scripts = scripts
     opened.goto((built["reading-nook"] / "book" / "index.html").as_uri())
@@ -32,20 +38,36 @@ def page(browser: Any, built: dict[str, Path], request: pytest.FixtureRequest) -
 def _listened(page: Any) -> Any:
     """A page that keeps everything that goes wrong in it."""
     page.faults = []
-    page.on("console", lambda message: page.faults.append(message.text) if message.type in ("error", "warning") else None)
+    page.on(
+        "console",
+        lambda message: (
+            page.faults.append(message.text) if message.type in ("error", "warning") else None
+        ),
+    )
     page.on("pageerror", lambda error: page.faults.append(str(error)))
-    page.on("request", lambda asked: page.faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None)
+    page.on(
+        "request",
+        lambda asked: (
+            page.faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None
+        ),
+    )
     return page
 
 
 COUNT = """c => { const g = c.getContext('webgl2'), p = new Uint8Array(c.width * c.height * 4);
     g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, p);
     let n = 0, h = 0; for (let i = 0; i < p.length; i += 4) { if (p[i] < 250) n++; h = (h * 31 + p[i]) | 0; } return [n / (p.length / 4), h]; }"""  # share of pixels that are painted, and a sum of all
-DRIVERS = ("GPU stall", "GL Driver", "software WebGL")  # what graphics without a card tell of themselves
+DRIVERS = (
+    "GPU stall",
+    "GL Driver",
+    "software WebGL",
+)  # what graphics without a card tell of themselves
 BOTH = [("desktop", True), ("phone", True), ("desktop", False), ("phone", False)]
 
 
-@pytest.mark.parametrize("page", BOTH, indirect=True, ids=lambda value: f"{value[0]}-{'js' if value[1] else 'nojs'}")
+@pytest.mark.parametrize(
+    "page", BOTH, indirect=True, ids=lambda value: f"{value[0]}-{'js' if value[1] else 'nojs'}"
+)
 def test_it_opens_clean_and_nothing_is_cut_off(page: Any) -> None:
     page.wait_for_timeout(300)
     assert [fault for fault in page.faults if not any(word in fault for word in DRIVERS)] == []
@@ -59,13 +81,25 @@ def test_it_opens_clean_and_nothing_is_cut_off(page: Any) -> None:
 
 @pytest.mark.slow
 def test_a_fault_of_the_page_is_seen_by_these_tests(browser: Any, tmp_path: Path) -> None:
-    """The listeners of this file hear an error, a warning, an uncaught error and a request, blocked or not."""
-    for k, bad in enumerate((
-        "<script>console.error('odd')</script>", "<script>console.warn('odd')</script>", "<script>nothing()</script>",
-        "<img src='http://127.0.0.1:9/x.png'>", "<link rel='stylesheet' href='http://127.0.0.1:9/x.css'>",
-        "<style>@font-face { font-family: x; src: url(http://127.0.0.1:9/x.ttf) } p { font-family: x }</style><p>x</p>",
-    )):  # fmt: skip
-        (tmp_path / f"{k}.html").write_text(f"<!DOCTYPE html><title>x</title>{bad}", encoding="utf-8")
+    """The listeners of this file hear an error, a warning, an uncaught error and a request, blocked
+    or not.
+    """
+    for k, bad in enumerate(
+        (
+            "<script>console.error('odd')</script>",
+            "<script>console.warn('odd')</script>",
+            "<script>nothing()</script>",
+            "<img src='http://127.0.0.1:9/x.png'>",
+            "<link rel='stylesheet' href='http://127.0.0.1:9/x.css'>",
+            (
+                "<style>@font-face { font-family: x; src: url(http://127.0.0.1:9/x.ttf) } p {"
+                " font-family: x }</style><p>x</p>"
+            ),
+        )
+    ):
+        (tmp_path / f"{k}.html").write_text(
+            f"<!DOCTYPE html><title>x</title>{bad}", encoding="utf-8"
+        )
         context = browser.new_context()
         opened = _listened(context.new_page())
         opened.goto((tmp_path / f"{k}.html").as_uri())
@@ -85,9 +119,14 @@ def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> N
             assert link[1:] in ids, link
         else:
             assert (folder / link).resolve().is_file(), link
-    doubles = page.evaluate("(() => { const seen = {}, twice = []; document.querySelectorAll('[id]').forEach(e => { if (seen[e.id]) twice.push(e.id); seen[e.id] = 1; }); return twice; })()")
+    doubles = page.evaluate(
+        "(() => { const seen = {}, twice = []; document.querySelectorAll('[id]').forEach(e => { if"
+        " (seen[e.id]) twice.push(e.id); seen[e.id] = 1; }); return twice; })()"
+    )
     assert doubles == []
-    broken = page.eval_on_selector_all("img", "all => all.filter(i => !i.complete || !i.naturalWidth).length")
+    broken = page.eval_on_selector_all(
+        "img", "all => all.filter(i => !i.complete || !i.naturalWidth).length"
+    )
     assert broken == 0
 
 
@@ -120,7 +159,13 @@ def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
     x, y = _middle(canvas)
 
     def touch(kind: str, *points: tuple[float, float]) -> None:
-        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": a, "y": b, "id": k} for k, (a, b) in enumerate(points)]})
+        session.send(
+            "Input.dispatchTouchEvent",
+            {
+                "type": kind,
+                "touchPoints": [{"x": a, "y": b, "id": k} for k, (a, b) in enumerate(points)],
+            },
+        )
 
     seen = [canvas.evaluate(COUNT)]
     touch("touchStart", (x, y))
@@ -162,14 +207,22 @@ def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
         page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)
         _painted(page)
         named.add(page.locator(".viewer .name").inner_text())
-    assert len({name.rpartition(" ")[2] for name in named if name}) >= 3  # several panels of the row
+    assert (
+        len({name.rpartition(" ")[2] for name in named if name}) >= 3
+    )  # several panels of the row
 
 
 @pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
-def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(page: Any, built: dict[str, Path]) -> None:
+def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
+    page: Any, built: dict[str, Path]
+) -> None:
     folder = built["reading-nook"]
     with (folder / "lists" / "panels.csv").open(newline="") as file:
-        name, kind = next((row["name"], row["base"]) for row in csv.DictReader(file) if row["base"].startswith("inlet-turned"))
+        name, kind = next(
+            (row["name"], row["base"])
+            for row in csv.DictReader(file)
+            if row["base"].startswith("inlet-turned")
+        )
     page.locator(f"#wall a[href='#panel-{name}']").click()
     row = page.locator("tr:target")
     assert row.locator("th, td").nth(2).inner_text() == name
@@ -202,7 +255,9 @@ def test_ticks_survive_a_reload(page: Any, built: dict[str, Path]) -> None:
     assert again.is_checked()
     assert "ticked" in (again.evaluate("b => b.closest('tr').className") or "")
     assert page.locator("tr.ticked").count() == 1
-    digest = json.loads((built["reading-nook"] / "manifest.json").read_text(encoding="utf-8"))["inputs_sha256"]
+    digest = json.loads((built["reading-nook"] / "manifest.json").read_text(encoding="utf-8"))[
+        "inputs_sha256"
+    ]
     (key,) = page.evaluate("Object.keys(localStorage)")
     assert len(key.removeprefix("ticks:")) >= 16
     assert digest.startswith(key.removeprefix("ticks:"))
@@ -213,13 +268,23 @@ def test_ticks_survive_a_reload(page: Any, built: dict[str, Path]) -> None:
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_all_is_reached_by_keyboard(page: Any) -> None:
-    """Skip link first; from a panel in the picture to its row; view and boxes take the focus and show it."""
+    """Skip link first; from a panel in the picture to its row; view and boxes take the focus and
+    show it.
+    """
     reached = []
     for _ in range(40):
         page.keyboard.press("Tab")
-        reached.append(page.evaluate("(() => { const e = document.activeElement; return [e.tagName.toLowerCase(), e.getAttribute('href') || e.getAttribute('type') || '', getComputedStyle(e).outlineStyle]; })()"))
+        reached.append(
+            page.evaluate(
+                "(() => { const e = document.activeElement; return [e.tagName.toLowerCase(),"
+                " e.getAttribute('href') || e.getAttribute('type') || '',"
+                " getComputedStyle(e).outlineStyle]; })()"
+            )
+        )
     assert reached[0][1] == "#main"
-    assert {"#panel-A", "#panel-I", "range", "checkbox", "button"} <= {where for _, where, _ in reached}
+    assert {"#panel-A", "#panel-I", "range", "checkbox", "button"} <= {
+        where for _, where, _ in reached
+    }
     assert "canvas" in {tag for tag, _, _ in reached}
     assert {ring for _, _, ring in reached} <= {"solid", "auto"}
     page.locator("a[href='#panel-G']").focus()
@@ -260,7 +325,9 @@ def test_texts_in_pictures_can_be_read(page: Any) -> None:
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> None:
-    """Also for those who like their screen dark: the list of chapters and the live view stay out, the still is there."""
+    """Also for those who like their screen dark: the list of chapters and the live view stay out,
+    the still is there.
+    """
     page.emulate_media(media="print", color_scheme="dark")
     assert not page.locator("nav").first.is_visible()
     assert not page.locator(".viewer canvas").is_visible()
@@ -269,7 +336,9 @@ def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> No
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     for words in ("p", "figcaption", "dt", "th", "footer p", ".caution"):
         ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)
-        assert max(map(int, ink.removeprefix("rgb(").removesuffix(")").split(","))) < 110, words  # #6e6e6e is 5 to 1 on white
+        assert max(map(int, ink.removeprefix("rgb(").removesuffix(")").split(","))) < 110, (
+            words
+        )  # #6e6e6e is 5 to 1 on white
     caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")
     assert min(map(int, caution.removeprefix("rgb(").removesuffix(")").split(","))) > 200
 
@@ -277,8 +346,14 @@ def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> No
 def _faults_of_access(page: Any) -> list[tuple[str, str, str]]:
     """WCAG 2.2 AA as far as a machine can tell: axe-core, an open rule engine."""
     axe = pytest.importorskip("axe_core_python.sync_playwright")
-    found = axe.Axe().run(page, context={"exclude": [["figure svg path"], ["figure svg text"]]})  # nothing in them to hear; contrast is asked above
-    return [(v["id"], v["impact"], v["nodes"][0]["html"][:160]) for v in found["violations"] if v["impact"] != "minor"]
+    found = axe.Axe().run(
+        page, context={"exclude": [["figure svg path"], ["figure svg text"]]}
+    )  # nothing in them to hear; contrast is asked above
+    return [
+        (v["id"], v["impact"], v["nodes"][0]["html"][:160])
+        for v in found["violations"]
+        if v["impact"] != "minor"
+    ]
 
 
 @pytest.mark.slow

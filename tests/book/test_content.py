@@ -1,7 +1,8 @@
-"""What the book says: page and print alike, its numbers those of the lists and the manifest, no picture missing.
+"""What the book says: page and print alike, its numbers those of the lists and the manifest, no
+picture missing.
 
-Outside checks: the page is read by the standard library's parser, the print by pdfium; numbers are compared with the
-files that a build writes for machines.
+Outside checks: the page is read by the standard library's parser, the print by pdfium; numbers are
+compared with the files that a build writes for machines.
 """
 
 from __future__ import annotations
@@ -47,7 +48,10 @@ class Book:
 @pytest.fixture(scope="module")
 def book(built: Mapping[str, Path]) -> Book:
     folder = built["reading-nook"]
-    pages = [page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(str(folder / "book" / "book.pdf"))]
+    pages = [
+        page.get_textpage().get_text_range()
+        for page in pypdfium2.PdfDocument(str(folder / "book" / "book.pdf"))
+    ]
     said = BREAK.sub("-", "".join(squeezed(FOOT.sub("", text)) for text in pages))
     manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     return Book(folder, opened(folder / "book" / "index.html"), said.replace('"', ""), manifest)
@@ -58,11 +62,15 @@ def plain(text: str) -> str:
 
 
 def test_every_text_of_the_page_is_in_the_print_as_often(book: Book) -> None:
-    """Headings, paragraphs, steps, facts, captions, every row of every table; commands stand in quotes on paper."""
+    """Headings, paragraphs, steps, facts, captions, every row of every table; commands stand in
+    quotes on paper.
+    """
     said: Counter[str] = Counter()
     for part in book.page.all:
         names = [text for tag, text in part.texts if tag == "dt"]
-        said.update(plain(name + value) for name, value in zip(names, part.facts().values(), strict=True))
+        said.update(
+            plain(name + value) for name, value in zip(names, part.facts().values(), strict=True)
+        )
         said.update(plain(text) for tag, text in part.texts if tag not in ("dt", "dd"))
         said.update(plain("".join(row)) for grid in part.grids for row in grid.rows)
     assert len(said) > 250
@@ -71,12 +79,24 @@ def test_every_text_of_the_page_is_in_the_print_as_often(book: Book) -> None:
 
 
 def test_nothing_stands_in_the_print_alone(book: Book) -> None:
-    """Each line that pdfium finds is a piece of a text of the page or of its pictures; the list of contents apart."""
+    """Each line that pdfium finds is a piece of a text of the page or of its pictures; the list of
+    contents apart.
+    """
     texts = [text for part in book.page.all for _, text in part.texts]
-    texts += [f"{k}. {text}" for k in range(1, 9) for part in book.page.all for tag, text in part.texts if tag == "li"]
+    texts += [
+        f"{k}. {text}"
+        for k in range(1, 9)
+        for part in book.page.all
+        for tag, text in part.texts
+        if tag == "li"
+    ]
     texts += ["".join(row) for part in book.page.all for grid in part.grids for row in grid.rows]
     texts += [text for picture in book.page.pictures for text in picture.texts]
-    texts += [f"Build book: {book.manifest['job']}", *(f"page {k}" for k in range(99)), *map(str, range(99))]
+    texts += [
+        f"Build book: {book.manifest['job']}",
+        *(f"page {k}" for k in range(99)),
+        *map(str, range(99)),
+    ]
     pieces = {plain(text) for text in texts}
     whole = "\n".join(pieces)
     alone = [
@@ -88,17 +108,31 @@ def test_nothing_stands_in_the_print_alone(book: Book) -> None:
 
 
 def test_tables_pictures_and_headings_speak_to_screen_readers(book: Book) -> None:
-    """Each column and row is headed, scopes given; each picture has a name; headings go down one step at a time."""
+    """Each column and row is headed, scopes given; each picture has a name; headings go down one
+    step at a time.
+    """
     grids = [grid for part in book.page.all for grid in part.grids]
     ticked = sum(1 for _, names in book.page.tags if "data-tick" in names)
     heads = [names for tag, names in book.page.tags if tag == "th"]
-    boxes = sum(1 for grid in grids if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels"))
+    boxes = sum(
+        1
+        for grid in grids
+        if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels")
+    )
     assert len(heads) == sum(len(grid.header) + len(grid.rows) - 1 for grid in grids) + boxes
     assert all("scope" in names for names in heads)
     assert all(grid.caption for grid in grids)
-    assert ticked == sum(len(grid.rows) - 1 for grid in grids if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels"))
+    assert ticked == sum(
+        len(grid.rows) - 1
+        for grid in grids
+        if grid.caption in ("Shopping list, in pieces", "Parts to print", "Sheets", "Panels")
+    )
     assert all("aria-label" in names for tag, names in book.page.tags if tag == "input")
-    assert all("aria-labelledby" in names and "role" in names for tag, names in book.page.tags if tag == "svg")
+    assert all(
+        "aria-labelledby" in names and "role" in names
+        for tag, names in book.page.tags
+        if tag == "svg"
+    )
     assert all("alt" in names for tag, names in book.page.tags if tag == "img")
     levels = [int(tag[1]) for tag, _ in book.page.tags if tag in ("h1", "h2", "h3", "h4")]
     assert levels[0] == 1
@@ -113,9 +147,22 @@ def test_chapters_are_those_of_a_build_in_its_order(book: Book) -> None:
 
 def test_what_you_will_build_has_the_numbers_of_the_manifest(book: Book) -> None:
     facts, counts = book.page.parts["what"].facts(), book.manifest["counts"]
-    shown = {"Panels": "panels", "Joints": "joints", "Open edges": "open_edges", "Inlets": "inlets", "Screws in the wall": "hangers", "Sheets to cut": "sheets"}
-    assert {name: int(facts[name]) for name in shown} == {name: counts[key] for name, key in shown.items()}
-    hours = sum(float(row["total_hours"]) for row in book.rows("lists/parts.csv") if row["source"] == "print")
+    shown = {
+        "Panels": "panels",
+        "Joints": "joints",
+        "Open edges": "open_edges",
+        "Inlets": "inlets",
+        "Screws in the wall": "hangers",
+        "Sheets to cut": "sheets",
+    }
+    assert {name: int(facts[name]) for name in shown} == {
+        name: counts[key] for name, key in shown.items()
+    }
+    hours = sum(
+        float(row["total_hours"])
+        for row in book.rows("lists/parts.csv")
+        if row["source"] == "print"
+    )
     assert facts["Plates to print"] == f"{counts['plates']}, about {hours:.0f} h"
     assert int(facts["LEDs"]) == sum(int(row["leds"]) for row in book.rows("lists/panels.csv"))
     assert int(book.page.parts["hang"].facts()["Screws"]) == counts["hangers"]
@@ -124,9 +171,13 @@ def test_what_you_will_build_has_the_numbers_of_the_manifest(book: Book) -> None
 def test_what_to_buy_is_the_parts_list(book: Book) -> None:
     rows = [row for row in book.rows("lists/parts.csv") if row["source"] in ("buy", "order")]
     grid = book.page.parts["buy"].grid("Shopping list, in pieces")
-    assert [row[:2] + row[3:] for row in grid.rows[1:]] == [[row["item"], row["count"], row["note"]] for row in rows]
+    assert [row[:2] + row[3:] for row in grid.rows[1:]] == [
+        [row["item"], row["count"], row["note"]] for row in rows
+    ]
     total = sum(float(row["cost"]) for row in book.rows("lists/parts.csv") if row["cost"])
-    (said,) = (text for tag, text in book.page.parts["buy"].texts if tag == "p" and "come to" in text)
+    (said,) = (
+        text for tag, text in book.page.parts["buy"].texts if tag == "p" and "come to" in text
+    )
     told = float(re.search(r"come to ([\d.]+)", said)[1])  # type: ignore[index]
     assert told == pytest.approx(total, abs=0.05)
 
@@ -136,11 +187,20 @@ def test_what_to_print_is_the_parts_list(book: Book) -> None:
     chapter = book.page.parts["print"]
     grid = chapter.grid("Parts to print")
     assert [row[:2] for row in grid.rows[1:]] == [[row["item"], row["count"]] for row in rows]
-    for column, key, off in (("g each", "each_g", 0.06), ("g all", "total_g", 0.6), ("h all", "total_hours", 0.06)):
-        assert [float(cell) for cell in grid.column(column)] == pytest.approx([float(row[key]) for row in rows], abs=off)
+    for column, key, off in (
+        ("g each", "each_g", 0.06),
+        ("g all", "total_g", 0.6),
+        ("h all", "total_hours", 0.06),
+    ):
+        assert [float(cell) for cell in grid.column(column)] == pytest.approx(
+            [float(row[key]) for row in rows], abs=off
+        )
     counts = {row["item"]: int(row["count"]) for row in rows}
     captions = [picture.caption for picture in chapter.pictures if picture.says in counts]
-    assert captions == [f"{item}, {count} piece{'s' if count > 1 else ''}, as it lies on the bed." for item, count in counts.items()]
+    assert captions == [
+        f"{item}, {count} piece{'s' if count > 1 else ''}, as it lies on the bed."
+        for item, count in counts.items()
+    ]
     on_plates = Counter[str]()
     for picture in chapter.pictures[len(counts) :]:
         plates = re.match(r"Plates? (\d+)(?: to (\d+))?", picture.caption)
@@ -155,8 +215,19 @@ def test_what_to_cut_is_the_nest(book: Book) -> None:
     chapter = book.page.parts["cut"]
     grid = chapter.grid("Sheets")
     nest = book.manifest["nest"]
-    assert [row[:5] for row in grid.rows[1:]] == [[one["sheet"], str(one["times"]), one["stock"], f"{one['parts']} x diffuser", f"{one['utilisation']:.0%}"] for one in nest]
-    assert [picture.says.rpartition(", ")[2] for picture in chapter.pictures] == [one["sheet"] for one in nest]
+    assert [row[:5] for row in grid.rows[1:]] == [
+        [
+            one["sheet"],
+            str(one["times"]),
+            one["stock"],
+            f"{one['parts']} x diffuser",
+            f"{one['utilisation']:.0%}",
+        ]
+        for one in nest
+    ]
+    assert [picture.says.rpartition(", ")[2] for picture in chapter.pictures] == [
+        one["sheet"] for one in nest
+    ]
     numbers = {text for picture in chapter.pictures for text in picture.texts if text.isdigit()}
     assert {str(k) for k in range(1, 10)} <= numbers  # the order of cutting
 
@@ -173,26 +244,51 @@ def test_caps_headers_and_holes_are_those_of_the_lists(book: Book) -> None:
     grid = hang.grid("Holes, measured from hole 1, front view")
     assert grid.column("panel") == [row["panel"] for row in holes]
     for column, key in (("right, mm", "x_mm"), ("up, mm", "y_mm")):
-        assert [float(cell) for cell in grid.column(column)] == pytest.approx([float(row[key]) for row in holes], abs=0.051)
+        assert [float(cell) for cell in grid.column(column)] == pytest.approx(
+            [float(row[key]) for row in holes], abs=0.051
+        )
     joints = book.page.parts["power"].grid("Joints")
-    for column, key in (("a", "a"), ("edge a", "edge_a"), ("b", "b"), ("edge b", "edge_b"), ("kind", "kind")):
+    for column, key in (
+        ("a", "a"),
+        ("edge a", "edge_a"),
+        ("b", "b"),
+        ("edge b", "edge_b"),
+        ("kind", "kind"),
+    ):
         assert joints.column(column) == [row[key] for row in book.rows("lists/joints.csv")]
     for said, row in zip(joints.column("mated by"), book.rows("lists/joints.csv"), strict=True):
-        turn = f"{row['mated_by']} {row['step']}: {row['moves']} to {float(row['heading_deg']):g}°" if row["moves"] else ""
+        turn = (
+            f"{row['mated_by']} {row['step']}: {row['moves']} to {float(row['heading_deg']):g}°"
+            if row["moves"]
+            else ""
+        )
         assert said == (turn or f"{row['mated_by']} {row['step']}".strip() or row["why"])
     zones = book.page.parts["power"].grid("Zones and cables")
     assert zones.column("panels") == [row["panels"] for row in book.rows("lists/cables.csv")]
-    pushed = hang.grid("Face down on the table (directions as seen from the FRONT)").column("headers mate")
+    pushed = hang.grid("Face down on the table (directions as seen from the FRONT)").column(
+        "headers mate"
+    )
     assert sum(map(int, pushed)) == book.manifest["counts"]["headers"]
 
 
 def test_the_address_table_is_that_of_the_lists(book: Book) -> None:
     rows, grid = book.rows("lists/panels.csv"), book.page.parts["addresses"].grid("Panels")
-    alike = {"no": "number", "name": "name", "LEDs": "leds", "first LED": "first_led", "zone": "zone", "inlet edge": "inlet_edge", "base": "base", "neighbours": "neighbours"}
+    alike = {
+        "no": "number",
+        "name": "name",
+        "LEDs": "leds",
+        "first LED": "first_led",
+        "zone": "zone",
+        "inlet edge": "inlet_edge",
+        "base": "base",
+        "neighbours": "neighbours",
+    }
     for column, key in alike.items():
         assert grid.column(column) == [row[key] for row in rows], column
     for column, key in (("x mm", "x_mm"), ("y mm", "y_mm"), ("turn", "turn_deg")):
-        assert [float(cell) for cell in grid.column(column)] == pytest.approx([float(row[key]) for row in rows], abs=0.051)
+        assert [float(cell) for cell in grid.column(column)] == pytest.approx(
+            [float(row[key]) for row in rows], abs=0.051
+        )
 
 
 def test_parameters_and_provenance(book: Book) -> None:
@@ -202,7 +298,9 @@ def test_parameters_and_provenance(book: Book) -> None:
     grid = values.grid("Parameters")
     said = dict(zip(grid.column("key"), grid.column("value"), strict=True))
     job = tomllib.loads((ROOT / "params" / "reading-nook.toml").read_text(encoding="utf-8"))
-    panel = tomllib.loads((ROOT / "params" / "panels" / "hexagon-120.toml").read_text(encoding="utf-8"))
+    panel = tomllib.loads(
+        (ROOT / "params" / "panels" / "hexagon-120.toml").read_text(encoding="utf-8")
+    )
     assert said["title"] == f'"{job["title"]}"'
     assert float(said["panel.across_flats"]) == panel["across_flats"]
     places = dict(zip(grid.column("key"), grid.column("set in"), strict=True))
@@ -211,20 +309,33 @@ def test_parameters_and_provenance(book: Book) -> None:
 
 def test_checks_are_those_of_the_manifest(book: Book) -> None:
     proofs_of_itself = "proof.book-"  # read back when the book is printed
-    checks = [check for check in book.manifest["checks"] if not check["id"].startswith(proofs_of_itself)]
+    checks = [
+        check for check in book.manifest["checks"] if not check["id"].startswith(proofs_of_itself)
+    ]
     facts = book.page.parts["checks"].facts()
     tally = Counter(check["verdict"] for check in checks)
-    assert [int(facts[name]) for name in ("Passed", "Look at", "Failed, allowed by name")] == [tally["pass"], tally["warn"], tally["fail"]]
+    assert [int(facts[name]) for name in ("Passed", "Look at", "Failed, allowed by name")] == [
+        tally["pass"],
+        tally["warn"],
+        tally["fail"],
+    ]
     concerns = book.page.parts["checks"].grid("By concern")
     assert concerns.column("concern") == sorted({check["id"].split(".")[0] for check in checks})
     assert sum(map(int, concerns.column("checks"))) == len({check["id"] for check in checks})
     full = book.page.parts["checks-in-full"].grids[0]
-    assert full.column("check") == sorted({check["id"] for check in checks if check["verdict"] == "pass"})
+    assert full.column("check") == sorted(
+        {check["id"] for check in checks if check["verdict"] == "pass"}
+    )
 
 
 def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
-    """Counted by hand: 7 kinds of printed parts, 5 kinds of plates, one sheet, and those that every book has."""
-    found = {anchor: [picture.says for picture in part.pictures] for anchor, part in book.page.parts.items()}
+    """Counted by hand: 7 kinds of printed parts, 5 kinds of plates, one sheet, and those that every
+    book has.
+    """
+    found = {
+        anchor: [picture.says for picture in part.pictures]
+        for anchor, part in book.page.parts.items()
+    }
     found["cut"] = [says.rpartition(", ")[2] for says in found["cut"]]
     parts = [row["item"] for row in book.rows("lists/parts.csv") if row["source"] == "print"]
     assert len(parts) == 7
@@ -233,29 +344,50 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
         "print": [*parts, "Plate 1", "Plate 2", "Plate 3", "Plate 4", "Plate 10"],
         "cut": ["sheet-01"],
         "brief": ["Board of hexagon-120", "Pins of a joint"],
-        "assemble": ["One panel pulled apart", "Section of hexagon-120", "The inlet", "How each panel is turned", "A cap on its way", "Edges and caps", "Clips from the back"],
+        "assemble": [
+            "One panel pulled apart",
+            "Section of hexagon-120",
+            "The inlet",
+            "How each panel is turned",
+            "A cap on its way",
+            "Edges and caps",
+            "Clips from the back",
+        ],
         "hang": ["Start here", "carrying board"],
     }
     assert [re.sub(r"[\d.]+", "#", says)[:24] for says in found["power"]] == [
-        "Power plan", "Darkest over brightest s", "Luminance of the face", "A cut through the middle", "Evenness over depth, # L", "# panels# Brightest spot",
-    ]  # fmt: skip
+        "Power plan",
+        "Darkest over brightest s",
+        "Luminance of the face",
+        "A cut through the middle",
+        "Evenness over depth, # L",
+        "# panels# Brightest spot",
+    ]
     for picture in book.page.pictures:
         assert picture.caption
-        assert picture.shapes == -1 or picture.shapes >= (3 if picture.says.startswith(("Plate", "Pins")) else 20), picture.says
+        assert picture.shapes == -1 or picture.shapes >= (
+            3 if picture.says.startswith(("Plate", "Pins")) else 20
+        ), picture.says
     for title in ("The wall reading-nook", "Edges and caps", "Power plan"):
         texts = next(picture.texts for picture in book.page.pictures if picture.says == title)
         assert set(LETTERS) <= set(texts), title
 
 
 def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
-    """By pdfium: a page has as many paths as the pictures of the captions on it have shapes, and their pictures of dots."""
+    """By pdfium: a page has as many paths as the pictures of the captions on it have shapes, and
+    their pictures of dots.
+    """
     path = book.folder / "book" / "book.pdf"
     document, runs = pypdfium2.PdfDocument(str(path)), read(path).runs
     kinds = [Counter(item.type for item in page.get_objects()) for page in document]
     wanted, dots = Counter[int](), Counter[int]()
     begun: Counter[str] = Counter()
     for picture in book.page.pictures:
-        begins = [run for run in runs if len(run.text) > 8 and plain(picture.caption).startswith(plain(run.text))]
+        begins = [
+            run
+            for run in runs
+            if len(run.text) > 8 and plain(picture.caption).startswith(plain(run.text))
+        ]
         number = begins[begun[picture.caption]].page
         begun[picture.caption] += 1
         (dots if picture.shapes == -1 else wanted)[number] += abs(picture.shapes)
@@ -263,7 +395,9 @@ def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
     assert sum(dots.values()) == 2
     for number, shapes in wanted.items():
         assert kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_PATH] >= shapes, number
-    assert all(kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_IMAGE] == many for number, many in dots.items())
+    assert all(
+        kinds[number - 1][pypdfium2.raw.FPDF_PAGEOBJ_IMAGE] == many for number, many in dots.items()
+    )
 
 
 def test_the_demos_book_is_small(book: Book) -> None:
@@ -274,12 +408,19 @@ def test_the_demos_book_is_small(book: Book) -> None:
 
 def test_cautions_stand_where_they_matter(book: Book) -> None:
     """Before the laser, before drilling, before soldering, before the supply, before buying sheet."""
-    said = {anchor: [(tag, text) for tag, text in part.texts if tag != "h2"] for anchor, part in book.page.parts.items()}
+    said = {
+        anchor: [(tag, text) for tag, text in part.texts if tag != "h2"]
+        for anchor, part in book.page.parts.items()
+    }
     for anchor, word in (("cut", "extinguisher"), ("hang", "detector"), ("power", "SELV")):
         tag, text = said[anchor][0]
         assert tag == "p"
         assert text.startswith("Caution.")
         assert word in text
-    solder = next(k for k, (_, text) in enumerate(said["assemble"]) if text.startswith("Caution. Solder"))
-    assert solder < next(k for k, (_, text) in enumerate(said["assemble"]) if "solder its two wires" in text)
+    solder = next(
+        k for k, (_, text) in enumerate(said["assemble"]) if text.startswith("Caution. Solder")
+    )
+    assert solder < next(
+        k for k, (_, text) in enumerate(said["assemble"]) if "solder its two wires" in text
+    )
     assert any(text.startswith("Caution.") and "PVC" in text for _, text in said["buy"])

@@ -51,15 +51,25 @@ panels = ["A"]
 
 @pytest.fixture
 def design(tmp_path: Path) -> Design:
-    """Two lit panels and a blank cover over them, with a picture each way. Weights are made up: no solid is needed."""
+    """Two lit panels and a blank cover over them, with a picture each way.
+
+    Weights are made up: no solid is needed.
+    """
     path = tmp_path / "t.toml"
     path.write_text(JOB, encoding="utf-8")
-    return decide(load(path).job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    return decide(
+        load(path).job,
+        lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels},
+    )
 
 
 def fills(page: Page, colour: str) -> float:
     """Filled area in a colour, holes taken off: they run the other way round."""
-    return sum(abs(sum(contour.area_mm2 for contour in item.contours)) for item in page.items if isinstance(item, Fill) and item.colour == colour)
+    return sum(
+        abs(sum(contour.area_mm2 for contour in item.contours))
+        for item in page.items
+        if isinstance(item, Fill) and item.colour == colour
+    )
 
 
 def test_every_cap_is_drawn_once_and_every_edge_has_its_number(design: Design) -> None:
@@ -98,7 +108,9 @@ def test_pictures_on_the_wall_are_as_large_as_on_the_sheets(design: Design) -> N
     scale = (max(span) - min(span)) / (x1 - x0)
     a = design.layout.by_name["A"]
     engraved = placed(design.plans["panel"], design.job.art[0], (a.x, a.y, a.turn_deg)).area
-    assert fills(page, ENGRAVED) - 12.0 == pytest.approx(engraved * scale**2, rel=0.01)  # less the legend's 4 x 3 mm
+    assert fills(page, ENGRAVED) - 12.0 == pytest.approx(
+        engraved * scale**2, rel=0.01
+    )  # less the legend's 4 x 3 mm
     cut = sum(hole.area_mm2 for hole in sheet_art(design.plans["cover"]).holes)
     assert fills(page, CUT_OUT) - 12.0 == pytest.approx(cut * scale**2, rel=0.01)
 
@@ -111,6 +123,12 @@ def test_small_pictures_run_together_and_nothing_else_does() -> None:
 
 def test_the_demos_book_has_a_figure_for_each(built: Mapping[str, Path]) -> None:
     page = (built["reading-nook"] / "book" / "index.html").read_text(encoding="utf-8")
-    for title in ("Edges and caps", "The inlet", "A cap on its way", "Board of hexagon-120", "Clips from the back"):
+    for title in (
+        "Edges and caps",
+        "The inlet",
+        "A cap on its way",
+        "Board of hexagon-120",
+        "Clips from the back",
+    ):
         assert page.count(f">{title}</title>") == 1, title
     assert "Pictures on the wall" not in page  # the demo has none

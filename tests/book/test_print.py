@@ -1,4 +1,5 @@
-"""The print: fonts, text that can be searched, vectors, nothing cut off, nothing alone, at several sizes of wall.
+"""The print: fonts, text that can be searched, vectors, nothing cut off, nothing alone, at several
+sizes of wall.
 
 Outside check: pdfium and pypdf read what reportlab wrote.
 """
@@ -11,17 +12,50 @@ from pathlib import Path
 import pytest
 
 from fab.files.docpdf import document_pdf
-from fab.files.document import Block, Caution, Chapter, Document, Facts, Figure, Heading, Para, Steps, Table
+from fab.files.document import (
+    Block,
+    Caution,
+    Chapter,
+    Document,
+    Facts,
+    Figure,
+    Heading,
+    Para,
+    Steps,
+    Table,
+)
 from fab.outlines.contour import polygon
 from fab.outlines.page import Page, ring
 from tests.book.prints import alone_at_a_foot, clipped, fonts, images, on_each_other, read
 
 A4 = (210.0, 297.0)
 CHAPTERS = (
-    "What you will build", "Checks at a glance", "Step zero: measure your machines", "Buy and order", "Print", "Cut",
-    "Brief for the board", "Put it together", "Power and light", "Hang it", "First light", "Address table", "Parameters and provenance", "Checks in full",
-)  # fmt: skip
-HEADINGS = {*CHAPTERS, "Caps", "Joining, from the back", "Order of hanging", "How it will look", "Sheets", "Panels", "Parameters", "By concern"}
+    "What you will build",
+    "Checks at a glance",
+    "Step zero: measure your machines",
+    "Buy and order",
+    "Print",
+    "Cut",
+    "Brief for the board",
+    "Put it together",
+    "Power and light",
+    "Hang it",
+    "First light",
+    "Address table",
+    "Parameters and provenance",
+    "Checks in full",
+)
+HEADINGS = {
+    *CHAPTERS,
+    "Caps",
+    "Joining, from the back",
+    "Order of hanging",
+    "How it will look",
+    "Sheets",
+    "Panels",
+    "Parameters",
+    "By concern",
+}
 
 
 def _sound(path: Path, least: int, most: int) -> None:
@@ -45,15 +79,29 @@ def test_the_demos_print(built: Mapping[str, Path]) -> None:
     path = built["reading-nook"] / "book" / "book.pdf"
     _sound(path, 18, 40)
     text = read(path).text
-    for words in ("A branch of light over the reading corner", "opal-3", "hanger-D", "base-inlet-hanger-F", "sheet-01"):
+    for words in (
+        "A branch of light over the reading corner",
+        "opal-3",
+        "hanger-D",
+        "base-inlet-hanger-F",
+        "sheet-01",
+    ):
         assert words in text
 
 
-def test_page_numbers_of_the_contents_are_where_the_chapters_begin(built: Mapping[str, Path]) -> None:
+def test_page_numbers_of_the_contents_are_where_the_chapters_begin(
+    built: Mapping[str, Path],
+) -> None:
     book = read(built["reading-nook"] / "book" / "book.pdf")
     for chapter in CHAPTERS[1:]:
         title = next(run for run in book.on(1) if run.text == chapter)
-        beside = [run for run in book.on(1) if run.text.isdigit() and abs(run.box[1] - title.box[1]) < 3 and run.box[0] > title.box[2]]
+        beside = [
+            run
+            for run in book.on(1)
+            if run.text.isdigit()
+            and abs(run.box[1] - title.box[1]) < 3
+            and run.box[0] > title.box[2]
+        ]
         number = int(min(beside, key=lambda run: run.box[0]).text)
         assert any(run.text == chapter for run in book.on(number) if number > 1), chapter
 
@@ -64,7 +112,11 @@ def document(blocks: list[Block], count: int = 1) -> Document:
 
 
 LONG = "a-word-without-any-break-that-is-wider-than-its-column-" * 4
-WIDE = Table("Many columns", tuple(f"column {k}" for k in range(14)), tuple(tuple(f"{row} times {k}" for k in range(14)) for row in range(80)))
+WIDE = Table(
+    "Many columns",
+    tuple(f"column {k}" for k in range(14)),
+    tuple(tuple(f"{row} times {k}" for k in range(14)) for row in range(80)),
+)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +125,12 @@ WIDE = Table("Many columns", tuple(f"column {k}" for k in range(14)), tuple(tupl
         WIDE,
         Table("One long word", ("a", "b", "c"), (("short", LONG, "1.5 mm"), (LONG, "x", LONG))),
         Table("One long cell", ("a", "b"), (("left", "many words " * 60), ("left", "few"))),
-        Table("Marked", ("check", "of", "says"), (("fit.lap", "panel", "says so " * 20),) * 40, marks=("warn",) * 40),
+        Table(
+            "Marked",
+            ("check", "of", "says"),
+            (("fit.lap", "panel", "says so " * 20),) * 40,
+            marks=("warn",) * 40,
+        ),
     ],
     ids=lambda table: table.caption,
 )
@@ -85,18 +142,42 @@ def test_no_table_is_clipped_and_no_cell_runs_into_the_next(table: Table) -> Non
 
 def test_a_heading_is_never_alone_at_a_foot() -> None:
     """Many heights of what stands before it, in steps of three lines."""
-    square = Figure(Page(150, 100, (ring(polygon([(1, 1), (149, 1), (149, 99), (1, 99)]), 0.3),), "Square", "a square"), "A square.")
+    square = Figure(
+        Page(
+            150,
+            100,
+            (ring(polygon([(1, 1), (149, 1), (149, 99), (1, 99)]), 0.3),),
+            "Square",
+            "a square",
+        ),
+        "A square.",
+    )
     table = Table("Rows", ("a", "b"), (("1", "2"),) * 6)
     for filler in range(10, 44, 3):
-        for after in ([Para("text")], [table], [square], [Heading("Inner"), table], [Facts((("a", "b"),))], [Steps(("one", "two"))], [Caution("hot")]):
-            blocks: list[Block] = [*[Para(f"line {k}") for k in range(filler)], Heading("Lonely"), *after]
+        for after in (
+            [Para("text")],
+            [table],
+            [square],
+            [Heading("Inner"), table],
+            [Facts((("a", "b"),))],
+            [Steps(("one", "two"))],
+            [Caution("hot")],
+        ):
+            blocks: list[Block] = [
+                *[Para(f"line {k}") for k in range(filler)],
+                Heading("Lonely"),
+                *after,
+            ]
             book = read(document_pdf(document(blocks), *A4))
             assert alone_at_a_foot(book, {"Lonely", "Inner", "Rows"}) == [], (filler, after)
 
 
 def test_small_pictures_stand_side_by_side() -> None:
     def small(k: int) -> Figure:
-        return Figure(Page(60, 40, (ring(polygon([(1, 1), (59, 1), (59, 39), (1, 39)]), 0.3),), f"P{k}", "p"), f"picture {k}")
+        return Figure(
+            Page(60, 40, (ring(polygon([(1, 1), (59, 1), (59, 39), (1, 39)]), 0.3),), f"P{k}", "p"),
+            f"picture {k}",
+        )
 
     book = read(document_pdf(document([small(k) for k in range(4)]), *A4))
     boxes = {run.text: run.box for run in book.runs if run.text.startswith("picture")}

@@ -48,7 +48,15 @@ def screwed() -> Set:
 def snapped() -> Set:
     """A square with snaps and press edges."""
     return put_together(
-        plan_with({"sides": 4, "edge": 84.0, "shell.fixing": "snap", "switch.on": True, "switch.height": 9.5}),
+        plan_with(
+            {
+                "sides": 4,
+                "edge": 84.0,
+                "shell.fixing": "snap",
+                "switch.on": True,
+                "switch.height": 9.5,
+            }
+        ),
         BaseKind("hanger-A", "panel", False, 77.0, "A"),
     )
 

@@ -17,7 +17,10 @@ def boxes(*parts: Box) -> Mesh:
     shape = tuple(len(plane) - 1 for plane in planes)
     full = np.zeros(tuple(n + 2 for n in shape), bool)
     for x0, x1, y0, y1, z0, z1 in parts:
-        spans = [slice(planes[a].index(lo) + 1, planes[a].index(hi) + 1) for a, (lo, hi) in enumerate(((x0, x1), (y0, y1), (z0, z1)))]
+        spans = [
+            slice(planes[a].index(lo) + 1, planes[a].index(hi) + 1)
+            for a, (lo, hi) in enumerate(((x0, x1), (y0, y1), (z0, z1)))
+        ]
         full[tuple(spans)] = True
     corners: list[tuple[float, ...]] = []
     faces: list[tuple[int, int, int]] = []
@@ -37,10 +40,15 @@ def boxes(*parts: Box) -> Mesh:
     return Mesh(unique, inverse.reshape(-1)[np.array(faces)].astype(np.int32))
 
 
-def _quad(planes: Sequence[Sequence[float]], cell: np.ndarray, axis: int, side: int) -> list[tuple[float, ...]]:
+def _quad(
+    planes: Sequence[Sequence[float]], cell: np.ndarray, axis: int, side: int
+) -> list[tuple[float, ...]]:
     u, v = (axis + 1) % 3, (axis + 2) % 3
     at = planes[axis][cell[axis] + (side > 0)]
-    lows, highs = (planes[u][cell[u]], planes[v][cell[v]]), (planes[u][cell[u] + 1], planes[v][cell[v] + 1])
+    lows, highs = (
+        (planes[u][cell[u]], planes[v][cell[v]]),
+        (planes[u][cell[u] + 1], planes[v][cell[v] + 1]),
+    )
     ring = [(lows[0], lows[1]), (highs[0], lows[1]), (highs[0], highs[1]), (lows[0], highs[1])]
     if side < 0:
         ring.reverse()

@@ -1,4 +1,6 @@
-"""Sizes, shapes, walls, gaps, sheets and nozzles that the default design must bear, and random ones of them."""
+"""Sizes, shapes, walls, gaps, sheets and nozzles that the default design must bear, and random ones
+of them.
+"""
 
 from __future__ import annotations
 

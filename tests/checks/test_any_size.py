@@ -23,7 +23,8 @@ from fab.parts.planning import plan
 from .designs import SHOP, changed, plan_with
 from .sizes import Size, drawn, grid
 
-# Where physics ends: thin outer walls of thick lines leave an edge of a hexagon under 82 mm too short for clips.
+# Where physics ends: thin outer walls of thick lines leave an edge of a hexagon under 82 mm too
+# short for clips.
 LIMITED = {"fit.clip-room"}
 
 
@@ -80,7 +81,9 @@ def test_drawn_sizes_on_their_solids(number: int) -> None:
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 def test_clips_per_edge(count: int) -> None:
-    """Pockets stand mirror-symmetric whatever the count, so that any edge mates with any other turned by half a turn."""
+    """Pockets stand mirror-symmetric whatever the count, so that any edge mates with any other
+    turned by half a turn.
+    """
     made = plan_with({"edge": 120.0, "sides": 4, "clips_per_edge": count})
     assert len(made.clip.places) == count
     assert sorted(made.clip.pockets) == sorted(-at for at in made.clip.pockets)
@@ -92,13 +95,30 @@ def test_shapes_of_one_edge_mate_whatever_is_left_out() -> None:
     """What two panels must have alike follows the edge, not the shape."""
     for edge in (60.0, 90.0, 120.0, 170.0):
         made = [plan(PanelParams(sides=sides, edge=edge), SHOP) for sides in (3, 4, 6)]
-        for value in ("edge.wall_u", "clip.offset", "clip.slot_w", "clip.cavity_u", "clip.catch_z", "heights.axis_z"):
+        for value in (
+            "edge.wall_u",
+            "clip.offset",
+            "clip.slot_w",
+            "clip.cavity_u",
+            "clip.catch_z",
+            "heights.axis_z",
+        ):
             assert len({round(attrgetter(value)(one), 6) for one in made}) == 1, (edge, value)
 
 
 def test_a_value_that_is_set_is_never_derived() -> None:
-    wanted = {"base.wall": 1.8, "shell.ledge": 2.5, "clip.width": 6.0, "header.pin": 9.0, "depth": 41.0,
-              "screw_d": 2.5, "pilot_d": 2.2, "board.hole": 3.0, "led.pitch": 12.0, "clips_per_edge": 1}  # fmt: skip
+    wanted = {
+        "base.wall": 1.8,
+        "shell.ledge": 2.5,
+        "clip.width": 6.0,
+        "header.pin": 9.0,
+        "depth": 41.0,
+        "screw_d": 2.5,
+        "pilot_d": 2.2,
+        "board.hole": 3.0,
+        "led.pitch": 12.0,
+        "clips_per_edge": 1,
+    }
     made = plan_with(wanted)
     for key, value in wanted.items():
         holder = made.params
@@ -124,7 +144,10 @@ def test_every_left_out_value_of_a_panel_gets_a_number_and_tells_its_rule() -> N
 
 @pytest.mark.parametrize(("wall", "near"), [(1.2, "0.9 or 1.35"), (1.35, ""), (2.0, "1.8 or 2.25")])
 def test_a_wall_between_lines_is_a_warning_with_the_two_nearest(wall: float, near: str) -> None:
-    found = {one.id: one for one in plan_checks("panel", plan_with({"shell.wall": wall, "base.wall": wall}))}
+    found = {
+        one.id: one
+        for one in plan_checks("panel", plan_with({"shell.wall": wall, "base.wall": wall}))
+    }
     for check in ("print.shell-lines", "print.wall-lines"):
         assert found[check].verdict == ("warn" if near else "pass")
         assert near in found[check].remedy
@@ -132,7 +155,11 @@ def test_a_wall_between_lines_is_a_warning_with_the_two_nearest(wall: float, nea
 
 
 def test_broken_once() -> None:
-    """Without the room that a boss may give up, the smallest hexagon is refused: the grid would see it."""
-    fat = plan(changed(PanelParams(), {"across_flats": 80.0, "screw_d": 3.0, "clip.width": 8.0}), SHOP)
+    """Without the room that a boss may give up, the smallest hexagon is refused: the grid would see
+    it.
+    """
+    fat = plan(
+        changed(PanelParams(), {"across_flats": 80.0, "screw_d": 3.0, "clip.width": 8.0}), SHOP
+    )
     assert "fit.clip-room" in all_faults(fat)
     assert {rule.id for rule in RULES} >= LIMITED

@@ -15,12 +15,21 @@ from fab.params.shop import Laser, Stock
 from fab.sheets.model import Layup, Piece, Placed, Sheet
 
 STOCK = Stock(thickness=3.0, kerf=0.2)
-SHEET = Sheet("opal-3", "sheet", ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0)), margin=5.0)
+SHEET = Sheet(
+    "opal-3", "sheet", ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0)), margin=5.0
+)
 PLATE = Piece("plate", Outline(rectangle(40.0, 40.0)), 2)
 
 
-def verdicts(piece: Piece, *places: tuple[float, float], laser: Laser | None = None, stock: Stock = STOCK) -> dict[str, Any]:
-    layup = Layup(SHEET, tuple(Placed(piece.name, k + 1, x, y, 0.0) for k, (x, y) in enumerate(places)), 0.0, None)
+def verdicts(
+    piece: Piece, *places: tuple[float, float], laser: Laser | None = None, stock: Stock = STOCK
+) -> dict[str, Any]:
+    layup = Layup(
+        SHEET,
+        tuple(Placed(piece.name, k + 1, x, y, 0.0) for k, (x, y) in enumerate(places)),
+        0.0,
+        None,
+    )
     return {v.id: v for v in cut.checks("sheet-01", layup, [piece], laser or Laser(), stock)}
 
 
@@ -30,14 +39,18 @@ def test_a_plain_sheet_passes() -> None:
 
 
 def test_the_web_between_two_parts_has_the_kerf_taken_off() -> None:
-    found = verdicts(PLATE, (30.0, 30.0), (70.9, 30.0))  # cut paths 0.7 mm apart, the beam takes 0.2
+    found = verdicts(
+        PLATE, (30.0, 30.0), (70.9, 30.0)
+    )  # cut paths 0.7 mm apart, the beam takes 0.2
     assert found["cut.kerf"].verdict == "pass"
     assert found["cut.kerf"].measured == pytest.approx(0.5)
     assert verdicts(PLATE, (30.0, 30.0), (70.6, 30.0))["cut.kerf"].verdict == "fail"
 
 
 def test_parallel_cuts_that_crowd_are_a_warning() -> None:
-    assert verdicts(PLATE, (30.0, 30.0), (71.4, 30.0))["cut.heat"].verdict == "warn"  # 1.2 mm apart, 1.5 asked for
+    assert (
+        verdicts(PLATE, (30.0, 30.0), (71.4, 30.0))["cut.heat"].verdict == "warn"
+    )  # 1.2 mm apart, 1.5 asked for
     assert verdicts(PLATE, (30.0, 30.0), (71.8, 30.0))["cut.heat"].verdict == "pass"
     assert math.isinf(verdicts(PLATE, (30.0, 30.0), (150.0, 30.0))["cut.heat"].measured)
 
@@ -52,8 +65,16 @@ def test_margin_and_bed() -> None:
     assert "180 x 100 mm first" in small.remedy  # the biggest sheet that fits
     through = Laser(bed=(250.0, 150.0), pass_through=True)
     assert verdicts(PLATE, (30.0, 30.0), laser=through)["cut.bed"].verdict == "pass"
-    assert verdicts(PLATE, (30.0, 30.0), laser=replace(through, pass_through=False))["cut.bed"].verdict == "fail"
-    assert verdicts(PLATE, (30.0, 30.0), (170.0, 30.0), laser=Laser(bed=(100.0, 191.0), pass_through=True))["cut.bed"].verdict == "pass"
+    assert (
+        verdicts(PLATE, (30.0, 30.0), laser=replace(through, pass_through=False))["cut.bed"].verdict
+        == "fail"
+    )
+    assert (
+        verdicts(
+            PLATE, (30.0, 30.0), (170.0, 30.0), laser=Laser(bed=(100.0, 191.0), pass_through=True)
+        )["cut.bed"].verdict
+        == "pass"
+    )
 
 
 def test_a_bridge_thinner_than_the_sheet_fails() -> None:
@@ -61,19 +82,41 @@ def test_a_bridge_thinner_than_the_sheet_fails() -> None:
     told = verdicts(holed, (30.0, 30.0))["cut.bridge"]
     assert told.verdict == "fail"
     assert told.measured == pytest.approx(2.0, abs=1e-3)
-    assert verdicts(holed, (30.0, 30.0), stock=Stock(thickness=1.9, kerf=0.2))["cut.bridge"].verdict == "pass"
+    assert (
+        verdicts(holed, (30.0, 30.0), stock=Stock(thickness=1.9, kerf=0.2))["cut.bridge"].verdict
+        == "pass"
+    )
 
 
 def test_inner_corners() -> None:
     """A sharp notch has radius 0; a rounded one its radius; a convex part none."""
-    notched = [(0.0, 0.0), (20.0, 0.0), (20.0, 20.0), (12.0, 20.0), (12.0, 10.0), (8.0, 10.0), (8.0, 20.0), (0.0, 20.0)]
-    sharp = Contour(tuple(Line(a, b) for a, b in zip(notched, [*notched[1:], notched[0]], strict=True)))
+    notched = [
+        (0.0, 0.0),
+        (20.0, 0.0),
+        (20.0, 20.0),
+        (12.0, 20.0),
+        (12.0, 10.0),
+        (8.0, 10.0),
+        (8.0, 20.0),
+        (0.0, 20.0),
+    ]
+    sharp = Contour(
+        tuple(Line(a, b) for a, b in zip(notched, [*notched[1:], notched[0]], strict=True))
+    )
     assert cut.inner_radius(sharp) == 0.0
-    assert verdicts(Piece("notched", Outline(sharp), 1), (30.0, 30.0))["cut.radius"].verdict == "fail"
-    bowl = Contour((
-        Line((0.0, 0.0), (20.0, 0.0)), Line((20.0, 0.0), (20.0, 20.0)), Line((20.0, 20.0), (14.0, 20.0)),
-        Arc((14.0, 20.0), (10.0, 20.0), -math.pi), Line((6.0, 20.0), (0.0, 20.0)), Line((0.0, 20.0), (0.0, 0.0)),
-    ))  # fmt: skip
+    assert (
+        verdicts(Piece("notched", Outline(sharp), 1), (30.0, 30.0))["cut.radius"].verdict == "fail"
+    )
+    bowl = Contour(
+        (
+            Line((0.0, 0.0), (20.0, 0.0)),
+            Line((20.0, 0.0), (20.0, 20.0)),
+            Line((20.0, 20.0), (14.0, 20.0)),
+            Arc((14.0, 20.0), (10.0, 20.0), -math.pi),
+            Line((6.0, 20.0), (0.0, 20.0)),
+            Line((0.0, 20.0), (0.0, 0.0)),
+        )
+    )
     assert cut.inner_radius(bowl) == pytest.approx(4.0)
     assert math.isinf(cut.inner_radius(rectangle(10.0, 10.0, (0.0, 0.0), 2.0)))
 

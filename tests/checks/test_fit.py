@@ -1,4 +1,6 @@
-"""The fit proof: what was made passes, and every seeded fault is caught by the check that should catch it."""
+"""The fit proof: what was made passes, and every seeded fault is caught by the check that should
+catch it.
+"""
 
 from __future__ import annotations
 
@@ -44,14 +46,18 @@ def measured(screwed: Set, snapped: Set, on_feet: Set) -> list[tuple[Verdict, ..
     return [fit.panel_verdicts(one.plan, one.parts, "panel") for one in (on_feet, snapped, screwed)]
 
 
-def test_what_was_made_fits(screwed: Set, snapped: Set, on_feet: Set, measured: list[tuple[Verdict, ...]]) -> None:
+def test_what_was_made_fits(
+    screwed: Set, snapped: Set, on_feet: Set, measured: list[tuple[Verdict, ...]]
+) -> None:
     for verdicts in measured:
         assert not failed(verdicts), [v for v in verdicts if v.verdict == "fail"]
     for one in (screwed, snapped, on_feet):
         assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
 
 
-def test_every_fit_of_the_table_is_measured(screwed: Set, measured: list[tuple[Verdict, ...]]) -> None:
+def test_every_fit_of_the_table_is_measured(
+    screwed: Set, measured: list[tuple[Verdict, ...]]
+) -> None:
     """Each fit once, against the clearance that its class states."""
     found = {v.id: v for verdicts in measured for v in verdicts}
     for name in fits.FITS:
@@ -67,16 +73,27 @@ def test_a_foot_of_another_size_is_seen(on_feet: Set) -> None:
     (x0, y0, _), (x1, y1, _) = one.mesh.box
     middle = ((x0 + x1) / 2, (y0 + y1) / 2, 0.0)
     thin = Mesh((one.mesh.vertices - middle) * (0.96, 0.96, 1.0) + middle, one.mesh.triangles)
-    parts = [*on_feet.parts[:spot], dataclasses.replace(one, net=(thin, Pose())), *on_feet.parts[spot + 1 :]]
+    parts = [
+        *on_feet.parts[:spot],
+        dataclasses.replace(one, net=(thin, Pose())),
+        *on_feet.parts[spot + 1 :],
+    ]
     assert {"fit.foot", "fit.foot-stub"} <= failed(fit.panel_verdicts(on_feet.plan, parts, "panel"))
 
 
 def test_a_second_kernel_finds_no_overlap_either(screwed: Set, snapped: Set) -> None:
-    """Every pair of parts again, by a boolean library of its own (manifold3d) on the meshes; and a clash that both see."""
+    """Every pair of parts again, by a boolean library of its own (manifold3d) on the meshes; and a
+    clash that both see.
+    """
 
     def shared(a: Named, b: Named) -> float:
         one, two = (
-            manifold3d.Manifold(manifold3d.Mesh(p.mesh.vertices.astype("float32"), p.mesh.triangles.astype("uint32"))) for p in (a, b)
+            manifold3d.Manifold(
+                manifold3d.Mesh(
+                    p.mesh.vertices.astype("float32"), p.mesh.triangles.astype("uint32")
+                )
+            )
+            for p in (a, b)
         )
         assert one.status() == manifold3d.Error.NoError
         return float((one ^ two).volume())
@@ -85,11 +102,17 @@ def test_a_second_kernel_finds_no_overlap_either(screwed: Set, snapped: Set) -> 
         for a, b in fit._pairs(one.parts):
             most = 0.15 if {a.part, b.part} == {"cap", "base"} else 0.02
             assert shared(a, b) < most, (a.name, b.name)
-    base_, shell = screwed.parts[0], next(p for p in screwed.parts if p.part == "shell").moved(dx=0.4)
-    assert shared(base_, shell) == pytest.approx(kernel.overlap_mm3(base_.solid, shell.solid), rel=0.02)
+    base_, shell = (
+        screwed.parts[0],
+        next(p for p in screwed.parts if p.part == "shell").moved(dx=0.4),
+    )
+    assert shared(base_, shell) == pytest.approx(
+        kernel.overlap_mm3(base_.solid, shell.solid), rel=0.02
+    )
 
 
-# -- faults: a part moved, grown, turned round or left as it was for another plan -------------------------------
+# -- faults: a part moved, grown, turned round or left as it was for another plan
+# -------------------------------
 
 
 def moved(part: str, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Fault:
@@ -98,11 +121,16 @@ def moved(part: str, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Fault
 
 
 def swapped(part: str, solid: Callable[[Set], Any]) -> Fault:
-    return lambda one: [Named(p.name, p.part, solid(one), p.group) if p.part == part else p for p in one.parts]
+    return lambda one: [
+        Named(p.name, p.part, solid(one), p.group) if p.part == part else p for p in one.parts
+    ]
 
 
 def other_plan(one: Set, overrides: dict[str, Any]) -> Plan:
-    plan = dataclasses.replace(one.plan, params=changed(one.plan.params, {k: v for k, v in overrides.items() if k[:5] != "stock"}))
+    plan = dataclasses.replace(
+        one.plan,
+        params=changed(one.plan.params, {k: v for k, v in overrides.items() if k[:5] != "stock"}),
+    )
     stock = {k[6:]: v for k, v in overrides.items() if k[:5] == "stock"}
     return dataclasses.replace(plan, stock=changed(plan.stock, stock))
 
@@ -119,7 +147,11 @@ def remade(part: str, **overrides: Any) -> Fault:
 
 
 def thick_sheet(one: Set) -> Any:
-    return kernel.prism(one.plan.rings.diffuser, one.plan.heights.ledge_z, one.plan.heights.ledge_z + one.plan.stock.thickness + 0.4)
+    return kernel.prism(
+        one.plan.rings.diffuser,
+        one.plan.heights.ledge_z,
+        one.plan.heights.ledge_z + one.plan.stock.thickness + 0.4,
+    )
 
 
 def mirrored_base(one: Set) -> Any:
@@ -131,7 +163,9 @@ def overhanging_base(one: Set) -> Any:
     a = one.plan.cell.apothem
     z = one.plan.floor.top_z
     lug = kernel.box(a - one.plan.edge.wall_u - 0.3, a - 0.5, -3.0, 3.0, z + 4.0, z + 6.0)
-    ring = kernel.box(a - 1.5, a - 0.5, -one.plan.edge.port_w, one.plan.edge.port_w, z + 4.0, z + 6.0)
+    ring = kernel.box(
+        a - 1.5, a - 0.5, -one.plan.edge.port_w, one.plan.edge.port_w, z + 4.0, z + 6.0
+    )
     return kernel.fused([one.made.base, kernel.turned(lug, 180.0), kernel.turned(ring, 180.0)])
 
 
@@ -165,12 +199,14 @@ PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
     "header moved into the window's sill": (moved("header", dz=-2.0), "fit.overlap"),
     "inlet board moved": (moved("inlet board", dy=0.15), "fit.inlet"),
     "receptacle moved": (moved("receptacle", dz=0.3), "fit.overlap"),
-}  # fmt: skip
+}
 
 
 def _other_turn(one: Set) -> list[Named]:
     kind = dataclasses.replace(one.kind, up_deg=(one.kind.up_deg or 0.0) + 3.0)
-    return [Named(p.name, p.part, base(one.plan, kind)) if p.part == "base" else p for p in one.parts]
+    return [
+        Named(p.name, p.part, base(one.plan, kind)) if p.part == "base" else p for p in one.parts
+    ]
 
 
 def _thick_screw(one: Set) -> list[Named]:
@@ -181,35 +217,58 @@ def _thick_screw(one: Set) -> list[Named]:
     from fab.parts.assembly import Pose
 
     return [
-        Named(p.name, p.part, p.solid, p.group, (thick(p.mesh), Pose())) if p.part == "wall screw" else p for p in one.parts
+        (
+            Named(p.name, p.part, p.solid, p.group, (thick(p.mesh), Pose()))
+            if p.part == "wall screw"
+            else p
+        )
+        for p in one.parts
     ]
 
 
 def asked(check: str, one: Set, parts: Parts) -> set[str]:
-    """What fails of the checks that this one comes from: the rest of the proof would only take time."""
+    """What fails of the checks that this one comes from: the rest of the proof would only take
+    time.
+    """
     plan = one.plan
     if check == "fit.overlap":
         spoilt = [part for part in parts if all(part is not good for good in one.parts)]
-        near = [p for p in parts if p.part == "base" or p in spoilt or any(fit._pairs([bad, p]) for bad in spoilt)]
+        near = [
+            p
+            for p in parts
+            if p.part == "base" or p in spoilt or any(fit._pairs([bad, p]) for bad in spoilt)
+        ]
         return failed(fit.overlaps(plan, near, "panel"))
     if check == "fit.shell-off":
         return failed(motion.shell_off(plan, parts, "panel"))
     if check.startswith("fit.press"):
         return failed(motion.press(plan, parts, "panel"))
-    found = [*fits_measured.clearances(plan, parts, "panel"), *fits_measured.diffuser(plan, parts, "panel")]
+    found = [
+        *fits_measured.clearances(plan, parts, "panel"),
+        *fits_measured.diffuser(plan, parts, "panel"),
+    ]
     return failed([*found, *fit.heights(plan, parts, "panel")])
 
 
-DEAR = {  # seconds each: parts made anew, or many that meet; the others of their kind are in the default run
-    "base floor too thick", "shell moved into the base", "base wall too thick", "base made for another turn",
-    "clip moved away from the wall", "header moved into the window's sill", "sockets moved into the wall",
+# seconds each: parts made anew, or many that meet; the others of their kind are in the default run
+DEAR = {
+    "base floor too thick",
+    "shell moved into the base",
+    "base wall too thick",
+    "base made for another turn",
+    "clip moved away from the wall",
+    "header moved into the window's sill",
+    "sockets moved into the wall",
     "floor too thick for the stop",
-}  # fmt: skip
+}
 
 
 def some(names: Sequence[str]) -> list[Any]:
     """Names of faults for a test; the dear ones in the slow run."""
-    return [pytest.param(name, marks=pytest.mark.slow) if name in DEAR else name for name in sorted(names)]
+    return [
+        pytest.param(name, marks=pytest.mark.slow) if name in DEAR else name
+        for name in sorted(names)
+    ]
 
 
 @pytest.mark.parametrize("name", some([*PANEL_FAULTS]))
@@ -227,7 +286,7 @@ PRESS_FAULTS: dict[str, tuple[Fault, str]] = {
     "LEDs too high for a diffuser that sinks": (moved("led", dz=14.6), "fit.press-diffuser"),
     "shell snaps moved": (moved("shell", dx=0.2, dy=0.2), "fit.shell-snap"),
     "tongues reach too far": (remade("base", shell__snap_engage=0.6), "fit.shell-snap"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", some([*PRESS_FAULTS]))
@@ -237,13 +296,25 @@ def test_a_seeded_fault_of_press_edges_and_snaps_is_caught(snapped: Set, name: s
 
 
 JOINT_FAULTS: dict[str, tuple[Callable[[Named], Named], str]] = {
-    "pins too far to one side": (lambda p: p.moved(dx=2.5) if p.part == "header" else p, "fit.header-in"),
+    "pins too far to one side": (
+        lambda p: p.moved(dx=2.5) if p.part == "header" else p,
+        "fit.header-in",
+    ),
     "B hung lower": (lambda p: p.moved(dy=0.3) if p.name.startswith("B ") else p, "fit.joint-clip"),
     "B too near": (lambda p: p.moved(dx=-0.3) if p.name.startswith("B ") else p, "fit.joint-clip"),
-    "B's board raised": (lambda p: p.moved(dz=0.3) if p.name.startswith("B ") and p.group else p, "fit.header-axis"),
-    "header out of its windows": (lambda p: p.moved(dy=0.3) if p.part == "header" else p, "fit.header-window"),
-    "B pushed into A": (lambda p: p.moved(dx=-0.8) if p.name.startswith("B ") else p, "fit.overlap"),
-}  # fmt: skip
+    "B's board raised": (
+        lambda p: p.moved(dz=0.3) if p.name.startswith("B ") and p.group else p,
+        "fit.header-axis",
+    ),
+    "header out of its windows": (
+        lambda p: p.moved(dy=0.3) if p.part == "header" else p,
+        "fit.header-window",
+    ),
+    "B pushed into A": (
+        lambda p: p.moved(dx=-0.8) if p.name.startswith("B ") else p,
+        "fit.overlap",
+    ),
+}
 
 
 @pytest.mark.parametrize("name", sorted(JOINT_FAULTS))
@@ -253,14 +324,24 @@ def test_a_seeded_fault_at_a_joint_is_caught(screwed: Set, name: str) -> None:
     if check == "fit.overlap":
         found = fit.joint_verdicts(plan, plan, parts, "joint")
     else:  # the rest of the proof would only take time
-        found = (*joint_measured.header(plan, plan, parts, "joint"), *joint_measured.clips(plan, plan, parts, "joint"))
+        found = (
+            *joint_measured.header(plan, plan, parts, "joint"),
+            *joint_measured.clips(plan, plan, parts, "joint"),
+        )
     assert check in failed(found), name
 
 
 def test_bases_of_one_design_are_asked_for_what_they_differ_in(screwed: Set) -> None:
     """A further kind of base: its keyhole and inlet, without the whole proof again."""
     verdicts = fit.base_checks(screwed.plan, screwed.kind, screwed.made)
-    assert {"fit.overlap", "fit.hanger", "fit.hanger-holds", "fit.inlet", "fit.mark", "fit.screw-top"} == {v.id for v in verdicts}
+    assert {
+        "fit.overlap",
+        "fit.hanger",
+        "fit.hanger-holds",
+        "fit.inlet",
+        "fit.mark",
+        "fit.screw-top",
+    } == {v.id for v in verdicts}
     assert not failed(verdicts)
     turned = dataclasses.replace(screwed.kind, up_deg=80.0)
     assert "fit.hanger" in failed(fit.base_checks(screwed.plan, turned, screwed.made))
@@ -280,11 +361,14 @@ def test_squares_and_triangles_mate_with_hexagons(screwed: Set) -> None:
     assert not failed(fit.joint_checks(screwed.plan, screwed.made, other, printed(other)))
 
 
-# -- random designs ---------------------------------------------------------------------------------------------
+# -- random designs
+# ---------------------------------------------------------------------------------------------
 
 
 def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
-    """Every part of an accepted design is one valid solid, prints, fits, keeps its clearances and lets no light out."""
+    """Every part of an accepted design is one valid solid, prints, fits, keeps its clearances and
+    lets no light out.
+    """
     plan = plan_with(drawn[0])
     assume(not faults(plan))
     kind = BaseKind("inlet-hanger-A", "panel", True, up_deg, "A")
@@ -294,7 +378,12 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
     verdicts = [*fit.panel_verdicts(plan, parts, "panel")]
     verdicts += fit.joint_verdicts(plan, plan, joint_parts(plan, made, plan, made), "joint")
     verdicts += leak.leak_verdicts(plan, [*parts, *beside_edge(plan, made, 1)], "panel", inlet=True)
-    for name, solid in (("base", made.base), ("shell", made.shell), ("clip", made.clip), ("cap", made.cap)):
+    for name, solid in (
+        ("base", made.base),
+        ("shell", made.shell),
+        ("clip", made.clip),
+        ("cap", made.cap),
+    ):
         assert solid.isValid()
         assert len(solid.Solids()) == 1
         verdicts += prints.checks(name, made.flat[name].mesh, plan.printer)
@@ -303,7 +392,13 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
         pytest.fail("\n".join([*bad, repr(drawn)]))
 
 
-@settings(max_examples=1, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+@settings(
+    max_examples=1,
+    deadline=None,
+    derandomize=True,
+    phases=[Phase.generate],
+    suppress_health_check=list(HealthCheck),
+)
 @given(likely())
 def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
     proven(drawn)
@@ -315,7 +410,13 @@ def test_random_accepted_designs_are_proven_in_the_long_sweep(part: int) -> None
     """Each part draws its own designs, the same ones on every run."""
 
     @seed(part)
-    @settings(max_examples=LONG // PARTS, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck))
+    @settings(
+        max_examples=LONG // PARTS,
+        deadline=None,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
     @given(likely())
     def share(drawn: tuple[dict[str, Any], Any]) -> None:
         proven(drawn)

@@ -1,4 +1,6 @@
-"""Jumpers: their sizes against brute force, their room against the solids, and seeded faults that the checks catch."""
+"""Jumpers: their sizes against brute force, their room against the solids, and seeded faults that
+the checks catch.
+"""
 
 from __future__ import annotations
 
@@ -47,7 +49,14 @@ from .designs import SHOP, changed, plan_with
 SHIPPED = (  # as the shipped designs have them
     {"across_flats": 120.0, "depth": 40.0, "led.margin": 3.6, "led.pitch": 15.1},
     {"edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 16.25},
-    {"sides": 4, "edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 15.0, "led.pattern": "square"},
+    {
+        "sides": 4,
+        "edge": 90.0,
+        "depth": 48.0,
+        "led.margin": 3.6,
+        "led.pitch": 15.0,
+        "led.pattern": "square",
+    },
     {"sides": 3, "edge": 90.0, "depth": 48.0, "led.margin": 3.6, "led.pitch": 16.25},
 )
 
@@ -68,8 +77,12 @@ def test_shipped_sizes_take_a_jumper_at_every_edge(size: dict[str, Any]) -> None
 
 
 @given(st.floats(0.0, 1.0), st.sampled_from(SHIPPED), st.floats(14.0, 20.0))
-def test_the_wires_way_is_smooth_and_as_long_as_said(slack: float, size: dict[str, Any], high: float) -> None:
-    """By steps along the path: no jump, no corner, no bend under the least radius, nothing under the wall face."""
+def test_the_wires_way_is_smooth_and_as_long_as_said(
+    slack: float, size: dict[str, Any], high: float
+) -> None:
+    """By steps along the path: no jump, no corner, no bend under the least radius, nothing under
+    the wall face.
+    """
     plan = plan_with({**size, "board.height": high})
     path, sizes = wire_path(plan, slack), jumper_sizes(plan)
     assert path[0].start == (sizes.row_u, sizes.exit_z)
@@ -78,18 +91,28 @@ def test_the_wires_way_is_smooth_and_as_long_as_said(slack: float, size: dict[st
     for seg in path:
         steps = range(2001)
         points += [
-            seg.at(k / 2000) if isinstance(seg, Arc) else tuple(a + (b - a) * k / 2000 for a, b in zip(seg.start, seg.end, strict=True))
+            (
+                seg.at(k / 2000)
+                if isinstance(seg, Arc)
+                else tuple(a + (b - a) * k / 2000 for a, b in zip(seg.start, seg.end, strict=True))
+            )
             for k in steps
         ]
     walked = sum(math.dist(a, b) for a, b in itertools.pairwise(points))
     assert walked == pytest.approx(path_mm(path), rel=1e-5)
     assert min(z for _, z in points) == pytest.approx(sizes.wire_z, abs=1e-6)
     headings = [
-        math.atan2(b[1] - a[1], b[0] - a[0]) for a, b in itertools.pairwise(points) if math.dist(a, b) > 1e-9
+        math.atan2(b[1] - a[1], b[0] - a[0])
+        for a, b in itertools.pairwise(points)
+        if math.dist(a, b) > 1e-9
     ]
     bends = [abs(math.remainder(b - a, 2 * math.pi)) for a, b in itertools.pairwise(headings)]
     assert max(bends) < 0.01  # a corner would turn at once
-    assert all(seg.radius_mm >= min(sizes.least_r, sizes.taut_r) - 1e-9 for seg in path if isinstance(seg, Arc))
+    assert all(
+        seg.radius_mm >= min(sizes.least_r, sizes.taut_r) - 1e-9
+        for seg in path
+        if isinstance(seg, Arc)
+    )
 
 
 def test_a_longer_wire_lies_slacker() -> None:
@@ -103,7 +126,10 @@ def test_a_longer_wire_lies_slacker() -> None:
 
 
 def test_ohms_of_a_pole_by_hand() -> None:
-    """Two contacts of 20 mohm and 39 mm of wire with 85 mohm/m: 43.3 mohm. By hand; the values are the defaults."""
+    """Two contacts of 20 mohm and 39 mm of wire with 85 mohm/m: 43.3 mohm.
+
+    By hand; the values are the defaults.
+    """
     plan = plan_with()
     assert wire_length(plan, plan) == 39.0
     assert pole_ohm(plan, plan) == pytest.approx(0.04 + 0.085 * 0.039)
@@ -116,14 +142,22 @@ def test_no_tail_of_a_row_meets_an_led(size: dict[str, Any]) -> None:
     reach, half = plan.cell.apothem - jumper_sizes(plan).row_u, plan.params.led.size / 2
     for edge, k in itertools.product(range(plan.cell.sides), range(plan.params.header.pins)):
         t, angle = (k - 2) * plan.params.jumper.pitch, 2 * math.pi * edge / plan.cell.sides
-        x, y = reach * math.cos(angle) - t * math.sin(angle), reach * math.sin(angle) + t * math.cos(angle)
-        gap = min(math.hypot(max(abs(x - a) - half, 0), max(abs(y - b) - half, 0)) for a, b in led_grid(plan))
+        x, y = (
+            reach * math.cos(angle) - t * math.sin(angle),
+            reach * math.sin(angle) + t * math.cos(angle),
+        )
+        gap = min(
+            math.hypot(max(abs(x - a) - half, 0), max(abs(y - b) - half, 0))
+            for a, b in led_grid(plan)
+        )
         assert gap >= 0.7 + 0.3 - 1e-6
 
 
 @settings(max_examples=60)
 @given(st.sampled_from(SHIPPED), st.floats(0, 359), st.booleans(), st.data())
-def test_keyholes_keep_clear_of_openings(size: dict[str, Any], up: float, inlet: bool, data: st.DataObject) -> None:
+def test_keyholes_keep_clear_of_openings(
+    size: dict[str, Any], up: float, inlet: bool, data: st.DataObject
+) -> None:
     """The screw's head on its whole travel, by discs, against the rims; and the air slots."""
     plan = plan_with({**size, "base.vents": True})
     edges = tuple(sorted(data.draw(st.sets(st.integers(1, plan.cell.sides - 1), min_size=1))))
@@ -136,7 +170,10 @@ def test_keyholes_keep_clear_of_openings(size: dict[str, Any], up: float, inlet:
     radius = plan.params.hanger.head_d / 2
     for k in range(21):
         x, y = (a + (b - a) * k / 20 for a, b in zip(hole.entry, hole.rest, strict=True))
-        disc = [(x + radius * math.cos(w * math.pi / 12), y + radius * math.sin(w * math.pi / 12)) for w in range(24)]
+        disc = [
+            (x + radius * math.cos(w * math.pi / 12), y + radius * math.sin(w * math.pi / 12))
+            for w in range(24)
+        ]
         assert all(boxes_apart(disc, rim) > 0.2 for rim in rims)
 
 
@@ -177,7 +214,9 @@ def test_every_rule_has_a_seeded_fault() -> None:
 def test_a_remedy_cures() -> None:
     """A plug that is too tall for its bend: the height of the board that is told passes."""
     plan = plan_with({"jumper.stack": 10.0, "jumper.wire_d": 1.4})
-    verdict = next(v for v in jumper_checks("panel", plan, [opened(plan)]) if v.id == "fit.jumper-bend")
+    verdict = next(
+        v for v in jumper_checks("panel", plan, [opened(plan)]) if v.id == "fit.jumper-bend"
+    )
     assert verdict.verdict == "fail"
     high = float(verdict.remedy.split("=")[1].strip(" ."))
     assert "board.height" in verdict.remedy
@@ -191,7 +230,9 @@ def test_no_opening_no_verdict() -> None:
 
 
 def test_a_keyhole_without_room_is_told() -> None:
-    """A triangle that hangs askew, with openings at all edges: the check fails and says so; without them it passes."""
+    """A triangle that hangs askew, with openings at all edges: the check fails and says so; without
+    them it passes.
+    """
     plan = plan_with({"sides": 3, "edge": 90.0})
     for edges, fails in (((0, 1, 2), True), ((), False)):
         kind = BaseKind("hanger-A", "panel", False, 30.0, "A", 0, edges)
@@ -199,7 +240,8 @@ def test_a_keyhole_without_room_is_told() -> None:
         assert ("fit.keyhole" in found) is fails
 
 
-# -- solids --------------------------------------------------------------------------------------------------------
+# -- solids
+# --------------------------------------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module")
@@ -217,7 +259,13 @@ def test_a_jumper_lies_in_its_joint(triangle: tuple[Plan, Printed]) -> None:
     plan, made = triangle
     verdicts = fit.jumper_verdicts(plan, plan, scene(plan, made), "joint")
     assert not failed(verdicts), [v.says for v in verdicts if v.verdict == "fail"]
-    assert {"fit.jumper-way", "fit.jumper-air", "fit.jumper-flush", "fit.jumper-wires", "fit.jumper-lies"} <= {v.id for v in verdicts}
+    assert {
+        "fit.jumper-way",
+        "fit.jumper-air",
+        "fit.jumper-flush",
+        "fit.jumper-wires",
+        "fit.jumper-lies",
+    } <= {v.id for v in verdicts}
 
 
 def other(plan: Plan, overrides: dict[str, Any]) -> Plan:
@@ -247,13 +295,19 @@ def on_an_led(plan: Plan, parts: list[Named]) -> list[Named]:
 def shallow(plan: Plan, parts: list[Named]) -> list[Named]:
     """A base whose channel was made for thinner wires."""
     wrong = base(other(plan, {"jumper.wire_d": 0.4}), opened(plan))
-    return [Named(p.name, p.part, kernel.turned(wrong, -120.0), p.group) if p.name == "A base" else p for p in parts]
+    return [
+        Named(p.name, p.part, kernel.turned(wrong, -120.0), p.group) if p.name == "A base" else p
+        for p in parts
+    ]
 
 
 def closed(plan: Plan, parts: list[Named]) -> list[Named]:
     """A base without the opening."""
     wrong = base(plan, BaseKind("plain", "panel", False, None, ""))
-    return [Named(p.name, p.part, kernel.turned(wrong, -120.0), p.group) if p.name == "A base" else p for p in parts]
+    return [
+        Named(p.name, p.part, kernel.turned(wrong, -120.0), p.group) if p.name == "A base" else p
+        for p in parts
+    ]
 
 
 def _tall(plan: Plan, part: Named) -> Named:
@@ -271,7 +325,10 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
     "a plug out of line": (aside("jumper plug", 0.4), "fit.jumper-air"),
     "wires that stand out": (lowered("wire", 0.3), "fit.jumper-flush"),
     "a row on an LED": (on_an_led, "fit.jumper-tails"),
-    "a row in the socket": (lambda plan, parts: [p.moved(dx=2.0) if p.part == "pin row" else p for p in parts], "fit.overlap"),
+    "a row in the socket": (
+        lambda plan, parts: [p.moved(dx=2.0) if p.part == "pin row" else p for p in parts],
+        "fit.overlap",
+    ),
 }
 
 
@@ -279,13 +336,19 @@ QUICK = ("a plug out of line", "a row in the socket", "wires that stand out")
 
 
 @pytest.mark.parametrize(
-    "name", [name if name in QUICK else pytest.param(name, marks=pytest.mark.slow) for name in sorted(SOLID_FAULTS)]
+    "name",
+    [
+        name if name in QUICK else pytest.param(name, marks=pytest.mark.slow)
+        for name in sorted(SOLID_FAULTS)
+    ],
 )
 def test_a_seeded_fault_is_caught(triangle: tuple[Plan, Printed], name: str) -> None:
     plan, made = triangle
     spoil, check = SOLID_FAULTS[name]
     parts = spoil(plan, scene(plan, made))
-    if check == "fit.overlap":  # the one place where rows share room with anything, without the rest of the proof
+    if (
+        check == "fit.overlap"
+    ):  # the one place where rows share room with anything, without the rest of the proof
         pairs = [pair for pair in fit._pairs(parts) if any(part.part == "pin row" for part in pair)]
         assert check in failed([fit._overlap_verdict(pairs, "joint", set())])
     else:
@@ -300,7 +363,8 @@ def test_an_opening_over_a_standoff_is_caught() -> None:
     at = plain.cell.apothem - jumper_sizes(plain).row_u
     holes = tuple(BoardPart(kind="hole", x=x, y=y, width=3.2) for x, y in ((at, 0.0), (-40.0, 0.0)))
     rows = tuple(
-        BoardPart(kind="jumper", x=at * math.cos(k * math.pi / 3), y=at * math.sin(k * math.pi / 3)) for k in range(6)
+        BoardPart(kind="jumper", x=at * math.cos(k * math.pi / 3), y=at * math.sin(k * math.pi / 3))
+        for k in range(6)
     )
     plan = other(plain, {"board.part": (*holes, *rows)})
     assert "fit.jumper-clear" in failed(jumper_checks("panel", plan, [opened(plan)]))
@@ -325,16 +389,24 @@ def block(**base: float) -> Job:
     """A block of 19 hexagons with a jumper at every joint."""
     return Job(
         shop=SHOP,
-        panel=changed(PanelParams(), {"across_flats": 120.0} | {f"base.{key}": value for key, value in base.items()}),
+        panel=changed(
+            PanelParams(),
+            {"across_flats": 120.0} | {f"base.{key}": value for key, value in base.items()},
+        ),
         joint=JointParams(jumper="all"),
-        layout=LayoutParams(cells=tuple((q, r) for q in range(-2, 3) for r in range(-2, 3) if abs(q + r) <= 2)),
+        layout=LayoutParams(
+            cells=tuple((q, r) for q in range(-2, 3) for r in range(-2, 3) if abs(q + r) <= 2)
+        ),
     )
 
 
 def test_behind_feet_an_inlet_keeps_off_the_opening_of_a_jumper() -> None:
     found = outline(block(feet=12.0))
     assert len(found.table.jumpers) == 42
-    assert all(edge not in found.table.jumper_edges.get(name, ()) for name, edge in found.wired.inlets.items())
+    assert all(
+        edge not in found.table.jumper_edges.get(name, ())
+        for name, edge in found.wired.inlets.items()
+    )
 
 
 def test_a_base_without_the_opening_that_its_jumper_needs_is_told() -> None:

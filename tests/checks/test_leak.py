@@ -1,4 +1,6 @@
-"""Light leaks: a closed panel is dark outside, every opened gap is told with its place; the ray caster against a plain one."""
+"""Light leaks: a closed panel is dark outside, every opened gap is told with its place; the ray
+caster against a plain one.
+"""
 
 from __future__ import annotations
 
@@ -60,14 +62,19 @@ def test_a_missing_cap_leaks_through_its_edge(screwed: Set) -> None:
 def test_a_missing_neighbour_leaks_through_the_joint(screwed: Set) -> None:
     shut = near_the_edge(screwed, 1)
     assert verdict(screwed, shut)[0] == "pass"
-    alone = [p for p in shut if not p.name.startswith("neighbour") and p.part not in ("clip", "header")]
+    alone = [
+        p for p in shut if not p.name.startswith("neighbour") and p.part not in ("clip", "header")
+    ]
     word, _, says = verdict(screwed, alone)
     assert word == "fail"
     assert "through edge 1" in says
 
 
 def test_a_shell_that_stands_off_leaks(screwed: Set) -> None:
-    parts = [p.moved(dz=16.0) if p.part in ("shell", "diffuser") and not p.name.startswith("n") else p for p in scene(screwed)]
+    parts = [
+        p.moved(dz=16.0) if p.part in ("shell", "diffuser") and not p.name.startswith("n") else p
+        for p in scene(screwed)
+    ]
     assert verdict(screwed, parts)[0] == "fail"
 
 
@@ -81,7 +88,10 @@ def test_light_on_the_wall_behind_the_panel_is_no_leak(screwed: Set) -> None:
 
 
 def test_rays_agree_with_a_plain_reckoning() -> None:
-    """Every ray against every triangle by Moeller and Trumbore's formulas as published (J. Graphics Tools 2, 1997)."""
+    """Every ray against every triangle by Moeller and Trumbore's formulas as published (J.
+
+    Graphics Tools 2, 1997).
+    """
     rng = np.random.default_rng(5)
     triangles, origins = rng.normal(size=(60, 3, 3)), rng.normal(size=(500, 3)) * 2
     ways = rng.normal(size=(500, 3))
@@ -123,4 +133,6 @@ def test_every_open_edge_has_its_cap_checked(screwed: Set, edge: int) -> None:
     spots = leak._gaps(screwed.plan, inlet=False)
     angle = 2 * np.pi * edge / 6
     out = spots[:, 0] * np.cos(angle) + spots[:, 1] * np.sin(angle)
-    assert (out > screwed.plan.cell.apothem - 3.0).sum() == (spots[:, 0] > screwed.plan.cell.apothem - 3.0).sum()
+    assert (out > screwed.plan.cell.apothem - 3.0).sum() == (
+        spots[:, 0] > screwed.plan.cell.apothem - 3.0
+    ).sum()

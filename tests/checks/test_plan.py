@@ -46,7 +46,14 @@ BROKEN: dict[str, dict[str, Any]] = {
     "fit.clip-room": {"clip.width": 20.0},
     "fit.clip-socket": {"clip.offset": 8.0},
     "fit.clip-corner": {"edge": 52.0, "sides": 4, "clip.width": 12.0},
-    "fit.post-clip": {"edge": 66.0, "sides": 3, "clip.width": 8.0, "screw_d": 3.0, "base.board_fixing": "insert", "insert_d": 6.0},
+    "fit.post-clip": {
+        "edge": 66.0,
+        "sides": 3,
+        "clip.width": 8.0,
+        "screw_d": 3.0,
+        "base.board_fixing": "insert",
+        "insert_d": 6.0,
+    },
     "fit.post-socket": {"edge": 50.0, "sides": 3, "header.socket_depth": 12.0},
     "fit.socket-corner": {"edge": 60.0, "sides": 3, "header.pins": 8},
     "fit.header-reach": {"header.pin": 5.0},
@@ -77,11 +84,37 @@ BROKEN: dict[str, dict[str, Any]] = {
     "fit.snap-hold": {"shell.fixing": "snap", "shell.snap_engage": 0.15},
     "fit.press-fixing": {"switch.on": True, "switch.height": 9.5},
     "fit.press-rib": {"switch.on": True, "shell.fixing": "snap", "switch.height": 4.3},
-    "fit.press-rib-top": {"switch.on": True, "shell.fixing": "snap", "switch.height": 12.0, "depth": 32.0},
-    "fit.press-rib-tip": {"switch.on": True, "shell.fixing": "snap", "switch.height": 12.5, "depth": 32.0},
-    "fit.press-order": {"switch.on": True, "shell.fixing": "snap", "switch.height": 9.5, "switch.extra": 0.0},
-    "fit.press-body": {"switch.on": True, "shell.fixing": "snap", "switch.height": 9.5, "switch.inset": 2.0},
-    "fit.press-side": {"switch.on": True, "shell.fixing": "snap", "switch.height": 9.5, "switch.size": 28.0, "edge": 40.0},
+    "fit.press-rib-top": {
+        "switch.on": True,
+        "shell.fixing": "snap",
+        "switch.height": 12.0,
+        "depth": 32.0,
+    },
+    "fit.press-rib-tip": {
+        "switch.on": True,
+        "shell.fixing": "snap",
+        "switch.height": 12.5,
+        "depth": 32.0,
+    },
+    "fit.press-order": {
+        "switch.on": True,
+        "shell.fixing": "snap",
+        "switch.height": 9.5,
+        "switch.extra": 0.0,
+    },
+    "fit.press-body": {
+        "switch.on": True,
+        "shell.fixing": "snap",
+        "switch.height": 9.5,
+        "switch.inset": 2.0,
+    },
+    "fit.press-side": {
+        "switch.on": True,
+        "shell.fixing": "snap",
+        "switch.height": 9.5,
+        "switch.size": 28.0,
+        "edge": 40.0,
+    },
     "fit.led-margin": {"led.margin": 2.0},
     "fit.cradle-room": {"inlet.board_w": 20.0, "clip.offset": 15.0},
     "fit.cable-room": {"inlet.kind": "round", "inlet.cable_d": 14.0, "clip.offset": 15.0},
@@ -95,13 +128,19 @@ BROKEN: dict[str, dict[str, Any]] = {
     "print.tongue": {"shell.fixing": "snap", "shell.snap_tongue": 0.6},
     "print.floor": {"base.floor": 0.6},
     "print.clip-bridge": {"clip.width": 13.0, "edge": 110.0},
-    "print.inlet-bridge": {"shop.printer.bridge": 7.9, "clip.width": 6.0, "header.pins": 2, "inlet.plug_w": 6.0},
+    "print.inlet-bridge": {
+        "shop.printer.bridge": 7.9,
+        "clip.width": 6.0,
+        "header.pins": 2,
+        "inlet.plug_w": 6.0,
+    },
     "print.ledge": {"shell.ledge": 0.5},
     "print.gap": {"shop.printer.clearance.location": 0.05},
     "print.bed": {"across_flats": 240.0},
     "print.height": {"shop.printer.height": 31.0, "depth": 36.0},
-}  # fmt: skip
-# Rooms that the plan's own formulas always leave; they stand for designs that set more of them by hand.
+}
+# Rooms that the plan's own formulas always leave; they stand for designs that set more of them by
+# hand.
 ALWAYS = {"fit.board-hole", "fit.clip-bend", "fit.clip-in", "fit.seat-warm"}
 
 
@@ -127,32 +166,52 @@ def test_every_rule_is_provoked_and_its_remedy_works(check: str) -> None:
     assert all_faults(done(design, told[check].remedy)) <= all_faults(design) - {check}
 
 
-@pytest.mark.parametrize("press", [[], ["panel.switch.on=true", 'panel.shell.fixing="snap"']], ids=["plain", "press edges"])
+@pytest.mark.parametrize(
+    "press",
+    [[], ["panel.switch.on=true", 'panel.shell.fixing="snap"']],
+    ids=["plain", "press edges"],
+)
 @pytest.mark.parametrize("job", ["reading-nook", "mixed-wall", "bedside-lamp"])
 def test_presets_pass(job: str, press: list[str]) -> None:
     """As shipped, and with press edges switched on and nothing else turned."""
     read = load(PARAMS / f"{job}.toml", press).job
     for name in ("panel", *read.designs):
-        failed = [verdict for verdict in plan_checks(name, plan(read.design(name), read.shop)) if verdict.verdict != "pass"]
+        failed = [
+            verdict
+            for verdict in plan_checks(name, plan(read.design(name), read.shop))
+            if verdict.verdict != "pass"
+        ]
         assert not failed
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(
+    max_examples=25,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+)
 @given(wild())
-def test_a_refused_set_says_what_to_change_and_the_change_makes_it_pass(overrides: dict[str, Any]) -> None:
+def test_a_refused_set_says_what_to_change_and_the_change_makes_it_pass(
+    overrides: dict[str, Any],
+) -> None:
     remedies_end_well(overrides)
 
 
 @pytest.mark.slow
-@settings(max_examples=200, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+@settings(
+    max_examples=200,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
+)
 @given(wild())
 def test_refused_sets_in_the_long_sweep(overrides: dict[str, Any]) -> None:
     remedies_end_well(overrides)
 
 
 def remedies_end_well(overrides: dict[str, Any]) -> None:
-    """Whatever is asked for, the checks answer, never raise; remedies done one after the other end in a design that
-    passes, and a set with one fault is cured by its one remedy."""
+    """Whatever is asked for, the checks answer, never raise; remedies done one after the other end
+    in a design that passes, and a set with one fault is cured by its one remedy.
+    """
     design = plan_with(overrides)
     verdicts = plan_checks("panel", design)
     failed = [verdict for verdict in verdicts if verdict.verdict == "fail"]
@@ -163,7 +222,9 @@ def remedies_end_well(overrides: dict[str, Any]) -> None:
             left = all_faults(done(design, verdict.remedy))
             assert left <= all_faults(design) - {verdict.id}, (overrides, verdict)
         else:
-            assert verdict.remedy.startswith(("No change of one or two values was found", "Give")), verdict
+            assert verdict.remedy.startswith(
+                ("No change of one or two values was found", "Give")
+            ), verdict
 
 
 @settings(max_examples=60, deadline=None)
@@ -172,9 +233,19 @@ def test_what_passes_has_room_everywhere(drawn: tuple[dict[str, Any], Any]) -> N
     """Passing means passing: no fault, and every contour of the plan can be drawn."""
     design = plan_with(drawn[0])
     assume(not faults(design))
-    for contour in (design.rings.body, design.rings.rebate, design.rings.window, design.rings.diffuser):
+    for contour in (
+        design.rings.body,
+        design.rings.rebate,
+        design.rings.window,
+        design.rings.diffuser,
+    ):
         assert contour.area_mm2 > 0
-    for ring in (design.rings.shell_inner, design.rings.base_outer, design.rings.base_inner, design.rings.board):
+    for ring in (
+        design.rings.shell_inner,
+        design.rings.base_outer,
+        design.rings.base_inner,
+        design.rings.board,
+    ):
         assert ring.contour().area_mm2 > 0
 
 
@@ -185,7 +256,9 @@ def test_no_room_for_a_keyhole_is_told_with_a_size_that_has_it() -> None:
     told = [v for v in plan_checks("panel", design, [kind]) if v.id == "fit.keyhole"]
     assert told[0].verdict == "fail"
     cured = done(design, told[0].remedy)
-    assert [v.verdict for v in plan_checks("panel", cured, [kind]) if v.id == "fit.keyhole"] == ["pass"]
+    assert [v.verdict for v in plan_checks("panel", cured, [kind]) if v.id == "fit.keyhole"] == [
+        "pass"
+    ]
 
 
 def test_a_name_that_is_too_long_for_the_base_is_a_warning() -> None:

@@ -1,4 +1,6 @@
-"""Print checks on meshes whose answers are known by construction, and on the real parts (common practice limits)."""
+"""Print checks on meshes whose answers are known by construction, and on the real parts (common
+practice limits).
+"""
 
 from __future__ import annotations
 
@@ -16,9 +18,17 @@ from fab.solids.meshing import is_closed
 from .shapes import boxes, prism
 
 PRINTER = Printer()
-TABLE = ((0, 10, 0, 30, 0, 20), (0, 40, 0, 30, 20, 24), (30, 40, 0, 30, 0, 20))  # two legs, a plate: a 20 mm bridge
+TABLE = (
+    (0, 10, 0, 30, 0, 20),
+    (0, 40, 0, 30, 20, 24),
+    (30, 40, 0, 30, 0, 20),
+)  # two legs, a plate: a 20 mm bridge
 T_BEAM = ((10, 20, 0, 30, 0, 20), (0, 30, 0, 30, 20, 24))  # two wings of 10 mm
-FLOATING = ((0, 10, 0, 10, 0, 10), (20, 30, 0, 10, 5, 10), (0, 30, 0, 10, 10, 12))  # a block that hangs from a plate
+FLOATING = (
+    (0, 10, 0, 10, 0, 10),
+    (20, 30, 0, 10, 5, 10),
+    (0, 30, 0, 10, 10, 12),
+)  # a block that hangs from a plate
 
 
 def verdicts(mesh: Mesh, printer: Printer = PRINTER) -> dict[str, tuple[str, float]]:
@@ -40,24 +50,40 @@ def test_a_bridge_is_as_long_as_its_span() -> None:
 
 
 def test_a_square_hole_in_a_plate_is_bridged_the_short_way() -> None:
-    tray = boxes((0, 40, 0, 10, 0, 8), (0, 40, 20, 30, 0, 8), (0, 5, 0, 30, 0, 8), (35, 40, 0, 30, 0, 8), (0, 40, 0, 30, 8, 10))
+    tray = boxes(
+        (0, 40, 0, 10, 0, 8),
+        (0, 40, 20, 30, 0, 8),
+        (0, 5, 0, 30, 0, 8),
+        (35, 40, 0, 30, 0, 8),
+        (0, 40, 0, 30, 8, 10),
+    )
     assert verdicts(tray)["print.bridge"] == ("pass", pytest.approx(10.0, abs=0.01))
 
 
 def test_wings_hang_out() -> None:
     found = verdicts(boxes(*T_BEAM))
     assert found["print.overhang"][0] == "fail"
-    assert found["print.overhang"][1] == pytest.approx(10.0, abs=1.0)  # spots lie up to 1.5 mm apart
+    assert found["print.overhang"][1] == pytest.approx(
+        10.0, abs=1.0
+    )  # spots lie up to 1.5 mm apart
     assert found["print.bridge"] == ("pass", 0.0)
 
 
 def test_a_small_step_prints() -> None:
-    assert verdicts(boxes((0.4, 20, 0, 20, 0, 5), (0, 20, 0, 20, 5, 10)))["print.overhang"][0] == "pass"
-    assert verdicts(boxes((1.0, 20, 0, 20, 0, 5), (0, 20, 0, 20, 5, 10)))["print.overhang"][0] == "fail"
+    assert (
+        verdicts(boxes((0.4, 20, 0, 20, 0, 5), (0, 20, 0, 20, 5, 10)))["print.overhang"][0]
+        == "pass"
+    )
+    assert (
+        verdicts(boxes((1.0, 20, 0, 20, 0, 5), (0, 20, 0, 20, 5, 10)))["print.overhang"][0]
+        == "fail"
+    )
 
 
 def test_what_starts_in_the_air_is_told_with_its_place() -> None:
-    told = next(v for v in prints.checks("thing", boxes(*FLOATING), PRINTER) if v.id == "print.overhang")
+    told = next(
+        v for v in prints.checks("thing", boxes(*FLOATING), PRINTER) if v.id == "print.overhang"
+    )
     assert told.verdict == "fail"
     assert "in the air" in told.says
     assert "z 5" in told.says
@@ -66,16 +92,24 @@ def test_what_starts_in_the_air_is_told_with_its_place() -> None:
 def test_an_edge_that_starts_in_the_air_is_found() -> None:
     """A roof turned over: no flat to find, only its lowest edge."""
     block, keel = boxes((0, 10, 0, 10, 0, 10)), prism([(25, 5), (30, 10), (20, 10)], 0, 10)
-    both = Mesh(np.concatenate([block.vertices, keel.vertices]), np.concatenate([block.triangles, keel.triangles + len(block.vertices)]))
+    both = Mesh(
+        np.concatenate([block.vertices, keel.vertices]),
+        np.concatenate([block.triangles, keel.triangles + len(block.vertices)]),
+    )
     assert overhang.in_the_air(both) == [(25.0, 0.0, 5.0)]
     assert overhang.in_the_air(block) == []
 
 
-@pytest.mark.parametrize(("lean", "word"), [(30.0, "pass"), (45.0, "pass"), (47.0, "fail"), (60.0, "fail")])
+@pytest.mark.parametrize(
+    ("lean", "word"), [(30.0, "pass"), (45.0, "pass"), (47.0, "fail"), (60.0, "fail")]
+)
 def test_a_leaning_face_up_to_the_printer_s_angle(lean: float, word: str) -> None:
     """45 degrees from upright is the usual limit (FDM design rules)."""
     out = 10 * math.tan(math.radians(lean))
-    assert verdicts(prism([(0, 0), (10, 0), (10 + out, 10), (0, 10)], 0, 12))["print.overhang"][0] == word
+    assert (
+        verdicts(prism([(0, 0), (10, 0), (10 + out, 10), (0, 10)], 0, 12))["print.overhang"][0]
+        == word
+    )
 
 
 def test_a_bump_that_rises_from_a_floor_is_carried_there() -> None:
@@ -83,7 +117,9 @@ def test_a_bump_that_rises_from_a_floor_is_carried_there() -> None:
     block = boxes((0, 10, 0, 10, 0, 2), (5, 10, 0, 10, 2, 6))
     found = verdicts(block)
     assert found["print.overhang"][0] == "pass"
-    ramp = prism([(0, 0), (20, 0), (20, 2), (10, 2), (14, 5), (0, 5)], 0, 10)  # leans out 53 degrees over its own step
+    ramp = prism(
+        [(0, 0), (20, 0), (20, 2), (10, 2), (14, 5), (0, 5)], 0, 10
+    )  # leans out 53 degrees over its own step
     assert verdicts(ramp)["print.overhang"] == ("fail", pytest.approx(4.0, abs=0.7))
 
 
@@ -114,7 +150,9 @@ def test_bed_and_height() -> None:
     plate = boxes((0, 213, 0, 100, 0, 3))
     assert verdicts(plate)["print.bed"] == ("fail", pytest.approx(-1.0))
     assert verdicts(boxes((0, 100, 0, 212, 0, 3)))["print.bed"] == ("pass", pytest.approx(0.0))
-    assert verdicts(plate, Printer(bed=(120.0, 230.0)))["print.bed"][0] == "pass"  # turned by a quarter
+    assert (
+        verdicts(plate, Printer(bed=(120.0, 230.0)))["print.bed"][0] == "pass"
+    )  # turned by a quarter
     assert verdicts(boxes((0, 20, 0, 20, 0, 250)))["print.height"][0] == "fail"
     assert verdicts(boxes((0, 20, 0, 20, 1, 5)))["print.on-bed"] == ("fail", pytest.approx(1.0))
 

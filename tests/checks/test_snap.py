@@ -1,7 +1,7 @@
 """Snap-fit formulas against published examples, and snap checks that fail where they should.
 
-Sources as named in each test: "Snap-Fit Joints for Plastics - A Design Guide" (the guide), seen in transcriptions;
-notes on printed snap fits; a closed form recomputed by numerical integration here.
+Sources as named in each test: "Snap-Fit Joints for Plastics - A Design Guide" (the guide), seen in
+transcriptions; notes on printed snap fits; a closed form recomputed by numerical integration here.
 """
 
 from __future__ import annotations
@@ -24,8 +24,9 @@ from .test_plan import done
 
 
 def test_worked_example_of_the_guide() -> None:
-    """The guide, p. 16, example I: PC, l 19, b 9.5, y 2.4, 30 degrees, 2 % strain, Es 1815 N/mm2, mu 0.6, thickness
-    tapering to half: h 3.28 mm, P 32.5 N, factor 1.8, W 58.5 N."""
+    """The guide, p. 16, example I: PC, l 19, b 9.5, y 2.4, 30 degrees, 2 % strain, Es 1815 N/mm2,
+    mu 0.6, thickness tapering to half: h 3.28 mm, P 32.5 N, factor 1.8, W 58.5 N.
+    """
     h = 2.0 / 3.0 * fits.taper_factor(0.5) * 0.02 * 19.0**2 / 2.4
     assert h == pytest.approx(3.28, rel=0.01)
     assert fits.leg_strain(h, 0.5, 2.4, 19.0) == pytest.approx(0.02, rel=1e-9)
@@ -36,25 +37,40 @@ def test_worked_example_of_the_guide() -> None:
     assert force * factor == pytest.approx(58.5, rel=0.02)
 
 
-@pytest.mark.parametrize(("tip", "k"), [(0.9, 1.0815), (0.8, 1.1788), (0.7, 1.2972), (0.6, 1.4450), (0.5, 1.6355)])
+@pytest.mark.parametrize(
+    ("tip", "k"), [(0.9, 1.0815), (0.8, 1.1788), (0.7, 1.2972), (0.6, 1.4450), (0.5, 1.6355)]
+)
 def test_taper_factor(tip: float, k: float) -> None:
-    """Chart K of plastics design notes (0.5: reading 1.63); all of them by integrating the curvature of a tapered beam."""
+    """Chart K of plastics design notes (0.5: reading 1.63); all of them by integrating the
+    curvature of a tapered beam.
+    """
     assert fits.taper_factor(tip) == pytest.approx(k, abs=1e-4)
-    bend, _ = quad(lambda x: x * x / (tip + (1 - tip) * x) ** 3, 0.0, 1.0)  # x from the tip, root thickness 1
+    bend, _ = quad(
+        lambda x: x * x / (tip + (1 - tip) * x) ** 3, 0.0, 1.0
+    )  # x from the tip, root thickness 1
     assert fits.taper_factor(tip) == pytest.approx(3.0 * bend, rel=1e-6)
 
 
 @pytest.mark.parametrize(
     ("h", "y", "length", "per_cent"),
-    [(2.5, 2.5, 15.0, 4.17), (2.5, 2.5, 18.0, 2.89), (1.6, 1.0, 12.0, 1.6667), (2.0, 1.5, 15.0, 2.0)],
+    [
+        (2.5, 2.5, 15.0, 4.17),
+        (2.5, 2.5, 18.0, 2.89),
+        (1.6, 1.0, 12.0, 1.6667),
+        (2.0, 1.5, 15.0, 2.0),
+    ],
 )
 def test_strain_of_a_constant_leg(h: float, y: float, length: float, per_cent: float) -> None:
-    """First two: an article on why snap fits break (it prints 4.16, truncated, and 2.8); the others by hand."""
+    """First two: an article on why snap fits break (it prints 4.16, truncated, and 2.8); the others
+    by hand.
+    """
     assert fits.leg_strain(h, 1.0, y, length) * 100 == pytest.approx(per_cent, abs=0.01)
 
 
 def test_shortest_leg() -> None:
-    """A snap-fit guide for printed parts: h 1.6, y 0.8, 2.5 % ask for sqrt(76.8) = 8.7636 mm; ours rounds up to 0.1."""
+    """A snap-fit guide for printed parts: h 1.6, y 0.8, 2.5 % ask for sqrt(76.8) = 8.7636 mm; ours
+    rounds up to 0.1.
+    """
     clip = changed(plan_with().params.clip, {"leg": 1.6, "hook": 0.8})
     assert fits.shortest_leg(clip, 0.025) == pytest.approx(8.8)
 
@@ -71,12 +87,16 @@ def test_force_and_strain_agree_with_beam_theory() -> None:
     """P = 3 E I y / L^3 for a constant section; elementary beam theory."""
     b, h, length, y, e = 8.0, 0.9, 9.0, 0.6, 1900.0
     strain = fits.leg_strain(h, 1.0, y, length)
-    assert snap.deflection_force(b, h, length, strain, e) == pytest.approx(3 * e * (b * h**3 / 12) * y / length**3)
+    assert snap.deflection_force(b, h, length, strain, e) == pytest.approx(
+        3 * e * (b * h**3 / 12) * y / length**3
+    )
 
 
 @pytest.mark.parametrize(("material", "once"), [("PLA", 0.010), ("PETG", 0.017), ("ASA", 0.011)])
 def test_permissible_strain(material: str, once: float) -> None:
-    """Notes on printed snap fits: a third of the yield strain (2.9, 5.1, 3.4 %); the guide: x 0.6 for repeated use."""
+    """Notes on printed snap fits: a third of the yield strain (2.9, 5.1, 3.4 %); the guide: x 0.6
+    for repeated use.
+    """
     assert fits.repeated_strain(Filament(material=material)) == pytest.approx(once * 0.6)
     assert fits.repeated_strain(Filament(material=material, snap_strain=0.004)) == 0.004
 
@@ -86,12 +106,17 @@ PROVOKED: dict[str, dict[str, Any]] = {
     "snap.clip-push": {"clip.leg": 2.7, "clip.leg_length": 9.0, "clip.hook": 1.2},
     "snap.clip-pull": {"clip.return_deg": 20.0, "clip.width": 3.0},
     "snap.shell-strain": {"shell.fixing": "snap", "shell.snap_engage": 0.7},
-    "snap.shell-push": {"shell.fixing": "snap", "shell.snap_engage": 0.45, "shell.snap_tongue": 1.35, "shell.screws": 6},
+    "snap.shell-push": {
+        "shell.fixing": "snap",
+        "shell.snap_engage": 0.45,
+        "shell.snap_tongue": 1.35,
+        "shell.screws": 6,
+    },
     "snap.shell-pull": {"shell.fixing": "snap", "shell.snap_engage": 0.2},
     "snap.cap-squeeze": {"shop.printer.clearance.press": 0.0},
     "snap.cap-crush": {"shop.printer.clearance.press": -0.4},
     "snap.cap-push": {"shop.printer.clearance.press": -0.2},
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("check", sorted(PROVOKED))
@@ -104,7 +129,9 @@ def test_each_snap_check_fails_and_says_what_passes(check: str) -> None:
     told = {verdict.id: verdict for verdict in checks.checks(design, shop)}
     assert told[check].verdict == "fail"
     assert changes_told(told[check].remedy), told[check]
-    again = {verdict.id: verdict for verdict in checks.checks(done(design, told[check].remedy), shop)}
+    again = {
+        verdict.id: verdict for verdict in checks.checks(done(design, told[check].remedy), shop)
+    }
     assert again[check].verdict == "pass"
 
 

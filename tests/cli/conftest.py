@@ -29,7 +29,14 @@ WARN = Verdict(
     "our own",
 )
 FAIL = Verdict(
-    "print.wall-lines", "fail", "base", 0.4, 0.9, "mm", "The wall is too thin.", "Set panel.base.wall = 0.9."
+    "print.wall-lines",
+    "fail",
+    "base",
+    0.4,
+    0.9,
+    "mm",
+    "The wall is too thin.",
+    "Set panel.base.wall = 0.9.",
 )
 
 
@@ -45,7 +52,9 @@ class Fake:
         self.asked.append({"loaded": loaded, "out": out, **words})
         self._work(words["progress"])
         manifest = {"job": loaded.job.job, "counts": {"panels": 1}, "odd": float("nan")}
-        return Built(out / loaded.job.job, manifest, self.verdicts, ("1 panel, 0 joints", "1 sheet"))
+        return Built(
+            out / loaded.job.job, manifest, self.verdicts, ("1 panel, 0 joints", "1 sheet")
+        )
 
     def check(self, loaded: Loaded, **words: Any) -> tuple[Verdict, ...]:
         self.asked.append({"loaded": loaded, **words})

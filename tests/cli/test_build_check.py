@@ -9,7 +9,15 @@ from typing import Any
 import pytest
 
 from fab.cli.main import main
-from fab.errors import BrokenGeometry, CheckFailed, Fault, InputError, MissingKernel, OutputError, PanejigError
+from fab.errors import (
+    BrokenGeometry,
+    CheckFailed,
+    Fault,
+    InputError,
+    MissingKernel,
+    OutputError,
+    PanejigError,
+)
 
 FAIL_ID = "print.wall-lines"
 
@@ -18,12 +26,22 @@ def _fail(workshop: Any) -> None:
     from fab.checks.model import Verdict
 
     fail = Verdict(
-        FAIL_ID, "fail", "base", 0.4, 0.9, "mm", "The wall is too thin.", "Set panel.base.wall = 0.9.", "nozzle"
+        FAIL_ID,
+        "fail",
+        "base",
+        0.4,
+        0.9,
+        "mm",
+        "The wall is too thin.",
+        "Set panel.base.wall = 0.9.",
+        "nozzle",
     )
     workshop.verdicts = (*workshop.verdicts, fail)
 
 
-def test_build_hands_every_word_on(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_build_hands_every_word_on(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     words = [
         "--out",
         "o",
@@ -40,7 +58,11 @@ def test_build_hands_every_word_on(workshop: Any, job: str, capsys: pytest.Captu
     assert main(["build", job, *words]) == 0
     asked = workshop.asked[0]
     assert asked["out"] == Path("o")
-    assert (asked["only"], asked["allow"], asked["fresh"]) == ({"cut", "wall"}, {"light.evenness"}, True)
+    assert (asked["only"], asked["allow"], asked["fresh"]) == (
+        {"cut", "wall"},
+        {"light.evenness"},
+        True,
+    )
     assert asked["loaded"].job.panel.depth == 40
     told = capsys.readouterr()
     assert told.out.splitlines()[:2] == ["1 panel, 0 joints", "1 sheet"]
@@ -74,7 +96,9 @@ def test_a_file_goes_before_a_shipped_job(workshop: Any, job: str) -> None:
     assert workshop.asked[0]["loaded"].job.job == "t"
 
 
-def test_quiet_build_tells_only_the_folder(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_quiet_build_tells_only_the_folder(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["build", job, "-q"]) == 0
     assert capsys.readouterr().out == f"{Path('out') / 't'}\n"
 
@@ -88,7 +112,9 @@ def test_verbose_build_tells_what_passed_and_each_stage(
     assert told.err == "layout\n"
 
 
-def test_build_as_json_is_one_document(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_build_as_json_is_one_document(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["build", job, "--json"]) == 0
     told = capsys.readouterr()
     found = json.loads(told.out)
@@ -98,29 +124,42 @@ def test_build_as_json_is_one_document(workshop: Any, job: str, capsys: pytest.C
     assert told.err == ""
 
 
-def test_an_allowance_for_no_check_is_told(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_allowance_for_no_check_is_told(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["build", job, "--allow", "light.eveness"]) == 0
-    assert "--allow light.eveness: no check has that id. Nearest: light.evenness." in capsys.readouterr().err
+    assert (
+        "--allow light.eveness: no check has that id. Nearest: light.evenness."
+        in capsys.readouterr().err
+    )
 
 
-def test_an_allowed_failure_is_told_in_a_build(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_allowed_failure_is_told_in_a_build(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     _fail(workshop)
     assert main(["build", job, "--allow", FAIL_ID]) == 0
     assert f"allowed  {FAIL_ID}  base: The wall is too thin." in capsys.readouterr().out
 
 
-def test_check_passes_with_warnings(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_passes_with_warnings(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["check", job]) == 0
     told = capsys.readouterr()
     assert told.out.startswith("warn  light.evenness")
     assert told.out.endswith("t: 1 passed, 1 to look at, 0 failed.\n")
 
 
-def test_check_fails_with_the_worst_first(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_fails_with_the_worst_first(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     _fail(workshop)
     assert main(["check", job]) == 1
     told = capsys.readouterr().out
-    assert told.startswith(f"fail  {FAIL_ID}  base: The wall is too thin.\n      measured 0.4 mm, limit 0.9 mm\n")
+    assert told.startswith(
+        f"fail  {FAIL_ID}  base: The wall is too thin.\n      measured 0.4 mm, limit 0.9 mm\n"
+    )
     assert "source: nozzle" in told
     assert told.index("fail") < told.index("warn")
     assert main(["check", job, "--allow", FAIL_ID]) == 0
@@ -160,7 +199,9 @@ def test_each_error_has_its_exit_code_and_only_its_text(
     assert told.out == ""
 
 
-def test_errors_as_json_go_to_stdout_too(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_errors_as_json_go_to_stdout_too(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["build", job, "--json", "--set", "panel.depth=1"]) == 2
     told = capsys.readouterr()
     found = json.loads(told.out)
@@ -172,7 +213,14 @@ def test_errors_as_json_go_to_stdout_too(workshop: Any, job: str, capsys: pytest
 
 
 @pytest.mark.parametrize(
-    "fault", [ValueError("odd"), RecursionError("deep"), MemoryError(), OSError("disk"), BaseException("panic")]
+    "fault",
+    [
+        ValueError("odd"),
+        RecursionError("deep"),
+        MemoryError(),
+        OSError("disk"),
+        BaseException("panic"),
+    ],
 )
 def test_a_fault_of_ours_is_one_sentence(
     workshop: Any, job: str, fault: BaseException, capsys: pytest.CaptureFixture[str]
@@ -186,7 +234,9 @@ def test_a_fault_of_ours_is_one_sentence(
     assert "Traceback" not in told.err
 
 
-def test_the_traceback_is_there_with_vv(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_traceback_is_there_with_vv(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     workshop.raises = ValueError("odd")
     assert main(["build", job, "-vv"]) == 1
     assert "Traceback" in capsys.readouterr().err
@@ -208,14 +258,21 @@ def test_ctrl_c_is_130(workshop: Any, job: str, capsys: pytest.CaptureFixture[st
     assert told.err.strip() == "Stopped. The last good build is whole."
     workshop.raises = KeyboardInterrupt("The nest until then is kept.")
     assert main(["build", job]) == 130
-    assert capsys.readouterr().err.strip() == "Stopped. The last good build is whole. The nest until then is kept."
+    assert (
+        capsys.readouterr().err.strip()
+        == "Stopped. The last good build is whole. The nest until then is kept."
+    )
     assert told.out == ""
 
 
-def test_an_unknown_kind_of_output_is_told(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_unknown_kind_of_output_is_told(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["build", job, "--only", "prints"]) == 2
     told = capsys.readouterr().err
-    assert "'prints' is not one of 'print', 'model', 'cut', 'wall', 'board', 'lists', 'book'" in told
+    assert (
+        "'prints' is not one of 'print', 'model', 'cut', 'wall', 'board', 'lists', 'book'" in told
+    )
     assert workshop.asked == []
 
 

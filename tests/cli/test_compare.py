@@ -29,7 +29,9 @@ def test_a_fault_of_either_side_is_told_before_anything_is_built(
     assert not workshop.asked
 
 
-def test_faults_of_both_sides_are_told_at_once(workshop: Any, job: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_faults_of_both_sides_are_told_at_once(
+    workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     Path("one.toml").write_text(GOOD.replace("cells", "celsl"))
     Path("two.toml").write_text(GOOD.replace("metric-bench", "metric-bank"))
     assert main(["compare", "one.toml", "two.toml"]) == 2

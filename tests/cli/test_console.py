@@ -32,7 +32,9 @@ def test_the_bar_stands_on_a_terminal_and_is_taken_off(terminal: Terminal) -> No
     console.progress("nest", 0.5)
     assert terminal.getvalue() == "\r[############............]  50% nest"
     console.progress("x", 1.0)
-    assert terminal.getvalue().endswith("\r[########################] 100% x   ")  # the longer row is wiped
+    assert terminal.getvalue().endswith(
+        "\r[########################] 100% x   "
+    )  # the longer row is wiped
     console.clear()
     assert terminal.getvalue().endswith("\r" + " " * 33 + "\r")
     length = len(terminal.getvalue())
@@ -68,9 +70,12 @@ def test_narration_goes_to_stderr_and_results_to_stdout(capsys: pytest.CaptureFi
 
 
 @pytest.mark.parametrize(
-    ("env", "coloured"), [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)]
+    ("env", "coloured"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)],
 )
-def test_colour_only_where_it_is_wanted(monkeypatch: pytest.MonkeyPatch, env: dict[str, str], coloured: bool) -> None:
+def test_colour_only_where_it_is_wanted(
+    monkeypatch: pytest.MonkeyPatch, env: dict[str, str], coloured: bool
+) -> None:
     """no-color.org: any value of NO_COLOR that is not empty."""
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.setenv("TERM", "xterm")
@@ -82,7 +87,9 @@ def test_colour_only_where_it_is_wanted(monkeypatch: pytest.MonkeyPatch, env: di
     assert ("\x1b[" in stream.getvalue()) == coloured
 
 
-def test_no_colour_in_a_pipe(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_colour_in_a_pipe(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.delenv("NO_COLOR", raising=False)
     Console().tell(painted("fail", "red"))
     assert capsys.readouterr().out == "fail\n"

@@ -41,7 +41,12 @@ def test_the_kerf_coupon_of_a_shop(bench, capsys):
     folder = bench.parent / "out" / "coupons-bench"
     names = sorted(path.name for path in folder.iterdir() if path.name != "coupons.json")
     assert code == 0
-    assert names == ["kerf-opal-3-how.svg", "kerf-opal-3-how.txt", "kerf-opal-3.dxf", "kerf-opal-3.svg"]
+    assert names == [
+        "kerf-opal-3-how.svg",
+        "kerf-opal-3-how.txt",
+        "kerf-opal-3.dxf",
+        "kerf-opal-3.svg",
+    ]
     assert all(name in out for name in names)
     document = ezdxf.readfile(folder / "kerf-opal-3.dxf")
     cuts = [entity for entity in document.modelspace() if entity.dxf.layer.startswith("CUT")]
@@ -74,8 +79,12 @@ def test_the_other_sheets_commands_work_too(bench, capsys):
     from fab.parts.coupons import howto
     from fab.parts.coupons.bed import bed_size
 
-    for sheet in (howto.fit_howto("bench.toml"), howto.seat_howto("opal-3", 16.0, "bench.toml"), howto.snap_howto("bench.toml"),
-                  howto.bed_howto(bed_size(shop_of(bench).printer), "bench.toml")):  # fmt: skip
+    for sheet in (
+        howto.fit_howto("bench.toml"),
+        howto.seat_howto("opal-3", 16.0, "bench.toml"),
+        howto.snap_howto("bench.toml"),
+        howto.bed_howto(bed_size(shop_of(bench).printer), "bench.toml"),
+    ):
         for line in sheet.types:
             code, out, err = run(capsys, *shlex.split(line)[1:])
             assert code == 0, err
@@ -85,11 +94,15 @@ def test_the_other_sheets_commands_work_too(bench, capsys):
 @pytest.mark.slow
 @pytest.mark.kernel
 def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
-    code, out, _ = run(capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "snap", "--out", "c", "--json")
+    code, out, _ = run(
+        capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "snap", "--out", "c", "--json"
+    )
     told = json.loads(out)
     folder = bench.parent / "c"
     assert code == 0
-    assert sorted(row["path"] for row in told["files"]) == sorted(path.name for path in folder.iterdir() if path.name != "coupons.json")
+    assert sorted(row["path"] for row in told["files"]) == sorted(
+        path.name for path in folder.iterdir() if path.name != "coupons.json"
+    )
     for path in folder.glob("*.stl"):
         net = trimesh.load(path)
         assert net.is_watertight
@@ -107,11 +120,21 @@ def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
 @pytest.mark.kernel
 def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, capsys):
     """As it should measure, 16 mm, and one kerf more in the lines that the beam's middle runs."""
-    assert run(capsys, "measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--write")[0] == 0
+    assert (
+        run(capsys, "measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--write")[0] == 0
+    )
     assert run(capsys, "coupon", "bench.toml", "--kind", "seat", "--out", "c")[0] == 0
-    (cut,) = [e for e in ezdxf.readfile(bench.parent / "c" / "seat-opal-3.dxf").modelspace() if e.dxf.layer == "CUT-OUTER"]
+    (cut,) = [
+        e
+        for e in ezdxf.readfile(bench.parent / "c" / "seat-opal-3.dxf").modelspace()
+        if e.dxf.layer == "CUT-OUTER"
+    ]
     assert _wide(cut) == pytest.approx(16.0 + shop_of(bench).stock["opal-3"].kerf, abs=1e-6)
-    line = next(row for row in (bench.parent / "c" / "seat-how.txt").read_text().splitlines() if "panejig measure" in row)
+    line = next(
+        row
+        for row in (bench.parent / "c" / "seat-how.txt").read_text().splitlines()
+        if "panejig measure" in row
+    )
     assert run(capsys, *shlex.split(line.replace("20", "30"))[1:])[0] == 0
     assert shop_of(bench).printer.clearance.seat == 0.3
 
@@ -119,7 +142,12 @@ def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, 
 @pytest.mark.kernel
 def test_two_runs_write_the_same_bytes(bench, capsys):
     for folder in ("one", "two"):
-        assert run(capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "kerf", "--out", folder)[0] == 0
+        assert (
+            run(capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "kerf", "--out", folder)[
+                0
+            ]
+            == 0
+        )
     for path in (bench.parent / "one").iterdir():
         assert path.read_bytes() == (bench.parent / "two" / path.name).read_bytes(), path.name
 
@@ -129,8 +157,12 @@ def test_a_job_gives_its_shop_and_a_shipped_one_is_only_named(bench, capsys):
     assert code == 0
     assert "my-shop.toml in them stands for a shop file of yours" in err
     job = bench.parent / "wall.toml"
-    job.write_text('job = "wall"\nshop = "./bench.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n')
-    code, _, err = run(capsys, "coupon", "wall.toml", "--kind", "kerf", "--set", "shop.stock.opal-3.thickness=8")
+    job.write_text(
+        'job = "wall"\nshop = "./bench.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n'
+    )
+    code, _, err = run(
+        capsys, "coupon", "wall.toml", "--kind", "kerf", "--set", "shop.stock.opal-3.thickness=8"
+    )
     text = (bench.parent / "out" / "coupons-wall" / "kerf-opal-3-how.txt").read_text()
     assert code == 0
     assert "measure bench.toml kerf" in text
@@ -153,7 +185,9 @@ def test_measure_shows_first_and_writes_when_told(bench, capsys):
     code, out, _ = run(capsys, *words, "--write", "--json")
     told = json.loads(out)
     assert (code, told["written"], told["before"], told["after"]) == (0, True, "0.18", "0.169")
-    assert bench.read_text() == before.replace("kerf = 0.18 # read off", "kerf = 0.169 # read off", 1)
+    assert bench.read_text() == before.replace(
+        "kerf = 0.18 # read off", "kerf = 0.169 # read off", 1
+    )
     assert "says that already" in run(capsys, *words, "--write")[1]
 
 
@@ -172,7 +206,17 @@ def test_steps_may_be_lengths(bench, capsys):
 
 def test_readings_may_be_inches(bench, capsys):
     """2.295 in is 58.293 mm: kerf (60 - 58.293) / 10."""
-    out = run(capsys, "measure", "bench.toml", "kerf", "2.295 in", "--stock", "opal-3", "--resolution", "0.001 in")[1]
+    out = run(
+        capsys,
+        "measure",
+        "bench.toml",
+        "kerf",
+        "2.295 in",
+        "--stock",
+        "opal-3",
+        "--resolution",
+        "0.001 in",
+    )[1]
     assert "kerf of opal-3: 0.171 +- 0.003 mm" in out
 
 
@@ -182,13 +226,18 @@ def test_a_tight_sliding_fit_is_doubted(bench, capsys):
 
 
 def test_scales_are_told_and_not_written(bench, capsys):
-    code, out, _ = run(capsys, "measure", "bench.toml", "scale-x", "130.08", "109.68", "130.08", "109.68")
+    code, out, _ = run(
+        capsys, "measure", "bench.toml", "scale-x", "130.08", "109.68", "130.08", "109.68"
+    )
     assert code == 0
     assert "correction of the printer along X: 1.001" in out
     code, _, err = run(capsys, "measure", "bench.toml", "scale-x", "130.08", "109.68", "--write")
     assert code == 2
     assert "there is no key for scale-x" in err
-    assert "3 readings are no pairs" in run(capsys, "measure", "bench.toml", "scale-y", "1", "2", "3")[2]
+    assert (
+        "3 readings are no pairs"
+        in run(capsys, "measure", "bench.toml", "scale-y", "1", "2", "3")[2]
+    )
 
 
 def test_paper_bars_go_into_the_shop(bench, capsys):
@@ -201,17 +250,41 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("measure", "bench.toml", "kerf", "58,3", "--stock", "opal-3"), 'has a decimal comma. Use a point: "58.3"'),
-        (("measure", "bench.toml", "kerf", "58.3"), "--stock: is missing: the kerf is of one stock. This shop has"),
-        (("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"), '"opl" is no stock of this shop'),
-        (("measure", "bench.toml", "kerf", "61", "--stock", "opal-3"), "more than the 60 mm it was drawn"),
-        (("measure", "bench.toml", "sliding", "25", "--stock", "opal-3"), "have nothing to do with sliding"),
+        (
+            ("measure", "bench.toml", "kerf", "58,3", "--stock", "opal-3"),
+            'has a decimal comma. Use a point: "58.3"',
+        ),
+        (
+            ("measure", "bench.toml", "kerf", "58.3"),
+            "--stock: is missing: the kerf is of one stock. This shop has",
+        ),
+        (
+            ("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"),
+            '"opl" is no stock of this shop',
+        ),
+        (
+            ("measure", "bench.toml", "kerf", "61", "--stock", "opal-3"),
+            "more than the 60 mm it was drawn",
+        ),
+        (
+            ("measure", "bench.toml", "sliding", "25", "--stock", "opal-3"),
+            "have nothing to do with sliding",
+        ),
         (("measure", "bench.toml", "kerf", "nan", "--stock", "opal-3"), "nan"),
-        (("measure", "metric-bench", "sliding", "30", "--write"), "metric-bench is a shipped shop: it stays as it is"),
+        (
+            ("measure", "metric-bench", "sliding", "30", "--write"),
+            "metric-bench is a shipped shop: it stays as it is",
+        ),
         (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: is not there"),
         (("measure", "bench", "sliding", "30"), "there is no file and no shipped shop"),
-        (("measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--resolution", "0"), "is no resolution"),
-        (("coupon", "bench.toml", "--kind", "kerf", "--stock", "opl"), '"opl" is no stock of this shop'),
+        (
+            ("measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--resolution", "0"),
+            "is no resolution",
+        ),
+        (
+            ("coupon", "bench.toml", "--kind", "kerf", "--stock", "opl"),
+            '"opl" is no stock of this shop',
+        ),
         (("coupon", "bench.toml", "--set", "panel.depth=3"), "--set: changes values of a job"),
         (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),
     ],
@@ -242,7 +315,9 @@ def test_a_real_time_goes_into_the_shop_file_and_comments_stay(bench, capsys, ki
     lines = bench.read_text().splitlines()
     lines.remove("time_factor = 1.1")
     assert lines == before.splitlines()
-    code, out, _ = run(capsys, "measure", "bench.toml", kind, "5/5.5", "--json")  # not written: shown alone
+    code, out, _ = run(
+        capsys, "measure", "bench.toml", kind, "5/5.5", "--json"
+    )  # not written: shown alone
     assert (code, json.loads(out)["value"]) == (0, 1.0)
     assert getattr(shop_of(bench), place).time_factor == 1.1
 

@@ -66,7 +66,9 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
         (["params", "panel.dpeth"], "panel.dpeth: there is no such key. Nearest: panel.depth"),
     ],
 )
-def test_wrong_words_are_usage_errors(argv: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_wrong_words_are_usage_errors(
+    argv: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(argv) == 2
     told = capsys.readouterr()
     assert says in told.err
@@ -82,7 +84,17 @@ def test_params_lists_describes_and_speaks_json(capsys: pytest.CaptureFixture[st
     assert capsys.readouterr().out.startswith("# Parameters\n")
     assert main(["params", "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert {"key", "kind", "unit", "default", "optional", "allowed", "says", "source", "follows"} == rows[0].keys()
+    assert {
+        "key",
+        "kind",
+        "unit",
+        "default",
+        "optional",
+        "allowed",
+        "says",
+        "source",
+        "follows",
+    } == rows[0].keys()
     assert main(["params", "panel.depth", "--json"]) == 0
     row = json.loads(capsys.readouterr().out)[0]
     assert row["default"] is None
@@ -99,7 +111,9 @@ def test_presets_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(Path(row["path"]).is_file() for row in rows)
 
 
-def test_schema_prints_one_and_writes_all(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_schema_prints_one_and_writes_all(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     for argv, title in ((["schema"], "panejig job"), (["schema", "shop"], "panejig shop")):
         assert main(argv) == 0
         found = json.loads(capsys.readouterr().out)
@@ -133,18 +147,27 @@ def test_completion_names_our_program(shell: str, capsys: pytest.CaptureFixture[
     ],
 )
 def test_completion_knows_commands_jobs_keys_and_kinds(
-    words: str, found: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    words: str,
+    found: list[str],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setenv("_PANEJIG_COMPLETE", "bash_complete")
     monkeypatch.setenv("COMP_WORDS", words)
     monkeypatch.setenv("COMP_CWORD", str(len(words.split()) - 1))
     with pytest.raises(SystemExit):
         main([])
-    rows = [row.partition(",")[2] for row in capsys.readouterr().out.splitlines() if row.startswith("plain")]
+    rows = [
+        row.partition(",")[2]
+        for row in capsys.readouterr().out.splitlines()
+        if row.startswith("plain")
+    ]
     assert rows == found
 
 
 def test_the_module_runs_too() -> None:
-    done = subprocess.run([sys.executable, "-m", "fab", "--version"], capture_output=True, text=True, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "fab", "--version"], capture_output=True, text=True, check=False
+    )
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout.startswith("panejig ")

@@ -30,8 +30,8 @@ price = 5
 margin = 5
 kerf = 0.2
 """
-# 100 x 40 mm with rounded corners, two holes and a window, drawn as loose lines in any order and direction; one line
-# twice, one corner 0.02 mm apart, one line that closes nothing.
+# 100 x 40 mm with rounded corners, two holes and a window, drawn as loose lines in any order and
+# direction; one line twice, one corner 0.02 mm apart, one line that closes nothing.
 PLATE = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" viewBox="0 0 120 60">
 <line x1="15" y1="10" x2="105" y2="10"/><path d="M110 15 V45"/><path d="M105 50 L15 50.02"/>
 <line x1="10" y1="45" x2="10" y2="15"/><line x1="15" y1="10" x2="105" y2="10"/>
@@ -75,8 +75,10 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert run("--shape", "plate.svg=4") == 0
     out, err = capsys.readouterr()
     assert err.splitlines() == [
-        "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left out. "
-        "Close it, or it can't be cut",
+        (
+            "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left"
+            " out. Close it, or it can't be cut"
+        ),
         "plate.svg: 1 doubled line dropped, at (60, 50)",
     ]
     assert "sheet-01: opal, 300 x 200 mm; 4 x plate; " in out
@@ -84,19 +86,31 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert out.splitlines()[-1] == f"Files: {Path('out') / 'plate-sheets'}"
     folder = Path("out/plate-sheets")
     assert {path.name for path in folder.iterdir()} == {
-        "nest.json", "sheet-01.dxf", "sheet-01.svg", "picture-01.svg", "picture-01.png", "sheets.csv", "offcuts.toml",
-    }  # fmt: skip
+        "nest.json",
+        "sheet-01.dxf",
+        "sheet-01.svg",
+        "picture-01.svg",
+        "picture-01.png",
+        "sheets.csv",
+        "offcuts.toml",
+    }
     assert told()["notes"] == err.splitlines()
     picture = folder / "picture-01.png"
     assert picture.stat().st_size < 400_000
     with pytest.importorskip("PIL.Image").open(picture) as image:  # it comes with the PDF library
         assert image.size[0] == 186 * 8
         inks = {colour for _, colour in image.convert("RGB").getcolors(image.width * image.height)}
-    assert {(0x22, 0x22, 0x22), (0xCF, 0xE3, 0xF1), (0xD5, 0x5E, 0x00)} <= inks  # edges, the piece's tint, the order
+    assert {
+        (0x22, 0x22, 0x22),
+        (0xCF, 0xE3, 0xF1),
+        (0xD5, 0x5E, 0x00),
+    } <= inks  # edges, the piece's tint, the order
 
 
 def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
-    """ezdxf and svgelements read the sheet; kerf taken off again, each part has the area of the drawing."""
+    """ezdxf and svgelements read the sheet; kerf taken off again, each part has the area of the
+    drawing.
+    """
     assert run("--shape", "plate.svg=4") == 0
     document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
     assert document.header["$INSUNITS"] == 4
@@ -109,8 +123,12 @@ def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
     for edge in edges:
         inside = [hole for hole in holes if edge.contains(hole)]
         assert len(inside) == 3
-        nominal = edge.buffer(-0.1, quad_segs=64).area - sum(hole.buffer(0.1, quad_segs=64).area for hole in inside)
-        assert nominal == pytest.approx(AREA, abs=1.5)  # the drawing itself leaves 0.02 mm along 90 mm open
+        nominal = edge.buffer(-0.1, quad_segs=64).area - sum(
+            hole.buffer(0.1, quad_segs=64).area for hole in inside
+        )
+        assert nominal == pytest.approx(
+            AREA, abs=1.5
+        )  # the drawing itself leaves 0.02 mm along 90 mm open
         assert min(edge.distance(other) for other in edges if other is not edge) > 2.0 - 1e-3
         assert min(edge.bounds) > 5.0 - 1e-3
     drawing = svgelements.SVG.parse("out/plate-sheets/sheet-01.svg", ppi=25.4)
@@ -131,9 +149,14 @@ def test_shapes_lie_beside_the_parts_of_a_job() -> None:
     assert {path.name: path.read_bytes() for path in Path("out/t-sheets").iterdir()} == first
 
 
-@pytest.mark.parametrize("laser", ["arcs = false", "arcs = false\ninlet_lead = 2", 'dxf = "R12"\ntab = 0.6', "inlet_lead = 2"])
+@pytest.mark.parametrize(
+    "laser",
+    ["arcs = false", "arcs = false\ninlet_lead = 2", 'dxf = "R12"\ntab = 0.6', "inlet_lead = 2"],
+)
 def test_sheets_with_arcs_and_without(laser: str) -> None:
-    """Every shop's wish is read back: chords, old files, lead-ins and tabs. ezdxf finds arcs but where chords are asked for."""
+    """Every shop's wish is read back: chords, old files, lead-ins and tabs. ezdxf finds arcs but
+    where chords are asked for.
+    """
     Path("bench.toml").write_text(SHOP.replace("[laser]", f"[laser]\n{laser}"))
     assert run("--shape", "plate.svg=2") == 0
     document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
@@ -141,7 +164,9 @@ def test_sheets_with_arcs_and_without(laser: str) -> None:
         bulge
         for entity in document.modelspace().query("LWPOLYLINE POLYLINE")
         for bulge in (
-            [at[4] for at in entity.get_points()] if entity.dxftype() == "LWPOLYLINE" else [v.dxf.bulge for v in entity.vertices]
+            [at[4] for at in entity.get_points()]
+            if entity.dxftype() == "LWPOLYLINE"
+            else [v.dxf.bulge for v in entity.vertices]
         )
     ]
     assert any(bulges) == ("arcs" not in laser)
@@ -151,15 +176,19 @@ def test_equal_sheets_are_one_file() -> None:
     square("sq.dxf", 90)
     assert run("--shape", "sq.dxf=14") == 0  # 3 x 2 on a sheet, by hand
     assert [(one["sheet"], one["times"], one["parts"]) for one in told()["sheets"]] == [
-        ("sheet-01", 2, {"sq": 6}), ("sheet-02", 1, {"sq": 2}),
-    ]  # fmt: skip
+        ("sheet-01", 2, {"sq": 6}),
+        ("sheet-02", 1, {"sq": 2}),
+    ]
     assert Path("out/sq-sheets/sheet-01_x2.dxf").is_file()
     (rest,) = tomllib.loads(Path("out/sq-sheets/offcuts.toml").read_text())["offcut"]
     assert rest["name"] == "sq-sheet-02-rest-1"
 
 
 def svg(path: str) -> bytes:
-    head = '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300 300">'
+    head = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300'
+        ' 300">'
+    )
     return f'{head}<path d="{path}"/></svg>'.encode()
 
 
@@ -176,18 +205,40 @@ def nan_dxf() -> bytes:
     [
         (b"hello", "this is neither a DXF nor an SVG that can be read"),
         (nan_dxf(), "a coordinate is not a number"),
-        (svg("M10 10 L NaN 20 L 30 40 Z"), "a value that can't be read: path data at 'NaN 20 L 30 '"),
+        (
+            svg("M10 10 L NaN 20 L 30 40 Z"),
+            "a value that can't be read: path data at 'NaN 20 L 30 '",
+        ),
         (svg("M10 10 L1e999 20 L30 40Z"), "is not a number"),
         (svg("M10 10 L10 10Z"), "there is no line in it"),
-        (svg("M10 10h0.02v0.02h-0.02Z"), "at 0.02 x 0.02 mm it is too small to cut. 0.1 mm is the least"),
-        (svg("M10 10h50v40h-50v-39"), "no closed outline found within 0.05 mm: an open line of 179 mm from (10, 290)"),
-        (svg("M10 10L50 50L50 10L10 50Z"), "x.svg: a loop whose box begins at (10, 250) mm crosses itself at (30, 270) mm. Move its corners"),
+        (
+            svg("M10 10h0.02v0.02h-0.02Z"),
+            "at 0.02 x 0.02 mm it is too small to cut. 0.1 mm is the least",
+        ),
+        (
+            svg("M10 10h50v40h-50v-39"),
+            "no closed outline found within 0.05 mm: an open line of 179 mm from (10, 290)",
+        ),
+        (
+            svg("M10 10L50 50L50 10L10 50Z"),
+            (
+                "x.svg: a loop whose box begins at (10, 250) mm crosses itself at (30, 270) mm."
+                " Move its corners"
+            ),
+        ),
         (svg("M10 10h50v50h-50zM30 30h50v50h-50z"), "two outlines cross at"),
-        (svg("M0 0h295v40h-295Z"), "fits no sheet of 'opal'; the largest is 300 x 200 mm, 5 mm of it margin. "
-         "It needs a sheet of 305.2 x 50.2 mm or more"),
+        (
+            svg("M0 0h295v40h-295Z"),
+            (
+                "fits no sheet of 'opal'; the largest is 300 x 200 mm, 5 mm of it margin. "
+                "It needs a sheet of 305.2 x 50.2 mm or more"
+            ),
+        ),
     ],
-)  # fmt: skip
-def test_what_can_t_be_cut_is_one_message(data: bytes, says: str, capsys: pytest.CaptureFixture[str]) -> None:
+)
+def test_what_can_t_be_cut_is_one_message(
+    data: bytes, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     Path("x.svg").write_bytes(data)
     assert run("--shape", "x.svg=1") == 2
     out, err = capsys.readouterr()
@@ -201,35 +252,62 @@ def test_stock_that_runs_out_says_what_to_buy(capsys: pytest.CaptureFixture[str]
     """Six squares of 90 mm to a sheet, by hand: 3 sheets take 18, two more take the other 12."""
     square("sq.dxf", 90)
     assert run("--shape", "sq.dxf=30") == 2
-    says = "bench.toml: stock.opal.count: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm and raise the count of 'opal' in the shop."
+    says = (
+        "bench.toml: stock.opal.count: no room for 12 x sq. Buy about 2 more sheets of 300 x 200 mm"
+        " and raise the count of 'opal' in the shop."
+    )
     assert capsys.readouterr().err.splitlines() == [says]
 
 
 def test_bad_offcuts_are_told_all_at_once(capsys: pytest.CaptureFixture[str]) -> None:
     bow, dot = "[[0, 0], [90, 90], [90, 0], [0, 90]]", "[[0, 0], [9, 9]]"
     Path("bench.toml").write_text(
-        SHOP + "".join(f'[[offcut]]\nstock = "opal"\nname = "{n}"\noutline = {o}\n' for n, o in (("bow", bow), ("dot", dot)))
+        SHOP
+        + "".join(
+            f'[[offcut]]\nstock = "opal"\nname = "{n}"\noutline = {o}\n'
+            for n, o in (("bow", bow), ("dot", dot))
+        )
     )
     assert run("--shape", "plate.svg=1") == 2
     err = capsys.readouterr().err
-    assert "bench.toml: offcut[0].outline: bow: the side after corner 1 crosses the side after corner 3" in err
+    assert (
+        "bench.toml: offcut[0].outline: bow: the side after corner 1 crosses the side after"
+        " corner 3" in err
+    )
     assert "bench.toml: offcut[1].outline: dot has 2 corners" in err
-    Path("job.toml").write_text('job = "t"\nshop.extends = "metric-bench"\nshop.stock.opal-3.count = 0\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n')
+    Path("job.toml").write_text(
+        'job = "t"\nshop.extends = "metric-bench"\nshop.stock.opal-3.count = 0\npanel ='
+        ' "hexagon-120"\nlayout.cells = [[0, 0]]\n'
+    )
     assert main(["nest", "job.toml"]) == 2
-    assert "job.toml:3: shop.stock.opal-3.count: no room for 1 x diffuser." in capsys.readouterr().err
+    assert (
+        "job.toml:3: shop.stock.opal-3.count: no room for 1 x diffuser." in capsys.readouterr().err
+    )
 
 
 def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
     for words, says in (
-        (["--shape", "plate.svg"], "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3."),
+        (
+            ["--shape", "plate.svg"],
+            "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3.",
+        ),
         (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies can't be. 1 to 100,000 can."),
-        (["--shape", "plate.svg=1@ply"], '--shape plate.svg=1@ply: "ply" is no stock of this shop. It has opal.'),
+        (
+            ["--shape", "plate.svg=1@ply"],
+            '--shape plate.svg=1@ply: "ply" is no stock of this shop. It has opal.',
+        ),
         (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
         ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),
         (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm can't be."),
         (["--shape", "plate.svg=1", "--name", "../x"], "can't be a folder's name everywhere"),
-        (["--shape", "plate.svg=1", "--set", "panel.depth=40"], "--set: sets panel: a shop file has no such value."),
-        (["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=x"], "--set shop.laser.part_gap=x"),
+        (
+            ["--shape", "plate.svg=1", "--set", "panel.depth=40"],
+            "--set: sets panel: a shop file has no such value.",
+        ),
+        (
+            ["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=x"],
+            "--set shop.laser.part_gap=x",
+        ),
         (["--shape", "plate.svg=1", "--nest-seconds", "nan"], "--nest-seconds: nan is no time."),
     ):
         assert run(*words) == 2
@@ -241,7 +319,9 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_set_changes_a_value_of_the_shop() -> None:
-    """Two plates of 100 x 40 mm and a gap of 2 mm: the copies lie apart by what --set says, measured in the DXF."""
+    """Two plates of 100 x 40 mm and a gap of 2 mm: the copies lie apart by what --set says,
+    measured in the DXF.
+    """
     gaps = []
     for gap in (2, 11):
         assert run("--shape", "plate.svg=2", "--set", f"shop.laser.part_gap={gap}") == 0
@@ -258,17 +338,21 @@ def _rings(path: Path) -> list[shapely.Polygon]:
     from ezdxf import path as paths
 
     found = [e for e in ezdxf.readfile(path).modelspace() if e.dxf.layer == "CUT-OUTER"]
-    return [shapely.Polygon([(p.x, p.y) for p in paths.make_path(e).flattening(0.01)]) for e in found]
+    return [
+        shapely.Polygon([(p.x, p.y) for p in paths.make_path(e).flattening(0.01)]) for e in found
+    ]
 
 
 def test_names_of_any_script_stay_readable(capsys: pytest.CaptureFixture[str]) -> None:
-    """Letters that the shipped font lacks are told; SVG, lists and names of files hold them all the same."""
+    """Letters that the shipped font lacks are told; SVG, lists and names of files hold them all the
+    same.
+    """
     Path("plate.svg").rename("Schlüssel-名札.svg")
     assert run("--shape", "Schlüssel-名札.svg=2") == 0
     err = capsys.readouterr().err
     folder = Path("out/Schlüssel-名札-sheets")
     assert folder.is_dir()
-    assert 'The pictures\' font has no letter 名, 札: it shows as a box in the PNG.' in err
+    assert "The pictures' font has no letter 名, 札: it shows as a box in the PNG." in err
     assert "2 x Schlüssel-名札" in (folder / "sheet-01.svg").read_text("utf-8")
     assert "Schlüssel-名札 1" in (folder / "picture-01.svg").read_text("utf-8")
     assert list(told()["sheets"][0]["parts"]) == ["Schlüssel-名札"]
@@ -288,7 +372,9 @@ def test_a_folder_of_other_things_is_left_alone(capsys: pytest.CaptureFixture[st
     assert run("--shape", "plate.svg=2", "--name", "mine") == 0  # a nest of ours is made anew
 
 
-def test_a_part_of_ours_that_can_t_be_cut_stops_and_a_drawing_warns(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_part_of_ours_that_can_t_be_cut_stops_and_a_drawing_warns(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     """A sharp inner corner is its maker's business; a bed that is too small stops the files."""
     Path("x.svg").write_bytes(svg("M10 10h80v20h-60v60h-20Z"))
     assert run("--shape", "x.svg=1") == 0
@@ -325,7 +411,9 @@ def told_of(name: str) -> dict[str, Any]:
 
 
 def test_a_search_is_kept_and_used_again(capsys: pytest.CaptureFixture[str]) -> None:
-    """A search of a second over plates and squares; without a terminal nothing of it is told on stderr."""
+    """A search of a second over plates and squares; without a terminal nothing of it is told on
+    stderr.
+    """
     square("sq.dxf", 41)
     words = ("--shape", "plate.svg=3", "--shape", "sq.dxf=5", "--name", "both")
     assert run(*words, "--nest-seconds", "1") == 0
@@ -340,13 +428,17 @@ def test_a_search_is_kept_and_used_again(capsys: pytest.CaptureFixture[str]) -> 
         assert "from the kept nest" in capsys.readouterr().out
         assert Path("out/both-sheets/sheet-01.dxf").read_bytes() == first
     placed = entry["layups"][0]["placed"]
-    placed[0][2:4] = placed[1][2:4]  # somebody lays a part on another: the proof throws the nest out
+    placed[0][2:4] = placed[1][
+        2:4
+    ]  # somebody lays a part on another: the proof throws the nest out
     Path("out/both.nest.json").write_text(json.dumps(lock))
     assert run(*words) == 0
     assert "from the kept nest" not in capsys.readouterr().out
 
 
-def test_ctrl_c_writes_the_best_so_far(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_ctrl_c_writes_the_best_so_far(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Ctrl-C comes with the first sign of progress of a search that would take ten minutes."""
     square("sq.dxf", 41)
     asked: list[str] = []
@@ -358,7 +450,19 @@ def test_ctrl_c_writes_the_best_so_far(monkeypatch: pytest.MonkeyPatch, capsys: 
 
     monkeypatch.setattr(Console, "progress", progress)
     before = signal.getsignal(signal.SIGINT)
-    assert run("--shape", "plate.svg=3", "--shape", "sq.dxf=5", "--name", "both", "--nest-seconds", "600") == 130
+    assert (
+        run(
+            "--shape",
+            "plate.svg=3",
+            "--shape",
+            "sq.dxf=5",
+            "--name",
+            "both",
+            "--nest-seconds",
+            "600",
+        )
+        == 130
+    )
     assert "Stopped: the best nest until then is written." in capsys.readouterr().err
     assert told_of("both")["sheets"][0]["parts"] == {"plate": 3, "sq": 5}
     (entry,) = json.loads(Path("out/both.nest.json").read_text())["nests"].values()
@@ -384,13 +488,17 @@ def test_json_tells_everything(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_shared_lines_want_rows_and_do_without_elsewhere() -> None:
-    """Equal squares in rows share their lines; on an offcut with a slanted side they keep the shop's gap."""
+    """Equal squares in rows share their lines; on an offcut with a slanted side they keep the
+    shop's gap.
+    """
     square("sq.dxf", 40)
     shared = SHOP.replace("[laser]", "[laser]\ncommon_line = true")
     Path("bench.toml").write_text(shared)
     assert run("--shape", "sq.dxf=6", "--name", "rows") == 0
     assert told_of("rows")["stocks"][0]["gap_mm"] == 0
-    assert any("shared lines are cut once" in note for note in told_of("rows")["sheets"][0]["notes"])
+    assert any(
+        "shared lines are cut once" in note for note in told_of("rows")["sheets"][0]["notes"]
+    )
     slanted = '[[offcut]]\nstock = "opal"\noutline = [[0, 0], [200, 3], [190, 150], [0, 140]]\n'
     Path("bench.toml").write_text(shared + slanted)
     assert run("--shape", "sq.dxf=6", "--name", "slanted") == 0
@@ -401,13 +509,16 @@ def test_shared_lines_want_rows_and_do_without_elsewhere() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize(("many", "jitter"), [(190_000, 0.0), (190_000, 5.0), (1_000_000, 0.0)])
 def test_very_many_corners(many: int, jitter: float, capsys: pytest.CaptureFixture[str]) -> None:
-    """A fine circle is cut in few lines; one whose radius jumps by 5 mm at every corner, or with a million corners, is
-    refused with one message."""
+    """A fine circle is cut in few lines; one whose radius jumps by 5 mm at every corner, or with a
+    million corners, is refused with one message.
+    """
     points = (
-        (150 + (90 + jitter * (k % 7) / 7) * math.cos(2 * math.pi * k / many),
-         150 + (90 + jitter * (k % 7) / 7) * math.sin(2 * math.pi * k / many))
+        (
+            150 + (90 + jitter * (k % 7) / 7) * math.cos(2 * math.pi * k / many),
+            150 + (90 + jitter * (k % 7) / 7) * math.sin(2 * math.pi * k / many),
+        )
         for k in range(many)
-    )  # fmt: skip
+    )
     Path("x.svg").write_bytes(svg("M" + "L".join(f"{x:.6f} {y:.6f}" for x, y in points) + "Z"))
     code = run("--shape", "x.svg=1")
     err = capsys.readouterr().err

@@ -22,22 +22,50 @@ def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_flags_make_a_job_with_copies_beside_it(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ["--shape", "square", "--panels", "3", "--shop", "inch-bench", "--size", "4 in", "--into", "walls"]
+    words = [
+        "--shape",
+        "square",
+        "--panels",
+        "3",
+        "--shop",
+        "inch-bench",
+        "--size",
+        "4 in",
+        "--into",
+        "walls",
+    ]
     assert main(["new", "den", *words]) == 0
     told = capsys.readouterr()
-    made = sorted(path.relative_to("walls").as_posix() for path in Path("walls").rglob("*") if path.is_file())
-    assert made == ["den.toml", "panels/edge90-square.toml", "schema/job.schema.json", "schema/panel.schema.json",
-                    "schema/shop.schema.json", "shops/inch-bench.toml"]  # fmt: skip
+    made = sorted(
+        path.relative_to("walls").as_posix() for path in Path("walls").rglob("*") if path.is_file()
+    )
+    assert made == [
+        "den.toml",
+        "panels/edge90-square.toml",
+        "schema/job.schema.json",
+        "schema/panel.schema.json",
+        "schema/shop.schema.json",
+        "shops/inch-bench.toml",
+    ]
     assert sorted(told.out.split()) == sorted(str(Path("walls") / name) for name in made)
     assert f"panejig check {Path('walls') / 'den.toml'}" in told.err
     job = load(Path("walls/den.toml")).job
-    assert (job.panel.edge, job.panel.sides, len(drawn(job.layout.map, job.panel.sides)), job.shop.units) == (101.6, 4, 3, "in")
+    assert (
+        job.panel.edge,
+        job.panel.sides,
+        len(drawn(job.layout.map, job.panel.sides)),
+        job.shop.units,
+    ) == (101.6, 4, 3, "in")
 
 
 def test_without_a_terminal_the_usual_is_taken(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new", "den"]) == 0
     job = load(Path("den.toml")).job
-    assert (job.panel.across_flats, len(drawn(job.layout.map, job.panel.sides)), job.shop.units) == (120, 7, "mm")
+    assert (
+        job.panel.across_flats,
+        len(drawn(job.layout.map, job.panel.sides)),
+        job.shop.units,
+    ) == (120, 7, "mm")
 
 
 def test_cells_are_taken_as_they_are() -> None:
@@ -65,7 +93,9 @@ def test_cells_that_are_none_are_told(cells: str, capsys: pytest.CaptureFixture[
         (["den", "--cells", "0,0 0,0"], "more than once"),
     ],
 )
-def test_wrong_words_write_nothing(words: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_wrong_words_write_nothing(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["new", *words]) == 2
     assert says in capsys.readouterr().err
     assert list(Path().iterdir()) == []
@@ -80,7 +110,9 @@ def svg(shape: str, size: str = 'width="90mm" height="80mm"') -> str:
 
 
 @pytest.mark.parametrize(("shape", "count"), [("hexagon", 23), ("square", 34), ("triangle", 83)])
-def test_all_panels_inside_an_outline_are_taken(shape: str, count: int, capsys: pytest.CaptureFixture[str]) -> None:
+def test_all_panels_inside_an_outline_are_taken(
+    shape: str, count: int, capsys: pytest.CaptureFixture[str]
+) -> None:
     Path("heart.svg").write_text(HEART)
     assert main(["new", "den", "--shape", shape, "--within", "heart.svg", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
@@ -98,7 +130,9 @@ def test_a_dxf_and_a_turn_and_groups_that_do_not_touch(capsys: pytest.CaptureFix
 
     document = ezdxf.new(units=4)
     for left in (0, 540):
-        document.modelspace().add_lwpolyline([(left, 0), (left + 200, 0), (left + 200, 100), (left, 100)], close=True)
+        document.modelspace().add_lwpolyline(
+            [(left, 0), (left + 200, 0), (left + 200, 100), (left, 100)], close=True
+        )
     document.saveas("two.dxf")
     words = ["--shape", "square", "--within", "two.dxf", "--turn", "best"]
     assert main(["new", "den", *words]) == 0
@@ -127,24 +161,56 @@ def test_what_is_told_to_fit_does_fit(capsys: pytest.CaptureFixture[str]) -> Non
     found = re.search(r"--size (\d+); or draw it ([\d.]+) times as large", capsys.readouterr().err)
     assert found is not None
     assert main(["new", "den", "--within", "small.svg", "--size", found[1]]) == 0
-    assert main(["new", "wide", "--within", "small.svg", "--width", str(80 * float(found[2])), "--size", "120"]) == 0
+    assert (
+        main(
+            [
+                "new",
+                "wide",
+                "--within",
+                "small.svg",
+                "--width",
+                str(80 * float(found[2])),
+                "--size",
+                "120",
+            ]
+        )
+        == 0
+    )
     assert main(["new", "over", "--within", "small.svg", "--size", str(int(found[1]) + 1)]) == 2
 
 
 @pytest.mark.parametrize(
     ("drawing", "says", "works"),
     [
-        (svg('<polyline points="0,0 80,0 80,70" />'), "the outline is not closed: an open line of 150 mm", "Join the two ends"),
-        (svg('<polygon points="0,0 80,70 80,0 0,70" />'), "crosses itself at (40, 45) mm", "no line crosses another"),
-        (svg('<rect width="80" height="60"/>', ""), "the SVG says no size in mm, cm or inches", "--width 900"),
-        (svg('<rect width="80" height="60"/>', 'width="90" height="80px"'), "the SVG says no size", "--width 900"),
+        (
+            svg('<polyline points="0,0 80,0 80,70" />'),
+            "the outline is not closed: an open line of 150 mm",
+            "Join the two ends",
+        ),
+        (
+            svg('<polygon points="0,0 80,70 80,0 0,70" />'),
+            "crosses itself at (40, 45) mm",
+            "no line crosses another",
+        ),
+        (
+            svg('<rect width="80" height="60"/>', ""),
+            "the SVG says no size in mm, cm or inches",
+            "--width 900",
+        ),
+        (
+            svg('<rect width="80" height="60"/>', 'width="90" height="80px"'),
+            "the SVG says no size",
+            "--width 900",
+        ),
         (svg(""), "there is no line in it", "Draw the outline"),
         ("<svg", "can't be read", "plain SVG"),
         ("no drawing", "neither a DXF nor an SVG", "Export it"),
         (svg('<rect width="80" height="60"/>', 'width="90m" height="80mm"'), "", ""),
     ],
 )
-def test_outlines_that_can_not_be_used(drawing: str, says: str, works: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_outlines_that_can_not_be_used(
+    drawing: str, says: str, works: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     Path("bad.svg").write_text(drawing)
     assert main(["new", "den", "--within", "bad.svg"]) == 2
     told = capsys.readouterr().err
@@ -167,8 +233,10 @@ def test_outlines_that_can_not_be_used(drawing: str, says: str, works: str, caps
         (["--within", "heart.svg", "--width", "big"], "--width: "),
         (["--within", "heart.svg", "--size", "2"], "--size: 2 mm is less than 5 mm"),
     ],
-)  # fmt: skip
-def test_words_of_within_that_can_not_be(words: list[str], says: str, capsys: pytest.CaptureFixture[str]) -> None:
+)
+def test_words_of_within_that_can_not_be(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     Path("heart.svg").write_text(HEART)
     assert main(["new", "den", *words]) == 2
     assert says in capsys.readouterr().err
@@ -183,7 +251,9 @@ def test_a_job_is_never_written_over(capsys: pytest.CaptureFixture[str]) -> None
     assert Path("den.toml").read_text() == "mine"
 
 
-def test_a_second_job_keeps_the_shop_that_the_maker_changed(capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_second_job_keeps_the_shop_that_the_maker_changed(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     assert main(["new", "one"]) == 0
     shop = Path("shops/metric-bench.toml")
     shop.write_text(shop.read_text().replace("kerf = 0.18", "kerf = 0.21"))
@@ -201,7 +271,9 @@ def test_a_folder_that_can_not_be_is_told(capsys: pytest.CaptureFixture[str]) ->
     assert "can't be written" in capsys.readouterr().err
 
 
-def test_a_full_disk_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_full_disk_leaves_nothing_behind(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     from fab.cli import writing
 
     class Full:
@@ -223,7 +295,9 @@ def test_a_full_disk_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatch, caps
     assert [path for path in Path().rglob("*") if path.is_file()] == []
 
 
-def test_questions_are_asked_on_a_terminal(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_questions_are_asked_on_a_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     answers = iter(["triangle", "4", "inch-bench", "5 in"])
     asked: list[str] = []
 
@@ -239,4 +313,9 @@ def test_questions_are_asked_on_a_terminal(monkeypatch: pytest.MonkeyPatch, caps
     assert main(["new", "den"]) == 0
     assert asked == ["Shape", "How many panels", "Shop", "Edge (empty: as the design)"]
     job = load(Path("den.toml")).job
-    assert (job.panel.sides, job.panel.edge, len(drawn(job.layout.map, job.panel.sides)), job.shop.units) == (3, 127, 4, "in")
+    assert (
+        job.panel.sides,
+        job.panel.edge,
+        len(drawn(job.layout.map, job.panel.sides)),
+        job.shop.units,
+    ) == (3, 127, 4, "in")

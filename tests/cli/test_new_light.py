@@ -20,7 +20,18 @@ MORE = [("hexagon", "160"), ("hexagon", "3.5 in"), ("square", "150"), ("triangle
     [("hexagon", "100"), *(pytest.param(*one, marks=pytest.mark.slow) for one in MORE)],
 )
 def test_a_size_of_ones_own_is_lit_to_its_rim(shape: str, size: str, tmp_path: Path) -> None:
-    words = ["new", "nook", "--shape", shape, "--size", size, "--panels", "3", "--into", str(tmp_path)]
+    words = [
+        "new",
+        "nook",
+        "--shape",
+        shape,
+        "--size",
+        size,
+        "--panels",
+        "3",
+        "--into",
+        str(tmp_path),
+    ]
     assert main([*words, "-q"]) == 0
     job = load(tmp_path / "nook.toml").job
     found, _ = settled(scene(plans_of(job)["panel"], job.shop.filament.reflectance))

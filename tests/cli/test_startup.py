@@ -26,7 +26,9 @@ HEAVY = (
 )
 
 
-def _run(*words: str, cwd: Path, env: dict[str, str] | None = None) -> subprocess.CompletedProcess[str]:
+def _run(
+    *words: str, cwd: Path, env: dict[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
     whole = {**os.environ, "PYTHONPATH": str(ROOT), **(env or {})}
     return subprocess.run(
         [sys.executable, "-m", "fab", *words],
@@ -59,7 +61,12 @@ def test_nothing_heavy_is_loaded(argv: list[str], code: int, tmp_path: Path) -> 
     )
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     done = subprocess.run(
-        [sys.executable, "-c", script], cwd=tmp_path, env=env, capture_output=True, text=True, check=True
+        [sys.executable, "-c", script],
+        cwd=tmp_path,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=True,
     )
     assert done.stdout.splitlines()[-1] == f"LOADED {code} []"
 
@@ -71,9 +78,17 @@ def test_help_loads_no_room(tmp_path: Path) -> None:
     )
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     done = subprocess.run(
-        [sys.executable, "-c", script], cwd=tmp_path, env=env, capture_output=True, text=True, check=True
+        [sys.executable, "-c", script],
+        cwd=tmp_path,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=True,
     )
-    assert done.stdout.splitlines()[-1] == "['fab.cli', 'fab.cli.console', 'fab.cli.main', 'fab.errors', 'fab.leaving']"
+    assert (
+        done.stdout.splitlines()[-1]
+        == "['fab.cli', 'fab.cli.console', 'fab.cli.main', 'fab.errors', 'fab.leaving']"
+    )
 
 
 def test_a_refused_file(tmp_path: Path) -> None:
@@ -81,7 +96,10 @@ def test_a_refused_file(tmp_path: Path) -> None:
     done = _run("build", "bad.toml", cwd=tmp_path)
     assert done.returncode == 2
     assert done.stdout == ""
-    assert done.stderr.splitlines()[0] == "bad.toml:1: panel.dpeth: dpeth is not known here. Nearest: panel.depth."
+    assert (
+        done.stderr.splitlines()[0]
+        == "bad.toml:1: panel.dpeth: dpeth is not known here. Nearest: panel.depth."
+    )
     assert [path.name for path in tmp_path.iterdir()] == ["bad.toml"]
 
 
@@ -89,7 +107,11 @@ def test_a_console_of_few_letters(tmp_path: Path) -> None:
     (tmp_path / "стена.toml").write_text('title = "стена"\njob = 3\n', encoding="utf-8")
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "cp1252"}
     done = subprocess.run(
-        [sys.executable, "-m", "fab", "check", "стена.toml"], cwd=tmp_path, env=env, capture_output=True, check=False
+        [sys.executable, "-m", "fab", "check", "стена.toml"],
+        cwd=tmp_path,
+        env=env,
+        capture_output=True,
+        check=False,
     )
     assert done.returncode == 2
     assert b"?????.toml:2: job: 3 is no text" in done.stderr
@@ -121,12 +143,16 @@ def test_ctrl_c_at_a_question_ends_with_130_and_nothing_written(tmp_path: Path) 
     ours, theirs = pty.openpty()
     env = {**os.environ, "PYTHONPATH": str(ROOT)}
     command = [sys.executable, "-m", "fab", "new", "den"]
-    with subprocess.Popen(command, cwd=tmp_path, env=env, stdin=theirs, stdout=theirs, stderr=theirs) as process:
+    with subprocess.Popen(
+        command, cwd=tmp_path, env=env, stdin=theirs, stdout=theirs, stderr=theirs
+    ) as process:
         os.close(theirs)
         told = b""
         while b"Shape" not in told:
             told += os.read(ours, 1000)
-        for _ in range(20):  # a signal just before the program begins to wait for keys is seen only with the next
+        for _ in range(
+            20
+        ):  # a signal just before the program begins to wait for keys is seen only with the next
             process.send_signal(signal.SIGINT)
             try:
                 process.wait(3.0)  # a second one must not meet a slow end
@@ -135,7 +161,9 @@ def test_ctrl_c_at_a_question_ends_with_130_and_nothing_written(tmp_path: Path) 
                 continue
         else:
             process.kill()
-    while True:  # what it said last may come in pieces; the end of a terminal is an error on some systems
+    while (
+        True
+    ):  # what it said last may come in pieces; the end of a terminal is an error on some systems
         try:
             piece = os.read(ours, 10_000)
         except OSError:
@@ -151,6 +179,9 @@ def test_ctrl_c_at_a_question_ends_with_130_and_nothing_written(tmp_path: Path) 
 
 
 def test_pages_are_the_same_in_every_process(tmp_path: Path) -> None:
-    pages = {_run("params", "--markdown", cwd=tmp_path, env={"PYTHONHASHSEED": seed}).stdout for seed in ("0", "1")}
+    pages = {
+        _run("params", "--markdown", cwd=tmp_path, env={"PYTHONHASHSEED": seed}).stdout
+        for seed in ("0", "1")
+    }
     assert len(pages) == 1
     assert pages.pop().startswith("# Parameters")

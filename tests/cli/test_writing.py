@@ -1,4 +1,6 @@
-"""Every command that writes a file which the maker named: never over one that is not ours, unless it is told to."""
+"""Every command that writes a file which the maker named: never over one that is not ours, unless
+it is told to.
+"""
 
 from __future__ import annotations
 
@@ -20,16 +22,45 @@ def commands(lamp: Path, folder: Path) -> dict[str, tuple[list[str], Path]]:
     """Command line, and the file that it writes."""
     return {
         "pack": (["pack", str(lamp), "--to", str(folder / "lamp.zip")], folder / "lamp.zip"),
-        "compare": (["compare", str(lamp), str(lamp), "--page", str(folder / "page.html")], folder / "page.html"),
+        "compare": (
+            ["compare", str(lamp), str(lamp), "--page", str(folder / "page.html")],
+            folder / "page.html",
+        ),
         "schema": (["schema", "--into", str(folder)], folder / "job.schema.json"),
         "pictures": (["pictures", LAMP, "--into", str(folder)], folder / "wall.svg"),
-        "coupon": (["coupon", LAMP, "--kind", "kerf", "--stock", "opal-3", "--out", str(folder)], folder / "kerf-opal-3.svg"),
-        "sweep table": (["sweep", LAMP, "--over", "nest.seconds=0", "--workers", "1", "--table", str(folder / "t.csv")], folder / "t.csv"),
+        "coupon": (
+            ["coupon", LAMP, "--kind", "kerf", "--stock", "opal-3", "--out", str(folder)],
+            folder / "kerf-opal-3.svg",
+        ),
+        "sweep table": (
+            [
+                "sweep",
+                LAMP,
+                "--over",
+                "nest.seconds=0",
+                "--workers",
+                "1",
+                "--table",
+                str(folder / "t.csv"),
+            ],
+            folder / "t.csv",
+        ),
         "sweep plot": (
-            ["sweep", LAMP, "--over", "nest.seconds=0", "--workers", "1", "--table", str(folder / "t.csv"), "--plot", str(folder / "p.svg")],
+            [
+                "sweep",
+                LAMP,
+                "--over",
+                "nest.seconds=0",
+                "--workers",
+                "1",
+                "--table",
+                str(folder / "t.csv"),
+                "--plot",
+                str(folder / "p.svg"),
+            ],
             folder / "p.svg",
         ),
-    }  # fmt: skip
+    }
 
 
 NAMES = list(commands(Path(), Path()))
@@ -38,15 +69,32 @@ NAMES = list(commands(Path(), Path()))
 def run(words: list[str], name: str, monkeypatch: pytest.MonkeyPatch) -> int:
     """The command; a sweep without its processes."""
     if name.startswith("sweep"):
-        row = {"nest.seconds": "0", "exit": 0, "fails": "", "warns": "", "says": "", "light.dots": 1.0}
-        monkeypatch.setattr("fab.sweep._in_processes", lambda workers: lambda job, todo, into: [(one, dict(row)) for one in todo])
+        row = {
+            "nest.seconds": "0",
+            "exit": 0,
+            "fails": "",
+            "warns": "",
+            "says": "",
+            "light.dots": 1.0,
+        }
+        monkeypatch.setattr(
+            "fab.sweep._in_processes",
+            lambda workers: lambda job, todo, into: [(one, dict(row)) for one in todo],
+        )
     return main(words)
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_never_writes_over_what_it_did_not_write(name: str, built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
-    """A maker's file, a read-only one, links, a folder, a changed file of ours: refused, and every byte as it was. A file
-    of ours is written again; with --force all but a folder is."""
+def test_never_writes_over_what_it_did_not_write(
+    name: str,
+    built: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A maker's file, a read-only one, links, a folder, a changed file of ours: refused, and every
+    byte as it was. A file of ours is written again; with --force all but a folder is.
+    """
     folder = tmp_path / "to"
     words, target = commands(built[LAMP], folder)[name]
     assert run(words, name, monkeypatch) == 0
@@ -92,13 +140,18 @@ def test_a_journal_that_is_none_stays(tmp_path: Path, capsys: pytest.CaptureFixt
     journal = tmp_path / "t.csv.journal"
     for data in (MINE, b'{"day": 1}\n'):
         journal.write_bytes(data)
-        assert main(["sweep", LAMP, "--over", "nest.seconds=0", "--table", str(tmp_path / "t.csv")]) == 2
+        assert (
+            main(["sweep", LAMP, "--over", "nest.seconds=0", "--table", str(tmp_path / "t.csv")])
+            == 2
+        )
         assert "is no journal of a sweep" in capsys.readouterr().err
         assert journal.read_bytes() == data
     assert [path.name for path in tmp_path.iterdir()] == ["t.csv.journal"]
 
 
-def test_a_file_of_the_name_of_kept_nests_stays(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_of_the_name_of_kept_nests_stays(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(tmp_path)
     shutil.copy(ROOT / "params" / "bedside-lamp.toml", "wall.toml")
     Path("wall.nest.json").write_bytes(MINE)

@@ -19,14 +19,24 @@ ROOT = Path(__file__).parents[2]
 def sheet() -> Drawing:
     """A mark, holes of three kinds, two parts with round corners and one sharp one."""
     marks = strokes("hex 3.0", 5, "middle", (60, 50))
-    holes = (circle((60, 35), 4), slot((40, 62), (80, 62), 3), keyhole((150, 40), (150, 55), 9, 4.6))
-    parts = (regular(6, 40, 4).moved(60, 50), rectangle(50, 80, (150, 50), 5), regular(3, 8).turned(0.3).moved(190, 20))
+    holes = (
+        circle((60, 35), 4),
+        slot((40, 62), (80, 62), 3),
+        keyhole((150, 40), (150, 55), 9, 4.6),
+    )
+    parts = (
+        regular(6, 40, 4).moved(60, 50),
+        rectangle(50, 80, (150, 50), 5),
+        regular(3, 8).turned(0.3).moved(190, 20),
+    )
     layers = (
         Layer("MARK", "#009e73", 3, (), marks),
         Layer("CUT-INNER", "#0072b2", 5, holes),
         Layer("CUT-OUTER", "#d55e00", 1, parts),
     )
-    return Drawing(210.0, 100.0, layers, "sheet <1> & \u2300", ("kerf 0.18 mm applied", "seen from the front"))
+    return Drawing(
+        210.0, 100.0, layers, "sheet <1> & \u2300", ("kerf 0.18 mm applied", "seen from the front")
+    )
 
 
 @pytest.fixture
@@ -43,7 +53,9 @@ def ring():
     n = 64
     angles = np.arange(n) * 2 * np.pi / n
     rim = np.stack([np.cos(angles), np.sin(angles)], axis=1)
-    layers = [np.column_stack([rim * r, np.full(n, z)]) for r, z in ((10, 0), (10, 4), (6, 4), (6, 0))]
+    layers = [
+        np.column_stack([rim * r, np.full(n, z)]) for r, z in ((10, 0), (10, 4), (6, 4), (6, 0))
+    ]
     faces = []
     for k in range(4):
         for i in range(n):
@@ -60,7 +72,9 @@ def ring_mesh():
 
 @pytest.fixture
 def other_process():
-    """Runs code that calls `out(bytes)` in a new process with another hash seed and time zone; gives the sha256."""
+    """Runs code that calls `out(bytes)` in a new process with another hash seed and time zone;
+    gives the sha256.
+    """
     begin = (
         "import runpy, sys\n"
         f"here = runpy.run_path({str(Path(__file__))!r})\n"
@@ -70,7 +84,12 @@ def other_process():
     def run(code: str) -> str:
         done = subprocess.run(
             [sys.executable, "-c", begin + code],
-            env={**os.environ, "PYTHONHASHSEED": "4711", "PYTHONPATH": str(ROOT), "TZ": "Asia/Tokyo"},
+            env={
+                **os.environ,
+                "PYTHONHASHSEED": "4711",
+                "PYTHONPATH": str(ROOT),
+                "TZ": "Asia/Tokyo",
+            },
             capture_output=True,
             check=True,
         )

@@ -31,7 +31,11 @@ def _points(entity) -> list[tuple[float, float]]:
         return [(p.x, p.y) for p in entity.flattening(1e-5)]
     points: list[tuple[float, float]] = []
     for piece in entity.virtual_entities():
-        run = list(piece.flattening(1e-5)) if piece.dxftype() == "ARC" else [piece.dxf.start, piece.dxf.end]
+        run = (
+            list(piece.flattening(1e-5))
+            if piece.dxftype() == "ARC"
+            else [piece.dxf.start, piece.dxf.end]
+        )
         run = [(p.x, p.y) for p in run]
         if points and math.dist(points[-1], run[0]) > math.dist(points[-1], run[-1]):
             run.reverse()
@@ -63,7 +67,9 @@ def test_layers_order_kinds_and_areas(drawing, version, arcs):
             assert _area(entity) == pytest.approx(abs(contour.area_mm2), abs=tol)
         assert document.layers.get(layer.name).dxf.color == layer.aci
     kinds = {e.dxftype() for e in entities}
-    assert kinds == {"POLYLINE" if version == "R12" else "LWPOLYLINE"} | ({"CIRCLE"} if arcs else set())
+    assert kinds == {"POLYLINE" if version == "R12" else "LWPOLYLINE"} | (
+        {"CIRCLE"} if arcs else set()
+    )
 
 
 def test_header_says_millimetres_metric_decimal_and_how_far_it_reaches(drawing):
@@ -71,8 +77,12 @@ def test_header_says_millimetres_metric_decimal_and_how_far_it_reaches(drawing):
     assert header["$ACADVER"] == "AC1015"  # R2000 (reference-values section 2)
     assert (header["$INSUNITS"], header["$MEASUREMENT"], header["$LUNITS"]) == (4, 1, 2)
     boxes = [contour.box for layer in drawing.layers for contour in layer.contours]
-    assert header["$EXTMIN"] == pytest.approx((min(b[0] for b in boxes), min(b[1] for b in boxes), 0), abs=1e-5)
-    assert header["$EXTMAX"] == pytest.approx((max(b[2] for b in boxes), max(b[3] for b in boxes), 0), abs=1e-5)
+    assert header["$EXTMIN"] == pytest.approx(
+        (min(b[0] for b in boxes), min(b[1] for b in boxes), 0), abs=1e-5
+    )
+    assert header["$EXTMAX"] == pytest.approx(
+        (max(b[2] for b in boxes), max(b[3] for b in boxes), 0), abs=1e-5
+    )
     assert header["$LIMMAX"] == pytest.approx((210, 100))
 
 
@@ -90,7 +100,8 @@ def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing):
         assert all(abs(bulge) <= 1 + 1e-9 for bulge in bulges)
 
 
-# Bulge is tan(included angle / 4), negative clockwise (DXF reference, group code 42; reference-values section 2).
+# Bulge is tan(included angle / 4), negative clockwise (DXF reference, group code 42;
+# reference-values section 2).
 @pytest.mark.parametrize(
     ("degrees", "bulge"),
     [(90, 0.4142135624), (60, 0.2679491924), (120, 0.5773502692), (180, 1.0), (-90, -0.4142135624)],
@@ -98,11 +109,18 @@ def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing):
 def test_bulge_values(degrees, bulge):
     arc = Arc((10.0, 0.0), (0.0, 0.0), math.radians(degrees))
     contour = Contour(
-        (Line((-30.0, -20.0), arc.start), arc, Line(arc.end, (-30.0, 30.0)), Line((-30.0, 30.0), (-30.0, -20.0)))
+        (
+            Line((-30.0, -20.0), arc.start),
+            arc,
+            Line(arc.end, (-30.0, 30.0)),
+            Line((-30.0, 30.0), (-30.0, -20.0)),
+        )
     )
     data = dxf(Drawing(50, 50, (Layer("A", "#000000", 1, (contour.moved(30, 20),)),)))
     (entity,) = _read(data).modelspace()
-    assert [point[4] for point in entity.get_points() if point[4]] == [pytest.approx(bulge, abs=1e-9)]
+    assert [point[4] for point in entity.get_points() if point[4]] == [
+        pytest.approx(bulge, abs=1e-9)
+    ]
 
 
 def test_r12_says_in_words_what_it_cannot_store_and_the_library_keeps_quiet(drawing, caplog):
@@ -124,7 +142,11 @@ def test_title_notes_and_true_colours_are_comments(drawing):
 
 def test_a_note_of_several_lines_cannot_break_the_file(drawing):
     nasty = Drawing(
-        10, 10, (Layer("A", "#000000", 1, (rectangle(5, 5, (5, 5)),)),), "a\n0\nEOF", ("b\r\n0\r\nSECTION",)
+        10,
+        10,
+        (Layer("A", "#000000", 1, (rectangle(5, 5, (5, 5)),)),),
+        "a\n0\nEOF",
+        ("b\r\n0\r\nSECTION",),
     )
     _read(dxf(nasty))
     assert check_dxf(dxf(nasty), nasty) == []
@@ -133,10 +155,13 @@ def test_a_note_of_several_lines_cannot_break_the_file(drawing):
 def test_chords_stay_within_a_hundredth():
     from shapely.geometry import Point, Polygon
 
-    data = dxf(Drawing(210, 210, (Layer("A", "#000000", 1, (circle((105, 105), 100),)),)), arcs=False)
+    data = dxf(
+        Drawing(210, 210, (Layer("A", "#000000", 1, (circle((105, 105), 100),)),)), arcs=False
+    )
     (entity,) = _read(data).modelspace()
     ring = Polygon([point[:2] for point in entity.get_points()])
-    # 222 chords: ceil(pi / acos(1 - e / r)) (reference-values section 3), two half turns of 111 each
+    # 222 chords: ceil(pi / acos(1 - e / r)) (reference-values section 3), two half turns of 111
+    # each
     assert len(entity) == 2 * math.ceil(math.pi / 2 / math.acos(1 - 0.01 / 100))
     gap = max(abs(Point(105, 105).distance(Point(p)) - 100) for p in ring.exterior.coords)
     assert gap < 1e-5
@@ -146,16 +171,22 @@ def test_chords_stay_within_a_hundredth():
 def test_same_bytes_in_another_process_and_time_zone(drawing, other_process, sha):
     for version in ("R2000", "R12"):
         here = dxf(drawing, version=version)
-        assert sha(here) == other_process(f"from fab.files.dxf import dxf\nout(dxf(sheet(), version={version!r}))")
+        assert sha(here) == other_process(
+            f"from fab.files.dxf import dxf\nout(dxf(sheet(), version={version!r}))"
+        )
         assert here == dxf(drawing, version=version)
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.integers(3, 9), st.floats(5, 300), st.floats(0, 0.9), st.floats(0, 6.3), st.floats(0.5, 3))
+@given(
+    st.integers(3, 9), st.floats(5, 300), st.floats(0, 0.9), st.floats(0, 6.3), st.floats(0.5, 3)
+)
 def test_any_rounded_polygon_reads_back(sides, apothem, share, turn, hole):
     outer = regular(sides, apothem, share * apothem).turned(turn).moved(800, 800)
     inner = slot((800 - hole / 2, 800), (800 + hole / 2, 801), hole)
-    drawing = Drawing(1600, 1600, (Layer("I", "#000000", 1, (inner,)), Layer("O", "#000000", 2, (outer,))))
+    drawing = Drawing(
+        1600, 1600, (Layer("I", "#000000", 1, (inner,)), Layer("O", "#000000", 2, (outer,)))
+    )
     assert check_dxf(dxf(drawing), drawing) == []
     assert check_dxf(dxf(drawing, arcs=False), drawing, arcs=False) == []
 

@@ -141,7 +141,11 @@ def blocks(document: Drawing) -> None:
     space = document.modelspace()
     space.add_blockref("BAR", (10, 10), dxfattribs={"rotation": 40, "xscale": 1.5, "yscale": 1.5})
     space.add_blockref("BAR", (150, 10), dxfattribs={"xscale": -2.0, "yscale": 2.0})
-    space.add_blockref("PEG", (0, 120), dxfattribs={"column_count": 3, "row_count": 2, "column_spacing": 30, "row_spacing": 25})  # fmt: skip
+    space.add_blockref(
+        "PEG",
+        (0, 120),
+        dxfattribs={"column_count": 3, "row_count": 2, "column_spacing": 30, "row_spacing": 25},
+    )
     space.add_blockref("BAR", (250, 10), dxfattribs={"xscale": 2.0, "yscale": 1.0, "rotation": 15})
 
 
@@ -162,9 +166,16 @@ def hidden(document: Drawing) -> None:
 def from_behind(document: Drawing) -> None:
     space = document.modelspace()
     space.add_arc((10, 5), 30, 20, 200, dxfattribs={"extrusion": (0, 0, -1)})
-    space.add_line((-10 - 30 * math.cos(math.radians(20)), 5 + 30 * math.sin(math.radians(20))),
-                   (-10 - 30 * math.cos(math.radians(200)), 5 + 30 * math.sin(math.radians(200))))  # fmt: skip
-    space.add_lwpolyline([(0, 60, 0.6), (40, 60, 0), (20, 90, 0)], format="xyb", close=True, dxfattribs={"extrusion": (0, 0, -1)})  # fmt: skip
+    space.add_line(
+        (-10 - 30 * math.cos(math.radians(20)), 5 + 30 * math.sin(math.radians(20))),
+        (-10 - 30 * math.cos(math.radians(200)), 5 + 30 * math.sin(math.radians(200))),
+    )
+    space.add_lwpolyline(
+        [(0, 60, 0.6), (40, 60, 0), (20, 90, 0)],
+        format="xyb",
+        close=True,
+        dxfattribs={"extrusion": (0, 0, -1)},
+    )
 
 
 DRAWN: dict[str, Callable[[Drawing], None]] = {
@@ -187,9 +198,13 @@ def test_what_is_read_is_what_the_library_draws(name: str, units: int) -> None:
 
 @settings(max_examples=8, deadline=None)
 @given(
-    turn=st.floats(-180, 180), x=st.floats(0.4, 3), y=st.floats(0.4, 3), mirror=st.booleans(),
-    bulge=st.integers(-9, 9).map(lambda tenths: tenths / 10), ratio=st.floats(0.2, 1.0),
-)  # fmt: skip
+    turn=st.floats(-180, 180),
+    x=st.floats(0.4, 3),
+    y=st.floats(0.4, 3),
+    mirror=st.booleans(),
+    bulge=st.integers(-9, 9).map(lambda tenths: tenths / 10),
+    ratio=st.floats(0.2, 1.0),
+)
 def test_drawn_blocks(
     turn: float, x: float, y: float, mirror: bool, bulge: float, ratio: float
 ) -> None:

@@ -1,4 +1,6 @@
-"""Drawings with too many lines are refused by a count of their bytes, and the count is never too large."""
+"""Drawings with too many lines are refused by a count of their bytes, and the count is never too
+large.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,10 @@ HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" vie
 
 
 def ring(count: int) -> list[tuple[float, float]]:
-    return [(50 + 40 * math.cos(2 * math.pi * k / count), 50 + 40 * math.sin(2 * math.pi * k / count)) for k in range(count)]
+    return [
+        (50 + 40 * math.cos(2 * math.pi * k / count), 50 + 40 * math.sin(2 * math.pi * k / count))
+        for k in range(count)
+    ]
 
 
 def path(points, letter="L", between=" ") -> str:
@@ -37,25 +42,36 @@ def svg(inner: str) -> bytes:
         f'<path d="{path(ring(9_000), "  ", ",")}"/>',  # lines without letters
         f'<g><polygon points="{" ".join(f"{x:.3f},{y:.3f}" for x, y in ring(9_000))}"/></g>',
         "".join(f'<path d="{path(ring(90))}"/>' for _ in range(100)),
-        f'<path d="M0 0{"".join(f"C{k % 9} 9 9 {k % 7} 5 {k % 5}" for k in range(1_000))}Z"/>',  # one curve, many chords
+        # one curve, many chords
+        f'<path d="M0 0{"".join(f"C{k % 9} 9 9 {k % 7} 5 {k % 5}" for k in range(1_000))}Z"/>',
         f'<path d="M0 0{"a3 2 0 1 1 5 5a3 2 0 1 1-5-5" * 400}Z"/>',
     ],
     ids=["letters", "blanks", "bare", "polygon", "many paths", "cubics", "arcs"],
 )
 def test_a_picture_with_more_lines_than_are_read_is_refused(inner: str) -> None:
-    with pytest.raises(InputError, match=r"x\.svg: its curves have (at least )?[\d,]+ corners; at most 8,000 are read\. Simplify"):
+    with pytest.raises(
+        InputError,
+        match=(
+            r"x\.svg: its curves have (at least )?[\d,]+ corners; at most 8,000 are read\. Simplify"
+        ),
+    ):
         read_outline(svg(inner), "x.svg", most=8_000)
 
 
 def test_what_is_not_drawn_is_not_counted() -> None:
     many = f'<path d="{path(ring(9_000))}"/>'
     hidden = f'<defs>{many}</defs><g display="none">{many}</g><clipPath>{many}</clipPath>'
-    assert len(read_outline(svg(f'{hidden}<path d="M0 0h50v50h-50Z"/>'), "x.svg", most=100).segments) == 4
+    assert (
+        len(read_outline(svg(f'{hidden}<path d="M0 0h50v50h-50Z"/>'), "x.svg", most=100).segments)
+        == 4
+    )
 
 
 @pytest.mark.parametrize("seed", range(40))
 def test_the_count_is_never_more_than_the_lines_that_are_drawn(seed: int) -> None:
-    """Random path data with and without blanks, commas, signs and repeated letters, drawn by the reader itself."""
+    """Random path data with and without blanks, commas, signs and repeated letters, drawn by the
+    reader itself.
+    """
     rng = random.Random(seed)
     takes = {"L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
     words = [rng.choice("Mm"), "1.5", rng.choice([" ", ",", " , "]), "2"]
@@ -82,7 +98,9 @@ def test_points_of_a_polygon_are_counted() -> None:
 
 @pytest.mark.parametrize(("version", "old"), [("R2000", False), ("R12", True)])
 def test_places_and_entities_of_a_dxf_are_counted(version: str, old: bool) -> None:
-    """A library that did not write the counter: its empty file has a few places in its header and its views."""
+    """A library that did not write the counter: its empty file has a few places in its header and
+    its views.
+    """
 
     def counted(corners: int) -> tuple[int, int]:
         document = ezdxf.new(version)
@@ -102,10 +120,19 @@ def test_places_and_entities_of_a_dxf_are_counted(version: str, old: bool) -> No
 def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
     row = "0\nLINE\n8\n0\n10\n1.5\n20\n0\n11\n2.5\n21\n{}\n"
     head, tail = "0\nSECTION\n2\nENTITIES\n", "0\nENDSEC\n0\nEOF\n"
-    with pytest.raises(InputError, match=r"x\.dxf: its curves have 9,000 corners; at most 8,000 are read"):
-        read_outline((head + "".join(row.format(k + 0.5) for k in range(9_000)) + tail).encode(), "x.dxf", most=8_000)
+    with pytest.raises(
+        InputError, match=r"x\.dxf: its curves have 9,000 corners; at most 8,000 are read"
+    ):
+        read_outline(
+            (head + "".join(row.format(k + 0.5) for k in range(9_000)) + tail).encode(),
+            "x.dxf",
+            most=8_000,
+        )
     flood = (head + row.format(1) * (MOST_PARTS + 1) + tail).encode()
-    says = rf"it holds {MOST_PARTS // 1000},0\d\d single lines, arcs and corners; at most {MOST_PARTS:,} are read\. Join"
+    says = (
+        rf"it holds {MOST_PARTS // 1000},0\d\d single lines, arcs and corners; at most"
+        rf" {MOST_PARTS:,} are read\. Join"
+    )
     with pytest.raises(InputError, match=says):
         read_outline(flood, "x.dxf")
 
@@ -113,5 +140,7 @@ def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
 def test_an_svg_of_too_many_elements_is_refused_unread() -> None:
     page = '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm">'
     flood = f"{page}{'<path/>' * MOST_ELEMENTS}</svg>".encode()
-    with pytest.raises(InputError, match=rf"has {MOST_ELEMENTS + 1:,} elements; at most {MOST_ELEMENTS:,} are read"):
+    with pytest.raises(
+        InputError, match=rf"has {MOST_ELEMENTS + 1:,} elements; at most {MOST_ELEMENTS:,} are read"
+    ):
         read_outline(flood, "x.svg")

@@ -15,7 +15,9 @@ np = pytest.importorskip("numpy")
 
 
 def _box(x=10.0, y=10.0, z=10.0):
-    corners = np.array([[i * x, j * y, k * z] for k in (0, 1) for j in (0, 1) for i in (0, 1)], dtype=float)
+    corners = np.array(
+        [[i * x, j * y, k * z] for k in (0, 1) for j in (0, 1) for i in (0, 1)], dtype=float
+    )
     faces = [
         (0, 2, 3),
         (0, 3, 1),
@@ -61,7 +63,9 @@ def test_stl_is_one_closed_body_of_the_known_volume(ring_mesh):
 def test_stl_normals_are_those_of_the_corners():
     trimesh = pytest.importorskip("trimesh")
     data = stl(_box(3, 4, 5), "box")
-    records = np.frombuffer(data, np.dtype([("n", "<f4", 3), ("c", "<f4", (3, 3)), ("a", "<u2")]), offset=84)
+    records = np.frombuffer(
+        data, np.dtype([("n", "<f4", 3), ("c", "<f4", (3, 3)), ("a", "<u2")]), offset=84
+    )
     read = trimesh.load(io.BytesIO(data), file_type="stl", process=False)
     assert np.allclose(records["n"], read.face_normals, atol=1e-6)
     assert not records["a"].any()
@@ -73,7 +77,12 @@ def test_stl_normals_are_those_of_the_corners():
         (lambda: Mesh(_box().vertices, _box().triangles[:-1]), "not closed"),
         (lambda: Mesh(_box().vertices, _box().triangles[:0]), "empty"),
         (lambda: Mesh(_box().vertices * np.nan, _box().triangles), "nowhere"),
-        (lambda: Mesh(_box().vertices, np.vstack([_box().triangles[:-1], _box().triangles[-1:, ::-1]])), "not closed"),
+        (
+            lambda: Mesh(
+                _box().vertices, np.vstack([_box().triangles[:-1], _box().triangles[-1:, ::-1]])
+            ),
+            "not closed",
+        ),
     ],
 )
 def test_a_mesh_that_is_no_solid_is_refused(mesh, says):
@@ -84,7 +93,9 @@ def test_a_mesh_that_is_no_solid_is_refused(mesh, says):
 
 
 def test_corners_that_fall_together_in_the_file_are_welded():
-    """One corner split in two, 1e-7 mm apart, with the sliver between: float32 and 5 decimals make them one."""
+    """One corner split in two, 1e-7 mm apart, with the sliver between: float32 and 5 decimals make
+    them one.
+    """
     box = _box()
     twin = len(box.vertices)
     vertices = np.vstack([box.vertices, box.vertices[7] + (0, 0, 1e-7)])
@@ -94,9 +105,9 @@ def test_corners_that_fall_together_in_the_file_are_welded():
     slivers = [(5, 7, twin), (7, 6, twin)]
     mesh = Mesh(vertices, np.vstack([faces, slivers]).astype(np.int32))
     assert len(stl(mesh, "box")) == 684
-    assert b"<vertex" in zipfile.ZipFile(io.BytesIO(threemf([Object3mf("b", mesh)], [Item3mf(0)], ""))).read(
-        "3D/3dmodel.model"
-    )
+    assert b"<vertex" in zipfile.ZipFile(
+        io.BytesIO(threemf([Object3mf("b", mesh)], [Item3mf(0)], ""))
+    ).read("3D/3dmodel.model")
 
 
 def _reference(data: bytes):
@@ -120,7 +131,10 @@ def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh):
         mesh = found.GetCurrentMeshObject()
         assert mesh.IsManifoldAndOriented()
         seen.append((mesh.GetName(), mesh.GetVertexCount(), mesh.GetTriangleCount()))
-    assert seen == [("base <A> & \u00e4", len(ring_mesh.vertices), len(ring_mesh.triangles)), ("shell", 8, 12)]
+    assert seen == [
+        ("base <A> & \u00e4", len(ring_mesh.vertices), len(ring_mesh.triangles)),
+        ("shell", 8, 12),
+    ]
     built = model.GetBuildItems()
     boxes = []
     while built.MoveNext():
@@ -128,13 +142,20 @@ def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh):
         boxes.append([[transform.Fields[i][k] for k in range(3)] for i in range(4)])
     assert len(boxes) == 3
     assert boxes[0][3] == pytest.approx([20, 30, 0])
-    assert boxes[1][:2] == [pytest.approx([0, 1, 0], abs=1e-6), pytest.approx([-1, 0, 0], abs=1e-6)]  # x turns to y
+    assert boxes[1][:2] == [
+        pytest.approx([0, 1, 0], abs=1e-6),
+        pytest.approx([-1, 0, 0], abs=1e-6),
+    ]  # x turns to y
     assert boxes[2][3] == pytest.approx([100.125, 30, 2.5])
 
 
 def test_3mf_package_is_what_the_specification_asks(ring_mesh):
-    """Core specification 1.4: deflate or stored, required parts, ids from 1 (reference-values section 3)."""
-    package = zipfile.ZipFile(io.BytesIO(threemf([Object3mf("ring", ring_mesh)], [Item3mf(0)], "t")))
+    """Core specification 1.4: deflate or stored, required parts, ids from 1 (reference-values
+    section 3).
+    """
+    package = zipfile.ZipFile(
+        io.BytesIO(threemf([Object3mf("ring", ring_mesh)], [Item3mf(0)], "t"))
+    )
     assert [entry.filename for entry in package.infolist()] == [
         "[Content_Types].xml",
         "_rels/.rels",
@@ -163,7 +184,12 @@ def test_3mf_without_something_to_build_is_refused(objects, items, says):
 
 
 def test_same_bytes_in_another_process(ring_mesh, other_process, sha):
-    assert sha(stl(ring_mesh, "ring")) == other_process("from fab.files.stl import stl\nout(stl(ring(), 'ring'))")
+    assert sha(stl(ring_mesh, "ring")) == other_process(
+        "from fab.files.stl import stl\nout(stl(ring(), 'ring'))"
+    )
     here = threemf([Object3mf("ring", ring_mesh)], [Item3mf(0, 1 / 3, 2, 45)], "t")
-    code = "from fab.files.threemf import *\nout(threemf([Object3mf('ring', ring())], [Item3mf(0, 1 / 3, 2, 45)], 't'))"
+    code = (
+        "from fab.files.threemf import *\nout(threemf([Object3mf('ring', ring())], [Item3mf(0, 1 /"
+        " 3, 2, 45)], 't'))"
+    )
     assert sha(here) == other_process(code)

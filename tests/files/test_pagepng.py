@@ -28,14 +28,23 @@ def opened(data: bytes, mode: str = "RGB") -> np.ndarray:
 def picture() -> Page:
     plate = rectangle(60, 40, (60, 90), 6)
     items: tuple[Item, ...] = (
-        Fill((plate, circle((60, 90), 12)), "#56b4e9", 0.5), ring(plate),
+        Fill((plate, circle((60, 90), 12)), "#56b4e9", 0.5),
+        ring(plate),
         ring(circle((60, 90), 12), 0.5, "#d55e00", DASHED),
-        dimension((30, 110), (90, 110), 10), dimension((30, 70), (30, 110), 8), arrow((110, 60), (110, 90), 0.8),
+        dimension((30, 110), (90, 110), 10),
+        dimension((30, 70), (30, 110), 8),
+        arrow((110, 60), (110, 90), 0.8),
         line((10, 10), (110, 10), 0.5, "#0072b2", CHAIN),
-        Group((ring(regular(6, 20)), Fill((regular(3, 12),), "#009e73", 0.4)), (35, 35), (-17, -30, 15, 25), "A"),
-        Text(60, 30, "diffuser 12 @ 45 %", 5, "middle"), Text(60, 40, "Turned & bold", 6, "start", 30, "#d55e00", True),
+        Group(
+            (ring(regular(6, 20)), Fill((regular(3, 12),), "#009e73", 0.4)),
+            (35, 35),
+            (-17, -30, 15, 25),
+            "A",
+        ),
+        Text(60, 30, "diffuser 12 @ 45 %", 5, "middle"),
+        Text(60, 40, "Turned & bold", 6, "start", 30, "#d55e00", True),
         Text(115, 10, "sheet-01: 600 x 400 mm", 4, "end", 90),
-    )  # fmt: skip
+    )
     return Page(120, 130, items, "picture")
 
 
@@ -80,8 +89,7 @@ def test_a_crowded_picture_takes_fewer_points() -> None:
 
 
 def test_many_colours_are_kept_apart() -> None:
-    """More than a palette holds: 400 squares, each in its own colour, read back by another library.
-    """
+    """More than a palette holds: 400 squares, each in its own colour, read back by another library."""
     colours = [f"#{(k * 97) % 256:02x}{40 * (k // 256):02x}{k % 256:02x}" for k in range(400)]
     assert len(set(colours)) == 400
     fills = tuple(

@@ -1,4 +1,6 @@
-"""Pictures as SVG: words stay words, ids are safe, links stay at home, and the eye sees what the PDF shows."""
+"""Pictures as SVG: words stay words, ids are safe, links stay at home, and the eye sees what the
+PDF shows.
+"""
 
 import io
 import subprocess
@@ -42,7 +44,15 @@ def test_ids_of_names_that_differ_in_signs_only_differ():
 
 
 @pytest.mark.parametrize(
-    "href", ["javascript:alert(1)", "https://example.org/x", "//example.org", "data:text/html,x", "a b", "/etc/x"]
+    "href",
+    [
+        "javascript:alert(1)",
+        "https://example.org/x",
+        "//example.org",
+        "data:text/html,x",
+        "a b",
+        "/etc/x",
+    ],
 )
 def test_links_leave_the_page_only_to_files_beside_it(href):
     with pytest.raises(BrokenGeometry, match="may link to a file beside it"):
@@ -98,7 +108,9 @@ def _picture() -> Page:
 
 @pytest.mark.skipif(not which("rsvg-convert"), reason="the SVG renderer is not there")
 def test_svg_and_pdf_of_one_page_look_alike():
-    """Two renderers (librsvg and pdfium) of our two files: the mean difference stays that of smoothed line edges."""
+    """Two renderers (librsvg and pdfium) of our two files: the mean difference stays that of
+    smoothed line edges.
+    """
     np = pytest.importorskip("numpy")
     image = pytest.importorskip("PIL.Image")
     pdfium = pytest.importorskip("pypdfium2")

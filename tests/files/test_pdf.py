@@ -22,7 +22,9 @@ pypdf = pytest.importorskip("pypdf")
 
 
 def _paths(data: bytes, page: int = 0):
-    """Every painted path of a page in mm, as lists of points (ends and handles), moved by the matrices in force."""
+    """Every painted path of a page in mm, as lists of points (ends and handles), moved by the
+    matrices in force.
+    """
     reader = pypdf.PdfReader(io.BytesIO(data))
     content = pypdf.generic.ContentStream(reader.pages[page].get_contents(), reader)
     matrix, stack, current, out = (1, 0, 0, 1, 0, 0), [], [], []
@@ -39,7 +41,14 @@ def _paths(data: bytes, page: int = 0):
         elif operator == b"cm":
             a, b, c, d, e, f = numbers
             A, B, C, D, E, F = matrix
-            matrix = (a * A + b * C, a * B + b * D, c * A + d * C, c * B + d * D, e * A + f * C + E, e * B + f * D + F)
+            matrix = (
+                a * A + b * C,
+                a * B + b * D,
+                c * A + d * C,
+                c * B + d * D,
+                e * A + f * C + E,
+                e * B + f * D + F,
+            )
         elif operator in (b"m", b"l", b"c"):
             for x, y in zip(numbers[::2], numbers[1::2], strict=True):
                 A, B, C, D, E, F = matrix
@@ -73,7 +82,9 @@ def _size(path):
 def test_page_sizes(width, height):
     data = pdf([Page(width, height)], "t")
     (page,) = pypdf.PdfReader(io.BytesIO(data)).pages
-    assert [float(value) * PT_MM for value in page.mediabox] == pytest.approx([0, 0, width, height], abs=1e-3)
+    assert [float(value) * PT_MM for value in page.mediabox] == pytest.approx(
+        [0, 0, width, height], abs=1e-3
+    )
     pdfium = pytest.importorskip("pypdfium2")
     assert [value * PT_MM for value in pdfium.PdfDocument(data)[0].get_size()] == pytest.approx(
         [width, height], abs=1e-3
@@ -98,7 +109,10 @@ def test_a_group_moves_its_items():
 def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours():
     reader = pypdf.PdfReader(
         io.BytesIO(
-            pdf([Page(210, 297, title="Page 1 of 2"), Page(210, 297, title="Page 2 of 2")], "reading-nook \u2300")
+            pdf(
+                [Page(210, 297, title="Page 1 of 2"), Page(210, 297, title="Page 2 of 2")],
+                "reading-nook \u2300",
+            )
         )
     )
     assert reader.root_object["/ViewerPreferences"]["/PrintScaling"] == "/None"
@@ -119,7 +133,9 @@ def test_text_is_text_in_an_embedded_font_where_it_was_put():
     assert "<script> (paren) \\ \u00c4\u00df \u2191 \u2300" in text.get_text_range()
     fonts = pypdf.PdfReader(io.BytesIO(data)).pages[0]["/Resources"]["/Font"]
     names = {font.get_object()["/BaseFont"] for font in fonts.values()}
-    assert all("DejaVuSans" in name and "+" in name for name in names)  # a subset tag: embedded, nothing of the base 14
+    assert all(
+        "DejaVuSans" in name and "+" in name for name in names
+    )  # a subset tag: embedded, nothing of the base 14
     boxes = {}
     for k in range(text.count_rects()):
         left, bottom, right, top = (value * PT_MM for value in text.get_rect(k))
@@ -148,7 +164,9 @@ def _drawn(items, scale=2.0):
     """The page rendered by another engine as rows of grey, row 0 at the top."""
     pdfium = pytest.importorskip("pypdfium2")
     np = pytest.importorskip("numpy")
-    picture = pdfium.PdfDocument(pdf([Page(100, 100, items)], "t"))[0].render(scale=scale * PT_MM, grayscale=True)
+    picture = pdfium.PdfDocument(pdf([Page(100, 100, items)], "t"))[0].render(
+        scale=scale * PT_MM, grayscale=True
+    )
     return np.asarray(picture.to_numpy()).reshape(picture.height, picture.width)
 
 
@@ -175,7 +193,9 @@ def _on_curve(start, a, b, end, t):
 
 @given(st.floats(0.1, 3000), st.floats(0.01, math.pi), st.booleans(), st.floats(0, 6.3))
 def test_curves_keep_within_a_thousandth_of_their_arc(radius, sweep, clockwise, begin):
-    arc = Arc((radius * math.cos(begin), radius * math.sin(begin)), (0, 0), -sweep if clockwise else sweep)
+    arc = Arc(
+        (radius * math.cos(begin), radius * math.sin(begin)), (0, 0), -sweep if clockwise else sweep
+    )
     at = arc.start
     for a, b, end in beziers(arc):
         for k in range(21):
@@ -185,13 +205,18 @@ def test_curves_keep_within_a_thousandth_of_their_arc(radius, sweep, clockwise, 
 
 
 def test_same_bytes_again_and_in_another_process(other_process, sha):
-    page = Page(210, 297, (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50, "A\u2191", 5, bold=True)), "p")
+    page = Page(
+        210,
+        297,
+        (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50, "A\u2191", 5, bold=True)),
+        "p",
+    )
     here = pdf([page], "t")
     assert here == pdf([page], "t")
     code = (
-        "from fab.files.pdf import pdf\nfrom fab.outlines.page import *\nfrom fab.outlines.shapes import regular\n"
-        "p = Page(210, 297, (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50, 'A\\u2191', 5, bold=True)), 'p')\n"
-        "out(pdf([p], 't'))"
+        "from fab.files.pdf import pdf\nfrom fab.outlines.page import *\nfrom fab.outlines.shapes"
+        " import regular\np = Page(210, 297, (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50,"
+        " 'A\\u2191', 5, bold=True)), 'p')\nout(pdf([p], 't'))"
     )
     assert sha(here) == other_process(code)
 
@@ -210,9 +235,15 @@ def test_pages_that_cannot_be():
     [
         (lambda d: d[:-200], "cut off|table of contents"),
         (lambda d: d.replace(b"/PrintScaling /None", b"/PrintScaling /Same"), "without scaling"),
-        (lambda d: d.replace(b"595.2756", b"612.0000"), "page 1 of the PDF is .* should be 210 x 297"),
+        (
+            lambda d: d.replace(b"595.2756", b"612.0000"),
+            "page 1 of the PDF is .* should be 210 x 297",
+        ),
         (lambda d: d.replace(b"FontFile2", b"FontFile9"), "does not carry its font"),
-        (lambda d: re.sub(rb"\d+\.\d+(?= \d+\.\d+ l)", lambda m: b"nan".ljust(len(m[0])), d), "number that is none"),
+        (
+            lambda d: re.sub(rb"\d+\.\d+(?= \d+\.\d+ l)", lambda m: b"nan".ljust(len(m[0])), d),
+            "number that is none",
+        ),
     ],
 )
 def test_read_back_tells_what_is_wrong(spoil, says):

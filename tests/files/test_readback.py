@@ -32,7 +32,13 @@ def _layer(drawing: Drawing, place: int, **changes) -> Drawing:
 
 def _contour(drawing: Drawing, place: int, contour: Contour) -> Drawing:
     return _layer(
-        drawing, 2, contours=(*drawing.layers[2].contours[:place], contour, *drawing.layers[2].contours[place + 1 :])
+        drawing,
+        2,
+        contours=(
+            *drawing.layers[2].contours[:place],
+            contour,
+            *drawing.layers[2].contours[place + 1 :],
+        ),
     )
 
 
@@ -44,18 +50,41 @@ def test_good_files_pass(drawing, version):
 
 
 WRONG = {
-    "a contour is missing": (lambda d: _layer(d, 2, contours=d.layers[2].contours[1:]), "holds 2 closed contours"),
-    "a stroke is missing": (lambda d: _layer(d, 0, strokes=d.layers[0].strokes[1:]), "open lines, drawn were"),
-    "a contour has moved": (lambda d: _contour(d, 0, d.layers[2].contours[0].moved(0.01, 0)), "its box is"),
-    "a radius has changed": (lambda d: _contour(d, 0, regular(6, 40, 4.1).moved(60, 50)), "length is|area is"),
+    "a contour is missing": (
+        lambda d: _layer(d, 2, contours=d.layers[2].contours[1:]),
+        "holds 2 closed contours",
+    ),
+    "a stroke is missing": (
+        lambda d: _layer(d, 0, strokes=d.layers[0].strokes[1:]),
+        "open lines, drawn were",
+    ),
+    "a contour has moved": (
+        lambda d: _contour(d, 0, d.layers[2].contours[0].moved(0.01, 0)),
+        "its box is",
+    ),
+    "a radius has changed": (
+        lambda d: _contour(d, 0, regular(6, 40, 4.1).moved(60, 50)),
+        "length is|area is",
+    ),
     "a stroke has moved": (
         lambda d: _layer(
-            d, 0, strokes=(tuple((x, y + 0.01) for x, y in d.layers[0].strokes[0]), *d.layers[0].strokes[1:])
+            d,
+            0,
+            strokes=(
+                tuple((x, y + 0.01) for x, y in d.layers[0].strokes[0]),
+                *d.layers[0].strokes[1:],
+            ),
         ),
         "stroke 1 of layer MARK: its box",
     ),
-    "two contours are swapped": (lambda d: _layer(d, 2, contours=d.layers[2].contours[::-1]), "area is"),
-    "the layers are swapped": (lambda d: dataclasses.replace(d, layers=d.layers[::-1]), "layers are"),
+    "two contours are swapped": (
+        lambda d: _layer(d, 2, contours=d.layers[2].contours[::-1]),
+        "area is",
+    ),
+    "the layers are swapped": (
+        lambda d: dataclasses.replace(d, layers=d.layers[::-1]),
+        "layers are",
+    ),
     "a layer has another name": (lambda d: _layer(d, 1, name="INNER"), "layers are"),
     "it is empty": (lambda d: dataclasses.replace(d, layers=()), "is empty"),
 }
@@ -64,13 +93,18 @@ WRONG = {
 @pytest.mark.parametrize("name", sorted(WRONG))
 def test_a_file_that_differs_from_its_drawing_is_told(drawing, name):
     change, says = WRONG[name]
-    for told in (check_dxf(dxf(change(drawing)), drawing), check_svg(svg(change(drawing), line_mm=0.1), drawing)):
+    for told in (
+        check_dxf(dxf(change(drawing)), drawing),
+        check_svg(svg(change(drawing), line_mm=0.1), drawing),
+    ):
         assert any(re.search(says, each) for each in told), told
 
 
 CUT_WRONG = {
     "a contour is there twice": (
-        lambda d: _layer(d, 2, contours=(*d.layers[2].contours, d.layers[2].contours[0].reversed())),
+        lambda d: _layer(
+            d, 2, contours=(*d.layers[2].contours, d.layers[2].contours[0].reversed())
+        ),
         "lie on each other",
     ),
     "two parts share an edge": (
@@ -105,7 +139,9 @@ def test_what_would_spoil_the_sheet_is_told(drawing, name):
 def test_r12_and_chords_tell_doubled_cuts_too(drawing):
     bad = _layer(drawing, 2, contours=(*drawing.layers[2].contours, drawing.layers[2].contours[0]))
     assert any("lie on each other" in each for each in check_dxf(dxf(bad, version="R12"), bad))
-    assert any("lie on each other" in each for each in check_dxf(dxf(bad, arcs=False), bad, arcs=False))
+    assert any(
+        "lie on each other" in each for each in check_dxf(dxf(bad, arcs=False), bad, arcs=False)
+    )
 
 
 @pytest.mark.parametrize(
@@ -152,7 +188,11 @@ def test_a_closing_arc_is_told(drawing):
     [
         (b'width="210mm"', b'width="210"', "width is 210"),
         (b'height="100mm"', b'height="100px"', "height is 100px"),
-        (b'viewBox="0 0 210 100"', b'viewBox="0 0 210 105"', "one unit would not be one millimetre"),
+        (
+            b'viewBox="0 0 210 100"',
+            b'viewBox="0 0 210 105"',
+            "one unit would not be one millimetre",
+        ),
         (b'fill="none"', b'fill="#000000"', "not drawn in lines"),
         (b" Z", b"", "closed contours"),
         (b"<path ", b'<path transform="scale(2)" ', "moved or styled"),
@@ -172,14 +212,17 @@ def test_a_spoilt_svg_is_told(drawing, old, new, says):
 
 
 @pytest.mark.parametrize(
-    "contour", [keyhole((0, 0), (0, 9), 9, 4), slot((0, 0), (5, 5), 3), circle((1, 1), 4), regular(5, 7, 2)]
+    "contour",
+    [keyhole((0, 0), (0, 9), 9, 4), slot((0, 0), (5, 5), 3), circle((1, 1), 4), regular(5, 7, 2)],
 )
 @given(x=st.floats(-9, 12), y=st.floats(-9, 12))
 def test_the_reader_s_own_geometry_agrees_with_the_contour(contour, x, y):
     from fab.outlines.contour import Arc
     from fab.outlines.crossings import inside
 
-    points = tuple((*seg.start, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in contour.segments)
+    points = tuple(
+        (*seg.start, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in contour.segments
+    )
     loop = Loop("A", points, True)
     assert loop.area == pytest.approx(contour.area_mm2)
     assert loop.length == pytest.approx(contour.length_mm)
@@ -188,9 +231,14 @@ def test_the_reader_s_own_geometry_agrees_with_the_contour(contour, x, y):
 
 
 def test_neighbours_in_a_full_sheet_are_not_taken_for_doubles():
-    parts = [regular(6, 30, 2).moved(40 + 62 * column, 40 + 72 * row) for column in range(12) for row in range(8)]
+    parts = [
+        regular(6, 30, 2).moved(40 + 62 * column, 40 + 72 * row)
+        for column in range(12)
+        for row in range(8)
+    ]
     loops = [
-        Loop("A", tuple((*seg.start, getattr(seg, "bulge", 0.0)) for seg in part.segments), True) for part in parts
+        Loop("A", tuple((*seg.start, getattr(seg, "bulge", 0.0)) for seg in part.segments), True)
+        for part in parts
     ]
     assert cutting_faults(loops) == []
 
@@ -234,7 +282,11 @@ def _facet(data: bytes, place: int, floats) -> bytes:
         (lambda d: _facet(d, 3, [np.nan] * 9), "nowhere"),
         (lambda d: d[:84] + bytes(12) + d[96:], None),  # a normal of zero is allowed
         (
-            lambda d: d[:84] + np.array([-x for x in np.frombuffer(d[84:96], "<f4")], "<f4").tobytes() + d[96:],
+            lambda d: (
+                d[:84]
+                + np.array([-x for x in np.frombuffer(d[84:96], "<f4")], "<f4").tobytes()
+                + d[96:]
+            ),
             "looks inwards",
         ),
     ],
@@ -249,7 +301,9 @@ def test_an_stl_of_another_solid_is_told(ring_mesh):
     lifted = Mesh(ring_mesh.vertices + np.array([0, 0, 1]), ring_mesh.triangles)
     thicker = Mesh(ring_mesh.vertices * np.array([1, 1, 1.01]), ring_mesh.triangles)
     assert any("inside out" in each for each in check_stl(stl(inside_out, "r"), ring_mesh))
-    assert check_stl(stl(lifted, "r"), lifted) == ["the STL does not stand on the bed: its foot is at z 1.0000 mm"]
+    assert check_stl(stl(lifted, "r"), lifted) == [
+        "the STL does not stand on the bed: its foot is at z 1.0000 mm"
+    ]
     assert check_stl(stl(lifted, "r"), lifted, on_bed=False) == []
     told = check_stl(stl(thicker, "r"), ring_mesh)
     assert any("volume" in each for each in told)

@@ -1,4 +1,6 @@
-"""SVG for cutting, measured by a path library that did not write it, and held against the DXF of the same drawing."""
+"""SVG for cutting, measured by a path library that did not write it, and held against the DXF of
+the same drawing.
+"""
 
 import io
 import math
@@ -23,7 +25,11 @@ NS = {"s": "http://www.w3.org/2000/svg"}
 
 def _shapes(data: bytes):
     """Shapes as the library sees them at one unit a millimetre."""
-    return [e for e in svgelements.SVG.parse(io.BytesIO(data), ppi=25.4).elements() if isinstance(e, svgelements.Shape)]
+    return [
+        e
+        for e in svgelements.SVG.parse(io.BytesIO(data), ppi=25.4).elements()
+        if isinstance(e, svgelements.Shape)
+    ]
 
 
 def _sampled(shape, height: float, step: float = 0.05):
@@ -33,14 +39,23 @@ def _sampled(shape, height: float, step: float = 0.05):
         if isinstance(seg, svgelements.Move) or seg.start is None:
             continue
         count = max(2, math.ceil(seg.length() / step))
-        points += [(float(p.x), height - float(p.y)) for p in (seg.point(k / count) for k in range(count + 1))]
+        points += [
+            (float(p.x), height - float(p.y))
+            for p in (seg.point(k / count) for k in range(count + 1))
+        ]
     return points
 
 
 def test_one_unit_is_one_millimetre(drawing):
     root = ET.fromstring(svg(drawing, line_mm=0.1))
-    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("210mm", "100mm", "0 0 210 100")
-    picture = svgelements.SVG.parse(io.BytesIO(svg(drawing, line_mm=0.1)))  # at 96 px an inch, as CSS says
+    assert (root.get("width"), root.get("height"), root.get("viewBox")) == (
+        "210mm",
+        "100mm",
+        "0 0 210 100",
+    )
+    picture = svgelements.SVG.parse(
+        io.BytesIO(svg(drawing, line_mm=0.1))
+    )  # at 96 px an inch, as CSS says
     assert float(picture.width) == pytest.approx(210 * 96 / 25.4)
 
 
@@ -50,16 +65,22 @@ def test_groups_are_layers_and_paths_are_contours(drawing):
     assert [group.get("id") for group in groups] == ["MARK", "CUT-INNER", "CUT-OUTER"]
     for group, layer in zip(groups, drawing.layers, strict=True):
         assert len(group) == len(layer.contours) + len(layer.strokes)
-        assert (group.get("fill"), group.get("stroke"), group.get("stroke-width")) == ("none", layer.colour, "0.07")
-        assert [e.get("d", "Z").endswith("Z") for e in group] == [True] * len(layer.contours) + [False] * len(
-            layer.strokes
+        assert (group.get("fill"), group.get("stroke"), group.get("stroke-width")) == (
+            "none",
+            layer.colour,
+            "0.07",
         )
+        assert [e.get("d", "Z").endswith("Z") for e in group] == [True] * len(layer.contours) + [
+            False
+        ] * len(layer.strokes)
     assert len(root.findall(".//s:circle", NS)) == 1
     assert not root.findall(".//s:text", NS)
 
 
 def test_words_in_the_drawing_stay_words(drawing):
-    nasty = Drawing(10, 10, drawing.layers[:1], "<script>alert('x')</script>\x00", ("a & b", '"]]>'))
+    nasty = Drawing(
+        10, 10, drawing.layers[:1], "<script>alert('x')</script>\x00", ("a & b", '"]]>')
+    )
     root = ET.fromstring(svg(nasty, line_mm=0.1))
     assert root.find("s:title", NS).text == "<script>alert('x')</script>\ufffd"
     assert root.find("s:desc", NS).text == 'a & b; "]]>'
@@ -69,7 +90,9 @@ def test_words_in_the_drawing_stay_words(drawing):
 def test_no_arc_goes_round_and_none_is_near_half_a_turn(drawing):
     """Near half a turn four decimals of a radius do not pin the centre."""
     for d in re.findall(r' d="([^"]+)"', svg(drawing, line_mm=0.1).decode()):
-        for x0, y0, r, x1, y1 in re.findall(r"([-\d.]+) ([-\d.]+) A([-\d.]+) [-\d.]+ 0 0 [01] ([-\d.]+) ([-\d.]+)", d):
+        for x0, y0, r, x1, y1 in re.findall(
+            r"([-\d.]+) ([-\d.]+) A([-\d.]+) [-\d.]+ 0 0 [01] ([-\d.]+) ([-\d.]+)", d
+        ):
             chord = math.dist((float(x0), float(y0)), (float(x1), float(y1)))
             assert 0 < chord < 2 * float(r) * math.sin(math.radians(51))
 
@@ -83,7 +106,11 @@ def _dxf_lines(data: bytes):
     for entity in document.modelspace():
         pieces = [entity] if entity.dxftype() == "CIRCLE" else entity.virtual_entities()
         runs = [
-            [piece.dxf.start, piece.dxf.end] if piece.dxftype() == "LINE" else list(piece.flattening(1e-5))
+            (
+                [piece.dxf.start, piece.dxf.end]
+                if piece.dxftype() == "LINE"
+                else list(piece.flattening(1e-5))
+            )
             for piece in pieces
         ]
         yield MultiLineString([LineString([(p.x, p.y) for p in run]) for run in runs])
@@ -97,7 +124,9 @@ def _agree(drawing: Drawing) -> None:
     for shape, line in zip(shapes, lines, strict=True):
         sampled = _sampled(shape, drawing.height)
         assert max(distance(points(sampled), line)) < 1e-3
-        assert svgelements.Path(shape).length(error=1e-7) == pytest.approx(line.length, abs=2e-3, rel=1e-5)
+        assert svgelements.Path(shape).length(error=1e-7) == pytest.approx(
+            line.length, abs=2e-3, rel=1e-5
+        )
         xs, ys = [x for x, _ in sampled], [y for _, y in sampled]
         assert (min(xs), min(ys), max(xs), max(ys)) == pytest.approx(line.bounds, abs=5e-3)
 
@@ -112,7 +141,9 @@ def test_svg_and_dxf_of_turned_shapes_agree(sides, apothem, share, turn):
     contours = (
         regular(sides, apothem, share * apothem).turned(turn).moved(200, 200),
         slot((0, 0), (20 * math.cos(turn), 20 * math.sin(turn)), 5).moved(50, 50),
-        keyhole((0, 0), (9 * math.sin(turn), 9 * math.cos(turn)), 9, 4.6).moved(350, 350).reversed(),
+        keyhole((0, 0), (9 * math.sin(turn), 9 * math.cos(turn)), 9, 4.6)
+        .moved(350, 350)
+        .reversed(),
     )
     _agree(Drawing(400, 400, (Layer("A", "#000000", 1, contours),)))
 
@@ -126,7 +157,9 @@ def test_the_picture_is_upright_and_not_mirrored():
 
 
 def test_a_half_round_keeps_its_belly():
-    """The trap that made arcs be written in pieces: a half turn of 5 mm, its radius rounded, bulges 0.02 mm less."""
+    """The trap that made arcs be written in pieces: a half turn of 5 mm, its radius rounded, bulges
+    0.02 mm less.
+    """
     arc = Arc((5.00004, 10), (0.00003, 10), math.pi)
     contour = Contour((arc, Line(arc.end, arc.start))).moved(10, 0)
     (shape,) = _shapes(svg(Drawing(20, 20, (Layer("A", "#000000", 1, (contour,)),)), line_mm=0.1))
@@ -134,14 +167,18 @@ def test_a_half_round_keeps_its_belly():
 
 
 def test_strokes_are_open_and_circles_true():
-    drawing = Drawing(20, 20, (Layer("A", "#000000", 1, (circle((10, 8), 3),), (((1, 1), (2, 2), (3, 1)),)),))
+    drawing = Drawing(
+        20, 20, (Layer("A", "#000000", 1, (circle((10, 8), 3),), (((1, 1), (2, 2), (3, 1)),)),)
+    )
     root = ET.fromstring(svg(drawing, line_mm=0.1))
     assert root.find(".//s:circle", NS).attrib == {"cx": "10", "cy": "12", "r": "3"}
     assert root.find(".//s:path", NS).get("d") == "M1 19 L2 18 L3 19"
 
 
 def test_arcs_too_small_for_the_file_are_left_out():
-    """Found by hypothesis: a corner of 0.000005 mm became an arc from a point to itself; readers drop those."""
+    """Found by hypothesis: a corner of 0.000005 mm became an arc from a point to itself; readers
+    drop those.
+    """
     drawing = Drawing(50, 50, (Layer("A", "#000000", 1, (regular(3, 5, 5e-6).moved(20, 20),)),))
     assert "A" not in ET.fromstring(svg(drawing, line_mm=0.1)).find(".//s:path", NS).get("d")
     assert check_svg(svg(drawing, line_mm=0.1), drawing) == []

@@ -35,12 +35,15 @@ def test_a_number_written_as_text_stays_a_number(text):
 
 
 def test_cells():
-    assert csv_bytes(["a", "b", "c", "d", "e"], [[-0.0, 1 / 3, True, None, 'x,"y"\nz']]) == (
-        b'a,b,c,d,e\r\n0,0.333333,yes,,"x,""y""\nz"\r\n'
+    assert (
+        csv_bytes(["a", "b", "c", "d", "e"], [[-0.0, 1 / 3, True, None, 'x,"y"\nz']])
+        == b'a,b,c,d,e\r\n0,0.333333,yes,,"x,""y""\nz"\r\n'
     )
 
 
-@pytest.mark.parametrize(("rows", "says"), [([["a"]], "does not fit 2 columns"), ([[math.nan, 1]], "not a number")])
+@pytest.mark.parametrize(
+    ("rows", "says"), [([["a"]], "does not fit 2 columns"), ([[math.nan, 1]], "not a number")]
+)
 def test_rows_that_cannot_be_written(rows, says):
     with pytest.raises(ValueError, match=says):
         csv_bytes(["a", "b"], rows)
@@ -61,7 +64,12 @@ def test_json_keeps_order_rounds_and_ends_with_a_newline():
 
 @pytest.mark.parametrize(
     ("value", "error"),
-    [({"a": math.inf}, ValueError), ([math.nan], ValueError), ({1: 2}, TypeError), ({"a": {2}}, TypeError)],
+    [
+        ({"a": math.inf}, ValueError),
+        ([math.nan], ValueError),
+        ({1: 2}, TypeError),
+        ({"a": {2}}, TypeError),
+    ],
 )
 def test_json_refuses_what_it_has_no_form_for(value, error):
     with pytest.raises(error):

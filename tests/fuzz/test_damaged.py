@@ -1,6 +1,8 @@
-"""Fuzz of the doors that strangers' files come in by: damaged files are taken or told, nothing else.
+"""Fuzz of the doors that strangers' files come in by: damaged files are taken or told, nothing
+else.
 
-Each runs briefly by default and for thousands of files in CI (`slow`); by hand for as long as one likes:
+Each runs briefly by default and for thousands of files in CI (`slow`); by hand for as long as one
+likes:
 
     PANEJIG_FUZZ=100000 python -m pytest -n 2 -m slow tests/fuzz
 
@@ -37,15 +39,31 @@ KERF = ("stock", "opal-3", "kerf")
 
 
 def brief(examples: int) -> settings:
-    """The same files each time, so that a run says something of the change; other ones with PANEJIG_FUZZ."""
+    """The same files each time, so that a run says something of the change; other ones with
+    PANEJIG_FUZZ.
+    """
     same = "PANEJIG_FUZZ" not in os.environ
-    return settings(max_examples=examples, deadline=None, derandomize=same, suppress_health_check=list(HealthCheck))
+    return settings(
+        max_examples=examples,
+        deadline=None,
+        derandomize=same,
+        suppress_health_check=list(HealthCheck),
+    )
 
 
 def _drawings() -> dict[str, bytes]:
-    """Files as drawing programs leave them: ours, and one with blocks, splines, ellipses, text and a hatch."""
+    """Files as drawing programs leave them: ours, and one with blocks, splines, ellipses, text and
+    a hatch.
+    """
     plate = Outline(regular(6, 60, 5), (circle((0, 0), 10), slot((20, 0), (30, 5), 6)))
-    drawing = Drawing(200, 200, (Layer("CUT-OUTER", "#000000", 7, (plate.edge,)), Layer("CUT-INNER", "#ff0000", 1, plate.holes)))
+    drawing = Drawing(
+        200,
+        200,
+        (
+            Layer("CUT-OUTER", "#000000", 7, (plate.edge,)),
+            Layer("CUT-INNER", "#ff0000", 1, plate.holes),
+        ),
+    )
     theirs = ezdxf.new("R2010", units=4)
     block = theirs.blocks.new("part")
     block.add_circle((0, 0), 4)
@@ -58,16 +76,39 @@ def _drawings() -> dict[str, bytes]:
     stream = io.StringIO()
     theirs.write(stream)
     page = (
-        b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">'
-        b'<g transform="translate(3 4) rotate(10)"><path d="M0 0h20v10c3 1-4 9-8 2a5 5 0 1 0 -9 3q1 2 3 4z"/><rect width="9" height="5" rx="1"/>'
-        b'<circle cx="30" cy="9" r="4"/><ellipse cx="1" cy="2" rx="3" ry="4"/><polygon points="1,2 3,4 5 9"/><line x1="0" x2="4"/>'
-        b'<use href="#a"/><text>x</text></g></svg>'
+        b'<?xml version="1.0"?><svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm"'
+        b' viewBox="0 0 80 60"><g transform="translate(3 4) rotate(10)"><path d="M0 0h20v10c3 1-4'
+        b' 9-8 2a5 5 0 1 0 -9 3q1 2 3 4z"/><rect width="9" height="5" rx="1"/><circle cx="30"'
+        b' cy="9" r="4"/><ellipse cx="1" cy="2" rx="3" ry="4"/><polygon points="1,2 3,4 5 9"/><line'
+        b' x1="0" x2="4"/><use href="#a"/><text>x</text></g></svg>'
     )
-    return {"ours.dxf": dxf(drawing), "ours.svg": svg(drawing, line_mm=0.1), "theirs.dxf": stream.getvalue().encode(), "theirs.svg": page}
+    return {
+        "ours.dxf": dxf(drawing),
+        "ours.svg": svg(drawing, line_mm=0.1),
+        "theirs.dxf": stream.getvalue().encode(),
+        "theirs.svg": page,
+    }
 
 
 DRAWINGS = _drawings()
-NUMBERS = st.sampled_from([b"0", b"-1", b"1e400", b"nan", b"1e-300", b"99999999999999999999", b"", b"\xff", b"AcDb", b"\n0\n", b"<", b"&#0;", b"z", b"  0"])
+NUMBERS = st.sampled_from(
+    [
+        b"0",
+        b"-1",
+        b"1e400",
+        b"nan",
+        b"1e-300",
+        b"99999999999999999999",
+        b"",
+        b"\xff",
+        b"AcDb",
+        b"\n0\n",
+        b"<",
+        b"&#0;",
+        b"z",
+        b"  0",
+    ]
+)
 
 
 @st.composite
@@ -79,7 +120,9 @@ def damaged(draw: st.DrawFn, whole: bytes, most: int = 5) -> bytes:
             break
         start = draw(st.integers(0, len(data) - 1))
         stop = draw(st.integers(start, min(start + 40, len(data))))
-        data[start:stop] = draw(st.one_of(st.just(bytes(data[start:stop]) * 2), st.binary(max_size=6), NUMBERS))
+        data[start:stop] = draw(
+            st.one_of(st.just(bytes(data[start:stop]) * 2), st.binary(max_size=6), NUMBERS)
+        )
     return bytes(data)
 
 
@@ -146,14 +189,22 @@ def test_a_layout_that_lost_its_marker_is_told() -> None:
     """Found by the long run: the library stopped at an assertion of its own."""
     name = b"AcDbLayout\n  1\nLayout1"
     damaged = DRAWINGS["theirs.dxf"].replace(name, b"2\n 78\n300\n147\n1.0\n100\n" + name)
-    assert read_outline(damaged, "a file") == read_outline(DRAWINGS["theirs.dxf"], "a file")  # no layout is cut
-    with pytest.raises(InputError, match=r"a file: .* \(it is damaged\)"):  # as read for files that are not plain
+    assert read_outline(damaged, "a file") == read_outline(
+        DRAWINGS["theirs.dxf"], "a file"
+    )  # no layout is cut
+    with pytest.raises(
+        InputError, match=r"a file: .* \(it is damaged\)"
+    ):  # as read for files that are not plain
         read_outline("999\né\n".encode() + damaged, "a file")
 
 
 def test_an_arc_of_numbers_that_overflow_is_told() -> None:
     with pytest.raises(InputError, match="a file: "):
-        read_outline(b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0A1e308 1e308 0 0 1 1e308 -1e308"/></svg>', "a file")
+        read_outline(
+            b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0A1e308 1e308 0 0 1 1e308'
+            b' -1e308"/></svg>',
+            "a file",
+        )
 
 
 @pytest.mark.slow

@@ -1,4 +1,6 @@
-"""A warm store never answers for other code: any changed line in any module makes every product new."""
+"""A warm store never answers for other code: any changed line in any module makes every product
+new.
+"""
 
 from __future__ import annotations
 
@@ -43,8 +45,19 @@ class Copy:
         shutil.copytree(ROOT / "params", folder / "params")
 
     def run(self, code: str, *words: str) -> subprocess.CompletedProcess[str]:
-        env = os.environ | {"PYTHONPATH": str(self.folder), "PANEJIG_CACHE": str(self.store), "PYTHONDONTWRITEBYTECODE": "1"}
-        return subprocess.run([sys.executable, "-c", code, *words], check=False, capture_output=True, text=True, cwd=self.folder, env=env)
+        env = os.environ | {
+            "PYTHONPATH": str(self.folder),
+            "PANEJIG_CACHE": str(self.store),
+            "PYTHONDONTWRITEBYTECODE": "1",
+        }
+        return subprocess.run(
+            [sys.executable, "-c", code, *words],
+            check=False,
+            capture_output=True,
+            text=True,
+            cwd=self.folder,
+            env=env,
+        )
 
     def products(self) -> list[tuple[str, bool]]:
         """Keys of some products, and whether the store has them."""
@@ -75,7 +88,11 @@ def all_new_after_changes(copy: Copy, many: int) -> None:
         was = path.read_text()
         lines = was.splitlines(keepends=True)
         at = dice.randrange(len(lines))
-        lines[at] = lines[at].rstrip("\n") + "  # another line\n" if '"' not in lines[at] else lines[at] + "\n"
+        lines[at] = (
+            lines[at].rstrip("\n") + "  # another line\n"
+            if '"' not in lines[at]
+            else lines[at] + "\n"
+        )
         path.write_text("".join(lines))
         try:
             compile(path.read_text(), path.name, "exec")
@@ -102,13 +119,20 @@ CHECK = "import sys; from fab.cli.main import main; sys.exit(main(['check', sys.
 @pytest.mark.slow
 @pytest.mark.kernel
 def test_a_shell_that_is_shifted_by_5_mm_fails_with_a_warm_store_too(copy: Copy) -> None:
-    """A store that was warm once let the shifted shell pass with 177 good checks; an empty one failed it."""
+    """A store that was warm once let the shifted shell pass with 177 good checks; an empty one
+    failed it.
+    """
     job = str(copy.folder / "params" / "bedside-lamp.toml")
     assert copy.run(CHECK, job).returncode == 0
     path = copy.folder / "fab" / "products.py"
     text = path.read_text()
     assert text.count("moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)") == 1
-    path.write_text(text.replace("moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)", "moved(shell(plan), 5.0, 0.0, -plan.floor.shell_z)"))
+    path.write_text(
+        text.replace(
+            "moved(shell(plan), 0.0, 0.0, -plan.floor.shell_z)",
+            "moved(shell(plan), 5.0, 0.0, -plan.floor.shell_z)",
+        )
+    )
     shifted = copy.run(CHECK, job)
     assert shifted.returncode == 1
     assert "fit." in shifted.stdout + shifted.stderr

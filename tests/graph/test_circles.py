@@ -26,18 +26,30 @@ def imports(text: str, modules: set[str]) -> set[str]:
 
 def circles(sources: dict[str, str]) -> list[list[str]]:
     """Groups of modules that import each other, lazily or not."""
-    net = nx.DiGraph((name, other) for name, text in sources.items() for other in imports(text, set(sources)) if other != name)
+    net = nx.DiGraph(
+        (name, other)
+        for name, text in sources.items()
+        for other in imports(text, set(sources))
+        if other != name
+    )
     return [sorted(group) for group in nx.strongly_connected_components(net) if len(group) > 1]
 
 
 def test_no_two_modules_import_each_other() -> None:
-    sources = {".".join(("fab", *path.relative_to(PACKAGE).with_suffix("").parts)): path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")}
+    sources = {
+        ".".join(("fab", *path.relative_to(PACKAGE).with_suffix("").parts)): path.read_text(
+            encoding="utf-8"
+        )
+        for path in PACKAGE.rglob("*.py")
+    }
     assert len(sources) > 300
     assert circles(sources) == []
 
 
 def test_a_circle_is_found_wherever_it_stands() -> None:
     later = "def f():\n    from fab.a import x\n"
-    assert circles({"fab.a": "from fab import b", "fab.b": later, "fab.c": "import fab.a"}) == [["fab.a", "fab.b"]]
+    assert circles({"fab.a": "from fab import b", "fab.b": later, "fab.c": "import fab.a"}) == [
+        ["fab.a", "fab.b"]
+    ]
     typed = "if TYPE_CHECKING:\n    from fab.a import x\n"
     assert circles({"fab.a": "from fab import b", "fab.b": typed}) == []

@@ -1,4 +1,6 @@
-"""Products are made in the order of what they need, by whoever has hands free, with the same bytes; a death costs time only."""
+"""Products are made in the order of what they need, by whoever has hands free, with the same bytes;
+a death costs time only.
+"""
 
 from __future__ import annotations
 
@@ -89,7 +91,10 @@ def test_any_graph_gives_what_its_functions_give(seed: int, count: int) -> None:
 def test_the_same_with_other_processes_and_from_a_store(tmp_path: Path) -> None:
     dice = random.Random(20261129)
     for k in range(4):
-        made, wanted = random_graph(dice, 30), [by_hand(one) for one in random_graph(random.Random(0), 0)]
+        made, wanted = (
+            random_graph(dice, 30),
+            [by_hand(one) for one in random_graph(random.Random(0), 0)],
+        )
         wanted = [by_hand(one) for one in made]
         with Run(Store(tmp_path / str(k)), 2) as cold:
             assert cold.values(made) == wanted
@@ -109,7 +114,9 @@ def test_what_holds_most_up_is_begun_first(tmp_path: Path) -> None:
     single = Product("single", chain, (3,), cost=3.0)
     with Run(Store(tmp_path), 1) as one:
         one.begin([single, tail])
-        assert [entry[2].product.name for entry in sorted(one._ready, key=lambda entry: entry[:2])] == ["head", "single"]
+        assert [
+            entry[2].product.name for entry in sorted(one._ready, key=lambda entry: entry[:2])
+        ] == ["head", "single"]
 
 
 def test_other_processes_make_it(tmp_path: Path) -> None:
@@ -219,7 +226,9 @@ def test_a_worker_ends_with_the_process_that_started_it() -> None:
         "calls = [workers.submit(1, time.sleep, 60)]\n"
         "time.sleep(1)\nprint(next(iter(workers.current()._processes)), flush=True)\ntime.sleep(60)"
     )
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=ROOT) as process:
+    with subprocess.Popen(
+        [sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=ROOT
+    ) as process:
         assert process.stdout is not None
         worker = int(process.stdout.readline())
         process.kill()

@@ -1,4 +1,6 @@
-"""The store of products: found when nothing changed, made again when damaged, never in the way; and the keys."""
+"""The store of products: found when nothing changed, made again when damaged, never in the way; and
+the keys.
+"""
 
 from __future__ import annotations
 
@@ -49,7 +51,9 @@ def test_fresh_ignores_what_is_there_and_keeps_the_new(tmp_path: Path) -> None:
     assert run([one], Store(tmp_path)) == [b"new"]
 
 
-def test_a_stop_while_writing_leaves_no_half_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_stop_while_writing_leaves_no_half_entry(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
@@ -85,7 +89,12 @@ def test_entries_that_were_swapped_are_made_again(tmp_path: Path) -> None:
 
 def test_pruning_takes_only_what_a_store_wrote(tmp_path: Path) -> None:
     """A folder of a maker's as the store's: whatever the names, files without our mark stay."""
-    mine = [tmp_path / "ab" / ("c" * 62), tmp_path / "ab" / "thesis.txt", tmp_path / "photos" / ("d" * 62), tmp_path / "letter"]
+    mine = [
+        tmp_path / "ab" / ("c" * 62),
+        tmp_path / "ab" / "thesis.txt",
+        tmp_path / "photos" / ("d" * 62),
+        tmp_path / "letter",
+    ]
     for path in mine:
         path.parent.mkdir(exist_ok=True)
         path.write_bytes(b"years of work")
@@ -105,7 +114,9 @@ class Colour(enum.Enum):
     RED = 1
 
 
-def test_a_key_covers_function_values_needs_and_how_they_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_key_covers_function_values_needs_and_how_they_are_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     need = Product("need", part, ("a",))
     keys = [
         Product("p", part, (Plan(1.6),), (need,)).key,
@@ -123,8 +134,17 @@ def test_a_key_covers_function_values_needs_and_how_they_are_read(monkeypatch: p
 
 
 PLAIN = st.recursive(
-    st.none() | st.booleans() | st.integers(-3, 3) | st.floats(-2, 2) | st.text(max_size=3) | st.binary(max_size=3),
-    lambda inner: st.lists(inner, max_size=3) | st.tuples(inner, inner) | st.dictionaries(st.text(max_size=2), inner, max_size=2),
+    st.none()
+    | st.booleans()
+    | st.integers(-3, 3)
+    | st.floats(-2, 2)
+    | st.text(max_size=3)
+    | st.binary(max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.tuples(inner, inner)
+        | st.dictionaries(st.text(max_size=2), inner, max_size=2)
+    ),
     max_leaves=6,
 )
 
@@ -150,8 +170,16 @@ def test_what_has_no_plain_content_is_no_input(value: object) -> None:
 
 
 def test_other_code_makes_another_product(tmp_path: Path) -> None:
-    """Modules, styles, scripts and fonts count; what Python leaves behind, and presets, which are inputs, don't."""
-    names = ("parts/base.py", "files/assets/book.css", "files/fonts/letters.ttf", "presets/schema/job.json", "store.py")
+    """Modules, styles, scripts and fonts count; what Python leaves behind, and presets, which are
+    inputs, don't.
+    """
+    names = (
+        "parts/base.py",
+        "files/assets/book.css",
+        "files/fonts/letters.ttf",
+        "presets/schema/job.json",
+        "store.py",
+    )
     for name in names:
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text("before")

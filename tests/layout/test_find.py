@@ -24,9 +24,14 @@ def lay(cell: Cell, **values: object):
     return find_layout(LayoutParams(**values), lambda name: cell)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("cell", "distance"), [(HEX, D), (SQUARE, D), (TRIANGLE, D / math.sqrt(3))])
+@pytest.mark.parametrize(
+    ("cell", "distance"), [(HEX, D), (SQUARE, D), (TRIANGLE, D / math.sqrt(3))]
+)
 def test_neighbours_stand_at_the_lattice_distance(cell: Cell, distance: float) -> None:
-    """Neighbour spacing: hexagon across flats, square its side, triangle side / sqrt 3. Source: elementary geometry."""
+    """Neighbour spacing: hexagon across flats, square its side, triangle side / sqrt 3.
+
+    Source: elementary geometry.
+    """
     cells = tuple(itertools.product(range(-3, 4), repeat=2))
     layout = lay(cell, cells=cells)
     for joint in layout.joints:
@@ -34,9 +39,17 @@ def test_neighbours_stand_at_the_lattice_distance(cell: Cell, distance: float) -
         assert math.dist((a.x, a.y), (b.x, b.y)) == pytest.approx(distance, abs=1e-9)
 
 
-@pytest.mark.parametrize(("at", "place", "away"), [((2, -1), (150.0, -86.6025404), 173.2050808), ((3, -2), None, 264.5751311)])
-def test_axial_cells_of_hexagons(at: tuple[int, int], place: tuple[float, float] | None, away: float) -> None:
-    """x = d (q + r/2), y = d sqrt(3)/2 r, distance d sqrt(q2 + qr + r2). Source: published hex-grid guides."""
+@pytest.mark.parametrize(
+    ("at", "place", "away"),
+    [((2, -1), (150.0, -86.6025404), 173.2050808), ((3, -2), None, 264.5751311)],
+)
+def test_axial_cells_of_hexagons(
+    at: tuple[int, int], place: tuple[float, float] | None, away: float
+) -> None:
+    """x = d (q + r/2), y = d sqrt(3)/2 r, distance d sqrt(q2 + qr + r2).
+
+    Source: published hex-grid guides.
+    """
     layout = lay(HEX, cells=((0, 0), at), groups="separate")
     far = next(panel for panel in layout.panels if panel.lattice == at)
     assert math.hypot(far.x, far.y) == pytest.approx(away, abs=1e-6)
@@ -48,7 +61,10 @@ def test_axial_cells_of_hexagons(at: tuple[int, int], place: tuple[float, float]
 def test_rings_of_hexagons_close(rings: int) -> None:
     """1 + 3k(k+1) cells in k rings (centred hexagonal numbers); joints of that disc: 3 k (3 k + 1)."""
     cells = tuple(
-        (q, r) for q in range(-rings, rings + 1) for r in range(-rings, rings + 1) if abs(q + r) <= rings
+        (q, r)
+        for q in range(-rings, rings + 1)
+        for r in range(-rings, rings + 1)
+        if abs(q + r) <= rings
     )
     layout = lay(HEX, cells=cells)
     assert len(layout.panels) == 1 + 3 * rings * (rings + 1)
@@ -56,9 +72,16 @@ def test_rings_of_hexagons_close(rings: int) -> None:
     assert 2 * len(layout.joints) + len(layout.open_edges) == 6 * len(layout.panels)
 
 
-@given(st.sampled_from([HEX, SQUARE, TRIANGLE]), st.integers(0, 2**31), st.floats(-360, 360), st.integers(2, 25))
+@given(
+    st.sampled_from([HEX, SQUARE, TRIANGLE]),
+    st.integers(0, 2**31),
+    st.floats(-360, 360),
+    st.integers(2, 25),
+)
 @settings(max_examples=60, deadline=None)
-def test_edges_are_joined_or_open_in_any_turn(cell: Cell, seed: int, turn_deg: float, count: int) -> None:
+def test_edges_are_joined_or_open_in_any_turn(
+    cell: Cell, seed: int, turn_deg: float, count: int
+) -> None:
     import random
 
     pick = random.Random(seed)
@@ -72,15 +95,27 @@ def test_edges_are_joined_or_open_in_any_turn(cell: Cell, seed: int, turn_deg: f
     for joint in turned.joints:  # the two middles are one point and the edges run opposite ways
         a, b = turned.by_name[joint.a], turned.by_name[joint.b]
         assert math.dist(a.edge_middle(joint.edge_a), b.edge_middle(joint.edge_b)) < 1e-6
-        assert (a.normal_deg(joint.edge_a) - b.normal_deg(joint.edge_b)) % 360 == pytest.approx(180, abs=1e-6)
+        assert (a.normal_deg(joint.edge_a) - b.normal_deg(joint.edge_b)) % 360 == pytest.approx(
+            180, abs=1e-6
+        )
 
 
 def test_names_follow_reading_order_and_skip_given_ones() -> None:
     layout = find_layout(
-        LayoutParams(panel=(PlacedParams(cell=(0, 0)), PlacedParams(cell=(1, 0), name="A"), PlacedParams(cell=(0, 1)))),
+        LayoutParams(
+            panel=(
+                PlacedParams(cell=(0, 0)),
+                PlacedParams(cell=(1, 0), name="A"),
+                PlacedParams(cell=(0, 1)),
+            )
+        ),
         lambda name: SQUARE,
     )
-    assert [(panel.name, panel.lattice) for panel in layout.panels] == [("B", (0, 1)), ("C", (0, 0)), ("A", (1, 0))]
+    assert [(panel.name, panel.lattice) for panel in layout.panels] == [
+        ("B", (0, 1)),
+        ("C", (0, 0)),
+        ("A", (1, 0)),
+    ]
 
 
 def test_names_go_on_after_z() -> None:
@@ -116,13 +151,31 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
         ({"cells": ()}, "no panel"),
         ({"cells": ((0, 0), (3, 0))}, "2 pieces"),
         ({"cells": ((0, 0), (0, 0))}, "A and B are in one place"),
-        ({"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))}, "given twice"),
-        ({"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="X"))}, 'no panel is named "X"'),
-        ({"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", edge=7))}, "edges 0 to 5"),
-        ({"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", own_edge=9))}, "edges 0 to 5"),
+        (
+            {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))},
+            "given twice",
+        ),
+        (
+            {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="X"))},
+            'no panel is named "X"',
+        ),
+        (
+            {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", edge=7))},
+            "edges 0 to 5",
+        ),
+        (
+            {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", own_edge=9))},
+            "edges 0 to 5",
+        ),
         ({"panel": (PlacedParams(name="A"),)}, "has no place"),
-        ({"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", cell=(1, 0)))}, "both a cell and `on`"),
-        ({"panel": (PlacedParams(name="A", on="B"), PlacedParams(name="B", on="A"))}, "ring|every panel"),
+        (
+            {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", cell=(1, 0)))},
+            "both a cell and `on`",
+        ),
+        (
+            {"panel": (PlacedParams(name="A", on="B"), PlacedParams(name="B", on="A"))},
+            "ring|every panel",
+        ),
     ],
 )
 def test_refusals_name_the_panels(values: dict[str, object], says: str) -> None:
@@ -131,7 +184,9 @@ def test_refusals_name_the_panels(values: dict[str, object], says: str) -> None:
 
 
 def test_overlap_of_attached_panels_is_named_with_its_depth() -> None:
-    """Octagons on two neighbouring edges of a hexagon: 120 + 2 x 135 degrees at the corner is over 360."""
+    """Octagons on two neighbouring edges of a hexagon: 120 + 2 x 135 degrees at the corner is over
+    360.
+    """
     with pytest.raises(InputError, match=r"panels [PQ] and [PQ] overlap by \d"):
         find_layout(
             LayoutParams(
@@ -141,14 +196,18 @@ def test_overlap_of_attached_panels_is_named_with_its_depth() -> None:
                     PlacedParams(name="Q", design="eight", on="H", edge=1),
                 )
             ),
-            lambda name: Cell(8, HEX_EDGE.edge / 2 / math.tan(math.pi / 8)) if name == "eight" else HEX_EDGE,
+            lambda name: (
+                Cell(8, HEX_EDGE.edge / 2 / math.tan(math.pi / 8)) if name == "eight" else HEX_EDGE
+            ),
         )
 
 
 def test_edges_of_other_length_do_not_mate() -> None:
     with pytest.raises(InputError, match="one length"):
         find_layout(
-            LayoutParams(panel=(PlacedParams(name="S", cell=(0, 0)), PlacedParams(design="big", on="S"))),
+            LayoutParams(
+                panel=(PlacedParams(name="S", cell=(0, 0)), PlacedParams(design="big", on="S"))
+            ),
             lambda name: Cell(4, 60.0) if name == "big" else SQUARE,
         )
 

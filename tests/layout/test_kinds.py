@@ -1,4 +1,6 @@
-"""Bases: the same need is the same part, and the turn puts the inlet and the arrow where they belong."""
+"""Bases: the same need is the same part, and the turn puts the inlet and the arrow where they
+belong.
+"""
 
 from __future__ import annotations
 
@@ -12,25 +14,36 @@ from fab.layout.model import Cell
 from fab.params.job import LayoutParams
 
 HEX = Cell(6, 50.0)
-LAYOUT = find_layout(LayoutParams(cells=tuple((k, 0) for k in range(5)), turn_deg=17.0), lambda name: HEX)
+LAYOUT = find_layout(
+    LayoutParams(cells=tuple((k, 0) for k in range(5)), turn_deg=17.0), lambda name: HEX
+)
 
 
 def test_panels_with_the_same_need_share_a_base() -> None:
     uses = base_uses(LAYOUT, {"A": 3, "E": 3}, {})
-    assert [use.kind.key for use in uses] == ["inlet-turned-3", "plain", "plain", "plain", "inlet-turned-3"]
+    assert [use.kind.key for use in uses] == [
+        "inlet-turned-3",
+        "plain",
+        "plain",
+        "plain",
+        "inlet-turned-3",
+    ]
     assert uses[0].kind == uses[4].kind
     assert [use.steps for use in uses] == [3, 0, 0, 0, 3]
 
 
 def test_a_base_whose_board_keeps_its_place_is_another_one_for_every_turn() -> None:
     uses = base_uses(LAYOUT, {"A": 3, "E": 1}, {})
-    assert [(use.kind.key, use.kind.steps) for use in (uses[0], uses[4])] == [("inlet-turned-3", 3), ("inlet-turned-1", 1)]
+    assert [(use.kind.key, use.kind.steps) for use in (uses[0], uses[4])] == [
+        ("inlet-turned-3", 3),
+        ("inlet-turned-1", 1),
+    ]
 
 
 def test_a_base_with_inlet_and_hanger_still_points_up() -> None:
     """Mounted turned by its steps, the base's up is the panel's up again."""
     up = (90.0 - LAYOUT.panels[0].turn_deg) % 360
-    (use, *_) = base_uses(LAYOUT, {"A": 4}, {"A": up})
+    use, *_ = base_uses(LAYOUT, {"A": 4}, {"A": up})
     assert use.kind.key == "inlet-hanger-A-turned-4"
     assert use.kind.label == "A"
     assert use.kind.up_deg is not None
@@ -49,13 +62,15 @@ def test_without_labels_bases_that_hang_alike_are_one() -> None:
 
 @given(st.sets(st.integers(0, 5)))
 def test_openings_lie_at_the_panels_own_edges(edges: set[int]) -> None:
-    (use, *_) = base_uses(LAYOUT, {}, {}, jumpers={"A": edges})
+    use, *_ = base_uses(LAYOUT, {}, {}, jumpers={"A": edges})
     assert (set(use.kind.jumpers), use.steps) == (edges, 0)
     assert (use.kind.key == "plain") is (not edges)
 
 
 @given(st.sets(st.integers(0, 5)), st.integers(0, 5), st.booleans())
-def test_openings_turn_with_the_inlet_and_leave_its_edge(edges: set[int], inlet: int, hung: bool) -> None:
+def test_openings_turn_with_the_inlet_and_leave_its_edge(
+    edges: set[int], inlet: int, hung: bool
+) -> None:
     uses = base_uses(LAYOUT, {"A": inlet}, {"A": 73.0} if hung else {}, jumpers={"A": edges})
     assert {(edge + inlet) % 6 for edge in uses[0].kind.jumpers} == edges - {inlet}
     assert 0 not in uses[0].kind.jumpers
@@ -72,7 +87,10 @@ def test_names_that_differ_by_case_alone_get_two_files() -> None:
     from fab.params.job import PlacedParams
 
     layout = find_layout(
-        LayoutParams(panel=(PlacedParams(name="a", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))), lambda name: HEX
+        LayoutParams(
+            panel=(PlacedParams(name="a", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))
+        ),
+        lambda name: HEX,
     )
     uses = base_uses(layout, {}, {"a": 90.0, "A": 90.0})
     assert {use.kind.key for use in uses} == {"hanger-a", "hanger-A-2"}

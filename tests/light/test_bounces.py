@@ -1,4 +1,6 @@
-"""The light that goes round: view factors of the handbooks, closed boxes, energy, and a seeded fault."""
+"""The light that goes round: view factors of the handbooks, closed boxes, energy, and a seeded
+fault.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,9 @@ MAKE, BOX = Callable[..., Plan], Callable[..., Scene]
 
 
 def between(receiver: np.ndarray, sender: np.ndarray) -> float:
-    """View factor from one rectangle to another: point factors averaged over 24 x 24 Gauss points of the receiver."""
+    """View factor from one rectangle to another: point factors averaged over 24 x 24 Gauss points
+    of the receiver.
+    """
     nodes, weights = np.polynomial.legendre.leggauss(24)
     u, v = np.meshgrid((nodes + 1) / 2, (nodes + 1) / 2)
     w = np.outer(weights, weights).ravel() / 4
@@ -35,15 +39,26 @@ def between(receiver: np.ndarray, sender: np.ndarray) -> float:
 
 
 def parallel(x: float, y: float) -> float:
-    """Aligned parallel rectangles X = a / c, Y = b / c. Source: heat-transfer handbooks, from memory."""
+    """Aligned parallel rectangles X = a / c, Y = b / c.
+
+    Source: heat-transfer handbooks, from memory.
+    """
     x1, y1 = math.sqrt(1 + x * x), math.sqrt(1 + y * y)
     inner = math.log(x1 * y1 / math.sqrt(1 + x * x + y * y))
-    inner += x * y1 * math.atan(x / y1) + y * x1 * math.atan(y / x1) - x * math.atan(x) - y * math.atan(y)
+    inner += (
+        x * y1 * math.atan(x / y1)
+        + y * x1 * math.atan(y / x1)
+        - x * math.atan(x)
+        - y * math.atan(y)
+    )
     return 2 / (math.pi * x * y) * inner
 
 
 def perpendicular(h: float, w: float) -> float:
-    """Rectangles at right angles with a common edge, H = other / edge, W = own / edge. Source: as above."""
+    """Rectangles at right angles with a common edge, H = other / edge, W = own / edge.
+
+    Source: as above.
+    """
     r = math.sqrt(h * h + w * w)
     logs = (1 + w * w) * (1 + h * h) / (1 + w * w + h * h)
     logs *= (w * w * (1 + w * w + h * h) / ((1 + w * w) * (w * w + h * h))) ** (w * w)
@@ -76,7 +91,9 @@ def test_cube_values_of_the_handbooks() -> None:
 
 @pytest.mark.parametrize("sides", [3, 4, 6, 12])
 def test_every_patch_of_a_closed_panel_sees_all_of_it(make: MAKE, sides: int) -> None:
-    """Row sums of the factors are 1; a little off where the ledge's edge hides a part that is asked at its middle."""
+    """Row sums of the factors are 1; a little off where the ledge's edge hides a part that is asked
+    at its middle.
+    """
     here = scene(make(sides=sides, across_flats=130.0), WHITE)
     mesh = meshed(here, 500)
     sums = form_factors(here, mesh).sum(axis=1)
@@ -86,7 +103,9 @@ def test_every_patch_of_a_closed_panel_sees_all_of_it(make: MAKE, sides: int) ->
 
 
 def test_factors_are_reciprocal(make: MAKE) -> None:
-    """A_i F_ij = A_j F_ji: light that patches a hand's breadth apart exchange, within what point factors allow."""
+    """A_i F_ij = A_j F_ji: light that patches a hand's breadth apart exchange, within what point
+    factors allow.
+    """
     here = scene(make(), WHITE)
     mesh = meshed(here, 1000)
     flow = form_factors(here, mesh) * mesh.areas[:, None]
@@ -95,16 +114,24 @@ def test_factors_are_reciprocal(make: MAKE) -> None:
 
 
 CASES = [
-    {}, {"sides": 3, "edge": 90.0}, {"sides": 4, "edge": 90.0}, {"led": {"half_angle_deg": 25.0}},
-    {"switch": {"on": True}, "depth": 40.0}, {"led": {"at": ((20.0, 10.0),)}},
+    {},
+    {"sides": 3, "edge": 90.0},
+    {"sides": 4, "edge": 90.0},
+    {"led": {"half_angle_deg": 25.0}},
+    {"switch": {"on": True}, "depth": 40.0},
+    {"led": {"at": ((20.0, 10.0),)}},
     *(
         pytest.param(case, marks=pytest.mark.slow)
         for case in (
-            {"sides": 12}, {"depth": 60.0}, {"led": {"half_angle_deg": 78.0}}, {"led": {"count": 1}},
-            {"sides": 4, "edge": 90.0, "switch": {"on": True}}, {"sides": 3, "edge": 120.0, "depth": 50.0},
+            {"sides": 12},
+            {"depth": 60.0},
+            {"led": {"half_angle_deg": 78.0}},
+            {"led": {"count": 1}},
+            {"sides": 4, "edge": 90.0, "switch": {"on": True}},
+            {"sides": 3, "edge": 120.0, "depth": 50.0},
         )
     ),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
@@ -113,26 +140,43 @@ def test_what_leaves_the_leds_is_absorbed_or_leaves(make: MAKE, case: dict) -> N
     found, _ = settled(scene(make(**case), WHITE))
     assert abs(found.balance.error) < 0.01
     assert found.balance.emitted == pytest.approx(9.0 * found.leds)
-    assert min(found.balance.left, found.balance.board, found.balance.walls, found.balance.sheet) > 0
+    assert (
+        min(found.balance.left, found.balance.board, found.balance.walls, found.balance.sheet) > 0
+    )
 
 
 @pytest.mark.parametrize("share", [0.0, 0.3, 0.7])
 def test_a_box_of_one_reflectance_collects_as_a_sphere_does(box: BOX, share: float) -> None:
-    """All light received = flux / (1 - reflectance), whatever the shape (sum of the geometric series)."""
+    """All light received = flux / (1 - reflectance), whatever the shape (sum of the geometric
+    series).
+    """
     here = box(
-        [(0.0, 0.0), (30.0, 10.0)], board_reflectance=share, wall_reflectance=share, sheet_reflectance=share,
-        sheet_transmission=0.0, led_z=1.0, sheet_z=60.0, foot_z=59.98, lip_z=59.99,
-    )  # fmt: skip
+        [(0.0, 0.0), (30.0, 10.0)],
+        board_reflectance=share,
+        wall_reflectance=share,
+        sheet_reflectance=share,
+        sheet_transmission=0.0,
+        led_z=1.0,
+        sheet_z=60.0,
+        foot_z=59.98,
+        lip_z=59.99,
+    )
     inside = bounced(here, 600)
     absorbed = inside.balance.board + inside.balance.walls + inside.balance.sheet
     assert absorbed / (1 - share) == pytest.approx(20.0 / (1 - share), rel=0.01)
-    assert float(inside.all @ inside.mesh.areas) == pytest.approx(20.0 * share / (1 - share), rel=0.01)
+    assert float(inside.all @ inside.mesh.areas) == pytest.approx(
+        20.0 * share / (1 - share), rel=0.01
+    )
 
 
 def test_bounces_fall_as_a_geometric_series(box: BOX) -> None:
     share = 0.5
     here = box(
-        board_reflectance=share, wall_reflectance=share, sheet_reflectance=share, sheet_transmission=0.0, led_z=1.0
+        board_reflectance=share,
+        wall_reflectance=share,
+        sheet_reflectance=share,
+        sheet_transmission=0.0,
+        led_z=1.0,
     )
     inside = bounced(here, 600)
     first, second = (float(part @ inside.mesh.areas) for part in (inside.first, inside.second))
@@ -150,7 +194,9 @@ def test_face_shows_the_light_that_leaves(make: MAKE) -> None:
     assert sent == pytest.approx(light.inside.balance.left, rel=0.01)
 
 
-def test_a_seeded_fault_in_the_factors_shows_in_the_balance(make: MAKE, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_seeded_fault_in_the_factors_shows_in_the_balance(
+    make: MAKE, monkeypatch: pytest.MonkeyPatch
+) -> None:
     true = factors.form_factors
     here = scene(make(), WHITE)
     assert abs(bounced(here, 500).balance.error) < 0.01
@@ -158,7 +204,9 @@ def test_a_seeded_fault_in_the_factors_shows_in_the_balance(make: MAKE, monkeypa
     assert abs(bounced(here, 500).balance.error) > 0.01
 
 
-def test_a_seeded_fault_in_the_leds_shows_in_the_balance(make: MAKE, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_seeded_fault_in_the_leds_shows_in_the_balance(
+    make: MAKE, monkeypatch: pytest.MonkeyPatch
+) -> None:
     true = factors.direct_on_patches
     monkeypatch.setattr(cavity, "direct_on_patches", lambda *args: true(*args) * 0.97)
     assert bounced(scene(make(), WHITE), 500).balance.error < -0.02
@@ -190,7 +238,9 @@ def test_ribs_and_lip_close_the_box_too(make: MAKE) -> None:
     assert set(mesh.kinds) == set(range(6))
     sums = form_factors(here, mesh).sum(axis=1)
     rib, sheet, lip = (sums[mesh.kinds == kind] for kind in (RIB, SHEET, LIP))
-    assert rib.mean() == pytest.approx(1.0, abs=0.1)  # patches of the wall whose middle is in the rib are lost
+    assert rib.mean() == pytest.approx(
+        1.0, abs=0.1
+    )  # patches of the wall whose middle is in the rib are lost
     assert sheet.mean() == pytest.approx(1.0, abs=0.02)
     assert lip.mean() == pytest.approx(1.0, abs=0.03)
 
@@ -198,6 +248,10 @@ def test_ribs_and_lip_close_the_box_too(make: MAKE) -> None:
 def test_the_scene_is_the_plans(make: MAKE) -> None:
     plan = make()
     here = scene(plan, WHITE)
-    assert (here.sheet_z, here.led_z, here.wall_apothem) == (plan.heights.ledge_z, plan.heights.led_z, plan.rings.rebate_apothem)
+    assert (here.sheet_z, here.led_z, here.wall_apothem) == (
+        plan.heights.ledge_z,
+        plan.heights.led_z,
+        plan.rings.rebate_apothem,
+    )
     assert dataclasses.replace(here) == here
     assert here.throw == pytest.approx(plan.heights.throw)

@@ -50,8 +50,12 @@ def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path
     assert scene(make(), WHITE) == scene(shipped(tmp_path, "hexagon-120"), WHITE)
     found, light = settled(scene(make(), WHITE))
     x0, y0, x1, y1 = make().rings.window.box
-    points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(-1, 2)
-    seen = light.luminance(points[in_window(light.scene, points, RIM_MM)])  # another grid than the figure's
+    points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(
+        -1, 2
+    )
+    seen = light.luminance(
+        points[in_window(light.scene, points, RIM_MM)]
+    )  # another grid than the figure's
     assert 0.5 < found.face == pytest.approx(seen.min() / seen.max(), abs=0.02)
     assert found.face < found.middle
 
@@ -64,7 +68,9 @@ def test_leds_far_from_the_rim_leave_it_dark(make: MAKE) -> None:
 
 
 def test_a_millimetre_of_depth_shows_in_figure_and_picture(make: MAKE) -> None:
-    """At 36 mm the dots are within the limit, at 35 mm they are not, and the picture's ripple says so too."""
+    """At 36 mm the dots are within the limit, at 35 mm they are not, and the picture's ripple says
+    so too.
+    """
     deep, flat = (face(make(depth=depth, led=OLD), WHITE) for depth in (36.0, 35.0))
     limit = LightParams().dots
     assert deep.figures.dots < limit < flat.figures.dots
@@ -74,14 +80,18 @@ def test_a_millimetre_of_depth_shows_in_figure_and_picture(make: MAKE) -> None:
         near = [abs(one.grid.columns_x[:, None]).min()]  # the line x = 0 has LEDs every pitch
         column = one.grid.values[:, int(np.argmin(np.abs(one.grid.columns_x)))]
         part = column[np.abs(one.grid.rows_y) < 22]
-        smooth = np.convolve(part, np.ones(31) / 31, "valid")  # one pitch wide: takes the ripple out
+        smooth = np.convolve(
+            part, np.ones(31) / 31, "valid"
+        )  # one pitch wide: takes the ripple out
         ripple.append(float(np.ptp(part[15:-15] / smooth)))
         assert near[0] < one.grid.step
     assert ripple[1] > 1.3 * ripple[0]
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("case", [{}, {"sides": 3, "edge": 90.0}, {"switch": {"on": True}}], ids=str)
+@pytest.mark.parametrize(
+    "case", [{}, {"sides": 3, "edge": 90.0}, {"switch": {"on": True}}], ids=str
+)
 def test_settled_figures_are_those_of_a_far_finer_mesh(make: MAKE, case: dict) -> None:
     here = scene(make(**case), WHITE)
     found, _ = settled(here)
@@ -107,19 +117,26 @@ def test_deeper_and_denser_have_fewer_dots(make: MAKE) -> None:
 
 
 def test_a_narrower_lobe_of_the_sheet_shows_more_dots(make: MAKE) -> None:
-    found = [quick(scene(make(stock={"half_angle_deg": a}), WHITE)).dots for a in (20.0, 35.0, 45.0, 60.0)]
+    found = [
+        quick(scene(make(stock={"half_angle_deg": a}), WHITE)).dots
+        for a in (20.0, 35.0, 45.0, 60.0)
+    ]
     assert found == sorted(found, reverse=True)
 
 
 def test_dots_of_bare_leds_are_the_lattice_sum(box: BOX) -> None:
-    """No bounces, a Lambertian sheet, no spread: (1 - r) / (1 + r) of the tabled least / most of a square grid."""
+    """No bounces, a Lambertian sheet, no spread: (1 - r) / (1 + r) of the tabled least / most of a
+    square grid.
+    """
     p = 1.5 * 20.0
     leds = [(i * p, j * p) for i in range(-7, 8) for j in range(-7, 8)]
     here = box(leds, wall_apothem=1000.0, window_apothem=300.0, lip_z=19.99, foot_z=5.0)
     light = field(dataclasses.replace(here, sheet_order=1.0001), 500)
     middle = [k for k, (x, y) in enumerate(leds) if abs(x) < 80 and abs(y) < 80]
     groups, gaps = led_gaps(here)
-    cells = [g for g, group in enumerate(groups) if len(group) == 2 and all(k in middle for k in group)]
+    cells = [
+        g for g, group in enumerate(groups) if len(group) == 2 and all(k in middle for k in group)
+    ]
     at_gaps = light.luminance(gaps[cells])
     at_leds = light.luminance(np.array(leds))[middle]
     assert float(at_gaps.min() / at_leds.mean()) == pytest.approx(0.7165, abs=0.01)
@@ -133,7 +150,9 @@ def test_gaps_of_a_square_grid_are_its_centres_and_edges(box: BOX) -> None:
     assert (10.0, 10.0) not in {(x, y) for x, y in found if (x, y) in leds}  # no gap lies on an LED
 
 
-@pytest.mark.parametrize("leds", [[(0.0, 0.0)], [(0.0, 0.0), (30.0, 0.0)], [(-20.0, 0.0), (0.0, 0.0), (20.0, 0.0)]])
+@pytest.mark.parametrize(
+    "leds", [[(0.0, 0.0)], [(0.0, 0.0), (30.0, 0.0)], [(-20.0, 0.0), (0.0, 0.0), (20.0, 0.0)]]
+)
 def test_few_leds_and_lines_have_gaps_too(box: BOX, leds: list[tuple[float, float]]) -> None:
     groups, gaps = led_gaps(box(leds))
     assert len(groups) == len(gaps) >= 1
@@ -153,7 +172,9 @@ def test_grid_of_the_face_is_the_luminance_at_its_points(make: MAKE) -> None:
     _, light = settled(scene(plan, WHITE))
     for i, j in ((120, 100), (60, 140), (133, 115)):
         spot = np.array([[shown.grid.columns_x[j], shown.grid.rows_y[i]]])
-        assert float(shown.grid.values[i, j]) == pytest.approx(float(light.luminance(spot)[0]), rel=2e-3)
+        assert float(shown.grid.values[i, j]) == pytest.approx(
+            float(light.luminance(spot)[0]), rel=2e-3
+        )
     x0, y0, x1, y1 = plan.rings.diffuser.box
     rows, columns = shown.grid.values.shape
     assert shown.grid.step == 0.5

@@ -1,6 +1,8 @@
-"""The LED grid: on the board, clear of screws and switches, centred, in the order of the data line, as many as wanted.
+"""The LED grid: on the board, clear of screws and switches, centred, in the order of the data line,
+as many as wanted.
 
-Where LEDs may lie is asked of a second library (shapely) from the board's own outline, not of the code under test.
+Where LEDs may lie is asked of a second library (shapely) from the board's own outline, not of the
+code under test.
 """
 
 from __future__ import annotations
@@ -30,14 +32,21 @@ SHOP = Shop(stock={"opal-3": Stock()})
 designs = st.builds(
     lambda sides, size, pattern, pitch, margin, led, on: plan_of(
         PanelParams(
-            sides=sides, edge=size * math.tan(math.pi / sides) * 2,
-            led=LedParams(pattern=pattern, pitch=max(pitch, led), margin=margin, size=led), switch=SwitchParams(on=on),
+            sides=sides,
+            edge=size * math.tan(math.pi / sides) * 2,
+            led=LedParams(pattern=pattern, pitch=max(pitch, led), margin=margin, size=led),
+            switch=SwitchParams(on=on),
         ),
         SHOP,
     ),
-    st.integers(3, 9), st.floats(42, 120), st.sampled_from(["triangular", "square", "rings"]), st.floats(6, 40),
-    st.floats(3, 20), st.floats(1, 6), st.booleans(),
-)  # fmt: skip
+    st.integers(3, 9),
+    st.floats(42, 120),
+    st.sampled_from(["triangular", "square", "rings"]),
+    st.floats(6, 40),
+    st.floats(3, 20),
+    st.floats(1, 6),
+    st.booleans(),
+)
 
 
 @settings(max_examples=60, deadline=None)
@@ -51,14 +60,19 @@ def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
     edge = plan.cell.apothem - plan.press.switch_u
     half = plan.params.switch.size / 2
     switches = [
-        rotate(box(edge - half, -half, edge + half, half), 360.0 * k / plan.cell.sides, origin=(0, 0))
+        rotate(
+            box(edge - half, -half, edge + half, half), 360.0 * k / plan.cell.sides, origin=(0, 0)
+        )
         for k in range(plan.cell.sides)
     ]
     for x, y in leds:
         here = Point(x, y)
         assert board.contains(here)
         assert board.exterior.distance(here) > led.margin - 1e-4
-        assert all(math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body for screw in plan.fixings.screw_holes)
+        assert all(
+            math.dist((x, y), screw) > plan.params.screw_head_d / 2 + body
+            for screw in plan.fixings.screw_holes
+        )
         if plan.fixings.mark is not None:
             assert math.dist((x, y), plan.fixings.mark.at) > plan.fixings.peg_d / 2 + body
         if plan.params.switch.on:
@@ -73,15 +87,21 @@ def test_the_grid_is_the_same_twice_and_centred(plan: Plan) -> None:
     leds = led_grid(plan)
     assert leds == led_grid(plan)
     n = plan.cell.sides
-    symmetric = {"rings": n <= 6, "triangular": n in (3, 6), "square": n == 4}[plan.params.led.pattern]
-    if symmetric and leds:  # as symmetric as the board: turned by one edge it is the same set of places
+    symmetric = {"rings": n <= 6, "triangular": n in (3, 6), "square": n == 4}[
+        plan.params.led.pattern
+    ]
+    if (
+        symmetric and leds
+    ):  # as symmetric as the board: turned by one edge it is the same set of places
         cos, sin = math.cos(2 * math.pi / n), math.sin(2 * math.pi / n)
         turned = [(x * cos - y * sin, x * sin + y * cos) for x, y in leds]
         assert all(min(math.dist(a, b) for b in leds) < 1e-4 for a in turned)
 
 
 def test_order_is_a_serpentine_from_edge_nought(make: MAKE) -> None:
-    """LED 0 on the line nearest to edge 0 (largest x), at its low end; lines run up and down in turn."""
+    """LED 0 on the line nearest to edge 0 (largest x), at its low end; lines run up and down in
+    turn.
+    """
     leds = led_grid(make())
     lines: list[list[tuple[float, float]]] = []
     for led in leds:
@@ -94,7 +114,9 @@ def test_order_is_a_serpentine_from_edge_nought(make: MAKE) -> None:
     for k, line in enumerate(lines):
         ys = [y for _, y in line]
         assert ys == sorted(ys, reverse=k % 2 == 1)
-    assert max(math.dist(a, b) for a, b in pairwise(leds)) < 2.5 * 15.0  # no long jump back to a line's start
+    assert (
+        max(math.dist(a, b) for a, b in pairwise(leds)) < 2.5 * 15.0
+    )  # no long jump back to a line's start
 
 
 def test_rings_run_round_and_back(make: MAKE) -> None:
@@ -108,19 +130,42 @@ def test_rings_run_round_and_back(make: MAKE) -> None:
     assert second == sorted(second, reverse=True)
 
 
-@pytest.mark.parametrize(("sides", "pattern"), [(6, "triangular"), (4, "square"), (3, "triangular"), (6, "rings")])
-def test_a_wanted_number_is_met_or_the_nearest_are_told(make: MAKE, sides: int, pattern: str) -> None:
+@pytest.mark.parametrize(
+    ("sides", "pattern"), [(6, "triangular"), (4, "square"), (3, "triangular"), (6, "rings")]
+)
+def test_a_wanted_number_is_met_or_the_nearest_are_told(
+    make: MAKE, sides: int, pattern: str
+) -> None:
     met = 0
     for count in range(1, 70):
-        plan = make(led={"pattern": pattern, "count": count, "size": 2.0, "margin": 7.0}, sides=sides)
+        plan = make(
+            led={"pattern": pattern, "count": count, "size": 2.0, "margin": 7.0}, sides=sides
+        )
         try:
             leds = led_grid(plan)
         except InputError as error:
-            near = [int(word) for word in error.faults[0].works.rstrip(".").split() if word.isdigit()]
+            near = [
+                int(word) for word in error.faults[0].works.rstrip(".").split() if word.isdigit()
+            ]
             assert near
             assert count not in near
             for other in near:
-                assert len(led_grid(make(led={"pattern": pattern, "count": other, "size": 1.0, "margin": 7.0}, sides=sides))) == other
+                assert (
+                    len(
+                        led_grid(
+                            make(
+                                led={
+                                    "pattern": pattern,
+                                    "count": other,
+                                    "size": 1.0,
+                                    "margin": 7.0,
+                                },
+                                sides=sides,
+                            )
+                        )
+                    )
+                    == other
+                )
         else:
             assert len(leds) == count
             met += 1
@@ -142,7 +187,9 @@ def test_the_solved_pitch_is_the_largest(make: MAKE) -> None:
 
 
 def test_an_impossible_number_is_refused_with_the_nearest(make: MAKE) -> None:
-    with pytest.raises(InputError, match=r"no centred triangular grid on this board has 23 LEDs.*nearest.*22 or 24"):
+    with pytest.raises(
+        InputError, match=r"no centred triangular grid on this board has 23 LEDs.*nearest.*22 or 24"
+    ):
         led_grid(make(led={"count": 23}))
 
 
@@ -165,9 +212,13 @@ def test_no_room_is_an_empty_grid(make: MAKE) -> None:
     assert led_grid(make(led={"margin": 60.0})) == ()
 
 
-@pytest.mark.parametrize(("count", "size"), [(5000, 5.0), (4998, 5.0), (900, 5.0), (170, 8.0), (5, 5.0)])
+@pytest.mark.parametrize(
+    ("count", "size"), [(5000, 5.0), (4998, 5.0), (900, 5.0), (170, 8.0), (5, 5.0)]
+)
 def test_counts_that_are_told_to_work_do(make: MAKE, count: int, size: float) -> None:
-    """More than have room, or a number that no grid has: each count of the remedy gives a grid whose bodies are apart."""
+    """More than have room, or a number that no grid has: each count of the remedy gives a grid
+    whose bodies are apart.
+    """
     with pytest.raises(InputError) as refused:
         led_grid(make(led={"count": count, "size": size}))
     (fault,) = refused.value.faults

@@ -57,7 +57,9 @@ def test_stamp_writes_inside_and_nowhere_else() -> None:
     assert blank.max() == 0
     assert marked.max() == 255
     assert (rows.min() >= 16, rows.max() <= 32, columns.min() >= 8) == (True, True, True)
-    assert stamped(blank, "linear", (500.0, 30.0), 12.0).max() == 0  # beside the picture: nothing, no error
+    assert (
+        stamped(blank, "linear", (500.0, 30.0), 12.0).max() == 0
+    )  # beside the picture: nothing, no error
 
 
 def test_face_picture_shows_both_exposures_and_says_simulation(shown: tuple[Plan, Face]) -> None:
@@ -67,7 +69,9 @@ def test_face_picture_shows_both_exposures_and_says_simulation(shown: tuple[Plan
     assert pixels.shape == (made.height, made.width)
     half = made.width // 2
     rows = round((plan.rings.body.box[3] - plan.rings.body.box[1] + 4) * 2)
-    linear, eye = (pixels[:rows, side].astype(float) / 255 for side in (slice(0, half), slice(half, None)))
+    linear, eye = (
+        pixels[:rows, side].astype(float) / 255 for side in (slice(0, half), slice(half, None))
+    )
     bright = (linear > 0.1) & (linear < 1)
     assert eye[bright] == pytest.approx(linear[bright] ** (1 / 2.2), abs=0.02)
     middle = linear[rows // 2 - 3 : rows // 2 + 3, half // 2 - 3 : half // 2 + 3].mean()
@@ -162,7 +166,9 @@ def spot(from_edge_mm: float) -> int:
 
 
 def test_a_point_of_the_wall_is_what_an_eye_can_tell_apart_at_three_metres(make: MAKE) -> None:
-    """One minute of arc (Landolt ring of acuity 1.0, ISO 8596): 0.873 mm; the picture shows no less and no more."""
+    """One minute of arc (Landolt ring of acuity 1.0, ISO 8596): 0.873 mm; the picture shows no less
+    and no more.
+    """
     assert math.degrees(math.atan(POINT_MM / 3000)) * 60 == pytest.approx(1.0)
     plan = make()
     layout = Layout((placed("A", plan, 0.0, 0.0, 0.0),), (), (), (("A",),))
@@ -195,9 +201,14 @@ def test_a_dimmer_design_is_dimmer_on_the_wall(make: MAKE) -> None:
     """One exposure for the whole wall: half the light is (1/2)^(1/2.2) of the grey."""
     plan = make()
     bright, dim = face(plan, WHITE), face(plan, WHITE, brightness=0.5)
-    panels = (placed("A", plan, 0.0, 0.0, 0.0), dataclasses.replace(placed("B", plan, 120.0, 0.0, 0.0), design="dim"))
+    panels = (
+        placed("A", plan, 0.0, 0.0, 0.0),
+        dataclasses.replace(placed("B", plan, 120.0, 0.0, 0.0), design="dim"),
+    )
     layout = Layout(panels, (), (), (("A", "B"),))
-    pixels = opened(wall_png(layout, {"panel": plan, "dim": plan}, {"panel": bright, "dim": dim}).data)
+    pixels = opened(
+        wall_png(layout, {"panel": plan, "dim": plan}, {"panel": bright, "dim": dim}).data
+    )
     x0, _, _, y1 = layout.box
     a, b = (float(pixels[spot(y1), spot(x - x0)]) for x in (0.0, 120.0))
     assert b / a == pytest.approx(0.5 ** (1 / 2.2), abs=0.02)

@@ -1,11 +1,12 @@
 """The light of bare LEDs against published spacings, lattice sums and the laws of photometry.
 
-Sources: I. Moreno, M. Avendano-Alejo, R. I. Tzonchev, "Designing light-emitting diode arrays for uniform near-field
-irradiance", Applied Optics 45(10), 2265-2272 (2006), formulas by way of a secondary copy; their model is
-E ~ z^m / (r^2 + z^2)^((m + 2) / 2), the planar irradiance has the exponent (m + 3) / 2: each spacing belongs to one of
-the two. The paper's fits for large arrays are not reproduced by its own condition and are left alone.
-K. Wang et al., Optics Express 19 (2011): uniformity 0.446 and 0.155 at distance-height ratios 2 and 3 (abstract).
-Lattice sums: own sums, their first Poisson term agrees (reference table of the project).
+Sources: I. Moreno, M. Avendano-Alejo, R. I. Tzonchev, "Designing light-emitting diode arrays for
+uniform near-field irradiance", Applied Optics 45(10), 2265-2272 (2006), formulas by way of a
+secondary copy; their model is E ~ z^m / (r^2 + z^2)^((m + 2) / 2), the planar irradiance has the
+exponent (m + 3) / 2: each spacing belongs to one of the two. The paper's fits for large arrays are
+not reproduced by its own condition and are left alone. K. Wang et al., Optics Express 19 (2011):
+uniformity 0.446 and 0.155 at distance-height ratios 2 and 3 (abstract). Lattice sums: own sums,
+their first Poisson term agrees (reference table of the project).
 """
 
 from __future__ import annotations
@@ -59,9 +60,15 @@ SPACINGS = [
 
 @pytest.mark.parametrize(("array", "order", "m", "spacing"), SPACINGS)
 def test_at_the_published_spacing_the_middle_is_flattest(
-    box: BOX, array: Callable[[float], list[tuple[float, float]]], order: float, m: float, spacing: float
+    box: BOX,
+    array: Callable[[float], list[tuple[float, float]]],
+    order: float,
+    m: float,
+    spacing: float,
 ) -> None:
-    """The curvature along x in the middle changes its sign there: a dip when wider, a hill when closer."""
+    """The curvature along x in the middle changes its sign there: a dip when wider, a hill when
+    closer.
+    """
 
     def curvature(d: float) -> float:
         scene = box(array(d * H), led_order=float(m), sheet_order=order)
@@ -79,16 +86,28 @@ def test_half_angle_gives_the_tabled_order(half_angle: float, m: float) -> None:
 
 
 LATTICES = [
-    ("square", 0.5, 0.9999), ("square", 0.75, 0.9931), ("square", 1.0, 0.9516), ("square", 1.25, 0.8545),
-    ("square", 1.5, 0.7165), ("square", 2.0, 0.4394), ("square", 3.0, 0.1470),
-    ("triangular", 0.75, 0.9977), ("triangular", 1.0, 0.9778), ("triangular", 1.25, 0.9175),
-    ("triangular", 1.5, 0.8138), ("triangular", 2.0, 0.5564),
-]  # fmt: skip
+    ("square", 0.5, 0.9999),
+    ("square", 0.75, 0.9931),
+    ("square", 1.0, 0.9516),
+    ("square", 1.25, 0.8545),
+    ("square", 1.5, 0.7165),
+    ("square", 2.0, 0.4394),
+    ("square", 3.0, 0.1470),
+    ("triangular", 0.75, 0.9977),
+    ("triangular", 1.0, 0.9778),
+    ("triangular", 1.25, 0.9175),
+    ("triangular", 1.5, 0.8138),
+    ("triangular", 2.0, 0.5564),
+]
 
 
 @pytest.mark.parametrize(("pattern", "pitch", "expected"), LATTICES)
-def test_infinite_grid_has_the_tabled_least_over_most(box: BOX, pattern: str, pitch: float, expected: float) -> None:
-    """Lambertian LEDs, planar irradiance, a grid so large that its end is not seen (tolerance for the cut tail)."""
+def test_infinite_grid_has_the_tabled_least_over_most(
+    box: BOX, pattern: str, pitch: float, expected: float
+) -> None:
+    """Lambertian LEDs, planar irradiance, a grid so large that its end is not seen (tolerance for
+    the cut tail).
+    """
     reach = 40
     p = pitch * H
     if pattern == "square":
@@ -96,7 +115,11 @@ def test_infinite_grid_has_the_tabled_least_over_most(box: BOX, pattern: str, pi
         gap = (p / 2, p / 2)
     else:
         rise = math.sqrt(0.75) * p
-        leds = [(i * p + j * p / 2, j * rise) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]
+        leds = [
+            (i * p + j * p / 2, j * rise)
+            for i in range(-reach, reach + 1)
+            for j in range(-reach, reach + 1)
+        ]
         gap = (p / 2, rise / 3)
     wide = {"wall_apothem": 1e5, "window_apothem": 1e5 - 0.01}
     on, off = light(box(leds, **wide), (0.0, 0.0), gap)
@@ -104,7 +127,9 @@ def test_infinite_grid_has_the_tabled_least_over_most(box: BOX, pattern: str, pi
 
 
 def test_mean_of_an_infinite_grid_is_its_flux_by_its_area(box: BOX) -> None:
-    """Mean E of a square grid = pi / p^2 of the axial intensity by h^2: all light of a cell falls on a cell."""
+    """Mean E of a square grid = pi / p^2 of the axial intensity by h^2: all light of a cell falls
+    on a cell.
+    """
     p, reach = 0.5 * H, 60
     leds = [(i * p, j * p) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]
     scene = box(leds, wall_apothem=1e5, window_apothem=1e5 - 0.01)
@@ -113,7 +138,9 @@ def test_mean_of_an_infinite_grid_is_its_flux_by_its_area(box: BOX) -> None:
     assert lux == pytest.approx(10.0 / (p * p) * 1e6, rel=2e-3)
 
 
-@pytest.mark.parametrize(("pitch", "expected", "published"), [(2.0, 0.4263, 0.446), (3.0, 0.1426, 0.155)])
+@pytest.mark.parametrize(
+    ("pitch", "expected", "published"), [(2.0, 0.4263, 0.446), (3.0, 0.1426, 0.155)]
+)
 def test_middle_cell_of_five_by_five_against_a_published_uniformity(
     box: BOX, pitch: float, expected: float, published: float
 ) -> None:
@@ -127,7 +154,9 @@ def test_middle_cell_of_five_by_five_against_a_published_uniformity(
 
 @pytest.mark.parametrize("m", [1.0, 3.0, 20.0])
 def test_inverse_square_and_cosine_laws(box: BOX, m: float) -> None:
-    """On the axis E = I0 / h^2 with I0 = flux (m + 1) / (2 pi); aside E = I0 cos^m cos / r^2 (definitions)."""
+    """On the axis E = I0 / h^2 with I0 = flux (m + 1) / (2 pi); aside E = I0 cos^m cos / r^2
+    (definitions).
+    """
     axial = 10.0 * (m + 1) / (2 * math.pi)
     for height in (10.0, 20.0, 40.0):
         scene = box(led_order=m, led_z=20.0 - height, floor_z=20.0 - height)
@@ -148,7 +177,9 @@ def test_all_light_of_an_led_reaches_an_endless_sheet(box: BOX) -> None:
 
 
 def test_the_sheets_lobe_passes_as_much_as_it_gets() -> None:
-    """The lobe (p + 1) / (2 pi) cos^(p - 1) of light that comes in straight, summed over the hemisphere, is 1."""
+    """The lobe (p + 1) / (2 pi) cos^(p - 1) of light that comes in straight, summed over the
+    hemisphere, is 1.
+    """
     for order in (1.0, 2.0, 5.0):
         t = np.linspace(0, math.pi / 2, 20_001)
         radiance = gain(order, np.cos(t)) / math.pi

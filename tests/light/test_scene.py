@@ -1,4 +1,6 @@
-"""What the light meets: refused when it can't be, and the ledge and the ribs where the parts have them."""
+"""What the light meets: refused when it can't be, and the ledge and the ribs where the parts have
+them.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def test_leds_over_the_sheet_are_refused_with_a_depth_that_works(make: MAKE) -> 
 
 
 def test_a_ledge_that_reaches_down_to_the_board_is_refused(make: MAKE) -> None:
-    with pytest.raises(InputError, match=r"slope under the ledge would start .* under the board's face"):
+    with pytest.raises(
+        InputError, match=r"slope under the ledge would start .* under the board's face"
+    ):
         scene(make(depth=22.5, shell=dataclasses.replace(make().params.shell, ledge=9.0)), WHITE)
 
 
@@ -57,7 +61,9 @@ def test_a_board_or_a_sheet_that_makes_light_is_refused(make: MAKE, box: BOX) ->
 
 
 def test_leds_beyond_the_wall_are_refused(box: BOX) -> None:
-    with pytest.raises(InputError, match=r"1 LEDs would sit outside the shell's wall, the first at \(120, 0\)"):
+    with pytest.raises(
+        InputError, match=r"1 LEDs would sit outside the shell's wall, the first at \(120, 0\)"
+    ):
         box([(0.0, 0.0), (120.0, 0.0)])
 
 
@@ -68,8 +74,10 @@ def test_all_faults_are_told_at_once(box: BOX) -> None:
 
 
 def test_the_lip_hides_what_lies_under_the_ledge(box: BOX) -> None:
-    """A source 5 mm under the ledge, 10 mm below the sheet; lip 2 mm high: by similar triangles a spot d inside the
-    window is hidden when the ray passes the lip's line higher than 8 mm: 10 * 5 / (5 + d) > 8, d < 1.25."""
+    """A source 5 mm under the ledge, 10 mm below the sheet; lip 2 mm high: by similar triangles a
+    spot d inside the window is hidden when the ray passes the lip's line higher than 8 mm: 10 * 5 /
+    (5 + d) > 8, d < 1.25.
+    """
     here = box(window_apothem=90.0, lip_z=18.0, foot_z=10.0)
     source = np.array([[95.0, 0.0, 10.0]])
     spots = np.array([[90.0 - d, 3.0, 20.0] for d in (0.5, 1.2, 1.3, 5.0, 100.0)])
@@ -82,7 +90,8 @@ def test_a_rib_hides_what_lies_behind_it(box: BOX) -> None:
     here = box(rib=Rib(((100.0, 5.0), (90.0, 5.0), (90.0, 12.0), (100.0, 12.0)), 4.0))
     led = np.array([[70.0, 0.0, 0.0]])
     low = np.array([[98.0, 0.0, 10.0], [98.0, 6.0, 10.0], [98.0, 0.0, 20.0], [80.0, 0.0, 20.0]])
-    # into the rib; past its side (y = 4 at x = 88.7, before the tip); over the top? z = 20 * 20 / 28 = 14.3 at the tip
+    # into the rib; past its side (y = 4 at x = 88.7, before the tip); over the top? z = 20 * 20 /
+    # 28 = 14.3 at the tip
     assert clear(here, led, low).tolist() == [False, True, True, True]
     for turn in range(4):  # the same at every edge
         angle = math.pi / 2 * turn
@@ -104,17 +113,23 @@ def test_ribs_take_light_from_the_rim_only(make: MAKE) -> None:
 @pytest.mark.kernel
 @pytest.mark.parametrize("depth", [36.0, 45.0])
 def test_the_rib_is_the_one_that_is_printed(make: MAKE, depth: float) -> None:
-    """The solid of the shell's rib lies inside ours, and fills it but for the slot over the plunger."""
+    """The solid of the shell's rib lies inside ours, and fills it but for the slot over the
+    plunger.
+    """
     from fab.outlines.contour import polygon
     from fab.parts.shell import press_rib as printed
     from fab.solids import kernel
 
-    plan = make(switch={"on": True, "height": 6.0}, depth=depth)  # the slope comes out under the flat
+    plan = make(
+        switch={"on": True, "height": 6.0}, depth=depth
+    )  # the slope comes out under the flat
     ours = press_rib(plan)
     assert ours is not None
     corners = [p for k, p in enumerate(ours.profile) if math.dist(p, ours.profile[k - 1]) > 1e-6]
     body = kernel.ridge(polygon(corners), -ours.half, ours.half)
-    solid = kernel.common(printed(plan), kernel.box(0.0, plan.rings.rebate_apothem, -50.0, 50.0, 0.0, 100.0))
+    solid = kernel.common(
+        printed(plan), kernel.box(0.0, plan.rings.rebate_apothem, -50.0, 50.0, 0.0, 100.0)
+    )
     inside = kernel.overlap_mm3(solid, body)
     assert inside == pytest.approx(kernel.volume(solid), rel=1e-3)
     slot = 2 * (plan.params.switch.size / 2 + 0.5)

@@ -98,7 +98,12 @@ def test_curve_runs_through_the_design(make: MAKE) -> None:
 
 def test_checks_of_the_default_panel_pass(make: MAKE) -> None:
     verdicts = checks(make(), WHITE, LightParams())
-    assert [v.id for v in verdicts] == ["light.room", "light.dots", "light.evenness", "light.middle"]
+    assert [v.id for v in verdicts] == [
+        "light.room",
+        "light.dots",
+        "light.evenness",
+        "light.middle",
+    ]
     assert {v.verdict for v in verdicts} == {"pass"}
     assert all(v.subject == "panel" and v.says and v.source for v in verdicts)
 
@@ -130,7 +135,9 @@ LIMITS = {"dots": "light.dots", "face": "light.evenness", "middle": "light.middl
 @pytest.mark.parametrize("name", LIMITS)
 def test_each_limit_is_asked(make: MAKE, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """One limit a hair tighter than the design: that check fails, the others pass."""
-    monkeypatch.setattr("fab.checks.light._cure", lambda *_args: "")  # told apart in the tests beside
+    monkeypatch.setattr(
+        "fab.checks.light._cure", lambda *_args: ""
+    )  # told apart in the tests beside
     plan = make()
     found = settled(scene(plan, WHITE))[0]
     tight = getattr(found, name) * (0.98 if name == "dots" else 1.02)

@@ -1,4 +1,6 @@
-"""Mending: remedies read from words are the remedies that are tried, and a mended job passes and keeps its comments."""
+"""Mending: remedies read from words are the remedies that are tried, and a mended job passes and
+keeps its comments.
+"""
 
 from __future__ import annotations
 
@@ -36,19 +38,29 @@ def written(folder: Path, more: str = "", size: str = "110", cells=((0, 0), (1, 
     ("words", "changes"),
     [
         ("Set panel.depth = 40.", [(("panel.depth", "40"),)]),
-        ("Set panel.depth = 40.5, or led.count = 36 (then dots 0.1, evenness 0.2).", [(("panel.depth", "40.5"),), (("led.count", "36"),)]),
-        ("No single change cures it. Set panel.gap = 1 and designs.a-b.clip.width = 6.5.", [(("panel.gap", "1"), ("designs.a-b.clip.width", "6.5"))]),
+        (
+            "Set panel.depth = 40.5, or led.count = 36 (then dots 0.1, evenness 0.2).",
+            [(("panel.depth", "40.5"),), (("led.count", "36"),)],
+        ),
+        (
+            "No single change cures it. Set panel.gap = 1 and designs.a-b.clip.width = 6.5.",
+            [(("panel.gap", "1"), ("designs.a-b.clip.width", "6.5"))],
+        ),
         ('Set panel.shell.fixing = "snap".', [(("panel.shell.fixing", '"snap"'),)]),
         ("Give the panel a shorter name.", []),
     ],
-)  # fmt: skip
+)
 def test_what_a_remedy_tells_is_read_from_its_words(words: str, changes: list) -> None:
     assert changes_told(words) == changes
 
 
 def test_values_are_set_and_refused_like_those_of_a_file() -> None:
     job = with_values(Job(), [("panel.edge", "90"), ("panel.base.feet", "8"), ("hang.reach", "1")])
-    assert (value_of(job, "panel.edge"), value_of(job, "panel.base.feet"), job.hang.reach) == (90.0, 8.0, 1)
+    assert (value_of(job, "panel.edge"), value_of(job, "panel.base.feet"), job.hang.reach) == (
+        90.0,
+        8.0,
+        1,
+    )
     assert with_values(job, [("panel.across_flats", "120")]).panel.edge is None
     for key, value in (("panel.depth", "-3"), ("panel.depht", "3"), ("panel.depth", "true")):
         with pytest.raises(InputError):
@@ -58,11 +70,16 @@ def test_values_are_set_and_refused_like_those_of_a_file() -> None:
 @pytest.mark.parametrize(
     ("key", "value", "may"),
     [
-        ("panel.depth", "40", True), ("power.brightness", "0.2", True), ("shop.printer.bridge", "15", False),
-        ("hang.factor", "2", False), ("power.supply_a", "5", False), ("light.dots", "0.1", False),
-        ("hang.reach", "1", True), ("hang.reach", "5", False),
+        ("panel.depth", "40", True),
+        ("power.brightness", "0.2", True),
+        ("shop.printer.bridge", "15", False),
+        ("hang.factor", "2", False),
+        ("power.supply_a", "5", False),
+        ("light.dots", "0.1", False),
+        ("hang.reach", "1", True),
+        ("hang.reach", "5", False),
     ],
-)  # fmt: skip
+)
 def test_measurements_and_limits_are_never_touched(key: str, value: str, may: bool) -> None:
     assert may_change(Job(), ((key, value),)) is may
 
@@ -73,7 +90,9 @@ def test_a_check_that_was_not_reached_did_not_pass() -> None:
 
     broken = one("fit.a", "fail")
     assert works(broken, (broken,), (one("fit.a", "pass"), one("power.b", "fail")))
-    assert not works(broken, (broken, one("power.b", "pass")), (one("fit.a", "pass"), one("power.b", "fail")))
+    assert not works(
+        broken, (broken, one("power.b", "pass")), (one("fit.a", "pass"), one("power.b", "fail"))
+    )
     assert not works(broken, (broken,), (broken,))
 
 
@@ -98,7 +117,9 @@ def test_mending_ends_in_a_job_that_passes(tmp_path: Path) -> None:
 
 
 def test_what_can_not_be_mended_is_told(tmp_path: Path) -> None:
-    path = written(tmp_path, size="500", cells=((0, 0),))  # no bed of the shop holds it, and the bed is not mended
+    path = written(
+        tmp_path, size="500", cells=((0, 0),)
+    )  # no bed of the shop holds it, and the bed is not mended
     job = load(path).job
     small = with_values(job, [("panel.across_flats", "500"), ("panel.shell.ledge", "3")])
     found = mend(small, judge_job)
@@ -108,7 +129,9 @@ def test_what_can_not_be_mended_is_told(tmp_path: Path) -> None:
 def test_comments_and_order_stay(tmp_path: Path) -> None:
     path = written(tmp_path, "depth = 22 # as deep as the shelf\nled.pitch = 14")
     before = path.read_text()
-    edit = jobedit.edited(path, [("panel.depth", "37.5"), ("hang.reach", "1"), ("panel.clip.width", "6")])
+    edit = jobedit.edited(
+        path, [("panel.depth", "37.5"), ("hang.reach", "1"), ("panel.clip.width", "6")]
+    )
     assert path.read_text() == before
     jobedit.write(edit)
     after = path.read_text()
@@ -117,7 +140,9 @@ def test_comments_and_order_stay(tmp_path: Path) -> None:
         assert line in after or line.startswith("depth")
     values = tomllib.loads(after)
     assert (values["panel"]["clip"]["width"], values["hang"]["reach"]) == (6, 1)
-    assert [row for row in edit.diff if row.startswith("-")] == ["- depth = 22 # as deep as the shelf"]
+    assert [row for row in edit.diff if row.startswith("-")] == [
+        "- depth = 22 # as deep as the shelf"
+    ]
 
 
 def test_the_other_way_to_say_the_size_goes(tmp_path: Path) -> None:

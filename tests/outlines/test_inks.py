@@ -1,4 +1,7 @@
-"""Contrast of letters. Source of the values: WCAG 2.2, definitions of relative luminance and contrast ratio."""
+"""Contrast of letters.
+
+Source of the values: WCAG 2.2, definitions of relative luminance and contrast ratio.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +12,9 @@ from fab.outlines.inks import contrast, ink, luminance
 
 
 def test_known_contrasts() -> None:
-    """Black on white is 21 to 1 by definition; #767676 is the lightest grey that has 4.5 on white, #777777 has not (widely quoted)."""
+    """Black on white is 21 to 1 by definition; #767676 is the lightest grey that has 4.5 on white,
+    #777777 has not (widely quoted).
+    """
     assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
     assert contrast("#767676", "#ffffff") >= 4.5 > contrast("#777777", "#ffffff")
     assert contrast("#ffffff", "#767676") == contrast("#767676", "#ffffff")

@@ -15,8 +15,8 @@ from fab.outlines.shapes import keyhole, rectangle, regular, rounded, slot
 SQRT3 = math.sqrt(3)
 
 
-# Mitred offset of a regular n-gon: A' = A + P r + n tan(pi/n) r^2, P' = P + 2 n tan(pi/n) r (elementary identity);
-# figures of reference-values section 2, recomputed there with shapely.
+# Mitred offset of a regular n-gon: A' = A + P r + n tan(pi/n) r^2, P' = P + 2 n tan(pi/n) r
+# (elementary identity); figures of reference-values section 2, recomputed there with shapely.
 @pytest.mark.parametrize(
     ("sides", "apothem", "by", "area", "length"),
     [
@@ -39,18 +39,24 @@ def test_sharp_polygons_grow_as_the_mitred_form_says(sides, apothem, kerf):
     after = kerf_compensated(before, kerf)
     r = kerf / 2
     spread = sides * math.tan(math.pi / sides)
-    assert after.area_mm2 == pytest.approx(before.area_mm2 + before.length_mm * r + spread * r * r, rel=1e-11)
+    assert after.area_mm2 == pytest.approx(
+        before.area_mm2 + before.length_mm * r + spread * r * r, rel=1e-11
+    )
     assert after.length_mm == pytest.approx(before.length_mm + 2 * spread * r, rel=1e-12)
     assert all(isinstance(seg, Line) for seg in after.edge.segments)
 
 
 @given(st.integers(3, 24), st.floats(5, 400), st.floats(0.001, 0.9), st.floats(0, 2))
 def test_rounded_polygons_grow_as_steiner_says(sides, apothem, share, kerf):
-    """Steiner's formula for convex bodies: A' = A + P r + pi r^2, P' = P + 2 pi r (reference-values section 2)."""
+    """Steiner's formula for convex bodies: A' = A + P r + pi r^2, P' = P + 2 pi r (reference-values
+    section 2).
+    """
     before = Outline(regular(sides, apothem, share * apothem))
     after = kerf_compensated(before, kerf)
     r = kerf / 2
-    assert after.area_mm2 == pytest.approx(before.area_mm2 + before.length_mm * r + math.pi * r * r, rel=1e-11)
+    assert after.area_mm2 == pytest.approx(
+        before.area_mm2 + before.length_mm * r + math.pi * r * r, rel=1e-11
+    )
     assert after.length_mm == pytest.approx(before.length_mm + 2 * math.pi * r, rel=1e-11)
     assert [type(seg) for seg in after.edge.segments] == [type(seg) for seg in before.edge.segments]
     for was, now in zip(before.edge.segments, after.edge.segments, strict=True):
@@ -60,9 +66,13 @@ def test_rounded_polygons_grow_as_steiner_says(sides, apothem, share, kerf):
 
 
 @given(st.integers(3, 12), st.floats(20, 200), st.floats(0.1, 0.8), st.floats(-3, 3))
-@example(3, 70.0, 0.78125, 1e-9)  # found here: less than rounding made tangent joins look like corners
+@example(
+    3, 70.0, 0.78125, 1e-9
+)  # found here: less than rounding made tangent joins look like corners
 def test_growing_and_shrinking_undo_each_other(sides, apothem, share, by):
-    was = Outline(regular(sides, apothem, share * apothem / 2 + 3.5), (keyhole((0, -4), (0, 4), 12, 7),))
+    was = Outline(
+        regular(sides, apothem, share * apothem / 2 + 3.5), (keyhole((0, -4), (0, 4), 12, 7),)
+    )
     back = grown(grown(was, by), -by)
     for a, b in zip(was.contours, back.contours, strict=True):
         assert len(a.segments) == len(b.segments)
@@ -71,14 +81,18 @@ def test_growing_and_shrinking_undo_each_other(sides, apothem, share, by):
 
 
 def test_a_kerf_of_one_fifth_on_a_square_of_100():
-    """Cut on the drawn line it measures 99.8; the compensated path measures 100.2 (reference-values section 2)."""
+    """Cut on the drawn line it measures 99.8; the compensated path measures 100.2 (reference-values
+    section 2).
+    """
     path = kerf_compensated(Outline(rectangle(100, 100)), 0.2)
     assert path.box == pytest.approx((-50.1, -50.1, 50.1, 50.1), abs=1e-9)
 
 
 def test_holes_get_smaller_on_the_path_and_keep_their_sense():
-    path = kerf_compensated(Outline(rectangle(50, 50), (circle((3, 4), 5), slot((-15, 0), (-5, 0), 2))), 0.3)
-    ((x, y), radius) = path.holes[0].circle() or ((0, 0), 0)
+    path = kerf_compensated(
+        Outline(rectangle(50, 50), (circle((3, 4), 5), slot((-15, 0), (-5, 0), 2))), 0.3
+    )
+    (x, y), radius = path.holes[0].circle() or ((0, 0), 0)
     assert (x, y, radius) == pytest.approx((3, 4, 4.85))
     assert path.holes[1].box == pytest.approx((-15.85, -0.85, -4.15, 0.85))
     assert all(hole.is_hole for hole in path.holes)
@@ -100,9 +114,15 @@ def _notched() -> Contour:
     sweep = -2 * math.acos(4 / 5)
     start, end = (foot, 10.0), (-foot, 10.0)
     return Contour(
-        (Line((-20, -10), (20, -10)), Line((20, -10), (20, 10)), Line((20, 10), start),
-         Arc(start, (0.0, 14.0), sweep), Line(end, (-20, 10)), Line((-20, 10), (-20, -10)))
-    )  # fmt: skip
+        (
+            Line((-20, -10), (20, -10)),
+            Line((20, -10), (20, 10)),
+            Line((20, 10), start),
+            Arc(start, (0.0, 14.0), sweep),
+            Line(end, (-20, 10)),
+            Line((-20, 10), (-20, -10)),
+        )
+    )
 
 
 SHAPES = {
@@ -113,13 +133,17 @@ SHAPES = {
     "star": Outline(
         polygon(
             [
-                (30 * (1 - k % 2 / 2) * math.cos(k * math.pi / 5), 30 * (1 - k % 2 / 2) * math.sin(k * math.pi / 5))
+                (
+                    30 * (1 - k % 2 / 2) * math.cos(k * math.pi / 5),
+                    30 * (1 - k % 2 / 2) * math.sin(k * math.pi / 5),
+                )
                 for k in range(10)
             ]
         )
     ),
     "keyholes": Outline(
-        rectangle(60, 40, (0, 0), 5), (keyhole((-15, -5), (-15, 6), 9, 4.6), keyhole((15, 5), (15, -6), 9, 4.6))
+        rectangle(60, 40, (0, 0), 5),
+        (keyhole((-15, -5), (-15, 6), 9, 4.6), keyhole((15, 5), (15, -6), 9, 4.6)),
     ),
     "half round": Outline(_half_round()),
     "notched": Outline(_notched(), (rectangle(6, 4, (-10, 0)),)),
@@ -132,7 +156,9 @@ def _region(outline, chords=120):
     def ring(contour):
         points = []
         for seg in contour.segments:
-            points += [seg.at(k / chords) for k in range(chords)] if isinstance(seg, Arc) else [seg.start]
+            points += (
+                [seg.at(k / chords) for k in range(chords)] if isinstance(seg, Arc) else [seg.start]
+            )
         return points
 
     return Polygon(ring(outline.edge), [ring(hole) for hole in outline.holes])
@@ -142,7 +168,8 @@ def _region(outline, chords=120):
 @pytest.mark.parametrize("by", [0.09, 0.5, -0.09, -0.5])
 def test_offsets_agree_with_a_second_library(name, by):
     # Not finer than 120 chords an arc: shapely 2.2 cuts corners off very finely faceted hollows.
-    """shapely's buffers of the finely faceted outline: never less than its round one, and within its mitred corners.
+    """shapely's buffers of the finely faceted outline: never less than its round one, and within
+    its mitred corners.
 
     Where a corner joins an arc our mitre runs on along the arc, shapely's along the arc's tangent.
     """
@@ -154,7 +181,9 @@ def test_offsets_agree_with_a_second_library(name, by):
     less, more = (round_ones, ours) if by > 0 else (ours, round_ones)
     assert ours.is_valid
     assert less.difference(more).area < dust
-    has_arcs = any(isinstance(seg, Arc) for contour in SHAPES[name].contours for seg in contour.segments)
+    has_arcs = any(
+        isinstance(seg, Arc) for contour in SHAPES[name].contours for seg in contour.segments
+    )
     corners = round_ones.symmetric_difference(mitred).area if has_arcs else 0.0
     assert ours.symmetric_difference(mitred).area <= 0.5 * corners + dust
 
@@ -166,7 +195,8 @@ T_NOTCH += [(-x, y) for x, y in reversed(T_NOTCH[2:])]
 def test_a_mitre_may_take_an_arc_past_half_a_turn():
     path = grown(SHAPES["half round"], 0.5)
     assert all(abs(seg.sweep_rad) <= math.pi for seg in path.edge.segments if isinstance(seg, Arc))
-    # A disc of 5.5 cut by a chord half a millimetre below its middle (circular segment, elementary).
+    # A disc of 5.5 cut by a chord half a millimetre below its middle (circular segment,
+    # elementary).
     below = 0.5 * math.sqrt(5.5**2 - 0.5**2) + 5.5**2 * math.asin(0.5 / 5.5)
     assert path.area_mm2 == pytest.approx(math.pi * 5.5**2 / 2 + below, rel=1e-12)
     assert path.box[1] == pytest.approx(-0.5, abs=1e-9)
@@ -175,19 +205,36 @@ def test_a_mitre_may_take_an_arc_past_half_a_turn():
 @pytest.mark.parametrize(
     ("outline", "kerf", "says"),
     [
-        (Outline(rectangle(30, 30), (rectangle(10, 0.15),)), 0.2, r"hole 1 \(0\.15 mm wide.*edge.*to 0\.1[45]"),
-        (Outline(rectangle(30, 30), (slot((-5, 0), (5, 0), 0.2),)), 0.3, r"hole 1 \(0\.2 mm wide.*to 0\.199"),
-        (Outline(rectangle(30, 30), (circle((5, 0), 0.1),)), 0.2, r"hole 1 \(0\.2 mm round.*eaten.*to 0\.199"),
         (
-            Outline(rounded([(0, 0), (60, 0), (60, 20), (20, 20), (20, 50), (0, 50)], 0.1)), 0.3,
-            r"outer edge \(50 mm wide\).*0\.1 mm radius at x 20\.1, y 20\.1 mm would be eaten.*up to 0\.199",
+            Outline(rectangle(30, 30), (rectangle(10, 0.15),)),
+            0.2,
+            r"hole 1 \(0\.15 mm wide.*edge.*to 0\.1[45]",
+        ),
+        (
+            Outline(rectangle(30, 30), (slot((-5, 0), (5, 0), 0.2),)),
+            0.3,
+            r"hole 1 \(0\.2 mm wide.*to 0\.199",
+        ),
+        (
+            Outline(rectangle(30, 30), (circle((5, 0), 0.1),)),
+            0.2,
+            r"hole 1 \(0\.2 mm round.*eaten.*to 0\.199",
+        ),
+        (
+            Outline(rounded([(0, 0), (60, 0), (60, 20), (20, 20), (20, 50), (0, 50)], 0.1)),
+            0.3,
+            (
+                r"outer edge \(50 mm wide\).*0\.1 mm radius at x 20\.1, y 20\.1 mm would be"
+                r" eaten.*up to 0\.199"
+            ),
         ),
         (  # a T-shaped notch: its neck closes while every edge is still long
             Outline(polygon(T_NOTCH)),
-            0.3, r"outer edge.*its cuts would cross at x .* up to 0\.(199|2) mm",
+            0.3,
+            r"outer edge.*its cuts would cross at x .* up to 0\.(199|2) mm",
         ),
     ],
-)  # fmt: skip
+)
 def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(outline, kerf, says):
     with pytest.raises(InputError, match=says) as caught:
         kerf_compensated(outline, kerf)
@@ -198,8 +245,16 @@ def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(out
 @pytest.mark.parametrize(
     ("outline", "by", "says"),
     [
-        (Outline(rectangle(20, 20), (circle((0, 0), 3), circle((7, 0), 3))), -0.6, "hole 1 .* and hole 2 .* cross"),
-        (Outline(rectangle(20, 20), (circle((6, 0), 3),)), -0.6, "hole 1 .* and the outer edge .* cross"),
+        (
+            Outline(rectangle(20, 20), (circle((0, 0), 3), circle((7, 0), 3))),
+            -0.6,
+            "hole 1 .* and hole 2 .* cross",
+        ),
+        (
+            Outline(rectangle(20, 20), (circle((6, 0), 3),)),
+            -0.6,
+            "hole 1 .* and the outer edge .* cross",
+        ),
         (Outline(rectangle(20, 20), (circle((0, 0), 3),)), -8.0, "swallow the part"),
         (Outline(rectangle(20, 20)), -10.0, "would vanish|would be lost"),
         (Outline(rectangle(20, 20)), -25.0, "would vanish"),
@@ -247,4 +302,13 @@ def test_contours_that_touch_are_told():
     assert crossing([circle((0, 0), 3), circle((6.001, 0), 3)]) is None
     assert crossing([rectangle(4, 4), rectangle(4, 4, (4, 1))]) is not None  # along one line
     assert crossing([circle((0, 0), 3), circle((0, 0), 3)]) is not None
-    assert crossing([slot((0, 0), (9, 0), 3), keyhole((0, 10), (0, 20), 8, 4), regular(7, 3, 1).moved(20, 0)]) is None
+    assert (
+        crossing(
+            [
+                slot((0, 0), (9, 0), 3),
+                keyhole((0, 10), (0, 20), 8, 4),
+                regular(7, 3, 1).moved(20, 0),
+            ]
+        )
+        is None
+    )

@@ -6,7 +6,14 @@ import pytest
 
 from fab.errors import BrokenGeometry
 from fab.outlines.contour import Line
-from fab.outlines.figures import CAP_HEIGHT, arrow, arrow_head, dimension, size_to_fit_mm, text_width_mm
+from fab.outlines.figures import (
+    CAP_HEIGHT,
+    arrow,
+    arrow_head,
+    dimension,
+    size_to_fit_mm,
+    text_width_mm,
+)
 from fab.outlines.page import Fill, Group, Page, Stroke, Text, line, polyline, ring
 from fab.outlines.shapes import regular
 
@@ -69,7 +76,14 @@ def _texts(group: Group) -> list[Text]:
 
 
 @pytest.mark.parametrize(
-    ("a", "b"), [((0, 0), (40, 0)), ((40, 0), (0, 0)), ((0, 0), (0, 40)), ((0, 40), (0, 0)), ((3, 4), (-20, 30))]
+    ("a", "b"),
+    [
+        ((0, 0), (40, 0)),
+        ((40, 0), (0, 0)),
+        ((0, 0), (0, 40)),
+        ((0, 40), (0, 0)),
+        ((3, 4), (-20, 30)),
+    ],
 )
 @pytest.mark.parametrize("offset", [8, -8])
 def test_a_dimension_stands_off_shows_its_length_and_reads_from_below_or_right(a, b, offset):

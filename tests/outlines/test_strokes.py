@@ -39,7 +39,8 @@ def test_capitals_and_figures_stand_on_the_line_and_have_full_height(char):
 
 def test_no_two_signs_look_alike():
     looks = [
-        tuple(tuple((round(x, 6), round(y, 6)) for x, y in path) for path in strokes(char, 6)) for char in PROMISED
+        tuple(tuple((round(x, 6), round(y, 6)) for x, y in path) for path in strokes(char, 6))
+        for char in PROMISED
     ]
     assert len(set(looks)) == len(PROMISED)
 

@@ -12,7 +12,9 @@ MANY = 20
 
 
 def grating() -> list[list[tuple[float, float]]]:
-    """Thin bars across thin bars: each of 2 x 20 long sides crosses each of 2 x 20 others once, 1600 by hand."""
+    """Thin bars across thin bars: each of 2 x 20 long sides crosses each of 2 x 20 others once,
+    1600 by hand.
+    """
     across = [[(0, k), (100, k), (100, k + 0.2), (0, k + 0.2)] for k in range(1, MANY + 1)]
     upright = [[(k, 0), (k + 0.2, 0), (k + 0.2, 100), (k, 100)] for k in range(1, MANY + 1)]
     return [*across, *upright]
@@ -33,7 +35,9 @@ def test_a_star_of_a_thousand_corners_is_given_up() -> None:
     assert tangled([[(rng.random(), rng.random()) for _ in range(1_000)]])
 
 
-def test_lines_that_lie_over_each_other_without_crossing_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_lines_that_lie_over_each_other_without_crossing_are_given_up(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Boxes of slanted lines all overlap: without a bound every pair of them would be looked at."""
     bars = [[(k * 1e-3, 0), (50 + k * 1e-3, 50), (50 + k * 1e-3 + 5e-4, 50)] for k in range(600)]
     assert not tangled(bars)

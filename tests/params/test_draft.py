@@ -27,21 +27,28 @@ def _written(folder: Path, files: dict[str, bytes]) -> None:
 @pytest.mark.parametrize("shop", ["metric-bench", "inch-bench"])
 @pytest.mark.parametrize("shape", list(SHAPES))
 @pytest.mark.parametrize("size", ["", "100", "4 in", '4 1/2"'])
-def test_a_new_job_reads_with_its_own_copies(shape: str, shop: str, size: str, tmp_path: Path) -> None:
+def test_a_new_job_reads_with_its_own_copies(
+    shape: str, shop: str, size: str, tmp_path: Path
+) -> None:
     _written(tmp_path, draft("den", shape, arrangement(shape, 5), shop, size))
     loaded = load(tmp_path / "den.toml")
     assert loaded.job.job == "den"
     assert all(path.is_relative_to(tmp_path) for path in loaded.sources)
     assert len(drawn(loaded.job.layout.map, loaded.job.panel.sides)) == 5
     found = loaded.job.panel.across_flats if shape == "hexagon" else loaded.job.panel.edge
-    assert found == {"": 120 if shape == "hexagon" else 90, "100": 100, "4 in": 101.6, '4 1/2"': 114.3}[size]
+    assert (
+        found
+        == {"": 120 if shape == "hexagon" else 90, "100": 100, "4 in": 101.6, '4 1/2"': 114.3}[size]
+    )
     schema = (tmp_path / "den.toml").read_text().splitlines()[0].removeprefix("#:schema ")
     assert (tmp_path / schema).is_file()
 
 
 @pytest.mark.parametrize("shape", list(SHAPES))
 @pytest.mark.parametrize("panels", [1, 2, 7, 26, 27, 40])
-def test_an_arrangement_is_one_piece_and_is_drawn_as_it_is(shape: str, panels: int, tmp_path: Path) -> None:
+def test_an_arrangement_is_one_piece_and_is_drawn_as_it_is(
+    shape: str, panels: int, tmp_path: Path
+) -> None:
     cells = arrangement(shape, panels)
     _written(tmp_path, draft("den", shape, cells, "metric-bench"))
     job = load(tmp_path / "den.toml").job

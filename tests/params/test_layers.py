@@ -20,25 +20,40 @@ Read = Callable[..., Loaded]
 
 
 def test_tables_merge_key_by_key_and_lists_are_replaced(write: Write) -> None:
-    write('extends = "metric-bench"\nprinter.nozzle = 0.6\nstock.opal-3.kerf = 0.21\n[[offcut]]\nstock = "opal-3"\n'
-          "outline = [[0, 0], [100, 0], [0, 100]]\n", "mine.toml")  # fmt: skip
+    write(
+        'extends = "metric-bench"\nprinter.nozzle = 0.6\nstock.opal-3.kerf ='
+        ' 0.21\n[[offcut]]\nstock = "opal-3"\noutline = [[0, 0], [100, 0], [0, 100]]\n',
+        "mine.toml",
+    )
     job = write(
         JOB.format(
-            shop='[shop]\nextends = "./mine.toml"\nprinter.bed = [180, 180]\nstock.opal-3.count = 1',
+            shop=(
+                '[shop]\nextends = "./mine.toml"\nprinter.bed = [180, 180]\nstock.opal-3.count = 1'
+            ),
             panel="[panel]\nedge = 60",
         )
     )
     shop = load(job).job.shop
     assert (shop.printer.bed, shop.printer.nozzle) == ((180, 180), 0.6)
-    assert (shop.stock["opal-3"].kerf, shop.stock["opal-3"].count, shop.stock["opal-3"].thickness) == (0.21, 1, 3)
+    assert (
+        shop.stock["opal-3"].kerf,
+        shop.stock["opal-3"].count,
+        shop.stock["opal-3"].thickness,
+    ) == (0.21, 1, 3)
     assert len(shop.offcut) == 1
-    over = write(JOB.format(shop='[shop]\nextends = "./mine.toml"\noffcut = []', panel="[panel]\nedge = 60"))
+    over = write(
+        JOB.format(shop='[shop]\nextends = "./mine.toml"\noffcut = []', panel="[panel]\nedge = 60")
+    )
     assert load(over).job.shop.offcut == ()
 
 
 def test_short_and_long_forms_of_extends_are_one(read: Read) -> None:
     short = read(JOB.format(shop=SHOP, panel=PANEL)).job
-    long = read(JOB.format(shop='[shop]\nextends = "metric-bench"', panel='[panel]\nextends = "hexagon-120"')).job
+    long = read(
+        JOB.format(
+            shop='[shop]\nextends = "metric-bench"', panel='[panel]\nextends = "hexagon-120"'
+        )
+    ).job
     assert short == long
     inline = (
         JOB.format(shop="", panel="")
@@ -68,7 +83,9 @@ def test_a_size_above_takes_the_other_size_below_out(
 def test_both_sizes_in_an_extended_file_are_told_with_its_line(write: Write) -> None:
     write("sides = 6\nedge = 60\nacross_flats = 120\n", "panels/p.toml")
     job = write(JOB.format(shop=SHOP, panel='panel = "./panels/p.toml"'))
-    with pytest.raises(InputError, match=r"panels/p.toml:2: panel.edge: across_flats and edge stand both"):
+    with pytest.raises(
+        InputError, match=r"panels/p.toml:2: panel.edge: across_flats and edge stand both"
+    ):
         load(job)
 
 
@@ -92,12 +109,16 @@ def test_paths_start_at_the_file_that_names_them(write: Write) -> None:
 def test_a_file_below_may_not_climb_out_of_its_own_folder(write: Write) -> None:
     write('extends = "../top.toml"', "shops/mine.toml")
     write('name = "top"', "top.toml")
-    with pytest.raises(InputError, match=r"shops/mine.toml:1: shop.extends: .*leads out of this file's folder"):
+    with pytest.raises(
+        InputError, match=r"shops/mine.toml:1: shop.extends: .*leads out of this file's folder"
+    ):
         load(write(JOB.format(shop='shop = "./shops/mine.toml"', panel=PANEL)))
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links need rights there")
-def test_links_out_of_the_folder_are_refused_and_links_inside_are_not(write: Write, tmp_path: Path) -> None:
+def test_links_out_of_the_folder_are_refused_and_links_inside_are_not(
+    write: Write, tmp_path: Path
+) -> None:
     write('extends = "metric-bench"', "outside/shop.toml")
     write('extends = "metric-bench"', "in/real.toml")
     job = write(JOB.format(shop='shop = "./shop.toml"', panel=PANEL), "in/job.toml")
@@ -121,29 +142,46 @@ def test_eight_layers_are_read_and_nine_are_not(write: Write) -> None:
     def chain(count: int) -> Path:
         for k in range(count):
             last = 'extends = "metric-bench"\n' if count < 9 else ""
-            write(f'extends = "./s{k + 1}.toml"' if k < count - 1 else f'{last}name = "{count} deep"', f"s{k}.toml")
+            write(
+                f'extends = "./s{k + 1}.toml"' if k < count - 1 else f'{last}name = "{count} deep"',
+                f"s{k}.toml",
+            )
         return write(JOB.format(shop='shop = "./s0.toml"', panel=PANEL))
 
     assert load(chain(7)).job.shop.name == "7 deep"  # the preset is the eighth
-    with pytest.raises(InputError, match=r"s7.toml:1: shop.extends: files extend each other more than 8 deep"):
+    with pytest.raises(
+        InputError, match=r"s7.toml:1: shop.extends: files extend each other more than 8 deep"
+    ):
         load(chain(9))
 
 
 def test_a_ring_of_files_is_told_as_a_ring(write: Write) -> None:
     write('extends = "./b.toml"', "a.toml")
     write('extends = "./a.toml"', "b.toml")
-    with pytest.raises(InputError, match=r"b.toml:1: shop.extends: .*in a ring: a.toml -> b.toml -> a.toml"):
+    with pytest.raises(
+        InputError, match=r"b.toml:1: shop.extends: .*in a ring: a.toml -> b.toml -> a.toml"
+    ):
         load(write(JOB.format(shop='shop = "./a.toml"', panel=PANEL)))
 
 
 @pytest.mark.parametrize(
     ("shop", "panel", "says"),
     [
-        ('"./p.toml"', '"hexagon-120"', r"shop.extends: \"./p.toml\" is a panel file, not a shop.*metric-bench"),
-        ('"metric-bench"', '"./s.toml"', r"panel.extends: \"./s.toml\" is a shop file, not a panel.*hexagon-120"),
+        (
+            '"./p.toml"',
+            '"hexagon-120"',
+            r"shop.extends: \"./p.toml\" is a panel file, not a shop.*metric-bench",
+        ),
+        (
+            '"metric-bench"',
+            '"./s.toml"',
+            r"panel.extends: \"./s.toml\" is a shop file, not a panel.*hexagon-120",
+        ),
     ],
 )
-def test_a_file_of_the_wrong_kind_is_told_as_that(write: Write, shop: str, panel: str, says: str) -> None:
+def test_a_file_of_the_wrong_kind_is_told_as_that(
+    write: Write, shop: str, panel: str, says: str
+) -> None:
     write("sides = 6\nedge = 90\ngap = 0", "p.toml")
     write('units = "in"\n[printer]\nbed = [1, 1]\n[laser]\nbed = [9, 9]', "s.toml")
     with pytest.raises(InputError, match=says):
@@ -152,7 +190,9 @@ def test_a_file_of_the_wrong_kind_is_told_as_that(write: Write, shop: str, panel
 
 def test_a_plain_name_is_a_preset_and_the_file_beside_it_is_hinted_at(write: Write) -> None:
     write('extends = "metric-bench"', "mine.toml")
-    with pytest.raises(InputError, match=r'no shop preset "mine". For the file beside it write "mine.toml"'):
+    with pytest.raises(
+        InputError, match=r'no shop preset "mine". For the file beside it write "mine.toml"'
+    ):
         load(write(JOB.format(shop='shop = "mine"', panel=PANEL)))
     assert load(write(JOB.format(shop='shop = "mine.toml"', panel=PANEL))).job.shop.stock
 
@@ -165,12 +205,19 @@ def test_faults_of_all_files_are_told_at_once_and_once(write: Write) -> None:
     with pytest.raises(InputError) as caught:
         load(write(text))
     places = [(Path(fault.where).name, fault.key) for fault in caught.value.faults]
-    assert places == [("job.toml:5", "panel.depth"), ("job.toml:12", "power.brightness"), ("shop.toml:2", "shop.unit"),
-                      ("tri.toml:3", "designs.a.gap")]  # fmt: skip
+    assert places == [
+        ("job.toml:5", "panel.depth"),
+        ("job.toml:12", "power.brightness"),
+        ("shop.toml:2", "shop.unit"),
+        ("tri.toml:3", "designs.a.gap"),
+    ]
 
 
 def test_faults_are_bounded(read: Read) -> None:
-    text = 'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n' + "[[layout.panel]]\ncolour = 1\n" * 5_000
+    text = (
+        'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
+        + "[[layout.panel]]\ncolour = 1\n" * 5_000
+    )
     with pytest.raises(InputError, match=r"\.\.\. and 4,800 faults more") as caught:
         read(text)
     assert len(caught.value.faults) == 201
@@ -199,7 +246,9 @@ def test_faults_are_bounded(read: Read) -> None:
         ("title=a.b # c", lambda job: job.title, "a.b # c"),
     ],
 )
-def test_set_changes_one_value(read: Read, word: str, get: Callable[[object], object], value: object) -> None:
+def test_set_changes_one_value(
+    read: Read, word: str, get: Callable[[object], object], value: object
+) -> None:
     loaded = read(JOB.format(shop=SHOP, panel=PANEL), [word])
     assert get(loaded.job) == value
     assert loaded.inputs_sha256 != read(JOB.format(shop=SHOP, panel=PANEL)).inputs_sha256
@@ -213,7 +262,8 @@ def test_the_last_set_wins_and_is_the_source_of_the_value(read: Read) -> None:
 
 def test_a_shop_taken_by_set_keeps_what_the_job_changes_in_it(read: Read) -> None:
     text = JOB.format(
-        shop='[shop]\nextends = "metric-bench"\npaper.margin = 7', panel=PANEL.replace("panel =", "[panel]\nextends =")
+        shop='[shop]\nextends = "metric-bench"\npaper.margin = 7',
+        panel=PANEL.replace("panel =", "[panel]\nextends ="),
     )
     shop = read(text, ["shop=inch-bench"]).job.shop
     assert (shop.units, shop.paper.size, shop.paper.margin) == ("in", "Letter", 7)

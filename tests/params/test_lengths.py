@@ -15,12 +15,29 @@ from fab.params.values import inches_inside
 @pytest.mark.parametrize(
     ("text", "mm"),
     [
-        ("3 mm", 3), ("3mm", 3), (" 3  mm ", 3), ("0.118 in", 2.9972), ("1/8 in", 3.175), ("1 1/2 in", 38.1),
-        ("1-1/2 in", 38.1), ("2 cm", 20), ('0.118"', 2.9972), ('1/8"', 3.175), ("1.5 m", 1500), ("-0.002 in", -0.0508),
-        ("+3 mm", 3), (".5 in", 12.7), ("5. mm", 5), ("1 inch", 25.4), ("2 inches", 50.8), ("3″", 76.2), ("0 mm", 0),
-        ("007 mm", 7), ("3/4in", 19.05),
+        ("3 mm", 3),
+        ("3mm", 3),
+        (" 3  mm ", 3),
+        ("0.118 in", 2.9972),
+        ("1/8 in", 3.175),
+        ("1 1/2 in", 38.1),
+        ("1-1/2 in", 38.1),
+        ("2 cm", 20),
+        ('0.118"', 2.9972),
+        ('1/8"', 3.175),
+        ("1.5 m", 1500),
+        ("-0.002 in", -0.0508),
+        ("+3 mm", 3),
+        (".5 in", 12.7),
+        ("5. mm", 5),
+        ("1 inch", 25.4),
+        ("2 inches", 50.8),
+        ("3″", 76.2),
+        ("0 mm", 0),
+        ("007 mm", 7),
+        ("3/4in", 19.05),
     ],
-)  # fmt: skip
+)
 def test_a_length_is_read(text: str, mm: float) -> None:
     assert parse_length(text) == mm
 
@@ -64,14 +81,21 @@ def test_millimetres_survive_the_round_trip(thousandths: int) -> None:
 
 @settings(deadline=None)
 @given(st.integers(0, 400), st.integers(0, 63), st.sampled_from([2, 4, 8, 16, 32, 64]))
-def test_a_fraction_of_an_inch_is_the_same_as_its_decimals(whole: int, over: int, under: int) -> None:
+def test_a_fraction_of_an_inch_is_the_same_as_its_decimals(
+    whole: int, over: int, under: int
+) -> None:
     exact = (whole + over / under) * 25.4  # binary fractions: exact but for the factor
     assert parse_length(f"{whole} {over}/{under} in") == pytest.approx(exact, abs=1e-9)
     assert parse_length(f"{whole + over / under:.9f} in") == pytest.approx(exact, abs=1e-7)
 
 
 @settings(deadline=None)
-@given(st.one_of(st.text(max_size=30), st.from_regex(r"[-+]?[0-9 ./-]{1,9} ?(mm|cm|m|in|inch|\"|x)?", fullmatch=True)))
+@given(
+    st.one_of(
+        st.text(max_size=30),
+        st.from_regex(r"[-+]?[0-9 ./-]{1,9} ?(mm|cm|m|in|inch|\"|x)?", fullmatch=True),
+    )
+)
 def test_the_schema_takes_the_same_words_as_the_door(text: str) -> None:
     try:
         parse_length(text)

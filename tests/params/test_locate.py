@@ -70,12 +70,27 @@ def test_the_tree_holds_what_the_standard_library_reads() -> None:
 
 KEYS = st.sampled_from(["a", "b-1", '"c d"', "'e'", "f_"])
 VALUES = st.sampled_from(
-    ["1", "'a = 1'", '"[x]"', "[1, 2]", "[\n1,\n# k = 2\n]", '"""\nz = 1\n[q]\n"""', "'''\n\n'''", "{ i = 1 }", "true"]
+    [
+        "1",
+        "'a = 1'",
+        '"[x]"',
+        "[1, 2]",
+        "[\n1,\n# k = 2\n]",
+        '"""\nz = 1\n[q]\n"""',
+        "'''\n\n'''",
+        "{ i = 1 }",
+        "true",
+    ]
 )
 
 
 @settings(deadline=None)
-@given(st.lists(st.tuples(st.integers(0, 2), st.lists(KEYS, min_size=1, max_size=2, unique=True), VALUES), max_size=8))
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 2), st.lists(KEYS, min_size=1, max_size=2, unique=True), VALUES),
+        max_size=8,
+    )
+)
 def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str], str]]) -> None:
     """Each row gets a number as its last part, so that its line can be looked up in the text."""
     text = ""
@@ -93,7 +108,9 @@ def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str]
             continue
         rows_of_file = text.split("\n")
         first_row = path[:-1] in found and found[path[:-1]] + 1 == line and path[-1] == 0
-        if first_row and rows_of_file[line - 2].endswith(("'''", '"""')):  # a text's first row, below its key
+        if first_row and rows_of_file[line - 2].endswith(
+            ("'''", '"""')
+        ):  # a text's first row, below its key
             assert name in rows_of_file[line - 2]
         else:
             assert name in rows_of_file[line - 1]
@@ -196,5 +213,11 @@ def test_a_file_of_ten_thousand_panels_is_located(write: Callable[..., Path]) ->
 
 @pytest.mark.parametrize("text", ['job = "x\nshop = 3\n', 'job = "x', "job = 'x\n"])
 def test_a_text_without_its_second_quote_is_told_as_that(text: str) -> None:
-    with pytest.raises(InputError, match=r"job\.toml:1:\d+: this is not TOML: a quoted text has no end.* End the text with the quote"):
+    with pytest.raises(
+        InputError,
+        match=(
+            r"job\.toml:1:\d+: this is not TOML: a quoted text has no end.* End the text with the"
+            r" quote"
+        ),
+    ):
         parse(text.encode(), SOURCE)

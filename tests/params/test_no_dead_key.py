@@ -1,8 +1,9 @@
 """Every declared parameter changes something that is made or checked.
 
-Numbers and words of a panel: another value changes a figure of its plan, a verdict, an LED or its keyhole. What the
-plan does not know of (power, light, lists, files) is read by the room that is named here, and nothing else is let
-pass. Keys of shop and job are read outside the declarations, by name.
+Numbers and words of a panel: another value changes a figure of its plan, a verdict, an LED or its
+keyhole. What the plan does not know of (power, light, lists, files) is read by the room that is
+named here, and nothing else is let pass. Keys of shop and job are read outside the declarations, by
+name.
 """
 
 from __future__ import annotations
@@ -37,20 +38,42 @@ WITH: dict[str, dict[str, Any]] = {
     "insert_": {"base.board_fixing": "insert"},
     "inlet.cable_d": {"inlet.kind": "round"},
     "inlet.room": {"base.feet": 8.0},
-    "header.power_pins": {}, "header.ground_pins": {},
-}  # fmt: skip
+    "header.power_pins": {},
+    "header.ground_pins": {},
+}
 # The plan knows nothing of these: the room that does.
 ELSEWHERE = {
-    "name": "products", "base.label": "parts", "diffuser.mark": "outputs", "diffuser.spares": "outputs",
-    "led.half_angle_deg": "light", "led.full_a": "power", "led.lumen": "light", "led.least_v": "power",
-    "header.pin_a": "power", "header.pin_ohm": "power", "header.power_pins": "power",
-    "header.ground_pins": "power", "board.controller_a": "power", "board.reflectance": "light",
-    "board.copper_um": "power", "board.power_squares": "power", "clip.root_radius": "parts",
-    "led.bypass_nf": "power", "inlet.cc_ohm": "power", "inlet.cc_tolerance": "power",
-    "inlet.soft_start_ms": "power", "diffuser.stock": "parts", "base.vents": "parts", "led.height": "parts",
-}  # fmt: skip
+    "name": "products",
+    "base.label": "parts",
+    "diffuser.mark": "outputs",
+    "diffuser.spares": "outputs",
+    "led.half_angle_deg": "light",
+    "led.full_a": "power",
+    "led.lumen": "light",
+    "led.least_v": "power",
+    "header.pin_a": "power",
+    "header.pin_ohm": "power",
+    "header.power_pins": "power",
+    "header.ground_pins": "power",
+    "board.controller_a": "power",
+    "board.reflectance": "light",
+    "board.copper_um": "power",
+    "board.power_squares": "power",
+    "clip.root_radius": "parts",
+    "led.bypass_nf": "power",
+    "inlet.cc_ohm": "power",
+    "inlet.cc_tolerance": "power",
+    "inlet.soft_start_ms": "power",
+    "diffuser.stock": "parts",
+    "base.vents": "parts",
+    "led.height": "parts",
+}
 FILES = ("board.", "jumper.", "art", "opening", "addition")  # read as a whole by their own rooms
-PANEL = [key for key in all_keys() if key.path[0] == "panel" and "[]" not in key.dotted and key.spec.made_of is None]
+PANEL = [
+    key
+    for key in all_keys()
+    if key.path[0] == "panel" and "[]" not in key.dotted and key.spec.made_of is None
+]
 NUMBERS = [key for key in PANEL if key.spec.kind in ("length", "number", "count", "flag", "choice")]
 SIZE = ("across_flats", "edge")
 
@@ -61,7 +84,9 @@ def fingerprint(made: Plan) -> list[Any]:
     for group in figures(made):
         found += [repr(getattr(group, name)) for name in derived(type(group))]
     verdicts = (*plan_checks("panel", made, [KIND]), *snap.checks(made, SHOP))
-    found += [(one.id, one.verdict, round(one.measured, 9), round(one.limit, 9)) for one in verdicts]
+    found += [
+        (one.id, one.verdict, round(one.measured, 9), round(one.limit, 9)) for one in verdicts
+    ]
     found += [repr(led_grid(made)), repr(keyhole_of(made, KIND))]
     return found
 
@@ -83,7 +108,11 @@ def others(key: Key, now: Any) -> list[Any]:
     if spec.kind == "choice":
         return [option for option in spec.options if option != now]
     whole = spec.kind == "count"
-    steps = (1, -1, 2) if whole else (0.1 * abs(now) + 0.05, -0.1 * abs(now) - 0.05, 0.5 * abs(now) + 1, 3 * abs(now))
+    steps = (
+        (1, -1, 2)
+        if whole
+        else (0.1 * abs(now) + 0.05, -0.1 * abs(now) - 0.05, 0.5 * abs(now) + 1, 3 * abs(now))
+    )
     found = [round(now + step, 4) for step in steps]
     return [value for value in found if (spec.least or 0) <= value <= (spec.most or value)]
 
@@ -125,8 +154,16 @@ def room_text(room: str) -> str:
 def all_text() -> str:
     """Our code without the declarations of parameters and the proof, which reads files."""
     skipped = {"proof"}
-    declared = {path for path in (FAB / "params").glob("*.py") if "_field" in path.name or path.stem in DECLARE}
-    files = [path for path in sorted(FAB.rglob("*.py")) if path not in declared and path.parent.name not in skipped]
+    declared = {
+        path
+        for path in (FAB / "params").glob("*.py")
+        if "_field" in path.name or path.stem in DECLARE
+    }
+    files = [
+        path
+        for path in sorted(FAB.rglob("*.py"))
+        if path not in declared and path.parent.name not in skipped
+    ]
     return "\n".join(path.read_text(encoding="utf-8") for path in files)
 
 
@@ -136,9 +173,17 @@ DECLARE = ("panel", "job", "shop", "features", "artparams", "boardparams", "jump
 @pytest.mark.parametrize("top", ["shop", "job"])
 def test_every_other_key_is_read_somewhere(top: str) -> None:
     """By its own name, as an attribute or in a text that names one."""
-    mine = [key for key in all_keys() if key.spec.made_of is None and (key.path[0] == "shop") == (top == "shop")]
+    mine = [
+        key
+        for key in all_keys()
+        if key.spec.made_of is None and (key.path[0] == "shop") == (top == "shop")
+    ]
     mine = [key for key in mine if key.path[0] not in ("panel", "designs")]
-    dead = {key.dotted for key in mine if not re.search(rf"(\.|[\"']){re.escape(key.path[-1])}\b", all_text())}
+    dead = {
+        key.dotted
+        for key in mine
+        if not re.search(rf"(\.|[\"']){re.escape(key.path[-1])}\b", all_text())
+    }
     assert not dead
     assert len(mine) > 50 or top == "job"
 

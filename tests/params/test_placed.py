@@ -55,7 +55,9 @@ def test_a_key_is_told_with_its_line(loaded: Loaded, key: str, at: str) -> None:
 def test_the_place_is_put_into_every_fault_that_has_none(loaded: Loaded) -> None:
     @told_with_places
     def work(_: Loaded) -> None:
-        raise InputError([Fault("", "hang.must", "no such panel", "Take B."), Fault("own.dxf", "", "is empty.")])
+        raise InputError(
+            [Fault("", "hang.must", "no such panel", "Take B."), Fault("own.dxf", "", "is empty.")]
+        )
 
     with pytest.raises(InputError) as caught:
         work(loaded)

@@ -28,14 +28,21 @@ def _layout(job: str) -> Layout:
 
 def test_two_shops_four_panels_and_three_jobs_ship() -> None:
     assert presets.names("shop") == ["inch-bench", "metric-bench"]
-    assert presets.names("panel") == ["edge90-hexagon", "edge90-square", "edge90-triangle", "hexagon-120"]
+    assert presets.names("panel") == [
+        "edge90-hexagon",
+        "edge90-square",
+        "edge90-triangle",
+        "hexagon-120",
+    ]
     assert presets.names("job") == ["bedside-lamp", "mixed-wall", "reading-nook"]
     assert all(preset.says for preset in presets.listed())
     assert presets.path_of("job", "../reading-nook") is None
     assert presets.path_of("shop", "reading-nook") is None
 
 
-def test_presets_of_a_wheel_are_found_beside_the_package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_presets_of_a_wheel_are_found_beside_the_package(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "fab" / "presets" / "shops").mkdir(parents=True)
     (tmp_path / "fab" / "presets" / "shops" / "wheel.toml").write_text("# From a wheel.\n")
     monkeypatch.setattr(presets, "__file__", str(tmp_path / "fab" / "params" / "presets.py"))
@@ -43,7 +50,9 @@ def test_presets_of_a_wheel_are_found_beside_the_package(tmp_path: Path, monkeyp
     try:
         assert presets.names("shop") == ["wheel"]
         assert [preset.says for preset in presets.listed()] == ["From a wheel."]
-        monkeypatch.setattr(presets, "__file__", str(tmp_path / "nowhere" / "params" / "presets.py"))
+        monkeypatch.setattr(
+            presets, "__file__", str(tmp_path / "nowhere" / "params" / "presets.py")
+        )
         presets.home.cache_clear()
         assert presets.home() is None
         assert presets.listed() == []
@@ -95,7 +104,10 @@ def test_the_lamp_is_one_panel_of_an_inch_shop() -> None:
 
 
 def test_the_edge_family_shares_edge_and_interface() -> None:
-    """Edge 90 mm: apothems 90/2/tan(pi/n) = 77.942, 45, 25.981 mm. Source: regular polygons, closed form."""
+    """Edge 90 mm: apothems 90/2/tan(pi/n) = 77.942, 45, 25.981 mm.
+
+    Source: regular polygons, closed form.
+    """
     found = {}
     for panel in ("edge90-hexagon", "edge90-square", "edge90-triangle"):
         path = presets.path_of("panel", panel)
@@ -105,7 +117,17 @@ def test_the_edge_family_shares_edge_and_interface() -> None:
     assert {panel.edge for panel in found.values()} == {90}
     apothems = [cell_of(panel).apothem for panel in found.values()]
     assert apothems == pytest.approx([90 / 2 * math.sqrt(3), 45, 90 / 2 / math.sqrt(3)])
-    for key in ("gap", "depth", "base", "shell", "board", "header", "clip", "inlet", "corner_radius"):
+    for key in (
+        "gap",
+        "depth",
+        "base",
+        "shell",
+        "board",
+        "header",
+        "clip",
+        "inlet",
+        "corner_radius",
+    ):
         assert len({repr(getattr(panel, key)) for panel in found.values()}) == 1
 
 
@@ -120,7 +142,9 @@ def test_both_shops_measure_their_opal_sheet_alike() -> None:
     metric, inch = _load("reading-nook").job.shop, _load("bedside-lamp").job.shop
     assert metric.stock["opal-3"].thickness == 3
     assert inch.stock["opal-3"].thickness == pytest.approx(2.9972)  # 0.118 in
-    assert (inch.stock["opal-3"].width, inch.stock["opal-3"].height) == pytest.approx((609.6, 304.8))
+    assert (inch.stock["opal-3"].width, inch.stock["opal-3"].height) == pytest.approx(
+        (609.6, 304.8)
+    )
     assert metric.paper.size == "A4"
     assert inch.paper.size == "Letter"
     assert metric.stock["opal-3"].kerf != inch.stock["opal-3"].kerf

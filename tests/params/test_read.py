@@ -1,4 +1,6 @@
-"""The door as a whole: what comes out is frozen, complete, hashed by value, and the same in every process."""
+"""The door as a whole: what comes out is frozen, complete, hashed by value, and the same in every
+process.
+"""
 
 from __future__ import annotations
 
@@ -87,9 +89,13 @@ def test_lengths_are_floats_whatever_was_written(read: Callable[..., Loaded]) ->
     assert isinstance(job.panel.sides, int)
 
 
-def test_comments_order_and_ways_to_write_do_not_change_the_hash(read: Callable[..., Loaded]) -> None:
+def test_comments_order_and_ways_to_write_do_not_change_the_hash(
+    read: Callable[..., Loaded],
+) -> None:
     one = read(FULL).inputs_sha256
-    other = FULL.replace('title = "x"\n', "").replace('job = "t"', '# a comment\ntitle = "x" # more\njob = "t"')
+    other = FULL.replace('title = "x"\n', "").replace(
+        'job = "t"', '# a comment\ntitle = "x" # more\njob = "t"'
+    )
     other = other.replace(
         'stock.b = { thickness = "1/8 in" }\nstock.a = { thickness = 2 }',
         'stock.a.thickness = "2 mm"\nstock.b.thickness = 3.175',
@@ -98,8 +104,11 @@ def test_comments_order_and_ways_to_write_do_not_change_the_hash(read: Callable[
     assert read(other).inputs_sha256 == one
     assert (
         read(
-            FULL.replace('[panel]\nextends = "hexagon-120"', "[panel]\nname = 'hexagon-120'\nacross_flats = 120\n"
-                         "depth = 40\nled.margin = 3.6\nled.pitch = 15.1")
+            FULL.replace(
+                '[panel]\nextends = "hexagon-120"',
+                "[panel]\nname = 'hexagon-120'\nacross_flats = 120\n"
+                "depth = 40\nled.margin = 3.6\nled.pitch = 15.1",
+            )
         ).inputs_sha256
         == one
     )
@@ -107,13 +116,21 @@ def test_comments_order_and_ways_to_write_do_not_change_the_hash(read: Callable[
 
 @pytest.mark.parametrize(
     "word",
-    ["title=y", "panel.depth=36.000001", "shop.stock.a.kerf=0.19", "layout.cells=[[1,0],[0,0]]", "power.inlet=['B']"],
+    [
+        "title=y",
+        "panel.depth=36.000001",
+        "shop.stock.a.kerf=0.19",
+        "layout.cells=[[1,0],[0,0]]",
+        "power.inlet=['B']",
+    ],
 )
 def test_any_value_changes_the_hash(read: Callable[..., Loaded], word: str) -> None:
     assert read(FULL, [word]).inputs_sha256 != read(FULL).inputs_sha256
 
 
-def test_the_hash_holds_the_version_of_the_tool(read: Callable[..., Loaded], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_hash_holds_the_version_of_the_tool(
+    read: Callable[..., Loaded], monkeypatch: pytest.MonkeyPatch
+) -> None:
     job = read(FULL).job
     before = inputs_sha256(job)
     monkeypatch.setattr("fab.params.digest.__version__", "99")
@@ -130,7 +147,10 @@ def test_every_declared_value_is_in_the_hash() -> None:
 
 def test_another_process_reads_the_same(write: Callable[..., Path]) -> None:
     path = write(FULL)
-    code = f"from pathlib import Path; from fab.params.read import load; print(load(Path({str(path)!r})).inputs_sha256)"
+    code = (
+        "from pathlib import Path; from fab.params.read import load;"
+        f" print(load(Path({str(path)!r})).inputs_sha256)"
+    )
     found = {
         subprocess.run(
             [sys.executable, "-c", code],
@@ -200,7 +220,9 @@ def test_each_bound_is_taken_and_what_lies_beyond_is_not() -> None:
 
 def test_ten_thousand_placed_panels_are_read(read: Callable[..., Loaded]) -> None:
     text = 'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
-    text += "".join(f"[[layout.panel]]\ncell = [{k % 100}, {k // 100}]\nname = 'n{k}'\n" for k in range(10_000))
+    text += "".join(
+        f"[[layout.panel]]\ncell = [{k % 100}, {k // 100}]\nname = 'n{k}'\n" for k in range(10_000)
+    )
     job = read(text).job
     assert len(job.layout.panel) == 10_000
     assert job.layout.panel[9_999].cell == (99, 99)
@@ -215,7 +237,9 @@ SCALARS = st.one_of(
 )
 TREES = st.recursive(
     SCALARS,
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=3)
+    ),
     max_leaves=8,
 )
 PATHS = st.sampled_from([key.path for key in all_keys()])
@@ -227,19 +251,34 @@ def _toml(value: Any) -> str:
     if isinstance(value, str):
         return json.dumps(value).replace("\x7f", "\\u007f")
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{json.dumps(key)} = {_toml(item)}" for key, item in value.items()) + "}"
+        return (
+            "{"
+            + ", ".join(f"{json.dumps(key)} = {_toml(item)}" for key, item in value.items())
+            + "}"
+        )
     if isinstance(value, list):
         return "[" + ", ".join(map(_toml, value)) + "]"
-    return repr(value) if isinstance(value, int) or "e" in repr(value) or "n" in repr(value) else f"{value:f}"
+    return (
+        repr(value)
+        if isinstance(value, int) or "e" in repr(value) or "n" in repr(value)
+        else f"{value:f}"
+    )
 
 
-@settings(deadline=None, max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    deadline=None, max_examples=300, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(st.lists(st.tuples(PATHS, TREES), min_size=1, max_size=4))
 def test_any_value_anywhere_is_taken_or_told(
     write: Callable[..., Path], rows: list[tuple[tuple[str, ...], Any]]
 ) -> None:
-    """Fuzz of the door: a job with anything behind any key is a Loaded or an InputError, never another exception."""
-    text = 'job = "t"\nlayout.cells = [[0, 0]]\nshop.extends = "metric-bench"\npanel.extends = "hexagon-120"\n'
+    """Fuzz of the door: a job with anything behind any key is a Loaded or an InputError, never
+    another exception.
+    """
+    text = (
+        'job = "t"\nlayout.cells = [[0, 0]]\nshop.extends = "metric-bench"\npanel.extends ='
+        ' "hexagon-120"\n'
+    )
     for path, value in rows:
         dotted = ".".join("x" if part == "<name>" else part.removesuffix("[]") for part in path)
         if dotted not in text:
@@ -254,7 +293,9 @@ def test_any_value_anywhere_is_taken_or_told(
     assert not any(ord(mark) < 32 and mark != "\n" for mark in message)
 
 
-@settings(deadline=None, max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    deadline=None, max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(st.data())
 def test_a_damaged_preset_is_taken_or_told(write: Callable[..., Path], data: st.DataObject) -> None:
     """Fuzz of the door: bytes of a good job cut out, doubled or replaced."""
@@ -262,7 +303,9 @@ def test_a_damaged_preset_is_taken_or_told(write: Callable[..., Path], data: st.
     for _ in range(data.draw(st.integers(1, 4))):
         start = data.draw(st.integers(0, len(whole) - 1))
         stop = data.draw(st.integers(start, min(start + 20, len(whole))))
-        whole[start:stop] = data.draw(st.one_of(st.just(whole[start:stop] * 2), st.binary(max_size=6)))
+        whole[start:stop] = data.draw(
+            st.one_of(st.just(whole[start:stop] * 2), st.binary(max_size=6))
+        )
     try:
         load(write(bytes(whole)))
     except InputError as refused:

@@ -1,6 +1,5 @@
 """The reference page: every key, once, made from the declarations."""
 
-
 from __future__ import annotations
 
 import re
@@ -34,7 +33,16 @@ def test_markdown_tables_are_even() -> None:
 @pytest.mark.parametrize(
     ("word", "lines"),
     [
-        ("panel.depth", ["panel.depth", "Wall to rim.", "kind     length, mm", "36 mm; more in steps of 0.5 mm", "allowed  5 to 500 mm"]),
+        (
+            "panel.depth",
+            [
+                "panel.depth",
+                "Wall to rim.",
+                "kind     length, mm",
+                "36 mm; more in steps of 0.5 mm",
+                "allowed  5 to 500 mm",
+            ],
+        ),
         ("[panel.led]", ["panel.led", "pitch", "lumen"]),
         ("shop.stock.opal-3.kerf", ["shop.stock.<name>.kerf", "source   0.15 to 0.23 mm"]),
         ("shop.stock", ["shop.stock", "thickness"]),
@@ -57,9 +65,16 @@ def test_a_key_is_told(word: str, lines: list[str]) -> None:
 
 @pytest.mark.parametrize(
     ("word", "near"),
-    [("panel.dpeth", "panel.depth"), ("kerff", "shop.stock.<name>.kerf"), ("panel.led.pich", "panel.led.pitch"),
-     ("qqqqqq", "`panejig params`"), ("", "`panejig params`"), ("...", "`panejig params`"), ("a\x1b[2J", "`panejig params`")],
-)  # fmt: skip
+    [
+        ("panel.dpeth", "panel.depth"),
+        ("kerff", "shop.stock.<name>.kerf"),
+        ("panel.led.pich", "panel.led.pitch"),
+        ("qqqqqq", "`panejig params`"),
+        ("", "`panejig params`"),
+        ("...", "`panejig params`"),
+        ("a\x1b[2J", "`panejig params`"),
+    ],
+)
 def test_an_unknown_key_is_told_with_the_nearest(word: str, near: str) -> None:
     with pytest.raises(InputError, match="there is no such key") as caught:
         find(word)

@@ -1,6 +1,5 @@
 """JSON Schemas: fresh, valid, and of one mind with the door on what it can say."""
 
-
 from __future__ import annotations
 
 import json
@@ -36,7 +35,9 @@ def test_the_shipped_schemas_are_fresh() -> None:
     assert shipped == files()
 
 
-@pytest.mark.parametrize("preset", presets.listed(), ids=lambda preset: f"{preset.kind}-{preset.name}")
+@pytest.mark.parametrize(
+    "preset", presets.listed(), ids=lambda preset: f"{preset.kind}-{preset.name}"
+)
 def test_every_preset_names_its_schema_and_holds_to_it(preset: presets.Preset) -> None:
     text = preset.path.read_text(encoding="utf-8")
     named = re.match(r"#:schema (\S+)\n", text)
@@ -50,11 +51,17 @@ def test_every_preset_names_its_schema_and_holds_to_it(preset: presets.Preset) -
 @pytest.mark.parametrize(
     "line",
     [
-        "edge = 90\ndepth = '36 mm'", "edge = '3 1/2 in'", "across_flats = 120\nsides = 3", "edge = 90\nled.pattern = 'rings'",
-        "edge = 90\nbase.vents = true", "extends = 'hexagon-120'", "edge = 90\n[designs]\na = 'edge90-square'",
-        "edge = 90\n[power]\nsocket = [[1, '2 in']]", "edge = 90\n[hang]\nzones = [[[0, 0], [1, 0], [0, 1]]]",
+        "edge = 90\ndepth = '36 mm'",
+        "edge = '3 1/2 in'",
+        "across_flats = 120\nsides = 3",
+        "edge = 90\nled.pattern = 'rings'",
+        "edge = 90\nbase.vents = true",
+        "extends = 'hexagon-120'",
+        "edge = 90\n[designs]\na = 'edge90-square'",
+        "edge = 90\n[power]\nsocket = [[1, '2 in']]",
+        "edge = 90\n[hang]\nzones = [[[0, 0], [1, 0], [0, 1]]]",
     ],
-)  # fmt: skip
+)
 def test_schema_and_door_take_the_same(line: str, write: Callable[..., Path]) -> None:
     text = GOOD + line
     assert not list(_validator("job").iter_errors(tomllib.loads(text)))
@@ -64,15 +71,32 @@ def test_schema_and_door_take_the_same(line: str, write: Callable[..., Path]) ->
 @pytest.mark.parametrize(
     "line",
     [
-        "edge = 90\ndpeth = 3", "edge = 90\ndepth = 900", "edge = 90\ndepth = -1", "edge = 90\ndepth = true",
-        "edge = 90\ndepth = '36'", "edge = 90\ndepth = '36,5 mm'", "edge = 90\ndepth = '1/0 in'", "edge = 90\nsides = 2",
-        "edge = 90\nsides = 3.5", "edge = 90\nacross_flats = 120", "edge = 90\nled.pattern = 'dots'", "edge = 90\nbase = 3",
-        "edge = 90\nbase.vents = 'yes'", "edge = 90\nname = 'my panel'", "edge = 90\nextends = 3", "edge = 90\n[power]\ninlet = 'A'",
-        "edge = 90\n[power]\nsupply_v = '5'", "edge = 90\n[power]\nsocket = [[1, 2, 3]]", "edge = 90\n[hang]\nzones = [[[0, 0], [1, 0]]]",
-        "edge = 90\n[designs.'my tri']\nedge = 90", "edge = 90\n[designs.a]\nkerf = 1", "edge = 90\n[[layout.panel]]\ncell = [0]",
-        "edge = 90\n[shop.stock.x]\nmade = 'rolled'", "edge = 90\n[hang]\nmust = ['A', 'A']",
+        "edge = 90\ndpeth = 3",
+        "edge = 90\ndepth = 900",
+        "edge = 90\ndepth = -1",
+        "edge = 90\ndepth = true",
+        "edge = 90\ndepth = '36'",
+        "edge = 90\ndepth = '36,5 mm'",
+        "edge = 90\ndepth = '1/0 in'",
+        "edge = 90\nsides = 2",
+        "edge = 90\nsides = 3.5",
+        "edge = 90\nacross_flats = 120",
+        "edge = 90\nled.pattern = 'dots'",
+        "edge = 90\nbase = 3",
+        "edge = 90\nbase.vents = 'yes'",
+        "edge = 90\nname = 'my panel'",
+        "edge = 90\nextends = 3",
+        "edge = 90\n[power]\ninlet = 'A'",
+        "edge = 90\n[power]\nsupply_v = '5'",
+        "edge = 90\n[power]\nsocket = [[1, 2, 3]]",
+        "edge = 90\n[hang]\nzones = [[[0, 0], [1, 0]]]",
+        "edge = 90\n[designs.'my tri']\nedge = 90",
+        "edge = 90\n[designs.a]\nkerf = 1",
+        "edge = 90\n[[layout.panel]]\ncell = [0]",
+        "edge = 90\n[shop.stock.x]\nmade = 'rolled'",
+        "edge = 90\n[hang]\nmust = ['A', 'A']",
     ],
-)  # fmt: skip
+)
 def test_schema_and_door_refuse_the_same(line: str, write: Callable[..., Path]) -> None:
     text = GOOD + line
     assert list(_validator("job").iter_errors(tomllib.loads(text)))

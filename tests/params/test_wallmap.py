@@ -109,7 +109,8 @@ def test_any_text_is_read_or_refused_with_places_inside_it(text: str, sides: int
     "text",
     [
         " A B\nC D E\n F G",
-        "\n\n   A B  \n  C D E\t\n   F G\n\n",  # a leading blank line, blanks at the end, an indent, a tab at the end
+        # a leading blank line, blanks at the end, an indent, a tab at the end
+        "\n\n   A B  \n  C D E\t\n   F G\n\n",
         " a b\nc d e\n f g",
         " # #\n# # #\n # #",
         " x x\nx x x\n x x",
@@ -174,17 +175,55 @@ def test_letters_are_names_and_signs_are_none() -> None:
 
 BAD = [  # sides, drawing, line of the file, what the message says
     (6, "##\n###\n", 7, 'row 1, column 1: "##": rows of hexagons are shifted', 'Write "# #"'),
-    (6, "# #\n# #\n", 8, "row 2, column 1: rows of hexagons are shifted by half a step", "Begin this row in column 2"),
-    (6, " A B\n?\n", 8, 'row 2, column 1: "?" is neither a panel nor an empty place', "a letter or a name"),
-    (6, "A B\n A C\n", 8, "row 2, column 2: the name A stands here a second time; the first is "
-        "in row 1, column 1", "another name"),
-    (6, "A B\n a C\n", 8, "row 2, column 2: the names A and a differ in capitals only", "another name"),
-    (6, "A B\n\tC D\n", 8, "row 2, column 2: rows of hexagons are "
-        "shifted", "Write blanks in place of tabs"),
-    (6, "ABC\n DE\n", 7, 'row 1, column 1: "ABC" may be one panel or 3', '"A B C" for 3, or '
-        '"ABC ." for one'),
-    (4, "# #\n # #\n", 8, 'row 2, column 2: "#" stands between two '
-        'columns', "Begin this row in column 1 or 3"),
+    (
+        6,
+        "# #\n# #\n",
+        8,
+        "row 2, column 1: rows of hexagons are shifted by half a step",
+        "Begin this row in column 2",
+    ),
+    (
+        6,
+        " A B\n?\n",
+        8,
+        'row 2, column 1: "?" is neither a panel nor an empty place',
+        "a letter or a name",
+    ),
+    (
+        6,
+        "A B\n A C\n",
+        8,
+        "row 2, column 2: the name A stands here a second time; the first is in row 1, column 1",
+        "another name",
+    ),
+    (
+        6,
+        "A B\n a C\n",
+        8,
+        "row 2, column 2: the names A and a differ in capitals only",
+        "another name",
+    ),
+    (
+        6,
+        "A B\n\tC D\n",
+        8,
+        "row 2, column 2: rows of hexagons are shifted",
+        "Write blanks in place of tabs",
+    ),
+    (
+        6,
+        "ABC\n DE\n",
+        7,
+        'row 1, column 1: "ABC" may be one panel or 3',
+        '"A B C" for 3, or "ABC ." for one',
+    ),
+    (
+        4,
+        "# #\n # #\n",
+        8,
+        'row 2, column 2: "#" stands between two columns',
+        "Begin this row in column 1 or 3",
+    ),
     (4, "A B\nC #D\n", 8, 'row 2, column 3: "#D" is no name', "Put blanks between panels"),
     (4, "A   BB CC\nDDD E  F\n", 7, "", "even steps"),
     (4, f"A B\n{'N' * 30} C\n", 8, "has 30 characters", "At most 24"),
@@ -193,7 +232,7 @@ BAD = [  # sides, drawing, line of the file, what the message says
     (3, "^ ^ v\n", 7, 'row 1, column 3: "^" is out of turn', "Write v"),
     (4, ". .\n", 7, "the drawing has no panel", "Write # for a panel"),
     (4, "\n \n", 7, "the drawing is empty", "Write # for a panel"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("sides", "text", "line", "says", "works"), BAD)
@@ -262,15 +301,25 @@ def _nook() -> Path:
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        ("cells = [[0, 0]]", "job.toml:6: layout.map: the wall is drawn here, and listed in "
-            "cells too. Keep one of the two."),
+        (
+            "cells = [[0, 0]]",
+            (
+                "job.toml:6: layout.map: the wall is drawn here, and listed in "
+                "cells too. Keep one of the two."
+            ),
+        ),
         ('[[layout.panel]]\nname = "A"\ncell = [9, 9]', '"A" is the name of two panels'),
-        ('[[layout.panel]]\ncell = [1, 0]', "[1, 0] is given to two panels"),
+        ("[[layout.panel]]\ncell = [1, 0]", "[1, 0] is given to two panels"),
         ('[[layout.panel]]\nname = "Z"', "the panel has no place"),
-        ('[[layout.panel]]\nname = "A"\ndesign = "three"\n[designs.three]\nextends = '
-            '"edge90-triangle"', "drawn in the map as a 6-sided one"),
+        (
+            (
+                '[[layout.panel]]\nname = "A"\ndesign = "three"\n[designs.three]\nextends = '
+                '"edge90-triangle"'
+            ),
+            "drawn in the map as a 6-sided one",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_map_beside_panels_placed_one_by_one(
     more: str, says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -60,7 +60,10 @@ def test_one_value_changes_and_its_comment_stays(shop):
     assert changed_lines(SHOP, shop.read_text()) == [
         ("kerf   =   0.18   # read off the coupon", "kerf   =   0.171   # read off the coupon")
     ]
-    assert change.diff == ("- kerf   =   0.18   # read off the coupon", "+ kerf   =   0.171   # read off the coupon")
+    assert change.diff == (
+        "- kerf   =   0.18   # read off the coupon",
+        "+ kerf   =   0.171   # read off the coupon",
+    )
     assert shop_of(shop).stock["opal-3"].kerf == 0.171
     assert list(shop.parent.iterdir()) == [shop]
 
@@ -77,9 +80,11 @@ def test_inches_stay_inches(shop):
 def test_inline_tables_keep_their_line(shop):
     write(rewrite(shop, ("printer", "clearance", "press"), -0.1))
     assert changed_lines(SHOP, shop.read_text()) == [
-        ("clearance = { sliding = 0.25, press = -0.05 } # per side",
-         "clearance = { sliding = 0.25, press = -0.1 } # per side")
-    ]  # fmt: skip
+        (
+            "clearance = { sliding = 0.25, press = -0.05 } # per side",
+            "clearance = { sliding = 0.25, press = -0.1 } # per side",
+        )
+    ]
 
 
 def test_a_key_that_is_missing_comes_first_in_its_table(shop):
@@ -105,7 +110,9 @@ def test_a_value_of_the_file_below_is_laid_over(tmp_path):
     path.write_text('extends = "metric-bench" # the usual\n')
     change = rewrite(path, KERF, 0.2)
     write(change)
-    assert path.read_text() == 'extends = "metric-bench" # the usual\n\n[stock.opal-3]\nkerf = 0.2\n'
+    assert (
+        path.read_text() == 'extends = "metric-bench" # the usual\n\n[stock.opal-3]\nkerf = 0.2\n'
+    )
     after = shop_of(path)
     assert after.stock["opal-3"].kerf == 0.2
     assert after.stock["opal-3"].thickness == shop_of_preset().stock["opal-3"].thickness
@@ -133,14 +140,19 @@ def test_dotted_keys_are_kept(tmp_path):
     path = tmp_path / "shop.toml"
     path.write_text('stock.opal-3.kerf = 0.18 # here\nstock.opal-3.thickness = 3\nname = "b"\n')
     write(rewrite(path, KERF, 0.2))
-    assert path.read_text() == 'stock.opal-3.kerf = 0.2 # here\nstock.opal-3.thickness = 3\nname = "b"\n'
+    assert (
+        path.read_text()
+        == 'stock.opal-3.kerf = 0.2 # here\nstock.opal-3.thickness = 3\nname = "b"\n'
+    )
 
 
 def test_what_can_not_be_kept_is_told_in_place_of_done(tmp_path):
     path = tmp_path / "shop.toml"
     text = 'stock.opal-3.thickness = 3\nname = "b"\n'
     path.write_text(text)
-    with pytest.raises(InputError, match=r"stock.opal-3.kerf: this file .* by hand: kerf = 0.2 in \[stock.opal-3\]"):
+    with pytest.raises(
+        InputError, match=r"stock.opal-3.kerf: this file .* by hand: kerf = 0.2 in \[stock.opal-3\]"
+    ):
         rewrite(path, KERF, 0.2)
     assert path.read_text() == text
 
@@ -220,8 +232,12 @@ def test_a_stop_in_the_middle_leaves_the_old_file_whole(shop, monkeypatch):
 def test_the_new_text_is_on_the_disk_before_it_is_moved(shop, monkeypatch):
     order = []
     fsync, replace = os.fsync, os.replace
-    monkeypatch.setattr(replacing.os, "fsync", lambda handle: (order.append("fsync"), fsync(handle)))
-    monkeypatch.setattr(replacing.os, "replace", lambda a, b: (order.append("replace"), replace(a, b)))
+    monkeypatch.setattr(
+        replacing.os, "fsync", lambda handle: (order.append("fsync"), fsync(handle))
+    )
+    monkeypatch.setattr(
+        replacing.os, "replace", lambda a, b: (order.append("replace"), replace(a, b))
+    )
     write(rewrite(shop, KERF, 0.171))
     assert order[:2] == ["fsync", "replace"]
 
@@ -253,29 +269,46 @@ def test_a_folder_that_is_not_there_is_told(tmp_path):
 
 def test_shop_and_job_are_told_apart(shop, tmp_path):
     job = tmp_path / "job.toml"
-    job.write_text('job = "wall"\nshop = "./shop.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n')
+    job.write_text(
+        'job = "wall"\nshop = "./shop.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n'
+    )
     assert (kind_of(shop), kind_of(job)) == ("shop", "job")
     assert shop_file_of(job) == tmp_path / "shop.toml"
-    with pytest.raises(InputError, match=r'is a job file, not a shop. Its shop is "./shop.toml": give that file'):
+    with pytest.raises(
+        InputError, match=r'is a job file, not a shop. Its shop is "./shop.toml": give that file'
+    ):
         shop_of(job)
-    job.write_text('job = "wall"\nshop = "metric-bench"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n')
+    job.write_text(
+        'job = "wall"\nshop = "metric-bench"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n'
+    )
     assert shop_file_of(job) is None
     with pytest.raises(InputError, match=r'begins with extends = "metric-bench"'):
         shop_of(job)
 
 
 comments = st.lists(
-    st.text(st.characters(min_codepoint=32, max_codepoint=0x24F, exclude_categories=["Cc"]), max_size=30), max_size=6
+    st.text(
+        st.characters(min_codepoint=32, max_codepoint=0x24F, exclude_categories=["Cc"]), max_size=30
+    ),
+    max_size=6,
 )
 
 
 @settings(deadline=None, max_examples=60)
 @given(value=st.floats(0, 2), notes=comments, blank=st.integers(0, 3), quoted=st.booleans())
 def test_any_comments_and_any_value_stay_whole(tmp_path_factory, value, notes, blank, quoted):
-    """Read back by the standard library: the same file but for one value; and every comment is there."""
+    """Read back by the standard library: the same file but for one value; and every comment is
+    there.
+    """
     path = tmp_path_factory.mktemp("shop") / "shop.toml"
     name = '"opal-3"' if quoted else "opal-3"
-    rows = [*(f"# {note}" for note in notes), "[stock.other]", "thickness = 2", *[""] * blank, f"[stock.{name}] # mine"]
+    rows = [
+        *(f"# {note}" for note in notes),
+        "[stock.other]",
+        "thickness = 2",
+        *[""] * blank,
+        f"[stock.{name}] # mine",
+    ]
     rows += ["kerf = 0.18 # was", *(f"  # {note}" for note in notes), "thickness = 3"]
     text = "\n".join(rows) + "\n"
     path.write_bytes(text.encode())

@@ -1,4 +1,6 @@
-"""Coupons: every printed piece one body that prints, every stated gap there on the solids, the kerf found again."""
+"""Coupons: every printed piece one body that prints, every stated gap there on the solids, the kerf
+found again.
+"""
 
 from __future__ import annotations
 
@@ -56,7 +58,9 @@ def prints_well(solid, name: str, printer: Printer) -> None:
 def test_the_peg_has_the_stated_gap_in_its_slots(usual):
     block, peg = fit.slots(usual.printer), kernel.tilted(fit.peg(usual.printer), "x", 180.0)
     prints_well(block, "fit-slots", usual.printer)
-    assert kernel.box_of(block)[5] == pytest.approx(fit.DEEP + 3 * usual.printer.layer)  # numbers: three layers
+    assert kernel.box_of(block)[5] == pytest.approx(
+        fit.DEEP + 3 * usual.printer.layer
+    )  # numbers: three layers
     prints_well(fit.peg(usual.printer), "fit-peg", usual.printer)
     places = fit.slot_places(usual.printer)
     assert tuple(places) == FIT_STEPS == (5, 10, 15, 20, 25, 30, 35, 40, 45, 50)
@@ -82,7 +86,9 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
         assert kernel.overlap_mm3(hole, hung) == 0.0
         assert kernel.distance_mm(hole, hung) == pytest.approx(step / 100, abs=0.001)
     # walls between neighbours are the shell's: middles apart by two half openings and one wall
-    assert places[10][0] - places[5][0] == pytest.approx(fit.LAP + 0.05 + 0.10 + usual.params.shell.wall)
+    assert places[10][0] - places[5][0] == pytest.approx(
+        fit.LAP + 0.05 + 0.10 + usual.params.shell.wall
+    )
     # half way up, the ring's section is that of four base walls
     side, wall = fit.LAP, usual.params.base.wall
     corner = (4 - math.pi) * (fit.LAP_RADIUS**2 - (fit.LAP_RADIUS - wall) ** 2)
@@ -106,7 +112,9 @@ def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
 
 @pytest.mark.kernel
 def test_caps_squeeze_as_much_as_their_numbers_say(usual):
-    """Ribs reach past the window by the number a side, and nothing else of cap or tab meets the base."""
+    """Ribs reach past the window by the number a side, and nothing else of cap or tab meets the
+    base.
+    """
     edge = fit.edge_piece(usual)
     prints_well(edge, "fit-edge", usual.printer)
     shift = fit.edge_reach(usual) - usual.cell.apothem
@@ -115,7 +123,10 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual):
         piece = fit.numbered_cap(usual, step)
         prints_well(piece, f"fit-cap {step}", usual.printer)
         upright = kernel.moved(
-            kernel.tilted(piece, "y", -90.0), usual.cell.apothem - usual.params.gap / 2, 0.0, usual.heights.axis_z
+            kernel.tilted(piece, "y", -90.0),
+            usual.cell.apothem - usual.params.gap / 2,
+            0.0,
+            usual.heights.axis_z,
         )
         inside = kernel.moved(upright, shift, 0.0, 0.0)
         squeezed[step] = kernel.overlap_mm3(edge, inside)
@@ -126,7 +137,9 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual):
 
 
 @pytest.mark.kernel
-@pytest.mark.parametrize("step", [SNAP_STEPS[0], pytest.param(SNAP_STEPS[-1], marks=pytest.mark.slow)])
+@pytest.mark.parametrize(
+    "step", [SNAP_STEPS[0], pytest.param(SNAP_STEPS[-1], marks=pytest.mark.slow)]
+)
 def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
     piece = pocket_piece(usual, step)
     prints_well(piece, f"snap {step}", usual.printer)
@@ -134,7 +147,12 @@ def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
 
     one = kernel.moved(piece, -fit.edge_reach(with_snap(usual, step)), 0.0, 0.0)
     other = kernel.turned(one, 180.0)
-    bridge = kernel.moved(clip_in_place(usual, clip(usual), usual.clip.offset), -usual.cell.apothem, -usual.clip.offset, 0.0)
+    bridge = kernel.moved(
+        clip_in_place(usual, clip(usual), usual.clip.offset),
+        -usual.cell.apothem,
+        -usual.clip.offset,
+        0.0,
+    )
     assert kernel.overlap_mm3(one, other) == 0.0
     assert kernel.distance_mm(one, other) == pytest.approx(usual.params.gap, abs=1e-6)
     for side in (one, other):
@@ -152,7 +170,10 @@ def test_the_posts_of_the_bed_coupon_stand_where_it_says():
     top = mesh(piece.solid, piece.name)
     high = top.vertices[:, 2].max()
     corners = top.vertices[abs(top.vertices[:, 2] - high) < 1e-6]
-    xs, ys = sorted({round(float(x), 4) for x in corners[:, 0]}), sorted({round(float(y), 4) for y in corners[:, 1]})
+    xs, ys = (
+        sorted({round(float(x), 4) for x in corners[:, 0]}),
+        sorted({round(float(y), 4) for y in corners[:, 1]}),
+    )
     size = bed_size(printer)
     assert (xs[-1] - xs[0], xs[-2] - xs[1]) == pytest.approx((size.x + POST, size.x - POST))
     assert (ys[-1] - ys[0], ys[-2] - ys[1]) == pytest.approx((size.y + POST, size.y - POST))
@@ -161,7 +182,10 @@ def test_the_posts_of_the_bed_coupon_stand_where_it_says():
 
 def test_the_bed_coupon_shrinks_with_the_bed_and_says_when_there_is_no_room():
     assert (bed_size(Printer()).x, bed_size(Printer()).y) == (120.0, 120.0)
-    assert (bed_size(Printer(bed=(100.0, 200.0))).x, bed_size(Printer(bed=(100.0, 200.0))).y) == (80.0, 120.0)
+    assert (bed_size(Printer(bed=(100.0, 200.0))).x, bed_size(Printer(bed=(100.0, 200.0))).y) == (
+        80.0,
+        120.0,
+    )
     with pytest.raises(CheckFailed, match=r"needs a bed of 60 mm each way .* it is \[59, 200\]"):
         bed_size(Printer(bed=(59.0, 200.0)))
     assert bed_size(Printer(bed=(60.0, 200.0))).x == 40.0
@@ -178,7 +202,9 @@ def test_numbers_stand_up_and_keep_their_insides_open(usual):
 
 
 def widths(coupon, kerf_mm: float) -> tuple[float, float, float]:
-    """Stack of the upright strips, of the lying ones, and a window, as a beam of this width leaves them."""
+    """Stack of the upright strips, of the lying ones, and a window, as a beam of this width leaves
+    them.
+    """
     cut = {piece.name: grown(piece.outline, -kerf_mm / 2) for piece in coupon.pieces}
     upright = sum(cut[n].box[2] - cut[n].box[0] for n in cut if n.startswith("upright"))
     lying = sum(cut[n].box[3] - cut[n].box[1] for n in cut if n.startswith("lying"))
@@ -189,12 +215,19 @@ def widths(coupon, kerf_mm: float) -> tuple[float, float, float]:
 @given(kerf_mm=st.floats(0.02, 0.5), thickness=st.floats(0.5, 12.0))
 @settings(deadline=None, max_examples=25)
 def test_a_kerf_is_found_again(kerf_mm, thickness):
-    """Cut the coupon with a beam of known width (outlines shrunk by half of it), measure, and get that width."""
+    """Cut the coupon with a beam of known width (outlines shrunk by half of it), measure, and get
+    that width.
+    """
     stock = Stock(thickness=thickness)
     size = kerf_size(stock)
     upright, lying, window = widths(kerf_coupon("opal-3", stock, Laser()), kerf_mm)
     found = reading.kerf(
-        "opal-3", [upright, lying], size.strips, size.strip_mm, windows=[window], window_mm=size.window_mm
+        "opal-3",
+        [upright, lying],
+        size.strips,
+        size.strip_mm,
+        windows=[window],
+        window_mm=size.window_mm,
     )
     assert found.value == pytest.approx(kerf_mm, abs=0.0006)
     assert found.key == ("stock", "opal-3", "kerf")
@@ -213,7 +246,9 @@ def test_pieces_of_the_kerf_coupon_lie_apart_and_marks_lie_on_them():
     for piece in coupon.pieces:
         solid_part = shapes[piece.name].buffer(-1.0)
         assert all(
-            solid_part.covers(Polygon([*path, path[0]]).boundary if len(path) > 3 else box(*_span(path)))
+            solid_part.covers(
+                Polygon([*path, path[0]]).boundary if len(path) > 3 else box(*_span(path))
+            )
             for path in piece.marks[:1]
         )
         assert all(solid_part.intersects(box(*_span(path))) for path in piece.marks)
@@ -225,15 +260,23 @@ def _span(path):
 
 
 def test_a_kerf_coupon_that_does_not_fit_is_refused():
-    with pytest.raises(CheckFailed, match=r"kerf coupon of opal-3 is 120 x 78 mm and the laser's bed takes 100 x 100"):
+    with pytest.raises(
+        CheckFailed,
+        match=r"kerf coupon of opal-3 is 120 x 78 mm and the laser's bed takes 100 x 100",
+    ):
         kerf_coupon("opal-3", Stock(), Laser(bed=(100.0, 100.0)))
-    with pytest.raises(CheckFailed, match=r"sheet less its margin takes 70 x 190 mm .*Cut it from a larger sheet"):
+    with pytest.raises(
+        CheckFailed, match=r"sheet less its margin takes 70 x 190 mm .*Cut it from a larger sheet"
+    ):
         kerf_coupon("opal-3", Stock(width=80.0, height=200.0), Laser())
-    assert kerf_coupon("opal-3", Stock(width=80.0, height=200.0, margin=1.0), Laser()).width == 120.0  # turned
+    assert (
+        kerf_coupon("opal-3", Stock(width=80.0, height=200.0, margin=1.0), Laser()).width == 120.0
+    )  # turned
 
 
 def test_the_uncertainty_of_a_stack():
-    """0.02 mm over ten strips is 0.002 mm; three readings 58.30, 58.32, 58.28: s = 0.02, s / sqrt 3 = 0.011547.
+    """0.02 mm over ten strips is 0.002 mm; three readings 58.30, 58.32, 58.28: s = 0.02, s / sqrt 3
+    = 0.011547.
 
     Standard error of a mean: textbook formula, worked by hand.
     """
@@ -259,11 +302,20 @@ def test_windows_weigh_less_and_a_clash_is_told():
 @pytest.mark.parametrize(
     ("call", "says"),
     [
-        (lambda: reading.kerf("x", [60.5], 10, 6.0), "measures 60.5 mm, more than the 60 mm it was drawn"),
-        (lambda: reading.kerf("x", [30.0], 10, 6.0), r"kerf of x comes out at 3 mm; stock.x.kerf takes 0 to 2 mm"),
+        (
+            lambda: reading.kerf("x", [60.5], 10, 6.0),
+            "measures 60.5 mm, more than the 60 mm it was drawn",
+        ),
+        (
+            lambda: reading.kerf("x", [30.0], 10, 6.0),
+            r"kerf of x comes out at 3 mm; stock.x.kerf takes 0 to 2 mm",
+        ),
         (lambda: reading.kerf("x", [], 10, 6.0), "no reading of the stack is given"),
         (lambda: reading.kerf("x", [math.nan], 10, 6.0), "a reading of the stack is no number"),
-        (lambda: reading.scale("x", [(110.0, 130.0)], 120.0), "wrong way round: give outside first"),
+        (
+            lambda: reading.scale("x", [(110.0, 130.0)], 120.0),
+            "wrong way round: give outside first",
+        ),
         (lambda: reading.scale("x", [(90.0, 70.0)], 120.0), "that is no scale of a printer"),
         (lambda: reading.clearance("sliding", [-5]), "takes 0 to 2 mm"),
         (lambda: reading.paper("x", [20.0]), "paper.bar_x takes 50 to 150 mm"),
@@ -275,7 +327,9 @@ def test_readings_that_can_not_be_are_refused(call, says):
 
 
 def test_a_kerf_that_is_no_lasers_is_doubted():
-    assert any("is much for a laser" in doubt for doubt in reading.kerf("x", [52.0, 52.0], 10, 6.0).doubts)
+    assert any(
+        "is much for a laser" in doubt for doubt in reading.kerf("x", [52.0, 52.0], 10, 6.0).doubts
+    )
 
 
 def test_steps_are_hundredths_and_known_to_half_a_step():
@@ -287,7 +341,9 @@ def test_steps_are_hundredths_and_known_to_half_a_step():
 
 
 def test_the_scale_does_not_see_a_wide_line():
-    """Posts 0.2 mm too wide on a printer that is 0.1 % short: outside 130.08, inside 109.68; worked by hand."""
+    """Posts 0.2 mm too wide on a printer that is 0.1 % short: outside 130.08, inside 109.68; worked
+    by hand.
+    """
     found = reading.scale("x", [(130.08, 109.68)], 120.0)
     assert found.key is None
     assert found.value == pytest.approx(120.0 / 119.88)
@@ -306,7 +362,12 @@ def test_a_paper_bar_keeps_two_decimals():
 def test_sheets_carry_their_cautions():
     size = kerf_size(Stock())
     laser = howto.kerf_howto("opal-3", size, "mine.toml").text
-    for word in ("never PVC", "never leave it running alone", "local codes come first", "no kerf compensation"):
+    for word in (
+        "never PVC",
+        "never leave it running alone",
+        "local codes come first",
+        "no kerf compensation",
+    ):
         assert word in " ".join(laser.split()), word
     assert "eye protection" in howto.snap_howto("mine.toml").text
     for sheet in (howto.fit_howto("mine.toml"), howto.bed_howto(bed_size(Printer()), "mine.toml")):

@@ -1,4 +1,6 @@
-"""Bases on feet: places, rooms, the inlet behind the floor, and one panel of each kind measured on its solids."""
+"""Bases on feet: places, rooms, the inlet behind the floor, and one panel of each kind measured on
+its solids.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ from fab.solids.meshing import mesh
 from tests.checks.designs import plan_with
 
 FED = BaseKind("inlet-hanger-A", "panel", True, 210.0, "A")
-FED_TRIANGLE = BaseKind("inlet-hanger-A", "panel", True, 60.0, "A")  # its keyhole has room at a corner only
+FED_TRIANGLE = BaseKind(
+    "inlet-hanger-A", "panel", True, 60.0, "A"
+)  # its keyhole has room at a corner only
 
 
 def on_feet(**overrides):
@@ -37,7 +41,10 @@ def test_feet_stand_round_the_centre_of_mass(sides):
     """A panel must not rock: its centre lies inside the polygon of its feet, whatever way up."""
     shapely = pytest.importorskip("shapely")
     corners = foot_corners(sides)
-    points = [(math.cos((2 * k + 1) * math.pi / sides), math.sin((2 * k + 1) * math.pi / sides)) for k in corners]
+    points = [
+        (math.cos((2 * k + 1) * math.pi / sides), math.sin((2 * k + 1) * math.pi / sides))
+        for k in corners
+    ]
     assert len(corners) >= 3
     assert shapely.MultiPoint(points).convex_hull.contains(shapely.Point(0, 0))
 
@@ -51,7 +58,10 @@ def test_a_foot_too_low_for_the_cable_is_told_with_a_remedy_that_cures():
 
 
 def test_two_arcs_of_the_told_radius_bring_the_cable_down():
-    """Drawn and measured: an arc of R and one back to level end `sink` lower, `long` further. Elementary geometry."""
+    """Drawn and measured: an arc of R and one back to level end `sink` lower, `long` further.
+
+    Elementary geometry.
+    """
     plan = on_feet()
     radius = room.cable_bend(plan)
     sink = plan.inlet.z + plan.params.inlet.cable_d / 2
@@ -61,7 +71,9 @@ def test_two_arcs_of_the_told_radius_bring_the_cable_down():
 
 
 def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes():
-    """Its clip pockets run together: the opening ends before them, and the cable still sinks in soft bends."""
+    """Its clip pockets run together: the opening ends before them, and the cable still sinks in
+    soft bends.
+    """
     plan = on_feet(sides=3, edge=90.0)
     assert plan.inlet.end_u - plan.inlet.mouth_u < plan.params.inlet.room
     assert room.cable_bend(plan) >= plan.params.inlet.cable_d
@@ -74,7 +86,10 @@ def test_keyholes_keep_clear_of_feet_in_every_turn():
         hole = keyhole_for(plan, float(up), False)
         assert hole is not None
         for spot in recesses(plan):
-            for at, radius in ((hole.rest, plan.params.hanger.head_d / 2), (hole.entry, hole.entry_d / 2)):
+            for at, radius in (
+                (hole.rest, plan.params.hanger.head_d / 2),
+                (hole.entry, hole.entry_d / 2),
+            ):
                 assert math.dist(spot, at) >= FOOT_R + radius
 
 
@@ -83,7 +98,9 @@ def test_ribs_hold_a_foot_by_far_more_than_it_weighs():
     from fab.params.shop import Filament
 
     plan = on_feet()
-    ribs = Press(-plan.fit("foot"), plan.fit("foot-stub") - plan.fit("foot"), recess_depth(plan) - 0.2, 3)
+    ribs = Press(
+        -plan.fit("foot"), plan.fit("foot-stub") - plan.fit("foot"), recess_depth(plan) - 0.2, 3
+    )
     assert ribs.hold_force(Filament()) > 100 * 0.04
 
 
@@ -117,12 +134,20 @@ def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides):
     feet = [one for one in parts if one.part == "foot"]
     assert len(feet) == len(feet_at(plan))
     assert all(one.mesh.box[0][2] == pytest.approx(-8.0) for one in feet)
-    # the way in from behind: plug or cable can be brought through the opening in the floor, straight up
+    # the way in from behind: plug or cable can be brought through the opening in the floor,
+    # straight up
     way = next(one for one in parts if one.part in ("plug", "cable"))
     inner = plan.cell.apothem - plan.inlet.mouth_u
     box = kernel.box_of(way.solid)
     assert box[0] < inner
-    below = kernel.box(max(box[0], plan.cell.apothem - plan.inlet.end_u) + 0.1, inner, box[1], box[4], -8.0, plan.inlet.z)
+    below = kernel.box(
+        max(box[0], plan.cell.apothem - plan.inlet.end_u) + 0.1,
+        inner,
+        box[1],
+        box[4],
+        -8.0,
+        plan.inlet.z,
+    )
     assert kernel.overlap_mm3(below, made.base) == pytest.approx(0.0, abs=1e-6)
     # over each recess the floor is left with 1.2 mm
     for x, y in recesses(plan):

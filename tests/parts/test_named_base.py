@@ -1,4 +1,6 @@
-"""A name that is set onto a finished base against the same name put on by a boolean of the CAD kernel."""
+"""A name that is set onto a finished base against the same name put on by a boolean of the CAD
+kernel.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,10 @@ pytestmark = pytest.mark.kernel
 
 
 def test_a_stamp_is_the_boolean_on_a_plain_block() -> None:
-    """Feet with a hole, and several; also beside each other. By hand: the volume grows by area times height."""
+    """Feet with a hole, and several; also beside each other.
+
+    By hand: the volume grows by area times height.
+    """
     block = kernel.box(-20, 20, -20, 20, 0, 5)
     from fab.outlines.contour import Outline, circle, polygon
 
@@ -34,7 +39,9 @@ def test_a_stamp_is_the_boolean_on_a_plain_block() -> None:
     assert made_.isValid()
     boolean = kernel.fused([block, *kernel.prisms([square, frame], 4.5, 6.0)])
     assert made_.Volume() == pytest.approx(boolean.Volume(), abs=1e-6)
-    assert made_.Volume() - block.Volume() == pytest.approx(36.0 + 12.0 * 3.141592653589793, abs=1e-6)
+    assert made_.Volume() - block.Volume() == pytest.approx(
+        36.0 + 12.0 * 3.141592653589793, abs=1e-6
+    )
     assert made_.Area() == pytest.approx(boolean.Area(), abs=1e-6)
     assert made_.cut(boolean).Volume() == pytest.approx(0.0, abs=1e-6)
     net = raised_mesh(mesh(block), feet, 5.0, 1.0)
@@ -74,4 +81,6 @@ def test_any_name_is_the_same_as_by_a_boolean() -> None:
     dice = random.Random(20261129)
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnopqrstuvwxyz&-"
     for up_deg in (90.0, 30.0, 137.5):
-        named_as_by_hand(["".join(dice.choices(letters, k=dice.randint(1, 4))) for _ in range(6)], up_deg)
+        named_as_by_hand(
+            ["".join(dice.choices(letters, k=dice.randint(1, 4))) for _ in range(6)], up_deg
+        )

@@ -1,4 +1,6 @@
-"""Solids of the parts against the outlines and the plan's own arithmetic: areas of sections, volumes, places."""
+"""Solids of the parts against the outlines and the plan's own arithmetic: areas of sections,
+volumes, places.
+"""
 
 from __future__ import annotations
 
@@ -53,29 +55,52 @@ def made(square: Plan) -> Any:
 def test_flat_parts_are_their_outlines(square: Plan) -> None:
     """One outline for solid, cut file and nest: the section of the solid is held against it."""
     for solid, outline, low, high in (
-        (diffuser(square), diffuser_outline(square), square.heights.ledge_z, square.heights.ledge_z + square.stock.thickness),
-        (board_plate(square), board_outline(square), square.heights.board_z, square.heights.board_top_z),
+        (
+            diffuser(square),
+            diffuser_outline(square),
+            square.heights.ledge_z,
+            square.heights.ledge_z + square.stock.thickness,
+        ),
+        (
+            board_plate(square),
+            board_outline(square),
+            square.heights.board_z,
+            square.heights.board_top_z,
+        ),
     ):
-        assert kernel.section_area(solid, (low + high) / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
+        assert kernel.section_area(solid, (low + high) / 2) == pytest.approx(
+            outline.area_mm2, rel=1e-9
+        )
         assert kernel.volume(solid) == pytest.approx(outline.area_mm2 * (high - low), rel=1e-9)
         assert kernel.box_of(solid)[2::3] == pytest.approx((low, high), abs=1e-3)
 
 
 def test_the_clip_is_its_profile(square: Plan) -> None:
     solid, outline = clip(square), clip_outline(square)
-    assert kernel.section_area(solid, square.params.clip.width / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
-    assert kernel.volume(solid) < outline.area_mm2 * square.params.clip.width  # the bed edge is relieved
+    assert kernel.section_area(solid, square.params.clip.width / 2) == pytest.approx(
+        outline.area_mm2, rel=1e-9
+    )
+    assert (
+        kernel.volume(solid) < outline.area_mm2 * square.params.clip.width
+    )  # the bed edge is relieved
 
 
 @settings(max_examples=40, deadline=None)
 @given(
-    st.floats(0.8, 2.0), st.floats(0.5, 1.0), st.floats(0.3, 1.2), st.floats(20, 90), st.floats(15, 75), st.floats(0, 2),
+    st.floats(0.8, 2.0),
+    st.floats(0.5, 1.0),
+    st.floats(0.3, 1.2),
+    st.floats(20, 90),
+    st.floats(15, 75),
+    st.floats(0, 2),
     st.floats(0.0, 0.2),
 )
 def test_the_clip_s_profile_is_symmetric_and_sound(
     leg: float, tip: float, hook: float, back: float, lead: float, root: float, inset: float
 ) -> None:
-    one = ClipParams(leg=leg, tip=tip, hook=hook, return_deg=back, lead_in_deg=lead, root_radius=root)
+    one = ClipParams(
+        leg=leg, tip=tip, hook=hook, return_deg=back, lead_in_deg=lead, root_radius=root
+    )
     design = planned(clip=one)
     outline = clip_outline(design, inset)
     mirrored = outline.mirrored()
@@ -88,18 +113,26 @@ def test_the_clip_s_profile_is_symmetric_and_sound(
 def test_the_shell_between_corners_and_ledge_is_a_ring(square: Plan, made: Any) -> None:
     z = (square.heights.corner_top_z + square.heights.ledge_foot_z) / 2 - square.floor.shell_z
     assert z > square.heights.port_top_z - square.floor.shell_z
-    assert kernel.section_area(made.shell, z) == pytest.approx(square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6)
+    assert kernel.section_area(made.shell, z) == pytest.approx(
+        square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6
+    )
 
 
 def test_the_shell_at_its_rim_and_on_its_ledge(square: Plan, made: Any) -> None:
     rim = (square.heights.ledge_z + square.heights.rim_z) / 2 - square.floor.shell_z
     ledge = square.heights.ledge_z - square.heights.ledge_lip / 2 - square.floor.shell_z
-    assert kernel.section_area(made.shell, rim) == pytest.approx(square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6)
-    assert kernel.section_area(made.shell, ledge) == pytest.approx(square.rings.body.area_mm2 - square.rings.window.area_mm2, rel=1e-6)
+    assert kernel.section_area(made.shell, rim) == pytest.approx(
+        square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6
+    )
+    assert kernel.section_area(made.shell, ledge) == pytest.approx(
+        square.rings.body.area_mm2 - square.rings.window.area_mm2, rel=1e-6
+    )
 
 
 def test_the_base_between_window_and_clips_is_wall_and_posts(square: Plan, made: Any) -> None:
-    """Just over the clip pockets: ring of the wall, less windows, and the posts with their pilots where they stand."""
+    """Just over the clip pockets: ring of the wall, less windows, and the posts with their pilots
+    where they stand.
+    """
     z = square.heights.wall_top_z - 0.1
     ring = Outline(square.rings.base_outer.contour(), (square.rings.base_inner.contour(),))
     assert kernel.section_area(made.base, z) == pytest.approx(ring.area_mm2, rel=1e-6)
@@ -110,17 +143,27 @@ def test_the_floor_of_a_plain_base(square: Plan) -> None:
 
     solid = base(square, BaseKind("plain", "panel", False, None, ""))
     z = square.floor.top_z - 0.6  # below the figure of edge 0
-    pockets = 2 * square.cell.sides * square.clip.slot_w * (square.clip.cavity_u - square.edge.wall_u)
-    screws = len(square.fixings.shell_screws) * math.pi * (square.params.screw_d / 2 + square.fit("lap")) ** 2
+    pockets = (
+        2 * square.cell.sides * square.clip.slot_w * (square.clip.cavity_u - square.edge.wall_u)
+    )
+    screws = (
+        len(square.fixings.shell_screws)
+        * math.pi
+        * (square.params.screw_d / 2 + square.fit("lap")) ** 2
+    )
     pilots = len(square.fixings.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2
-    assert kernel.section_area(solid, z) == pytest.approx(square.rings.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots)
+    assert kernel.section_area(solid, z) == pytest.approx(
+        square.rings.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots
+    )
 
 
 def test_the_cap_is_plate_and_plug(square: Plan) -> None:
     solid = cap(square)
     seat = square.params.shell.wall + square.fit("lap")
     notch = PRY_W * PRY_BEHIND  # near the plate's back
-    assert kernel.section_area(solid, seat / 2 + 0.3) == pytest.approx(plate_contour(square).area_mm2 - notch, rel=1e-6)
+    assert kernel.section_area(solid, seat / 2 + 0.3) == pytest.approx(
+        plate_contour(square).area_mm2 - notch, rel=1e-6
+    )
     low, high = plug_z(square)
     width = square.edge.window_w - 2 * square.fit("cap-port")
     assert kernel.section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
@@ -132,7 +175,9 @@ def test_a_footed_prism_is_narrower_below(square: Plan) -> None:
     solid = footed(regular(4, 9.7), regular(4, 10.0), 0.3, 0.0, 5.0)
     assert kernel.section_area(solid, 4.0) == pytest.approx(400.0)
     assert kernel.section_area(solid, 0.15) == pytest.approx(4 * 9.85**2)
-    assert kernel.volume(solid) == pytest.approx(400 * 4.7 + 0.3 / 6 * 4 * (9.7**2 + 4 * 9.85**2 + 10.0**2), rel=1e-6)
+    assert kernel.volume(solid) == pytest.approx(
+        400 * 4.7 + 0.3 / 6 * 4 * (9.7**2 + 4 * 9.85**2 + 10.0**2), rel=1e-6
+    )
 
 
 def test_print_orientation_stands_on_the_bed(made: Any) -> None:
@@ -149,7 +194,9 @@ def test_poses_bring_meshes_where_the_solids_are(square: Plan, made: Any) -> Non
         assert one.mesh.box[0] == pytest.approx(direct.box[0], abs=2e-3)
         assert one.mesh.box[1] == pytest.approx(direct.box[1], abs=2e-3)
         assert one.mesh.volume_mm3 == pytest.approx(direct.volume_mm3, rel=1e-6)
-    assert Pose((2, 3, 1)).mesh(mesh(kernel.box(0, 1, 0, 2, 0, 3))).box[1] == pytest.approx((2.0, 3.0, 1.0))
+    assert Pose((2, 3, 1)).mesh(mesh(kernel.box(0, 1, 0, 2, 0, 3))).box[1] == pytest.approx(
+        (2.0, 3.0, 1.0)
+    )
 
 
 def test_a_joint_is_two_panels_back_to_back(square: Plan, made: Any) -> None:
@@ -159,18 +206,31 @@ def test_a_joint_is_two_panels_back_to_back(square: Plan, made: Any) -> None:
     assert parts["B base"].mesh.box[0][0] == pytest.approx(a + square.params.gap / 2, abs=1e-3)
     middle = parts["header"].mesh.vertices.mean(axis=0)
     assert middle[0] == pytest.approx(a, abs=1e-6)
-    # edge 0 of either base carries the inlet, so the joint is at their edges 1: windows on both sides of the header
-    assert parts["B base"].mesh.vertices[:, 0].max() == pytest.approx(3 * a - square.params.gap / 2, abs=1e-3)
+    # edge 0 of either base carries the inlet, so the joint is at their edges 1: windows on both
+    # sides of the header
+    assert parts["B base"].mesh.vertices[:, 0].max() == pytest.approx(
+        3 * a - square.params.gap / 2, abs=1e-3
+    )
 
 
 def test_the_screw_s_way_ends_at_its_rest(square: Plan, made: Any) -> None:
     hole = keyhole_for(square, 90.0, True)
     assert hole is not None
     way, screw = bought.head_travel(square, hole), bought.wall_screw(square, hole)
-    assert kernel.box_of(way)[4] == pytest.approx(kernel.box_of(screw)[4], abs=1e-3)  # up is +Y here
+    assert kernel.box_of(way)[4] == pytest.approx(
+        kernel.box_of(screw)[4], abs=1e-3
+    )  # up is +Y here
     assert hole.rest[1] > hole.entry[1]
     names = [one.name for one in panel_parts(square, KIND, made)]
-    assert {"wall screw", "screw head's way", "plug", "receptacle", "header 1", "clip 1a", "cap 2"} <= set(names)
+    assert {
+        "wall screw",
+        "screw head's way",
+        "plug",
+        "receptacle",
+        "header 1",
+        "clip 1a",
+        "cap 2",
+    } <= set(names)
     assert "cap 0" not in names
 
 
@@ -180,7 +240,15 @@ def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
     parts = printed(design)
     page = section_page(design, parts)
     words = " ".join(_texts(page.items))
-    for name in ("lap", "seat", "clip-hook", "cap-port", "FRONT", "BACK", *(["shell-snap"] if fixing == "snap" else [])):
+    for name in (
+        "lap",
+        "seat",
+        "clip-hook",
+        "cap-port",
+        "FRONT",
+        "BACK",
+        *(["shell-snap"] if fixing == "snap" else []),
+    ):
         assert name in words
     assert "lap 0.25" in words
     assert section_page(design, parts) == page
@@ -189,7 +257,13 @@ def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
 def _texts(items: Any) -> list[str]:
     found = []
     for item in items:
-        found += [item.text] if hasattr(item, "text") else _texts(item.items) if hasattr(item, "items") else []
+        found += (
+            [item.text]
+            if hasattr(item, "text")
+            else _texts(item.items)
+            if hasattr(item, "items")
+            else []
+        )
     return found
 
 
@@ -201,17 +275,29 @@ def test_meshes_of_parts_have_the_volume_of_their_solids(made: Any) -> None:
 
 
 def test_a_cut_that_gets_lost_is_noticed() -> None:
-    """An octagon whose opening the kernel once left closed without a word: its cuts only touched each other. The
-    volume that a part must have is reckoned from its outlines, so such a part is refused."""
+    """An octagon whose opening the kernel once left closed without a word: its cuts only touched
+    each other. The volume that a part must have is reckoned from its outlines, so such a part is
+    refused.
+    """
     design = plan(
-        PanelParams(sides=8, edge=75.0, corner_radius=1.0, gap=0.8, depth=50.0,
-                    shell=dataclasses.replace(PanelParams().shell, wall=1.35, ledge=3.5),
-                    board=dataclasses.replace(PanelParams().board, height=22.0, fit=0.6)),
+        PanelParams(
+            sides=8,
+            edge=75.0,
+            corner_radius=1.0,
+            gap=0.8,
+            depth=50.0,
+            shell=dataclasses.replace(PanelParams().shell, wall=1.35, ledge=3.5),
+            board=dataclasses.replace(PanelParams().board, height=22.0, fit=0.6),
+        ),
         SHOP,
-    )  # fmt: skip
+    )
     solid = shell(design)
     z = (design.heights.corner_top_z + design.heights.ledge_foot_z) / 2
-    assert kernel.section_area(solid, z) == pytest.approx(design.rings.body.area_mm2 - design.rings.rebate.area_mm2, rel=1e-6)
-    assert kernel.section_area(solid, design.heights.ledge_foot_z + 0.01) < 1.1 * (design.rings.body.area_mm2 - design.rings.rebate.area_mm2)
+    assert kernel.section_area(solid, z) == pytest.approx(
+        design.rings.body.area_mm2 - design.rings.rebate.area_mm2, rel=1e-6
+    )
+    assert kernel.section_area(solid, design.heights.ledge_foot_z + 0.01) < 1.1 * (
+        design.rings.body.area_mm2 - design.rings.rebate.area_mm2
+    )
     with pytest.raises(BrokenGeometry, match="it must have"):
         kernel.one_body(kernel.box(0, 10, 0, 10, 0, 10), "lamp", (100.0, 900.0))

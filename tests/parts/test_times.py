@@ -15,7 +15,9 @@ ONE_RUN = st.tuples(st.floats(0.5, 50.0), st.floats(0.8, 1.6))
 
 
 def test_a_worked_example() -> None:
-    """5 h 20 min real for 5 h calculated, 2 h 40 min for 3 h: 8 of 8 hours, the factor stays as it is."""
+    """5 h 20 min real for 5 h calculated, 2 h 40 min for 3 h: 8 of 8 hours, the factor stays as it
+    is.
+    """
     found = time_factor("hours", runs("hours", ["5:20/5", "160min/3h"]), 1.25)
     assert found.key == ("printer", "time_factor")
     assert found.value == 1.25
@@ -29,14 +31,37 @@ def test_a_worked_example() -> None:
 
 @pytest.mark.parametrize(
     ("word", "seconds"),
-    [("1:02:03", 3723.0), ("90", 5400.0), ("1.5 h", 5400.0), ("90min", 5400.0), ("30 s", 30.0), ("0:30", 30.0)],
+    [
+        ("1:02:03", 3723.0),
+        ("90", 5400.0),
+        ("1.5 h", 5400.0),
+        ("90min", 5400.0),
+        ("30 s", 30.0),
+        ("0:30", 30.0),
+    ],
 )
 def test_times_as_people_write_them(word: str, seconds: float) -> None:
     assert runs("minutes", [f"{word}/1"])[0].real == seconds
 
 
 @pytest.mark.parametrize(
-    "word", ["5", "5/", "/5", "0/5", "5/0", "-5/3", "nan/1", "inf/1", "1e9/1", "5/4/3", "5:99/4", "5 mm/4", "٣/1", ""]
+    "word",
+    [
+        "5",
+        "5/",
+        "/5",
+        "0/5",
+        "5/0",
+        "-5/3",
+        "nan/1",
+        "inf/1",
+        "1e9/1",
+        "5/4/3",
+        "5:99/4",
+        "5 mm/4",
+        "٣/1",
+        "",
+    ],
 )
 def test_what_is_no_reading_is_refused(word: str) -> None:
     with pytest.raises(InputError, match="no real over calculated time"):
@@ -54,7 +79,9 @@ def test_runs_far_apart_are_doubted() -> None:
 
 
 @given(st.lists(ONE_RUN, min_size=1, max_size=5), st.floats(0.5, 2.0))
-def test_the_next_calculation_is_what_was_measured(prints: list[tuple[float, float]], present: float) -> None:
+def test_the_next_calculation_is_what_was_measured(
+    prints: list[tuple[float, float]], present: float
+) -> None:
     """Calculated again with the new factor, the hours of all prints together are the real ones."""
     words = [f"{hours * share * present:.6f}/{hours * present:.6f}" for hours, share in prints]
     found = time_factor("hours", runs("hours", words), present)

@@ -51,7 +51,9 @@ def test_an_inlet_without_an_open_edge():
 
 
 def test_more_inlets_than_places():
-    said = refused("8 inlets are asked for, and 6 panels have an open edge", asking(inlets=8), FLOWER)
+    said = refused(
+        "8 inlets are asked for, and 6 panels have an open edge", asking(inlets=8), FLOWER
+    )
     assert "6 or fewer work" in said
     works(asking(inlets=6), FLOWER)
 
@@ -67,7 +69,9 @@ def test_groups_that_stand_apart():
 
 def test_pins_without_resistance():
     said = refused(
-        r"panel.header.pin_ohm", asking(), panel=design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=0.0))
+        r"panel.header.pin_ohm",
+        asking(),
+        panel=design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=0.0)),
     )
     assert "0.02 is usual" in said
     works(asking(), [(0, 0)], panel=design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=0.0)))
@@ -76,7 +80,9 @@ def test_pins_without_resistance():
 def test_a_wall_without_room_for_any_cable_is_wired_with_the_most_there_is():
     """No edge has 5 m of room in a narrow yard: the check says so, nothing crashes."""
     panel = design(inlet=InletParams(room=500.0))
-    ring = [(a, b) for a in range(-3, 4) for b in range(-3, 4) if max(abs(a), abs(b), abs(a + b)) == 3]
+    ring = [
+        (a, b) for a in range(-3, 4) for b in range(-3, 4) if max(abs(a), abs(b), abs(a + b)) == 3
+    ]
     layout = wall([*ring, (0, 0)], panel, groups="separate")
     wired = wire(layout, loads(layout, 10, panel), asking(), {"panel": panel})
     centre = next(p.name for p in layout.panels if p.lattice == (0, 0))

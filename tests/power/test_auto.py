@@ -1,4 +1,6 @@
-"""Brightness "auto": the highest whole per cent at which no check of power and heat fails, with as few inlets as reach the aim."""
+"""Brightness "auto": the highest whole per cent at which no check of power and heat fails, with as
+few inlets as reach the aim.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,13 @@ def verdicts(layout, power, many, filament):
     cap = heat.aimed_cap(layout, many, PLANS, filament, power)
     wired = wire(layout, many, power, DESIGNS, heat=cap)
     heats = heat.panel_heat(
-        layout, many, PLANS, filament, supply_v=power.supply_v, brightness=wired.brightness, ambient_c=power.ambient_c
+        layout,
+        many,
+        PLANS,
+        filament,
+        supply_v=power.supply_v,
+        brightness=wired.brightness,
+        ambient_c=power.ambient_c,
     )
     settled = replace(power, brightness=wired.brightness)
     found = power_checks(wired, layout, power, DESIGNS)
@@ -47,10 +55,16 @@ def warm(found):
 
 @settings(max_examples=12, deadline=None)
 @given(
-    count=st.integers(1, 12), seed=st.integers(0, 10_000), leds=st.integers(20, 50), softens=st.floats(58.0, 110.0),
-    cable=st.floats(0.02, 0.4), supply=st.sampled_from([0.9, 1.5, 3.0]),
-)  # fmt: skip
-def test_no_check_fails_or_warns_of_heat_at_it_and_one_does_a_per_cent_above(count, seed, leds, softens, cable, supply):
+    count=st.integers(1, 12),
+    seed=st.integers(0, 10_000),
+    leds=st.integers(20, 50),
+    softens=st.floats(58.0, 110.0),
+    cable=st.floats(0.02, 0.4),
+    supply=st.sampled_from([0.9, 1.5, 3.0]),
+)
+def test_no_check_fails_or_warns_of_heat_at_it_and_one_does_a_per_cent_above(
+    count, seed, leds, softens, cable, supply
+):
     layout = wall(random_cells(count, seed))
     many, filament = loads(layout, leds), Filament(softens_c=softens)
     power = asking(brightness=None, cable_ohm_per_m=cable, supply_a=supply)
@@ -88,12 +102,16 @@ def test_as_few_inlets_as_reach_the_aim(count, seed, softens):
     asked = wire(layout, many, asking(brightness=limit), DESIGNS, heat=cap)
     assert len(wired.zones) == len(asked.zones)
     if len(wired.zones) > 1:
-        fewer = wire(layout, many, asking(brightness=limit, inlets=len(wired.zones) - 1), DESIGNS, heat=cap)
+        fewer = wire(
+            layout, many, asking(brightness=limit, inlets=len(wired.zones) - 1), DESIGNS, heat=cap
+        )
         assert fewer.possible < limit
 
 
 def test_every_figure_of_what_would_be_possible_passes_the_heat_check():
-    """Rows for other numbers of inlets: none is brighter than heat allows, and each passes every check."""
+    """Rows for other numbers of inlets: none is brighter than heat allows, and each passes every
+    check.
+    """
     layout, filament = wall(NINE), Filament(softens_c=66.0)
     many = loads(layout)
     cap = heat.heat_cap(layout, many, PLANS, filament, 40.0)
@@ -116,7 +134,9 @@ def test_a_wish_is_checked_and_not_changed():
 
 def test_what_limits_it_is_told():
     layout = wall(NINE)
-    found, wired = verdicts(layout, asking(brightness=None, inlets=1), loads(layout), Filament(softens_c=200.0))
+    found, wired = verdicts(
+        layout, asking(brightness=None, inlets=1), loads(layout), Filament(softens_c=200.0)
+    )
     told = next(verdict for verdict in found if verdict.id == "power.brightness")
     assert wired.possible_by == "supply"
     assert "limited by the supply" in told.says

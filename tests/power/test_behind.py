@@ -1,4 +1,6 @@
-"""Bases on feet: any panel may have the inlet, its cable finds a way behind them, and the loads follow."""
+"""Bases on feet: any panel may have the inlet, its cable finds a way behind them, and the loads
+follow.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +40,9 @@ def decided(tmp_path, feet=8, cells=RING, inlet="", more=""):
     path = tmp_path / "block.toml"
     path.write_text(JOB.format(feet=feet, cells=[list(c) for c in cells], inlet=inlet) + more)
     job = load(path).job
-    return decide(job, lambda plans, layout: {p.name: PanelMass(250.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    return decide(
+        job, lambda plans, layout: {p.name: PanelMass(250.0, 0.0, 0.0, 15.0) for p in layout.panels}
+    )
 
 
 def test_every_edge_of_every_panel_is_a_way_out_with_feet():
@@ -86,7 +90,9 @@ def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path):
 
 
 def test_feet_make_the_screws_lever_longer(tmp_path):
-    """Pull of a screw = W z / h: 8 mm more under all masses; the lowest foot is higher than the lowest corner."""
+    """Pull of a screw = W z / h: 8 mm more under all masses; the lowest foot is higher than the
+    lowest corner.
+    """
     flat, high = decided(tmp_path, feet=0), decided(tmp_path, feet=8)
     for group in zip(flat.hung.groups, high.hung.groups, strict=True):
         assert group[1].z == pytest.approx(group[0].z + 8.0)
@@ -95,16 +101,19 @@ def test_feet_make_the_screws_lever_longer(tmp_path):
     worst = max(high.hung.hangers, key=lambda h: max(h.shear_n, h.soft_n))
     force = max(worst.shear_n, worst.soft_n)
     # a round rod of the thread's core, 0.7 x 4 mm: 32 M / (pi d^3), any handbook
-    assert bend[0].measured == pytest.approx(4.0 * 32 * force * (8.0 + 1.5) / (math.pi * 2.8**3), rel=1e-6)
+    assert bend[0].measured == pytest.approx(
+        4.0 * 32 * force * (8.0 + 1.5) / (math.pi * 2.8**3), rel=1e-6
+    )
     assert not [v for v in hang_verdicts(flat) if v.id == "hang.screw-bend"]
 
 
 def test_designs_of_one_wall_stand_equally_high(tmp_path):
     path = tmp_path / "two.toml"
     path.write_text(
-        'job = "two"\nshop = "metric-bench"\n[panel]\nextends = "edge90-hexagon"\n[designs.square]\n'
-        'extends = "edge90-square"\n[designs.square.base]\nfeet = 8\n[layout]\n[[layout.panel]]\nname = "A"\n'
-        'cell = [0, 0]\n[[layout.panel]]\nname = "B"\ndesign = "square"\non = "A"\nedge = 0\n'
+        'job = "two"\nshop = "metric-bench"\n[panel]\nextends ='
+        ' "edge90-hexagon"\n[designs.square]\nextends ='
+        ' "edge90-square"\n[designs.square.base]\nfeet = 8\n[layout]\n[[layout.panel]]\nname ='
+        ' "A"\ncell = [0, 0]\n[[layout.panel]]\nname = "B"\ndesign = "square"\non = "A"\nedge = 0\n'
     )
     with pytest.raises(InputError) as caught:
         load(path)

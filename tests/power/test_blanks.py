@@ -36,7 +36,9 @@ PLANS = {name: plan(params, SHOP) for name, params in DESIGNS.items()}
 
 def mixed(lit, covers):
     panels = tuple(PlacedParams(cell=cell, design="cover") for cell in covers)
-    return find_layout(LayoutParams(cells=tuple(lit), panel=panels), lambda name: cell_of(DESIGNS[name or "panel"]))
+    return find_layout(
+        LayoutParams(cells=tuple(lit), panel=panels), lambda name: cell_of(DESIGNS[name or "panel"])
+    )
 
 
 def fed(lit, covers, power=None):
@@ -46,7 +48,9 @@ def fed(lit, covers, power=None):
 
 
 def checks(layout, wired, power):
-    heats = panel_heat(layout, wired.loads, PLANS, Filament(), supply_v=5.0, brightness=0.3, ambient_c=40.0)
+    heats = panel_heat(
+        layout, wired.loads, PLANS, Filament(), supply_v=5.0, brightness=0.3, ambient_c=40.0
+    )
     runs = cable_runs(layout, wired, power, DESIGNS)
     return [
         *power_checks(wired, layout, power, DESIGNS, runs=runs),
@@ -55,11 +59,18 @@ def checks(layout, wired, power):
 
 
 def test_a_cover_in_a_row_parts_the_wall():
-    """A - B - cover - D - E: two parts that each want an inlet; no header at the cover; the audit agrees."""
+    """A - B - cover - D - E: two parts that each want an inlet; no header at the cover; the audit
+    agrees.
+    """
     layout, wired, power = fed([(0, 0), (1, 0), (3, 0), (4, 0)], [(2, 0)])
     assert wired.blank == ("C",)
     assert [zone.panels for zone in wired.zones] == [("A", "B"), ("D", "E")]
-    assert [row["kind"] for row in joint_rows(layout, wired)] == ["header", "none", "none", "header"]
+    assert [row["kind"] for row in joint_rows(layout, wired)] == [
+        "header",
+        "none",
+        "none",
+        "header",
+    ]
     assert [row["why"] for row in joint_rows(layout, wired)] == ["", BLANK, BLANK, ""]
     assert set(wired.volts) == {"A", "B", "D", "E"}
     assert wired.zone_of["C"].index == 0
@@ -120,4 +131,7 @@ def test_a_cover_may_have_another_inlet_than_the_rest():
     """What a blank cover says of inlets and pins does not count."""
     odd = DESIGNS | {"cover": replace(DESIGNS["cover"], inlet=InletParams(kind="round"))}
     layout = mixed([(0, 0), (1, 0)], [(2, 0)])
-    assert wire(layout, loads(layout, PLANS), asking(), odd).volts == fed([(0, 0), (1, 0)], [(2, 0)])[1].volts
+    assert (
+        wire(layout, loads(layout, PLANS), asking(), odd).volts
+        == fed([(0, 0), (1, 0)], [(2, 0)])[1].volts
+    )

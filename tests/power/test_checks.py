@@ -65,9 +65,13 @@ def test_the_defaults_pass():
         ("power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design()),
         ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
         ("power.volts", asking(inlets=2, cable_mm=9000.0), design()),
-        ("power.pin-current", asking(inlets=2, supply_a=30.0, brightness=0.6), design(header=WEAK, inlet=ROUND)),
+        (
+            "power.pin-current",
+            asking(inlets=2, supply_a=30.0, brightness=0.6),
+            design(header=WEAK, inlet=ROUND),
+        ),
     ],
-)  # fmt: skip
+)
 def test_each_way_out_that_is_named_leads_out(check_id, power, panel):
     found = failing(check(power, panel))
     assert check_id in found
@@ -99,7 +103,9 @@ def test_loads_that_break_the_volts_down():
 
 
 def test_pins_that_do_not_mate():
-    """One supply pin and one ground pin in four: whatever the order, supply or ground meets another kind."""
+    """One supply pin and one ground pin in four: whatever the order, supply or ground meets another
+    kind.
+    """
     panel = design(header=HeaderParams(pins=4, power_pins=1, ground_pins=1))
     found = failing(check(asking(), panel))
     assert found["power.pin-order"].measured == 2
@@ -120,7 +126,11 @@ def test_pin_orders_read_the_same_from_both_ends():
                     continue
                 seen += 1
                 assert order == order[::-1]
-                assert (order.count("supply"), order.count("ground"), len(order)) == (power, ground, pins)
+                assert (order.count("supply"), order.count("ground"), len(order)) == (
+                    power,
+                    ground,
+                    pins,
+                )
                 assert order[0] == "ground" or ground == 1
                 assert nearest_order(header) == (pins, power, ground)
     assert seen > 20
@@ -134,7 +144,9 @@ def test_pin_orders_read_the_same_from_both_ends():
 
 
 def test_no_pin_left_for_data():
-    found = failing(check(asking(), design(header=HeaderParams(pins=4, power_pins=2, ground_pins=2))))
+    found = failing(
+        check(asking(), design(header=HeaderParams(pins=4, power_pins=2, ground_pins=2)))
+    )
     assert "no pin for data" in found["power.pin-order"].says
 
 
@@ -150,7 +162,12 @@ def test_an_inlet_without_room():
     layout = wall(ring, panel)
     west = next(p.name for p in layout.panels if p.lattice == (-1, 0))
     assert not failing(check(asking(inlet=(west,), brightness=0.05), panel, ring))
-    frame = [(a, b) for a in range(-2, 3) for b in range(-2, 3) if max(abs(a), abs(b)) == 2 or (a, b) == (-1, 0)]
+    frame = [
+        (a, b)
+        for a in range(-2, 3)
+        for b in range(-2, 3)
+        if max(abs(a), abs(b)) == 2 or (a, b) == (-1, 0)
+    ]
     layout = wall(frame, panel)
     inside = next(p.name for p in layout.panels if p.lattice == (-1, 0))
     power = asking(inlet=(inside,), brightness=0.01, supply_a=20.0)
@@ -178,7 +195,9 @@ def test_a_supply_that_type_c_does_not_give_is_a_warning():
     warned = [v for v in check(asking(supply_a=5.0, supply_v=9.0)) if v.verdict == "warn"]
     assert [v.id for v in warned] == ["power.supply-class"] * 2
     assert not [
-        v for v in check(asking(supply_a=5.0, supply_v=9.0), design(inlet=ROUND)) if v.id == "power.supply-class"
+        v
+        for v in check(asking(supply_a=5.0, supply_v=9.0), design(inlet=ROUND))
+        if v.id == "power.supply-class"
     ]
 
 
@@ -203,14 +222,23 @@ def test_a_socket_under_a_panel_is_told():
 
 
 def test_lists_that_do_not_describe_the_zones_are_found():
-    """The audit reads the table of joints, not the program's mind: one wrong line either way, and it fails."""
+    """The audit reads the table of joints, not the program's mind: one wrong line either way, and
+    it fails.
+    """
     panel = design()
     layout = wall([(q, 0) for q in range(9)], panel)
     wired = wire(layout, loads(layout), asking(), {"panel": panel})
     for power_pins, wrong_panels in ((False, 9), (True, 1)):
         wrong = next(row for row in wired.table.rows if row.supply == power_pins)
-        rows = tuple(replace(row, supply=not row.supply) if row is wrong else row for row in wired.table.rows)
-        found = power_checks(replace(wired, table=replace(wired.table, rows=rows)), layout, asking(), {"panel": panel})
+        rows = tuple(
+            replace(row, supply=not row.supply) if row is wrong else row for row in wired.table.rows
+        )
+        found = power_checks(
+            replace(wired, table=replace(wired.table, rows=rows)),
+            layout,
+            asking(),
+            {"panel": panel},
+        )
         verdict = next(v for v in found if v.id == "power.zones-apart")
         assert verdict.verdict == "fail"
         assert verdict.measured >= wrong_panels
@@ -218,9 +246,14 @@ def test_lists_that_do_not_describe_the_zones_are_found():
 
 def test_grounds_that_differ_too_much_spoil_the_data():
     """A thin ground: data sent at one panel's rails is not read at the next."""
-    panel = design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=1.5, pin_a=9.0), led=LedParams(least_v=1.0))
+    panel = design(
+        header=HeaderParams(pins=5, ground_pins=2, pin_ohm=1.5, pin_a=9.0),
+        led=LedParams(least_v=1.0),
+    )
     found = failing(
-        check(asking(inlets=1, supply_a=9.0, brightness=0.25), panel, cells=[(q, 0) for q in range(6)])
+        check(
+            asking(inlets=1, supply_a=9.0, brightness=0.25), panel, cells=[(q, 0) for q in range(6)]
+        )
     )
     assert "power.logic" in found
 

@@ -34,7 +34,9 @@ def test_across_a_gap_of_one_square_there_is_one_square_of_room():
 
 
 def test_a_corner_beside_the_strip_does_not_count_and_one_in_it_does():
-    """Squares that touch by a corner: the neighbour's side runs along the strip, 69 mm from its middle."""
+    """Squares that touch by a corner: the neighbour's side runs along the strip, 69 mm from its
+    middle.
+    """
     panel = design(4)
     layout = wall([(0, 0), (1, 1)], panel, groups="separate")
     upper = by_edge(layout, panel)
@@ -61,7 +63,9 @@ def test_edges_round_a_hole_are_no_way_out():
 
 
 def test_corners_that_touch_close_a_hole():
-    """Four squares about an empty one, joined by corners only, and one of them alone inside a larger ring."""
+    """Four squares about an empty one, joined by corners only, and one of them alone inside a
+    larger ring.
+    """
     panel = design(4)
     four = wall([(1, 0), (0, 1), (-1, 0), (0, -1)], panel, groups="separate")
     assert len(enclosed_edges(four)) == 4
@@ -100,7 +104,10 @@ def test_rooms_are_what_shapely_finds(count, seed, sides, turn):
             if name == room.panel or met.area < 1e-2:
                 continue
             angle = math.radians(owner.normal_deg(room.edge))
-            away = [(x - room.x) * math.cos(angle) + (y - room.y) * math.sin(angle) for x, y in met.exterior.coords]
+            away = [
+                (x - room.x) * math.cos(angle) + (y - room.y) * math.sin(angle)
+                for x, y in met.exterior.coords
+            ]
             first = min(first, max(min(away), 0.0))
         assert room.free_mm == pytest.approx(first, abs=5e-3)
         angle = math.radians(room.facing_deg)
@@ -133,4 +140,7 @@ def test_without_a_socket_the_cable_leaves_downwards_and_else_towards_the_socket
     assert down.inlet.room.facing_deg == 270.0
     for socket, facing in (((900.0, 50.0), 0.0), ((-900.0, 50.0), 180.0), ((10.0, 900.0), 90.0)):
         power = asking(socket=((5000.0, -5000.0), socket))
-        assert wire(layout, loads(layout), power, {"panel": panel}).zones[0].inlet.room.facing_deg == facing
+        assert (
+            wire(layout, loads(layout), power, {"panel": panel}).zones[0].inlet.room.facing_deg
+            == facing
+        )

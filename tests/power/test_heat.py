@@ -1,4 +1,6 @@
-"""Temperatures against published correlations and worked examples, and against the heat balance itself."""
+"""Temperatures against published correlations and worked examples, and against the heat balance
+itself.
+"""
 
 from __future__ import annotations
 
@@ -29,14 +31,18 @@ def temperatures_of(cells, brightness=0.3, leds=37, **changes):
 
 
 def test_the_upright_plate_is_the_published_correlation():
-    """Ra = 2.63e9 * 0.69 -> Nu 147.16: documentation of the library `ht`, which took it from a heat transfer textbook
-    (example 9.2, Nu = 147). Ra = 5.503e8, Pr = 0.7256 -> Nu 102.6: a course's solution 9-19E, hot plate 2 ft high."""
+    """Ra = 2.63e9 * 0.69 -> Nu 147.16: documentation of the library `ht`, which took it from a heat
+    transfer textbook (example 9.2, Nu = 147). Ra = 5.503e8, Pr = 0.7256 -> Nu 102.6: a course's
+    solution 9-19E, hot plate 2 ft high.
+    """
     assert heat.plate_nusselt(2.63e9 * 0.69, 0.69) == pytest.approx(147.16185223770603, abs=1e-9)
     assert heat.plate_nusselt(5.503e8, 0.7256) == pytest.approx(102.6, abs=0.05)
 
 
 def test_a_glass_door_before_a_fire():
-    """The same textbook example 9.2, from memory: 0.71 m by 1.02 m, 232 degC, room 23 degC: h = 7.0 W/m2K, 1060 W."""
+    """The same textbook example 9.2, from memory: 0.71 m by 1.02 m, 232 degC, room 23 degC: h = 7.0
+    W/m2K, 1060 W.
+    """
     h = heat.plate_h(232 + heat.KELVIN, 23 + heat.KELVIN, 0.71)
     assert h == pytest.approx(7.0, rel=0.02)
     assert h * 0.71 * 1.02 * 209 == pytest.approx(1060, rel=0.02)
@@ -44,7 +50,9 @@ def test_a_glass_door_before_a_fire():
 
 def test_air_is_the_table_at_its_rows():
     for kelvin, viscosity, conductivity, diffusivity in heat.AIR:
-        assert heat.air_at(kelvin) == pytest.approx((viscosity, conductivity, diffusivity), rel=1e-12)
+        assert heat.air_at(kelvin) == pytest.approx(
+            (viscosity, conductivity, diffusivity), rel=1e-12
+        )
     assert heat.air_at(325.0)[1] == pytest.approx((26.3e-3 + 30.0e-3) / 2)
 
 
@@ -60,14 +68,19 @@ def test_a_still_gap_only_conducts_and_radiates():
 
 @settings(max_examples=40, deadline=None)
 @given(
-    flux=st.floats(1.0, 600.0), room=st.floats(-10.0, 50.0), high=st.floats(0.1, 3.0), gap=st.floats(0.003, 0.06),
+    flux=st.floats(1.0, 600.0),
+    room=st.floats(-10.0, 50.0),
+    high=st.floats(0.1, 3.0),
+    gap=st.floats(0.003, 0.06),
     sheet=st.floats(0.001, 0.006),
-)  # fmt: skip
+)
 def test_the_same_heat_passes_every_layer(flux, room, high, gap, sheet):
     face, warm, board = heat.temperatures(flux, room, high, gap, sheet)
     assert heat.loss(face + heat.KELVIN, room + heat.KELVIN, high) == pytest.approx(flux, rel=1e-6)
     assert (warm - face) * heat.SHEET_W_MK / sheet == pytest.approx(flux, rel=1e-6)
-    assert heat.across(board + heat.KELVIN, warm + heat.KELVIN, high, gap) == pytest.approx(flux, rel=1e-6)
+    assert heat.across(board + heat.KELVIN, warm + heat.KELVIN, high, gap) == pytest.approx(
+        flux, rel=1e-6
+    )
     assert room < face < warm < board
 
 
@@ -79,14 +92,20 @@ def test_a_panel_in_the_middle_is_the_warmest():
     by_name = {h.panel: h for h in found}
     cell = PLANS["panel"].cell
     assert by_name[centre].face_m2 == pytest.approx(6 * cell.edge * cell.apothem / 2 / 1e6)
-    assert by_name["A"].face_m2 == pytest.approx((6 * cell.edge * cell.apothem / 2 + 3 * cell.edge * 36.0) / 1e6)
+    assert by_name["A"].face_m2 == pytest.approx(
+        (6 * cell.edge * cell.apothem / 2 + 3 * cell.edge * 36.0) / 1e6
+    )
 
 
-@pytest.mark.parametrize("change", [{"brightness": 0.4}, {"ambient_c": 45.0}, {"leds": 50}, {"supply_v": 5.5}])
+@pytest.mark.parametrize(
+    "change", [{"brightness": 0.4}, {"ambient_c": 45.0}, {"leds": 50}, {"supply_v": 5.5}]
+)
 def test_more_of_anything_is_warmer(change):
     _, base = temperatures_of(NINE)
     _, more = temperatures_of(NINE, **change)
-    assert all(b.print_c > a.print_c and b.sheet_c > a.sheet_c for a, b in zip(base, more, strict=True))
+    assert all(
+        b.print_c > a.print_c and b.sheet_c > a.sheet_c for a, b in zip(base, more, strict=True)
+    )
 
 
 @settings(max_examples=10, deadline=None)
@@ -102,7 +121,9 @@ def test_at_its_cap_a_panel_is_just_at_the_limit(leds, softens, service):
         return
     (at_cap,) = (
         h
-        for h in heat.panel_heat(layout, loads(layout, leds), plans, filament, brightness=worst.cap, **args)
+        for h in heat.panel_heat(
+            layout, loads(layout, leds), plans, filament, brightness=worst.cap, **args
+        )
         if h.panel == worst.panel
     )
     over = {"print": at_cap.print_c - softens, "sheet": at_cap.sheet_c - service}
@@ -115,9 +136,14 @@ def verdicts(leds, power, filament=None, stock=None):
     plans = {"panel": replace(PLANS["panel"], stock=stock or Stock())}
     filament = filament or Filament()
     found = heat.panel_heat(
-        layout, loads(layout, leds), plans, filament,
-        supply_v=power.supply_v, brightness=power.brightness, ambient_c=power.ambient_c,
-    )  # fmt: skip
+        layout,
+        loads(layout, leds),
+        plans,
+        filament,
+        supply_v=power.supply_v,
+        brightness=power.brightness,
+        ambient_c=power.ambient_c,
+    )
     return heat_checks(found, layout, plans, filament, power)
 
 
@@ -129,7 +155,10 @@ def test_the_defaults_stay_cool_with_37_to_50_leds():
 
 @pytest.mark.parametrize(
     ("filament", "stock", "what"),
-    [(Filament(softens_c=58.0), Stock(), "print"), (Filament(softens_c=200.0), Stock(service_c=50.0), "sheet")],
+    [
+        (Filament(softens_c=58.0), Stock(), "print"),
+        (Filament(softens_c=200.0), Stock(service_c=50.0), "sheet"),
+    ],
 )
 def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
     power = asking()
@@ -145,7 +174,11 @@ def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
 
 
 def test_a_room_that_is_too_warm_for_dark_panels():
-    failed = [v for v in verdicts(37, asking(ambient_c=70.0), Filament(softens_c=71.0)) if v.verdict == "fail"]
+    failed = [
+        v
+        for v in verdicts(37, asking(ambient_c=70.0), Filament(softens_c=71.0))
+        if v.verdict == "fail"
+    ]
     assert "Even dark panels are too warm" in failed[0].remedy
 
 

@@ -1,4 +1,6 @@
-"""Jumpers: fewest inlets, then fewest jumpers, over any set of headers; resistances by a second calculation."""
+"""Jumpers: fewest inlets, then fewest jumpers, over any set of headers; resistances by a second
+calculation.
+"""
 
 from __future__ import annotations
 
@@ -46,9 +48,12 @@ def graph_of(layout, joints):
 
 @settings(max_examples=60, deadline=None)
 @given(
-    count=st.integers(2, 7), seed=st.integers(0, 100_000), sides=st.sampled_from([4, 6]), per_zone=st.integers(2, 5),
+    count=st.integers(2, 7),
+    seed=st.integers(0, 100_000),
+    sides=st.sampled_from([4, 6]),
+    per_zone=st.integers(2, 5),
     share=st.sampled_from([0.3, 0.6, 0.9]),
-)  # fmt: skip
+)
 def test_fewest_inlets_then_fewest_jumpers(count, seed, sides, per_zone, share):
     """Headers that connect the wall or not; every split into zones is tried by brute force."""
     panel = no_loss(sides)
@@ -59,9 +64,13 @@ def test_fewest_inlets_then_fewest_jumpers(count, seed, sides, per_zone, share):
     whole, mated = graph_of(layout, range(len(layout.joints))), graph_of(layout, links.mates)
     able = {edge.panel for edge in layout.open_edges}
     good = [
-        split for split in splits(list(layout.by_name))
-        if all(len(zone) <= per_zone and zone & able and nx.is_connected(whole.subgraph(zone)) for zone in split)
-    ]  # fmt: skip
+        split
+        for split in splits(list(layout.by_name))
+        if all(
+            len(zone) <= per_zone and zone & able and nx.is_connected(whole.subgraph(zone))
+            for zone in split
+        )
+    ]
     fewest = min(map(len, good))
     assert len(wired.zones) == fewest
     assert nx.is_connected(graph_of(layout, wired.table.joined))
@@ -87,13 +96,17 @@ def test_a_header_missing_where_a_zone_needs_it_is_a_jumper():
     assert [row.kind for row in wired.table.rows] == ["header", "jumper", "header"]
     assert wired.table.rows[1].supply
     assert wired.table.jumper_edges == {"B": (0,), "C": (3,)}
-    never = wire(layout, loads(layout), power, {"panel": panel}, links=replace(links, jumpable=frozenset()))
+    never = wire(
+        layout, loads(layout), power, {"panel": panel}, links=replace(links, jumpable=frozenset())
+    )
     assert never.table.without == (1,)
     assert len(never.zones) == 2
 
 
 def test_a_jumper_everywhere_carries_all():
-    """Every joint a jumper; volts as a second calculation finds them with the poles' resistance in place of the pins'."""
+    """Every joint a jumper; volts as a second calculation finds them with the poles' resistance in
+    place of the pins'.
+    """
     panel = design()
     layout = wall(NINE, panel)
     links = some_links(layout, 1, every=True)
@@ -103,10 +116,14 @@ def test_a_jumper_everywhere_carries_all():
     assert wired.table.headers == ()
     as_pins = replace(panel, header=replace(panel.header, pin_ohm=POLE.ohm))
     rows = [
-        {"number": row.joint + 1, "a": layout.joints[row.joint].a, "b": layout.joints[row.joint].b,
-         "kind": "header" if row.supply else "header without supply"}
+        {
+            "number": row.joint + 1,
+            "a": layout.joints[row.joint].a,
+            "b": layout.joints[row.joint].b,
+            "kind": "header" if row.supply else "header without supply",
+        }
         for row in wired.table.rows
-    ]  # fmt: skip
+    ]
     volts, _, _ = second_opinion(layout, wired, power, as_pins, rows)
     assert wired.volts == pytest.approx(volts, abs=1e-9)
 

@@ -81,7 +81,11 @@ def test_every_column_is_documented_and_every_row_has_it():
         assert rows
         assert all(list(row) == list(columns) for row in rows)
         assert all(words for words in columns.values())
-        read = list(csv.DictReader(io.StringIO(csv_bytes(list(columns), [tuple(r.values()) for r in rows]).decode())))
+        read = list(
+            csv.DictReader(
+                io.StringIO(csv_bytes(list(columns), [tuple(r.values()) for r in rows]).decode())
+            )
+        )
         assert len(read) == len(rows)
         assert json.loads(json_bytes({"rows": rows}))["rows"] == rows
 
@@ -106,7 +110,9 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways():
     assert all((other, edge, name, own) in told for name, own, other, edge in told)
     assert sum(row["inlet"] for row in rows.values()) == len(wired.zones)
     assert {row["zone"] for row in rows.values()} == {zone.index for zone in wired.zones}
-    line = [panel.name for panel in reversed(layout.panels)]  # one controller: LEDs count as the data line runs
+    line = [
+        panel.name for panel in reversed(layout.panels)
+    ]  # one controller: LEDs count as the data line runs
     along = {row["name"]: row for row in address_rows(layout, wired, line)}
     first = 0
     for name in line:
@@ -124,9 +130,12 @@ def test_headers_by_kind_add_up_to_the_joints():
 
 @settings(max_examples=20, deadline=None)
 @given(
-    count=st.integers(1, 14), seed=st.integers(0, 10_000), x=st.integers(-900, 900), y=st.integers(-1500, -800),
+    count=st.integers(1, 14),
+    seed=st.integers(0, 10_000),
+    x=st.integers(-900, 900),
+    y=st.integers(-1500, -800),
     sides=st.sampled_from([3, 4, 6]),
-)  # fmt: skip
+)
 def test_cables_keep_off_the_panels_and_end_at_the_socket(count, seed, x, y, sides):
     power = asking(socket=((float(x), float(y)),))
     layout, wired, power = wired_wall(random_cells(count, seed, sides), power, 20, sides)
@@ -162,7 +171,14 @@ def test_without_a_socket_the_cable_runs_to_the_nearest_side_of_the_wall():
 
 
 def test_winds_are_as_one_sees_the_wall():
-    assert [wind(a) for a in (0, 90, 180, 270, 300, 359)] == ["right", "up", "left", "down", "down and right", "right"]
+    assert [wind(a) for a in (0, 90, 180, 270, 300, 359)] == [
+        "right",
+        "up",
+        "left",
+        "down",
+        "down and right",
+        "right",
+    ]
 
 
 def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in():
@@ -183,7 +199,9 @@ def items_of(items):
 
 
 def test_the_plan_tells_everything_in_words_too():
-    """Name, volts and zone of every panel as text; headers by kind; inlets; the legend; and it writes as SVG."""
+    """Name, volts and zone of every panel as text; headers by kind; inlets; the legend; and it
+    writes as SVG.
+    """
     layout, wired, power = wired_wall()
     page = plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS))
     found = list(items_of(page.items))
@@ -194,7 +212,10 @@ def test_the_plan_tells_everything_in_words_too():
     for zone in wired.zones:
         assert texts.count(f"zone {zone.index}") == len(zone.panels)
     titles = [item.title for item in found if isinstance(item, Group)]
-    assert sum("no supply pins" in title for title in titles) == wired.table.counts["header without supply"]
+    assert (
+        sum("no supply pins" in title for title in titles)
+        == wired.table.counts["header without supply"]
+    )
     assert sum("all pins" in title for title in titles) == wired.table.counts["header"]
     assert sum(title.startswith("inlet of zone") for title in titles) == len(wired.zones)
     assert page.width == 180.0
@@ -207,7 +228,9 @@ def test_the_plan_tells_everything_in_words_too():
                 assert y0 >= -10
                 assert x1 <= page.width + 10
                 assert y1 <= page.height
-    assert page_svg(page) == page_svg(plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS)))
+    assert page_svg(page) == page_svg(
+        plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS))
+    )
     assert len(legend_words()) == 6
 
 
@@ -224,7 +247,9 @@ def luminance(code: str) -> float:
 
 
 def test_the_colour_scale_rises_in_lightness_and_bears_its_letters():
-    """Lightness alone orders the volts, so no colour vision is needed; letters keep a contrast of 4.5 (WCAG 2, AA)."""
+    """Lightness alone orders the volts, so no colour vision is needed; letters keep a contrast of
+    4.5 (WCAG 2, AA).
+    """
     shades = [colour(k / 50) for k in range(51)]
     light = [luminance(shade) for shade in shades]
     assert all(a < b for a, b in itertools.pairwise(light))
@@ -236,6 +261,14 @@ def test_the_colour_scale_rises_in_lightness_and_bears_its_letters():
 
 def test_the_cautions_say_what_must_be_said():
     words = " ".join(text for text, _ in CAUTIONS).lower()
-    for word in ("selv", "safety mark", "fuse", "cover", "local codes", "licensed electrician", "mains"):
+    for word in (
+        "selv",
+        "safety mark",
+        "fuse",
+        "cover",
+        "local codes",
+        "licensed electrician",
+        "mains",
+    ):
         assert word in words
     assert all(source for _, source in CAUTIONS)

@@ -17,16 +17,22 @@ from .walls import design, random_cells, wall
 
 
 def resistance(nodes: int, edges, a: int, b: int) -> float:
-    """Between two nodes of 1 ohm edges: both rails are this graph, one ampere goes there and comes back."""
+    """Between two nodes of 1 ohm edges: both rails are this graph, one ampere goes there and comes
+    back.
+    """
     ones = [1.0] * len(edges)
-    state = Network(Circuit(nodes, edges, ones, ones, [(a, 0.0)], 100.0)).solve([float(k == b) for k in range(nodes)])
+    state = Network(Circuit(nodes, edges, ones, ones, [(a, 0.0)], 100.0)).solve(
+        [float(k == b) for k in range(nodes)]
+    )
     assert state is not None
     assert state.residual_a < 1e-9
     return (100.0 - (state.supply_v[b] - state.ground_v[b])) / 2
 
 
 def lattice(sides: int, size: int):
-    """A patch of panels as a graph: hexagons join as a triangular lattice, triangles as a honeycomb."""
+    """A patch of panels as a graph: hexagons join as a triangular lattice, triangles as a
+    honeycomb.
+    """
     layout = wall([(a, b) for b in range(size) for a in range(size)], design(sides))
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     spot = {panel.lattice: k for k, panel in enumerate(layout.panels)}
@@ -36,7 +42,8 @@ def lattice(sides: int, size: int):
 @pytest.mark.parametrize(
     ("sides", "away", "expected"),
     [
-        # Atkinson and van Steenwijk, Am. J. Phys. 67 (1999) 486, table I; Cserti, Am. J. Phys. 68 (2000) 896
+        # Atkinson and van Steenwijk, Am. J. Phys. 67 (1999) 486, table I; Cserti, Am. J. Phys. 68
+        # (2000) 896
         (4, (1, 0), 1 / 2),
         (4, (1, 1), 2 / math.pi),
         (4, (2, 0), 2 - 4 / math.pi),
@@ -44,7 +51,8 @@ def lattice(sides: int, size: int):
         (6, (1, 0), 1 / 3),
         (6, (1, 1), 2 * math.sqrt(3) / math.pi - 2 / 3),
         (6, (2, 0), 8 / 3 - 4 * math.sqrt(3) / math.pi),
-        # arXiv 1602.06002 (honeycomb: both rational, values from memory there; adjacent is 2 / degree by Foster)
+        # arXiv 1602.06002 (honeycomb: both rational, values from memory there; adjacent is 2 /
+        # degree by Foster)
         (3, (1, 0), 2 / 3),
         (3, (2, 0), 1.0),
     ],
@@ -66,9 +74,14 @@ def test_a_torus_is_exactly_what_symmetry_says():
     size = 12
     node = lambda x, y: (y % size) * size + x % size  # noqa: E731
     square = [
-        (node(x, y), node(x + dx, y + dy)) for x in range(size) for y in range(size) for dx, dy in ((1, 0), (0, 1))
+        (node(x, y), node(x + dx, y + dy))
+        for x in range(size)
+        for y in range(size)
+        for dx, dy in ((1, 0), (0, 1))
     ]
-    triangular = square + [(node(x, y), node(x + 1, y - 1)) for x in range(size) for y in range(size)]
+    triangular = square + [
+        (node(x, y), node(x + 1, y - 1)) for x in range(size) for y in range(size)
+    ]
     n = size * size
     assert resistance(n, square, 0, 1) == pytest.approx((n - 1) / (2 * n), abs=1e-9)
     assert resistance(n, triangular, 0, 1) == pytest.approx((n - 1) / (3 * n), abs=1e-9)
@@ -84,18 +97,27 @@ def test_a_ring_is_two_ways_in_parallel(n):
 
 @pytest.mark.parametrize("cells", [1, 2, 3, 8])
 def test_a_ladder_is_a_quotient_of_fibonacci_numbers(cells):
-    """Series 1, shunt 1, n cells: F(2n+1) / F(2n): 2, 5/3, 13/8 (CRAN package ResistorArray, man/ladder.Rd)."""
+    """Series 1, shunt 1, n cells: F(2n+1) / F(2n): 2, 5/3, 13/8 (CRAN package ResistorArray,
+    man/ladder.Rd).
+    """
     fib = [0, 1]
     while len(fib) <= 2 * cells + 1:
         fib.append(fib[-1] + fib[-2])
     ground = cells + 1
     edges = [(k, k + 1) for k in range(cells)] + [(k + 1, ground) for k in range(cells)]
-    assert resistance(cells + 2, edges, 0, ground) == pytest.approx(fib[2 * cells + 1] / fib[2 * cells], abs=1e-9)
+    assert resistance(cells + 2, edges, 0, ground) == pytest.approx(
+        fib[2 * cells + 1] / fib[2 * cells], abs=1e-9
+    )
 
 
-@pytest.mark.parametrize(("a", "b", "expected"), [(0, 1, 9 / 20), (1, 2, 11 / 20), (1, 3, 3 / 4), (1, 4, 4 / 5)])
+@pytest.mark.parametrize(
+    ("a", "b", "expected"), [(0, 1, 9 / 20), (1, 2, 11 / 20), (1, 3, 3 / 4), (1, 4, 4 / 5)]
+)
 def test_seven_panels_like_a_flower(a, b, expected):
-    """Wheel of six spokes: hub to rim, and along the rim. Own hand calculation by star and triangle."""
+    """Wheel of six spokes: hub to rim, and along the rim.
+
+    Own hand calculation by star and triangle.
+    """
     edges = [(0, k) for k in range(1, 7)] + [(k, k % 6 + 1) for k in range(1, 7)]
     assert resistance(7, edges, a, b) == pytest.approx(expected, abs=1e-12)
 
@@ -127,7 +149,9 @@ def lowest(network: Network, amperes: float, constant_power: bool = False) -> fl
 
 
 def test_a_chain_drops_as_the_sum_says():
-    """r i N (N - 1) / 2 without the feed, r i N (N + 1) / 2 with it; fed in the middle r i h (h + 1) / 2."""
+    """r i N (N - 1) / 2 without the feed, r i N (N + 1) / 2 with it; fed in the middle r i h (h +
+    1) / 2.
+    """
     assert 5 - lowest(chain(10, 0.04, 0.0), 0.3) == pytest.approx(0.54, abs=1e-9)
     assert 5 - lowest(chain(10, 0.04, 0.04), 0.3) == pytest.approx(0.66, abs=1e-9)
     assert 5 - lowest(chain(11, 0.04, 0.0), 0.3) == pytest.approx(0.66, abs=1e-9)
@@ -143,7 +167,9 @@ def test_one_constant_power_load_is_a_quadratic(ohm, watts):
     room = 25.0 / 4 - watts * ohm
     if room > 0.05:
         assert state is not None
-        assert state.supply_v[0] - state.ground_v[0] == pytest.approx(2.5 + math.sqrt(room), abs=1e-7)
+        assert state.supply_v[0] - state.ground_v[0] == pytest.approx(
+            2.5 + math.sqrt(room), abs=1e-7
+        )
         assert state.residual_a < 1e-9
     elif room < -1e-3:
         assert state is None
@@ -163,7 +189,9 @@ def test_two_zones_share_their_ground_and_only_that():
     """Two floating supplies: each gives what its own panels draw, though the grounds are joined."""
     edges = [(0, 1), (1, 2), (2, 3), (0, 3)]
     supply = [0.03, None, 0.03, None]
-    state = Network(Circuit(4, edges, supply, [0.02] * 4, [(0, 0.1), (3, 0.1)], 5.0)).solve([0.2, 0.3, 0.4, 0.5])
+    state = Network(Circuit(4, edges, supply, [0.02] * 4, [(0, 0.1), (3, 0.1)], 5.0)).solve(
+        [0.2, 0.3, 0.4, 0.5]
+    )
     assert state is not None
     assert state.inlet_a == pytest.approx([0.5, 0.9], abs=1e-12)
     assert list(state.supply_a[[1, 3]]) == [0.0, 0.0]
@@ -175,7 +203,9 @@ def test_dense_and_sparse_agree(monkeypatch):
     layout = wall(random_cells(60, 5))
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     edges = [(at[joint.a], at[joint.b]) for joint in layout.joints]
-    circuit = Circuit(60, edges, [0.026] * len(edges), [0.016] * len(edges), [(0, 0.15), (40, 0.2)], 5.0)
+    circuit = Circuit(
+        60, edges, [0.026] * len(edges), [0.016] * len(edges), [(0, 0.15), (40, 0.2)], 5.0
+    )
     for constant_power in (False, True):
         volts = []
         for most in (10_000, 0):

@@ -1,4 +1,6 @@
-"""Whole walls: zones really apart by the lists, volts as a second calculation finds them, fixed inlets."""
+"""Whole walls: zones really apart by the lists, volts as a second calculation finds them, fixed
+inlets.
+"""
 
 from __future__ import annotations
 
@@ -45,17 +47,24 @@ def supply_graph(layout, rows) -> nx.Graph:
 
 @settings(max_examples=25, deadline=None)
 @given(
-    count=st.integers(1, 16), seed=st.integers(0, 100_000), sides=st.sampled_from([3, 4, 6]), leds=st.integers(20, 50)
+    count=st.integers(1, 16),
+    seed=st.integers(0, 100_000),
+    sides=st.sampled_from([3, 4, 6]),
+    leds=st.integers(20, 50),
 )
 def test_the_lists_describe_a_wall_that_works(count, seed, sides, leds):
-    """On the graph of the header list: zones are the pieces, one inlet each, data everywhere; volts by a second way."""
+    """On the graph of the header list: zones are the pieces, one inlet each, data everywhere; volts
+    by a second way.
+    """
     panel = design(sides)
     layout = wall(random_cells(count, seed, sides), panel)
     power = asking()
     wired = wire(layout, loads(layout, leds), power, {"panel": panel})
     rows = joint_rows(layout, wired)
     graph = supply_graph(layout, rows)
-    assert {frozenset(piece) for piece in nx.connected_components(graph)} == {frozenset(z.panels) for z in wired.zones}
+    assert {frozenset(piece) for piece in nx.connected_components(graph)} == {
+        frozenset(z.panels) for z in wired.zones
+    }
     assert sorted(name for zone in wired.zones for name in zone.panels) == sorted(layout.by_name)
     assert all(zone.inlet_panel in zone.panels for zone in wired.zones)
     assert all(zone.current_a <= 2.4 + 1e-9 for zone in wired.zones)
@@ -71,7 +80,9 @@ def test_the_lists_describe_a_wall_that_works(count, seed, sides, leds):
 @settings(max_examples=15, deadline=None)
 @given(count=st.integers(2, 9), seed=st.integers(0, 100_000))
 def test_fewest_zones_of_a_wall_equal_brute_force(count, seed):
-    """By the supply alone: hardly any resistance, and every panel by itself may carry an inlet where it has room."""
+    """By the supply alone: hardly any resistance, and every panel by itself may carry an inlet
+    where it has room.
+    """
     panel = no_loss()
     layout = wall(random_cells(count, seed), panel)
     dice = random.Random(seed)
@@ -94,13 +105,19 @@ def test_the_inlet_sits_where_the_worst_volts_are_best():
         for name in others:
             names = tuple(name if name in zone.panels else zone.inlet_panel for zone in wired.zones)
             moved = wire(layout, many, asking(inlet=names, brightness=0.1), DESIGNS)
-            if {frozenset(z.panels) for z in moved.zones} == {frozenset(z.panels) for z in wired.zones}:
-                assert moved.lowest[1] <= best + 1e-4  # 1e-4: zones were weighed one by one, their ground is shared
+            if {frozenset(z.panels) for z in moved.zones} == {
+                frozenset(z.panels) for z in wired.zones
+            }:
+                assert (
+                    moved.lowest[1] <= best + 1e-4
+                )  # 1e-4: zones were weighed one by one, their ground is shared
 
 
 @pytest.mark.parametrize("inlets", [("A",), ("A", "I"), ("A", "C", "H")])
 def test_fixed_inlets_give_the_brightness_that_is_possible(inlets):
-    """Each named panel feeds one zone; no other sharing of the panels among them shines brighter (by brute force)."""
+    """Each named panel feeds one zone; no other sharing of the panels among them shines brighter
+    (by brute force).
+    """
     panel = no_loss()
     layout = wall(NINE, panel)
     many = loads(layout, 37, panel)
@@ -125,7 +142,9 @@ def test_the_possible_brightness_is_where_the_first_limit_is_met(load, changes):
     """At it everything holds, a thousandth above something gives: supply, volts and pins in turn."""
     power = asking(brightness=0.05, load=load, **changes)
     panel = (
-        design(header=HeaderParams(pins=5, ground_pins=2, pin_a=1.0)) if changes.get("cable_ohm_per_m") == 0 else PANEL
+        design(header=HeaderParams(pins=5, ground_pins=2, pin_a=1.0))
+        if changes.get("cable_ohm_per_m") == 0
+        else PANEL
     )
     layout = wall(NINE, panel)
     problem = problem_of(layout, loads(layout), power, panel)
@@ -140,17 +159,23 @@ def test_the_possible_brightness_is_where_the_first_limit_is_met(load, changes):
         return {
             "supply": float(state.inlet_a.max()) - problem.limit_a,
             "volts": 3.7 - float((state.supply_v - state.ground_v).min()),
-            "pins": max(
-                max(abs(float(s)), abs(float(g)) / 2) for s, g in zip(state.supply_a, state.ground_a, strict=True)
-            ) - panel.header.pin_a,
-        }  # fmt: skip
+            "pins": (
+                max(
+                    max(abs(float(s)), abs(float(g)) / 2)
+                    for s, g in zip(state.supply_a, state.ground_a, strict=True)
+                )
+                - panel.header.pin_a
+            ),
+        }
 
     assert all(over <= 1e-6 for over in worst(possible).values())
     assert worst(possible + 1e-3)[stop] > 0
 
 
 def test_more_zones_are_made_when_the_pins_ask_for_them():
-    """A strong supply would feed all nine from one inlet, but one pin would carry too much: the fewest that hold."""
+    """A strong supply would feed all nine from one inlet, but one pin would carry too much: the
+    fewest that hold.
+    """
     panel = design(header=replace(PANEL.header, pin_a=1.2))
     layout = wall(NINE, panel)
     power = asking(supply_a=30.0, brightness=0.8, cable_ohm_per_m=0.01)
@@ -159,7 +184,9 @@ def test_more_zones_are_made_when_the_pins_ask_for_them():
     assert len(wired.zones) > 1
     assert wired.raised_by == "pins"
     assert wired.hottest.pin_a <= 1.2
-    fewer = wire(layout, loads(layout), replace(power, inlets=len(wired.zones) - 1), {"panel": panel})
+    fewer = wire(
+        layout, loads(layout), replace(power, inlets=len(wired.zones) - 1), {"panel": panel}
+    )
     assert fewer.hottest.pin_a > 1.2
 
 
@@ -178,7 +205,9 @@ def test_constant_power_never_passes_the_supply():
         wired = wire(layout, loads(layout, leds), asking(load="power"), DESIGNS)
         nominal = {load.panel: load.at(0.3) for load in wired.loads}
         assert all(zone.current_a <= 2.4 + 1e-9 for zone in wired.zones)
-        assert all(zone.current_a > sum(nominal[name] for name in zone.panels) for zone in wired.zones)
+        assert all(
+            zone.current_a > sum(nominal[name] for name in zone.panels) for zone in wired.zones
+        )
 
 
 def test_loads_that_the_wires_can_not_pass_are_told_as_collapsed():
@@ -244,7 +273,9 @@ def test_the_same_job_gives_the_same_wiring():
 
 
 def test_the_ground_pins_count_as_well():
-    """Two pins for supply and one for the way back: the one carries all, and it is what ends the brightness."""
+    """Two pins for supply and one for the way back: the one carries all, and it is what ends the
+    brightness.
+    """
     header = HeaderParams(pins=5, power_pins=2, ground_pins=1, pin_a=0.6)
     panel = design(header=header)
     layout = wall([(q, 0) for q in range(4)], panel)

@@ -35,7 +35,10 @@ def block(wide: int, high: int) -> Graph:
     """A solid block of hexagons: only its rim may carry inlets."""
     cells = [(q, r) for r in range(high) for q in range(wide)]
     at = {cell: k for k, cell in enumerate(cells)}
-    links = [tuple(sorted(at[q + a, r + b] for a, b in STEPS[6] if (q + a, r + b) in at)) for q, r in cells]
+    links = [
+        tuple(sorted(at[q + a, r + b] for a, b in STEPS[6] if (q + a, r + b) in at))
+        for q, r in cells
+    ]
     return Graph(
         tuple(map(str, cells)),
         (0.08,) * len(cells),
@@ -47,9 +50,12 @@ def block(wide: int, high: int) -> Graph:
 
 @settings(max_examples=30, deadline=None)
 @given(
-    count=st.integers(1, 9), seed=st.integers(0, 100_000), sides=st.sampled_from([3, 4, 6]),
-    blocked=st.sampled_from([0.0, 0.4, 0.8]), brightness=st.sampled_from([0.2, 0.3, 0.5, 0.8]),
-)  # fmt: skip
+    count=st.integers(1, 9),
+    seed=st.integers(0, 100_000),
+    sides=st.sampled_from([3, 4, 6]),
+    blocked=st.sampled_from([0.0, 0.4, 0.8]),
+    brightness=st.sampled_from([0.2, 0.3, 0.5, 0.8]),
+)
 def test_fewest_zones_are_as_few_as_trying_all(count, seed, sides, blocked, brightness):
     graph = random_graph(count, seed, sides, blocked)
     found = part(graph, LIMIT, brightness)
@@ -65,7 +71,12 @@ def test_fewest_zones_are_as_few_as_trying_all(count, seed, sides, blocked, brig
 
 
 @settings(max_examples=20, deadline=None)
-@given(count=st.integers(2, 9), seed=st.integers(0, 100_000), blocked=st.sampled_from([0.0, 0.5]), data=st.data())
+@given(
+    count=st.integers(2, 9),
+    seed=st.integers(0, 100_000),
+    blocked=st.sampled_from([0.0, 0.5]),
+    data=st.data(),
+)
 def test_a_fixed_number_of_zones_shines_as_brightly_as_trying_all(count, seed, blocked, data):
     graph = random_graph(count, seed, blocked=blocked)
     zones = data.draw(st.integers(1, sum(graph.usable)))
@@ -92,10 +103,13 @@ def test_among_the_fewest_the_most_even_is_taken(count, seed):
         if left == 0:
             return math.inf
         return min(
-            (brute.load(sub, 0.3) ** 2 + squares(mask ^ sub, left - 1)
-             for sub in brute.subsets(mask) if brute.load(sub, 0.3) <= LIMIT + 1e-9 and brute.possible(sub)),
+            (
+                brute.load(sub, 0.3) ** 2 + squares(mask ^ sub, left - 1)
+                for sub in brute.subsets(mask)
+                if brute.load(sub, 0.3) <= LIMIT + 1e-9 and brute.possible(sub)
+            ),
             default=math.inf,
-        )  # fmt: skip
+        )
 
     best = squares((1 << count) - 1, len(found.zones))
     assert sum(graph.load(zone, 0.3) ** 2 for zone in found.zones) == pytest.approx(best, rel=1e-5)
@@ -145,14 +159,18 @@ def test_a_solid_block_is_fed_from_its_rim():
 
 
 def test_columns_are_all_connected_sets():
-    """Fixed polyhexes of 1 to 3 cells number 1, 3, 11 (OEIS A001207): so many sets per cell, far from the rim."""
+    """Fixed polyhexes of 1 to 3 cells number 1, 3, 11 (OEIS A001207): so many sets per cell, far
+    from the rim.
+    """
     graph = block(5, 5)
     light = Graph(graph.names, (0.5,) * 25, (0.0,) * 25, graph.links, (True,) * 25)
     made = exact.columns(light, 1.5, 1.0, capped=True)
     assert made is not None
     centre = light.names.index("(2, 2)")
     for size, fixed_forms in ((1, 1), (2, 3), (3, 11)):
-        through = [column for column in made if len(column.panels) == size and centre in column.panels]
+        through = [
+            column for column in made if len(column.panels) == size and centre in column.panels
+        ]
         assert len(through) == size * fixed_forms
 
 
@@ -165,7 +183,10 @@ def test_the_same_wall_gives_the_same_zones():
 @pytest.mark.parametrize("side", [5, 7, 10])
 @pytest.mark.parametrize("inner", [False, True], ids=["rim", "everywhere"])
 def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(side, inner):
-    """Alike panels: the told bound is met, so no split into so many zones is brighter. Inlets at the rim, or anywhere."""
+    """Alike panels: the told bound is met, so no split into so many zones is brighter.
+
+    Inlets at the rim, or anywhere.
+    """
     graph = block(side, side)
     if inner:
         graph = Graph(graph.names, graph.idle_a, graph.full_a, graph.links, (True,) * len(graph))
@@ -177,11 +198,15 @@ def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(side, inner
 
 
 def test_the_innermost_panel_bounds_the_brightness():
-    """By hand: in a block of 5 x 5 the middle is 2 joints from the rim, so some zone has 3 panels, however many there are."""
+    """By hand: in a block of 5 x 5 the middle is 2 joints from the rim, so some zone has 3 panels,
+    however many there are.
+    """
     graph = block(5, 5)
     assert graph.depth == 2
     idle, full = graph.idle_a[0], graph.full_a[0]
-    assert most_brightness(graph, LIMIT, sum(graph.usable)) == pytest.approx((LIMIT - 3 * idle) / (3 * full))
+    assert most_brightness(graph, LIMIT, sum(graph.usable)) == pytest.approx(
+        (LIMIT - 3 * idle) / (3 * full)
+    )
 
 
 def test_zones_are_halved_until_there_are_enough():

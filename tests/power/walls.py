@@ -33,14 +33,18 @@ def asking(**changes) -> PowerParams:
     return PowerParams(**{"brightness": 0.3, **changes})
 
 
-def problem_of(layout: Layout, many: Sequence[Load], power: PowerParams, panel: PanelParams) -> Problem:
+def problem_of(
+    layout: Layout, many: Sequence[Load], power: PowerParams, panel: PanelParams
+) -> Problem:
     """A wall of one design whose joints all carry headers, to be split by the test."""
     return Problem(layout, many, power, {"panel": panel}, None, every_header(layout))
 
 
 def design(sides: int = 6, **changes) -> PanelParams:
     """A panel whose pins mate; 150 mm from flat to flat."""
-    return PanelParams(sides=sides, across_flats=150.0, header=changes.pop("header", MATES), **changes)
+    return PanelParams(
+        sides=sides, across_flats=150.0, header=changes.pop("header", MATES), **changes
+    )
 
 
 def no_loss(sides: int = 6) -> PanelParams:
@@ -59,11 +63,14 @@ def wall(cells: Sequence[tuple[int, int]], panel: PanelParams | None = None, **p
     return find_layout(LayoutParams(cells=tuple(cells), **params), lambda _: cell_of(made))
 
 
-def loads(layout: Layout, leds: int | Sequence[int] = 37, panel: PanelParams | None = None) -> tuple[Load, ...]:
+def loads(
+    layout: Layout, leds: int | Sequence[int] = 37, panel: PanelParams | None = None
+) -> tuple[Load, ...]:
     made = panel or design()
     many = [leds] * len(layout.panels) if isinstance(leds, int) else list(leds)
     return tuple(
-        Load(p.name, n, made.board.controller_a, n * made.led.full_a) for p, n in zip(layout.panels, many, strict=True)
+        Load(p.name, n, made.board.controller_a, n * made.led.full_a)
+        for p, n in zip(layout.panels, many, strict=True)
     )
 
 
@@ -94,7 +101,10 @@ def random_graph(count: int, seed: int, sides: int = 6, blocked: float = 0.0) ->
 
 
 class BruteForce:
-    """All splits of a small graph into connected zones with a place for an inlet, by halving sets. No code shared."""
+    """All splits of a small graph into connected zones with a place for an inlet, by halving sets.
+
+    No code shared.
+    """
 
     def __init__(self, graph: Graph, limit: float) -> None:
         self.graph, self.limit, self.n = graph, limit, len(graph)
@@ -112,7 +122,11 @@ class BruteForce:
         return len(seen) == len(members)
 
     def load(self, mask: int, brightness: float) -> float:
-        return sum(self.graph.idle_a[i] + brightness * self.graph.full_a[i] for i in range(self.n) if mask >> i & 1)
+        return sum(
+            self.graph.idle_a[i] + brightness * self.graph.full_a[i]
+            for i in range(self.n)
+            if mask >> i & 1
+        )
 
     def reach(self, mask: int) -> float:
         idle = self.load(mask, 0.0)
@@ -130,13 +144,17 @@ class BruteForce:
             sub = (sub - 1) & rest
 
     def fewest(self, brightness: float) -> float:
-        able = lru_cache(None)(lambda m: self.possible(m) and self.load(m, brightness) <= self.limit + 1e-9)
+        able = lru_cache(None)(
+            lambda m: self.possible(m) and self.load(m, brightness) <= self.limit + 1e-9
+        )
 
         @lru_cache(None)
         def need(mask: int) -> float:
             if mask == 0:
                 return 0
-            return min((1 + need(mask ^ sub) for sub in self.subsets(mask) if able(sub)), default=math.inf)
+            return min(
+                (1 + need(mask ^ sub) for sub in self.subsets(mask) if able(sub)), default=math.inf
+            )
 
         return need((1 << self.n) - 1)
 
@@ -150,7 +168,11 @@ class BruteForce:
             if left == 0:
                 return -math.inf
             return max(
-                (min(self.reach(sub), best(mask ^ sub, left - 1)) for sub in self.subsets(mask) if able(sub)),
+                (
+                    min(self.reach(sub), best(mask ^ sub, left - 1))
+                    for sub in self.subsets(mask)
+                    if able(sub)
+                ),
                 default=-math.inf,
             )
 
@@ -164,10 +186,12 @@ def second_opinion(
     panel: PanelParams,
     rows: Sequence[dict],
 ) -> tuple[dict[str, float], dict[tuple[int, str], float], list[float]]:
-    """Volts of every panel, amperes of every joint by rail, and of every inlet, for constant currents.
+    """Volts of every panel, amperes of every joint by rail, and of every inlet, for constant
+    currents.
 
-    From the joint list alone, with least squares on Kirchhoff's and Ohm's laws written branch by branch: unknowns are
-    all node volts and all branch currents. Nothing of the room's matrix is used.
+    From the joint list alone, with least squares on Kirchhoff's and Ohm's laws written branch by
+    branch: unknowns are all node volts and all branch currents. Nothing of the room's matrix is
+    used.
     """
     names = [p.name for p in layout.panels]
     at = {name: k for k, name in enumerate(names)}

@@ -37,12 +37,17 @@ def laid(mesh: Mesh, printer: Printer) -> float:
 
 
 @given(
-    x=st.floats(20, 120), y=st.floats(20, 120), layers=st.integers(14, 60), infill=st.sampled_from([0.0, 0.15, 1.0])
+    x=st.floats(20, 120),
+    y=st.floats(20, 120),
+    layers=st.integers(14, 60),
+    infill=st.sampled_from([0.0, 0.15, 1.0]),
 )
 def test_a_block_is_walls_skins_and_fill(x, y, layers, infill):
-    """Three lines all round, five layers above and below, the rest filled by its share: counted by hand.
+    """Three lines all round, five layers above and below, the rest filled by its share: counted by
+    hand.
 
-    Left out by hand, and so the tolerance: threads of the first skin over loose fill, ways between fill lines.
+    Left out by hand, and so the tolerance: threads of the first skin over loose fill, ways between
+    fill lines.
     """
     z = layers * 0.2
     deep = (0.45 + spacing_mm(PRINTER)) / 2 + 2 * spacing_mm(PRINTER)
@@ -83,7 +88,9 @@ def test_a_table_top_bridges_to_the_air():
 
 @given(r=st.floats(3, 60), h=st.floats(1, 60))
 def test_sections_hold_the_volume(r, h):
-    """Layers' areas times their height against the mesh's own volume; a cone has another section on every layer."""
+    """Layers' areas times their height against the mesh's own volume; a cone has another section on
+    every layer.
+    """
     cone = mesh_of(trimesh.creation.cone(r, h, sections=48))
     found = sections(cone, h / 40)
     volume = sum(found.shapes[k].area for k in found.number) * h / 40
@@ -99,7 +106,15 @@ def test_a_prism_has_one_section():
 
 
 SLICER = shutil.which("prusa-slicer")
-WIDTHS = ("", "first-layer-", "perimeter-", "external-perimeter-", "infill-", "solid-infill-", "top-infill-")
+WIDTHS = (
+    "",
+    "first-layer-",
+    "perimeter-",
+    "external-perimeter-",
+    "infill-",
+    "solid-infill-",
+    "top-infill-",
+)
 
 
 @pytest.mark.slow
@@ -108,7 +123,9 @@ WIDTHS = ("", "first-layer-", "perimeter-", "external-perimeter-", "infill-", "s
 @pytest.mark.parametrize("infill", [0.0, 0.15, 1.0])
 @pytest.mark.parametrize("part", ["base", "shell", "clip"])
 def test_grams_and_hours_against_a_general_slicer(part, infill, tmp_path):
-    """The demo's parts at the same widths, walls, skins and speeds: grams within 5 %, hours within 20 %."""
+    """The demo's parts at the same widths, walls, skins and speeds: grams within 5 %, hours within
+    20 %.
+    """
     from fab.decisions import plans_of
     from fab.files.stl import stl
     from fab.params.presets import path_of
@@ -133,21 +150,64 @@ def sliced(folder: Path, printer: Printer) -> tuple[float, float]:
     """Grams and hours by the slicer, with this printer's lines and speeds."""
     assert SLICER is not None
     words = [
-        SLICER, "--export-gcode", "--output", str(folder / "part.gcode"),
-        "--nozzle-diameter", f"{printer.nozzle}", "--layer-height", f"{printer.layer}",
-        "--first-layer-height", f"{printer.layer}", "--perimeters", f"{printer.perimeters}",
-        "--top-solid-layers", f"{printer.skin_layers}", "--bottom-solid-layers", f"{printer.skin_layers}",
-        "--fill-density", f"{printer.infill * 100:g}%", "--fill-pattern", "rectilinear",
-        "--solid-infill-below-area", "0", "--skirts", "0", "--cooling=0", "--filament-density", "1.27",
-        "--filament-diameter", "1.75", "--perimeter-speed", f"{printer.inner_mm_s}",
-        "--external-perimeter-speed", f"{printer.outer_mm_s}", "--small-perimeter-speed", f"{printer.outer_mm_s}",
-        "--infill-speed", f"{printer.fill_mm_s}", "--solid-infill-speed", f"{printer.fill_mm_s}",
-        "--top-solid-infill-speed", f"{printer.fill_mm_s}", "--gap-fill-speed", f"{printer.inner_mm_s}",
-        "--bridge-speed", f"{printer.bridge_mm_s}", "--first-layer-speed", f"{printer.first_mm_s}",
-        "--travel-speed", f"{printer.travel_mm_s}", "--max-volumetric-speed", f"{printer.flow_mm3_s}",
-        "--default-acceleration", f"{printer.acceleration_mm_s2}", "--machine-limits-usage", "time_estimate_only",
-        "--gcode-flavor", "marlin",
-    ]  # fmt: skip
+        SLICER,
+        "--export-gcode",
+        "--output",
+        str(folder / "part.gcode"),
+        "--nozzle-diameter",
+        f"{printer.nozzle}",
+        "--layer-height",
+        f"{printer.layer}",
+        "--first-layer-height",
+        f"{printer.layer}",
+        "--perimeters",
+        f"{printer.perimeters}",
+        "--top-solid-layers",
+        f"{printer.skin_layers}",
+        "--bottom-solid-layers",
+        f"{printer.skin_layers}",
+        "--fill-density",
+        f"{printer.infill * 100:g}%",
+        "--fill-pattern",
+        "rectilinear",
+        "--solid-infill-below-area",
+        "0",
+        "--skirts",
+        "0",
+        "--cooling=0",
+        "--filament-density",
+        "1.27",
+        "--filament-diameter",
+        "1.75",
+        "--perimeter-speed",
+        f"{printer.inner_mm_s}",
+        "--external-perimeter-speed",
+        f"{printer.outer_mm_s}",
+        "--small-perimeter-speed",
+        f"{printer.outer_mm_s}",
+        "--infill-speed",
+        f"{printer.fill_mm_s}",
+        "--solid-infill-speed",
+        f"{printer.fill_mm_s}",
+        "--top-solid-infill-speed",
+        f"{printer.fill_mm_s}",
+        "--gap-fill-speed",
+        f"{printer.inner_mm_s}",
+        "--bridge-speed",
+        f"{printer.bridge_mm_s}",
+        "--first-layer-speed",
+        f"{printer.first_mm_s}",
+        "--travel-speed",
+        f"{printer.travel_mm_s}",
+        "--max-volumetric-speed",
+        f"{printer.flow_mm3_s}",
+        "--default-acceleration",
+        f"{printer.acceleration_mm_s2}",
+        "--machine-limits-usage",
+        "time_estimate_only",
+        "--gcode-flavor",
+        "marlin",
+    ]
     for name in WIDTHS:
         words += [f"--{name}extrusion-width", f"{printer.extrusion_width}"]
     for name in ("extruding", "travel", "x", "y"):
@@ -157,4 +217,7 @@ def sliced(folder: Path, printer: Printer) -> tuple[float, float]:
     grams = float(re.search(r"filament used \[g\] = ([\d.]+)", text)[1])
     said = re.search(r"printing time \(normal mode\) = (.*)", text)[1]
     each = {unit: float(number) for number, unit in re.findall(r"(\d+)([dhms])", said)}
-    return grams, each.get("d", 0) * 24 + each.get("h", 0) + each.get("m", 0) / 60 + each.get("s", 0) / 3600
+    return (
+        grams,
+        each.get("d", 0) * 24 + each.get("h", 0) + each.get("m", 0) / 60 + each.get("s", 0) / 3600,
+    )

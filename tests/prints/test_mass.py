@@ -29,7 +29,9 @@ def test_bead_area():
 
 
 def test_ten_cubic_centimetres():
-    """A fill of 10 cm3: 12.7 g of PETG and 4157.5 mm of 1.75: reference values section 9, definition."""
+    """A fill of 10 cm3: 12.7 g of PETG and 4157.5 mm of 1.75: reference values section 9,
+    definition.
+    """
     lines = Lines(skin_mm=10_000.0 / bead_mm2(0.45, 0.2))
     use = printed(LayerCount(Lines(), lines), Printer(), Filament())
     assert use.grams == pytest.approx(12.7)
@@ -44,7 +46,9 @@ def test_a_long_line_takes_its_length_over_its_speed():
     assert printed(lines, printer, Filament()).hours * 60 == pytest.approx(10.0)
     slow = replace(printer, flow_mm3_s=bead_mm2(0.45, 0.2) * 6.0)
     assert printed(lines, slow, Filament()).hours * 60 == pytest.approx(100.0)
-    assert printed(lines, replace(printer, time_factor=1.25), Filament()).hours * 60 == pytest.approx(12.5)
+    assert printed(
+        lines, replace(printer, time_factor=1.25), Filament()
+    ).hours * 60 == pytest.approx(12.5)
 
 
 @given(
@@ -54,7 +58,9 @@ def test_a_long_line_takes_its_length_over_its_speed():
     each=st.floats(0.2, 300),
 )
 def test_moves_against_small_steps_of_time(speed, acceleration, stops, each):
-    """The closed form against the sum of ds / v over a move that speeds up from and brakes to 10 mm/s."""
+    """The closed form against the sum of ds / v over a move that speeds up from and brakes to 10
+    mm/s.
+    """
     lines = LayerCount(Lines(), Lines(outer_mm=each * stops, outer_stops=stops))
     printer = Printer(outer_mm_s=speed, flow_mm3_s=500.0, acceleration_mm_s2=acceleration)
     steps = 4000
@@ -63,7 +69,9 @@ def test_moves_against_small_steps_of_time(speed, acceleration, stops, each):
     for k in range(steps):
         way = min((k + 0.5) * ds, each - (k + 0.5) * ds)
         seconds += ds / min(speed, math.sqrt(100.0 + 2 * acceleration * way))
-    assert printed(lines, printer, Filament()).hours * 3600 == pytest.approx(seconds * stops, rel=0.01)
+    assert printed(lines, printer, Filament()).hours * 3600 == pytest.approx(
+        seconds * stops, rel=0.01
+    )
 
 
 def test_a_span_over_loose_fill_hangs_in_threads_and_lies_flat_on_solid_fill():

@@ -64,27 +64,35 @@ def audit(items: list[Item], printer: Printer) -> int:
 
 
 def test_parts_of_the_usual_panel_share_plates():
-    """120 mm hexagons, 220 mm bed: two would need 125.6 mm between centres, so one a plate; small parts go beside."""
+    """120 mm hexagons, 220 mm bed: two would need 125.6 mm between centres, so one a plate; small
+    parts go beside.
+    """
     hexagon = regular(6, 119.6)
     items = [
-        polygon_item("base", hexagon, 22, 9), polygon_item("shell", hexagon, 30, 9),
-        Item("clip", "clip", (28, 12, 8), 24), Item("cap", "cap", (16, 12, 4), 30),
-    ]  # fmt: skip
+        polygon_item("base", hexagon, 22, 9),
+        polygon_item("shell", hexagon, 30, 9),
+        Item("clip", "clip", (28, 12, 8), 24),
+        Item("cap", "cap", (16, 12, 4), 30),
+    ]
     assert audit(items, Printer()) == 18
 
 
 def test_hexagons_reach_into_each_other_where_boxes_would_not():
-    """On a 256 mm bed boxes give two a plate, rows three: 138.1 + 1.5 x 72.5 = 246.9 mm fits 248 mm. Worked by hand."""
+    """On a 256 mm bed boxes give two a plate, rows three: 138.1 + 1.5 x 72.5 = 246.9 mm fits 248
+    mm. Worked by hand.
+    """
     hexagon = regular(6, 119.6)
     assert audit([polygon_item("base", hexagon, 22, 9)], Printer(bed=(256.0, 256.0))) == 3
     assert audit([Item("base", "base", (119.6, 138.1, 22.0), 9)], Printer(bed=(256.0, 256.0))) == 5
 
 
 @pytest.mark.parametrize(
-    ("width", "depth", "flats", "count"), [(600, 300, 100, 17), (600, 400, 120, 14), (300, 200, 50, 22)]
+    ("width", "depth", "flats", "count"),
+    [(600, 300, 100, 17), (600, 400, 120, 14), (300, 200, 50, 22)],
 )
 def test_rows_of_hexagons_match_the_row_formula(width, depth, flats, count):
-    """rows = 1 + floor((H - D) / 0.75 D) of n1, n2 hexagons; reference values section 1, own derivation, brute-counted.
+    """rows = 1 + floor((H - D) / 0.75 D) of n1, n2 hexagons; reference values section 1, own
+    derivation, brute-counted.
 
     0.2 mm more room, because the closest that rows go here is 0.001 mm.
     """
@@ -95,7 +103,8 @@ def test_rows_of_hexagons_match_the_row_formula(width, depth, flats, count):
 
 
 @pytest.mark.parametrize(
-    ("width", "depth", "side", "count"), [(600, 300, 100, 33), (600, 400, 150, 21), (300, 200, 50, 44)]
+    ("width", "depth", "side", "count"),
+    [(600, 300, 100, 33), (600, 400, 150, 21), (300, 200, 50, 44)],
 )
 def test_triangles_stand_head_to_tail(width, depth, side, count):
     """floor(H / (a sqrt3/2)) x (floor(2W/a) - 1); reference values section 1, own derivation."""
@@ -106,23 +115,34 @@ def test_triangles_stand_head_to_tail(width, depth, side, count):
 
 
 def test_same_items_in_any_order_give_the_same_plates():
-    items = [Item("b", "x", (40, 30, 5), 7), Item("a", "x", (30, 40, 5), 7), Item("c", "y", (10, 10, 5), 31)]
+    items = [
+        Item("b", "x", (40, 30, 5), 7),
+        Item("a", "x", (30, 40, 5), 7),
+        Item("c", "y", (10, 10, 5), 31),
+    ]
     assert plates(items, Printer()) == plates(items[::-1], Printer()) == plates(items, Printer())
 
 
 def test_thousands_of_copies_are_counted_once_each():
     items = [
-        polygon_item("base", regular(6, 119.6), 22, 400), Item("clip", "clip", (28, 12, 8), 2500),
+        polygon_item("base", regular(6, 119.6), 22, 400),
+        Item("clip", "clip", (28, 12, 8), 2500),
         Item("cap", "cap", (16, 12, 4), 700),
-    ]  # fmt: skip
+    ]
     count = audit(items, Printer(bed=(300.0, 300.0)))
     covered = 400 * Polygon(regular(6, 119.6)).area + 2500 * 28 * 12 + 700 * 16 * 12
-    assert covered / (count * 292 * 292) > 0.5  # half of every bed is plastic, common practice for rows of boxes
+    assert (
+        covered / (count * 292 * 292) > 0.5
+    )  # half of every bed is plastic, common practice for rows of boxes
 
 
 def test_objects_lie_in_the_middle_of_the_bed():
-    placed = plates([Item("clip", "clip", (20, 10, 5), 1)], Printer(bed=(200.0, 100.0)))[0].placements[0]
-    assert (placed.x + placed.size[0] / 2, placed.y + placed.size[1] / 2) == pytest.approx((100, 50))
+    placed = plates([Item("clip", "clip", (20, 10, 5), 1)], Printer(bed=(200.0, 100.0)))[
+        0
+    ].placements[0]
+    assert (placed.x + placed.size[0] / 2, placed.y + placed.size[1] / 2) == pytest.approx(
+        (100, 50)
+    )
 
 
 def test_nothing_to_print_needs_no_plate():
@@ -172,16 +192,19 @@ def test_a_point_of_the_object_lands_where_the_turned_box_says(turn):
 
 convex = st.builds(
     lambda sides, flats, lean: [(x + lean * y, y) for x, y in regular(sides, flats)],
-    st.integers(3, 8), st.floats(8, 90), st.floats(-0.8, 0.8),
-)  # fmt: skip
+    st.integers(3, 8),
+    st.floats(8, 90),
+    st.floats(-0.8, 0.8),
+)
 
 
 @settings(deadline=None, max_examples=60)
 @given(
     shapes=st.lists(st.tuples(convex, st.integers(1, 12)), min_size=1, max_size=4),
     boxes=st.lists(st.tuples(st.floats(3, 80), st.floats(3, 80), st.integers(1, 15)), max_size=3),
-    gap=st.sampled_from([0.0, 1.0, 6.0]), bed=st.tuples(st.floats(220, 400), st.floats(220, 400)),
-)  # fmt: skip
+    gap=st.sampled_from([0.0, 1.0, 6.0]),
+    bed=st.tuples(st.floats(220, 400), st.floats(220, 400)),
+)
 def test_any_items_lie_apart_inside_and_all_there(shapes, boxes, gap, bed):
     items = [polygon_item(f"p{k}", points, 5.0, count) for k, (points, count) in enumerate(shapes)]
     items += [Item(f"b{k}", "b", (x, y, 5.0), count) for k, (x, y, count) in enumerate(boxes)]

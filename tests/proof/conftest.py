@@ -1,7 +1,8 @@
 """A proof of files that were proven before in this run is not repeated.
 
-Each planted fault changes one or two files of the same build. A concern's verdicts depend on the files that it opens, the
-values and the manifest; hashes of files are read by nothing but the list of files, which is not kept.
+Each planted fault changes one or two files of the same build. A concern's verdicts depend on the
+files that it opens, the values and the manifest; hashes of files are read by nothing but the list
+of files, which is not kept.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ from fab.proof.tree import Tree
 
 
 def _sign(file: bytes | Path) -> Any:
-    """What tells a file from another: copies of a build are second names of its files, and a changed one is a new file."""
+    """What tells a file from another: copies of a build are second names of its files, and a
+    changed one is a new file.
+    """
     if isinstance(file, bytes):
         return file
     there = file.lstat()
@@ -32,10 +35,21 @@ def proven_once() -> Iterator[None]:
 
     def once(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
         manifest = tree.json(prove.MANIFEST)
-        lines = [{key: value for key, value in line.items() if key != "sha256"} for line in manifest["files"]]
+        lines = [
+            {key: value for key, value in line.items() if key != "sha256"}
+            for line in manifest["files"]
+        ]
         told = json.dumps([manifest | {"files": lines}, values], sort_keys=True, default=str)
         opened = prove.needed(tree.files, (name,))  # type: ignore[arg-type]
-        key = (name, told, *((path, _sign(file)) for path, file in sorted(opened.items()) if path != prove.MANIFEST))
+        key = (
+            name,
+            told,
+            *(
+                (path, _sign(file))
+                for path, file in sorted(opened.items())
+                if path != prove.MANIFEST
+            ),
+        )
         if key not in known:
             known[key] = judge(name, tree, values)
         return known[key]

@@ -1,4 +1,6 @@
-"""Small edits of a copied build: a file is replaced, never written into, so that the build it was linked from stays."""
+"""Small edits of a copied build: a file is replaced, never written into, so that the build it was
+linked from stays.
+"""
 
 from __future__ import annotations
 
@@ -202,7 +204,9 @@ def plate(
     put(folder, path, plate_changed((folder / path).read_bytes(), edit, how))
 
 
-def plate_changed(data: bytes, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED) -> bytes:
+def plate_changed(
+    data: bytes, edit: Callable[[str], str], how: int = zipfile.ZIP_DEFLATED
+) -> bytes:
     """The bytes of a 3MF with its model edited."""
     with zipfile.ZipFile(io.BytesIO(data)) as package:
         parts = {name: package.read(name) for name in package.namelist()}

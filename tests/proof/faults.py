@@ -1,6 +1,8 @@
-"""The table of planted faults: each damages one copy of the demo's build the way a bug of the program would.
+"""The table of planted faults: each damages one copy of the demo's build the way a bug of the
+program would.
 
-(name, what it does to the folder, the proof that must fail, a word of the file or place that it must name)
+(name, what it does to the folder, the proof that must fail, a word of the file or place that it
+must name)
 """
 
 from __future__ import annotations
@@ -272,6 +274,8 @@ def _picture_shifted(folder: Path) -> None:
     out = io.BytesIO()
     picture.save(out, "PNG")
     e.put(folder, path, out.getvalue())
+
+
 def _unfed(folder: Path) -> None:
     """D4 feeds nothing."""
 
@@ -293,82 +297,360 @@ def _supply_passes(folder: Path) -> None:
 
 
 FAULTS: tuple[Fault, ...] = (
-    ("kerf on the wrong side of a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
-    ("no kerf on a sheet", lambda f: _scaled(f, SHEET, 1 - KERF / 2 / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
-    ("no kerf on a single part", lambda f: _scaled(f, PART, 1 - KERF / 2 / APOTHEM), "proof.cut-kerf", "diffuser.dxf"),
-    ("parts half a millimetre large", lambda f: _scaled(f, SHEET, 1 + 0.25 / APOTHEM), "proof.cut-kerf", "sheet-01.dxf"),
-    ("a whole sheet at 97 %", lambda f: e.move_both(f, SHEET, lambda x, y, _: (x * 0.97, y * 0.97)), "proof.cut-kerf", "sheet-01.dxf"),
+    (
+        "kerf on the wrong side of a sheet",
+        lambda f: _scaled(f, SHEET, 1 - KERF / APOTHEM),
+        "proof.cut-kerf",
+        "sheet-01.dxf",
+    ),
+    (
+        "no kerf on a sheet",
+        lambda f: _scaled(f, SHEET, 1 - KERF / 2 / APOTHEM),
+        "proof.cut-kerf",
+        "sheet-01.dxf",
+    ),
+    (
+        "no kerf on a single part",
+        lambda f: _scaled(f, PART, 1 - KERF / 2 / APOTHEM),
+        "proof.cut-kerf",
+        "diffuser.dxf",
+    ),
+    (
+        "parts half a millimetre large",
+        lambda f: _scaled(f, SHEET, 1 + 0.25 / APOTHEM),
+        "proof.cut-kerf",
+        "sheet-01.dxf",
+    ),
+    (
+        "a whole sheet at 97 %",
+        lambda f: e.move_both(f, SHEET, lambda x, y, _: (x * 0.97, y * 0.97)),
+        "proof.cut-kerf",
+        "sheet-01.dxf",
+    ),
     ("two parts too near", lambda f: _shifted(f, 0, 1.5, 0.0), "proof.cut-gap", "sheet-01.dxf"),
-    ("two parts on each other", lambda f: _shifted(f, 0, 30.0, 0.0), "proof.cut-gap", "sheet-01.dxf"),
-    ("a part in the margin", lambda f: _shifted(f, 0, -3.0, 0.0), "proof.cut-margin", "sheet-01.dxf"),
-    ("a part off the sheet", lambda f: _shifted(f, 0, 0.0, -20.0), "proof.cut-margin", "sheet-01.dxf"),
-    ("SVG and DXF differ", lambda f: e.move_svg(f, f"{SHEET}.svg", lambda x, y, k: (x + 0.5 * (k == 3), y)), "proof.cut-agree", "sheet-01.svg"),
+    (
+        "two parts on each other",
+        lambda f: _shifted(f, 0, 30.0, 0.0),
+        "proof.cut-gap",
+        "sheet-01.dxf",
+    ),
+    (
+        "a part in the margin",
+        lambda f: _shifted(f, 0, -3.0, 0.0),
+        "proof.cut-margin",
+        "sheet-01.dxf",
+    ),
+    (
+        "a part off the sheet",
+        lambda f: _shifted(f, 0, 0.0, -20.0),
+        "proof.cut-margin",
+        "sheet-01.dxf",
+    ),
+    (
+        "SVG and DXF differ",
+        lambda f: e.move_svg(f, f"{SHEET}.svg", lambda x, y, k: (x + 0.5 * (k == 3), y)),
+        "proof.cut-agree",
+        "sheet-01.svg",
+    ),
     ("a part missing on its sheet", _without_part, "proof.cut-count", "sheet-01.dxf"),
-    ("a sheet that its name has cut twice", lambda f: e.rename(f, f"{SHEET}.dxf", f"{SHEET}_x2.dxf"), "proof.cut-count", "parts.csv"),
+    (
+        "a sheet that its name has cut twice",
+        lambda f: e.rename(f, f"{SHEET}.dxf", f"{SHEET}_x2.dxf"),
+        "proof.cut-count",
+        "parts.csv",
+    ),
     ("an edge on the layer of inner cuts", _layer, "proof.cut-layers", "sheet-01.dxf"),
     ("an outline that does not close", _open, "proof.cut-layers", "sheet-01.dxf"),
     ("a rest that was cut into", _rest, "proof.cut-rest", "sheet-01.dxf"),
     ("a drawing in inches", _inches, "proof.cut-kerf", "sheet-01.dxf"),
-    ("half a picture", lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]), "proof.readable", "sheet-01.png"),
+    (
+        "half a picture",
+        lambda f: e.put(f, f"{SHEET}.png", (f / f"{SHEET}.png").read_bytes()[:900]),
+        "proof.readable",
+        "sheet-01.png",
+    ),
     ("pages at 97 %", _pdf_scale(0.97, 0.97), "proof.template-bar", PDF),
     ("pages mirrored", _pdf_scale(-1.0, 1.0, 297 / 25.4 * 72), "proof.template-view", PDF),
     ("a mark three millimetres off", _pdf_mark, "proof.template-place", "page"),
-    ("a page missing", lambda f: e.pdf(f, PDF, lambda *_: None, lambda number: number != 4), "proof.template-marks", PDF),
-    ("a hole in the table 10 mm off", lambda f: e.cell(f, HOLES, 1, "x_mm", "230"), "proof.holes-rest", "base-inlet-hanger-F"),
+    (
+        "a page missing",
+        lambda f: e.pdf(f, PDF, lambda *_: None, lambda number: number != 4),
+        "proof.template-marks",
+        PDF,
+    ),
+    (
+        "a hole in the table 10 mm off",
+        lambda f: e.cell(f, HOLES, 1, "x_mm", "230"),
+        "proof.holes-rest",
+        "base-inlet-hanger-F",
+    ),
     ("holes named crosswise", _swap_rows(HOLES, 0, 1, "panel"), "proof.holes-rest", HOLES),
-    ("a distance in the table", lambda f: e.cell(f, HOLES, 1, "from_datum_mm", "250"), "proof.holes-table", "panel F"),
+    (
+        "a distance in the table",
+        lambda f: e.cell(f, HOLES, 1, "from_datum_mm", "250"),
+        "proof.holes-table",
+        "panel F",
+    ),
     ("another drill", lambda f: e.cell(f, HOLES, 0, "drill_mm", "8"), "proof.holes-drill", HOLES),
-    ("a circle of the SVG template", lambda f: e.change(f, "wall/template.svg", 'cx="510"', 'cx="512"'), "proof.template-place", "template.svg"),
-    ("all circles of the DXF template shifted", _dxf_circle("wall/template.dxf"), "proof.template-rest", "template.dxf"),
-    ("the DXF template at 97 %", lambda f: e.move_dxf(f, "wall/template.dxf", lambda x, y, _: (x * 0.97, y * 0.97)), "proof.template-bar", "template.dxf"),
-    ("a base turned one edge too little", lambda f: e.cell(f, PANELS, 5, "base_turn_edges", "4"), "proof.keyhole-up", "base-inlet-hanger-F"),
-    ("a triangle missing", lambda f: e.stl(f, e.named(f, "print/shell_x"), lambda t: t[:-1]), "proof.print-closed", "shell"),
-    ("a mesh inside out", lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, ::-1]), "proof.print-inside", "cap"),
-    ("a mirrored base", lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-F"), _mirror), "proof.print-hand", "base-inlet-hanger-F"),
-    ("a base 2 % too large", lambda f: e.stl(f, e.named(f, "print/base-plain"), lambda t: t * 1.02), "proof.print-volume", "base-plain"),
-    ("two bases under each other's name", lambda f: _swap_files(f, e.named(f, "print/base-hanger-D"), e.named(f, "print/base-inlet-hanger-F")), "proof.print-hand", "base-hanger-D"),
-    ("a shell off the bed", lambda f: e.stl(f, e.named(f, "print/shell_x"), _add(2, 0.4)), "proof.print-bed", "shell"),
-    ("two loose bodies", lambda f: e.stl(f, e.named(f, "print/clip_x"), lambda t: np.concatenate([t, t + 50])), "proof.print-one", "clip"),
-    ("a wrong number in a name", lambda f: e.rename(f, e.named(f, "print/cap_x"), "print/cap_x33.stl"), "proof.print-count", "cap"),
-    ("an object off the bed", lambda f: e.plate(f, "print/plate-02.3mf", _item(0, lambda v: [*v[:9], v[9] + 90, *v[10:]])), "proof.plate-bed", "plate-02"),
+    (
+        "a circle of the SVG template",
+        lambda f: e.change(f, "wall/template.svg", 'cx="510"', 'cx="512"'),
+        "proof.template-place",
+        "template.svg",
+    ),
+    (
+        "all circles of the DXF template shifted",
+        _dxf_circle("wall/template.dxf"),
+        "proof.template-rest",
+        "template.dxf",
+    ),
+    (
+        "the DXF template at 97 %",
+        lambda f: e.move_dxf(f, "wall/template.dxf", lambda x, y, _: (x * 0.97, y * 0.97)),
+        "proof.template-bar",
+        "template.dxf",
+    ),
+    (
+        "a base turned one edge too little",
+        lambda f: e.cell(f, PANELS, 5, "base_turn_edges", "4"),
+        "proof.keyhole-up",
+        "base-inlet-hanger-F",
+    ),
+    (
+        "a triangle missing",
+        lambda f: e.stl(f, e.named(f, "print/shell_x"), lambda t: t[:-1]),
+        "proof.print-closed",
+        "shell",
+    ),
+    (
+        "a mesh inside out",
+        lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, ::-1]),
+        "proof.print-inside",
+        "cap",
+    ),
+    (
+        "a mirrored base",
+        lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-F"), _mirror),
+        "proof.print-hand",
+        "base-inlet-hanger-F",
+    ),
+    (
+        "a base 2 % too large",
+        lambda f: e.stl(f, e.named(f, "print/base-plain"), lambda t: t * 1.02),
+        "proof.print-volume",
+        "base-plain",
+    ),
+    (
+        "two bases under each other's name",
+        lambda f: _swap_files(
+            f, e.named(f, "print/base-hanger-D"), e.named(f, "print/base-inlet-hanger-F")
+        ),
+        "proof.print-hand",
+        "base-hanger-D",
+    ),
+    (
+        "a shell off the bed",
+        lambda f: e.stl(f, e.named(f, "print/shell_x"), _add(2, 0.4)),
+        "proof.print-bed",
+        "shell",
+    ),
+    (
+        "two loose bodies",
+        lambda f: e.stl(f, e.named(f, "print/clip_x"), lambda t: np.concatenate([t, t + 50])),
+        "proof.print-one",
+        "clip",
+    ),
+    (
+        "a wrong number in a name",
+        lambda f: e.rename(f, e.named(f, "print/cap_x"), "print/cap_x33.stl"),
+        "proof.print-count",
+        "cap",
+    ),
+    (
+        "an object off the bed",
+        lambda f: e.plate(
+            f, "print/plate-02.3mf", _item(0, lambda v: [*v[:9], v[9] + 90, *v[10:]])
+        ),
+        "proof.plate-bed",
+        "plate-02",
+    ),
     ("two objects in one place", _over, "proof.plate-apart", "plate-01"),
-    ("a copy missing on a plate", lambda f: e.plate(f, "print/plate-01.3mf", lambda t: re.sub(r"<item [^>]*/>\n", "", t, count=1)), "proof.print-count", "plate"),
-    ("a mirrored copy on a plate", lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [-v[0], *v[1:]])), "proof.plate-upright", "plate-10"),
-    ("an object sunk in the bed", lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [*v[:11], -1.0])), "proof.plate-upright", "plate-10"),
+    (
+        "a copy missing on a plate",
+        lambda f: e.plate(
+            f, "print/plate-01.3mf", lambda t: re.sub(r"<item [^>]*/>\n", "", t, count=1)
+        ),
+        "proof.print-count",
+        "plate",
+    ),
+    (
+        "a mirrored copy on a plate",
+        lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [-v[0], *v[1:]])),
+        "proof.plate-upright",
+        "plate-10",
+    ),
+    (
+        "an object sunk in the bed",
+        lambda f: e.plate(f, "print/plate-10.3mf", _item(0, lambda v: [*v[:11], -1.0])),
+        "proof.plate-upright",
+        "plate-10",
+    ),
     ("caps short", _part_count("cap", -2), "proof.list-parts", "cap"),
     ("clips short", _part_count("clip", -2), "proof.list-parts", "clip"),
     ("screws short", _part_count("screw M3, countersunk", -3), "proof.list-screws", PARTS),
     ("headers short", _part_count("header, all pins", -1), "proof.list-parts", "header"),
     ("clips short in the manifest", _count("clips", -2), "proof.counts", "clips"),
     ("a joint too many in the manifest", _count("joints", 1), "proof.counts", "joints"),
-    ("names swapped in the address table", _swap_rows(PANELS, 0, 3, "name"), "proof.list-places", PANELS),
-    ("a panel elsewhere", lambda f: e.cell(f, PANELS, 4, "x_mm", "301"), "proof.list-places", "panel E"),
-    ("a panel turned", lambda f: e.cell(f, PANELS, 7, "turn_deg", "60"), "proof.list-places", "panel H"),
-    ("first LED shifted", lambda f: e.cell(f, PANELS, 5, "first_led", "186"), "proof.list-panels", "panel F"),
-    ("an open edge forgotten", lambda f: e.cell(f, PANELS, 0, "open_edges", "0 1 2 3"), "proof.list-panels", "panel A"),
+    (
+        "names swapped in the address table",
+        _swap_rows(PANELS, 0, 3, "name"),
+        "proof.list-places",
+        PANELS,
+    ),
+    (
+        "a panel elsewhere",
+        lambda f: e.cell(f, PANELS, 4, "x_mm", "301"),
+        "proof.list-places",
+        "panel E",
+    ),
+    (
+        "a panel turned",
+        lambda f: e.cell(f, PANELS, 7, "turn_deg", "60"),
+        "proof.list-places",
+        "panel H",
+    ),
+    (
+        "first LED shifted",
+        lambda f: e.cell(f, PANELS, 5, "first_led", "186"),
+        "proof.list-panels",
+        "panel F",
+    ),
+    (
+        "an open edge forgotten",
+        lambda f: e.cell(f, PANELS, 0, "open_edges", "0 1 2 3"),
+        "proof.list-panels",
+        "panel A",
+    ),
     ("a joint missing", _drop(JOINTS, 2), "proof.list-joints", "B/5"),
-    ("zones joined by a header", lambda f: e.cell(f, JOINTS, 6, "kind", "header"), "proof.power-zones", JOINTS),
-    ("an LED missing on the board", _drop("board/positions.csv", 66), "proof.list-panels", "54 LEDs"),
-    ("an LED elsewhere", lambda f: e.cell(f, PIXELS, 40, "x_mm", "1"), "proof.list-pixels", "panel A"),
-    ("an LED scaled wrongly", lambda f: e.cell(f, PIXELS, 9, "y", "0.999"), "proof.list-pixels", "LED 9"),
-    ("LEDs of a panel out of order", _swap_rows(PIXELS, 3, 4, "panel_index"), "proof.list-pixels", PIXELS),
+    (
+        "zones joined by a header",
+        lambda f: e.cell(f, JOINTS, 6, "kind", "header"),
+        "proof.power-zones",
+        JOINTS,
+    ),
+    (
+        "an LED missing on the board",
+        _drop("board/positions.csv", 66),
+        "proof.list-panels",
+        "54 LEDs",
+    ),
+    (
+        "an LED elsewhere",
+        lambda f: e.cell(f, PIXELS, 40, "x_mm", "1"),
+        "proof.list-pixels",
+        "panel A",
+    ),
+    (
+        "an LED scaled wrongly",
+        lambda f: e.cell(f, PIXELS, 9, "y", "0.999"),
+        "proof.list-pixels",
+        "LED 9",
+    ),
+    (
+        "LEDs of a panel out of order",
+        _swap_rows(PIXELS, 3, 4, "panel_index"),
+        "proof.list-pixels",
+        PIXELS,
+    ),
     ("an LED without data", _unfed, "proof.netlist", "D5"),
     ("supply passes between zones", _supply_passes, "proof.netlist", "zones"),
-    ("volts too high", lambda f: e.cell(f, PANELS, 0, "volts", "4.9"), "proof.power-volts", "panel A"),
-    ("currents halved", _halved(JOINTS, "supply_a", lambda _: True), "proof.power-currents", JOINTS),
-    ("a cable's current halved", _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"), "proof.power-cables", "zone 2"),
-    ("a fuse too small", lambda f: e.cell(f, "lists/cables.csv", 0, "fuse_a", "1"), "proof.power-cables", "zone 1"),
-    ("grams of a sheet halved", _halved(PARTS, "each_g", lambda row: row["item"] == "diffuser"), "proof.load-grams", "diffuser"),
-    ("the book's load halved", _page(r"[\d.]+ N along the wall", "3.1 N along the wall"), "proof.book-load", PAGE),
+    (
+        "volts too high",
+        lambda f: e.cell(f, PANELS, 0, "volts", "4.9"),
+        "proof.power-volts",
+        "panel A",
+    ),
+    (
+        "currents halved",
+        _halved(JOINTS, "supply_a", lambda _: True),
+        "proof.power-currents",
+        JOINTS,
+    ),
+    (
+        "a cable's current halved",
+        _halved("lists/cables.csv", "current_a", lambda row: row["zone"] == "2"),
+        "proof.power-cables",
+        "zone 2",
+    ),
+    (
+        "a fuse too small",
+        lambda f: e.cell(f, "lists/cables.csv", 0, "fuse_a", "1"),
+        "proof.power-cables",
+        "zone 1",
+    ),
+    (
+        "grams of a sheet halved",
+        _halved(PARTS, "each_g", lambda row: row["item"] == "diffuser"),
+        "proof.load-grams",
+        "diffuser",
+    ),
+    (
+        "the book's load halved",
+        _page(r"[\d.]+ N along the wall", "3.1 N along the wall"),
+        "proof.book-load",
+        PAGE,
+    ),
     ("the check's load too small", _check_load, "proof.load-screw", "hang.screw-load"),
-    ("a count in the book", _page(r"(Inlets</[^<]*<[^>]*>)2", r"\g<1>3"), "proof.book-counts", "Inlets"),
-    ("a hole in the book's table", _page(r'240\.0(</td><td class="n">240\.0</td></tr>)', r"230.0\g<1>"), "proof.book-table", "holes"),
+    (
+        "a count in the book",
+        _page(r"(Inlets</[^<]*<[^>]*>)2", r"\g<1>3"),
+        "proof.book-counts",
+        "Inlets",
+    ),
+    (
+        "a hole in the book's table",
+        _page(r'240\.0(</td><td class="n">240\.0</td></tr>)', r"230.0\g<1>"),
+        "proof.book-table",
+        "holes",
+    ),
     ("a raised name mirrored", _mirrored_name, "proof.print-name", "base-hanger-D"),
-    ("a row of the book's paper", lambda f: e.pdf(f, PRINT, _paper("240.0", "230.0")), "proof.book-print", PRINT),
+    (
+        "a row of the book's paper",
+        lambda f: e.pdf(f, PRINT, _paper("240.0", "230.0")),
+        "proof.book-print",
+        PRINT,
+    ),
     ("a picture of another sheet", _picture_shifted, "proof.cut-picture", "sheet-01.png"),
-    ("a value of the job", lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"), "proof.list-values", "across_flats"),
-    ("a file missing", lambda f: (f / "board/outline.dxf").unlink(), "proof.files", "board/outline.dxf"),
-    ("half an STL", lambda f: e.put(f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]), "proof.readable", "shell"),
-    ("half a template", lambda f: e.put(f, PDF, (f / PDF).read_bytes()[:20000]), "proof.readable", PDF),
-    ("half a drawing", lambda f: e.put(f, f"{SHEET}.dxf", (f / f"{SHEET}.dxf").read_bytes()[:15000]), "proof.readable", "sheet-01.dxf"),
-)  # fmt: skip
+    (
+        "a value of the job",
+        lambda f: e.change(f, "lists/job.toml", "across_flats = 120.0", "across_flats = 121.0"),
+        "proof.list-values",
+        "across_flats",
+    ),
+    (
+        "a file missing",
+        lambda f: (f / "board/outline.dxf").unlink(),
+        "proof.files",
+        "board/outline.dxf",
+    ),
+    (
+        "half an STL",
+        lambda f: e.put(
+            f, e.named(f, "print/shell_x"), (f / e.named(f, "print/shell_x")).read_bytes()[:9000]
+        ),
+        "proof.readable",
+        "shell",
+    ),
+    (
+        "half a template",
+        lambda f: e.put(f, PDF, (f / PDF).read_bytes()[:20000]),
+        "proof.readable",
+        PDF,
+    ),
+    (
+        "half a drawing",
+        lambda f: e.put(f, f"{SHEET}.dxf", (f / f"{SHEET}.dxf").read_bytes()[:15000]),
+        "proof.readable",
+        "sheet-01.dxf",
+    ),
+)

@@ -110,27 +110,78 @@ HARMLESS: tuple[tuple[str, Callable[[Path], None]], ...] = (
     ("a layer of help lines", _layer),
     ("order of paths in an SVG", _svg_order),
     ("numbers with exponents in a DXF", _numbers),
-    ("line ends of a DXF", lambda f: e.put(f, f"{SHEET}.dxf", (f / f"{SHEET}.dxf").read_bytes().replace(b"\r\n", b"\n"))),
-    ("a comment in a DXF", lambda f: e.put(f, f"{SHEET}.dxf", b"999\r\nby hand\r\n" + (f / f"{SHEET}.dxf").read_bytes())),
-    ("line width of an SVG", lambda f: e.change(f, f"{SHEET}.svg", 'stroke-width="0.1"', 'stroke-width="0.3"')),
+    (
+        "line ends of a DXF",
+        lambda f: e.put(
+            f, f"{SHEET}.dxf", (f / f"{SHEET}.dxf").read_bytes().replace(b"\r\n", b"\n")
+        ),
+    ),
+    (
+        "a comment in a DXF",
+        lambda f: e.put(
+            f, f"{SHEET}.dxf", b"999\r\nby hand\r\n" + (f / f"{SHEET}.dxf").read_bytes()
+        ),
+    ),
+    (
+        "line width of an SVG",
+        lambda f: e.change(f, f"{SHEET}.svg", 'stroke-width="0.1"', 'stroke-width="0.3"'),
+    ),
     ("colour of an SVG", lambda f: e.change(f, f"{SHEET}.svg", "#D55E00", "#ff0000")),
-    ("a comment in an SVG", lambda f: e.change(f, f"{SHEET}.svg", "<title>", "<!-- by hand --><title>")),
-    ("commas in an SVG's paths", lambda f: e.put(f, f"{SHEET}.svg", re.sub(r"([ML])([\d.]+) ([\d.]+)", r"\1\2,\3", (f / f"{SHEET}.svg").read_text()))),
-    ("words of a title", lambda f: e.change(f, "wall/template.svg", "<title>reading-nook", "<title>our corner")),
+    (
+        "a comment in an SVG",
+        lambda f: e.change(f, f"{SHEET}.svg", "<title>", "<!-- by hand --><title>"),
+    ),
+    (
+        "commas in an SVG's paths",
+        lambda f: e.put(
+            f,
+            f"{SHEET}.svg",
+            re.sub(r"([ML])([\d.]+) ([\d.]+)", r"\1\2,\3", (f / f"{SHEET}.svg").read_text()),
+        ),
+    ),
+    (
+        "words of a title",
+        lambda f: e.change(f, "wall/template.svg", "<title>reading-nook", "<title>our corner"),
+    ),
     ("a column more in the address table", _column("lists/panels.csv")),
     ("a column more in the joints", _column("lists/joints.csv")),
     ("order of the joints", _rows("lists/joints.csv")),
-    ("line ends of a table", lambda f: e.put(f, "lists/parts.csv", (f / "lists/parts.csv").read_bytes().replace(b"\r\n", b"\n"))),
+    (
+        "line ends of a table",
+        lambda f: e.put(
+            f, "lists/parts.csv", (f / "lists/parts.csv").read_bytes().replace(b"\r\n", b"\n")
+        ),
+    ),
     ("layout of the manifest", _json("manifest.json")),
     ("layout of the values", _json("lists/values.json")),
-    ("a comment in the job", lambda f: e.put(f, "lists/job.toml", b"# mine\n" + (f / "lists/job.toml").read_bytes())),
-    ("a comment at the rests", lambda f: e.put(f, "lists/offcuts.toml", b"# mine\n" + (f / "lists/offcuts.toml").read_bytes())),
+    (
+        "a comment in the job",
+        lambda f: e.put(f, "lists/job.toml", b"# mine\n" + (f / "lists/job.toml").read_bytes()),
+    ),
+    (
+        "a comment at the rests",
+        lambda f: e.put(
+            f, "lists/offcuts.toml", b"# mine\n" + (f / "lists/offcuts.toml").read_bytes()
+        ),
+    ),
     ("head of an STL", _stl_head),
     ("order of triangles", lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[::-1])),
-    ("first corner of triangles", lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, [1, 2, 0]])),
-    ("a plate stored without deflating", lambda f: e.plate(f, "print/plate-01.3mf", str, zipfile.ZIP_STORED)),
+    (
+        "first corner of triangles",
+        lambda f: e.stl(f, e.named(f, "print/cap_x"), lambda t: t[:, [1, 2, 0]]),
+    ),
+    (
+        "a plate stored without deflating",
+        lambda f: e.plate(f, "print/plate-01.3mf", str, zipfile.ZIP_STORED),
+    ),
     ("order of copies on a plate", lambda f: e.plate(f, "print/plate-01.3mf", _items)),
-    ("a PDF written by another program", lambda f: e.pdf(f, "wall/template-a4.pdf", lambda *_: None)),
+    (
+        "a PDF written by another program",
+        lambda f: e.pdf(f, "wall/template-a4.pdf", lambda *_: None),
+    ),
     ("a file of the maker's", lambda f: e.put(f, "notes.txt", "sand the edges")),
-    ("a comment in the page", lambda f: e.change(f, "book/index.html", "</body>", "<!-- read --></body>")),
-)  # fmt: skip
+    (
+        "a comment in the page",
+        lambda f: e.change(f, "book/index.html", "</body>", "<!-- read --></body>"),
+    ),
+)

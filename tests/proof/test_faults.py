@@ -45,16 +45,31 @@ def check(copy: Path, fault: Fault) -> None:
 
 
 TOGETHER = (
-    "no kerf on a single part", "a part missing on its sheet", "pages at 97 %", "another drill",
-    "a mesh inside out", "a raised name mirrored", "an object off the bed", "caps short",
-    "first LED shifted", "a joint missing", "volts too high", "a cable's current halved",
-    "grams of a sheet halved", "the book's load halved", "a row of the book's paper", "a value of the job",
-    "a picture of another sheet", "a file missing",
-)  # fmt: skip
+    "no kerf on a single part",
+    "a part missing on its sheet",
+    "pages at 97 %",
+    "another drill",
+    "a mesh inside out",
+    "a raised name mirrored",
+    "an object off the bed",
+    "caps short",
+    "first LED shifted",
+    "a joint missing",
+    "volts too high",
+    "a cable's current halved",
+    "grams of a sheet halved",
+    "the book's load halved",
+    "a row of the book's paper",
+    "a value of the job",
+    "a picture of another sheet",
+    "a file missing",
+)
 
 
 def test_many_faults_in_one_build_are_all_named(copy: Path) -> None:
-    """One reading of the tree, each fault by its own proof, file and place; each alone: the slow test below."""
+    """One reading of the tree, each fault by its own proof, file and place; each alone: the slow
+    test below.
+    """
     planted = [fault for fault in FAULTS if fault[0] in TOGETHER]
     assert len(planted) == len(TOGETHER)
     for _, plant, _, _ in planted:

@@ -1,4 +1,6 @@
-"""Single readers of the proof, each held against what it can't know: letters drawn here, a circuit solved by hand."""
+"""Single readers of the proof, each held against what it can't know: letters drawn here, a circuit
+solved by hand.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ from fab.values import plain
 
 def letter(char: str, height: float) -> shapely.Geometry:
     """A letter as bases carry it: strokes two printed lines wide."""
-    lines = [shapely.LineString(stroke) for stroke in strokes(char, height, "start") if len(stroke) > 1]
+    lines = [
+        shapely.LineString(stroke) for stroke in strokes(char, height, "start") if len(stroke) > 1
+    ]
     return shapely.union_all([line.buffer(0.45) for line in lines])
 
 
@@ -27,7 +31,9 @@ def test_every_letter_reads_as_itself_and_its_mirror_image_does_not(height: floa
     for char in KNOWN:
         shape = letter(char, height)
         assert reading(shape, char) == "", char
-        if char not in SYMMETRIC and (char, height) != ("B", 5.0) and char != "1":  # too near to their images
+        if (
+            char not in SYMMETRIC and (char, height) != ("B", 5.0) and char != "1"
+        ):  # too near to their images
             assert reading(affinity.scale(shape, -1.0, 1.0), char), f"{char} mirrored"
 
 
@@ -38,9 +44,16 @@ def test_one_letter_is_not_taken_for_another(pair: str) -> None:
 
 
 def test_a_jumper_is_two_contacts_and_a_wire() -> None:
-    """Two panels, one inlet, one jumper of 60 mm: by Ohm's law, each way the far panel's current over its poles."""
+    """Two panels, one inlet, one jumper of 60 mm: by Ohm's law, each way the far panel's current
+    over its poles.
+    """
     design = plain(PanelParams(across_flats=120.0))
-    job = JobValues({"panel": design, "power": {"supply_v": 5.0, "cable_mm": 0.0, "cable_ohm_per_m": 0.1, "load": "current"}})
+    job = JobValues(
+        {
+            "panel": design,
+            "power": {"supply_v": 5.0, "cable_mm": 0.0, "cable_ohm_per_m": 0.1, "load": "current"},
+        }
+    )
     panels = [
         {"name": "A", "design": "panel", "inlet": "True"},
         {"name": "B", "design": "panel", "inlet": "False"},
@@ -49,7 +62,9 @@ def test_a_jumper_is_two_contacts_and_a_wire() -> None:
     found = solve(panels, joints, [0.4, 0.5], job, 60.0)
     pole = 2 * design["jumper"]["contact_ohm"] + design["jumper"]["wire_ohm_per_m"] * 0.06
     copper = COPPER_OHM_M / (design["board"]["copper_um"] * 1e-6) * design["board"]["power_squares"]
-    each_way = [pole / design["header"][f"{rail}_pins"] + 2 * copper for rail in ("power", "ground")]
+    each_way = [
+        pole / design["header"][f"{rail}_pins"] + 2 * copper for rail in ("power", "ground")
+    ]
     assert found.supply[0] == pytest.approx(0.5, rel=1e-4)
     assert found.ground[0] == pytest.approx(-0.5, rel=1e-4)
     assert found.volts[0] - found.volts[1] == pytest.approx(0.5 * sum(each_way), rel=1e-4)
@@ -77,7 +92,9 @@ def test_a_picture_is_held_against_the_drawing() -> None:
     parts = [shapely.box(10, 10, 60, 50), shapely.Point(120, 50).buffer(30)]
 
     def fails(data: bytes) -> list[str]:
-        return [one.says for one in shown("p.png", data, parts, (200.0, 100.0)) if one.verdict == "fail"]
+        return [
+            one.says for one in shown("p.png", data, parts, (200.0, 100.0)) if one.verdict == "fail"
+        ]
 
     assert fails(picture(parts)) == []
     assert "edge" in fails(picture(parts, 4.0))[0]

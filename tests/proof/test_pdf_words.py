@@ -18,4 +18,6 @@ def test_names_like_operators_are_words() -> None:
         canvas.drawString(50, 700 - 20 * k, word)
     canvas.save()
     for reader in (read_words, read_pdf):
-        assert [word.text for page in reader("x.pdf", out.getvalue()) for word in page.words] == said
+        assert [
+            word.text for page in reader("x.pdf", out.getvalue()) for word in page.words
+        ] == said

@@ -1,4 +1,6 @@
-"""`panejig verify` on good, broken and hostile folders: an exit code, a plain message, no traceback."""
+"""`panejig verify` on good, broken and hostile folders: an exit code, a plain message, no
+traceback.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ def test_a_good_copy_exits_0(copy: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert "0 failed" in capsys.readouterr().out
 
 
-def test_a_fault_exits_1_and_names_file_and_place(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_fault_exits_1_and_names_file_and_place(
+    copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     edit.cell(copy, "wall/holes.csv", 1, "x_mm", "230")
     assert main(["verify", str(copy)]) == 1
     told = capsys.readouterr().out
@@ -32,7 +36,9 @@ def test_a_fault_exits_1_and_names_file_and_place(copy: Path, capsys: pytest.Cap
 
 
 @pytest.mark.parametrize("case", BROKEN, ids=lambda case: case[0])
-def test_what_is_no_build_exits_2(copy: Path, capsys: pytest.CaptureFixture[str], case: tuple) -> None:
+def test_what_is_no_build_exits_2(
+    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple
+) -> None:
     case[1](copy)
     assert main(["verify", str(copy)]) == 2
     told = capsys.readouterr().err
@@ -47,9 +53,15 @@ def test_no_folder_exits_2(tmp_path: Path) -> None:
 
 ALONE = {"another version", "another program"}  # harmless: told, and proven all the same
 TOGETHER = (
-    "a plate that unfolds", "entities that unfold", "a job that is no TOML", "a table of one cell",
-    "a template that is no PDF", "a printed book of nothing", "files that lead out", "another version",
-)  # fmt: skip
+    "a plate that unfolds",
+    "entities that unfold",
+    "a job that is no TOML",
+    "a table of one cell",
+    "a template that is no PDF",
+    "a printed book of nothing",
+    "files that lead out",
+    "another version",
+)
 
 
 def stranger(folder: Path, cases: list[tuple], capsys: pytest.CaptureFixture[str]) -> None:
@@ -65,13 +77,17 @@ def stranger(folder: Path, cases: list[tuple], capsys: pytest.CaptureFixture[str
         assert word in text, f"{name}: {text}"
 
 
-def test_hostile_files_fail_with_their_names(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_hostile_files_fail_with_their_names(
+    copy: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     stranger(copy, [case for case in HOSTILE if case[0] in TOGETHER], capsys)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("case", HOSTILE, ids=lambda case: case[0])
-def test_each_hostile_file_is_named(copy: Path, capsys: pytest.CaptureFixture[str], case: tuple) -> None:
+def test_each_hostile_file_is_named(
+    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple
+) -> None:
     stranger(copy, [case], capsys)
 
 

@@ -1,4 +1,6 @@
-"""A wrong writer is caught by the build itself: it says which proof failed, with file and place, and swaps nothing in."""
+"""A wrong writer is caught by the build itself: it says which proof failed, with file and place,
+and swaps nothing in.
+"""
 
 from __future__ import annotations
 
@@ -15,10 +17,18 @@ from .writers import BOOK_FAULTS, FAULTS, Fault
 
 JOB = str(Path(__file__).parents[2] / "params" / "reading-nook.toml")
 TOGETHER = (
-    "sheets without kerf, single parts with it", "template at 97 %", "right and up swapped in the holes",
-    "names swapped in the address table", "currents halved", "caps short", "clips short in the manifest",
-    "loads halved", "a mirrored base", "a copy missing on a plate", "a picture without a part",
-)  # fmt: skip
+    "sheets without kerf, single parts with it",
+    "template at 97 %",
+    "right and up swapped in the holes",
+    "names swapped in the address table",
+    "currents halved",
+    "caps short",
+    "clips short in the manifest",
+    "loads halved",
+    "a mirrored base",
+    "a copy missing on a plate",
+    "a picture without a part",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -51,7 +61,10 @@ def refused(
 
 
 def test_many_wrong_writers_are_all_named_and_nothing_is_swapped_in(
-    built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    built: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert built["reading-nook"]  # its parts are in the store
     refused([one for one in FAULTS if one[0] in TOGETHER], tmp_path, monkeypatch, capsys)

@@ -1,8 +1,9 @@
-"""Faults planted in the program itself: a writer is replaced by a wrong one, and a build is made by the command.
+"""Faults planted in the program itself: a writer is replaced by a wrong one, and a build is made by
+the command.
 
-(name, what is replaced, the proof that must stop the build, a word of the file or place that it must name). Readers of
-the same house that would notice by themselves (`check_*`) are silenced where they stand in the way: the proof alone
-is on trial.
+(name, what is replaced, the proof that must stop the build, a word of the file or place that it
+must name). Readers of the same house that would notice by themselves (`check_*`) are silenced where
+they stand in the way: the proof alone is on trial.
 """
 
 from __future__ import annotations
@@ -61,7 +62,9 @@ def _inwards(outline: Any, kerf: float) -> Any:
     out = kerf_compensated(outline, kerf)
     wide = out.box[2] - out.box[0]
     edge, factor = out.edge, (wide - 2 * kerf) / wide
-    return dataclasses.replace(out, edge=scaled(edge, factor), holes=tuple(scaled(one, factor) for one in out.holes))
+    return dataclasses.replace(
+        out, edge=scaled(edge, factor), holes=tuple(scaled(one, factor) for one in out.holes)
+    )
 
 
 def sheets_alone(factor: float) -> Callable[[Patch], None]:
@@ -72,7 +75,9 @@ def sheets_alone(factor: float) -> Callable[[Patch], None]:
 
 
 def sheets_shrunk(patch: Patch) -> None:
-    wrapped(patch, "fab.outputs.cut.sheet_drawing", lambda drawing, *_: redrawn(drawing, 0.97, False))
+    wrapped(
+        patch, "fab.outputs.cut.sheet_drawing", lambda drawing, *_: redrawn(drawing, 0.97, False)
+    )
 
 
 def svg_other_than_dxf(patch: Patch) -> None:
@@ -124,18 +129,24 @@ def template_pages(patch: Patch, sx: float, sy: float) -> None:
 def mark_elsewhere(patch: Patch) -> None:
     from fab.wall.marks import screw_mark
 
-    patch.setattr("fab.wall.marks.screw_mark", lambda at, wall: screw_mark((at[0] + 3.0, at[1]), wall))
+    patch.setattr(
+        "fab.wall.marks.screw_mark", lambda at, wall: screw_mark((at[0] + 3.0, at[1]), wall)
+    )
 
 
 def template_drawing(patch: Patch) -> None:
     wrapped(patch, "fab.outputs.wall.full_size", lambda drawing, *_: redrawn(drawing, 0.97, False))
 
 
-def cells(place: str, column: str, change: Callable[[Any], Any], row: int = 0) -> Callable[[Patch], None]:
+def cells(
+    place: str, column: str, change: Callable[[Any], Any], row: int = 0
+) -> Callable[[Patch], None]:
     """One cell of the rows that a function makes (a list of mappings)."""
 
     def plant(rows: list[dict[str, Any]], *_: Any) -> list[dict[str, Any]]:
-        return [one | {column: change(one[column])} if k == row else one for k, one in enumerate(rows)]
+        return [
+            one | {column: change(one[column])} if k == row else one for k, one in enumerate(rows)
+        ]
 
     return lambda patch: wrapped(patch, place, plant)
 
@@ -166,7 +177,9 @@ def _fewer(line: Any, less: int) -> Any:
 
 def manifest_counts(key: str, change: int) -> Callable[[Patch], None]:
     return lambda patch: wrapped(
-        patch, "fab.outputs.assemble.counted", lambda counts, *_: counts | {key: counts[key] + change}
+        patch,
+        "fab.outputs.assemble.counted",
+        lambda counts, *_: counts | {key: counts[key] + change},
     )
 
 
@@ -174,7 +187,10 @@ def holes_swapped(patch: Patch) -> None:
     """Right and up are swapped in the table of holes."""
 
     def swap(rows: tuple[tuple[str, ...], ...], *_: Any) -> tuple[tuple[str, ...], ...]:
-        return (rows[0], *((*row[:2], row[3], row[2], *row[4:9], row[10], row[9]) for row in rows[1:]))
+        return (
+            rows[0],
+            *((*row[:2], row[3], row[2], *row[4:9], row[10], row[9]) for row in rows[1:]),
+        )
 
     wrapped(patch, "fab.outputs.wall.hole_rows", swap)
 
@@ -192,7 +208,11 @@ def printed(start: str, change: Callable[[bytes], bytes]) -> Callable[[Patch], N
 
         def wrong(recipe: Recipe, kind: str) -> list[OutFile]:
             return [
-                dataclasses.replace(one, data=change(one.data)) if one.path.startswith(start) else one
+                (
+                    dataclasses.replace(one, data=change(one.data))
+                    if one.path.startswith(start)
+                    else one
+                )
                 for one in files(recipe, kind)
             ]
 
@@ -216,16 +236,19 @@ def _plate(change: Callable[[str], str]) -> Callable[[bytes], bytes]:
 
 def led_lost(patch: Patch) -> None:
     wrapped(
-        patch, "fab.outputs.board.positions",
+        patch,
+        "fab.outputs.board.positions",
         lambda rows, *_: [row for row in rows if (row[5], row[6]) != ("led", 54)],
-    )  # fmt: skip
+    )
 
 
 def zones_joined(patch: Patch) -> None:
     """Headers that keep the zones apart are listed as whole ones."""
 
     def whole(rows: list[dict[str, Any]], *_: Any) -> list[dict[str, Any]]:
-        return [one | {"kind": "header" if "header" in one["kind"] else one["kind"]} for one in rows]
+        return [
+            one | {"kind": "header" if "header" in one["kind"] else one["kind"]} for one in rows
+        ]
 
     wrapped(patch, "fab.outputs.lists.joint_rows", whole)
 
@@ -251,7 +274,10 @@ def book_load(patch: Patch) -> None:
 
     def halve(chapter: Any, *_: Any) -> Any:
         text = re.compile(r"([\d.]+) N along the wall")
-        return edit.replaced(chapter, lambda said: text.sub(lambda m: f"{float(m[1]) / 2:.1f} N along the wall", said))
+        return edit.replaced(
+            chapter,
+            lambda said: text.sub(lambda m: f"{float(m[1]) / 2:.1f} N along the wall", said),
+        )
 
     wrapped(patch, "fab.book.hanging.chapter", halve)
 
@@ -259,33 +285,88 @@ def book_load(patch: Patch) -> None:
 SHEET, PDF = "sheet-01.dxf", "template-a4.pdf"
 FAULTS: tuple[Fault, ...] = (
     ("kerf on the wrong side", kerf_inwards, "proof.cut-kerf", SHEET),
-    ("sheets without kerf, single parts with it", sheets_alone(1 - 0.09 / 57.7), "proof.cut-kerf", SHEET),
+    (
+        "sheets without kerf, single parts with it",
+        sheets_alone(1 - 0.09 / 57.7),
+        "proof.cut-kerf",
+        SHEET,
+    ),
     ("sheets at 97 %", sheets_shrunk, "proof.cut-kerf", SHEET),
     ("another SVG than DXF", svg_other_than_dxf, "proof.cut-agree", ".svg"),
     ("a part left out of each sheet", part_left_out, "proof.cut-count", SHEET),
     ("a picture without a part", picture_of_less, "proof.cut-picture", "sheet-01.png"),
     ("template at 97 %", lambda p: template_pages(p, 0.97, 0.97), "proof.template-bar", PDF),
-    ("template stretched one way", lambda p: template_pages(p, 1.0, 1.01), "proof.template-bar", PDF),
+    (
+        "template stretched one way",
+        lambda p: template_pages(p, 1.0, 1.01),
+        "proof.template-bar",
+        PDF,
+    ),
     ("a mark three millimetres aside", mark_elsewhere, "proof.template-place", PDF),
     ("full-size template at 97 %", template_drawing, "proof.template-place", "template.dxf"),
     ("right and up swapped in the holes", holes_swapped, "proof.holes-rest", "holes.csv"),
     ("names swapped in the address table", names_swapped, "proof.list-places", "panels.csv"),
-    ("a panel turned in the address table", cells("fab.outputs.lists.address_rows", "turn_deg", lambda v: v + 60.0, 2), "proof.list-places", "panel C"),
-    ("volts too high in the address table", cells("fab.outputs.lists.address_rows", "volts", lambda v: v + 0.3, 1), "proof.power-volts", "panel B"),
-    ("currents halved", cells("fab.outputs.lists.joint_rows", "supply_a", lambda v: v / 2), "proof.power-currents", "joints.csv"),
+    (
+        "a panel turned in the address table",
+        cells("fab.outputs.lists.address_rows", "turn_deg", lambda v: v + 60.0, 2),
+        "proof.list-places",
+        "panel C",
+    ),
+    (
+        "volts too high in the address table",
+        cells("fab.outputs.lists.address_rows", "volts", lambda v: v + 0.3, 1),
+        "proof.power-volts",
+        "panel B",
+    ),
+    (
+        "currents halved",
+        cells("fab.outputs.lists.joint_rows", "supply_a", lambda v: v / 2),
+        "proof.power-currents",
+        "joints.csv",
+    ),
     ("zones joined", zones_joined, "proof.power-zones", "joints.csv"),
-    ("a cable's current halved", cells("fab.outputs.lists.cable_rows", "current_a", lambda v: v / 2), "proof.power-cables", "zone 1"),
+    (
+        "a cable's current halved",
+        cells("fab.outputs.lists.cable_rows", "current_a", lambda v: v / 2),
+        "proof.power-cables",
+        "zone 1",
+    ),
     ("caps short", counted_less("cap", 2), "proof.list-parts", "cap"),
     ("clips short", counted_less("clip", 2), "proof.list-parts", "clip"),
     ("clips short in the manifest", manifest_counts("clips", -2), "proof.counts", "clips"),
     ("an LED lost on the board", led_lost, "proof.list-panels", "54 LEDs"),
     ("loads halved", loads_halved, "proof.load-screw", "hang.screw-load"),
-    ("a mirrored base", printed("print/base-inlet-hanger", _stl(mirrored)), "proof.print-hand", "base-inlet-hanger"),
-    ("shells 1 % large", printed("print/shell", _stl(lambda t: t * 1.01)), "proof.print-volume", "shell"),
-    ("a hole in a mesh", printed("print/clip", _stl(lambda t: t[:-1])), "proof.print-closed", "clip"),
-    ("a copy missing on a plate", printed("print/plate-02", _plate(lambda t: re.sub(r"<item [^>]*/>\n", "", t, count=1))), "proof.print-count", "plate"),
-)  # fmt: skip
+    (
+        "a mirrored base",
+        printed("print/base-inlet-hanger", _stl(mirrored)),
+        "proof.print-hand",
+        "base-inlet-hanger",
+    ),
+    (
+        "shells 1 % large",
+        printed("print/shell", _stl(lambda t: t * 1.01)),
+        "proof.print-volume",
+        "shell",
+    ),
+    (
+        "a hole in a mesh",
+        printed("print/clip", _stl(lambda t: t[:-1])),
+        "proof.print-closed",
+        "clip",
+    ),
+    (
+        "a copy missing on a plate",
+        printed("print/plate-02", _plate(lambda t: re.sub(r"<item [^>]*/>\n", "", t, count=1))),
+        "proof.print-count",
+        "plate",
+    ),
+)
 BOOK_FAULTS: tuple[Fault, ...] = (
     ("the book's load halved", book_load, "proof.book-load", "book/index.html"),
-    ("a hole in the book's paper", book_cell("240.0", "230.0"), "proof.book-print", "book/book.pdf"),
+    (
+        "a hole in the book's paper",
+        book_cell("240.0", "230.0"),
+        "proof.book-print",
+        "book/book.pdf",
+    ),
 )

@@ -12,7 +12,12 @@ GAP, KERF = 2.0, 0.18
 
 
 def panel(
-    sides: int, across: float, count: int, radius: float = 0.0, turns: Turns = "symmetry", name: str = "part"
+    sides: int,
+    across: float,
+    count: int,
+    radius: float = 0.0,
+    turns: Turns = "symmetry",
+    name: str = "part",
 ) -> Piece:
     """A regular polygon by twice its centre-to-flat."""
     return Piece(name, Outline(regular(sides, across / 2, radius)), count, "opal", turns)
@@ -42,9 +47,14 @@ def coupon(count: int) -> Piece:
 
 
 def sheet(
-    width: float = 600.0, height: float = 400.0, margin: float = 5.0, count: int = 50, price: float = 14.0,
-    name: str = "opal", grain: bool = False,
-) -> Sheet:  # fmt: skip
+    width: float = 600.0,
+    height: float = 400.0,
+    margin: float = 5.0,
+    count: int = 50,
+    price: float = 14.0,
+    name: str = "opal",
+    grain: bool = False,
+) -> Sheet:
     return Sheet("opal", name, box(width, height), (), margin, count, price, grain)
 
 
@@ -53,7 +63,10 @@ def box(width: float, height: float) -> tuple[Point, ...]:
 
 
 def offcut(
-    outline: tuple[Point, ...], holes: tuple[tuple[Point, ...], ...] = (), margin: float = 5.0, name: str = "rest-1",
+    outline: tuple[Point, ...],
+    holes: tuple[tuple[Point, ...], ...] = (),
+    margin: float = 5.0,
+    name: str = "rest-1",
     count: int = 1,
-) -> Sheet:  # fmt: skip
+) -> Sheet:
     return Sheet("opal", name, outline, holes, margin, count, 0.0, False, True)

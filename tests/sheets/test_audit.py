@@ -42,9 +42,9 @@ def says(found: Nest, pieces: list[Piece] = PIECES) -> str:
 def test_a_part_over_the_edge_or_in_the_margin(good: Nest) -> None:
     assert "sticks out of the sheet" in says(with_first(good, x=20.0))
     low = 100 / 3**0.5 - 2 * (2 / 3**0.5 - 1) + KERF / 2  # lowest point of a corner rounded by 2 mm
-    assert "the margin is 5 mm" in says(with_first(good, x=300.0, y=low + 4.9, turn_deg=0.0)) or "overlap" in says(
+    assert "the margin is 5 mm" in says(
         with_first(good, x=300.0, y=low + 4.9, turn_deg=0.0)
-    )
+    ) or "overlap" in says(with_first(good, x=300.0, y=low + 4.9, turn_deg=0.0))
 
 
 def test_an_overlap(good: Nest) -> None:
@@ -52,7 +52,9 @@ def test_an_overlap(good: Nest) -> None:
     assert "overlap" in says(with_first(good, x=other.x + 10, y=other.y))
 
 
-@pytest.mark.parametrize(("apart", "fine"), [(2.0, True), (1.995, False), (1.0, False), (0.0, False), (-0.5, False)])
+@pytest.mark.parametrize(
+    ("apart", "fine"), [(2.0, True), (1.995, False), (1.0, False), (0.0, False), (-0.5, False)]
+)
 def test_a_gap_met_and_missed(apart: float, fine: bool) -> None:
     """Two squares side by side; their cut paths are `apart`."""
     piece = panel(4, 100, 2)
@@ -66,14 +68,19 @@ def test_round_parts_are_measured_on_their_true_curves() -> None:
     piece = Piece("disc", ring(1).outline, 2, "opal")
     for less, fine in ((0.0, True), (0.01, False)):
         far = 120 + KERF + GAP - less
-        placed = (Placed("disc", 1, 100, 100, 0), Placed("disc", 2, 100 + far * 0.8, 100 + far * 0.6, 0))
+        placed = (
+            Placed("disc", 1, 100, 100, 0),
+            Placed("disc", 2, 100 + far * 0.8, 100 + far * 0.6, 0),
+        )
         found = Nest((Layup(sheet(), placed, 0.0, None),), {}, 14.0, 1, 14.0, "area", "hand", "")
         assert (audit(found, [piece], [sheet()], GAP, KERF) == ()) == fine
 
 
 def test_a_copy_twice_or_lost(good: Nest) -> None:
     layup = good.layups[0]
-    twice = replace(good, layups=(replace(layup, placed=(*layup.placed, first(good))), *good.layups[1:]))
+    twice = replace(
+        good, layups=(replace(layup, placed=(*layup.placed, first(good))), *good.layups[1:])
+    )
     assert "lies 2 times" in says(twice)
     lost = replace(good, layups=(replace(layup, placed=layup.placed[1:]), *good.layups[1:]))
     assert "wanted" in says(lost)
@@ -93,7 +100,9 @@ def test_more_sheets_than_there_are(good: Nest) -> None:
 def test_a_part_in_a_hole_is_no_overlap() -> None:
     """Rings are not filled: a small part in the hole of one is right where it is."""
     small = panel(6, 40, 1)
-    layup = Layup(sheet(), (Placed("ring", 1, 100, 100, 0), Placed("part", 1, 100, 100, 0)), 0.0, None)
+    layup = Layup(
+        sheet(), (Placed("ring", 1, 100, 100, 0), Placed("part", 1, 100, 100, 0)), 0.0, None
+    )
     found = Nest((layup,), {}, 14.0, 1, 14.0, "area", "hand", "")
     assert audit(found, [ring(1), small], [sheet()], GAP, KERF) == ()
     wide = panel(6, 88, 1)

@@ -93,27 +93,43 @@ def test_counts_go_down_and_rests_come_in(tmp_path: Path, newline: str) -> None:
     table = tomllib.loads(after.replace("\r\n", "\n"))
     assert table["stock"]["opal-3"] == {"count": 2, "price": 14.0}
     assert [(one.get("name"), one["count"]) for one in table["offcut"]] == [
-        ("box-1", 0), (None, 0), ("job-sheet-4-rest-1", 1),
-    ]  # fmt: skip
-    for kept in ("# my shop", "# on the left", "# of the good ones", "# what is in the box", "# blue pen", "part_gap = 2"):
+        ("box-1", 0),
+        (None, 0),
+        ("job-sheet-4-rest-1", 1),
+    ]
+    for kept in (
+        "# my shop",
+        "# on the left",
+        "# of the good ones",
+        "# what is in the box",
+        "# blue pen",
+        "part_gap = 2",
+    ):
         assert kept in after
     again = cut(path, 1)  # the next job begins with the rest
     assert [layup.sheet.name for layup in again[1]] == ["job-sheet-4-rest-1"]
 
 
 def test_an_offcut_that_ends_where_a_new_one_begins_as_it_did(tmp_path: Path) -> None:
-    """The old entry's `count = 1` becomes 0 and the new one's stands below: no line is taken for another."""
+    """The old entry's `count = 1` becomes 0 and the new one's stands below: no line is taken for
+    another.
+    """
     old = '[stock.s]\ncount = 1\n\n[[offcut]]\nname = "a"\nstock = "s"\ncount = 1\n'
     outline = "outline = [[0, 0], [400, 0], [400, 300], [200, 290], [0, 300]]\n"
     path = shop_file(tmp_path, old + outline)
     booked(path, 1)
     text = path.read_text()
     assert text.startswith(old.removesuffix("count = 1\n") + "count = 0\n" + outline)
-    assert [(one.name, one.count) for one in shop_of(path).offcut] == [("a", 0), ("job-sheet-1-rest-1", 1)]
+    assert [(one.name, one.count) for one in shop_of(path).offcut] == [
+        ("a", 0),
+        ("job-sheet-1-rest-1", 1),
+    ]
 
 
 def test_what_stands_in_a_file_below_is_written_above_it(tmp_path: Path) -> None:
-    """A list of offcuts in the upper file takes the place of the one below: the inherited ones go along."""
+    """A list of offcuts in the upper file takes the place of the one below: the inherited ones go
+    along.
+    """
     shop_file(tmp_path, SHOP)
     path = tmp_path / "mine.toml"
     path.write_text('# mine\nextends = "bench.toml"\n')
@@ -130,8 +146,8 @@ def test_what_stands_in_a_file_below_is_written_above_it(tmp_path: Path) -> None
 def test_offcuts_in_a_plain_list(tmp_path: Path) -> None:
     path = shop_file(
         tmp_path,
-        'offcut = [{name = "a", stock = "s", outline = [[0, 0], [150, 0], [150, 140], [0, 140]]}] # few\n'
-        "[stock.s]\nprice = 3.0\n",
+        'offcut = [{name = "a", stock = "s", outline = [[0, 0], [150, 0], [150, 140], [0, 140]]}] #'
+        " few\n[stock.s]\nprice = 3.0\n",
     )
     booked(path, 5)
     after = shop_of(path)
@@ -143,10 +159,14 @@ def test_offcuts_in_a_plain_list(tmp_path: Path) -> None:
 def test_twice_is_refused_and_so_is_a_shop_that_the_job_changes(tmp_path: Path) -> None:
     path = shop_file(tmp_path, SHOP)
     shop, layups, rests = cut(path, 8)
-    with pytest.raises(InputError, match=r"the job or --set changes sheets or offcuts of this shop"):
+    with pytest.raises(
+        InputError, match=r"the job or --set changes sheets or offcuts of this shop"
+    ):
         booking(path, replace(shop, offcut=()), layups, rests)
     write(booking(path, shop, layups, rests))
-    with pytest.raises(InputError, match=r"'job-sheet-4-rest-1' stands in it already: this nest was booked before"):
+    with pytest.raises(
+        InputError, match=r"'job-sheet-4-rest-1' stands in it already: this nest was booked before"
+    ):
         booking(path, shop_of(path), layups, rests)
 
 

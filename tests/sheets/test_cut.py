@@ -41,13 +41,20 @@ def lines(step: Pass) -> list[shapely.LineString]:
     """Straight runs and finely chorded arcs of a pass."""
     out = []
     for seg in step.segments:
-        points = [seg.start, *([seg.at(k / 64) for k in range(1, 64)] if isinstance(seg, Arc) else []), seg.end]
+        points = [
+            seg.start,
+            *([seg.at(k / 64) for k in range(1, 64)] if isinstance(seg, Arc) else []),
+            seg.end,
+        ]
         out.append(shapely.LineString(points))
     return out
 
 
 def test_a_hexagon_takes_about_fifteen_seconds() -> None:
-    """120 mm across corners in 3 mm acrylic: 360 mm at 24 mm/s. Source: the issue's common-practice 15 s."""
+    """120 mm across corners in 3 mm acrylic: 360 mm at 24 mm/s.
+
+    Source: the issue's common-practice 15 s.
+    """
     piece = Piece("hex", Outline(regular(6, 60 * math.sqrt(3) / 2)), 1, "opal")
     plan = cut_plan(laid([piece]), [piece], PLAIN, STOCK)
     assert plan.cut_mm == pytest.approx(360, abs=1)
@@ -55,10 +62,15 @@ def test_a_hexagon_takes_about_fifteen_seconds() -> None:
 
 
 def test_sums() -> None:
-    """By hand: length over speed, a pierce each, travel over travel speed. Source: reference values, section 9."""
+    """By hand: length over speed, a pierce each, travel over travel speed.
+
+    Source: reference values, section 9.
+    """
     piece = Piece("hex", Outline(regular(6, 75)), 1, "opal", marks=(((0.0, 0.0), (30.0, 0.0)),))
     stock = Stock(kerf=0.0, cut_mm_s=10, mark_mm_s=100, pierce_s=0.5)
-    plan = cut_plan(Layup(sheet(), (Placed("hex", 1, 100, 100, 0),), 0, None), [piece], PLAIN, stock)
+    plan = cut_plan(
+        Layup(sheet(), (Placed("hex", 1, 100, 100, 0),), 0, None), [piece], PLAIN, stock
+    )
     assert plan.cut_mm == pytest.approx(519.615, abs=1e-3)
     assert (plan.pierces, plan.mark_mm) == (1, pytest.approx(30))
     start = plan.passes[0].start, plan.passes[0].end, plan.passes[1].start
@@ -85,14 +97,23 @@ def test_marks_then_inner_then_outer() -> None:
 
 
 def test_a_part_in_a_hole_comes_before_that_hole() -> None:
-    """Ring with a washer in its hole: the washer's hole, the washer's edge, the ring's hole, the ring's edge."""
+    """Ring with a washer in its hole: the washer's hole, the washer's edge, the ring's hole, the
+    ring's edge.
+    """
     washer = Piece("washer", Outline(circle((0, 0), 30), (circle((0, 0), 10),)), 1, "opal")
-    layup = Layup(sheet(), (Placed("ring", 1, 100, 100, 0), Placed("washer", 1, 100, 100, 0)), 0, None)
+    layup = Layup(
+        sheet(), (Placed("ring", 1, 100, 100, 0), Placed("washer", 1, 100, 100, 0)), 0, None
+    )
     plan = cut_plan(layup, [ring(1), washer], PLAIN, STOCK)
     assert [(step.operation, step.owner) for step in plan.passes] == [
-        ("inner", "washer 1"), ("inner", "washer 1"), ("inner", "ring 1"), ("outer", "ring 1"),
-    ]  # fmt: skip
-    assert [step.length_mm for step in plan.passes] == sorted(step.length_mm for step in plan.passes)
+        ("inner", "washer 1"),
+        ("inner", "washer 1"),
+        ("inner", "ring 1"),
+        ("outer", "ring 1"),
+    ]
+    assert [step.length_mm for step in plan.passes] == sorted(
+        step.length_mm for step in plan.passes
+    )
 
 
 @pytest.mark.parametrize(("sides", "across"), [(6, 80), (3, 40), (4, 50)])
@@ -120,34 +141,54 @@ def test_equal_sheets_share_a_plan_but_not_their_names() -> None:
 
 def cut_region(plan: CutPlan, kerf: float) -> shapely.Polygon:
     """Everything that the beam takes away."""
-    return shapely.union_all([line.buffer(kerf / 2, quad_segs=32) for step in plan.passes for line in lines(step)])
+    return shapely.union_all(
+        [line.buffer(kerf / 2, quad_segs=32) for step in plan.passes for line in lines(step)]
+    )
 
 
 @pytest.mark.parametrize(
-    "piece", [panel(6, 100, 12), panel(6, 100, 12, 3.0), triangle(90, 16), panel(4, 60, 20), panel(4, 60, 20, 4.0)]
+    "piece",
+    [
+        panel(6, 100, 12),
+        panel(6, 100, 12, 3.0),
+        triangle(90, 16),
+        panel(4, 60, 20),
+        panel(4, 60, 20, 4.0),
+    ],
 )
 def test_shared_lines_are_cut_once_and_sizes_stay_true(piece: Piece) -> None:
     layup = laid([piece], 0.0)
     plan = cut_plan(layup, [piece], Laser(common_line=True), STOCK)
     runs = [line for step in plan.passes for line in lines(step)]
     total = math.fsum(run.length for run in runs)
-    assert shapely.union_all(runs).length == pytest.approx(total, rel=1e-6)  # nothing lies on anything else
+    assert shapely.union_all(runs).length == pytest.approx(
+        total, rel=1e-6
+    )  # nothing lies on anything else
     separate = len(layup.placed) * grown(piece.outline, KERF / 2).length_mm
     assert total < separate - 100
     beam = cut_region(plan, KERF)
     for item in layup.placed:
         wanted = to_shapely(item.outline(piece.outline), 0.002, outside=False)
         left = shapely.Polygon(shapely.box(*wanted.buffer(1).bounds)).difference(beam)
-        mine = max((p for p in getattr(left, "geoms", [left]) if p.contains(wanted.centroid)), key=lambda p: p.area)
-        assert mine.hausdorff_distance(wanted) < 0.045 + 0.01  # corners cut by a round beam: (sqrt2 - 1) k/2 at squares
+        mine = max(
+            (p for p in getattr(left, "geoms", [left]) if p.contains(wanted.centroid)),
+            key=lambda p: p.area,
+        )
+        assert (
+            mine.hausdorff_distance(wanted) < 0.045 + 0.01
+        )  # corners cut by a round beam: (sqrt2 - 1) k/2 at squares
         assert mine.symmetric_difference(wanted).area / wanted.length < 0.01
 
 
 @pytest.mark.parametrize("size", [51.249915881976814, 40.0, 33.3])
 def test_edges_on_shared_lines_are_no_holes(size: float) -> None:
-    """Plates with holes, edge on edge: each plate's own edge frees it, wherever a last bit puts its start."""
+    """Plates with holes, edge on edge: each plate's own edge frees it, wherever a last bit puts its
+    start.
+    """
     holes = (circle((size / 4, 0), size / 12), circle((-size / 4, 0), size / 12))
-    piece = Piece("plate", Outline(rectangle(size, size / 2, radius_mm=2), holes), 5, "opal", "free")
+    piece = Piece(
+        "plate", Outline(rectangle(size, size / 2, radius_mm=2), holes), 5, "opal", "free"
+    )
     layup = nest([piece], [sheet(300, 400, 0.0)], gap_mm=0.0, kerf_mm=0.4).layups[0]
     for laser in (Laser(common_line=True), Laser(common_line=True, inlet_lead=6.0)):
         stock = Stock(kerf=0.4)
@@ -158,11 +199,19 @@ def test_edges_on_shared_lines_are_no_holes(size: float) -> None:
 
 
 def test_shared_lines_of_squares_need_few_piercings() -> None:
-    """A grid of m x n squares has 2 (m - 1) + 2 (n - 1) odd knots on its border: half as many trails."""
+    """A grid of m x n squares has 2 (m - 1) + 2 (n - 1) odd knots on its border: half as many
+    trails.
+    """
     piece = panel(4, 60, 20)
     layup = Layup(
-        sheet(), tuple(Placed("part", k + 1, 40 + (60 + KERF) * (k % 5), 40 + (60 + KERF) * (k // 5), 0) for k in range(20)), 0, None
-    )  # fmt: skip
+        sheet(),
+        tuple(
+            Placed("part", k + 1, 40 + (60 + KERF) * (k % 5), 40 + (60 + KERF) * (k // 5), 0)
+            for k in range(20)
+        ),
+        0,
+        None,
+    )
     plan = cut_plan(layup, [piece], Laser(common_line=True), STOCK)
     assert plan.pierces == (2 * 4 + 2 * 3) / 2
     assert plan.cut_mm == pytest.approx((60 + KERF) * (5 * 5 + 6 * 4))
@@ -175,7 +224,9 @@ def test_lead_ins_lie_in_the_waste() -> None:
     by_name = {piece.name: piece.outline for piece in pieces}
     parts = shapely.union_all([to_shapely(p.outline(by_name[p.piece])) for p in layup.placed])
     field = shapely.Polygon(layup.sheet.outline)
-    leads = [shapely.LineString([step.segments[0].start, step.segments[0].end]) for step in plan.passes]
+    leads = [
+        shapely.LineString([step.segments[0].start, step.segments[0].end]) for step in plan.passes
+    ]
     assert all(not step.closed for step in plan.passes)
     for lead in leads:
         assert lead.length == pytest.approx(1.5)
@@ -188,7 +239,9 @@ def test_lead_ins_of_corners_that_face_each_other_do_not_meet() -> None:
     piece = Piece("tip", Outline(regular(4, 20)), 4, "opal", "free")
     far = 2 * math.hypot(20, 20) + 4
     places = [(100, 100), (100 + far, 100), (100, 100 + far), (100 + far, 100 + far)]
-    layup = Layup(sheet(), tuple(Placed("tip", k + 1, x, y, 45) for k, (x, y) in enumerate(places)), 0, None)
+    layup = Layup(
+        sheet(), tuple(Placed("tip", k + 1, x, y, 45) for k, (x, y) in enumerate(places)), 0, None
+    )
     plan = cut_plan(layup, [piece], Laser(inlet_lead=3.0), STOCK)
     leads = [lines(step)[0] for step in plan.passes]
     assert all(0.3 < lead.length < 3.01 for lead in leads)
@@ -205,7 +258,9 @@ def test_a_lead_in_without_room_is_told() -> None:
     assert any("without a full lead-in of 8 mm" in note for note in plan.notes)
 
 
-@pytest.mark.parametrize("outline", [Outline(regular(6, 50, 3)), Outline(circle((0, 0), 40)), Outline(regular(3, 20))])
+@pytest.mark.parametrize(
+    "outline", [Outline(regular(6, 50, 3)), Outline(circle((0, 0), 40)), Outline(regular(3, 20))]
+)
 def test_tabs_leave_bridges_of_their_width(outline: Outline) -> None:
     piece = Piece("part", outline, 1, "opal")
     layup = laid([piece])
@@ -223,7 +278,9 @@ def test_the_drawing_of_a_sheet() -> None:
     """Sum of areas in the file = count x area grown by half a kerf, to 0.01 per cent."""
     pieces = [coupon(3), panel(6, 100, 6, 3.0)]
     layup = laid(pieces)
-    drawing = sheet_drawing(layup, cut_plan(layup, pieces, PLAIN, STOCK), PLAIN, STOCK, "job, sheet 1")
+    drawing = sheet_drawing(
+        layup, cut_plan(layup, pieces, PLAIN, STOCK), PLAIN, STOCK, "job, sheet 1"
+    )
     assert (drawing.width, drawing.height, drawing.title) == (600, 400, "job, sheet 1")
     assert [layer.name for layer in drawing.layers] == ["CUT-INNER", "CUT-OUTER"]
     area = math.fsum(abs(c.area_mm2) for c in drawing.layers[1].contours)
@@ -235,17 +292,23 @@ def test_the_drawing_of_a_sheet() -> None:
 
 def test_layers_are_the_shop_s_own_when_it_says_so() -> None:
     laser = Laser(outer=Operation(layer="Through", colour="#112233", aci=4))
-    drawing = part_drawing(Piece("coupon", coupon(1).outline, 1, "opal", marks=(((0, 0), (5, 0)),)), laser, STOCK)
+    drawing = part_drawing(
+        Piece("coupon", coupon(1).outline, 1, "opal", marks=(((0, 0), (5, 0)),)), laser, STOCK
+    )
     assert [(layer.name, layer.colour, layer.aci) for layer in drawing.layers] == [
-        ("MARK", "#0072B2", 5), ("CUT-INNER", "#009E73", 3), ("Through", "#112233", 4),
-    ]  # fmt: skip
+        ("MARK", "#0072B2", 5),
+        ("CUT-INNER", "#009E73", 3),
+        ("Through", "#112233", 4),
+    ]
     assert drawing.width == pytest.approx(80 + KERF)
     assert drawing.layers[2].contours[0].box[:2] == pytest.approx((0, 0))
 
 
 @pytest.mark.parametrize("arcs", [True, False])
 def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
-    """Tabs cut a disc's edge up: in the files each run is an arc, or chords near it where the shop wants those."""
+    """Tabs cut a disc's edge up: in the files each run is an arc, or chords near it where the shop
+    wants those.
+    """
     piece = Piece("disc", Outline(circle((0, 0), 40)), 1, "opal")
     layup = laid([piece])
     plan = cut_plan(layup, [piece], Laser(tab=0.6), STOCK)
@@ -260,7 +323,9 @@ def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
     assert [entity.dxftype() for entity in found] == ["LWPOLYLINE"] * 2
     for entity in found:
         points = entity.get_points("xyb")
-        assert all(math.dist(centre, at[:2]) == pytest.approx(40 + KERF / 2, abs=1e-5) for at in points)
+        assert all(
+            math.dist(centre, at[:2]) == pytest.approx(40 + KERF / 2, abs=1e-5) for at in points
+        )
         bows = [(a[:2], b[:2], a[2]) for a, b in pairwise(points)]
         assert all(bool(bow[2]) == arcs for bow in bows)
         for start, end, bulge in bows:
@@ -275,9 +340,11 @@ def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
 
 
 def test_shared_hexagons_lie_in_a_honeycomb() -> None:
-    """Every neighbour shares whole edges: cut paths of 100 mm flats touch along edges, or keep a corner's distance.
+    """Every neighbour shares whole edges: cut paths of 100 mm flats touch along edges, or keep a
+    corner's distance.
 
-    By hand: in a honeycomb of n cells each inner edge is cut once; a sliver would leave two cuts nearer than 1 mm.
+    By hand: in a honeycomb of n cells each inner edge is cut once; a sliver would leave two cuts
+    nearer than 1 mm.
     """
     piece = panel(6, 100, 12)
     layup = nest([piece], [sheet()], gap_mm=0.0, kerf_mm=KERF, shared_lines=True).layups[0]

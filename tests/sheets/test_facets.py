@@ -40,9 +40,13 @@ def test_a_hole_s_outside_facets_make_the_hole_smaller() -> None:
     assert outside.buffer(1e-9).contains(inside)
 
 
-@pytest.mark.parametrize("outline", [Outline(regular(6, 60, 5)), Outline(slot((0, 0), (30, 10), 8))])
+@pytest.mark.parametrize(
+    "outline", [Outline(regular(6, 60, 5)), Outline(slot((0, 0), (30, 10), 8))]
+)
 def test_flats_and_apexes_stay_exact(outline: Outline) -> None:
-    """Straight edges and the middles of arcs are touched: the box of a rounded polygon does not grow at its flats."""
+    """Straight edges and the middles of arcs are touched: the box of a rounded polygon does not
+    grow at its flats.
+    """
     for turn_deg in (0, 30, 90):
         turned = outline.turned(math.radians(turn_deg))
         poly = to_shapely(turned, 0.01, outside=True)

@@ -141,7 +141,7 @@ def test_rest_lines_part_the_rest_from_the_parts(
     parted = shapely.ops.split(
         shapely.Polygon(stock.outline), shapely.MultiLineString(lines).buffer(KERF / 2).boundary
     )
-    (rest, *_) = leftovers(layup, pieces, gap_mm=laser.part_gap, kerf_mm=KERF, name="r")
+    rest, *_ = leftovers(layup, pieces, gap_mm=laser.part_gap, kerf_mm=KERF, name="r")
     middle = shapely.Polygon(rest.outline).representative_point()
     cuts = [
         to_shapely(p.outline(kerf_compensated(piece_of(pieces, p.piece).outline, KERF)))

@@ -33,7 +33,8 @@ def laid(count: int) -> tuple[Layup, list[Piece]]:
 def rests_of(count: int) -> list[shapely.Polygon]:
     layup, pieces = laid(count)
     return [
-        shapely.Polygon(r.outline, r.holes) for r in leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
+        shapely.Polygon(r.outline, r.holes)
+        for r in leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
     ]
 
 
@@ -46,7 +47,9 @@ def test_rests_keep_clear_of_every_cut(count: int) -> None:
         assert rest.is_valid
         assert field.buffer(0.11).contains(rest)
         assert rest.area >= 15_000
-        assert min(rest.distance(path) for path in paths) > GAP - 0.15  # coordinates are written to 0.1 mm
+        assert (
+            min(rest.distance(path) for path in paths) > GAP - 0.15
+        )  # coordinates are written to 0.1 mm
 
 
 def test_an_empty_half_comes_back_whole() -> None:
@@ -61,14 +64,18 @@ def test_an_empty_half_comes_back_whole() -> None:
 
 
 def test_a_part_in_the_middle_leaves_a_ring() -> None:
-    """By hand: the whole sheet with a hole of the part, its gap and up to a millimetre for simplifying."""
+    """By hand: the whole sheet with a hole of the part, its gap and up to a millimetre for
+    simplifying.
+    """
     layup = Layup(sheet(), (Placed("part", 1, 300, 200, 0),), 1e4, None)
     (rest,) = leftovers(layup, [panel(4, 100, 1)], gap_mm=GAP, kerf_mm=KERF, name="j")
     (hole,) = rest.holes
     assert hole == rest.offcut.holes[0]  # the rest begins in the sheet's own corner
     left, low, right, top = shapely.Polygon(hole).bounds
     for way in (300 - left, 200 - low, right - 300, top - 200):
-        assert 50 + KERF / 2 + GAP - 0.06 < way < 50 + KERF / 2 + GAP + 1.06  # corners are written to 0.1 mm
+        assert (
+            50 + KERF / 2 + GAP - 0.06 < way < 50 + KERF / 2 + GAP + 1.06
+        )  # corners are written to 0.1 mm
     assert shapely.Polygon(rest.outline).bounds == (0, 0, 600, 400)
 
 
@@ -77,9 +84,11 @@ def test_toml_goes_back_into_the_rack() -> None:
     found = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name='a "quoted" job')
     table = tomllib.loads(offcuts_toml([rest.offcut for rest in found]))["offcut"][0]
     again = Offcut(
-        name=table["name"], stock=table["stock"], count=table["count"],
+        name=table["name"],
+        stock=table["stock"],
+        count=table["count"],
         outline=tuple((x, y) for x, y in table["outline"]),
-    )  # fmt: skip
+    )
     assert again == found[0].offcut
     shop = Shop(stock={"opal": STOCK}, offcut=(again,))
     first, whole = rack(shop, "opal")
@@ -92,15 +101,29 @@ def test_toml_goes_back_into_the_rack() -> None:
 
 
 NOTCHED = (
-    (0.0, 261.0), (0.0, 400.0), (600.0, 400.0), (600.0, 1.7), (590.2, 0.0), (544.2, 0.0), (522.0, 63.4),
-    (520.6, 65.1), (519.2, 66.8), (515.2, 68.2), (178.2, 68.2), (178.2, 253.2), (177.1, 257.0), (174.2, 259.9),
+    (0.0, 261.0),
+    (0.0, 400.0),
+    (600.0, 400.0),
+    (600.0, 1.7),
+    (590.2, 0.0),
+    (544.2, 0.0),
+    (522.0, 63.4),
+    (520.6, 65.1),
+    (519.2, 66.8),
+    (515.2, 68.2),
+    (178.2, 68.2),
+    (178.2, 253.2),
+    (177.1, 257.0),
+    (174.2, 259.9),
     (170.4, 261.0),
-)  # fmt: skip
+)
 
 
 @pytest.mark.parametrize("across", [60.0, 95.0, 120.0, 138.56])
 def test_rests_of_rests_go_back_into_the_rack(across: float) -> None:
-    """The rest of an earlier nest as the sheet; its own rests are outlines that the rack takes, corner by corner."""
+    """The rest of an earlier nest as the sheet; its own rests are outlines that the rack takes,
+    corner by corner.
+    """
     for count in (1, 3, 6):
         pieces = [panel(6, across, count)]
         (layup,) = nest(pieces, [offcut(NOTCHED)], gap_mm=GAP, kerf_mm=KERF).layups
@@ -108,7 +131,9 @@ def test_rests_of_rests_go_back_into_the_rack(across: float) -> None:
         assert found
         for rest in found:
             ring = rest.offcut.outline
-            assert all(math.dist(a, b) > 0.05 for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
+            assert all(
+                math.dist(a, b) > 0.05 for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+            )
         shop = Shop(stock={"opal": STOCK}, offcut=tuple(rest.offcut for rest in found))
         assert sum(sheet_.offcut for sheet_ in rack(shop, "opal")) == len(found)
 
@@ -158,11 +183,17 @@ def test_a_card_s_name_stands_in_its_middle() -> None:
     pieces = [Piece("card", Outline(rectangle(120, 30)), 3, "opal")]
     layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
     page = sheet_picture(layup, cut_plan(layup, pieces, Laser(), STOCK), pieces, STOCK)
-    names = {item.text: item for item in _flat(page.items) if isinstance(item, Text) and item.text.startswith("card ")}
+    names = {
+        item.text: item
+        for item in _flat(page.items)
+        if isinstance(item, Text) and item.text.startswith("card ")
+    }
     fills = [item.contours[0].box for item in _flat(page.items) if isinstance(item, Fill)][1:4]
     for k, (left, low, right, top) in enumerate(fills):
         name = names[f"card {k + 1}"]
-        assert (name.x, name.y) == pytest.approx(((left + right) / 2, (low + top) / 2), abs=name.size_mm)
+        assert (name.x, name.y) == pytest.approx(
+            ((left + right) / 2, (low + top) / 2), abs=name.size_mm
+        )
 
 
 @pytest.mark.filterwarnings("error")
@@ -174,7 +205,9 @@ def test_rests_of_rows_without_gaps_come_without_warnings() -> None:
 
 
 def test_a_ring_is_named_by_a_leader_that_ends_on_its_material() -> None:
-    """Its 15 mm are too narrow for the letters: the label stands beside, a dot on the ring says whose it is."""
+    """Its 15 mm are too narrow for the letters: the label stands beside, a dot on the ring says
+    whose it is.
+    """
     from tests.sheets.shop_floor import ring
 
     pieces = [ring(1)]
@@ -184,7 +217,11 @@ def test_a_ring_is_named_by_a_leader_that_ends_on_its_material() -> None:
     items = list(_flat(page.items))
     (label,) = [item for item in items if isinstance(item, Text) and item.text == "ring 1 / 1"]
     edge = next(item for item in items if isinstance(item, Fill) and len(item.contours) == 2)
-    dot = next(item for item in items if isinstance(item, Fill) and item.contours[0].box[2] - item.contours[0].box[0] < 1)
+    dot = next(
+        item
+        for item in items
+        if isinstance(item, Fill) and item.contours[0].box[2] - item.contours[0].box[0] < 1
+    )
     centre, at = _middle(edge.contours[0].box), _middle(dot.contours[0].box)
     assert 45 < math.dist(at, centre) / scale < 60
     assert not 44 < math.dist((label.x, label.y), centre) / scale < 61

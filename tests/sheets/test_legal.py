@@ -1,4 +1,6 @@
-"""A layout that others found, put right before it counts: gaps by another library, on the true curves."""
+"""A layout that others found, put right before it counts: gaps by another library, on the true
+curves.
+"""
 
 from __future__ import annotations
 
@@ -21,11 +23,28 @@ from tests.sheets.shop_floor import GAP, angle, box, disc, panel, triangle
 HIGH = 300.0
 FINE_MM = 5e-4  # facets lie outside the true curve by no more than this
 STAR = Outline(
-    polygon([(60, 0), (20, 15), (18, 57), (-8, 24), (-48, 35), (-25, 0), (-48, -35), (-8, -24), (18, -57), (20, -15)])
+    polygon(
+        [
+            (60, 0),
+            (20, 15),
+            (18, 57),
+            (-8, 24),
+            (-48, 35),
+            (-25, 0),
+            (-48, -35),
+            (-8, -24),
+            (18, -57),
+            (20, -15),
+        ]
+    )
 )
 MIXED = [
-    panel(6, 80, 4, 2.0, name="hex"), triangle(70, 5), angle(3, 70, 20), Piece("star", STAR, 2, "opal", "quarter"), disc(4),
-]  # fmt: skip
+    panel(6, 80, 4, 2.0, name="hex"),
+    triangle(70, 5),
+    angle(3, 70, 20),
+    Piece("star", STAR, 2, "opal", "quarter"),
+    disc(4),
+]
 
 
 def job_of(pieces: list[Piece], high: float = HIGH) -> StockParts:
@@ -36,7 +55,9 @@ def least_gap(laid: list[Laid]) -> float:
     """Between true outlines, not those that the search works with; 0 where two overlap."""
     fine = []
     for item in laid:
-        outline = Placed("", 1, item.x, item.y, item.shape.turn_deg).outline(item.shape.path.outline)
+        outline = Placed("", 1, item.x, item.y, item.shape.turn_deg).outline(
+            item.shape.path.outline
+        )
         fine.append(to_shapely(outline, FINE_MM, outside=True))
     tree = shapely.STRtree(fine)
     pairs = tree.query(fine, predicate="dwithin", distance=5 * GAP).T
@@ -49,11 +70,15 @@ def inside(laid: list[Laid], high: float) -> bool:
 
 
 def rows(short_mm: float) -> tuple[Compactor, list[Laid]]:
-    """Two rows of three squares of 50 mm, each gap short by `short_mm`: 3 x 50 + 2 x 2 by 2 x 50 + 2, by hand."""
+    """Two rows of three squares of 50 mm, each gap short by `short_mm`: 3 x 50 + 2 x 2 by 2 x 50 +
+    2, by hand.
+    """
     parts = job_of([panel(4, 50, 6)], 102.0)
     body = parts.shape(parts.ways[0], 0.0)
     step = 50 + GAP - short_mm
-    return Compactor(102.0, GAP), [Laid(body, 25 + step * k, 25 + step * row) for row in (0, 1) for k in range(3)]
+    return Compactor(102.0, GAP), [
+        Laid(body, 25 + step * k, 25 + step * row) for row in (0, 1) for k in range(3)
+    ]
 
 
 def test_a_layout_short_of_its_gap_is_put_right() -> None:
@@ -104,12 +129,18 @@ def test_a_layout_over_the_edge_is_put_right_or_given_up() -> None:
 
 
 def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
-    """Discs, stars and turned angles with the library's own gap: legal by another library on fine outlines."""
+    """Discs, stars and turned angles with the library's own gap: legal by another library on fine
+    outlines.
+    """
     parts = job_of(MIXED)
     wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
     told: list[tuple[str, float]] = []
-    budget = Budget(time.monotonic() + 2.4, 1, lambda: False, lambda says, share: told.append((says, share)))
-    found = strip.packed(wanted, HIGH, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9)))
+    budget = Budget(
+        time.monotonic() + 2.4, 1, lambda: False, lambda says, share: told.append((says, share))
+    )
+    found = strip.packed(
+        wanted, HIGH, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9))
+    )
     assert found
     assert all(says.startswith("strip of ") and 0 <= share <= 1 for says, share in told)
     for laid in found:
@@ -119,4 +150,6 @@ def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
         assert inside(right, HIGH)
         assert width(right) <= 1.02 * width(laid)
         names = sorted(item.shape.path.piece.name for item in right)
-        assert names == sorted(path.piece.name for path in parts.ways for _ in range(path.piece.count))
+        assert names == sorted(
+            path.piece.name for path in parts.ways for _ in range(path.piece.count)
+        )

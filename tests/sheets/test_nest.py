@@ -21,7 +21,19 @@ from fab.sheets.identical import choose
 from fab.sheets.lock import inputs_sha256, lock, taken_from
 from fab.sheets.model import Nest, Piece, Sheet
 from fab.sheets.nest import gap_of, nest, shortage
-from tests.sheets.shop_floor import GAP, KERF, angle, box, coupon, disc, offcut, panel, ring, sheet, triangle
+from tests.sheets.shop_floor import (
+    GAP,
+    KERF,
+    angle,
+    box,
+    coupon,
+    disc,
+    offcut,
+    panel,
+    ring,
+    sheet,
+    triangle,
+)
 
 
 def proven(pieces: Sequence[Piece], sheets: Sequence[Sheet], **how: Any) -> Nest:
@@ -68,11 +80,14 @@ def test_large_counts_repeat_one_pattern() -> None:
 
 
 def test_cheapest_sheets_first() -> None:
-    """By hand: 20 hexagons, 13 on a large sheet at 14, 6 on a small one at 4: four small (16) beat two large (28)."""
+    """By hand: 20 hexagons, 13 on a large sheet at 14, 6 on a small one at 4: four small (16) beat
+    two large (28).
+    """
     small = sheet(400, 280, name="small", price=4.0)
     pieces = [panel(6, 120, 20, 3.0)]
     each = {
-        s.name: len(proven([panel(6, 120, 99, 3.0)], [replace(s, count=1)]).layups[0].placed) for s in (sheet(), small)
+        s.name: len(proven([panel(6, 120, 99, 3.0)], [replace(s, count=1)]).layups[0].placed)
+        for s in (sheet(), small)
     }
     assert each == {"opal": 13, "small": 6}
     found = proven(pieces, [sheet(), small])
@@ -81,8 +96,10 @@ def test_cheapest_sheets_first() -> None:
 
 
 def test_offcuts_go_first_so_that_the_sheet_keeps_a_large_rest() -> None:
-    """By hand: eight hexagons cost one sheet with or without the three offcuts that take one each; with them, five lie
-    on the sheet in place of eight. What fits on offcuts alone leaves those that it does not need."""
+    """By hand: eight hexagons cost one sheet with or without the three offcuts that take one each;
+    with them, five lie on the sheet in place of eight. What fits on offcuts alone leaves those that
+    it does not need.
+    """
     box_ = offcut(box(160, 150), count=3)
     found = proven([panel(6, 120, 8, 3.0)], [box_, sheet()])
     assert [len(layup.placed) for layup in found.layups] == [1, 1, 1, 5]
@@ -95,16 +112,26 @@ def test_offcuts_go_first_so_that_the_sheet_keeps_a_large_rest() -> None:
 @given(
     least=st.integers(1, 40),
     offers=st.lists(
-        st.tuples(st.integers(1, 12), st.sampled_from([0.0, 1.0, 2.5, 7.0]), st.integers(0, 4)), min_size=1, max_size=3
+        st.tuples(st.integers(1, 12), st.sampled_from([0.0, 1.0, 2.5, 7.0]), st.integers(0, 4)),
+        min_size=1,
+        max_size=3,
     ),
 )
 def test_choose_against_all_choices(least: int, offers: list[tuple[int, float, int]]) -> None:
     """Brute force over every number of every sheet."""
 
     def combos(k: int) -> list[list[int]]:
-        return [[]] if k == 0 else [[*c, n] for c in combos(k - 1) for n in range(offers[k - 1][2] + 1)]
+        return (
+            [[]]
+            if k == 0
+            else [[*c, n] for c in combos(k - 1) for n in range(offers[k - 1][2] + 1)]
+        )
 
-    enough = [c for c in combos(len(offers)) if sum(n * o[0] for n, o in zip(c, offers, strict=True)) >= least]
+    enough = [
+        c
+        for c in combos(len(offers))
+        if sum(n * o[0] for n, o in zip(c, offers, strict=True)) >= least
+    ]
     used = choose(least, offers)
     assert all(0 <= n <= o[2] for n, o in zip(used, offers, strict=True))
     if not enough:
@@ -128,7 +155,10 @@ def test_stock_runs_out() -> None:
 def test_a_part_larger_than_every_sheet_says_the_size_it_needs() -> None:
     with pytest.raises(
         InputError,
-        match=r"part: its cut path is 693 x 600.2 mm and fits .* margin\. It needs a sheet of 703.1 x 610.2 mm",
+        match=(
+            r"part: its cut path is 693 x 600.2 mm and fits .* margin\. It needs a sheet of 703.1 x"
+            r" 610.2 mm"
+        ),
     ):
         nest([panel(6, 600, 1)], [sheet()], gap_mm=GAP, kerf_mm=KERF)
     assert proven([panel(6, 600, 1)], [sheet(703.1, 610.2)]).missing == {}
@@ -153,8 +183,13 @@ def test_nothing_wanted_is_nothing_laid() -> None:
 
 
 def test_a_dent_of_a_hundredth_is_still_nested_in_rows() -> None:
-    """Loose lines leave dents: a card whose upper edge sags by 0.01 mm in the middle fills a sheet like a plain one."""
-    flat, sags = ([(0.0, 0.0), (140.0, 0.0), (140.0, 50.0), (70.0, 50.0 - by), (0.0, 50.0)] for by in (0.0, 0.01))
+    """Loose lines leave dents: a card whose upper edge sags by 0.01 mm in the middle fills a sheet
+    like a plain one.
+    """
+    flat, sags = (
+        [(0.0, 0.0), (140.0, 0.0), (140.0, 50.0), (70.0, 50.0 - by), (0.0, 50.0)]
+        for by in (0.0, 0.01)
+    )
     counts = []
     for corners in (flat, sags):
         cards = [Piece("card", Outline(polygon(corners)), 60, "opal", "quarter")]
@@ -162,7 +197,9 @@ def test_a_dent_of_a_hundredth_is_still_nested_in_rows() -> None:
         assert found.engine == "rows"
         counts.append([len(layup.placed) for layup in found.layups])
     assert counts[0] == counts[1]
-    deep = [Piece("card", Outline(polygon([*flat[:3], (70.0, 49.0), flat[4]])), 60, "opal", "quarter")]
+    deep = [
+        Piece("card", Outline(polygon([*flat[:3], (70.0, 49.0), flat[4]])), 60, "opal", "quarter")
+    ]
     assert proven(deep, [sheet()]).engine != "rows"
 
 
@@ -171,13 +208,20 @@ def test_grain_allows_half_turns_only() -> None:
     assert {item.turn_deg for layup in found.layups for item in layup.placed} <= {0.0, 180.0}
     fixed = proven([panel(3, 60, 30, turns="none", name="tri")], [sheet()])
     assert {item.turn_deg for layup in fixed.layups for item in layup.placed} == {0.0}
-    assert len(fixed.layups[0].placed) < len(found.layups[0].placed) or len(fixed.layups) >= len(found.layups)
+    assert len(fixed.layups[0].placed) < len(found.layups[0].placed) or len(fixed.layups) >= len(
+        found.layups
+    )
 
 
 def test_mixed_pieces_on_sheets_and_offcuts() -> None:
-    """Offcuts cost nothing and come first; nothing lies on the bad spot or over the slanted corner (audit)."""
+    """Offcuts cost nothing and come first; nothing lies on the bad spot or over the slanted corner
+    (audit).
+    """
     pieces = [panel(6, 120, 5, 3.0, name="hex"), ring(1), disc(2), coupon(3), angle(3)]
-    rest = offcut(((0, 0), (300, 0), (300, 120), (180, 250), (0, 250)), (((60, 60), (90, 60), (90, 100), (60, 100)),))
+    rest = offcut(
+        ((0, 0), (300, 0), (300, 120), (180, 250), (0, 250)),
+        (((60, 60), (90, 60), (90, 100), (60, 100)),),
+    )
     found = proven(pieces, [rest, sheet()])
     assert found.missing == {}
     assert [layup.sheet.name for layup in found.layups] == ["rest-1", "opal"]
@@ -216,7 +260,9 @@ def test_stop_gives_the_best_so_far() -> None:
 def test_progress_is_told() -> None:
     told: list[tuple[str, float]] = []
     proven(
-        [panel(6, 100, 4, name="hex"), coupon(4)], [sheet()], progress=lambda says, share: told.append((says, share))
+        [panel(6, 100, 4, name="hex"), coupon(4)],
+        [sheet()],
+        progress=lambda says, share: told.append((says, share)),
     )
     assert told
     assert all(0 < share <= 1 for _, share in told)
@@ -235,13 +281,21 @@ def test_a_search_is_kept_and_used_again() -> None:
         assert lock(again) == entry
     other = [replace(pieces[0], count=5), *pieces[1:]]
     assert taken_from(kept, inputs_sha256(other, [sheet()], GAP, KERF), other, [sheet()]) is None
-    gone = {**entry, "layups": [{"stock": "opal", "sheet": "gone", "used_area": 1, "bound": None, "placed": []}]}
+    gone = {
+        **entry,
+        "layups": [{"stock": "opal", "sheet": "gone", "used_area": 1, "bound": None, "placed": []}],
+    }
     for broken in (gone, {**entry, "format": 1}, {**entry, "layups": 3}, {}, 7):
-        assert taken_from({first.inputs_sha256: broken}, first.inputs_sha256, pieces, [sheet()]) is None
+        assert (
+            taken_from({first.inputs_sha256: broken}, first.inputs_sha256, pieces, [sheet()])
+            is None
+        )
 
 
 def test_a_longer_search_never_loses_what_was_kept() -> None:
-    """Squares in rows: the search finds nothing better, and the longer time and the seed are kept with the nest."""
+    """Squares in rows: the search finds nothing better, and the longer time and the seed are kept
+    with the nest.
+    """
     pieces = [panel(4, 60, 6, name="square")]
     quick = proven(pieces, [sheet()])
     kept = {quick.inputs_sha256: lock(replace(quick, seconds=0.5))}
@@ -256,7 +310,10 @@ def test_two_stocks_stay_apart() -> None:
     ply = Piece("jig", Outline(regular(4, 40)), 3, "ply")
     sheets = [sheet(), Sheet("ply", "ply", box(300, 200), (), 5.0, 2, 3.0)]
     found = proven([panel(6, 120, 3, 3.0), ply], sheets)
-    assert {layup.sheet.stock: set(layup.counts) for layup in found.layups} == {"opal": {"part"}, "ply": {"jig"}}
+    assert {layup.sheet.stock: set(layup.counts) for layup in found.layups} == {
+        "opal": {"part"},
+        "ply": {"jig"},
+    }
 
 
 def test_shared_lines_want_no_gap() -> None:

@@ -30,7 +30,9 @@ def square(side: float) -> Shape:
 
 
 def along(region: Any, part: Shape) -> Iterator[Any]:
-    """The part laid at every corner of a region and in the middle between two: chords stray most there."""
+    """The part laid at every corner of a region and in the middle between two: chords stray most
+    there.
+    """
     points = shapely.get_coordinates(region)
     for x, y in [*points, *((points[1:] + points[:-1]) / 2)]:
         yield affinity.translate(part.polygon, x, y)
@@ -39,8 +41,14 @@ def along(region: Any, part: Shape) -> Iterator[Any]:
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.floats(3, 60), min_size=1, max_size=6))
 def test_the_field_of_an_offcut_keeps_the_margin_at_blunt_corners(turns_deg: list[float]) -> None:
-    """An offcut with a notch whose rim turns by little at each corner; the distance is the other library's."""
-    corners, heading, at = [(300.0, 0.0), (300.0, 300.0), (0.0, 300.0), (0.0, 200.0)], -90.0, (100.0, 200.0)
+    """An offcut with a notch whose rim turns by little at each corner; the distance is the other
+    library's.
+    """
+    corners, heading, at = (
+        [(300.0, 0.0), (300.0, 300.0), (0.0, 300.0), (0.0, 200.0)],
+        -90.0,
+        (100.0, 200.0),
+    )
     for turn_deg in turns_deg:
         if heading + turn_deg > -5:
             break
@@ -65,7 +73,9 @@ def test_the_field_of_an_offcut_keeps_the_margin_at_blunt_corners(turns_deg: lis
 def test_the_no_fit_region_keeps_the_gap_at_blunt_corners(gap: float, turn_deg: float) -> None:
     """A square beside a corner that turns by any angle, laid at every corner of the region."""
     a = math.radians(turn_deg)
-    wedge = Outline(polygon([(0, 0), (100, 0), (100 + 50 * math.cos(a), 50 * math.sin(a)), (60, 90), (0, 90)]))
+    wedge = Outline(
+        polygon([(0, 0), (100, 0), (100 + 50 * math.cos(a), 50 * math.sin(a)), (60, 90), (0, 90)])
+    )
     fixed, part = Shape(Path(Piece("wedge", wedge, 1), wedge), 0.0), square(20)
     for placed in along(NoFit(gap).pair(fixed, part), part):
         assert fixed.polygon.distance(placed) > gap - SLACK_MM
@@ -77,15 +87,19 @@ def test_a_plain_sheet_is_free_to_its_margin() -> None:
 
 
 def test_no_part_of_a_no_fit_region_is_lost() -> None:
-    """A ring and a triangle whose sums nearly share edges: the geometry library's quick union (its kernel 3.14) loses
-    a seventh of them without a word. Area of the sum of two convex shapes by Steiner and Minkowski: A + B + mixed."""
+    """A ring and a triangle whose sums nearly share edges: the geometry library's quick union (its
+    kernel 3.14) loses a seventh of them without a word. Area of the sum of two convex shapes by
+    Steiner and Minkowski: A + B + mixed.
+    """
     outer, tri = 32.62820776480021, Outline(regular(3, 9.127770335563353))
     ring = Outline(circle((0, 0), 32.42820776480021), (circle((0, 0), 22.80980126466438),))
     kerf, gap = 0.4, 1.0
     made = paths([Piece("ring", ring, 1), Piece("tri", tri, 1)], kerf)
     region = NoFit(gap).pair(*(Shape(path, 0.0) for path in made))
     side = made[1].outline.edge.length_mm
-    least = math.pi * (outer + gap) ** 2 + made[1].outline.area_mm2 + side * (outer + gap)  # a disc, swollen by the gap
+    least = (
+        math.pi * (outer + gap) ** 2 + made[1].outline.area_mm2 + side * (outer + gap)
+    )  # a disc, swollen by the gap
     assert region.area > 0.999 * least
     pieces = [Piece("ring", ring, 5, "opal", "free"), Piece("tri", tri, 40, "opal")]
     found = nest(pieces, [sheet(margin=0.0)], gap_mm=gap, kerf_mm=kerf)

@@ -1,4 +1,6 @@
-"""Layers and colours of drawings: what is cut, marked, engraved and left out; the edge of an offcut in the cut file."""
+"""Layers and colours of drawings: what is cut, marked, engraved and left out; the edge of an offcut
+in the cut file.
+"""
 
 from __future__ import annotations
 
@@ -20,11 +22,16 @@ LINE = (Line((0, 0), (1, 0)),)
 @pytest.mark.parametrize(
     ("layers", "colour", "wanted"),
     [
-        (("CUT",), "#000000", "cut"), (("Mark",), "#000000", "mark"), (("deep", "GUIDE"), "#000000", "ignore"),
-        (("x",), "#ff0000", "engrave"), (("GUIDE",), "#ff0000", "ignore"), (("both",), "#00ff00", "mark"),
-        (("both",), "#00ff01", "cut"), ((), "", "cut"),
+        (("CUT",), "#000000", "cut"),
+        (("Mark",), "#000000", "mark"),
+        (("deep", "GUIDE"), "#000000", "ignore"),
+        (("x",), "#ff0000", "engrave"),
+        (("GUIDE",), "#ff0000", "ignore"),
+        (("both",), "#00ff00", "mark"),
+        (("both",), "#00ff01", "cut"),
+        ((), "", "cut"),
     ],
-)  # fmt: skip
+)
 def test_the_first_rule_that_suits_holds(layers: tuple[str, ...], colour: str, wanted: str) -> None:
     rules = (
         Reading(layer="guide", operation="ignore"),
@@ -35,7 +42,9 @@ def test_the_first_rule_that_suits_holds(layers: tuple[str, ...], colour: str, w
 
 
 def made(version: str = "R2000") -> ezdxf.document.Drawing:
-    """A plate of 40 x 20 with a hole, and everything that is not seen: by layer, by entity, in a block."""
+    """A plate of 40 x 20 with a hole, and everything that is not seen: by layer, by entity, in a
+    block.
+    """
     doc = ezdxf.new(version)
     doc.units = 4
     doc.layers.add("OFF").off()
@@ -60,8 +69,10 @@ def test_what_is_off_frozen_or_invisible_is_not_read() -> None:
     made().write(stream)
     found = read_outline(stream.getvalue().encode(), "x.dxf")
     assert [(one.layers, one.colour) for one in found.drawn] == [
-        (("0",), "#000000"), (("RED",), "#ff0000"), (("RED",), "#ff0000")
-    ]  # fmt: skip
+        (("0",), "#000000"),
+        (("RED",), "#ff0000"),
+        (("RED",), "#ff0000"),
+    ]
     assert "x.dxf: 3 on layers that are off or frozen (FROZEN, OFF): left out" in found.notes
     assert any("1 invisible" in note for note in found.notes)
 
@@ -70,11 +81,19 @@ def test_a_binary_dxf_is_read_like_its_text() -> None:
     text, binary = io.StringIO(), io.BytesIO()
     made().write(text)
     made().write(binary, fmt="bin")
-    assert read_outline(binary.getvalue(), "x").segments == read_outline(text.getvalue().encode(), "x").segments
+    assert (
+        read_outline(binary.getvalue(), "x").segments
+        == read_outline(text.getvalue().encode(), "x").segments
+    )
 
 
 def test_marks_travel_with_the_part_on_which_they_lie() -> None:
-    square = [Line((0, 0), (20, 0)), Line((20, 0), (20, 20)), Line((20, 20), (0, 20)), Line((0, 20), (0, 0))]
+    square = [
+        Line((0, 0), (20, 0)),
+        Line((20, 0), (20, 20)),
+        Line((20, 20), (0, 20)),
+        Line((0, 20), (0, 0)),
+    ]
     other = [seg.moved(50, 0) for seg in square]
     on, beside = [Line((52, 5), (58, 5))], [Line((100, 5), (110, 5))]
     found = shapes_in([*square, *other], "s", 3, "opal", marks=[on, beside])

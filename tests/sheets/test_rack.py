@@ -17,13 +17,22 @@ SQUARE = ((10.0, 10.0), (110.0, 10.0), (110.0, 90.0), (10.0, 90.0), (10.0, 10.0)
 def test_offcuts_first_smallest_first_then_whole_sheets() -> None:
     large = Offcut(stock="opal", outline=((0, 0), (300, 0), (300, 300)), name="L")
     shop = Shop(
-        stock={"opal": Stock(width=500, height=300, count=3, price=9.0, margin=4.0), "ply": Stock(material="plywood")},
-        offcut=(large, Offcut(stock="opal", outline=SQUARE, name="S"), Offcut(stock="ply", outline=SQUARE, name="P")),
+        stock={
+            "opal": Stock(width=500, height=300, count=3, price=9.0, margin=4.0),
+            "ply": Stock(material="plywood"),
+        },
+        offcut=(
+            large,
+            Offcut(stock="opal", outline=SQUARE, name="S"),
+            Offcut(stock="ply", outline=SQUARE, name="P"),
+        ),
     )
     found = rack(shop, "opal")
     assert [(s.name, s.count, s.price, s.margin, s.offcut) for s in found] == [
-        ("S", 1, 0.0, 4.0, True), ("L", 1, 0.0, 4.0, True), ("opal", 3, 9.0, 4.0, False),
-    ]  # fmt: skip
+        ("S", 1, 0.0, 4.0, True),
+        ("L", 1, 0.0, 4.0, True),
+        ("opal", 3, 9.0, 4.0, False),
+    ]
     assert found[0].outline == ((0, 0), (100, 0), (100, 80), (0, 80))
     assert found[0].is_rectangle
     assert not found[1].is_rectangle
@@ -46,13 +55,16 @@ def test_all_faults_of_offcuts_at_once() -> None:
     shop = Shop(
         stock={"opal": Stock()},
         offcut=(
-            bow, Offcut(stock="opal", outline=((0, 0), (1, 0)), name="stick"),
+            bow,
+            Offcut(stock="opal", outline=((0, 0), (1, 0)), name="stick"),
             Offcut(stock="opal", outline=((0, 0), (float("nan"), 0), (1, 1)), name="ghost"),
             Offcut(stock="opal", outline=((0, 0), (50, 50), (100, 100)), name="flat"),
             Offcut(stock="opal", outline=SQUARE, holes=(((0, 0), (1, 1)),), name="hole"),
-            Offcut(stock="opal", outline=((0, 0), (90, 0), (90, 90), (90, 0), (0, 90)), name="spike"),
+            Offcut(
+                stock="opal", outline=((0, 0), (90, 0), (90, 90), (90, 0), (0, 90)), name="spike"
+            ),
         ),
-    )  # fmt: skip
+    )
     with pytest.raises(InputError) as caught:
         rack(shop, "opal")
     text = str(caught.value)
@@ -67,7 +79,10 @@ def test_all_faults_of_offcuts_at_once() -> None:
 
 def notched(*holes: tuple[tuple[float, float], ...]) -> Shop:
     outline = ((50.0, 50.0), (250.0, 50.0), (250.0, 150.0), (50.0, 150.0))
-    return Shop(stock={"opal": Stock()}, offcut=(Offcut(stock="opal", outline=outline, holes=holes, name="crate"),))
+    return Shop(
+        stock={"opal": Stock()},
+        offcut=(Offcut(stock="opal", outline=outline, holes=holes, name="crate"),),
+    )
 
 
 def square(x: float, y: float, side: float) -> tuple[tuple[float, float], ...]:
@@ -84,7 +99,7 @@ def test_bad_spots_over_the_edge_and_over_each_other() -> None:
         ([square(100, 50, 20)], 20_000 - 400),  # along the edge
         ([square(300, 80, 20)], 20_000),  # beside it
     ):
-        (sheet, _) = rack(notched(*holes), "opal")
+        sheet, _ = rack(notched(*holes), "opal")
         shape = shapely.Polygon(sheet.outline, sheet.holes)
         assert shape.is_valid
         assert sheet.area == pytest.approx(area)
@@ -95,7 +110,7 @@ def test_bad_spots_over_the_edge_and_over_each_other() -> None:
 def test_parts_keep_clear_of_a_bad_spot_at_the_edge() -> None:
     """Squares of 40 mm beside a spot that reaches 30 mm into the sheet: margin by another library."""
     shop = notched(square(120, 120, 60))
-    (sheet, _) = rack(shop, "opal")
+    sheet, _ = rack(shop, "opal")
     found = nest([panel(4, 40, 5)], [sheet], gap_mm=2.0, kerf_mm=0.2)
     free = shapely.box(0, 0, 200, 100).difference(shapely.box(70, 70, 130, 130))
     for placed in found.layups[0].placed:
@@ -106,16 +121,21 @@ def test_parts_keep_clear_of_a_bad_spot_at_the_edge() -> None:
 
 
 def test_bad_spots_that_leave_nothing_or_several_pieces() -> None:
-    with pytest.raises(InputError, match=r"crate: its holes leave nothing of it\. Leave the entry out\."):
+    with pytest.raises(
+        InputError, match=r"crate: its holes leave nothing of it\. Leave the entry out\."
+    ):
         rack(notched(square(0, 0, 300)), "opal")
-    with pytest.raises(InputError, match=r"crate: its holes cut it into 2 pieces\. Write an entry for each piece\."):
+    with pytest.raises(
+        InputError, match=r"crate: its holes cut it into 2 pieces\. Write an entry for each piece\."
+    ):
         rack(notched(((120, 40), (140, 40), (140, 160), (120, 160))), "opal")
 
 
 def test_an_offcut_of_an_unknown_stock_is_told() -> None:
     shop = Shop(stock={"opal": Stock()}, offcut=(Offcut(stock="opel", outline=SQUARE, name="S"),))
     with pytest.raises(
-        InputError, match=r"shop\.offcut\[0\]\.stock: S: there is no stock 'opel' in this shop\. Known: opal"
+        InputError,
+        match=r"shop\.offcut\[0\]\.stock: S: there is no stock 'opel' in this shop\. Known: opal",
     ):
         rack(shop, "opal")
 

@@ -24,7 +24,18 @@ from fab.sheets.nofit import NoFit, Shape, convex_bits, few_corners
 from fab.sheets.paths import Path, paths
 from fab.sheets.sheet_fill import Laid, SheetFill
 from fab.sheets.stock_parts import Budget, StockParts
-from tests.sheets.shop_floor import GAP, angle, box, coupon, disc, offcut, panel, ring, sheet, triangle
+from tests.sheets.shop_floor import (
+    GAP,
+    angle,
+    box,
+    coupon,
+    disc,
+    offcut,
+    panel,
+    ring,
+    sheet,
+    triangle,
+)
 
 
 def shape(piece: Piece, turn_deg: float = 0.0) -> Shape:
@@ -40,7 +51,20 @@ def quiet(seconds: float) -> Budget:
 
 
 STAR = Outline(
-    polygon([(60, 0), (20, 15), (18, 57), (-8, 24), (-48, 35), (-25, 0), (-48, -35), (-8, -24), (18, -57), (20, -15)])
+    polygon(
+        [
+            (60, 0),
+            (20, 15),
+            (18, 57),
+            (-8, 24),
+            (-48, 35),
+            (-25, 0),
+            (-48, -35),
+            (-8, -24),
+            (18, -57),
+            (20, -15),
+        ]
+    )
 )
 
 
@@ -55,7 +79,9 @@ def test_convex_bits_make_up_the_whole() -> None:
 @settings(max_examples=40, deadline=None)
 @given(x=st.floats(-150, 150), y=st.floats(-150, 150), turn=st.sampled_from([0.0, 90.0, 180.0]))
 def test_no_fit_regions_against_distances(x: float, y: float, turn: float) -> None:
-    """Inside the region the gap is missed, outside it is kept: by shapely's distance, within its chords."""
+    """Inside the region the gap is missed, outside it is kept: by shapely's distance, within its
+    chords.
+    """
     nofit = NoFit(GAP)
     for fixed in (Piece("star", STAR, 1, "opal"), ring(1), angle(1)):
         a, b = shape(fixed), shape(Piece("l", angle(1).outline, 1, "opal"), turn)
@@ -71,7 +97,10 @@ def test_no_fit_regions_against_distances(x: float, y: float, turn: float) -> No
 @given(x=st.floats(-20, 320), y=st.floats(-20, 270))
 def test_the_field_of_an_offcut(x: float, y: float) -> None:
     """Where a disc may lie on an offcut with a bad spot: by distance from its edge."""
-    rest = offcut(((0, 0), (300, 0), (300, 120), (180, 250), (0, 250)), (((60, 60), (90, 60), (90, 100), (60, 100)),))
+    rest = offcut(
+        ((0, 0), (300, 0), (300, 120), (180, 250), (0, 250)),
+        (((60, 60), (90, 60), (90, 100), (60, 100)),),
+    )
     field = NoFit(GAP).field(rest, shape(disc(1)))
     material = shapely.Polygon(rest.outline, rest.holes)
     at = shapely.Point(x, y)
@@ -95,7 +124,8 @@ def test_a_part_finds_its_place_in_a_bay() -> None:
 def test_a_million_corners_become_few() -> None:
     """A fine circle: the coarse outline holds it and is little larger."""
     ring_: list[Point] = [
-        (50 * math.cos(k / 1e4 * 2 * math.pi), 50 * math.sin(k / 1e4 * 2 * math.pi)) for k in range(10_000)
+        (50 * math.cos(k / 1e4 * 2 * math.pi), 50 * math.sin(k / 1e4 * 2 * math.pi))
+        for k in range(10_000)
     ]
     edge, holes = few_corners(tuple(ring_), ())
     assert len(edge) <= 90
@@ -105,7 +135,12 @@ def test_a_million_corners_become_few() -> None:
     assert coarse.area < math.pi * 2500 * 1.01
 
 
-MIXED = [panel(6, 80, 4, 2.0, name="hex"), triangle(70, 5), angle(3, 70, 20), Piece("star", STAR, 2, "opal", "quarter")]
+MIXED = [
+    panel(6, 80, 4, 2.0, name="hex"),
+    triangle(70, 5),
+    angle(3, 70, 20),
+    Piece("star", STAR, 2, "opal", "quarter"),
+]
 
 
 def job_of(pieces: list[Piece], high: float = 300.0, far: float = 900.0) -> StockParts:
@@ -125,8 +160,12 @@ def loose(parts: StockParts) -> list[Laid]:
 
 def apart_enough(laid: list[Laid], high: float, gap: float = GAP) -> bool:
     polys = [moved(item) for item in laid]
-    inside = all(p.bounds[0] >= -1e-6 and p.bounds[1] >= -1e-6 and p.bounds[3] <= high + 1e-3 for p in polys)
-    return inside and all(polys[i].distance(polys[j]) > gap - 1e-3 for i in range(len(polys)) for j in range(i))
+    inside = all(
+        p.bounds[0] >= -1e-6 and p.bounds[1] >= -1e-6 and p.bounds[3] <= high + 1e-3 for p in polys
+    )
+    return inside and all(
+        polys[i].distance(polys[j]) > gap - 1e-3 for i in range(len(polys)) for j in range(i)
+    )
 
 
 def test_pressing_shortens_and_never_overlaps() -> None:
@@ -171,7 +210,9 @@ def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
 
 
 def test_only_holes_that_take_a_piece_are_kept() -> None:
-    """The hole of the ring has pi 45^2 mm2: a disc of 20 mm may go in, a panel of 80 mm across is larger."""
+    """The hole of the ring has pi 45^2 mm2: a disc of 20 mm may go in, a panel of 80 mm across is
+    larger.
+    """
     for guest, holes in ((disc(1), 1), (panel(4, 80, 1, name="card"), 0)):
         parts = job_of([ring(1), guest])
         assert len(parts.shape(parts.ways[0], 0.0).holes) == holes
@@ -179,7 +220,11 @@ def test_only_holes_that_take_a_piece_are_kept() -> None:
 
 def test_kinds_with_large_counts_repeat_full_sheets() -> None:
     """Hexagons in rows, squares in their waste: one sheet worked out, laid many times."""
-    parts = StockParts(paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18), [sheet(count=99)], GAP)
+    parts = StockParts(
+        paths([panel(6, 120, 200, name="hex"), panel(4, 60, 200, name="sq")], 0.18),
+        [sheet(count=99)],
+        GAP,
+    )
     found = run(parts, Trial(parts.ways, "right", "test"))
     assert found.missing == ()
     assert len({id(filling) for filling in found.fillings}) < len(found.fillings) / 2
@@ -188,10 +233,14 @@ def test_kinds_with_large_counts_repeat_full_sheets() -> None:
 
 
 def test_a_fault_of_the_library_is_no_fault_of_ours(capfd: pytest.CaptureFixture[str]) -> None:
-    """A part higher than the strip makes the library panic; nothing is found and nothing is printed."""
+    """A part higher than the strip makes the library panic; nothing is found and nothing is
+    printed.
+    """
     parts = job_of([panel(4, 80, 1)], 50.0)
     wanted = [(parts.shape(parts.ways[0], 0.0), 1, (0.0,))]
-    assert strip.packed(wanted, 50, GAP, quiet(2.4), 1, lambda s, deg: parts.shape(s.path, deg)) == []
+    assert (
+        strip.packed(wanted, 50, GAP, quiet(2.4), 1, lambda s, deg: parts.shape(s.path, deg)) == []
+    )
     assert capfd.readouterr() == ("", "")
 
 
@@ -199,17 +248,29 @@ def test_ctrl_c_ends_the_library_at_once() -> None:
     parts = job_of(MIXED)
     wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
     began = time.monotonic()
-    budget = Budget(began + 60, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None)
-    found = strip.packed(wanted, 300, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9)))
+    budget = Budget(
+        began + 60, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None
+    )
+    found = strip.packed(
+        wanted, 300, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9))
+    )
     assert time.monotonic() < began + 20  # far from 60
     assert all(len(laid) == 14 for laid in found)
 
 
 def test_a_third_library_finds_no_overlap() -> None:
-    """Engine and audit both stand on shapely here; a polygon kernel of other people looks at the same layout: every
-    two parts swollen by half the gap meet in no area. Facets lie outside the true curves."""
+    """Engine and audit both stand on shapely here; a polygon kernel of other people looks at the
+    same layout: every two parts swollen by half the gap meet in no area. Facets lie outside the
+    true curves.
+    """
     manifold = pytest.importorskip("manifold3d")
-    pieces = [ring(2, 50, 38), disc(3, 15), angle(3, 70, 20), panel(6, 60, 5, 2.0, name="hex"), coupon(2)]
+    pieces = [
+        ring(2, 50, 38),
+        disc(3, 15),
+        angle(3, 70, 20),
+        panel(6, 60, 5, 2.0, name="hex"),
+        coupon(2),
+    ]
     found = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=0.18)
     by_name = {piece.name: grown(piece.outline, 0.09) for piece in pieces}
     regions = []
@@ -219,13 +280,19 @@ def test_a_third_library_finds_no_overlap() -> None:
         region = manifold.CrossSection(loops, manifold.FillRule.EvenOdd)
         regions.append(region.offset(GAP / 2 - 0.005, manifold.JoinType.Round, 2.0, 256))
     assert len(regions) == 15
-    clashes = [(i, j) for i in range(15) for j in range(i) if (regions[i] ^ regions[j]).area() > 1e-6]
+    clashes = [
+        (i, j) for i in range(15) for j in range(i) if (regions[i] ^ regions[j]).area() > 1e-6
+    ]
     assert clashes == []
-    assert (regions[0] ^ regions[0].translate((3.0, 0.0))).area() > 1.0  # the kernel does see an overlap
+    assert (
+        regions[0] ^ regions[0].translate((3.0, 0.0))
+    ).area() > 1.0  # the kernel does see an overlap
 
 
 def test_a_disc_is_one_turn_and_a_hexagon_two() -> None:
-    parts = job_of([disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")])
+    parts = job_of(
+        [disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")]
+    )
     assert [len(parts.shapes(path, False)) for path in parts.ways] == [1, 2, 1, 4]
     assert regular(6, 40).area_mm2 == pytest.approx(parts.shapes(parts.ways[1], False)[0].area)
     assert circle((0, 0), 20).area_mm2 == pytest.approx(parts.shapes(parts.ways[0], False)[0].area)

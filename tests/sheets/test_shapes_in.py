@@ -46,7 +46,9 @@ def test_loose_lines_find_together(seed: int, jitter: float) -> None:
     assert len(outline.holes) == 2
     assert found.opens == ()
     assert found.doubles == ()
-    assert outline.area_mm2 == pytest.approx(PLATE.area_mm2, abs=4 * jitter * PLATE.length_mm + 1e-6)
+    assert outline.area_mm2 == pytest.approx(
+        PLATE.area_mm2, abs=4 * jitter * PLATE.length_mm + 1e-6
+    )
 
 
 def test_doubles_are_dropped_and_told() -> None:
@@ -58,7 +60,12 @@ def test_doubles_are_dropped_and_told() -> None:
 
 
 def test_open_lines_are_told_with_their_place() -> None:
-    gap = [Line((0, 0), (50, 0)), Line((50, 0), (50, 30)), Line((50, 30), (0.4, 30)), Line((0, 29.7), (0, 0))]
+    gap = [
+        Line((0, 0), (50, 0)),
+        Line((50, 0), (50, 30)),
+        Line((50, 30), (0.4, 30)),
+        Line((0, 29.7), (0, 0)),
+    ]
     found = join(gap)
     assert found.outlines == ()
     (run,) = found.opens
@@ -74,15 +81,22 @@ def test_a_tail_on_a_closed_line_is_left_out() -> None:
 
 
 def test_squares_that_touch_at_a_corner_stay_two() -> None:
-    one, other = polygon([(0, 0), (50, 0), (50, 50), (0, 50)]), polygon([(50, 50), (90, 50), (90, 90), (50, 90)])
+    one, other = (
+        polygon([(0, 0), (50, 0), (50, 50), (0, 50)]),
+        polygon([(50, 50), (90, 50), (90, 90), (50, 90)]),
+    )
     found = join([*one.segments, *other.segments])
     assert sorted(outline.area_mm2 for outline in found.outlines) == [1600, 2500]
 
 
 def test_crossing_ways_between_two_corners() -> None:
-    """A figure of two lenses that share both ends: four arcs, two knots of four lines each; loops do not cross."""
+    """A figure of two lenses that share both ends: four arcs, two knots of four lines each; loops
+    do not cross.
+    """
     ends = (0.0, 0.0), (100.0, 0.0)
-    bellies = [polygon([ends[0], (50.0, y), ends[1]]).segments[:2] for y in (-40.0, -10.0, 10.0, 40.0)]
+    bellies = [
+        polygon([ends[0], (50.0, y), ends[1]]).segments[:2] for y in (-40.0, -10.0, 10.0, 40.0)
+    ]
     found = join([seg for belly in bellies for seg in belly])
     assert sum(outline.area_mm2 for outline in found.outlines) == pytest.approx(2 * 1500)
     assert found.opens == ()
@@ -106,7 +120,10 @@ def test_crossing_and_broken_lines_are_refused() -> None:
 
 def test_fine_lines_keep_their_shape_and_lose_corners() -> None:
     """20,000 chords of a circle: told in fewer, within 0.002 mm."""
-    points = [(40 * math.cos(k * math.pi / 10_000), 40 * math.sin(k * math.pi / 10_000)) for k in range(20_000)]
+    points = [
+        (40 * math.cos(k * math.pi / 10_000), 40 * math.sin(k * math.pi / 10_000))
+        for k in range(20_000)
+    ]
     found = join([Line(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)])
     (outline,) = found.outlines
     assert len(outline.edge.segments) < 1_000
@@ -116,11 +133,15 @@ def test_fine_lines_keep_their_shape_and_lose_corners() -> None:
 
 @pytest.mark.parametrize("how", ["R2000", "R12", "chords", "svg"])
 def test_our_own_files_come_back(how: str) -> None:
-    drawing = Drawing(200, 200, (Layer("CUT", "#000000", 1, tuple(c.moved(80, 80) for c in PLATE.contours)),))
+    drawing = Drawing(
+        200, 200, (Layer("CUT", "#000000", 1, tuple(c.moved(80, 80) for c in PLATE.contours)),)
+    )
     data = {
-        "R2000": lambda: dxf(drawing), "R12": lambda: dxf(drawing, version="R12"),
-        "chords": lambda: dxf(drawing, arcs=False), "svg": lambda: svg(drawing, line_mm=0.1),
-    }[how]()  # fmt: skip
+        "R2000": lambda: dxf(drawing),
+        "R12": lambda: dxf(drawing, version="R12"),
+        "chords": lambda: dxf(drawing, arcs=False),
+        "svg": lambda: svg(drawing, line_mm=0.1),
+    }[how]()
     found = join(read_outline(data, "plate").segments)
     (outline,) = found.outlines
     loss = 0.01 * PLATE.length_mm if how == "chords" else 0.01
@@ -187,11 +208,17 @@ def test_what_cannot_be_read_says_so() -> None:
     with pytest.raises(InputError, match=r"x\.svg: there is no line in it"):
         read_outline(b'<svg xmlns="http://www.w3.org/2000/svg"/>', "x.svg")
     with pytest.raises(InputError, match="a value that can't be read"):
-        read_outline(b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 L zz"/></svg>', "x.svg")
+        read_outline(
+            b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 L zz"/></svg>', "x.svg"
+        )
     with pytest.raises(InputError, match="entities of its own"):
-        read_outline(b'<!DOCTYPE svg [<!ENTITY a "b">]><svg xmlns="http://www.w3.org/2000/svg"/>', "x.svg")
+        read_outline(
+            b'<!DOCTYPE svg [<!ENTITY a "b">]><svg xmlns="http://www.w3.org/2000/svg"/>', "x.svg"
+        )
     with pytest.raises(InputError, match="not a number"):
-        read_outline(b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 L1e400 3 4 5z"/></svg>', "x.svg")
+        read_outline(
+            b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 L1e400 3 4 5z"/></svg>', "x.svg"
+        )
 
 
 def test_pieces_from_a_drawing() -> None:
@@ -202,9 +229,13 @@ def test_pieces_from_a_drawing() -> None:
     found = shapes_in([*segments, Line((500, 500), (520, 500)), segments[0]], "logo", 2, "opal")
     assert [(piece.name, piece.count) for piece in found.pieces] == [("logo-1", 2), ("logo-2", 6)]
     assert found.pieces[1].outline.box == pytest.approx((-20, -10, 20, 10))
-    assert any("an open line of 20 mm from (500, 500) to (520, 500)" in note for note in found.notes)
+    assert any(
+        "an open line of 20 mm from (500, 500) to (520, 500)" in note for note in found.notes
+    )
     assert any("1 doubled line dropped" in note for note in found.notes)
     laid = nest(found.pieces, [sheet()], gap_mm=2, kerf_mm=0.18)
     assert laid.missing == {}
-    with pytest.raises(InputError, match=r"no closed outline found within 0\.05 mm: an open line of 20 mm"):
+    with pytest.raises(
+        InputError, match=r"no closed outline found within 0\.05 mm: an open line of 20 mm"
+    ):
         shapes_in([Line((500, 500), (520, 500))], "stick", 1, "opal")

@@ -16,7 +16,10 @@ from fab.solids.mesh import Mesh
 from fab.solids.meshing import is_closed, mesh
 from fab.solids.step import step
 
-PLATE = Outline(rectangle(40.0, 20.0, (0.0, 0.0), 3.0), (circle((10.0, 0.0), 4.0), slot((-12.0, 0.0), (-6.0, 0.0), 3.0)))
+PLATE = Outline(
+    rectangle(40.0, 20.0, (0.0, 0.0), 3.0),
+    (circle((10.0, 0.0), 4.0), slot((-12.0, 0.0), (-6.0, 0.0), 3.0)),
+)
 
 
 def test_a_prism_has_the_outline_s_area_at_every_height() -> None:
@@ -36,25 +39,42 @@ def test_a_frustum_between_polygons() -> None:
     low, high = regular(6, 30.0), regular(6, 28.0)
     solid = kernel.frustum(low, 0.0, high, 2.0)
     middle = regular(6, 29.0).area_mm2
-    assert kernel.volume(solid) == pytest.approx(2.0 / 6 * (low.area_mm2 + 4 * middle + high.area_mm2), rel=1e-6)
+    assert kernel.volume(solid) == pytest.approx(
+        2.0 / 6 * (low.area_mm2 + 4 * middle + high.area_mm2), rel=1e-6
+    )
 
 
 def test_a_frustum_has_true_planes_and_cones() -> None:
-    """Prismatoid formula h/6 (A0 + 4 Am + A1), exact for sides ruled between parallel ends; free surfaces are what the
-    kernel's booleans went wrong on: a triangle's slopes, cut from a body, left the body as it was."""
+    """Prismatoid formula h/6 (A0 + 4 Am + A1), exact for sides ruled between parallel ends; free
+    surfaces are what the kernel's booleans went wrong on: a triangle's slopes, cut from a body,
+    left the body as it was.
+    """
     for (low, at_low), (high, at_high) in (((62.0, 4.0), (60.0, 2.0)), ((62.0, 0.0), (30.0, 0.0))):
-        a, m, b = regular(3, low, at_low), regular(3, (low + high) / 2, (at_low + at_high) / 2), regular(3, high, at_high)
+        a, m, b = (
+            regular(3, low, at_low),
+            regular(3, (low + high) / 2, (at_low + at_high) / 2),
+            regular(3, high, at_high),
+        )
         solid = kernel.frustum(a, 0.0, b, 5.0)
-        assert kernel.volume(solid) == pytest.approx(5 / 6 * (a.area_mm2 + 4 * m.area_mm2 + b.area_mm2), rel=1e-9)
+        assert kernel.volume(solid) == pytest.approx(
+            5 / 6 * (a.area_mm2 + 4 * m.area_mm2 + b.area_mm2), rel=1e-9
+        )
         assert solid.isValid()
         assert {face.geomType() for face in solid.Faces()} <= {"PLANE", "CONE"}
-    body, slopes = kernel.prism(regular(3, 34.0), 3.0, 55.0), kernel.frustum(regular(3, 69.55), 18.37, regular(3, 29.24), 52.2)
+    body, slopes = (
+        kernel.prism(regular(3, 34.0), 3.0, 55.0),
+        kernel.frustum(regular(3, 69.55), 18.37, regular(3, 29.24), 52.2),
+    )
     shaft = kernel.common(slopes, kernel.prism(regular(3, 32.7, 2.65), 19.37, 52.8))
-    assert kernel.volume(kernel.carved(body, [shaft])) == pytest.approx(kernel.volume(body) - kernel.volume(shaft), rel=1e-9)
+    assert kernel.volume(kernel.carved(body, [shaft])) == pytest.approx(
+        kernel.volume(body) - kernel.volume(shaft), rel=1e-9
+    )
 
 
 def test_a_cone() -> None:
-    assert kernel.volume(kernel.cone(3.0, 4.0, 1.0, 5.0, 3.0, 2.0)) == pytest.approx(math.pi * 2 / 3 * (25 + 10 + 4), rel=1e-9)
+    assert kernel.volume(kernel.cone(3.0, 4.0, 1.0, 5.0, 3.0, 2.0)) == pytest.approx(
+        math.pi * 2 / 3 * (25 + 10 + 4), rel=1e-9
+    )
 
 
 def test_turned_moved_tilted() -> None:
@@ -62,15 +82,21 @@ def test_turned_moved_tilted() -> None:
     assert kernel.centre(kernel.turned(box, 90.0)) == pytest.approx((-2.0, 5.0, 1.0))
     assert kernel.centre(kernel.moved(box, 1.0, 2.0, 3.0)) == pytest.approx((6.0, 4.0, 4.0))
     assert kernel.centre(kernel.tilted(box, "y", 90.0)) == pytest.approx((1.0, 2.0, -5.0))
-    assert kernel.centre(kernel.ridge(polygon([(0, 0), (3, 0), (0, 3)]), 2.0, 8.0)) == pytest.approx((1.0, 5.0, 1.0))
+    assert kernel.centre(
+        kernel.ridge(polygon([(0, 0), (3, 0), (0, 3)]), 2.0, 8.0)
+    ) == pytest.approx((1.0, 5.0, 1.0))
 
 
 def test_overlap_and_distance() -> None:
     a, b = kernel.box(0, 10, 0, 10, 0, 10), kernel.box(9.5, 20, 0, 10, 5, 10)
     assert kernel.overlap_mm3(a, b) == pytest.approx(0.5 * 10 * 5)
-    assert kernel.overlap_mm3(a, kernel.moved(b, 0.5, 0.0, 0.0)) == 0.0  # faces that touch share nothing
+    assert (
+        kernel.overlap_mm3(a, kernel.moved(b, 0.5, 0.0, 0.0)) == 0.0
+    )  # faces that touch share nothing
     assert kernel.distance_mm(a, kernel.moved(b, 2.0, 0.0, 0.0)) == pytest.approx(1.5)
-    assert kernel.overlap_mm3(a, kernel.group([b, kernel.box(-5, 1, 0, 1, 0, 1)])) == pytest.approx(26.0)
+    assert kernel.overlap_mm3(a, kernel.group([b, kernel.box(-5, 1, 0, 1, 0, 1)])) == pytest.approx(
+        26.0
+    )
 
 
 def test_common_is_never_nothing() -> None:
@@ -94,7 +120,9 @@ def test_a_mesh_is_closed_and_near_its_solid() -> None:
     net = mesh(solid)
     assert is_closed(net)
     assert net.volume_mm3 == pytest.approx(kernel.volume(solid), rel=1e-3)
-    euler = len(net.vertices) - len(net.triangles) // 2  # V - E + F with E = 3F/2; two holes: 2 - 2 * 2
+    euler = (
+        len(net.vertices) - len(net.triangles) // 2
+    )  # V - E + F with E = 3F/2; two holes: 2 - 2 * 2
     assert euler == -2
 
 
@@ -135,7 +163,9 @@ def test_frames_of_upright_cuts() -> None:
     assert area_of(side) == pytest.approx(10.0)
     quarter = turned(net, math.pi / 2)
     assert quarter.vertices.max(axis=0) == pytest.approx([1.0, 10.0, 5.0])
-    assert cut_at(beside_edge(quarter, math.pi / 2), 9.0).segments.reshape(-1, 2).max() == pytest.approx(5.0)
+    assert cut_at(beside_edge(quarter, math.pi / 2), 9.0).segments.reshape(
+        -1, 2
+    ).max() == pytest.approx(5.0)
 
 
 def test_step_is_alike_every_time_and_refuses_nothing() -> None:
@@ -161,10 +191,15 @@ def test_the_bodies_of_a_mesh_are_told_apart() -> None:
 
     one = mesh(kernel.prism(PLATE, 0.0, 5.0))
     count = len(one.vertices)
-    both = Mesh(np.concatenate([one.vertices, one.vertices + 500.0]), np.concatenate([one.triangles, one.triangles + count]))
+    both = Mesh(
+        np.concatenate([one.vertices, one.vertices + 500.0]),
+        np.concatenate([one.triangles, one.triangles + count]),
+    )
     dice = np.random.default_rng(5).permutation(2 * count)  # corners in any order
     mixed = Mesh(both.vertices[np.argsort(dice)], dice[both.triangles].astype(np.int32))
     a, b = np.concatenate([mixed.triangles[:, :2], mixed.triangles[:, 1:]]).T
-    many, label = connected_components(coo_matrix((np.ones(len(a)), (a, b)), shape=(2 * count, 2 * count)), directed=False)
+    many, label = connected_components(
+        coo_matrix((np.ones(len(a)), (a, b)), shape=(2 * count, 2 * count)), directed=False
+    )
     assert many == len(np.unique(mixed.bodies)) == 2
     assert len({(x, y) for x, y in zip(label.tolist(), mixed.bodies.tolist(), strict=True)}) == 2

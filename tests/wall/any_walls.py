@@ -157,7 +157,9 @@ def _attached(text: str, shape: str, count: int, dice: random.Random) -> str:
             continue
         placed.append(new)
     return "".join(
-        f'[[layout.panel]]\nname = '
-            f'"{new.name}"\n' + (f'design = "{new.design}"\n' if new.design else "")
-        + f'on = "{new.on}"\nedge = {new.edge}\n\n' for new in placed
-    )  # fmt: skip
+        f"[[layout.panel]]\nname = "
+        f'"{new.name}"\n'
+        + (f'design = "{new.design}"\n' if new.design else "")
+        + f'on = "{new.on}"\nedge = {new.edge}\n\n'
+        for new in placed
+    )

@@ -1,7 +1,9 @@
-"""Order and feeding on every small wall: all polyhexes and all polyominoes of up to six cells, against brute force.
+"""Order and feeding on every small wall: all polyhexes and all polyominoes of up to six cells,
+against brute force.
 
-The brute force shares no code with the program: ways by hulls of shapely, every sequence of joining two pieces, every
-split into zones. The number of shapes is checked against published counts (OEIS A000228 and A000105).
+The brute force shares no code with the program: ways by hulls of shapely, every sequence of joining
+two pieces, every split into zones. The number of shapes is checked against published counts (OEIS
+A000228 and A000105).
 """
 
 from __future__ import annotations
@@ -69,20 +71,34 @@ def test_the_number_of_shapes_is_the_published_one(sides):
 
 
 def job(sides, cells, per_zone=0):
-    """A wall whose supply feeds `per_zone` panels an inlet; hardly any resistance. 0: as many as there are."""
+    """A wall whose supply feeds `per_zone` panels an inlet; hardly any resistance. 0: as many as
+    there are.
+    """
     panel = PanelParams(
-        sides=sides, edge=69.3 if sides == 6 else 100.0,
+        sides=sides,
+        edge=69.3 if sides == 6 else 100.0,
         header=HeaderParams(pins=5, power_pins=1, ground_pins=2, pin_ohm=1e-6, pin_a=90.0),
-        board=BoardParams(power_squares=0.0, controller_a=0.05), led=LedParams(least_v=1.0, full_a=1e-4),
+        board=BoardParams(power_squares=0.0, controller_a=0.05),
+        led=LedParams(least_v=1.0, full_a=1e-4),
         inlet=InletParams(kind="round", room=10.0),
-    )  # fmt: skip
-    power = PowerParams(supply_a=per_zone * 0.06 if per_zone else 90.0, derate=1.0, brightness=0.1, ambient_c=20.0)
-    return Job(shop=Shop(stock={"opal-3": Stock()}), panel=panel, layout=LayoutParams(cells=cells), power=power)
+    )
+    power = PowerParams(
+        supply_a=per_zone * 0.06 if per_zone else 90.0, derate=1.0, brightness=0.1, ambient_c=20.0
+    )
+    return Job(
+        shop=Shop(stock={"opal-3": Stock()}),
+        panel=panel,
+        layout=LayoutParams(cells=cells),
+        power=power,
+    )
 
 
 @cache
 def mated_sets(sides, cells):
-    """Every set of joints that some sequence of pushes can mate. Pieces that nothing frees are laid in, and mate none."""
+    """Every set of joints that some sequence of pushes can mate.
+
+    Pieces that nothing frees are laid in, and mate none.
+    """
     known = outline(job(sides, cells))
     layout, reach = known.layout, pins_reach(known.plans["panel"])
     names = [panel.name for panel in layout.panels]
@@ -101,13 +117,18 @@ def mated_sets(sides, cells):
         """What a push of a against b can mate, and nothing."""
         facing = {}
         for k, joint in enumerate(layout.joints):
-            for x, y, normal in ((joint.a, joint.b, joint.normal_deg), (joint.b, joint.a, joint.normal_deg + 180.0)):
+            for x, y, normal in (
+                (joint.a, joint.b, joint.normal_deg),
+                (joint.b, joint.a, joint.normal_deg + 180.0),
+            ):
                 if x in a and y in b:
                     facing.setdefault(round(normal % 360.0, 3) % 360.0, set()).add(k)
         if not facing:
             return None
         free = [
-            frozenset(some) for heading, some in facing.items() if not any(blocked(m, s, heading) for m in a for s in b)
+            frozenset(some)
+            for heading, some in facing.items()
+            if not any(blocked(m, s, heading) for m in a for s in b)
         ]
         return frozenset([frozenset(), *free])
 
@@ -160,7 +181,8 @@ def test_order_joins_all_and_mates_the_most(sides, count):
         every = mated_sets(sides, cells)
         names = list(layout.by_name)
         best = min(
-            (nx.number_connected_components(parts_of(names, layout, some)) - 1, -len(some)) for some in every
+            (nx.number_connected_components(parts_of(names, layout, some)) - 1, -len(some))
+            for some in every
         )
         assert frozenset(table.headers) in every, cells
         assert (len(table.jumpers), -len(table.headers)) == best, cells
@@ -173,7 +195,9 @@ def test_order_joins_all_and_mates_the_most(sides, count):
 @pytest.mark.parametrize("per_zone", [2, 3, 4])
 @pytest.mark.parametrize("count", [3, 4, 5, LARGE])
 def test_fewest_inlets_then_fewest_jumpers(sides, count, per_zone):
-    """Every split into zones over every set of headers that can be mated: none needs fewer of either."""
+    """Every split into zones over every set of headers that can be mated: none needs fewer of
+    either.
+    """
     for cells in shapes(sides, count):
         known = outline(job(sides, cells, per_zone))
         layout, wired = known.layout, known.wired
@@ -182,9 +206,13 @@ def test_fewest_inlets_then_fewest_jumpers(sides, count, per_zone):
         whole = parts_of(names, layout, range(len(layout.joints)))
         every = mated_sets(sides, cells)
         good = [
-            split for split in splits(names)
-            if all(len(zone) <= per_zone and zone & able and nx.is_connected(whole.subgraph(zone)) for zone in split)
-        ]  # fmt: skip
+            split
+            for split in splits(names)
+            if all(
+                len(zone) <= per_zone and zone & able and nx.is_connected(whole.subgraph(zone))
+                for zone in split
+            )
+        ]
         fewest = min(map(len, good))
         assert len(wired.zones) == fewest, cells
         least = math.inf
@@ -193,7 +221,9 @@ def test_fewest_inlets_then_fewest_jumpers(sides, count, per_zone):
             for split in good:
                 if len(split) > fewest:
                     continue
-                inside = sum(nx.number_connected_components(graph.subgraph(zone)) - 1 for zone in split)
+                inside = sum(
+                    nx.number_connected_components(graph.subgraph(zone)) - 1 for zone in split
+                )
                 merged = graph.copy()
                 for zone in split:
                     nx.add_path(merged, sorted(zone))

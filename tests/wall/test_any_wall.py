@@ -74,11 +74,14 @@ def test_random_walls_pass_on_their_solids(number: int, folder: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.kernel
 def test_walls_are_built_whole_and_proven_from_their_files(folder: Path) -> None:
-    """One whose screw mark lies on a page's edge, and a flower on feet whose inlet is at its middle."""
+    """One whose screw mark lies on a page's edge, and a flower on feet whose inlet is at its
+    middle.
+    """
     loaded = [load(any_wall(23).write(folder))]
     text = (
-        'job = "flower"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\nbase = {feet = 6}\n'
-        "[layout]\nmap = '''\n A B\nC D E\n F G\n'''\n[power]\ninlet = [\"D\"]\n[hang]\nwall = \"plaster\"\n"
+        'job = "flower"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\nbase = {feet ='
+        " 6}\n[layout]\nmap = '''\n A B\nC D E\n F G\n'''\n[power]\ninlet ="
+        ' ["D"]\n[hang]\nwall = "plaster"\n'
     )
     (folder / "flower.toml").write_text(text)
     loaded.append(load(folder / "flower.toml"))

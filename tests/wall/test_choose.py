@@ -1,4 +1,6 @@
-"""Fewest hangers: equal to trying every choice with a second, separate reckoning; refusals name the rule."""
+"""Fewest hangers: equal to trying every choice with a second, separate reckoning; refusals name the
+rule.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +37,10 @@ def brute_force(layout, plans, mass, hang, kind, strength):
     """The smallest number of screws that keeps the rules, by trying all; None when no choice does."""
     names = [panel.name for panel in layout.panels]
     for size in range(1, len(names) + 1):
-        if any(allowed(layout, plans, mass, hang, kind, strength, chosen) for chosen in combinations(names, size)):
+        if any(
+            allowed(layout, plans, mass, hang, kind, strength, chosen)
+            for chosen in combinations(names, size)
+        ):
             return size
     return None
 
@@ -46,7 +51,12 @@ def test_fewest_equals_brute_force(seed):
     sides = (6, 4, 3)[seed % 3]
     edge = 69.3 if sides != 3 else 120.0
     count = rng.randint(1, 8)
-    layout = wall(sides, random_cells(rng, sides, count), rng.choice([0.0, 15.0, 30.0, 90.0, 200.0]), edge=edge)
+    layout = wall(
+        sides,
+        random_cells(rng, sides, count),
+        rng.choice([0.0, 15.0, 30.0, 90.0, 200.0]),
+        edge=edge,
+    )
     plans = {"panel": plan_of(sides, edge)}
     mass = masses(layout, rng.choice([80.0, 250.0, 700.0]), rng=rng)
     hang = HangParams(reach=rng.choice([1, 1, 2, 3]), factor=rng.choice([2.0, 4.0]), drill_mm=0.0)
@@ -79,7 +89,9 @@ def group_and_model(layout, plans, mass, hang, kind, strength):
 
 @pytest.mark.parametrize("seed", range(8))
 def test_programme_and_search_are_true_to_their_gap(seed):
-    """On walls small enough to try everything: the bound never lies, the choice keeps every rule, the gap holds."""
+    """On walls small enough to try everything: the bound never lies, the choice keeps every rule,
+    the gap holds.
+    """
     rng = random.Random(seed)
     layout = wall(6, random_cells(rng, 6, 9))
     plans = {"panel": plan_of(6)}
@@ -97,19 +109,26 @@ def test_programme_and_search_are_true_to_their_gap(seed):
 
 
 def test_frame_agrees_with_a_second_solution_and_is_in_balance():
-    """Clip and screw forces against a plain dense matrix; forces and moments of every panel sum to nothing."""
+    """Clip and screw forces against a plain dense matrix; forces and moments of every panel sum to
+    nothing.
+    """
     rng = random.Random(5)
     for sides, edge in ((6, 69.3), (4, 69.3), (3, 120.0)):
         for _ in range(4):
             layout = wall(sides, random_cells(rng, sides, 7), rng.choice([0.0, 20.0]), edge=edge)
             plans = {"panel": plan_of(sides, edge)}
             mass = masses(layout, 300.0, rng=rng)
-            group, model = group_and_model(layout, plans, mass, HangParams(), WallType(), SOFT_JOINT)
+            group, model = group_and_model(
+                layout, plans, mass, HangParams(), WallType(), SOFT_JOINT
+            )
             chosen = tuple(sorted(rng.sample(range(7), 3)))
             if len({round(group.places[k].x, 3) for k in chosen}) < 2:
                 continue
             frame = model.solve(chosen)
-            weights = {n: (w, c[0], c[1]) for n, w, c in zip(group.names, group.weights, group.centres, strict=True)}
+            weights = {
+                n: (w, c[0], c[1])
+                for n, w, c in zip(group.names, group.weights, group.centres, strict=True)
+            }
             screws, across, along = independent_frame(
                 layout, plans, weights, [group.names[k] for k in chosen], SOFT_JOINT
             )
@@ -147,7 +166,9 @@ def test_two_panels_side_by_side_share_their_weight():
     layout = wall(6, [(0, 0), (1, 0)])
     hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 350.0), HangParams(), WallType())
     assert [h.panel for h in hung.hangers] == ["A", "B"]
-    assert [h.shear_n for h in hung.hangers] == pytest.approx([3.4323, 3.4323], abs=1e-4)  # 0.35 kg: 3.4323 N
+    assert [h.shear_n for h in hung.hangers] == pytest.approx(
+        [3.4323, 3.4323], abs=1e-4
+    )  # 0.35 kg: 3.4323 N
 
 
 def test_a_single_panel_hangs_on_one_screw():
@@ -161,7 +182,13 @@ def test_a_single_panel_hangs_on_one_screw():
 def test_a_lopsided_single_panel_is_told():
     """The centre of mass 5 mm beside and 48.3 mm under the screw: it turns by atan(5 / 48.3)."""
     layout = wall(6, [(0, 0)])
-    hung = choose(layout, {"panel": plan_of(6)}, {"A": PanelMass(250.0, 5.0, 0.0, 15.0)}, HangParams(), WallType())
+    hung = choose(
+        layout,
+        {"panel": plan_of(6)},
+        {"A": PanelMass(250.0, 5.0, 0.0, 15.0)},
+        HangParams(),
+        WallType(),
+    )
     over = hung.hangers[0].y - layout.panels[0].y
     assert hung.groups[0].tilt_deg == pytest.approx(math.degrees(math.atan(5.0 / over)), abs=1e-9)
 
@@ -193,15 +220,26 @@ def test_separate_groups_are_hung_each_for_itself():
 
 
 def test_a_panel_that_would_tip_gets_its_own_screw():
-    """A square on top of another, held only by the joint below it: W z / arm on two hooks is over the hook's limit."""
+    """A square on top of another, held only by the joint below it: W z / arm on two hooks is over
+    the hook's limit.
+    """
     layout = wall(4, [(0, 0), (1, 0), (0, 1)], edge=120.0)
     plans = {"panel": plan_of(4, 120.0)}
-    weak = choose(layout, plans, masses(layout, 600.0, 20.0), HangParams(), WallType(), JointStrength(lift_n=0.5))
+    weak = choose(
+        layout,
+        plans,
+        masses(layout, 600.0, 20.0),
+        HangParams(),
+        WallType(),
+        JointStrength(lift_n=0.5),
+    )
     assert "A" in weak.by_panel  # A is on top
 
 
 def wanting(*given):
-    """What is told of a wall that no choice of screws holds: refused where no screw is left, else a check that fails."""
+    """What is told of a wall that no choice of screws holds: refused where no screw is left, else a
+    check that fails.
+    """
     try:
         hung = choose(*given)
     except InputError as refused:
@@ -212,14 +250,18 @@ def wanting(*given):
 
 def test_everything_avoided_is_refused_by_name():
     layout = wall(6, [(0, 0), (1, 0)])
-    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType())
+    told_text = wanting(
+        layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType()
+    )
     assert re.search(r"hang\.avoid: leaves no way to hang .*no screw is left", told_text)
 
 
 def test_a_zone_over_everything_is_refused_by_name():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
-    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType())
+    told_text = wanting(
+        layout, {"panel": plan_of(6)}, masses(layout), HangParams(zones=(zone,)), WallType()
+    )
     assert re.search(r"hang\.zones: leaves no way", told_text)
 
 
@@ -228,38 +270,67 @@ def test_a_zone_over_everything_is_refused_by_name():
     [
         ((60.0, 180.0, 300.0), ()),
         ((-100.0, 20.0, 140.0), ()),
-        ((100.0, 220.0, 340.0), (((-40.0, -400.0), (30.0, -400.0), (30.0, 400.0), (-40.0, 400.0)),)),
+        (
+            (100.0, 220.0, 340.0),
+            (((-40.0, -400.0), (30.0, -400.0), (30.0, 400.0), (-40.0, 400.0)),),
+        ),
     ],
 )
 def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones):
     """The told move is made, of studs and zones, and the wall then hangs."""
     layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6, offset=40.0)}
-    told_text = wanting(layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType())
+    told_text = wanting(
+        layout, plans, masses(layout), HangParams(studs=studs, zones=zones), WallType()
+    )
     assert re.search(r"hang\.studs: leaves no way", told_text)
-    told = re.search(r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", told_text)
+    told = re.search(
+        r"further to the (left|right) it would do: add ([+-][\d.]+) to every stud", told_text
+    )
     shift = float(told[2])
     assert (told[1] == "left") == (shift > 0)
     moved = tuple(tuple((x + shift, y) for x, y in zone) for zone in zones)
-    hung = choose(layout, plans, masses(layout), HangParams(studs=tuple(s + shift for s in studs), zones=moved), WallType())
+    hung = choose(
+        layout,
+        plans,
+        masses(layout),
+        HangParams(studs=tuple(s + shift for s in studs), zones=moved),
+        WallType(),
+    )
     assert len(hung.hangers) >= 2
 
 
 def test_studs_that_no_move_brings_under_the_screws_are_told_so():
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
-    told_text = wanting(layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType())
+    told_text = wanting(
+        layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType()
+    )
     assert re.search(r"Nor does any move of the wall: screw a board across the studs", told_text)
 
 
 def test_screws_of_a_grid_of_studs_and_battens_meet_both():
     """A block of squares: of its screws only those near a crossing of the grid are taken."""
     layout, plans = wall(4, [(q, r) for q in range(4) for r in range(4)]), {"panel": plan_of(4)}
-    every = {h.panel: h for h in choose(layout, plans, masses(layout), HangParams(must=tuple(layout.by_name)), WallType()).hangers}
-    xs, ys = sorted({round(h.x, 3) for h in every.values()}), sorted({round(h.y, 3) for h in every.values()})
+    every = {
+        h.panel: h
+        for h in choose(
+            layout, plans, masses(layout), HangParams(must=tuple(layout.by_name)), WallType()
+        ).hangers
+    }
+    xs, ys = (
+        sorted({round(h.x, 3) for h in every.values()}),
+        sorted({round(h.y, 3) for h in every.values()}),
+    )
     hang = HangParams(studs=(xs[0], xs[2] + 5.0), rails=(ys[3], ys[1] - 5.0), reach=3)
     hung = choose(layout, plans, masses(layout), hang, WallType())
     for hanger in hung.hangers:
-        assert min(abs(hanger.x - stud) for stud in hang.studs) <= hang.stud_half - WallType().drill / 2
-        assert min(abs(hanger.y - rail) for rail in hang.rails) <= hang.rail_half - WallType().drill / 2
+        assert (
+            min(abs(hanger.x - stud) for stud in hang.studs)
+            <= hang.stud_half - WallType().drill / 2
+        )
+        assert (
+            min(abs(hanger.y - rail) for rail in hang.rails)
+            <= hang.rail_half - WallType().drill / 2
+        )
 
 
 def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
@@ -267,23 +338,33 @@ def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
     layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4, offset=height)}
     rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
     told_text = wanting(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
-    assert re.search(r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung", told_text)
-    told = re.search(r"31\.0 mm further down it would do: add ([+-][\d.]+) to every batten", told_text)
-    assert choose(layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()).hangers
+    assert re.search(
+        r"hang\.rails: leaves no way .* misses its batten by 19\.0 mm\. Hung", told_text
+    )
+    told = re.search(
+        r"31\.0 mm further down it would do: add ([+-][\d.]+) to every batten", told_text
+    )
+    assert choose(
+        layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()
+    ).hangers
 
 
 def test_two_rules_together_are_named_together():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
     fixed = {"panel": plan_of(6, offset=40.0)}
-    told_text = wanting(layout, fixed, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType())
+    told_text = wanting(
+        layout, fixed, masses(layout), HangParams(avoid=("B",), zones=(zone,)), WallType()
+    )
     assert re.search(r"hang\.avoid and hang\.zones: together leave no way", told_text)
 
 
 @pytest.mark.parametrize("spacing", [400.0, 406.4, 610.0])
 @pytest.mark.parametrize("start", [0.0, 37.0, 111.0])
 def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing, start):
-    """A row of hexagons on studs 38 mm wide: every screw lies whole in a stud, and its keyhole where the screw is."""
+    """A row of hexagons on studs 38 mm wide: every screw lies whole in a stud, and its keyhole
+    where the screw is.
+    """
     layout, plans = wall(6, [(q, 0) for q in range(9)]), {"panel": plan_of(6)}
     studs = tuple(start + spacing * k for k in range(-1, 5))
     hang = HangParams(studs=studs, studs_from="left", stud_half=19.0, reach=4)
@@ -291,15 +372,18 @@ def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing, start):
     assert not hung.lacking
     left = layout.box[0]
     for hanger in hung.hangers:
-        assert min(abs(hanger.x - left - stud) for stud in studs) <= 19.0 - WallType().drill / 2 + 1e-6
+        assert (
+            min(abs(hanger.x - left - stud) for stud in studs) <= 19.0 - WallType().drill / 2 + 1e-6
+        )
         panel = layout.by_name[hanger.panel]
         assert panel.to_wall(hanger.keyhole.rest) == pytest.approx((hanger.x, hanger.y), abs=1e-6)
         assert hanger.x - panel.x == pytest.approx(hanger.aside_mm, abs=1e-6)
 
 
 def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help():
-    """All left of a line forbidden: what is chosen overloads nothing more than all allowed places do together, and of
-    choices as good as that it has no screw that could go."""
+    """All left of a line forbidden: what is chosen overloads nothing more than all allowed places
+    do together, and of choices as good as that it has no screw that could go.
+    """
     cells = [(2 * k - j // 2, j) for k in range(4) for j in range(4)] + [(k, 0) for k in range(7)]
     layout, plans = wall(6, sorted(set(cells))), {"panel": plan_of(6)}
     x0, y0, _, y1 = layout.box
@@ -319,13 +403,20 @@ def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help():
 
 @pytest.mark.parametrize("seed", range(12))
 def test_unevenly_drilled_holes_against_springs_that_only_push(seed):
-    """Every hole in turn `off` too low: non-negative least squares (scipy) of springs with a gap find the same loads.
+    """Every hole in turn `off` too low: non-negative least squares (scipy) of springs with a gap
+    find the same loads.
 
-    min sum (F_i^2 / 2k + F_i g_i) with sum F = W, sum F x = W x_c, F >= 0: the equilibrium of springs that push only.
+    min sum (F_i^2 / 2k + F_i g_i) with sum F = W, sum F x = W x_c, F >= 0: the equilibrium of
+    springs that push only.
     """
     rng = random.Random(seed)
     xs = sorted(rng.uniform(-300, 300) for _ in range(rng.randint(3, 5)))
-    x_c, weight, stiff, off = rng.uniform(xs[0] + 20, xs[-1] - 20), 30.0, 200.0, rng.choice([0.01, 0.05, 1.0])
+    x_c, weight, stiff, off = (
+        rng.uniform(xs[0] + 20, xs[-1] - 20),
+        30.0,
+        200.0,
+        rng.choice([0.01, 0.05, 1.0]),
+    )
     even = row_loads(xs, weight, x_c)
     if min(even.up) < 0:
         return
@@ -342,40 +433,67 @@ def test_unevenly_drilled_holes_against_springs_that_only_push(seed):
 def test_names_that_no_panel_has_are_refused_all_at_once():
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError) as caught:
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("X",), avoid=("Y",)), WallType())
+        choose(
+            layout,
+            {"panel": plan_of(6)},
+            masses(layout),
+            HangParams(must=("X",), avoid=("Y",)),
+            WallType(),
+        )
     assert [fault.key for fault in caught.value.faults] == ["hang.must", "hang.avoid"]
 
 
 def test_a_panel_both_asked_for_and_forbidden():
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError, match=r'hang\.avoid: panel "A" is in hang\.must too'):
-        choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(must=("A",), avoid=("A",)), WallType())
+        choose(
+            layout,
+            {"panel": plan_of(6)},
+            masses(layout),
+            HangParams(must=("A",), avoid=("A",)),
+            WallType(),
+        )
 
 
 def test_must_in_a_zone_is_refused():
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
     fixed = {"panel": plan_of(6, offset=40.0)}
-    with pytest.raises(InputError, match=r'hang\.must: panel "A" must have a hanger, but its screw at .* in a zone'):
+    with pytest.raises(
+        InputError, match=r'hang\.must: panel "A" must have a hanger, but its screw at .* in a zone'
+    ):
         choose(layout, fixed, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
 
 
 def test_one_avoided_side_leaves_the_weight_outside():
     """Panels B and C forbidden: the only screw left is far from the middle."""
     layout = wall(4, [(0, 0), (1, 0), (2, 0)])
-    told_text = wanting(layout, {"panel": plan_of(4)}, masses(layout), HangParams(avoid=("B", "C")), WallType())
-    assert re.search(r"hang\.avoid: leaves no way .*fewer than two screws are left for 3 panels", told_text)
+    told_text = wanting(
+        layout, {"panel": plan_of(4)}, masses(layout), HangParams(avoid=("B", "C")), WallType()
+    )
+    assert re.search(
+        r"hang\.avoid: leaves no way .*fewer than two screws are left for 3 panels", told_text
+    )
 
 
 def test_no_room_for_a_keyhole_is_told():
     layout = wall(3, [(0, 0)], edge=69.3)
-    with pytest.raises(InputError, match=r"panel\.hanger: no room for the keyhole in the base of panel A"):
-        choose(layout, {"panel": plan_of(3, 69.3, travel=40.0)}, masses(layout), HangParams(), WallType())
+    with pytest.raises(
+        InputError, match=r"panel\.hanger: no room for the keyhole in the base of panel A"
+    ):
+        choose(
+            layout,
+            {"panel": plan_of(3, 69.3, travel=40.0)},
+            masses(layout),
+            HangParams(),
+            WallType(),
+        )
 
 
 def test_unknown_kind_of_wall_is_refused_with_those_there_are():
     with pytest.raises(
-        InputError, match=r'hang\.wall: no kind of wall is named "jelly"\. The shop has: brick, plaster\.'
+        InputError,
+        match=r'hang\.wall: no kind of wall is named "jelly"\. The shop has: brick, plaster\.',
     ):
         wall_type({"plaster": WallType(), "brick": WallType()}, "jelly")
     assert wall_type({"brick": WallType(shear_n=90.0)}, "brick").shear_n == 90.0
@@ -390,7 +508,9 @@ def test_a_wall_too_heavy_uses_every_place_and_says_so():
 
 def test_hung_on_reckons_any_choice():
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
-    hung = hung_on(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType(), ["A", "B"])
+    hung = hung_on(
+        layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType(), ["A", "B"]
+    )
     assert "centre" in hung.broken or hung.groups[0].margin >= 10.0
     assert sum(h.shear_n for h in hung.hangers) == pytest.approx(hung.groups[0].weight_n, abs=1e-9)
 
@@ -405,8 +525,8 @@ def test_the_room_starts_light():
     """Nothing heavy is loaded until a wall is reckoned: `--help` and a refused file stay quick."""
     modules = "choose, template, fullsize, holes, order, jig, strength"
     code = (
-        f"import sys; from fab.wall import {modules}; "
-        "print(sorted({'numpy', 'scipy', 'highspy', 'shapely', 'cadquery', 'reportlab'} & set(sys.modules)))"
+        f"import sys; from fab.wall import {modules}; print(sorted({{'numpy', 'scipy', 'highspy',"
+        " 'shapely', 'cadquery', 'reportlab'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -1,4 +1,6 @@
-"""Verdicts `hang.*`: what passes, what fails, and whether a remedy that names a value really passes."""
+"""Verdicts `hang.*`: what passes, what fails, and whether a remedy that names a value really
+passes.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,9 @@ def verdicts(layout, plans, mass, hang=None, kind=None, hung=None, **more):
     found = {}
     grams = {name: one.grams for name, one in mass.items()}
     order = hanging_order(layout, plans, assemble(layout, plans), hung, grams)
-    for verdict in hang_checks(layout, plans, hung, mass, hang, kind, Filament(), order=order, **more):
+    for verdict in hang_checks(
+        layout, plans, hung, mass, hang, kind, Filament(), order=order, **more
+    ):
         if verdict.id not in found or verdict.verdict != "pass":
             found[verdict.id] = verdict
     return found
@@ -41,9 +45,17 @@ def test_the_nook_passes_everything():
     found = verdicts(layout, plans, masses(layout), joint=joint_strength(plans, Filament()))
     assert {v.verdict for v in found.values()} == {"pass"}
     assert set(found) == {
-        "hang.screw-load", "hang.uplift", "hang.centre", "hang.reach", "hang.fewest", "hang.joint", "hang.keyhole",
-        "hang.head", "hang.keyhole-room", "hang.order",
-    }  # fmt: skip
+        "hang.screw-load",
+        "hang.uplift",
+        "hang.centre",
+        "hang.reach",
+        "hang.fewest",
+        "hang.joint",
+        "hang.keyhole",
+        "hang.head",
+        "hang.keyhole-room",
+        "hang.order",
+    }
     assert all(v.source for v in found.values())
 
 
@@ -53,11 +65,16 @@ def test_a_heavy_wall_fails_and_its_remedy_passes():
     found = verdicts(layout, plans, mass)["hang.screw-load"]
     assert found.verdict == "fail"
     assert "plug must suit the wall" in found.says
-    shear, pull = re.search(r"shear_n = (\d+) and shop\.wall\.plaster\.pull_n = (\d+)", found.remedy).groups()
+    shear, pull = re.search(
+        r"shear_n = (\d+) and shop\.wall\.plaster\.pull_n = (\d+)", found.remedy
+    ).groups()
     better = WallType(shear_n=float(shear), pull_n=float(pull))
     assert verdicts(layout, plans, mass, kind=better)["hang.screw-load"].verdict == "pass"
     factor = float(re.search(r"hang\.factor = (\d+(?:\.\d+)?)", found.remedy).group(1))
-    assert verdicts(layout, plans, mass, HangParams(factor=factor))["hang.screw-load"].verdict == "pass"
+    assert (
+        verdicts(layout, plans, mass, HangParams(factor=factor))["hang.screw-load"].verdict
+        == "pass"
+    )
 
 
 def test_a_wall_far_too_heavy_is_told_to_hang_less():
@@ -108,7 +125,12 @@ def test_a_head_hardly_wider_than_the_slot_fails_with_a_head_that_passes():
     found = verdicts(layout, plans, masses(layout))["hang.head"]
     assert found.verdict == "fail"
     head = float(re.search(r"head_d = (\d+(?:\.\d+)?)", found.remedy).group(1))
-    assert verdicts(layout, {"panel": plan_of(6, 69.3, head_d=head)}, masses(layout))["hang.head"].verdict == "pass"
+    assert (
+        verdicts(layout, {"panel": plan_of(6, 69.3, head_d=head)}, masses(layout))[
+            "hang.head"
+        ].verdict
+        == "pass"
+    )
 
 
 def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes():
@@ -116,7 +138,12 @@ def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes():
     found = verdicts(layout, plans, masses(layout))["hang.head"]
     assert found.verdict == "fail"
     travel = float(re.search(r"travel = (\d+(?:\.\d+)?)", found.remedy).group(1))
-    assert verdicts(layout, {"panel": plan_of(6, 69.3, travel=travel)}, masses(layout))["hang.head"].verdict == "pass"
+    assert (
+        verdicts(layout, {"panel": plan_of(6, 69.3, travel=travel)}, masses(layout))[
+            "hang.head"
+        ].verdict
+        == "pass"
+    )
 
 
 def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits():
@@ -127,14 +154,20 @@ def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits():
     hung = choose(layout, good, mass, HangParams(), WallType())
     found = verdicts(layout, plans, mass, hung=hung)["hang.keyhole-room"]
     assert found.verdict == "warn"
-    low, high = map(float, re.search(r"between (-?\d+(?:\.\d+)?) and (-?\d+(?:\.\d+)?)", found.remedy).groups())
+    low, high = map(
+        float, re.search(r"between (-?\d+(?:\.\d+)?) and (-?\d+(?:\.\d+)?)", found.remedy).groups()
+    )
     assert low < high
     fixed = {"panel": plan_of(3, 120.0, offset=high)}
-    assert next(p for p in places(layout, fixed, HangParams(), WallType(), {}) if p.keyhole is not None)
+    assert next(
+        p for p in places(layout, fixed, HangParams(), WallType(), {}) if p.keyhole is not None
+    )
 
 
 def test_keyhole_stresses_by_hand():
-    """Bearing F / (d t) = 12 / (4 x 3) = 1 N/mm2; shear-out F / (2 e t) with e from the slot's end to the rim."""
+    """Bearing F / (d t) = 12 / (4 x 3) = 1 N/mm2; shear-out F / (2 e t) with e from the slot's end
+    to the rim.
+    """
     plan = plan_of(6)
     layout = wall(6, [(0, 0)])
     (place,) = places(layout, {"panel": plan}, HangParams(), WallType(), {})

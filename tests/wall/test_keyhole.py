@@ -1,4 +1,6 @@
-"""Where the keyhole lies: clear of all that stands on the floor, as high as can be, alike in every whole-edge turn."""
+"""Where the keyhole lies: clear of all that stands on the floor, as high as can be, alike in every
+whole-edge turn.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ CASES = [(6, 69.3), (6, 40.0), (4, 80.0), (4, 120.0), (3, 120.0), (3, 100.0), (5
 
 
 def floor_left_free(plan, inlet):
-    """The floor inside the base wall without posts, clip blocks and cradle, by shapely; written from the brief."""
+    """The floor inside the base wall without posts, clip blocks and cradle, by shapely; written
+    from the brief.
+    """
     n, inner = plan.cell.sides, plan.rings.base_inner.apothem
     room = Polygon(cut_corner_points(n, inner, plan.rings.base_inner.facet))
     blocked = [Point(hole).buffer(plan.fixings.post_d / 2, 48) for hole in plan.fixings.board_holes]
@@ -34,9 +38,17 @@ def floor_left_free(plan, inlet):
             blocked.append(Polygon([turn(c, 2 * math.pi * edge / n) for c in corners]))
     if inlet:
         wide = plan.params.inlet.board_w / 2 + 2.5
-        # behind the board and 0.2 mm of play: a washer (M3: 7 mm) that reaches 1 mm over it, on a boss (M3: 6.5 mm)
+        # behind the board and 0.2 mm of play: a washer (M3: 7 mm) that reaches 1 mm over it, on a
+        # boss (M3: 6.5 mm)
         d, pilot = plan.params.screw_d, plan.params.pilot_d
-        boss = plan.edge.wall_u + plan.params.inlet.board_l + 0.2 + (2 * d + 1) / 2 - 1.0 + (pilot + 4 * d / 3) / 2
+        boss = (
+            plan.edge.wall_u
+            + plan.params.inlet.board_l
+            + 0.2
+            + (2 * d + 1) / 2
+            - 1.0
+            + (pilot + 4 * d / 3) / 2
+        )
         end = plan.cell.apothem - max(boss, plan.edge.wall_u + plan.params.inlet.board_l + 3.0)
         blocked.append(Polygon([(end, -wide), (inner + 9, -wide), (inner + 9, wide), (end, wide)]))
     return room.difference(unary_union(blocked))
@@ -76,7 +88,9 @@ def test_clear_and_as_high_as_can_be(sides, edge, inlet, up):
 @given(st.sampled_from(CASES), st.floats(0.0, 360.0), st.integers(0, 11))
 @settings(max_examples=60)
 def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(case, up, steps):
-    """The posts stand turned back in such a base, that of the mark too: so its keyhole lies at the same place of the wall."""
+    """The posts stand turned back in such a base, that of the mark too: so its keyhole lies at the
+    same place of the wall.
+    """
     plan = plan_of(*case)
     back = -360.0 / plan.cell.sides * steps
     here, there = keyhole_for(plan, up, False), keyhole_for(plan.mounted(steps), up + back, False)
@@ -119,7 +133,9 @@ def test_offset_is_taken_where_it_is_free_and_refused_where_not():
     ],
 )
 def test_screw_marks_are_the_slot_ends_of_the_solids(sides, edge, turn_deg, inlets):
-    """A second path: the base's solid put into the wall frame and cut; the round end of its slot is the mark."""
+    """A second path: the base's solid put into the wall frame and cut; the round end of its slot is
+    the mark.
+    """
     import cadquery as cq
 
     from fab.params.job import HangParams
@@ -146,8 +162,13 @@ def test_screw_marks_are_the_slot_ends_of_the_solids(sides, edge, turn_deg, inle
         }
         assert any(math.dist(end, (spot.x, spot.y)) < 0.01 for end in ends)
         entries = [
-            e.arcCenter() for e in cut.edges("%CIRCLE").vals() if abs(e.radius() - spot.keyhole.entry_d / 2) < 1e-6
+            e.arcCenter()
+            for e in cut.edges("%CIRCLE").vals()
+            if abs(e.radius() - spot.keyhole.entry_d / 2) < 1e-6
         ]
         assert entries
         assert all(abs(entry.x - spot.x) < 0.01 for entry in entries)
-        assert all(entry.y == pytest.approx(spot.y - plan.params.hanger.travel, abs=0.01) for entry in entries)
+        assert all(
+            entry.y == pytest.approx(spot.y - plan.params.hanger.travel, abs=0.01)
+            for entry in entries
+        )

@@ -25,8 +25,11 @@ def chain(count):
 
 
 def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
-    """Five weights of 2 N, hands under the first and the last: each carries 5 N. At the joint half a pitch p past the
-    middle: 5 N x 1.5 p - 2 N x (1.5 + 0.5) p = 3.5 N p. Worked by hand; the simply supported beam of any handbook."""
+    """Five weights of 2 N, hands under the first and the last: each carries 5 N.
+
+    At the joint half a pitch p past the middle: 5 N x 1.5 p - 2 N x (1.5 + 0.5) p = 3.5 N p. Worked
+    by hand; the simply supported beam of any handbook.
+    """
     layout, names, bears = chain(5)
     hold = held(layout, names, dict.fromkeys(names, 2.0), bears, STRONG, (names[0], names[-1]))
     assert hold.moment_nmm == pytest.approx(3.5 * 69.3, rel=1e-9)
@@ -34,15 +37,20 @@ def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
 
 
 def test_a_long_row_tends_to_w_l_over_8():
-    """M = W L / 8 of an even load on two supports at its ends; beam table, from memory. L here between the hands."""
+    """M = W L / 8 of an even load on two supports at its ends; beam table, from memory.
+
+    L here between the hands.
+    """
     layout, names, bears = chain(41)
     hold = held(layout, names, dict.fromkeys(names, 1.0), bears, STRONG, (names[0], names[-1]))
     assert hold.moment_nmm == pytest.approx(40.0 * 40 * 69.3 / 8, rel=0.01)
 
 
 def test_two_hands_carry_a_row_best_near_the_points_of_least_bending():
-    """An even beam on two supports bends least when they lie 0.2071 L from its ends (Airy-like: the overhang's
-    q a^2 / 2 equals the span's moment; L (sqrt(2) - 1) / 2). From memory; a row of 12 panels can be off by one."""
+    """An even beam on two supports bends least when they lie 0.2071 L from its ends (Airy-like: the
+    overhang's q a^2 / 2 equals the span's moment; L (sqrt(2) - 1) / 2). From memory; a row of 12
+    panels can be off by one.
+    """
     layout, names, bears = chain(12)
     hold = best_hold(layout, names, dict.fromkeys(names, 1.0), bears, STRONG, 2)
     places = sorted(names.index(name) + 0.5 for name in hold.hands)
@@ -68,13 +76,17 @@ def test_the_best_hold_against_every_set_of_hands(sides):
         least = min(
             held(layout, names, weights, bears, 30.0, hands).use for hands in combinations(names, 4)
         )
-        assert best_hold(layout, names, weights, bears, 30.0, 4).use == pytest.approx(least, rel=1e-9)
+        assert best_hold(layout, names, weights, bears, 30.0, 4).use == pytest.approx(
+            least, rel=1e-9
+        )
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
 def test_no_straight_line_of_joints_is_missed(sides):
-    """Every split of the panels by some straight line along a joint's edge, found by sweeping the line in small steps,
-    has no higher use than what is told. The moments are summed here one by one."""
+    """Every split of the panels by some straight line along a joint's edge, found by sweeping the
+    line in small steps, has no higher use than what is told. The moments are summed here one by
+    one.
+    """
     rng = random.Random(10 + sides)
     layout = wall(sides, random_cells(rng, sides, 7))
     names = [panel.name for panel in layout.panels]
@@ -102,29 +114,44 @@ def test_no_straight_line_of_joints_is_missed(sides):
 
 
 def _three_hands(layout, names, weights, hands):
-    """Three hands are statically determinate: Cramer's rule; None where one would have to pull or they lie in a row."""
+    """Three hands are statically determinate: Cramer's rule; None where one would have to pull or
+    they lie in a row.
+    """
     spots = [(1.0, layout.by_name[h].x, layout.by_name[h].y) for h in hands]
     right = [
         sum(weights[n] * value for n, value in zip(names, column, strict=True))
-        for column in ([1.0] * len(names), [layout.by_name[n].x for n in names], [layout.by_name[n].y for n in names])
+        for column in (
+            [1.0] * len(names),
+            [layout.by_name[n].x for n in names],
+            [layout.by_name[n].y for n in names],
+        )
     ]
 
     def det(a, b, c):
         return (
-            a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0]) + a[2] * (b[0] * c[1] - b[1] * c[0])
+            a[0] * (b[1] * c[2] - b[2] * c[1])
+            - a[1] * (b[0] * c[2] - b[2] * c[0])
+            + a[2] * (b[0] * c[1] - b[1] * c[0])
         )
 
     whole = det(*spots)
     if abs(whole) < 1.0:
         return None
-    forces = [det(*(right if k == at else spot for k, spot in enumerate(spots))) / whole for at in range(3)]
+    forces = [
+        det(*(right if k == at else spot for k, spot in enumerate(spots))) / whole
+        for at in range(3)
+    ]
     return dict(zip(hands, forces, strict=True)) if min(forces) >= 0 else None
 
 
 def test_clip_bars_bear_what_a_rectangle_in_bending_does():
-    """M = s b t^2 / 6: PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.69 N/mm2, two bars of 8 x 1.6 mm: 66.15 N mm."""
+    """M = s b t^2 / 6: PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.69 N/mm2, two bars of 8 x 1.6 mm: 66.15 N
+    mm.
+    """
     assert joint_moment(plan_of(6), Filament(), header=False) == pytest.approx(66.15, abs=0.01)
-    assert joint_moment(plan_of(6), Filament(), header=True) >= joint_moment(plan_of(6), Filament(), header=False)
+    assert joint_moment(plan_of(6), Filament(), header=True) >= joint_moment(
+        plan_of(6), Filament(), header=False
+    )
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
@@ -144,7 +171,9 @@ def test_a_carrying_board_holds_all_and_its_blocks_lie_beside_the_panels(sides):
             shape = shapely.Polygon(block.corners)
             assert board.contains(shape)
             assert shape.intersection(whole).area < 0.02 * shape.area
-            assert shape.distance(shapely.Polygon(layout.by_name[block.panel].corners)) == pytest.approx(BLOCK_PLAY)
+            assert shape.distance(
+                shapely.Polygon(layout.by_name[block.panel].corners)
+            ) == pytest.approx(BLOCK_PLAY)
             assert all(shape.contains(shapely.Point(at)) for at in block.screws)
         shown = drawing(made, layout)
         # mirrored: the panel furthest to the right lies furthest to the left

@@ -1,4 +1,6 @@
-"""Order of hanging: every push is possible and mates what it says; the most headers by trying every order."""
+"""Order of hanging: every push is possible and mates what it says; the most headers by trying every
+order.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,16 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.wall.choose import choose, hung_on
 from fab.wall.header_bound import most_headers
-from fab.wall.order import Assembly, HangingOrder, assemble, can_part, handy, hanging_order, pins_reach, stands
+from fab.wall.order import (
+    Assembly,
+    HangingOrder,
+    assemble,
+    can_part,
+    handy,
+    hanging_order,
+    pins_reach,
+    stands,
+)
 from fab.wall.pushes import swept_overlap
 
 from .walls import masses, plan_of, random_cells, wall
@@ -24,7 +35,9 @@ def ordered(sides, cells, edge=69.3, grams=250.0, groups="one", wanted=(), turn_
     layout = wall(sides, cells, turn_deg, groups, edge)
     plans = {"panel": plan_of(sides, edge, **hanger)}
     mass = masses(layout, grams)
-    hung = choose(layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0))
+    hung = choose(
+        layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0)
+    )
     assembly = assemble(layout, plans, wanted)
     order = hanging_order(layout, plans, assembly, hung, {n: m.grams for n, m in mass.items()})
     return layout, plans, Ordered(assembly, order, unmated(layout, assembly))
@@ -51,7 +64,9 @@ def shape(panel):
 
 
 def runs_into(moving, still, heading_deg, reach):
-    """Does the last `reach` mm of a straight way pass through another panel? Hull of both ends, by shapely."""
+    """Does the last `reach` mm of a straight way pass through another panel? Hull of both ends, by
+    shapely.
+    """
     angle = math.radians(heading_deg)
     back = (-reach * math.cos(angle), -reach * math.sin(angle))
     points = [*moving.corners, *((x + back[0], y + back[1]) for x, y in moving.corners)]
@@ -59,7 +74,10 @@ def runs_into(moving, still, heading_deg, reach):
 
 
 def check_pushes(layout, plans, order):
-    """Play all pushes: pieces exist, ways are free, headers lie along the push. Returns the pieces at the end."""
+    """Play all pushes: pieces exist, ways are free, headers lie along the push.
+
+    Returns the pieces at the end.
+    """
     reach = pins_reach(plans["panel"])
     piece_of = {panel.name: frozenset([panel.name]) for panel in layout.panels}
     mated = []
@@ -69,7 +87,9 @@ def check_pushes(layout, plans, order):
         assert {piece_of[name] for name in onto} == {onto}
         if push.heading_deg is not None:
             assert not any(
-                runs_into(layout.by_name[m], layout.by_name[s], push.heading_deg, reach) for m in moving for s in onto
+                runs_into(layout.by_name[m], layout.by_name[s], push.heading_deg, reach)
+                for m in moving
+                for s in onto
             )
         for k in push.joints:
             joint = layout.joints[k]
@@ -91,12 +111,23 @@ def check_pushes(layout, plans, order):
     return set(piece_of.values())
 
 
-@pytest.mark.parametrize(("sides", "cells", "most"), [
-    (6, [(0, 0), (1, 0), (0, 1)], 2),  # three round a corner: the last push mates one of two
-    (6, [(0, 0), (1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)], 9),  # six such rings; a spoke lies in two of them
-    (6, [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)], 6),  # round a hole: joints face opposite ways
-    (4, [(0, 0), (1, 0), (0, 1), (1, 1)], 4),  # two pairs, pushed together
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("sides", "cells", "most"),
+    [
+        (6, [(0, 0), (1, 0), (0, 1)], 2),  # three round a corner: the last push mates one of two
+        (
+            6,
+            [(0, 0), (1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)],
+            9,
+        ),  # six such rings; a spoke lies in two of them
+        (
+            6,
+            [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)],
+            6,
+        ),  # round a hole: joints face opposite ways
+        (4, [(0, 0), (1, 0), (0, 1), (1, 1)], 4),  # two pairs, pushed together
+    ],
+)
 def test_no_order_mates_more_headers_than_the_bound(sides, cells, most):
     """Counted by hand; against every order in `test_all_small_walls`."""
     assert most_headers(wall(sides, cells)) == most
@@ -151,7 +182,9 @@ def most_mated(layout, reach):
 def test_as_many_headers_as_any_order_can_mate(seed):
     rng = random.Random(seed)
     sides = (6, 6, 3, 4)[seed % 4]
-    layout, plans, order = ordered(sides, random_cells(rng, sides, rng.randint(2, 6)), 120.0 if sides == 3 else 69.3)
+    layout, plans, order = ordered(
+        sides, random_cells(rng, sides, rng.randint(2, 6)), 120.0 if sides == 3 else 69.3
+    )
     assert len(check_pushes(layout, plans, order)) == 1
     best = most_mated(layout, pins_reach(plans["panel"]))
     if best >= 0:  # else some panel can't be pushed in at all
@@ -208,7 +241,9 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     assert can_part(layout, long)
     assembly = assemble(layout, long, pieces=True)
     assert stands(layout, assembly, hung, grams)
-    order = Ordered(assembly, hanging_order(layout, long, assembly, hung, grams), unmated(layout, assembly))
+    order = Ordered(
+        assembly, hanging_order(layout, long, assembly, hung, grams), unmated(layout, assembly)
+    )
     assert order.mode == "pieces"
     assert [len(lift.panels) for lift in order.lifts] == [16, 16]
     low, high = (layout.by_name[lift.panels[0]].y for lift in order.lifts)

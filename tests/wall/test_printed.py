@@ -1,4 +1,6 @@
-"""The printed loop: pages as bitmaps, joined by their crosses alone, and the screw marks found where they should be."""
+"""The printed loop: pages as bitmaps, joined by their crosses alone, and the screw marks found
+where they should be.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def lines(mask, shortest, longest, axis):
     long = (stops - starts) * MM
     keep = (long >= shortest) & (long <= longest)
     strips = []  # first row, last row, start, stop: rows of ink that lie on each other
-    for row, start, stop in zip(rows[keep].tolist(), starts[keep].tolist(), stops[keep].tolist(), strict=True):
+    for row, start, stop in zip(
+        rows[keep].tolist(), starts[keep].tolist(), stops[keep].tolist(), strict=True
+    ):
         for strip in strips:
             if row - strip[1] <= 1 and abs(start - strip[2]) <= 3:
                 strip[1] = row
@@ -49,7 +53,12 @@ def lines(mask, shortest, longest, axis):
 def crossings(mask, shortest, longest):
     """Where two runs cross in the middle of both."""
     level, upright = lines(mask, shortest, longest, 0), lines(mask, shortest, longest, 1)
-    return [(v[0], h[1]) for h in level for v in upright if abs(h[0] - v[0]) < 0.7 and abs(h[1] - v[1]) < 0.7]
+    return [
+        (v[0], h[1])
+        for h in level
+        for v in upright
+        if abs(h[0] - v[0]) < 0.7 and abs(h[1] - v[1]) < 0.7
+    ]
 
 
 def read_page(page):
@@ -83,7 +92,9 @@ def test_pages_joined_by_their_crosses_put_the_marks_in_place(size, turn_deg):
                 if shift is not None:
                     places[b] = (places[a][0] + shift[0], places[a][1] + shift[1])
         assert len(places) > before, "pages do not hang together by their crosses"
-    marks = [(x + places[k][0], y + places[k][1]) for k, (_, found) in enumerate(read) for x, y in found]
+    marks = [
+        (x + places[k][0], y + places[k][1]) for k, (_, found) in enumerate(read) for x, y in found
+    ]
     want = [at for _, at in hung.marks]
     assert len(marks) == len(want)
     # laid on the truth by the datum mark, all others within 0.2 mm
@@ -95,7 +106,9 @@ def test_pages_joined_by_their_crosses_put_the_marks_in_place(size, turn_deg):
 
 
 def joined(a, b, box_a, box_b):
-    """Shift that lays page b on page a: the crosses of their common edge, first on first; None without an edge."""
+    """Shift that lays page b on page a: the crosses of their common edge, first on first; None
+    without an edge.
+    """
     if abs(box_a[2] - box_b[0]) < 1e-6 and min(box_a[3], box_b[3]) > max(box_a[1], box_b[1]):
         right, left = max(x for x, _ in a), min(x for x, _ in b)
         one, two = [p for p in a if right - p[0] < 1.0], [p for p in b if p[0] - left < 1.0]

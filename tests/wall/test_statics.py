@@ -14,7 +14,10 @@ from fab.wall.statics import bolt_loads, pull_loads, row_loads
 
 
 def test_two_screws_are_the_lever_rule():
-    """F1 = W (x2 - xc) / (x2 - x1): elementary statics. W 10, screws at 0 and 100, weight at 40 -> 6 and 4."""
+    """F1 = W (x2 - xc) / (x2 - x1): elementary statics.
+
+    W 10, screws at 0 and 100, weight at 40 -> 6 and 4.
+    """
     loads = row_loads([0.0, 100.0], 10.0, 40.0)
     assert loads is not None
     assert loads.up == pytest.approx((6.0, 4.0), abs=1e-9)
@@ -38,17 +41,21 @@ def test_uplift_starts_at_a_third_of_the_outer_distance():
 
 
 def test_three_in_line_share_by_stiffness():
-    """A load over the middle of symmetric springs 1 : 2 : 1 is shared 1 : 2 : 1 (springs side by side)."""
+    """A load over the middle of symmetric springs 1 : 2 : 1 is shared 1 : 2 : 1 (springs side by
+    side).
+    """
     loads = row_loads([-50.0, 0.0, 50.0], 12.0, 0.0, stiff=[1.0, 2.0, 1.0])
     assert loads is not None
     assert loads.up == pytest.approx((3.0, 6.0, 3.0), abs=1e-9)
 
 
 def test_bolt_group_of_four():
-    """Eccentric load on four bolts in a square: P/n straight, and P e r / sum r^2 turned (elementary theory).
+    """Eccentric load on four bolts in a square: P/n straight, and P e r / sum r^2 turned
+    (elementary theory).
 
-    By hand: P 40 N, e 60 mm, bolts at (+-30, +-40): sum r^2 = 10000, so 10 N each and 40 * 60 / 10000 = 0.24 N/mm;
-    the right-hand bolts carry 10 + 0.24 * 30 = 17.2 N up and 0.24 * 40 = 9.6 N sideways.
+    By hand: P 40 N, e 60 mm, bolts at (+-30, +-40): sum r^2 = 10000, so 10 N each and 40 * 60 /
+    10000 = 0.24 N/mm; the right-hand bolts carry 10 + 0.24 * 30 = 17.2 N up and 0.24 * 40 = 9.6 N
+    sideways.
     """
     loads = bolt_loads([(30.0, 40.0), (30.0, -40.0), (-30.0, 40.0), (-30.0, -40.0)], 40.0, 60.0)
     assert loads is not None
@@ -63,7 +70,9 @@ def test_pull_of_a_bracket():
 
 
 def test_pull_of_two_rows_grows_with_height():
-    """M h / sum h^2: M = 100 N mm on rows at 60 and 80 -> 0.6 and 0.8 N; the moment is held: 0.6*60 + 0.8*80 = 100."""
+    """M h / sum h^2: M = 100 N mm on rows at 60 and 80 -> 0.6 and 0.8 N; the moment is held: 0.6*60
+    + 0.8*80 = 100.
+    """
     assert pull_loads([60.0, 80.0], 10.0, 10.0) == pytest.approx((0.6, 0.8), abs=1e-9)
 
 
@@ -101,9 +110,15 @@ def test_row_against_least_squares(xs, weight, x_c, data):
     assert abs(moment) <= 1e-9 * size * 4000
 
 
-@given(st.lists(st.tuples(coordinate, coordinate), min_size=2, max_size=10), st.floats(0.1, 500.0), coordinate)
+@given(
+    st.lists(st.tuples(coordinate, coordinate), min_size=2, max_size=10),
+    st.floats(0.1, 500.0),
+    coordinate,
+)
 def test_bolt_group_against_the_full_stiffness_matrix(points, weight, x_c):
-    """Three unknowns (u, v, turn) of a body on springs both ways, solved by numpy; equilibrium to 1e-9."""
+    """Three unknowns (u, v, turn) of a body on springs both ways, solved by numpy; equilibrium to
+    1e-9.
+    """
     if max(math.dist(points[0], p) for p in points) < 5.0:
         points = [*points, (points[0][0] + 60.0, points[0][1] + 10.0)]
     loads = bolt_loads(points, weight, x_c)
@@ -111,12 +126,16 @@ def test_bolt_group_against_the_full_stiffness_matrix(points, weight, x_c):
     scale = max(max(abs(x), abs(y)) for x, y in points) + 1.0
     rows = [row for x, y in points for row in ([1.0, 0.0, -y / scale], [0.0, 1.0, x / scale])]
     stretch = np.array(rows)
-    d = np.linalg.lstsq(stretch.T @ stretch, np.array([0.0, weight, weight * x_c / scale]), rcond=None)[0]
+    d = np.linalg.lstsq(
+        stretch.T @ stretch, np.array([0.0, weight, weight * x_c / scale]), rcond=None
+    )[0]
     forces = stretch @ d
     size = max(loads.shear)
     assert loads.side == pytest.approx(tuple(forces[::2]), abs=1e-6 * size)
     assert loads.up == pytest.approx(tuple(forces[1::2]), abs=1e-6 * size)
     assert abs(math.fsum(loads.side)) <= 1e-9 * size
     assert abs(math.fsum(loads.up) - weight) <= 1e-9 * size
-    turn = math.fsum(u * (x - x_c) - s * y for u, s, (x, y) in zip(loads.up, loads.side, points, strict=True))
+    turn = math.fsum(
+        u * (x - x_c) - s * y for u, s, (x, y) in zip(loads.up, loads.side, points, strict=True)
+    )
     assert abs(turn) <= 1e-9 * size * scale

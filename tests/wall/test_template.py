@@ -1,4 +1,6 @@
-"""The template through every file format: the same points; to scale; no mark on a seam; nothing mirrored."""
+"""The template through every file format: the same points; to scale; no mark on a seam; nothing
+mirrored.
+"""
 
 from __future__ import annotations
 
@@ -50,7 +52,9 @@ def read_dxf(drawing):
 
 
 def paths_of(page):
-    """Stroke colour and points (mm, page frame) of every path of a page, by a PDF reader that did not write it."""
+    """Stroke colour and points (mm, page frame) of every path of a page, by a PDF reader that did
+    not write it.
+    """
     for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH], max_depth=5):
         red, green, blue, alpha = (ctypes.c_uint() for _ in range(4))
         pdfium.FPDFPageObj_GetStrokeColor(item, red, green, blue, alpha)
@@ -65,7 +69,9 @@ def paths_of(page):
 
 
 def circles_in(page, colour):
-    """Centre and diameter of every closed path of a colour that is as wide as high and has more than two points."""
+    """Centre and diameter of every closed path of a colour that is as wide as high and has more
+    than two points.
+    """
     for found, points in paths_of(page):
         if found == colour and len(points) > 4:
             xs, ys = [x for x, _ in points], [y for _, y in points]
@@ -75,17 +81,24 @@ def circles_in(page, colour):
 @pytest.mark.parametrize(
     ("sides", "edge", "turn_deg", "size"),
     [
-        (6, 69.3, 0.0, "A4"), (6, 69.3, 30.0, "Letter"), (6, 69.3, 13.0, "A3"), (4, 110.0, 0.0, "A4"),
-        (4, 110.0, 45.0, "Tabloid"), (3, 130.0, 0.0, "A4"), (3, 130.0, 90.0, "A4"),
+        (6, 69.3, 0.0, "A4"),
+        (6, 69.3, 30.0, "Letter"),
+        (6, 69.3, 13.0, "A3"),
+        (4, 110.0, 0.0, "A4"),
+        (4, 110.0, 45.0, "Tabloid"),
+        (3, 130.0, 0.0, "A4"),
+        (3, 130.0, 90.0, "A4"),
     ],
-)  # fmt: skip
+)
 def test_the_same_points_in_pdf_svg_dxf_and_csv(sides, edge, turn_deg, size):
     rng = random.Random(int(turn_deg) + sides)
     layout, plans, hung = hung_wall(sides, random_cells(rng, sides, 7), turn_deg, edge)
     made = template(layout, plans, hung, Paper(size=size), WallType())
     want = {h.panel: (h.x, h.y) for h in hung.hangers}
     for name, at in want.items():
-        assert at == pytest.approx(rest_of(layout, plans, name), abs=1e-9)  # the keyhole's rest, placed
+        assert at == pytest.approx(
+            rest_of(layout, plans, name), abs=1e-9
+        )  # the keyhole's rest, placed
 
     document = pypdfium2.PdfDocument(pdf(made.pages, "t"))
     assert len(document) == len(made.tiling.tiles) + 1
@@ -103,14 +116,23 @@ def test_the_same_points_in_pdf_svg_dxf_and_csv(sides, edge, turn_deg, size):
     dx, dy = made.datum[0], made.datum[1]
     model = read_dxf(drawing)
     assert model.header["$INSUNITS"] == 4
-    drawn = [(e.dxf.center.x, e.dxf.center.y) for e in model.modelspace().query('CIRCLE[layer=="TEMPLATE-SCREW"]')]
+    drawn = [
+        (e.dxf.center.x, e.dxf.center.y)
+        for e in model.modelspace().query('CIRCLE[layer=="TEMPLATE-SCREW"]')
+    ]
     there = shifted(want.values(), drawing_shift(layout))
     assert same_points(drawn, there)
 
     parsed = SVG.parse(io.BytesIO(svg(drawing, line_mm=0.25)), ppi=25.4)
-    round_ones = [e for e in parsed.elements() if type(e).__name__ == "Circle" and e.values.get("id") != "none"]
+    round_ones = [
+        e
+        for e in parsed.elements()
+        if type(e).__name__ == "Circle" and e.values.get("id") != "none"
+    ]
     if not round_ones:
-        round_ones = [e for e in parsed.elements() if isinstance(e, Path) and e.values.get("stroke") == SCREW]
+        round_ones = [
+            e for e in parsed.elements() if isinstance(e, Path) and e.values.get("stroke") == SCREW
+        ]
     centres = [centre_of(e) for e in round_ones]
     assert same_points([(x, drawing.height - y) for x, y in centres], there)
 
@@ -120,7 +142,9 @@ def test_the_same_points_in_pdf_svg_dxf_and_csv(sides, edge, turn_deg, size):
     for row in table:
         at = (float(row["x_mm"]) + dx, float(row["y_mm"]) + dy)
         assert math.dist(at, want[row["panel"]]) < 0.01
-        assert float(row["from_datum_mm"]) == pytest.approx(math.dist(want[row["panel"]], made.datum), abs=0.001)
+        assert float(row["from_datum_mm"]) == pytest.approx(
+            math.dist(want[row["panel"]], made.datum), abs=0.001
+        )
         assert float(row["x_in"]) == pytest.approx(float(row["x_mm"]) / 25.4, abs=1e-4)
 
 
@@ -138,13 +162,20 @@ def same_points(found, want, tol=0.01):
 
 
 def test_bars_card_and_paper_measure_what_they_say():
-    """ISO 216 A4 210 x 297; ISO/IEC 7810 ID-1 85.60 x 53.98, radius 3.18; bars of 100 mm; read from the PDF."""
+    """ISO 216 A4 210 x 297; ISO/IEC 7810 ID-1 85.60 x 53.98, radius 3.18; bars of 100 mm; read from
+    the PDF.
+    """
     layout, plans, hung = hung_wall()
-    document = pypdfium2.PdfDocument(pdf(template(layout, plans, hung, Paper(), WallType()).pages, "t"))
+    document = pypdfium2.PdfDocument(
+        pdf(template(layout, plans, hung, Paper(), WallType()).pages, "t")
+    )
     wide, high = document[0].get_size()
     assert (wide * PT, high * PT) == pytest.approx((210.0, 297.0), abs=0.01)
     boxes = [box_of(points) for _, points in paths_of(document[0])]
-    assert any(w == pytest.approx(85.60, abs=0.005) and h == pytest.approx(53.98, abs=0.005) for w, h in boxes)
+    assert any(
+        w == pytest.approx(85.60, abs=0.005) and h == pytest.approx(53.98, abs=0.005)
+        for w, h in boxes
+    )
     for page in document:
         spans = [box_of(points) for _, points in paths_of(page) if len(points) == 2]
         assert any(w == pytest.approx(100.0, abs=0.005) and h < 1e-6 for w, h in spans)
@@ -157,7 +188,9 @@ def box_of(points):
 
 
 def test_a_measured_bar_corrects_both_directions():
-    """Bars printed 97.3 and 99.1: what is drawn is larger, so that on that printer 100 mm come out as 100."""
+    """Bars printed 97.3 and 99.1: what is drawn is larger, so that on that printer 100 mm come out
+    as 100.
+    """
     layout, plans, hung = hung_wall()
     paper = Paper(bar_x=97.3, bar_y=99.1)
     made = template(layout, plans, hung, paper, WallType())
@@ -182,7 +215,13 @@ def test_every_page_says_what_matters():
     made = template(layout, plans, hung, Paper(), WallType(), title="reading-nook")
     document = pypdfium2.PdfDocument(pdf(made.pages, "t"))
     first = document[0].get_textpage().get_text_range()
-    for words in ("detector", "above, below or beside a socket", "plug that suits the wall", "Local codes", "licensed"):
+    for words in (
+        "detector",
+        "above, below or beside a socket",
+        "plug that suits the wall",
+        "Local codes",
+        "licensed",
+    ):
         assert words in " ".join(first.split())
     for part, page in zip(made.tiling.tiles, itertools.islice(document, 1, None), strict=True):
         says = page.get_textpage().get_text_range()
@@ -210,12 +249,16 @@ def test_pages_are_seen_from_the_front():
     assert table["B"].x > 0
 
 
-@given(st.integers(0, 10_000), st.sampled_from(["A4", "A3", "Letter", "Tabloid"]), st.floats(0.0, 60.0))
+@given(
+    st.integers(0, 10_000), st.sampled_from(["A4", "A3", "Letter", "Tabloid"]), st.floats(0.0, 60.0)
+)
 @settings(max_examples=25, deadline=None)
 def test_every_mark_is_whole_on_one_page_and_pages_cover_the_wall(seed, size, turn_deg):
     rng = random.Random(seed)
     layout = wall(6, random_cells(rng, 6, rng.randint(1, 25)), turn_deg)
-    marks = [(panel.name, rest_of(layout, {"panel": plan_of(6)}, panel.name)) for panel in layout.panels]
+    marks = [
+        (panel.name, rest_of(layout, {"panel": plan_of(6)}, panel.name)) for panel in layout.panels
+    ]
     x0, y0, x1, y1 = layout.box
     keep = arm(6.0) + MARK_CLEAR_MM
     tiling = tile(sheets(Paper(size=size), x1 - x0, y1 - y0), layout.panels, marks, keep)
@@ -226,16 +269,21 @@ def test_every_mark_is_whole_on_one_page_and_pages_cover_the_wall(seed, size, tu
         assert high <= own_y + tiling.sheet.overlap + 1e-6
     for panel in layout.panels:
         for corner in panel.corners:
-            inner = (panel.x + 0.999 * (corner[0] - panel.x), panel.y + 0.999 * (corner[1] - panel.y))
+            inner = (
+                panel.x + 0.999 * (corner[0] - panel.x),
+                panel.y + 0.999 * (corner[1] - panel.y),
+            )
             assert any(holds(part.box, inner) for part in tiling.tiles)
     for name, at in marks:
         owners = [part for part in tiling.tiles if holds(part.box, at)]
         assert len(owners) == 1
         box, own = owners[0].box, owners[0]
         clear = min(
-            at[0] - box[0] if own.left else keep, box[2] - at[0] if own.right else keep,
-            at[1] - box[1] if own.below else keep, box[3] - at[1] if own.above else keep,
-        )  # fmt: skip
+            at[0] - box[0] if own.left else keep,
+            box[2] - at[0] if own.right else keep,
+            at[1] - box[1] if own.below else keep,
+            box[3] - at[1] if own.above else keep,
+        )
         assert clear >= keep - 1e-6 or name in tiling.on_seams
     assert not tiling.on_seams
 
@@ -245,7 +293,10 @@ def holds(box, at):
 
 
 @given(
-    st.floats(50.0, 3000.0), st.floats(60.0, 400.0), st.lists(st.floats(0.0, 3000.0), max_size=12), st.floats(0.0, 12.0)
+    st.floats(50.0, 3000.0),
+    st.floats(60.0, 400.0),
+    st.lists(st.floats(0.0, 3000.0), max_size=12),
+    st.floats(0.0, 12.0),
 )
 def test_no_other_cuts_from_the_same_start_need_fewer_pages(high, own, marks, keep):
     """The fewest pages by dynamic programming over a fine grid of free cut places."""
@@ -256,9 +307,15 @@ def test_no_other_cuts_from_the_same_start_need_fewer_pages(high, own, marks, ke
     assert found[-1] == high
     assert all(b - a <= own + 1e-6 for a, b in itertools.pairwise(found))
     assert all(abs(cut - mark) >= keep - 1e-6 for cut in found[1:-1] for mark in marks)
-    free = [x for x in (k * high / 400 for k in range(1, 400)) if all(abs(x - mark) >= keep for mark in marks)]
+    free = [
+        x
+        for x in (k * high / 400 for k in range(1, 400))
+        if all(abs(x - mark) >= keep for mark in marks)
+    ]
     reach, pages = 0.0, 0
-    while reach < high:  # the furthest reachable grid cut, page by page: a lower bound is one page less for the grid
+    while (
+        reach < high
+    ):  # the furthest reachable grid cut, page by page: a lower bound is one page less for the grid
         ahead = [x for x in (*free, high) if reach < x <= reach + own]
         if not ahead:
             return
@@ -294,7 +351,7 @@ def test_blank_pages_are_left_out():
     """An L of squares: the page in the empty corner is not printed."""
     layout = wall(4, [(0, 0), (1, 0), (2, 0), (3, 0), (0, 1), (0, 2), (0, 3), (0, 4)], edge=150.0)
     x0, y0, x1, y1 = layout.box
-    (upright, _) = sheets(Paper(), x1 - x0, y1 - y0)
+    upright, _ = sheets(Paper(), x1 - x0, y1 - y0)
     found = tile([upright], layout.panels, [], 10.0)
     columns = math.ceil((x1 - x0) / upright.own[0])
     rows = math.ceil((y1 - y0) / upright.own[1])
@@ -341,7 +398,9 @@ def test_same_bytes_twice():
     assert pdf(made[0].pages, "t") == pdf(made[1].pages, "t")
 
 
-@pytest.mark.parametrize(("sides", "many", "size"), [(6, 3, "A4"), (6, 10, "A4"), (4, 7, "A4"), (3, 12, "Letter")])
+@pytest.mark.parametrize(
+    ("sides", "many", "size"), [(6, 3, "A4"), (6, 10, "A4"), (4, 7, "A4"), (3, 12, "Letter")]
+)
 def test_no_two_names_of_the_overview_meet(sides, many, size):
     """Pages' and panels' names on the first page: their letters' boxes as a PDF reader sees them."""
     cells = [(q - (r // 2 if sides == 6 else 0), r) for r in range(many) for q in range(many)]
@@ -365,10 +424,15 @@ def test_no_two_names_of_the_overview_meet(sides, many, size):
 @pytest.mark.parametrize(
     ("size_mm", "metric", "inch"),
     [
-        (6.0, "6 mm", "0.236 in"), (7.9375, "7.938 mm", "5/16 in"), (38.1, "38.1 mm", "1 1/2 in"), (25.4, "25.4 mm", "1 in"),
-        (2.38125, "2.381 mm", "3/32 in"), (44.45, "44.45 mm", "1 3/4 in"), (0.05, "0.05 mm", "0.002 in"),
+        (6.0, "6 mm", "0.236 in"),
+        (7.9375, "7.938 mm", "5/16 in"),
+        (38.1, "38.1 mm", "1 1/2 in"),
+        (25.4, "25.4 mm", "1 in"),
+        (2.38125, "2.381 mm", "3/32 in"),
+        (44.45, "44.45 mm", "1 3/4 in"),
+        (0.05, "0.05 mm", "0.002 in"),
     ],
-)  # fmt: skip
+)
 def test_a_drill_is_told_as_it_is_marked(size_mm, metric, inch):
     """By hand: 5/16 in = 7.9375 mm, 3/32 in = 2.38125 mm; 6 mm is no whole number of 64ths."""
     assert tool_size(size_mm, in_inches=False) == metric
@@ -383,5 +447,10 @@ def test_an_inch_shop_reads_inches_on_every_page():
     words = [document[k].get_textpage().get_text_range() for k in range(len(document))]
     assert all("Drill 5/16 in, 1 1/2 in deep" in page for page in words)
     assert "7.938" not in "".join(words)
-    marks = [row for page in words for row in page.splitlines() if ": drill 5/16 in, 1 1/2 in deep" in row]
+    marks = [
+        row
+        for page in words
+        for row in page.splitlines()
+        if ": drill 5/16 in, 1 1/2 in deep" in row
+    ]
     assert len(marks) == len(made.holes)

@@ -31,7 +31,11 @@ def plan_of(sides: int, edge: float = 69.3, **hanger: float) -> Plan:
 
 
 def wall(
-    sides: int, cells: Iterable[tuple[int, int]], turn_deg: float = 0.0, groups: str = "one", edge: float = 69.3
+    sides: int,
+    cells: Iterable[tuple[int, int]],
+    turn_deg: float = 0.0,
+    groups: str = "one",
+    edge: float = 69.3,
 ) -> Layout:
     params = LayoutParams(cells=tuple(cells), turn_deg=turn_deg, groups=groups)
     return find_layout(params, lambda _: plan_of(sides, edge).cell)
@@ -62,7 +66,10 @@ def masses(
     def scatter(by: float) -> float:
         return rng.uniform(-by, by) if rng else 0.0
 
-    return {p.name: PanelMass(grams * (1 + scatter(0.3)), scatter(6.0), scatter(6.0), z) for p in layout.panels}
+    return {
+        p.name: PanelMass(grams * (1 + scatter(0.3)), scatter(6.0), scatter(6.0), z)
+        for p in layout.panels
+    }
 
 
 def rest_of(layout: Layout, plans: Mapping[str, Plan], name: str) -> tuple[float, float]:
@@ -80,9 +87,11 @@ def independent_frame(
     chosen: Sequence[str],
     strength: JointStrength,
 ) -> tuple[dict[str, np.ndarray], list[float], list[float]]:
-    """Forces on screws and in clips: plain dense matrix in millimetres and radians, least-norm answer.
+    """Forces on screws and in clips: plain dense matrix in millimetres and radians, least-norm
+    answer.
 
-    No screw holds sideways unless all stand over each other; the free sideways drift is left to the least norm.
+    No screw holds sideways unless all stand over each other; the free sideways drift is left to the
+    least norm.
     """
     names = [panel.name for panel in layout.panels]
     index = {name: 3 * k for k, name in enumerate(names)}
@@ -122,7 +131,9 @@ def independent_frame(
     stiffness = (b * scale).T @ (k[:, None] * (b * scale))
     move = scale * np.linalg.lstsq(stiffness, scale * force, rcond=1e-11)[0]
     pulls = k * (b @ move)
-    screws = {name: -pulls[clips + 2 * i : clips + 2 * i + 2][::-1] for i, name in enumerate(chosen)}
+    screws = {
+        name: -pulls[clips + 2 * i : clips + 2 * i + 2][::-1] for i, name in enumerate(chosen)
+    }
     return screws, list(pulls[0:clips:2]), list(pulls[1:clips:2])
 
 
@@ -144,7 +155,10 @@ def allowed(
     steps = networkx.multi_source_dijkstra_path_length(graph, set(chosen))
     if len(steps) < len(layout.panels) or max(steps.values()) > hang.reach:
         return False
-    weights = {p.name: (mass[p.name].grams * G, *p.to_wall((mass[p.name].x, mass[p.name].y))) for p in layout.panels}
+    weights = {
+        p.name: (mass[p.name].grams * G, *p.to_wall((mass[p.name].x, mass[p.name].y)))
+        for p in layout.panels
+    }
     total = sum(w for w, _, _ in weights.values())
     x_c = sum(w * x for w, x, _ in weights.values()) / total
     y_c = sum(w * y for w, _, y in weights.values()) / total
@@ -163,7 +177,9 @@ def allowed(
             return False
         if upright and max(abs(xs - x_c)) > 20.0 + 1e-9:
             return False
-        rows = [[0.0, 1.0, x - x_c] for x in xs] + ([[1.0, 0.0, y_c - y] for y in ys] if upright else [])
+        rows = [[0.0, 1.0, x - x_c] for x in xs] + (
+            [[1.0, 0.0, y_c - y] for y in ys] if upright else []
+        )
         b = np.array(rows) * [1.0, 1.0, 0.01]
         move = np.linalg.lstsq(b.T @ b, np.array([0.0, total, 0.0]), rcond=1e-12)[0]
         forces = b @ move
@@ -172,7 +188,9 @@ def allowed(
         return False
     heights = np.maximum(ys - min(low.values()), 0.0)
     whole = total * z_c * heights / (heights**2).sum()
-    own = np.array([max(u, 0.0) * z_c / (rests[n][1] - low[n]) for u, n in zip(up, chosen, strict=True)])
+    own = np.array(
+        [max(u, 0.0) * z_c / (rests[n][1] - low[n]) for u, n in zip(up, chosen, strict=True)]
+    )
     pull = np.maximum(whole, own)
     if (hang.factor * (np.hypot(up, side) / kind.shear_n + pull / kind.pull_n) > 1 + 1e-7).any():
         return False
@@ -185,5 +203,8 @@ def allowed(
     if (soft[:, 1] < -1e-5 * total).any():
         return False
     return bool(
-        (hang.factor * (np.hypot(soft[:, 0], soft[:, 1]) / kind.shear_n + pull / kind.pull_n) <= 1 + 1e-7).all()
+        (
+            hang.factor * (np.hypot(soft[:, 0], soft[:, 1]) / kind.shear_n + pull / kind.pull_n)
+            <= 1 + 1e-7
+        ).all()
     )

@@ -33,13 +33,22 @@ def renewed(folder: Path, files: dict[str, bytes]) -> tuple[str, ...]:
     there = standing(folder, NAME, TOOL)
     refuse_blocked(there, NAME, None, "Choose another --out.")
     refuse_clash(there, files, "Choose another --out.")
-    lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()]
-    swap_in(folder, files | {NAME: listing_bytes({"tool": TOOL, "files": lines})}, there.carried, there.seen)
+    lines = [
+        {"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in files.items()
+    ]
+    swap_in(
+        folder,
+        files | {NAME: listing_bytes({"tool": TOOL, "files": lines})},
+        there.carried,
+        there.seen,
+    )
     return there.told
 
 
 def whole(folder: Path) -> str:
-    """The inputs' hash of the build that is there, when every file is as the manifest says and none is over."""
+    """The inputs' hash of the build that is there, when every file is as the manifest says and none
+    is over.
+    """
     manifest = json.loads((folder / NAME).read_text(encoding="utf-8"))
     listed = {entry["path"]: entry["sha256"] for entry in manifest["files"]}
     there = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}

@@ -17,7 +17,10 @@ from fab.params.read import load
 from fab.workshop import quiet, searched
 
 SHOP = 'name = "bench"\nextends = "metric-bench"\n[stock.opal-3]\ncount = 2\n'
-JOB = 'job = "t"\nshop = "bench.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0], [1, 0], [0, 1]]\n'
+JOB = (
+    'job = "t"\nshop = "bench.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0], [1, 0], [0,'
+    " 1]]\n"
+)
 
 
 @pytest.fixture(autouse=True)
@@ -43,38 +46,58 @@ def test_a_nest_is_booked_once_and_stays_as_it_was_cut(capsys: pytest.CaptureFix
     before, files = Path("bench.toml").read_bytes(), Path("out/t-sheets/sheet-01.dxf").read_bytes()
     assert main(["nest", "t.toml", "--book"]) == 0  # the rack has changed; the parts have not
     out = capsys.readouterr().out
-    assert "Booked before, and not again: opal-3. To cut another set: nest it with another --name.\n" in out
+    assert (
+        "Booked before, and not again: opal-3. To cut another set: nest it with another --name.\n"
+        in out
+    )
     assert "as it was booked: these sheets are off the rack already" in out
     assert Path("bench.toml").read_bytes() == before
     assert Path("out/t-sheets/sheet-01.dxf").read_bytes() == files
     assert (told()["sheets"][0]["of"], told()["stocks"][0]["booked"]) == ("opal-3", True)
-    assert main(["nest", "t.toml", "--book", "--name", "second"]) == 0  # another set is another name: it has the rest
-    assert (told("second")["sheets"][0]["of"], told("second")["stocks"][0]["booked"]) == ("t-sheet-01-rest-1", False)
+    assert (
+        main(["nest", "t.toml", "--book", "--name", "second"]) == 0
+    )  # another set is another name: it has the rest
+    assert (told("second")["sheets"][0]["of"], told("second")["stocks"][0]["booked"]) == (
+        "t-sheet-01-rest-1",
+        False,
+    )
     assert [one["count"] for one in shop()["offcut"]][:1] == [0]
     capsys.readouterr()
-    Path("t.toml").write_text(JOB.replace("[0, 1]]", "[0, 1], [1, 1]]"))  # other parts are not booked
+    Path("t.toml").write_text(
+        JOB.replace("[0, 1]]", "[0, 1], [1, 1]]")
+    )  # other parts are not booked
     assert main(["nest", "t.toml", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["stocks"][0]["booked"] is False
 
 
 def test_a_build_takes_the_sheets_that_were_booked() -> None:
-    """The last sheet of the rack is booked: the job can still be built, as it was cut, though none is left."""
+    """The last sheet of the rack is booked: the job can still be built, as it was cut, though none
+    is left.
+    """
     Path("bench.toml").write_text(SHOP.replace("count = 2", "count = 1"))
 
     def nested() -> cut.Nested:
         loaded = load(Path("t.toml"))
-        return cut.nested(outline(loaded.job), searched(loaded, lock_path(Path("t.toml"), Path("out")), quiet))
+        return cut.nested(
+            outline(loaded.job), searched(loaded, lock_path(Path("t.toml"), Path("out")), quiet)
+        )
 
     first = nested()
     assert main(["nest", "t.toml", "--book"]) == 0
-    Path("bench.toml").write_text(Path("bench.toml").read_text().partition("[[offcut]]")[0])  # somebody took the rest
+    Path("bench.toml").write_text(
+        Path("bench.toml").read_text().partition("[[offcut]]")[0]
+    )  # somebody took the rest
     assert shop()["stock"]["opal-3"]["count"] == 0
     again = nested()
     assert again.stocks[0].booked
     assert [one.nest.layups for one in again.stocks] == [one.nest.layups for one in first.stocks]
-    assert set(first.digests) == set(again.digests)  # a build that was made before notices the booking
+    assert set(first.digests) == set(
+        again.digests
+    )  # a build that was made before notices the booking
     assert first.digests != again.digests
-    assert again.locks == read_locks(Path("t.nest.json"))  # whoever gets the build alone has them too
+    assert again.locks == read_locks(
+        Path("t.nest.json")
+    )  # whoever gets the build alone has them too
     assert main(["nest", "t.toml", "--name", "other"]) == 2
 
 
@@ -105,7 +128,10 @@ def test_what_was_cut_is_read_and_not_found_anew() -> None:
     Path("t.nest.json").write_text(json.dumps(lock))
     before = Path("out/t-sheets/sheet-01.dxf").read_bytes()
     assert main(["nest", "t.toml", "--nest-seconds", "2"]) == 0
-    assert (told()["stocks"][0]["booked"], told()["stocks"][0]["searched_seconds"]) == (True, 0.0)  # not searched for
+    assert (told()["stocks"][0]["booked"], told()["stocks"][0]["searched_seconds"]) == (
+        True,
+        0.0,
+    )  # not searched for
     assert Path("out/t-sheets/sheet-01.dxf").read_bytes() != before
     for placed in entry["layups"][0]["placed"]:
         placed[2] += 3000.0  # off the sheet: the proof throws it out
@@ -125,8 +151,16 @@ def test_booked_nests_do_not_give_way_to_searches(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "shop_of_job", "says"),
     [
-        (["--only", "print"], "bench.toml", "--book: this build makes no cut files. Add --only cut"),
-        ([], "metric-bench", "--book: this shop comes along with the program and is not written to."),
+        (
+            ["--only", "print"],
+            "bench.toml",
+            "--book: this build makes no cut files. Add --only cut",
+        ),
+        (
+            [],
+            "metric-bench",
+            "--book: this shop comes along with the program and is not written to.",
+        ),
         (
             ["--set", "shop.stock.opal-3.count=9"],
             "bench.toml",
@@ -147,7 +181,9 @@ def test_what_can_t_be_booked_is_told_before_anything_is_made(
 @pytest.mark.slow
 @pytest.mark.kernel
 def test_a_build_is_booked_once(capsys: pytest.CaptureFixture[str]) -> None:
-    """Built, looked at, booked without being made again; then it stays, and the pack of it makes the same sheets."""
+    """Built, looked at, booked without being made again; then it stays, and the pack of it makes
+    the same sheets.
+    """
     words = ["build", "t.toml", "--only", "cut", "--only", "lists"]
     assert main(words) == 0
     sheet = Path("out/t/cut/sheet-01.dxf").read_bytes()
@@ -170,4 +206,8 @@ def test_a_build_is_booked_once(capsys: pytest.CaptureFixture[str]) -> None:
     assert Path("p/t/cut/sheet-01.dxf").read_bytes() == sheet
     capsys.readouterr()
     assert main([*words, "--book", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["booked"] == {"file": "bench.toml", "says": [], "before": ["opal-3"]}
+    assert json.loads(capsys.readouterr().out)["booked"] == {
+        "file": "bench.toml",
+        "says": [],
+        "before": ["opal-3"],
+    }

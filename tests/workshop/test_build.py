@@ -35,13 +35,28 @@ def test_the_manifest_lists_exactly_the_files_there(built: dict[str, Path], job:
         data = (folder / path).read_bytes()
         assert (entry["sha256"], entry["bytes"]) == (hashlib.sha256(data).hexdigest(), len(data))
     roles = {entry["role"] for entry in listed.values()}
-    assert roles == {"print", "plate", "model", "cut-sheet", "cut-part", "template", "holes", "board", "list", "book"}
+    assert roles == {
+        "print",
+        "plate",
+        "model",
+        "cut-sheet",
+        "cut-part",
+        "template",
+        "holes",
+        "board",
+        "list",
+        "book",
+    }
 
 
 @pytest.mark.parametrize("job", JOBS)
-def test_each_kind_of_sheet_has_a_picture_that_others_can_show(built: dict[str, Path], job: str) -> None:
+def test_each_kind_of_sheet_has_a_picture_that_others_can_show(
+    built: dict[str, Path], job: str
+) -> None:
     entries = [entry for entry in manifest(built[job])["files"] if entry["path"].endswith(".png")]
-    assert [entry["path"] for entry in entries] == ["cut/sheet-01.png"]  # one sheet is enough for each of these jobs
+    assert [entry["path"] for entry in entries] == [
+        "cut/sheet-01.png"
+    ]  # one sheet is enough for each of these jobs
     assert entries[0]["bytes"] < 400_000
     with pytest.importorskip("PIL.Image").open(built[job] / "cut" / "sheet-01.png") as image:
         assert image.size[0] == 186 * 8
@@ -49,12 +64,19 @@ def test_each_kind_of_sheet_has_a_picture_that_others_can_show(built: dict[str, 
 
 
 def test_the_demo_counts_as_a_person_does_on_the_picture(built: dict[str, Path]) -> None:
-    """Nine hexagons in a branch with a ring of three: nine joints, and 9 x 6 edges = 2 x joints + open edges.
+    """Nine hexagons in a branch with a ring of three: nine joints, and 9 x 6 edges = 2 x joints +
+    open edges.
 
-    In a ring of three the last panel meets two at once: one joint of it can't be pushed together. Counted by hand.
+    In a ring of three the last panel meets two at once: one joint of it can't be pushed together.
+    Counted by hand.
     """
     counts = manifest(built["reading-nook"])["counts"]
-    assert (counts["panels"], counts["joints"], counts["open_edges"], counts["diffusers"]) == (9, 9, 36, 9)
+    assert (counts["panels"], counts["joints"], counts["open_edges"], counts["diffusers"]) == (
+        9,
+        9,
+        36,
+        9,
+    )
     assert 2 * counts["joints"] + counts["open_edges"] == 54
     assert counts["headers"] + counts["jumpers"] >= counts["joints"] - 1
     assert counts["clips"] == 2 * counts["joints"]
@@ -78,21 +100,35 @@ def test_counts_agree_everywhere(built: dict[str, Path], job: str) -> None:
     assert (by_part.get("clip", 0), by_part.get("cap", 0)) == (counts["clips"], counts["caps"])
     with open(folder / "lists" / "parts.csv", encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
-    listed = {part: sum(int(row["count"]) for row in rows if row["part"] == part) for part in ("base", "shell", "clip", "cap", "diffuser", "header")}
+    listed = {
+        part: sum(int(row["count"]) for row in rows if row["part"] == part)
+        for part in ("base", "shell", "clip", "cap", "diffuser", "header")
+    }
     assert listed == {
-        "base": counts["panels"], "shell": counts["shells"], "clip": counts["clips"], "cap": counts["caps"],
-        "diffuser": counts["diffusers"], "header": counts["headers"],
-    }  # fmt: skip
+        "base": counts["panels"],
+        "shell": counts["shells"],
+        "clip": counts["clips"],
+        "cap": counts["caps"],
+        "diffuser": counts["diffusers"],
+        "header": counts["headers"],
+    }
     with open(folder / "lists" / "panels.csv", encoding="utf-8", newline="") as file:
         panels = list(csv.DictReader(file))
     assert len(panels) == counts["panels"]
     assert sum(len(row["neighbours"].split()) for row in panels) == 2 * counts["joints"]
-    assert json.loads((folder / "lists" / "panels.json").read_text(encoding="utf-8"))["panels"][0]["name"] == panels[0]["name"]
+    assert (
+        json.loads((folder / "lists" / "panels.json").read_text(encoding="utf-8"))["panels"][0][
+            "name"
+        ]
+        == panels[0]["name"]
+    )
 
 
 @pytest.mark.parametrize("job", JOBS)
 def test_every_stl_is_one_closed_body_on_the_bed(built: dict[str, Path], job: str) -> None:
-    """Read by trimesh: watertight, one body, wound outwards, volume of the solid, on z = 0, on the bed."""
+    """Read by trimesh: watertight, one body, wound outwards, volume of the solid, on z = 0, on the
+    bed.
+    """
     import trimesh
 
     folder = built[job]
@@ -111,7 +147,10 @@ def test_every_stl_is_one_closed_body_on_the_bed(built: dict[str, Path], job: st
 
 
 def test_the_mesh_has_the_volume_of_the_solid(built: dict[str, Path]) -> None:
-    """Chords of 0.02 mm on these parts are worth less than 0.1 % of volume. STEP read back by the kernel, STL by trimesh."""
+    """Chords of 0.02 mm on these parts are worth less than 0.1 % of volume.
+
+    STEP read back by the kernel, STL by trimesh.
+    """
     import cadquery as cq
     import trimesh
 
@@ -123,7 +162,9 @@ def test_the_mesh_has_the_volume_of_the_solid(built: dict[str, Path]) -> None:
         assert trimesh.load_mesh(path).volume == pytest.approx(solid.Volume(), rel=1e-3)
 
 
-def test_every_plate_opens_in_the_reference_implementation_without_a_warning(built: dict[str, Path]) -> None:
+def test_every_plate_opens_in_the_reference_implementation_without_a_warning(
+    built: dict[str, Path],
+) -> None:
     """lib3mf in strict mode; the copies on all plates together are the counts of the STL files."""
     lib3mf = pytest.importorskip("lib3mf")
     wrapper = lib3mf.get_wrapper() if hasattr(lib3mf, "get_wrapper") else lib3mf.Wrapper()
@@ -140,13 +181,21 @@ def test_every_plate_opens_in_the_reference_implementation_without_a_warning(bui
             while items.MoveNext():
                 found = items.GetCurrent().GetObjectResource()
                 copies[found.GetName()] = copies.get(found.GetName(), 0) + 1
-        wanted = {entry["part"]: entry["count"] for entry in manifest(folder)["files"] if entry["role"] == "print"}
+        wanted = {
+            entry["part"]: entry["count"]
+            for entry in manifest(folder)["files"]
+            if entry["role"] == "print"
+        }
         assert copies == wanted
 
 
 @pytest.mark.parametrize("job", JOBS)
-def test_every_sheet_audits_clean_and_holds_every_diffuser(built: dict[str, Path], job: str) -> None:
-    """ezdxf: no audit errors; areas inside the cut paths = count x (diffuser grown by half a kerf) to 0.01 %."""
+def test_every_sheet_audits_clean_and_holds_every_diffuser(
+    built: dict[str, Path], job: str
+) -> None:
+    """ezdxf: no audit errors; areas inside the cut paths = count x (diffuser grown by half a kerf)
+    to 0.01 %.
+    """
     import ezdxf
 
     folder = built[job]
@@ -189,7 +238,9 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
 
 
 def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:
-    """STEP of the wall read back: one base, board, shell and diffuser a panel, a clip twice a joint, every cap."""
+    """STEP of the wall read back: one base, board, shell and diffuser a panel, a clip twice a
+    joint, every cap.
+    """
     import cadquery as cq
 
     folder = built["reading-nook"]
@@ -199,7 +250,9 @@ def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:
 
 
 def test_the_template_is_true_to_size(built: dict[str, Path]) -> None:
-    """Read by pypdf: ISO 216 A4 pages (595.276 x 841.890 pt), and no scaling asked of the print dialog."""
+    """Read by pypdf: ISO 216 A4 pages (595.276 x 841.890 pt), and no scaling asked of the print
+    dialog.
+    """
     from pypdf import PdfReader
 
     reader = PdfReader(built["reading-nook"] / "wall" / "template-a4.pdf")
@@ -211,7 +264,9 @@ def test_the_template_is_true_to_size(built: dict[str, Path]) -> None:
 
 
 def test_holes_lie_where_the_slots_of_the_bases_end(built: dict[str, Path]) -> None:
-    """A second path: the base's solid placed in the wall frame and cut; the slot's upper end is the screw mark."""
+    """A second path: the base's solid placed in the wall frame and cut; the slot's upper end is the
+    screw mark.
+    """
     import cadquery as cq
 
     from fab.parts.keyhole import keyhole_for
@@ -220,23 +275,31 @@ def test_holes_lie_where_the_slots_of_the_bases_end(built: dict[str, Path]) -> N
     folder = built["reading-nook"]
     design = design_of(load(ROOT / "params" / "reading-nook.toml"), open_store())
     with open(folder / "wall" / "holes.csv", encoding="utf-8", newline="") as file:
-        holes = {row["panel"]: (float(row["x_mm"]), float(row["y_mm"])) for row in csv.DictReader(file)}
+        holes = {
+            row["panel"]: (float(row["x_mm"]), float(row["y_mm"])) for row in csv.DictReader(file)
+        }
     datum = design.hung.by_panel[datum_panel(design.hung)]
     for name, (x, y) in holes.items():
         panel, use = design.layout.by_name[name], design.use_of[name]
         plan = design.plans[panel.design]
         solid = cq.importers.importStep(str(folder / "model" / f"base-{use.kind.key}.step")).val()
         turn = panel.turn_deg + use.steps * 360.0 / panel.cell.sides
-        placed = solid.rotate(cq.Vector(), cq.Vector(0, 0, 1), turn).translate(cq.Vector(panel.x, panel.y, 0))
+        placed = solid.rotate(cq.Vector(), cq.Vector(0, 0, 1), turn).translate(
+            cq.Vector(panel.x, panel.y, 0)
+        )
         hole = keyhole_for(plan, use.kind.up_deg or 0.0, use.kind.inlet)
         assert hole is not None
         ends = [
             edge.Center()
             for edge in placed.Edges()
-            if edge.geomType() == "CIRCLE" and abs(edge.radius() - hole.slot_w / 2) < 1e-6 and abs(edge.Center().z) < 0.01
+            if edge.geomType() == "CIRCLE"
+            and abs(edge.radius() - hole.slot_w / 2) < 1e-6
+            and abs(edge.Center().z) < 0.01
         ]
         centres = [
-            edge.arcCenter() for edge in placed.Edges() if edge.geomType() == "CIRCLE" and abs(edge.radius() - hole.slot_w / 2) < 1e-6
+            edge.arcCenter()
+            for edge in placed.Edges()
+            if edge.geomType() == "CIRCLE" and abs(edge.radius() - hole.slot_w / 2) < 1e-6
         ]
         assert ends
         best = min(math.dist((c.x - datum.x, c.y - datum.y), (x, y)) for c in centres)
@@ -245,27 +308,38 @@ def test_holes_lie_where_the_slots_of_the_bases_end(built: dict[str, Path]) -> N
 
 @pytest.mark.slow
 def test_same_inputs_same_bytes_in_another_process(built: dict[str, Path], tmp_path: Path) -> None:
-    """Another process, hash seed and an empty cache: every file but the manifest's seconds is the same. With kept parts
-    in the default run: `test_folders_with_blanks_and_letters_of_all_languages`."""
+    """Another process, hash seed and an empty cache: every file but the manifest's seconds is the
+    same. With kept parts in the default run:
+    `test_folders_with_blanks_and_letters_of_all_languages`.
+    """
     import os
 
     env = os.environ | {"PYTHONHASHSEED": "12345", "PANEJIG_CACHE": str(tmp_path / "cache")}
-    code = f"import sys; from fab.cli.main import main; sys.exit(main(['build', {str(ROOT / 'params' / 'bedside-lamp.toml')!r}, '--out', {str(tmp_path)!r}, '-q']))"
+    code = (
+        "import sys; from fab.cli.main import main; sys.exit(main(['build',"
+        f" {str(ROOT / 'params' / 'bedside-lamp.toml')!r}, '--out', {str(tmp_path)!r}, '-q']))"
+    )
     subprocess.run([sys.executable, "-c", code], check=True, env=env, cwd=ROOT)
     first, second = manifest(built["bedside-lamp"]), manifest(tmp_path / "bedside-lamp")
-    assert {e["path"]: e["sha256"] for e in first["files"]} == {e["path"]: e["sha256"] for e in second["files"]}
-    assert {k: v for k, v in first.items() if k != "seconds"} == {k: v for k, v in second.items() if k != "seconds"}
+    assert {e["path"]: e["sha256"] for e in first["files"]} == {
+        e["path"]: e["sha256"] for e in second["files"]
+    }
+    assert {k: v for k, v in first.items() if k != "seconds"} == {
+        k: v for k, v in second.items() if k != "seconds"
+    }
 
 
 def test_an_unchanged_rebuild_loads_neither_kernel_nor_numbers(built: dict[str, Path]) -> None:
     out = built["reading-nook"].parent
     code = (
-        "import sys; from fab.cli.main import main\n"
-        f"code = main(['build', {str(ROOT / 'params' / 'reading-nook.toml')!r}, '--out', {str(out)!r}])\n"
-        "heavy = {'cadquery', 'OCP', 'numpy', 'scipy', 'shapely', 'ezdxf', 'reportlab'} & set(sys.modules)\n"
-        "assert code == 0 and not heavy, (code, heavy)"
+        "import sys; from fab.cli.main import main\ncode = main(['build',"
+        f" {str(ROOT / 'params' / 'reading-nook.toml')!r}, '--out', {str(out)!r}])\nheavy ="
+        " {'cadquery', 'OCP', 'numpy', 'scipy', 'shapely', 'ezdxf', 'reportlab'} &"
+        " set(sys.modules)\nassert code == 0 and not heavy, (code, heavy)"
     )
-    done = subprocess.run([sys.executable, "-c", code], check=False, cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], check=False, cwd=ROOT, capture_output=True, text=True
+    )
     assert done.returncode == 0, done.stderr
     assert "Nothing changed" in done.stdout
 
@@ -280,10 +354,19 @@ def test_a_laser_value_remakes_no_solid(built: dict[str, Path], tmp_path: Path) 
 
 
 @pytest.mark.slow
-def test_a_layout_value_remakes_no_part_that_is_there(built: dict[str, Path], tmp_path: Path) -> None:
+def test_a_layout_value_remakes_no_part_that_is_there(
+    built: dict[str, Path], tmp_path: Path
+) -> None:
     from fab import workshop
 
     assert built["reading-nook"].is_dir()  # fills the cache
-    loaded = load(ROOT / "params" / "reading-nook.toml", ["layout.cells=[[0,0],[1,0],[1,1],[2,1],[3,0],[4,0],[4,1],[2,2]]"])
+    loaded = load(
+        ROOT / "params" / "reading-nook.toml",
+        ["layout.cells=[[0,0],[1,0],[1,1],[2,1],[3,0],[4,0],[4,1],[2,2]]"],
+    )
     again = workshop.build(loaded, tmp_path)
-    assert not [name for name in again.made if name in ("part shell", "part clip", "part cap", "part board", "part diffuser")]
+    assert not [
+        name
+        for name in again.made
+        if name in ("part shell", "part clip", "part cap", "part board", "part diffuser")
+    ]

@@ -23,12 +23,18 @@ def thicker(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) ->
     line = base.job.shop.printer.extrusion_width
     wall = 1.8 + line  # four lines, as the design takes when nothing is set
     loaded = load(ROOT / "params" / "bedside-lamp.toml", [f"panel.shell.wall={wall}"])
-    dark = frozenset({"light.evenness", "light.middle"})  # its LEDs would have to move: not what is compared here
-    return workshop.build(loaded, out, allow=dark, only=frozenset({"print", "model", "cut", "board", "lists"})).folder
+    dark = frozenset(
+        {"light.evenness", "light.middle"}
+    )  # its LEDs would have to move: not what is compared here
+    return workshop.build(
+        loaded, out, allow=dark, only=frozenset({"print", "model", "cut", "board", "lists"})
+    ).folder
 
 
 @pytest.mark.slow
-def test_a_thicker_wall_says_what_to_print_and_cut_again(built: dict[str, Path], thicker: Path) -> None:
+def test_a_thicker_wall_says_what_to_print_and_cut_again(
+    built: dict[str, Path], thicker: Path
+) -> None:
     before, after = read_side(built["bedside-lamp"]), read_side(thicker)
     found = difference(before, after)
     assert [key for key, _, _ in found.values] == ["panel.shell.wall"]
@@ -75,8 +81,12 @@ def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
 
 
 @pytest.mark.slow
-def test_the_text_says_what_to_print_cut_and_order_again(built: dict[str, Path], thicker: Path) -> None:
-    """The lamp has one base, one shell, five caps and no clip: all of them stand in the shell's wall's way."""
+def test_the_text_says_what_to_print_cut_and_order_again(
+    built: dict[str, Path], thicker: Path
+) -> None:
+    """The lamp has one base, one shell, five caps and no clip: all of them stand in the shell's
+    wall's way.
+    """
     found = difference(read_side(built["bedside-lamp"], "before"), read_side(thicker, "after"))
     text = told(found)
     assert text.startswith("From before to after:")
@@ -93,7 +103,10 @@ def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
     from dataclasses import replace
 
     side = read_side(built["bedside-lamp"])
-    files = [dict(entry, count=7) if entry["part"] == "cap" and entry["role"] == "print" else entry for entry in side.manifest["files"]]
+    files = [
+        dict(entry, count=7) if entry["part"] == "cap" and entry["role"] == "print" else entry
+        for entry in side.manifest["files"]
+    ]
     found = difference(side, replace(side, manifest={**side.manifest, "files": files}))
     assert [(one.part, one.why) for one in found.again] == [("cap", "same part, 5 before, 7 now")]
 

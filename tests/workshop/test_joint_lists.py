@@ -1,4 +1,6 @@
-"""Every list, picture and count of a wall against its table of joints, and the table against the pushes and zones."""
+"""Every list, picture and count of a wall against its table of joints, and the table against the
+pushes and zones.
+"""
 
 from __future__ import annotations
 
@@ -35,11 +37,18 @@ WALLS += [
 def decided(sides, cells, **joint):
     panel = panel_of(sides) if sides != 3 else replace(panel_of(3), across_flats=None, edge=160.0)
     job = Job(
-        shop=Shop(stock={"opal-3": Stock()}, wall={"plaster": WallType(shear_n=900.0, pull_n=900.0)}), panel=panel,
-        layout=LayoutParams(cells=tuple(cells)), joint=JointParams(**joint), hang=HangParams(factor=1.0),
+        shop=Shop(
+            stock={"opal-3": Stock()}, wall={"plaster": WallType(shear_n=900.0, pull_n=900.0)}
+        ),
+        panel=panel,
+        layout=LayoutParams(cells=tuple(cells)),
+        joint=JointParams(**joint),
+        hang=HangParams(factor=1.0),
         power=PowerParams(),
-    )  # fmt: skip
-    return decide(job, lambda plans, layout: {p.name: PanelMass(250.0, 0.0, 0.0, 15.0) for p in layout.panels})
+    )
+    return decide(
+        job, lambda plans, layout: {p.name: PanelMass(250.0, 0.0, 0.0, 15.0) for p in layout.panels}
+    )
 
 
 def titles(items):
@@ -89,7 +98,9 @@ def test_all_say_what_the_table_says(name, sides, cells, jumper):
     # openings of the bases
     assert sum(map(len, table.jumper_edges.values())) == 2 * kinds["jumper"]
     for use in design.uses:
-        edges = {(edge + use.steps) % layout.by_name[use.panel].cell.sides for edge in use.kind.jumpers}
+        edges = {
+            (edge + use.steps) % layout.by_name[use.panel].cell.sides for edge in use.kind.jumpers
+        }
         assert edges == set(table.jumper_edges.get(use.panel, ()))
     # currents flow through joints that join boards, and nowhere else
     for wiring, row in zip(wired.wiring, table.rows, strict=True):
@@ -99,6 +110,10 @@ def test_all_say_what_the_table_says(name, sides, cells, jumper):
     graph = nx.Graph([(layout.joints[k].a, layout.joints[k].b) for k in table.joined])
     graph.add_nodes_from(layout.by_name)
     assert nx.is_connected(graph)
-    supplied = nx.Graph([(layout.joints[r.joint].a, layout.joints[r.joint].b) for r in table.rows if r.supply])
+    supplied = nx.Graph(
+        [(layout.joints[r.joint].a, layout.joints[r.joint].b) for r in table.rows if r.supply]
+    )
     supplied.add_nodes_from(layout.by_name)
-    assert {frozenset(part) for part in nx.connected_components(supplied)} == {frozenset(z.panels) for z in wired.zones}
+    assert {frozenset(part) for part in nx.connected_components(supplied)} == {
+        frozenset(z.panels) for z in wired.zones
+    }

@@ -17,7 +17,10 @@ from fab.outputs.nestlock import MOST_NESTS, digest, keep_locks, lock_path, read
 from fab.params import presets
 from fab.params.read import load
 
-JOB = 'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\nlayout.cells = [[0, 0], [1, 0], [0, 1]]\n'
+JOB = (
+    'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\nlayout.cells = [[0, 0], [1, 0], [0,'
+    " 1]]\n"
+)
 
 
 def test_a_found_nest_serves_the_next_run_and_not_another_job(tmp_path: Path) -> None:
@@ -57,7 +60,9 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
         keep_locks(tmp_path / "file" / "out" / "t.nest.json", {"key": {"seconds": 1}})
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", '{"nests": 3}', '{"nests": {"a": 3}}', "[" * 100_000])
+@pytest.mark.parametrize(
+    "text", ["", "[]", "{}", '{"nests": 3}', '{"nests": {"a": 3}}', "[" * 100_000]
+)
 def test_a_file_that_is_none_of_ours_holds_nothing(tmp_path: Path, text: str) -> None:
     (tmp_path / "t.nest.json").write_text(text)
     assert read_locks(tmp_path / "t.nest.json") == {}
@@ -71,8 +76,12 @@ def test_a_shipped_job_keeps_its_nests_beside_the_output(tmp_path: Path) -> None
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_build_uses_the_nest_that_was_found(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """nest searches, build takes it over; its bytes are the same each time, and a lock taken away is noticed."""
+def test_build_uses_the_nest_that_was_found(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """nest searches, build takes it over; its bytes are the same each time, and a lock taken away
+    is noticed.
+    """
     (tmp_path / "t.toml").write_text(JOB)
     job, out = str(tmp_path / "t.toml"), str(tmp_path / "o")
 

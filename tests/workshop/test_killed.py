@@ -1,4 +1,6 @@
-"""kill -9 at 50 random moments of a whole build: the last good tree is whole, no lock stays, the next build succeeds."""
+"""kill -9 at 50 random moments of a whole build: the last good tree is whole, no lock stays, the
+next build succeeds.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,10 @@ LAMP = ROOT / "params" / "bedside-lamp.toml"
 KILLS = 50
 KERFS = ("0.18", "0.19")  # two builds that differ in every cut file; the kept parts make them short
 
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")]
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught"),
+]
 
 
 CODE = """
@@ -34,7 +39,8 @@ def count(event, args):
     seen += 1
     if event == "os.mkdir" and ".bedside-lamp.panejig-" in str(args[0]):
         swap = swap or seen
-    if last and seen >= last and event != "os.kill":  # threads count too; the kill itself is an event
+    # threads count too; the kill itself is an event
+    if last and seen >= last and event != "os.kill":
         os.kill(os.getpid(), signal.SIGKILL)
 sys.addaudithook(count)
 code = main(sys.argv[2:])
@@ -44,16 +50,29 @@ sys.exit(code)
 
 
 def build(out: Path, kerf: str, last: int, processes: int = 1) -> tuple[int, list[int]]:
-    """A build in a process of its own that is killed at its `last` event (files opened, made, moved, modules loaded;
-    0: never). Counted in events and not in seconds, because a busy machine has no usual time. Exit code, the event at which the new tree is begun, and events in all."""
+    """A build in a process of its own that is killed at its `last` event (files opened, made,
+    moved, modules loaded; 0: never). Counted in events and not in seconds, because a busy machine
+    has no usual time. Exit code, the event at which the new tree is begun, and events in all.
+    """
     words = ["build", str(LAMP), "--out", str(out), "--set", f"shop.stock.opal-3.kerf={kerf}", "-q"]
     env = os.environ | {"PANEJIG_PROCESSES": str(processes)}
-    done = subprocess.run([sys.executable, "-c", CODE, str(last), *words], check=False, capture_output=True, text=True, cwd=ROOT, env=env)
-    return done.returncode, [int(word) for word in done.stdout.split()[-2:]] if done.returncode == 0 else []
+    done = subprocess.run(
+        [sys.executable, "-c", CODE, str(last), *words],
+        check=False,
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env=env,
+    )
+    return done.returncode, (
+        [int(word) for word in done.stdout.split()[-2:]] if done.returncode == 0 else []
+    )
 
 
 def test_killed_at_fifty_moments(tmp_path: Path) -> None:
-    """Every other one may use a second process; every other one dies while the tree is written and swapped."""
+    """Every other one may use a second process; every other one dies while the tree is written and
+    swapped.
+    """
     jobs = {kerf: load(LAMP, [f"shop.stock.opal-3.kerf={kerf}"]) for kerf in KERFS}
     hashes = {job.inputs_sha256 for job in jobs.values()}
     folder = workshop.build(jobs[KERFS[0]], tmp_path).folder
@@ -75,6 +94,10 @@ def test_killed_at_fifty_moments(tmp_path: Path) -> None:
         assert whole(folder) in hashes
         built = workshop.build(jobs[kerf], tmp_path)  # the next build
         assert whole(folder) == built.manifest["inputs_sha256"] == jobs[kerf].inputs_sha256
-        left = sorted(path.name for path in tmp_path.iterdir() if path.name not in (folder.name, f".{folder.name}.lock"))
+        left = sorted(
+            path.name
+            for path in tmp_path.iterdir()
+            if path.name not in (folder.name, f".{folder.name}.lock")
+        )
         assert left == []
     assert caught > KILLS * 0.9

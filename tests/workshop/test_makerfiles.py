@@ -1,4 +1,6 @@
-"""What is a maker's in an output folder stays, whatever a build does: every byte of it is held against what was there."""
+"""What is a maker's in an output folder stays, whatever a build does: every byte of it is held
+against what was there.
+"""
 
 from __future__ import annotations
 
@@ -23,10 +25,28 @@ ROOT = Path(__file__).parents[2]
 LAMP = ROOT / "params" / "bedside-lamp.toml"
 KERF = ("shop.stock.opal-3.kerf=0.19",)
 
-PLACES = ("cut", "cut/a.svg", "cut/b.svg", "lists/p.csv", "notes", "notes/n.txt", "cut/mine.txt", "deep/er/x", ".git/config", "manifest.json", "book")
+PLACES = (
+    "cut",
+    "cut/a.svg",
+    "cut/b.svg",
+    "lists/p.csv",
+    "notes",
+    "notes/n.txt",
+    "cut/mine.txt",
+    "deep/er/x",
+    ".git/config",
+    "manifest.json",
+    "book",
+)
 ACTS = ("file", "read-only", "link", "dead link", "folder", "change", "remove")
-deeds = st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(ACTS), st.binary(max_size=4)), max_size=6)
-trees = st.dictionaries(st.sampled_from(("cut/a.svg", "cut/b.svg", "lists/p.csv", "book/i.html", "deep/er/y")), st.binary(max_size=4), min_size=1)
+deeds = st.lists(
+    st.tuples(st.sampled_from(PLACES), st.sampled_from(ACTS), st.binary(max_size=4)), max_size=6
+)
+trees = st.dictionaries(
+    st.sampled_from(("cut/a.svg", "cut/b.svg", "lists/p.csv", "book/i.html", "deep/er/y")),
+    st.binary(max_size=4),
+    min_size=1,
+)
 
 
 def done(folder: Path, place: str, act: str, data: bytes) -> None:
@@ -52,8 +72,14 @@ def done(folder: Path, place: str, act: str, data: bytes) -> None:
 
 @given(first=st.none() | trees, second=trees, deeds=deeds)
 @settings(max_examples=200)
-def test_what_is_the_makers_is_kept_byte_for_byte(tmp_path_factory: pytest.TempPathFactory, first: dict[str, bytes] | None, second: dict[str, bytes], deeds: list[tuple[str, str, bytes]]) -> None:
-    """Random trees: a build or none, then own files, changed ones, links, read-only ones, folders; then another build.
+def test_what_is_the_makers_is_kept_byte_for_byte(
+    tmp_path_factory: pytest.TempPathFactory,
+    first: dict[str, bytes] | None,
+    second: dict[str, bytes],
+    deeds: list[tuple[str, str, bytes]],
+) -> None:
+    """Random trees: a build or none, then own files, changed ones, links, read-only ones, folders;
+    then another build.
 
     It goes through with all that is the maker's in it as it was, or is refused with all as it was.
     """
@@ -66,8 +92,16 @@ def test_what_is_the_makers_is_kept_byte_for_byte(tmp_path_factory: pytest.TempP
     for place, act, data in deeds:
         done(folder, place, act, data)
     before = looked(folder) if folder.exists() else {}
-    makers = {path: what for path, what in before.items() if what[0] != "folder" and not (what[0] == "file" and ours.get(path) == what[2])}
-    empty = {path for path, what in before.items() if what[0] == "folder" and not any(other.startswith(f"{path}/") for other in before)}
+    makers = {
+        path: what
+        for path, what in before.items()
+        if what[0] != "folder" and not (what[0] == "file" and ours.get(path) == what[2])
+    }
+    empty = {
+        path
+        for path, what in before.items()
+        if what[0] == "folder" and not any(other.startswith(f"{path}/") for other in before)
+    }
     try:
         told = renewed(folder, second)
     except OutputError:
@@ -79,7 +113,11 @@ def test_what_is_the_makers_is_kept_byte_for_byte(tmp_path_factory: pytest.TempP
         assert empty <= set(after)
         assert set(told) == set(makers) | empty
         assert {path: what[2] for path, what in after.items() if path in second} == second
-        assert {path for path, what in after.items() if what[0] != "folder"} == {*makers, *second, NAME}
+        assert {path for path, what in after.items() if what[0] != "folder"} == {
+            *makers,
+            *second,
+            NAME,
+        }
     assert [path.name for path in home.iterdir() if path.name != "wall"] == []
     shutil.rmtree(home, ignore_errors=True)
 
@@ -108,10 +146,15 @@ def test_what_comes_in_while_the_tree_is_swapped_moves_over(tmp_path: Path) -> N
     (folder / "cut" / "b.svg").write_text("changed by hand")
     swap_in(folder, {"cut/a.svg": b"2", "cut/b.svg": b"2"}, there.carried, there.seen)
     assert (folder / "cut" / "late.txt").read_text() == "just in time"
-    assert {path.read_text() for path in (folder / "cut").glob("b.svg*")} == {"2", "changed by hand"}
+    assert {path.read_text() for path in (folder / "cut").glob("b.svg*")} == {
+        "2",
+        "changed by hand",
+    }
 
 
-def test_where_the_disk_swaps_no_names_and_knows_no_second_ones(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_the_disk_swaps_no_names_and_knows_no_second_ones(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def none(*_: object, **__: object) -> None:
         raise OSError(95, "Operation not supported")
 
@@ -125,13 +168,19 @@ def test_where_the_disk_swaps_no_names_and_knows_no_second_ones(tmp_path: Path, 
     before = looked(folder)
     renewed(folder, {"cut/a.svg": b"2"})
     after = looked(folder)
-    assert {name: after[name] for name in ("notes.txt", "way")} == {name: before[name] for name in ("notes.txt", "way")}
+    assert {name: after[name] for name in ("notes.txt", "way")} == {
+        name: before[name] for name in ("notes.txt", "way")
+    }
     assert after["cut/a.svg"][2] == b"2"
     assert [path.name for path in tmp_path.iterdir()] == ["wall"]
 
 
-def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anything(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """As seen: a folder of the job's name, a source folder, a plain file, a job file in its own folder; by the command."""
+def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anything(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As seen: a folder of the job's name, a source folder, a plain file, a job file in its own
+    folder; by the command.
+    """
     from fab.cli.main import main
 
     def way(name: str, make: Callable[[Path], None]) -> None:
@@ -177,13 +226,18 @@ def test_notes_in_a_build_stay_and_are_told(built: dict[str, Path], tmp_path: Pa
     assert (folder / "photos" / "wall.jpg").read_bytes() == b"\xff\xd8"
     (folder / "lists" / "parts.csv").write_text("with my notes")
     before = looked(folder)
-    with pytest.raises(OutputError, match=r"holds files of yours: lists/parts.csv. Nothing was written"):
+    with pytest.raises(
+        OutputError, match=r"holds files of yours: lists/parts.csv. Nothing was written"
+    ):
         workshop.build(load(job), tmp_path)
     assert looked(folder) == before
 
 
 def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_path: Path) -> None:
-    """Of the same values: the whole build again, and nothing left to do. Of others: told, listed, and not packed."""
+    """Of the same values: the whole build again, and nothing left to do.
+
+    Of others: told, listed, and not packed.
+    """
     from fab.errors import InputError
     from fab.pack import pack
 
@@ -192,18 +246,29 @@ def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_pat
     whole = looked(folder)
     (folder / "cut" / "diffuser.dxf").unlink()  # so that there is something to do
     cut = workshop.build(load(LAMP), tmp_path, only=frozenset({"cut"}))
-    assert {name: what for name, what in looked(folder).items() if name != NAME} == {name: what for name, what in whole.items() if name != NAME}
+    assert {name: what for name, what in looked(folder).items() if name != NAME} == {
+        name: what for name, what in whole.items() if name != NAME
+    }
     assert "old" not in cut.manifest
     assert workshop.build(load(LAMP), tmp_path).summary[0] == "Nothing changed."
-    (folder / "wall" / "holes.csv").write_text("a maker's own")  # a kind that is not renewed may be changed
+    (folder / "wall" / "holes.csv").write_text(
+        "a maker's own"
+    )  # a kind that is not renewed may be changed
     other = workshop.build(load(LAMP, KERF), tmp_path, only=frozenset({"cut"}))
     after = looked(folder)
     assert after["wall/holes.csv"][2] == b"a maker's own"
     assert after["cut/diffuser.dxf"] != whole["cut/diffuser.dxf"]
     assert {name for name in whole if name.split("/")[0] != "cut"} <= set(after)
-    old = {name for name, what in whole.items() if what[0] == "file" and name != NAME and not name.startswith("cut/")}
+    old = {
+        name
+        for name, what in whole.items()
+        if what[0] == "file" and name != NAME and not name.startswith("cut/")
+    }
     assert set(other.manifest["old"]) == old
-    assert any(line.startswith("Old, made of other values than the rest: all of print/") for line in other.summary)
+    assert any(
+        line.startswith("Old, made of other values than the rest: all of print/")
+        for line in other.summary
+    )
     with pytest.raises(InputError, match="of other values"):
         pack(folder)
 
@@ -217,4 +282,7 @@ def test_a_listing_is_ours_only_as_it_was_written() -> None:
     assert not is_listing(json.dumps(json.loads(data)).encode(), TOOL)
     for k in range(0, len(data), 7):
         if not data[k : k + 1].isspace() and b"1.5"[:1] not in data[k : k + 1]:
-            assert not is_listing(data[:k] + bytes([data[k] ^ 4]) + data[k + 1 :], TOOL) or b"seconds" in data[:k]
+            assert (
+                not is_listing(data[:k] + bytes([data[k] ^ 4]) + data[k + 1 :], TOOL)
+                or b"seconds" in data[:k]
+            )

@@ -20,7 +20,9 @@ from fab.pack import pack, unpack
 from fab.params.read import load
 
 
-def test_a_pack_is_the_same_twice_and_can_be_built_again(built: dict[str, Path], tmp_path: Path) -> None:
+def test_a_pack_is_the_same_twice_and_can_be_built_again(
+    built: dict[str, Path], tmp_path: Path
+) -> None:
     from fab import workshop
 
     folder = built["bedside-lamp"]
@@ -31,9 +33,14 @@ def test_a_pack_is_the_same_twice_and_can_be_built_again(built: dict[str, Path],
     again = workshop.build(load(opened / "lists" / "job.toml"), tmp_path / "again")
     before = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     same = {entry["path"]: entry["sha256"] for entry in before["files"] if entry["role"] != "book"}
-    now = {entry["path"]: entry["sha256"] for entry in again.manifest["files"] if entry["role"] != "book"}
+    now = {
+        entry["path"]: entry["sha256"]
+        for entry in again.manifest["files"]
+        if entry["role"] != "book"
+    }
     assert same == now
-    # a pack's job names every number, those that the maker left out too: other words for the same wall
+    # a pack's job names every number, those that the maker left out too: other words for the same
+    # wall
     third = workshop.build(load(again.folder / "lists" / "job.toml"), tmp_path / "third")
     assert third.manifest["inputs_sha256"] == again.manifest["inputs_sha256"]
 
@@ -79,7 +86,9 @@ def test_a_strangers_archive_is_refused(data: bytes, says: str, tmp_path: Path) 
     assert [path.name for path in tmp_path.iterdir()] == []
 
 
-def test_a_pack_that_unfolds_to_too_much_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_pack_that_unfolds_to_too_much_is_not_opened(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("fab.packcheck.MOST_BYTES", 3)
     with pytest.raises(InputError, match="more than a build can be"):
         unpack(io.BytesIO(archive(["wall/manifest.json", "wall/a", "wall/b", "wall/c"])), tmp_path)
@@ -99,7 +108,9 @@ def lamp(built: dict[str, Path], tmp_path: Path) -> Path:
 
 
 def test_what_is_not_as_the_build_left_it_is_not_packed(lamp: Path, tmp_path: Path) -> None:
-    """All at once: a file that was changed, one that is gone, a link to elsewhere, a folder that is a link."""
+    """All at once: a file that was changed, one that is gone, a link to elsewhere, a folder that is
+    a link.
+    """
     secret = tmp_path / "secret"
     secret.mkdir()
     (secret / "parts.csv").write_text("not for others")
@@ -122,9 +133,16 @@ def test_what_is_not_as_the_build_left_it_is_not_packed(lamp: Path, tmp_path: Pa
 
 
 @pytest.mark.parametrize(
-    "change", [{"job": "../x"}, {"job": 3}, {"files": 3}, {"files": [{"path": "../../x", "sha256": ""}]}, {"files": [{"path": "/etc/passwd", "sha256": ""}]}],
+    "change",
+    [
+        {"job": "../x"},
+        {"job": 3},
+        {"files": 3},
+        {"files": [{"path": "../../x", "sha256": ""}]},
+        {"files": [{"path": "/etc/passwd", "sha256": ""}]},
+    ],
     ids=str,
-)  # fmt: skip
+)
 def test_a_manifest_of_a_stranger_leads_nowhere(lamp: Path, change: dict[str, object]) -> None:
     manifest = json.loads((lamp / "manifest.json").read_text(encoding="utf-8"))
     (lamp / "manifest.json").write_text(json.dumps(manifest | change), encoding="utf-8")
@@ -133,7 +151,9 @@ def test_a_manifest_of_a_stranger_leads_nowhere(lamp: Path, change: dict[str, ob
 
 
 def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
-    """Bytes changed anywhere in the archive: told, or (in what nothing reads) the files come out as they were."""
+    """Bytes changed anywhere in the archive: told, or (in what nothing reads) the files come out as
+    they were.
+    """
     data = pack(built["bedside-lamp"])
     dice = random.Random(7)
     told = 0
@@ -146,16 +166,26 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
             told += 1
             assert not (tmp_path / str(k)).exists()
         else:
-            assert all((folder / path.relative_to(built["bedside-lamp"])).is_file() for path in built["bedside-lamp"].rglob("*.stl"))
+            assert all(
+                (folder / path.relative_to(built["bedside-lamp"])).is_file()
+                for path in built["bedside-lamp"].rglob("*.stl")
+            )
     assert told > 30
     with pytest.raises(InputError, match="not a whole pack"):
         unpack(io.BytesIO(data[: len(data) // 2]), tmp_path / "half")
 
 
-def test_what_is_no_archive_is_told_by_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_is_no_archive_is_told_by_the_command(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     from fab.cli.main import main
 
-    for name, says in ((str(tmp_path), "is no file that a pack could be"), ("nowhere.zip", "No such file"), (os.devnull, "is no file that a pack"), ("a\0b", "can't be read")):
+    for name, says in (
+        (str(tmp_path), "is no file that a pack could be"),
+        ("nowhere.zip", "No such file"),
+        (os.devnull, "is no file that a pack"),
+        ("a\0b", "can't be read"),
+    ):
         assert main(["unpack", name, "--into", str(tmp_path)]) == 2
         assert says in capsys.readouterr().err
 
@@ -168,16 +198,33 @@ def test_half_a_build_is_not_packed(tmp_path: Path) -> None:
 LISTED = ("lists/a.txt",)
 
 
-def forged(names: dict[str, bytes], *, job: str = "wall", listed: dict[str, bytes] | None = None, top: str = "wall", method: int = zipfile.ZIP_DEFLATED) -> bytes:
+def forged(
+    names: dict[str, bytes],
+    *,
+    job: str = "wall",
+    listed: dict[str, bytes] | None = None,
+    top: str = "wall",
+    method: int = zipfile.ZIP_DEFLATED,
+) -> bytes:
     """A pack that somebody made by hand: its manifest lists `listed`, or all that is in it."""
     from fab.makerfiles import listing_bytes
 
-    lines = [{"path": path, "sha256": hashlib.sha256(data).hexdigest()} for path, data in (names if listed is None else listed).items()]
+    lines = [
+        {"path": path, "sha256": hashlib.sha256(data).hexdigest()}
+        for path, data in (names if listed is None else listed).items()
+    ]
     manifest = listing_bytes({"tool": "panejig", "job": job, "files": lines, "seconds": {}})
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", method) as out:
         for path, data in {"manifest.json": manifest, **names}.items():
-            out.writestr(zipfile.ZipInfo(f"{top}/{path}") if method == zipfile.ZIP_STORED else f"{top}/{path}", data)
+            out.writestr(
+                (
+                    zipfile.ZipInfo(f"{top}/{path}")
+                    if method == zipfile.ZIP_STORED
+                    else f"{top}/{path}"
+                ),
+                data,
+            )
     return stream.getvalue()
 
 
@@ -188,12 +235,36 @@ def far(data: bytes) -> bytes:
 
 
 HOSTILE = {
-    **{f"top {top}": forged({"a": b"x"}, top=top, job=top) for top in (".git", ".ssh", "..", "con", "-x", "a b", "~", "w" * 61, "wall.", "é")},
+    **{
+        f"top {top}": forged({"a": b"x"}, top=top, job=top)
+        for top in (".git", ".ssh", "..", "con", "-x", "a b", "~", "w" * 61, "wall.", "é")
+    },
     **{
         f"name {name!r}": forged({name: b"x"})
         for name in (
-            ".git/config", "lists/.htaccess", "a.", "b ", "c./d", "lists/\u202egpj.exe", "a\u200bb", "a\u2066b", "a\x07b", "a\x7f", "a\u00adb", "a\ue000",
-            "nul", "x/COM1.txt", "a:b", "a\\b", "../a", "/".join("d" * 9), "n" * 201, "/etc/x", "a//b", "./a", "a/./b",
+            ".git/config",
+            "lists/.htaccess",
+            "a.",
+            "b ",
+            "c./d",
+            "lists/\u202egpj.exe",
+            "a\u200bb",
+            "a\u2066b",
+            "a\x07b",
+            "a\x7f",
+            "a\u00adb",
+            "a\ue000",
+            "nul",
+            "x/COM1.txt",
+            "a:b",
+            "a\\b",
+            "../a",
+            "/".join("d" * 9),
+            "n" * 201,
+            "/etc/x",
+            "a//b",
+            "./a",
+            "a/./b",
         )
     },
     "deep": forged({"a/" * 2000 + "b": b"x"}),
@@ -208,12 +279,16 @@ HOSTILE = {
     "bzip2": forged({"a": b"x"}, method=zipfile.ZIP_BZIP2),
     "over 4 GB": far(forged({"a": b"x"})),
     "manifest of brackets": archive(["wall/a"]).replace(b"wall/a", b"wall/b"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", HOSTILE)
-def test_a_hostile_pack_ends_with_2_and_nothing_written(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Names that hide, lead out, turn the writing or clash; lists that lie; ways of packing that ask for memory."""
+def test_a_hostile_pack_ends_with_2_and_nothing_written(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Names that hide, lead out, turn the writing or clash; lists that lie; ways of packing that
+    ask for memory.
+    """
     from fab.cli.main import main
 
     path = tmp_path / "pack.zip"
@@ -227,7 +302,9 @@ def test_a_hostile_pack_ends_with_2_and_nothing_written(name: str, tmp_path: Pat
     assert [one.name for one in tmp_path.iterdir()] == ["pack.zip"]
 
 
-def test_check_only_tells(built: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_only_tells(
+    built: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     from fab.cli.main import main
 
     path = tmp_path / "lamp.zip"
@@ -242,7 +319,10 @@ def test_a_licence_is_listed_in_its_pack(lamp: Path, tmp_path: Path) -> None:
     from fab.makerfiles import listing_bytes
 
     values = lamp / "lists" / "values.json"
-    values.write_text(json.dumps(json.loads(values.read_text(encoding="utf-8")) | {"licence": "CC0-1.0"}), encoding="utf-8")
+    values.write_text(
+        json.dumps(json.loads(values.read_text(encoding="utf-8")) | {"licence": "CC0-1.0"}),
+        encoding="utf-8",
+    )
     manifest = json.loads((lamp / "manifest.json").read_text(encoding="utf-8"))
     for line in manifest["files"]:
         if line["path"] == "lists/values.json":
@@ -265,7 +345,9 @@ print(code, re.search("VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="needs the peak of memory in kB")
 @pytest.mark.parametrize("kind", ["large", "many", "names", "values"])
 def test_unpack_stays_within_64_mb(kind: str, tmp_path: Path) -> None:
-    """Peak memory of the whole process, of a file of 300 MB, of 10,000 files, of long names, of a manifest of brackets."""
+    """Peak memory of the whole process, of a file of 300 MB, of 10,000 files, of long names, of a
+    manifest of brackets.
+    """
     if kind == "large":
         data = forged({"big.bin": bytes(300_000_000)})
     elif kind == "many":
@@ -275,11 +357,19 @@ def test_unpack_stays_within_64_mb(kind: str, tmp_path: Path) -> None:
     else:
         stream = io.BytesIO()
         with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as out:
-            out.writestr("wall/manifest.json", b'{"tool": "panejig", "files": [' + b"[]," * 900_000 + b"[]]}")
+            out.writestr(
+                "wall/manifest.json", b'{"tool": "panejig", "files": [' + b"[]," * 900_000 + b"[]]}"
+            )
         data = stream.getvalue()
     path = tmp_path / "pack.zip"
     path.write_bytes(data)
-    done = subprocess.run([sys.executable, "-c", MEMORY, str(path), str(tmp_path / "in")], check=True, capture_output=True, text=True, cwd=Path(__file__).parents[2])
+    done = subprocess.run(
+        [sys.executable, "-c", MEMORY, str(path), str(tmp_path / "in")],
+        check=True,
+        capture_output=True,
+        text=True,
+        cwd=Path(__file__).parents[2],
+    )
     code, peak = (int(word) for word in done.stdout.split()[-2:])
     assert code == (0 if kind in ("large", "many") else 2), done.stderr
     assert peak <= 64 * 1024, kind

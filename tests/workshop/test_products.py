@@ -1,4 +1,6 @@
-"""The recipe's products: what shapes a part makes another one, what does not leaves it; same bytes whoever makes them."""
+"""The recipe's products: what shapes a part makes another one, what does not leaves it; same bytes
+whoever makes them.
+"""
 
 from __future__ import annotations
 
@@ -37,9 +39,13 @@ def recipe(*sets: str) -> Recipe:
 def keys(found: Recipe) -> dict[str, str]:
     shell = PartSpec("shell", "panel")
     asked = {
-        "base": found.part(plain_base("panel")), "shell": found.part(shell), "layers": found.layers(shell),
-        "on bed": found.on_bed(shell), "light": found.light("panel"), "stl": found.stl(shell),
-    }  # fmt: skip
+        "base": found.part(plain_base("panel")),
+        "shell": found.part(shell),
+        "layers": found.layers(shell),
+        "on bed": found.on_bed(shell),
+        "light": found.light("panel"),
+        "stl": found.stl(shell),
+    }
     return {name: one.key for name, one in asked.items()}
 
 
@@ -63,11 +69,15 @@ def test_a_value_makes_new_what_it_shapes_and_nothing_else(word: str, new: set[s
 
 
 def test_a_maker_is_given_nothing_that_is_not_in_its_key() -> None:
-    """What is left out of the values that shape a part has the default's value when the maker sees it."""
+    """What is left out of the values that shape a part has the default's value when the maker sees
+    it.
+    """
     plan = plans_of(load(NOOK).job)["panel"]
     odd = dataclasses.replace(
         plan,
-        printer=dataclasses.replace(plan.printer, bed=(123.0, 456.0), travel_mm_s=7.0, clearance=Clearance(sliding=0.31)),
+        printer=dataclasses.replace(
+            plan.printer, bed=(123.0, 456.0), travel_mm_s=7.0, clearance=Clearance(sliding=0.31)
+        ),
         stock=dataclasses.replace(plan.stock, kerf=1.9, price=1e5, thickness=4.5),
         params=dataclasses.replace(plan.params, name="odd"),
     )
@@ -76,15 +86,22 @@ def test_a_maker_is_given_nothing_that_is_not_in_its_key() -> None:
     for item in dataclasses.fields(plan.printer):
         source = default if item.name in FREE_OF_PRINTER else odd.printer
         assert getattr(seen.printer, item.name) == getattr(source, item.name)
-    assert {name: getattr(seen.stock, name) for name in OF_STOCK} == {name: getattr(odd.stock, name) for name in OF_STOCK}
+    assert {name: getattr(seen.stock, name) for name in OF_STOCK} == {
+        name: getattr(odd.stock, name) for name in OF_STOCK
+    }
     assert seen.stock.kerf == type(plan.stock)().kerf
     assert seen.params.name == type(plan.params)().name
-    assert lighting(odd).printer == odd.printer  # its remedies ask whether another panel fits the bed
+    assert (
+        lighting(odd).printer == odd.printer
+    )  # its remedies ask whether another panel fits the bed
 
 
 def test_bases_that_differ_by_their_name_share_all_else() -> None:
     found = recipe()
-    named = [PartSpec("base", "panel", BaseKind(f"hanger-{name}", "panel", False, 90.0, name)) for name in "AB"]
+    named = [
+        PartSpec("base", "panel", BaseKind(f"hanger-{name}", "panel", False, 90.0, name))
+        for name in "AB"
+    ]
     one, two = (found.part(spec) for spec in named)
     assert one.key != two.key
     assert [need.key for need in one.needs] == [need.key for need in two.needs]
@@ -104,7 +121,11 @@ def test_two_processes_leave_the_same_bytes_as_one(tmp_path: Path) -> None:
         words = ["build", str(NOOK), "--out", str(out), "-q"]
         code = f"import sys; from fab.cli.main import main; sys.exit(main({words!r}))"
         subprocess.run([sys.executable, "-c", code], check=True, env=env, cwd=ROOT)
-        tree: dict[str, Any] = {path.relative_to(out).as_posix(): path.read_bytes() for path in out.rglob("*") if path.is_file()}
+        tree: dict[str, Any] = {
+            path.relative_to(out).as_posix(): path.read_bytes()
+            for path in out.rglob("*")
+            if path.is_file()
+        }
         manifest = json.loads(tree.pop("reading-nook/manifest.json"))
         found.append((tree, {key: value for key, value in manifest.items() if key != "seconds"}))
     assert found[0] == found[1]
@@ -114,7 +135,9 @@ def test_two_processes_leave_the_same_bytes_as_one(tmp_path: Path) -> None:
 def test_a_store_full_of_garbage_with_right_digests_ends_in_the_same_build(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Every entry of a warm store replaced by each kind of garbage, its digest made right: the same files."""
+    """Every entry of a warm store replaced by each kind of garbage, its digest made right: the same
+    files.
+    """
     cache = tmp_path / "cache"
     monkeypatch.setenv("PANEJIG_CACHE", str(cache))
     lamp = load(ROOT / "params" / "bedside-lamp.toml")

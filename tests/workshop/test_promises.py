@@ -1,4 +1,6 @@
-"""What panejig never does: watched by Python's own audit events (PEP 578) over whole commands in processes of their own."""
+"""What panejig never does: watched by Python's own audit events (PEP 578) over whole commands in
+processes of their own.
+"""
 
 from __future__ import annotations
 
@@ -39,16 +41,33 @@ with open(sys.argv[1], "w") as file:
 
 def watched(home: Path, *words: str) -> tuple[int, dict[str, set[str]]]:
     """Exit code of a command, and what it wrote, called and ran."""
-    env = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1", "PANEJIG_PROCESSES": "1"}
+    env = os.environ | {
+        "PYTHONPATH": str(ROOT),
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "PANEJIG_PROCESSES": "1",
+    }
     report = home.parent / "report.json"
-    subprocess.run([sys.executable, "-c", CODE, str(report), *words], check=True, cwd=home, env=env, capture_output=True)
+    subprocess.run(
+        [sys.executable, "-c", CODE, str(report), *words],
+        check=True,
+        cwd=home,
+        env=env,
+        capture_output=True,
+    )
     code, seen = json.loads(report.read_text())
-    return code, {kind: {what for one, what in seen if one == kind} for kind in ("write", "net", "run")}
+    return code, {
+        kind: {what for one, what in seen if one == kind} for kind in ("write", "net", "run")
+    }
 
 
 def outside(paths: set[str], *allowed: Path) -> set[str]:
     """Paths that are in none of these folders, and are no device."""
-    return {path for path in paths if not path.startswith("/dev/") and not any(Path(path).is_relative_to(one) for one in allowed)}
+    return {
+        path
+        for path in paths
+        if not path.startswith("/dev/")
+        and not any(Path(path).is_relative_to(one) for one in allowed)
+    }
 
 
 EVIL = "<script>alert('x')</script><img src=x onerror=alert(1)>$(touch trap); `touch trap`"
@@ -66,7 +85,9 @@ class Run:
 
 @pytest.fixture(scope="module")
 def home(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A maker's folder: a job and a drawing with commands and scripts in every text that they can hold."""
+    """A maker's folder: a job and a drawing with commands and scripts in every text that they can
+    hold.
+    """
     assert built["bedside-lamp"].is_dir()  # fills the cache
     home = tmp_path_factory.mktemp("promises") / "home"
     home.mkdir()
@@ -74,10 +95,11 @@ def home(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Pa
     assert EVIL in text
     (home / "job.toml").write_text(text, encoding="utf-8")
     (home / "plate.svg").write_text(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50" onload="touch trap">'
-        f"<script>{EVIL[30:]}</script><title>$(touch trap)</title>"
-        '<path d="M0 0H50V50H0Z"/></svg>', encoding="utf-8",
-    )  # fmt: skip
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="50mm" viewBox="0 0 50 50"'
+        f' onload="touch trap"><script>{EVIL[30:]}</script><title>$(touch trap)</title><path d="M0'
+        ' 0H50V50H0Z"/></svg>',
+        encoding="utf-8",
+    )
     return home
 
 
@@ -102,10 +124,14 @@ def test_writes_only_where_it_was_told(home: Path, runs: list[Run]) -> None:
     for run in runs:
         assert run.code == 0, run.words
         left = outside(run.seen["write"], home / run.told, cache, home.parent / "report.json")
-        assert {path for path in left if not (Path(path).is_relative_to(scratch) and "panejig-" in path)} == set(), run.words
+        assert {
+            path for path in left if not (Path(path).is_relative_to(scratch) and "panejig-" in path)
+        } == set(), run.words
         assert {path for path in left if os.path.lexists(path)} == set()
         assert run.seen["write"]  # the watch is awake
-    assert sorted(path.name for path in home.iterdir()) == sorted({"job.toml", "plate.svg", *(run.told for run in runs)})
+    assert sorted(path.name for path in home.iterdir()) == sorted(
+        {"job.toml", "plate.svg", *(run.told for run in runs)}
+    )
 
 
 def test_never_opens_a_connection(runs: list[Run]) -> None:
@@ -114,14 +140,21 @@ def test_never_opens_a_connection(runs: list[Run]) -> None:
 
 
 def test_never_runs_what_a_file_says(home: Path, runs: list[Run]) -> None:
-    """Commands in every text that a job, shop, panel and drawing can hold, and in a drawing's script: none is run."""
+    """Commands in every text that a job, shop, panel and drawing can hold, and in a drawing's
+    script: none is run.
+    """
     for run in runs:
-        assert {one for one in run.seen["run"] if "uname" not in one and "ldconfig" not in one} == set(), run.words
+        assert {
+            one for one in run.seen["run"] if "uname" not in one and "ldconfig" not in one
+        } == set(), run.words
     assert list(home.rglob("trap")) == []
 
 
 def test_names_are_text_in_the_book_and_its_pictures(home: Path, runs: list[Run]) -> None:
-    """A title with a script tag: nothing in page or pictures runs it. Read by the standard library's parser."""
+    """A title with a script tag: nothing in page or pictures runs it.
+
+    Read by the standard library's parser.
+    """
     assert runs[0].code == 0
     folder = home / "here" / "bedside-lamp"
     found: list[tuple[str, dict[str, str | None]]] = []

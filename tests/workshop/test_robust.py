@@ -1,4 +1,6 @@
-"""What a house can do to a build: full disks, folders that may not be written, clocks, names, two builds at once."""
+"""What a house can do to a build: full disks, folders that may not be written, clocks, names, two
+builds at once.
+"""
 
 from __future__ import annotations
 
@@ -27,16 +29,21 @@ LAMP = ROOT / "params" / "bedside-lamp.toml"
 def tree(folder: Path) -> dict[str, str]:
     return {
         path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
-        for path in sorted(folder.rglob("*")) if path.is_file()
-    }  # fmt: skip
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
 
 
 def command(*words: str, before: str = "pass") -> subprocess.CompletedProcess[str]:
     code = f"import sys; {before}; from fab.cli.main import main; sys.exit(main({list(words)!r}))"
-    return subprocess.run([sys.executable, "-c", code], check=False, cwd=ROOT, capture_output=True, text=True)
+    return subprocess.run(
+        [sys.executable, "-c", code], check=False, cwd=ROOT, capture_output=True, text=True
+    )
 
 
-def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_file_is_on_the_disk_before_the_swap(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Files, then their folders, then the exchange, then the folder above."""
     seen: list[str] = []
     sync, move = os.fsync, os.replace
@@ -53,7 +60,11 @@ def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: 
         pytest.skip("needs /proc to tell the name of an open file")
     swap_in(tmp_path / "wall", {"old.txt": b"1"})
     swapped = workfolder._swapped
-    monkeypatch.setattr(workfolder, "_swapped", lambda one, other: seen.append(f"exchange {one.name} {other.name}") or swapped(one, other))
+    monkeypatch.setattr(
+        workfolder,
+        "_swapped",
+        lambda one, other: seen.append(f"exchange {one.name} {other.name}") or swapped(one, other),
+    )
     monkeypatch.setattr(outtree.os, "fsync", fsync)
     monkeypatch.setattr(outtree.os, "replace", replace)
     swap_in(tmp_path / "wall", {"a.txt": b"1", "b/c.txt": b"2"})
@@ -64,22 +75,40 @@ def test_every_file_is_on_the_disk_before_the_swap(tmp_path: Path, monkeypatch: 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs a limit on what a process may write")
 def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> None:
-    """The system itself refuses the write (a limit on file size): exit 2, one message, the last build whole."""
+    """The system itself refuses the write (a limit on file size): exit 2, one message, the last
+    build whole.
+    """
     folder = tmp_path / "bedside-lamp"
     shutil.copytree(built["bedside-lamp"], folder)
     (tmp_path / ".bedside-lamp.lock").touch()
     before = tree(folder)
-    limit = "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN); resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
-    done = command("build", str(LAMP), "--out", str(tmp_path), "--set", "shop.stock.opal-3.kerf=0.19", before=limit)
+    limit = (
+        "import resource, signal; signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
+        " resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))"
+    )
+    done = command(
+        "build",
+        str(LAMP),
+        "--out",
+        str(tmp_path),
+        "--set",
+        "shop.stock.opal-3.kerf=0.19",
+        before=limit,
+    )
     assert done.returncode == 2, done.stderr
     assert "can't be written: File too large. The last build there is untouched." in done.stderr
     assert "Traceback" not in done.stderr
     assert tree(folder) == before
-    assert sorted(path.name for path in tmp_path.iterdir()) == [".bedside-lamp.lock", "bedside-lamp"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        ".bedside-lamp.lock",
+        "bedside-lamp",
+    ]
 
 
 def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Also for root, who may write into what is read-only to others: the system call is made to refuse."""
+    """Also for root, who may write into what is read-only to others: the system call is made to
+    refuse.
+    """
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="can't be made"):
         workshop.build(load(LAMP), tmp_path / "file" / "out")
@@ -95,7 +124,9 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
     assert list(tree(tmp_path / "wall")) == ["good.txt"]
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere")
+@pytest.mark.skipif(
+    not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everywhere"
+)
 def test_a_read_only_folder(tmp_path: Path) -> None:
     home = tmp_path / "out"
     home.mkdir()
@@ -109,7 +140,9 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
     assert list(home.iterdir()) == []
 
 
-def test_a_cache_that_is_read_only_or_full_fails_no_build(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_cache_that_is_read_only_or_full_fails_no_build(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def denied(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
@@ -150,10 +183,11 @@ def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
 def test_folders_with_blanks_and_letters_of_all_languages(
     built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take; with another hash
-    seed. What is made is the same as elsewhere."""
+    """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take;
+    with another hash seed. What is made is the same as elsewhere.
+    """
     assert built["bedside-lamp"].is_dir()  # fills the cache
-    home = tmp_path / "my wall's \"öld\" lämp" / "שלום"
+    home = tmp_path / 'my wall\'s "öld" lämp' / "שלום"
     for _ in range(8):
         home /= "long " * 20
     job = home / "Lampe süß.toml"
@@ -165,9 +199,22 @@ def test_folders_with_blanks_and_letters_of_all_languages(
     folder = home / "fertig gebaut" / "bedside-lamp"
     listed = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))["files"]
     there = tree(folder)
-    assert {**there, "manifest.json": ""}.keys() == {*(entry["path"] for entry in listed), "manifest.json"}
-    alike = ("print/", "model/", "cut/", "wall/", "board/")  # lists and book say the job file's name
-    elsewhere = {name: digest for name, digest in tree(built["bedside-lamp"]).items() if name.startswith(alike)}
+    assert {**there, "manifest.json": ""}.keys() == {
+        *(entry["path"] for entry in listed),
+        "manifest.json",
+    }
+    alike = (
+        "print/",
+        "model/",
+        "cut/",
+        "wall/",
+        "board/",
+    )  # lists and book say the job file's name
+    elsewhere = {
+        name: digest
+        for name, digest in tree(built["bedside-lamp"]).items()
+        if name.startswith(alike)
+    }
     assert {name: digest for name, digest in there.items() if name.startswith(alike)} == elsewhere
 
 
@@ -183,8 +230,16 @@ def test_two_builds_of_one_job_at_once(built: dict[str, Path], tmp_path: Path) -
     assert built["bedside-lamp"].is_dir()  # fills the cache
     code = "import sys; from fab.cli.main import main; sys.exit(main(sys.argv[1:]))"
     words = [sys.executable, "-c", code, "build", str(LAMP), "--out", str(tmp_path), "-q", "--set"]
-    both = [subprocess.Popen([*words, f"shop.stock.opal-3.kerf={kerf}"], cwd=ROOT) for kerf in ("0.17", "0.16")]
+    both = [
+        subprocess.Popen([*words, f"shop.stock.opal-3.kerf={kerf}"], cwd=ROOT)
+        for kerf in ("0.17", "0.16")
+    ]
     assert [process.wait() for process in both] == [0, 0]
     folder = tmp_path / "bedside-lamp"
-    listed = {entry["path"]: entry["sha256"] for entry in json.loads((folder / "manifest.json").read_text())["files"]}
-    assert {name: digest for name, digest in tree(folder).items() if name != "manifest.json"} == listed
+    listed = {
+        entry["path"]: entry["sha256"]
+        for entry in json.loads((folder / "manifest.json").read_text())["files"]
+    }
+    assert {
+        name: digest for name, digest in tree(folder).items() if name != "manifest.json"
+    } == listed

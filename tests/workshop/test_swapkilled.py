@@ -1,5 +1,6 @@
-"""kill -9 at 50 moments of the swap itself, counted in events: the old tree or the new one is there, with all that is the
-maker's in it; and Ctrl-C at the same moments leaves nothing behind."""
+"""kill -9 at 50 moments of the swap itself, counted in events: the old tree or the new one is
+there, with all that is the maker's in it; and Ctrl-C at the same moments leaves nothing behind.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +53,14 @@ print(seen)
 def moment(folder: Path, last: int, way: str, number: int) -> subprocess.CompletedProcess[str]:
     """A renewal in a process of its own that gets a signal at its `last` event."""
     words = [sys.executable, "-c", CODE, str(folder), str(last), way, str(number)]
-    return subprocess.run(words, check=False, capture_output=True, text=True, cwd=ROOT, env=os.environ | {"PYTHONPATH": str(ROOT)})
+    return subprocess.run(
+        words,
+        check=False,
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    )
 
 
 def makers(folder: Path) -> None:
@@ -80,15 +88,23 @@ KILL, STOP = int(getattr(signal, "SIGKILL", 9)), int(signal.SIGINT)
 @pytest.mark.parametrize(
     ("way", "number", "moments"),
     [("one", KILL, 8), ("two", STOP, 8)]
-    + [pytest.param(way, number, MOMENTS, marks=pytest.mark.slow) for way in ("one", "two") for number in (KILL, STOP)],
+    + [
+        pytest.param(way, number, MOMENTS, marks=pytest.mark.slow)
+        for way in ("one", "two")
+        for number in (KILL, STOP)
+    ],
 )
-def test_at_any_event_of_the_swap_one_tree_is_whole_with_all_that_is_the_makers(way: str, number: int, moments: int, tmp_path: Path) -> None:
+def test_at_any_event_of_the_swap_one_tree_is_whole_with_all_that_is_the_makers(
+    way: str, number: int, moments: int, tmp_path: Path
+) -> None:
     """`two`: where the system can't swap two names at once. 50 moments of each in the slow run."""
     events = int(moment(_fresh(tmp_path / "count"), 0, way, 9).stdout)
     assert events > 40
     dice = random.Random(f"{way}{number}")
     found: set[str] = set()
-    for k, last in enumerate([*dice.sample(range(1, events), moments - 2), events // 2, events - 5]):
+    for k, last in enumerate(
+        [*dice.sample(range(1, events), moments - 2), events // 2, events - 5]
+    ):
         home = tmp_path / str(k)
         folder = _fresh(home)
         mine = _mine(folder)
@@ -112,4 +128,8 @@ def _fresh(home: Path) -> Path:
 
 
 def _mine(folder: Path) -> dict[str, tuple[str, int, bytes]]:
-    return {name: what for name, what in looked(folder).items() if name in ("cut/mine/notes.txt", "photo.jpg", "way", "empty")}
+    return {
+        name: what
+        for name, what in looked(folder).items()
+        if name in ("cut/mine/notes.txt", "photo.jpg", "way", "empty")
+    }

@@ -25,7 +25,12 @@ LAMP = ROOT / "params" / "bedside-lamp.toml"
 
 def test_the_grid_holds_every_combination_in_order() -> None:
     found = grid({"a": ["1", "2"], "b": ["x", "y"]})
-    assert [variant.sets for variant in found] == [("a=1", "b=x"), ("a=1", "b=y"), ("a=2", "b=x"), ("a=2", "b=y")]
+    assert [variant.sets for variant in found] == [
+        ("a=1", "b=x"),
+        ("a=1", "b=y"),
+        ("a=2", "b=x"),
+        ("a=2", "b=y"),
+    ]
     assert len({variant.key for variant in found}) == 4
     with pytest.raises(InputError, match="at least one"):
         grid({})
@@ -43,7 +48,12 @@ def test_a_row_tells_counts_figures_and_refusals() -> None:
 
 def fake(log: list[str], job: str, sets: Any, into: str = "") -> dict[str, Any]:
     log.append(sets[0])
-    return {"a": sets[0].split("=")[1], "exit": 0, "says": "", "light.dots": float(sets[0].split("=")[1])}
+    return {
+        "a": sets[0].split("=")[1],
+        "exit": 0,
+        "says": "",
+        "light.dots": float(sets[0].split("=")[1]),
+    }
 
 
 def test_a_sweep_goes_on_where_it_stopped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -71,9 +81,15 @@ def test_a_sweep_goes_on_where_it_stopped(tmp_path: Path, monkeypatch: pytest.Mo
     assert log == []  # the half line ended no row that came after it
 
 
-def test_rows_of_other_code_or_of_checks_alone_are_not_taken_for_builds(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_rows_of_other_code_or_of_checks_alone_are_not_taken_for_builds(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     log: list[str] = []
-    monkeypatch.setattr(sweeping, "_in_processes", lambda workers: lambda job, todo, into: ((v, fake(log, job, v.sets)) for v in todo))
+    monkeypatch.setattr(
+        sweeping,
+        "_in_processes",
+        lambda workers: lambda job, todo, into: ((v, fake(log, job, v.sets)) for v in todo),
+    )
     variants, journal = grid({"a": ["1", "2"]}), tmp_path / "s.journal"
     for into in (None, None, tmp_path / "builds", tmp_path / "builds", tmp_path / "others"):
         sweeping.sweep(LAMP, variants, journal, builds_into=into)
@@ -92,7 +108,9 @@ def dies(job: str, sets: Any, into: str = "") -> dict[str, Any]:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
-def test_a_variant_that_kills_its_worker_takes_no_other_with_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_variant_that_kills_its_worker_takes_no_other_with_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """It is told as lost after three tries, not kept, and tried again by the next run."""
     monkeypatch.setattr(sweeping, "run_variant", dies)
     variants, journal = grid({"a": [str(k) for k in range(1, 6)]}), tmp_path / "s.journal"
@@ -100,7 +118,11 @@ def test_a_variant_that_kills_its_worker_takes_no_other_with_it(tmp_path: Path, 
     assert [row["exit"] for row in rows] == [0, 1, 0, 0, 0]
     assert rows[1]["says"] == "its worker died 3 times"
     assert len(journal.read_text().splitlines()) == 4
-    monkeypatch.setattr(sweeping, "_in_processes", lambda workers: lambda job, todo, into: ((v, fake([], job, v.sets)) for v in todo))
+    monkeypatch.setattr(
+        sweeping,
+        "_in_processes",
+        lambda workers: lambda job, todo, into: ((v, fake([], job, v.sets)) for v in todo),
+    )
     assert [row["exit"] for row in sweeping.sweep(LAMP, variants, journal)] == [0] * 5
 
 
@@ -113,7 +135,9 @@ def test_a_fault_of_ours_is_a_row_and_the_others_go_on(monkeypatch: pytest.Monke
     assert (row["exit"], row["says"]) == (1, "panejig met a fault of its own (ValueError: odd)")
 
 
-def test_a_journal_that_cannot_be_written_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_journal_that_cannot_be_written_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="can't be written"):
         sweeping.sweep(LAMP, grid({"a": ["1"]}), tmp_path / "file" / "s.journal")
@@ -121,7 +145,11 @@ def test_a_journal_that_cannot_be_written_is_told(tmp_path: Path, monkeypatch: p
     def full(_handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(sweeping, "_in_processes", lambda workers: lambda job, todo, into: ((v, fake([], job, v.sets)) for v in todo))
+    monkeypatch.setattr(
+        sweeping,
+        "_in_processes",
+        lambda workers: lambda job, todo, into: ((v, fake([], job, v.sets)) for v in todo),
+    )
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OutputError, match="No space left on device"):
         sweeping.sweep(LAMP, grid({"a": ["1"]}), tmp_path / "s.journal")
@@ -137,12 +165,27 @@ def test_a_grid_without_end_is_refused() -> None:
     [
         (["--over", "panel.depth=1", "--over", "panel.depth=2"], "is an axis twice"),
         (["--over", "panel.depth=36", "--workers", "-1"], "-1 is not in the range"),
-        (["--over", "panel.depth=36", "--address", "127.0.0.1:9"], "no Dask scheduler answers at 127.0.0.1:9"),
-        (["--over", "panel.depth=36", "--address", "nowhere"], "no Dask scheduler answers at nowhere"),
-        (["--over", "panel.depth=36", "--address", "odd://x:1"], "no Dask scheduler answers at odd://x:1"),
+        (
+            ["--over", "panel.depth=36", "--address", "127.0.0.1:9"],
+            "no Dask scheduler answers at 127.0.0.1:9",
+        ),
+        (
+            ["--over", "panel.depth=36", "--address", "nowhere"],
+            "no Dask scheduler answers at nowhere",
+        ),
+        (
+            ["--over", "panel.depth=36", "--address", "odd://x:1"],
+            "no Dask scheduler answers at odd://x:1",
+        ),
     ],
 )
-def test_sweeps_that_cannot_begin(words: list[str], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> None:
+def test_sweeps_that_cannot_begin(
+    words: list[str],
+    says: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+) -> None:
     from fab.cli.main import main
 
     if "--address" in words:
@@ -155,17 +198,29 @@ def test_sweeps_that_cannot_begin(words: list[str], says: str, tmp_path: Path, m
     assert "Traceback" not in told
 
 
-def test_another_job_does_not_take_the_journals_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_job_does_not_take_the_journals_rows(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     journal = tmp_path / "s.journal"
     variants = grid({"a": ["1"]})
-    journal.write_text(json.dumps({"job": "another", "key": variants[0].key, "row": {"a": "wrong"}}) + "\n")
-    monkeypatch.setattr(sweeping, "_in_processes", lambda workers: lambda job, todo, into: ((v, {"a": "right", "exit": 0, "says": ""}) for v in todo))
+    journal.write_text(
+        json.dumps({"job": "another", "key": variants[0].key, "row": {"a": "wrong"}}) + "\n"
+    )
+    monkeypatch.setattr(
+        sweeping,
+        "_in_processes",
+        lambda workers: (
+            lambda job, todo, into: ((v, {"a": "right", "exit": 0, "says": ""}) for v in todo)
+        ),
+    )
     assert sweeping.sweep(LAMP, variants, journal)[0]["a"] == "right"
 
 
 @pytest.mark.slow
 def test_a_killed_worker_costs_time_only(tmp_path: Path) -> None:
-    """One of two workers is killed as soon as the first row is there; the table is that of an undisturbed run."""
+    """One of two workers is killed as soon as the first row is there; the table is that of an
+    undisturbed run.
+    """
     import multiprocessing
 
     variants = grid({"power.brightness": [f"0.{k}" for k in range(11, 23)]})
@@ -188,24 +243,40 @@ def test_a_cluster_gives_the_same_table_as_processes(tmp_path: Path) -> None:
     distributed = pytest.importorskip("distributed")
     variants = grid({"panel.depth": ["34", "36"], "layout.turn_deg": ["0", "15"]})
     here = sweeping.sweep(LAMP, variants, tmp_path / "a.journal", workers=2)
-    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None) as cluster:
-        there = sweeping.sweep(LAMP, variants, tmp_path / "b.journal", address=cluster.scheduler_address)
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
+    ) as cluster:
+        there = sweeping.sweep(
+            LAMP, variants, tmp_path / "b.journal", address=cluster.scheduler_address
+        )
     assert there == here
 
 
 @pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
-def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(tmp_path: Path) -> None:
+def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(
+    tmp_path: Path,
+) -> None:
     """The whole cluster is killed after the first row; the same command on this machine goes on."""
     pytest.importorskip("distributed")
     code = (
-        "import time\nfrom distributed import LocalCluster\nif __name__ == '__main__':\n"
-        " cluster = LocalCluster(n_workers=1, threads_per_worker=1, host='127.0.0.1', dashboard_address=None)\n"
-        " print(cluster.scheduler_address, flush=True)\n time.sleep(600)\n"
+        "import time\nfrom distributed import LocalCluster\nif __name__ == '__main__':\n cluster ="
+        " LocalCluster(n_workers=1, threads_per_worker=1, host='127.0.0.1',"
+        " dashboard_address=None)\n print(cluster.scheduler_address, flush=True)\n"
+        " time.sleep(600)\n"
     )
-    cluster = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, text=True, start_new_session=True, cwd=ROOT)
+    cluster = subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        cwd=ROOT,
+    )
     assert cluster.stdout is not None
-    variants, journal = grid({"power.brightness": [f"0.{k}" for k in range(11, 17)]}), tmp_path / "s.journal"
+    variants, journal = (
+        grid({"power.brightness": [f"0.{k}" for k in range(11, 17)]}),
+        tmp_path / "s.journal",
+    )
     killed: list[int] = []
 
     def kill(done: int, _of: int) -> None:
@@ -214,8 +285,13 @@ def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(tm
             killed.append(done)
 
     try:
-        with pytest.raises(OutputError, match=r"the Dask scheduler at tcp://\S+ went away\. Finished variants are kept"):
-            sweeping.sweep(LAMP, variants, journal, address=cluster.stdout.readline().strip(), progress=kill)
+        with pytest.raises(
+            OutputError,
+            match=r"the Dask scheduler at tcp://\S+ went away\. Finished variants are kept",
+        ):
+            sweeping.sweep(
+                LAMP, variants, journal, address=cluster.stdout.readline().strip(), progress=kill
+            )
     finally:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(cluster.pid, signal.SIGKILL)
@@ -223,13 +299,18 @@ def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(tm
         cluster.stdout.close()
     assert 1 <= len(journal.read_text().splitlines()) < len(variants)
     seen: list[int] = []
-    rows = sweeping.sweep(LAMP, variants, journal, workers=1, progress=lambda done, _of: seen.append(done))
+    rows = sweeping.sweep(
+        LAMP, variants, journal, workers=1, progress=lambda done, _of: seen.append(done)
+    )
     assert seen[0] >= 1
     assert [row["exit"] in (0, 1) for row in rows] == [True] * len(variants)
 
 
 def test_tables_and_plots_of_rows() -> None:
-    rows = [{"panel.depth": str(30 + k), "exit": k % 2, "light.dots": 0.1 / (k + 1), "says": "=1+1"} for k in range(4)]
+    rows = [
+        {"panel.depth": str(30 + k), "exit": k % 2, "light.dots": 0.1 / (k + 1), "says": "=1+1"}
+        for k in range(4)
+    ]
     text = table_bytes(rows, ".csv").decode()
     assert text.splitlines()[0] == "panel.depth,exit,light.dots,says"
     assert "'=1+1" in text
@@ -247,7 +328,13 @@ def test_the_cli_reads_ranges() -> None:
     from fab.cli.sweep import _axis
 
     assert _axis("panel.depth=30..34..2,40") == ("panel.depth", ["30", "32", "34", "40"])
-    for bad in ("panel.depth", "panel.depth=", "panel.depth=1..2..0", "panel.depth=2..1..1", "a=1..x..2"):
+    for bad in (
+        "panel.depth",
+        "panel.depth=",
+        "panel.depth=1..2..0",
+        "panel.depth=2..1..1",
+        "a=1..x..2",
+    ):
         with pytest.raises(InputError):
             _axis(bad)
 

@@ -1,4 +1,5 @@
-"""The fit coupon: a peg and slots, a ring and lap openings, the real cap and the real window, in numbered steps.
+"""The fit coupon: a peg and slots, a ring and lap openings, the real cap and the real window, in
+numbered steps.
 
     slots   [05] [10] [15] [20] [25]      peg:  a post on a grip; its slots are wider by twice the number
             [30] [35] [40] [45] [50]
@@ -6,7 +7,8 @@
     caps    the real cap at five press clearances, each with a tab that carries its number;
     edge    one edge of the real base: the caps are pressed into its window
 
-Numbers are the clearance per side in hundredths of a millimetre. Every piece is printed as it stands, numbers up.
+Numbers are the clearance per side in hundredths of a millimetre. Every piece is printed as it
+stands, numbers up.
 """
 
 from __future__ import annotations
@@ -21,7 +23,14 @@ from fab.outlines.strokes import width_mm
 from fab.params.shop import Printer
 from fab.parts.base import base
 from fab.parts.cap import cap
-from fab.parts.coupons.model import FIT_STEPS, LETTER_H, PRESS_STEPS, PrintedCoupon, line_mm, written
+from fab.parts.coupons.model import (
+    FIT_STEPS,
+    LETTER_H,
+    PRESS_STEPS,
+    PrintedCoupon,
+    line_mm,
+    written,
+)
 from fab.parts.coupons.raised import letters, raised
 from fab.parts.plan import Plan
 from fab.solids import kernel
@@ -50,7 +59,9 @@ def fit_coupons(plan: Plan) -> list[PrintedCoupon]:
         PrintedCoupon("fit-ring", 1, ring(plan)),
         PrintedCoupon("fit-edge", 1, edge_piece(plan)),
     ]
-    return pieces + [PrintedCoupon(f"fit-cap{_sign(step)}", 1, numbered_cap(plan, step)) for step in PRESS_STEPS]
+    return pieces + [
+        PrintedCoupon(f"fit-cap{_sign(step)}", 1, numbered_cap(plan, step)) for step in PRESS_STEPS
+    ]
 
 
 def _sign(step: int) -> str:
@@ -62,7 +73,10 @@ def slot_places(printer: Printer) -> dict[int, Point]:
     pitch, row = _slot_pitch(), _slot_row(printer)
     deep = len(FIT_STEPS) // A_ROW * row
     return {
-        step: ((place % A_ROW + 0.5) * pitch + WEB / 2, deep - (place // A_ROW + 1) * row + WEB + PEG[1] / 2 + MOST)
+        step: (
+            (place % A_ROW + 0.5) * pitch + WEB / 2,
+            deep - (place // A_ROW + 1) * row + WEB + PEG[1] / 2 + MOST,
+        )
         for place, step in enumerate(FIT_STEPS)
     }
 
@@ -93,11 +107,14 @@ def slots(printer: Printer) -> Solid:
 def peg(printer: Printer) -> Solid:
     """The peg, upright on its grip: turned over and pushed into the slots from above."""
     grip = kernel.chamfered_foot(
-        kernel.prism(rectangle(PEG[0] + 6, PEG[1] + 6, radius_mm=2.0), 0, GRIP), printer.elephant_foot
+        kernel.prism(rectangle(PEG[0] + 6, PEG[1] + 6, radius_mm=2.0), 0, GRIP),
+        printer.elephant_foot,
     )
     top, lead = GRIP + DEEP + OVER, 0.8
     post = kernel.prism(rectangle(*PEG), GRIP - 0.3, top - lead)
-    tip = kernel.frustum(rectangle(*PEG), top - lead, rectangle(PEG[0] - 2 * lead, PEG[1] - 2 * lead), top)
+    tip = kernel.frustum(
+        rectangle(*PEG), top - lead, rectangle(PEG[0] - 2 * lead, PEG[1] - 2 * lead), top
+    )
     return kernel.one_body(kernel.fused([grip, post, tip]), "fit-peg")
 
 
@@ -130,13 +147,17 @@ def _lap_row(plan: Plan) -> float:
 
 
 def laps(plan: Plan) -> Solid:
-    """Openings with the shell's wall around them, two rows of five, the numbers on a strip before each row."""
+    """Openings with the shell's wall around them, two rows of five, the numbers on a strip before
+    each row.
+    """
     printer, wall, side = plan.printer, plan.params.shell.wall, lap_side(plan)
     bodies, holes, texts, right = [], [], [], [0.0, 0.0]
     for place, (step, at) in enumerate(lap_places(plan).items()):
         level = place // A_ROW
         inner, radius = side + 2 * step / 100, LAP_RADIUS + step / 100
-        bodies.append(kernel.prism(rectangle(inner + 2 * wall, inner + 2 * wall, at, radius + wall), 0, DEEP))
+        bodies.append(
+            kernel.prism(rectangle(inner + 2 * wall, inner + 2 * wall, at, radius + wall), 0, DEEP)
+        )
         holes += _hole(rectangle(inner, inner, at, radius), printer)
         foot = (1 - level) * _lap_row(plan) + 1.0 + line_mm(printer) / 2
         texts += raised(letters(written(step), (at[0], foot), printer), FLANGE, printer)
@@ -158,7 +179,9 @@ def ring(plan: Plan) -> Solid:
     outer = rectangle(side, side, radius_mm=LAP_RADIUS)
     hollow = rectangle(side - 2 * thick, side - 2 * thick, radius_mm=max(LAP_RADIUS - thick, 0.2))
     wall = kernel.prism(Outline(outer, (hollow,)), foot - 0.3, foot + DEEP + OVER)
-    return kernel.one_body(kernel.fused([kernel.chamfered_foot(grip, plan.printer.elephant_foot), wall]), "fit-ring")
+    return kernel.one_body(
+        kernel.fused([kernel.chamfered_foot(grip, plan.printer.elephant_foot), wall]), "fit-ring"
+    )
 
 
 def _hole(shape: Contour, printer: Printer) -> list[Solid]:
@@ -185,7 +208,9 @@ def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
     reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.heights.wall_top_z + PAST)
     piece = base(plan, PLAIN).intersect(room)
-    return kernel.one_body(kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base")
+    return kernel.one_body(
+        kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base"
+    )
 
 
 def with_press(plan: Plan, step: int) -> Plan:
@@ -195,15 +220,27 @@ def with_press(plan: Plan, step: int) -> Plan:
 
 
 def numbered_cap(plan: Plan, step: int) -> Solid:
-    """The real cap at one press clearance; a tab beyond its upper edge carries the number and pulls it out again."""
+    """The real cap at one press clearance; a tab beyond its upper edge carries the number and pulls
+    it out again.
+    """
     printer = plan.printer
     solid = cap(with_press(plan, step))
     play = plan.fit("cap-port")
-    edge = plan.heights.port_top_z - plan.floor.press_room - play - plan.heights.axis_z  # upper edge of the plate; x is up the wall here
-    thick = plan.params.shell.wall + plan.fit("lap") - 0.3  # clear of the base wall that the plate rests on
-    half = max(plan.edge.port_w / 2 - play - plan.edge.port_chamfer, LETTER_H / 2 + line_mm(printer))
-    start = edge + plan.heights.wall_top_z - plan.heights.port_top_z + line_mm(printer) + 1.5  # numbers stay over the base wall
+    edge = (
+        plan.heights.port_top_z - plan.floor.press_room - play - plan.heights.axis_z
+    )  # upper edge of the plate; x is up the wall here
+    thick = (
+        plan.params.shell.wall + plan.fit("lap") - 0.3
+    )  # clear of the base wall that the plate rests on
+    half = max(
+        plan.edge.port_w / 2 - play - plan.edge.port_chamfer, LETTER_H / 2 + line_mm(printer)
+    )
+    start = (
+        edge + plan.heights.wall_top_z - plan.heights.port_top_z + line_mm(printer) + 1.5
+    )  # numbers stay over the base wall
     words = letters(written(step), (start, -LETTER_H / 2), printer, anchor="start")
     end = start + width_mm("-15", LETTER_H) + line_mm(printer) + 1.0
     tab = kernel.box(edge - 0.5, end, -half, half, 0.0, thick)
-    return kernel.one_body(kernel.fused([solid, tab, *raised(words, thick, printer)]), f"fit-cap {step}")
+    return kernel.one_body(
+        kernel.fused([solid, tab, *raised(words, thick, printer)]), f"fit-cap {step}"
+    )

@@ -39,7 +39,9 @@ def page(howto: HowTo, pictures: Sequence[Picture]) -> Page:
     y -= 4.0
     for command in howto.types:
         y -= BODY_MM * LEAD
-        size = min(BODY_MM, BODY_MM * (WIDE - 2 * EDGE) / max(text_width_mm(command, BODY_MM), 1e-9))
+        size = min(
+            BODY_MM, BODY_MM * (WIDE - 2 * EDGE) / max(text_width_mm(command, BODY_MM), 1e-9)
+        )
         items.append(Text(EDGE, y, command, size, colour=BLUE))
     y -= 4.0
     top = y
@@ -48,13 +50,17 @@ def page(howto: HowTo, pictures: Sequence[Picture]) -> Page:
         y = _paragraph(items, caution, y, EDGE + 3.0, RED) - 0.8
     y -= 2.0
     right = WIDE - EDGE
-    items.append(polyline([(EDGE, top), (right, top), (right, y), (EDGE, y)], 0.4, RED, closed=True))
+    items.append(
+        polyline([(EDGE, top), (right, top), (right, y), (EDGE, y)], 0.4, RED, closed=True)
+    )
     high = -y + EDGE
     says = " ".join([howto.purpose, *howto.steps, *howto.cautions])
     return Page(WIDE, high, (Group(tuple(items), shift=(0.0, high)),), howto.title, says)
 
 
-def _paragraph(items: list[Item], text: str, y: float, left: float = EDGE, colour: str = "#000000") -> float:
+def _paragraph(
+    items: list[Item], text: str, y: float, left: float = EDGE, colour: str = "#000000"
+) -> float:
     """Text broken to the page's width; returns the height of its last line."""
     room = WIDE - EDGE - left - 2.0
     rows = [""]
@@ -77,5 +83,7 @@ def _row(items: list[Item], pictures: Sequence[Picture], y: float) -> float:
     for k, (caption, drawing, size) in enumerate(pictures):
         left = EDGE + k * room + (room - size[0]) / 2
         items.append(Group((drawing,), shift=(left, y - high)))
-        items.append(Text(EDGE + (k + 0.5) * room, y - high - 6.0, caption, BODY_MM, "middle", bold=True))
+        items.append(
+            Text(EDGE + (k + 0.5) * room, y - high - 6.0, caption, BODY_MM, "middle", bold=True)
+        )
     return y - high - 9.0

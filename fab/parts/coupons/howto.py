@@ -11,14 +11,19 @@ from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS
 from fab.units import fixed, inches
 
 LASER_CAUTION = (
-    "Laser: the beam blinds and burns, the cut smokes and can catch fire. Lid shut, extraction on, something to put a "
-    "fire out at hand; never leave it running alone. Cut only sheet that you know: never PVC, vinyl, polycarbonate or "
-    "anything unlabelled. The rules of your workshop and local codes come first."
+    "Laser: the beam blinds and burns, the cut smokes and can catch fire. Lid shut, extraction on,"
+    " something to put a fire out at hand; never leave it running alone. Cut only sheet that you"
+    " know: never PVC, vinyl, polycarbonate or anything unlabelled. The rules of your workshop and"
+    " local codes come first."
 )
 PRINT_CAUTION = (
-    "Printer: nozzle and bed burn; let both cool before you reach in. Edges of prints can cut: break them first."
+    "Printer: nozzle and bed burn; let both cool before you reach in. Edges of prints can cut:"
+    " break them first."
 )
-SNAP_CAUTION = "A hook that breaks can fly: wear eye protection, and never try clips on a wall that hangs over someone."
+SNAP_CAUTION = (
+    "A hook that breaks can fly: wear eye protection, and never try clips on a wall that hangs over"
+    " someone."
+)
 THRICE = "Read three times, opening the caliper in between, and give all readings."
 
 
@@ -40,7 +45,11 @@ class HowTo:
         for number, step in enumerate(self.steps, 1):
             out += _wrapped(step, f"{number}. ")
         wide = max((len(blank) for blank in self.blanks), default=0)
-        out += ["", *(f"{blank.ljust(wide)}  ________  ________  ________" for blank in self.blanks), ""]
+        out += [
+            "",
+            *(f"{blank.ljust(wide)}  ________  ________  ________" for blank in self.blanks),
+            "",
+        ]
         out += [f"    {line}" for line in self.types]
         out += ["", *(line for caution in self.cautions for line in _wrapped(caution, "! "))]
         return "\n".join(out) + "\n"
@@ -61,31 +70,44 @@ def _inch_hint(units: str) -> str:
 
 
 def kerf_howto(stock: str, size: KerfSize, shop: str, units: str = "mm") -> HowTo:
-    """The kerf of one stock. `shop`: the word for the shop file in the command lines; `units`: the shop's."""
+    """The kerf of one stock.
+
+    `shop`: the word for the shop file in the command lines; `units`: the shop's.
+    """
     n = size.strips
     read = [fixed(size.stack_mm - 0.17 * n + shift, 2) for shift in (0.0, -0.02, 0.02)]
     return HowTo(
         f"Kerf of {stock}",
-        f"The beam takes a little away. {n} strips side by side show it {n} times over, so the caliper's error is "
-        f"divided by {n}.",
+        f"The beam takes a little away. {n} strips side by side show it {n} times over, so the"
+        f" caliper's error is divided by {n}.",
         (
-            f"Cut kerf-{stock}.dxf, or the .svg, from this very stock at the settings that you will use. True size; no "
-            "kerf compensation in the laser's own program. Sheet flat, focus set.",
+            (
+                f"Cut kerf-{stock}.dxf, or the .svg, from this very stock at the settings that you"
+                " will use. True size; no kerf compensation in the laser's own program. Sheet"
+                " flat, focus set."
+            ),
             "Let it cool. Wipe edges clean; do not sand or scrape them.",
-            f"Lay the {n} upright strips on something flat, numbers up and in order, and push them together so that no "
-            f"light shows between. Measure across all of them: a little under {length(size.stack_mm, units)}. "
-            f"{THRICE}",
+            (
+                f"Lay the {n} upright strips on something flat, numbers up and in order, and push"
+                " them together so that no light shows between. Measure across all of them: a"
+                f" little under {length(size.stack_mm, units)}. {THRICE}"
+            ),
             f"The same with the {n} lying strips: the kerf can differ along X and Y.",
-            f"If you like, check with the windows: measure their width from inside ("
-            f"{length(size.window_mm, units)} as drawn), numbers up. They are coarser and only weigh a little.",
+            (
+                "If you like, check with the windows: measure their width from inside"
+                f" ({length(size.window_mm, units)} as drawn), numbers up. They are coarser and"
+                " only weigh a little."
+            ),
             f"Type what you read, all of it. Without --write it is only shown.{_inch_hint(units)}",
         ),
         ("upright strips", "lying strips", "windows"),
         (f"panejig measure {shop} kerf {' '.join(read)} --stock {stock} --window 10.17 --write",),
         (
             LASER_CAUTION,
-            f"Strips of {length(size.strip_mm, units)} can fall through a grid and tilt: lay a plate under, and reach "
-            "in only when the head stands still.",
+            (
+                f"Strips of {length(size.strip_mm, units)} can fall through a grid and tilt: lay a"
+                " plate under, and reach in only when the head stands still."
+            ),
         ),
     )
 
@@ -95,18 +117,32 @@ def fit_howto(shop: str) -> HowTo:
     low, high = FIT_STEPS[0], FIT_STEPS[-1]
     return HowTo(
         "Fits of the printer",
-        "Numbers are the gap on each side in hundredths of a millimetre: 25 is 0.25 mm. Walls, cap and window are "
-        "those of your panels.",
+        "Numbers are the gap on each side in hundredths of a millimetre: 25 is 0.25 mm. Walls, cap"
+        " and window are those of your panels.",
         (
-            "Print the fit plate as it lies: material, layers and speed of your panels, no support, no brim on the "
-            "gauges. Let it cool; take strings off, nothing else.",
-            f"LOCATION, parts that find their place and stay: peg into slots, from {high} down to {low:02d}. Choose "
-            "the lowest number into which you push it by hand and where it stays when you turn the block over.",
-            f"SLIDING, the shell over the base: ring into the openings with thin walls, from {high} down. Choose the "
-            "lowest number through which it slides freely, all the way, without force.",
-            f"PRESS, the caps: into the window of the edge piece, from outside, tab up, from {PRESS_STEPS[0]:02d} down "
-            f"to {PRESS_STEPS[-1]:03d}. Choose the one that goes in under a thumb, flush, and stays when you shake it.",
-            "Between two? Give both numbers. Turn a gauge by half a turn and try again: no printer is quite square.",
+            (
+                "Print the fit plate as it lies: material, layers and speed of your panels, no"
+                " support, no brim on the gauges. Let it cool; take strings off, nothing else."
+            ),
+            (
+                f"LOCATION, parts that find their place and stay: peg into slots, from {high} down"
+                f" to {low:02d}. Choose the lowest number into which you push it by hand and where"
+                " it stays when you turn the block over."
+            ),
+            (
+                "SLIDING, the shell over the base: ring into the openings with thin walls, from"
+                f" {high} down. Choose the lowest number through which it slides freely, all the"
+                " way, without force."
+            ),
+            (
+                "PRESS, the caps: into the window of the edge piece, from outside, tab up, from"
+                f" {PRESS_STEPS[0]:02d} down to {PRESS_STEPS[-1]:03d}. Choose the one that goes in"
+                " under a thumb, flush, and stays when you shake it."
+            ),
+            (
+                "Between two? Give both numbers. Turn a gauge by half a turn and try again: no"
+                " printer is quite square."
+            ),
             "Type the numbers that you chose. Without --write they are only shown.",
         ),
         ("location", "sliding", "press"),
@@ -124,18 +160,31 @@ def seat_howto(stock: str, side_mm: float, shop: str, units: str = "mm") -> HowT
     low, high = FIT_STEPS[0], FIT_STEPS[-1]
     return HowTo(
         f"Seat of {stock}",
-        "A square of the diffuser's own sheet in openings whose walls are those of your shell. Numbers are the gap on "
-        "each side in hundredths of a millimetre. Measure the kerf first: the square is cut with it.",
+        "A square of the diffuser's own sheet in openings whose walls are those of your shell."
+        " Numbers are the gap on each side in hundredths of a millimetre. Measure the kerf first:"
+        " the square is cut with it.",
         (
-            "Print the openings as they lie: material and settings of your panels. Let them cool. They are those of "
-            "the fit coupon; one print serves both.",
-            f"Cut seat-{stock}.dxf, or the .svg, from this very stock at the settings that you will use, its written "
-            "side up. Let it cool, and wipe the edges.",
-            f"See that the square measures {length(side_mm, units)}: when not, the kerf of the stock is off.",
-            f"Square into the openings, written side up, from {high} down to {low:02d}. Choose the lowest number into "
-            "which it drops by its own weight and out of which it falls when you turn the block over.",
-            "Turn the square by a quarter and try again; give both numbers when they differ. Growth of a warm sheet is "
-            "reckoned on top of this by itself.",
+            (
+                "Print the openings as they lie: material and settings of your panels. Let them"
+                " cool. They are those of the fit coupon; one print serves both."
+            ),
+            (
+                f"Cut seat-{stock}.dxf, or the .svg, from this very stock at the settings that you"
+                " will use, its written side up. Let it cool, and wipe the edges."
+            ),
+            (
+                f"See that the square measures {length(side_mm, units)}: when not, the kerf of the"
+                " stock is off."
+            ),
+            (
+                f"Square into the openings, written side up, from {high} down to {low:02d}. Choose"
+                " the lowest number into which it drops by its own weight and out of which it"
+                " falls when you turn the block over."
+            ),
+            (
+                "Turn the square by a quarter and try again; give both numbers when they differ."
+                " Growth of a warm sheet is reckoned on top of this by itself."
+            ),
             "Type the number that you chose. Without --write it is only shown.",
         ),
         ("seat",),
@@ -149,17 +198,29 @@ def snap_howto(shop: str) -> HowTo:
     low, high = SNAP_STEPS[0], SNAP_STEPS[-1]
     return HowTo(
         "Snap of the clip",
-        "The real clip in the real pocket, with five gaps behind its hook, in hundredths of a millimetre. Too small a "
-        "number: it will not click home. Too large: the joint rattles.",
+        "The real clip in the real pocket, with five gaps behind its hook, in hundredths of a"
+        " millimetre. Too small a number: it will not click home. Too large: the joint rattles.",
         (
-            "Print the snap plate as it lies, clips on their sides: material and settings of your panels. Let it cool.",
-            "Lay two pieces with the same number edge to edge, numbers up, then turn both over together: the grooves "
-            "of the clip now look up and meet.",
-            "Push a clip in from this side, legs first, until both hooks click and its bar lies under the face.",
-            f"From {high} down to {low:02d}: choose the lowest number at which it clicks home without a tool, the "
-            "hooks rest unbent, and nothing turns white.",
-            "Pull the two pieces apart by hand: they must hold a firm pull. To take the clip out, press both hooks "
-            "towards each other from the other side, and push.",
+            (
+                "Print the snap plate as it lies, clips on their sides: material and settings of"
+                " your panels. Let it cool."
+            ),
+            (
+                "Lay two pieces with the same number edge to edge, numbers up, then turn both over"
+                " together: the grooves of the clip now look up and meet."
+            ),
+            (
+                "Push a clip in from this side, legs first, until both hooks click and its bar lies"
+                " under the face."
+            ),
+            (
+                f"From {high} down to {low:02d}: choose the lowest number at which it clicks home"
+                " without a tool, the hooks rest unbent, and nothing turns white."
+            ),
+            (
+                "Pull the two pieces apart by hand: they must hold a firm pull. To take the clip"
+                " out, press both hooks towards each other from the other side, and push."
+            ),
             "Type the number that you chose. Without --write it is only shown.",
         ),
         ("snap",),
@@ -172,20 +233,32 @@ def bed_howto(size: BedSize, shop: str, units: str = "mm") -> HowTo:
     """The scale of the printer."""
     return HowTo(
         "Scale of the printer",
-        "Three posts on an L. Outside and inside of two posts together give the distance of their middles, whatever "
-        "the width of a printed line.",
+        "Three posts on an L. Outside and inside of two posts together give the distance of their"
+        " middles, whatever the width of a printed line.",
         (
-            "Print the bed coupon as it lies, its X along the X of your printer. Material and settings of your panels.",
+            (
+                "Print the bed coupon as it lies, its X along the X of your printer. Material and"
+                " settings of your panels."
+            ),
             "Let it lie on the bed until both are cold, then take it off.",
-            f"Along X: measure over the outer faces of the two posts (about {length(size.x + POST, units)}), half way "
-            f"up, then between their inner faces (about {length(size.x - POST, units)}). {THRICE}",
-            f"Along Y: the same (about {length(size.y + POST, units)} and {length(size.y - POST, units)}).",
-            "Type outside and inside in turn. Nothing is written: you are told what to set on the printer or in the "
-            f"slicer.{_inch_hint(units)}",
+            (
+                "Along X: measure over the outer faces of the two posts (about"
+                f" {length(size.x + POST, units)}), half way up, then between their inner faces"
+                f" (about {length(size.x - POST, units)}). {THRICE}"
+            ),
+            (
+                f"Along Y: the same (about {length(size.y + POST, units)} and"
+                f" {length(size.y - POST, units)})."
+            ),
+            (
+                "Type outside and inside in turn. Nothing is written: you are told what to set on"
+                f" the printer or in the slicer.{_inch_hint(units)}"
+            ),
         ),
         ("X outside", "X inside", "Y outside", "Y inside"),
         tuple(
-            f"panejig measure {shop} scale-{axis} {fixed(side + POST + 0.05, 2)} {fixed(side - POST - 0.12, 2)}"
+            f"panejig measure {shop} scale-{axis} {fixed(side + POST + 0.05, 2)}"
+            f" {fixed(side - POST - 0.12, 2)}"
             for axis, side in (("x", size.x), ("y", size.y))
         ),
         (PRINT_CAUTION,),

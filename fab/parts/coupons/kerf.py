@@ -1,11 +1,13 @@
-"""The kerf coupon: strips to push together and measure as one stack, and windows to measure from inside.
+"""The kerf coupon: strips to push together and measure as one stack, and windows to measure from
+inside.
 
     | 1 | 2 | ... | 10 |      strips upright: the cut along Y, so the kerf in X      [ 1 ====== ]
                                                                                      [ 2 ====== ]  kerf in Y
     [ [] [] [] []  label ]    a plate with windows of known width                       ...
 
-All lines are where the beam's middle runs: nothing is compensated, so every strip comes out one kerf narrower and
-every window one kerf wider than drawn. A stack of n strips is short by n kerfs, which divides the caliper's error by n.
+All lines are where the beam's middle runs: nothing is compensated, so every strip comes out one
+kerf narrower and every window one kerf wider than drawn. A stack of n strips is short by n kerfs,
+which divides the caliper's error by n.
 """
 
 from __future__ import annotations
@@ -46,11 +48,16 @@ class KerfSize:
 
 def kerf_size(stock: Stock) -> KerfSize:
     """Strips get wider with the sheet's thickness, in whole millimetres."""
-    return KerfSize(STRIPS, max(NARROWEST, float(math.ceil(BY_THICKNESS * stock.thickness - 1e-9))), WINDOW)
+    return KerfSize(
+        STRIPS, max(NARROWEST, float(math.ceil(BY_THICKNESS * stock.thickness - 1e-9))), WINDOW
+    )
 
 
 def kerf_coupon(name: str, stock: Stock, laser: Laser) -> FlatCoupon:
-    """The coupon of one stock. Raises CheckFailed when it is larger than the laser's bed or the sheet."""
+    """The coupon of one stock.
+
+    Raises CheckFailed when it is larger than the laser's bed or the sheet.
+    """
     size = kerf_size(stock)
     gap = max(laser.part_gap, 2.0, stock.thickness / 2)
     row = size.strips * (size.strip_mm + gap) - gap
@@ -60,18 +67,29 @@ def kerf_coupon(name: str, stock: Stock, laser: Laser) -> FlatCoupon:
     for k in range(size.strips):
         at = k * (size.strip_mm + gap) + size.strip_mm / 2
         upright = Outline(rectangle(size.strip_mm, LONG, (at, plate_h + gap + LONG / 2)))
-        pieces.append(FlatPiece(f"upright-{k + 1:02d}", upright, _number(k + 1, (at, row - MARK_H - 2.0), 0.0)))
+        pieces.append(
+            FlatPiece(
+                f"upright-{k + 1:02d}", upright, _number(k + 1, (at, row - MARK_H - 2.0), 0.0)
+            )
+        )
     for k in range(size.strips):
         y = row - size.strip_mm / 2 - k * (size.strip_mm + gap)
         lying = Outline(rectangle(LONG, size.strip_mm, (row + gap + LONG / 2, y)))
-        pieces.append(FlatPiece(f"lying-{k + 1:02d}", lying, _number(k + 1, (row + gap + 2.0 + MARK_H, y), 90.0)))
+        pieces.append(
+            FlatPiece(
+                f"lying-{k + 1:02d}", lying, _number(k + 1, (row + gap + 2.0 + MARK_H, y), 90.0)
+            )
+        )
     wide = row + gap + LONG
     _must_fit(name, stock, laser, wide, row)
     notes = (
         f"kerf coupon for {name}, {fixed(stock.thickness, 2)} mm",
         "drawn where the beam's middle runs: no kerf compensation",
-        f"{size.strips} strips of {fixed(size.strip_mm, 2)} mm make a stack of {fixed(size.stack_mm, 2)} mm less "
-        f"{size.strips} kerfs; windows of {fixed(size.window_mm, 2)} mm come out one kerf wider",
+        (
+            f"{size.strips} strips of {fixed(size.strip_mm, 2)} mm make a stack of"
+            f" {fixed(size.stack_mm, 2)} mm less {size.strips} kerfs; windows of"
+            f" {fixed(size.window_mm, 2)} mm come out one kerf wider"
+        ),
     )
     return FlatCoupon(f"kerf-{name}", name, tuple(pieces), wide, row, notes)
 
@@ -96,8 +114,10 @@ def _words(name: str, stock: Stock, size: KerfSize, wide: float) -> Strokes:
     """Two lines on the plate: what was cut, and what the numbers are."""
     lines = (
         f"{name}  {fixed(stock.thickness, 2)} mm  kerf coupon",
-        f"{size.strips} x {fixed(size.strip_mm, 2)} mm: stack {fixed(size.stack_mm, 2)}"
-        f"   windows {fixed(size.window_mm, 2)}",
+        (
+            f"{size.strips} x {fixed(size.strip_mm, 2)} mm: stack {fixed(size.stack_mm, 2)}"
+            f"   windows {fixed(size.window_mm, 2)}"
+        ),
     )
     out: list[tuple[Point, ...]] = []
     for k, text in enumerate(lines):
@@ -113,8 +133,9 @@ def _must_fit(name: str, stock: Stock, laser: Laser, wide: float, high: float) -
     ):
         if not (wide <= room[0] and high <= room[1]) and not (high <= room[0] and wide <= room[1]):
             raise CheckFailed(
-                f"the kerf coupon of {name} is {fixed(wide, 1)} x {fixed(high, 1)} mm and {what} takes "
-                f"{fixed(room[0], 1)} x {fixed(room[1], 1)} mm ({key}). Cut it from a larger sheet of the same stock"
+                f"the kerf coupon of {name} is {fixed(wide, 1)} x {fixed(high, 1)} mm and {what}"
+                f" takes {fixed(room[0], 1)} x {fixed(room[1], 1)} mm ({key}). Cut it from a larger"
+                " sheet of the same stock"
             )
 
 

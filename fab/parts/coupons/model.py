@@ -13,7 +13,13 @@ KINDS = ("kerf", "fit", "seat", "snap", "bed")
 
 # Clearance per side in hundredths of a millimetre: the numbers on the pieces.
 FIT_STEPS = tuple(range(5, 55, 5))  # pegs and laps: 0.05 to 0.5 mm
-PRESS_STEPS = (5, 0, -5, -10, -15)  # caps, the loosest first; below 0 the part is larger than its window
+PRESS_STEPS = (
+    5,
+    0,
+    -5,
+    -10,
+    -15,
+)  # caps, the loosest first; below 0 the part is larger than its window
 SNAP_STEPS = (5, 10, 15, 20, 25)
 
 RISE_LAYERS = 3  # height of raised numbers
@@ -40,7 +46,10 @@ class FlatPiece:
 
 @dataclass(frozen=True)
 class FlatCoupon:
-    """Pieces to cut side by side from one stock. Not `compensated`: drawn as the beam's middle runs."""
+    """Pieces to cut side by side from one stock.
+
+    Not `compensated`: drawn as the beam's middle runs.
+    """
 
     name: str
     stock: str
@@ -52,7 +61,10 @@ class FlatCoupon:
 
 
 def written(step: int) -> str:
-    """The number as it stands on a piece. The round letter for the figure 0: a slash in it would fill with plastic."""
+    """The number as it stands on a piece.
+
+    The round letter for the figure 0: a slash in it would fill with plastic.
+    """
     return f"{'-' if step < 0 else ''}{abs(step):02d}".replace("0", "O") if step else "O"
 
 

@@ -23,17 +23,28 @@ _ABOVE = (-0.3, -0.8, 1.2)  # where the eye stands
 
 
 def flat_picture(coupon: FlatCoupon, size: KerfSize, wide: float) -> tuple[Item, Point]:
-    """The coupon as cut, and beside it the stack and where to measure; as large as `wide` mm allows."""
+    """The coupon as cut, and beside it the stack and where to measure; as large as `wide` mm
+    allows.
+    """
     strip, long = size.strip_mm, LONG
     scale = wide / (coupon.width + 24.0 + size.stack_mm)
     items: list[Item] = []
     for piece in coupon.pieces:
-        items += [ring(_scaled(contour, scale), HAIR_MM * 1.5) for contour in piece.outline.contours]
-        items += [polyline([(x * scale, y * scale) for x, y in path], HAIR_MM) for path in piece.marks]
+        items += [
+            ring(_scaled(contour, scale), HAIR_MM * 1.5) for contour in piece.outline.contours
+        ]
+        items += [
+            polyline([(x * scale, y * scale) for x, y in path], HAIR_MM) for path in piece.marks
+        ]
     left, low = (coupon.width + 20.0) * scale, 24.0 * scale
     for k in range(size.strips):
         x = left + k * strip * scale
-        corners = [(x, low), (x + strip * scale, low), (x + strip * scale, low + long * scale), (x, low + long * scale)]
+        corners = [
+            (x, low),
+            (x + strip * scale, low),
+            (x + strip * scale, low + long * scale),
+            (x, low + long * scale),
+        ]
         items.append(polyline(corners, HAIR_MM * 1.5, closed=True))
     right = left + size.stack_mm * scale
     items.append(
@@ -77,9 +88,10 @@ def fit_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[
     upright = kernel.moved(kernel.tilted(cap, "y", -90.0), a - gap + 16.0, 0.0, plan.heights.axis_z)
     pair = [kernel.turned(edge, -90.0), kernel.turned(upright, -90.0)]
     return [
-        ("LOCATION: peg, slots", [slots, over_slot]), ("SLIDING: ring, laps", [laps, over_lap]),
+        ("LOCATION: peg, slots", [slots, over_slot]),
+        ("SLIDING: ring, laps", [laps, over_lap]),
         ("PRESS: cap, window", pair),
-    ]  # fmt: skip
+    ]
 
 
 def seat_pictures(
@@ -105,7 +117,10 @@ def snap_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple
     upright = kernel.tilted(made, "x", 90.0)
     placed = kernel.moved(upright, 0.0, plan.params.clip.width / 2, -24.0)
     over = [kernel.tilted(solid, "x", 180.0) for solid in (one, other, placed)]
-    return [("1. same number, edge to edge", [one, other]), ("2. turned over, clip from the back", over)]
+    return [
+        ("1. same number, edge to edge", [one, other]),
+        ("2. turned over, clip from the back", over),
+    ]
 
 
 def drawn(solids: Sequence[Solid], wide: float, high: float) -> tuple[Item, Point]:
@@ -114,7 +129,9 @@ def drawn(solids: Sequence[Solid], wide: float, high: float) -> tuple[Item, Poin
     return _fitted(art.visible, art.box, wide, high)
 
 
-def _fitted(paths: Sequence[Sequence[Point]], box: Box, wide: float, high: float) -> tuple[Item, Point]:
+def _fitted(
+    paths: Sequence[Sequence[Point]], box: Box, wide: float, high: float
+) -> tuple[Item, Point]:
     scale = min(wide / (box[2] - box[0]), high / (box[3] - box[1]))
     lines = [
         polyline([((x - box[0]) * scale, (y - box[1]) * scale) for x, y in path], HAIR_MM * 1.3)
@@ -145,19 +162,39 @@ def bed_picture(coupon: PrintedCoupon, size: BedSize, wide: float) -> tuple[Item
     x0, x1 = edge, edge + size.x
     items += [
         dimension(
-            at(x0 - half, edge + half), at(x1 + half, edge + half), 9.0, "X outside", size_mm=WORDS_MM, colour=BLUE
+            at(x0 - half, edge + half),
+            at(x1 + half, edge + half),
+            9.0,
+            "X outside",
+            size_mm=WORDS_MM,
+            colour=BLUE,
         ),
         dimension(
-            at(x0 + half, edge + half), at(x1 - half, edge + half), 3.5, "X inside", size_mm=WORDS_MM, colour=BLUE
+            at(x0 + half, edge + half),
+            at(x1 - half, edge + half),
+            3.5,
+            "X inside",
+            size_mm=WORDS_MM,
+            colour=BLUE,
         ),
     ]
     y1 = edge + size.y
     items += [
         dimension(
-            at(edge + half, edge - half), at(edge + half, y1 + half), -14.0, "Y outside", size_mm=WORDS_MM, colour=BLUE
+            at(edge + half, edge - half),
+            at(edge + half, y1 + half),
+            -14.0,
+            "Y outside",
+            size_mm=WORDS_MM,
+            colour=BLUE,
         ),
         dimension(
-            at(edge + half, edge + half), at(edge + half, y1 - half), -7.0, "Y inside", size_mm=WORDS_MM, colour=BLUE
+            at(edge + half, edge + half),
+            at(edge + half, y1 - half),
+            -7.0,
+            "Y inside",
+            size_mm=WORDS_MM,
+            colour=BLUE,
         ),
     ]
     return Group(tuple(items)), ((box[2] - box[0]) * scale, (box[3] - box[1]) * scale)

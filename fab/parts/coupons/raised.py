@@ -1,4 +1,6 @@
-"""Raised letters: strokes widened to lines two extrusions wide, joined where they touch, as prisms to fuse on."""
+"""Raised letters: strokes widened to lines two extrusions wide, joined where they touch, as prisms
+to fuse on.
+"""
 
 from __future__ import annotations
 
@@ -16,14 +18,24 @@ _FLAT = 0.02  # a letter's edge may stray this far, mm: a tenth of what a nozzle
 
 
 def letters(
-    text: str, at: Point, printer: Printer, *, anchor: Anchor = "middle", turn_deg: float = 0.0, high: float = LETTER_H
+    text: str,
+    at: Point,
+    printer: Printer,
+    *,
+    anchor: Anchor = "middle",
+    turn_deg: float = 0.0,
+    high: float = LETTER_H,
 ) -> tuple[Outline, ...]:
-    """Outlines of one line of text, `high` mm from the middle of its lowest to that of its highest line."""
+    """Outlines of one line of text, `high` mm from the middle of its lowest to that of its highest
+    line.
+    """
     from shapely.geometry import LineString
     from shapely.ops import unary_union
 
     lines = [LineString(path) for path in strokes(text, high, anchor, at, turn_deg)]
-    joined = unary_union([line.buffer(line_mm(printer) / 2, quad_segs=_ROUND) for line in lines]).simplify(_FLAT)
+    joined = unary_union(
+        [line.buffer(line_mm(printer) / 2, quad_segs=_ROUND) for line in lines]
+    ).simplify(_FLAT)
     shapes = [joined] if joined.geom_type == "Polygon" else list(joined.geoms)
     found = []
     for shape in sorted(shapes, key=lambda each: each.bounds):

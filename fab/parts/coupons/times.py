@@ -1,9 +1,9 @@
 """From real times of prints and cuts to the factor by which a machine takes longer than calculated.
 
-A machine brakes, cools and moves in ways that no short sum knows; one factor a machine takes that up. A reading is a
-real time over the calculated one, as book and lists give it. The calculated time has the shop's present factor in it,
-so the new factor is the present one times the sum of real times over the sum of calculated ones: a long job counts
-for more than a short one.
+A machine brakes, cools and moves in ways that no short sum knows; one factor a machine takes that
+up. A reading is a real time over the calculated one, as book and lists give it. The calculated time
+has the shop's present factor in it, so the new factor is the present one times the sum of real
+times over the sum of calculated ones: a long job counts for more than a short one.
 """
 
 from __future__ import annotations
@@ -29,7 +29,9 @@ APART = 0.2  # readings whose factors differ by more than this share are worth a
 
 @dataclass(frozen=True)
 class Machine:
-    """Whose factor it is: where it stands, its words, and the seconds of a bare number and of its last digit."""
+    """Whose factor it is: where it stands, its words, and the seconds of a bare number and of its
+    last digit.
+    """
 
     key: Key
     what: str
@@ -56,7 +58,10 @@ class Run:
 
 
 def runs(kind: str, words: Sequence[str]) -> list[Run]:
-    """REAL/CALCULATED, each a bare number, a number with h, min or s, or a clock. Raises InputError with all faults."""
+    """REAL/CALCULATED, each a bare number, a number with h, min or s, or a clock.
+
+    Raises InputError with all faults.
+    """
     machine = MACHINES[kind]
     found, faults = [], []
     for word in words:
@@ -64,8 +69,13 @@ def runs(kind: str, words: Sequence[str]) -> list[Run]:
         if len(parts) == 2 and parts[0] and parts[1]:
             found.append(Run(parts[0], parts[1]))
             continue
-        works = f"Give the real time over the calculated one: 5:20/4.9, or 320min/4.9h ({kind} without a unit)."
-        faults.append(Fault("", "reading", f"{show(clean(word))} is no real over calculated time.", works))
+        works = (
+            f"Give the real time over the calculated one: 5:20/4.9, or 320min/4.9h ({kind} without"
+            " a unit)."
+        )
+        faults.append(
+            Fault("", "reading", f"{show(clean(word))} is no real over calculated time.", works)
+        )
     if faults:
         raise InputError(faults)
     return found
@@ -74,13 +84,16 @@ def runs(kind: str, words: Sequence[str]) -> list[Run]:
 def time_factor(kind: str, found: Sequence[Run], present: float) -> Measured:
     """The factor of a machine. Raises InputError when it is outside what the key takes."""
     machine = MACHINES[kind]
-    real, calculated = (math.fsum(one) for one in zip(*((r.real, r.calculated) for r in found), strict=True))
+    real, calculated = (
+        math.fsum(one) for one in zip(*((r.real, r.calculated) for r in found), strict=True)
+    )
     share = real / calculated
     value = round(present * share, 3)
     if not LEAST <= value <= MOST:
         raise InputError(
-            f"{machine.what} comes out at {fixed(value, 3)}; {'.'.join(machine.key)} takes {fixed(LEAST)} to "
-            f"{fixed(MOST)}. Give the real time first and both in {kind}, or with h, min or s behind them."
+            f"{machine.what} comes out at {fixed(value, 3)}; {'.'.join(machine.key)} takes"
+            f" {fixed(LEAST)} to {fixed(MOST)}. Give the real time first and both in {kind}, or"
+            " with h, min or s behind them."
         )
     shares = [one.real / one.calculated for one in found]
     off = math.fsum((one - share) ** 2 for one in shares)
@@ -88,18 +101,24 @@ def time_factor(kind: str, found: Sequence[Run], present: float) -> Measured:
     error = present * math.hypot(machine.fine_s / calculated, scatter)
     unit = "h" if kind == "hours" else "min"
     says = [
-        f"{some(len(found), 'run')}: {fixed(real / machine.unit_s, 2)} {unit} real, "
-        f"{fixed(calculated / machine.unit_s, 2)} {unit} calculated with a factor of {fixed(present, 3)}"
+        f"{some(len(found), 'run')}: {fixed(real / machine.unit_s, 2)} {unit} real,"
+        f" {fixed(calculated / machine.unit_s, 2)} {unit} calculated with a factor of"
+        f" {fixed(present, 3)}"
     ]
     doubts = []
     if max(shares) - min(shares) > APART * share:
         low, high = fixed(min(shares) * present, 2), fixed(max(shares) * present, 2)
-        doubts.append(f"the runs alone give {low} to {high}: were all of them made at the same settings?")
+        doubts.append(
+            f"the runs alone give {low} to {high}: were all of them made at the same settings?"
+        )
     return Measured(machine.key, machine.what, value, error, "times", tuple(says), tuple(doubts))
 
 
 def _seconds(word: str, machine: Machine) -> float:
-    """Seconds; 0 for what is no time. A clock is h:mm for hours, m:ss for minutes, h:mm:ss for both."""
+    """Seconds; 0 for what is no time.
+
+    A clock is h:mm for hours, m:ss for minutes, h:mm:ss for both.
+    """
     if clock := CLOCK.fullmatch(word):
         first, second, third = (int(part or 0) for part in clock.groups())
         if clock[3] is not None:
