@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -34,13 +35,8 @@ def made_there(
     """
     began, store = time.perf_counter(), Store(folder)
     try:
-        content = make(
-            *values,
-            *(
-                held(need, read, lambda need=need, read=read: _from(store, need, read))
-                for need, read in needs
-            ),
-        )  # type: ignore[misc]
+        given = (held(need, read, partial(_from, store, need, read)) for need, read in needs)
+        content = make(*values, *given)
     except Absent as absent:
         return "absent", 0.0, absent.args[0]
     except Exception:
