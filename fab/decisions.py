@@ -122,9 +122,18 @@ class Design(Outlined):
         return Counter(panel.design for panel in self.layout.panels)
 
     def same_as(self, part: str, design: str) -> str:
-        """The first design whose clip or cap is the same part: they share one file."""
-        values = edge_values(part, self.plans[design])
-        return next(name for name, made in self.plans.items() if edge_values(part, made) == values)
+        """The first design whose clip, cap or foot is the same part: they share one file."""
+        return self._alike[part, design]
+
+    @cached_property
+    def _alike(self) -> Mapping[tuple[str, str], str]:
+        """(part, design) to the first design whose part is the same."""
+        found: dict[tuple[str, str], str] = {}
+        for part in ("clip", "cap", "foot"):
+            first: dict[tuple[object, ...], str] = {}
+            for name, made in self.plans.items():
+                found[part, name] = first.setdefault(edge_values(part, made), name)
+        return found
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:
