@@ -4,6 +4,7 @@ browser.
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import signal
@@ -13,38 +14,85 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from xdist.scheduler import LoadFileScheduling
 
+from fab.cli.main import SELDOM
+
+# One profile. The default run draws the same few cases each time, so that it is quick and never fails
+# by chance; with PANEJIG_EXAMPLES=all each test draws the number that stands beside it, by chance, and
+# a failure prints what brings it back. No clock decides.
+ALL_EXAMPLES = os.environ.get("PANEJIG_EXAMPLES") == "all"
+FEW, LEAST = 4, 15  # a fourth of what stands beside a test, but so many
 settings.register_profile(
-    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)  # no clock decides
-settings.load_profile("any machine")
+    "few",
+    deadline=None,
+    database=None,
+    derandomize=True,
+    max_examples=25,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile(
+    "all", deadline=None, print_blob=True, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("all" if ALL_EXAMPLES else "few")
 
 ROOT = Path(__file__).parents[1]
-os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already
+os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already, ...
+for library in ("OPENBLAS", "OMP", "MKL"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")  # ... and the command sets this itself
+gc.set_threshold(*SELDOM)  # as the command does
 os.environ["COLUMNS"] = "100"  # whoever runs them may have a narrow window, ...
 for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking for a fault
     os.environ.pop(leaked, None)
 
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+TOGETHER = ("checks", "light", "proof")  # rooms whose files share what is dear to make: one worker
 LONG_FIRST = (
-    "test_build.py",
-    "test_fit.py",
-    "test_browser.py",
-    "test_jumpers.py",
-    "test_faults.py",
-    "test_coupons.py",
-    "test_promises.py",
-    "test_compare.py",
-    "test_robust.py",
-    "test_verify.py",
+    "tests/workshop/test_build.py",
+    "tests/checks/",
+    "tests/proof/",
+    "tests/light/",
+    "tests/parts/",
+    "tests/workshop/",
+    "tests/board/",
+    "tests/files/",
 )
+OWN = "_hypothesis_internal_use_settings"  # where hypothesis keeps what a test asks for
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Files that take long come first, so that two workers end at about the same time."""
-    names = {name: place for place, name in enumerate(LONG_FIRST)}
-    items.sort(key=lambda item: names.get(item.path.name, len(names)))
+    """What takes long comes first, so that two workers end at about the same time."""
+    for item in items:
+        test = getattr(item, "obj", None)
+        if getattr(test, "is_hypothesis_test", False):
+            item.add_marker("property")
+            asked = getattr(test, OWN, None)
+            if asked is not None and not ALL_EXAMPLES:
+                few = min(asked.max_examples, max(asked.max_examples // FEW, LEAST))
+                setattr(getattr(test, "__func__", test), OWN, settings(asked, max_examples=few))
+    items.sort(key=_turn)
+
+
+def _turn(item: pytest.Item) -> int:
+    return next(
+        (place for place, start in enumerate(LONG_FIRST) if item.nodeid.startswith(start)),
+        len(LONG_FIRST),
+    )
+
+
+class _ByRoom(LoadFileScheduling):
+    """A file's tests go to one worker, and so do all of a room whose files share much."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = super()._split_scope(nodeid)
+        room = file.split("/")[1]
+        return room if room in TOGETHER else file
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling | None:
+    return _ByRoom(config, log) if config.getoption("dist") == "loadfile" else None
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -92,15 +140,15 @@ class Built(dict[str, Path]):
         from fab.params.read import load
 
         with FileLock(self.shared / f"{job}.lock"):
-            self[job] = workshop.build(
-                load(ROOT / "params" / f"{job}.toml"), self.shared / "built"
-            ).folder
+            shipped = ROOT / "params" / f"{job}.toml"
+            path = shipped if shipped.is_file() else ROOT / "tests" / f"{job}.toml"
+            self[job] = workshop.build(load(path), self.shared / "built").folder
         return self[job]
 
 
 @pytest.fixture(scope="session")
 def built(shared: Path, own_cache: None) -> Built:
-    """The shipped jobs, built whole."""
+    """The shipped jobs and those of `tests/`, built whole."""
     return Built(shared)
 
 

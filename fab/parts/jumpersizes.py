@@ -19,6 +19,7 @@ longer one bows towards the panel's centre first, in tighter bends, `least_r` at
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -244,21 +245,20 @@ def _row_place(plan: Plan) -> tuple[float, float]:
     if plan.params.jumper.tail <= 0:
         return first, 99.0  # nothing of it comes through to the LEDs
     leds = _leds_from_edge(plan)
-    gap = _led_gap(plan, leds, first)
+    gap = min(_led_gaps(plan, leds, first), default=99.0)
     if has_own_board(plan.params) or gap >= LED_AIR:
         return first, gap
     last = plan.cell.apothem - plan.params.jumper.row_depth
     for k in range(1, max(int((last - first) / STEP_MM), 0)):
         u = round(first + k * STEP_MM, 4)
-        near = _led_gap(plan, leds, u)
-        if near >= LED_AIR:
-            return u, near
+        if all(near >= LED_AIR for near in _led_gaps(plan, leds, u)):  # most end at the first LED
+            return u, min(_led_gaps(plan, leds, u), default=99.0)
     return first, gap
 
 
-def _leds_from_edge(plan: Plan) -> list[tuple[Point, ...]]:
-    """Return the LEDs' bodies as each edge sees them, those near the row's way; (u, t) with u
-    negative outwards.
+def _leds_from_edge(plan: Plan) -> list[tuple[float, float, tuple[Point, ...]]]:
+    """Return the LEDs' bodies as each edge sees them, those near the row's way: where each begins
+    and ends from the centre outwards, and its corners.
     """
     try:
         layout = board_layout(plan)
@@ -270,18 +270,17 @@ def _leds_from_edge(plan: Plan) -> list[tuple[Point, ...]]:
         for edge in range(plan.cell.sides):
             seen = [seen_from_edge(plan, corner, edge) for corner in led.corners]
             if seen[0][0] > 0 and min(abs(t) for _, t in seen) < wide:
-                found.append(tuple(seen))
+                found.append((min(seen)[0], max(seen)[0], tuple(seen)))
     return found
 
 
-def _led_gap(plan: Plan, leds: list[tuple[Point, ...]], u: float) -> float:
-    """Return the gap between the pads of a row at u and the nearest LED's body, mm; 99 without one
-    near.
-    """
+def _led_gaps(
+    plan: Plan, leds: list[tuple[float, float, tuple[Point, ...]]], u: float
+) -> Iterator[float]:
+    """Yield the gaps between the pads of a row at u and the LEDs' bodies that are near, mm."""
     x, poles, pitch = plan.cell.apothem - u, plan.params.header.pins, plan.params.jumper.pitch
     reach = PAD_MM + LED_AIR
-    near = [
-        led for led in leds if min(p[0] for p in led) - reach < x < max(p[0] for p in led) + reach
-    ]
     pads = [(x, (k - (poles - 1) / 2) * pitch) for k in range(poles)]
-    return min((point_to_box(pad, led) - PAD_MM for led in near for pad in pads), default=99.0)
+    for low, high, led in leds:
+        if low - reach < x < high + reach:
+            yield from (point_to_box(pad, led) - PAD_MM for pad in pads)

@@ -72,7 +72,7 @@ def _sound(path: Path, least: int, most: int) -> None:
 
 
 def test_the_lamps_print(built: Mapping[str, Path]) -> None:
-    _sound(built["bedside-lamp"] / "book" / "book.pdf", 12, 40)
+    _sound(built["one-panel"] / "book" / "book.pdf", 12, 40)
 
 
 def test_the_demos_print(built: Mapping[str, Path]) -> None:

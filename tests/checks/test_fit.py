@@ -253,6 +253,9 @@ def asked(check: str, one: Set, parts: Parts) -> set[str]:
 # seconds each: parts made anew, or many that meet; the others of their kind are in the default run
 DEAR = {
     "base floor too thick",
+    "base wall too thin",
+    "board moved sideways",
+    "clip moved towards the wall",
     "shell moved into the base",
     "base wall too thick",
     "base made for another turn",
@@ -321,8 +324,9 @@ JOINT_FAULTS: dict[str, tuple[Callable[[Named], Named], str]] = {
 def test_a_seeded_fault_at_a_joint_is_caught(screwed: Set, name: str) -> None:
     change, check = JOINT_FAULTS[name]
     parts, plan = [change(one) for one in screwed.joint], screwed.plan
-    if check == "fit.overlap":
-        found = fit.joint_verdicts(plan, plan, parts, "joint")
+    if check == "fit.overlap":  # of the two bases alone
+        bases = [one for one in parts if one.part == "base"]
+        found = (fit._overlap_verdict(fit._pairs(bases), "joint", set()),)
     else:  # the rest of the proof would only take time
         found = (
             *joint_measured.header(plan, plan, parts, "joint"),
@@ -349,7 +353,7 @@ def test_bases_of_one_design_are_asked_for_what_they_differ_in(screwed: Set) -> 
 
 def test_designs_with_other_edges_do_not_mate(screwed: Set) -> None:
     """A neighbour whose board sits higher: its sockets are off the header's axis."""
-    other = plan_with({"edge": 72.0, "board.height": 16.0})
+    other = plan_with({"edge": 72.0, "sides": 3, "board.height": 16.0})
     made = printed(other)
     found = failed(fit.joint_checks(screwed.plan, screwed.made, other, made))
     assert "fit.header-axis" in found
@@ -392,21 +396,9 @@ def proven(drawn: tuple[dict[str, Any], Any], up_deg: float = 77.0) -> None:
         pytest.fail("\n".join([*bad, repr(drawn)]))
 
 
-@settings(
-    max_examples=1,
-    deadline=None,
-    derandomize=True,
-    phases=[Phase.generate],
-    suppress_health_check=list(HealthCheck),
-)
-@given(likely())
-def test_random_accepted_designs_are_proven(drawn: tuple[dict[str, Any], Any]) -> None:
-    proven(drawn)
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("part", range(PARTS))
-def test_random_accepted_designs_are_proven_in_the_long_sweep(part: int) -> None:
+def test_random_accepted_designs_are_proven(part: int) -> None:
     """Each part draws its own designs, the same ones on every run."""
 
     @seed(part)

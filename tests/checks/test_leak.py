@@ -23,8 +23,8 @@ def scene(one: Set) -> list[Named]:
     return [*one.parts, *one.neighbour]
 
 
-def test_a_closed_panel_is_dark(screwed: Set, snapped: Set) -> None:
-    for one in (screwed, snapped):
+def test_a_closed_panel_is_dark(snapped: Set, on_feet: Set) -> None:
+    for one in (snapped, on_feet):
         assert verdict(one, scene(one))[:2] == ("pass", 0)
 
 

@@ -96,7 +96,7 @@ def test_never_writes_over_what_it_did_not_write(
     byte as it was. A file of ours is written again; with --force all but a folder is.
     """
     folder = tmp_path / "to"
-    words, target = commands(built[LAMP], folder)[name]
+    words, target = commands(built["one-panel"], folder)[name]
     assert run(words, name, monkeypatch) == 0
     ours = target.read_bytes()
     assert run(words, name, monkeypatch) == 0  # ours, and as it was

@@ -5,6 +5,8 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import pytest
+
 from fab.solids.loading import _Later
 
 LOADED = """
@@ -19,6 +21,7 @@ print(vtk.vtkVersion is vtkVersion)
 """
 
 
+@pytest.mark.slow
 def test_the_kernel_loads_without_all_of_the_toolkit_and_whoever_wants_it_gets_it() -> None:
     """The radius is that of the toolkit's own documentation."""
     done = subprocess.run(
@@ -45,16 +48,12 @@ script()
 
 
 def test_the_command_leaves_with_its_words_and_its_code_and_leaves_the_kernel_as_it_is() -> None:
-    """Through pipes, where words wait in a buffer."""
-    for words, code in ((["presets", "--json"], 0), (["build", "no-such-job"], 2)):
-        done = subprocess.run(
-            [sys.executable, "-c", OUT.format(words=words)],
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-        assert done.returncode == code
-        assert (done.stdout.rstrip().endswith(("}", "]")), done.stderr == "") == (
-            code == 0,
-            code == 0,
-        )
+    """Through a pipe, where words wait in a buffer; codes other than 0: tests/cli/test_startup.py."""
+    done = subprocess.run(
+        [sys.executable, "-c", OUT.format(words=["presets", "--json"])],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.rstrip().endswith(("}", "]"))

@@ -18,7 +18,11 @@ from fab.params.read import load
 from fab.workshop import design_of, open_store
 
 ROOT = Path(__file__).parents[2]
-JOBS = ("reading-nook", "bedside-lamp", pytest.param("mixed-wall", marks=pytest.mark.slow))
+JOBS = (
+    "reading-nook",
+    pytest.param("bedside-lamp", marks=pytest.mark.slow),
+    pytest.param("mixed-wall", marks=pytest.mark.slow),
+)
 
 
 def manifest(folder: Path) -> dict[str, Any]:
@@ -168,7 +172,7 @@ def test_every_plate_opens_in_the_reference_implementation_without_a_warning(
     """lib3mf in strict mode; the copies on all plates together are the counts of the STL files."""
     lib3mf = pytest.importorskip("lib3mf")
     wrapper = lib3mf.get_wrapper() if hasattr(lib3mf, "get_wrapper") else lib3mf.Wrapper()
-    for job in ("reading-nook", "bedside-lamp"):
+    for job in ("reading-nook", "one-panel"):
         folder = built[job]
         copies: dict[str, int] = {}
         for path in sorted((folder / "print").glob("plate-*.3mf")):
@@ -344,6 +348,7 @@ def test_an_unchanged_rebuild_loads_neither_kernel_nor_numbers(built: dict[str, 
     assert "Nothing changed" in done.stdout
 
 
+@pytest.mark.slow  # in the default run: the keys of the products, tests/workshop/test_products.py
 def test_a_laser_value_remakes_no_solid(built: dict[str, Path], tmp_path: Path) -> None:
     from fab import workshop
 

@@ -15,14 +15,14 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def thicker(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The lamp with an outer wall one printed line thicker."""
+    """One panel with an outer wall one printed line thicker."""
     from fab import workshop
 
     out = tmp_path_factory.mktemp("thicker")
-    base = load(ROOT / "params" / "bedside-lamp.toml")
+    base = load(ROOT / "tests" / "one-panel.toml")
     line = base.job.shop.printer.extrusion_width
     wall = 1.8 + line  # four lines, as the design takes when nothing is set
-    loaded = load(ROOT / "params" / "bedside-lamp.toml", [f"panel.shell.wall={wall}"])
+    loaded = load(ROOT / "tests" / "one-panel.toml", [f"panel.shell.wall={wall}"])
     dark = frozenset(
         {"light.evenness", "light.middle"}
     )  # its LEDs would have to move: not what is compared here
@@ -35,7 +35,7 @@ def thicker(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) ->
 def test_a_thicker_wall_says_what_to_print_and_cut_again(
     built: dict[str, Path], thicker: Path
 ) -> None:
-    before, after = read_side(built["bedside-lamp"]), read_side(thicker)
+    before, after = read_side(built["one-panel"]), read_side(thicker)
     found = difference(before, after)
     assert [key for key, _, _ in found.values] == ["panel.shell.wall"]
     again = {one.path for one in found.again}
@@ -48,9 +48,9 @@ def test_a_thicker_wall_says_what_to_print_and_cut_again(
 def test_another_kerf_says_what_to_cut_again(built: dict[str, Path], tmp_path: Path) -> None:
     from fab import workshop
 
-    loaded = load(ROOT / "params" / "bedside-lamp.toml", ["shop.stock.opal-3.kerf=0.21"])
+    loaded = load(ROOT / "tests" / "one-panel.toml", ["shop.stock.opal-3.kerf=0.21"])
     other = workshop.build(loaded, tmp_path, only=frozenset({"print", "cut", "lists"})).folder
-    found = difference(read_side(built["bedside-lamp"]), read_side(other))
+    found = difference(read_side(built["one-panel"]), read_side(other))
     assert [key for key, _, _ in found.values] == ["shop.stock.opal-3.kerf"]
     again = {one.path for one in found.again}
     assert "cut/diffuser.dxf" in again
@@ -59,7 +59,7 @@ def test_another_kerf_says_what_to_cut_again(built: dict[str, Path], tmp_path: P
 
 
 def test_nothing_changed_says_so(built: dict[str, Path]) -> None:
-    side = read_side(built["bedside-lamp"])
+    side = read_side(built["one-panel"])
     found = difference(side, side)
     assert found.empty
     assert "are the same" in told(found)
@@ -74,8 +74,8 @@ def test_a_folder_that_is_no_build_is_told(tmp_path: Path) -> None:
 def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
     from fab.comparepage import page_bytes
 
-    a, b = read_side(built["bedside-lamp"]), read_side(thicker)
-    page = page_bytes(difference(a, b), a, b, built["bedside-lamp"], thicker).decode()
+    a, b = read_side(built["one-panel"]), read_side(thicker)
+    page = page_bytes(difference(a, b), a, b, built["one-panel"], thicker).decode()
     assert page.count("data:image/svg+xml;base64,") >= 2
     assert "panel.shell.wall" in page
 
@@ -84,10 +84,10 @@ def test_the_page_shows_both(built: dict[str, Path], thicker: Path) -> None:
 def test_the_text_says_what_to_print_cut_and_order_again(
     built: dict[str, Path], thicker: Path
 ) -> None:
-    """The lamp has one base, one shell, five caps and no clip: all of them stand in the shell's
+    """One panel has one base, one shell, five caps and no clip: all of them stand in the shell's
     wall's way.
     """
-    found = difference(read_side(built["bedside-lamp"], "before"), read_side(thicker, "after"))
+    found = difference(read_side(built["one-panel"], "before"), read_side(thicker, "after"))
     text = told(found)
     assert text.startswith("From before to after:")
     line = next(line for line in text.splitlines() if "Print again" in line)
@@ -102,7 +102,7 @@ def test_the_text_says_what_to_print_cut_and_order_again(
 def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
     from dataclasses import replace
 
-    side = read_side(built["bedside-lamp"])
+    side = read_side(built["one-panel"])
     files = [
         dict(entry, count=7) if entry["part"] == "cap" and entry["role"] == "print" else entry
         for entry in side.manifest["files"]
@@ -115,8 +115,8 @@ def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
 def test_parts_are_drawn_side_by_side(built: dict[str, Path], thicker: Path) -> None:
     from fab.comparepage import page_bytes
 
-    a, b = read_side(built["bedside-lamp"], "before"), read_side(thicker, "after")
-    page = page_bytes(difference(a, b), a, b, built["bedside-lamp"], thicker).decode()
+    a, b = read_side(built["one-panel"], "before"), read_side(thicker, "after")
+    page = page_bytes(difference(a, b), a, b, built["one-panel"], thicker).decode()
     for path in ("model/shell.step", "model/cap.step", "cut/diffuser.svg"):
         assert f'alt="{path} of before"' in page
         assert f'alt="{path} of after"' in page

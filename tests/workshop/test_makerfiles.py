@@ -22,7 +22,7 @@ from fab.params.read import load
 from tests.workshop.swapping import NAME, TOOL, looked, renewed
 
 ROOT = Path(__file__).parents[2]
-LAMP = ROOT / "params" / "bedside-lamp.toml"
+ONE = ROOT / "tests" / "one-panel.toml"
 KERF = ("shop.stock.opal-3.kerf=0.19",)
 
 PLACES = (
@@ -188,7 +188,7 @@ def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anyt
         home.mkdir()
         make(home)
         before = looked(home)
-        assert main(["build", str(LAMP), "--out", str(home)]) == 2
+        assert main(["build", str(ONE), "--out", str(home)]) == 2
         says = capsys.readouterr().err
         assert "--out" in says
         assert "another name" in says or "is a" in says or "is not a lock" in says
@@ -201,28 +201,28 @@ def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anyt
 
         return make
 
-    way("notes", write("bedside-lamp/notes.txt"))
-    way("source", write("bedside-lamp/main.py"))
-    way("file", write("bedside-lamp"))
-    way("job", write("bedside-lamp/bedside-lamp.toml"))
-    way("manifest", write("bedside-lamp/manifest.json"))
-    way("link", lambda home: (home / "bedside-lamp").symlink_to(tmp_path))
-    way("lock", write(".bedside-lamp.lock"))
+    way("notes", write("one-panel/notes.txt"))
+    way("source", write("one-panel/main.py"))
+    way("file", write("one-panel"))
+    way("job", write("one-panel/one-panel.toml"))
+    way("manifest", write("one-panel/manifest.json"))
+    way("link", lambda home: (home / "one-panel").symlink_to(tmp_path))
+    way("lock", write(".one-panel.lock"))
 
 
 def test_notes_in_a_build_stay_and_are_told(built: dict[str, Path], tmp_path: Path) -> None:
-    folder = tmp_path / "bedside-lamp"
-    shutil.copytree(built["bedside-lamp"], folder)
-    job = folder / "bedside-lamp.toml"
-    job.write_bytes(LAMP.read_bytes())
+    folder = tmp_path / "one-panel"
+    shutil.copytree(built["one-panel"], folder)
+    job = folder / "one-panel.toml"
+    job.write_bytes(ONE.read_bytes())
     (folder / "photos").mkdir()
     (folder / "photos" / "wall.jpg").write_bytes(b"\xff\xd8")
     same = workshop.build(load(job), tmp_path)
-    assert same.kept == ("bedside-lamp.toml", "photos/wall.jpg")
+    assert same.kept == ("one-panel.toml", "photos/wall.jpg")
     assert same.summary[0] == "Nothing changed."
     other = workshop.build(load(job, KERF), tmp_path)
-    assert "Kept, not of this build: bedside-lamp.toml, photos/wall.jpg" in other.summary
-    assert job.read_bytes() == LAMP.read_bytes()
+    assert "Kept, not of this build: one-panel.toml, photos/wall.jpg" in other.summary
+    assert job.read_bytes() == ONE.read_bytes()
     assert (folder / "photos" / "wall.jpg").read_bytes() == b"\xff\xd8"
     (folder / "lists" / "parts.csv").write_text("with my notes")
     before = looked(folder)
@@ -241,20 +241,20 @@ def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_pat
     from fab.errors import InputError
     from fab.pack import pack
 
-    folder = tmp_path / "bedside-lamp"
-    shutil.copytree(built["bedside-lamp"], folder)
+    folder = tmp_path / "one-panel"
+    shutil.copytree(built["one-panel"], folder)
     whole = looked(folder)
     (folder / "cut" / "diffuser.dxf").unlink()  # so that there is something to do
-    cut = workshop.build(load(LAMP), tmp_path, only=frozenset({"cut"}))
+    cut = workshop.build(load(ONE), tmp_path, only=frozenset({"cut"}))
     assert {name: what for name, what in looked(folder).items() if name != NAME} == {
         name: what for name, what in whole.items() if name != NAME
     }
     assert "old" not in cut.manifest
-    assert workshop.build(load(LAMP), tmp_path).summary[0] == "Nothing changed."
+    assert workshop.build(load(ONE), tmp_path).summary[0] == "Nothing changed."
     (folder / "wall" / "holes.csv").write_text(
         "a maker's own"
     )  # a kind that is not renewed may be changed
-    other = workshop.build(load(LAMP, KERF), tmp_path, only=frozenset({"cut"}))
+    other = workshop.build(load(ONE, KERF), tmp_path, only=frozenset({"cut"}))
     after = looked(folder)
     assert after["wall/holes.csv"][2] == b"a maker's own"
     assert after["cut/diffuser.dxf"] != whole["cut/diffuser.dxf"]

@@ -25,11 +25,11 @@ def test_a_pack_is_the_same_twice_and_can_be_built_again(
 ) -> None:
     from fab import workshop
 
-    folder = built["bedside-lamp"]
+    folder = built["one-panel"]
     data = pack(folder)
     assert data == pack(folder)
     opened = unpack(io.BytesIO(data), tmp_path)
-    assert opened.name == "bedside-lamp"
+    assert opened.name == "one-panel"
     again = workshop.build(load(opened / "lists" / "job.toml"), tmp_path / "again")
     before = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
     same = {entry["path"]: entry["sha256"] for entry in before["files"] if entry["role"] != "book"}
@@ -46,9 +46,9 @@ def test_a_pack_is_the_same_twice_and_can_be_built_again(
 
 
 def test_the_clock_stays_out_of_a_pack(built: dict[str, Path]) -> None:
-    with zipfile.ZipFile(io.BytesIO(pack(built["bedside-lamp"]))) as archive:
+    with zipfile.ZipFile(io.BytesIO(pack(built["one-panel"]))) as archive:
         assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
-        manifest = json.loads(archive.read("bedside-lamp/manifest.json"))
+        manifest = json.loads(archive.read("one-panel/manifest.json"))
     assert manifest["seconds"] == {}
 
 
@@ -95,15 +95,15 @@ def test_a_pack_that_unfolds_to_too_much_is_not_opened(
 
 
 def test_a_folder_that_is_there_is_not_overwritten(built: dict[str, Path], tmp_path: Path) -> None:
-    (tmp_path / "bedside-lamp").mkdir()
+    (tmp_path / "one-panel").mkdir()
     with pytest.raises(InputError, match="already there"):
-        unpack(io.BytesIO(pack(built["bedside-lamp"])), tmp_path)
+        unpack(io.BytesIO(pack(built["one-panel"])), tmp_path)
 
 
 @pytest.fixture
 def lamp(built: dict[str, Path], tmp_path: Path) -> Path:
-    """A copy of the lamp's build to do harm to."""
-    shutil.copytree(built["bedside-lamp"], tmp_path / "lamp")
+    """A copy of a build to do harm to."""
+    shutil.copytree(built["one-panel"], tmp_path / "lamp")
     return tmp_path / "lamp"
 
 
@@ -154,7 +154,7 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
     """Bytes changed anywhere in the archive: told, or (in what nothing reads) the files come out as
     they were.
     """
-    data = pack(built["bedside-lamp"])
+    data = pack(built["one-panel"])
     dice = random.Random(7)
     told = 0
     for k in range(40):
@@ -167,8 +167,8 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path) -> None:
             assert not (tmp_path / str(k)).exists()
         else:
             assert all(
-                (folder / path.relative_to(built["bedside-lamp"])).is_file()
-                for path in built["bedside-lamp"].rglob("*.stl")
+                (folder / path.relative_to(built["one-panel"])).is_file()
+                for path in built["one-panel"].rglob("*.stl")
             )
     assert told > 30
     with pytest.raises(InputError, match="not a whole pack"):
@@ -308,10 +308,10 @@ def test_check_only_tells(
     from fab.cli.main import main
 
     path = tmp_path / "lamp.zip"
-    assert main(["pack", str(built["bedside-lamp"]), "--to", str(path)]) == 0
+    assert main(["pack", str(built["one-panel"]), "--to", str(path)]) == 0
     capsys.readouterr()
     assert main(["unpack", str(path), "--check"]) == 0
-    assert capsys.readouterr().out.startswith("The pack of bedside-lamp is whole: ")
+    assert capsys.readouterr().out.startswith("The pack of one-panel is whole: ")
     assert [one.name for one in tmp_path.iterdir()] == ["lamp.zip"]
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-LAMP = ROOT / "params" / "bedside-lamp.toml"
+ONE = ROOT / "tests" / "one-panel.toml"
 
 CODE = """
 import json, os, sys
@@ -88,10 +88,10 @@ def home(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Pa
     """A maker's folder: a job and a drawing with commands and scripts in every text that they can
     hold.
     """
-    assert built["bedside-lamp"].is_dir()  # fills the cache
+    assert built["one-panel"].is_dir()  # fills the cache
     home = tmp_path_factory.mktemp("promises") / "home"
     home.mkdir()
-    text = LAMP.read_text(encoding="utf-8").replace("One panel beside the bed", EVIL)
+    text = ONE.read_text(encoding="utf-8").replace("One panel beside the bed", EVIL)
     assert EVIL in text
     (home / "job.toml").write_text(text, encoding="utf-8")
     (home / "plate.svg").write_text(
@@ -110,7 +110,7 @@ def runs(home: Path) -> list[Run]:
         (("build", "job.toml", "--out", "here"), "here"),
         (("check", "job.toml"), "here"),
         (("nest", "job.toml", "--shape", "plate.svg=1@opal-3", "--out", "here"), "here"),
-        (("pack", "here/bedside-lamp", "--to", "packs/lamp.zip"), "packs"),
+        (("pack", "here/one-panel", "--to", "packs/lamp.zip"), "packs"),
         (("unpack", "packs/lamp.zip", "--into", "there"), "there"),
         (("schema", "--into", "schemas"), "schemas"),
         (("new", "den", "--shape", "hexagon", "--panels", "3", "--into", "den"), "den"),
@@ -156,7 +156,7 @@ def test_names_are_text_in_the_book_and_its_pictures(home: Path, runs: list[Run]
     Read by the standard library's parser.
     """
     assert runs[0].code == 0
-    folder = home / "here" / "bedside-lamp"
+    folder = home / "here" / "one-panel"
     found: list[tuple[str, dict[str, str | None]]] = []
 
     class Reader(HTMLParser):

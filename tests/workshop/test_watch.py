@@ -47,8 +47,8 @@ def test_the_plan_is_told_before_anything_is_made(tmp_path: Path, built: dict[st
     """Checks without solids and the counts first, then the build with the same verdicts in front of
     the others.
     """
-    assert built["bedside-lamp"].is_dir()  # fills the cache
-    job = Path(__file__).parents[2] / "params" / "bedside-lamp.toml"
+    assert built["one-panel"].is_dir()  # fills the cache
+    job = Path(__file__).parents[1] / "one-panel.toml"
     told: list[Any] = []
     watch(
         job,
