@@ -1,4 +1,4 @@
-"""kill -9 at 50 random moments of a whole build: the last good tree is whole, no lock stays, the
+"""kill -9 at 24 random moments of a whole build: the last good tree is whole, no lock stays, the
 next build succeeds.
 """
 
@@ -19,8 +19,8 @@ from fab.params.read import load
 from tests.workshop.swapping import whole
 
 ROOT = Path(__file__).parents[2]
-LAMP = ROOT / "params" / "bedside-lamp.toml"
-KILLS = 50
+ONE = ROOT / "tests" / "one-panel.toml"
+KILLS = 24
 KERFS = ("0.18", "0.19")  # two builds that differ in every cut file; the kept parts make them short
 
 pytestmark = [
@@ -37,7 +37,7 @@ seen, swap, last = 0, 0, int(sys.argv[1])
 def count(event, args):
     global seen, swap
     seen += 1
-    if event == "os.mkdir" and ".bedside-lamp.panejig-" in str(args[0]):
+    if event == "os.mkdir" and ".one-panel.panejig-" in str(args[0]):
         swap = swap or seen
     # threads count too; the kill itself is an event
     if last and seen >= last and event != "os.kill":
@@ -54,7 +54,7 @@ def build(out: Path, kerf: str, last: int, processes: int = 1) -> tuple[int, lis
     moved, modules loaded; 0: never). Counted in events and not in seconds, because a busy machine
     has no usual time. Exit code, the event at which the new tree is begun, and events in all.
     """
-    words = ["build", str(LAMP), "--out", str(out), "--set", f"shop.stock.opal-3.kerf={kerf}", "-q"]
+    words = ["build", str(ONE), "--out", str(out), "--set", f"shop.stock.opal-3.kerf={kerf}", "-q"]
     env = os.environ | {"PANEJIG_PROCESSES": str(processes)}
     done = subprocess.run(
         [sys.executable, "-c", CODE, str(last), *words],
@@ -69,11 +69,11 @@ def build(out: Path, kerf: str, last: int, processes: int = 1) -> tuple[int, lis
     )
 
 
-def test_killed_at_fifty_moments(tmp_path: Path) -> None:
+def test_killed_at_any_moment(tmp_path: Path) -> None:
     """Every other one may use a second process; every other one dies while the tree is written and
     swapped.
     """
-    jobs = {kerf: load(LAMP, [f"shop.stock.opal-3.kerf={kerf}"]) for kerf in KERFS}
+    jobs = {kerf: load(ONE, [f"shop.stock.opal-3.kerf={kerf}"]) for kerf in KERFS}
     hashes = {job.inputs_sha256 for job in jobs.values()}
     folder = workshop.build(jobs[KERFS[0]], tmp_path).folder
     workshop.build(jobs[KERFS[1]], tmp_path)
@@ -89,7 +89,7 @@ def test_killed_at_fifty_moments(tmp_path: Path) -> None:
         code, _ = build(tmp_path, kerf, last, 1 + k // 2 % 2)
         assert code in (0, -signal.SIGKILL)
         caught += code != 0
-        with locked(folder, 2.0):  # nobody holds it any more
+        with locked(folder, 60.0):  # nobody holds it any more, once a helper has seen the end
             recover(folder)
         assert whole(folder) in hashes
         built = workshop.build(jobs[kerf], tmp_path)  # the next build
