@@ -326,7 +326,8 @@ def test_an_opening_is_told_by_the_name_that_its_maker_gave(design):
 
 
 @pytest.mark.kernel
-@pytest.mark.parametrize("steps", [pytest.param(0, marks=pytest.mark.slow), 2])
+@pytest.mark.slow  # in the default run: gaps and their places in tests/checks/test_leak.py
+@pytest.mark.parametrize("steps", [0, 2])
 def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(design, steps):
     """1 mm over the board: no even spread of rays finds it, aimed ones do; it is told by the
     panel's own edge.

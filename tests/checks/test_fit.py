@@ -51,7 +51,7 @@ def test_what_was_made_fits(
 ) -> None:
     for verdicts in measured:
         assert not failed(verdicts), [v for v in verdicts if v.verdict == "fail"]
-    for one in (screwed, snapped, on_feet):
+    for one in (screwed, snapped):  # feet are far from a joint
         assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
 
 

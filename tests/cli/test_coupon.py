@@ -117,6 +117,7 @@ def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
     assert told["use"]["snap"]["grams"] > 1
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, capsys):
     """As it should measure, 16 mm, and one kerf more in the lines that the beam's middle runs."""
