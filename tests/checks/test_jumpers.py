@@ -135,7 +135,14 @@ def test_ohms_of_a_pole_by_hand() -> None:
     assert pole_ohm(plan, plan) == pytest.approx(0.04 + 0.085 * 0.039)
 
 
-@pytest.mark.parametrize("size", SHIPPED)
+MOVED = (  # LEDs stand where the row would be nearest to the edge
+    {"led.pitch": 12.0},
+    {"led.pitch": 13.0},
+    {"led.pitch": 14.0, "led.margin": 6.0},
+)
+
+
+@pytest.mark.parametrize("size", [*SHIPPED, *MOVED])
 def test_no_tail_of_a_row_meets_an_led(size: dict[str, Any]) -> None:
     """Every tail at every edge against every LED of the grid, one by one."""
     plan = plan_with(size)
