@@ -18,9 +18,9 @@ from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
 
-# One profile. The default run draws the same few cases each time, so that it is quick and never fails
-# by chance; with PANEJIG_EXAMPLES=all each test draws the number that stands beside it, by chance, and
-# a failure prints what brings it back. No clock decides.
+# The default run draws the same few cases each time, so that it is quick and never fails by chance.
+# With PANEJIG_EXAMPLES=all each test draws the number that stands beside it, by chance, and a
+# failure prints what brings it back. No clock decides.
 ALL_EXAMPLES = os.environ.get("PANEJIG_EXAMPLES") == "all"
 FEW, LEAST = 4, 15  # a fourth of what stands beside a test, but so many
 settings.register_profile(

@@ -48,7 +48,7 @@ script()
 
 
 def test_the_command_leaves_with_its_words_and_its_code_and_leaves_the_kernel_as_it_is() -> None:
-    """Through a pipe, where words wait in a buffer; codes other than 0: tests/cli/test_startup.py."""
+    """Through a pipe, where words wait in a buffer; other codes: tests/cli/test_startup.py."""
     done = subprocess.run(
         [sys.executable, "-c", OUT.format(words=["presets", "--json"])],
         capture_output=True,
