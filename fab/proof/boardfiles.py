@@ -35,7 +35,12 @@ def _holes(tree: Tree, path: str, table: str) -> Verdict:
     circles = [one.circle for one in read_dxf(path, tree.read(path))]
     left = [one for one in circles if one is not None]
     holes = [
-        (row["designator"], *(number(table, row, key) for key in ("x_mm", "y_mm", "width_mm")))
+        (
+            row["designator"],
+            number(table, row, "x_mm"),
+            number(table, row, "y_mm"),
+            number(table, row, "width_mm"),
+        )
         for row in rows_of(tree, table, ("designator", "x_mm", "y_mm", "kind", "width_mm"))
         if row["kind"] == "hole"
     ]

@@ -61,8 +61,7 @@ def _step(
             )
     if len(pairs) > 1 or any(one == two for one, two in pairs):
         wrong.append(f"step {step} does not move one piece onto one other")
-    for one, two in pairs:
-        for name, now in piece.items():
-            if now == one:
-                piece[name] = two
+    for moved, onto in pairs:
+        for name in [name for name, now in piece.items() if now == moved]:
+            piece[name] = onto
     return wrong
