@@ -452,7 +452,8 @@ class Recipe:
         light, prints_, fits = (
             [one for some in self.run.values(group) for one in some] for group in self.judged
         )
-        return (*self.early, *template, *light, *sheets, *prints_, *fits)
+        lit = verdicts.tried_light(self.design, self.early, light)
+        return (*self.early, *template, *lit, *sheets, *prints_, *fits)
 
     @cached_property
     def listed(self) -> Listed:

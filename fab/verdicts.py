@@ -5,6 +5,7 @@ makers of products.
 from __future__ import annotations
 
 import dataclasses
+import functools
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -55,6 +56,23 @@ def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
     if light and not any(one.verdict == "fail" for one in found):
         found += light_verdicts(job, plans)
     return found
+
+
+def tried_light(
+    design: Design, early: Sequence[Verdict], light: Sequence[Verdict]
+) -> tuple[Verdict, ...]:
+    """Light checks with remedies that were tried on the whole job, light included; where other
+    checks fail, those come first and these stay as they are.
+    """
+    if not any(one.verdict == "fail" for one in light) or any(
+        one.verdict == "fail" for one in early
+    ):
+        return tuple(light)
+    from fab.mend import with_tried
+    from fab.ways_out import asked
+
+    judge = functools.partial(judge_job, light=True)
+    return with_tried(asked(design), (*early, *light), judge)[len(early) :]
 
 
 def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:

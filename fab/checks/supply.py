@@ -64,9 +64,10 @@ def _advertised(
         busy.current_a,
         usb_class(power.supply_a) or 3.0,
         "A",
-        f"The supply must say that it gives {fixed(wanted or math.inf)} A at 5 V; one that "
-        "advertises less may switch "
-        "off.",
+        f"The supply must say that it gives {fixed(wanted)} A at 5 V; one that advertises less may"
+        " switch off."
+        if wanted
+        else f"No Type-C supply advertises {fixed(busy.current_a)} A at 5 V: 3 A is its most.",
         remedy="Lower power.brightness, or ask for more inlets (power.inlets).",
         source="USB Type-C specification 4.5.2.3: a sink takes no more than the source advertises",
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import sys
-from functools import partial
 from pathlib import Path
 
 import click
@@ -127,12 +126,7 @@ def new(
         else arrangement(str(shape), panels or 1)
     )
     turned = found.turn_deg if found else 0.0
-    begun = partial(draft, name, str(shape), places, str(shop), str(size), turned)
-    files = begun()
-    if size:
-        from fab.cli.newlight import leds_for
-
-        files = begun(own=leds_for(files, name, Path(into)))
+    files = draft(name, str(shape), places, str(shop), str(size), turned)
     picture = drawing(places, str(shape))
     job = Path(into) / f"{name}.toml"
     if job.exists() or job.is_symlink():

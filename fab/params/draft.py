@@ -5,9 +5,8 @@ They are copies, so that the maker owns them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from types import MappingProxyType
 
 from fab.errors import Fault, InputError
 from fab.params import presets
@@ -65,12 +64,11 @@ def draft(
     shop: str,
     size: str = "",
     turn_deg: float = 0.0,
-    own: Mapping[str, str] = MappingProxyType({}),
 ) -> dict[str, bytes]:
     """File name to bytes of a new job; raises InputError when a word of it can't be.
 
     `size` is across flats for a hexagon, an edge for the others: "120", "120 mm" or "5 in"; empty
-    for the preset's. `own`: more keys of the panel that such a size needs, with their values.
+    for the preset's.
     """
     panel = SHAPES[shape]
     faults = [*_name_faults(name), *_cell_faults(cells), *_size_faults(shape, size)]
@@ -92,7 +90,7 @@ def draft(
     files = {f"schema/{file}": data for file, data in presets.schema_files().items()}
     files[f"shops/{shop}.toml"] = shop_file.read_bytes()
     files[f"panels/{panel}.toml"] = panel_file.read_bytes()
-    files[f"{name}.toml"] = _job_text(name, shape, cells, shop, size, turn_deg, own).encode()
+    files[f"{name}.toml"] = _job_text(name, shape, cells, shop, size, turn_deg).encode()
     return files
 
 
@@ -146,15 +144,10 @@ def _job_text(
     shop: str,
     size: str,
     turn_deg: float,
-    own: Mapping[str, str],
 ) -> str:
     key = SIZES[shape]
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
     says = specs(PanelParams)[key].doc.split(";")[0]
-    more = "".join(
-        f"{key} = {value} # so that light reaches the rim in this size\n"
-        for key, value in own.items()
-    )
     hint = says if size else f"take the first # off for a size of your own: {says}"
     separate = (
         'groups = "separate" # the groups do not touch\n'
@@ -175,7 +168,7 @@ extends = "./shops/{shop}.toml" # your machines and sheets: measure them and wri
 [panel]
 extends = "./panels/{SHAPES[shape]}.toml" # your design
 {told} # {hint}
-{more}
+
 [layout]
 # The wall as you see it: a letter or name is a panel, # one without a name, . an empty place.
 # {_MAP_WORDS[shape]}

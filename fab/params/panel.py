@@ -89,15 +89,21 @@ class DiffuserParams:
 class LedParams:
     """The LED grid."""
 
-    pattern: str = choice("triangular", ("triangular", "square", "rings"), "how LEDs are set")
+    pattern: str = choice(
+        None,
+        ("triangular", "square", "rings"),
+        "how LEDs are set",
+        follows="square on a panel of four sides, else triangular: a row along every edge",
+    )
     pitch: float = length(
         None,
         "distance of neighbours",
         2.0,
         500.0,
         follows=(
-            "as far as the throw from LED to sheet, 15 mm at most; closer where the middle of the "
-            "face would not be even"
+            "the largest with an LED in every corner, as near to it as screws let it, of those up "
+            "to the throw from LED to sheet (square pattern: 0.88 of it), so that rim and corners "
+            "are lit"
         ),
     )
     count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
@@ -112,7 +118,7 @@ class LedParams:
         "kept free between LED centres and the board's edge",
         0.0,
         200.0,
-        follows="7 mm; 5.5 or 4 where no pitch makes the middle of a small face even",
+        follows="as near to the edge as an LED's body fits on the board, whichever way it is turned",
     )
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
     height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
@@ -303,8 +309,8 @@ class PanelParams:
         5.0,
         500.0,
         follows=(
-            "36 mm; more in steps of 0.5 mm for a throw of 15 mm from LED to sheet, and for what "
-            "stands between board and ledge"
+            "48 mm; more in steps of 0.5 mm for a throw of 26.5 mm from LED to sheet, at which the "
+            "corners of a face are lit, and for what stands between board and ledge"
         ),
     )
     screw_d: float = length(

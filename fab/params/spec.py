@@ -88,9 +88,10 @@ def count(
     )
 
 
-def choice(default: Any, options: tuple[str, ...], doc: str) -> Any:
+def choice(default: Any, options: tuple[str, ...], doc: str, *, follows: str = "") -> Any:
     """One word of a few."""
-    return _field(Spec("choice", doc, options=options, optional=default is None), default)
+    spec = Spec("choice", doc, options=options, optional=default is None, follows=follows)
+    return _field(spec, default)
 
 
 def flag(default: bool, doc: str) -> Any:

@@ -8,7 +8,7 @@ edge   what two panels must have alike where they meet (base wall, clips) follow
        printer alone: the room on the edge of a hexagon decides for triangle and square too, so that they mate.
 own    screws, pins, ledge and depth follow the panel itself.
 
-LED pitch and margin are derived in `ledpitch`, because that takes longer and few ask for them.
+LED pitch and margin are derived in `leds` when they are asked for: they need the whole plan.
 """
 
 from __future__ import annotations
@@ -24,13 +24,14 @@ from fab.params.shop import Printer, Stock
 from fab.parts import spaces
 from fab.parts.given import has_own_board
 from fab.parts.heights import BESIDE_SOCKET_MM
+from fab.parts.leds import wanted_throw
 from fab.parts.plan import Plan, cell_of
 
 SHELL_WALL_MM = 1.8
 LINES = 3  # of the base wall
 CLIP_MM, CLIP_EDGE_MM, CLIP_STEP_MM = 8.0, 90.0, 10.0
 MANY_CLIPS_EDGE_MM = 116.0
-PIN_MM, LEDGE_MM, DEPTH_MM, THROW_MM = 8.0, 2.0, 36.0, 15.0
+PIN_MM, LEDGE_MM, DEPTH_MM = 8.0, 2.0, 48.0
 STEP_MM = 0.5
 BESIDE_PORT_MM = 1.5
 TIE_BAR_MM = 1.5  # between a round cable and its tie bars
@@ -87,12 +88,14 @@ def settled(asked: PanelParams, printer: Printer, stock: Stock, strain_limit: fl
     )
     clip = _given(asked.clip, leg=_mm(2 * line))
     header = _given(asked.header, pin=PIN_MM)
+    led = _given(asked.led, pattern="square" if asked.sides == 4 else "triangular")
     edge = cell_of(asked).edge
     start = replace(
         asked,
         shell=shell,
         clip=clip,
         header=header,
+        led=led,
         depth=DEPTH_MM if asked.depth is None else asked.depth,
         clips_per_edge=asked.clips_per_edge or (4 if edge >= MANY_CLIPS_EDGE_MM else 2),
     )
@@ -213,7 +216,7 @@ def _deep_enough(plan: Plan, asked: PanelParams) -> Plan:
     """Deep enough for the throw, and for screws, corners and press ribs under the ledge."""
     if asked.depth is not None:
         return plan
-    short = [THROW_MM - plan.heights.throw, 0.2 - spaces.under_ledge(plan)]
+    short = [wanted_throw(plan) - plan.heights.throw, 0.2 - spaces.under_ledge(plan)]
     if plan.params.switch.on:
         rib = max(plan.press.rib_z + 1.5, spaces.rib_tip_z(plan) + 1.0)
         short.append(rib + plan.heights.ledge_lip - plan.heights.ledge_z)

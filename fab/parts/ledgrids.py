@@ -11,14 +11,15 @@ from fab.outlines.contour import Point, turn
 def unit_grid(sides: int, pattern: str, phase: str, reach: float) -> list[Point]:
     """Grid points of pitch 1 within `reach` of the centre.
 
-    `phase` says what lies in the centre: "site" an LED, "cell" the middle of a cell, "bond" the
-    middle between two.
+    `phase` says what lies in the centre: "site" an LED, "cell" the middle of a cell, "turned" of a
+    triangular one that points the other way, "bond" the middle between two LEDs.
     """
     if pattern == "rings":
         return _unit_rings(sides, phase, reach)
     line = math.sqrt(0.75) if pattern == "triangular" else 1.0
     dx, dy = {
         ("triangular", "cell"): (line * 2 / 3, 0.0),
+        ("triangular", "turned"): (line / 3, 0.5),
         ("square", "cell"): (0.5, 0.5),
     }.get((pattern, phase), (0.0, 0.5) if phase == "bond" else (0.0, 0.0))
     found = []

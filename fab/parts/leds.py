@@ -23,7 +23,7 @@ from functools import lru_cache
 from itertools import combinations
 
 from fab.errors import Fault, InputError
-from fab.outlines.contour import Point
+from fab.outlines.contour import Point, turn
 from fab.outlines.crossings import inside
 from fab.outlines.curves import contour_of
 from fab.outlines.distance import distance_mm
@@ -32,7 +32,6 @@ from fab.parts.given import given, on_grid
 from fab.parts.ledcount import solved_pitch
 from fab.parts.ledfree import Free, reach_of
 from fab.parts.ledgrids import rings, serpentine, unit_grid
-from fab.parts.ledspread import EVEN, middle_spread
 from fab.parts.plan import Plan
 from fab.units import JOIN_TOL_MM, fixed
 
@@ -41,11 +40,17 @@ HALF_DIAGONAL = 0.71  # of a square body of side 1, rounded up
 FOLD = {
     ("triangular", "site"): 6,
     ("triangular", "cell"): 3,
+    ("triangular", "turned"): 3,
     ("square", "site"): 4,
     ("square", "cell"): 4,
 }
-MOST_PITCH_MM = 15.0
-MARGINS_MM = (7.0, 5.5, 4.0)
+SHARE_OF_THROW = {"triangular": 1.0, "square": 0.88, "rings": 0.88}  # wider, and dots show
+# Fitted to the light room's figures of designs over the sizes that are told for the defaults:
+THROW_MM, USUAL_SHEET_MM = 26.5, 3.0
+SHEET_THROW = 5.0  # more for each mm that a sheet is thicker: it blurs its dark frame inwards
+WIDE, DEEPER = 0.85, 1.35  # below this share of the pitch that could be, up to so much more throw
+OTHERWISE_MM = 15.0  # a pitch where none puts LEDs into the corners
+RAY_STEP_MM = 0.05
 
 
 def led_grid(plan: Plan) -> tuple[Point, ...]:
@@ -86,54 +91,87 @@ def led_pitch(plan: Plan) -> float:
 
 
 def led_values(plan: Plan) -> LedParams:
-    """The LED values of a design with pitch and margin, derived where they are left out: the widest
-    pitch, up to the throw, at which `middle_spread` of the grid is small enough; else the one with
-    the least.
+    """The LED values of a design with pitch and margin, derived where they are left out: LEDs as near
+    to the edge as their bodies fit, and the largest pitch that puts one into every corner.
     """
     led = plan.params.led
-    if led.pitch is not None and led.margin is not None:
-        return led
-    body = math.ceil(led.size * HALF_DIAGONAL * 10) / 10
-    margins = tuple(max(m, body) for m in MARGINS_MM) if led.margin is None else (led.margin,)
-    if (
-        led.at or led.count or given(plan.params, "led") or plan.heights.throw <= 0
-    ):  # pitch follows from those
-        return replace(led, pitch=led.pitch or MOST_PITCH_MM, margin=margins[0])
-    frees = tuple(_free(plan, margin) for margin in margins)
-    pitch, k = _evenest(
-        frees, led.pattern, led.pitch, led.size, plan.heights.throw, plan.rings.ledge_apothem
-    )
-    return replace(led, pitch=pitch, margin=margins[k])
+    margin = math.ceil(led.size * HALF_DIAGONAL * 10) / 10 if led.margin is None else led.margin
+    pitch = led.pitch
+    if pitch is None:
+        pitch = OTHERWISE_MM
+        if not (led.at or led.count or given(plan.params, "led")):
+            most = SHARE_OF_THROW[led.pattern] * plan.heights.throw
+            pitch = _corner_pitch(_free(plan, margin), led.pattern, led.size, most)
+    return replace(led, pitch=pitch, margin=margin)
+
+
+def wanted_throw(plan: Plan) -> float:
+    """How far from LED to sheet a face is lit to its corners, mm, for a depth that is left out: more
+    where the next larger pitch has far fewer LEDs in the middle, and where a sheet is thick.
+    """
+    led = led_values(plan)
+    share, throw = SHARE_OF_THROW[led.pattern], THROW_MM
+    throw += SHEET_THROW * max(plan.stock.thickness - USUAL_SHEET_MM, 0.0)
+    if plan.params.led.pitch is not None:
+        return max(throw, led.pitch / share)
+    if led.at or led.count or given(plan.params, "led") or plan.params.board.none:
+        return throw
+    free, size = _free(plan, led.margin), led.size
+    here = _corner_pitch(free, led.pattern, size, share * throw)
+    larger = _corner_pitch(free, led.pattern, size, share * throw * DEEPER)
+    return larger / share if here < WIDE * share * throw < larger else throw
 
 
 @lru_cache(maxsize=256)
-def _evenest(
-    frees: tuple[Free, ...],
-    pattern: str,
-    pitch: float | None,
-    size: float,
-    throw: float,
-    window: float,
-) -> tuple[float, int]:
-    """The pitch, and the index of the free area."""
-    most = min(math.floor(2 * throw + 1e-6) / 2, MOST_PITCH_MM)
-    least = max(math.ceil(2 * (size + 1.0)) / 2, 2.0)
-    steps = max(round(2 * (most - least)), 0)
-    tried = (
-        (pitch,) if pitch is not None else tuple(max(most, least) - k / 2 for k in range(steps + 1))
-    )
-    best = (math.inf, tried[0], 0)
-    for k, free in enumerate(frees):
-        for one in tried:
-            try:
-                grid = _grid(free, pattern, one, None, size)
-            except InputError:
-                continue
-            spread = middle_spread(grid, free.ring.sides, window, throw)
-            if spread <= EVEN:
-                return one, k
-            best = min(best, (round(spread, 4), one, k))
-    return best[1], best[2]
+def _corner_pitch(free: Free, pattern: str, size: float, most: float) -> float:
+    """The largest pitch up to `most`, mm, at which the grid has an LED in every corner, as far out
+    as one has room; where a pattern has no corners, a row along every edge.
+
+    Few LEDs light a corner: one that stands there gives it a quarter of the middle's light.
+    """
+    least = max(size + AIR_MM, 2.0)
+    most = max(most, least)
+    sides = free.ring.sides
+    for angle in (math.pi / sides, 0.0):
+        ray = turn((1.0, 0.0), angle)
+        far = _furthest(free, ray)
+        for steps in _steps_along(ray, sides, pattern, far / max(most / 3, least)):
+            pitch = math.floor(100 * far / steps) / 100
+            if least <= pitch <= most + JOIN_TOL_MM:
+                grid = _grid(free, pattern, pitch, None, size)
+                if any(
+                    x * ray[0] + y * ray[1] >= far - 0.01 * steps - JOIN_TOL_MM for x, y in grid
+                ):
+                    return pitch
+    return min(most, OTHERWISE_MM)
+
+
+@lru_cache(maxsize=256)
+def _furthest(free: Free, ray: Point) -> float:
+    """How far from the middle an LED has room along a ray, mm, to 0.05 mm."""
+    steps = math.ceil(reach_of(free.ring) / RAY_STEP_MM)
+    far = (k * RAY_STEP_MM for k in range(steps, 0, -1))
+    return next((one for one in far if (ray[0] * one, ray[1] * one) in free), 0.0)
+
+
+def _steps_along(ray: Point, sides: int, pattern: str, reach: float) -> list[float]:
+    """Distances along a ray of the points on it, in grids of pitch 1, the least first: for an edge
+    of its rows.
+    """
+    found = set()
+    for phase in _phases(sides, pattern):
+        for x, y in unit_grid(sides, pattern, phase, reach + 1e-9):
+            if ray == (1.0, 0.0) or abs(x * ray[1] - y * ray[0]) < 1e-6:
+                found.add(round(x * ray[0] + y * ray[1], 9))
+    return sorted(one for one in found if one > 0)
+
+
+def _phases(sides: int, pattern: str) -> tuple[str, ...]:
+    """What may lie in the centre: those as symmetric as the board, where there are any."""
+    if pattern == "rings":
+        return ("site",)
+    symmetric = tuple(one for kind, one in FOLD if kind == pattern and FOLD[kind, one] % sides == 0)
+    return symmetric or ("site", "cell")
 
 
 @lru_cache(maxsize=64)
@@ -225,14 +263,10 @@ def _given(free: Free, at: tuple[Point, ...], size: float) -> tuple[Point, ...]:
 def _grid(
     free: Free, pattern: str, pitch: float, count: int | None, size: float
 ) -> tuple[Point, ...]:
-    phases: tuple[str, ...] = ("site", "cell")
+    phases = _phases(free.ring.sides, pattern)
     if count:
         pitch, phase = solved_pitch(free, pattern, count, size)
         phases = (phase,)
-    elif pattern == "rings" or any(FOLD[pattern, phase] % free.ring.sides == 0 for phase in phases):
-        phases = tuple(
-            p for p in phases if pattern != "rings" and FOLD[pattern, p] % free.ring.sides == 0
-        ) or ("site",)
     if pitch < size - JOIN_TOL_MM:
         says = f"LEDs of {fixed(size)} mm would sit {fixed(pitch)} mm apart: their bodies overlap."
         raise InputError(

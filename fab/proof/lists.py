@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from fab.checks.model import Verdict
-from fab.proof import netlist, pixels
+from fab.proof import boardfiles, netlist, pixels, pushes
 from fab.proof.counts import counts
 from fab.proof.drawn import drawn_panels
 from fab.proof.job import JobValues, Placed, cells_of, edges_of
@@ -43,6 +43,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     if "lists/pixels.csv" in tree:
         found += pixels.prove(tree, rows, panels)
     found += netlist.prove(tree, rows)
+    found += pushes.prove(tree, panels)
+    found += boardfiles.prove(tree)
     return found
 
 

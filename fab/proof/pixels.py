@@ -5,14 +5,14 @@ against their box.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import Placed
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
 
-PATH = "lists/pixels.csv"
+PATH, DATA = "lists/pixels.csv", "lists/pixels.json"
 NEAR_MM = 0.0011  # lists have three decimals
 SCALED = 1e-4  # of the longer side; the box is known to three decimals
 
@@ -59,7 +59,34 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
     ]
     wrong += _scaled(listed)
     says = "; ".join(wrong[:3]) or "LEDs lie where board and panel put them"
-    return [at_most("proof.list-pixels", PATH, float(len(wrong)), 0.0, "LEDs", says)]
+    found = [at_most("proof.list-pixels", PATH, float(len(wrong)), 0.0, "LEDs", says)]
+    return [*found, *([_as_data(tree, listed, by_name)] if DATA in tree else [])]
+
+
+def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, Placed]) -> Verdict:
+    """The verdict on lists/pixels.json: box of the LEDs, and panels with their first LEDs, as in the
+    table.
+    """
+    data, wrong = tree.json(DATA), []
+    xs, ys = ([number(PATH, row, key) for row in listed] for key in ("x_mm", "y_mm"))
+    box = {"x0_mm": min(xs), "y0_mm": min(ys)}
+    box["longer_side_mm"] = max(max(xs) - min(xs), max(ys) - min(ys))
+    for key, value in box.items():
+        if abs(float(data["scaled"][key]) - value) > 2 * NEAR_MM:
+            wrong.append(f"{key} is {data['scaled'][key]}, in the table {value:.3f}")
+    first: dict[str, int] = {}
+    for k, row in enumerate(listed):
+        first.setdefault(row["panel"], k)
+    for one in data["panels"]:
+        panel = panels[one["panel"]]
+        off = math.dist((float(one["x_mm"]), float(one["y_mm"])), (panel.x, panel.y))
+        turn = (float(one["turn_deg"]) - panel.turn_deg + 180) % 360 - 180
+        if off > 2 * NEAR_MM or abs(turn) > NEAR_MM:
+            wrong.append(f"panel {panel.name} lies elsewhere than in lists/panels.csv")
+        if panel.name in first and int(one["first"]) != first[panel.name]:
+            wrong.append(f"first LED of panel {panel.name} is {one['first']}")
+    says = "; ".join(wrong[:3]) or f"box, places and first LEDs are those of {PATH}"
+    return at_most("proof.list-pixels", DATA, float(len(wrong)), 0.0, "values", says)
 
 
 def _board(tree: Tree, name: str) -> dict[int, tuple[float, float]]:

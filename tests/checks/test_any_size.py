@@ -13,6 +13,10 @@ from fab.checks.plan import plan_checks
 from fab.checks.rules import RULES
 from fab.checks.snap import all_faults
 from fab.layout.model import BaseKind
+from fab.light.figures import quick, settled
+from fab.light.scene import scene
+from fab.light.solve import Wanted
+from fab.params.job import LightParams
 from fab.params.keys import all_keys
 from fab.params.panel import PanelParams
 from fab.parts.assembly import printed
@@ -26,6 +30,7 @@ from .sizes import Size, drawn, grid
 # Where physics ends: thin outer walls of thick lines leave an edge of a hexagon under 82 mm too
 # short for clips.
 LIMITED = {"fit.clip-room"}
+WANTED = Wanted(LightParams())
 
 
 def refused_well(size: Size) -> bool:
@@ -77,6 +82,35 @@ def test_drawn_sizes_on_their_solids(number: int) -> None:
     found = [*fit.checks(made, kind, parts), *fit.joint_checks(made, parts, made, parts)]
     found += leak.checks(made, kind, parts)
     assert [one for one in found if one.verdict == "fail"] == [], size
+
+
+def lit_well(size: Size) -> bool:
+    """Whether the light of a design keeps the limits of dots, whole face and middle; looked at
+    closely only where a rough look does not do.
+    """
+    here = scene(size.plan, size.shop.filament.reflectance)
+    return WANTED.kept(quick(here)) or WANTED.kept(settled(here)[0])
+
+
+@pytest.mark.parametrize("number", range(6))
+def test_the_default_design_is_lit_to_its_corners(number: int) -> None:
+    size = list(drawn(60, seed=99))[number * 7]
+    assert lit_well(size), size
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(120))
+def test_every_size_is_lit_to_its_corners(number: int) -> None:
+    size = list(drawn(240, seed=99))[2 * number]
+    assert all_faults(size.plan) or lit_well(size), size
+
+
+def test_light_broken_once() -> None:
+    """LEDs as they were set for the middle of a face alone leave its corners dark."""
+    made = plan_with({"across_flats": 140.0, "depth": 36.0, "led.pitch": 15.0, "led.margin": 7.0})
+    assert not WANTED.kept(
+        quick(scene(made, Size(6, 140.0, 0.4, 0.4, 4, 3.0).shop.filament.reflectance))
+    )
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4])

@@ -38,7 +38,9 @@ def test_a_size_of_ones_own_is_lit_to_its_rim(shape: str, size: str, tmp_path: P
     assert Wanted(job.light).kept(found)
 
 
-def test_the_shipped_size_needs_no_values_of_its_own(tmp_path: Path) -> None:
-    words = ["new", "nook", "--size", "120", "--panels", "3", "--into", str(tmp_path), "-q"]
+def test_a_new_wall_needs_no_values_for_its_light(tmp_path: Path) -> None:
+    words = ["new", "nook", "--size", "140", "--panels", "3", "--into", str(tmp_path), "-q"]
     assert main(words) == 0
-    assert "led." not in (tmp_path / "nook.toml").read_text()
+    told = [path.read_text() for path in tmp_path.rglob("*.toml") if "shops" not in path.parts]
+    assert len(told) == 2
+    assert not [one for one in told if "\n[led]" in one or "\nled." in one or "\ndepth" in one]

@@ -22,7 +22,7 @@ def make() -> Callable[..., Plan]:
     """`make(led={...}, switch={...}, stock={...}, sides=6, across_flats=120.0, ...)`: the plan of a
     design.
 
-    What is left out is that of the shipped hexagon (params/panels/hexagon-120.toml; a test holds
+    What is left out is that of the demo (params/reading-nook.toml; a test holds
     it).
     """
 

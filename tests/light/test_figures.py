@@ -27,9 +27,13 @@ PRESETS = ("hexagon-120", "edge90-hexagon", "edge90-square", "edge90-triangle")
 OLD = {"margin": 7.0, "pitch": 15.0}  # LEDs far from the rim
 
 
-def shipped(folder: Path, name: str) -> Plan:
+DEMO = "panel.depth = 40\npanel.led.pitch = 15.1\n"  # as params/reading-nook.toml has them
+
+
+def shipped(folder: Path, name: str, more: str = "") -> Plan:
     """The plan of a shipped design in the shipped metric shop."""
     lines = f'shop.extends = "metric-bench"\npanel.extends = "{name}"\nlayout.cells = [[0, 0]]\n'
+    lines += more
     (folder / "job.toml").write_text(lines)
     job = load(folder / "job.toml").job
     return plan_of(job.panel, job.shop)
@@ -53,7 +57,7 @@ def test_the_shipped_designs_keep_the_default_limits(tmp_path: Path, name: str) 
 
 
 def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path) -> None:
-    assert scene(make(), WHITE) == scene(shipped(tmp_path, "hexagon-120"), WHITE)
+    assert scene(make(), WHITE) == scene(shipped(tmp_path, "hexagon-120", DEMO), WHITE)
     found, light = settled(scene(make(), WHITE))
     x0, y0, x1, y1 = make().rings.window.box
     points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(

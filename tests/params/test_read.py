@@ -106,8 +106,7 @@ def test_comments_order_and_ways_to_write_do_not_change_the_hash(
         read(
             FULL.replace(
                 '[panel]\nextends = "hexagon-120"',
-                "[panel]\nname = 'hexagon-120'\nacross_flats = 120\n"
-                "depth = 40\nled.margin = 3.6\nled.pitch = 15.1",
+                "[panel]\nname = 'hexagon-120'\nacross_flats = 120",
             )
         ).inputs_sha256
         == one
@@ -174,7 +173,7 @@ def test_what_differs_from_the_defaults_is_told(read: Callable[..., Loaded]) -> 
     assert rows["layout.panel"].value == "1 entry"
     assert rows["designs.tri.sides"].default == "6"
     assert "shop.printer.nozzle" not in rows  # written in the preset, but as the default is
-    assert rows["panel.depth"].value == "40"  # of the shipped design
+    assert rows["designs.tri.depth"].value == "48"  # of the shipped design
     assert "panel.gap" not in rows
 
 

@@ -108,7 +108,7 @@ def test_an_editor_shows_what_a_key_is_for() -> None:
     made = schema("panel")
     depth = made["properties"]["depth"]
     assert depth["description"].startswith("Wall to rim. 5 to 500 mm")
-    assert "left out: 36 mm; more" in depth["description"]
+    assert "left out: 48 mm; more" in depth["description"]
     assert "default" not in depth
     assert made["properties"]["gap"]["default"] == 0.4
     assert depth["anyOf"][0] == {"type": "number", "minimum": 5, "maximum": 500}

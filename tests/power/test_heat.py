@@ -93,7 +93,7 @@ def test_a_panel_in_the_middle_is_the_warmest():
     cell = PLANS["panel"].cell
     assert by_name[centre].face_m2 == pytest.approx(6 * cell.edge * cell.apothem / 2 / 1e6)
     assert by_name["A"].face_m2 == pytest.approx(
-        (6 * cell.edge * cell.apothem / 2 + 3 * cell.edge * 36.0) / 1e6
+        (6 * cell.edge * cell.apothem / 2 + 3 * cell.edge * PLANS["panel"].params.depth) / 1e6
     )
 
 

@@ -653,4 +653,40 @@ FAULTS: tuple[Fault, ...] = (
         "proof.readable",
         "sheet-01.dxf",
     ),
+    (
+        "a hole moved in the board's table",
+        lambda f: e.change(f, "board/positions.csv", "H3,-48.615098", "H3,-46.615098"),
+        "proof.board-holes",
+        "outline.dxf",
+    ),
+    (
+        "a pull-down ten times too large",
+        lambda f: e.change(f, "board/inlet.csv", "resistor 5100 ohm", "resistor 51000 ohm"),
+        "proof.board-inlet",
+        "R1 on CC1",
+    ),
+    (
+        "both pull-downs on one line",
+        lambda f: e.change(f, "board/inlet.csv", "R2,1,CC2", "R2,1,CC1"),
+        "proof.board-inlet",
+        "CC2",
+    ),
+    (
+        "a push the wrong way",
+        lambda f: e.change(f, "lists/joints.csv", "push,7,B,300", "push,7,B,120"),
+        "proof.list-steps",
+        "step 7",
+    ),
+    (
+        "a push out of its order",
+        lambda f: e.change(f, "lists/joints.csv", "push,8,A,240", "push,2,A,240"),
+        "proof.list-steps",
+        "step 2",
+    ),
+    (
+        "another box of the LEDs",
+        lambda f: e.change(f, "lists/pixels.json", '"x0_mm": -52.308', '"x0_mm": -62.308'),
+        "proof.list-pixels",
+        "pixels.json",
+    ),
 )
