@@ -95,7 +95,9 @@ def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
         put(item, "diffuser", drawn.once(("sheet", item), lambda: diffuser(plan, holes)))
     if not blank:
         put("board", "board", drawn.solids[PartSpec("board", design)])
-        _screws(put, "board screw", plan.fixings.screw_holes, plan, drawn, 0.0)
+        driven, holes = plan.fixings.board_screws, plan.fixings.screw_holes
+        spread = [holes[k * len(holes) // driven] for k in range(driven)]
+        _screws(put, "board screw", spread, plan, drawn, 0.0)
     _screws(put, "shell screw", plan.fixings.shell_screws, plan, drawn, mounted)
     for edge in one.jumpers:
         half = drawn.once(("jumper", design), lambda: group(half_cable(plan)))
@@ -117,8 +119,7 @@ def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
                 put(part, "screw" if part == "inlet screw" else "inlet", solid, mounted)
     hole = keyhole_of(plan, kind) if kind is not None else None
     if hole is not None:
-        screw = drawn.once(("wall screw", design, kind), lambda: bought.wall_screw(plan, hole))
-        put("wall screw", "screw", screw, mounted)
+        put("wall screw", "screw", bought.wall_screw(plan, hole), mounted)
     return found
 
 

@@ -16,7 +16,6 @@ from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable
 
 WALL = "model/assembly.step"
-JOINTS = "joints"
 PRODUCT = re.compile(r"#(\d+) = PRODUCT\('([^']*)'")
 FORMATION = re.compile(r"#(\d+) = PRODUCT_DEFINITION_FORMATION\('[^']*','[^']*',#(\d+)\)")
 DEFINITION = re.compile(r"#(\d+) = PRODUCT_DEFINITION\('[^']*','[^']*',#(\d+),#\d+\)")
@@ -39,7 +38,7 @@ class Model:
     """Uses of parts: how often each stands under each group; solids with and without a colour."""
 
     uses: Mapping[tuple[str, str], int]  # (group, part)
-    named: int  # uses that have a name of their own
+    nameless: int  # uses without a name
     plain: int  # solids without a colour
     colours: int
 
@@ -67,12 +66,11 @@ def read_model(path: str, data: bytes) -> Model:
     uses = Counter(
         (names[parent], names[child]) for _, parent, child in found if parent not in tops
     )
-    named = {name for name, _, _ in found if name}
     bodies, styled = set(BODY.findall(text)), set(STYLE.findall(text))
     tones = {
         tuple(round(float(number), 2) for number in tone) for tone in COLOUR.findall(text)
     }
-    return Model(uses, len(named) - len(tops) + 1, len(bodies - styled), len(tones))
+    return Model(uses, sum(1 for name, _, _ in found if not name), len(bodies - styled), len(tones))
 
 
 def prove(tree: Tree, job: JobValues) -> list[Verdict]:
@@ -89,6 +87,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     panels = [row["name"] for row in rows_of(tree, PANELS, ("name",))]
     groups = {group for group, _ in model.uses}
     lost = [f"no panel {name}" for name in panels if _plain(name) not in groups]
+    lost += [f"{model.nameless} parts without a name"] if model.nameless else []
     bare = [f"solids without a colour: {model.plain}"] if model.plain else []
     bare += [] if model.colours > 3 else [f"colours in all: {model.colours}"]
     return [

@@ -15,7 +15,7 @@ from typing import Any
 
 from fab.errors import BrokenGeometry
 from fab.leaving import scratch
-from fab.solids.kernel import Solid
+from fab.solids.kernel import Solid, group
 from fab.solids.loading import kernel
 from fab.solids.step import ascii_text, fixed_text
 
@@ -55,15 +55,17 @@ def assembly_step(title: str, groups: Sequence[Pieces]) -> bytes:
     from OCP.STEPCAFControl import STEPCAFControl_Writer
     from OCP.STEPControl import STEPControl_StepModelType
 
-    if not groups or any(not group.pieces for group in groups):
+    if not all((groups, *(some.pieces for some in groups))):
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
-    whole = cq.Assembly(name="whole")
-    for number, group in enumerate(groups):
+    whole, own = cq.Assembly(name="whole"), {}
+    for number, some in enumerate(groups):
         under = cq.Assembly(name=f"group {number}")
-        for place, piece in enumerate(group.pieces):
+        for place, piece in enumerate(some.pieces):
             at = cq.Location(cq.Vector(piece.x, piece.y, 0.0), cq.Vector(0, 0, 1), piece.turn_deg)
             colour = cq.Color(*piece.colour, 1.0)
-            under.add(piece.solid, name=f"piece {place}", loc=at, color=colour)
+            if id(piece.solid) not in own:
+                own[id(piece.solid)] = _apart(piece.solid)
+            under.add(own[id(piece.solid)], name=f"piece {place}", loc=at, color=colour)
         whole.add(under)
     document = _named(whole, title, groups)
     writer = STEPCAFControl_Writer()
@@ -76,6 +78,14 @@ def assembly_step(title: str, groups: Sequence[Pieces]) -> bytes:
         path = Path(folder) / "assembly.step"
         writer.Write(str(path))
         return _styles_in_order(fixed_text(path.read_bytes(), title))
+
+
+def _apart(solid: Solid) -> Solid:
+    """A group of solids as copies that share nothing: the kernel colours only one of those that
+    share.
+    """
+    solids = solid.Solids()
+    return solid if len(solids) == 1 else group([one.copy() for one in solids])
 
 
 def _named(whole: Any, title: str, groups: Sequence[Pieces]) -> Any:
@@ -104,10 +114,10 @@ def _named(whole: Any, title: str, groups: Sequence[Pieces]) -> Any:
 
     top, document = toCAF(whole, True)
     name(top, title)
-    for (use, product), group in zip(uses(top), groups, strict=True):
-        name(use, group.name)
-        name(product, group.name)
-        for (one, thing), piece in zip(uses(product), group.pieces, strict=True):
+    for (use, product), some in zip(uses(top), groups, strict=True):
+        name(use, some.name)
+        name(product, some.name)
+        for (one, thing), piece in zip(uses(product), some.pieces, strict=True):
             name(one, piece.name)
             name(thing, piece.part)
     return document
