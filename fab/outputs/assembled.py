@@ -95,8 +95,8 @@ def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
         put(item, "diffuser", drawn.once(("sheet", item), lambda: diffuser(plan, holes)))
     if not blank:
         put("board", "board", drawn.solids[PartSpec("board", design)])
-        driven, holes = plan.fixings.board_screws, plan.fixings.screw_holes
-        spread = [holes[k * len(holes) // driven] for k in range(driven)]
+        driven, into = plan.fixings.board_screws, plan.fixings.screw_holes
+        spread = [into[k * len(into) // driven] for k in range(driven)]
         _screws(put, "board screw", spread, plan, drawn, 0.0)
     _screws(put, "shell screw", plan.fixings.shell_screws, plan, drawn, mounted)
     for edge in one.jumpers:
@@ -149,7 +149,7 @@ def _joint(wall: Standings, joint: Joined, drawn: _Drawn) -> list[Piece]:
     assert wall.clip is not None
     made = drawn.solids[wall.clip]
     clip = drawn.once(("clip", design), lambda: clip_in_place(plan, made, 0.0))
-    found = []
+    found: list[Piece] = []
     for at in plan.clip.places:
         x, y = turn((0.0, at), math.radians(angle))
         says = f"{joint.name} clip {len(found)}"

@@ -111,7 +111,9 @@ def stl_file(name: str, part: Made) -> bytes:
     return data
 
 
-Spot = tuple[int, float, float, int]  # which of the objects, where, and turned by how many degrees
+Spot = tuple[
+    int, float, float, float
+]  # which of the objects, where, and turned by how many degrees
 
 
 def spots(plate: Plate) -> tuple[tuple[str, ...], tuple[Spot, ...]]:

@@ -56,7 +56,7 @@ def read_model(path: str, data: bytes) -> Model:
     text = data.decode("latin-1")
     if not text.startswith("ISO-10303-21;") or "END-ISO-10303-21;" not in text[-200:]:
         raise Unreadable(path, "is no whole STEP file")
-    products = {number: name for number, name in PRODUCT.findall(text)}
+    products = dict(PRODUCT.findall(text))
     formations = dict(FORMATION.findall(text))
     names = {
         number: products.get(formations.get(of, ""), "") for number, of in DEFINITION.findall(text)
@@ -67,9 +67,7 @@ def read_model(path: str, data: bytes) -> Model:
         (names[parent], names[child]) for _, parent, child in found if parent not in tops
     )
     bodies, styled = set(BODY.findall(text)), set(STYLE.findall(text))
-    tones = {
-        tuple(round(float(number), 2) for number in tone) for tone in COLOUR.findall(text)
-    }
+    tones = {tuple(round(float(number), 2) for number in tone) for tone in COLOUR.findall(text)}
     return Model(uses, sum(1 for name, _, _ in found if not name), len(bodies - styled), len(tones))
 
 
@@ -105,8 +103,7 @@ def _wanted(tree: Tree) -> Counter[str]:
         | {part: int(counts["panels"]) for part in ("base", "shell", "diffuser")}
         | {"jumper half": 2 * int(counts["jumpers"]), "receptacle": 0, "board": 0}
     )
-    for start, end, part in BOUGHT:
-        wanted[part] += 0
+    wanted.update({part: 0 for _, _, part in BOUGHT})
     for row in rows_of(tree, PARTS, ("item", "part", "count")):
         item, count = row["item"], int(row["count"])
         if row["part"] == "base":
