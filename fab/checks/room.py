@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 
 from fab.outlines.contour import turn
+from fab.outlines.facets import facets
 from fab.params.shop import Printer
 from fab.parts.apart import boxes_apart
 from fab.parts.bought import PLUG_L
@@ -25,6 +26,7 @@ from fab.parts.spaces import (
     to_box,
 )
 from fab.parts.vents import SLOT_W
+from fab.prints.turns import best_turn
 from fab.wall.strength import safe_stress
 
 
@@ -211,13 +213,11 @@ def off_lines(wall: float, printer: Printer) -> float:
 
 
 def bed_left(plan: Plan) -> float:
-    """The bed's tighter side, less the body's box (turned by a quarter when that is better) and
-    margins.
+    """What the bed's tighter side has left beside the panel's body and the margins, mm, the body
+    turned as it fits best, by any angle.
     """
-    box = plan.rings.body.box
-    wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
-    return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))
+    return best_turn(facets(plan.rings.body, outside=True), bed_x, bed_y)[1]
 
 
 def inlet_screw_room(plan: Plan) -> float:
