@@ -21,10 +21,12 @@ from typing import Any
 
 from fab.prints.rows import Corners
 
-MOST_NODES = 6_000  # pairs of ranges looked at before two objects are taken to share a plate
+MOST_NODES = 3_000  # pairs of ranges looked at before two objects are taken to share a plate
 MOST_KINDS = 12  # large kinds of which all sets are looked at
 STEP_DEG = 5.0  # between directions in which objects are held apart, beside those of their sides
 DUST = 1e-6
+# the four of the bed first
+WAYS = (0.0, 90.0, 180.0, 270.0, *(STEP_DEG * k for k in range(72)))
 
 
 def least_plates(
@@ -67,16 +69,19 @@ def _alone(wanted: Sequence[tuple[Corners, int]], gap: float, wide: float, deep:
 def may_share(one: Corners, other: Corners, gap: float, wide: float, deep: float) -> bool:
     """False when no turns and places let two objects lie in a room `wide` x `deep`, `gap` apart."""
     a, b = _Turning(one), _Turning(other)
-    todo = [(0.0, 360.0 / a.fold, 0.0, 360.0 / b.fold)]
+    # the room turned with both objects in it is the same room
+    quarter = 90 if abs(wide - deep) < DUST else 180
+    todo = [(0.0, float(math.gcd(360 // a.fold, quarter)), 0.0, 360.0 / b.fold)]
     for _ in range(MOST_NODES):
         if not todo:
             return False
         a0, a1, b0, b1 = todo.pop()
         mid_a, mid_b, half_a, half_b = (a0 + a1) / 2, (b0 + b1) / 2, (a1 - a0) / 2, (b1 - b0) / 2
-        if _apart(a, b, mid_a, mid_b, gap, wide, deep, 0.0, 0.0):
-            return True
         moved = a.moved(half_a), b.moved(half_b)
-        if not _apart(a, b, mid_a, mid_b, gap, wide, deep, *moved):
+        exact, loosely = _apart(a, b, (mid_a, mid_b), gap, (wide, deep), moved)
+        if exact:
+            return True
+        if not loosely:
             continue
         if moved[0] >= moved[1]:
             todo += [(a0, mid_a, b0, b1), (mid_a, a1, b0, b1)]
@@ -100,7 +105,7 @@ class _Turning:
         reach = self.reach(every, 0.0)
         self.fold = next(
             fold
-            for fold in (12, 8, 6, 5, 4, 3, 2, 1)
+            for fold in (12, 8, 6, 4, 3, 2, 1)
             if np.abs(self.reach(every, 360.0 / fold) - reach).max() < DUST
         )
 
@@ -119,35 +124,41 @@ class _Turning:
 def _apart(
     a: _Turning,
     b: _Turning,
-    turn_a: float,
-    turn_b: float,
+    turns: tuple[float, float],
     gap: float,
-    wide: float,
-    deep: float,
-    moved_a: float,
-    moved_b: float,
-) -> bool:
-    """Whether two objects at these turns, each less by what it moved, lie in the room, apart."""
+    room: tuple[float, float],
+    moved: tuple[float, float],
+) -> tuple[bool, bool]:
+    """Whether two objects at these turns lie in the room, apart: as they are, and each less by what
+    it moved.
+    """
     import numpy as np
 
-    axes = np.array([0.0, 90.0, 180.0, 270.0])
-    ra, rb = a.reach(axes, turn_a) - moved_a, b.reach(axes, turn_b) - moved_b
-    least = (rb[2] - wide + ra[0], rb[3] - deep + ra[1])
-    most = (wide - rb[0] - ra[2], deep - rb[1] - ra[3])
-    if min(wide - ra[0] - ra[2], deep - ra[1] - ra[3]) < 0:
-        return False
-    if min(wide - rb[0] - rb[2], deep - rb[1] - rb[3]) < 0:
-        return False
-    ways = np.concatenate(
-        [np.arange(0.0, 360.0, STEP_DEG), a.normals + turn_a, b.normals + turn_b + 180.0]
-    )
-    sums = a.reach(ways, turn_a) + b.reach(ways + 180.0, turn_b)
-    out = np.stack([np.cos(np.radians(ways)), np.sin(np.radians(ways))], axis=-1)
-    corners = np.array([(x, y) for x in (least[0], most[0]) for y in (least[1], most[1])])
-    clear = float((corners @ out.T - sums).max())
-    needed = gap - moved_a - moved_b
-    loose = 1.0 / math.cos(math.radians(STEP_DEG / 2)) if moved_a + moved_b > 0 else 1.0
-    return clear * (loose if clear > 0 else 1.0) >= needed - (DUST if loose > 1 else -DUST)
+    ways = np.concatenate([WAYS, a.normals + turns[0], b.normals + turns[1] + 180.0])
+    reach_a, reach_b = a.reach(ways, turns[0]), b.reach(ways + 180.0, turns[1])
+    sums, angles = reach_a + reach_b, np.radians(ways)
+    (east, north, west, south), (w, s, e, n) = reach_a[:4].tolist(), reach_b[:4].tolist()
+    cos, sin = np.cos(angles), np.sin(angles)
+    told = []
+    for less_a, less_b in ((0.0, 0.0), moved):
+        less = less_a + less_b
+        free = (
+            room[0] - east - west + 2 * less_a,
+            room[1] - north - south + 2 * less_a,
+            room[0] - e - w + 2 * less_b,
+            room[1] - n - s + 2 * less_b,
+        )
+        if min(free) < 0:
+            told.append(False)
+            continue
+        # where b's middle may lie, seen from a's
+        x0, x1 = w + east - room[0] - less, room[0] - e - west + less
+        y0, y1 = s + north - room[1] - less, room[1] - n - south + less
+        clear = max(float((x * cos + y * sin - sums).max()) for x in (x0, x1) for y in (y0, y1))
+        # between two directions an object may be further off than either says
+        most = clear / math.cos(math.radians(STEP_DEG / 2)) if less and clear > 0 else clear
+        told.append(most >= gap - less - (DUST if less else -DUST))
+    return told[0], told[1]
 
 
 def _area(corners: Corners) -> float:

@@ -14,8 +14,8 @@ from shapely.strtree import STRtree
 
 from fab.errors import BrokenGeometry, CheckFailed
 from fab.params.shop import Printer
-from fab.prints.model import Item, Placement
 from fab.prints.bounds import may_share
+from fab.prints.model import Item, Placement
 from fab.prints.plates import bound, plates, smallest_bed, why_too_large
 from fab.prints.rows import best_block
 
