@@ -108,6 +108,15 @@ def older(there: Standing, wanted: Sequence[str], made_of: str) -> Older:
     return Older(tuple(files), paths, kinds, old)
 
 
+def _bound(counts: Mapping[str, Any]) -> str:
+    """How far the number of plates is proven, in brackets."""
+    least = counts.get("plates_least", 0)
+    if not least:
+        return ""
+    proven = least == counts["plates"]
+    return " (proven minimum)" if proven else f" (at least {least} needed)"
+
+
 def summary(
     folder: Path, manifest: Mapping[str, Any], verdicts: Sequence[Verdict], kept: Sequence[str] = ()
 ) -> tuple[str, ...]:
@@ -122,7 +131,7 @@ def summary(
         (
             f"Print: bases ({bases}), {some(counts['shells'], 'shell')},"
             f" {some(counts['clips'], 'clip')}, {some(counts['caps'], 'cap')} on"
-            f" {some(counts['plates'], 'plate')}"
+            f" {some(counts['plates'], 'plate')}{_bound(counts)}"
         ),
     ]
     cut = "; ".join(

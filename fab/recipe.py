@@ -226,12 +226,9 @@ class Recipe:
         )
 
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
-        wall, make = (
-            models.standings(self.design, whole),
-            models.wall_file if whole else models.panel_file,
-        )
+        wall = models.standings(self.design, whole)
         needs = tuple(self.part(spec) for spec in wall.specs)
-        return Product(f"step {name}", make, (name, wall), needs, models.is_step, 2.0)
+        return Product(f"step {name}", models.wall_file, (name, wall), needs, models.is_step, 2.0)
 
     # -- pictures of the book
     # ------------------------------------------------------------------------------

@@ -19,16 +19,16 @@ from fab.book.pictures import shown_panel
 from fab.decisions import Design
 from fab.outlines.contour import Outline
 from fab.outputs.art import diffusers
+from fab.outputs.assembled import COLOURS
 from fab.products import Made, PartSpec
 from fab.units import fixed
 
-# Okabe-Ito palette (published, safe for the colour-blind), lightened; alpha below 1 is seen
-# through.
+# Alpha below 1 is seen through.
 LOOKS: dict[str, dict[str, Any]] = {
-    "base": {"c": [0.55, 0.62, 0.70], "a": 1, "lift": 0},
-    "board": {"c": [0.20, 0.55, 0.42], "a": 1, "lift": 0.45},
-    "shell": {"c": [0.86, 0.80, 0.68], "a": 1, "lift": 0.8},
-    "diffuser": {"c": [0.55, 0.78, 0.95], "a": 0.45, "lift": 1.2},
+    "base": {"c": [*COLOURS["base"]], "a": 1, "lift": 0},
+    "board": {"c": [*COLOURS["board"]], "a": 1, "lift": 0.45},
+    "shell": {"c": [*COLOURS["shell"]], "a": 1, "lift": 0.8},
+    "diffuser": {"c": [*COLOURS["diffuser"]], "a": 0.45, "lift": 1.2},
     "engraving": {"c": [0.83, 0.37, 0.0], "a": 1, "lift": 1.2},
 }
 MOST_FACES = 65_535  # corners that 16 bit can number

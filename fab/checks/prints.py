@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from fab.checks import measure, overhang
 from fab.checks.model import Verdict, at_least, at_most
 from fab.params.shop import Printer
+from fab.prints.turns import best_turn
 from fab.solids.cuts import cut_at
 from fab.units import fixed
 
@@ -63,7 +64,7 @@ def checks(
     size = tuple(b - a for a, b in zip(low, high, strict=True))
     found = known or measured(mesh, printer)
     return (
-        *_bed(part, low, size, printer),
+        *_bed(part, mesh, low, size, printer),
         *_stands(part, mesh, size[2]),
         *_overhangs(part, found, printer, where),
         *_thin(part, found, printer, where),
@@ -134,14 +135,14 @@ def _thinnest(
 
 
 def _bed(
-    part: str, low: tuple[float, ...], size: tuple[float, ...], printer: Printer
+    part: str, mesh: Mesh, low: tuple[float, ...], size: tuple[float, ...], printer: Printer
 ) -> list[Verdict]:
     x, y = (side - 2 * printer.bed_margin for side in printer.bed)
     left = max(min(x - size[0], y - size[1]), min(x - size[1], y - size[0]))
-    least = (
-        f"{fixed(max(size[0], size[1]) + 2 * printer.bed_margin, 1)} x"
-        f" {fixed(min(size[0], size[1]) + 2 * printer.bed_margin, 1)}"
-    )
+    if left < 0:  # it may lie at another angle
+        around = measure.hull(mesh.vertices[:, :2])
+        left = best_turn(tuple((float(px), float(py)) for px, py in around), x, y)[1]
+    wide, deep = (math.ceil(10 * (side + max(-left, 0.0))) / 10 for side in printer.bed)
     return [
         at_least(
             "print.bed",
@@ -152,7 +153,7 @@ def _bed(
             f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has"
             f" {fixed(left, 1)} mm left, margins kept",
             remedy=(
-                f"The smallest bed that works: shop.printer.bed = {least} mm; or make the panel"
+                f"A bed that works: shop.printer.bed = [{fixed(wide, 1)}, {fixed(deep, 1)}]; or make the panel"
                 " smaller."
             ),
         ),

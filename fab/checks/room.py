@@ -7,11 +7,13 @@ from __future__ import annotations
 import math
 
 from fab.outlines.contour import turn
+from fab.outlines.facets import facets
 from fab.params.shop import Printer
 from fab.parts.apart import boxes_apart
 from fab.parts.bought import PLUG_L
 from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
+from fab.parts.inlet_sizes import BAY_LIP, STOP_SIDE
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
 from fab.parts.spaces import (
@@ -25,7 +27,8 @@ from fab.parts.spaces import (
     to_box,
 )
 from fab.parts.vents import SLOT_W
-from fab.wall.strength import safe_stress
+from fab.prints.turns import best_turn
+from fab.wall.strength import safe_shear, safe_stress
 
 
 def pocket_back(plan: Plan) -> float:
@@ -211,13 +214,11 @@ def off_lines(wall: float, printer: Printer) -> float:
 
 
 def bed_left(plan: Plan) -> float:
-    """The bed's tighter side, less the body's box (turned by a quarter when that is better) and
-    margins.
+    """What the bed's tighter side has left beside the panel's body and the margins, mm, the body
+    turned as it fits best, by any angle.
     """
-    box = plan.rings.body.box
-    wide, high = box[2] - box[0], box[3] - box[1]
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
-    return max(min(bed_x - wide, bed_y - high), min(bed_x - high, bed_y - wide))
+    return best_turn(facets(plan.rings.body, outside=True), bed_x, bed_y)[1]
 
 
 def inlet_screw_room(plan: Plan) -> float:
@@ -228,13 +229,23 @@ def inlet_screw_room(plan: Plan) -> float:
 
 
 def cable_pull(plan: Plan) -> float:
-    """Pull on the supply cable, N, that the inlet's board is held against, without a factor:
-    outwards, where its front edge bears on the base wall beside the opening; and across, where the
-    plug levers its rear up against the thread.
+    """Pull on the supply cable, N, that the inlet's board is held against, without a factor: where
+    it bears on the base, where what it bears on shears off floor and sides, and across, where the
+    plug levers its rear up against the screw's thread.
+
+    With feet the cable pulls towards the centre, against two stops beside the receptacle; without
+    them it pulls outwards, against the base wall, and a plug pushes it against the stop behind.
     """
-    inlet, stress = plan.params.inlet, safe_stress(plan.filament)
-    beside = inlet.board_w - inlet.shell_w - 2 * plan.fit("inlet")
-    outwards = max(beside, 0.0) * inlet.board_t * stress
+    inlet, play = plan.params.inlet, plan.fit("inlet")
+    stress, shear = safe_stress(plan.filament), safe_shear(plan.filament)
+    wall, high = plan.params.base.wall, plan.inlet.board_z + inlet.board_t - plan.floor.top_z
+    if plan.inlet.behind:
+        wide = max(inlet.board_w / 2 - inlet.shell_w / 2 - STOP_SIDE, 0.0)
+        bearing = 2 * wide * inlet.board_t * stress
+        return min(bearing, 2 * (wide + play + high) * (wall - BAY_LIP) * shear)
+    beside = max(inlet.board_w - inlet.shell_w - 2 * play, 0.0)
+    bearing = beside * inlet.board_t * stress
+    behind = (inlet.board_w + 2 * play + 2 * high) * wall * shear
     grip = plan.inlet.board_z + inlet.board_t - 2 * plan.printer.layer
     thread = math.pi * plan.params.screw_d * grip * stress / 2
-    return min(outwards, thread * inlet.board_l / (PLUG_L + plan.params.base.wall))
+    return min(bearing, behind, thread * inlet.board_l / (PLUG_L + wall))

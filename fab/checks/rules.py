@@ -489,7 +489,7 @@ BOUGHT = (
         lambda p: (room.cable_pull(p), PULL_FACTOR * CABLE_PULL_N),
         (Turn("inlet.board_w", 0.5), Turn("inlet.board_t", 0.1), Turn("inlet.board_l", 0.5)),
         unit="N",
-        when=lambda p: _usb(p) and not _on_feet(p),
+        when=_usb,
         source=(
             "a pull of 15 N by hand, factor 2: common practice, no source; bearing and shear by"
             " safe stress"

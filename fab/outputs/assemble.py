@@ -26,6 +26,7 @@ def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
     return asdict(design.counts) | {
         "sheets": prepared.nested.sheets,
         "plates": len(prepared.plates),
+        "plates_least": prepared.least_plates,
     }
 
 

@@ -1,4 +1,5 @@
-"""STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places.
+"""STEP: one file a part, one assembled panel, and the whole wall as shared parts in their places,
+each with its name and colour.
 
 What is raised, sunk or cut through is in the solids; engraving takes next to no material and is in
 the cut files alone.
@@ -8,14 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from fab.decisions import Design
 from fab.outlines.contour import Contour
 from fab.outputs.art import Diffuser, diffusers
 from fab.parts.diffuser import diffuser
-from fab.parts.footsizes import feet_at
-from fab.parts.given import shell_is_worked
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec, shaping
 
@@ -33,6 +31,7 @@ class Standing:
     edges.
     """
 
+    name: str
     design: str
     base: PartSpec
     x: float
@@ -47,15 +46,22 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Standings:
-    """A wall as its model sees it.
+class Joined:
+    """A joint: the panel that it is drawn from, by number, and its edge."""
 
-    `clips`: number of the panel and its edge, for each joint with clips.
-    """
+    name: str  # "B/4-D/1"
+    panel: int
+    edge: int
+    header: bool
+
+
+@dataclass(frozen=True)
+class Standings:
+    """A wall as its model sees it."""
 
     plans: Mapping[str, Plan]
     panels: tuple[Standing, ...]
-    clips: tuple[tuple[int, int], ...]
+    joints: tuple[Joined, ...]
     feet: Mapping[str, PartSpec]  # by design, those that have any
     clip: PartSpec | None
 
@@ -83,6 +89,7 @@ def standings(design: Design, whole: bool) -> Standings:
         use, sheet = design.use_of[panel.name], sheets.get(panel.name)
         panels.append(
             Standing(
+                panel.name,
                 panel.design,
                 PartSpec("base", panel.design, use.kind),
                 *((panel.x, panel.y, panel.turn_deg) if whole else (0.0, 0.0, 0.0)),
@@ -99,10 +106,20 @@ def standings(design: Design, whole: bool) -> Standings:
         for name in used
         if plans[name].params.base.feet > 0
     }
-    joints = design.layout.joints if whole else ()
-    clips = tuple((number[joint.a], joint.edge_a) for joint in joints)
-    first = PartSpec("clip", design.same_as("clip", shown[clips[0][0]].design)) if clips else None
-    return Standings(plans, tuple(panels), clips, feet, first)
+    joints = tuple(
+        Joined(
+            f"{joint.a}/{joint.edge_a}-{joint.b}/{joint.edge_b}",
+            number[joint.a],
+            joint.edge_a,
+            row.is_header,
+        )
+        for joint, row in zip(design.layout.joints, design.table.rows, strict=True)
+        if whole
+    )
+    first = (
+        PartSpec("clip", design.same_as("clip", shown[joints[0].panel].design)) if joints else None
+    )
+    return Standings(plans, tuple(panels), joints, feet, first)
 
 
 def _shown(design: Design, name: str) -> Plan:
@@ -137,78 +154,11 @@ def sheet_file(name: str, plan: Plan, holes: tuple[Contour, ...]) -> bytes:
 
 
 def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
-    """All panels and clips in the wall frame as STEP; `parts` as `wall.specs` names them."""
-    from fab.parts.clip import clip_in_place
-    from fab.solids.kernel import group, moved, turned
-    from fab.solids.step import step
-
-    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
-    shared: dict[str, Any] = {}
-    placed = []
-    for one in wall.panels:
-        placed.append(
-            moved(turned(_assembled(wall, one, solids, shared), one.turn_deg), one.x, one.y, 0.0)
-        )
-    for number, edge in wall.clips:
-        one = wall.panels[number]
-        plan = wall.plans[one.design]
-        assert wall.clip is not None
-        for at in plan.clip.places:
-            at_edge = turned(
-                clip_in_place(plan, solids[wall.clip], at), 360.0 * edge / plan.cell.sides
-            )
-            placed.append(moved(turned(at_edge, one.turn_deg), one.x, one.y, 0.0))
-    return step([(name, group(placed))], name)
-
-
-def panel_file(name: str, wall: Standings, *parts: Made) -> bytes:
-    """One panel, assembled, in its own frame as STEP."""
-    from fab.solids.step import step
-
-    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
-    return step([(name, _assembled(wall, wall.panels[0], solids, {}))], name)
-
-
-def _assembled(
-    wall: Standings, one: Standing, solids: Mapping[PartSpec, Any], shared: dict[str, Any]
-) -> Any:
-    """Base (turned to its mounting), board, shell, diffuser and caps of one panel in the panel
-    frame.
+    """All panels and what joins them in the wall frame as STEP; `parts` as `wall.specs` names
+    them.
     """
-    from fab.parts.cap import cap_in_place
-    from fab.parts.jumper import half_cable
-    from fab.solids.kernel import group, moved, turned
+    from fab.outputs.assembled import pieces
+    from fab.solids.assembled import assembly_step
 
-    plan = wall.plans[one.design]
-    n = plan.cell.sides
-
-    def sheet() -> Any:
-        if one.stencil is None:
-            return solids[PartSpec("diffuser", one.design)]
-        item, holes = one.stencil
-        word = f"stencil {item}"
-        return shared[word] if word in shared else shared.setdefault(word, diffuser(plan, holes))
-
-    turn_deg = 360.0 * one.steps / n
-    front = moved(solids[PartSpec("shell", one.design)], 0.0, 0.0, plan.floor.shell_z)
-    parts = [
-        turned(solids[one.base], turn_deg),
-        (
-            front if shell_is_worked(plan.params) else turned(front, turn_deg)
-        ),  # its screws turn with the base's
-        sheet(),
-    ]
-    if not plan.params.board.none:
-        parts.append(solids[PartSpec("board", one.design)])
-    for edge in sorted((edge - one.steps) % n for edge in one.jumpers):
-        word = f"jumper {one.design}"
-        half = shared[word] if word in shared else shared.setdefault(word, group(half_cable(plan)))
-        parts.append(turned(half, turn_deg + 360.0 * edge / n))
-    if one.design in wall.feet:
-        foot = solids[wall.feet[one.design]]
-        parts += [moved(foot, x, y, -plan.params.base.feet) for x, y in feet_at(plan)]
-    if one.caps:
-        word = f"cap in place {one.design}"
-        plug = shared[word] if word in shared else shared.setdefault(word, cap_in_place(plan))
-        parts += [turned(plug, 360.0 * edge / n) for edge in one.caps]
-    return group(parts)
+    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
+    return assembly_step(name, pieces(wall, solids))

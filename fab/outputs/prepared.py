@@ -21,6 +21,7 @@ class Prepared:
 
     nested: Nested
     plates: tuple[Plate, ...]
+    least_plates: int  # no plan needs fewer
     template: Template
     uses: Mapping[PartSpec, Printed]  # what one copy of each printed part uses up
 
@@ -37,7 +38,7 @@ def prepare(
     """
     return Prepared(
         cut.nested(design, search),
-        prints.arrange(design, made),
+        *prints.arrange(design, made),
         wall.made_template(design),
         prints.uses(design, made, layers),
     )

@@ -16,7 +16,7 @@ from fab.files.threemf import Item3mf, Object3mf, threemf
 from fab.prints.layercount import LayerCount
 from fab.prints.mass import Printed, printed
 from fab.prints.model import Item, Plate
-from fab.prints.plates import plates
+from fab.prints.plates import bound, plates
 from fab.products import Figures, Made, PartSpec, plain_base
 from fab.solids.mesh import Mesh
 
@@ -72,9 +72,10 @@ def _footprint(
     return tuple((min(max(x, 0.0), x1), min(max(y, 0.0), y1)) for x, y in points)
 
 
-def arrange(design: Design, made: Mapping[PartSpec, Figures]) -> tuple[Plate, ...]:
-    """All copies on plates."""
-    return plates(items(design, made), design.job.shop.printer)
+def arrange(design: Design, made: Mapping[PartSpec, Figures]) -> tuple[tuple[Plate, ...], int]:
+    """All copies on plates, and how few plates there can be at all."""
+    printed_, printer = items(design, made), design.job.shop.printer
+    return plates(printed_, printer), bound(printed_, printer)[0]
 
 
 def names(design: Design, arranged: Sequence[Plate]) -> list[tuple[str, str, str, int]]:
@@ -111,7 +112,9 @@ def stl_file(name: str, part: Made) -> bytes:
     return data
 
 
-Spot = tuple[int, float, float, int]  # which of the objects, where, and turned by how many degrees
+Spot = tuple[
+    int, float, float, float
+]  # which of the objects, where, and turned by how many degrees
 
 
 def spots(plate: Plate) -> tuple[tuple[str, ...], tuple[Spot, ...]]:

@@ -24,6 +24,7 @@ from fab.parts.edgemark import LAYERS, edge_mark
 from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
+from fab.parts.inlet_sizes import BAY_LIP, STOP_SIDE
 from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_of
 from fab.parts.label import Line, label_lines, label_width, letters
@@ -36,10 +37,8 @@ from fab.solids.stamp import raised
 
 GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
 PAST = 1.0  # cuts reach past faces by this
-BAY_LIP = 0.2  # the opening for plug and cable starts this far before the plug's body
 BAY_R = 1.5  # its corners
 PEG_TIP = 0.6  # the peg's point stands over the board by this, 45 degrees
-STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 
 
 def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:

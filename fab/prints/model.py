@@ -15,7 +15,7 @@ from functools import cached_property
 from itertools import groupby
 
 from fab.errors import BrokenGeometry
-from fab.outlines.contour import Point
+from fab.outlines.contour import Box, Point, turn
 from fab.units import JOIN_TOL_MM
 
 Size = tuple[float, float, float]
@@ -53,34 +53,47 @@ class Item:
 
 @dataclass(frozen=True)
 class Placement:
-    """One object on the bed. (x, y) is the least corner of its box after the turn."""
+    """One object on the bed. (x, y) is the least corner of what it covers after the turn."""
 
     name: str
     part: str
     x: float
     y: float
-    turn_deg: int  # 0, 90, 180 or 270, anticlockwise
+    turn_deg: float  # counter-clockwise
     box: Size  # as the item says, before the turn
     low: Point = (0.0, 0.0)
+    # what it covers, its box's least corner at (0, 0), before the turn; left out: the box
+    corners: tuple[Point, ...] | None = None
+
+    @cached_property
+    def reach(self) -> Box:
+        """Least and most of what it covers, turned about the object's own origin."""
+        wide, deep = self.box[:2]
+        box = ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep))
+        quarter = self.corners is None or not self.turn_deg % 90.0
+        points = [
+            turned((x + self.low[0], y + self.low[1]), self.turn_deg)
+            for x, y in (box if quarter else self.corners or box)
+        ]
+        xs, ys = [x for x, _ in points], [y for _, y in points]
+        return (min(xs), min(ys), max(xs), max(ys))
 
     @property
     def size(self) -> Point:
         """Width and depth on the bed."""
-        return (self.box[1], self.box[0]) if self.turn_deg % 180 else (self.box[0], self.box[1])
+        if not self.turn_deg % 90.0:
+            wide, deep = self.box[:2]
+            return (deep, wide) if self.turn_deg % 180.0 else (wide, deep)
+        return (self.reach[2] - self.reach[0], self.reach[3] - self.reach[1])
 
     @property
     def shift(self) -> Point:
         """What is added to a point of the object after it was turned about the object's own origin."""
-        x, y = quarter_turned(self.low, self.turn_deg)
-        wide, deep = self.size
-        least = {0: (x, y), 90: (x - wide, y), 180: (x - wide, y - deep), 270: (x, y - deep)}[
-            self.turn_deg
-        ]
-        return (self.x - least[0], self.y - least[1])
+        return (self.x - self.reach[0], self.y - self.reach[1])
 
     def on_bed(self, point: Point) -> Point:
         """A point of the object's own frame on the bed."""
-        x, y = quarter_turned(point, self.turn_deg)
+        x, y = turned(point, self.turn_deg)
         return (x + self.shift[0], y + self.shift[1])
 
 
@@ -104,7 +117,8 @@ class Plate:
         return max(placed.box[2] for placed in self.placements)
 
 
-def quarter_turned(point: Point, turn_deg: int) -> Point:
-    """Turned about the origin by whole quarters, without rounding."""
+def turned(point: Point, turn_deg: float) -> Point:
+    """Turned about the origin; by whole quarters without rounding."""
     x, y = point
-    return {0: (x, y), 90: (-y, x), 180: (-x, -y), 270: (y, -x)}[turn_deg % 360]
+    exact = {0.0: (x, y), 90.0: (-y, x), 180.0: (-x, -y), 270.0: (y, -x)}.get(turn_deg % 360.0)
+    return turn(point, math.radians(turn_deg)) if exact is None else exact

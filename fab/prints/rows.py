@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from fab.outlines.contour import Point
-from fab.prints.model import quarter_turned
+from fab.prints.model import turned
 
 Spot = tuple[float, float, int]  # least corner of the turned box, turn
 Corners = tuple[Point, ...]
@@ -162,7 +162,7 @@ def _rise(shape: Corners, step: float, gap: float) -> float:
     """Least height of a row over the last one when it is moved by half a step and rows two apart
     stand alike.
     """
-    near = _too_near(shape, shape, gap)
+    near = too_near(shape, shape, gap)
     wide = _size(shape)[0]
     one = two = 0.0
     for k in range(math.ceil((wide + gap) / step) + 1):
@@ -175,11 +175,11 @@ def _reach_x(one: Corners, other: Corners, gap: float) -> float:
     """How far right of `one` the box of `other` must stand, both on one line, to be `gap` clear of
     it.
     """
-    return _top_at(tuple((y, x) for x, y in _too_near(one, other, gap)), 0.0)
+    return _top_at(tuple((y, x) for x, y in too_near(one, other, gap)), 0.0)
 
 
 @lru_cache(maxsize=256)
-def _too_near(one: Corners, other: Corners, gap: float) -> Corners:
+def too_near(one: Corners, other: Corners, gap: float) -> Corners:
     """Corners of the convex region of shifts at which `other` comes nearer than `gap` to `one`.
 
     The difference of both shapes, grown by `gap`; its round corners are tangents, so they lie
@@ -240,9 +240,9 @@ def _top_at(corners: Corners, x: float) -> float:
     return best
 
 
-def turned_to_zero(corners: Corners, turn: int) -> Corners:
+def turned_to_zero(corners: Corners, turn: float) -> Corners:
     """The corners turned, the box's least corner back at (0, 0)."""
-    points = [quarter_turned(point, turn) for point in corners]
+    points = [turned(point, turn) for point in corners]
     left, low = min(x for x, _ in points), min(y for _, y in points)
     return tuple((x - left, y - low) for x, y in points)
 

@@ -22,6 +22,7 @@ from fab.proof.tree import Tree, Unreadable, tree_at
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
 FILES = (
     "prints",
+    "models",
     "names",
     "cut",
     "template",
@@ -33,6 +34,7 @@ BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
     "prints": ("print/", "model/", "lists/parts.csv"),
+    "models": ("model/assembly.step", "lists/parts.csv", "lists/panels.csv"),
     "names": ("print/base", "lists/panels.csv"),
     "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/offcuts.toml"),
     "template": ("wall/", "print/base", "lists/panels.csv"),
@@ -41,7 +43,7 @@ OPENS: Mapping[str, tuple[str, ...]] = {
     "loads": ("lists/", "wall/holes.csv", "print/"),
     "book": ("lists/", "wall/holes.csv", "book/", "print/"),
 }
-SKIPS = ("model/assembly",)
+SKIPS = ("model/assembly",)  # large: no concern but the one of models reads them
 MOST_SIDES = 64
 LARGEST = 1e9  # of any value of a job
 
@@ -139,7 +141,7 @@ def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, byt
     return {
         path: data
         for path, data in files.items()
-        if path.startswith(starts) and not path.startswith(SKIPS)
+        if path.startswith(starts) and ("models" in concerns or not path.startswith(SKIPS))
     }
 
 

@@ -21,10 +21,8 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
     The kernel can only write to a path; a temporary file stays in here.
     """
     kernel()
-    from OCP.APIHeaderSection import APIHeaderSection_MakeHeader
     from OCP.Interface import Interface_Static
     from OCP.STEPControl import STEPControl_StepModelType, STEPControl_Writer
-    from OCP.TCollection import TCollection_HAsciiString
 
     if not solids or any(not solid.Solids() for _, solid in solids):
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
@@ -34,26 +32,32 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         "write.surfacecurve.mode", 0
     )  # curves in space say it all; those on faces carry noise
     for name, solid in solids:
-        Interface_Static.SetCVal_s("write.step.product.name", _ascii(name))
+        Interface_Static.SetCVal_s("write.step.product.name", ascii_text(name))
         writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
-    header = APIHeaderSection_MakeHeader(writer.Model())
-    header.SetTimeStamp(TCollection_HAsciiString(FIXED_TIME))
-    header.SetName(TCollection_HAsciiString(_ascii(title)))
     with scratch() as folder:
         path = Path(folder) / "part.step"
         writer.Write(str(path))
-        data = re.sub(
-            rb"\r?\n +", b"", path.read_bytes()
-        )  # where a line is folded hangs on the length of those numbers
-    data = re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", f"'{FIXED_TIME}'".encode(), data)
+        data = fixed_text(path.read_bytes(), title)
     for name in {
-        _ascii(name) for name, _ in solids
+        ascii_text(name) for name, _ in solids
     }:  # the kernel numbers its products through the whole process
         data = re.sub(
             rb"'" + re.escape(name.encode()) + rb" \d+((?:\.\d+)*)'",
             rb"'" + name.encode() + rb"\1'",
             data,
         )
+    return data
+
+
+def fixed_text(data: bytes, title: str) -> bytes:
+    """A STEP file of the kernel's with all that differs from run to run written alike: folds of
+    long lines, time stamps, and the running numbers of uses.
+    """
+    data = re.sub(rb"\r?\n +", b"", data)  # where a line is folded hangs on its numbers' lengths
+    stamp = f"'{FIXED_TIME}'".encode()
+    data = re.sub(rb"'\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d'", stamp, data)
+    name = f"FILE_NAME('{ascii_text(title)}'".encode()
+    data = re.sub(rb"FILE_NAME\('[^']*'", lambda _: name, data, count=1)
     uses = count(1)  # numbered through the process too
     return re.sub(
         rb"(NEXT_ASSEMBLY_USAGE_OCCURRENCE\()'\d+'",
@@ -71,5 +75,6 @@ def from_step(data: bytes) -> Solid:
         return cq.importers.importStep(str(path)).val()
 
 
-def _ascii(text: str) -> str:
+def ascii_text(text: str) -> str:
+    """What a name may hold in a STEP file."""
     return text.encode("ascii", "replace").decode().replace("'", "")

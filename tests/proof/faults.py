@@ -26,6 +26,7 @@ PANELS, JOINTS, PARTS, HOLES = (
     "wall/holes.csv",
 )
 PDF, PAGE, PRINT = "wall/template-a4.pdf", "book/index.html", "book/book.pdf"
+WALL_MODEL = "model/assembly.step"
 KERF, APOTHEM = 0.18, 57.7025  # of the demo's sheet and cut path
 
 
@@ -409,6 +410,24 @@ FAULTS: tuple[Fault, ...] = (
         lambda f: e.move_dxf(f, "wall/template.dxf", lambda x, y, _: (x * 0.97, y * 0.97)),
         "proof.template-bar",
         "template.dxf",
+    ),
+    (
+        "a header missing in the assembled wall",
+        lambda f: e.change(f, WALL_MODEL, "'header','header'", "'headed','headed'"),
+        "proof.model-count",
+        "header: 0 in the model",
+    ),
+    (
+        "a panel of the assembled wall without its name",
+        lambda f: e.change(f, WALL_MODEL, "PRODUCT('E','E'", "PRODUCT('X','X'"),
+        "proof.model-names",
+        "no panel E",
+    ),
+    (
+        "a solid of the assembled wall without a colour",
+        lambda f: e.change(f, WALL_MODEL, "STYLED_ITEM(", "REPRESENTATION_ITEM(", 1),
+        "proof.model-colours",
+        "solids without a colour: 1",
     ),
     (
         "a base turned one edge too little",

@@ -7,6 +7,7 @@ import hashlib
 import itertools
 import json
 import math
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -242,15 +243,17 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
 
 
 def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:
-    """STEP of the wall read back: one base, board, shell and diffuser a panel, a clip twice a
-    joint, every cap.
-    """
+    """STEP of the wall read back by the kernel's own reader: made and bought parts by the lists."""
     import cadquery as cq
 
     folder = built["reading-nook"]
     counts = manifest(folder)["counts"]
+    with open(folder / "lists" / "parts.csv", encoding="utf-8", newline="") as file:
+        listed = {row["item"]: int(row["count"]) for row in csv.DictReader(file)}
+    screws = sum(count for item, count in listed.items() if re.match("screw M|wall screw", item))
     solids = cq.importers.importStep(str(folder / "model" / "assembly.step")).solids().vals()
-    assert len(solids) == 4 * counts["panels"] + counts["clips"] + counts["caps"]
+    made = 4 * counts["panels"] + counts["clips"] + counts["caps"]
+    assert len(solids) == made + counts["headers"] + screws + 2 * counts["inlets"]
 
 
 def test_the_template_is_true_to_size(built: dict[str, Path]) -> None:

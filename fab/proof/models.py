@@ -1,0 +1,121 @@
+"""The assembled wall's STEP read as text: what stands in it by name, how often, under which panel,
+and that every solid has a colour. No CAD kernel.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fab.checks.model import Verdict
+from fab.proof.job import JobValues
+from fab.proof.said import PANELS, PARTS, same
+from fab.proof.table import rows_of
+from fab.proof.tree import Tree, Unreadable
+
+WALL = "model/assembly.step"
+PRODUCT = re.compile(r"#(\d+) = PRODUCT\('([^']*)'")
+FORMATION = re.compile(r"#(\d+) = PRODUCT_DEFINITION_FORMATION\('[^']*','[^']*',#(\d+)\)")
+DEFINITION = re.compile(r"#(\d+) = PRODUCT_DEFINITION\('[^']*','[^']*',#(\d+),#\d+\)")
+USE = re.compile(r"NEXT_ASSEMBLY_USAGE_OCCURRENCE\('\d+','([^']*)','[^']*',#(\d+),#(\d+),")
+BODY = re.compile(r"#(\d+) = (?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS)\(")
+STYLE = re.compile(r"STYLED_ITEM\('[^']*',\(#\d+\),#(\d+)\)")
+COLOUR = re.compile(r"COLOUR_RGB\('[^']*',([^,]+),([^,]+),([^)]+)\)")
+# beginnings of lines in lists/parts.csv, and the part that each one counts in the model
+BOUGHT = (
+    ("circuit board", "", "board"),
+    ("screw M", ", pan head", "board screw"),
+    ("screw M", ", countersunk", "shell screw"),
+    ("screw M", " with washer", "inlet screw"),
+)
+COUNTED = (("clips", "clip"), ("caps", "cap"), ("headers", "header"), ("hangers", "wall screw"))
+
+
+@dataclass(frozen=True)
+class Model:
+    """Uses of parts: how often each stands under each group; solids with and without a colour."""
+
+    uses: Mapping[tuple[str, str], int]  # (group, part)
+    nameless: int  # uses without a name
+    plain: int  # solids without a colour
+    colours: int
+
+    def count(self, part: str) -> int:
+        """How often a part stands in the wall; `part` may go on with a design or kind."""
+        return sum(
+            count
+            for (_, name), count in self.uses.items()
+            if name == part or name.startswith(f"{part}-")
+        )
+
+
+def read_model(path: str, data: bytes) -> Model:
+    """What an assembly's STEP holds. Raises Unreadable."""
+    text = data.decode("latin-1")
+    if not text.startswith("ISO-10303-21;") or "END-ISO-10303-21;" not in text[-200:]:
+        raise Unreadable(path, "is no whole STEP file")
+    products = dict(PRODUCT.findall(text))
+    formations = dict(FORMATION.findall(text))
+    names = {
+        number: products.get(formations.get(of, ""), "") for number, of in DEFINITION.findall(text)
+    }
+    found = USE.findall(text)
+    tops = {parent for _, parent, _ in found} - {child for _, _, child in found}
+    uses = Counter(
+        (names[parent], names[child]) for _, parent, child in found if parent not in tops
+    )
+    bodies, styled = set(BODY.findall(text)), set(STYLE.findall(text))
+    tones = {tuple(round(float(number), 2) for number in tone) for tone in COLOUR.findall(text)}
+    return Model(uses, sum(1 for name, _, _ in found if not name), len(bodies - styled), len(tones))
+
+
+def prove(tree: Tree, job: JobValues) -> list[Verdict]:
+    """Verdicts on the assembled wall against the lists and the manifest."""
+    if WALL not in tree or PARTS not in tree:
+        return []
+    model = read_model(WALL, tree.read(WALL))
+    wanted = _wanted(tree)
+    wrong = [
+        f"{part}: {model.count(part)} in the model, {count} counted"
+        for part, count in sorted(wanted.items())
+        if model.count(part) != count
+    ]
+    panels = [row["name"] for row in rows_of(tree, PANELS, ("name",))]
+    groups = {group for group, _ in model.uses}
+    lost = [f"no panel {name}" for name in panels if _plain(name) not in groups]
+    lost += [f"{model.nameless} parts without a name"] if model.nameless else []
+    bare = [f"solids without a colour: {model.plain}"] if model.plain else []
+    bare += [] if model.colours > 3 else [f"colours in all: {model.colours}"]
+    return [
+        same("proof.model-count", WALL, wrong, f"all {len(wanted)} counts of parts agree", "parts"),
+        same("proof.model-names", WALL, lost, f"{len(panels)} panels have their names", "panels"),
+        same("proof.model-colours", WALL, bare, f"every solid has one of {model.colours} colours"),
+    ]
+
+
+def _wanted(tree: Tree) -> Counter[str]:
+    """Part to how often it must stand in the wall, by the manifest and the list of parts."""
+    counts = tree.json("manifest.json")["counts"]
+    wanted: Counter[str] = Counter(
+        {part: int(counts[key]) for key, part in COUNTED}
+        | {part: int(counts["panels"]) for part in ("base", "shell", "diffuser")}
+        | {"jumper half": 2 * int(counts["jumpers"]), "receptacle": 0, "board": 0}
+    )
+    wanted.update({part: 0 for _, _, part in BOUGHT})
+    for row in rows_of(tree, PARTS, ("item", "part", "count")):
+        item, count = row["item"], int(row["count"])
+        if row["part"] == "base":
+            wanted[item] += count
+        for start, end, part in BOUGHT:
+            if item.startswith(start) and item.endswith(end):
+                wanted[part] += count
+        if row["part"] == "inlet" and "Type-C" in row["note"]:
+            wanted["receptacle"] += count
+    return wanted
+
+
+def _plain(name: str) -> str:
+    """A name as a STEP file holds it."""
+    return name.encode("ascii", "replace").decode().replace("'", "")
