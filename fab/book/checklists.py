@@ -1,4 +1,4 @@
-"""Chapters that are lists: calibration, what to buy, what to print."""
+"""Chapters that are lists: calibration, what to print."""
 
 from __future__ import annotations
 
@@ -8,8 +8,7 @@ from fab.book.drawings import MOST_PARTS, part_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Steps, Table
-from fab.outputs.lists import Line
+from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
 from fab.outputs.prints import items
 from fab.prints.model import Plate
 
@@ -52,42 +51,6 @@ def calibrate(design: Design, job_file: str) -> Chapter:
                         " directions."
                     ),
                 )
-            ),
-        ),
-    )
-
-
-def buy(design: Design, lines: Sequence[Line]) -> Chapter:
-    """What is bought or ordered."""
-    bought = [line for line in lines if line.source in ("buy", "order")]
-    rows = tuple(
-        (line.item, str(line.count), f"{line.cost:.2f}" if line.cost is not None else "", line.note)
-        for line in bought
-    )
-    total = sum(line.cost or 0.0 for line in lines)
-    return Chapter(
-        "Buy and order",
-        "buy",
-        (
-            Table(
-                "Shopping list, in pieces",
-                ("what", "pieces", design.job.shop.currency, "note"),
-                rows,
-                numeric=(1, 2),
-                ticks=tuple(f"buy-{line.item}" for line in bought),
-            ),
-            Para(
-                f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency};"
-                " the rest depends on where you buy."
-            ),
-            Para(
-                "What whoever makes the boards has to know stands in the chapter on the board's"
-                " brief and in board/."
-            ),
-            Caution(
-                "Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut"
-                " PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that"
-                " carry a safety mark."
             ),
         ),
     )

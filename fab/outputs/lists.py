@@ -11,12 +11,14 @@ from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import cables, electrics
 from fab.outputs.line import Line
 from fab.outputs.model import OutFile
+from fab.outputs.orders import priced
 from fab.parts.plan import Plan
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed
 from fab.products import PartSpec
 from fab.units import tool_size
 from fab.values import job_toml, plain
+from fab.weigh import GLUE_G
 
 PARTS_HEADER = (
     "item",
@@ -98,7 +100,7 @@ def parts(
         )
     lines += electrics(design)
     lines += _hardware(design, counts.hangers)
-    return lines
+    return [priced(line, shop.prices) for line in lines]
 
 
 def _note(spec: PartSpec) -> str:
@@ -196,7 +198,10 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
             "",
             design.counts.diffusers,
             "buy",
-            note="a few dots under each diffuser; try it on an offcut first",
+            note=(
+                f"a few dots under each diffuser, {GLUE_G:g} g, so"
+                f" {design.counts.diffusers * GLUE_G:g} g in all; try it on an offcut first"
+            ),
         )
     )
     return lines

@@ -234,6 +234,16 @@ class NestParams:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SummaryParams:
+    """The page for a customer, book/summary.pdf."""
+
+    price: float | None = number(
+        None, "price that the page states; left out: none", 0.0, 1e9, unit="money"
+    )
+    note: str = text("", "a line of yours on it", most=200)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Job:
     """Everything about one wall, read, checked and frozen."""
 
@@ -255,6 +265,7 @@ class Job:
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")
     nest: NestParams = section(NestParams, "cutting out")
+    summary: SummaryParams = section(SummaryParams, "the page for a customer")
     art: tuple[ArtParams, ...] = sections(
         ArtParams, "pictures spread over the wall, in the wall frame"
     )

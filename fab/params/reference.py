@@ -31,6 +31,7 @@ _KINDS = {
     "drawing": "rows of text",
     "names": "list of names",
     "numbers": "list of numbers",
+    "prices": "table of names and prices",
     "section": "table",
     "sections": "list of tables",
     "named": "tables with names of yours",

@@ -13,11 +13,13 @@ from fab.params.spec import (
     number,
     pair,
     points,
+    prices,
     rings,
     section,
     sections,
     text,
 )
+from fab.params.workparams import Minutes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -272,6 +274,9 @@ class Shop:
     name: str = text("bench", "name of this shop", most=60)
     units: str = choice("mm", ("mm", "in"), "units that lists and book show beside millimetres")
     currency: str = text("EUR", "what prices are in", most=8)
+    hour_price: float | None = number(
+        None, "price of an hour of hands; left out: hands are not priced", 0.0, 1e5, unit="money"
+    )
     printer: Printer = section(Printer, "the printer")
     filament: Filament = section(Filament, "the filament")
     laser: Laser = section(Laser, "the laser cutter")
@@ -279,3 +284,8 @@ class Shop:
     offcut: tuple[Offcut, ...] = sections(Offcut, "rests in the rack")
     paper: Paper = section(Paper, "paper of the template")
     wall: dict[str, WallType] = named(WallType, "kinds of wall, by a name of yours")
+    prices: dict[str, float] = prices(
+        "price of a piece, or of a metre of wire, by its name in lists/parts.csv; without its size"
+        " it is that of all sizes"
+    )
+    minutes: Minutes = section(Minutes, "time of hands, a piece of work")

@@ -21,7 +21,7 @@ class Spec:
     """What may stand behind one key."""
 
     # length number count choice flag text pair points rings curves cells cell drawing names numbers
-    # section sections named
+    # prices section sections named
     kind: str
     doc: str
     unit: str = ""
@@ -146,6 +146,12 @@ def names(default: Any, doc: str, *, most: int = 60) -> Any:
 def numbers(default: Any, doc: str, *, unit: str = "") -> Any:
     """A list of numbers."""
     return _field(Spec("numbers", doc, unit, -FAR_MM, FAR_MM), default)
+
+
+def prices(doc: str) -> Any:
+    """A table of names of the parts list and their prices."""
+    spec = Spec("prices", doc, "money", 0.0, 1e6, most_items=500)
+    return field(default_factory=dict, metadata={"spec": spec})
 
 
 def section(made_of: type, doc: str, *, optional: bool = False) -> Any:
