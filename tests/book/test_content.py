@@ -222,8 +222,9 @@ def test_hands_have_their_time_per_stage_from_counts_and_minutes(book: Book) -> 
 
 def test_the_summary_is_one_page_with_picture_size_power_weight_and_no_price(book: Book) -> None:
     path = book.folder / "book" / "summary.pdf"
-    text = " ".join(plain(run.text) for run in read(path).runs)
-    assert path.read_bytes().count(b"/Type /Page\n") == 1
+    summary = read(path)
+    text = " ".join(run.text for run in summary.runs)
+    assert len(summary.pages) == 1
     assert b"/Subtype /Image" in path.read_bytes()
     facts = book.page.parts["what"].facts()
     assert facts["LEDs"] in text
@@ -442,6 +443,8 @@ def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
             for run in runs
             if len(run.text) > 8 and plain(picture.caption).startswith(plain(run.text))
         ]
+        longest = max(len(run.text) for run in begins)  # a table may hold a caption's first words
+        begins = [run for run in begins if len(run.text) == longest]
         number = begins[begun[picture.caption]].page
         begun[picture.caption] += 1
         (dots if picture.shapes == -1 else wanted)[number] += abs(picture.shapes)
