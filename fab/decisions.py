@@ -13,6 +13,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from fab.colours import roll_of
 from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
 from fab.layout.joint_table import JointTable
@@ -122,9 +123,20 @@ class Design(Outlined):
         return Counter(panel.design for panel in self.layout.panels)
 
     def same_as(self, part: str, design: str) -> str:
-        """The first design whose clip or cap is the same part: they share one file."""
-        values = edge_values(part, self.plans[design])
-        return next(name for name, made in self.plans.items() if edge_values(part, made) == values)
+        """The first design whose clip or cap is the same part: they share one file.
+
+        A cap is seen, so it has the colour of its base.
+        """
+
+        def values(made: Plan) -> tuple[object, ...]:
+            return (*edge_values(part, made), made.params.base.roll if part == "cap" else "")
+
+        wanted = values(self.plans[design])
+        return next(name for name, made in self.plans.items() if values(made) == wanted)
+
+    def roll_of(self, spec: PartSpec) -> str:
+        """Name of the roll of filament that a part is printed from."""
+        return roll_of(spec.part, self.plans[spec.design].params)
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:

@@ -9,6 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
 from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
+from fab.outputs.lists import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
 
@@ -77,7 +78,7 @@ def printing(facts: BookFacts) -> Chapter:
             (
                 (
                     "Filament",
-                    f"{shop.filament.material}, {sum(line.total_g or 0 for line in printed):.0f} g",
+                    "; ".join(_rolls(printed)),
                 ),
                 ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
                 ("Layer", f"{shop.printer.layer:g} mm"),
@@ -102,11 +103,14 @@ def printing(facts: BookFacts) -> Chapter:
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
     alike: dict[tuple[object, ...], list[Plate]] = {}
     for plate in facts.plates:
-        key = tuple((spot.name, spot.x, spot.y, spot.turn_deg) for spot in plate.placements)
+        spots = tuple((spot.name, spot.x, spot.y, spot.turn_deg) for spot in plate.placements)
+        key = (plate.roll, *spots)
         alike.setdefault(key, []).append(plate)
     for plates in list(alike.values())[:MOST_PARTS]:
         listed = ", ".join(f"{count} x {name}" for name, count in plates[0].counts)
-        blocks.append(Figure(plate_page(plates[0], outlines), f"{_numbers(plates)}: {listed}."))
+        colour = f", {plates[0].roll}" if plates[0].roll else ""
+        caption = f"{_numbers(plates)}{colour}: {listed}."
+        blocks.append(Figure(plate_page(plates[0], outlines), caption))
     rest = list(alike.values())[MOST_PARTS:]
     if rest:
         further = tuple(
@@ -115,6 +119,14 @@ def printing(facts: BookFacts) -> Chapter:
         )
         blocks.append(Table("Further plates", ("plates", "objects on each"), further))
     return Chapter("Print", "print", tuple(blocks))
+
+
+def _rolls(printed: Sequence[Line]) -> list[str]:
+    """Every roll with its grams."""
+    return [
+        f"{kind}, {sum(line.total_g or 0 for line in printed if line.material == kind):.0f} g"
+        for kind in dict.fromkeys(line.material for line in printed)
+    ]
 
 
 def pieces(count: int) -> str:

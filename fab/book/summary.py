@@ -7,6 +7,7 @@ from collections import Counter
 from fab.book.facts import BookFacts
 from fab.book.lightpictures import lit
 from fab.book.pictures import wall_page
+from fab.colours import material
 from fab.files.document import Block, Caution, Chapter, Document, Facts, Figure, Para, Picture
 from fab.units import fixed, some
 
@@ -72,12 +73,19 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
     )
     rows += [
         ("Front", "; ".join(fronts)),
-        ("Body", f"{shop.filament.material}, printed"),
+        ("Body", f"{_body(facts)}, printed"),
         ("Holes in the wall", f"{facts.counts['hangers']}, for {job.hang.wall}"),
     ]
     if job.summary.price is not None:
         rows.append(("Price", f"{job.summary.price:.2f} {shop.currency}"))
     return tuple(rows)
+
+
+def _body(facts: BookFacts) -> str:
+    """ "PETG", "PETG blue and PETG red": the shells, which are seen."""
+    job, plans = facts.design.job, facts.design.plans.values()
+    kinds = dict.fromkeys(material(job.shop, plan.params.shell.roll) for plan in plans)
+    return " and ".join(kinds)
 
 
 def _shapes(facts: BookFacts) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from fab.colours import material, price_per_kg
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
@@ -56,11 +57,11 @@ def parts(
                 spec.design,
                 count,
                 "print",
-                shop.filament.material,
+                material(shop, roll := design.roll_of(spec)),
                 use.grams,
                 whole.grams,
                 whole.hours,
-                whole.cost,
+                whole.grams / 1000.0 * price_per_kg(shop, roll),
                 f"print/{spec.name}_x{count}.stl",
                 _note(spec),
             )

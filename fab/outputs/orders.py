@@ -61,19 +61,28 @@ def group_of(line: Line) -> str:
 
 def orders(lines: Sequence[Line], shop: Shop) -> tuple[Order, ...]:
     """All lines in the order of the groups, each group in the order of the parts list."""
-    grams = sum(line.total_g or 0.0 for line in lines if line.source == "print")
-    filament = Order(
-        MATERIAL,
-        f"filament {shop.filament.material}",
-        round(grams / 1000.0, 3),
-        "kg",
-        shop.filament.price_per_kg,
-        grams / 1000.0 * shop.filament.price_per_kg,
-        note=f"{shop.filament.diameter:g} mm, without waste and tests",
-    )
-    found = [filament] if grams > 0 else []
+    printed = [line for line in lines if line.source == "print"]
+    found = [
+        _filament([line for line in printed if line.material == kind], shop)
+        for kind in dict.fromkeys(line.material for line in printed)
+    ]
     found += [_order(line) for line in lines]
     return tuple(sorted(found, key=lambda one: GROUPS.index(one.group)))
+
+
+def _filament(some: Sequence[Line], shop: Shop) -> Order:
+    """The filament of all parts of one roll."""
+    kilos = sum(line.total_g or 0.0 for line in some) / 1000.0
+    cost = sum(line.cost or 0.0 for line in some)
+    return Order(
+        MATERIAL,
+        f"filament {some[0].material}",
+        round(kilos, 3),
+        "kg",
+        cost / kilos if kilos else None,
+        cost,
+        note=f"{shop.filament.diameter:g} mm, without waste and tests",
+    )
 
 
 def _order(line: Line) -> Order:

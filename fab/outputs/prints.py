@@ -7,6 +7,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from fab.decisions import Design
 from fab.errors import BrokenGeometry
@@ -73,8 +74,14 @@ def _footprint(
 
 
 def arrange(design: Design, made: Mapping[PartSpec, Figures]) -> tuple[Plate, ...]:
-    """All copies on plates."""
-    return plates(items(design, made), design.job.shop.printer)
+    """All copies on plates; a plate is printed from one roll of filament."""
+    roll_of = {spec.name: design.roll_of(spec) for spec, _ in design.printed}
+    found: list[Plate] = []
+    for roll in dict.fromkeys(roll_of.values()):
+        some = [item for item in items(design, made) if roll_of[item.name] == roll]
+        for plate in plates(some, design.job.shop.printer):
+            found.append(replace(plate, number=len(found) + 1, roll=roll))
+    return tuple(found)
 
 
 def names(design: Design, arranged: Sequence[Plate]) -> list[tuple[str, str, str, int]]:

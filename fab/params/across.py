@@ -102,6 +102,14 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 f"{show(name)} is no stock of the shop.",
                 near(name, job.shop.stock, "shop.stock"),
             )
+        for part, roll in (("base", design.base.roll), ("shell", design.shell.roll)):
+            at = (*path, part, "roll")
+            if roll and roll not in job.shop.roll and sound(("shop",)) and sound(at):
+                yield (
+                    at,
+                    f"{show(roll)} is no roll of the shop.",
+                    near(roll, job.shop.roll, "shop.roll"),
+                )
     for place, offcut in enumerate(job.shop.offcut):
         at = ("shop", "offcut", place)
         if (

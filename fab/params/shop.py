@@ -112,6 +112,21 @@ class Filament:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Roll:
+    """A further roll of the same kind of filament, in another colour."""
+
+    colour: str = text(
+        "#808080", "its colour in pictures, #rrggbb", most=7, pattern=r"#[0-9a-fA-F]{6}"
+    )
+    price_per_kg: float | None = number(
+        None, "price of a kilogram; left out: that of the filament", 0.0, 1e5, unit="money"
+    )
+    reflectance: float | None = number(
+        None, "diffuse reflectance; left out: that of the filament", 0.0, 1.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class Stock:
     """A kind of sheet in the rack, measured on the bench, not as sold."""
 
@@ -279,6 +294,7 @@ class Shop:
     )
     printer: Printer = section(Printer, "the printer")
     filament: Filament = section(Filament, "the filament")
+    roll: dict[str, Roll] = named(Roll, "rolls of filament in other colours, by a name of yours")
     laser: Laser = section(Laser, "the laser cutter")
     stock: dict[str, Stock] = named(Stock, "sheets in the rack, by a name of yours")
     offcut: tuple[Offcut, ...] = sections(Offcut, "rests in the rack")

@@ -91,6 +91,7 @@ class Plate:
     number: int  # from 1
     bed: Point
     placements: tuple[Placement, ...]
+    roll: str = ""  # of filament; "" for the shop's
 
     @cached_property
     def counts(self) -> tuple[tuple[str, int], ...]:
