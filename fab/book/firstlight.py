@@ -124,7 +124,8 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
         (
             f"Bench supply {power.supply_v:g} V, limit {load.idle_a + 0.1:.2f} A, LEDs dark",
             f"{dark(design, load.idle_a, 1)} A, {power.supply_v:g} V at TP1",
-            "At the limit: switch off and look for a short. 0 A: polarity, broken rail.",
+            "At the limit: switch off and look for a short."
+            + ("" if power.control == "one" else " 0 A: polarity, broken rail."),
         ),
     ]
     rows += [

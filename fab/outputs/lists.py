@@ -122,6 +122,22 @@ def screw_stand(design: Design) -> float:
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
+SCREW_MM = (4, 5, 6, 8, 10, 12, 14, 16, 20, 25, 30)  # ISO 888, lengths that are sold
+TIP_MM = 0.5  # kept free below a screw's end; common practice, no source
+
+
+def _board_screw_mm(plans: Mapping[str, Plan]) -> float:
+    """The longest screw sold that ends above the floor of its hole: through the board into its
+    standoff; of several designs the shortest.
+    """
+    room = min(
+        plan.heights.board_top_z - plan.fixings.post_hole_z - TIP_MM
+        for plan in plans.values()
+        if plan.fixings.board_screws
+    )
+    return max((long for long in SCREW_MM if long <= room), default=SCREW_MM[0])
+
+
 def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
     """Machine screws and inserts of one size, for the designs that take them."""
     lines = []
@@ -137,9 +153,8 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
         and not plan.inlet.behind
     )
     if board:
-        lines.append(
-            Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base")
-        )
+        note = f"board to base; {_board_screw_mm(plans):g} mm long"
+        lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
     if clamps:
         note = "holds an inlet's board down; pan head, 6 to 8 mm long"
         lines.append(Line(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))

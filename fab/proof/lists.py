@@ -14,6 +14,7 @@ from fab.proof import netlist, pixels
 from fab.proof.counts import counts
 from fab.proof.drawn import drawn_panels
 from fab.proof.job import JobValues, Placed, cells_of, edges_of
+from fab.proof.orders import orders
 from fab.proof.panelrows import joint_rows, panel_rows
 from fab.proof.said import PANELS, PLACE_MM, same
 from fab.proof.screws import screws
@@ -43,6 +44,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     if "lists/pixels.csv" in tree:
         found += pixels.prove(tree, rows, panels)
     found += netlist.prove(tree, rows)
+    found += orders(tree)
     return found
 
 
