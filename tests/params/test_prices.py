@@ -69,7 +69,7 @@ def test_what_has_no_price_is_named_and_never_counted_as_nothing(tmp_path):
         Line("wall plug", "hanger", "", 4, "buy"),
         Line("controller", "controller", "", 1, "buy"),
         Line("sheet opal-3", "sheet", "", 2, "buy", cost=28.0),
-        Line("clip", "clip", "panel", 8, "print", each_g=0.5, total_g=4.0, cost=0.096),
+        Line("clip", "clip", "panel", 8, "print", "PETG", each_g=0.5, total_g=4.0, cost=0.096),
     ]
     found = orders([priced(line, shop.prices) for line in lines], shop)
     cost = {one.item: one.cost for one in found}
