@@ -44,6 +44,10 @@ class PlacedParams:
     on: str = text("", "name of the panel that it sits on", most=24)
     edge: int = count(0, "edge of that panel", 0, 63)
     own_edge: int = count(0, "own edge that lies on it", 0, 63)
+    roll: str = text(
+        "", "roll of filament of its base and shell; left out: that of its design", most=60
+    )
+    sheet: str = text("", "stock of its diffuser; left out: that of its design", most=60)
 
 
 @dataclass(frozen=True, kw_only=True)

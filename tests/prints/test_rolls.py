@@ -104,3 +104,28 @@ def test_a_roll_that_the_shop_has_not_is_refused_with_the_nearest(tmp_path):
     (tmp_path / "two.toml").write_text(JOB.replace('shell.roll = "red"', 'shell.roll = "rod"'))
     with pytest.raises(InputError, match=r"no roll of the shop.*\n?.*red"):
         load(tmp_path / "two.toml")
+
+
+def test_a_drawn_panel_names_roll_and_sheet_of_its_own(tmp_path):
+    (tmp_path / "s.toml").write_text(SHOP)
+    text = (
+        'job = "t"\nshop = "./s.toml"\npanel = "hexagon-120"\n'
+        '[layout]\nmap = """\n A B\nC D\n"""\n'
+        '[[layout.panel]]\nname = "B"\nroll = "blue"\n'
+        '[[layout.panel]]\nname = "C"\nroll = "blue"\nsheet = "opal-blue"\n'
+    )
+    (tmp_path / "t.toml").write_text(text)
+    job = load(tmp_path / "t.toml").job
+    made = decide(job, lambda plans, layout: rough_masses(plans, layout))
+    assert {p.name: p.design for p in made.layout.panels} == {
+        "A": "panel",
+        "B": "blue",
+        "C": "blue-opal-blue",
+        "D": "panel",
+    }
+    assert made.plans["blue"].params.diffuser.stock == "opal-3"
+    assert made.plans["blue-opal-blue"].params.diffuser.stock == "opal-blue"
+    assert made.plans["blue-opal-blue"].params.shell.roll == "blue"
+    (tmp_path / "t.toml").write_text(text.replace('roll = "blue"\nsheet', 'roll = "blu"\nsheet'))
+    with pytest.raises(InputError, match="no roll of the shop"):
+        load(tmp_path / "t.toml")
