@@ -1,4 +1,4 @@
-"""The book's content, chapter by chapter; one value that the page and the print are written from."""
+"""The book's content, chapter by chapter; one value of which page and print are written."""
 
 from __future__ import annotations
 

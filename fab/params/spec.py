@@ -177,5 +177,5 @@ def named(made_of: type, doc: str) -> Any:
 
 @cache
 def specs(model: type) -> dict[str, Spec]:
-    """Key to Spec of one dataclass, in the order of declaration. Not to be changed by the caller."""
+    """Key to Spec of one dataclass, in the order of declaration. The caller changes nothing."""
     return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}

@@ -1,4 +1,4 @@
-"""The order list against the list of parts: every line once, amounts, costs, filament by its rolls."""
+"""The order list against the list of parts: lines, amounts, costs, filament by its rolls."""
 
 from __future__ import annotations
 

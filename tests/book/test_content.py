@@ -183,7 +183,7 @@ def test_what_to_buy_is_the_parts_list(book: Book) -> None:
 
 
 def test_the_order_list_has_every_line_once_under_its_source(book: Book) -> None:
-    """Groups in order; costs are those of the parts list; what has no price is named, not counted."""
+    """Groups in order; what has no price is named, not counted."""
     orders, parts = book.rows("lists/order.csv"), book.rows("lists/parts.csv")
     groups = [row["group"] for row in orders]
     known = ["printed", "cut", "material", "electronics", "hardware"]
