@@ -123,16 +123,22 @@ class Design(Outlined):
         return Counter(panel.design for panel in self.layout.panels)
 
     def same_as(self, part: str, design: str) -> str:
-        """The first design whose clip or cap is the same part: they share one file.
+        """The first design whose clip, cap or foot is the same part: they share one file.
 
         A cap is seen, so it has the colour of its base.
         """
+        return self._alike[part, design]
 
-        def values(made: Plan) -> tuple[object, ...]:
-            return (*edge_values(part, made), made.params.base.roll if part == "cap" else "")
-
-        wanted = values(self.plans[design])
-        return next(name for name, made in self.plans.items() if values(made) == wanted)
+    @cached_property
+    def _alike(self) -> Mapping[tuple[str, str], str]:
+        """(part, design) to the first design whose part is the same."""
+        found: dict[tuple[str, str], str] = {}
+        for part in ("clip", "cap", "foot"):
+            first: dict[tuple[object, ...], str] = {}
+            for name, made in self.plans.items():
+                colour = roll_of(part, made.params) if part == "cap" else ""
+                found[part, name] = first.setdefault((*edge_values(part, made), colour), name)
+        return found
 
     def roll_of(self, spec: PartSpec) -> str:
         """Name of the roll of filament that a part is printed from."""

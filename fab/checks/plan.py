@@ -4,6 +4,7 @@ made.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -53,8 +54,9 @@ def plan_checks(
     if not plan.params.board.none:
         verdicts.append(_leds(design_name, plan))
     known: dict[object, Room] = {}
+    marks: dict[BaseKind, int] = {}
     for kind in kinds:
-        verdicts += _edge_mark(design_name, plan, kind)
+        verdicts += _edge_mark(design_name, plan, kind, marks)
         if kind.up_deg is not None:
             verdicts += _hanger(design_name, plan, kind, known)
     return tuple(verdicts)
@@ -205,11 +207,19 @@ def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     return hole, room, cure
 
 
-def _edge_mark(design: str, plan: Plan, kind: BaseKind) -> list[Verdict]:
-    """The figure of edge 0 inside one kind of base."""
+def _edge_mark(
+    design: str, plan: Plan, kind: BaseKind, known: dict[BaseKind, int]
+) -> list[Verdict]:
+    """The figure of edge 0 inside one kind of base.
+
+    `known`: its shapes in kinds that differ by the letters of the name alone.
+    """
     if plan.params.board.none:
         return []
-    there = len(edge_mark(plan.mounted(kind.steps), kind))
+    alike = dataclasses.replace(kind, key="", label="A" if kind.label else "")
+    if alike not in known:
+        known[alike] = len(edge_mark(plan.mounted(kind.steps), kind))
+    there = known[alike]
     return [
         at_least(
             "print.edge-mark",

@@ -1,11 +1,10 @@
-"""Pages of a PDF as strokes, fills and words in mm, from the page's own content stream (ISO
-32000-1, 8.4, 8.5, 9.4).
-"""
+"""Pages of a PDF as strokes, fills and words in mm, read by PDFium."""
 
 from __future__ import annotations
 
-import io
-import re
+import ctypes
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,16 +12,10 @@ from fab.proof.tree import Unreadable
 
 MM = 25.4 / 72
 MOST_PAGES = 5000
-Matrix = tuple[float, float, float, float, float, float]
+SAME_MM = 1e-3
 CURVE = 12  # points on a curve
 Spot = tuple[float, float]
-TEXT = re.compile(
-    rb"(?<!\S)(?:q|Q)(?!\S)|(?:[-+.\d]+\s+){6}cm(?!\S)"
-    # a text object: what ends it may stand in its words as well, as the name of a panel
-    rb"|(?<!\S)BT(?!\S)(?:\((?:\\.|[^\\()])*\)|[^()])*?(?<!\S)ET(?!\S)",
-    re.DOTALL,
-)
-SAME: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+Matrix = tuple[float, float, float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -65,108 +58,117 @@ class PdfPage:
 
 
 def read_words(path: str, data: bytes) -> list[PdfPage]:
-    """The pages of a file, their words alone: many times quicker. Raises Unreadable."""
+    """The pages of a file, their words alone: quicker. Raises Unreadable."""
     return read_pdf(path, data, words_only=True)
 
 
 def read_pdf(path: str, data: bytes, words_only: bool = False) -> list[PdfPage]:
     """The pages of a file. Raises Unreadable."""
-    import logging
+    import pypdfium2
 
-    import pypdf
-
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)
     try:
-        reader = pypdf.PdfReader(io.BytesIO(data), strict=False)
-        if len(reader.pages) > MOST_PAGES:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError as error:
+        raise Unreadable(path, f"is no PDF that can be read ({error})") from error
+    try:
+        if len(document) > MOST_PAGES:
             raise Unreadable(path, f"has more than {MOST_PAGES} pages")
-        return [_page(page, reader, words_only) for page in reader.pages]
-    except Unreadable:
-        raise
-    except Exception as error:  # whatever a broken PDF makes of its reader
-        raise Unreadable(
-            path, f"is no PDF that can be read ({type(error).__name__}: {error})"
-        ) from error
+        return [_page(page, words_only) for page in document]
+    except pypdfium2.PdfiumError as error:
+        raise Unreadable(path, f"has a page that can't be read ({error})") from error
+    finally:
+        document.close()
 
 
-def _page(page: Any, reader: Any, words_only: bool) -> PdfPage:
-    from pypdf.generic import ContentStream, DecodedStreamObject
+def _page(page: Any, words_only: bool) -> PdfPage:
+    from pypdfium2 import raw
 
-    box = page.mediabox
-    left, low = float(box.left), float(box.bottom)
-    found = PdfPage(float(box.width) * MM, float(box.height) * MM)
-    content = page.get_contents()
-    if content is None:
-        return found
-    if words_only:
-        whole = content.get_data()
-        content = DecodedStreamObject()
-        content.set_data(b"\n".join(match[0] for match in TEXT.finditer(whole)))
-    here: Matrix = (1.0, 0.0, 0.0, 1.0, -left, -low)
-    state: tuple[Matrix, tuple[float, ...], tuple[float, ...]] = (here, (0.0,), (0.0,))
-    stack: list[Any] = []
-    points: list[tuple[float, float]] = []
-    clip = False
-    text: Matrix = SAME
-    for operands, operator in ContentStream(content, reader).operations:
-        word = operator.decode("latin-1")
-        values = (
-            [float(v) for v in operands if isinstance(v, int | float)]
-            if word not in ("TJ", "Tj")
-            else []
-        )
-        matrix, stroke, fill = state
-        if word == "q":
-            stack.append(state)
-        elif word == "Q" and stack:
-            state = stack.pop()
-        elif word == "cm":
-            state = (_times(_m(values), matrix), stroke, fill)
-        elif word in ("RG", "G", "K"):
-            state = (matrix, tuple(values), fill)
-        elif word in ("rg", "g", "k"):
-            state = (matrix, stroke, tuple(values))
-        elif word in ("m", "l"):
-            points.append(_at(matrix, *values))
-        elif word == "c":
-            points += _curve(
-                points[-1], *(_at(matrix, values[k], values[k + 1]) for k in (0, 2, 4))
-            )
-        elif word in ("v", "y"):
-            one, end = (_at(matrix, values[k], values[k + 1]) for k in (0, 2))
-            points += _curve(
-                points[-1], points[-1] if word == "v" else one, one if word == "v" else end, end
-            )
-        elif word == "re":
-            x, y, w, h = values
-            points += [
-                _at(matrix, px, py) for px, py in ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
-            ]
-        elif word in ("W", "W*"):
-            clip = True
-        elif word in ("S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"):
-            if clip and points:
-                xs, ys = zip(*points, strict=True)
-                found.clips.append((min(xs), min(ys), max(xs), max(ys)))
-            elif points and word != "n":
-                filled = word[0] in "fF"
-                found.inks.append(Ink(tuple(points), fill if filled else stroke, filled))
-            points, clip = [], False
-        elif word == "BT":
-            text = SAME
-        elif word == "Tm":
-            text = _m(values)
-        elif word in ("Td", "TD"):
-            text = _times((1, 0, 0, 1, values[0], values[1]), text)
-        elif word in ("Tj", "TJ") and operands:
-            said = (
-                "".join(str(one) for one in operands[0] if isinstance(one, str))
-                if word == "TJ"
-                else str(operands[0])
-            )
-            a, b, c, d, x, y = _times(text, matrix)
-            found.words.append(Word(said, x * MM, y * MM, a, b, a * d - b * c < 0))
+    left, low, right, high = page.get_mediabox()
+    found = PdfPage((right - left) * MM, (high - low) * MM)
+    home: Matrix = (1.0, 0.0, 0.0, 1.0, -left, -low)
+    texts = page.get_textpage()
+    clips: dict[tuple[float, float, float, float], None] = {}
+    for k in range(raw.FPDFPage_CountObjects(page)):
+        one = raw.FPDFPage_GetObject(page, k)
+        kind = raw.FPDFPageObj_GetType(one)
+        if kind == raw.FPDF_PAGEOBJ_TEXT:
+            a, b, c, d, x, y = _times(_matrix(one), home)
+            found.words.append(Word(_said(one, texts), x * MM, y * MM, a, b, a * d - b * c < 0))
+        if words_only:
+            continue
+        clips |= dict.fromkeys(_clips(one, home))
+        if kind == raw.FPDF_PAGEOBJ_PATH:
+            found.inks += _ink(one, _times(_matrix(one), home))
+    found.clips += clips
     return found
+
+
+def _said(one: Any, texts: Any) -> str:
+    """The letters of a text object."""
+    from pypdfium2 import raw
+
+    size = raw.FPDFTextObj_GetText(one, texts, None, 0)
+    room = ctypes.create_string_buffer(size)
+    raw.FPDFTextObj_GetText(one, texts, ctypes.cast(room, ctypes.POINTER(raw.FPDF_WCHAR)), size)
+    return room.raw[: max(0, size - 2)].decode("utf-16-le", "replace").strip()
+
+
+def _ink(one: Any, matrix: Matrix) -> Iterator[Ink]:
+    """What a path paints: its fill or else its line; nothing where it only cuts."""
+    from pypdfium2 import raw
+
+    fill, stroke = ctypes.c_int(), ctypes.c_int()
+    raw.FPDFPath_GetDrawMode(one, fill, stroke)
+    count = raw.FPDFPath_CountSegments(one)
+    segments = (raw.FPDFPath_GetPathSegment(one, k) for k in range(count))
+    points = tuple(_points(segments, matrix))
+    filled = bool(fill.value)
+    if points and (filled or stroke.value):
+        yield Ink(points, _colour(one, filled), filled)
+
+
+def _points(segments: Iterator[Any], matrix: Matrix) -> list[Spot]:
+    """Corners and points of curves, mm; where a path begins and ends stands once."""
+    from pypdfium2 import raw
+
+    found: list[Spot] = []
+    bend: list[Spot] = []
+    for segment in segments:
+        x, y = ctypes.c_float(), ctypes.c_float()
+        raw.FPDFPathSegment_GetPoint(segment, x, y)
+        spot = _at(matrix, x.value, y.value)
+        if raw.FPDFPathSegment_GetType(segment) != raw.FPDF_SEGMENT_BEZIERTO:
+            found.append(spot)
+            continue
+        bend.append(spot)
+        if len(bend) == 3:
+            found += _curve(found[-1], bend[0], bend[1], bend[2])
+            bend = []
+    closed = len(found) > 1 and math.dist(found[0], found[-1]) < SAME_MM
+    return found[:-1] if closed else found
+
+
+def _colour(one: Any, filled: bool) -> tuple[float, ...]:
+    """Red, green, blue, 0 to 1."""
+    from pypdfium2 import raw
+
+    parts = tuple(ctypes.c_uint() for _ in range(4))
+    (raw.FPDFPageObj_GetFillColor if filled else raw.FPDFPageObj_GetStrokeColor)(one, *parts)
+    return tuple(part.value / 255 for part in parts[:3])
+
+
+def _clips(one: Any, home: Matrix) -> Iterator[tuple[float, float, float, float]]:
+    """Boxes of the paths that an object is cut to."""
+    from pypdfium2 import raw
+
+    clip = raw.FPDFPageObj_GetClipPath(one)
+    for k in range(max(0, raw.FPDFClipPath_CountPaths(clip)) if clip else 0):
+        count = raw.FPDFClipPath_CountPathSegments(clip, k)
+        segments = (raw.FPDFClipPath_GetPathSegment(clip, k, i) for i in range(count))
+        points = _points(segments, home)
+        if points:
+            xs, ys = zip(*points, strict=True)
+            yield (min(xs), min(ys), max(xs), max(ys))
 
 
 def _curve(a: Spot, b: Spot, c: Spot, d: Spot) -> list[Spot]:
@@ -180,9 +182,12 @@ def _curve(a: Spot, b: Spot, c: Spot, d: Spot) -> list[Spot]:
     return found
 
 
-def _m(values: list[float]) -> Matrix:
-    a, b, c, d, e, f = values
-    return (a, b, c, d, e, f)
+def _matrix(one: Any) -> Matrix:
+    from pypdfium2 import raw
+
+    found = raw.FS_MATRIX()
+    raw.FPDFPageObj_GetMatrix(one, found)
+    return (found.a, found.b, found.c, found.d, found.e, found.f)
 
 
 def _times(one: Matrix, other: Matrix) -> Matrix:

@@ -4,7 +4,7 @@ made before it.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry
 from fab.solids.kernel import Solid
@@ -21,32 +21,35 @@ WELD_PLACES = 5  # corners that agree to 1e-5 mm are one
 def mesh(solid: Solid, name: str = "part") -> Mesh:
     """A closed mesh of the solid; BrokenGeometry when an edge does not belong to exactly two
     triangles.
+    """
+    made = net(solid)
+    if len(made.triangles) == 0 or not is_closed(made):
+        raise BrokenGeometry(f"the mesh of part {name} is not closed")
+    return made
+
+
+def net(shape: Any) -> Mesh:
+    """The welded triangles of a shape's faces, closed or not.
 
     The kernel remembers a mesh on the shape, so it is cleaned first. Its corners come unwelded.
     """
-    import numpy as np
-
     kernel()
     from OCP.BRepTools import BRepTools
 
-    BRepTools.Clean_s(solid.wrapped)
-    solid.mesh(MESH_TOL_MM, MESH_TOL_RAD)
-    corners, faces = _read(solid)
+    BRepTools.Clean_s(shape.wrapped)
+    shape.mesh(MESH_TOL_MM, MESH_TOL_RAD)
+    corners, faces = _read(shape)
     unique, place = alike(corners.round(WELD_PLACES) + 0.0)
-    triangles = place[faces].astype(np.int32)
+    triangles = place[faces].astype("int32")
     whole = (
         (triangles[:, 0] != triangles[:, 1])
         & (triangles[:, 1] != triangles[:, 2])
         & (triangles[:, 2] != triangles[:, 0])
     )
-    triangles = triangles[whole]
-    made = Mesh(unique, triangles)
-    if len(triangles) == 0 or not is_closed(made):
-        raise BrokenGeometry(f"the mesh of part {name} is not closed")
-    return made
+    return Mesh(unique, triangles[whole])
 
 
-def _read(solid: Solid) -> tuple[np.ndarray, np.ndarray]:
+def _read(solid: Any) -> tuple[np.ndarray, np.ndarray]:
     """Corners (n, 3) and triangles (m, 3) that the kernel left on the faces, face by face.
 
     The library's own reader makes an object of every corner and takes twice as long; its lists of

@@ -18,8 +18,7 @@ from fab.errors import BrokenGeometry
 from fab.solids.kernel import Solid
 from fab.solids.loading import kernel
 from fab.solids.mesh import Mesh, alike
-from fab.solids.meshing import WELD_PLACES, is_closed
-from fab.solids.meshing import mesh as mesh_of
+from fab.solids.meshing import WELD_PLACES, is_closed, net
 
 if TYPE_CHECKING:
     import numpy as np
@@ -114,15 +113,14 @@ def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
     import numpy as np
     import shapely
 
-    cq = kernel()
     corners = body.vertices[body.triangles]
     flat = np.abs(corners[:, :, 2] - z).max(axis=1) < 10.0**-WELD_PLACES
     flat &= np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2] > 0
     soup, rings = [corners[~flat]], []
     for foot in feet:
-        net = mesh_of(cq.Solid.extrudeLinear(foot, cq.Vector(0, 0, high)), "name")
-        low = np.abs(net.vertices[net.triangles][:, :, 2] - z).max(axis=1) < 10.0**-WELD_PLACES
-        rings += _rims(net.triangles[low], net.vertices)
+        face = net(foot)
+        down = face.triangles if foot.normalAt().z < 0 else face.triangles[:, ::-1]
+        rings += _rims(down, face.vertices)
     soup += [_sides(ring, z, z + high) for ring in rings]
     ground, upper = shapely.Polygon(), shapely.Polygon()
     for ring in _rims(body.triangles[flat], body.vertices):

@@ -49,15 +49,20 @@ class Hold:
     joints: tuple[int, ...]  # that the line cuts
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """One line: the side of each panel (True: beyond it), distances, and what the cut joints bear."""
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """The lines that a piece may bend along, m of them, over its n panels.
 
-    side: tuple[bool, ...]
-    away: tuple[float, ...]
-    joints: tuple[int, ...]
-    bears: float
-    holds: float
+    `side` (m, n): whether a panel lies beyond the line; `away` (m, n): its distance from it, mm;
+    `joints`: those that a line cuts; `bears` (m,) in N mm and `holds` (m,) in N: what they bear
+    together about the line, and across it.
+    """
+
+    side: Any
+    away: Any
+    joints: tuple[tuple[int, ...], ...]
+    bears: Any
+    holds: Any
 
 
 def joint_moment(plan: Plan, filament: Filament, header: bool) -> float:
@@ -76,76 +81,60 @@ def best_hold(
     layout: Layout,
     names: Sequence[str],
     weights: Mapping[str, float],
-    bears: Mapping[int, float],
-    hook_n: float,
+    lines: Lines,
     hands: int,
 ) -> Hold:
     """Return the places of `hands` hands at which the piece of panels `names` is strained least.
 
-    `weights` in N by panel; `bears`: what each joint inside the piece bears about its edge in N mm,
-    `hook_n` what its clips hold out of the wall in N, both before the safety factor. Exact while
-    there are no more than `MOST_SETS` sets of places; beyond, sets spread over the piece are tried,
-    and the result is on the safe side: a worse hold.
+    `weights` in N by panel; `lines` of that piece. Exact while there are no more than `MOST_SETS`
+    sets of places; beyond, sets spread over the piece are tried, and the result is on the safe
+    side: a worse hold.
     """
-    cuts = _cuts(layout, names, bears, hook_n)
     count = min(hands, len(names))
     best: Hold | None = None
     for chosen in _sets(layout, names, count):
-        hold = _held(layout, names, weights, cuts, chosen)
+        hold = held(layout, names, weights, lines, chosen)
         if best is None or hold.use < best.use - 1e-9:
             best = hold
     assert best is not None
     return best
 
 
-def held(
-    layout: Layout,
-    names: Sequence[str],
-    weights: Mapping[str, float],
-    bears: Mapping[int, float],
-    hook_n: float,
-    hands: Sequence[str],
-) -> Hold:
-    """Return the same for given places of the hands."""
-    index = {name: k for k, name in enumerate(names)}
-    return _held(
-        layout,
-        names,
-        weights,
-        _cuts(layout, names, bears, hook_n),
-        tuple(index[name] for name in hands),
-    )
-
-
-def _cuts(
+def lines_of(
     layout: Layout, names: Sequence[str], bears: Mapping[int, float], hook_n: float
-) -> list[_Cut]:
-    inside = set(names)
+) -> Lines:
+    """Return every line through a joint along an edge of one, inside the piece of panels `names`.
+
+    `bears`: what each joint inside the piece bears about its edge in N mm, `hook_n` what its clips
+    hold out of the wall in N, both before the safety factor. Lines that part the panels alike along
+    the same direction count once.
+    """
+    import numpy as np
+
     index = {name: k for k, name in enumerate(names)}
-    joints = [(k, j) for k, j in enumerate(layout.joints) if j.a in inside and j.b in inside]
-    angles = sorted({round((joint.normal_deg + 90.0) % 180.0, 6) for _, joint in joints})
-    found: dict[tuple[tuple[bool, ...], float], _Cut] = {}
-    for angle in angles:
+    joints = [(k, j) for k, j in enumerate(layout.joints) if j.a in index and j.b in index]
+    ends = np.array([(index[j.a], index[j.b]) for _, j in joints], int).reshape(-1, 2)
+    normals = np.radians([joint.normal_deg for _, joint in joints])
+    borne = np.array([bears.get(k, 0.0) for k, _ in joints])
+    spots = np.array([(layout.by_name[n].x, layout.by_name[n].y) for n in names])
+    found: dict[tuple[float, bytes], tuple[Any, Any, tuple[int, ...], float, float]] = {}
+    for angle in sorted({round((joint.normal_deg + 90.0) % 180.0, 6) for _, joint in joints}):
         ux, uy = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        across = [layout.by_name[n].y * ux - layout.by_name[n].x * uy for n in names]
+        across = spots[:, 1] * ux - spots[:, 0] * uy
+        along = borne * np.abs(np.sin(normals - math.radians(angle)))
         for offset in sorted({round(j.y * ux - j.x * uy, 6) for _, j in joints}):
-            away = tuple(value - offset for value in across)
-            for nudge in (
-                EPS_MM,
-                -EPS_MM,
-            ):  # a panel whose centre is on the line belongs to either side
-                side = tuple(value > nudge for value in away)
-                if all(side) or not any(side) or (side, angle) in found:
+            away = across - offset
+            # a panel whose centre is on the line belongs to either side
+            for nudge in (EPS_MM, -EPS_MM):
+                side = away > nudge
+                key = (angle, side.tobytes())
+                if side.all() or not side.any() or key in found:
                     continue
-                met = [(k, j) for k, j in joints if side[index[j.a]] != side[index[j.b]]]
-                strong = math.fsum(
-                    bears.get(k, 0.0) * abs(math.sin(math.radians(j.normal_deg - angle)))
-                    for k, j in met
-                )
-                found[side, angle] = _Cut(
-                    side, away, tuple(k for k, _ in met), strong, hook_n * len(met)
-                )
-    return list(found.values())
+                cut = np.flatnonzero(side[ends[:, 0]] != side[ends[:, 1]])
+                met = tuple(joints[k][0] for k in cut)
+                found[key] = side, away, met, math.fsum(along[cut]), hook_n * len(met)
+    sides, aways, met_by, strong, hooked = zip(*found.values(), strict=True) if found else ((),) * 5
+    return Lines(np.array(sides), np.array(aways), met_by, np.array(strong), np.array(hooked))
 
 
 def _sets(layout: Layout, names: Sequence[str], count: int) -> list[tuple[int, ...]]:
@@ -169,13 +158,14 @@ def _sets(layout: Layout, names: Sequence[str], count: int) -> list[tuple[int, .
     return sorted(found)
 
 
-def _held(
+def held(
     layout: Layout,
     names: Sequence[str],
     weights: Mapping[str, float],
-    cuts: Sequence[_Cut],
+    lines: Lines,
     chosen: Sequence[int],
 ) -> Hold:
+    """Return how the piece is strained by hands under its panels number `chosen`."""
     import numpy as np
 
     hands = tuple(names[k] for k in chosen)
@@ -183,24 +173,22 @@ def _held(
     reactions = _reactions(layout, names, pull, chosen)
     if reactions is None:
         return Hold(hands, math.inf, math.inf, 0.0, math.inf, 0.0, ())
-    if not cuts:
+    if not lines.joints:
         return Hold(hands, 0.0, 0.0, math.inf, 0.0, math.inf, ())
     net = np.array(pull)
     net[list(chosen)] -= np.array(reactions)
-    beyond = np.array([cut.side for cut in cuts], float)
-    moments = np.abs((beyond * np.array([cut.away for cut in cuts])) @ net)
-    shears = np.abs(beyond @ net)
-    bears, holds = np.array([cut.bears for cut in cuts]), np.array([cut.holds for cut in cuts])
-    uses = JERK * np.maximum(_shares(moments, bears), _shares(shears, holds))
+    moments = np.abs(np.where(lines.side, lines.away, 0.0) @ net)
+    shears = np.abs(lines.side @ net)
+    uses = JERK * np.maximum(_shares(moments, lines.bears), _shares(shears, lines.holds))
     k = int(np.argmax(np.round(uses, 9)))
     return Hold(
         hands,
         float(uses[k]),
         float(moments[k]),
-        float(bears[k]) / JERK,
+        float(lines.bears[k]) / JERK,
         float(shears[k]),
-        float(holds[k]) / JERK,
-        cuts[k].joints,
+        float(lines.holds[k]) / JERK,
+        lines.joints[k],
     )
 
 
@@ -268,8 +256,9 @@ def lift_plans(
     found = []
     for lift in lifts:
         best: tuple[Hold, int] | None = None
+        lines = lines_of(layout, lift.panels, bears, hook)
         for people, hands in enumerate(HANDS, 1):
-            hold = best_hold(layout, lift.panels, weights, bears, hook, hands)
+            hold = best_hold(layout, lift.panels, weights, lines, hands)
             if best is None or hold.use < best[0].use - 1e-9:
                 best = (hold, people)
             if hold.use <= 1 + 1e-9:

@@ -11,7 +11,7 @@ import pytest
 from fab.outlines.contour import polygon
 from fab.params.shop import Filament
 from fab.wall.carrier import BLOCK_PLAY, carrier, drawing
-from fab.wall.lifting import JERK, best_hold, held, joint_moment
+from fab.wall.lifting import JERK, best_hold, held, joint_moment, lines_of
 from tests.wall.walls import plan_of, random_cells, wall
 
 STRONG = 1e9
@@ -31,7 +31,13 @@ def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
     by hand; the simply supported beam of any handbook.
     """
     layout, names, bears = chain(5)
-    hold = held(layout, names, dict.fromkeys(names, 2.0), bears, STRONG, (names[0], names[-1]))
+    hold = held(
+        layout,
+        names,
+        dict.fromkeys(names, 2.0),
+        lines_of(layout, names, bears, STRONG),
+        (0, len(names) - 1),
+    )
     assert hold.moment_nmm == pytest.approx(3.5 * 69.3, rel=1e-9)
     assert hold.bears_nmm == pytest.approx(STRONG / JERK)
 
@@ -42,7 +48,13 @@ def test_a_long_row_tends_to_w_l_over_8():
     L here between the hands.
     """
     layout, names, bears = chain(41)
-    hold = held(layout, names, dict.fromkeys(names, 1.0), bears, STRONG, (names[0], names[-1]))
+    hold = held(
+        layout,
+        names,
+        dict.fromkeys(names, 1.0),
+        lines_of(layout, names, bears, STRONG),
+        (0, len(names) - 1),
+    )
     assert hold.moment_nmm == pytest.approx(40.0 * 40 * 69.3 / 8, rel=0.01)
 
 
@@ -52,7 +64,9 @@ def test_two_hands_carry_a_row_best_near_the_points_of_least_bending():
     panels can be off by one.
     """
     layout, names, bears = chain(12)
-    hold = best_hold(layout, names, dict.fromkeys(names, 1.0), bears, STRONG, 2)
+    hold = best_hold(
+        layout, names, dict.fromkeys(names, 1.0), lines_of(layout, names, bears, STRONG), 2
+    )
     places = sorted(names.index(name) + 0.5 for name in hold.hands)
     wanted = 12 * (math.sqrt(2) - 1) / 2
     assert places[0] == pytest.approx(wanted, abs=1.0)
@@ -61,7 +75,9 @@ def test_two_hands_carry_a_row_best_near_the_points_of_least_bending():
 
 def test_a_hand_under_every_panel_bends_nothing():
     layout, names, bears = chain(4)
-    hold = best_hold(layout, names, dict.fromkeys(names, 2.0), bears, 10.0, 4)
+    hold = best_hold(
+        layout, names, dict.fromkeys(names, 2.0), lines_of(layout, names, bears, 10.0), 4
+    )
     assert hold.use == pytest.approx(0.0, abs=1e-6)
 
 
@@ -73,12 +89,13 @@ def test_the_best_hold_against_every_set_of_hands(sides):
         names = [panel.name for panel in layout.panels]
         weights = {name: rng.uniform(1.0, 4.0) for name in names}
         bears = {k: rng.uniform(50.0, 150.0) for k in range(len(layout.joints))}
+        lines = lines_of(layout, names, bears, 30.0)
         least = min(
-            held(layout, names, weights, bears, 30.0, hands).use for hands in combinations(names, 4)
+            held(layout, names, weights, lines, hands).use
+            for hands in combinations(range(len(names)), 4)
         )
-        assert best_hold(layout, names, weights, bears, 30.0, 4).use == pytest.approx(
-            least, rel=1e-9
-        )
+        best = best_hold(layout, names, weights, lines, 4)
+        assert best.use == pytest.approx(least, rel=1e-9)
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
@@ -97,7 +114,8 @@ def test_no_straight_line_of_joints_is_missed(sides):
         for some in combinations(names, 3)
         if (forces := _three_hands(layout, names, weights, some)) is not None
     )
-    hold = held(layout, names, weights, bears, STRONG, hands)
+    places = [names.index(hand) for hand in hands]
+    hold = held(layout, names, weights, lines_of(layout, names, bears, STRONG), places)
     for joint in layout.joints:
         angle = math.radians(joint.normal_deg + 90.0)
         ux, uy = math.cos(angle), math.sin(angle)
