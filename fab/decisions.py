@@ -13,6 +13,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from fab.colours import roll_of
 from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
 from fab.layout.joint_table import JointTable
@@ -122,7 +123,10 @@ class Design(Outlined):
         return Counter(panel.design for panel in self.layout.panels)
 
     def same_as(self, part: str, design: str) -> str:
-        """The first design whose clip, cap or foot is the same part: they share one file."""
+        """The first design whose clip, cap or foot is the same part: they share one file.
+
+        A cap is seen, so it has the colour of its base.
+        """
         return self._alike[part, design]
 
     @cached_property
@@ -132,8 +136,13 @@ class Design(Outlined):
         for part in ("clip", "cap", "foot"):
             first: dict[tuple[object, ...], str] = {}
             for name, made in self.plans.items():
-                found[part, name] = first.setdefault(edge_values(part, made), name)
+                colour = roll_of(part, made.params) if part == "cap" else ""
+                found[part, name] = first.setdefault((*edge_values(part, made), colour), name)
         return found
+
+    def roll_of(self, spec: PartSpec) -> str:
+        """Name of the roll of filament that a part is printed from."""
+        return roll_of(spec.part, self.plans[spec.design].params)
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:

@@ -126,6 +126,8 @@ def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
     panel = dataclasses.replace(
         params,
         name=type(params)().name,
+        base=dataclasses.replace(params.base, roll=""),
+        shell=dataclasses.replace(params.shell, roll=""),
         art=tuple(
             art for art in params.art if art.on != "diffuser"
         ),  # what is on the sheet shapes no solid
@@ -154,6 +156,8 @@ def lighting(plan: Plan) -> Plan:
         return dataclasses.replace(
             params,
             name=type(params)().name,
+            base=dataclasses.replace(params.base, roll=""),
+            shell=dataclasses.replace(params.shell, roll=""),
             art=tuple(art for art in params.art if art.on != "diffuser"),
             diffuser=dataclasses.replace(params.diffuser, spares=0),
         )

@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
-from fab import products, verdicts, weigh
+from fab import colours, products, verdicts, weigh
 from fab.book import drawings, lightpictures, pagestore, pictures
 from fab.book import jumpers as jumper_pictures
 from fab.built import CHECKS
@@ -135,9 +135,8 @@ class Recipe:
 
     def light(self, design: str) -> Product[list[Verdict]]:
         job, plan = self.given, lighting(self.plans[design])
-        return self._judged(
-            "light", verdicts.lit, (plan, job.shop.filament.reflectance, job.light, design), (), 3.0
-        )
+        inside = colours.reflectance(job, self.plans[design].params)
+        return self._judged("light", verdicts.lit, (plan, inside, job.light, design), (), 3.0)
 
     def on_bed(self, spec: PartSpec) -> Product[list[Verdict]]:
         printer, shared = self.given.shop.printer, self.nameless(spec)
@@ -285,9 +284,10 @@ class Recipe:
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job
         found |= {("sections", name): self.sections(name) for name in lit}
-        glow = (job.shop.filament.reflectance, job.power.brightness or 1.0)
+        bright = job.power.brightness or 1.0
+        inside = {name: colours.reflectance(job, plan.params) for name, plan in self.plans.items()}
         for name in lit:
-            values = (lighting(self.plans[name]), *glow, job.light)
+            values = (lighting(self.plans[name]), inside[name], bright, job.light)
             read = lightpictures.design_pictures
             found["light", name] = Product(
                 "light pictures", lightpictures.light_bytes, values, (), read, 3.0
@@ -297,7 +297,7 @@ class Recipe:
             found["light", ""] = Product(
                 "light wall",
                 lightpictures.wall_bytes,
-                (design.layout, plans, *glow),
+                (design.layout, plans, inside, bright),
                 (),
                 lightpictures.wall_picture,
                 2.0,

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
+from fab.colours import reflectance
 from fab.decisions import Design, Outlined, decide, plans_of
 from fab.layout.model import BaseKind
 from fab.params.job import Job, LightParams
@@ -81,7 +82,7 @@ def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
     return tuple(
         one
         for name, plan in bright
-        for one in lit(plan, job.shop.filament.reflectance, job.light, name)
+        for one in lit(plan, reflectance(job, plan.params), job.light, name)
     )
 
 

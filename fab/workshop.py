@@ -274,6 +274,8 @@ def book_facts(
         recipe.meshes(shown(design)),
         recipe.run.beside,
         kinds,
+        listed.orders,
+        listed.stages,
     )
 
 

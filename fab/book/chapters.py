@@ -1,4 +1,4 @@
-"""The book's content, chapter by chapter; one value that the page and the print are written from."""
+"""The book's content, chapter by chapter; one value of which page and print are written."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ from fab.book import (
     drawings,
     firstlight,
     hanging,
+    ordering,
+    summary,
     verdictpages,
     wiring,
 )
@@ -30,8 +32,8 @@ from fab.outputs.model import PRINT_SIZES, OutFile
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
     """The book composed but for its verdicts.
 
-    What comes back is called with all of them and makes book/index.html and book/book.pdf, with the
-    help of other processes.
+    What comes back is called with all of them and makes book/index.html, book/book.pdf and
+    book/summary.pdf, with the help of other processes.
     """
     chapters = composed(facts)
 
@@ -40,9 +42,11 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
         page = facts.beside(html, document)
         size = PRINT_SIZES[facts.design.job.shop.units]
         print_ = facts.beside(document_pdf, document, *size)
+        short = facts.beside(document_pdf, summary.document(facts), *size)
         return [
             OutFile("book/index.html", "book", page(), "book"),
             OutFile("book/book.pdf", "book", print_(), "book"),
+            OutFile("book/summary.pdf", "book", short(), "summary"),
         ]
 
     return bound
@@ -58,7 +62,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
     return [
         _what(facts),
         checklists.calibrate(facts.design, facts.loaded.sources[0].name),
-        checklists.buy(facts.design, facts.lines),
+        ordering.chapter(facts),
         checklists.printing(facts),
         cutting.chapter(facts),
         *_boards(facts),

@@ -1,4 +1,4 @@
-"""Chapters that are lists: calibration, what to buy, what to print."""
+"""Chapters that are lists: calibration, what to print."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from fab.book.drawings import MOST_PARTS, part_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Steps, Table
+from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
 from fab.outputs.lists import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
@@ -57,42 +57,6 @@ def calibrate(design: Design, job_file: str) -> Chapter:
     )
 
 
-def buy(design: Design, lines: Sequence[Line]) -> Chapter:
-    """What is bought or ordered."""
-    bought = [line for line in lines if line.source in ("buy", "order")]
-    rows = tuple(
-        (line.item, str(line.count), f"{line.cost:.2f}" if line.cost is not None else "", line.note)
-        for line in bought
-    )
-    total = sum(line.cost or 0.0 for line in lines)
-    return Chapter(
-        "Buy and order",
-        "buy",
-        (
-            Table(
-                "Shopping list, in pieces",
-                ("what", "pieces", design.job.shop.currency, "note"),
-                rows,
-                numeric=(1, 2),
-                ticks=tuple(f"buy-{line.item}" for line in bought),
-            ),
-            Para(
-                f"Sheets and filament of this wall come to {total:.2f} {design.job.shop.currency};"
-                " the rest depends on where you buy."
-            ),
-            Para(
-                "What whoever makes the boards has to know stands in the chapter on the board's"
-                " brief and in board/."
-            ),
-            Caution(
-                "Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut"
-                " PVC, vinyl, polycarbonate or unlabelled plastic with a laser. Buy supplies that"
-                " carry a safety mark."
-            ),
-        ),
-    )
-
-
 def printing(facts: BookFacts) -> Chapter:
     """Each printed part with picture, count, grams and hours; the plates."""
     design = facts.design
@@ -114,7 +78,7 @@ def printing(facts: BookFacts) -> Chapter:
             (
                 (
                     "Filament",
-                    f"{shop.filament.material}, {sum(line.total_g or 0 for line in printed):.0f} g",
+                    "; ".join(_rolls(printed)),
                 ),
                 ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
                 ("Layer", f"{shop.printer.layer:g} mm"),
@@ -139,11 +103,14 @@ def printing(facts: BookFacts) -> Chapter:
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
     alike: dict[tuple[object, ...], list[Plate]] = {}
     for plate in facts.plates:
-        key = tuple((spot.name, spot.x, spot.y, spot.turn_deg) for spot in plate.placements)
+        spots = tuple((spot.name, spot.x, spot.y, spot.turn_deg) for spot in plate.placements)
+        key = (plate.roll, *spots)
         alike.setdefault(key, []).append(plate)
     for plates in list(alike.values())[:MOST_PARTS]:
         listed = ", ".join(f"{count} x {name}" for name, count in plates[0].counts)
-        blocks.append(Figure(plate_page(plates[0], outlines), f"{_numbers(plates)}: {listed}."))
+        colour = f", {plates[0].roll}" if plates[0].roll else ""
+        caption = f"{_numbers(plates)}{colour}: {listed}."
+        blocks.append(Figure(plate_page(plates[0], outlines), caption))
     rest = list(alike.values())[MOST_PARTS:]
     if rest:
         further = tuple(
@@ -152,6 +119,14 @@ def printing(facts: BookFacts) -> Chapter:
         )
         blocks.append(Table("Further plates", ("plates", "objects on each"), further))
     return Chapter("Print", "print", tuple(blocks))
+
+
+def _rolls(printed: Sequence[Line]) -> list[str]:
+    """Every roll with its grams."""
+    return [
+        f"{kind}, {sum(line.total_g or 0 for line in printed if line.material == kind):.0f} g"
+        for kind in dict.fromkeys(line.material for line in printed)
+    ]
 
 
 def pieces(count: int) -> str:

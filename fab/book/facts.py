@@ -10,7 +10,9 @@ from fab.checks.model import Verdict
 from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs.cut import Nested
+from fab.outputs.handwork import Stage
 from fab.outputs.lists import Line
+from fab.outputs.orders import Order
 from fab.params.read import Loaded
 from fab.prints.model import Plate
 from fab.products import Figures, Made, PartSpec
@@ -40,3 +42,5 @@ class BookFacts:
     meshes: Mapping[PartSpec, Made]  # what the view in three dimensions shows
     beside: Beside  # a call that other processes may make meanwhile
     wanted: Sequence[str]  # kinds of output of this build
+    orders: Sequence[Order]
+    stages: Sequence[Stage]

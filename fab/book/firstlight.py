@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 
+from fab.book.lightdata import dark, hops, program, switches
 from fab.checks.supply import shifted
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Heading, Para, Steps, Table
@@ -45,6 +46,7 @@ def chapter(design: Design) -> Chapter:
             "the next one would damage. If a reading is off, do not go on: the last column is the "
             "way back."
         ),
+        program(design),
         Heading("One board on the bench"),
         Table("Board without supply, then alone on the bench supply", _HEAD, _board(design)),
         Heading("Each inlet"),
@@ -103,7 +105,7 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
     plans = {panel.name: design.plans[panel.design] for panel in design.layout.panels}
     load = max((one for one in design.wired.loads if one.leds), key=lambda one: one.leds)
     one = plans[load.panel].params.led.full_a
-    lit = [(n, load.idle_a + n * one) for n in (1, min(10, load.leds))]
+    lit = [(n, load.idle_a + n * one) for n in sorted({1, min(10, load.leds)})]
     level = power.supply_v if shifted(design.wired, power, design.route) else power.logic_v
     rows = [
         (
@@ -121,22 +123,24 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
         ),
         (
             f"Bench supply {power.supply_v:g} V, limit {load.idle_a + 0.1:.2f} A, LEDs dark",
-            f"{load.idle_a:.2f} A, {power.supply_v:g} V at TP1",
-            "At the limit: switch off and look for a short. 0 A: polarity, broken rail.",
+            f"{dark(design, load.idle_a, 1)} A, {power.supply_v:g} V at TP1",
+            "At the limit: switch off and look for a short."
+            + ("" if power.control == "one" else " 0 A: polarity, broken rail."),
         ),
     ]
     rows += [
         (
             f"{n} LED{'' if n == 1 else 's'} white, limit {amps + 0.1:.2f} A",
-            f"{amps:.2f} A",
+            f"{dark(design, load.idle_a, 1, n * one)} A",
             "Much more: a damaged LED. None lit: data, see the next row.",
         )
         for n, amps in lit
     ]
     rows.append(
         (
-            "Data at TP3, meter on DC or a scope",
-            f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high",
+            "Data at TP3, with a scope; a meter on DC reads their mean",
+            f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high;"
+            " mean over 0 V and below the pulses while LEDs change",
             (
                 "Too low: level shifter missing or fed from the wrong rail. None: controller's pin,"
                 " resistor R1."
@@ -150,7 +154,7 @@ def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
             "The first dark one or the one before it: its data joint or its turn on the board.",
         )
     )
-    return tuple(rows)
+    return tuple(rows + switches(design))
 
 
 def _inlet(design: Design) -> tuple[tuple[str, str, str], ...]:
@@ -218,7 +222,7 @@ def _joined(design: Design) -> tuple[tuple[str, str, str], ...]:
                 f"A supply pin was not pulled at {joints}.",
             )
         )
-    return tuple(rows)
+    return tuple(rows + hops(design))
 
 
 def _currents(design: Design, zone: Zone) -> tuple[str, ...]:
@@ -226,12 +230,20 @@ def _currents(design: Design, zone: Zone) -> tuple[str, ...]:
     loads = [load for load in design.wired.loads if load.panel in zone.panels]
     idle, leds = math.fsum(load.idle_a for load in loads), sum(load.leds for load in loads)
     each = math.fsum(load.full_a for load in loads) / leds
-    lit = [idle + min(n, leds) * each for n in LIT]
-    told = [
-        f"{amps:.2f}" if amps <= design.wired.zone_limit_a else f"{amps:.2f}: too much, skip"
-        for amps in lit
-    ]
-    return (str(zone.index), zone.inlet_panel, f"{idle:.2f}", *told, f"{zone.current_a:.2f}")
+    told = []
+    for n in LIT:
+        amps = min(n, leds) * each
+        fits = idle + amps <= design.wired.zone_limit_a
+        said = dark(design, idle, len(loads), amps)
+        told.append(said if fits else f"{idle + amps:.2f}: too much, skip")
+    most = zone.current_a
+    return (
+        str(zone.index),
+        zone.inlet_panel,
+        dark(design, idle, len(loads)),
+        *told,
+        dark(design, idle, len(loads), most - idle),
+    )
 
 
 def _volts(design: Design) -> tuple[tuple[str, str, str], ...]:

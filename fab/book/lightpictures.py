@@ -82,13 +82,13 @@ def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
 
 
 def wall_bytes(
-    layout: Layout, plans: Mapping[str, Plan], reflectance: float, brightness: float
+    layout: Layout, plans: Mapping[str, Plan], inside: Mapping[str, float], brightness: float
 ) -> bytes:
-    """The wall lit as a product."""
+    """The wall lit as a product; `inside`: reflectance of each design's inside."""
     from fab.light.wallpicture import wall_png
 
     faces = {
-        name: _face(plan, reflectance, brightness)
+        name: _face(plan, inside[name], brightness)
         for name, plan in plans.items()
         if not plan.params.board.none
     }

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from fab import colours
 from fab.decisions import Design
 from fab.layout.joint_table import JointTable
 from fab.layout.kinds import file_word
@@ -87,6 +88,24 @@ def _long(path: Sequence[Point], scale: float) -> bool:
     return sum(math.dist(a, b) for a, b in itertools.pairwise(path)) * scale > 0.05
 
 
+FRAME = 0.86  # inner over outer size of a coloured frame
+
+
+def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> list[Item]:
+    """The frame of a panel in the colour of its shell, where that has a roll of its own."""
+    colour = colours.shown(design.job.shop, design.plans[panel.design].params)
+    if not colour:
+        return []
+    inner = [
+        (panel.x + (x - panel.x) * FRAME, panel.y + (y - panel.y) * FRAME) for x, y in panel.corners
+    ]
+    rims = (
+        polygon([at(corner) for corner in panel.corners]),
+        polygon([at(corner) for corner in inner]).reversed(),
+    )
+    return [Fill(rims, colour, 0.9)]
+
+
 def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
     """The wall from the front: panels by zone with names, headers, inlets, hangers.
 
@@ -111,6 +130,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
         marks: list[Item] = [
             Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK, 0.28),
+            *_frame(design, panel, at),
             ring(outline, 0.35, INK),
             Text(
                 x,

@@ -105,7 +105,7 @@ def _data(facts: BookFacts) -> list[Block]:
     said = (
         "the fewest that this wall allows"
         if route.proven
-        else "fewer may be possible: the search was stopped"
+        else f"at least {route.at_least} are needed whatever the way"
     )
     blocks: list[Block] = [
         Para(

@@ -284,7 +284,7 @@ def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
         0,
         "wires",
         f"Extra data wires: {told or 'none'}."
-        + ("" if route.proven else " Fewer may be possible: the search was stopped."),
+        + ("" if route.proven else f" At least {route.at_least} are needed, whatever the way."),
         remedy='Draw the wires as the book shows them, or set power.control = "each".',
         source="integer programme" if route.proven else "search",
         otherwise="warn",

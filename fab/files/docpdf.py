@@ -86,12 +86,14 @@ def document_pdf(document: Document, width_mm: float, height_mm: float) -> bytes
         initialFontName=FONT,
     )
     found: dict[str, int] = {}
+    listed = len(document.chapters) > 1  # one chapter needs no list of contents
     story: list[Any] = [
         Paragraph(escape(document.title), styles["title"]),
         Paragraph(escape(document.subtitle), styles["soft"]),
         Spacer(1, 8),
-        contents(document.chapters, room[0]),
     ]
+    if listed:
+        story.append(contents(document.chapters, room[0]))
     for number, chapter in enumerate(document.chapters):
         if number:
             story.append(PageBreak() if _starts_page(chapter) else Spacer(1, 14))
@@ -103,8 +105,9 @@ def document_pdf(document: Document, width_mm: float, height_mm: float) -> bytes
     story += [
         Spacer(1, 14),
         Paragraph(escape(document.footer), styles["soft"]),
-        page_numbers(document.chapters, found),
     ]
+    if listed:
+        story.append(page_numbers(document.chapters, found))
     template.build(story)
     return stream.getvalue()
 

@@ -7,7 +7,18 @@ from typing import Any
 
 from fab.decisions import Design
 from fab.files.table import Cell
-from fab.outputs import art, board, brief, cut, lists, pixels, sheetpictures, wall
+from fab.outputs import (
+    art,
+    board,
+    brief,
+    cut,
+    handwork,
+    lists,
+    orders,
+    pixels,
+    sheetpictures,
+    wall,
+)
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 
@@ -19,6 +30,8 @@ class Listed:
     counts: dict[str, Any]
     lines: tuple[lists.Line, ...]
     addresses: tuple[dict[str, Cell], ...]
+    orders: tuple[orders.Order, ...]
+    stages: tuple[handwork.Stage, ...]
 
 
 def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
@@ -33,7 +46,13 @@ def counted(design: Design, prepared: Prepared) -> dict[str, Any]:
 def listed(design: Design, prepared: Prepared) -> Listed:
     """Everything that is counted and listed of a build; no file is made."""
     lines = lists.parts(design, prepared.uses, prepared.nested.sheets_of)
-    return Listed(counted(design, prepared), tuple(lines), tuple(lists.addresses(design)))
+    return Listed(
+        counted(design, prepared),
+        tuple(lines),
+        tuple(lists.addresses(design)),
+        orders.orders(lines, design.job.shop),
+        handwork.stages(design, prepared, lines),
+    )
 
 
 def drawn(kind: str, design: Design, prepared: Prepared, tables: Listed) -> list[OutFile]:
@@ -49,4 +68,6 @@ def drawn(kind: str, design: Design, prepared: Prepared, tables: Listed) -> list
     found = lists.files(design, tables.lines, tables.addresses) + cut.offcut_files(
         design.job.job, nested
     )
+    found += orders.files(tables.orders, design.job.shop.currency)
+    found += handwork.files(tables.stages)
     return found + art.files(design) + pixels.files(design, design.route)

@@ -1,4 +1,4 @@
-"""The board's mechanical outline as DXF, and where its parts sit as CSV. Front view, panel frame."""
+"""The board's outline and mark as DXF, where its parts sit as CSV. Front view, panel frame."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from fab.outlines.drawing import Drawing, Layer
 from fab.outputs.model import OutFile
 from fab.parts.board_outline import board_outline
 from fab.parts.board_source import board_layout, edge_of
+from fab.parts.boardmark import board_mark
 from fab.parts.jumpersizes import jumper_sizes, row_places
 from fab.parts.plan import Plan
 from fab.power.circuit import Circuit, circuit, designators, inlet_circuit
@@ -35,7 +36,7 @@ NETLIST = ("part", "pin", "net", "what")
 
 
 def files(design: Design) -> list[OutFile]:
-    """board/outline.dxf and positions.csv for the main design, with its name for the others."""
+    """board/outline.dxf, mark.dxf and lists for the main design, with its name for the others."""
     out = []
     for name, plan in design.plans.items():
         if plan.params.board.none:
@@ -51,6 +52,11 @@ def files(design: Design) -> list[OutFile]:
             )
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
+        if (printing := mark_drawing(plan, drawing)) is not None:
+            data = dxf(printing, version="R2000")
+            if problems := check_dxf(data, printing, cut=False):
+                raise BrokenGeometry(f"board/mark{tail}.dxf: {'; '.join(problems[:3])}")
+            out.append(OutFile(f"board/mark{tail}.dxf", "board", data, "board", count))
         placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
         out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))
         out.append(
@@ -98,6 +104,23 @@ def outline_drawing(plan: Plan) -> Drawing:
         f"panel centre at x {fixed(-x0, PLACES)}, y {fixed(-y0, PLACES)} mm; edge 0 towards +X",
     )
     return Drawing(x1 - x0, y1 - y0, layers, f"board of {plan.params.name}", notes)
+
+
+def mark_drawing(plan: Plan, outline: Drawing) -> Drawing | None:
+    """The printing on the board's LED side, to be laid over its outline: same page, same origin.
+    A file of its own: a board editor takes every line of an outline for an edge.
+
+    None where the board has no room for it.
+    """
+    layout = board_layout(plan)
+    assert layout is not None
+    x0, y0, _, _ = (round(value, PLACES) + 0.0 for value in board_outline(plan).box)
+    curves = tuple(curve.moved(-x0, -y0) for curve in board_mark(layout))
+    if not curves:
+        return None
+    layers = (Layer("MARK", "#009e73", 3, curves),)
+    notes = ("front view, not mirrored", "printing on the LED side: the arrow points to edge 0")
+    return Drawing(outline.width, outline.height, layers, f"mark of {plan.params.name}", notes)
 
 
 def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:

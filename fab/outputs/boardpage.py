@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
-from fab.outlines.contour import Arc, Line, Point, circle, polygon, turn
+from fab.outlines.contour import Arc, Line, Point, Segment, circle, polygon, turn
 from fab.outlines.page import Fill, Item, Page, Stroke, Text, line, polyline
 from fab.parts.board_source import BoardLayout, Placed, edge_of
+from fab.parts.boardmark import board_mark
 from fab.parts.jumpersizes import row_corners
 from fab.parts.plan import Plan
 from fab.power.circuit import GROUND, SUPPLY, socket_nets
@@ -56,20 +58,14 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         shape = polygon([at(corner) for corner in row_corners(plan, edge)])
         items += [Fill((shape,), ROW[1], 0.35), Stroke(shape.segments, 0.2, INK, (1.0, 0.7))]
     for contour in (layout.outline.edge, *layout.outline.holes):
-        drawn = [
-            (
-                Arc(at(seg.start), at(seg.centre), seg.sweep_rad)
-                if isinstance(seg, Arc)
-                else Line(at(seg.start), at(seg.end))
-            )
-            for seg in contour.segments
-        ]
-        items.append(Stroke(tuple(drawn), 0.35, INK))
+        items.append(Stroke(tuple(_laid(seg, at) for seg in contour.segments), 0.35, INK))
     if len(layout.leds) > 1:
         items.append(polyline([at(led.at) for led in layout.leds], 0.3, LINE))
     for k in {0, len(layout.leds) - 1} if layout.leds else ():
         x, y = at(layout.leds[k].at)
         items.append(Text(x, y - 0.9, f"D{k + 1}", 2.6, "middle", colour=INK, bold=True))
+    for curve in board_mark(layout):
+        items.append(Stroke(tuple(_laid(seg, at) for seg in curve.segments), 0.3, INK))
     if plan.fixings.mark is not None:
         x, y = at(plan.fixings.mark.at)
         items += [
@@ -109,6 +105,13 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         f"Board of {plan.params.name}",
         says,
     )
+
+
+def _laid(seg: Segment, at: Callable[[Point], Point]) -> Segment:
+    """A segment of the board on its page."""
+    if isinstance(seg, Arc):
+        return Arc(at(seg.start), at(seg.centre), seg.sweep_rad)
+    return Line(at(seg.start), at(seg.end))
 
 
 def first_pin(plan: Plan, socket: Placed) -> Point:

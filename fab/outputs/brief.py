@@ -157,7 +157,7 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
             "Solder mask",
             (
                 f"white on the LED side, reflectance {params.board.reflectance:g} or more; print an"
-                " arrow and 0 at edge 0"
+                " arrow and 0 at edge 0 (board/mark.dxf)"
             ),
         ),
         (

@@ -102,10 +102,19 @@ def _boards(design: Design) -> list[Line]:
         ]
         note = f"{leds} LEDs each, {boards * leds} in all"
         lines.append(
-            Line(f"circuit board{tail}", "board", name, boards, "order", file=outline, note=note)
+            Line(
+                f"circuit board{tail}",
+                "board",
+                name,
+                boards,
+                "order",
+                file=outline,
+                note=note,
+                sold="circuit board",
+            )
         )
         lines += [
-            Line(f"{item}{tail}", part, name, boards * each, "buy", note=says)
+            Line(f"{item}{tail}", part, name, boards * each, "buy", note=says, sold=item)
             for item, part, each, says in buy
             if each
         ]
@@ -157,6 +166,7 @@ def _control(design: Design) -> list[Line]:
                 len(wires),
                 "buy",
                 note=f"0.14 mm2 or more, {metres:g} m in all, see the data line in the book",
+                metres=metres,
             )
         )
         ground = [hop for hop in wires if hop.ground]
@@ -170,6 +180,7 @@ def _control(design: Design) -> list[Line]:
                     len(ground),
                     "buy",
                     note=f"0.14 mm2 or more, {metres:g} m in all, beside the data wire",
+                    metres=metres,
                 )
             )
     return lines
@@ -226,20 +237,38 @@ def _inlets(design: Design) -> list[Line]:
             if inlet.kind == "usb-c"
             else f"cable of {inlet.cable_d:g} mm"
         )
-        lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind))
+        lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "usb-c":
             note = (
                 f"{inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}, two an inlet, on its small board"
             )
             lines.append(
-                Line(f"pull-down resistor{tail}", "resistor", "", 2 * pieces, "buy", note=note)
+                Line(
+                    f"pull-down resistor{tail}",
+                    "resistor",
+                    "",
+                    2 * pieces,
+                    "buy",
+                    note=note,
+                    sold="pull-down resistor",
+                )
             )
         if inlet.soft_start_ms > 0:
             note = (
                 f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, on the "
                 "inlet's small board"
             )
-            lines.append(Line(f"load switch{tail}", "load switch", "", pieces, "buy", note=note))
+            lines.append(
+                Line(
+                    f"load switch{tail}",
+                    "load switch",
+                    "",
+                    pieces,
+                    "buy",
+                    note=note,
+                    sold="load switch",
+                )
+            )
     lines.append(
         Line(
             "supply",
@@ -269,7 +298,9 @@ def _inlets(design: Design) -> list[Line]:
                 f"{wire[0]:g} mm2 (AWG {wire[1]}), {metres:g} m in all: {INLET_WIRE_MM:g} mm from "
                 f"each inlet to its board, {net}"
             )
-            lines.append(Line(f"wire, {colour}", "wire", "", count, "buy", note=note))
+            lines.append(
+                Line(f"wire, {colour}", "wire", "", count, "buy", note=note, metres=metres)
+            )
     runs = cables(design)
     clips = sum(run.clips for run in runs)
     if clips:

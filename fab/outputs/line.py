@@ -23,6 +23,8 @@ class Line:
     cost: float | None = None
     file: str = ""
     note: str = ""
+    sold: str = ""  # name in a table of prices, where the item names a design too
+    metres: float | None = None  # of wire: what its price is for
 
     @property
     def row(self) -> tuple[Cell, ...]:

@@ -5,18 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from fab.colours import material, price_per_kg
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import cables, electrics
 from fab.outputs.line import Line
 from fab.outputs.model import OutFile
+from fab.outputs.orders import priced
 from fab.parts.plan import Plan
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import Printed
 from fab.products import PartSpec
 from fab.units import tool_size
 from fab.values import job_toml, plain
+from fab.weigh import GLUE_G
 
 PARTS_HEADER = (
     "item",
@@ -54,11 +57,11 @@ def parts(
                 spec.design,
                 count,
                 "print",
-                shop.filament.material,
+                material(shop, roll := design.roll_of(spec)),
                 use.grams,
                 whole.grams,
                 whole.hours,
-                whole.cost,
+                whole.grams / 1000.0 * price_per_kg(shop, roll),
                 f"print/{spec.name}_x{count}.stl",
                 _note(spec),
             )
@@ -98,7 +101,7 @@ def parts(
         )
     lines += electrics(design)
     lines += _hardware(design, counts.hangers)
-    return lines
+    return [priced(line, shop.prices) for line in lines]
 
 
 def _note(spec: PartSpec) -> str:
@@ -119,6 +122,22 @@ def screw_stand(design: Design) -> float:
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
+SCREW_MM = (4, 5, 6, 8, 10, 12, 14, 16, 20, 25, 30)  # ISO 888, lengths that are sold
+TIP_MM = 0.5  # kept free below a screw's end; common practice, no source
+
+
+def _board_screw_mm(plans: Mapping[str, Plan]) -> float:
+    """The longest screw sold that ends above the floor of its hole: through the board into its
+    standoff; of several designs the shortest.
+    """
+    room = min(
+        plan.heights.board_top_z - plan.fixings.post_hole_z - TIP_MM
+        for plan in plans.values()
+        if plan.fixings.board_screws
+    )
+    return max((long for long in SCREW_MM if long <= room), default=SCREW_MM[0])
+
+
 def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
     """Machine screws and inserts of one size, for the designs that take them."""
     lines = []
@@ -134,9 +153,8 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
         and not plan.inlet.behind
     )
     if board:
-        lines.append(
-            Line(f"screw {size}, pan head", "screw", "", board, "buy", note="board to base")
-        )
+        note = f"board to base; {_board_screw_mm(plans):g} mm long"
+        lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
     if clamps:
         note = "holds an inlet's board down; pan head, 6 to 8 mm long"
         lines.append(Line(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
@@ -196,7 +214,10 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
             "",
             design.counts.diffusers,
             "buy",
-            note="a few dots under each diffuser; try it on an offcut first",
+            note=(
+                f"a few dots under each diffuser, {GLUE_G:g} g, so"
+                f" {design.counts.diffusers * GLUE_G:g} g in all; try it on an offcut first"
+            ),
         )
     )
     return lines

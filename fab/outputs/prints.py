@@ -7,6 +7,7 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from fab.decisions import Design
 from fab.errors import BrokenGeometry
@@ -73,9 +74,20 @@ def _footprint(
 
 
 def arrange(design: Design, made: Mapping[PartSpec, Figures]) -> tuple[tuple[Plate, ...], int]:
-    """All copies on plates, and how few plates there can be at all."""
-    printed_, printer = items(design, made), design.job.shop.printer
-    return plates(printed_, printer), bound(printed_, printer)[0]
+    """All copies on plates, and how few plates there can be at all.
+
+    A plate is printed from one roll of filament.
+    """
+    printer = design.job.shop.printer
+    roll_of = {spec.name: design.roll_of(spec) for spec, _ in design.printed}
+    found: list[Plate] = []
+    least = 0
+    for roll in dict.fromkeys(roll_of.values()):
+        some = [item for item in items(design, made) if roll_of[item.name] == roll]
+        for plate in plates(some, printer):
+            found.append(replace(plate, number=len(found) + 1, roll=roll))
+        least += bound(some, printer)[0]
+    return tuple(found), least
 
 
 def names(design: Design, arranged: Sequence[Plate]) -> list[tuple[str, str, str, int]]:

@@ -102,6 +102,24 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 f"{show(name)} is no stock of the shop.",
                 near(name, job.shop.stock, "shop.stock"),
             )
+        for part, roll in (("base", design.base.roll), ("shell", design.shell.roll)):
+            at = (*path, part, "roll")
+            if roll and roll not in job.shop.roll and sound(("shop",)) and sound(at):
+                yield (
+                    at,
+                    f"{show(roll)} is no roll of the shop.",
+                    near(roll, job.shop.roll, "shop.roll"),
+                )
+    for place, panel in enumerate(job.layout.panel):
+        named = (("roll", panel.roll, job.shop.roll), ("sheet", panel.sheet, job.shop.stock))
+        for key, name, known in named:
+            if name and name not in known and sound(("shop",)):
+                table = "shop.roll" if key == "roll" else "shop.stock"
+                yield (
+                    ("layout", "panel", place, key),
+                    f"{show(name)} is no {'roll' if key == 'roll' else 'stock'} of the shop.",
+                    near(name, known, table),
+                )
     for place, offcut in enumerate(job.shop.offcut):
         at = ("shop", "offcut", place)
         if (

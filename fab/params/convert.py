@@ -11,6 +11,7 @@ from fab.params.keys import defaults, may_extend, nearest
 from fab.params.shop import Shop
 from fab.params.showing import clean, short, show, show_key
 from fab.params.spec import Spec, specs
+from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, Table, Tables, Where
 from fab.params.values import Bad, convert, name_like
 
@@ -83,6 +84,8 @@ class Converter:
             return self._named(spec, node, path, given)
         elif spec.kind == "sections":
             return self._sections(spec, node, path, given)
+        elif spec.kind == "prices":
+            return self._prices(spec, node, path, given)
         elif not isinstance(node, Leaf):
             what = "a table stands" if isinstance(node, Table) else "tables stand"
             return self._refuse(
@@ -164,6 +167,33 @@ class Converter:
             else:
                 found[name] = self.table(spec.made_of, item, inner)
         given[str(path[-1])] = found
+        return True
+
+    def _prices(self, spec: Spec, node: Node, path: Path, given: dict[str, Any]) -> bool:
+        """A table of prices; a name that no parts list has is refused with the nearest."""
+        if not isinstance(node, Table):
+            works = f'Write [{show_key(path)}] and below it "wall plug" = 0.2.'
+            return self._refuse(
+                node.where, path, f"{_shown(node)} stands where a table of prices belongs.", works
+            )
+        found: dict[str, Any] = {}
+        price = Spec("number", spec.doc, spec.unit, spec.least, spec.most)
+        for name in sorted(node.items):
+            item, inner = node.items[name], (*path, name)
+            if trade_of(name) is None:
+                says = f"{show(name)} is no name of a parts list."
+                self._refuse(item.where, inner, says, nearest_name(name))
+            elif not isinstance(item, Leaf):
+                works = f"Write {show_key((name,))} = 0.2."
+                self._refuse(
+                    item.where, inner, f"{_shown(item)} stands where a price belongs.", works
+                )
+            else:
+                self._leaf(price, item, inner, found, note=False)
+        given[str(path[-1])] = found
+        if found:
+            told = f"{len(found)} {'price' if len(found) == 1 else 'prices'}"
+            self.changed.append(Changed(show_key(path), told, "none", node.where.told))
         return True
 
     def _sections(self, spec: Spec, node: Node, path: Path, given: dict[str, Any]) -> bool:

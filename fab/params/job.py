@@ -44,6 +44,10 @@ class PlacedParams:
     on: str = text("", "name of the panel that it sits on", most=24)
     edge: int = count(0, "edge of that panel", 0, 63)
     own_edge: int = count(0, "own edge that lies on it", 0, 63)
+    roll: str = text(
+        "", "roll of filament of its base and shell; left out: that of its design", most=60
+    )
+    sheet: str = text("", "stock of its diffuser; left out: that of its design", most=60)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -234,6 +238,16 @@ class NestParams:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SummaryParams:
+    """The page for a customer, book/summary.pdf."""
+
+    price: float | None = number(
+        None, "price that the page states; left out: none", 0.0, 1e9, unit="money"
+    )
+    note: str = text("", "a line of yours on it", most=200)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Job:
     """Everything about one wall, read, checked and frozen."""
 
@@ -255,6 +269,7 @@ class Job:
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")
     nest: NestParams = section(NestParams, "cutting out")
+    summary: SummaryParams = section(SummaryParams, "the page for a customer")
     art: tuple[ArtParams, ...] = sections(
         ArtParams, "pictures spread over the wall, in the wall frame"
     )

@@ -106,7 +106,8 @@ def _generic(path: tuple[str | int, ...]) -> tuple[str, ...]:
     """A path of a file as the path of a declaration."""
     if path[:1] == ("designs",):
         path = ("panel", *path[2:])
-    named = path[:2] in (("shop", "stock"), ("shop", "wall")) and len(path) > 2
+    names = (("shop", "stock"), ("shop", "wall"), ("shop", "roll"))
+    named = path[:2] in names and len(path) > 2
     parts = (
         [str(part) for part in (*path[:2], ANY_NAME, *path[3:])]
         if named

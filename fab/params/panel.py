@@ -36,6 +36,11 @@ class BaseParams:
         60.0,
     )
     label: bool = flag(True, "raise name and up arrow in bases that carry a hanger")
+    roll: str = text(
+        "",
+        "roll that base, clips, caps and feet are printed from; left out: the shop's filament",
+        most=60,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,6 +74,9 @@ class ShellParams:
     snap_engage: float = length(0.35, "how far a snap's hook reaches into the shell", 0.05, 5.0)
     screws: int | None = count(
         None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64
+    )
+    roll: str = text(
+        "", "roll that the shell is printed from; left out: the shop's filament", most=60
     )
 
 

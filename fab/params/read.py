@@ -8,6 +8,7 @@ from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params.across import across
+from fab.params.coloured import coloured
 from fab.params.convert import Changed, Converter
 from fab.params.digest import inputs_sha256
 from fab.params.givenfiles import with_given
@@ -52,12 +53,13 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     faults += across(job, table, faults)
     if faults:
         raise InputError(_told(faults, layers.files))
+    job = coloured(job)
     sources = (*(file.path for file in layers.files), *layers.others)
     return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed), table)
 
 
 def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
-    """Faults by file and line, without repeats: two designs that extend one file share its faults."""
+    """Faults by file and line, no repeats: two designs that extend one file share its faults."""
     order = {file.source.shown: place for place, file in enumerate(files)}
 
     def place(fault: Fault) -> tuple[int, int]:

@@ -31,6 +31,7 @@ _KINDS = {
     "drawing": "rows of text",
     "names": "list of names",
     "numbers": "list of numbers",
+    "prices": "table of names and prices",
     "section": "table",
     "sections": "list of tables",
     "named": "tables with names of yours",
@@ -192,7 +193,8 @@ def _as_declared(parts: list[str]) -> tuple[str, ...]:
     """
     if parts[:1] == ["designs"] and len(parts) > 2:
         parts = ["panel", *parts[2:]]
-    if parts[:2] in (["shop", "stock"], ["shop", "wall"]) and len(parts) > 2:
+    named_tables = (["shop", "stock"], ["shop", "wall"], ["shop", "roll"])
+    if parts[:2] in named_tables and len(parts) > 2:
         named = {key.path[-1] for key in all_keys() if key.path[:2] == tuple(parts[:2])}
         parts = parts[:2] + (parts[3:] if parts[2] not in named or len(parts) > 3 else parts[2:])
     return tuple(part.partition("[")[0] for part in parts)

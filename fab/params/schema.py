@@ -6,6 +6,7 @@ A line `#:schema ./schema/job.schema.json` at the top of a TOML file names one.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import is_dataclass
 from typing import Any
 
@@ -16,6 +17,7 @@ from fab.params.merge import EITHER
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import Spec, specs
+from fab.params.trade import TRADE
 from fab.params.values import allowed
 from fab.seal import OPEN, sealed
 
@@ -148,6 +150,23 @@ def _curves(spec: Spec) -> dict[str, Any]:
     return _list({"type": "array", "items": corner, "minItems": 2}, spec)
 
 
+def _prices(spec: Spec) -> dict[str, Any]:
+    """Names of a parts list, those with a size by a pattern."""
+    names = {trade.plain for trade in TRADE.values()} | {name for name in TRADE if "{}" not in name}
+    sized = {
+        f"^{re.escape(name)}$".replace(r"\{\}", r"\d+(\.\d+)?"): _number(spec)
+        for name in sorted(TRADE)
+        if "{}" in name
+    }
+    return {
+        "type": "object",
+        "properties": {name: _number(spec) for name in sorted(names)},
+        "patternProperties": sized,
+        "additionalProperties": False,
+        "maxProperties": spec.most_items,
+    }
+
+
 _VALUES: dict[str, Any] = {
     "length": _number,
     "number": _number,
@@ -167,4 +186,5 @@ _VALUES: dict[str, Any] = {
     "cell": lambda spec: _two(_count(spec)),
     "names": lambda spec: _list(_text(spec), spec, uniqueItems=True),
     "numbers": lambda spec: _list(_number(spec), spec),
+    "prices": _prices,
 }

@@ -13,11 +13,13 @@ from fab.params.spec import (
     number,
     pair,
     points,
+    prices,
     rings,
     section,
     sections,
     text,
 )
+from fab.params.workparams import Minutes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +108,21 @@ class Filament:
         300.0,
         unit="degC",
         source="PETG 75 to 85, PLA 55 to 65",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Roll:
+    """A further roll of the same kind of filament, in another colour."""
+
+    colour: str = text(
+        "#808080", "its colour in pictures, #rrggbb", most=7, pattern=r"#[0-9a-fA-F]{6}"
+    )
+    price_per_kg: float | None = number(
+        None, "price of a kilogram; left out: that of the filament", 0.0, 1e5, unit="money"
+    )
+    reflectance: float | None = number(
+        None, "diffuse reflectance; left out: that of the filament", 0.0, 1.0
     )
 
 
@@ -272,10 +289,19 @@ class Shop:
     name: str = text("bench", "name of this shop", most=60)
     units: str = choice("mm", ("mm", "in"), "units that lists and book show beside millimetres")
     currency: str = text("EUR", "what prices are in", most=8)
+    hour_price: float | None = number(
+        None, "price of an hour of hands; left out: hands are not priced", 0.0, 1e5, unit="money"
+    )
     printer: Printer = section(Printer, "the printer")
     filament: Filament = section(Filament, "the filament")
+    roll: dict[str, Roll] = named(Roll, "rolls of filament in other colours, by a name of yours")
     laser: Laser = section(Laser, "the laser cutter")
     stock: dict[str, Stock] = named(Stock, "sheets in the rack, by a name of yours")
     offcut: tuple[Offcut, ...] = sections(Offcut, "rests in the rack")
     paper: Paper = section(Paper, "paper of the template")
     wall: dict[str, WallType] = named(WallType, "kinds of wall, by a name of yours")
+    prices: dict[str, float] = prices(
+        "price of a piece, or of a metre of wire, by its name in lists/parts.csv; without its size"
+        " it is that of all sizes"
+    )
+    minutes: Minutes = section(Minutes, "time of hands, a piece of work")

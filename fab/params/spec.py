@@ -21,7 +21,7 @@ class Spec:
     """What may stand behind one key."""
 
     # length number count choice flag text pair points rings curves cells cell drawing names numbers
-    # section sections named
+    # prices section sections named
     kind: str
     doc: str
     unit: str = ""
@@ -149,6 +149,12 @@ def numbers(default: Any, doc: str, *, unit: str = "") -> Any:
     return _field(Spec("numbers", doc, unit, -FAR_MM, FAR_MM), default)
 
 
+def prices(doc: str) -> Any:
+    """A table of names of the parts list and their prices."""
+    spec = Spec("prices", doc, "money", 0.0, 1e6, most_items=500)
+    return field(default_factory=dict, metadata={"spec": spec})
+
+
 def section(made_of: type, doc: str, *, optional: bool = False) -> Any:
     """A table with keys of its own."""
     spec = Spec("section", doc, made_of=made_of, optional=optional)
@@ -172,5 +178,5 @@ def named(made_of: type, doc: str) -> Any:
 
 @cache
 def specs(model: type) -> dict[str, Spec]:
-    """Key to Spec of one dataclass, in the order of declaration. Not to be changed by the caller."""
+    """Key to Spec of one dataclass, in the order of declaration. The caller changes nothing."""
     return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}

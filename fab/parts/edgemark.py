@@ -102,15 +102,25 @@ def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence
 def _drawn(
     plan: Plan, size: float, near: float, aside: float, toward: float
 ) -> tuple[Outline, ...]:
+    """Arrow and figure in lines that the printer lays twice."""
+    line = 2 * plan.printer.extrusion_width
+    return drawn(size, near, aside, toward, line, plan.printer.nozzle)
+
+
+def drawn(
+    size: float, near: float, aside: float, toward: float, line: float, least: float
+) -> tuple[Outline, ...]:
     """Arrow and figure, drawn with their top at `near` and turned to edge 0. They share no point:
-    the kernel puts
-    shapes that overlap together in an order that changes from run to run."""
-    line, half = 2 * plan.printer.extrusion_width, HALF * size
-    foot = near - ARROW * size - plan.printer.extrusion_width * 2
+    the kernel puts shapes that overlap together in an order that changes from run to run.
+
+    `line`: width of the figure's line; `least`: of the room inside it.
+    """
+    half = HALF * size
+    foot = near - ARROW * size - line
     arrow = polygon(
         [(near - ARROW * size, aside - half), (near, aside), (near - ARROW * size, aside + half)]
     )
-    wide = max(0.62 * size, 2 * line + plan.printer.nozzle)
+    wide = max(0.62 * size, 2 * line + least)
     ends = ((foot - size + wide / 2, aside), (foot - wide / 2, aside))
     figure = Outline(slot(*ends, wide), (slot(*ends, wide - 2 * line),))
     return (Outline(arrow).turned(toward), figure.turned(toward))

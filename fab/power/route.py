@@ -6,13 +6,11 @@
                        and takes an extra wire where no joint leads to a board that it has not
                        visited
 
-Fewest extra wires = fewest ways that share no board and cover all of them, less one. A choice of
-joints with at most
-two at each board and no closed ring is such a cover; the integer programme takes as many joints as
-it can and is told
-of each ring that it closes until none is left. That is exact. A large wall may run out of rounds:
-rings are opened then,
-and `proven` says so.
+Fewest extra wires = fewest ways that share no board and cover all of them, less one. A search finds
+few (`chains.py`). A choice of joints with at most two at each board and no closed ring is such a
+cover; the integer programme takes as many joints as it can, which no way can beat, and is told of
+each ring that it closes until it has none or the search has reached its bound. That is exact. On a
+large wall it is asked once: `at_least` tells the bound, and the way may need more wires than that.
 """
 
 from __future__ import annotations
@@ -25,13 +23,11 @@ from itertools import pairwise
 from fab.integers import Row, least
 from fab.layout.joint_table import JointTable
 from fab.layout.model import Layout
+from fab.power.chains import few_chains
 from fab.power.links import Parts
 
-ROUNDS, MOST_ROUNDS_AT = (
-    80,
-    200,
-)  # how often rings are told; panels above which only a few rounds are made
-FEW_ROUNDS, NODES = 6, 2_000
+ROUNDS, NODES = 80, 2_000  # how often rings are told; nodes of each search tree
+MOST_EXACT = 80  # panels above which no ring is told
 Pair = tuple[int, int]
 
 
@@ -53,7 +49,12 @@ class DataRoute:
     control: str  # "each" or "one"
     order: tuple[str, ...]  # panels with a board; in reading order with a controller in each
     hops: tuple[Hop, ...]  # none with a controller in each
-    proven: bool  # no way needs fewer extra wires
+    at_least: int  # extra wires that no way does without
+
+    @property
+    def proven(self) -> bool:
+        """Whether no way needs fewer extra wires."""
+        return len(self.wires) <= self.at_least
 
     @property
     def wires(self) -> tuple[Hop, ...]:
@@ -67,14 +68,14 @@ def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control:
     """
     names = [panel.name for panel in layout.panels if panel.name not in set(blank)]
     if control == "each" or not names:
-        return DataRoute(control, tuple(names), (), True)
+        return DataRoute(control, tuple(names), (), 0)
     at = {name: k for k, name in enumerate(names)}
     joint_of: dict[Pair, int] = {}
     for k in table.joined:
         joint = layout.joints[k]
         a, b = sorted((at[joint.a], at[joint.b]))
         joint_of.setdefault((a, b), k)
-    chains, proven = cover(len(names), sorted(joint_of))
+    chains, fewest = cover(len(names), sorted(joint_of))
     middles = [(layout.by_name[name].x, layout.by_name[name].y) for name in names]
     line = chained(chains, middles)
     grounded = Parts(len(names))
@@ -85,66 +86,44 @@ def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control:
         known = joint_of.get((min(a, b), max(a, b)))
         far = 0.0 if known is not None else math.dist(middles[a], middles[b])
         hops.append(Hop(names[a], names[b], known, far, grounded.join(a, b)))
-    return DataRoute(control, tuple(names[k] for k in line), tuple(hops), proven)
+    return DataRoute(control, tuple(names[k] for k in line), tuple(hops), fewest - 1)
 
 
-def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], bool]:
-    """Return few chains of points 0 .. count - 1 along `pairs` that visit each once, and whether
-    fewer are impossible.
+def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], int]:
+    """Return few chains of points 0 .. count - 1 along `pairs` that visit each once, and how many
+    there must be at least.
     """
+    if not pairs:
+        return [[i] for i in range(count)], count
     rows: list[Row] = []
     for i in range(count):
         factors = {k: 1.0 for k, pair in enumerate(pairs) if i in pair}
         if len(factors) > 2:
             rows.append((factors, 0.0, 2.0))
-    chosen: list[Pair] = []
-    proven = True
-    for _ in range(ROUNDS if count <= MOST_ROUNDS_AT else FEW_ROUNDS):
-        if not pairs:
-            break
+    best: list[list[int]] | None = None
+    fewest = 1
+    for _ in range(ROUNDS if count <= MOST_EXACT else 1):
         ones = [1.0] * len(pairs)
         answer = least(
             [-1.0] * len(pairs), [0.0] * len(pairs), ones, len(pairs), rows, gap=0.0, nodes=NODES
         )
-        chosen = (
-            [pair for pair, value in zip(pairs, answer.values, strict=True) if value > 0.5]
-            if answer.values
-            else []
-        )
-        proven = answer.best
+        if math.isfinite(answer.bound):
+            fewest = max(fewest, count + math.ceil(answer.bound - 1e-6))
+        best = few_chains(count, pairs, fewest) if best is None else best
+        if len(best) <= fewest or not answer.values:
+            break
+        chosen = [pair for pair, value in zip(pairs, answer.values, strict=True) if value > 0.5]
         rings = _rings(count, chosen)
         if not rings:
-            return _chains(count, chosen), proven
+            found = _chains(count, chosen)
+            best = min(best, found, key=len)
+            break
         for ring in rings:
             inside = set(ring)
             factors = {k: 1.0 for k, (a, b) in enumerate(pairs) if a in inside and b in inside}
             rows.append((factors, 0.0, len(ring) - 1.0))
-    opened = [
-        pair
-        for pair in chosen
-        if pair not in {_opened(ring, chosen) for ring in _rings(count, chosen)}
-    ]
-    return _joined(count, opened, pairs), not pairs
-
-
-def _opened(ring: Sequence[int], chosen: Sequence[Pair]) -> Pair:
-    """The pair at which a ring is cut: the last one."""
-    inside = set(ring)
-    return max(pair for pair in chosen if pair[0] in inside and pair[1] in inside)
-
-
-def _joined(count: int, chosen: Sequence[Pair], pairs: Sequence[Pair]) -> list[list[int]]:
-    """Chains, joined where ends of two of them are a pair."""
-    degree, parts, kept = [0] * count, Parts(count), list(chosen)
-    for a, b in kept:
-        degree[a], degree[b] = degree[a] + 1, degree[b] + 1
-        parts.join(a, b)
-    for a, b in pairs:
-        if degree[a] < 2 and degree[b] < 2 and parts.find(a) != parts.find(b):
-            kept.append((a, b))
-            degree[a], degree[b] = degree[a] + 1, degree[b] + 1
-            parts.join(a, b)
-    return _chains(count, kept)
+    assert best is not None
+    return best, fewest
 
 
 def _beside(count: int, chosen: Sequence[Pair]) -> list[list[int]]:

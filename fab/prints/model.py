@@ -1,8 +1,9 @@
 """Values of the room: objects to print, how they lie on plates, what a print uses up.
 
-Bed frame: X right, Y up as seen from above, origin at the bed's front left corner, millimetres. Words:
+Bed frame: X right, Y up as seen from above, origin at the bed's front left corner, mm. Words:
     item       one kind of printed object with its count, in print orientation
-    box        sizes of its bounding box (x, y, z); `low` is the box's least corner (x, y) in the object's own frame
+    box        sizes of its bounding box (x, y, z); `low` is the box's least corner
+               (x, y) in the object's own frame
     footprint  what it covers of the bed: a polygon inside the box, measured from `low`
     margin     kept free along the bed's edge;  gap: kept free between two objects
 """
@@ -104,6 +105,7 @@ class Plate:
     number: int  # from 1
     bed: Point
     placements: tuple[Placement, ...]
+    roll: str = ""  # of filament; "" for the shop's
 
     @cached_property
     def counts(self) -> tuple[tuple[str, int], ...]:

@@ -14,6 +14,7 @@ from fab.proof import boardfiles, netlist, pixels, pushes
 from fab.proof.counts import counts
 from fab.proof.drawn import drawn_panels
 from fab.proof.job import JobValues, Placed, cells_of, edges_of
+from fab.proof.orders import orders
 from fab.proof.panelrows import joint_rows, panel_rows
 from fab.proof.said import PANELS, PLACE_MM, same
 from fab.proof.screws import screws
@@ -45,6 +46,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     found += netlist.prove(tree, rows)
     found += pushes.prove(tree, panels)
     found += boardfiles.prove(tree)
+    found += orders(tree)
     return found
 
 

@@ -64,6 +64,8 @@ ELSEWHERE = {
     "inlet.cc_ohm": "power",
     "inlet.cc_tolerance": "power",
     "inlet.soft_start_ms": "power",
+    "base.roll": "book",
+    "shell.roll": "book",
     "diffuser.stock": "parts",
     "base.vents": "parts",
     "led.height": "parts",

@@ -196,6 +196,8 @@ def test_every_default_is_allowed(read: Callable[..., Loaded]) -> None:
 
     empty_is_told = {"shop.offcut[].stock"}
     for key in all_keys():
+        if key.spec.kind == "prices":  # a table of values, read name by name
+            continue
         if key.spec.made_of is None and key.default is not None and key.dotted not in empty_is_told:
             assert convert(key.spec, listed(key.default)) == key.default, key.dotted
 

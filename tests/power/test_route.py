@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fab.power.chains import few_chains
 from fab.power.route import cover, data_route, hop_levels
 from fab.power.wire import wire
 
@@ -35,12 +36,55 @@ def fewest(count: int, pairs: set[tuple[int, int]]) -> int:
 def test_no_order_needs_fewer_chains(count: int, seed: int) -> None:
     dice = random.Random(seed)
     pairs = {(a, b) for a in range(count) for b in range(a + 1, count) if dice.random() < 0.4}
-    chains, proven = cover(count, sorted(pairs))
-    assert proven
+    chains, at_least = cover(count, sorted(pairs))
+    assert len(chains) == at_least
     assert sorted(i for chain in chains for i in chain) == list(range(count))
     for chain in chains:
         assert all((min(a, b), max(a, b)) in pairs for a, b in itertools.pairwise(chain))
     assert len(chains) == fewest(count, pairs)
+
+
+@given(st.integers(1, 6), st.integers(0, 100_000))
+@settings(max_examples=60)
+def test_the_search_alone_covers_all_points_and_its_bound_is_none(count: int, seed: int) -> None:
+    """Brute force: never fewer than there must be, and one more at the most on so few points."""
+    dice = random.Random(seed)
+    pairs = {(a, b) for a in range(count) for b in range(a + 1, count) if dice.random() < 0.4}
+    chains = few_chains(count, sorted(pairs), 1)
+    assert sorted(i for chain in chains for i in chain) == list(range(count))
+    for chain in chains:
+        assert all((min(a, b), max(a, b)) in pairs for a, b in itertools.pairwise(chain))
+    assert fewest(count, pairs) <= len(chains) <= fewest(count, pairs) + 1
+
+
+@pytest.mark.parametrize(("wide", "high"), [(15, 14), (20, 16)])
+def test_a_large_block_is_visited_without_a_wire(wide: int, high: int) -> None:
+    """A way row by row, to and fro, needs none: so a wire would be one too many."""
+    graph = nx.convert_node_labels_to_integers(
+        nx.triangular_lattice_graph(high, 2 * wide), ordering="sorted"
+    )
+    chains, at_least = cover(len(graph), sorted(tuple(sorted(edge)) for edge in graph.edges))
+    assert len(chains) == at_least == 1
+
+
+def test_a_large_tree_needs_as_many_as_its_leaves_tell() -> None:
+    """The greedy rule from the leaves up is exact on trees: S. E. Goodman, S. T. Hedetniemi, On the
+    Hamiltonian completion problem (1974), from memory.
+    """
+    tree = nx.random_labeled_tree(300, seed=4)
+    chains, at_least = cover(300, sorted(tuple(sorted(edge)) for edge in tree.edges))
+    assert at_least == by_the_tree(tree)
+    assert at_least <= len(chains) <= at_least + 1
+
+
+def by_the_tree(tree: nx.Graph) -> int:
+    """Fewest chains of a tree, from the leaves up: a point takes one or two free ends below it."""
+    free, joined = {}, 0
+    for point in nx.dfs_postorder_nodes(tree, 0):
+        below = [one for one in tree[point] if free.get(one)]
+        joined += min(len(below), 2)
+        free[point] = len(below) < 2
+    return len(tree) - joined
 
 
 @pytest.mark.parametrize(

@@ -195,6 +195,13 @@ def _part_count(item: str, by: int) -> Callable[[Path], None]:
     return lambda folder: e.table(folder, PARTS, edit)
 
 
+def _ordered(item: str, column: str, value: str) -> Callable[[Path], None]:
+    def edit(rows: list[dict[str, str]]) -> None:
+        next(one for one in rows if one["item"] == item)[column] = value
+
+    return lambda folder: e.table(folder, "lists/order.csv", edit)
+
+
 def _halved(
     path: str, column: str, where: Callable[[dict[str, str]], bool]
 ) -> Callable[[Path], None]:
@@ -516,6 +523,9 @@ FAULTS: tuple[Fault, ...] = (
     ),
     ("caps short", _part_count("cap", -2), "proof.list-parts", "cap"),
     ("clips short", _part_count("clip", -2), "proof.list-parts", "clip"),
+    ("LEDs short in the order list", _ordered("LED", "amount", "3"), "proof.list-order", "LED"),
+    ("filament half", _ordered("filament PETG", "amount", "0.5"), "proof.list-order", "PETG"),
+    ("a cost that nobody counted", _ordered("socket", "cost", "7"), "proof.list-order", "socket"),
     ("screws short", _part_count("screw M3, countersunk", -3), "proof.list-screws", PARTS),
     ("headers short", _part_count("header, all pins", -1), "proof.list-parts", "header"),
     ("clips short in the manifest", _count("clips", -2), "proof.counts", "clips"),
