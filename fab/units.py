@@ -37,6 +37,24 @@ def some(count: int, word: str) -> str:
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
+SIGNS = {"degC": "°C", "mm2": "mm²", "mm3": "mm³", "N/mm2": "N/mm²", "deg": "°", "ohm": "Ω"}
+
+
+def figure(value: float, unit: str = "") -> str:
+    """A measure for people: four significant figures, no exponent, its unit after a space.
+
+    One thing of a unit is one ("1 panel"); "none" for what is not finite.
+    """
+    if not math.isfinite(value):
+        return "none"
+    places = 4 - (math.floor(math.log10(abs(value))) + 1) if value else 0
+    text = fixed(value, min(max(places, 0), 6))
+    sign = SIGNS.get(unit, unit)
+    if text == "1" and sign.endswith("s") and len(sign) > 1:
+        sign = sign.removesuffix("s")
+    return f"{text} {sign}".rstrip() if sign != "°" else f"{text}°"
+
+
 def inches(value_mm: float) -> float:
     """Millimetres to inches."""
     return value_mm / MM_PER_INCH

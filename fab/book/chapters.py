@@ -21,7 +21,7 @@ from fab.book.pictures import shown_panel, wall_page
 from fab.book.scene import scene, script
 from fab.checks.model import Verdict
 from fab.files.dochtml import html
-from fab.files.docpdf import document_pdf
+from fab.files.docpdf import appendix_pdf, document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
 from fab.outputs import brief
 from fab.outputs.model import PRINT_SIZES, OutFile
@@ -30,8 +30,8 @@ from fab.outputs.model import PRINT_SIZES, OutFile
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
     """The book composed but for its verdicts.
 
-    What comes back is called with all of them and makes book/index.html and book/book.pdf, with the
-    help of other processes.
+    What comes back is called with all of them and makes the page, the print and its appendix, with
+    the help of other processes.
     """
     chapters = composed(facts)
 
@@ -40,9 +40,11 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
         page = facts.beside(html, document)
         size = PRINT_SIZES[facts.design.job.shop.units]
         print_ = facts.beside(document_pdf, document, *size)
+        appendix = facts.beside(appendix_pdf, document, *size)
         return [
             OutFile("book/index.html", "book", page(), "book"),
             OutFile("book/book.pdf", "book", print_(), "book"),
+            OutFile("book/appendix.pdf", "book", appendix(), "book"),
         ]
 
     return bound
@@ -171,7 +173,7 @@ def _values(facts: BookFacts) -> Chapter:
         ),
     )
     blocks.append(Facts(provenance))
-    return Chapter("Parameters and provenance", "values", tuple(blocks))
+    return Chapter("Parameters and provenance", "values", tuple(blocks), folded=True)
 
 
 def _shown(value: object) -> str:
