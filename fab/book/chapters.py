@@ -134,7 +134,6 @@ def _what(facts: BookFacts) -> Chapter:
         "One panel pulled apart: base, board, shell, diffuser.",
         wide=False,
     )
-    made = {(spec.part, spec.design): part for spec, part in facts.meshes.items()}
     blocks: list[Block] = [
         Facts(rows),
         Figure(
@@ -145,7 +144,7 @@ def _what(facts: BookFacts) -> Chapter:
             wide=True,
         ),
         *artwork(design),
-        Viewer(scene(design, made), script(), still),
+        Viewer(scene(facts), script(), still),
     ]
     return Chapter("What you will build", "what", tuple(blocks))
 

@@ -32,7 +32,7 @@ _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 
 def html(document: Document) -> bytes:
     """The whole page as UTF-8."""
-    style, script = _asset("book.css"), _asset("book.js")
+    style, script = _asset("book.css"), _asset("book.js") + _asset("large.js")
     chapters = "\n".join(
         _chapter(chapter, number) for number, chapter in enumerate(document.chapters, 1)
     )
