@@ -135,7 +135,7 @@ def summary(
         f" ({cut})"
     )
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
-    lines.append(f"{passed} of {len(verdicts)} checks passed")
+    lines.append(f"{passed} of {some(len(verdicts), 'check')} passed")
     if manifest.get("old"):
         lines.append(_old_says(manifest["old"]))
     if kept:

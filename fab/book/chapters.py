@@ -11,6 +11,7 @@ from fab.book import (
     cutting,
     drawings,
     firstlight,
+    glossary,
     hanging,
     verdictpages,
     wiring,
@@ -69,6 +70,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         hanging.chapter(facts),
         *_lit(facts),
         wiring.addresses(facts),
+        glossary.chapter(),
         _values(facts),
     ]
 

@@ -26,7 +26,7 @@ from fab.parts.assembly import cap_pose, clip_poses
 from fab.parts.footsizes import feet_at
 from fab.products import PartSpec
 from fab.solids.mesh import Mesh
-from fab.units import fixed
+from fab.units import fixed, some
 
 MOST_FACES = 65_535  # corners that 16 bit can number
 MOST_BASES = 8  # base kinds with a mesh of their own; further ones look like the nearest of these
@@ -150,7 +150,7 @@ def scene(facts: BookFacts) -> str:
     return json.dumps(
         {
             "says": (
-                f"The wall {design.job.job} with {len(design.layout.panels)} panels in three"
+                f"The wall {design.job.job} with {some(len(design.layout.panels), 'panel')} in three"
                 " dimensions, lit, with the panels' names."
             ),
             "meshes": made.meshes,

@@ -13,7 +13,7 @@ from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
 from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, some
 
 LEAST_SHARE = 0.999  # of a panel's own picture that should lie on its sheet
 THIN_SHARE = 0.02  # of a picture's area that may be too thin to cut or print
@@ -119,8 +119,9 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
     if art.holes or art.loose:
         bridges = sum(len(island.bridges) for island in art.islands)
         places = ", ".join(f"x {fixed(x, 1)} y {fixed(y, 1)}" for x, y in art.loose[:5])
-        says = f"{len(art.islands)} islands of the stencil are held by {bridges} bridges" + (
-            f"; loose at {places} mm" if places else ""
+        loose = f"; loose at {places} mm" if places else ""
+        says = (
+            f"Islands of the stencil: {len(art.islands)}, held by {some(bridges, 'bridge')}{loose}"
         )
         yield at_most(
             "art.islands",

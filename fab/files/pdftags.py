@@ -108,7 +108,7 @@ def canvas_of(marker: Marker) -> Any:
     from reportlab.pdfgen.canvas import Canvas
 
     class TaggedPage(PDFPage):  # type: ignore[misc]
-        __NoDefault__ = [*PDFPage.__NoDefault__, "StructParents", "Tabs"]
+        __NoDefault__ = (*PDFPage.__NoDefault__, "StructParents", "Tabs")
 
     class TaggedCanvas(Canvas):  # type: ignore[misc]
         def _setAnnotations(self, page: Any) -> None:  # the library calls it for page and form

@@ -13,6 +13,7 @@ from fab.params.panel import PanelParams
 from fab.params.placement import map_faults, panel_faults
 from fab.params.showing import near, show, show_key
 from fab.params.tree import Table, where_of
+from fab.units import some
 
 Path = tuple[str | int, ...]
 RESERVED = {
@@ -117,7 +118,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         if len(offcut.outline) < 3 and sound((*at, "outline")):
             yield (
                 (*at, "outline"),
-                f"has {len(offcut.outline)} corners.",
+                f"has {some(len(offcut.outline), 'corner')}.",
                 "An outline has 3 or more: [[0, 0], [200, 0], [0, 150]].",
             )
 

@@ -13,6 +13,7 @@ from fab.params.showing import clean, short, show, show_key
 from fab.params.spec import Spec, specs
 from fab.params.tree import Leaf, Node, Table, Tables, Where
 from fab.params.values import Bad, convert, name_like
+from fab.units import some
 
 Path = tuple[str | int, ...]
 DESIGN_NAMES_TAKEN = ("panel",)  # the job's main design
@@ -130,7 +131,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"has {len(node.items):,} tables.",
+                f"has {some(len(node.items), 'table')}.",
                 f"At most {spec.most_items} are read.",
             )
         found = {}
@@ -179,7 +180,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"has {len(node.items):,} entries.",
+                f"has {some(len(node.items), 'entry')}.",
                 f"At most {spec.most_items:,} are read.",
             )
         made = spec.made_of

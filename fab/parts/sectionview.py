@@ -101,15 +101,16 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     )
     scale = "" if view.gaps else f", {fixed(view.scale)} : 1"
     words = f"{view.title}{scale}"
-    title = Text(0.0, high + 1.5, words, TEXT_MM + 0.4, bold=True, colour=INK)
-    keys = "abcdef"
-    named = [
-        item for key, gap in zip(keys, view.gaps, strict=False) for item in _gap(key, gap, spot)
-    ]
-    legend = "   ".join(f"{key}: {said(gap)}" for key, gap in zip(keys, view.gaps, strict=False))
-    room = wide - text_width_mm(words, TEXT_MM + 0.4) - 3.0
-    size = size_to_fit_mm(legend, room, TEXT_MM)
-    over = [Text(wide, high + 1.5, legend, size, "end", colour=DIM_TEXT)] if legend else []
+    size = size_to_fit_mm(words, wide + 6.0, TEXT_MM + 0.4)  # the next view is 8 mm away
+    title = Text(0.0, high + 1.5, words, size, bold=True, colour=INK)
+    keyed = list(zip("abcdef", view.gaps, strict=False))
+    named = [item for key, gap in keyed for item in _gap(key, gap, spot)]
+    over = []
+    if keyed:
+        legend = "   ".join(f"{key}: {said(gap)}" for key, gap in keyed)
+        room = wide - text_width_mm(words, TEXT_MM + 0.4) - 3.0
+        size = size_to_fit_mm(legend, room, TEXT_MM)
+        over = [Text(wide, high + 1.5, legend, size, "end", colour=DIM_TEXT)]
     return Group((inside, frame, title, *over, *named), shift=place)
 
 

@@ -89,15 +89,15 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
     if power.inlet:
         if len(power.inlet) == count:
             return []
-        says = f"{count} inlets are asked for, and power.inlet names {len(power.inlet)}"
+        says = f"power.inlets is {count}, but power.inlet names {len(power.inlet)}"
         return [Fault("", "power.inlets", says, "Leave one of the two keys out.")]
     able = sum(graph.usable)
     if count > able:
         says = (
-            f"{count} inlets are asked for, and {able} panels have an open edge with room for one"
+            f"Panels with an open edge that has room for an inlet: {able}; inlets wanted: {count}"
         )
         return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
     if count < len(layout.groups):
-        says = f"{count} inlets can't feed {len(layout.groups)} groups of panels that stand apart"
+        says = f"Groups of panels that stand apart: {len(layout.groups)}; inlets wanted: {count}"
         return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
     return []

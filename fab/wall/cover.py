@@ -9,7 +9,7 @@ from fab.outlines.contour import Box
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Item, Page, Text, line, polyline
 from fab.params.shop import WallType
-from fab.units import fixed, inches, tool_size
+from fab.units import fixed, inches, some, tool_size
 from fab.wall.furniture import CARD_MM, PageMap, bar, card, front_mark, front_width
 from fab.wall.holes import Hole
 from fab.wall.marks import SCREW
@@ -79,7 +79,7 @@ def cover(
     items.append(front_mark((x1 - mark_w, top), MARK_MM))
     top -= 6.0
     count = (
-        f"{len(layout.panels)} panels, {len(table)} screws, {len(tiling.tiles)} pages of"
+        f"{some(len(layout.panels), 'panel')}, {some(len(table), 'screw')}, {some(len(tiling.tiles), 'page')} of"
         f" {sheet.name} after this one"
     )
     view = f"1:1, FRONT view, not mirrored, top ↑.  {count}."
@@ -119,7 +119,7 @@ def cover(
         high,
         tuple(items),
         "Start here",
-        f"{head}. Check the printer, then {len(tiling.tiles)} pages.",
+        f"{head}. Check the printer, then {some(len(tiling.tiles), 'page')}.",
     )
 
 

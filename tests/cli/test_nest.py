@@ -82,7 +82,7 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
         "plate.svg: 1 doubled line dropped, at (60, 50)",
     ]
     assert "sheet-01: opal, 300 x 200 mm; 4 x plate; " in out
-    assert "opal: 1 sheet used, no nest needs fewer than 1" in out
+    assert "opal: Sheets: 1 (proven minimum, " in out
     assert out.splitlines()[-1] == f"Files: {Path('out') / 'plate-sheets'}"
     folder = Path("out/plate-sheets")
     assert {path.name for path in folder.iterdir()} == {

@@ -218,7 +218,7 @@ def test_faults_are_bounded(read: Read) -> None:
         'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
         + "[[layout.panel]]\ncolour = 1\n" * 5_000
     )
-    with pytest.raises(InputError, match=r"\.\.\. and 4,800 faults more") as caught:
+    with pytest.raises(InputError, match=r"\.\.\. and 4,800 more errors") as caught:
         read(text)
     assert len(caught.value.faults) == 201
 

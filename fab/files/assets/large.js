@@ -5,6 +5,7 @@
 (function () {
   const LEAST = 9; // pixels of the smallest letter that is shown
   const WIDEST = 2.2; // how many times its frame a picture may be wide
+  const FEW = 0.4; // share of a picture's letters that may be left out for the picture to stay whole
   const MOST = 16; // zoom
   const dialog = document.createElement("dialog");
   dialog.className = "large";
@@ -159,7 +160,9 @@
     const frame = sheet.clientWidth - 2 * parseFloat(getComputedStyle(sheet).paddingLeft);
     const need = LEAST * wide / Math.min(...sizes);
     const drawn = Math.min(frame, parseFloat(svg.getAttribute("width")) * 96 / 25.4);
-    svg.style.minWidth = need > drawn && need <= WIDEST * frame ? need + "px" : "";
+    const few = sizes.filter(function (size) { return size * drawn / wide < LEAST; }).length;
+    const widen = need <= WIDEST * frame && few > FEW * sizes.length;
+    svg.style.minWidth = widen ? need + "px" : "";
     const scale = svg.getBoundingClientRect().width / wide;
     let hidden = false;
     texts.forEach(function (text, k) {
