@@ -12,7 +12,7 @@ from typing import Any
 
 from fab.checks.model import Verdict
 from fab.makerfiles import Standing, some_names
-from fab.units import some
+from fab.units import percent, some
 
 LISTING, TOOL = "manifest.json", "panejig"
 CHECKS = "checks"  # what can be asked for beside the kinds of output
@@ -127,7 +127,7 @@ def summary(
     ]
     cut = "; ".join(
         f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''}"
-        f" {entry['stock']} {entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
+        f" {entry['stock']} {percent(entry['utilisation'])} used{', booked' * bool(entry.get('booked'))}"
         for entry in manifest["nest"]
     )
     lines.append(

@@ -196,7 +196,7 @@ def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
 
 def _closed(journal: Path, error: OSError) -> OutputError:
     return OutputError(
-        f"{journal} can't be written: {error.strerror or error}. What stands in it is kept for the"
+        f"{journal} cannot be written: {error.strerror or error}. What stands in it is kept for the"
         " next run."
     )
 

@@ -64,6 +64,11 @@ def figure(value: float, unit: str = "") -> str:
     return f"{text} {sign}".rstrip() if sign != "°" else f"{text}°"
 
 
+def percent(share: float, places: int = 0) -> str:
+    """ "54 %" for 0.54."""
+    return f"{share * 100:.{places}f} %"
+
+
 def inches(value_mm: float) -> float:
     """Millimetres to inches."""
     return value_mm / MM_PER_INCH

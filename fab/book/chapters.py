@@ -26,6 +26,7 @@ from fab.files.docpdf import appendix_pdf, document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
 from fab.outputs import brief
 from fab.outputs.model import PRINT_SIZES, OutFile
+from fab.units import percent
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
@@ -123,7 +124,7 @@ def _what(facts: BookFacts) -> Chapter:
         ("Size on the wall", size),
         ("Weight", f"{grams / 1000:.2f} kg"),
         ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"),
+        ("Brightness limit", f"{percent(design.wired.brightness)} of full white"),
         ("Power at this brightness", f"{watts:.1f} W"),
         ("Inlets", str(counts["inlets"])),
         ("Screws in the wall", str(counts["hangers"])),

@@ -102,7 +102,7 @@ def caps(facts: BookFacts) -> list[Block]:
     )
     blocks: list[Block] = [
         Para(
-            "Edges are counted anticlockwise, seen from the front. A cap closes the window of each"
+            "Edges are counted counter-clockwise, seen from the front. A cap closes the window of each"
             " open edge that no cable goes through: press it in from outside until it is flush, its"
             " notch towards the wall."
         ),

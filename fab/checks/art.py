@@ -13,7 +13,7 @@ from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
 from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
 from fab.parts.plan import Plan
-from fab.units import fixed, some
+from fab.units import fixed, percent, some
 
 LEAST_SHARE = 0.999  # of a panel's own picture that should lie on its sheet
 THIN_SHARE = 0.02  # of a picture's area that may be too thin to cut or print
@@ -45,7 +45,7 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     whole = float(picture(art).area)
     if art.on == "diffuser":
         share = float(placed(plan, art).area) / whole
-        says = f"{share:.1%} of the picture lies on the sheet"
+        says = f"{percent(share, 1)} of the picture lies on the sheet"
         yield at_least(
             "art.on-sheet",
             key,
@@ -58,7 +58,7 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
         )
         return
     _, lost = printed_art(plan, art)
-    says = f"{lost / whole:.1%} of the picture is thinner than one printed line and is left out"
+    says = f"{percent(lost / whole, 1)} of the picture is thinner than one printed line and is left out"
     yield at_most(
         "art.printed-lines",
         key,
@@ -83,7 +83,7 @@ def _spread(
         if not art.panels or panel.name in art.panels
     )
     says = (
-        f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the"
+        f"{percent(on / whole, 1)} of the picture falls on sheets, the rest on joints, rims and beside the"
         " wall"
     )
     yield at_least(
@@ -148,7 +148,7 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = (
-            f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
+            f"{percent(share, 1)} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
             " and is left out"
         )
         yield at_most(

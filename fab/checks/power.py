@@ -19,7 +19,7 @@ from fab.power.fed import groups_of
 from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
-from fab.units import fixed
+from fab.units import fixed, percent
 
 KIRCHHOFF_A = 1e-9
 DIM_SHARE = (
@@ -177,7 +177,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
     if wired.wished is not None:
         says = (
-            f"Set the brightness limit of the controllers to {wired.brightness:.0%}, as the job"
+            f"Set the brightness limit of the controllers to {percent(wired.brightness)}, as the job"
             " asks."
         )
         return Verdict(
@@ -192,7 +192,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
             "power.brightness",
         )
     says = (
-        f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at"
+        f"Set the brightness limit of the controllers to {percent(wired.brightness)}: the highest at"
         f" which every check of power holds and the heat keeps clear of its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
@@ -200,7 +200,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     word: Word = "fail" if fails else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
     remedy = ""
     if word != "pass":
-        says += f" No inlets that the open edges leave room for reach {wired.aim:.0%}."
+        says += f" No inlets that the open edges leave room for reach {percent(wired.aim)}."
         if power.inlet or power.inlets:
             says, remedy = (
                 says.replace(
@@ -469,7 +469,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         )
         return
     says = (
-        f"Fewer zones than {wired.least_zones} can't feed this wall as brightly as asked; it has"
+        f"Fewer zones than {wired.least_zones} cannot feed this wall as brightly as asked; it has"
         f" {count}."
     )
     yield at_most(

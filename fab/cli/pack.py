@@ -96,4 +96,4 @@ def _archive(path: Path) -> Path:
         return path
     except (OSError, ValueError) as error:
         says = (error.strerror if isinstance(error, OSError) else None) or error
-        raise InputError([Fault(str(path), "", f"can't be read: {says}")]) from None
+        raise InputError([Fault(str(path), "", f"cannot be read: {says}")]) from None

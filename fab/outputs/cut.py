@@ -319,7 +319,7 @@ def _one_stock(
     if wrong and search.found:
         return _one_stock(shop, name, found, others, replace(search, found={}), stop)
     if wrong:
-        raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
+        raise BrokenGeometry(f"the nest of {name} cannot be cut: {'; '.join(wrong[:3])}")
     return StockNest(
         name, stock, found, sheets, result, gap, kept, parts, booking, before is not None
     )

@@ -218,7 +218,7 @@ def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 f"Put art on the {art.on} into a panel: [[panel.art]].",
             )
         elif sound(at) and art.work not in ("engrave", "stencil"):
-            yield (*at, "work"), f"a diffuser can't be {art.work}.", "One of: engrave, stencil."
+            yield (*at, "work"), f"a diffuser cannot be {art.work}.", "One of: engrave, stencil."
     for path, design in _designs(job):
         for place, art in enumerate(design.art):
             here: Path = (*path, "art", place)

@@ -231,7 +231,7 @@ def _cell_faults(cells: Sequence[At]) -> list[Fault]:
             Fault(
                 "",
                 "--panels",
-                f"{some(len(cells), 'panel')} can't be.",
+                f"{some(len(cells), 'panel')} cannot be.",
                 f"1 to {MOST_PANELS:,} work.",
             )
         ]

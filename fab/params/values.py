@@ -174,7 +174,7 @@ def _text(spec: Spec, value: Any) -> str:
         )
     if has_unseen(value):
         raise Bad(
-            f"{show(value)} holds line breaks or characters that can't be seen.",
+            f"{show(value)} holds line breaks or characters that cannot be seen.",
             "Write one line of plain text.",
         )
     if spec.pattern and not re.fullmatch(spec.pattern, value):
@@ -271,7 +271,7 @@ def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
     found = _each(
         spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]"
     )
-    _no_doubles(found, "Two panels can't be in one place: take one out.")
+    _no_doubles(found, "Two panels cannot be in one place: take one out.")
     return found
 
 

@@ -61,7 +61,7 @@ def _names(
         elif not rooms.get(name):
             works = _nearest_open(layout, name, rooms)
             faults.append(
-                Fault("", key, f"panel {name} has no open edge: its cable can't get out", works)
+                Fault("", key, f"panel {name} has no open edge: its cable cannot get out", works)
             )
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):

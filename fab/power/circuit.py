@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from fab.parts.board_source import BoardLayout, edge_of
 from fab.parts.plan import Plan
 from fab.power.pins import pin_order
-from fab.units import some
+from fab.units import percent, some
 
 SUPPLY, GROUND, LED_DATA = "VLED", "GND", "DATA"
 DATA_OHM = 330.0  # at the first LED's data input; E-series value, common practice
@@ -191,7 +191,7 @@ def inlet_circuit(plan: Plan) -> Circuit:
         ends = (("VBUS", feed), ("GND", GROUND), ("CC1", "CC1"), ("CC2", "CC2"))
         pins += [Pin("J1", pin, net) for pin, net in ends]
         for part, net in (("R1", "CC1"), ("R2", "CC2")):
-            what[part] = f"resistor {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}"
+            what[part] = f"resistor {inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}"
             pins += [Pin(part, "1", net), Pin(part, "2", GROUND)]
     else:
         what["J1"] = "pads of the supply cable"

@@ -195,7 +195,7 @@ def volume_and_corners(path: str, data: bytes) -> tuple[float | None, Any]:
                 return None, corners
             raise
     except (KeyError, ValueError, IndexError, ZeroDivisionError, RecursionError) as error:
-        raise Unreadable(path, f"has an entity that can't be read ({error})") from error
+        raise Unreadable(path, f"has an entity that cannot be read ({error})") from error
 
 
 def _round_flux(

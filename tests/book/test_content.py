@@ -21,6 +21,7 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from fab.units import percent
 from tests.book.pages import Opened, opened, squeezed
 from tests.book.prints import read
 from tests.book.test_print import APPENDIX, CHAPTERS
@@ -223,7 +224,7 @@ def test_what_to_cut_is_the_nest(book: Book) -> None:
             str(one["times"]),
             one["stock"],
             f"{one['parts']} x diffuser",
-            f"{one['utilisation']:.0%}",
+            percent(one["utilisation"]),
         ]
         for one in nest
     ]

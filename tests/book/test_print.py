@@ -83,7 +83,7 @@ def _filled(path: Path) -> list[float]:
 
     shares = []
     for page in pypdfium2.PdfDocument(str(path)):
-        dark = page.render(scale=0.25, grayscale=True).to_numpy()[:, :, 0] < 200
+        dark = page.render(scale=0.25, grayscale=True).to_numpy() < 200
         rows = [k for k, row in enumerate(dark[: int(len(dark) * 0.94)]) if row.any()]
         shares.append((rows[-1] - rows[0]) / len(dark) if rows else 0.0)
     return shares

@@ -112,7 +112,7 @@ def test_every_kind_of_part_goes_off_and_on(page: Any) -> None:
         "s => { s.value = 100; s.dispatchEvent(new Event('input')); }"
     )
     for side in ("Front", "Back"):
-        page.get_by_role("button", name=side).click()
+        page.get_by_role("button", name=side, exact=True).click()
         painted(page)
         canvas.focus()
         for _ in range(6):

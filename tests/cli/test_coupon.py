@@ -302,7 +302,7 @@ def test_what_can_not_be_is_told_in_one_message(bench, capsys, words, says):
 def test_an_output_that_is_a_file_is_told(bench, capsys):
     code, _, err = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--out", "bench.toml")
     assert code == 2
-    assert "can't be made" in err
+    assert "cannot be made" in err
 
 
 @pytest.mark.parametrize(("kind", "place"), [("hours", "printer"), ("minutes", "laser")])

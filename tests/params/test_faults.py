@@ -181,8 +181,8 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("list for a text", HEAD + "title = ['a']", ("is no text",)),
     ("text too long", HEAD + f"title = '{'x' * 121}'", ("has 121 characters", "At most 120")),
     ("line break in a text", HEAD + 'title = "a\\nb"', ("line breaks", "one line of plain text")),
-    ("escape sequence in a text", HEAD + 'title = "a\\u001b[2Jb"', ("\\u001b", "can't be seen")),
-    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "can't be seen")),
+    ("escape sequence in a text", HEAD + 'title = "a\\u001b[2Jb"', ("\\u001b", "cannot be seen")),
+    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "cannot be seen")),
     (
         "job name as path",
         HEAD.replace('"t"', '"../t"'),
@@ -673,8 +673,8 @@ PLACES: list[tuple[str, str, tuple[str, ...]]] = [
     ("word without its ending", "job", ("no job job", "The file here is job.toml")),
     ("nothing like it", "qqqq", ("Shipped jobs: bedside-lamp", "job.toml")),
     ("empty word", "", ("is a folder",)),
-    ("zero byte", "a\0.toml", ("can't be read",)),
-    ("name too long", "x" * 300 + ".toml", ("can't be read",)),
+    ("zero byte", "a\0.toml", ("cannot be read",)),
+    ("name too long", "x" * 300 + ".toml", ("cannot be read",)),
     ("escape sequence", "a\x1b[2J.toml", ("a\\u001b[2J.toml: is not there",)),
 ]
 
@@ -711,7 +711,9 @@ def test_a_file_that_may_not_be_read_is_told(
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr("fab.params.files.open", denied, raising=False)
-    refuses(["build", "job.toml", "--out", "built"], ("can't be read: permission denied", "rights"))
+    refuses(
+        ["build", "job.toml", "--out", "built"], ("cannot be read: permission denied", "rights")
+    )
 
 
 def test_enough_was_tried() -> None:

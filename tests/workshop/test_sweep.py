@@ -107,7 +107,7 @@ def dies(job: str, sets: Any, into: str = "") -> dict[str, Any]:
     return {"a": sets[0].split("=")[1], "exit": 0, "says": ""}
 
 
-@pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_a_variant_that_kills_its_worker_takes_no_other_with_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -139,7 +139,7 @@ def test_a_journal_that_cannot_be_written_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="can't be written"):
+    with pytest.raises(OutputError, match="cannot be written"):
         sweeping.sweep(LAMP, grid({"a": ["1"]}), tmp_path / "file" / "s.journal")
 
     def full(_handle: int) -> None:
@@ -253,7 +253,7 @@ def test_a_cluster_gives_the_same_table_as_processes(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(
     tmp_path: Path,
 ) -> None:
