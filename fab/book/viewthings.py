@@ -31,7 +31,7 @@ KINDS: dict[str, dict[str, Any]] = {
     "jumper": {"name": "jumpers", "c": [0.80, 0.47, 0.65], "lift": -0.35},
     "clip": {"name": "clips", "c": [0.84, 0.37, 0.0], "lift": -0.35},
     "cap": {"name": "caps", "c": [0.80, 0.47, 0.65], "lift": 0.0, "out": 0.3},
-    "inlet": {"name": "inlets", "c": [0.90, 0.62, 0.0], "lift": 0.25},
+    "inlet": {"name": "inlets", "c": [0.90, 0.62, 0.0], "lift": 0.25, "out": 0.25},
     "foot": {"name": "feet", "c": [0.45, 0.52, 0.60], "lift": -0.3},
     "board screw": {"name": "board screws", "c": [0.6, 0.6, 0.6], "lift": 0.75},
     "shell screw": {"name": "shell screws", "c": [0.6, 0.6, 0.6], "lift": -0.25},

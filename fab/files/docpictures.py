@@ -43,7 +43,7 @@ def captioned(block: Figure, made: Press, anchor: str) -> Any:
     words = made.para(anchor + escape(block.caption), "caption", "Caption")
     full = _scale(block, made.room)
 
-    class Captioned(Flowable):  # type: ignore[misc]
+    class Captioned(Flowable):
         def wrap(self, wide: float, high: float) -> tuple[float, float]:
             _, self.below = words.wrap(wide, high)
             self.below += words.style.spaceAfter
@@ -77,7 +77,7 @@ def gallery(run: Sequence[Block], made: Press) -> list[Any]:
 
     column = made.room[0] / ABREAST
 
-    class Drawn(Flowable):  # type: ignore[misc]
+    class Drawn(Flowable):
         def __init__(self, page: Page, scale: float) -> None:
             super().__init__()
             self.page, self.scale = page, scale

@@ -107,10 +107,10 @@ def canvas_of(marker: Marker) -> Any:
     from reportlab.pdfbase.pdfdoc import PDFName, PDFPage
     from reportlab.pdfgen.canvas import Canvas
 
-    class TaggedPage(PDFPage):  # type: ignore[misc]
+    class TaggedPage(PDFPage):
         __NoDefault__ = (*PDFPage.__NoDefault__, "StructParents", "Tabs")
 
-    class TaggedCanvas(Canvas):  # type: ignore[misc]
+    class TaggedCanvas(Canvas):
         def _setAnnotations(self, page: Any) -> None:  # the library calls it for page and form
             super()._setAnnotations(page)
             if isinstance(page, PDFPage):
@@ -133,7 +133,7 @@ def paragraph_class() -> Any:
     """
     from reportlab.platypus import Paragraph
 
-    class Marked(Paragraph):  # type: ignore[misc]
+    class Marked(Paragraph):
         marker: Marker | None = None
         tag: Tag | None = None
         piece = False
@@ -160,7 +160,7 @@ def table_class() -> Any:
     """The library's long table, whose lines and grounds are decoration."""
     from reportlab.platypus import LongTable
 
-    class Marked(LongTable):  # type: ignore[misc]
+    class Marked(LongTable):
         marker: Marker | None = None
 
         def split(self, wide: float, high: float) -> Any:
