@@ -99,7 +99,7 @@ def _spread(
 
 def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
     if art.notes:
-        says = f"the picture was put right while it was read: {'; '.join(art.notes[:5])}"
+        says = f"the picture was repaired on import: {'; '.join(art.notes[:5])}"
         yield at_most(
             "art.cleaned",
             key,
@@ -144,7 +144,7 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             len(art.waste),
             "",
             says,
-            remedy="This is a fault of the program: please report it.",
+            remedy="This is an internal error: please report it.",
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = (

@@ -302,9 +302,7 @@ def _joints(
         worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
         joint = layout.joints[worst.joint]
         force = getattr(worst, word)
-        says = (
-            f"The busiest clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
-        )
+        says = f"The most loaded clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
         found.append(
             at_most(
                 "hang.joint",

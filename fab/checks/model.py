@@ -119,6 +119,6 @@ def stop_on_failure(verdicts: Sequence[Verdict], allow: Collection[str], what: s
         hint = (
             ""
             if any(is_hazard(verdict.id) for verdict in failed)
-            else f" To {what} all the same: {names}"
+            else f" To {what} anyway: {names}"
         )
         raise CheckFailed("\n".join([*lines, f"Nothing was written.{hint}"]))

@@ -117,10 +117,10 @@ def volts(
     have, need = wired.volts[name], least[name]
     short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
     if wired.collapsed:
-        says = "The boards ask more power than the wires can pass at all: the volts break down."
+        says = "The boards ask more power than the wires can pass at all: the supply voltage collapses."
     else:
         says = (
-            f"Panel {name} gets the least of all; {fixed(MARGIN_V)} V over the limit are kept for"
+            f"Lowest voltage: panel {name}; {fixed(MARGIN_V)} V over the limit are kept for"
             " contacts that age."
         )
     remedy = _set(cures(layout, wired, power, designs, rooms=rooms, fault="volts")) if short else ""
@@ -161,7 +161,7 @@ def pin_current(
         hottest.pin_a,
         hottest.pin_limit_a,
         "A",
-        "The busiest pin of all"
+        "The most loaded pin of all"
         f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins"
         " side by side are taken to share alike.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
@@ -515,9 +515,7 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
         0,
         "panels",
         "By the table of joints, every panel is fed by one inlet and no supply meets another.",
-        remedy=(
-            "This is a fault of the program: please report it, and do not build from these lists."
-        ),
+        remedy=("This is an internal error: please report it, and do not build from these lists."),
         source="own audit of the lists",
     )
 

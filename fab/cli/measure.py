@@ -223,7 +223,7 @@ def _stock(shop: Shop, name: str) -> str:
     known = ", ".join(shop.stock) or "none"
     if name and name not in shop.stock:
         raise InputError(
-            [Fault("", "--stock", f"{show(name)} is no stock of this shop.", f"It has {known}.")]
+            [Fault("", "--stock", f"{show(name)} is an unknown stock.", f"It has {known}.")]
         )
     if not name and len(shop.stock) != 1:
         raise InputError(

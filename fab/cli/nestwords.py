@@ -116,7 +116,7 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
             faults.append(Fault(where, "", "says no stock, and the shop has not just one.", works))
         elif stock not in shop.stock:
             faults.append(
-                Fault(where, "", f"{show(stock)} is no stock of this shop.", f"It has {known}.")
+                Fault(where, "", f"{show(stock)} is an unknown stock.", f"It has {known}.")
             )
         else:
             found.append(Wanted(Path(path), int(many), stock))

@@ -100,7 +100,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         if name not in job.shop.stock and sound(("shop",)) and sound(at):
             yield (
                 at,
-                f"{show(name)} is no stock of the shop.",
+                f"{show(name)} is an unknown stock.",
                 near(name, job.shop.stock, "shop.stock"),
             )
     for place, offcut in enumerate(job.shop.offcut):
@@ -112,7 +112,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         ):
             yield (
                 (*at, "stock"),
-                f"{show(offcut.stock)} is no stock of the shop.",
+                f"{show(offcut.stock)} is an unknown stock.",
                 near(offcut.stock, job.shop.stock, "shop.stock"),
             )
         if len(offcut.outline) < 3 and sound((*at, "outline")):
@@ -134,7 +134,7 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
     if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
         yield (
             ("hang", "jig_stock"),
-            f"{show(stock)} is no stock of the shop.",
+            f"{show(stock)} is an unknown stock.",
             near(stock, job.shop.stock, "shop.stock"),
         )
 

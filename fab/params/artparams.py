@@ -40,7 +40,7 @@ class ArtParams:
         " from `file` or `letters`",
         most_items=10_000,
     )
-    notes: tuple[str, ...] = names((), "what was put right while the file was read", most=300)
+    notes: tuple[str, ...] = names((), "what was repaired on import", most=300)
     on: str = choice("diffuser", ("diffuser", "shell", "base"), "the part that it is on")
     edge: int | None = count(None, "edge of the shell whose outside it is on", 0, 63)
     work: str = choice(
@@ -78,7 +78,7 @@ class ArtParams:
     )
     turn_deg: float = number(0.0, "turn, counter-clockwise", -360.0, 360.0, unit="deg")
     depth: float = length(
-        0.4, "how far it is raised or sunk; raised on a wall it hangs out by this", 0.1, 10.0
+        0.4, "how far it is raised or sunk; raised on a wall it stands out by this", 0.1, 10.0
     )
     bridge: float | None = length(
         None,

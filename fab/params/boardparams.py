@@ -121,7 +121,7 @@ class BoardParams:
         "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or"
         " drawn to fit the base",
     )
-    notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
+    notes: tuple[str, ...] = names((), "what was repaired on import", most=300)
     part: tuple[BoardPart, ...] = sections(
         BoardPart, "what sits on the board; left out: read from `positions`, or set by the design"
     )

@@ -204,7 +204,7 @@ class Converter:
         self._refuse(
             node.where,
             (*path, key),
-            f"{clean(short(key))} is not known here.",
+            f"{clean(short(key))} is an unknown key.",
             nearest(model, path, key),
         )
 

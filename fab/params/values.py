@@ -94,7 +94,7 @@ def _number(spec: Spec, value: Any) -> float:
     if isinstance(value, float) and not math.isfinite(value):
         raise Bad(f"{value} is not a number that a machine can use.", f"Write {_range(spec)}.")
     if abs(value) > 1e18:
-        raise Bad(f"{show(value)} is out of all bounds.", f"Write {_range(spec)}.")
+        raise Bad(f"{show(value)} is out of range.", f"Write {_range(spec)}.")
     return _in_range(spec, float(value), value)
 
 

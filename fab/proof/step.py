@@ -61,7 +61,7 @@ class StepFile:
 
     @cached_property
     def volume_mm3(self) -> float | None:
-        """The volume of all solids together; None for a surface that is not known here."""
+        """The volume of all solids together; None for a surface that is an unknown key."""
         total = 0.0
         for face in self.of("ADVANCED_FACE"):
             *bounds, surface = self.refs(face)

@@ -260,7 +260,7 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"),
-            '"opl" is no stock of this shop',
+            '"opl" is an unknown stock',
         ),
         (
             ("measure", "bench.toml", "kerf", "61", "--stock", "opal-3"),
@@ -283,7 +283,7 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
         ),
         (
             ("coupon", "bench.toml", "--kind", "kerf", "--stock", "opl"),
-            '"opl" is no stock of this shop',
+            '"opl" is an unknown stock',
         ),
         (("coupon", "bench.toml", "--set", "panel.depth=3"), "--set: changes values of a job"),
         (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),

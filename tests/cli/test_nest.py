@@ -294,7 +294,7 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
         (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies cannot be. 1 to 100,000 can."),
         (
             ["--shape", "plate.svg=1@ply"],
-            '--shape plate.svg=1@ply: "ply" is no stock of this shop. It has opal.',
+            '--shape plate.svg=1@ply: "ply" is an unknown stock. It has opal.',
         ),
         (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
         ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),

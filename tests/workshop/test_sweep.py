@@ -132,7 +132,7 @@ def test_a_fault_of_ours_is_a_row_and_the_others_go_on(monkeypatch: pytest.Monke
 
     monkeypatch.setattr("fab.workshop.check_and_count", odd)
     row = sweeping.run_variant(str(LAMP), ["power.brightness=0.2"])
-    assert (row["exit"], row["says"]) == (1, "panejig met a fault of its own (ValueError: odd)")
+    assert (row["exit"], row["says"]) == (1, "an internal error in panejig (ValueError: odd)")
 
 
 def test_a_journal_that_cannot_be_written_is_told(
