@@ -85,9 +85,8 @@ def _share(group: Sequence[Verdict]) -> str:
         for word, said in (("warn", "to look at"), ("fail", "failed"))
         if (count := sum(1 for v in group if v.verdict == word))
     ]
-    whole = "all passed" if passed == len(group) > 1 else "passed"
-    passed_of = f"{len(group)} {whole}" if not rest else f"{passed} of {len(group)} passed"
-    return ", ".join([passed_of, *rest])
+    whole = f"{passed} of {len(group)}" if rest else str(passed)
+    return ", ".join([f"{whole} passed", *rest])
 
 
 def tightest(group: Sequence[Verdict]) -> str:
@@ -110,13 +109,10 @@ def tightest(group: Sequence[Verdict]) -> str:
 
 def bound(verdict: Verdict) -> str:
     """Which way the limit holds: "minimum", "maximum", or "limit" where the measure is on it."""
-    if verdict.measured == verdict.limit:
-        return "limit"
-    return "minimum" if (verdict.measured > verdict.limit) == _held(verdict) else "maximum"
-
-
-def _held(verdict: Verdict) -> bool:
-    return verdict.verdict == "pass"
+    if math.isclose(verdict.measured, verdict.limit, rel_tol=1e-3, abs_tol=1e-9):
+        return "limit"  # a check has its tolerance, so which side it is on says nothing
+    held = verdict.verdict == "pass"
+    return "minimum" if (verdict.measured > verdict.limit) == held else "maximum"
 
 
 def in_full(verdicts: Sequence[Verdict]) -> Chapter:

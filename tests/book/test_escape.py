@@ -264,7 +264,7 @@ def test_what_did_not_pass_comes_first_with_measured_limit_and_remedy() -> None:
         [
             "print",
             "walls, overhangs, bed, plates",
-            "2 all passed",
+            "2 passed",
             "print.gap, shell: 0.21 mm (minimum 0.2 mm)",
         ],
     ]
