@@ -12,7 +12,7 @@ from typing import Any
 
 from fab.checks.model import Verdict
 from fab.makerfiles import Standing, some_names
-from fab.units import some
+from fab.units import percent, some
 
 LISTING, TOOL = "manifest.json", "panejig"
 CHECKS = "checks"  # what can be asked for beside the kinds of output
@@ -136,7 +136,7 @@ def summary(
     ]
     cut = "; ".join(
         f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''}"
-        f" {entry['stock']} {entry['utilisation']:.0%} used{', booked' * bool(entry.get('booked'))}"
+        f" {entry['stock']} {percent(entry['utilisation'])} used{', booked' * bool(entry.get('booked'))}"
         for entry in manifest["nest"]
     )
     lines.append(
@@ -144,7 +144,7 @@ def summary(
         f" ({cut})"
     )
     passed = sum(1 for verdict in verdicts if verdict.verdict == "pass")
-    lines.append(f"{passed} of {len(verdicts)} checks passed")
+    lines.append(f"{passed} of {some(len(verdicts), 'check')} passed")
     if manifest.get("old"):
         lines.append(_old_says(manifest["old"]))
     if kept:

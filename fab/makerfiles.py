@@ -86,7 +86,7 @@ def standing(folder: Path, name: str, tool: str) -> Standing:
     except OSError as error:
         where = error.filename or folder
         raise OutputError(
-            f"{where} can't be looked at: {error.strerror or error}. Nothing was written."
+            f"{where} cannot be looked at: {error.strerror or error}. Nothing was written."
         ) from None
 
 

@@ -55,7 +55,9 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
             f"another build is writing {folder}; try again when it is done"
         ) from error
     except OSError as error:
-        raise OutputError(f"{folder.parent} can't be written: {error.strerror or error}") from error
+        raise OutputError(
+            f"{folder.parent} cannot be written: {error.strerror or error}"
+        ) from error
     try:
         yield
     finally:
@@ -97,7 +99,7 @@ def swap_in(
             sync_folder(folder.parent)
     except OSError as error:
         raise OutputError(
-            f"{folder} can't be written: {error.strerror or error}. The last build there is"
+            f"{folder} cannot be written: {error.strerror or error}. The last build there is"
             " untouched."
         ) from error
 
@@ -154,7 +156,7 @@ def safe(name: str) -> PurePosixPath:
         bad or not path.parts or any(part[-1] in ". " for part in path.parts)
     )  # a dot or blank at the end is dropped somewhere
     if bad or any(mark in name for mark in '<>:"\\|?*') or any(ord(mark) < 32 for mark in name):
-        raise OutputError(f"{name!r} can't be a file name everywhere")
+        raise OutputError(f"{name!r} cannot be a file name everywhere")
     return path
 
 
@@ -164,7 +166,7 @@ def make_folder(folder: Path, word: str = "--out") -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(
-            f"{folder} can't be made: {error.strerror or error}. Choose another {word}."
+            f"{folder} cannot be made: {error.strerror or error}. Choose another {word}."
         ) from error
 
 

@@ -95,7 +95,7 @@ def pack(folder: Path) -> bytes:
                 else "is not as the build left it"
             )
         except OSError as error:
-            why = f"can't be read: {error.strerror or error}"
+            why = f"cannot be read: {error.strerror or error}"
         if why:
             faults.append(Fault(str(folder / path), "", why, "Build the job again, then pack it."))
     if faults:
@@ -167,7 +167,7 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
                 sync_folder(into)
         except OSError as error:
             raise OutputError(
-                f"{folder} can't be written: {error.strerror or error}. Nothing was opened."
+                f"{folder} cannot be written: {error.strerror or error}. Nothing was opened."
             ) from error
     return folder
 

@@ -142,7 +142,7 @@ def _placed(entries: list[zipfile.ZipInfo]) -> tuple[str, dict[str, zipfile.ZipI
     top = tops.pop()
     if not re.fullmatch(NAME_PATTERN, top) or len(top) > 60 or top.lower() in RESERVED:
         raise InputError(
-            f"{_shown(top)} can't be the name of a job: the folder in a pack has that name"
+            f"{_shown(top)} cannot be the name of a job: the folder in a pack has that name"
         )
     return top, files
 
@@ -162,7 +162,7 @@ def _path(name: str) -> PurePosixPath:
     if has_unseen(name) or any(
         unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn") for letter in name
     ):
-        raise InputError(f"{_shown(name)} holds marks that can't be seen")
+        raise InputError(f"{_shown(name)} holds marks that cannot be seen")
     if "//" in name or name.startswith("./") or "/./" in name:
         raise InputError(f"{_shown(name)} has no place in a pack")
     return path

@@ -17,7 +17,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from fab import colours, products, verdicts, weigh
-from fab.book import drawings, lightpictures, pagestore, pictures
+from fab.book import drawings, lightpictures, pagestore, pictures, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.built import CHECKS
 from fab.checks.model import Verdict
@@ -248,6 +248,14 @@ class Recipe:
         )
         return self._drawn("exploded", drawings.exploded, (self.plan(design),), specs)
 
+    def viewed(self, design: str) -> Product[Any]:
+        """Bought parts of a design for the view in three dimensions."""
+        kinds = [kind for (name, _), kind in self.design.kinds.items() if name == design]
+        hanging = next((kind for kind in kinds if kind.up_deg is not None), None)
+        opened = next((kind for kind in kinds if kind.jumpers), None)
+        values = (self.plan(design, opened), hanging, opened is not None)
+        return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
+
     def sections(self, design: str) -> Product[Any]:
         plan = self.plan(design)
         plan = dataclasses.replace(
@@ -282,6 +290,7 @@ class Recipe:
                 "jumper", jumper_pictures.back_view, (plan,), (base,)
             )
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
+        found |= {("view", name): self.viewed(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job
         found |= {("sections", name): self.sections(name) for name in lit}
         bright = job.power.brightness or 1.0

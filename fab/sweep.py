@@ -91,7 +91,7 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
             "exit": 1,
             "fails": "",
             "warns": "",
-            "says": f"panejig met a fault of its own ({type(error).__name__}: {str(error)[:200]})",
+            "says": f"an internal error in panejig ({type(error).__name__}: {str(error)[:200]})",
         }
     fails = sorted({verdict.id for verdict in verdicts if verdict.verdict == "fail"})
     warns = sorted({verdict.id for verdict in verdicts if verdict.verdict == "warn"})
@@ -196,7 +196,7 @@ def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
 
 def _closed(journal: Path, error: OSError) -> OutputError:
     return OutputError(
-        f"{journal} can't be written: {error.strerror or error}. What stands in it is kept for the"
+        f"{journal} cannot be written: {error.strerror or error}. What stands in it is kept for the"
         " next run."
     )
 

@@ -12,6 +12,7 @@ from fab.files.table import csv_bytes, json_bytes
 from fab.outlines.contour import circle
 from fab.outlines.page import Fill, Item, Page, Text, line, polyline
 from fab.sweep import columns
+from fab.units import some
 
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")  # Okabe-Ito
 
@@ -117,6 +118,6 @@ def plot_svg(rows: Sequence[Mapping[str, Any]], axes: Sequence[str], show: str) 
             height,
             tuple(items),
             f"{show} over {first}",
-            f"{len(points)} variants of a sweep.",
+            f"{some(len(points), 'variant')} of a sweep.",
         )
     )

@@ -33,8 +33,40 @@ def fixed(value: float, places: int = 3) -> str:
 
 
 def some(count: int, word: str) -> str:
-    """ "1 panel", "2 panels": for words whose plural is one s more."""
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+    """ "1 panel", "2 panels", "1,200 bodies": the one place where plurals are made."""
+    return f"{count:,} {word if count == 1 else _many(word)}"
+
+
+def _many(word: str) -> str:
+    """The plural of an English noun that is not irregular; "foot" is the one exception we use."""
+    if word.endswith("foot"):
+        return word[:-4] + "feet"
+    if word.endswith("y") and word[-2:-1] not in "aeiou":
+        return word[:-1] + "ies"
+    return word + ("es" if word.endswith(("s", "x", "ch", "sh")) else "s")
+
+
+SIGNS = {"degC": "°C", "mm2": "mm²", "mm3": "mm³", "N/mm2": "N/mm²", "deg": "°", "ohm": "Ω"}
+
+
+def figure(value: float, unit: str = "") -> str:
+    """A measure for people: four significant figures, no exponent, its unit after a space.
+
+    One thing of a unit is one ("1 panel"); "none" for what is not finite.
+    """
+    if not math.isfinite(value):
+        return "none"
+    places = 4 - (math.floor(math.log10(abs(value))) + 1) if value else 0
+    text = fixed(value, min(max(places, 0), 6))
+    sign = SIGNS.get(unit, unit)
+    if text == "1" and sign.endswith("s") and len(sign) > 1:
+        sign = sign.removesuffix("s")
+    return f"{text} {sign}".rstrip() if sign != "°" else f"{text}°"
+
+
+def percent(share: float, places: int = 0) -> str:
+    """ "54 %" for 0.54."""
+    return f"{share * 100:.{places}f} %"
 
 
 def inches(value_mm: float) -> float:

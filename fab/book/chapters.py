@@ -11,6 +11,7 @@ from fab.book import (
     cutting,
     drawings,
     firstlight,
+    glossary,
     hanging,
     ordering,
     summary,
@@ -23,17 +24,18 @@ from fab.book.pictures import shown_panel, wall_page
 from fab.book.scene import scene, script
 from fab.checks.model import Verdict
 from fab.files.dochtml import html
-from fab.files.docpdf import document_pdf
+from fab.files.docpdf import appendix_pdf, document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
 from fab.outputs import brief
 from fab.outputs.model import PRINT_SIZES, OutFile
+from fab.units import percent
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
     """The book composed but for its verdicts.
 
-    What comes back is called with all of them and makes book/index.html, book/book.pdf and
-    book/summary.pdf, with the help of other processes.
+    What comes back is called with all of them and makes the page, the print, its appendix and the
+    customer's page, with the help of other processes.
     """
     chapters = composed(facts)
 
@@ -43,10 +45,12 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
         size = PRINT_SIZES[facts.design.job.shop.units]
         print_ = facts.beside(document_pdf, document, *size)
         short = facts.beside(document_pdf, summary.document(facts), *size)
+        appendix = facts.beside(appendix_pdf, document, *size)
         return [
             OutFile("book/index.html", "book", page(), "book"),
             OutFile("book/book.pdf", "book", print_(), "book"),
             OutFile("book/summary.pdf", "book", short(), "summary"),
+            OutFile("book/appendix.pdf", "book", appendix(), "book"),
         ]
 
     return bound
@@ -71,6 +75,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         hanging.chapter(facts),
         *_lit(facts),
         wiring.addresses(facts),
+        glossary.chapter(),
         _values(facts),
     ]
 
@@ -123,7 +128,7 @@ def _what(facts: BookFacts) -> Chapter:
         ("Size on the wall", size),
         ("Weight", f"{grams / 1000:.2f} kg"),
         ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"),
+        ("Brightness limit", f"{percent(design.wired.brightness)} of full white"),
         ("Power at this brightness", f"{watts:.1f} W"),
         ("Inlets", str(counts["inlets"])),
         ("Screws in the wall", str(counts["hangers"])),
@@ -136,7 +141,6 @@ def _what(facts: BookFacts) -> Chapter:
         "One panel pulled apart: base, board, shell, diffuser.",
         wide=False,
     )
-    made = {(spec.part, spec.design): part for spec, part in facts.meshes.items()}
     blocks: list[Block] = [
         Facts(rows),
         Figure(
@@ -147,7 +151,7 @@ def _what(facts: BookFacts) -> Chapter:
             wide=True,
         ),
         *artwork(design),
-        Viewer(scene(design, made), script(), still),
+        Viewer(scene(facts), script(), still),
     ]
     return Chapter("What you will build", "what", tuple(blocks))
 
@@ -175,7 +179,7 @@ def _values(facts: BookFacts) -> Chapter:
         ),
     )
     blocks.append(Facts(provenance))
-    return Chapter("Parameters and provenance", "values", tuple(blocks))
+    return Chapter("Parameters and provenance", "values", tuple(blocks), folded=True)
 
 
 def _shown(value: object) -> str:

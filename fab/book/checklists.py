@@ -12,6 +12,7 @@ from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
 from fab.outputs.lists import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
+from fab.units import percent
 
 
 def calibrate(design: Design, job_file: str) -> Chapter:
@@ -84,7 +85,7 @@ def printing(facts: BookFacts) -> Chapter:
                 ("Layer", f"{shop.printer.layer:g} mm"),
                 ("Line width", f"{shop.printer.extrusion_width:g} mm"),
                 ("Perimeters", str(shop.printer.perimeters)),
-                ("Infill", f"{shop.printer.infill:.0%}"),
+                ("Infill", f"{percent(shop.printer.infill)}"),
                 ("Supports", "none"),
             )
         ),

@@ -6,6 +6,7 @@ from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Para, Table
 from fab.outputs.cut import bound_says, total_seconds
 from fab.outputs.sheetpictures import pages
+from fab.units import percent
 
 LASER = (
     "Extraction on, stay with the machine, a CO2 extinguisher at hand, interlocks never defeated."
@@ -46,7 +47,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 str(kind.times),
                 one.name if not layup.sheet.offcut else f"{one.name}, offcut {layup.sheet.name}",
                 parts,
-                f"{layup.utilisation:.0%}",
+                f"{percent(layup.utilisation)}",
                 f"{plan.cut_mm / 1000:.2f}",
                 str(plan.pierces),
                 f"{plan.seconds / 60:.1f}",

@@ -11,6 +11,7 @@ from fab.decisions import Design
 from fab.files.document import Block, Figure, Para, Table
 from fab.outlines.contour import Point, polygon
 from fab.outlines.page import Fill, Item, Page, Text, ring
+from fab.units import some
 
 SOFT_INK = "#4a5260"
 LEAST_MM = 5.0  # apothem in the picture from which the edges' numbers can be read
@@ -81,7 +82,7 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         ),
     ]
     says = (
-        f"{design.counts.caps} caps and {design.counts.inlets} inlets by panel and edge, seen from"
+        f"{some(design.counts.caps, 'cap')} and {some(design.counts.inlets, 'inlet')} by panel and edge, seen from"
         " the front."
     )
     return Page(width, high, tuple(items), "Edges and caps", says)
@@ -101,7 +102,7 @@ def caps(facts: BookFacts) -> list[Block]:
     )
     blocks: list[Block] = [
         Para(
-            "Edges are counted anticlockwise, seen from the front. A cap closes the window of each"
+            "Edges are counted counter-clockwise, seen from the front. A cap closes the window of each"
             " open edge that no cable goes through: press it in from outside until it is flush, its"
             " notch towards the wall."
         ),

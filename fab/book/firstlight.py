@@ -13,7 +13,7 @@ from fab.files.document import Block, Caution, Chapter, Heading, Para, Steps, Ta
 from fab.power.cautions import CAUTIONS
 from fab.power.limits import HIGH
 from fab.power.model import Zone
-from fab.units import fixed
+from fab.units import fixed, percent
 
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
 NO_SHORT_OHM = 100  # less between the rails of a board is a short; common practice, no source
@@ -80,7 +80,7 @@ def chapter(design: Design) -> Chapter:
             numeric=(2, 3, 4, 5, 6),
         ),
         Para(
-            f"A current may read {SHARE:.0%} beside the table, a voltage {VOLTS:g} V. Where a "
+            f"A current may read {percent(SHARE)} beside the table, a voltage {VOLTS:g} V. Where a "
             "zone has fewer LEDs than the "
             "column names, the column counts all of them."
         ),

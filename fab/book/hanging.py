@@ -9,7 +9,7 @@ from fab.book.carrying import lifting
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
 from fab.outputs.lists import screw_stand
-from fab.units import inches, tool_size
+from fab.units import inches, some, tool_size
 from fab.wall.holes import Hole
 from fab.wall.order import HangingOrder
 
@@ -49,7 +49,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 ("Counted with a factor of", f"{job.hang.factor:g}"),
                 (
                     "Template",
-                    f"{len(made.pages)} pages {paper}, the first one to check the printer",
+                    f"{some(len(made.pages), 'page')} {paper}, the first one to check the printer",
                 ),
             )
         ),

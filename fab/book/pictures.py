@@ -21,6 +21,7 @@ from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
 from fab.prints.model import Plate
 from fab.solids.hiddenline import LineArt
+from fab.units import some
 
 # Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
 BLANK = "#999999"  # panels without electronics
@@ -157,7 +158,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         items += _screw(at((hanger.x, hanger.y)))
     items += _legend(margin, 6.0, design.table, bool(design.hung.hangers))
     says = (
-        f"{len(layout.panels)} panels, {len(layout.joints)} joints, {len(layout.open_edges)} open"
+        f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')}, {len(layout.open_edges)} open"
         " edges, seen from the front."
     )
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)

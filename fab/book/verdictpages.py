@@ -1,4 +1,4 @@
-"""Checks in the book: at a glance where it begins, in full at its end.
+"""Checks in the book: a line a concern where it begins, in full in its appendix.
 
 A new check shows up in both by itself.
 """
@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from fab.checks.model import Verdict
 from fab.files.document import Block, Chapter, Facts, Para, Table
+from fab.units import figure, some
 
 ORDER = {"fail": 0, "warn": 1, "pass": 2}
 HEADER = ("check", "of", "measured", "limit", "says", "source of the limit")
@@ -19,14 +20,16 @@ CONCERNS = {
     "cut": "the cut sheets",
     "fit": "parts against each other, measured on the solids",
     "hang": "screws, joints and the order of hanging",
-    "heat": "warmth",
+    "heat": "temperatures",
     "light": "evenness, dots, leaks",
-    "power": "currents, volts, zones",
+    "power": "currents, voltages, zones",
     "print": "walls, overhangs, bed, plates",
-    "proof": "the written files, read back by other code than wrote them",
+    "proof": "the written files, read back by a second program",
     "snap": "clips, caps and snaps",
     "openings": "openings and additions of your own",
 }
+# Units of what is measured. All others are counts: a count that just holds is not a near thing.
+MEASURES = ("mm", "mm2", "mm3", "%", "N", "N/mm2", "A", "V", "W", "K", "degC", "deg", "g", "kg")
 
 
 def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
@@ -39,16 +42,15 @@ def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
     blocks: list[Block] = [
         Facts(
             (
-                ("Passed", str(counted["pass"])),
-                ("Look at", str(counted["warn"])),
-                ("Failed, allowed by name", str(counted["fail"])),
+                ("Checks passed", str(counted["pass"])),
+                ("Warnings", str(counted["warn"])),
+                ("Failed, accepted with --allow", str(counted["fail"])),
             )
         )
     ]
     if open_:
         rows = tuple(
-            _row(v, v.subject, " Allowed by name for this build." if v.id in allow else "")
-            for v in open_
+            _row(v, v.subject, " Accepted for this build." if v.id in allow else "") for v in open_
         )
         blocks.append(
             Table(
@@ -59,23 +61,18 @@ def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
                 marks=tuple(v.verdict for v in open_),
             )
         )
-    else:
-        blocks.append(Para("Every check passed: nothing has to be looked at before you begin."))
     concerns: dict[str, list[Verdict]] = {}
     for verdict in verdicts:
         concerns.setdefault(verdict.id.split(".")[0], []).append(verdict)
     rows = tuple(
-        (name, CONCERNS.get(name, ""), str(len({v.id for v in group})), _share(group))
+        (name, CONCERNS.get(name, ""), _share(group), tightest(group))
         for name, group in sorted(concerns.items())
     )
     blocks.append(
-        Table("By concern", ("concern", "asks about", "checks", "verdicts"), rows, numeric=(2,))
+        Table("By concern", ("concern", "checks", "result", "tightest margin of a measure"), rows)
     )
     blocks.append(
-        Para(
-            "What each check measured stands at the end of this book, every single verdict in"
-            " manifest.json."
-        )
+        Para("The appendix has what each check measured; `manifest.json` has every single verdict.")
     )
     return Chapter("Checks at a glance", "checks", tuple(blocks))
 
@@ -88,7 +85,34 @@ def _share(group: Sequence[Verdict]) -> str:
         for word, said in (("warn", "to look at"), ("fail", "failed"))
         if (count := sum(1 for v in group if v.verdict == word))
     ]
-    return ", ".join([f"{passed} of {len(group)} passed", *rest])
+    whole = f"{passed} of {len(group)}" if rest else str(passed)
+    return ", ".join([f"{whole} passed", *rest])
+
+
+def tightest(group: Sequence[Verdict]) -> str:
+    """The measure with the least room to its limit, as a label, a figure and the limit; "" when
+    all are counts.
+    """
+    measured = [
+        v
+        for v in group
+        if math.isfinite(v.measured)
+        and math.isfinite(v.limit)
+        and (v.unit in MEASURES or (not v.unit and v.limit != round(v.limit)))
+    ]
+    if not measured:
+        return ""
+    least, _ = _nearest(measured)
+    value, limit = figures(least)
+    return f"{least.id}, {least.subject}: {value} ({bound(least)} {limit})"
+
+
+def bound(verdict: Verdict) -> str:
+    """Which way the limit holds: "minimum", "maximum", or "limit" where the measure is on it."""
+    if math.isclose(verdict.measured, verdict.limit, rel_tol=1e-3, abs_tol=1e-9):
+        return "limit"  # a check has its tolerance, so which side it is on says nothing
+    held = verdict.verdict == "pass"
+    return "minimum" if (verdict.measured > verdict.limit) == held else "maximum"
 
 
 def in_full(verdicts: Sequence[Verdict]) -> Chapter:
@@ -103,12 +127,13 @@ def in_full(verdicts: Sequence[Verdict]) -> Chapter:
         "checks-in-full",
         (
             Table(
-                "What passed; of several, the one nearest to its limit",
+                "Passed checks; of several, the one nearest to its limit",
                 HEADER,
                 rows,
                 numeric=(2, 3),
             ),
         ),
+        folded=True,
     )
 
 
@@ -121,12 +146,7 @@ def figures(verdict: Verdict) -> tuple[str, str]:
     """Measured value and limit for people: no rounding dust, no infinities."""
     dust = min(1e-4, abs(verdict.limit) * 1e-3) if verdict.limit else 1e-9
     measured = 0.0 if abs(verdict.measured) < dust else verdict.measured
-    unit = f" {verdict.unit}" if verdict.unit else ""
-    return _figure(measured, unit), _figure(verdict.limit, unit)
-
-
-def _figure(value: float, unit: str) -> str:
-    return f"{value:.4g}{unit}" if math.isfinite(value) else "none there"
+    return figure(measured, verdict.unit), figure(verdict.limit, verdict.unit)
 
 
 def _nearest(group: Sequence[Verdict]) -> tuple[Verdict, str]:
@@ -137,4 +157,5 @@ def _nearest(group: Sequence[Verdict]) -> tuple[Verdict, str]:
 
     worst = min(group, key=room)
     others = len(group) - 1
-    return worst, worst.subject if not others else f"{worst.subject} and {others} more"
+    about = worst.subject if not others else f"{worst.subject} and {some(others, 'other')}"
+    return worst, about

@@ -17,6 +17,7 @@ from fab.power.model import Wired
 from fab.power.plan_page import plan_page
 from fab.power.tables import cable_rows, joint_rows, what_if_rows
 from fab.power.whatif import what_if
+from fab.units import percent, some
 
 MOST_JOINTS = 100  # longer lists stand in lists/*.csv alone
 
@@ -31,9 +32,9 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks: list[Block] = [
         *(Caution(text) for text, _ in CAUTIONS[:3]),
         Para(
-            f"{len(wired.zones)} zones, each from one inlet with {job.power.supply_v:g} V and"
+            f"{some(len(wired.zones), 'zone')}, each from one inlet with {job.power.supply_v:g} V and"
             f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
-            f" the brightness limit of {wired.brightness:.0%} the lowest voltage is {low:.2f} V in"
+            f" the brightness limit of {percent(wired.brightness)} the lowest voltage is {low:.2f} V in"
             f" panel {panel}; {_possible(wired)}. Set the brightness limit in the controllers"
             " before the first light."
         ),

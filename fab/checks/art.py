@@ -13,7 +13,7 @@ from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
 from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, percent, some
 
 LEAST_SHARE = 0.999  # of a panel's own picture that should lie on its sheet
 THIN_SHARE = 0.02  # of a picture's area that may be too thin to cut or print
@@ -45,7 +45,7 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     whole = float(picture(art).area)
     if art.on == "diffuser":
         share = float(placed(plan, art).area) / whole
-        says = f"{share:.1%} of the picture lies on the sheet"
+        says = f"{percent(share, 1)} of the picture lies on the sheet"
         yield at_least(
             "art.on-sheet",
             key,
@@ -58,7 +58,7 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
         )
         return
     _, lost = printed_art(plan, art)
-    says = f"{lost / whole:.1%} of the picture is thinner than one printed line and is left out"
+    says = f"{percent(lost / whole, 1)} of the picture is thinner than one printed line and is left out"
     yield at_most(
         "art.printed-lines",
         key,
@@ -83,7 +83,7 @@ def _spread(
         if not art.panels or panel.name in art.panels
     )
     says = (
-        f"{on / whole:.1%} of the picture falls on sheets, the rest on joints, rims and beside the"
+        f"{percent(on / whole, 1)} of the picture falls on sheets, the rest on joints, rims and beside the"
         " wall"
     )
     yield at_least(
@@ -99,7 +99,7 @@ def _spread(
 
 def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
     if art.notes:
-        says = f"the picture was put right while it was read: {'; '.join(art.notes[:5])}"
+        says = f"the picture was repaired on import: {'; '.join(art.notes[:5])}"
         yield at_most(
             "art.cleaned",
             key,
@@ -119,8 +119,9 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
     if art.holes or art.loose:
         bridges = sum(len(island.bridges) for island in art.islands)
         places = ", ".join(f"x {fixed(x, 1)} y {fixed(y, 1)}" for x, y in art.loose[:5])
-        says = f"{len(art.islands)} islands of the stencil are held by {bridges} bridges" + (
-            f"; loose at {places} mm" if places else ""
+        loose = f"; loose at {places} mm" if places else ""
+        says = (
+            f"Islands of the stencil: {len(art.islands)}, held by {some(bridges, 'bridge')}{loose}"
         )
         yield at_most(
             "art.islands",
@@ -143,11 +144,11 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             len(art.waste),
             "",
             says,
-            remedy="This is a fault of the program: please report it.",
+            remedy="This is an internal error: please report it.",
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = (
-            f"{share:.1%} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
+            f"{percent(share, 1)} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
             " and is left out"
         )
         yield at_most(

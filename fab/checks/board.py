@@ -53,7 +53,7 @@ def board_checks(
         )
     notes = plan.params.board.notes
     if notes:
-        says = f"the board's files were put right while they were read: {'; '.join(notes[:5])}"
+        says = f"the board's files were repaired on import: {'; '.join(notes[:5])}"
         cure = (
             f"Look at board/outline.dxf, or mend {in_full(design, 'board.file', plan)} where it was"
             " drawn."

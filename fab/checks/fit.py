@@ -21,7 +21,7 @@ from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.units import VOLUME_TOL_MM3, fixed
 
-FAULT = "This is a fault of the program or of a changed part: please report it."
+FAULT = "This is an internal error or comes from a changed part: please report it."
 
 
 def checks(

@@ -22,7 +22,7 @@ from fab.solids.mesh import Mesh
 from fab.units import fixed
 
 WITHIN = 0.01  # mm: a measured clearance may stray this far from what its class states
-FAULT = "This is a fault of the program or of a changed part: please report it."
+FAULT = "This is an internal error or comes from a changed part: please report it."
 FIT_SOURCE = "clearance class of the shop, measured with the fit coupon"
 
 

@@ -14,7 +14,7 @@ from fab.layout.model import Joint, Layout
 from fab.params.job import HangParams
 from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, some
 from fab.wall.choose import choose
 from fab.wall.model import CENTRE_MARGIN_MM, TILT_LIMIT_DEG, Hanger, Hung, JointStrength, PanelMass
 from fab.wall.order import HangingOrder
@@ -247,24 +247,18 @@ def _reach(hung: Hung, hang: HangParams) -> Verdict:
 def _fewest(hung: Hung) -> Verdict:
     count, panels = len(hung.hangers), sum(len(group.panels) for group in hung.groups)
     told = {
-        "exhaustive": "by trying every choice",
+        "exhaustive": "every choice was tried",
         "programme": "by an integer programme",
         "search": "by its bound",
     }
+    says = f"Screws: {count} for {some(panels, 'panel')}"
     if hung.broken:
-        none = (
-            "no choice keeps every rule"
-            if hung.proven
-            else "no choice was found that keeps every rule"
-        )
-        says = f"{count} screws for {panels} panels: {none}, this one comes nearest."
+        none = "no choice keeps" if hung.proven else "no choice was found that keeps"
+        says = f"{says}; {none} every rule, this choice comes nearest."
     elif hung.gap == 0:
-        says = (
-            f"{count} screws hold {panels} panels; fewer are impossible, proven"
-            f" {told[hung.method]}."
-        )
+        says = f"{says} (proven minimum, {told[hung.method]})."
     else:
-        says = f"{count} screws hold {panels} panels; at most {hung.gap} could be saved."
+        says = f"{says}; at most {hung.gap} could be saved."
     cure = "Nothing has to be done; hang.must and hang.avoid can steer the search."
     return at_most(
         "hang.fewest",
@@ -308,9 +302,7 @@ def _joints(
         worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
         joint = layout.joints[worst.joint]
         force = getattr(worst, word)
-        says = (
-            f"The busiest clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
-        )
+        says = f"The most loaded clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
         found.append(
             at_most(
                 "hang.joint",
@@ -392,7 +384,7 @@ def _together(names: Sequence[str], joints: Sequence[Joint]) -> list[set[str]]:
 def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
     """`hang.template`: no screw mark on a seam."""
     count = len(tiling.on_seams)
-    says = f"Every screw mark lies whole on one of {len(tiling.tiles)} pages, clear of the cuts."
+    says = f"Every screw mark lies whole on one of {some(len(tiling.tiles), 'page')}, clear of the cuts."
     if count:
         says = (
             f"{count} screw marks lie on a cut between two pages, that of panel"

@@ -86,7 +86,7 @@ def head_checks(
             overhang,
             HEAD_OVERHANG_MM,
             "mm",
-            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it can't"
+            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it cannot"
             " slip through.",
             remedy=f"Set {_key(layout, least)}.hanger.head_d = {_up(wide)} and take such screws.",
             source="common practice, no source",
@@ -97,7 +97,7 @@ def head_checks(
             seated,
             0.0,
             "mm",
-            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head can't come out"
+            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head cannot come out"
             " where it went in.",
             remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.",
             source="keyhole geometry",

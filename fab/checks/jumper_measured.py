@@ -25,7 +25,7 @@ BESIDE = (
     "shell screw",
     "clip",
 )  # nothing of these may come near plug or wires
-FAULT = "This is a fault of the program or of a changed part: please report it."
+FAULT = "This is an internal error or comes from a changed part: please report it."
 
 
 def jumper(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, result
 from fab.checks.remedy import SIZE, Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, Rule
 from fab.errors import PanejigError
@@ -78,67 +78,67 @@ def _slack(plan: Plan) -> float:
 RULES = (
     Rule(
         "fit.jumper-bend",
-        "Room for the bend of a jumper's wires under its plug:",
+        "Room for the bend of a jumper's wires under its plug",
         lambda p: (_size(p).drop - p.params.jumper.straight, _size(p).least_r),
         (HIGHER, Turn("jumper.bend", -0.1)),
         gate=True,
     ),
     Rule(
         "fit.jumper-row",
-        "Room for a jumper's pin row between the board's underside and the floor:",
+        "Room for a jumper's pin row between the board's underside and the floor",
         lambda p: (p.heights.board_z - p.floor.top_z - p.params.jumper.row_height, 0.5),
         (HIGHER,),
         gate=True,
     ),
     Rule(
         "fit.jumper-wall",
-        "Gap between the base wall and the rim of a jumper's opening:",
+        "Gap between the base wall and the rim of a jumper's opening",
         lambda p: (_size(p).u0 - _size(p).rim_t - p.edge.wall_u, CLEAR_MM),
         (Turn("header.socket_depth", 0.1),),
         gate=True,
     ),
     Rule(
         "fit.jumper-corner",
-        "Half the gap between the rims of neighbouring edges:",
+        "Half the gap between the rims of neighbouring edges",
         lambda p: (_corner(p), CLEAR_MM / 2),
         (LARGER,),
     ),
     Rule(
         "fit.jumper-clear",
-        "Gap between the rim of a jumper's opening and standoffs, screws, feet and clip pockets:",
+        "Gap between the rim of a jumper's opening and standoffs, screws, feet and clip pockets",
         lambda p: (_beside(p), CLEAR_MM),
         (LARGER,),
     ),
     Rule(
         "fit.jumper-clip",
-        "Floor left between the channels of jumper and clip:",
+        "Floor left between the channels of jumper and clip",
         lambda p: (_to_clip(p), 2 * p.printer.extrusion_width),
         (Turn("jumper.pitch", -0.05), LARGER),
         source=PRACTICE,
     ),
     Rule(
         "fit.jumper-floor",
-        "Floor left over a jumper's channel:",
+        "Floor left over a jumper's channel",
         lambda p: (p.floor.top_z - _size(p).channel_d, 3 * p.printer.layer),
         (Turn("base.floor", 0.1), Turn("jumper.wire_d", -0.05)),
         source=PRACTICE,
     ),
     Rule(
         "fit.jumper-length",
-        "The wires may be longer or shorter than stated by:",
+        "The wires may be longer or shorter than stated by",
         lambda p: (_slack(p), p.params.jumper.slack),
         (Turn("jumper.slack", -0.05), HIGHER),
     ),
     Rule(
         "fit.jumper-led",
-        "Gap between a tail of the pin row and an LED:",
+        "Gap between a tail of the pin row and an LED",
         lambda p: (min(_size(p).led_gap, 99.0), LED_AIR),
         (Turn("jumper.tail", -0.6), Turn("led.margin", 0.5), Turn("led.pitch", 0.5)),
         when=lambda p: p.params.jumper.tail > 0,
     ),
     Rule(
         "print.jumper-bridge",
-        "Width of a jumper's channel, which the floor bridges:",
+        "Width of a jumper's channel, which the floor bridges",
         lambda p: (_size(p).channel_w, p.printer.bridge),
         (Turn("shop.printer.bridge", 0.5), Turn("jumper.pitch", -0.05)),
         most=True,
@@ -206,8 +206,7 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
             cure
             or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
         )
-    side = "maximum" if rule.most else "minimum"
-    says = f"{rule.says} {fixed(measured, 2)} mm ({side} {fixed(limit, 2)} mm)."
+    says = result(rule.says, measured, limit, "mm", most=rule.most)
     judge = at_most if rule.most else at_least
     return judge(rule.id, subject, measured, limit, "mm", says, remedy=cure, source=rule.source)
 

@@ -106,7 +106,7 @@ def leak_verdicts(
         says = f"{len(found)} of {count} rays get out: {told}"
     cure = (
         "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this"
-        " is a fault of the program."
+        " is an internal error."
     )
     own = (
         [item.told for item in features(plan) if item.through and item.part == "shell"]

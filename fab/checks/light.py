@@ -59,7 +59,7 @@ def checks(
         here = scene(plan, wall_reflectance)
     except InputError as error:
         fault = error.faults[0]
-        says = f"this panel can't be lit: {fault.key}: {fault.says}"
+        says = f"this panel cannot be lit: {fault.key}: {fault.says}"
         cure = _lit_again(plan, wall_reflectance, limits, design) or fault.works
         return (
             Verdict(

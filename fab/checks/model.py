@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fab.errors import CheckFailed
+from fab.units import figure, fixed
 
 Word = Literal["pass", "warn", "fail"]
 
@@ -66,10 +67,22 @@ def at_most(
     )
 
 
+def result(label: str, measured: float, limit: float, unit: str, *, most: bool = False) -> str:
+    """A result as one sentence: label, figure, limit. "Gap, clip to board: 0.56 mm (minimum 0.3
+    mm)."
+    """
+    values = [f"{fixed(value, 2)} {unit}".rstrip() for value in (measured, limit)]
+    return f"{label}: {values[0]} ({'maximum' if most else 'minimum'} {values[1]})."
+
+
 def told(verdict: Verdict) -> str:
     """One line for a maker."""
-    unit = f" {verdict.unit}" if verdict.unit else ""
-    figures = f"Measured {verdict.measured:.4g}{unit}, limit {verdict.limit:.4g}{unit}."
+    figures = ""
+    if not (" (minimum " in verdict.says or " (maximum " in verdict.says):
+        measured, limit = (
+            figure(value, verdict.unit) for value in (verdict.measured, verdict.limit)
+        )
+        figures = f"Measured {measured}, limit {limit}."
     return " ".join(
         filter(
             None,
@@ -106,6 +119,6 @@ def stop_on_failure(verdicts: Sequence[Verdict], allow: Collection[str], what: s
         hint = (
             ""
             if any(is_hazard(verdict.id) for verdict in failed)
-            else f" To {what} all the same: {names}"
+            else f" To {what} anyway: {names}"
         )
         raise CheckFailed("\n".join([*lines, f"Nothing was written.{hint}"]))

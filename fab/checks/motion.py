@@ -16,7 +16,7 @@ from fab.units import fixed
 
 WITHIN = 0.01  # mm: measured against stated
 FAR = 99.0  # nothing in the way
-FAULT = "This is a fault of the program or of a changed part: please report it."
+FAULT = "This is an internal error or comes from a changed part: please report it."
 
 
 def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from fab.checks import room
 from fab.checks.broken import SILENT, enough, faults, holds
 from fab.checks.brought import unbuildable
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, result
 from fab.checks.remedy import Turn, in_full, remedy
 from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.checks.snap import all_faults
@@ -112,13 +112,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
 def _sentence(rule: Rule, measured: float, limit: float) -> str:
     if rule.bare:
         return rule.says
-    shown = f"{fixed(measured, 2)} {rule.unit}".strip()
-    bound = f"{fixed(limit, 2)} {rule.unit}".strip()
-    return (
-        f"{rule.says} {shown} ({'at most ' if rule.most else ''}{bound}"
-        f" {'' if rule.most else 'needed'}".rstrip()
-        + ")"
-    )
+    return result(rule.says, measured, limit, rule.unit, most=rule.most)
 
 
 def _leds(design: str, plan: Plan) -> Verdict:

@@ -19,7 +19,7 @@ from fab.power.fed import groups_of
 from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
-from fab.units import fixed
+from fab.units import fixed, percent
 
 KIRCHHOFF_A = 1e-9
 DIM_SHARE = (
@@ -117,10 +117,10 @@ def volts(
     have, need = wired.volts[name], least[name]
     short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
     if wired.collapsed:
-        says = "The boards ask more power than the wires can pass at all: the volts break down."
+        says = "The boards ask more power than the wires can pass at all: the supply voltage collapses."
     else:
         says = (
-            f"Panel {name} gets the least of all; {fixed(MARGIN_V)} V over the limit are kept for"
+            f"Lowest voltage: panel {name}; {fixed(MARGIN_V)} V over the limit are kept for"
             " contacts that age."
         )
     remedy = _set(cures(layout, wired, power, designs, rooms=rooms, fault="volts")) if short else ""
@@ -161,7 +161,7 @@ def pin_current(
         hottest.pin_a,
         hottest.pin_limit_a,
         "A",
-        "The busiest pin of all"
+        "The most loaded pin of all"
         f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins"
         " side by side are taken to share alike.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
@@ -177,7 +177,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
     if wired.wished is not None:
         says = (
-            f"Set the brightness limit of the controllers to {wired.brightness:.0%}, as the job"
+            f"Set the brightness limit of the controllers to {percent(wired.brightness)}, as the job"
             " asks."
         )
         return Verdict(
@@ -192,7 +192,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
             "power.brightness",
         )
     says = (
-        f"Set the brightness limit of the controllers to {wired.brightness:.0%}: the highest at"
+        f"Set the brightness limit of the controllers to {percent(wired.brightness)}: the highest at"
         f" which every check of power holds and the heat keeps clear of its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
@@ -200,7 +200,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     word: Word = "fail" if fails else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
     remedy = ""
     if word != "pass":
-        says += f" No inlets that the open edges leave room for reach {wired.aim:.0%}."
+        says += f" No inlets that the open edges leave room for reach {percent(wired.aim)}."
         if power.inlet or power.inlets:
             says, remedy = (
                 says.replace(
@@ -469,7 +469,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         )
         return
     says = (
-        f"Fewer zones than {wired.least_zones} can't feed this wall as brightly as asked; it has"
+        f"Fewer zones than {wired.least_zones} cannot feed this wall as brightly as asked; it has"
         f" {count}."
     )
     yield at_most(
@@ -515,9 +515,7 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
         0,
         "panels",
         "By the table of joints, every panel is fed by one inlet and no supply meets another.",
-        remedy=(
-            "This is a fault of the program: please report it, and do not build from these lists."
-        ),
+        remedy=("This is an internal error: please report it, and do not build from these lists."),
         source="own audit of the lists",
     )
 

@@ -173,7 +173,7 @@ def _bed(
             0.001,
             "mm",
             f"{part} has its lowest point at z = {fixed(low[2])} mm",
-            remedy="This is a fault of the program: please report it.",
+            remedy="This is an internal error: please report it.",
         ),
     ]
 
@@ -230,7 +230,7 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
             furthest,
             printer.extrusion_width,
             "mm",
-            f"{part} hangs out {shown} beyond what carries it{at if furthest > 0 else ''}",
+            f"{part}: unsupported overhang {shown}{at if furthest > 0 else ''}",
             remedy=(
                 f"See {where} near that place; or set shop.printer.overhang_deg to what your"
                 " printer holds."
@@ -331,7 +331,7 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
             "",
             f"{fixed(share * 100, 0)} % of the outer bed edge of {part} is relieved against a"
             " spreading first layer",
-            remedy="This is a fault of the program: please report it.",
+            remedy="This is an internal error: please report it.",
             otherwise="warn",
         ),
     ]

@@ -95,7 +95,7 @@ def coupon(
                     Fault(
                         "",
                         "--stock",
-                        f"{show(stock)} is no stock of this shop.",
+                        f"{show(stock)} is an unknown stock.",
                         f"It has {known}.",
                     )
                 ]

@@ -27,7 +27,7 @@ COMMANDS = {  # name: what it does, for the page that `--help` prints without lo
     "nest": "Cut sheets of drawings and of the parts of a job.",
     "new": "Start a job of your own.",
     "params": "List every parameter, or tell about one.",
-    "presets": "List the shops, panels and jobs that come along.",
+    "presets": "List the shops, panels and jobs included with panejig.",
     "schema": "JSON Schemas for editors.",
     "coupon": "Small test pieces to cut, print and measure.",
     "measure": "Readings of a coupon into the shop file.",
@@ -114,7 +114,7 @@ def main(argv: list[str] | None = None) -> int:
     except BaseException as fault:  # also panics of compiled libraries, which are no Exception
         name = f"{type(fault).__name__}: {fault}".strip(": ").splitlines()[0][:200]
         ask = "please report it with your job file; PANEJIG_TRACE=1 shows where."
-        says = f"panejig met a fault of its own ({name}): {ask}"
+        says = f"an internal error in panejig ({name}): {ask}"
         return _refused(console, fault, says, 1)
 
 

@@ -12,7 +12,7 @@ from fab.errors import Fault, InputError
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
 from fab.params.showing import clean, show, show_key
-from fab.units import fixed
+from fab.units import fixed, some
 
 if TYPE_CHECKING:
     from fab.parts.coupons.reading import Measured
@@ -209,7 +209,9 @@ def _measured(
 
         if len(values) % 2:
             works = "Give pairs: outside inside, outside inside."
-            raise InputError([Fault("", "reading", f"{len(values)} readings are no pairs.", works)])
+            raise InputError(
+                [Fault("", "reading", f"{some(len(values), 'reading')} are no pairs.", works)]
+            )
         size_mm = getattr(bed_size(shop.printer), axis)
         return reading.scale(
             axis, list(zip(values[::2], values[1::2], strict=True)), size_mm, resolution
@@ -221,7 +223,7 @@ def _stock(shop: Shop, name: str) -> str:
     known = ", ".join(shop.stock) or "none"
     if name and name not in shop.stock:
         raise InputError(
-            [Fault("", "--stock", f"{show(name)} is no stock of this shop.", f"It has {known}.")]
+            [Fault("", "--stock", f"{show(name)} is an unknown stock.", f"It has {known}.")]
         )
     if not name and len(shop.stock) != 1:
         raise InputError(

@@ -109,14 +109,14 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
             )
         elif not 1 <= int(many) <= MOST_COPIES:
             faults.append(
-                Fault(where, "", f"{int(many):,} copies can't be.", f"1 to {MOST_COPIES:,} can.")
+                Fault(where, "", f"{int(many):,} copies cannot be.", f"1 to {MOST_COPIES:,} can.")
             )
         elif not stock:
             works = f"Add @STOCK to it, or --stock. This shop has {known}."
             faults.append(Fault(where, "", "says no stock, and the shop has not just one.", works))
         elif stock not in shop.stock:
             faults.append(
-                Fault(where, "", f"{show(stock)} is no stock of this shop.", f"It has {known}.")
+                Fault(where, "", f"{show(stock)} is an unknown stock.", f"It has {known}.")
             )
         else:
             found.append(Wanted(Path(path), int(many), stock))
@@ -149,7 +149,7 @@ def pieces_of(
         pieces = cut.pieces(known)
     if not 0 < join_mm <= 5:
         raise InputError(
-            [Fault("", "--join", f"{join_mm:g} mm can't be.", "0.05 mm is usual, 5 mm the most.")]
+            [Fault("", "--join", f"{join_mm:g} mm cannot be.", "0.05 mm is usual, 5 mm the most.")]
         )
     if not wanted and not pieces:
         raise InputError(
@@ -197,6 +197,6 @@ def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) 
     if name is not None and not _NAME.fullmatch(name):
         works = "Letters and digits of any script, - and _, a letter or digit first."
         raise InputError(
-            [Fault("", "--name", f"{show(name)} can't be a folder's name everywhere.", works)]
+            [Fault("", "--name", f"{show(name)} cannot be a folder's name everywhere.", works)]
         )
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

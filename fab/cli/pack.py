@@ -9,6 +9,7 @@ import click
 from fab.cli.console import Console
 from fab.cli.words import force_word, talking
 from fab.errors import Fault, InputError
+from fab.units import some
 
 
 @click.command()
@@ -63,7 +64,7 @@ def unpack(console: Console, /, *, archive: str, into: str, check: bool) -> None
             console.tell_json({"job": found.job, "files": len(found.members), "bytes": found.size})
         else:
             console.tell(
-                f"The pack of {found.job} is whole: {len(found.members)} files,"
+                f"The pack of {found.job} is whole: {some(len(found.members), 'file')},"
                 f" {found.size / 1e6:.1f} MB."
             )
         return
@@ -95,4 +96,4 @@ def _archive(path: Path) -> Path:
         return path
     except (OSError, ValueError) as error:
         says = (error.strerror if isinstance(error, OSError) else None) or error
-        raise InputError([Fault(str(path), "", f"can't be read: {says}")]) from None
+        raise InputError([Fault(str(path), "", f"cannot be read: {says}")]) from None

@@ -10,6 +10,7 @@ import click
 from fab.cli.console import Console
 from fab.cli.words import force_word, job_path, job_word, talking
 from fab.errors import Fault, InputError
+from fab.units import some
 
 
 @click.command()
@@ -105,7 +106,9 @@ def sweep(
         console.tell_json({"rows": rows, "table": str(target)})
         return
     good = sum(1 for row in rows if row["exit"] == 0)
-    console.tell(f"{len(rows)} variants, {good} pass every check. Table: {target}")
+    console.tell(
+        f"{some(len(rows), 'variant')}, of which {good} with every check passed. Table: {target}"
+    )
 
 
 def _axis(word: str) -> tuple[str, list[str]]:

@@ -41,7 +41,7 @@ def watch(
     sets: tuple[str, ...],
     allow: tuple[str, ...],
 ) -> None:
-    """Build JOB now and each time that one of its files is saved. Ctrl-C ends it."""
+    """Build JOB now and each time that one of its files is saved. Stop with Ctrl-C."""
     from fab.watch import FirstLook, Round
     from fab.watch import watch as watched
 
@@ -72,7 +72,7 @@ def watch(
             if verdict.verdict != "pass":
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
 
-    console.say("Watching. Ctrl-C ends it; the last good build stays.")
+    console.say("Watching. Stop with Ctrl-C; the last good build stays.")
     watched(
         job_path(job),
         sets,

@@ -84,7 +84,9 @@ def cells_within(
     if not found.cells:
         raise InputError([_nothing(path, region, room, cell, turns, shape, margin_mm)])
     if len(found.cells) > MOST_PANELS:
-        says = f"{len(found.cells):,} panels lie inside; a new job has {MOST_PANELS:,} at most."
+        says = (
+            f"{some(len(found.cells), 'panel')} lie inside; a new job has {MOST_PANELS:,} at most."
+        )
         raise InputError([Fault(clean(str(path)), "", says, "Give a larger --size or --margin.")])
     left, low, right, high = region.bounds
     rest = region.area - len(found.cells) * area

@@ -120,7 +120,7 @@ search_word = click.option(
     "--nest-seconds",
     type=click.FloatRange(0.0, 86_400.0),
     metavar="N",
-    help="Look so long for a better nest; what is found is kept beside the job and used again.",
+    help="Search time for a better nest, in seconds; the result is kept beside the job.",
 )
 
 

@@ -39,7 +39,7 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
             raise
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise OutputError(
-            f"{clean(str(folder))}: can't be written: {says}. Choose another folder."
+            f"{clean(str(folder))}: cannot be written: {says}. Choose another folder."
         ) from None
     return written, kept
 
@@ -71,7 +71,7 @@ def _in_the_way(path: Path, force: bool, noted: Collection[str]) -> str:
         return f"{shown} is there already, and is not as panejig would have written it."
     except (OSError, ValueError) as fault:
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-        return f"{shown} can't be looked at: {says}."
+        return f"{shown} cannot be looked at: {says}."
 
 
 def _hash(path: Path) -> str:
@@ -88,6 +88,6 @@ def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] 
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
             raise OutputError(
-                f"{clean(str(path.parent))}: can't be made: {fault.strerror or fault}."
+                f"{clean(str(path.parent))}: cannot be made: {fault.strerror or fault}."
             ) from None
         replace_file(path, data)

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fab.files.docstyles import Press
 from fab.files.document import Chapter
 from fab.files.pdf import FONT
 
@@ -19,19 +20,23 @@ ABREAST, COLUMN, GUTTER = (
 )  # columns of titles, their width to the numbers' right end, and between them
 
 
-def contents(chapters: Sequence[Chapter], wide: float) -> Any:
+def contents(chapters: Sequence[Chapter], press: Press) -> Any:
     """Titles with links; the numbers come with `page_numbers`, which must end the same story."""
     from reportlab.platypus import Flowable
 
+    tree = press.parent.add("TOC")
+    lines = [tree.add("TOCI") for _ in chapters]
+
     class Contents(Flowable):
         def wrap(self, *_: float) -> tuple[float, float]:
-            return wide, LINE * _lines(len(chapters)) + 8
+            return press.room[0], LINE * _lines(len(chapters)) + 8
 
         def draw(self) -> None:
             for k, chapter in enumerate(chapters):
                 x, y = _at(k, len(chapters))
                 self.canv.setFont(FONT, SIZE)
-                self.canv.drawString(x, y, chapter.title)
+                with press.marker.drawn(self.canv, lines[k]):
+                    self.canv.drawString(x, y, chapter.title)
                 self.canv.linkRect(
                     "",
                     chapter.anchor,
@@ -39,7 +44,8 @@ def contents(chapters: Sequence[Chapter], wide: float) -> Any:
                     relative=1,
                     Border="[0 0 0]",
                 )
-            self.canv.doForm(FORM)
+            with press.marker.drawn(self.canv, None):
+                self.canv.doForm(FORM)
 
     return Contents()
 

@@ -32,7 +32,7 @@ _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 
 def html(document: Document) -> bytes:
     """The whole page as UTF-8."""
-    style, script = _asset("book.css"), _asset("book.js")
+    style, script = _asset("book.css"), _asset("book.js") + _asset("large.js")
     chapters = "\n".join(
         _chapter(chapter, number) for number, chapter in enumerate(document.chapters, 1)
     )
@@ -75,8 +75,11 @@ def _chapter(chapter: Chapter, number: int) -> str:
         _run([_block(block, next(places)) for block in run]) for run in runs(chapter.blocks)
     )
     anchor = escape(chapter.anchor)
+    kind = ' class="folded"' if chapter.folded else ""
+    if chapter.folded:
+        blocks = f"<details><summary>Show {escape(chapter.title)}</summary>\n{blocks}\n</details>"
     return (
-        f'<section id="{anchor}" aria-labelledby="{anchor}-h">\n'
+        f'<section id="{anchor}"{kind} aria-labelledby="{anchor}-h">\n'
         f'<h2 id="{anchor}-h">{escape(chapter.title)}</h2>\n{blocks}\n</section>'
     )
 

@@ -4,60 +4,80 @@ header repeated.
 
 from __future__ import annotations
 
+from collections.abc import Container, Sequence
 from html import escape
 from typing import Any
 
+from fab.files.docstyles import Press, anchor_mark
 from fab.files.document import Table
 from fab.files.pdf import FONT
+from fab.files.pdftags import table_class
 
 WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 _TINTS = {"pass": "#e3f3ea", "warn": "#fdeccb", "fail": "#fbd5d8"}
-SIZE = 7.6  # letters of a cell, points
 PAD = 13.0  # points beside a cell's text
 LEAST = 70.0  # points that caption, header and the first rows need at a page's foot
 
 
-def grid(block: Table, styles: dict[str, Any], wide: float, *, head: bool = True) -> Any:
-    """The table as a flowable of reportlab; `wide` in points."""
+def grid(block: Table, press: Press, *, head: bool = True, known: Container[str] = ()) -> Any:
+    """The table as a flowable of reportlab, over the whole width.
+
+    `known`: the anchors that the print has; a cell's link to another place is left out.
+    """
     from reportlab.lib.colors import HexColor
-    from reportlab.platypus import LongTable, Paragraph, TableStyle
+    from reportlab.platypus import TableStyle
 
-    def cell(text: str, column: int) -> Any:
-        return Paragraph(escape(text), styles["right" if column in block.numeric else "cell"])
+    size, tree = press.look.cell, press.parent.add("Table")
 
-    marks = block.marks or ("",) * len(block.rows)
-    body = [
-        [
-            cell((f"[{WORDS[mark]}] " if mark and k == 0 else "") + text, k)
-            for k, text in enumerate(row)
+    def line(cells: Sequence[str], kinds: Sequence[str]) -> list[Any]:
+        here = press.inside(tree.add("TR"))
+        return [
+            here.para(text, "right" if k in block.numeric else "cell", kind)
+            for k, (text, kind) in enumerate(zip(cells, kinds, strict=True))
         ]
-        for row, mark in zip(block.rows, marks, strict=True)
-    ]
-    rows = ([[cell(name, k) for k, name in enumerate(block.header)]] if head else []) + body
+
+    def markup(number: int, k: int, text: str) -> str:
+        mark = marks[number]
+        said = escape((f"[{WORDS[mark]}] " if mark and k == 0 else "") + text)
+        link = block.links[number][k] if block.links else ""
+        if link.startswith("#") and link[1:] in known and text:
+            said = f'<a href="{escape(link)}">{said}</a>'
+        anchor = block.anchors[number] if block.anchors and k == 0 else ""
+        return anchor_mark(anchor) + said
+
+    wide = press.room[0]
+    marks = block.marks or ("",) * len(block.rows)
+    rows = [line([escape(name) for name in block.header], ["TH"] * len(block.header))] * head
+    first = "TD" if not head else "TH"  # a row of facts has its names as cells
+    for number, row in enumerate(block.rows):
+        cells = [markup(number, k, text) for k, text in enumerate(row)]
+        rows.append(line(cells, [first, *["TD"] * (len(row) - 1)]))
     look = [
-        ("FONT", (0, 0), (-1, -1), FONT, SIZE),
+        ("FONT", (0, 0), (-1, -1), FONT, size),
         ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#c9c5bb")),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 9),
-        ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
+        ("TOPPADDING", (0, 0), (-1, -1), 0.26 * size),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 0.33 * size),
     ]
     look += [
         ("BACKGROUND", (0, row), (0, row), HexColor(_TINTS[mark]))
         for row, mark in enumerate(marks, 1 if head else 0)
         if mark
     ]
-    return LongTable(
+    table = table_class()(
         rows,
-        colWidths=_widths(block, wide),
+        colWidths=_widths(block, wide, size),
         repeatRows=1 if head else 0,
         style=TableStyle(look),
         hAlign="LEFT",
     )
+    table.marker = press.marker
+    return table
 
 
-def _widths(block: Table, wide: float) -> list[float]:
+def _widths(block: Table, wide: float, size: float) -> list[float]:
     """Column widths: every column its longest word at least, the rest by the length of its text."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
@@ -76,10 +96,10 @@ def _widths(block: Table, wide: float) -> list[float]:
             ),
         )
     word = [
-        max(stringWidth(part, FONT, SIZE) for text in column for part in text.split() or [""]) + PAD
+        max(stringWidth(part, FONT, size) for text in column for part in text.split() or [""]) + PAD
         for column in columns
     ]
-    drawn = [[stringWidth(text, FONT, SIZE) + PAD for text in column] for column in columns]
+    drawn = [[stringWidth(text, FONT, size) + PAD for text in column] for column in columns]
     full = [max(column) for column in drawn]
     if sum(full) <= wide:
         return full

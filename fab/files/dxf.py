@@ -158,7 +158,7 @@ def _comments(drawing: Drawing, version: Version) -> Iterator[str]:
     yield (
         "units: millimetres"
         if version != "R12"
-        else "units: millimetres (this DXF version can't store them)"
+        else "units: millimetres (this DXF version cannot store them)"
     )
     yield f"page: {fixed(drawing.width)} x {fixed(drawing.height)} mm"
     for layer in drawing.layers:

@@ -91,7 +91,7 @@ def _drawn(glyphs: Any, name: str, char: str, shown: str) -> Any:
     try:
         glyphs[name].draw(pen)
     except _BROKEN as fault:
-        raise _refused(shown, f"the glyph of {char} can't be drawn: {fault}") from None
+        raise _refused(shown, f"the glyph of {char} cannot be drawn: {fault}") from None
     return pen
 
 

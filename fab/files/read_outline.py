@@ -111,7 +111,7 @@ def _unpacked(data: bytes) -> bytes:
             plain = stream.read(MOST_UNPACKED + 1)
     except (OSError, EOFError, zlib.error) as error:
         raise _refused(
-            f"it is packed (gzip) and can't be unpacked: {error}.", "Save it as plain SVG."
+            f"it is packed (gzip) and cannot be unpacked: {error}.", "Save it as plain SVG."
         ) from None
     if len(plain) > MOST_UNPACKED:
         raise _refused(

@@ -66,7 +66,7 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     except DeclaresEntities:
         raise refused("the SVG declares entities of its own.", "Save it as plain SVG.") from None
     except (ET.ParseError, ValueError, LookupError) as error:
-        raise refused(f"the SVG can't be read: {error}.", "Save it again as plain SVG.") from None
+        raise refused(f"the SVG cannot be read: {error}.", "Save it again as plain SVG.") from None
     found: list[Drawn] = []
     total = 0
     try:
@@ -87,7 +87,7 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
         if isinstance(error, InputError):
             raise
         raise refused(
-            f"the SVG has a value that can't be read: {error}.", "Save it again as plain SVG."
+            f"the SVG has a value that cannot be read: {error}.", "Save it again as plain SVG."
         ) from None
     except RecursionError:
         raise refused("groups are nested too deep in the SVG.", "Ungroup them.") from None

@@ -23,7 +23,7 @@ def check_dxf(data: bytes, drawing: Drawing, *, arcs: bool = True, cut: bool = T
         sections = _sections(tags)
         loops, told = _loops(sections["ENTITIES"])
     except (KeyError, ValueError, IndexError) as error:
-        return [f"the DXF can't be read: {error}"]
+        return [f"the DXF cannot be read: {error}"]
     if not loops:
         return [*told, "the DXF is empty"]
     told += _header_faults(sections["HEADER"], loops)

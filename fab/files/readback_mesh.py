@@ -88,7 +88,7 @@ def check_3mf(
         NotImplementedError,
         ET.ParseError,
     ) as error:
-        return [f"the 3MF can't be read: {error}"]
+        return [f"the 3MF cannot be read: {error}"]
     return _model_faults(model, objects, items, on_bed)
 
 

@@ -24,7 +24,7 @@ def check_svg(data: bytes, drawing: Drawing, *, cut: bool = True) -> list[str]:
         told = _frame_faults(root, drawing)
         loops = _loops(root, drawing.height, told)
     except (ET.ParseError, KeyError, ValueError, IndexError) as error:
-        return [f"the SVG can't be read: {error}"]
+        return [f"the SVG cannot be read: {error}"]
     if not loops:
         return [*told, "the SVG is empty"]
     told += differences(loops, drawing, SAME_MM)

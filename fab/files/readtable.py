@@ -53,7 +53,7 @@ def read_table(data: bytes, shown: str) -> ReadTable:
                 raise _refused(f"{shown}:{reader.line_num}", "the row is too long.")
             rows.append((reader.line_num, cells))
     except csv.Error as fault:
-        raise _refused(f"{shown}:{reader.line_num}", f"the row can't be read: {fault}.") from None
+        raise _refused(f"{shown}:{reader.line_num}", f"the row cannot be read: {fault}.") from None
     if not rows:
         raise _refused(shown, "the table is empty.")
     header = rows[0][1]

@@ -13,7 +13,7 @@ from fab.layout.model import Cell, Joint, Layout, OpenEdge, PlacedPanel
 from fab.layout.place import Request, place
 from fab.outlines.contour import Point
 from fab.params.job import LayoutParams
-from fab.units import SAME_EDGE_TOL
+from fab.units import SAME_EDGE_TOL, some
 
 
 def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
@@ -61,7 +61,9 @@ def _in_pieces(
     )
     key = next((first[group[0]].key for group in groups[1:] if first[group[0]].place), "layout")
     works = 'Move them edge to edge, or write groups = "separate" when that is meant.'
-    return Fault("", key, f"the wall is in {len(groups)} pieces that do not touch: {listed}", works)
+    return Fault(
+        "", key, f"the wall is in {some(len(groups), 'piece')} that do not touch: {listed}", works
+    )
 
 
 def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, ...]:

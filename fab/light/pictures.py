@@ -36,7 +36,7 @@ BANDS = 10
 # it out
 EDGE_MM = 1.5
 WIDE = 170.0  # mm, page width
-SAYS = "A simulation: reckoned from the design, not photographed."
+SAYS = "A simulation: calculated from the design, not photographed."
 
 
 def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:

@@ -174,7 +174,7 @@ def _light_faults(s: Scene) -> list[Fault]:
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
         passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)
-        says = f"a sheet can't pass {passed} and throw back {back} of its light."
+        says = f"a sheet cannot pass {passed} and throw back {back} of its light."
         works = f"Lower shop.stock.reflectance to {fixed(1 - s.sheet_transmission)} or less."
         faults.append(Fault("", "shop.stock.transmission", says, works))
     return faults

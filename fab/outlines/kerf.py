@@ -36,7 +36,7 @@ def kerf_compensated(outline: Outline, kerf_mm: float) -> Outline:
     """
     if not 0.0 <= kerf_mm < math.inf:
         raise InputError(
-            f"a kerf of {kerf_mm} mm can't be. Measure it with the kerf coupon; 0.1 to 0.3 mm is"
+            f"a kerf of {kerf_mm} mm cannot be. Measure it with the kerf coupon; 0.1 to 0.3 mm is"
             " usual"
         )
     try:
@@ -57,14 +57,14 @@ def grown(outline: Outline, by_mm: float) -> Outline:
     what would work, when something would be lost.
     """
     if not math.isfinite(by_mm):
-        raise InputError(f"an outline can't grow by {by_mm} mm")
+        raise InputError(f"an outline cannot grow by {by_mm} mm")
     try:
         return _grown(outline, by_mm)
     except _Lost as lost:
         most = _largest(outline, by_mm)
         way = "grow" if by_mm > 0 else "shrink"
         raise InputError(
-            f"{lost}: it can't {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works;"
+            f"{lost}: it cannot {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works;"
             " else make the feature larger"
         ) from None
 

@@ -135,7 +135,7 @@ class Page:
 
     def __post_init__(self) -> None:
         if not (0 < self.width < math.inf and 0 < self.height < math.inf):
-            raise BrokenGeometry(f"a page of {self.width} x {self.height} mm can't be")
+            raise BrokenGeometry(f"a page of {self.width} x {self.height} mm cannot be")
 
 
 def line(

@@ -94,7 +94,7 @@ def strokes(
     the line is turned anticlockwise about `at`.
     """
     if not 0 < height_mm < math.inf:
-        raise BrokenGeometry(f"letters of {height_mm} mm can't be drawn")
+        raise BrokenGeometry(f"letters of {height_mm} mm cannot be drawn")
     scale = height_mm / _CAP
     x = {"start": 0.0, "middle": -0.5, "end": -1.0}[anchor] * width_mm(text, height_mm)
     out: list[tuple[Point, ...]] = []

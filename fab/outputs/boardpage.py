@@ -12,6 +12,7 @@ from fab.parts.boardmark import board_mark
 from fab.parts.jumpersizes import row_corners
 from fab.parts.plan import Plan
 from fab.power.circuit import GROUND, SUPPLY, socket_nets
+from fab.units import some
 
 WIDE_MM = 130.0  # width of the drawing on its page
 MARGIN = 6.0
@@ -95,8 +96,8 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         ]
         x += 8.0 + 1.75 * len(word)
     says = (
-        f"{len(layout.outline.holes)} holes, {len(layout.leds)} LEDs, {len(layout.sockets)}"
-        f" sockets, {len(layout.switches)} switches, {len(layout.parts)} other parts."
+        f"{some(len(layout.outline.holes), 'hole')}, {len(layout.leds)} LEDs, {len(layout.sockets)}"
+        f" sockets, {some(len(layout.switches), 'switch')}, {len(layout.parts)} other parts."
     )
     return Page(
         WIDE_MM,

@@ -28,7 +28,7 @@ from fab.parts.board_source import BoardLayout, board_layout, edge_of
 from fab.parts.plan import Plan
 from fab.power.circuit import LED_DATA, socket_nets
 from fab.power.supply import inrush_a, track_mm
-from fab.units import fixed
+from fab.units import fixed, percent
 
 WAIVER = (
     "This is a brief, not a circuit: it fixes what the wall asks of a board. Protection, the "
@@ -272,7 +272,7 @@ def _inlet(design: Design, name: str) -> list[Block]:
             (
                 "pull-downs",
                 (
-                    f"two resistors of {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}: CC1 to GND"
+                    f"two resistors of {inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}: CC1 to GND"
                     " and CC2 to GND, one each"
                 ),
             ),

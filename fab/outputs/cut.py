@@ -319,7 +319,7 @@ def _one_stock(
     if wrong and search.found:
         return _one_stock(shop, name, found, others, replace(search, found={}), stop)
     if wrong:
-        raise BrokenGeometry(f"the nest of {name} can't be cut: {'; '.join(wrong[:3])}")
+        raise BrokenGeometry(f"the nest of {name} cannot be cut: {'; '.join(wrong[:3])}")
     return StockNest(
         name, stock, found, sheets, result, gap, kept, parts, booking, before is not None
     )
@@ -418,10 +418,11 @@ def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
 def bound_says(one: StockNest) -> str:
     """How far from perfect the nest of a stock can be."""
     nest_ = one.nest
+    used, least = len(nest_.layups), nest_.lower_bound_sheets
+    proven = "proven minimum" if used == least else f"proven minimum {least}"
     return (
-        f"{len(nest_.layups)} sheet{'s' * (len(nest_.layups) != 1)} used, no nest needs fewer than"
-        f" {nest_.lower_bound_sheets} ({nest_.bound_by}); {fixed(nest_.utilisation * 100, 1)} % of"
-        f" the sheets becomes parts{BOOKED if one.booked else ''}"
+        f"Sheets: {used} ({proven}, {nest_.bound_by}); {fixed(nest_.utilisation * 100, 1)} % of"
+        f" their area becomes parts{BOOKED if one.booked else ''}"
     )
 
 

@@ -16,6 +16,7 @@ from fab.parts.leds import led_grid
 from fab.power.cables import CableRun, cable_runs
 from fab.power.circuit import DATA_OHM, PULL_OHM
 from fab.power.supply import wire_for
+from fab.units import percent
 
 INLET_WIRE_MM = (
     150.0  # from an inlet to its board, each colour, with a loop; common practice, no source
@@ -239,9 +240,7 @@ def _inlets(design: Design) -> list[Line]:
         )
         lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "usb-c":
-            note = (
-                f"{inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}, two an inlet, on its small board"
-            )
+            note = f"{inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}, two an inlet, on its small board"
             lines.append(
                 Line(
                     f"pull-down resistor{tail}",

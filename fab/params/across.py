@@ -13,6 +13,7 @@ from fab.params.panel import PanelParams
 from fab.params.placement import map_faults, panel_faults
 from fab.params.showing import near, show, show_key
 from fab.params.tree import Table, where_of
+from fab.units import some
 
 Path = tuple[str | int, ...]
 RESERVED = {
@@ -99,7 +100,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         if name not in job.shop.stock and sound(("shop",)) and sound(at):
             yield (
                 at,
-                f"{show(name)} is no stock of the shop.",
+                f"{show(name)} is an unknown stock.",
                 near(name, job.shop.stock, "shop.stock"),
             )
         for part, roll in (("base", design.base.roll), ("shell", design.shell.roll)):
@@ -129,13 +130,13 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
         ):
             yield (
                 (*at, "stock"),
-                f"{show(offcut.stock)} is no stock of the shop.",
+                f"{show(offcut.stock)} is an unknown stock.",
                 near(offcut.stock, job.shop.stock, "shop.stock"),
             )
         if len(offcut.outline) < 3 and sound((*at, "outline")):
             yield (
                 (*at, "outline"),
-                f"has {len(offcut.outline)} corners.",
+                f"has {some(len(offcut.outline), 'corner')}.",
                 "An outline has 3 or more: [[0, 0], [200, 0], [0, 150]].",
             )
 
@@ -151,7 +152,7 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
     if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
         yield (
             ("hang", "jig_stock"),
-            f"{show(stock)} is no stock of the shop.",
+            f"{show(stock)} is an unknown stock.",
             near(stock, job.shop.stock, "shop.stock"),
         )
 
@@ -235,7 +236,7 @@ def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 f"Put art on the {art.on} into a panel: [[panel.art]].",
             )
         elif sound(at) and art.work not in ("engrave", "stencil"):
-            yield (*at, "work"), f"a diffuser can't be {art.work}.", "One of: engrave, stencil."
+            yield (*at, "work"), f"a diffuser cannot be {art.work}.", "One of: engrave, stencil."
     for path, design in _designs(job):
         for place, art in enumerate(design.art):
             here: Path = (*path, "art", place)

@@ -40,7 +40,7 @@ class ArtParams:
         " from `file` or `letters`",
         most_items=10_000,
     )
-    notes: tuple[str, ...] = names((), "what was put right while the file was read", most=300)
+    notes: tuple[str, ...] = names((), "what was repaired on import", most=300)
     on: str = choice("diffuser", ("diffuser", "shell", "base"), "the part that it is on")
     edge: int | None = count(None, "edge of the shell whose outside it is on", 0, 63)
     work: str = choice(
@@ -56,7 +56,11 @@ class ArtParams:
     )
     hatch: float = length(0.3, "distance of the lines of a hatching", 0.05, 20.0)
     hatch_deg: float = number(
-        45.0, "way of the lines, anticlockwise from the picture's own +X", -180.0, 180.0, unit="deg"
+        45.0,
+        "way of the lines, counter-clockwise from the picture's own +X",
+        -180.0,
+        180.0,
+        unit="deg",
     )
     back: bool = flag(
         False,
@@ -72,9 +76,9 @@ class ArtParams:
     width: float | None = length(
         None, "width that the graphic gets; left out: as it is", 0.5, FAR_MM
     )
-    turn_deg: float = number(0.0, "turn, anticlockwise", -360.0, 360.0, unit="deg")
+    turn_deg: float = number(0.0, "turn, counter-clockwise", -360.0, 360.0, unit="deg")
     depth: float = length(
-        0.4, "how far it is raised or sunk; raised on a wall it hangs out by this", 0.1, 10.0
+        0.4, "how far it is raised or sunk; raised on a wall it stands out by this", 0.1, 10.0
     )
     bridge: float | None = length(
         None,

@@ -12,7 +12,7 @@ from fab.outlines.roundness import as_circle
 from fab.params.boardparams import BoardParams
 from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
-from fab.units import JOIN_TOL_MM, fixed
+from fab.units import JOIN_TOL_MM, fixed, some
 
 DUST_MM2 = 0.05  # loops smaller than this are dust: no drill makes a hole of 0.25 mm
 # corners of a polygon may lie off a circle by this and be one: the usual rounding of drawing
@@ -88,7 +88,7 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         )
     if beside:
         places = ", ".join(_at(outline.edge) for outline in [largest, *beside][:4])
-        says = f"holds {len(beside) + 1} outlines side by side, at {places}."
+        says = f"holds {some(len(beside) + 1, 'outline')} side by side, at {places}."
         raise InputError([Fault(shown, "", says, "Leave one board in the file.")])
     inner = len(real) - 1
     if inner:
@@ -107,7 +107,7 @@ def _without_dust(outline: Outline, notes: list[str]) -> tuple[Contour, list[Con
     gone = [hole for hole in outline.holes if abs(hole.area_mm2) <= DUST_MM2]
     if gone:
         places = ", ".join(_at(hole) for hole in gone[:MOST_TOLD])
-        notes.append(f"{len(gone)} loops too small to be holes are left out, at {places}")
+        notes.append(f"{some(len(gone), 'loop')} too small to be holes are left out, at {places}")
     return outline.edge, kept
 
 

@@ -31,7 +31,7 @@ class BoardColumns:
     kind: str = text("kind", "what sits there", most=60)
     x: str = text("x_mm", "place, x", most=60)
     y: str = text("y_mm", "place, y", most=60)
-    turn: str = text("turn_deg", "turn, anticlockwise", most=60)
+    turn: str = text("turn_deg", "turn, counter-clockwise", most=60)
     width: str = text("width_mm", "size across; of a hole its diameter", most=60)
     depth: str = text("depth_mm", "size along the way it faces", most=60)
     height: str = text("height_mm", "how far it stands off the board's face", most=60)
@@ -61,7 +61,7 @@ class BoardPart:
     x: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
     y: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
     turn_deg: float = number(
-        0.0, "where it faces, anticlockwise from +X", -360.0, 360.0, unit="deg"
+        0.0, "where it faces, counter-clockwise from +X", -360.0, 360.0, unit="deg"
     )
     width: float = length(0.0, "size across; of a hole its diameter", 0.0, 1_000.0)
     depth: float = length(0.0, "size along the way it faces", 0.0, 1_000.0)
@@ -108,7 +108,7 @@ class BoardParams:
     )
     turn_deg: float = number(
         0.0,
-        "turn of the board, anticlockwise, until its edge 0 faces +X",
+        "turn of the board, counter-clockwise, until its edge 0 faces +X",
         -360.0,
         360.0,
         unit="deg",
@@ -121,7 +121,7 @@ class BoardParams:
         "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or"
         " drawn to fit the base",
     )
-    notes: tuple[str, ...] = names((), "what was put right while the files were read", most=300)
+    notes: tuple[str, ...] = names((), "what was repaired on import", most=300)
     part: tuple[BoardPart, ...] = sections(
         BoardPart, "what sits on the board; left out: read from `positions`, or set by the design"
     )

@@ -14,6 +14,7 @@ from fab.params.spec import Spec, specs
 from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, Table, Tables, Where
 from fab.params.values import Bad, convert, name_like
+from fab.units import some
 
 Path = tuple[str | int, ...]
 DESIGN_NAMES_TAKEN = ("panel",)  # the job's main design
@@ -133,7 +134,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"has {len(node.items):,} tables.",
+                f"has {some(len(node.items), 'table')}.",
                 f"At most {spec.most_items} are read.",
             )
         found = {}
@@ -209,7 +210,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"has {len(node.items):,} entries.",
+                f"has {some(len(node.items), 'entry')}.",
                 f"At most {spec.most_items:,} are read.",
             )
         made = spec.made_of
@@ -233,7 +234,7 @@ class Converter:
         self._refuse(
             node.where,
             (*path, key),
-            f"{clean(short(key))} is not known here.",
+            f"{clean(short(key))} is an unknown key.",
             nearest(model, path, key),
         )
 

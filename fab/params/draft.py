@@ -23,6 +23,7 @@ from fab.params.toml import annotate, parse
 from fab.params.tree import Source, Table, Where
 from fab.params.values import Bad, convert
 from fab.params.wallmap import At, draw_map, pieces_of
+from fab.units import some
 
 SHAPES = {"hexagon": "hexagon-120", "triangle": "edge90-triangle", "square": "edge90-square"}
 SIZES = {"hexagon": "across_flats", "triangle": "edge", "square": "edge"}
@@ -220,7 +221,12 @@ def _name_faults(name: str) -> list[Fault]:
 def _cell_faults(cells: Sequence[At]) -> list[Fault]:
     if not 1 <= len(cells) <= MOST_PANELS:
         return [
-            Fault("", "--panels", f"{len(cells)} panels can't be.", f"1 to {MOST_PANELS:,} work.")
+            Fault(
+                "",
+                "--panels",
+                f"{some(len(cells), 'panel')} cannot be.",
+                f"1 to {MOST_PANELS:,} work.",
+            )
         ]
     try:
         convert(specs(LayoutParams)["cells"], [list(cell) for cell in cells])

@@ -35,7 +35,9 @@ class OpeningParams:
     points: tuple[tuple[float, float], ...] = points(
         (), "corners of a polygon, from its middle", most_items=1_000
     )
-    turn_deg: float = number(0.0, "turn about its middle, anticlockwise", -360.0, 360.0, unit="deg")
+    turn_deg: float = number(
+        0.0, "turn about its middle, counter-clockwise", -360.0, 360.0, unit="deg"
+    )
     name: str = text("", "what it is for", most=60)
 
 
@@ -73,5 +75,7 @@ class AdditionParams:
     )
     sunk: bool = flag(False, "letters are sunk, not raised")
     back: bool = flag(False, "letters on the back of the floor, to be read from behind")
-    turn_deg: float = number(0.0, "turn about its middle, anticlockwise", -360.0, 360.0, unit="deg")
+    turn_deg: float = number(
+        0.0, "turn about its middle, counter-clockwise", -360.0, 360.0, unit="deg"
+    )
     name: str = text("", "what it is for", most=60)

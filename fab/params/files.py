@@ -50,7 +50,7 @@ def read_bytes(
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise refused(
-            f"can't be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights."
+            f"cannot be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights."
         ) from None
     if len(data) > most:
         raise refused(f"grew over {most:,} bytes while it was read.", "Is it the right file?")

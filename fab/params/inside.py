@@ -49,7 +49,7 @@ def path_inside(
         path = (folder / text).resolve()
         inside = path.is_relative_to(folder.resolve())
     except (OSError, RuntimeError, ValueError):  # a ring of links, a name too long for the disk
-        raise Bad(f"{show(text)} can't be followed on this disk.", "Name a plain file.") from None
+        raise Bad(f"{show(text)} cannot be followed on this disk.", "Name a plain file.") from None
     if not inside:
         works = "Put the file itself there in place of the link."
         raise Bad(f"{show(text)} is a link that leads out of this file's folder.", works)

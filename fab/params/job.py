@@ -60,7 +60,7 @@ class LayoutParams:
     )
     panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
     turn_deg: float = number(
-        0.0, "turn of the whole layout, anticlockwise", -360.0, 360.0, unit="deg"
+        0.0, "turn of the whole layout, counter-clockwise", -360.0, 360.0, unit="deg"
     )
     groups: str = choice(
         "one", ("one", "separate"), "separate: several groups that do not touch are meant"

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fab.params.showing import clean, short
+from fab.units import some
 
 PANEL = "#*+@█■□●○⬡⬢"  # a panel without a name; the first one is the one that messages show
 EMPTY = ".·"
@@ -201,7 +202,7 @@ def _name_fault(mark: Mark, sides: int) -> MapFault | None:
             works,
         )
     if len(mark.text) > MOST_NAME:
-        says = f"the name {clean(short(mark.text, MOST_NAME))} has {len(mark.text)} characters."
+        says = f"the name {clean(short(mark.text, MOST_NAME))} has {some(len(mark.text), 'character')}."
         return MapFault(
             mark.row,
             mark.column,

@@ -23,7 +23,7 @@ def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
         yield at, "the wall is drawn here, and listed in cells too.", "Keep one of the two."
     if sides not in LATTICE_SIDES:
         works = "Place them one by one: [[layout.panel]] with `on` and `edge`."
-        yield at, f"panels with {sides} sides can't be drawn: they fill no lattice.", works
+        yield at, f"panels with {sides} sides cannot be drawn: they fill no lattice.", works
         return
     for fault in read_map(job.layout.map, sides).faults:
         says = f"row {fault.row + 1}, column {fault.column + 1}: {fault.says}"
@@ -77,7 +77,7 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 "Take `cell` or `on` out.",
             )
         if panel.cell is not None and panel.cell in cells:
-            works = "Two panels can't be in one place."
+            works = "Two panels cannot be in one place."
             yield (*at, "cell"), f"{show(list(panel.cell))} is given to two panels.", works
         if panel.cell is not None:
             cells.add(panel.cell)

@@ -117,7 +117,7 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
         except (NotALength, ValueError):
             return told(name, f"{show(text)} is no number.", "For example 12.7.")
         spec = specs(_PART)[f"{name}_deg" if name == "turn" else name]
-        return value if _inside(spec, value) else told(name, f"{show(text)} is out of all bounds.")
+        return value if _inside(spec, value) else told(name, f"{show(text)} is out of range.")
 
     def as_length(text: str) -> float:
         return _length(text, UNIT_MM[sheet.board.positions_units], sheet.table.comma_decimals)

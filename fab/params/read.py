@@ -18,6 +18,7 @@ from fab.params.merge import lifted
 from fab.params.sets import with_sets
 from fab.params.showing import clean
 from fab.params.tree import Source, Table
+from fab.units import some
 
 MOST_FAULTS = 200
 
@@ -77,4 +78,7 @@ def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
     told = sorted(first_come, key=place)
     if len(told) <= MOST_FAULTS:
         return told
-    return [*told[:MOST_FAULTS], Fault("", "", f"... and {len(told) - MOST_FAULTS:,} faults more.")]
+    return [
+        *told[:MOST_FAULTS],
+        Fault("", "", f"... and {some(len(told) - MOST_FAULTS, 'more error')}."),
+    ]

@@ -19,7 +19,7 @@ _KINDS = {
     "length": "length",
     "number": "number",
     "count": "whole number",
-    "choice": "one word of a few",
+    "choice": "one of",
     "flag": "true or false",
     "text": "text",
     "pair": "two lengths [x, y]",

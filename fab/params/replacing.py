@@ -41,7 +41,7 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
     except OSError as fault:
         says = (fault.strerror or str(fault)).lower()
         raise OutputError(
-            f"{clean(str(path))} can't be written: {says}. It is as it was."
+            f"{clean(str(path))} cannot be written: {says}. It is unchanged."
         ) from None
     finally:
         if aside:

@@ -15,7 +15,7 @@ from typing import Any
 from fab.params.lengths import NotALength, is_inches, parse_length
 from fab.params.showing import clean, has_unseen, number, short, show
 from fab.params.spec import NAME_PATTERN, Spec
-from fab.units import MM_PER_INCH
+from fab.units import MM_PER_INCH, some
 
 MOST_CORNERS = 40_000  # of all curves behind one key
 _BULGE = Spec("number", "bulge of an arc, tan(sweep / 4)", "", -1.0, 1.0)
@@ -94,7 +94,7 @@ def _number(spec: Spec, value: Any) -> float:
     if isinstance(value, float) and not math.isfinite(value):
         raise Bad(f"{value} is not a number that a machine can use.", f"Write {_range(spec)}.")
     if abs(value) > 1e18:
-        raise Bad(f"{show(value)} is out of all bounds.", f"Write {_range(spec)}.")
+        raise Bad(f"{show(value)} is out of range.", f"Write {_range(spec)}.")
     return _in_range(spec, float(value), value)
 
 
@@ -169,12 +169,12 @@ def _text(spec: Spec, value: Any) -> str:
     most = int(spec.most or 200)
     if len(value) > most:
         raise Bad(
-            f"{show(value)} has {len(value):,} characters ({spec.doc}).",
+            f"{show(value)} has {some(len(value), 'character')} ({spec.doc}).",
             f"At most {most} are allowed.",
         )
     if has_unseen(value):
         raise Bad(
-            f"{show(value)} holds line breaks or characters that can't be seen.",
+            f"{show(value)} holds line breaks or characters that cannot be seen.",
             "Write one line of plain text.",
         )
     if spec.pattern and not re.fullmatch(spec.pattern, value):
@@ -197,7 +197,9 @@ def _drawing(spec: Spec, value: Any) -> str:
             "Write rows between two times three quotes: '''.",
         )
     if len(value) > (most := int(spec.most or 0)):
-        raise Bad(f"the drawing has {len(value):,} characters.", f"At most {most:,} are read.")
+        raise Bad(
+            f"the drawing has {some(len(value), 'character')}.", f"At most {most:,} are read."
+        )
     return value.replace("\r\n", "\n")
 
 
@@ -221,7 +223,9 @@ def _rings(spec: Spec, value: Any) -> tuple[tuple[tuple[float, float], ...], ...
     def ring(item: Any) -> tuple[tuple[float, float], ...]:
         corners = _points(spec, item)
         if len(corners) < 3:
-            raise Bad(f"{show(item)} has {len(corners)} corners.", "A closed shape has 3 or more.")
+            raise Bad(
+                f"{show(item)} has {some(len(corners), 'corner')}.", "A closed shape has 3 or more."
+            )
         return corners
 
     return _each(spec, value, ring, "a list of shapes [[[x, y], [x, y], [x, y]], ...]")
@@ -245,7 +249,7 @@ def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]
         )
         if len(corners) < (2 if any(len(corner) == 3 for corner in corners) else 3):
             raise Bad(
-                f"{show(item)} has {len(corners)} corners.",
+                f"{show(item)} has {some(len(corners), 'corner')}.",
                 "A closed curve has 3 or more, or 2 and an arc.",
             )
         return corners
@@ -253,7 +257,7 @@ def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]
     found = _each(spec, value, curve, "a list of closed curves [[[x, y], [x, y, bulge], ...], ...]")
     total = sum(len(one) for one in found)
     if total > MOST_CORNERS:
-        raise Bad(f"has {total:,} corners.", f"At most {MOST_CORNERS:,} are read.")
+        raise Bad(f"has {some(total, 'corner')}.", f"At most {MOST_CORNERS:,} are read.")
     return found
 
 
@@ -267,7 +271,7 @@ def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
     found = _each(
         spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]"
     )
-    _no_doubles(found, "Two panels can't be in one place: take one out.")
+    _no_doubles(found, "Two panels cannot be in one place: take one out.")
     return found
 
 
@@ -287,7 +291,7 @@ def _each(spec: Spec, value: Any, one: Callable[[Any], Any], wanted: str) -> tup
     if not isinstance(value, list):
         raise Bad(f"{show(value)} is not {wanted} ({spec.doc}).", "")
     if len(value) > spec.most_items:
-        raise Bad(f"has {len(value):,} entries.", f"At most {spec.most_items:,} are read.")
+        raise Bad(f"has {some(len(value), 'entry')}.", f"At most {spec.most_items:,} are read.")
     found, faults = [], []
     for place, item in enumerate(value):
         try:

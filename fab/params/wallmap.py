@@ -19,6 +19,7 @@ from functools import lru_cache
 
 from fab.params.mapgrid import Spot, spots
 from fab.params.mapmarks import EMPTY, PANEL, MapFault, Mark, Place, apart, marks_of, read, strange
+from fab.units import some
 
 LATTICE_SIDES = (3, 4, 6)  # the three regular tilings of the plane
 TABS = (8, 4, 2)  # how wide editors draw a tab
@@ -79,7 +80,7 @@ def _read(text: str, sides: int, tab: int) -> WallMap:
     if faults:
         return WallMap((), tuple(faults))
     if len(marks) > MOST_PLACES:
-        says = f"the drawing has {len(marks):,} places."
+        says = f"the drawing has {some(len(marks), 'place')}."
         return WallMap((), (MapFault(0, 0, says, f"At most {MOST_PLACES:,} are read."),))
     places, faults = read(marks, sides)
     found, crooked = spots(marks, sides)

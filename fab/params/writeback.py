@@ -203,7 +203,7 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
     return Fault(
         shown,
         show_key(key),
-        "this file is written in a way that can't be changed without losing something.",
+        "this file is written in a way that cannot be changed without losing something.",
         f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in"
         f" [{'.'.join(_bare(part) for part in key[:-1])}].",
     )

@@ -158,21 +158,35 @@ def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
     """A cap on an edge."""
     turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
     upright = kernel.moved(kernel.tilted(made.cap, "y", -90.0), out, 0.0, plan.heights.axis_z)
-    pose = Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z), turn)
-    return made.named(f"cap {edge}", "cap", kernel.turned(upright, turn), pose)
+    solid = kernel.turned(upright, turn)
+    return made.named(f"cap {edge}", "cap", solid, cap_pose(plan, edge))
+
+
+def cap_pose(plan: Plan, edge: int) -> Pose:
+    """How a printed cap comes to an edge."""
+    turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
+    return Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z), turn)
+
+
+def clip_poses(plan: Plan, edge: int) -> list[Pose]:
+    """How the printed clips of a joint come to an edge."""
+    turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
+    return [
+        Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn) for at in plan.clip.places[:4]
+    ]
 
 
 def clips_on(plan: Plan, made: Printed, edge: int) -> list[Named]:
     """The clips of a joint, half of each in the neighbour."""
-    turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
+    turn = 360.0 * edge / plan.cell.sides
     return [
         made.named(
             f"clip {edge}{name}",
             "clip",
             kernel.turned(clip_in_place(plan, made.clip, at), turn),
-            Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn),
+            pose,
         )
-        for name, at in zip("abcd", plan.clip.places, strict=False)
+        for name, at, pose in zip("abcd", plan.clip.places, clip_poses(plan, edge), strict=False)
     ]
 
 

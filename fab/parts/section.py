@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from fab.outlines.contour import Point
-from fab.outlines.figures import arrow, dimension
+from fab.outlines.figures import arrow, dimension, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Item, Page, Text, line
 from fab.outlines.shapes import rectangle
 from fab.parts import fits
@@ -55,7 +55,7 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
             LEFT,
             PAGE_H - 21,
             "Cut from the solids of the parts. Millimetres; clearances per side. FRONT (viewer) is"
-            " up, BACK (wall) is down.",
+            " up, BACK (wall) is down. Details 10 : 1; a letter marks each clearance.",
             3.4,
             colour=INK,
         ),
@@ -63,7 +63,7 @@ def section_page(plan: Plan, made: Printed | None = None) -> Page:
     x = LEFT + 30.0
     for index, (view, parts) in enumerate(_whole_views(plan, joint, single)):
         items.append(drawn(view, parts, (x, TOP_ROW)))
-        items += _sides(view, x)
+        items += _sides(plan, view, x)
         if index == 0:
             items += _heights(plan, view, x)
         x += (view.window[2] - view.window[0]) * view.scale + 8.0
@@ -269,33 +269,43 @@ def _heights(plan: Plan, view: View, x: float) -> list[Item]:
         ("ledge", plan.heights.ledge_z),
         ("rim", plan.heights.rim_z),
     ]
-    return [
-        dimension(
-            (x, up(0.0)),
-            (x, up(z)),
-            6.0 + 6.5 * k,
-            label=f"{name} {fixed(z, 2)}",
-            size_mm=TEXT_MM,
-            colour=INK,
+    items: list[Item] = []
+    for k, (name, z) in enumerate(marks):
+        off, words = 6.0 + 6.5 * k, f"{name} {fixed(z, 2)}"
+        room = up(z) - up(0.0) >= text_width_mm(words, TEXT_MM) + 2.0
+        items.append(
+            dimension(
+                (x, up(0.0)),
+                (x, up(z)),
+                off,
+                label=words if room else " ",
+                size_mm=TEXT_MM,
+                colour=INK,
+            )
         )
-        for k, (name, z) in enumerate(marks)
-    ]
+        if not room:  # over its upper arrow
+            items.append(
+                Text(x - off + 1.0, up(z) + 1.5, words, TEXT_MM, turn_deg=90.0, colour=INK)
+            )
+    return items
 
 
-def _sides(view: View, x: float) -> list[Item]:
+def _sides(plan: Plan, view: View, x: float) -> list[Item]:
     """Which way is front; the wall as a hatched line."""
-    x0, y0, x1, y1 = view.window
+    x0, y0, x1, _ = view.window
     wide, foot = (x1 - x0) * view.scale, TOP_ROW - y0 * view.scale
     hatch: list[Item] = [
         line((x + k, foot), (x + k - 2.0, foot - 2.0), HAIR_MM, INK)
         for k in range(2, int(wide) + 1, 4)
     ]
-    at = (x + wide - 5.0, TOP_ROW + (y1 - y0) * view.scale - 12.0)
+    # between the LEDs and the sheet nothing is cut through, left of the shell
+    z = (plan.heights.board_top_z + plan.params.led.height + plan.heights.ledge_foot_z) / 2
+    at = (x + 3.0, TOP_ROW + (z - y0) * view.scale - 4.0)
     return [
         line((x, foot), (x + wide, foot), 0.35, INK),
         *hatch,
         arrow(at, (at[0], at[1] + 8.0), HAIR_MM, INK),
-        Text(at[0] - 1.5, at[1] + 2.0, "FRONT", TEXT_MM, "end", colour=INK),
+        Text(at[0] + 1.5, at[1] + 2.0, "FRONT", TEXT_MM, colour=INK),
     ]
 
 

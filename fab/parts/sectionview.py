@@ -8,8 +8,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from fab.outlines.contour import Contour, Line, Point
-from fab.outlines.figures import arrow_head
+from fab.outlines.contour import Contour, Line, Point, circle
+from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
 from fab.parts.assembly import Named
 from fab.solids.cuts import cut_at, loops_of
@@ -42,13 +42,17 @@ COLOURS = {
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
 INK = "#222222"
+KEY_R = 2.0  # ring round a letter, mm
+STRAY_MM = 0.01  # how far a drawn outline may stray from the cut, mm of paper
 DIM = "#B00020"
 DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2: 4.5 to 1)
 
 
 @dataclass(frozen=True)
 class Gap:
-    """A clearance between two points of a view, with the name of its fit; the words stand at `at`."""
+    """A clearance between two points of a view, with the name of its fit; its letter stands at `at`,
+    the words over the view.
+    """
 
     a: Point
     b: Point
@@ -95,16 +99,24 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     frame = polyline(
         [(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)], HAIR_MM, INK, closed=True
     )
-    title = Text(
-        0.0,
-        high + 1.5,
-        f"{view.title}, {fixed(view.scale)} : 1",
-        TEXT_MM + 0.4,
-        bold=True,
-        colour=INK,
-    )
-    named = [item for gap in view.gaps for item in _named(gap, spot)]
-    return Group((inside, frame, title, *named), shift=place)
+    scale = "" if view.gaps else f", {fixed(view.scale)} : 1"
+    words = f"{view.title}{scale}"
+    size = size_to_fit_mm(words, wide + 6.0, TEXT_MM + 0.4)  # the next view is 8 mm away
+    title = Text(0.0, high + 1.5, words, size, bold=True, colour=INK)
+    keyed = list(zip("abcdef", view.gaps, strict=False))
+    named = [item for key, gap in keyed for item in _gap(key, gap, spot)]
+    over = []
+    if keyed:
+        legend = "   ".join(f"{key}: {said(gap)}" for key, gap in keyed)
+        room = wide - text_width_mm(words, TEXT_MM + 0.4) - 3.0
+        size = size_to_fit_mm(legend, room, TEXT_MM)
+        over = [Text(wide, high + 1.5, legend, size, "end", colour=DIM_TEXT)]
+    return Group((inside, frame, title, *over, *named), shift=place)
+
+
+def said(gap: Gap) -> str:
+    """Name and size of a clearance, as it stands over its view."""
+    return f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}"
 
 
 def _upright(view: View, p: Sequence[float]) -> Point:
@@ -112,13 +124,13 @@ def _upright(view: View, p: Sequence[float]) -> Point:
 
 
 def _loop(points: Sequence[Point]) -> Contour | None:
-    kept: list[Point] = []
-    for p in points:
-        if not kept or math.dist(kept[-1], p) > 1e-4:
-            kept.append((round(p[0], 5), round(p[1], 5)))
-    while len(kept) > 2 and math.dist(kept[0], kept[-1]) <= 1e-4:
-        kept.pop()
-    if len(kept) < 3:
+    from shapely import LinearRing
+
+    if len(points) < 3:
+        return None
+    ring = LinearRing(points).simplify(STRAY_MM).coords[:-1]
+    kept = [(round(x, 3), round(y, 3)) for x, y in ring]
+    if len(set(kept)) < 3:
         return None
     lines = [
         Line(a, b)
@@ -128,26 +140,25 @@ def _loop(points: Sequence[Point]) -> Contour | None:
     return Contour(tuple(lines))
 
 
-def _named(gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
-    """Two arrow heads that look at each other over the gap, and a leader to the words."""
+def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
+    """Two arrow heads that look at each other over the gap, and a leader to its letter in a ring."""
     a, b, at = spot(gap.a), spot(gap.b), spot(gap.at)
     wide = math.dist(a, b)
     ux, uy = ((b[0] - a[0]) / wide, (b[1] - a[1]) / wide) if wide > JOIN_TOL_MM else (1.0, 0.0)
     back = 2.2
     tail_a, tail_b = (a[0] - ux * back, a[1] - uy * back), (b[0] + ux * back, b[1] + uy * back)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    far = math.dist(middle, at)
+    reach = (far - KEY_R) / far if far > KEY_R else 0.0
+    rim = (middle[0] + (at[0] - middle[0]) * reach, middle[1] + (at[1] - middle[1]) * reach)
+    disc = circle(at, KEY_R)
     return [
         line(tail_a, a, HAIR_MM, DIM),
         line(b, tail_b, HAIR_MM, DIM),
-        line(middle, at, HAIR_MM, DIM),
+        *([line(middle, rim, HAIR_MM, DIM)] if reach else []),
         arrow_head(a, tail_a, 1.1, DIM),
         arrow_head(b, tail_b, 1.1, DIM),
-        Text(
-            at[0],
-            at[1] + 0.6,
-            f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}",
-            TEXT_MM,
-            "middle",
-            colour=DIM_TEXT,
-        ),
+        Fill((disc,), "#FFFFFF"),
+        Stroke(disc.segments, HAIR_MM, DIM),
+        Text(at[0], at[1] - TEXT_MM * CAP_HEIGHT / 2, key, TEXT_MM, "middle", colour=DIM_TEXT),
     ]

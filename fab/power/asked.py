@@ -61,7 +61,7 @@ def _names(
         elif not rooms.get(name):
             works = _nearest_open(layout, name, rooms)
             faults.append(
-                Fault("", key, f"panel {name} has no open edge: its cable can't get out", works)
+                Fault("", key, f"panel {name} has no open edge: its cable cannot get out", works)
             )
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):
@@ -89,15 +89,15 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
     if power.inlet:
         if len(power.inlet) == count:
             return []
-        says = f"{count} inlets are asked for, and power.inlet names {len(power.inlet)}"
+        says = f"power.inlets is {count}, but power.inlet names {len(power.inlet)}"
         return [Fault("", "power.inlets", says, "Leave one of the two keys out.")]
     able = sum(graph.usable)
     if count > able:
         says = (
-            f"{count} inlets are asked for, and {able} panels have an open edge with room for one"
+            f"Panels with an open edge that has room for an inlet: {able}; inlets wanted: {count}"
         )
         return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
     if count < len(layout.groups):
-        says = f"{count} inlets can't feed {len(layout.groups)} groups of panels that stand apart"
+        says = f"Groups of panels that stand apart: {len(layout.groups)}; inlets wanted: {count}"
         return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
     return []

@@ -15,8 +15,8 @@ CAUTIONS: tuple[tuple[str, str], ...] = (
     ),
     (
         (
-            "Anything on the mains side is work for a licensed electrician; local codes come before"
-            " this paper."
+            "Anything on the mains side is work for a licensed electrician; local codes take"
+            " precedence over this book."
         ),
         "our words",
     ),

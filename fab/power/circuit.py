@@ -25,6 +25,7 @@ from dataclasses import dataclass
 from fab.parts.board_source import BoardLayout, edge_of
 from fab.parts.plan import Plan
 from fab.power.pins import pin_order
+from fab.units import percent, some
 
 SUPPLY, GROUND, LED_DATA = "VLED", "GND", "DATA"
 DATA_OHM = 330.0  # at the first LED's data input; E-series value, common practice
@@ -100,10 +101,12 @@ def circuit(
         nets = socket_nets(plan, edge)
         numbered = [(str(k), net) for k, net in enumerate(nets, 1)]
         put(
-            f"J{edge}", f"socket, {len(nets)} pins, pitch {plan.params.header.pitch:g} mm", numbered
+            f"J{edge}",
+            f"socket, {some(len(nets), 'pin')}, pitch {plan.params.header.pitch:g} mm",
+            numbered,
         )
         if rows:
-            put(f"JP{edge}", f"pin row of a jumper, {len(nets)} pins", numbered)
+            put(f"JP{edge}", f"pin row of a jumper, {some(len(nets), 'pin')}", numbered)
     put("J90", "supply pads of an inlet", [("1", SUPPLY), ("2", GROUND)])
     first = f"{LED_DATA}_1"
     if control == "each":
@@ -188,7 +191,7 @@ def inlet_circuit(plan: Plan) -> Circuit:
         ends = (("VBUS", feed), ("GND", GROUND), ("CC1", "CC1"), ("CC2", "CC2"))
         pins += [Pin("J1", pin, net) for pin, net in ends]
         for part, net in (("R1", "CC1"), ("R2", "CC2")):
-            what[part] = f"resistor {inlet.cc_ohm:g} ohm, {inlet.cc_tolerance:.0%}"
+            what[part] = f"resistor {inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}"
             pins += [Pin(part, "1", net), Pin(part, "2", GROUND)]
     else:
         what["J1"] = "pads of the supply cable"

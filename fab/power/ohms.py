@@ -78,7 +78,7 @@ def all_joint_ohms(
         Fault(
             "",
             f"{_key(name)}.header.pin_ohm",
-            "a pin with its contacts can't have 0 ohm: currents round a loop of "
+            "a pin with its contacts cannot have 0 ohm: currents round a loop of "
             "panels would have no answer.",
             "0.02 is usual for a 2.54 mm header.",
         )

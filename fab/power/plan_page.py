@@ -20,7 +20,7 @@ from fab.outlines.inks import ink
 from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
 from fab.power.cables import CableRun
 from fab.power.model import Wired
-from fab.units import fixed
+from fab.units import fixed, some
 
 CIVIDIS = (
     "#00224e",
@@ -90,7 +90,7 @@ def plan_page(
     items += _legend(low, top, width_mm, bool(runs), bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = (
-        f"{len(wired.zones)} zones, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at"
+        f"{some(len(wired.zones), 'zone')}, brightness {fixed(wired.brightness)}, lowest {volt:.2f} V at"
         f" panel {name}"
     )
     items.append(

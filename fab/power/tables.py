@@ -26,7 +26,7 @@ ADDRESS_COLUMNS: Mapping[str, str] = {
     "cell_2": "lattice cell: r of a hexagon, row of a square or triangle",
     "x_mm": "centre on the wall, right, mm",
     "y_mm": "centre on the wall, up, mm",
-    "turn_deg": "turn of the panel on the wall, anticlockwise seen from the front, degrees",
+    "turn_deg": "turn of the panel on the wall, counter-clockwise seen from the front, degrees",
     "leds": "LEDs on its board",
     "first_led": (
         "index of its first LED on the wall, from 0, as in pixels.csv: panel after panel as the"

@@ -80,7 +80,7 @@ def bead_mm2(width_mm: float, layer_mm: float) -> float:
     From memory, common in slicing.
     """
     if width_mm < layer_mm:
-        raise BrokenGeometry(f"a line {width_mm} mm wide can't be {layer_mm} mm high")
+        raise BrokenGeometry(f"a line {width_mm} mm wide cannot be {layer_mm} mm high")
     return (width_mm - layer_mm) * layer_mm + math.pi * layer_mm**2 / 4
 
 
@@ -93,7 +93,7 @@ def layer_count(mesh: Mesh, printer: Printer) -> LayerCount:
     """Lines of a closed mesh that stands on Z = 0, with this printer's widths, walls and skins."""
     found = sections(mesh, printer.layer)
     if not found.number:
-        raise BrokenGeometry("an object without a layer can't be printed")
+        raise BrokenGeometry("an object without a layer cannot be printed")
     keys = _keys(found, printer.skin_layers)
     walls = [_walls(shape, printer) for shape in found.shapes]
     room_mm = NARROW * spacing_mm(printer)

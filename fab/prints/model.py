@@ -39,9 +39,9 @@ class Item:
 
     def __post_init__(self) -> None:
         if not all(0.0 < side < math.inf for side in self.box):
-            raise BrokenGeometry(f"{self.name}: a box of {self.box} mm can't be printed")
+            raise BrokenGeometry(f"{self.name}: a box of {self.box} mm cannot be printed")
         if self.count < 0:
-            raise BrokenGeometry(f"{self.name}: a count of {self.count} can't be printed")
+            raise BrokenGeometry(f"{self.name}: a count of {self.count} cannot be printed")
         for x, y in self.footprint or ():
             if not (
                 -JOIN_TOL_MM <= x <= self.box[0] + JOIN_TOL_MM

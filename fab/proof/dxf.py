@@ -60,7 +60,7 @@ def read_dxf(path: str, data: bytes) -> list[Path]:
                 found += _paths(entity)
         except (ValueError, ZeroDivisionError) as error:
             raise Unreadable(
-                path, f"line {entity.line}: {entity.kind} can't be read ({error})"
+                path, f"line {entity.line}: {entity.kind} cannot be read ({error})"
             ) from error
     for one in found:
         if not all(math.isfinite(value) for segment in one.segments for value in segment):

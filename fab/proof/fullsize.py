@@ -90,7 +90,7 @@ def _places(
             float(abs(len(spots) - len(holes))),
             0.0,
             "marks",
-            f"{len(spots)} screw circles, {len(holes)} holes in the table",
+            f"{len(spots)} circles of screws, {len(holes)} holes in the table",
         )
     ]
     if len(spots) != len(holes):

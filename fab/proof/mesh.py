@@ -160,7 +160,7 @@ def read_plate(path: str, data: bytes) -> Plate:
             matrix[3] *= scale
             copies.append((names[told["objectid"]], matrix))
     except (KeyError, ValueError, TypeError) as error:
-        raise Unreadable(path, f"can't be read as a plate ({error})") from error
+        raise Unreadable(path, f"cannot be read as a plate ({error})") from error
     return Plate(objects, tuple(copies))
 
 

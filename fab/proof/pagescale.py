@@ -118,7 +118,7 @@ def bars(path: str, pages: Sequence[PdfPage], sx: float, sy: float) -> list[Verd
 
 
 def views(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
-    """No page is mirrored: words read forwards, and the F mark is an F."""
+    """No page is mirrored: words read forwards, and the F of FRONT is an F."""
     wrong = []
     for k, page in enumerate(pages, 1):
         marks = [ink for ink in page.inks if ink.filled and len(ink.points) == len(F_SHAPE)]

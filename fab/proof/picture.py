@@ -82,7 +82,7 @@ def _points(path: str, data: bytes) -> Any:
                 raise Unreadable(path, f"has more than {MOST_POINTS // 1_000_000} million points")
             return np.asarray(picture.convert("RGB"))
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
-        raise Unreadable(path, f"can't be read as a PNG ({error})") from error
+        raise Unreadable(path, f"cannot be read as a PNG ({error})") from error
 
 
 def _sheet(points: Any, size: tuple[float, float]) -> Seen | None:

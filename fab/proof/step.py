@@ -61,7 +61,7 @@ class StepFile:
 
     @cached_property
     def volume_mm3(self) -> float | None:
-        """The volume of all solids together; None for a surface that is not known here."""
+        """The volume of all solids together; None for a surface that is an unknown key."""
         total = 0.0
         for face in self.of("ADVANCED_FACE"):
             *bounds, surface = self.refs(face)
@@ -195,7 +195,7 @@ def volume_and_corners(path: str, data: bytes) -> tuple[float | None, Any]:
                 return None, corners
             raise
     except (KeyError, ValueError, IndexError, ZeroDivisionError, RecursionError) as error:
-        raise Unreadable(path, f"has an entity that can't be read ({error})") from error
+        raise Unreadable(path, f"has an entity that cannot be read ({error})") from error
 
 
 def _round_flux(

@@ -65,7 +65,7 @@ def read_svg(path: str, data: bytes) -> Sketch:
         says: list[str] = []
         _walk(root, "", found, says)
     except (ValueError, IndexError, ZeroDivisionError) as error:
-        raise Unreadable(path, f"can't be read as a drawing: {error}") from error
+        raise Unreadable(path, f"cannot be read as a drawing: {error}") from error
     left, top = box[0], box[1]
     paths = tuple(_flipped(one, left, top + box[3], scale) for one in found)
     return Sketch(wide, high, paths, " ".join(says))

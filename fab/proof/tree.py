@@ -64,7 +64,7 @@ class Tree:
                 raise _refused(path, f"is larger than {MOST_BYTES // 1_000_000} MB")
             return data.read_bytes()
         except OSError as error:
-            raise Unreadable(path, f"can't be read: {error.strerror or error}") from error
+            raise Unreadable(path, f"cannot be read: {error.strerror or error}") from error
 
     def text(self, path: str) -> str:
         """A file in UTF-8. Raises Unreadable."""

@@ -58,7 +58,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     by_hand = Fault(
         shown,
         "",
-        "is written in a way that can't be changed without losing something.",
+        "is written in a way that cannot be changed without losing something.",
         "By hand: " + "; ".join(says_),
     )
     try:

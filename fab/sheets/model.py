@@ -44,7 +44,7 @@ class Piece:
 
     def __post_init__(self) -> None:
         if self.count < 0:
-            raise BrokenGeometry(f"{self.name}: a count of {self.count} can't be cut")
+            raise BrokenGeometry(f"{self.name}: a count of {self.count} cannot be cut")
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.params.shop import Offcut, Shop, Stock
 from fab.sheets.model import Sheet, ring_area
-from fab.units import JOIN_TOL_MM, fixed
+from fab.units import JOIN_TOL_MM, fixed, some
 
 Ring = tuple[Point, ...]
 
@@ -154,7 +154,9 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
             )
         elif len(corners) < 3:
             faults.append(
-                Fault("", at, f"{name} has {len(corners)} corners.", "It needs three or more.")
+                Fault(
+                    "", at, f"{name} has {some(len(corners), 'corner')}.", "It needs three or more."
+                )
             )
         elif crossing := _self_crossing(corners):
             (x, y), (i, j) = crossing
@@ -188,7 +190,7 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
                 )
             )
         elif len(there) > 1:
-            says = f"{name}: its holes cut it into {len(there)} pieces."
+            says = f"{name}: its holes cut it into {some(len(there), 'piece')}."
             faults.append(Fault("", f"{key}.holes", says, "Write an entry for each piece."))
     return faults
 

@@ -43,7 +43,7 @@ def shapes_in(
     """
     found = join(segments, tol_mm)
     notes = [
-        f"{name}: {open_run}; left out. Close it, or it can't be cut" for open_run in found.opens
+        f"{name}: {open_run}; left out. Close it, or it cannot be cut" for open_run in found.opens
     ]
     if found.doubles:
         places = ", ".join(f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in found.doubles[:3])

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from fab.errors import BrokenGeometry
 from fab.outlines.contour import Arc, Contour, Line, Outline, Segment
 from fab.solids.loading import kernel
-from fab.units import JOIN_TOL_MM, VOLUME_TOL_MM3
+from fab.units import JOIN_TOL_MM, VOLUME_TOL_MM3, some
 
 if TYPE_CHECKING:
     import cadquery as cq
@@ -235,7 +235,7 @@ def weighed(solid: Solid, name: str, between: tuple[float, float] | None = None)
     if len(bodies) != 1:
         volumes = ", ".join(f"{body.Volume():.1f}" for body in bodies[:6])
         raise BrokenGeometry(
-            f"part {name} came out as {len(bodies)} bodies ({volumes} mm3), not one"
+            f"part {name} came out as {some(len(bodies), 'body')} ({volumes} mm3), not one"
         )
     body = bodies[0]
     size = body.Volume()

@@ -9,14 +9,15 @@ from fab.outlines.contour import Box
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Item, Page, Text, line, polyline
 from fab.params.shop import WallType
-from fab.units import fixed, inches, tool_size
-from fab.wall.furniture import CARD_MM, PageMap, bar, card, f_mark
+from fab.units import fixed, inches, some, tool_size
+from fab.wall.furniture import CARD_MM, PageMap, bar, card, front_mark, front_width
 from fab.wall.holes import Hole
 from fab.wall.marks import SCREW
 from fab.wall.model import Hung
 from fab.wall.overview import overview
 from fab.wall.tiling import Tiling
 
+MARK_MM = 4.5  # height of the word FRONT
 MOST_HOLES = 14  # rows of the table beside the card
 TABLE_MM = 75.0  # its width on a wide page
 CAUTION = (
@@ -36,8 +37,8 @@ STEPS = (
         " the left and below."
     ),
     (
-        "4  Start at the lower left. Lay each page over its neighbour, cut edge on the thin line,"
-        " crosses on crosses."
+        "4  Page p2.1 is the first page of the second row from above. Start at the lower left. Lay"
+        " each page over its neighbour, cut edge on the thin line, crosses on crosses."
     ),
     (
         "5  Check the whole: the ticks run on, two marks far apart measure what the table of holes"
@@ -73,11 +74,12 @@ def cover(
     items: list[Item] = []
     head = f"{title}: drilling template" if title else "Drilling template"
     top -= 7.0
-    items.append(Text(x0, top, head, size_to_fit_mm(head, room - 12.0, 6.5), bold=True))
-    items.append(f_mark((x1 - 5.0, top - 2.0), 8.0))
+    mark_w = front_width(MARK_MM)
+    items.append(Text(x0, top, head, size_to_fit_mm(head, room - mark_w - 5.0, 6.5), bold=True))
+    items.append(front_mark((x1 - mark_w, top), MARK_MM))
     top -= 6.0
     count = (
-        f"{len(layout.panels)} panels, {len(table)} screws, {len(tiling.tiles)} pages of"
+        f"{some(len(layout.panels), 'panel')}, {some(len(table), 'screw')}, {some(len(tiling.tiles), 'page')} of"
         f" {sheet.name} after this one"
     )
     view = f"1:1, FRONT view, not mirrored, top ↑.  {count}."
@@ -117,7 +119,7 @@ def cover(
         high,
         tuple(items),
         "Start here",
-        f"{head}. Check the printer, then {len(tiling.tiles)} pages.",
+        f"{head}. Check the printer, then {some(len(tiling.tiles), 'page')}.",
     )
 
 

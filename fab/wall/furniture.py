@@ -1,4 +1,4 @@
-"""What a template page carries beside the wall: scale bars, card outline, F mark, crosses, map.
+"""What a template page carries beside the wall: scale bars, card outline, the word FRONT, crosses, map.
 
 True mm, page frame.
 """
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from fab.outlines.contour import Box, Point, polygon
+from fab.outlines.figures import CAP_HEIGHT, text_width_mm
 from fab.outlines.page import BLACK, DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
 from fab.units import fixed
@@ -20,6 +21,8 @@ CARD_RADIUS_MM = 3.18  # middle of 2.88 to 3.48
 CUT = "#555555"
 CROSS_MM = 4.0
 MAP_TILES = 60
+FRONT = "FRONT"
+FRONT_MM = 4.0  # height of its letters
 
 
 def bar(at: Point, length: float, upright: bool = False) -> Group:
@@ -53,11 +56,19 @@ def card(at: Point) -> Group:
     )
 
 
-def f_mark(at: Point, height: float) -> Fill:
-    """A plain F: it reads as one only when the page is not mirrored and not upside down."""
+def front_mark(at: Point, height: float) -> Group:
+    """The word FRONT, its F a plain shape that is one only on a page which is neither mirrored nor
+    upside down. A letter alone could be taken for a panel's name.
+    """
     x, y, u = at[0], at[1], height / 5
     points = [(0, 0), (1, 0), (1, 2), (2.5, 2), (2.5, 3), (1, 3), (1, 4), (3, 4), (3, 5), (0, 5)]
-    return Fill((polygon([(x + u * px, y + u * py) for px, py in points]),))
+    letter = Fill((polygon([(x + u * px, y + u * py) for px, py in points]),))
+    return Group((letter, Text(x + 3.5 * u, y, FRONT[1:], height / CAP_HEIGHT, bold=True)))
+
+
+def front_width(height: float) -> float:
+    """How wide the word is, mm."""
+    return 3.5 * height / 5 + text_width_mm(FRONT[1:], height / CAP_HEIGHT)
 
 
 def cross(at: Point, label: str) -> Group:

@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
 from fab.parts.plan import Plan
+from fab.units import some
 from fab.wall.header_bound import most_headers
 from fab.wall.model import CENTRE_MARGIN_MM, Hung, newtons
 from fab.wall.pushes import Push, best_pushes, line_of, near_pairs, swept_overlap
@@ -202,8 +203,8 @@ def hanging_order(
 def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str:
     if mode == "pieces":
         text = (
-            f"Hang {len(lifts)} pieces, the lowest first, each {travel:g} mm down onto its screws"
-            " and the piece below."
+            f"Hang {some(len(lifts), 'piece')}, the lowest first, each {travel:g} mm down onto its"
+            " screws and the piece below."
         )
     elif len(lifts) > 1:
         text = (

@@ -16,13 +16,24 @@ from fab.params.shop import Paper, WallType
 from fab.parts.plan import Plan
 from fab.units import tool_size
 from fab.wall.cover import cover
-from fab.wall.furniture import CUT, PageMap, bar, cross, crosses, cut_line, f_mark
+from fab.wall.furniture import (
+    CUT,
+    FRONT_MM,
+    PageMap,
+    bar,
+    cross,
+    crosses,
+    cut_line,
+    front_mark,
+    front_width,
+)
 from fab.wall.holes import Hole, datum_panel, holes
 from fab.wall.marks import Picture, arm, level_lines, picture
 from fab.wall.model import Hung
 from fab.wall.paper import BELOW_MM, LEAD_MM, LEFT_MM, Sheet, sheets
 from fab.wall.tiling import Tile, Tiling, tile
 
+NAME_MM = 5.5  # letters of a page's name
 MARK_CLEAR_MM = 2.0  # a screw mark keeps this from every cut
 
 
@@ -157,7 +168,7 @@ def _gutters(
     x0, y0, x1, y1 = tiling.sheet.printable
     left = x0 + LEFT_MM
     map_w = min(32.0, (x1 - left) / 6)
-    name_w = text_width_mm(part.name, 9.0)
+    name_w = max(text_width_mm(part.name, NAME_MM), front_width(FRONT_MM))
     long_x = bar_length(x1 - left - map_w - name_w - 22.0)
     long_y = bar_length(y1 - y0 - BELOW_MM)
     room = x1 - left - map_w - 3.0
@@ -170,8 +181,8 @@ def _gutters(
     return [
         bar((left, y0 + 12.0), long_x),
         bar((x0 + 7.0, y0 + BELOW_MM), long_y, upright=True),
-        Text(left + long_x + 4.0, y0 + 11.0, part.name, 9.0, bold=True),
-        f_mark((left + long_x + name_w + 8.0, y0 + 11.0), 7.0),
+        Text(left + long_x + 4.0, y0 + 15.0, part.name, NAME_MM, bold=True),
+        front_mark((left + long_x + 4.0, y0 + 9.6), FRONT_MM),
         maps.shown((x1 - map_w, y0 + 1.0, x1, map_top), part),
         Text(left, y0 + 6.0, view, size_to_fit_mm(view, room, 3.2)),
         Text(left, y0 + 1.5, drill, size_to_fit_mm(drill, room, 2.6)),

@@ -9,6 +9,7 @@ cuts from the same start need fewer pages.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -25,7 +26,7 @@ SHORTEST = 0.25  # a page may be cut down to this share of itself to miss a mark
 class Tile:
     """One page: its name, its part of the wall from cut to cut, and who follows where."""
 
-    name: str  # "B3": second page of the third row from above
+    name: str  # "p3.2": second page of the third row from above; no panel has such a name
     box: Box  # wall frame
     left: bool  # a page follows there
     right: bool
@@ -135,7 +136,7 @@ def _tiled(
         for kind in (straight, stepped)
     ]
     boxes = min(scored, key=lambda item: item[:2])[2]
-    return Tiling(sheet, _named(boxes), tuple(sorted(_touched(boxes, marks, keep))))
+    return Tiling(sheet, _named(boxes, _word(hulls)), tuple(sorted(_touched(boxes, marks, keep))))
 
 
 def _spread(
@@ -210,7 +211,15 @@ def _touched(
     return {name for name, (x, y) in marks if not whole(x, y)}
 
 
-def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
+def _word(hulls: Sequence[_Hull]) -> str:
+    """What a page's name begins with: "p", and one more as long as a panel's name could be one."""
+    panels, word = [hull.panel.name for hull in hulls], "p"
+    while any(re.fullmatch(rf"{word}\d+\.\d+", name) for name in panels):
+        word += "p"
+    return word
+
+
+def _named(rows: Sequence[Sequence[Box]], word: str) -> tuple[Tile, ...]:
     """Names by row from above and page from the left; which sides have a page beside them."""
     filled = [row for row in reversed(rows) if row]
     tiles = []
@@ -227,7 +236,7 @@ def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
             under = [b for b in below if min(b[2], x1) - max(b[0], x0) > 1e-6]
             tiles.append(
                 Tile(
-                    f"{_letters(place)}{number}",
+                    f"{word}{number}.{place + 1}",
                     box,
                     left=before is not None and abs(before[2] - x0) < 1e-6,
                     right=after is not None and abs(after[0] - x1) < 1e-6,
@@ -236,11 +245,3 @@ def _named(rows: Sequence[Sequence[Box]]) -> tuple[Tile, ...]:
                 )
             )
     return tuple(tiles)
-
-
-def _letters(index: int) -> str:
-    name = ""
-    while index >= 0:
-        name = chr(ord("A") + index % 26) + name
-        index = index // 26 - 1
-    return name

@@ -193,11 +193,11 @@ REFUSED = [
     (BOMB, "declares entities of its own"),
     (OUTSIDE, "declares entities of its own"),
     (f"{HEAD}{'<g>' * 5_000}{SQUARE}{'</g>' * 5_000}</svg>".encode(), "nested too deep"),
-    (f"{HEAD}<path d='M10,10 h nan'/></svg>".encode(), "can't be read"),
+    (f"{HEAD}<path d='M10,10 h nan'/></svg>".encode(), "cannot be read"),
     (f"{HEAD}<path d='M1e400,10 h5 v5 z'/></svg>".encode(), "not a number"),
     (f"{HEAD}</svg>".encode(), "there is no line in it"),
     (f"{HEAD}<path d='M0,0 L50,50'/></svg>".encode(), "encloses no area"),
-    (b"<svg", "can't be read"),
+    (b"<svg", "cannot be read"),
     (b"\x89PNG\r\n\x1a\n" + bytes(500), "neither a DXF nor an SVG"),
 ]
 

@@ -82,7 +82,7 @@ def test_rows_without_anything_and_comments_are_left_out():
         ("kind,x_mm,y_mm\nled,1,2\nled,,2\n", r"parts\.csv:3: x_mm: is empty"),
         ("kind,x_mm,y_mm\nled,nan,2\n", "is no number"),
         ("kind,x_mm,y_mm\nled,1_0,2\n", "is no number"),
-        ("kind,x_mm,y_mm\nled,1e9,2\n", "out of all bounds"),
+        ("kind,x_mm,y_mm\nled,1e9,2\n", "out of range"),
         ("kind,x_mm,y_mm,side\nled,1,2,sideways\n", "no face of a board"),
         ("type,x_mm,y_mm\nled,1,2\n", r'has no column "kind"'),
         ("", "the table is empty"),

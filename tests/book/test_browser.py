@@ -12,51 +12,11 @@ from typing import Any
 import pytest
 
 from fab.files.dochtml import html
+from tests.book.opened import listened
 from tests.book.test_escape import everything
 
 pytestmark = pytest.mark.browser
 
-WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
-
-
-@pytest.fixture
-def page(browser: Any, built: dict[str, Path], request: pytest.FixtureRequest) -> Any:
-    """The demo's book at a width, with a list of everything that went wrong."""
-    width, scripts = request.param
-    context = browser.new_context(
-        viewport={"width": WIDTHS[width][0], "height": WIDTHS[width][1]},
-        java_script_enabled=scripts,
-        has_touch=width == "phone",
-    )
-    opened = _listened(context.new_page())
-    opened.scripts = scripts
-    opened.goto((built["reading-nook"] / "book" / "index.html").as_uri())
-    yield opened
-    context.close()
-
-
-def _listened(page: Any) -> Any:
-    """A page that keeps everything that goes wrong in it."""
-    page.faults = []
-    page.on(
-        "console",
-        lambda message: (
-            page.faults.append(message.text) if message.type in ("error", "warning") else None
-        ),
-    )
-    page.on("pageerror", lambda error: page.faults.append(str(error)))
-    page.on(
-        "request",
-        lambda asked: (
-            page.faults.append(asked.url) if not asked.url.startswith(("file:", "data:")) else None
-        ),
-    )
-    return page
-
-
-COUNT = """c => { const g = c.getContext('webgl2'), p = new Uint8Array(c.width * c.height * 4);
-    g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, p);
-    let n = 0, h = 0; for (let i = 0; i < p.length; i += 4) { if (p[i] < 250) n++; h = (h * 31 + p[i]) | 0; } return [n / (p.length / 4), h]; }"""  # share of pixels that are painted, and a sum of all
 DRIVERS = (
     "GPU stall",
     "GL Driver",
@@ -101,7 +61,7 @@ def test_a_fault_of_the_page_is_seen_by_these_tests(browser: Any, tmp_path: Path
             f"<!DOCTYPE html><title>x</title>{bad}", encoding="utf-8"
         )
         context = browser.new_context()
-        opened = _listened(context.new_page())
+        opened = listened(context.new_page())
         opened.goto((tmp_path / f"{k}.html").as_uri())
         opened.wait_for_timeout(200)
         assert opened.faults, bad
@@ -131,88 +91,6 @@ def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> N
 
 
 @pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
-def test_the_view_draws_and_turns(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
-    canvas.scroll_into_view_if_needed()
-    share, before = canvas.evaluate(COUNT)
-    assert share > 0.05
-    canvas.focus()
-    for _ in range(4):
-        page.keyboard.press("ArrowLeft")
-    _painted(page)
-    assert canvas.evaluate(COUNT)[1] != before
-    slider = page.locator(".viewer input[type=range]")
-    turned = canvas.evaluate(COUNT)[1]
-    slider.evaluate("s => { s.value = 80; s.dispatchEvent(new Event('input')); }")
-    _painted(page)
-    assert canvas.evaluate(COUNT)[1] != turned
-    page.mouse.move(*_middle(canvas))
-    _painted(page)
-    assert page.locator(".viewer .name").inner_text() != ""
-
-
-@pytest.mark.parametrize("page", [("phone", True)], indirect=True)
-def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
-    canvas.scroll_into_view_if_needed()
-    session = page.context.new_cdp_session(page)
-    x, y = _middle(canvas)
-
-    def touch(kind: str, *points: tuple[float, float]) -> None:
-        session.send(
-            "Input.dispatchTouchEvent",
-            {
-                "type": kind,
-                "touchPoints": [{"x": a, "y": b, "id": k} for k, (a, b) in enumerate(points)],
-            },
-        )
-
-    seen = [canvas.evaluate(COUNT)]
-    touch("touchStart", (x, y))
-    touch("touchMove", (x + 60, y + 20))
-    touch("touchMove", (x + 90, y + 30))
-    touch("touchEnd")
-    _painted(page)
-    seen.append(canvas.evaluate(COUNT))
-    touch("touchStart", (x - 30, y), (x + 30, y))
-    touch("touchMove", (x - 60, y), (x + 60, y))
-    touch("touchMove", (x - 90, y), (x + 90, y))
-    touch("touchEnd")
-    _painted(page)
-    seen.append(canvas.evaluate(COUNT))
-    assert seen[0] != seen[1]
-    assert seen[2][0] > seen[1][0]  # a pinch outwards makes it larger
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
-def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
-    canvas.scroll_into_view_if_needed()
-    whole = canvas.evaluate(COUNT)
-    page.get_by_role("checkbox", name="shell", exact=True).uncheck()
-    _painted(page)
-    assert canvas.evaluate(COUNT) != whole
-    page.get_by_role("checkbox", name="shell", exact=True).check()
-    _painted(page)
-    assert canvas.evaluate(COUNT) == whole
-    page.get_by_role("checkbox", name="one panel only").uncheck()
-    page.get_by_role("button", name="Front view").click()
-    _painted(page)
-    page.mouse.move(*_middle(canvas))
-    _painted(page)
-    named = {page.locator(".viewer .name").inner_text()}
-    box = canvas.bounding_box()
-    for k in range(1, 20):
-        page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)
-        _painted(page)
-        named.add(page.locator(".viewer .name").inner_text())
-    assert (
-        len({name.rpartition(" ")[2] for name in named if name}) >= 3
-    )  # several panels of the row
-
-
-@pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
 def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
     page: Any, built: dict[str, Path]
 ) -> None:
@@ -233,16 +111,6 @@ def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
     assert (folder / "book" / link).resolve().is_file()
     row.locator("a[href='#wall']").click()
     assert page.url.endswith("#wall")
-
-
-def _painted(page: Any) -> None:
-    """Wait for two frames: what was asked for is drawn then, however busy the machine."""
-    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
-
-
-def _middle(canvas: Any) -> tuple[float, float]:
-    box = canvas.bounding_box()
-    return (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)

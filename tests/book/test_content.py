@@ -21,13 +21,15 @@ from typing import Any
 import pypdfium2
 import pytest
 
+from fab.units import percent
 from tests.book.pages import Opened, opened, squeezed
 from tests.book.prints import read
-from tests.book.test_print import CHAPTERS
+from tests.book.test_print import APPENDIX, CHAPTERS
 
 ROOT = Path(__file__).parents[2]
-FOOT = re.compile(r"^Build book: \S+\s+page \d+")
+FOOT = re.compile(r"^Build book: \S+(?:, appendix)?\s+page \d+")
 LETTERS = "ABCDEFGHI"
+FOUND = ("Checks passed", "Warnings", "Failed, accepted with --allow")
 BREAK = re.compile("[\x02\ufffe]")  # what pdfium reads for a hyphen at the end of a line
 
 
@@ -50,7 +52,8 @@ def book(built: Mapping[str, Path]) -> Book:
     folder = built["reading-nook"]
     pages = [
         page.get_textpage().get_text_range()
-        for page in pypdfium2.PdfDocument(str(folder / "book" / "book.pdf"))
+        for name in ("book.pdf", "appendix.pdf")
+        for page in pypdfium2.PdfDocument(str(folder / "book" / name))
     ]
     said = BREAK.sub("-", "".join(squeezed(FOOT.sub("", text)) for text in pages))
     manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
@@ -142,7 +145,7 @@ def test_tables_pictures_and_headings_speak_to_screen_readers(book: Book) -> Non
 
 def test_chapters_are_those_of_a_build_in_its_order(book: Book) -> None:
     heads = [text for part in book.page.parts.values() for tag, text in part.texts if tag == "h2"]
-    assert tuple(heads) == CHAPTERS
+    assert tuple(heads) == (*CHAPTERS, *APPENDIX)
 
 
 def test_what_you_will_build_has_the_numbers_of_the_manifest(book: Book) -> None:
@@ -276,7 +279,7 @@ def test_what_to_cut_is_the_nest(book: Book) -> None:
             str(one["times"]),
             one["stock"],
             f"{one['parts']} x diffuser",
-            f"{one['utilisation']:.0%}",
+            percent(one["utilisation"]),
         ]
         for one in nest
     ]
@@ -369,14 +372,17 @@ def test_checks_are_those_of_the_manifest(book: Book) -> None:
     ]
     facts = book.page.parts["checks"].facts()
     tally = Counter(check["verdict"] for check in checks)
-    assert [int(facts[name]) for name in ("Passed", "Look at", "Failed, allowed by name")] == [
+    assert [int(facts[name]) for name in FOUND] == [
         tally["pass"],
         tally["warn"],
         tally["fail"],
     ]
     concerns = book.page.parts["checks"].grid("By concern")
     assert concerns.column("concern") == sorted({check["id"].split(".")[0] for check in checks})
-    assert sum(map(int, concerns.column("checks"))) == len({check["id"] for check in checks})
+    assert sum(int(said.split()[0]) for said in concerns.column("result")) == tally["pass"]
+    margins = [text for text in concerns.column("tightest margin of a measure") if text]
+    assert len(margins) >= 6
+    assert all(re.search(r": \S.* \((minimum|maximum|limit) ", text) for text in margins)
     full = book.page.parts["checks-in-full"].grids[0]
     assert full.column("check") == sorted(
         {check["id"] for check in checks if check["verdict"] == "pass"}

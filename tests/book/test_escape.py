@@ -234,9 +234,9 @@ def test_what_did_not_pass_comes_first_with_measured_limit_and_remedy() -> None:
         [
             "FAIL heat.rise",
             "panel",
-            "80 degC",
-            "75 degC",
-            "It is too warm. Allowed by name for this build. Set power.brightness = 0.2.",
+            "80 °C",
+            "75 °C",
+            "It is too warm. Accepted for this build. Set power.brightness = 0.2.",
             "filament.softens_c",
         ],
         [
@@ -249,12 +249,27 @@ def test_what_did_not_pass_comes_first_with_measured_limit_and_remedy() -> None:
         ],
     ]
     assert glance.grid("By concern").rows[1:] == [
-        ["heat", "warmth", "1", "0 of 1 passed, 1 failed"],
-        ["light", "evenness, dots, leaks", "1", "0 of 1 passed, 1 to look at"],
-        ["print", "walls, overhangs, bed, plates", "1", "2 of 2 passed"],
+        [
+            "heat",
+            "temperatures",
+            "0 of 1 passed, 1 failed",
+            "heat.rise, panel: 80 °C (maximum 75 °C)",
+        ],
+        [
+            "light",
+            "evenness, dots, leaks",
+            "0 of 1 passed, 1 to look at",
+            "light.dots, panel: 0.04 (maximum 0.03)",
+        ],
+        [
+            "print",
+            "walls, overhangs, bed, plates",
+            "2 passed",
+            "print.gap, shell: 0.21 mm (minimum 0.2 mm)",
+        ],
     ]
     assert [row[:4] for row in full.grids[0].rows[1:]] == [
-        ["print.gap", "shell and 1 more", "0.21 mm", "0.2 mm"]
+        ["print.gap", "shell and 1 other", "0.21 mm", "0.2 mm"]
     ]  # the one nearest to its limit
     text = read(document_pdf(document, 210.0, 297.0)).text
     assert text.index("[FAIL] heat.rise") < text.index("[look] light.dots")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -26,7 +27,7 @@ from fab.files.document import (
 )
 from fab.outlines.contour import polygon
 from fab.outlines.page import Page, ring
-from tests.book.prints import alone_at_a_foot, clipped, fonts, images, on_each_other, read
+from tests.book.prints import Read, alone_at_a_foot, clipped, fonts, images, on_each_other, read
 
 A4 = (210.0, 297.0)
 CHAPTERS = (
@@ -42,11 +43,12 @@ CHAPTERS = (
     "Hang it",
     "First light",
     "Address table",
-    "Parameters and provenance",
-    "Checks in full",
+    "Glossary",
 )
+APPENDIX = ("Parameters and provenance", "Checks in full")
 HEADINGS = {
     *CHAPTERS,
+    *APPENDIX,
     "Caps",
     "Joining, from the back",
     "Order of hanging",
@@ -73,6 +75,75 @@ def _sound(path: Path, least: int, most: int) -> None:
 
 def test_the_lamps_print(built: Mapping[str, Path]) -> None:
     _sound(built["one-panel"] / "book" / "book.pdf", 12, 40)
+
+
+def _filled(path: Path) -> list[float]:
+    """Of each page the share of its height that is printed on."""
+    import pypdfium2
+
+    shares = []
+    for page in pypdfium2.PdfDocument(str(path)):
+        dark = page.render(scale=0.25, grayscale=True).to_numpy() < 200
+        rows = [k for k, row in enumerate(dark[: int(len(dark) * 0.94)]) if row.any()]
+        shares.append((rows[-1] - rows[0]) / len(dark) if rows else 0.0)
+    return shares
+
+
+def test_the_print_is_short_and_no_page_is_half_empty(built: Mapping[str, Path]) -> None:
+    """36 pages before; checks and parameters are an appendix of their own in small type."""
+    folder = built["reading-nook"] / "book"
+    book, more = read(folder / "book.pdf"), read(folder / "appendix.pdf")
+    assert len(book.pages) <= 26
+    assert len(more.pages) <= 8
+    for chapter in APPENDIX:
+        assert chapter not in book.text
+        assert chapter in more.text
+    assert clipped_appendix(more) == []
+    empty = [k for k, share in enumerate(_filled(folder / "book.pdf")[:-1], 1) if share < 0.55]
+    assert len(empty) <= 2, empty
+
+
+def clipped_appendix(book: Read) -> list[str]:
+    """Text beyond the appendix's margin of 11 mm."""
+    return [
+        run.text
+        for run in book.runs
+        if run.box[0] < 30 or run.box[2] > book.pages[run.page - 1][0] - 30
+    ]
+
+
+def test_the_print_is_tagged_in_reading_order(built: Mapping[str, Path]) -> None:
+    """ISO 32000-1, 14.7: read with pypdf, which did not write it."""
+    import pypdf
+
+    reader = pypdf.PdfReader(str(built["reading-nook"] / "book" / "book.pdf"))
+    root = reader.trailer["/Root"]
+    assert root["/MarkInfo"]["/Marked"] is True or root["/MarkInfo"]["/Marked"].value
+    assert root["/Lang"] == "en-GB"
+    kinds: list[str] = []
+    without: list[str] = []
+
+    def walk(node: Any) -> None:
+        node = node.get_object()
+        if "/S" not in node:
+            return
+        kinds.append(str(node["/S"]))
+        if node["/S"] == "/Figure" and not node.get("/Alt"):
+            without.append("picture")
+        for kid in node.get("/K", []):
+            walk(kid)
+
+    walk(root["/StructTreeRoot"]["/K"][0])
+    assert kinds[:3] == ["/Document", "/H1", "/P"]
+    assert kinds.count("/H2") == len(CHAPTERS)
+    assert kinds.count("/Figure") > 25
+    assert without == []
+    assert kinds.count("/TR") > 150
+    page = reader.pages[1].get_contents().get_data()
+    assert page.count(b"BDC") + page.count(b"BMC") == page.count(b"EMC")
+    outline = [item for item in reader.outline if not isinstance(item, list)]
+    assert [item.title for item in outline] == list(CHAPTERS)
+    assert any(isinstance(item, list) for item in reader.outline)  # headings below chapters
 
 
 def test_the_demos_print(built: Mapping[str, Path]) -> None:

@@ -228,7 +228,7 @@ def test_a_fault_of_ours_is_one_sentence(
     workshop.raises = fault
     assert main(["build", job]) == 1
     told = capsys.readouterr()
-    assert told.err.startswith(f"panejig met a fault of its own ({type(fault).__name__}")
+    assert told.err.startswith(f"an internal error in panejig ({type(fault).__name__}")
     assert told.err.count("\n") == 1
     assert "please report it" in told.err
     assert "Traceback" not in told.err

@@ -261,7 +261,7 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"),
-            '"opl" is no stock of this shop',
+            '"opl" is an unknown stock',
         ),
         (
             ("measure", "bench.toml", "kerf", "61", "--stock", "opal-3"),
@@ -284,7 +284,7 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
         ),
         (
             ("coupon", "bench.toml", "--kind", "kerf", "--stock", "opl"),
-            '"opl" is no stock of this shop',
+            '"opl" is an unknown stock',
         ),
         (("coupon", "bench.toml", "--set", "panel.depth=3"), "--set: changes values of a job"),
         (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),
@@ -303,7 +303,7 @@ def test_what_can_not_be_is_told_in_one_message(bench, capsys, words, says):
 def test_an_output_that_is_a_file_is_told(bench, capsys):
     code, _, err = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--out", "bench.toml")
     assert code == 2
-    assert "can't be made" in err
+    assert "cannot be made" in err
 
 
 @pytest.mark.parametrize(("kind", "place"), [("hours", "printer"), ("minutes", "laser")])

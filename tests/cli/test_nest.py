@@ -77,12 +77,12 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert err.splitlines() == [
         (
             "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left"
-            " out. Close it, or it can't be cut"
+            " out. Close it, or it cannot be cut"
         ),
         "plate.svg: 1 doubled line dropped, at (60, 50)",
     ]
     assert "sheet-01: opal, 300 x 200 mm; 4 x plate; " in out
-    assert "opal: 1 sheet used, no nest needs fewer than 1" in out
+    assert "opal: Sheets: 1 (proven minimum, " in out
     assert out.splitlines()[-1] == f"Files: {Path('out') / 'plate-sheets'}"
     folder = Path("out/plate-sheets")
     assert {path.name for path in folder.iterdir()} == {
@@ -207,7 +207,7 @@ def nan_dxf() -> bytes:
         (nan_dxf(), "a coordinate is not a number"),
         (
             svg("M10 10 L NaN 20 L 30 40 Z"),
-            "a value that can't be read: path data at 'NaN 20 L 30 '",
+            "a value that cannot be read: path data at 'NaN 20 L 30 '",
         ),
         (svg("M10 10 L1e999 20 L30 40Z"), "is not a number"),
         (svg("M10 10 L10 10Z"), "there is no line in it"),
@@ -291,15 +291,15 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
             ["--shape", "plate.svg"],
             "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3.",
         ),
-        (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies can't be. 1 to 100,000 can."),
+        (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies cannot be. 1 to 100,000 can."),
         (
             ["--shape", "plate.svg=1@ply"],
-            '--shape plate.svg=1@ply: "ply" is no stock of this shop. It has opal.',
+            '--shape plate.svg=1@ply: "ply" is an unknown stock. It has opal.',
         ),
         (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
         ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),
-        (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm can't be."),
-        (["--shape", "plate.svg=1", "--name", "../x"], "can't be a folder's name everywhere"),
+        (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm cannot be."),
+        (["--shape", "plate.svg=1", "--name", "../x"], "cannot be a folder's name everywhere"),
         (
             ["--shape", "plate.svg=1", "--set", "panel.depth=40"],
             "--set: sets panel: a shop file has no such value.",

@@ -203,7 +203,7 @@ def test_what_is_told_to_fit_does_fit(capsys: pytest.CaptureFixture[str]) -> Non
             "--width 900",
         ),
         (svg(""), "there is no line in it", "Draw the outline"),
-        ("<svg", "can't be read", "plain SVG"),
+        ("<svg", "cannot be read", "plain SVG"),
         ("no drawing", "neither a DXF nor an SVG", "Export it"),
         (svg('<rect width="80" height="60"/>', 'width="90m" height="80mm"'), "", ""),
     ],
@@ -268,7 +268,7 @@ def test_a_second_job_keeps_the_shop_that_the_maker_changed(
 def test_a_folder_that_can_not_be_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     Path("file").write_text("x")
     assert main(["new", "den", "--into", "file"]) == 2
-    assert "can't be written" in capsys.readouterr().err
+    assert "cannot be written" in capsys.readouterr().err
 
 
 def test_a_full_disk_leaves_nothing_behind(

@@ -127,7 +127,7 @@ def test_r12_says_in_words_what_it_cannot_store_and_the_library_keeps_quiet(draw
     with caplog.at_level(logging.DEBUG):
         data = dxf(drawing, version="R12")
     assert "not exported" not in caplog.text
-    assert b"millimetres (this DXF version can't store them)" in data
+    assert b"millimetres (this DXF version cannot store them)" in data
     assert b"$INSUNITS" not in data
     assert logging.getLogger("ezdxf").level == logging.NOTSET
 

@@ -157,7 +157,7 @@ def test_r12_and_chords_tell_doubled_cuts_too(drawing):
         (b"\r\n 70\r\n1\r\n 10", b"\r\n 70\r\n0\r\n 10", "closed contours"),
         (b"\r\n 62\r\n5", b"\r\n 62\r\n6", "CUT-INNER has colour 6, should have 5"),
         (b"\r\n  0\r\nEOF", b"", "does not end with EOF"),
-        (b"\r\n 40\r\n4.0\r\n", b"\r\n 40\r\nfour\r\n", "can't be read"),
+        (b"\r\n 40\r\n4.0\r\n", b"\r\n 40\r\nfour\r\n", "cannot be read"),
         (b"\r\n 10\r\n60.0\r\n 20\r\n35.0", b"\r\n 10\r\nnan\r\n 20\r\n35.0", "not finite"),
     ],
 )
@@ -197,8 +197,8 @@ def test_a_closing_arc_is_told(drawing):
         (b" Z", b"", "closed contours"),
         (b"<path ", b'<path transform="scale(2)" ', "moved or styled"),
         (b"</svg>", b'<text x="1" y="2">A</text></svg>', "element <text>"),
-        (b"</svg>", b"", "can't be read"),
-        (b" A", b" Q", "can't be read"),
+        (b"</svg>", b"", "cannot be read"),
+        (b" A", b" Q", "cannot be read"),
         (b" L", b" M", "more than one contour"),
         (b'r="4"', b'r="4.01"', "area is|its box"),
         (b"A1.5 1.5", b"A1.5 1.4", "not part of a circle"),
@@ -330,7 +330,7 @@ MODEL = "3D/3dmodel.model"
     [
         ("[Content_Types].xml", b'Extension="model"', b'Extension="mesh"', "does not say where"),
         ("_rels/.rels", b"2013/01/3dmodel", b"2013/01/other", "does not say where"),
-        ("_rels/.rels", b"/3D/3dmodel.model", b"/3D/away.model", "can't be read"),
+        ("_rels/.rels", b"/3D/3dmodel.model", b"/3D/away.model", "cannot be read"),
         (MODEL, b'unit="millimeter"', b'unit="inch"', "unit is inch"),
         (MODEL, b'<object id="1"', b'<object id="0"', "object ids are"),
         (MODEL, b'name="r"', b'name="q"', "objects are"),
@@ -338,7 +338,7 @@ MODEL = "3D/3dmodel.model"
         (MODEL, b" 1 2 0", b" 1 3 0", "not where they were put"),
         (MODEL, b'v1="0"', b'v1="9999"', "without a corner"),
         (MODEL, b'z="4"', b'z="4.1"', "volume|box"),
-        (MODEL, b"</model>", b"", "can't be read"),
+        (MODEL, b"</model>", b"", "cannot be read"),
         (MODEL, b'<triangle v1="0" ', b'<triangle v1="1" ', "not closed"),
     ],
 )
@@ -355,7 +355,7 @@ def _parts(data: bytes) -> dict[str, bytes]:
 
 def test_a_damaged_package_is_told(ring_mesh):
     objects, items = [Object3mf("r", ring_mesh)], [Item3mf(0)]
-    assert check_3mf(b"PK nothing", objects, items)[0].startswith("the 3MF can't be read")
+    assert check_3mf(b"PK nothing", objects, items)[0].startswith("the 3MF cannot be read")
     good = threemf(objects, items, "t")
     for spot in range(40, len(good) - 200, 97):
         bad = bytearray(good)

@@ -260,7 +260,7 @@ def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(out
         (Outline(rectangle(20, 20)), -25.0, "would vanish"),
         (Outline(circle((0, 0), 5)), -5.0, "eaten"),
         (Outline(_half_round()), -3.0, "lost|trimmed|vanish"),
-        (Outline(rectangle(20, 20)), math.nan, "can't grow by nan"),
+        (Outline(rectangle(20, 20)), math.nan, "cannot grow by nan"),
     ],
 )
 def test_an_outline_that_loses_something_is_refused(outline, by, says):
@@ -270,7 +270,7 @@ def test_an_outline_that_loses_something_is_refused(outline, by, says):
 
 @pytest.mark.parametrize("kerf", [-0.1, math.nan, math.inf])
 def test_a_kerf_that_cannot_be_is_refused(kerf):
-    with pytest.raises(InputError, match=r"kerf of .* can't be"):
+    with pytest.raises(InputError, match=r"kerf of .* cannot be"):
         kerf_compensated(Outline(rectangle(20, 20)), kerf)
 
 

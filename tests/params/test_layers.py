@@ -134,7 +134,7 @@ def test_links_out_of_the_folder_are_refused_and_links_inside_are_not(
         load(write(JOB.format(shop='shop = "./folder/shop.toml"', panel=PANEL), "in/job.toml"))
     link.unlink()
     link.symlink_to("shop.toml")  # a link to itself
-    with pytest.raises(InputError, match=r"can't be followed|there is no file|can't be read"):
+    with pytest.raises(InputError, match=r"cannot be followed|there is no file|cannot be read"):
         load(write(JOB.format(shop='shop = "./shop.toml"', panel=PANEL), "in/job.toml"))
 
 
@@ -218,7 +218,7 @@ def test_faults_are_bounded(read: Read) -> None:
         'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
         + "[[layout.panel]]\ncolour = 1\n" * 5_000
     )
-    with pytest.raises(InputError, match=r"\.\.\. and 4,800 faults more") as caught:
+    with pytest.raises(InputError, match=r"\.\.\. and 4,800 more errors") as caught:
         read(text)
     assert len(caught.value.faults) == 201
 

@@ -263,7 +263,7 @@ def test_links_and_rights_stay(shop, tmp_path):
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path):
-    with pytest.raises(OutputError, match="can't be written"):
+    with pytest.raises(OutputError, match="cannot be written"):
         replace_file(tmp_path / "none" / "file", b"x")
 
 

@@ -30,9 +30,11 @@ from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
 from fab.parts.section import section_page
+from fab.parts.sectionview import DIM
 from fab.parts.shell import shell
 from fab.solids import kernel
 from fab.solids.meshing import mesh
+from tests.book.overlaps import on_each_other, struck
 
 SHOP = Shop(stock={"opal-3": Stock()})
 KIND = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
@@ -256,6 +258,8 @@ def test_the_section_page_names_every_fit_that_it_shows(
         assert name in words
     assert "lap 0.25" in words
     assert section_page(design, parts) == page
+    assert struck(page, DIM) == []  # no leader through a label
+    assert on_each_other(page) == []
 
 
 def _texts(items: Any) -> list[str]:

@@ -18,6 +18,7 @@ from fab.parts.planning import plan
 from fab.power import heat
 from fab.power.whatif import what_if
 from fab.power.wire import AIM, wire
+from fab.units import percent
 
 from .walls import NINE, asking, design, loads, random_cells, wall
 
@@ -140,4 +141,4 @@ def test_what_limits_it_is_told():
     told = next(verdict for verdict in found if verdict.id == "power.brightness")
     assert wired.possible_by == "supply"
     assert "limited by the supply" in told.says
-    assert f"{wired.brightness:.0%}" in told.says
+    assert percent(wired.brightness) in told.says

@@ -178,7 +178,7 @@ def test_a_bed_that_is_all_margin_is_refused():
 
 
 def test_objects_that_are_none_are_refused():
-    with pytest.raises(BrokenGeometry, match="can't be printed"):
+    with pytest.raises(BrokenGeometry, match="cannot be printed"):
         Item("a", "a", (0.0, 1.0, 1.0))
     with pytest.raises(BrokenGeometry, match="leaves its box"):
         Item("a", "a", (1.0, 1.0, 1.0), 1, ((0, 0), (2, 0), (0, 1)))

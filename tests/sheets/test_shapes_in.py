@@ -203,11 +203,11 @@ def test_an_svg_with_curves_groups_and_transforms() -> None:
 def test_what_cannot_be_read_says_so() -> None:
     with pytest.raises(InputError, match=r"x\.dxf: .*neither a DXF nor an SVG"):
         read_outline(b"hello", "x.dxf")
-    with pytest.raises(InputError, match=r"x\.svg: the SVG can't be read"):
+    with pytest.raises(InputError, match=r"x\.svg: the SVG cannot be read"):
         read_outline(b"<svg><g></svg>", "x.svg")
     with pytest.raises(InputError, match=r"x\.svg: there is no line in it"):
         read_outline(b'<svg xmlns="http://www.w3.org/2000/svg"/>', "x.svg")
-    with pytest.raises(InputError, match="a value that can't be read"):
+    with pytest.raises(InputError, match="a value that cannot be read"):
         read_outline(
             b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 L zz"/></svg>', "x.svg"
         )

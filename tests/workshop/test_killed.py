@@ -25,7 +25,7 @@ KERFS = ("0.18", "0.19")  # two builds that differ in every cut file; the kept p
 
 pytestmark = [
     pytest.mark.slow,
-    pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught"),
+    pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught"),
 ]
 
 

@@ -120,7 +120,7 @@ def test_a_link_as_output_is_refused(tmp_path: Path) -> None:
     ],
 )
 def test_names_that_do_not_work_everywhere_are_refused(name: str) -> None:
-    with pytest.raises(OutputError, match="can't be a file name everywhere"):
+    with pytest.raises(OutputError, match="cannot be a file name everywhere"):
         safe(name)
 
 
@@ -133,7 +133,7 @@ def test_a_second_build_waits_and_says_so(tmp_path: Path) -> None:
         pass
 
 
-@pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_killed_at_any_moment_the_tree_is_whole(tmp_path: Path) -> None:
     """kill -9 at many moments of swapping back and forth: one of the two whole trees is there each
     time.

@@ -98,7 +98,7 @@ def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> No
         before=limit,
     )
     assert done.returncode == 2, done.stderr
-    assert "can't be written: File too large. The last build there is untouched." in done.stderr
+    assert "cannot be written: File too large. The last build there is untouched." in done.stderr
     assert "Traceback" not in done.stderr
     assert tree(folder) == before
     assert sorted(path.name for path in tmp_path.iterdir()) == [
@@ -112,7 +112,7 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
     refuse.
     """
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="can't be made"):
+    with pytest.raises(OutputError, match="cannot be made"):
         workshop.build(load(ONE), tmp_path / "file" / "out")
 
     def denied(*_: object, **__: object) -> None:
@@ -120,7 +120,7 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
 
     swap_in(tmp_path / "wall", {"good.txt": b"1"})
     monkeypatch.setattr(Path, "mkdir", denied)
-    with pytest.raises(OutputError, match=r"can't be (made|written): Permission denied"):
+    with pytest.raises(OutputError, match=r"cannot be (made|written): Permission denied"):
         swap_in(tmp_path / "wall", {"bad.txt": b"1"})
     monkeypatch.undo()
     assert list(tree(tmp_path / "wall")) == ["good.txt"]
@@ -138,7 +138,7 @@ def test_a_read_only_folder(tmp_path: Path) -> None:
     finally:
         home.chmod(0o700)
     assert done.returncode == 2
-    assert "can't be written" in done.stderr
+    assert "cannot be written" in done.stderr
     assert list(home.iterdir()) == []
 
 
@@ -218,7 +218,7 @@ def test_folders_with_blanks_and_letters_of_all_languages(
 
 
 def test_a_name_that_no_file_system_takes(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match=r"can't be (made|written): File name too long"):
+    with pytest.raises(OutputError, match=r"cannot be (made|written): File name too long"):
         workshop.build(load(ONE), tmp_path / ("x" * 300))
     assert list(tmp_path.iterdir()) == []
 

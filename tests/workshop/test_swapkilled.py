@@ -20,7 +20,7 @@ from tests.workshop.swapping import NAME, TOOL, looked, renewed
 ROOT = Path(__file__).parents[2]
 MOMENTS = 50
 
-pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 
 CODE = """
 import os, sys

@@ -109,7 +109,7 @@ def dies(job: str, sets: Any, into: str = "") -> dict[str, Any]:
     return {"a": sets[0].split("=")[1], "exit": 0, "says": ""}
 
 
-@pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_a_variant_that_kills_its_worker_takes_no_other_with_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -134,14 +134,14 @@ def test_a_fault_of_ours_is_a_row_and_the_others_go_on(monkeypatch: pytest.Monke
 
     monkeypatch.setattr("fab.workshop.check_and_count", odd)
     row = sweeping.run_variant(str(LAMP), ["power.brightness=0.2"])
-    assert (row["exit"], row["says"]) == (1, "panejig met a fault of its own (ValueError: odd)")
+    assert (row["exit"], row["says"]) == (1, "an internal error in panejig (ValueError: odd)")
 
 
 def test_a_journal_that_cannot_be_written_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="can't be written"):
+    with pytest.raises(OutputError, match="cannot be written"):
         sweeping.sweep(LAMP, grid({"a": ["1"]}), tmp_path / "file" / "s.journal")
 
     def full(_handle: int) -> None:
@@ -255,7 +255,7 @@ def test_a_cluster_gives_the_same_table_as_processes(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(os.name != "posix", reason="needs a signal that can't be caught")
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(
     tmp_path: Path,
 ) -> None:

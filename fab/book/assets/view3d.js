@@ -1,98 +1,363 @@
 "use strict";
+/* The wall in three dimensions. `place` is an element to fill, `scene` what book/scene.py wrote:
+   meshes, kinds of parts (colour, and how far they move when the wall is pulled apart), things
+   (name, count, file), items (a mesh of a kind at a place) and panels (name, place).
+
+   Wall frame: x right, y up, z towards the viewer. The eye turns about the wall's upright axis and
+   tilts about the screen's level one, so that the wall never rolls. Parallel projection. */
 function view3d(place, scene) {
-  var canvas = document.createElement("canvas"), gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
-  if (!gl) { place.textContent = "This browser draws no 3D; the still picture below shows the same."; return; }
-  canvas.tabIndex = 0;
-  canvas.setAttribute("role", "img");
-  canvas.setAttribute("aria-label", scene.says + " Drag or use the arrow keys to turn, + and - to zoom.");
-  var bar = document.createElement("div"), name = document.createElement("div");
-  bar.className = "bar"; name.className = "name"; name.setAttribute("aria-live", "polite");
-  place.append(canvas, bar, name);
-  function shader(kind, text) { var s = gl.createShader(kind); gl.shaderSource(s, text); gl.compileShader(s); return s; }
-  var program = gl.createProgram();
-  gl.attachShader(program, shader(gl.VERTEX_SHADER, "#version 300 es\nin vec3 p;uniform mat4 m;uniform vec4 at;uniform vec3 lift;uniform float size;out vec3 w;" +
-    "void main(){vec3 q=p*size;q=vec3(q.x*at.z-q.y*at.w,q.x*at.w+q.y*at.z,q.z)+vec3(at.xy,0)+lift;w=q;gl_Position=m*vec4(q,1);}"));
-  gl.attachShader(program, shader(gl.FRAGMENT_SHADER, "#version 300 es\nprecision highp float;in vec3 w;uniform vec4 c;uniform float flat_;uniform vec3 eye;out vec4 o;" +
-    "void main(){vec3 n=normalize(cross(dFdx(w),dFdy(w)));float d=abs(dot(n,normalize(eye)))*.55+abs(dot(n,normalize(vec3(.3,.7,.6))))*.3+.25;" +
-    "o=flat_>.5?c:vec4(c.rgb*d*c.a,c.a);}"));
-  gl.linkProgram(program); gl.useProgram(program);
-  var u = {}; ["m", "at", "lift", "size", "c", "flat_", "eye"].forEach(function (k) { u[k] = gl.getUniformLocation(program, k); });
-  function bytes(text) { var s = atob(text), a = new Uint8Array(s.length); for (var i = 0; i < s.length; i++) { a[i] = s.charCodeAt(i); } return a.buffer; }
-  var meshes = scene.meshes.map(function (mesh) {
-    var vao = gl.createVertexArray(); gl.bindVertexArray(vao);
-    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer()); gl.bufferData(gl.ARRAY_BUFFER, new Int16Array(bytes(mesh.points)), gl.STATIC_DRAW);
-    var p = gl.getAttribLocation(program, "p"); gl.enableVertexAttribArray(p); gl.vertexAttribPointer(p, 3, gl.SHORT, false, 0, 0);
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer()); var faces = new Uint16Array(bytes(mesh.faces)); gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, faces, gl.STATIC_DRAW);
-    return { vao: vao, count: faces.length, step: mesh.step };
-  });
-  var turn = scene.turn, tilt = scene.tilt, zoom = 1, apart = 0, one = scene.one, off = {}, reach = 1, shown = false;
-  function part(item) { return !off[item.part] && (!one || item.panel === scene.first); }
-  function matrix() {
-    var box = one ? scene.small : scene.whole, a = canvas.width / canvas.height, r = box.r / zoom * (1 + apart * (one ? .6 : .15));
-    var ct = Math.cos(turn), st = Math.sin(turn), cf = Math.cos(tilt), sf = Math.sin(tilt);
-    var X = [ct, st, 0], F = [st * cf, -ct * cf, sf], U = [-st * sf, ct * sf, cf], c = [box.x, box.y, box.z + apart * (one ? scene.lift * .5 : scene.lift * .3)];
-    var sx = 1 / (r * Math.max(a, 1)), sy = 1 / (r * Math.max(1 / a, 1)), sz = -1 / (box.r * 8);
-    if (a >= 1) { sy = 1 / r; sx = sy / a; } else { sx = 1 / r; sy = sx * a; }
-    function row(v, s) { return [v[0] * s, v[1] * s, v[2] * s, -(v[0] * c[0] + v[1] * c[1] + v[2] * c[2]) * s]; }
-    var A = row(X, sx), B = row(U, sy), C = row(F, sz); reach = F;
-    return [A[0], B[0], C[0], 0, A[1], B[1], C[1], 0, A[2], B[2], C[2], 0, A[3], B[3], C[3], 1];
+  const START = { turn: 0.35, tilt: 0.2, zoom: 1, panX: 0, panY: 0 };
+  const STEEPEST = 1.45;
+  const ROOM_DARK = [0.075, 0.082, 0.098, 1];
+  const ROOM_DAY = [1, 1, 1, 1];
+
+  const stage = document.createElement("div");
+  stage.className = "stage";
+  const canvas = document.createElement("canvas");
+  const gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
+  if (!gl) {
+    place.textContent = "This browser draws nothing in 3D; the still picture below shows the same.";
+    return;
   }
-  function paint(pick) {
-    var w = canvas.clientWidth * (window.devicePixelRatio || 1) | 0, h = canvas.clientHeight * (window.devicePixelRatio || 1) | 0;
-    if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
-    gl.viewport(0, 0, w, h); gl.clearColor(1, 1, 1, pick ? 0 : 1); gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    gl.enable(gl.DEPTH_TEST); gl.uniformMatrix4fv(u.m, false, new Float32Array(matrix())); gl.uniform3fv(u.eye, reach); gl.uniform1f(u.flat_, pick ? 1 : 0);
-    [1, 0].forEach(function (solid) {
-      if (pick && !solid) { return; }
-      if (solid) { gl.disable(gl.BLEND); gl.depthMask(true); } else { gl.enable(gl.BLEND); gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA); gl.depthMask(false); }
-      scene.items.forEach(function (item, k) {
-        if (!part(item) || (!pick && (scene.parts[item.part].a < 1) === !!solid)) { return; }
-        var look = scene.parts[item.part], mesh = meshes[item.mesh];
-        gl.uniform4f(u.at, item.x, item.y, Math.cos(item.a), Math.sin(item.a)); gl.uniform3f(u.lift, 0, 0, item.z + apart * scene.lift * look.lift);
-        gl.uniform1f(u.size, mesh.step);
-        if (pick) { gl.uniform4f(u.c, ((k + 1) & 255) / 255, ((k + 1) >> 8 & 255) / 255, 0, 1); } else { gl.uniform4f(u.c, look.c[0], look.c[1], look.c[2], look.a); }
-        gl.bindVertexArray(mesh.vao); gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_SHORT, 0);
+  const names = document.createElement("div");
+  names.className = "names";
+  names.setAttribute("aria-hidden", "true");
+  const bar = document.createElement("div");
+  bar.className = "bar";
+  const parts = document.createElement("fieldset");
+  const said = document.createElement("p");
+  said.className = "name";
+  said.setAttribute("aria-live", "polite");
+  stage.append(canvas, names);
+  place.append(stage, bar, said, parts);
+  canvas.tabIndex = 0;
+  canvas.setAttribute("role", "application");
+  canvas.setAttribute("aria-roledescription", "view in three dimensions");
+  canvas.setAttribute("aria-label", scene.says + " Arrow keys turn and tilt, + and - zoom," +
+    " 0 goes back to the start.");
+
+  const state = { ...START, apart: 0, lit: true, named: true, only: "", off: {}, picked: -1 };
+
+  /* ---- the graphics program: parts shaded from the eye and from above, or of one flat colour */
+  const VERTEX = `#version 300 es
+    in vec3 point; uniform mat4 project; uniform vec4 at; uniform vec3 shift; uniform float size;
+    out vec3 where;
+    void main() {
+      vec3 p = point * size;
+      p = vec3(p.x * at.z - p.y * at.w, p.x * at.w + p.y * at.z, p.z) + vec3(at.xy, 0.0) + shift;
+      where = p;
+      gl_Position = project * vec4(p, 1.0);
+    }`;
+  const FRAGMENT = `#version 300 es
+    precision highp float;
+    in vec3 where; uniform vec4 colour; uniform float plain; uniform vec3 eye; out vec4 seen;
+    void main() {
+      vec3 face = normalize(cross(dFdx(where), dFdy(where)));
+      float light = abs(dot(face, normalize(eye))) * 0.55
+        + abs(dot(face, normalize(vec3(0.3, 0.7, 0.6)))) * 0.3 + 0.25;
+      vec3 shaded = plain > 0.5 ? colour.rgb : colour.rgb * min(light, 1.1);
+      seen = vec4(shaded * colour.a, colour.a);
+    }`;
+  function shader(kind, text) {
+    const made = gl.createShader(kind);
+    gl.shaderSource(made, text);
+    gl.compileShader(made);
+    return made;
+  }
+  const program = gl.createProgram();
+  gl.attachShader(program, shader(gl.VERTEX_SHADER, VERTEX));
+  gl.attachShader(program, shader(gl.FRAGMENT_SHADER, FRAGMENT));
+  gl.linkProgram(program);
+  gl.useProgram(program);
+  const uniform = {};
+  ["project", "at", "shift", "size", "colour", "plain", "eye"].forEach(function (name) {
+    uniform[name] = gl.getUniformLocation(program, name);
+  });
+
+  function bytes(text) {
+    return Uint8Array.from(atob(text), function (letter) { return letter.charCodeAt(0); }).buffer;
+  }
+  const meshes = scene.meshes.map(function (mesh) {
+    const vertices = gl.createVertexArray();
+    gl.bindVertexArray(vertices);
+    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    gl.bufferData(gl.ARRAY_BUFFER, new Int16Array(bytes(mesh.points)), gl.STATIC_DRAW);
+    const point = gl.getAttribLocation(program, "point");
+    gl.enableVertexAttribArray(point);
+    gl.vertexAttribPointer(point, 3, gl.SHORT, false, 0, 0);
+    const faces = new Uint16Array(bytes(mesh.faces));
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer());
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, faces, gl.STATIC_DRAW);
+    return { vertices: vertices, count: faces.length, step: mesh.step };
+  });
+
+  /* ---- where things are and what is shown of them */
+  function spread(x, y) { // panels move apart as well, but one that is shown alone stays
+    const more = state.only ? 0 : state.apart * scene.spread;
+    return [x + (x - scene.whole.x) * more, y + (y - scene.whole.y) * more];
+  }
+  function shown(item) {
+    if (state.off[item.kind]) { return false; }
+    return !state.only || item.panels.includes(state.only);
+  }
+  function box() {
+    if (!state.only) { return scene.whole; }
+    const panel = scene.panels.find(function (one) { return one.name === state.only; });
+    return { x: panel.x, y: panel.y, z: scene.whole.z, wide: panel.r, high: panel.r };
+  }
+  function axes() {
+    const ct = Math.cos(state.turn), st = Math.sin(state.turn);
+    const cp = Math.cos(state.tilt), sp = Math.sin(state.tilt);
+    return { right: [ct, 0, -st], up: [-st * sp, cp, -ct * sp], eye: [st * cp, sp, ct * cp] };
+  }
+  function projection() {
+    const around = box(), to = axes();
+    const aspect = canvas.width / canvas.height;
+    const deep = state.apart * scene.lift; // pulled apart, parts stand before and behind the wall
+    const high = (Math.max(around.high, around.wide / aspect) *
+      (1 + (state.only ? 0 : state.apart * scene.spread)) + deep * 0.7) / state.zoom;
+    const wide = high * aspect;
+    const middle = [around.x, around.y, around.z + state.apart * scene.lift * 0.35];
+    function row(axis, scale, pan) {
+      const back = axis[0] * middle[0] + axis[1] * middle[1] + axis[2] * middle[2];
+      return [axis[0] * scale, axis[1] * scale, axis[2] * scale, -back * scale + pan];
+    }
+    return [row(to.right, 1 / wide, state.panX), row(to.up, 1 / high, state.panY),
+      row(to.eye, -1 / ((scene.whole.wide + scene.whole.high) * 5 + scene.lift * 5), 0)];
+  }
+  function columns(rows) {
+    const [a, b, c] = rows;
+    return new Float32Array([a[0], b[0], c[0], 0, a[1], b[1], c[1], 0, a[2], b[2], c[2], 0,
+      a[3], b[3], c[3], 1]);
+  }
+
+  function paint(picking) {
+    const ratio = window.devicePixelRatio || 1;
+    const wide = canvas.clientWidth * ratio | 0, high = canvas.clientHeight * ratio | 0;
+    if (canvas.width !== wide || canvas.height !== high) {
+      canvas.width = wide;
+      canvas.height = high;
+    }
+    const ground = picking ? [0, 0, 0, 0] : state.lit ? ROOM_DARK : ROOM_DAY;
+    gl.viewport(0, 0, wide, high);
+    gl.clearColor(...ground);
+    gl.depthMask(true);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
+    gl.enable(gl.DEPTH_TEST);
+    const rows = projection();
+    gl.uniformMatrix4fv(uniform.project, false, columns(rows));
+    gl.uniform3fv(uniform.eye, axes().eye);
+    [true, false].forEach(function (solid) { // what is seen through comes last
+      if (picking && !solid) { return; }
+      if (solid) { gl.disable(gl.BLEND); } else { gl.enable(gl.BLEND); }
+      gl.blendFunc(gl.ONE, gl.ONE_MINUS_SRC_ALPHA);
+      gl.depthMask(solid);
+      scene.items.forEach(function (item, number) {
+        const kind = scene.kinds[item.kind];
+        const alpha = kind.a + (1 - kind.a) * Math.max(0, 1 - 4 * state.apart);
+        if (!shown(item) || (!picking && (alpha < 1) === solid)) { return; }
+        const mesh = meshes[item.mesh];
+        const [x, y] = spread(item.x, item.y);
+        const out = kind.out * state.apart * scene.lift;
+        const cos = Math.cos(item.a), sin = Math.sin(item.a);
+        gl.uniform4f(uniform.at, x, y, cos, sin);
+        gl.uniform3f(uniform.shift, out * cos, out * sin,
+          item.z + state.apart * scene.lift * kind.lift);
+        gl.uniform1f(uniform.size, mesh.step);
+        const glows = state.lit && kind.glows && item.lit;
+        gl.uniform1f(uniform.plain, picking || glows ? 1 : 0);
+        if (picking) {
+          const id = number + 1;
+          gl.uniform4f(uniform.colour, (id & 255) / 255, (id >> 8 & 255) / 255, 0, 1);
+        } else {
+          const dim = glows || number === state.picked ? 1 : state.lit ? 0.5 : 1;
+          const tint = number === state.picked ? [0.95, 0.55, 0.1] : glows ? kind.glows : kind.c;
+          gl.uniform4f(uniform.colour, tint[0] * dim, tint[1] * dim, tint[2] * dim, alpha);
+        }
+        gl.bindVertexArray(mesh.vertices);
+        gl.drawElements(gl.TRIANGLES, mesh.count, gl.UNSIGNED_SHORT, 0);
       });
     });
     gl.depthMask(true);
+    if (!picking) { letter(rows); }
   }
-  function draw() { if (!shown) { shown = true; requestAnimationFrame(function () { shown = false; paint(false); }); } }
-  function add(text, node) { var l = document.createElement("label"); l.append(text, node); bar.append(l); return node; }
-  var slide = document.createElement("input"); slide.type = "range"; slide.min = 0; slide.max = 100; slide.value = 0; add("Pull apart ", slide);
-  slide.addEventListener("input", function () { apart = slide.value / 100; draw(); });
-  if (scene.items.some(function (item) { return item.panel !== scene.first; })) {
-    var single = document.createElement("input"); single.type = "checkbox"; single.checked = one; add("one panel only ", single);
-    single.addEventListener("change", function () { one = single.checked; draw(); });
-  }
-  Object.keys(scene.parts).forEach(function (k) {
-    var box = document.createElement("input"); box.type = "checkbox"; box.checked = true; add(k + " ", box);
-    box.addEventListener("change", function () { off[k] = !box.checked; draw(); });
+
+  const labels = scene.panels.map(function (panel) {
+    const label = document.createElement("span");
+    label.textContent = panel.name;
+    names.append(label);
+    return label;
   });
-  var home = document.createElement("button"); home.type = "button"; home.textContent = "Front view"; bar.append(home);
-  home.addEventListener("click", function () { turn = 0; tilt = Math.PI / 2; zoom = 1; draw(); });
-  var held = {}, last = 0;
-  canvas.addEventListener("pointerdown", function (e) { held[e.pointerId] = [e.clientX, e.clientY]; canvas.setPointerCapture(e.pointerId); });
-  function lift(e) { delete held[e.pointerId]; last = 0; }
-  canvas.addEventListener("pointerup", lift); canvas.addEventListener("pointercancel", lift);
-  canvas.addEventListener("pointermove", function (e) {
-    var ids = Object.keys(held);
-    if (!held[e.pointerId]) { hover(e); return; }
-    if (ids.length === 1) { turn -= (e.clientX - held[e.pointerId][0]) * .008; tilt = Math.max(-1.57, Math.min(1.5708, tilt + (e.clientY - held[e.pointerId][1]) * .008)); }
-    held[e.pointerId] = [e.clientX, e.clientY];
-    if (ids.length === 2) { var a = held[ids[0]], b = held[ids[1]], d = Math.hypot(a[0] - b[0], a[1] - b[1]); if (last) { zoom = Math.max(.4, Math.min(12, zoom * d / last)); } last = d; }
+  function letter(rows) {
+    scene.panels.forEach(function (panel, k) {
+      const [x, y] = spread(panel.x, panel.y);
+      const point = [x, y, panel.z + state.apart * scene.lift * scene.front, 1];
+      const [right, up] = rows.slice(0, 2).map(function (row) {
+        return row.reduce(function (sum, value, place) { return sum + value * point[place]; }, 0);
+      });
+      labels[k].hidden = !state.named || (state.only !== "" && state.only !== panel.name);
+      labels[k].style.left = (right + 1) * 50 + "%";
+      labels[k].style.top = (1 - up) * 50 + "%";
+    });
+    ["turn", "tilt", "zoom", "apart"].forEach(function (key) {
+      canvas.dataset[key] = state[key].toFixed(3);
+    });
+  }
+  let waiting = false;
+  function draw() {
+    if (waiting) { return; }
+    waiting = true;
+    requestAnimationFrame(function () { waiting = false; paint(false); });
+  }
+
+  /* ---- controls */
+  function control(parent, text, kind, values, act) {
+    const label = document.createElement("label"), made = document.createElement("input");
+    Object.assign(made, { type: kind }, values);
+    made.addEventListener("input", function () { act(made); draw(); });
+    label.append(...(kind === "range" ? [text, made] : [made, text]));
+    parent.append(label);
+    return made;
+  }
+  const slider = control(bar, "Pull apart", "range", { min: 0, max: 100, value: 0 },
+    function (made) { state.apart = made.value / 100; });
+  const light = control(bar, "Lit, in a dark room", "checkbox", { checked: true },
+    function (made) { state.lit = made.checked; });
+  const lettered = control(bar, "Names", "checkbox", { checked: true },
+    function (made) { state.named = made.checked; });
+  const which = document.createElement("select");
+  which.append(new Option("The whole wall", ""));
+  scene.panels.forEach(function (panel) {
+    which.append(new Option("Panel " + panel.name, panel.name));
+  });
+  which.addEventListener("change", function () { state.only = which.value; home(); });
+  const chosen = document.createElement("label");
+  chosen.append("Show", which);
+  if (scene.panels.length > 1) { bar.append(chosen); }
+  const legend = document.createElement("legend");
+  legend.textContent = "Parts shown";
+  parts.append(legend);
+  Object.entries(scene.kinds).forEach(function ([key, kind]) {
+    control(parts, kind.name, "checkbox", { checked: true },
+      function (made) { state.off[key] = !made.checked; });
+  });
+  function button(text, act) {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.textContent = text;
+    made.addEventListener("click", act);
+    bar.append(made);
+  }
+  function home() { Object.assign(state, START); draw(); }
+  function look(turn, tilt) { Object.assign(state, START, { turn: turn, tilt: tilt }); draw(); }
+  button("Front", function () { look(0, 0); });
+  button("Back", function () { look(Math.PI, 0); });
+  button("Reset", function () {
+    Object.assign(state, { apart: 0, lit: true, named: true, only: "", off: {}, picked: -1 });
+    slider.value = 0;
+    light.checked = lettered.checked = true;
+    which.value = "";
+    parts.querySelectorAll("input").forEach(function (one) { one.checked = true; });
+    said.textContent = "";
+    home();
+  });
+
+  /* ---- hands: drag turns and tilts, two fingers zoom and move, a click names */
+  function turnBy(dx, dy) {
+    state.turn -= dx;
+    state.tilt = Math.max(-STEEPEST, Math.min(STEEPEST, state.tilt + dy));
     draw();
-  });
-  function hover(e) {
-    var box = canvas.getBoundingClientRect(), s = canvas.width / box.width, px = new Uint8Array(4);
-    paint(true); gl.readPixels((e.clientX - box.left) * s | 0, canvas.height - 1 - ((e.clientY - box.top) * s | 0), 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, px); paint(false);
-    var k = px[0] + px[1] * 256 - 1, item = px[3] === 255 && k >= 0 ? scene.items[k] : null;
-    name.textContent = item ? item.part + (item.panel ? " of panel " + item.panel : "") : "";
   }
-  canvas.addEventListener("wheel", function (e) { if (e.ctrlKey || document.activeElement === canvas) { e.preventDefault(); zoom = Math.max(.4, Math.min(12, zoom * Math.exp(-e.deltaY * .001))); draw(); } }, { passive: false });
-  canvas.addEventListener("keydown", function (e) {
-    var step = { ArrowLeft: [-.12, 0], ArrowRight: [.12, 0], ArrowUp: [0, .12], ArrowDown: [0, -.12] }[e.key];
-    if (step) { turn += step[0]; tilt = Math.max(-1.57, Math.min(1.5708, tilt + step[1])); } else if (e.key === "+" || e.key === "=") { zoom = Math.min(12, zoom * 1.15); } else if (e.key === "-") { zoom = Math.max(.4, zoom / 1.15); } else { return; }
-    e.preventDefault(); draw();
+  function zoomBy(factor) {
+    state.zoom = Math.max(0.4, Math.min(12, state.zoom * factor));
+    draw();
+  }
+  function panBy(dx, dy) {
+    state.panX += 2 * dx / canvas.clientWidth;
+    state.panY -= 2 * dy / canvas.clientHeight;
+    draw();
+  }
+  function pick(x, y) {
+    const frame = canvas.getBoundingClientRect(), pixel = new Uint8Array(4);
+    const scale = canvas.width / frame.width;
+    paint(true);
+    gl.readPixels((x - frame.left) * scale | 0, canvas.height - 1 - ((y - frame.top) * scale | 0),
+      1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    state.picked = pixel[3] === 255 ? pixel[0] + pixel[1] * 256 - 1 : -1;
+    paint(false);
+    tell(scene.items[state.picked]);
+  }
+  function tell(item) {
+    said.textContent = "";
+    if (!item) { return; }
+    const thing = scene.things[item.thing];
+    const where = item.panels.length > 1 ? "joint " + item.panels.join("-")
+      : "panel " + item.panels[0];
+    said.append(thing.name + ", " + where + ". In the wall: " + thing.count + ". ");
+    if (thing.file) {
+      const link = document.createElement("a");
+      link.href = "../" + thing.file;
+      link.textContent = thing.file;
+      said.append("File: ", link);
+    } else if (thing.note) {
+      said.append(thing.note);
+    }
+  }
+  const held = new Map();
+  let travelled = 0, apart = 0;
+  canvas.addEventListener("pointerdown", function (event) {
+    if (!held.size) { travelled = 0; }
+    held.set(event.pointerId, [event.clientX, event.clientY]);
+    apart = 0;
+    canvas.setPointerCapture(event.pointerId);
+  });
+  canvas.addEventListener("pointermove", function (event) {
+    const before = held.get(event.pointerId);
+    if (!before) { return; }
+    const dx = event.clientX - before[0], dy = event.clientY - before[1];
+    travelled += Math.hypot(dx, dy);
+    held.set(event.pointerId, [event.clientX, event.clientY]);
+    if (held.size === 1) {
+      if (event.shiftKey || event.buttons === 4) { panBy(dx, dy); }
+      else { turnBy(dx * 0.008, dy * 0.008); }
+    } else if (held.size === 2) {
+      const [a, b] = [...held.values()];
+      const now = Math.hypot(a[0] - b[0], a[1] - b[1]);
+      if (apart) { zoomBy(now / apart); }
+      apart = now;
+      panBy(dx / 2, dy / 2);
+    }
+  });
+  function release(event) {
+    held.delete(event.pointerId);
+    apart = 0;
+  }
+  canvas.addEventListener("pointerup", function (event) {
+    const alone = held.size === 1;
+    release(event);
+    if (alone && travelled < 5 && event.button === 0) { pick(event.clientX, event.clientY); }
+  });
+  canvas.addEventListener("pointercancel", release);
+  canvas.addEventListener("wheel", function (event) { // the page scrolls until the view is chosen
+    if (!event.ctrlKey && document.activeElement !== canvas) { return; }
+    event.preventDefault();
+    zoomBy(Math.exp(-event.deltaY * 0.001));
+  }, { passive: false });
+  canvas.addEventListener("keydown", function (event) {
+    const act = {
+      ArrowLeft: function () { turnBy(0.12, 0); },
+      ArrowRight: function () { turnBy(-0.12, 0); },
+      ArrowUp: function () { turnBy(0, 0.12); },
+      ArrowDown: function () { turnBy(0, -0.12); },
+      "+": function () { zoomBy(1.15); },
+      "=": function () { zoomBy(1.15); },
+      "-": function () { zoomBy(1 / 1.15); },
+      "0": home,
+      Home: home,
+    }[event.key];
+    if (!act || event.ctrlKey || event.metaKey || event.altKey) { return; }
+    event.preventDefault();
+    act();
   });
   window.addEventListener("resize", draw);
   place.classList.add("live");

@@ -183,7 +183,7 @@ def seat_howto(stock: str, side_mm: float, shop: str, units: str = "mm") -> HowT
             ),
             (
                 "Turn the square by a quarter and try again; give both numbers when they differ."
-                " Growth of a warm sheet is reckoned on top of this by itself."
+                " The growth of a warm sheet is added to this automatically."
             ),
             "Type the number that you chose. Without --write it is only shown.",
         ),

@@ -78,7 +78,7 @@ def kerf(
     """
     _some(stack, "the stack")
     if not 1 <= strips <= 1000 or not strip_mm > 0:
-        raise InputError(f"a stack of {strips} strips of {strip_mm} mm can't be measured")
+        raise InputError(f"a stack of {strips} strips of {strip_mm} mm cannot be measured")
     nominal = strips * strip_mm
     found = mean(stack, resolution)
     value, plus_minus = (nominal - found.value) / strips, found.plus_minus / strips

@@ -1,0 +1,65 @@
+"""Meshes of bought parts for the view in three dimensions: LEDs, sockets, headers, jumpers, screws,
+the inlet's receptacle. One product a design, read without the kernel.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+
+from fab.layout.model import BaseKind
+from fab.parts.plan import Plan
+from fab.solids.mesh import Mesh
+
+HALF = 0.5  # how slack a jumper's wires are drawn, 0 to 1
+
+
+def view_bytes(plan: Plan, hanging: BaseKind | None, jumper: bool) -> bytes:
+    """Meshes by name, in the panel frame; what belongs to an edge at edge 0, the wall screw at the
+    origin. `hanging`: a base that hangs on a screw, if any does.
+    """
+    import numpy as np
+
+    from fab.parts import bought
+    from fab.parts.assembly import jumper_on
+    from fab.parts.board import led_bodies, sockets, switch_bodies, tall_parts
+    from fab.parts.keyhole import keyhole_of
+    from fab.solids.kernel import group
+    from fab.solids.meshing import mesh
+
+    blank = plan.params.board.none
+    solids = {"shell screw": bought.shell_screws(plan)}
+    if not blank:
+        solids |= {
+            "led": led_bodies(plan),
+            "socket": sockets(plan),
+            "switch": switch_bodies(plan),
+            "tall part": tall_parts(plan),
+            "board screw": bought.board_screws(plan),
+            "header": [bought.header_in_joint(plan)],
+            "inlet": [solid for part, solid in bought.receptacle(plan) if part != "plug"],
+        }
+    if jumper:
+        solids["jumper"] = [one.solid for one in jumper_on(plan, 0, HALF)]
+    hole = keyhole_of(plan, hanging) if hanging is not None else None
+    if hole is not None:
+        at_origin = dataclasses.replace(hole, rest=(0.0, 0.0))
+        solids["wall screw"] = [bought.wall_screw(plan, at_origin)]
+    arrays = {}
+    for name, made in solids.items():
+        if made:
+            net = mesh(made[0] if len(made) == 1 else group(made), name)
+            arrays[f"{name}/points"] = net.vertices.astype("<f4")
+            arrays[f"{name}/faces"] = net.triangles.astype("<i4")
+    stream = io.BytesIO()
+    np.savez(stream, **arrays)  # type: ignore[arg-type]
+    return stream.getvalue()
+
+
+def view_meshes(data: bytes) -> dict[str, Mesh]:
+    """The meshes that were kept. Raises ValueError for bytes that are none."""
+    import numpy as np
+
+    with np.load(io.BytesIO(data)) as kept:
+        names = dict.fromkeys(name.rpartition("/")[0] for name in kept.files)
+        return {name: Mesh(kept[f"{name}/points"], kept[f"{name}/faces"]) for name in names}
