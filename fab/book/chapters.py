@@ -12,6 +12,7 @@ from fab.book import (
     drawings,
     firstlight,
     hanging,
+    joining,
     verdictpages,
     wiring,
 )
@@ -64,6 +65,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_boards(facts),
         assembly.chapter(facts),
         wiring.chapter(facts),
+        *joining.chapter(facts),
         hanging.chapter(facts),
         *_lit(facts),
         wiring.addresses(facts),
