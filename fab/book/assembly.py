@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fab.book import edges
+from fab.book import baseturns, edges
 from fab.book.datalines import marks_page
 from fab.book.drawings import exploded_page, inlet_page, sections, with_inlet
 from fab.book.facts import BookFacts
@@ -32,6 +32,7 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += [
             Heading("Which way round"),
             Figure(marks_page(design), says, anchor="turns", wide=True),
+            *baseturns.blocks(design),
         ]
     blocks += [Heading("Caps"), *edges.caps(facts)]
     return Chapter("Put it together", "assemble", tuple(blocks))

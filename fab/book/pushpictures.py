@@ -25,7 +25,7 @@ SMALL_MM, WIDE_MM, HIGH_MM = 74.0, 150.0, 74.0
 MANY = 10  # panels from which a picture takes the width of the page
 APART = 0.75  # how far the moving piece is drawn off, in lengths of an edge
 MARGIN = 3.0
-LEAST_MM = 1.8  # smaller figures are left out
+LEAST_MM = 2.0  # smaller figures are left out
 
 At = Callable[[Point], Point]
 

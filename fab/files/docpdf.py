@@ -214,7 +214,7 @@ def _least(blocks: Sequence[Block], room: tuple[float, float]) -> float:
         case Figure() as figure:
             return _scale(figure, room) * figure.page.height * PT_PER_MM + HEADING
         case Viewer() as viewer:
-            return _least([viewer.still], room)
+            return _least([viewer.still] if viewer.still else blocks[1:], room)
         case Para() | Caution():
             begun = len(blocks) > 1 and isinstance(
                 blocks[1], Heading | Figure | Viewer
@@ -315,4 +315,4 @@ def _flow(block: Block, styles: dict[str, Any], room: tuple[float, float]) -> li
         case Sketches():
             return [Paragraph(escape(f"{block.caption}: see the page"), styles["caption"])]
         case Viewer():
-            return _flow(block.still, styles, room)
+            return _flow(block.still, styles, room) if block.still else []

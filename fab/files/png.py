@@ -31,3 +31,12 @@ def png(pixels: Pixels, points_per_mm: float = 0.0) -> bytes:
     stream = io.BytesIO()
     Image.fromarray(pixels).save(stream, "PNG", **({"dpi": dense} if points_per_mm else {}))
     return stream.getvalue()
+
+
+def few_colours(pixels: Pixels, most: int = 64) -> bytes:
+    """PNG bytes of (rows, columns, 3) points with at most so many colours: a third of the size."""
+    from PIL import Image
+
+    stream = io.BytesIO()
+    Image.fromarray(pixels).quantize(most).save(stream, "PNG", optimize=True)
+    return stream.getvalue()

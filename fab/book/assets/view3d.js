@@ -1,7 +1,7 @@
 "use strict";
 function view3d(place, scene) {
   var canvas = document.createElement("canvas"), gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
-  if (!gl) { place.textContent = "This browser draws no 3D; the still picture below shows the same."; return; }
+  if (!gl) { place.textContent = "This browser draws no 3D; the pictures on this page show the same."; return; }
   canvas.tabIndex = 0;
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", scene.says + " Drag or use the arrow keys to turn, + and - to zoom.");
