@@ -9,9 +9,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fab.outlines.contour import Contour, Line, Point
-from fab.outlines.figures import arrow_head
+from fab.outlines.figures import arrow_head, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
 from fab.parts.assembly import Named
+from fab.parts.labelplaces import Word, places
 from fab.solids.cuts import cut_at, loops_of
 from fab.solids.mesh import Mesh
 from fab.units import JOIN_TOL_MM, fixed
@@ -41,6 +42,7 @@ COLOURS = {
 }
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
+TAIL_MM = 2.2  # length of an arrow beside its gap
 INK = "#222222"
 DIM = "#B00020"
 DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2: 4.5 to 1)
@@ -103,7 +105,13 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
         bold=True,
         colour=INK,
     )
-    named = [item for gap in view.gaps for item in _named(gap, spot)]
+    words = [_word(gap, spot) for gap in view.gaps]
+    ends = places(words, (0.0, 0.0, wide, high))
+    named = [
+        item
+        for gap, word, at in zip(view.gaps, words, ends, strict=True)
+        for item in _named(gap, word, at)
+    ]
     return Group((inside, frame, title, *named), shift=place)
 
 
@@ -128,26 +136,30 @@ def _loop(points: Sequence[Point]) -> Contour | None:
     return Contour(tuple(lines))
 
 
-def _named(gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
-    """Two arrow heads that look at each other over the gap, and a leader to the words."""
-    a, b, at = spot(gap.a), spot(gap.b), spot(gap.at)
+def _word(gap: Gap, spot: Callable[[Point], Point]) -> Word:
+    """The words of a gap, with the tails of its arrows."""
+    a, b = spot(gap.a), spot(gap.b)
     wide = math.dist(a, b)
     ux, uy = ((b[0] - a[0]) / wide, (b[1] - a[1]) / wide) if wide > JOIN_TOL_MM else (1.0, 0.0)
-    back = 2.2
-    tail_a, tail_b = (a[0] - ux * back, a[1] - uy * back), (b[0] + ux * back, b[1] + uy * back)
+    tail_a = (a[0] - ux * TAIL_MM, a[1] - uy * TAIL_MM)
+    tail_b = (b[0] + ux * TAIL_MM, b[1] + uy * TAIL_MM)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    long = text_width_mm(_says(gap), TEXT_MM)
+    return Word(middle, spot(gap.at), long, TEXT_MM, ((tail_a, a), (b, tail_b)))
+
+
+def _says(gap: Gap) -> str:
+    return f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}"
+
+
+def _named(gap: Gap, word: Word, at: Point) -> list[Item]:
+    """Two arrow heads that look at each other over the gap, and a leader to the words."""
+    (tail_a, a), (b, tail_b) = word.arrows
     return [
         line(tail_a, a, HAIR_MM, DIM),
         line(b, tail_b, HAIR_MM, DIM),
-        line(middle, at, HAIR_MM, DIM),
+        line(word.foot, at, HAIR_MM, DIM),
         arrow_head(a, tail_a, 1.1, DIM),
         arrow_head(b, tail_b, 1.1, DIM),
-        Text(
-            at[0],
-            at[1] + 0.6,
-            f"{gap.name} {fixed(math.dist(gap.a, gap.b), 2)}",
-            TEXT_MM,
-            "middle",
-            colour=DIM_TEXT,
-        ),
+        Text(at[0], at[1] + 0.6, _says(gap), TEXT_MM, "middle", colour=DIM_TEXT),
     ]
