@@ -86,7 +86,7 @@ def wall_png(
     )
     least = min(face.figures.face for face in faces.values())
     says = (
-        f"{some(len(layout.panels), 'panel')}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
+        f"{some(len(layout.panels), 'panel')} {when}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
         " limit. Darkest over brightest spot of a face, rim and corners included:"
         f" {fixed(least, 2)}."
     )
