@@ -157,7 +157,7 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
     x, y = at((panel.x, panel.y))
     room = panel.cell.apothem * scale
     blank = panel.name in design.blank
-    size = size_to_fit_mm(panel.name, room * 0.95, max(min(room * 0.55, 6.0), 1.2))
+    size = size_to_fit_mm(panel.name, room * 0.72, max(min(room * 0.55, 6.0), 1.2))
     items: list[Item] = [
         Fill((outline,), BLANK if blank else tint, 0.4 if blank else 1.0),
         ring(outline, 0.3, INK),
@@ -166,7 +166,7 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
     small = min(room * 0.26, 2.6)
     if small >= LEAST_MM and not blank:
         angle = math.radians(seen_deg(panel.normal_deg(0)))
-        reach = room * 0.5
+        reach = room * 0.56
         spot = (x + math.cos(angle) * reach, y + math.sin(angle) * reach)
         items += arrow_to(spot, math.degrees(angle), room * 0.2, SOFT)
         beside = (spot[0] - math.sin(angle) * small, spot[1] + math.cos(angle) * small)

@@ -12,10 +12,13 @@ import math
 import random
 import re
 import xml.etree.ElementTree as ET
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
+from PIL import ImageFont
 
+from fab.book.baseturns import turn_page
 from fab.book.joining import WORDS, caption, towards
 from fab.book.pushpictures import push_page, seen_deg, table_page
 from fab.book.shadedart import _apart
@@ -25,6 +28,7 @@ from fab.params.read import load
 from fab.wall.model import PanelMass
 
 SVG = "{http://www.w3.org/2000/svg}"
+SEEDS = [pytest.param(k, marks=[] if k < 2 else [pytest.mark.slow]) for k in range(10)]
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 HEAD = 'job = "t"\nshop = "metric-bench"\n[panel]\nextends = "hexagon-120"\n[layout]\n'
 
@@ -82,7 +86,7 @@ def middle(group: ET.Element) -> tuple[float, float]:
     )
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_push_shows_its_panels_and_the_arrow_leads_the_mirrored_way(
     tmp_path: Path, seed: int
 ) -> None:
@@ -163,3 +167,49 @@ def test_names_of_people_who_mean_no_good_stay_text(tmp_path: Path) -> None:
 def test_words_beside_a_picture_never_meet() -> None:
     levels = _apart([1.0, 1.2, 1.3, 9.0])
     assert all(b - a >= 5.0 - 1e-9 for a, b in itertools.pairwise(levels))
+
+
+def boxes(svg: bytes) -> list[tuple[str, float, float, float, float]]:
+    """Every text with its box, measured with the shipped font by Pillow."""
+    font = ImageFont.truetype(str(files("fab.files") / "fonts" / "DejaVuSans.ttf"), 100)
+    found = []
+    for text in ET.fromstring(svg).iter(f"{SVG}text"):
+        size = float(text.get("font-size") or "")
+        x, y = float(text.get("x") or ""), float(text.get("y") or "")
+        left, top, right, low = (
+            value * size / 100 for value in font.getbbox(text.text or "", "ls")
+        )
+        shift = (right - left) / 2 if text.get("text-anchor") == "middle" else 0.0
+        found.append((text.text or "", x - shift, y + top, x - shift + right - left, y + low))
+    return found
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_two_letters_of_a_picture_lie_on_each_other(tmp_path: Path, seed: int) -> None:
+    cells = grown(seed + 20, 5 + seed)
+    design = wall(tmp_path, cells, [f"lamp {k}" for k in range(99)])
+    pages = [push_page(design, k, push) for k, push in enumerate(design.order.pushes, 1)]
+    pages += [table_page(design)]
+    pages += [turn_page(design, design.layout.by_name[name]) for name in design.wired.inlets]
+    for page in pages:
+        told = boxes(page_svg(page))
+        assert len(told) >= 2
+        for (a, ax0, ay0, ax1, ay1), (b, bx0, by0, bx1, by1) in itertools.combinations(told, 2):
+            assert ax1 <= bx0 or bx1 <= ax0 or ay1 <= by0 or by1 <= ay0, (page.title, a, b)
+
+
+def test_a_bases_turn_is_drawn_against_its_mark(tmp_path: Path) -> None:
+    """The arrow of the mark faces the panel's turn, the inlet's its own edge, front view."""
+    design = wall(tmp_path, grown(7, 7))
+    for name, edge in design.wired.inlets.items():
+        panel = design.layout.by_name[name]
+        svg = page_svg(turn_page(design, panel))
+        (mark,), (inlet,) = groups(svg, "mark"), groups(svg, "inlet")
+        tail, *rest = points(mark)
+        tip = max(rest, key=lambda p: math.dist(p, tail))
+        angle = math.degrees(math.atan2(tip[1] - tail[1], tip[0] - tail[0]))
+        assert math.cos(math.radians(angle - panel.turn_deg)) > 0.999
+        outer = points(inlet)[0]
+        far = math.degrees(math.atan2(outer[1] + 28.0, outer[0] - 28.0))
+        wanted = panel.turn_deg + 360.0 * edge / panel.cell.sides
+        assert math.cos(math.radians(far - wanted)) > 0.99
