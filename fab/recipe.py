@@ -17,7 +17,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from fab import colours, products, verdicts, weigh
-from fab.book import drawings, lightpictures, pagestore, pictures, viewparts
+from fab.book import drawings, lightpictures, pagestore, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.built import CHECKS
 from fab.checks.model import Verdict
@@ -237,7 +237,7 @@ class Recipe:
     ) -> Product[Any]:
         needs = tuple(self.part(spec) for spec in specs)
         return Product(
-            f"drawing {name}", pictures.art_bytes, (draw, *values), needs, pictures.art, 2.0
+            f"drawing {name}", shadedart.art_bytes, (draw, *values), needs, shadedart.art, 2.0
         )
 
     def exploded(self, design: str) -> Product[Any]:
@@ -303,14 +303,11 @@ class Recipe:
             )
         if lit:
             plans = {name: lighting(plan) for name, plan in self.plans.items()}
-            found["light", ""] = Product(
-                "light wall",
-                lightpictures.wall_bytes,
-                (design.layout, plans, inside, bright),
-                (),
-                lightpictures.wall_picture,
-                2.0,
-            )
+            wall = (design.layout, plans, inside, bright)
+            make, seen = lightpictures.wall_bytes, lightpictures.wall_picture
+            found["light", ""] = Product("light wall", make, wall, (), seen, 2.0)
+            by_day = (*wall, lightpictures.DAY_LX)
+            found["daylight", ""] = Product("light wall by day", make, by_day, (), seen, 2.0)
         return found
 
     # -- choices, and what they make known

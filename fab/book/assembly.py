@@ -1,15 +1,14 @@
-"""Putting one panel together, and joining panels from the back, with a drawing at its step."""
+"""Putting one panel together, with a drawing at its step."""
 
 from __future__ import annotations
 
-from fab.book import edges
+from fab.book import baseturns, edges
 from fab.book.datalines import marks_page
-from fab.book.drawings import clip_page, exploded_page, inlet_page, joined, sections, with_inlet
+from fab.book.drawings import exploded_page, inlet_page, sections, with_inlet
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
 from fab.parts.footsizes import foot_corners
 from fab.parts.plan import Plan
-from fab.units import some
 
 
 def chapter(facts: BookFacts) -> Chapter:
@@ -33,31 +32,9 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks += [
             Heading("Which way round"),
             Figure(marks_page(design), says, anchor="turns", wide=True),
+            *baseturns.blocks(design),
         ]
     blocks += [Heading("Caps"), *edges.caps(facts)]
-    for first in joined(design):
-        clips = next(iter(design.plans.values())).params.clips_per_edge
-        blocks += [
-            Heading("Joining, from the back"),
-            Figure(
-                clip_page(facts, first),
-                "Back view (mirrored left to right). Push each clip in until both hooks click; it"
-                " lies under the wall face then.",
-            ),
-            Steps(
-                (
-                    (
-                        "Lay the panels face down on a soft cloth in the order of the hanging"
-                        " chapter. Left and right are swapped in this view."
-                    ),
-                    (
-                        "Push a header half into one panel's socket, slide the neighbour onto it"
-                        " straight along the joint, never at an angle."
-                    ),
-                    f"Press {some(clips, 'clip')} into every joint until they click.",
-                )
-            ),
-        ]
     return Chapter("Put it together", "assemble", tuple(blocks))
 
 

@@ -9,18 +9,20 @@ from fab.book import (
     assembly,
     checklists,
     cutting,
-    drawings,
     firstlight,
     glossary,
     hanging,
+    joining,
     ordering,
+    stages,
     summary,
     verdictpages,
     wiring,
 )
 from fab.book.artwork import artwork
 from fab.book.facts import BookFacts
-from fab.book.pictures import shown_panel, wall_page
+from fab.book.lightpictures import cover
+from fab.book.pictures import wall_page
 from fab.book.scene import scene, script
 from fab.checks.model import Verdict
 from fab.files.dochtml import html
@@ -72,6 +74,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_boards(facts),
         assembly.chapter(facts),
         wiring.chapter(facts),
+        *joining.chapter(facts),
         hanging.chapter(facts),
         *_lit(facts),
         wiring.addresses(facts),
@@ -135,23 +138,19 @@ def _what(facts: BookFacts) -> Chapter:
         ("Sheets to cut", str(counts["sheets"])),
         ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
     )
-    first = shown_panel(design).design
-    still = Figure(
-        drawings.exploded_page(facts, first),
-        "One panel pulled apart: base, board, shell, diffuser.",
-        wide=False,
+    wall = Figure(
+        wall_page(design, 176.0, 140.0),
+        "The wall from the front, not mirrored. Click a panel for its row in the address table.",
+        anchor="wall",
+        wide=True,
     )
     blocks: list[Block] = [
+        *cover(facts),
         Facts(rows),
-        Figure(
-            wall_page(design, 176.0, 140.0),
-            "The wall from the front, not mirrored. Click a panel for its row in the address"
-            " table.",
-            anchor="wall",
-            wide=True,
-        ),
+        wall,
         *artwork(design),
-        Viewer(scene(facts), script(), still),
+        Viewer(scene(facts), script()),
+        *stages.blocks(facts),
     ]
     return Chapter("What you will build", "what", tuple(blocks))
 

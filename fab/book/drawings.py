@@ -1,20 +1,22 @@
-"""Line drawings of the real solids for the book: a panel pulled apart, parts on the bed, clips,
+"""Shaded pictures of the real parts for the book: a panel pulled apart, parts on the bed, clips,
 caps and the inlet.
 """
 
 from __future__ import annotations
 
 import json
-from typing import Any
+from collections.abc import Iterator
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import to_plain
-from fab.book.pictures import art_page
+from fab.book.shadedart import ShadedArt, shaded_page, shape
 from fab.decisions import Design
 from fab.outlines.page import Page
+from fab.parts.assembly import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
-from fab.solids.hiddenline import LineArt
+from fab.solids.mesh import Mesh
+from fab.solids.shaded import Shaded, Shape, shaded
 from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
@@ -51,36 +53,55 @@ def capped(design: Design) -> list[str]:
     return [panel.design for panel in design.layout.panels if design.capped[panel.name]][:1]
 
 
-def exploded_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
-    """Base, board, shell and diffuser of a design pulled apart along the axis."""
-    return exploded_of(facts.pictures["exploded", name], width)
+def exploded_page(facts: BookFacts, name: str, width: float = 130.0) -> Page:
+    """Base, board, shell and diffuser of a design pulled apart along the axis, with their names in
+    the parts list and how many of each the wall has.
+    """
+    count = sum(panel.design == name for panel in facts.design.layout.panels)
+    return exploded_of(facts.pictures["exploded", name], width, count)
 
 
-def exploded_of(art: LineArt, width: float) -> Page:
-    """The same from the bare drawing."""
-    return art_page(
+def exploded_of(art: ShadedArt, width: float, count: int = 0) -> Page:
+    """The same from the bare picture."""
+    times = f", {count} x" if count else ""
+    words = {part: f"{part}{times}" for part in ("base", "board", "shell", "diffuser")}
+    return shaded_page(
         art,
         width,
         150.0,
         "One panel pulled apart",
         "From the wall outwards: base, circuit board with LEDs, shell, diffuser.",
+        words,
     )
 
 
-def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> LineArt:
+def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
     """Base, board, shell and diffuser pulled apart."""
-    from fab.parts.board import board_parts
-    from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved, turned
-
     gap = plan.cell.circumradius * 0.55
     steps = base.spec.kind.steps if base.spec.kind is not None else 0
     back = -360.0 * steps / plan.cell.sides
-    solids: list[Any] = [base.solid]
-    solids += [moved(turned(solid, back), 0, 0, gap * 0.8) for _, solid in board_parts(plan)]
-    solids.append(moved(shell.solid, 0, 0, plan.floor.shell_z + gap * 1.7))
-    solids.append(moved(diffuser.solid, 0, 0, gap * 2.6))
-    return line_art(solids, EYE)
+    up = Pose(shift=(0.0, 0.0, gap * 0.8), turn_deg=back)
+    shapes = [
+        shape(base.mesh, "base"),
+        *(Shape(up.mesh(one.mesh), one.colour, one.name) for one in _on_board(plan)),
+        shape(_lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
+        shape(_lifted(diffuser.mesh, gap * 2.6), "diffuser"),
+    ]
+    return shaded(shapes, EYE)
+
+
+def _on_board(plan: Plan) -> Iterator[Shape]:
+    """The board and all that sits on it, in the panel frame."""
+    from fab.parts.board import board_parts
+    from fab.solids.meshing import mesh
+
+    for name, solid in board_parts(plan):
+        part = name.partition(" ")[0]
+        yield shape(mesh(solid, name), part, named=part == "board")
+
+
+def _lifted(flat: Mesh, by_mm: float) -> Mesh:
+    return Pose(shift=(0.0, 0.0, by_mm)).mesh(flat)
 
 
 def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
@@ -100,7 +121,7 @@ def section_bytes(plan: Plan, *parts: Made) -> bytes:
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
     """One printed part as it lies on the bed."""
     art = facts.pictures["part", spec.name]
-    return art_page(
+    return shaded_page(
         art,
         width,
         60.0,
@@ -109,11 +130,9 @@ def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
     )
 
 
-def lying(part: Made) -> LineArt:
+def lying(part: Made) -> Shaded:
     """A part as it lies on the bed."""
-    from fab.solids.hiddenline import line_art
-
-    return line_art([part.solid], EYE)
+    return shaded([shape(part.mesh, part.spec.part)], EYE, columns=400)
 
 
 def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
@@ -123,26 +142,27 @@ def clip_page(facts: BookFacts, design: str, width: float = 110.0) -> Page:
         "Back view, mirrored left to right: two bases side by side, a clip pushed into its pockets"
         " and one above them."
     )
-    return art_page(art, width, 90.0, "Clips from the back", says)
+    return shaded_page(art, width, 90.0, "Clips from the back", says)
 
 
-def clips(plan: Plan, base: Made, clip: Made) -> LineArt:
-    """Two bases face down, a clip in and one above its pockets."""
-    from fab.parts.clip import clip_in_place
-    from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved, turned
-
-    own = base.solid
-    neighbour = moved(turned(own, 180.0), 2 * plan.cell.apothem, 0, 0)
-    inside = clip_in_place(plan, clip.solid, 1)
-    above = moved(clip_in_place(plan, clip.solid, -1), 0, 0, -22.0)
-    return line_art([own, neighbour, inside, above], FROM_BACK, (0.0, 1.0, 0.0))
+def clips(plan: Plan, base: Made, clip: Made) -> Shaded:
+    """Two bases face down, one clip in and the others above their pockets."""
+    own, half = base.mesh, plan.params.clip.width / 2
+    shapes = [
+        shape(own, "base"),
+        shape(Pose(shift=(-2 * plan.cell.apothem, 0.0, 0.0), turn_deg=180.0).mesh(own), "base"),
+    ]
+    for k, at in enumerate(plan.clip.places):
+        out = 0.0 if k == 0 else -22.0
+        pose = Pose((1, -3, 2), (plan.cell.apothem, at + half, out))
+        shapes.append(shape(pose.mesh(clip.mesh), "clip"))
+    return shaded(shapes, FROM_BACK, (0.0, 1.0, 0.0))
 
 
 def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A closed panel and a cap on its way to edge 0."""
     art = facts.pictures["cap", name]
-    return art_page(
+    return shaded_page(
         art,
         width,
         70.0,
@@ -151,26 +171,22 @@ def cap_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     )
 
 
-def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> LineArt:
+def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> Shaded:
     """A closed panel and a cap on its way."""
-    from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved, tilted
-
-    upright = moved(
-        tilted(cap.solid, "y", -90.0),
-        plan.cell.apothem - plan.params.gap / 2 + OUT_MM,
-        0.0,
-        plan.heights.axis_z,
-    )
-    return line_art(
-        [base.solid, moved(shell.solid, 0.0, 0.0, plan.floor.shell_z), upright], FROM_THE_EDGE
-    )
+    out = plan.cell.apothem - plan.params.gap / 2 + OUT_MM
+    upright = Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z)).mesh(cap.mesh)
+    shapes = [
+        shape(base.mesh, "base"),
+        shape(_lifted(shell.mesh, plan.floor.shell_z), "shell"),
+        shape(upright, "cap"),
+    ]
+    return shaded(shapes, FROM_THE_EDGE, columns=460)
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     """A base with an inlet, the receptacle with its board over the cradle."""
     art = facts.pictures["inlet", name]
-    return art_page(
+    return shaded_page(
         art,
         width,
         70.0,
@@ -179,11 +195,14 @@ def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
     )
 
 
-def inlet(plan: Plan, base: Made) -> LineArt:
+def inlet(plan: Plan, base: Made) -> Shaded:
     """A base with receptacle and board over its cradle."""
     from fab.parts.bought import receptacle
-    from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved
+    from fab.solids.meshing import mesh
 
-    bought = [moved(solid, 0.0, 0.0, OUT_MM) for part, solid in receptacle(plan) if part != "plug"]
-    return line_art([base.solid, *bought], FROM_THE_EDGE)
+    bought = [
+        shape(_lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
+        for part, solid in receptacle(plan)
+        if part != "plug"
+    ]
+    return shaded([shape(base.mesh, "base"), *bought], FROM_THE_EDGE, columns=460)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.book import jumpers
 from fab.book.carrying import lifting
 from fab.book.facts import BookFacts
+from fab.book.joining import names_of
 from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
 from fab.outputs.lists import screw_stand
 from fab.units import inches, some, tool_size
 from fab.wall.holes import Hole
-from fab.wall.order import HangingOrder
 
 DRILLING = (
     "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or"
@@ -81,9 +80,6 @@ def chapter(facts: BookFacts) -> Chapter:
         Heading("Order of hanging"),
         Para(order.says),
     ]
-    blocks += _pushes(order)
-    blocks += _without(facts, order)
-    blocks += jumpers.blocks(facts)
     if design.wired.zones and any(
         design.plans[layout.by_name[z.inlet_panel].design].inlet.behind for z in design.wired.zones
     ):
@@ -101,8 +97,8 @@ def chapter(facts: BookFacts) -> Chapter:
             tuple(
                 (
                     str(k),
-                    _names(lift.panels),
-                    _names(lift.screws),
+                    names_of(lift.panels),
+                    names_of(lift.screws),
                     f"{lift.grams / 1000:.2f}",
                     f"{lift.raise_mm:g}",
                     "two" if lift.handy else "more than two",
@@ -153,65 +149,3 @@ def _stand_of(facts: BookFacts) -> str:
     """What the height of a screw's head is made of."""
     on_feet = any(plan.params.base.feet > 0 for plan in facts.design.plans.values())
     return f"{'feet and ' if on_feet else ''}floor of the base plus a little play"
-
-
-def _pushes(order: HangingOrder) -> list[Block]:
-    rows = []
-    for k, push in enumerate(order.pushes, 1):
-        way = (
-            "laid in from above, no header"
-            if push.heading_deg is None
-            else f"pushed towards {_towards(push.heading_deg)}"
-        )
-        rows.append((str(k), _names(push.moving), way, _names(push.onto), str(len(push.joints))))
-    if not rows:
-        return []
-    return [
-        Table(
-            "Face down on the table (directions as seen from the FRONT)",
-            ("step", "take", "it is", "onto", "headers mate"),
-            tuple(rows),
-            numeric=(4,),
-        )
-    ]
-
-
-def _without(facts: BookFacts, order: HangingOrder) -> list[Block]:
-    """Joints that nothing joins, and seams where no clip can be pushed in."""
-    joints = facts.design.layout.joints
-    said: list[Block] = []
-    if facts.design.table.without:
-        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in facts.design.table.without))
-        said.append(
-            Para(
-                f"No header in these joints, straight pins do not go in there: {listed}. Power and"
-                " data take another way; their windows stay open."
-            )
-        )
-    if order.seams:
-        listed = _names(tuple(f"{joints[k].a}-{joints[k].b}" for k in order.seams))
-        said.append(Para(f"These joints close on the wall and get no clips: {listed}."))
-    return said
-
-
-def _towards(angle_deg: float) -> str:
-    """A direction in words, as seen from the front."""
-    words = (
-        "the right",
-        "the upper right",
-        "the top",
-        "the upper left",
-        "the left",
-        "the lower left",
-        "the bottom",
-        "the lower right",
-    )
-    return f"{words[round(angle_deg / 45.0) % 8]} ({angle_deg:.0f} degrees)"
-
-
-def _names(panels: tuple[str, ...]) -> str:
-    return (
-        ", ".join(panels)
-        if len(panels) <= 12
-        else f"{', '.join(panels[:10])} and {len(panels) - 10} more"
-    )

@@ -5,14 +5,15 @@ lifted.
 from __future__ import annotations
 
 from fab.book.facts import BookFacts
-from fab.book.pictures import art_page
+from fab.book.shadedart import shaded_page, shape
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Figure, Heading, Para, Steps, Table
 from fab.outlines.page import Page
+from fab.parts.assembly import Pose
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
 from fab.products import Made
-from fab.solids.hiddenline import LineArt
+from fab.solids.shaded import Shaded, Shape, shaded
 
 FROM_BACK = (-0.35, -0.6, -1.2)
 OUT_MM = 20.0  # the cable is drawn this far off its place
@@ -118,18 +119,23 @@ def jumper_page(facts: BookFacts, name: str, width: float = 110.0) -> Page:
         "Back view, mirrored left to right: two bases side by side, a jumper over the openings and"
         " the channel."
     )
-    return art_page(art, width, 90.0, "A jumper from the back", says)
+    return shaded_page(art, width, 90.0, "A jumper from the back", says)
 
 
-def back_view(plan: Plan, base: Made) -> LineArt:
+def back_view(plan: Plan, base: Made) -> Shaded:
     """Two bases face down, a jumper over their openings."""
     from fab.parts.jumper import pin_row, plug, wires
-    from fab.solids.hiddenline import line_art
-    from fab.solids.kernel import moved, turned
+    from fab.solids.meshing import mesh
 
     assert base.spec.kind is not None
-    one = turned(base.solid, -360.0 * base.spec.kind.jumpers[0] / plan.cell.sides)
-    cable = [moved(solid, 0.0, 0.0, -OUT_MM) for solid in (plug(plan), *wires(plan, 0.5))]
-    half = [one, pin_row(plan), *cable]
-    other = [moved(turned(solid, 180.0), 2 * plan.cell.apothem, 0.0, 0.0) for solid in half]
-    return line_art([*half, *other], FROM_BACK, (0.0, 1.0, 0.0))
+    own = Pose(turn_deg=-360.0 * base.spec.kind.jumpers[0] / plan.cell.sides).mesh(base.mesh)
+    out = Pose(shift=(0.0, 0.0, -OUT_MM))
+    cable = [out.mesh(mesh(solid, "jumper")) for solid in (plug(plan), *wires(plan, 0.5))]
+    half = [
+        shape(own, "base"),
+        shape(mesh(pin_row(plan), "pin row"), "socket"),
+        *(shape(one, "jumper") for one in cable),
+    ]
+    across = Pose(shift=(-2 * plan.cell.apothem, 0.0, 0.0), turn_deg=180.0)
+    other = [Shape(across.mesh(one.mesh), one.colour, one.name) for one in half]
+    return shaded([*half, *other], FROM_BACK, (0.0, 1.0, 0.0))

@@ -18,9 +18,11 @@ from fab.outlines.page import Page
 from fab.params.job import LightParams
 from fab.parts.plan import Plan
 
+DAY_LX = 500.0  # on the wall: the light to read by of EN 12464-1, as a room has it by day
+
 
 def light_blocks(facts: BookFacts) -> list[Block]:
-    """For each design its face, heat map, cut and curve; then the lit wall."""
+    """For each design its face, heat map, cut and curve; the lit wall is on the cover."""
     design = facts.design
     blocks: list[Block] = [
         Heading("How it will look"),
@@ -49,8 +51,13 @@ def light_blocks(facts: BookFacts) -> list[Block]:
             strict=True,
         ):
             blocks.append(Figure(page, caption))
-    blocks.append(facts.pictures["light", ""])
     return blocks
+
+
+def cover(facts: BookFacts) -> list[Block]:
+    """What one builds for: the wall lit, in the dark room and by day; nothing for blank covers."""
+    there = [("light", ""), ("daylight", "")]
+    return [facts.pictures[key] for key in there if key in facts.pictures]
 
 
 def lit(design: Design) -> list[str]:
@@ -82,9 +89,16 @@ def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
 
 
 def wall_bytes(
-    layout: Layout, plans: Mapping[str, Plan], inside: Mapping[str, float], brightness: float
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    inside: Mapping[str, float],
+    brightness: float,
+    room_lx: float = 0.0,
 ) -> bytes:
-    """The wall lit as a product; `inside`: reflectance of each design's inside."""
+    """The wall lit as a product, in the dark or in a room's own light.
+
+    `inside`: reflectance of each design's inside.
+    """
     from fab.light.wallpicture import wall_png
 
     faces = {
@@ -92,7 +106,7 @@ def wall_bytes(
         for name, plan in plans.items()
         if not plan.params.board.none
     }
-    return json.dumps(_plain_png(wall_png(layout, plans, faces))).encode()
+    return json.dumps(_plain_png(wall_png(layout, plans, faces, room_lx))).encode()
 
 
 def _plain_png(picture: Any) -> dict[str, Any]:

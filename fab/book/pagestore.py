@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from typing import Any
 
 from fab.outlines.contour import Arc, Contour, Line, Segment
-from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
+from fab.outlines.page import Fill, Group, Image, Item, Page, Stroke, Text
 
 
 def to_plain(page: Page) -> dict[str, Any]:
@@ -73,6 +74,9 @@ def _item(item: Item) -> list[Any]:
                 item.colour,
                 item.bold,
             ]
+        case Image():
+            box = [item.x, item.y, item.width, item.height]
+            return ["image", box, base64.b64encode(item.png).decode()]
         case Group():
             inner = [_item(one) for one in item.items]
             clip = list(item.clip) if item.clip else None
@@ -96,6 +100,9 @@ def _from(row: list[Any]) -> Item:
         return Fill(tuple(Contour(_segments(ring)) for ring in rest[0]), rest[1], rest[2])
     if kind == "text":
         return Text(*rest)
+    if kind == "image":
+        x, y, width, height = rest[0]
+        return Image(x, y, width, height, base64.b64decode(rest[1]))
     inner, shift, clip, *words = rest
     return Group(
         tuple(_from(one) for one in inner),

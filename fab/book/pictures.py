@@ -6,10 +6,8 @@ Sheets, template and plan come from their rooms.
 from __future__ import annotations
 
 import itertools
-import json
 import math
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
 
 from fab import colours
 from fab.decisions import Design
@@ -27,22 +25,6 @@ from fab.units import some
 BLANK = "#999999"  # panels without electronics
 TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00")
 INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
-
-
-def art_bytes(draw: Callable[..., LineArt], *values: Any) -> bytes:
-    """A line drawing as a product."""
-    art = draw(*values)
-    return json.dumps([art.visible, art.hidden], separators=(",", ":")).encode()
-
-
-def art(data: bytes) -> LineArt:
-    """The line drawing that was kept. Raises ValueError for bytes that are none."""
-    visible, hidden = json.loads(data)
-    return LineArt(_paths(visible), _paths(hidden))
-
-
-def _paths(raw: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Point, ...], ...]:
-    return tuple(tuple((p[0], p[1]) for p in path) for path in raw)
 
 
 def shown_panel(design: Design) -> PlacedPanel:

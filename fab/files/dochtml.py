@@ -206,12 +206,13 @@ def _sketches(block: Sketches) -> str:
 
 def _viewer(block: Viewer, place: str) -> str:
     safe = json.dumps(json.loads(block.scene), separators=(",", ":")).replace("<", "\\u003c")
+    still = f"<div class='still'>{_figure(block.still, place + 's')}</div>" if block.still else ""
     return (
         f'<div class="viewer" id="{place}"><noscript><p>The view in three dimensions needs'
         " JavaScript; "
-        f"the still picture below shows the same.</p></noscript></div>"
+        f"the pictures on this page show the same.</p></noscript></div>"
         f'<script type="application/json" id="{place}-scene">{safe}</script>'
-        f"<div class='still'>{_figure(block.still, place + 's')}</div>"
+        f"{still}"
         f"<script>{block.script}\nview3d(document.getElementById({json.dumps(place)}),"
         f"JSON.parse(document.getElementById({json.dumps(place + '-scene')}).textContent));</script>"
     )

@@ -184,7 +184,7 @@ def _least(blocks: Sequence[Block], made: Press) -> float:
         case Figure() as figure:
             return least_picture(figure, made)
         case Viewer() as viewer:
-            return _least([viewer.still], made)
+            return _least([viewer.still] if viewer.still else blocks[1:], made)
         case Para() | Caution():
             begun = len(blocks) > 1 and isinstance(
                 blocks[1], Heading | Figure | Viewer
@@ -239,6 +239,6 @@ def _flow(block: Block, made: Press, known: frozenset[str]) -> list[Any]:
         case Sketches():
             return [made.para(escape(f"{block.caption}: see the page"), "caption")]
         case Viewer():
-            return _flow(block.still, made, known)
+            return _flow(block.still, made, known) if block.still else []
         case Heading():
             raise AssertionError("headings are set by the chapter")

@@ -94,11 +94,11 @@ class Sketches:
 
 @dataclass(frozen=True)
 class Viewer:
-    """The view in three dimensions; print and browsers without it show the still figure."""
+    """The view in three dimensions; print and browsers without it show the still figure, if any."""
 
     scene: str  # JSON
     script: str
-    still: Figure
+    still: Figure | None = None
 
 
 Block = Heading | Para | Caution | Steps | Facts | Table | Figure | Picture | Sketches | Viewer

@@ -6,6 +6,7 @@ back on.
 
 from __future__ import annotations
 
+import base64
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +15,7 @@ from fab.errors import BrokenGeometry
 from fab.files.svg import document, element, path, root_element, text
 from fab.files.svgpath import PLACES, Flip
 from fab.files.words import writable
-from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
+from fab.outlines.page import Fill, Group, Image, Item, Page, Stroke, Text
 from fab.units import fixed
 
 FONTS = "DejaVu Sans, Verdana, sans-serif"
@@ -81,6 +82,8 @@ class _Writer:
                     self._text(parent, item)
                 case Group():
                     self._group(parent, item)
+                case Image():
+                    self._image(parent, item)
 
     def _stroke(self, parent: Any, item: Stroke) -> None:
         attributes = {
@@ -111,6 +114,17 @@ class _Writer:
         if item.turn_deg % 360:
             attributes["transform"] = f"rotate({fixed(-item.turn_deg, PLACES)} {x} {y})"
         parent.add(element(Line, attributes, writable(item.text)))
+
+    def _image(self, parent: Any, item: Image) -> None:
+        from svgwrite.image import Image as Points
+
+        x, y = self.flip.xy((item.x, item.y + item.height))
+        values = {"x": x, "y": y, "width": item.width, "height": item.height}
+        attributes = {key: fixed(value, PLACES) for key, value in values.items()}
+        made = element(lambda **extra: Points("", **extra), attributes)
+        made.attribs["href"] = "data:image/png;base64," + base64.b64encode(item.png).decode()
+        made.attribs.pop("xlink:href", None)
+        parent.add(made)
 
     def _group(self, parent: Any, item: Group) -> None:
         from svgwrite.container import Group as G

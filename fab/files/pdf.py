@@ -18,7 +18,7 @@ from typing import Any
 from fab.errors import BrokenGeometry
 from fab.files.words import writable
 from fab.outlines.contour import Arc, Point, Segment, turn
-from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text
+from fab.outlines.page import Fill, Group, Image, Item, Page, Stroke, Text
 
 PT_PER_MM = 72 / 25.4
 LONGEST_MM = 14_400 / PT_PER_MM  # ISO 32000-1 annex C: a page is at most 14400 units long
@@ -108,6 +108,11 @@ def draw(canvas: Any, item: Item) -> None:
             for inner in item.items:
                 draw(canvas, inner)
             canvas.restoreState()
+        case Image():
+            from reportlab.lib.utils import ImageReader
+
+            picture = ImageReader(io.BytesIO(item.png))
+            canvas.drawImage(picture, *map(_pt, (item.x, item.y, item.width, item.height)))
 
 
 def _text(canvas: Any, item: Text) -> None:

@@ -33,6 +33,8 @@ FINER = 2  # a point is the mean of so many by so many
 PAGE_MM = 170.0  # width of a page's text: how far off it is to be held
 WALL_GREY = 0.02  # the unlit wall, as a share of the brightest point
 EDGE_MM = 40.0
+WALL_REFLECTS = 0.8  # a white painted wall, as offices are planned with (EN 12464-1: 0.5 to 0.8)
+SHEET_ABSORBS = 0.05  # what a sheet neither lets through nor throws back; from memory
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +46,9 @@ class Shown:
     face: Face | None  # None: a blank cover, dark
 
 
-def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face]) -> Png:
+def wall_png(
+    layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face], room_lx: float = 0.0
+) -> Png:
     """All panels at the brightness cap, as a camera shows them (gamma 2.2).
 
     `plans` and `faces` by the design's name; a design without a face is a blank cover.
@@ -56,10 +60,12 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
     per_mm = min(1 / POINT_MM, math.sqrt(MOST_POINTS / ((x1 - x0) * (y1 - y0))))
     columns, rows = math.ceil((x1 - x0) * per_mm), math.ceil((y1 - y0) * per_mm)
     peak = max(face.peak_at_cap_cd_m2 for face in faces.values())
-    fine = np.full((rows * FINER, columns * FINER), WALL_GREY)
+    day = room_lx / math.pi / peak  # luminance of a white surface in the room's light, by the peak
+    fine = np.full((rows * FINER, columns * FINER), WALL_GREY + WALL_REFLECTS * day)
     for panel in layout.panels:
         shown = Shown(panel, plans[panel.design], faces.get(panel.design))
-        _paint(fine, shown, (x0, y1), per_mm * FINER, peak)
+        _paint(fine, shown, (x0, y1), per_mm * FINER, peak, day)
+    fine /= max(float(fine.max()) if room_lx else 1.0, 1.0)
     values = fine.reshape(rows, FINER, columns, FINER).mean(axis=(1, 3))
     pixels = as_bytes(values ** (1 / GAMMA))
     strip = max(24, round(columns * 0.02))
@@ -72,14 +78,15 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
         stamp_height(text, columns - strip, strip * 0.4),
     )
     away = 10 * round(FROM_MM * PAGE_MM / (x1 - x0) / 10)
+    when = f"by day ({room_lx:.0f} lx on a white wall)" if room_lx else "in the dark room"
     caption = (
-        "The wall lit, as it looks from three metres: front view, all panels at one exposure"
+        f"The wall lit {when}, as it looks from three metres: front view, all panels at one exposure"
         f" (gamma 2.2). A print {PAGE_MM:.0f} mm wide looks like that at {away} mm from the eye."
         f" {SAYS}"
     )
     least = min(face.figures.face for face in faces.values())
     says = (
-        f"{some(len(layout.panels), 'panel')}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
+        f"{some(len(layout.panels), 'panel')} {when}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
         " limit. Darkest over brightest spot of a face, rim and corners included:"
         f" {fixed(least, 2)}."
     )
@@ -89,12 +96,18 @@ def wall_png(layout: Layout, plans: Mapping[str, Plan], faces: Mapping[str, Face
 
 
 def _paint(
-    values: Array, shown: Shown, corner: tuple[float, float], per_mm: float, peak: float
+    values: Array,
+    shown: Shown,
+    corner: tuple[float, float],
+    per_mm: float,
+    peak: float,
+    day: float,
 ) -> None:
     """One panel into the picture: every point inside its body is turned into the panel's frame and
     looked up.
 
-    `corner` is the wall's upper left corner, mm; `peak` the luminance that is white.
+    `corner` is the wall's upper left corner, mm; `peak` the luminance that is white in the dark, `day` that of a white surface in the room's light
+    as a share of it.
     """
     panel, plan, face = shown.panel, shown.plan, shown.face
     left, top = panel.x - corner[0], corner[1] - panel.y  # of the panel's middle in the picture, mm
@@ -112,11 +125,14 @@ def _paint(
     sheet = in_polygon(own, plan.cell.sides, plan.rings.rebate_apothem)
     patch = values[r0:r1, c0:c1]
     if face is None:
-        patch[...] = np.where(body.reshape(patch.shape), SHELL_GREY, patch)
+        grey = SHELL_GREY + plan.filament.reflectance * day
+        patch[...] = np.where(body.reshape(patch.shape), grey, patch)
         return
     grid = face.grid
     i = np.clip(((own[:, 0] - grid.left) / grid.step).astype(int), 0, grid.values.shape[1] - 1)
     j = np.clip(((own[:, 1] - grid.low) / grid.step).astype(int), 0, grid.values.shape[0] - 1)
-    light = grid.values[j, i] * face.brightness / peak
-    bright = np.where(sheet, light, SHELL_GREY * face.peak_at_cap_cd_m2 / peak)
+    back = max(1.0 - plan.stock.transmission - SHEET_ABSORBS, 0.0)
+    light = grid.values[j, i] * face.brightness / peak + back * day
+    rim = SHELL_GREY * face.peak_at_cap_cd_m2 / peak + plan.filament.reflectance * day
+    bright = np.where(sheet, light, rim)
     patch[...] = np.where(body.reshape(patch.shape), bright.reshape(patch.shape), patch)

@@ -120,7 +120,18 @@ class Group:
     href: str = ""
 
 
-Item = Stroke | Fill | Text | Group
+@dataclass(frozen=True)
+class Image:
+    """A picture of points, as PNG bytes, in the box from (x, y), its lower left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    png: bytes
+
+
+Item = Stroke | Fill | Text | Group | Image
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,7 @@ COLOURS = {
 }
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
+TAIL_MM = 2.2  # length of an arrow beside its gap
 INK = "#222222"
 KEY_R = 2.0  # ring round a letter, mm
 STRAY_MM = 0.01  # how far a drawn outline may stray from the cut, mm of paper
@@ -145,8 +146,8 @@ def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
     a, b, at = spot(gap.a), spot(gap.b), spot(gap.at)
     wide = math.dist(a, b)
     ux, uy = ((b[0] - a[0]) / wide, (b[1] - a[1]) / wide) if wide > JOIN_TOL_MM else (1.0, 0.0)
-    back = 2.2
-    tail_a, tail_b = (a[0] - ux * back, a[1] - uy * back), (b[0] + ux * back, b[1] + uy * back)
+    tail_a = (a[0] - ux * TAIL_MM, a[1] - uy * TAIL_MM)
+    tail_b = (b[0] + ux * TAIL_MM, b[1] + uy * TAIL_MM)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
     far = math.dist(middle, at)
     reach = (far - KEY_R) / far if far > KEY_R else 0.0

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fab.layout.model import Layout
 from fab.outlines.contour import Arc, Box, Line, Point, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
-from fab.outlines.page import HAIR_MM, Fill, Group, Item, Page, Stroke, Text, line, polyline
+from fab.outlines.page import HAIR_MM, Fill, Group, Image, Item, Page, Stroke, Text, line, polyline
 from fab.params.shop import Paper, WallType
 from fab.parts.plan import Plan
 from fab.units import tool_size
@@ -243,6 +243,8 @@ def _scaled(item: Item, sx: float, sy: float) -> Item:
         return polyline(
             [(x * sx, y * sy) for x, y in points], item.width_mm, item.colour, item.dash
         )
+    if isinstance(item, Image):
+        return Image(item.x * sx, item.y * sy, item.width * sx, item.height * sy, item.png)
     contours = []
     for contour in item.contours:
         points = [point for seg in contour.segments for point in _ends(seg)]

@@ -58,6 +58,7 @@ class Drawn:
     says: str = ""
     texts: list[str] = field(default_factory=list)
     shapes: int = 0
+    dots: int = 0  # pictures of points in it
 
 
 @dataclass
@@ -111,6 +112,8 @@ class _Reader(HTMLParser):
             self.part.grids.append(Grid(""))
         elif tag == "tr":
             self.part.grids[-1].rows.append([])
+        elif tag == "image" and self.drawn is not None:
+            self.drawn.dots += 1
         elif (
             tag in ("path", "circle", "rect", "line", "polyline", "polygon")
             and self.drawn is not None

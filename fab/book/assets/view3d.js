@@ -16,7 +16,7 @@ function view3d(place, scene) {
   const canvas = document.createElement("canvas");
   const gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
   if (!gl) {
-    place.textContent = "This browser draws nothing in 3D; the still picture below shows the same.";
+    place.textContent = "This browser draws nothing in 3D; the pictures on this page show the same.";
     return;
   }
   const names = document.createElement("div");
