@@ -11,6 +11,7 @@ from fab.book import (
     cutting,
     drawings,
     firstlight,
+    glance,
     hanging,
     verdictpages,
     wiring,
@@ -104,28 +105,9 @@ def with_verdicts(
 
 def _what(facts: BookFacts) -> Chapter:
     design, counts = facts.design, facts.counts
-    x0, y0, x1, y1 = design.layout.box
-    grams = sum(mass.grams for mass in design.masses.values())
     hours = sum(line.hours or 0.0 for line in facts.lines)
-    inches = design.job.shop.units == "in"
-    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm" + (
-        f" ({(x1 - x0) / 25.4:.1f} x {(y1 - y0) / 25.4:.1f} in)" if inches else ""
-    )
-    watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
-    rows = (
-        ("Panels", str(counts["panels"])),
-        ("Joints", str(counts["joints"])),
-        ("Open edges", str(counts["open_edges"])),
-        ("Size on the wall", size),
-        ("Weight", f"{grams / 1000:.2f} kg"),
-        ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness limit", f"{design.wired.brightness:.0%} of full white"),
-        ("Power at this brightness", f"{watts:.1f} W"),
-        ("Inlets", str(counts["inlets"])),
-        ("Screws in the wall", str(counts["hangers"])),
-        ("Sheets to cut", str(counts["sheets"])),
-        ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
-    )
+    rows = (*glance.shape(design.layout, design.job), *glance.wall(design))
+    rows += glance.made(counts, hours)
     first = shown_panel(design).design
     still = Figure(
         drawings.exploded_page(facts, first),

@@ -50,9 +50,11 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     job = converter.job(table)
     faults = [*layers.faults, *converter.faults]
     faults += across(job, table, faults)
-    if faults:
-        raise InputError(_told(faults, layers.files))
     sources = (*(file.path for file in layers.files), *layers.others)
+    if faults:
+        refused = InputError(_told(faults, layers.files))
+        refused.sources = sources
+        raise refused
     return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed), table)
 
 
