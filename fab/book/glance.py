@@ -11,6 +11,7 @@ from fab.decisions import Design
 from fab.layout.model import Layout
 from fab.params.job import Job
 
+WEIGHT = "Weight"
 Rows = tuple[tuple[str, str], ...]
 
 
@@ -33,7 +34,7 @@ def wall(design: Design) -> Rows:
     grams = sum(mass.grams for mass in design.masses.values())
     watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
     return (
-        ("Weight", f"{grams / 1000:.2f} kg"),
+        (WEIGHT, f"{grams / 1000:.2f} kg"),
         ("LEDs", str(sum(load.leds for load in design.wired.loads))),
         ("Brightness limit", f"{design.wired.brightness:.0%} of full white"),
         ("Power at this brightness", f"{watts:.1f} W"),

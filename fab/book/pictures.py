@@ -102,6 +102,11 @@ def placed(
     return scale, (y1 - y0) * scale + 2 * margin + 12, at
 
 
+def zone_tint(zone: int) -> str:
+    """The tint of a zone's panels; zone 0 has no electronics."""
+    return TINTS[(zone - 1) % len(TINTS)] if zone else BLANK
+
+
 def panel_marks(
     panel: PlacedPanel, at: Callable[[Point], Point], scale: float, tint: str
 ) -> tuple[Item, ...]:
@@ -134,8 +139,7 @@ def wall_page(
     zone_of = design.wired.zone_of
     for panel in layout.panels:
         zone = zone_of[panel.name]
-        tint = TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK
-        marks = panel_marks(panel, at, scale, tint)
+        marks = panel_marks(panel, at, scale, zone_tint(zone.index))
         use = design.use_of[panel.name]
         fed = f"zone {zone.index}" if zone.index else "blank cover"
         says = f"panel {panel.name}, base {use.kind.key}, {fed}"

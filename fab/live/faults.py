@@ -14,7 +14,7 @@ from fab.params.files import read_bytes
 from fab.params.showing import clean, short
 
 MOST_SHOWN = 20
-_PLACE = re.compile(r"^(?P<file>.+):(?P<line>\d+)$")
+_PLACE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(:\d+)?")  # file, line, and perhaps a column
 
 
 def rows(error: PanejigError, sources: Sequence[Path]) -> list[dict[str, Any]]:
@@ -28,7 +28,7 @@ def rows(error: PanejigError, sources: Sequence[Path]) -> list[dict[str, Any]]:
 
 
 def _row(fault: Fault, sources: Sequence[Path]) -> dict[str, Any]:
-    place = _PLACE.match(fault.where)
+    place = _PLACE.fullmatch(fault.where)
     file = place["file"] if place else fault.where
     line = int(place["line"]) if place else 0
     return {

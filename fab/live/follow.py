@@ -2,7 +2,7 @@
 beside it.
 
     saved -> read, laid out, drawn, checked (here) -> Maker: zones, screws, solids, build
-          \-> a fault: the last good picture stays under it
+      or a fault: the last good picture stays under it
 """
 
 from __future__ import annotations

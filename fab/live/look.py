@@ -32,6 +32,7 @@ class Look:
     design: Design | None = None  # with zones, inlets and screws
     verdicts: tuple[Verdict, ...] | None = None  # None: not checked yet
     tried: bool = False  # whether the remedies were tried on the whole job
+    rough: bool = False  # whether panels were weighed from their outlines
     made: glance.Rows = ()  # what sheets, plates and prices tell
 
     @property
@@ -43,8 +44,10 @@ class Look:
     def rows(self) -> glance.Rows:
         """The figures that are known, each with its label."""
         job = self.design.job if self.design is not None else self.loaded.job
-        found = glance.shape(self.layout, job)
-        return (*found, *(glance.wall(self.design) if self.design else ()), *self.made)
+        wall = glance.wall(self.design) if self.design is not None else ()
+        if self.rough:
+            wall = tuple((k, f"about {text}" if k == glance.WEIGHT else text) for k, text in wall)
+        return (*glance.shape(self.layout, job), *wall, *self.made)
 
     @property
     def unbuildable(self) -> bool:
@@ -100,6 +103,13 @@ class Scales:
             same = known is not None and known[0] == self._of(plans[panel.design])
             found[panel.name] = known[1] if known and same else rough[panel.name]
         return found
+
+    def know(self, design: Design) -> bool:
+        """Whether every panel of a design was weighed before."""
+        found = design.plans.items()
+        return all(
+            name in self._known and self._known[name][0] == self._of(plan) for name, plan in found
+        )
 
     @staticmethod
     def _of(plan: Plan) -> object:

@@ -131,7 +131,7 @@ class Maker:
         self.screen.working("zones, inlets and screws")
         design = looks.wired(task.look.loaded, self.scales.weigh)
         self._still(task)
-        known = replace(task.look, design=design)
+        known = replace(task.look, design=design, rough=not self.scales.know(design))
         self.screen.show(task.number, known)
         known = replace(known, verdicts=looks.wall_verdicts(design))
         self._still(task)
@@ -144,7 +144,7 @@ class Maker:
 
         def progress(says: str, share: float) -> None:
             self._still(task)
-            self.screen.working(f"{says} ({share:.0%})")
+            self.screen.working(f"{says or 'files, proof and book'} ({share:.0%})")
 
         def look(recipe: Recipe) -> None:
             seen[0] = True
@@ -167,9 +167,9 @@ class Maker:
         self.scales.keep(design)
         self._still(task)
         if known.design is None or known.design.masses != design.masses:
-            known = replace(known, design=design, verdicts=looks.wall_verdicts(design))
+            known = replace(known, design=design, verdicts=looks.wall_verdicts(design), rough=False)
             self.screen.show(task.number, known)
-        known = replace(known, verdicts=recipe.early, tried=True)
+        known = replace(known, verdicts=recipe.early, tried=True, rough=False)
         self._still(task)
         self.orders.look(FirstLook(task.number, recipe.early, pieces.counts(design), task.seconds))
         self.screen.show(task.number, known)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from fab.book.pictures import BLANK, panel_marks, placed, wall_page
+from fab.book.pictures import BLANK, panel_marks, placed, wall_page, zone_tint
 from fab.decisions import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
@@ -19,16 +19,17 @@ from fab.outlines.page import Group, Item, Page, ring
 
 WIDE_MM, HIGH_MM = 176.0, 150.0
 NEW, GONE = "#0072b2", "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white
+POSE = 6  # so many signs tell design and place of a panel; those after them its wiring
 SIDE_MM = 12.0  # room for the dimensions
 
 Signs = Mapping[str, tuple[object, ...]]  # panel to all that its picture shows of it
 
 
-def bare_page(layout: Layout, box: Box, title: str) -> Page:
-    """The wall of which the layout alone is known: outlines and names."""
+def bare_page(layout: Layout, box: Box, title: str, before: Signs) -> Page:
+    """The wall of which the layout alone is known: outlines and names, tinted by zones as before."""
     scale, high, at = placed(box, WIDE_MM, HIGH_MM)
     items = tuple(
-        Group(panel_marks(panel, at, scale, BLANK), title=f"panel {panel.name}")
+        Group(panel_marks(panel, at, scale, _tint(before, panel.name)), title=f"panel {panel.name}")
         for panel in layout.panels
     )
     says = f"{len(layout.panels)} panels, seen from the front."
@@ -36,13 +37,18 @@ def bare_page(layout: Layout, box: Box, title: str) -> Page:
 
 
 def wall_svg(
-    layout: Layout, design: Design | None, title: str, before: Layout | None, changed: Sequence[str]
+    layout: Layout,
+    design: Design | None,
+    title: str,
+    before: Layout | None,
+    was: Signs,
+    changed: Sequence[str],
 ) -> str:
     """The wall from the front with its size in mm, and marks of what changed."""
     gone = _gone(layout, before)
     box = _around([layout.box, *([_box(gone)] if gone else [])])
     if design is None:
-        page = bare_page(layout, box, title)
+        page = bare_page(layout, box, title, was)
     else:
         page = wall_page(design, WIDE_MM, HIGH_MM, box)
     _, _, at = placed(box, WIDE_MM, HIGH_MM)
@@ -87,6 +93,12 @@ def signs(layout: Layout, design: Design | None) -> Signs:
             hung = panel.name in design.hung.by_panel
             found[panel.name] += (zone, inlet, hung)
     return found
+
+
+def _tint(before: Signs, name: str) -> str:
+    """The tint of the zone that a panel had."""
+    wired = before.get(name, ())[POSE:]
+    return zone_tint(wired[0]) if wired and isinstance(wired[0], int) else BLANK
 
 
 def changed(now: Signs, before: Signs | None) -> tuple[str, ...]:

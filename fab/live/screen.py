@@ -45,8 +45,9 @@ class Screen:
         with self._lock:
             self._number, self._before, self._busy = number, self._then, True
             self._faults, self._notice = [], ""
-            for view in self._views.values():
+            for name, view in self._views.items():
                 view["stale"] = True
+                self._old[name] = view["key"]
                 for picture in view["pictures"]:
                     self._old[picture["name"]] = _shown(picture)
             self.show(number, look)
@@ -67,8 +68,9 @@ class Screen:
                 {**one, "changed": self._old.get(one["name"], _shown(one)) != _shown(one)}
                 for one in piece.pictures
             ]
-            view = {"stale": False, "pictures": shown}
-            view["key"] = _key([shown, piece.scene])
+            key = _key([shown, piece.scene])
+            changed = piece.view == SOLID and self._old.get(piece.view, key) != key
+            view = {"stale": False, "changed": changed, "pictures": shown, "key": key}
             self._views[piece.view] = view
             if piece.view == SOLID:
                 self.board.publish({SCENE: json.loads(piece.scene)}, self._working)
@@ -117,11 +119,12 @@ def state_of(look: Look, before: words.Before) -> dict[str, Any]:
     """A state for the page: picture of the wall, figures, checks, all beside what was before."""
     now = pictures.signs(look.layout, look.design)
     changed = pictures.changed(now, before.signs)
-    job = look.loaded.job
+    job, layout, was = look.loaded.job, look.layout, before.signs or {}
+    wall = pictures.wall_svg(layout, look.design, look.title, before.layout, was, changed)
     return {
         "job": job.job,
         "title": job.title,
-        "wall": pictures.wall_svg(look.layout, look.design, look.title, before.layout, changed),
+        "wall": wall,
         "wired": look.design is not None,
         "unbuildable": look.unbuildable,
         "changed": _changes(now, before, changed),

@@ -8,6 +8,7 @@ that does not. Light, power, heat and screws are judged by the trial itself.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -23,6 +24,7 @@ from fab.params.merge import EITHER
 from fab.params.spec import Spec, specs
 from fab.units import fixed
 
+PITCH = "panel.led.pitch"
 SIZE = "panel.size"  # stands for the key that the design gives
 
 
@@ -41,7 +43,7 @@ KNOBS = (
     Knob("panel.depth", "Depth", 0.5),
     Knob("panel.shell.wall", "Shell wall", 0.05),
     Knob("panel.gap", "Gap between panels", 0.1),
-    Knob("panel.led.pitch", "LED pitch", 0.1),
+    Knob(PITCH, "LED pitch", 0.1),
     Knob("power.brightness", "Brightness limit", 0.01, plan=False),
     Knob("layout.turn_deg", "Turn of the wall", 1.0, plan=False),
 )
@@ -84,7 +86,7 @@ def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
         if not still():
             return []
         key = key_of(job, knob)
-        if knob.key == "panel.led.pitch" and not _has_grid(look):
+        if knob.key == PITCH and not _has_grid(look):
             continue
         now = value_of(settled, key)
         if not isinstance(now, int | float):
@@ -93,6 +95,8 @@ def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
         least, most = spec.least or 0.0, spec.most or 0.0
         if knob.key == "layout.turn_deg":
             least, most = TURN
+        elif knob.key == PITCH:
+            most = min(most, math.floor(2 * look.plans["panel"].cell.apothem))  # a single LED then
         elif knob.key == "power.brightness":
             if look.design is None:
                 continue

@@ -30,37 +30,41 @@ def lines(path: Path, values: Sequence[tuple[str, str]], before: Mapping[str, st
     except InputError as error:
         told = [f"# {line}" for line in str(error).splitlines()]
         return "\n".join([*told, *(f"# {key} = {value}" for key, value in values)]) + "\n"
-    text = edit.new.decode("utf-8-sig").splitlines()
+    old = edit.old.decode("utf-8-sig").splitlines()
     ends = {key.rpartition(".")[2]: key for key, _ in values}
     found: list[str] = []
-    place, old = 0, list[str]()
+    place = shift = 0  # of the file as it stands; how many lines more the new one has so far
+    gone: list[str] = []
+    fresh = True  # nothing of this place was told yet
     for row in edit.diff:
         mark = _PLACE.fullmatch(row)
         if mark:
-            place, old = int(mark[1]), []
+            place, gone = int(mark[1]) - shift, []
             found += [""] if found else []
-            continue
-        if row.startswith("- "):
-            old.append(row[2:])
-            continue
-        line = row[2:]
-        if line.strip():
-            if old:
-                found.append(f"# {name}, line {place}, in place of: {old.pop(0).strip()}")
-            elif not _TABLE.match(line) and not _TABLE.match(found[-1] if found else ""):
-                found.append(f"# {name}, new line {place}{_under(text, place)}")
-            found.append(line + _remark(line, ends, before))
-        place += 1
+            fresh = True
+        elif row.startswith("- "):
+            gone.append(row[2:].strip())
+            shift -= 1
+        else:
+            shift += 1
+            line = row[2:]
+            if gone and line.strip():
+                found.append(f"# {name}, line {place}, in place of: {gone.pop(0)}")
+                place += 1
+            elif fresh:
+                found.append(f"# {name}, after line {place - 1}{_under(old, place, line)}")
+            fresh = False
+            if line.strip():
+                found.append(line + _remark(line, ends, before))
     return "\n".join(found) + "\n"
 
 
-def _under(text: Sequence[str], place: int) -> str:
-    """Which table a line belongs to."""
-    for line in reversed(text[: max(place - 1, 0)]):
-        table = _TABLE.match(line)
-        if table:
-            return f", under {table[0].strip()}"
-    return ""
+def _under(old: Sequence[str], place: int, new: str) -> str:
+    """The table that a new value belongs to; nothing for a line that begins a table or is empty."""
+    if not _VALUE.match(new):
+        return ""
+    table = next((row.strip() for row in reversed(old[: place - 1]) if _TABLE.match(row)), "")
+    return f", under {table}" if table else ""
 
 
 def _remark(line: str, ends: Mapping[str, str], before: Mapping[str, str]) -> str:

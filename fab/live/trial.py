@@ -17,7 +17,7 @@ from fab.live.look import Look, Scales
 from fab.live.screen import Screen, state_of
 from fab.live.sliders import KNOBS, Slider, key_of, sliders
 from fab.live.words import Before
-from fab.params.read import Loaded, load
+from fab.params.read import load
 from fab.units import fixed
 
 MOST_FAR = 1e6  # no value of a slider is larger
@@ -30,7 +30,7 @@ class Trials:
         self.path, self.sets, self.screen, self.scales = path, tuple(sets), screen, scales
         self._turn = threading.Lock()
         self._asked = 0
-        self._ranges: tuple[Loaded | None, list[Slider]] = (None, [])
+        self._ranges: tuple[Look | None, list[Slider]] = (None, [])
 
     def ranges(self, _asked: Mapping[str, Any]) -> dict[str, Any]:
         """The sliders of the newest good state, kept until another is there."""
@@ -38,9 +38,9 @@ class Trials:
             look = self.screen.look
             if look is None:
                 return {"sliders": []}
-            if self._ranges[0] is not look.loaded or not self._ranges[1]:
+            if not _alike(self._ranges[0], look):
                 found = sliders(look, lambda: self._same(look))
-                self._ranges = (look.loaded, found)
+                self._ranges = (look if found else None, found)
             return {"sliders": [asdict(one) for one in self._ranges[1]]}
 
     def _same(self, look: Look) -> bool:
@@ -76,7 +76,8 @@ class Trials:
         if whole and not known.unbuildable:
             design = looks.wired(known.loaded, self.scales.weigh)
             verdicts = looks.wall_verdicts(design)
-            known = replace(known, design=design, verdicts=verdicts)
+            rough = not self.scales.know(design)
+            known = replace(known, design=design, verdicts=verdicts, rough=rough)
         return state_of(known, Before().then(base)) | {"faults": []}
 
     def _values(self, asked: Mapping[str, Any], base: Look | None) -> list[tuple[str, str]]:
@@ -95,3 +96,10 @@ class Trials:
 
     def _was(self, base: Look) -> dict[str, str]:
         return {one.key: fixed(one.value, 4) for one in self._ranges[1]}
+
+
+def _alike(one: Look | None, two: Look) -> bool:
+    """Whether two looks are at the same save and know as much of its wiring."""
+    if one is None or one.loaded is not two.loaded:
+        return False
+    return (one.design is None) == (two.design is None)

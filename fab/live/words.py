@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +13,7 @@ from fab.live.look import Look
 from fab.live.pictures import Signs, signs
 
 TIGHT = 0.1  # room to the limit, as a share of it, under which a check is shown; our choice
+ON_LIMIT = 0.002  # less is rounding
 
 Said = tuple[str, str]  # a verdict's word and measured figure
 Key = tuple[str, str]  # a check and its subject
@@ -55,31 +56,31 @@ def rows(look: Look, before: Before) -> list[dict[str, Any]]:
 
 
 def checks(look: Look, before: Before) -> dict[str, Any]:
-    """Checks to look at (failed, warned, tight, or another verdict than before), and all others
-    counted by concern.
+    """Checks to look at (failed, warned, or another verdict than before) in full; of those that pass
+    narrowly a line each, all others counted by concern.
     """
     shown: list[dict[str, Any]] = []
+    tight: dict[str, list[Verdict]] = {}
     quiet: dict[str, list[Verdict]] = {}
     for one in look.verdicts or ():
         was = before.checks.get((one.id, one.subject))
-        turned = was is not None and was[0] != one.verdict
-        if one.verdict != "pass" or turned or room(one) < TIGHT:
-            shown.append(_row(one, was, look.tried))
+        if one.verdict != "pass" or (was is not None and was[0] != one.verdict):
+            shown.append(_row(one, was, look.tried or look.design is None))
+        elif narrow(one):
+            tight.setdefault(one.id, []).append(one)
         else:
             quiet.setdefault(one.id.partition(".")[0], []).append(one)
     shown.sort(key=lambda row: (ORDER[row["verdict"]], not row["turned"], row["id"]))
+    nearest = sorted((min(group, key=room) for group in tight.values()), key=room)
     return {
         "known": look.verdicts is not None,
         "shown": shown,
+        "tight": [_line(one, len(tight[one.id]) - 1) for one in nearest],
         "quiet": [
-            {
-                "name": name,
-                "about": CONCERNS.get(name, ""),
-                "count": len(group),
-                "nearest": _nearest(group),
-            }
+            {"name": name, "text": f"{name} ({CONCERNS.get(name, 'checks')}): {len(group)}"}
             for name, group in sorted(quiet.items())
         ],
+        "others": sum(map(len, quiet.values())),
         "counted": {
             word: sum(one.verdict == word for one in look.verdicts or ()) for word in ORDER
         },
@@ -87,6 +88,7 @@ def checks(look: Look, before: Before) -> dict[str, Any]:
 
 
 def _row(one: Verdict, was: Said | None, tried: bool) -> dict[str, Any]:
+    # the checks of a plan alone try their remedies on the plan before they tell them
     measured, limit = figures(one)
     waits = one.verdict == "fail" and not tried and bool(one.remedy)
     return {
@@ -103,6 +105,13 @@ def _row(one: Verdict, was: Said | None, tried: bool) -> dict[str, Any]:
     }
 
 
+def _line(one: Verdict, more: int) -> dict[str, str]:
+    """A check that passes narrowly, in one line."""
+    measured, limit = figures(one)
+    others = f" and {more} more" if more else ""
+    return {"name": one.id, "text": f"{one.id}, {one.subject}{others}: {measured}, limit {limit}"}
+
+
 def _said(one: Verdict) -> Said:
     return one.verdict, figures(one)[0]
 
@@ -112,8 +121,8 @@ def room(one: Verdict) -> float:
     return abs(one.measured - one.limit) / abs(one.limit) if one.limit else float("inf")
 
 
-def _nearest(group: Sequence[Verdict]) -> str:
-    """The check of a concern with the least room, in words."""
-    one = min(group, key=room)
-    measured, limit = figures(one)
-    return f"{one.id}: {measured}, limit {limit}"
+def narrow(one: Verdict) -> bool:
+    """Whether little room is left. What is made to lie on its limit, as a fit is, and counts are
+    not meant.
+    """
+    return one.unit != "" and ON_LIMIT < room(one) < TIGHT

@@ -116,11 +116,14 @@ function showChecks(now) {
     setText(remedy, row.remedy);
     remedy.hidden = !row.remedy;
   });
-  const others = found.quiet.reduce((sum, group) => sum + group.count, 0);
-  byId("quiet").hidden = !others;
-  setText(byId("quiet-sum"), `${others} more passed, none of them tight`);
-  patch(byId("quiet-list"), found.quiet, group => group.name, () => element("li"), (item, group) =>
-    setText(item, `${group.name}: ${group.count}` + (group.about ? ` (${group.about})` : "") + `. Nearest: ${group.nearest}`));
+  lines("tight", found.tight, `${found.tight.length} checks pass narrowly (less than 10 % room)`);
+  lines("quiet", found.quiet, `${found.others} more pass`);
+}
+
+function lines(name, rows, head) {
+  byId(name).hidden = !rows.length;
+  setText(byId(name + "-sum"), head);
+  patch(byId(name + "-list"), rows, row => row.name, () => element("li"), (item, row) => setText(item, row.text));
 }
 
 // --- pictures
@@ -148,10 +151,11 @@ function showView() {
   const stale = view !== "wall" && (trial || (state.views[view] || {}).stale);
   stage.classList.toggle("dim", Boolean(state.faults.length));
   stage.classList.toggle("old", Boolean(stale) && !state.faults.length);
+  byId("smaller").hidden = byId("larger").hidden = view === "solid";
   byId("before-label").hidden = view === "solid" || Boolean(trial) || !picturesOf(view).some(one => older[one.name]);
   setText(byId("changed"), view === "wall" ? (shownState().changed || "") : "");
-  const shown = view === "solid" ? solidShown() : picturesOf(view).map(one => old && older[one.name] ? older[one.name] : one);
   if (view === "solid") { showSolid(stage); return; }
+  const shown = picturesOf(view).map(one => old && older[one.name] ? older[one.name] : one);
   const solid = byId("solid");
   if (solid) { solid.hidden = true; }
   if (!shown.length) {
@@ -185,8 +189,6 @@ function showView() {
 }
 
 let sceneKey = "";
-
-function solidShown() { return []; }
 
 async function showSolid(stage) {
   const key = (state.views.solid || {}).key;
@@ -232,7 +234,7 @@ function showTabs() {
     tab.setAttribute("aria-selected", String(chosen));
     tab.tabIndex = chosen ? 0 : -1;
     const list = name === "wall" ? [] : picturesOf(name);
-    tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : list.some(one => one.changed) && !its.stale);
+    tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : (its.changed || list.some(one => one.changed)) && !its.stale);
     tab.classList.toggle("stale", name !== "wall" && (!its.key || Boolean(its.stale)));
   });
   byId("view").setAttribute("aria-labelledby", "tab-" + view);
@@ -352,6 +354,7 @@ async function tryIt() {
   asking = new AbortController();
   const mine = asking, values = Object.fromEntries(moved);
   byId("trial-note").hidden = false;
+  document.body.classList.add("trying");
   setText(byId("trial-time"), "Working ...");
   try {
     for (const whole of [false, true]) {
@@ -382,6 +385,7 @@ function endTrial() {
   moved.clear();
   [...byId("sliders").children].forEach(box => { box.children[2].value = box.info.value; showKnob(box); });
   byId("trial-note").hidden = true;
+  document.body.classList.remove("trying");
   byId("snippet").hidden = true;
   if (trial) { trial = null; showWords(); showView(); }
 }
