@@ -24,7 +24,7 @@ from fab.params.read import load
 from fab.watch import FirstLook, Round, stamp
 
 POLL_S = 0.04
-MOST_WAITS = 5  # so many polls a file may go on changing before it is read all the same
+MOST_WAITS = 8  # so many polls a file may go on changing before it is read all the same
 END_S = 0.8  # for work that is given up at Ctrl-C
 
 
@@ -120,7 +120,7 @@ def _settled(sources: Sequence[Path], seen: object) -> tuple[tuple[int, int], ..
             break
         time.sleep(POLL_S / 2)
         later = stamp(sources)
-        if later == now:
+        if later == now and all(size for _, size in now):  # empty or gone: about to be written
             break
         now = later
     return now
