@@ -19,6 +19,7 @@ from fab.parts.plan import Plan
 from fab.wall.model import PanelMass
 from fab.weigh import rough_masses
 
+ABOUT = "about "  # before a figure that was not weighed yet
 Weigh = Callable[[Mapping[str, Plan], Layout], dict[str, PanelMass]]
 
 
@@ -46,7 +47,7 @@ class Look:
         job = self.design.job if self.design is not None else self.loaded.job
         wall = glance.wall(self.design) if self.design is not None else ()
         if self.rough:
-            wall = tuple((k, f"about {text}" if k == glance.WEIGHT else text) for k, text in wall)
+            wall = tuple((k, f"{ABOUT}{text}" if k == glance.WEIGHT else text) for k, text in wall)
         return (*glance.shape(self.layout, job), *wall, *self.made)
 
     @property

@@ -30,7 +30,7 @@ class Screen:
         self._look: Look | None = None
         self._faults: list[dict[str, Any]] = []
         self._notice = ""
-        self._busy = False
+        self._busy, self._working = False, ""
         self._views: dict[str, dict[str, Any]] = {}
         self._old: dict[str, str] = {}  # picture to what it showed at the last save
 
@@ -44,7 +44,7 @@ class Screen:
         """A new good state: what was known until now is what was before."""
         with self._lock:
             self._number, self._before, self._busy = number, self._then, True
-            self._faults, self._notice = [], ""
+            self._faults, self._notice, self._working = [], "", "checks of the plan"
             for name, view in self._views.items():
                 view["stale"] = True
                 self._old[name] = view["key"]
@@ -96,8 +96,6 @@ class Screen:
         with self._lock:
             self._working = what
         self.board.tell(what)
-
-    _working = ""
 
     def _publish(self) -> None:
         views = {name: {**view, "pictures": []} for name, view in self._views.items()}

@@ -100,7 +100,8 @@ def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
         elif knob.key == "power.brightness":
             if look.design is None:
                 continue
-            most = max(float(look.design.wired.possible), now)
+            possible = math.floor(look.design.wired.possible / knob.step + 1e-9) * knob.step
+            most = max(round(possible, 4), now)
         if knob.plan:
             least, most = passing(now, knob.step, (least, most), _passes(job, key, allowed))
         found.append(

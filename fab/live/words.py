@@ -9,7 +9,7 @@ from typing import Any
 from fab.book.verdictpages import CONCERNS, ORDER, figures
 from fab.checks.model import Verdict
 from fab.layout.model import Layout
-from fab.live.look import Look
+from fab.live.look import ABOUT, Look
 from fab.live.pictures import Signs, signs
 
 TIGHT = 0.1  # room to the limit, as a share of it, under which a check is shown; our choice
@@ -43,7 +43,8 @@ def rows(look: Look, before: Before) -> list[dict[str, Any]]:
     found = []
     for name in dict.fromkeys([*now, *before.rows]):
         was, text = before.rows.get(name, ""), now.get(name)
-        changed = text is not None and was not in ("", text)
+        rough = was.startswith(ABOUT) or (text or "").startswith(ABOUT)
+        changed = text is not None and was not in ("", text) and not rough
         found.append(
             {
                 "name": name,

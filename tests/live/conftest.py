@@ -73,9 +73,9 @@ class Watched:
         with urllib.request.urlopen(request, timeout=30) as answer:
             return json.load(answer)
 
-    def until(self, holds: Callable[[Any], bool]) -> Any:
+    def until(self, holds: Callable[[Any], bool], seconds: float = PATIENCE_S) -> Any:
         """The state, once something holds of it."""
-        end = time.monotonic() + PATIENCE_S
+        end = time.monotonic() + seconds
         while time.monotonic() < end:
             state = self.fetched()
             if state is not None and holds(state):

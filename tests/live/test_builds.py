@@ -29,7 +29,7 @@ def test_fifty_saves_in_five_seconds_with_builds(tmp_path: Path, built: dict[str
         for k in range(50):
             found.save(job_text('map = "A B"', title=f"save {k}"))
             time.sleep(0.1)
-        state = found.until(lambda one: one["title"] == "save 49" and not one["busy"])
+        state = found.until(lambda one: one["title"] == "save 49" and not one["busy"], 600.0)
         assert state["faults"] == []
         assert [one for one in found.rounds if one.built is not None][-1].number == state["save"]
         assert load(tmp_path / "out" / "corner" / "lists" / "job.toml").job.title == "save 49"
@@ -46,7 +46,7 @@ def test_a_build_shows_its_views_and_its_figures(tmp_path: Path, built: dict[str
     out = built["reading-nook"].parent
     found = watching(ROOT / "params" / "reading-nook.toml", out)
     try:
-        state = found.until(lambda one: not one["busy"])
+        state = found.until(lambda one: not one["busy"], 120.0)
         assert {"section", "sheets", "light", "solid"} == set(state["views"])
         assert row(state, "Sheets to cut")["text"] == "1"
         assert state["checks"]["counted"]["fail"] == 0

@@ -116,7 +116,8 @@ function showChecks(now) {
     setText(remedy, row.remedy);
     remedy.hidden = !row.remedy;
   });
-  lines("tight", found.tight, `${found.tight.length} checks pass narrowly (less than 10 % room)`);
+  lines("tight", found.tight, found.tight.length === 1 ? "1 check passes narrowly (less than 10 % room)"
+    : `${found.tight.length} checks pass narrowly (less than 10 % room)`);
   lines("quiet", found.quiet, `${found.others} more pass`);
 }
 
@@ -153,7 +154,9 @@ function showView() {
   stage.classList.toggle("old", Boolean(stale) && !state.faults.length);
   byId("smaller").hidden = byId("larger").hidden = view === "solid";
   byId("before-label").hidden = view === "solid" || Boolean(trial) || !picturesOf(view).some(one => older[one.name]);
-  setText(byId("changed"), view === "wall" ? (shownState().changed || "") : "");
+  const changed = view === "wall" ? shownState().changed || "" : "";
+  setText(byId("changed"), changed);
+  byId("changed").title = changed;
   if (view === "solid") { showSolid(stage); return; }
   const shown = picturesOf(view).map(one => old && older[one.name] ? older[one.name] : one);
   const solid = byId("solid");
@@ -434,8 +437,9 @@ async function refresh() {
 
 function showStatus(working) {
   const line = byId("status");
-  line.classList.toggle("busy", Boolean(working));
-  setText(line, working ? "Working: " + working : !state ? "Waiting." : state.faults.length ? "Not read."
+  const busy = Boolean(working) || Boolean(state && state.busy);
+  line.classList.toggle("busy", busy);
+  setText(line, busy ? "Working" + (working ? ": " + working : "") : !state ? "Waiting." : state.faults.length ? "Not read."
     : state.notice || "Save " + state.save + ": all made.");
 }
 
