@@ -28,7 +28,8 @@ def asked(
         connection.putheader("Content-Length", str(len(body)))
     connection.endheaders(body)
     answer = connection.getresponse()
-    found = answer.status, dict(answer.getheaders()), answer.read()
+    endless = answer.getheader("Content-Type") == "text/event-stream"
+    found = answer.status, dict(answer.getheaders()), b"" if endless else answer.read()
     connection.close()
     return found
 
