@@ -1,4 +1,4 @@
-"""What the page shows, kept as ready bytes with a revision number; whoever waits hears of the next."""
+"""What the page shows, as ready bytes with a revision number; whoever waits hears of the next."""
 
 from __future__ import annotations
 

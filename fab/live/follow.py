@@ -1,4 +1,4 @@
-"""Follow a job's files: each save is read, laid out and shown at once; all that takes longer is made
+"""Follow a job's files: each save is read, laid out and shown at once; what takes longer is made
 beside it.
 
     saved -> read, laid out, drawn, checked (here) -> Maker: zones, screws, solids, build
@@ -113,7 +113,7 @@ def _rounds(
 
 
 def _settled(sources: Sequence[Path], seen: object) -> tuple[tuple[int, int], ...]:
-    """The stamp of the files, once they have stopped changing: an editor writes in several steps."""
+    """The stamp of the files, once they have stopped changing: an editor writes in steps."""
     now = stamp(sources)
     for _ in range(MOST_WAITS):
         if now == seen:

@@ -1,4 +1,4 @@
-"""What is known of a saved state: first its shape, then zones, inlets and screws, then what is made."""
+"""What is known of a saved state: first its shape, then zones and screws, then what is made."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def shape_verdicts(look: Look) -> tuple[Verdict, ...]:
 
 @told_with_places
 def wired(loaded: Loaded, weigh: Weigh) -> Design:
-    """The wall with zones, inlets and screws; panels weighed by `weigh`, so that no solid is made."""
+    """The wall with zones, inlets and screws; panels weighed by `weigh`, so no solid is made."""
     return decide(loaded.job, weigh)
 
 

@@ -26,7 +26,7 @@ Signs = Mapping[str, tuple[object, ...]]  # panel to all that its picture shows 
 
 
 def bare_page(layout: Layout, box: Box, title: str, before: Signs) -> Page:
-    """The wall of which the layout alone is known: outlines and names, tinted by zones as before."""
+    """The wall of which the layout alone is known: outlines and names, tinted as before."""
     scale, high, at = placed(box, WIDE_MM, HIGH_MM)
     items = tuple(
         Group(panel_marks(panel, at, scale, _tint(before, panel.name)), title=f"panel {panel.name}")

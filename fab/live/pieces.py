@@ -1,5 +1,5 @@
-"""What the page shows beside the wall: section, sheets, light and the view in three dimensions, each
-as soon as it is made.
+"""What the page shows beside the wall: section, sheets, light and the view in three dimensions,
+each as soon as it is made.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What the page says of a state, as plain data: figures and checks, each with what it was before."""
+"""What the page says of a state, as plain data: figures and checks, each with what was before."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Before:
 
 
 def rows(look: Look, before: Before) -> list[dict[str, Any]]:
-    """Figures with label and text, what the text was before, and whether it is of an older state."""
+    """Figures with label and text, what it was before, and whether it is of an older state."""
     now = dict(look.rows)
     found = []
     for name in dict.fromkeys([*now, *before.rows]):
@@ -57,8 +57,8 @@ def rows(look: Look, before: Before) -> list[dict[str, Any]]:
 
 
 def checks(look: Look, before: Before) -> dict[str, Any]:
-    """Checks to look at (failed, warned, or another verdict than before) in full; of those that pass
-    narrowly a line each, all others counted by concern.
+    """Checks to look at (failed, warned, or another verdict than before) in full; of those that
+    pass narrowly a line each, all others counted by concern.
     """
     shown: list[dict[str, Any]] = []
     tight: dict[str, list[Verdict]] = {}

@@ -132,7 +132,8 @@ def test_the_policy_holds_the_page(page: Any) -> None:
     told = page.evaluate(
         """async () => {
             const seen = [];
-            document.addEventListener("securitypolicyviolation", e => seen.push(e.effectiveDirective));
+            document.addEventListener("securitypolicyviolation", 
+                e => seen.push(e.effectiveDirective));
             await fetch("http://127.0.0.1:9/x").catch(() => 0);
             const made = document.createElement("script");
             made.textContent = "window.hit = 1";

@@ -160,7 +160,7 @@ def by_hand(text: str, lines: str) -> str:
 
 
 def test_where_no_line_can_be_put_in_the_values_are_told(tmp_path: Path) -> None:
-    """A file that can't be changed line by line: remarks alone, which change nothing when pasted."""
+    """A file that can't be changed by lines: remarks alone, which change nothing when pasted."""
     path = tmp_path / "job.toml"
     path.write_text(f'job = "x"\nshop = "metric-bench"\npanel = "hexagon-120"\n{REST}')
     text = snippet.lines(path, VALUES, {})
