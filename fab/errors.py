@@ -12,6 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class PanejigError(Exception):
@@ -45,6 +49,7 @@ class InputError(PanejigError):
         self.faults: tuple[Fault, ...] = (
             (Fault("", "", faults),) if isinstance(faults, str) else tuple(faults)
         )
+        self.sources: tuple[Path, ...] = ()  # the files that were read, where a job was
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 

@@ -7,8 +7,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
+MOST_KEPT = 64
 Row = tuple[
     Mapping[int, float], float, float
 ]  # factors of the unknowns, least and most of their sum
@@ -39,8 +41,27 @@ def least(
     """min cost x with low <= x <= high and the rows; the first `whole` unknowns are integers.
 
     `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at
-    most; `seconds`: for a caller whose answer hangs on the clock anyway.
+    most; `seconds`: for a caller whose answer hangs on the clock anyway. The last answers are kept:
+    whoever watches a job asks the same again after each save.
     """
+    rows_ = tuple((tuple(row[0].items()), row[1], row[2]) for row in rows)
+    asked = (tuple(cost), tuple(low), tuple(high), whole, rows_, gap, nodes, presolve)
+    if seconds < math.inf:
+        return _least(*asked, seconds)
+    return _kept(*asked)
+
+
+def _least(
+    cost: Sequence[float],
+    low: Sequence[float],
+    high: Sequence[float],
+    whole: int,
+    rows: Sequence[tuple[tuple[tuple[int, float], ...], float, float]],
+    gap: float,
+    nodes: int,
+    presolve: bool,
+    seconds: float = math.inf,
+) -> Answer:
     import highspy
     import numpy as np
 
@@ -59,8 +80,8 @@ def least(
     index: list[int] = []
     value: list[float] = []
     for factors, _, _ in rows:
-        index += factors.keys()
-        value += factors.values()
+        index += [place for place, _ in factors]
+        value += [factor for _, factor in factors]
         starts.append(len(index))
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_, lp.a_matrix_.index_ = np.array(starts), np.array(index)
@@ -92,3 +113,6 @@ def least(
         status == highspy.HighsModelStatus.kOptimal,
         status == highspy.HighsModelStatus.kInfeasible,
     )
+
+
+_kept = lru_cache(MOST_KEPT)(_least)

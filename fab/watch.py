@@ -7,15 +7,18 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab import workshop
 from fab.built import Built
 from fab.checks.model import Verdict
 from fab.errors import PanejigError
 from fab.params.read import Loaded, load
+
+if TYPE_CHECKING:
+    from fab.recipe import Recipe
 
 POLL_S = 0.15
 
@@ -62,7 +65,7 @@ def watch(
     seen: object = None
     sources: tuple[Path, ...] = (path,)
     while not stop():
-        now = _stamp(sources)
+        now = stamp(sources)
         if now == seen:
             time.sleep(POLL_S)
             continue
@@ -70,13 +73,9 @@ def watch(
         began = time.perf_counter()
         loaded: Loaded | None = None
 
-        def seen_first(
-            verdicts: tuple[Verdict, ...],
-            counts: dict[str, Any],
-            number: int = number,
-            began: float = began,
-        ) -> None:
-            look(FirstLook(number, verdicts, counts, time.perf_counter() - began))
+        def seen_first(recipe: Recipe, number: int = number, began: float = began) -> None:
+            counts, spent = asdict(recipe.design.counts), time.perf_counter() - began
+            look(FirstLook(number, recipe.early, counts, spent))
 
         try:
             loaded = load(path, sets)
@@ -86,10 +85,10 @@ def watch(
             tell(Round(number, None, error, time.perf_counter() - began))
         if loaded is not None and sources != loaded.sources:
             sources = loaded.sources
-            seen = _stamp(sources) if now == _stamp((path,)) else None
+            seen = stamp(sources) if now == stamp((path,)) else None
 
 
-def _stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:
+def stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:
     """Size and time of every source; a file that is gone for a moment (an editor saving) counts as
     changed.
     """

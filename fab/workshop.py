@@ -13,7 +13,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -47,14 +46,14 @@ if TYPE_CHECKING:
 
 WORKS = "Move them away, or choose another --out or another name of the job."
 Progress = Callable[[str, float], None]
-Look = Callable[[tuple[Verdict, ...], dict[str, Any]], None]
+Look = Callable[["Recipe"], None]
 
 
 def quiet(_says: str, _share: float) -> None:
     """Progress that nobody watches."""
 
 
-def unseen(_verdicts: tuple[Verdict, ...], _counts: dict[str, Any]) -> None:
+def unseen(_recipe: Recipe) -> None:
     """A first look that nobody takes."""
 
 
@@ -143,7 +142,8 @@ def build(
 
     `only` names kinds of output (all when empty); `allow` names checks that may fail.
 
-    `look` is handed the checks that need no solid, and the counts, as soon as they are known.
+    `look` is handed the recipe as soon as all is decided: checks that need no solid and counts are
+    known then, and what it asks for is made once for it and for the build.
 
     Raises InputError, CheckFailed or OutputError; the last build is untouched then.
     """
@@ -192,7 +192,7 @@ def _build(
     from fab.outputs.cut import nest_lines
 
     design, run = recipe.design, recipe.run
-    look(recipe.early, asdict(design.counts))
+    look(recipe)
     nested = recipe.prepared.nested
     keep_search(kept, nested)
     verdicts = recipe.checks

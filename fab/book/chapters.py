@@ -10,6 +10,7 @@ from fab.book import (
     checklists,
     cutting,
     firstlight,
+    glance,
     glossary,
     hanging,
     joining,
@@ -24,13 +25,13 @@ from fab.book.facts import BookFacts
 from fab.book.lightpictures import cover
 from fab.book.pictures import wall_page
 from fab.book.scene import scene, script
+from fab.book.viewthings import wall_of
 from fab.checks.model import Verdict
 from fab.files.dochtml import html
 from fab.files.docpdf import appendix_pdf, document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
 from fab.outputs import brief
 from fab.outputs.model import PRINT_SIZES, OutFile
-from fab.units import percent
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
@@ -116,28 +117,9 @@ def with_verdicts(
 
 def _what(facts: BookFacts) -> Chapter:
     design, counts = facts.design, facts.counts
-    x0, y0, x1, y1 = design.layout.box
-    grams = sum(mass.grams for mass in design.masses.values())
     hours = sum(line.hours or 0.0 for line in facts.lines)
-    inches = design.job.shop.units == "in"
-    size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm" + (
-        f" ({(x1 - x0) / 25.4:.1f} x {(y1 - y0) / 25.4:.1f} in)" if inches else ""
-    )
-    watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
-    rows = (
-        ("Panels", str(counts["panels"])),
-        ("Joints", str(counts["joints"])),
-        ("Open edges", str(counts["open_edges"])),
-        ("Size on the wall", size),
-        ("Weight", f"{grams / 1000:.2f} kg"),
-        ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        ("Brightness limit", f"{percent(design.wired.brightness)} of full white"),
-        ("Power at this brightness", f"{watts:.1f} W"),
-        ("Inlets", str(counts["inlets"])),
-        ("Screws in the wall", str(counts["hangers"])),
-        ("Sheets to cut", str(counts["sheets"])),
-        ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),
-    )
+    rows = (*glance.shape(design.layout, design.job), *glance.wall(design))
+    rows += glance.made(counts, hours)
     wall = Figure(
         wall_page(design, 176.0, 140.0),
         "The wall from the front, not mirrored. Click a panel for its row in the address table.",
@@ -149,7 +131,7 @@ def _what(facts: BookFacts) -> Chapter:
         Facts(rows),
         wall,
         *artwork(design),
-        Viewer(scene(facts), script()),
+        Viewer(scene(wall_of(facts)), script()),
         *stages.blocks(facts),
     ]
     return Chapter("What you will build", "what", tuple(blocks))

@@ -89,45 +89,69 @@ def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> 
     return [Fill(rims, colour, 0.9)]
 
 
-def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
-    """The wall from the front: panels by zone with names, headers, inlets, hangers.
-
-    Panels link to their address rows.
-    """
-    layout = design.layout
-    x0, y0, x1, y1 = layout.box
+def placed(
+    box: tuple[float, float, float, float], width: float, most_height: float
+) -> tuple[float, float, Callable[[Point], Point]]:
+    """Scale and height of a picture of the wall of this width, and the way from wall to picture."""
+    x0, y0, x1, y1 = box
     margin = 8.0
     scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 12) / (y1 - y0))
-    high = (y1 - y0) * scale + 2 * margin + 12
     left = (width - (x1 - x0) * scale) / 2
 
     def at(point: Point) -> Point:
         return (left + (point[0] - x0) * scale, margin + 12 + (point[1] - y0) * scale)
 
+    return scale, (y1 - y0) * scale + 2 * margin + 12, at
+
+
+def zone_tint(zone: int) -> str:
+    """The tint of a zone's panels; zone 0 has no electronics."""
+    return TINTS[(zone - 1) % len(TINTS)] if zone else BLANK
+
+
+def panel_marks(
+    panel: PlacedPanel,
+    at: Callable[[Point], Point],
+    scale: float,
+    tint: str,
+    frame: Sequence[Item] = (),
+) -> tuple[Item, ...]:
+    """A panel of the wall: tinted outline, a frame of another colour under its name, and the name."""
+    outline = polygon([at(corner) for corner in panel.corners])
+    x, y = at((panel.x, panel.y))
+    size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
+    fitting = _fit(panel.name, size, panel.cell.apothem * scale * 1.5)
+    return (
+        Fill((outline,), tint, 0.28),
+        *frame,
+        ring(outline, 0.35, INK),
+        Text(x, y - size * 0.36, panel.name, fitting, "middle", bold=True),
+    )
+
+
+def wall_page(
+    design: Design,
+    width: float = 180.0,
+    most_height: float = 150.0,
+    box: tuple[float, float, float, float] | None = None,
+) -> Page:
+    """The wall from the front: panels by zone with names, headers, inlets, hangers.
+
+    Panels link to their address rows. `box`: the part of the wall that the picture has room for,
+    the layout's own where none is given.
+    """
+    layout = design.layout
+    scale, high, at = placed(box or layout.box, width, most_height)
     items: list[Item] = []
     zone_of = design.wired.zone_of
     for panel in layout.panels:
         zone = zone_of[panel.name]
-        outline = polygon([at(corner) for corner in panel.corners])
-        x, y = at((panel.x, panel.y))
-        size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
-        marks: list[Item] = [
-            Fill((outline,), TINTS[(zone.index - 1) % len(TINTS)] if zone.index else BLANK, 0.28),
-            *_frame(design, panel, at),
-            ring(outline, 0.35, INK),
-            Text(
-                x,
-                y - size * 0.36,
-                panel.name,
-                _fit(panel.name, size, panel.cell.apothem * scale * 1.5),
-                "middle",
-                bold=True,
-            ),
-        ]
+        tint = zone_tint(zone.index)
+        marks = panel_marks(panel, at, scale, tint, _frame(design, panel, at))
         use = design.use_of[panel.name]
         fed = f"zone {zone.index}" if zone.index else "blank cover"
         says = f"panel {panel.name}, base {use.kind.key}, {fed}"
-        items.append(Group(tuple(marks), title=says, href=f"#panel-{anchor_of(panel.name)}"))
+        items.append(Group(marks, title=says, href=f"#panel-{anchor_of(panel.name)}"))
     for k in design.table.headers:
         joint, row = layout.joints[k], design.table.rows[k]
         items.append(_header(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale))
@@ -138,7 +162,7 @@ def wall_page(design: Design, width: float = 180.0, most_height: float = 150.0) 
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
-    items += _legend(margin, 6.0, design.table, bool(design.hung.hangers))
+    items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
     says = (
         f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')}, {len(layout.open_edges)} open"
         " edges, seen from the front."

@@ -15,9 +15,8 @@ from importlib.resources import files
 from typing import Any
 
 from fab.book import artscene
-from fab.book.facts import BookFacts
 from fab.book.pictures import shown_panel
-from fab.book.viewthings import KINDS, things
+from fab.book.viewthings import KINDS, Wall, things
 from fab.decisions import Design
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Outline
@@ -25,7 +24,6 @@ from fab.outputs.art import diffusers
 from fab.parts.assembly import cap_pose, clip_poses
 from fab.parts.footsizes import feet_at
 from fab.products import PartSpec
-from fab.solids.mesh import Mesh
 from fab.units import fixed, some
 
 MOST_FACES = 65_535  # corners that 16 bit can number
@@ -66,11 +64,11 @@ def _first_kinds(design: Design) -> dict[str, BaseKind]:
 class _Scene:
     """Meshes, things and items while they are put together."""
 
-    def __init__(self, facts: BookFacts) -> None:
-        self.facts, self.design = facts, facts.design
+    def __init__(self, wall: Wall) -> None:
+        self.wall, self.design = wall, wall.design
         self.meshes: list[dict[str, Any]] = []
         self.index: dict[tuple[str, ...], int] = {}
-        self.things = things(facts)
+        self.things = things(wall)
         self.items: list[dict[str, Any]] = []
 
     def put(self, key: tuple[str, ...], vertices: Any, triangles: Any) -> None:
@@ -121,19 +119,19 @@ class _Scene:
         )
 
 
-def scene(facts: BookFacts) -> str:
+def scene(wall: Wall) -> str:
     """JSON of the wall: meshes, kinds, things, items, panels."""
-    made = _Scene(facts)
+    made = _Scene(wall)
     _put_made(made)
     _put_bought(made)
     own = _put_art(made)
-    for name in (panel.name for panel in facts.design.layout.panels):
+    for name in (panel.name for panel in wall.design.layout.panels):
         _add_panel(made, name, own)
     _add_joints(made)
-    for hanger in facts.design.hung.hangers:
-        key = ("wall screw", facts.design.layout.by_name[hanger.panel].design)
+    for hanger in wall.design.hung.hangers:
+        key = ("wall screw", wall.design.layout.by_name[hanger.panel].design)
         made.add("wall screw", key, [hanger.panel], (hanger.x, hanger.y, 0.0, 0.0))
-    design = facts.design
+    design = wall.design
     x0, y0, x1, y1 = design.layout.box
     plan = design.plans[shown_panel(design).design]
     used = {item["kind"] for item in made.items}
@@ -177,7 +175,7 @@ def _put_made(made: _Scene) -> None:
     """Printed and cut parts; clips and caps as they sit at edge 0 of a panel."""
     import numpy as np
 
-    for spec, part in sorted(made.facts.meshes.items(), key=lambda item: item[0].name):
+    for spec, part in sorted(made.wall.meshes.items(), key=lambda item: item[0].name):
         mesh = part.mesh
         if spec.part == "clip":
             poses = clip_poses(made.design.plans[spec.design], 0)
@@ -197,7 +195,7 @@ def _put_made(made: _Scene) -> None:
 
 def _put_bought(made: _Scene) -> None:
     for name in made.design.plans:
-        nets: dict[str, Mesh] = made.facts.pictures.get(("view", name), {})
+        nets = made.wall.bought[name]
         for part, mesh in nets.items():
             made.put((part, name), mesh.vertices, mesh.triangles)
 

@@ -4,9 +4,15 @@ name, count, file.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from fab.book.facts import BookFacts
+from fab.decisions import Design
+from fab.outputs.line import Line
+from fab.products import Made, PartSpec
+from fab.solids.mesh import Mesh
 
 # After the Okabe-Ito palette (published, safe for the colour-blind), lightened. `a` below 1 is seen
 # through once the wall is pulled apart; `lift` (towards the viewer) and `out` (away from its edge)
@@ -54,6 +60,27 @@ BOUGHT = {
 }
 
 
+@dataclass(frozen=True)
+class Wall:
+    """What the view shows, and tells of it.
+
+    `meshes`: printed and cut parts; `bought`: meshes of bought parts by design and name; `files`:
+    kinds of files that a click may name.
+    """
+
+    design: Design
+    meshes: Mapping[PartSpec, Made]
+    bought: Mapping[str, Mapping[str, Mesh]]
+    lines: Sequence[Line]
+    files: Sequence[str]
+
+
+def wall_of(facts: BookFacts) -> Wall:
+    """The wall as a book knows it."""
+    bought = {name: facts.pictures.get(("view", name), {}) for name in facts.design.plans}
+    return Wall(facts.design, facts.meshes, bought, facts.lines, facts.wanted)
+
+
 class Things:
     """Rows for the view, and the number of each by its key."""
 
@@ -71,14 +98,14 @@ class Things:
         return self.known[key]
 
 
-def things(facts: BookFacts) -> Things:
+def things(wall: Wall) -> Things:
     """Every thing that can be clicked, as the list of parts counts it."""
-    found, lines = Things(), facts.lines
+    found, lines = Things(), wall.lines
     for line in lines:
         if line.source not in ("print", "cut", "order"):
             continue
         kind = "print" if line.source == "print" else "cut" if line.source == "cut" else "board"
-        file = line.file if kind in facts.wanted else ""
+        file = line.file if kind in wall.files else ""
         base = line.part == "base"
         key = f"base {line.design} {_kind_of(line.item, line.design)}" if base else ""
         name = line.item[:1].upper() + line.item[1:]

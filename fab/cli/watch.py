@@ -9,6 +9,7 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import KINDS, allow_word, job_path, job_word, sets_word, talking
+from fab.errors import Fault, InputError
 from fab.units import some
 
 
@@ -27,6 +28,15 @@ from fab.units import some
     type=click.Choice(KINDS),
     help="Only this kind; may be given several times.",
 )
+@click.option(
+    "--page",
+    is_flag=True,
+    help=(
+        "Show the job on a page of this machine that follows the files: pictures, figures, checks,"
+        " trials. The address is printed."
+    ),
+)
+@click.option("--open", "browse", is_flag=True, help="With --page: open it in the browser.")
 @sets_word
 @allow_word
 @talking
@@ -38,10 +48,16 @@ def watch(
     job: str,
     out: str,
     only: tuple[str, ...],
+    page: bool,
+    browse: bool,
     sets: tuple[str, ...],
     allow: tuple[str, ...],
 ) -> None:
     """Build JOB now and each time that one of its files is saved. Stop with Ctrl-C."""
+    if browse and not page:
+        raise InputError(
+            [Fault("", "--open", "opens the page of a watch.", "Add --page, or leave --open out.")]
+        )
     from fab.watch import FirstLook, Round
     from fab.watch import watch as watched
 
@@ -73,12 +89,18 @@ def watch(
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
 
     console.say("Watching. Stop with Ctrl-C; the last good build stays.")
-    watched(
-        job_path(job),
-        sets,
-        Path(out),
-        tell,
-        allow=frozenset(allow),
-        only=frozenset(only),
-        look=look,
-    )
+    allowed, kinds = frozenset(allow), frozenset(only)
+    path, into = job_path(job), Path(out)
+    if not page:
+        watched(path, sets, into, tell, allow=allowed, only=kinds, look=look)
+        return
+    from fab.live.follow import follow
+
+    def opened(address: str) -> None:
+        console.tell(f"Page: {address}")
+        if browse:
+            import webbrowser
+
+            webbrowser.open(address)
+
+    follow(path, sets, into, opened, tell, allow=allowed, only=kinds, look=look)

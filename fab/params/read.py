@@ -52,10 +52,12 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
     job = converter.job(table)
     faults = [*layers.faults, *converter.faults]
     faults += across(job, table, faults)
-    if faults:
-        raise InputError(_told(faults, layers.files))
-    job = coloured(job)
     sources = (*(file.path for file in layers.files), *layers.others)
+    if faults:
+        refused = InputError(_told(faults, layers.files))
+        refused.sources = sources
+        raise refused
+    job = coloured(job)
     return Loaded(job, sources, inputs_sha256(job), tuple(converter.changed), table)
 
 

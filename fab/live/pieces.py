@@ -1,0 +1,94 @@
+"""What the page shows beside the wall: section, sheets, light and the view in three dimensions,
+each as soon as it is made.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from fab.book import glance, lightpictures
+from fab.book.scene import scene, shown
+from fab.book.viewthings import Wall
+from fab.decisions import Design
+from fab.files.document import Picture
+from fab.files.pagesvg import page_fragment
+from fab.outlines.page import Page
+from fab.outputs import sheetpictures
+
+if TYPE_CHECKING:
+    from fab.recipe import Recipe
+
+SECTION, SHEETS, LIGHT, SOLID = "section", "sheets", "light", "solid"
+
+
+@dataclass(frozen=True)
+class Piece:
+    """All pictures of one view."""
+
+    view: str
+    pictures: tuple[dict[str, Any], ...] = ()
+    scene: str = ""  # JSON of the view in three dimensions
+
+
+def counts(design: Design) -> dict[str, Any]:
+    """Counts of all that is decided."""
+    return asdict(design.counts)
+
+
+def all_of(recipe: Recipe) -> Iterator[Piece]:
+    """The views, the quick ones first."""
+    design = recipe.design
+    lit = lightpictures.lit(design)
+    pages = sheetpictures.pages(design.job.job, recipe.prepared.nested)
+    sheets = [_drawn(f"sheet-{k}", page, page.title) for k, (_, page) in enumerate(pages, 1)]
+    yield Piece(SHEETS, tuple(sheets))
+    run = recipe.run
+    sections = [
+        _drawn(f"section-{k}", run.value(recipe.sections(name)), f"Section of {name}")
+        for k, name in enumerate(lit, 1)
+    ]
+    yield Piece(SECTION, tuple(sections))
+    bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
+    wall = Wall(design, recipe.meshes(shown(design)), bought, recipe.listed.lines, ())
+    yield Piece(SOLID, scene=scene(wall))
+    products, pictures = recipe.shown, []
+    for key in (("light", ""), *(("light", name) for name in lit)):
+        if key in products:
+            pictures += _light(key[1], run.value(products[key]))
+    yield Piece(LIGHT, tuple(pictures))
+
+
+def rows(recipe: Recipe) -> glance.Rows:
+    """What sheets, plates and prices tell."""
+    listed = recipe.listed
+    hours = sum(line.hours or 0.0 for line in listed.lines)
+    cost = sum(line.cost or 0.0 for line in listed.lines)
+    money = ("Sheets and filament", f"{cost:.2f} {recipe.design.job.shop.currency}")
+    return (*glance.made(listed.counts, hours), money)
+
+
+def _drawn(name: str, page: Page, title: str) -> dict[str, Any]:
+    return {"name": name, "title": title, "svg": page_fragment(page, f"{name}-")}
+
+
+def _light(design: str, found: Any) -> list[dict[str, Any]]:
+    """The lit wall, or face, heat map, cut and curve of a design."""
+    if isinstance(found, Picture):
+        return [_photo("light-wall", found)]
+    face, pages = found
+    named = [_drawn(f"light-{design}-{k}", page, page.title) for k, page in enumerate(pages, 1)]
+    return [_photo(f"light-{design}-0", face), *named]
+
+
+def _photo(name: str, picture: Picture) -> dict[str, Any]:
+    return {
+        "name": name,
+        "title": picture.caption,
+        "says": picture.says,
+        "png": base64.b64encode(picture.png).decode(),
+        "width": picture.width,
+        "height": picture.height,
+    }
