@@ -10,7 +10,7 @@ from fab.checks.model import Verdict
 from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs.cut import Nested
-from fab.outputs.lists import Line
+from fab.outputs.line import Line
 from fab.params.read import Loaded
 from fab.prints.model import Plate
 from fab.products import Figures, Made, PartSpec

@@ -1,4 +1,6 @@
-"""Does the wall hang safely? The reckoning lives in the wall room; here it is held against limits."""
+"""Does the wall hang safely? The reckoning lives in the wall room; here it is held against
+limits.
+"""
 
 from __future__ import annotations
 
@@ -207,7 +209,9 @@ def _centre(hung: Hung) -> list[Verdict]:
 
 
 def _places(hung: Hung) -> list[Verdict]:
-    """Rules of the job that leave no choice of screws which holds the wall; silent where none does."""
+    """Rules of the job that leave no choice of screws which holds the wall; silent where
+    none does.
+    """
     count = float(len(hung.lacking))
     return [
         Verdict(

@@ -20,8 +20,9 @@ def leds_for(files: Mapping[str, bytes], name: str, into: Path) -> dict[str, str
     tells then what is dark.
     """
     from fab.decisions import plans_of
+    from fab.light.figures import settled
     from fab.light.scene import scene
-    from fab.light.solve import Wanted, nearer_leds, settled
+    from fab.light.solve import Wanted, nearer_leds
     from fab.params.read import load
 
     with tempfile.TemporaryDirectory() as folder:

@@ -8,6 +8,7 @@ from typing import Any
 from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs import art, board, brief, cut, lists, pixels, sheetpictures, wall
+from fab.outputs.line import Line
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 
@@ -17,7 +18,7 @@ class Listed:
     """Counts and lists: what files and book tell alike."""
 
     counts: dict[str, Any]
-    lines: tuple[lists.Line, ...]
+    lines: tuple[Line, ...]
     addresses: tuple[dict[str, Cell], ...]
 
 

@@ -1,4 +1,7 @@
-"""The board's mechanical outline as DXF, and where its parts sit as CSV. Front view, panel frame."""
+"""The board's mechanical outline as DXF, and where its parts sit as CSV.
+
+Front view, panel frame.
+"""
 
 from __future__ import annotations
 

@@ -57,7 +57,9 @@ def load(path: Path, sets: Sequence[str] = ()) -> Loaded:
 
 
 def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
-    """Faults by file and line, without repeats: two designs that extend one file share its faults."""
+    """Faults by file and line, without repeats: two designs that extend one file share its
+    faults.
+    """
     order = {file.source.shown: place for place, file in enumerate(files)}
 
     def place(fault: Fault) -> tuple[int, int]:

@@ -171,5 +171,8 @@ def named(made_of: type, doc: str) -> Any:
 
 @cache
 def specs(model: type) -> dict[str, Spec]:
-    """Key to Spec of one dataclass, in the order of declaration. Not to be changed by the caller."""
+    """Key to Spec of one dataclass, in the order of declaration.
+
+    Not to be changed by the caller.
+    """
     return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}

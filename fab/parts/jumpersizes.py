@@ -1,6 +1,8 @@
-r"""Where a jumper lies and how much room it takes, free of the CAD kernel: the cable across a joint in place of a header.
+r"""Where a jumper lies and how much room it takes, free of the CAD kernel: the cable across a joint
+in place of a header.
 
-Section square to the edge (u = distance from the lattice edge towards the panel's centre, z from the wall face):
+Section square to the edge (u = distance from the lattice edge towards the panel's centre, z from
+the wall face):
 
       board_z   =============================   board; its pin row hangs down
                             |  | row |  |
@@ -11,9 +13,10 @@ Section square to the edge (u = distance from the lattice edge towards the panel
       wire_z   ------------_/    :    :              channel to the joint, depth channel_d
                u = 0     u0      row_u  u1
 
-Along the edge everything lies about t = 0. The wires run side by side, so pole k meets pole n + 1 - k of the neighbour,
-as in a header. A wire of the shortest length lies in one bend of radius `taut_r` that ends at the opening's rim; a
-longer one bows towards the panel's centre first, in tighter bends, `least_r` at the tightest.
+Along the edge everything lies about t = 0. The wires run side by side, so pole k meets pole n + 1 -
+k of the neighbour, as in a header. A wire of the shortest length lies in one bend of radius
+`taut_r` that ends at the opening's rim; a longer one bows towards the panel's centre first, in
+tighter bends, `least_r` at the tightest.
 """
 
 from __future__ import annotations
@@ -193,7 +196,9 @@ def rim_corners(plan: Plan, edge: int) -> tuple[Point, ...]:
 
 
 def channel_corners(plan: Plan, edge: int) -> tuple[Point, ...]:
-    """Return the channel's corners at an edge, from the joint to the opening, in the base's frame."""
+    """Return the channel's corners at an edge, from the joint to the opening, in the base's
+    frame.
+    """
     size = jumper_sizes(plan)
     return _at_edge(plan, edge, 0.0, size.u0, size.channel_w / 2)
 

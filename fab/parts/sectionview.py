@@ -48,7 +48,9 @@ DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2:
 
 @dataclass(frozen=True)
 class Gap:
-    """A clearance between two points of a view, with the name of its fit; the words stand at `at`."""
+    """A clearance between two points of a view, with the name of its fit; the words stand
+    at `at`.
+    """
 
     a: Point
     b: Point

@@ -1,8 +1,10 @@
 """Values of the room: objects to print, how they lie on plates, what a print uses up.
 
-Bed frame: X right, Y up as seen from above, origin at the bed's front left corner, millimetres. Words:
+Bed frame: X right, Y up as seen from above, origin at the bed's front left corner, millimetres.
+Words:
     item       one kind of printed object with its count, in print orientation
-    box        sizes of its bounding box (x, y, z); `low` is the box's least corner (x, y) in the object's own frame
+    box        sizes of its bounding box (x, y, z); `low` is the box's least corner (x, y) in the
+               object's own frame
     footprint  what it covers of the bed: a polygon inside the box, measured from `low`
     margin     kept free along the bed's edge;  gap: kept free between two objects
 """
@@ -70,7 +72,9 @@ class Placement:
 
     @property
     def shift(self) -> Point:
-        """What is added to a point of the object after it was turned about the object's own origin."""
+        """What is added to a point of the object after it was turned about the object's own
+        origin.
+        """
         x, y = quarter_turned(self.low, self.turn_deg)
         wide, deep = self.size
         least = {0: (x, y), 90: (x - wide, y), 180: (x - wide, y - deep), 270: (x, y - deep)}[

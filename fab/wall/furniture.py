@@ -23,7 +23,9 @@ MAP_TILES = 60
 
 
 def bar(at: Point, length: float, upright: bool = False) -> Group:
-    """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length written on it."""
+    """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length
+    written on it.
+    """
     x, y = at
     items: list[Item] = []
 

@@ -16,6 +16,7 @@ import time
 from collections import Counter
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from fab.checks.changes import changes_told
 from fab.errors import PanejigError
@@ -70,7 +71,7 @@ def random_job(number: int, seed: int, folder: Path) -> Job:
     return load(folder / f"job-{number}.toml", words).job
 
 
-def told(job: Job) -> tuple:
+def told(job: Job) -> tuple[Any, ...]:
     """The verdicts as `check` tells them: with remedies that were tried on the whole job."""
     found = judge_job(job)
     return with_tried(job, found, judge_job)

@@ -56,7 +56,9 @@ def _listened(page: Any) -> Any:
 
 COUNT = """c => { const g = c.getContext('webgl2'), p = new Uint8Array(c.width * c.height * 4);
     g.readPixels(0, 0, c.width, c.height, g.RGBA, g.UNSIGNED_BYTE, p);
-    let n = 0, h = 0; for (let i = 0; i < p.length; i += 4) { if (p[i] < 250) n++; h = (h * 31 + p[i]) | 0; } return [n / (p.length / 4), h]; }"""  # share of pixels that are painted, and a sum of all
+    let n = 0, h = 0;
+    for (let i = 0; i < p.length; i += 4) { if (p[i] < 250) n++; h = (h * 31 + p[i]) | 0; }
+    return [n / (p.length / 4), h]; }"""  # share of pixels that are painted, and a sum of all
 DRIVERS = (
     "GPU stall",
     "GL Driver",
@@ -111,20 +113,20 @@ def test_a_fault_of_the_page_is_seen_by_these_tests(browser: Any, tmp_path: Path
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> None:
     folder = built["reading-nook"] / "book"
-    links = page.eval_on_selector_all("a[href]", "all => all.map(a => a.getAttribute('href'))")
+    links = page.eval_on_selector_all("a[href]", "all => all.map(a => a.getAttribute('href'))")  # type: ignore[attr-defined]
     assert len(links) > 30
-    ids = set(page.eval_on_selector_all("[id]", "all => all.map(a => a.id)"))
+    ids = set(page.eval_on_selector_all("[id]", "all => all.map(a => a.id)"))  # type: ignore[attr-defined]
     for link in links:
         if link.startswith("#"):
             assert link[1:] in ids, link
         else:
             assert (folder / link).resolve().is_file(), link
-    doubles = page.evaluate(
+    doubles = page.evaluate(  # type: ignore[attr-defined]
         "(() => { const seen = {}, twice = []; document.querySelectorAll('[id]').forEach(e => { if"
         " (seen[e.id]) twice.push(e.id); seen[e.id] = 1; }); return twice; })()"
     )
     assert doubles == []
-    broken = page.eval_on_selector_all(
+    broken = page.eval_on_selector_all(  # type: ignore[attr-defined]
         "img", "all => all.filter(i => !i.complete || !i.naturalWidth).length"
     )
     assert broken == 0
@@ -132,30 +134,30 @@ def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> N
 
 @pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
 def test_the_view_draws_and_turns(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
+    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
     canvas.scroll_into_view_if_needed()
     share, before = canvas.evaluate(COUNT)
     assert share > 0.05
     canvas.focus()
     for _ in range(4):
-        page.keyboard.press("ArrowLeft")
+        page.keyboard.press("ArrowLeft")  # type: ignore[attr-defined]
     _painted(page)
     assert canvas.evaluate(COUNT)[1] != before
-    slider = page.locator(".viewer input[type=range]")
+    slider = page.locator(".viewer input[type=range]")  # type: ignore[attr-defined]
     turned = canvas.evaluate(COUNT)[1]
     slider.evaluate("s => { s.value = 80; s.dispatchEvent(new Event('input')); }")
     _painted(page)
     assert canvas.evaluate(COUNT)[1] != turned
-    page.mouse.move(*_middle(canvas))
+    page.mouse.move(*_middle(canvas))  # type: ignore[attr-defined]
     _painted(page)
-    assert page.locator(".viewer .name").inner_text() != ""
+    assert page.locator(".viewer .name").inner_text() != ""  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("page", [("phone", True)], indirect=True)
 def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
+    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
     canvas.scroll_into_view_if_needed()
-    session = page.context.new_cdp_session(page)
+    session = page.context.new_cdp_session(page)  # type: ignore[attr-defined]
     x, y = _middle(canvas)
 
     def touch(kind: str, *points: tuple[float, float]) -> None:
@@ -187,26 +189,26 @@ def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")
+    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
     canvas.scroll_into_view_if_needed()
     whole = canvas.evaluate(COUNT)
-    page.get_by_role("checkbox", name="shell", exact=True).uncheck()
+    page.get_by_role("checkbox", name="shell", exact=True).uncheck()  # type: ignore[attr-defined]
     _painted(page)
     assert canvas.evaluate(COUNT) != whole
-    page.get_by_role("checkbox", name="shell", exact=True).check()
+    page.get_by_role("checkbox", name="shell", exact=True).check()  # type: ignore[attr-defined]
     _painted(page)
     assert canvas.evaluate(COUNT) == whole
-    page.get_by_role("checkbox", name="one panel only").uncheck()
-    page.get_by_role("button", name="Front view").click()
+    page.get_by_role("checkbox", name="one panel only").uncheck()  # type: ignore[attr-defined]
+    page.get_by_role("button", name="Front view").click()  # type: ignore[attr-defined]
     _painted(page)
-    page.mouse.move(*_middle(canvas))
+    page.mouse.move(*_middle(canvas))  # type: ignore[attr-defined]
     _painted(page)
-    named = {page.locator(".viewer .name").inner_text()}
+    named = {page.locator(".viewer .name").inner_text()}  # type: ignore[attr-defined]
     box = canvas.bounding_box()
     for k in range(1, 20):
-        page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)
+        page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)  # type: ignore[attr-defined]
         _painted(page)
-        named.add(page.locator(".viewer .name").inner_text())
+        named.add(page.locator(".viewer .name").inner_text())  # type: ignore[attr-defined]
     assert (
         len({name.rpartition(" ")[2] for name in named if name}) >= 3
     )  # several panels of the row
@@ -223,16 +225,16 @@ def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
             for row in csv.DictReader(file)
             if row["base"].startswith("inlet-turned")
         )
-    page.locator(f"#wall a[href='#panel-{name}']").click()
-    row = page.locator("tr:target")
+    page.locator(f"#wall a[href='#panel-{name}']").click()  # type: ignore[attr-defined]
+    row = page.locator("tr:target")  # type: ignore[attr-defined]
     assert row.locator("th, td").nth(2).inner_text() == name
     box = row.bounding_box()
-    assert 0 <= box["y"] <= page.viewport_size["height"]
+    assert 0 <= box["y"] <= page.viewport_size["height"]  # type: ignore[attr-defined]
     link = row.locator("a[href^='../print/']").get_attribute("href")
     assert link.startswith(f"../print/base-{kind}_x")
     assert (folder / "book" / link).resolve().is_file()
     row.locator("a[href='#wall']").click()
-    assert page.url.endswith("#wall")
+    assert page.url.endswith("#wall")  # type: ignore[attr-defined]
 
 
 def _painted(page: Any) -> None:
@@ -248,22 +250,22 @@ def _middle(canvas: Any) -> tuple[float, float]:
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_ticks_survive_a_reload(page: Any, built: dict[str, Path]) -> None:
     """Kept under the hash of the inputs, so that another build begins without them."""
-    box = page.locator("input[data-tick]").first
+    box = page.locator("input[data-tick]").first  # type: ignore[attr-defined]
     box.check()
-    page.reload()
-    again = page.locator("input[data-tick]").first
+    page.reload()  # type: ignore[attr-defined]
+    again = page.locator("input[data-tick]").first  # type: ignore[attr-defined]
     assert again.is_checked()
     assert "ticked" in (again.evaluate("b => b.closest('tr').className") or "")
-    assert page.locator("tr.ticked").count() == 1
+    assert page.locator("tr.ticked").count() == 1  # type: ignore[attr-defined]
     digest = json.loads((built["reading-nook"] / "manifest.json").read_text(encoding="utf-8"))[
         "inputs_sha256"
     ]
-    (key,) = page.evaluate("Object.keys(localStorage)")
+    (key,) = page.evaluate("Object.keys(localStorage)")  # type: ignore[attr-defined]
     assert len(key.removeprefix("ticks:")) >= 16
     assert digest.startswith(key.removeprefix("ticks:"))
     again.uncheck()
-    page.reload()
-    assert not page.locator("input[data-tick]").first.is_checked()
+    page.reload()  # type: ignore[attr-defined]
+    assert not page.locator("input[data-tick]").first.is_checked()  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -273,9 +275,9 @@ def test_all_is_reached_by_keyboard(page: Any) -> None:
     """
     reached = []
     for _ in range(40):
-        page.keyboard.press("Tab")
+        page.keyboard.press("Tab")  # type: ignore[attr-defined]
         reached.append(
-            page.evaluate(
+            page.evaluate(  # type: ignore[attr-defined]
                 "(() => { const e = document.activeElement; return [e.tagName.toLowerCase(),"
                 " e.getAttribute('href') || e.getAttribute('type') || '',"
                 " getComputedStyle(e).outlineStyle]; })()"
@@ -287,40 +289,62 @@ def test_all_is_reached_by_keyboard(page: Any) -> None:
     }
     assert "canvas" in {tag for tag, _, _ in reached}
     assert {ring for _, _, ring in reached} <= {"solid", "auto"}
-    page.locator("a[href='#panel-G']").focus()
-    page.keyboard.press("Enter")
-    assert page.url.endswith("#panel-G")
-    row = page.locator("#panel-G input")
+    page.locator("a[href='#panel-G']").focus()  # type: ignore[attr-defined]
+    page.keyboard.press("Enter")  # type: ignore[attr-defined]
+    assert page.url.endswith("#panel-G")  # type: ignore[attr-defined]
+    row = page.locator("#panel-G input")  # type: ignore[attr-defined]
     row.focus()
-    page.keyboard.press("Space")
+    page.keyboard.press("Space")  # type: ignore[attr-defined]
     assert row.is_checked()
 
 
+# Of each text in a picture: contrast to what is painted below its middle (WCAG 2.2, relative
+# luminance), text, picture.
 CONTRAST = """() => {
-    const light = c => { const f = c.map(v => { v /= 255; return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; }); return .2126 * f[0] + .7152 * f[1] + .0722 * f[2]; };
-    const ratio = (a, b) => { const [x, y] = [light(a), light(b)]; return (Math.max(x, y) + .05) / (Math.min(x, y) + .05); };
-    const parts = t => { const m = t.match(/[\\d.]+/g).map(Number); return [m.slice(0, 3), m.length > 3 ? m[3] : 1]; };
+    const linear = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
+    const light = c => {
+        const f = c.map(v => linear(v / 255));
+        return .2126 * f[0] + .7152 * f[1] + .0722 * f[2];
+    };
+    const ratio = (a, b) => {
+        const [x, y] = [light(a), light(b)];
+        return (Math.max(x, y) + .05) / (Math.min(x, y) + .05);
+    };
+    const parts = t => {
+        const m = t.match(/[\\d.]+/g).map(Number);
+        return [m.slice(0, 3), m.length > 3 ? m[3] : 1];
+    };
     const told = [];
     document.querySelectorAll("figure svg text").forEach(text => {
         text.scrollIntoView({ block: "center" });
-        const box = text.getBoundingClientRect(), hit = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
-        const under = hit.slice(0, hit.findIndex(e => e.classList.contains("sheet"))).filter(e => e instanceof SVGGeometryElement && text.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING);
+        const box = text.getBoundingClientRect(), 
+            hit = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+        const below = e => e instanceof SVGGeometryElement
+            && text.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING;
+        const sheet = hit.findIndex(e => e.classList.contains("sheet"));
+        const under = hit.slice(0, sheet).filter(below);
         let ground = [255, 255, 255];
-        under.reverse().forEach(e => { const s = getComputedStyle(e); if (s.fill !== "none") { const [c, a] = parts(s.fill), o = a * s.fillOpacity; ground = ground.map((g, k) => g * (1 - o) + c[k] * o); } });
-        told.push([ratio(parts(getComputedStyle(text).fill)[0], ground), text.textContent, text.closest("svg").querySelector("title").textContent]);
+        under.reverse().forEach(e => {
+            const s = getComputedStyle(e);
+            if (s.fill === "none") return;
+            const [c, a] = parts(s.fill), o = a * s.fillOpacity;
+            ground = ground.map((g, k) => g * (1 - o) + c[k] * o);
+        });
+        const title = text.closest("svg").querySelector("title").textContent;
+        told.push([ratio(parts(getComputedStyle(text).fill)[0], ground), text.textContent, title]);
     });
     return told;
-}"""  # of each text in a picture: contrast to what is painted below its middle (WCAG 2.2, relative luminance), text, picture
+}"""
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_texts_in_pictures_can_be_read(page: Any) -> None:
     """WCAG 2.2, 1.4.3: 4.5 to 1. The rule engine below can't tell for pictures."""
-    told = page.evaluate(CONTRAST)
+    told = page.evaluate(CONTRAST)  # type: ignore[attr-defined]
     assert len(told) > 300
     assert [(round(ratio, 2), text, picture) for ratio, text, picture in told if ratio < 4.5] == []
     page.add_style_tag(content="figure svg text { fill: #c9c5bb !important; }")
-    assert min(ratio for ratio, _, _ in page.evaluate(CONTRAST)) < 1.8  # it does see pale letters
+    assert min(ratio for ratio, _, _ in page.evaluate(CONTRAST)) < 1.8  # type: ignore[attr-defined]  # it does see pale letters
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -328,18 +352,18 @@ def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> No
     """Also for those who like their screen dark: the list of chapters and the live view stay out,
     the still is there.
     """
-    page.emulate_media(media="print", color_scheme="dark")
-    assert not page.locator("nav").first.is_visible()
-    assert not page.locator(".viewer canvas").is_visible()
-    assert not page.locator("a.up").is_visible()
-    assert page.locator(".still svg").is_visible()
-    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    page.emulate_media(media="print", color_scheme="dark")  # type: ignore[attr-defined]
+    assert not page.locator("nav").first.is_visible()  # type: ignore[attr-defined]
+    assert not page.locator(".viewer canvas").is_visible()  # type: ignore[attr-defined]
+    assert not page.locator("a.up").is_visible()  # type: ignore[attr-defined]
+    assert page.locator(".still svg").is_visible()  # type: ignore[attr-defined]
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"  # type: ignore[attr-defined]
     for words in ("p", "figcaption", "dt", "th", "footer p", ".caution"):
-        ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)
+        ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)  # type: ignore[attr-defined]
         assert max(map(int, ink.removeprefix("rgb(").removesuffix(")").split(","))) < 110, (
             words
         )  # #6e6e6e is 5 to 1 on white
-    caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")
+    caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")  # type: ignore[attr-defined]
     assert min(map(int, caution.removeprefix("rgb(").removesuffix(")").split(","))) > 200
 
 
@@ -360,8 +384,8 @@ def _faults_of_access(page: Any) -> list[tuple[str, str, str]]:
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_serious_fault_of_access(page: Any, scheme: str) -> None:
-    page.emulate_media(color_scheme=scheme)
-    page.reload()
+    page.emulate_media(color_scheme=scheme)  # type: ignore[attr-defined]
+    page.reload()  # type: ignore[attr-defined]
     assert _faults_of_access(page) == []
 
 

@@ -178,7 +178,7 @@ def test_what_to_buy_is_the_parts_list(book: Book) -> None:
     (said,) = (
         text for tag, text in book.page.parts["buy"].texts if tag == "p" and "come to" in text
     )
-    told = float(re.search(r"come to ([\d.]+)", said)[1])  # type: ignore[index]
+    told = float(re.search(r"come to ([\d.]+)", said)[1])
     assert told == pytest.approx(total, abs=0.05)
 
 
@@ -407,7 +407,9 @@ def test_the_demos_book_is_small(book: Book) -> None:
 
 
 def test_cautions_stand_where_they_matter(book: Book) -> None:
-    """Before the laser, before drilling, before soldering, before the supply, before buying sheet."""
+    """Before the laser, before drilling, before soldering, before the supply, before buying
+    sheet.
+    """
     said = {
         anchor: [(tag, text) for tag, text in part.texts if tag != "h2"]
         for anchor, part in book.page.parts.items()

@@ -255,7 +255,7 @@ def test_the_section_page_names_every_fit_that_it_shows(fixing: str) -> None:
 
 
 def _texts(items: Any) -> list[str]:
-    found = []
+    found: list[Any] = []
     for item in items:
         found += (
             [item.text]

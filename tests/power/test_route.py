@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -54,7 +55,7 @@ def test_no_order_needs_fewer_chains(count: int, seed: int) -> None:
         (NINE, None),
     ],
 )
-def test_a_wall_is_visited_panel_by_panel(cells, wires) -> None:
+def test_a_wall_is_visited_panel_by_panel(cells: Any, wires: float | None) -> None:
     layout = wall(cells)
     power = asking(control="one")
     wired = wire(layout, loads(layout), power, {"panel": design()})

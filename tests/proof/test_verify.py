@@ -5,6 +5,7 @@ traceback.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -64,7 +65,9 @@ TOGETHER = (
 )
 
 
-def stranger(folder: Path, cases: list[tuple], capsys: pytest.CaptureFixture[str]) -> None:
+def stranger(
+    folder: Path, cases: list[tuple[Any, ...]], capsys: pytest.CaptureFixture[str]
+) -> None:
     for _, plant, _ in cases:
         plant(folder)
     code = main(["verify", str(folder)])
