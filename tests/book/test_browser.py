@@ -113,20 +113,20 @@ def test_a_fault_of_the_page_is_seen_by_these_tests(browser: Any, tmp_path: Path
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> None:
     folder = built["reading-nook"] / "book"
-    links = page.eval_on_selector_all("a[href]", "all => all.map(a => a.getAttribute('href'))")  # type: ignore[attr-defined]
+    links = page.eval_on_selector_all("a[href]", "all => all.map(a => a.getAttribute('href'))")
     assert len(links) > 30
-    ids = set(page.eval_on_selector_all("[id]", "all => all.map(a => a.id)"))  # type: ignore[attr-defined]
+    ids = set(page.eval_on_selector_all("[id]", "all => all.map(a => a.id)"))
     for link in links:
         if link.startswith("#"):
             assert link[1:] in ids, link
         else:
             assert (folder / link).resolve().is_file(), link
-    doubles = page.evaluate(  # type: ignore[attr-defined]
+    doubles = page.evaluate(
         "(() => { const seen = {}, twice = []; document.querySelectorAll('[id]').forEach(e => { if"
         " (seen[e.id]) twice.push(e.id); seen[e.id] = 1; }); return twice; })()"
     )
     assert doubles == []
-    broken = page.eval_on_selector_all(  # type: ignore[attr-defined]
+    broken = page.eval_on_selector_all(
         "img", "all => all.filter(i => !i.complete || !i.naturalWidth).length"
     )
     assert broken == 0
@@ -134,30 +134,30 @@ def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> N
 
 @pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
 def test_the_view_draws_and_turns(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
+    canvas = page.locator(".viewer canvas")
     canvas.scroll_into_view_if_needed()
     share, before = canvas.evaluate(COUNT)
     assert share > 0.05
     canvas.focus()
     for _ in range(4):
-        page.keyboard.press("ArrowLeft")  # type: ignore[attr-defined]
+        page.keyboard.press("ArrowLeft")
     _painted(page)
     assert canvas.evaluate(COUNT)[1] != before
-    slider = page.locator(".viewer input[type=range]")  # type: ignore[attr-defined]
+    slider = page.locator(".viewer input[type=range]")
     turned = canvas.evaluate(COUNT)[1]
     slider.evaluate("s => { s.value = 80; s.dispatchEvent(new Event('input')); }")
     _painted(page)
     assert canvas.evaluate(COUNT)[1] != turned
-    page.mouse.move(*_middle(canvas))  # type: ignore[attr-defined]
+    page.mouse.move(*_middle(canvas))
     _painted(page)
-    assert page.locator(".viewer .name").inner_text() != ""  # type: ignore[attr-defined]
+    assert page.locator(".viewer .name").inner_text() != ""
 
 
 @pytest.mark.parametrize("page", [("phone", True)], indirect=True)
 def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
+    canvas = page.locator(".viewer canvas")
     canvas.scroll_into_view_if_needed()
-    session = page.context.new_cdp_session(page)  # type: ignore[attr-defined]
+    session = page.context.new_cdp_session(page)
     x, y = _middle(canvas)
 
     def touch(kind: str, *points: tuple[float, float]) -> None:
@@ -189,26 +189,26 @@ def test_fingers_turn_and_pinch_the_view(page: Any) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_parts_go_off_and_on_and_the_whole_wall_is_shown(page: Any) -> None:
-    canvas = page.locator(".viewer canvas")  # type: ignore[attr-defined]
+    canvas = page.locator(".viewer canvas")
     canvas.scroll_into_view_if_needed()
     whole = canvas.evaluate(COUNT)
-    page.get_by_role("checkbox", name="shell", exact=True).uncheck()  # type: ignore[attr-defined]
+    page.get_by_role("checkbox", name="shell", exact=True).uncheck()
     _painted(page)
     assert canvas.evaluate(COUNT) != whole
-    page.get_by_role("checkbox", name="shell", exact=True).check()  # type: ignore[attr-defined]
+    page.get_by_role("checkbox", name="shell", exact=True).check()
     _painted(page)
     assert canvas.evaluate(COUNT) == whole
-    page.get_by_role("checkbox", name="one panel only").uncheck()  # type: ignore[attr-defined]
-    page.get_by_role("button", name="Front view").click()  # type: ignore[attr-defined]
+    page.get_by_role("checkbox", name="one panel only").uncheck()
+    page.get_by_role("button", name="Front view").click()
     _painted(page)
-    page.mouse.move(*_middle(canvas))  # type: ignore[attr-defined]
+    page.mouse.move(*_middle(canvas))
     _painted(page)
-    named = {page.locator(".viewer .name").inner_text()}  # type: ignore[attr-defined]
+    named = {page.locator(".viewer .name").inner_text()}
     box = canvas.bounding_box()
     for k in range(1, 20):
-        page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)  # type: ignore[attr-defined]
+        page.mouse.move(box["x"] + box["width"] * k / 20, box["y"] + box["height"] * 0.65)
         _painted(page)
-        named.add(page.locator(".viewer .name").inner_text())  # type: ignore[attr-defined]
+        named.add(page.locator(".viewer .name").inner_text())
     assert (
         len({name.rpartition(" ")[2] for name in named if name}) >= 3
     )  # several panels of the row
@@ -225,16 +225,16 @@ def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
             for row in csv.DictReader(file)
             if row["base"].startswith("inlet-turned")
         )
-    page.locator(f"#wall a[href='#panel-{name}']").click()  # type: ignore[attr-defined]
-    row = page.locator("tr:target")  # type: ignore[attr-defined]
+    page.locator(f"#wall a[href='#panel-{name}']").click()
+    row = page.locator("tr:target")
     assert row.locator("th, td").nth(2).inner_text() == name
     box = row.bounding_box()
-    assert 0 <= box["y"] <= page.viewport_size["height"]  # type: ignore[attr-defined]
+    assert 0 <= box["y"] <= page.viewport_size["height"]
     link = row.locator("a[href^='../print/']").get_attribute("href")
     assert link.startswith(f"../print/base-{kind}_x")
     assert (folder / "book" / link).resolve().is_file()
     row.locator("a[href='#wall']").click()
-    assert page.url.endswith("#wall")  # type: ignore[attr-defined]
+    assert page.url.endswith("#wall")
 
 
 def _painted(page: Any) -> None:
@@ -250,22 +250,22 @@ def _middle(canvas: Any) -> tuple[float, float]:
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_ticks_survive_a_reload(page: Any, built: dict[str, Path]) -> None:
     """Kept under the hash of the inputs, so that another build begins without them."""
-    box = page.locator("input[data-tick]").first  # type: ignore[attr-defined]
+    box = page.locator("input[data-tick]").first
     box.check()
-    page.reload()  # type: ignore[attr-defined]
-    again = page.locator("input[data-tick]").first  # type: ignore[attr-defined]
+    page.reload()
+    again = page.locator("input[data-tick]").first
     assert again.is_checked()
     assert "ticked" in (again.evaluate("b => b.closest('tr').className") or "")
-    assert page.locator("tr.ticked").count() == 1  # type: ignore[attr-defined]
+    assert page.locator("tr.ticked").count() == 1
     digest = json.loads((built["reading-nook"] / "manifest.json").read_text(encoding="utf-8"))[
         "inputs_sha256"
     ]
-    (key,) = page.evaluate("Object.keys(localStorage)")  # type: ignore[attr-defined]
+    (key,) = page.evaluate("Object.keys(localStorage)")
     assert len(key.removeprefix("ticks:")) >= 16
     assert digest.startswith(key.removeprefix("ticks:"))
     again.uncheck()
-    page.reload()  # type: ignore[attr-defined]
-    assert not page.locator("input[data-tick]").first.is_checked()  # type: ignore[attr-defined]
+    page.reload()
+    assert not page.locator("input[data-tick]").first.is_checked()
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -275,9 +275,9 @@ def test_all_is_reached_by_keyboard(page: Any) -> None:
     """
     reached = []
     for _ in range(40):
-        page.keyboard.press("Tab")  # type: ignore[attr-defined]
+        page.keyboard.press("Tab")
         reached.append(
-            page.evaluate(  # type: ignore[attr-defined]
+            page.evaluate(
                 "(() => { const e = document.activeElement; return [e.tagName.toLowerCase(),"
                 " e.getAttribute('href') || e.getAttribute('type') || '',"
                 " getComputedStyle(e).outlineStyle]; })()"
@@ -289,12 +289,12 @@ def test_all_is_reached_by_keyboard(page: Any) -> None:
     }
     assert "canvas" in {tag for tag, _, _ in reached}
     assert {ring for _, _, ring in reached} <= {"solid", "auto"}
-    page.locator("a[href='#panel-G']").focus()  # type: ignore[attr-defined]
-    page.keyboard.press("Enter")  # type: ignore[attr-defined]
-    assert page.url.endswith("#panel-G")  # type: ignore[attr-defined]
-    row = page.locator("#panel-G input")  # type: ignore[attr-defined]
+    page.locator("a[href='#panel-G']").focus()
+    page.keyboard.press("Enter")
+    assert page.url.endswith("#panel-G")
+    row = page.locator("#panel-G input")
     row.focus()
-    page.keyboard.press("Space")  # type: ignore[attr-defined]
+    page.keyboard.press("Space")
     assert row.is_checked()
 
 
@@ -340,11 +340,11 @@ CONTRAST = """() => {
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_texts_in_pictures_can_be_read(page: Any) -> None:
     """WCAG 2.2, 1.4.3: 4.5 to 1. The rule engine below can't tell for pictures."""
-    told = page.evaluate(CONTRAST)  # type: ignore[attr-defined]
+    told = page.evaluate(CONTRAST)
     assert len(told) > 300
     assert [(round(ratio, 2), text, picture) for ratio, text, picture in told if ratio < 4.5] == []
     page.add_style_tag(content="figure svg text { fill: #c9c5bb !important; }")
-    assert min(ratio for ratio, _, _ in page.evaluate(CONTRAST)) < 1.8  # type: ignore[attr-defined]  # it does see pale letters
+    assert min(ratio for ratio, _, _ in page.evaluate(CONTRAST)) < 1.8  # it does see pale letters
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
@@ -352,18 +352,18 @@ def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> No
     """Also for those who like their screen dark: the list of chapters and the live view stay out,
     the still is there.
     """
-    page.emulate_media(media="print", color_scheme="dark")  # type: ignore[attr-defined]
-    assert not page.locator("nav").first.is_visible()  # type: ignore[attr-defined]
-    assert not page.locator(".viewer canvas").is_visible()  # type: ignore[attr-defined]
-    assert not page.locator("a.up").is_visible()  # type: ignore[attr-defined]
-    assert page.locator(".still svg").is_visible()  # type: ignore[attr-defined]
-    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"  # type: ignore[attr-defined]
+    page.emulate_media(media="print", color_scheme="dark")
+    assert not page.locator("nav").first.is_visible()
+    assert not page.locator(".viewer canvas").is_visible()
+    assert not page.locator("a.up").is_visible()
+    assert page.locator(".still svg").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     for words in ("p", "figcaption", "dt", "th", "footer p", ".caution"):
-        ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)  # type: ignore[attr-defined]
+        ink = page.evaluate("w => getComputedStyle(document.querySelector(w)).color", words)
         assert max(map(int, ink.removeprefix("rgb(").removesuffix(")").split(","))) < 110, (
             words
         )  # #6e6e6e is 5 to 1 on white
-    caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")  # type: ignore[attr-defined]
+    caution = page.evaluate("getComputedStyle(document.querySelector('.caution')).backgroundColor")
     assert min(map(int, caution.removeprefix("rgb(").removesuffix(")").split(","))) > 200
 
 
@@ -384,8 +384,8 @@ def _faults_of_access(page: Any) -> list[tuple[str, str, str]]:
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_serious_fault_of_access(page: Any, scheme: str) -> None:
-    page.emulate_media(color_scheme=scheme)  # type: ignore[attr-defined]
-    page.reload()  # type: ignore[attr-defined]
+    page.emulate_media(color_scheme=scheme)
+    page.reload()
     assert _faults_of_access(page) == []
 
 
