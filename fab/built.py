@@ -136,7 +136,8 @@ def summary(
     ]
     cut = "; ".join(
         f"{entry['sheet']}{' x ' + str(entry['times']) if entry['times'] > 1 else ''}"
-        f" {entry['stock']} {percent(entry['utilisation'])} used{', booked' * bool(entry.get('booked'))}"
+        f" {entry['stock']} {percent(entry['utilisation'])}"
+        f" used{', booked' * bool(entry.get('booked'))}"
         for entry in manifest["nest"]
     )
     lines.append(

@@ -61,7 +61,10 @@ def importing(frame: FrameType | None) -> bool:
 
 
 def on_leaving(undo: Callable[[], None]) -> None:
-    """Have something done when the process leaves at once. It must take no lock and import nothing."""
+    """Have something done when the process leaves at once.
+
+    It must take no lock and import nothing.
+    """
     _undo.append(undo)
 
 
@@ -79,7 +82,9 @@ class undone:
 
 
 class scratch:
-    """The path of a folder for files that nobody needs afterwards; it goes however the block ends."""
+    """The path of a folder for files that nobody needs afterwards; it goes however the
+    block ends.
+    """
 
     def __enter__(self) -> str:
         from shutil import rmtree

@@ -60,7 +60,10 @@ def listing_bytes(listing: Mapping[str, Any]) -> bytes:
 
 
 def is_listing(data: bytes, tool: str) -> bool:
-    """Whether this is a listing of ours as it was written. One of before there were seals has none."""
+    """Whether this is a listing of ours as it was written.
+
+    One of before there were seals has none.
+    """
     try:
         found = json.loads(data)
         if (

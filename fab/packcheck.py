@@ -56,7 +56,9 @@ class Checked:
 
 
 def check_directory(file: IO[bytes]) -> None:
-    """Refuse an archive whose directory is larger than that of any build, before any of it is read."""
+    """Refuse an archive whose directory is larger than that of any build, before any of it
+    is read.
+    """
     size = file.seek(0, 2)
     file.seek(max(size - _END_SIZE - _REMARK - _FAR_SIZE, 0))
     tail = file.read()
@@ -101,7 +103,10 @@ def checked(archive: zipfile.ZipFile) -> Checked:
 
 
 def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, digest: str) -> Iterator[bytes]:
-    """One member, piece by piece. Raises InputError at its end when it is not what its hash says."""
+    """One member, piece by piece.
+
+    Raises InputError at its end when it is not what its hash says.
+    """
     found = hashlib.sha256()
     with archive.open(entry) as file:
         while piece := file.read(PIECE):

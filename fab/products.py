@@ -186,7 +186,9 @@ def plain_base(design: str) -> PartSpec:
 
 
 def body(plan: Plan, inlet: bool) -> bytes:
-    """What all bases that are mounted alike with an inlet, or without one, have in common: exact."""
+    """What all bases that are mounted alike with an inlet, or without one, have in common:
+    exact.
+    """
     from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 

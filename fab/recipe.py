@@ -362,7 +362,9 @@ class Recipe:
 
     @cached_property
     def judged(self) -> list[list[Product[list[Verdict]]]]:
-        """All checks that are products: light, prints, then what is measured on assembled solids."""
+        """All checks that are products: light, prints, then what is measured on assembled
+        solids.
+        """
         design = self.design
         measured: list[Product[list[Verdict]]] = []
         for spec in verdicts.proven_bases(design):

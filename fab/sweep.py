@@ -219,7 +219,9 @@ def note_written(journal: Path, table: bytes) -> None:
 
 
 def _entries(journal: Path) -> Iterator[dict[str, Any]]:
-    """All whole lines of a journal; a half-written last line (a stop in the middle) is passed over."""
+    """All whole lines of a journal; a half-written last line (a stop in the middle) is
+    passed over.
+    """
     if journal.is_file():
         for line in journal.read_text(encoding="utf-8", errors="replace").splitlines():
             with contextlib.suppress(ValueError):
@@ -309,7 +311,7 @@ def _on_cluster(address: str) -> Runner:
     ) -> Iterator[tuple[Variant, dict[str, Any]]]:
         try:
             from distributed import CancelledError, Client, as_completed
-            from distributed.comm import CommClosedError
+            from distributed.comm.core import CommClosedError
             from distributed.scheduler import KilledWorker
         except ImportError as error:
             raise InputError("an address needs the extra `pip install panejig[cluster]`") from error

@@ -1,9 +1,12 @@
 """A folder beside the place where a tree will stand, in which it is written first.
 
     out/wall/                      what is there
-    out/.wall.panejig-3f9a/mark    says that this folder is ours, and for which tree; without it nothing is taken away
-    out/.wall.panejig-3f9a/tree/   the new tree; after the exchange the old one, until it is taken apart
-    out/.wall.panejig-3f9a/seen    written just before the exchange: what the old tree held, and which folder it is
+    out/.wall.panejig-3f9a/mark    says that this folder is ours, and for which tree; without it
+                                   nothing is taken away
+    out/.wall.panejig-3f9a/tree/   the new tree; after the exchange the old one, until it is taken
+                                   apart
+    out/.wall.panejig-3f9a/seen    written just before the exchange: what the old tree held, and
+                                   which folder it is
 
 It is taken away at the end, on an error, on Ctrl-C; after a kill by the next command that writes
 there.

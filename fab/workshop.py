@@ -110,7 +110,9 @@ def check(
 def check_and_count(
     loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
-    """Verdicts and counts of a job, sheets and plates included; nothing is written but the store."""
+    """Verdicts and counts of a job, sheets and plates included; nothing is written but the
+    store.
+    """
     from fab.outputs.assemble import counted
     from fab.outputs.nestlock import lock_path
 

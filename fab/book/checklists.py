@@ -9,7 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
 from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
-from fab.outputs.lists import Line
+from fab.outputs.line import Line
 from fab.outputs.prints import items
 from fab.prints.model import Plate
 from fab.units import percent

@@ -11,7 +11,7 @@ from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs.cut import Nested
 from fab.outputs.handwork import Stage
-from fab.outputs.lists import Line
+from fab.outputs.line import Line
 from fab.outputs.orders import Order
 from fab.params.read import Loaded
 from fab.prints.model import Plate

@@ -58,7 +58,10 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
         )
         return
     _, lost = printed_art(plan, art)
-    says = f"{percent(lost / whole, 1)} of the picture is thinner than one printed line and is left out"
+    says = (
+        f"{percent(lost / whole, 1)} of the picture is thinner than one printed line and is"
+        " left out"
+    )
     yield at_most(
         "art.printed-lines",
         key,
@@ -83,8 +86,8 @@ def _spread(
         if not art.panels or panel.name in art.panels
     )
     says = (
-        f"{percent(on / whole, 1)} of the picture falls on sheets, the rest on joints, rims and beside the"
-        " wall"
+        f"{percent(on / whole, 1)} of the picture falls on sheets, the rest on joints, rims and"
+        " beside the wall"
     )
     yield at_least(
         "art.on-wall",
@@ -148,8 +151,8 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = (
-            f"{percent(share, 1)} of the stencil is narrower than the kerf of {fixed(plan.stock.kerf)} mm"
-            " and is left out"
+            f"{percent(share, 1)} of the stencil is narrower than the kerf of"
+            f" {fixed(plan.stock.kerf)} mm and is left out"
         )
         yield at_most(
             "art.kerf",

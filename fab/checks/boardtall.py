@@ -17,6 +17,7 @@ from fab.parts.board_source import BoardLayout, Placed, edge_of
 from fab.parts.given import has_own_board
 from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
+from fab.parts.spaces import to_box
 from fab.units import fixed
 
 DOT_MM = 0.1  # side of a part whose size is not told
@@ -95,7 +96,7 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
     n = plan.cell.sides
     gaps = [
         (
-            room.to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan))
+            to_box(turn(hole, -2 * math.pi * edge / n), room.inlet_box(plan))
             - plan.fixings.post_d / 2,
             edge,
             hole,

@@ -23,7 +23,10 @@ def brought_checks(
     kinds: Sequence[BaseKind] = (),
     faults: Callable[[Plan], frozenset[str]] = lambda plan: frozenset(),
 ) -> tuple[Verdict, ...]:
-    """Verdicts `board.*` and `openings.*` of one design. `faults` tells what else fails for a plan."""
+    """Verdicts `board.*` and `openings.*` of one design.
+
+    `faults` tells what else fails for a plan.
+    """
     inlets = sorted({kind.steps for kind in kinds if kind.inlet})  # its own edge 0, mounted round
     return (*board_checks(design, plan, inlets, faults), *opening_checks(design, plan, kinds))
 

@@ -2,8 +2,10 @@
 not on the plan.
 
 overlap      no two parts share room (a cap's crush ribs apart)
-clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its class
-travel       a press edge has its free play, its travel and its stop, in that order; the shell comes off
+clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its
+             class
+travel       a press edge has its free play, its travel and its stop, in that order; the shell comes
+             off
 """
 
 from __future__ import annotations

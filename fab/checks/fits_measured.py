@@ -250,7 +250,9 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
 
 
 def _foot(plan: Plan, parts: Sequence[Named], one: Named, subject: str) -> list[Verdict]:
-    """The stub and its ribs in the recess: corners of both cuts lie on the round faces themselves."""
+    """The stub and its ribs in the recess: corners of both cuts lie on the round faces
+    themselves.
+    """
     import numpy as np
 
     z = one.mesh.box[1][2] / 2  # half way up the part of the stub that is in the floor

@@ -1,4 +1,6 @@
-"""Clearances between two cuts: how far one part can move in a direction before it meets the other."""
+"""Clearances between two cuts: how far one part can move in a direction before it meets the
+other.
+"""
 
 from __future__ import annotations
 

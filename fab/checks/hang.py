@@ -1,4 +1,6 @@
-"""Does the wall hang safely? The reckoning lives in the wall room; here it is held against limits."""
+"""Does the wall hang safely? The reckoning lives in the wall room; here it is held against
+limits.
+"""
 
 from __future__ import annotations
 
@@ -207,7 +209,9 @@ def _centre(hung: Hung) -> list[Verdict]:
 
 
 def _places(hung: Hung) -> list[Verdict]:
-    """Rules of the job that leave no choice of screws which holds the wall; silent where none does."""
+    """Rules of the job that leave no choice of screws which holds the wall; silent where
+    none does.
+    """
     count = float(len(hung.lacking))
     return [
         Verdict(
@@ -302,7 +306,10 @@ def _joints(
         worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
         joint = layout.joints[worst.joint]
         force = getattr(worst, word)
-        says = f"The most loaded clip between panels {joint.a} and {joint.b} {what} {fixed(force, 2)} N."
+        says = (
+            f"The most loaded clip between panels {joint.a} and {joint.b} {what}"
+            f" {fixed(force, 2)} N."
+        )
         found.append(
             at_most(
                 "hang.joint",
@@ -384,7 +391,10 @@ def _together(names: Sequence[str], joints: Sequence[Joint]) -> list[set[str]]:
 def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
     """`hang.template`: no screw mark on a seam."""
     count = len(tiling.on_seams)
-    says = f"Every screw mark lies whole on one of {some(len(tiling.tiles), 'page')}, clear of the cuts."
+    says = (
+        f"Every screw mark lies whole on one of {some(len(tiling.tiles), 'page')}, clear of the"
+        " cuts."
+    )
     if count:
         says = (
             f"{count} screw marks lie on a cut between two pages, that of panel"

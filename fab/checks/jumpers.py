@@ -1,4 +1,6 @@
-"""Has a jumper room in a design, and in each base that has an opening for one? From the plan alone."""
+"""Has a jumper room in a design, and in each base that has an opening for one? From the
+plan alone.
+"""
 
 from __future__ import annotations
 

@@ -153,7 +153,8 @@ def _sources(parts: Sequence[Named]) -> np.ndarray:
     if not lit:
         return np.zeros((0, 3))
     corners = np.concatenate(lit)
-    return corners[corners[:, 2] > corners[:, 2].max() - 1e-6]
+    upper: np.ndarray = corners[corners[:, 2] > corners[:, 2].max() - 1e-6]
+    return upper
 
 
 def _aimed(sources: np.ndarray, spots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -321,7 +322,8 @@ def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool
     # the neighbour is the panel turned by half about the joint's middle: its normals are the
     # negatives
     other = ((ends - away) @ -normals.T <= plan.cell.apothem + 1e-6).all(axis=1)
-    return (ways[:, 2] < 0) & (reach > 0) & (own | (other & beside))
+    ends_there: np.ndarray = (ways[:, 2] < 0) & (reach > 0) & (own | (other & beside))
+    return ends_there
 
 
 def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray, steps: int = 0) -> Leak:

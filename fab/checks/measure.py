@@ -106,7 +106,7 @@ def hull(points: np.ndarray) -> np.ndarray:
     import numpy as np
 
     points = _outer(points)
-    ordered = points[np.lexsort((points[:, 1], points[:, 0]))]
+    ordered: np.ndarray = points[np.lexsort((points[:, 1], points[:, 0]))]
     ordered = ordered[
         np.concatenate([[True], (np.abs(np.diff(ordered, axis=0)) > 1e-9).any(axis=1)])
     ]

@@ -200,7 +200,7 @@ def _under_board(plan: Plan, shape: BaseGeometry) -> float:
 
 def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
     """Room between an addition on a wall and what comes down beside it."""
-    _, z0, _, z1 = shape.bounds
+    z0, z1 = float(shape.bounds[1]), float(shape.bounds[3])
     slope = item.out / math.tan(math.radians(plan.printer.overhang_deg))
     if item.part == "shell":
         return min(
@@ -215,7 +215,9 @@ def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
 def _kind(
     design: str, subject: str, plan: Plan, items: Sequence[Feature], kind: BaseKind
 ) -> Iterator[Verdict]:
-    """Keyhole, screw and inlet of one kind of base against what is on its floor and at its edge 0."""
+    """Keyhole, screw and inlet of one kind of base against what is on its floor and at its
+    edge 0.
+    """
     from shapely.geometry import Polygon, box
 
     wall = 2 * plan.printer.extrusion_width

@@ -127,7 +127,8 @@ def _labels(chosen: np.ndarray, mate: np.ndarray) -> np.ndarray:
     rows = np.repeat(np.arange(len(chosen)), 3)[near.reshape(-1) >= 0]
     cols = near.reshape(-1)[near.reshape(-1) >= 0]
     graph = coo_matrix((np.ones(len(rows)), (rows, cols)), shape=(len(chosen), len(chosen)))
-    return connected_components(graph, directed=False)[1]
+    labels: np.ndarray = connected_components(graph, directed=False)[1]
+    return labels
 
 
 def _region(
@@ -174,7 +175,10 @@ def _stands(
         (lean * inward).sum(axis=1) > 0
     )
     thin = length < 1e-9  # a sliver has no direction: ask where its middle lies
-    return np.where(thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down | floor)
+    stands: np.ndarray = np.where(
+        thin, corners.mean(axis=1)[:, 2] < (a + b)[:, 2] / 2 - 1e-4, down | floor
+    )
+    return stands
 
 
 def _normals(corners: np.ndarray) -> np.ndarray:
@@ -197,7 +201,8 @@ def _spots(corners: np.ndarray) -> np.ndarray:
         ((i + 1 / 3) / parts, (j + 1 / 3) / parts) for i in range(parts) for j in range(parts - i)
     ]
     weights = np.array([(1 - s - t, s, t) for s, t in shares])
-    return np.einsum("wk,mkx->mwx", weights, corners).reshape(-1, 3)
+    spots: np.ndarray = np.einsum("wk,mkx->mwx", weights, corners).reshape(-1, 3)
+    return spots
 
 
 def _to_segments(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.ndarray:

@@ -117,7 +117,10 @@ def volts(
     have, need = wired.volts[name], least[name]
     short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
     if wired.collapsed:
-        says = "The boards ask more power than the wires can pass at all: the supply voltage collapses."
+        says = (
+            "The boards ask more power than the wires can pass at all: the supply voltage"
+            " collapses."
+        )
     else:
         says = (
             f"Lowest voltage: panel {name}; {fixed(MARGIN_V)} V over the limit are kept for"
@@ -177,8 +180,8 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
     if wired.wished is not None:
         says = (
-            f"Set the brightness limit of the controllers to {percent(wired.brightness)}, as the job"
-            " asks."
+            f"Set the brightness limit of the controllers to {percent(wired.brightness)}, as the"
+            " job asks."
         )
         return Verdict(
             "power.brightness",
@@ -192,8 +195,8 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
             "power.brightness",
         )
     says = (
-        f"Set the brightness limit of the controllers to {percent(wired.brightness)}: the highest at"
-        f" which every check of power holds and the heat keeps clear of its limits, {limited}."
+        f"Set the brightness limit of the controllers to {percent(wired.brightness)}: the highest"
+        f" at which every check of power holds and the heat keeps clear of its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
     fails = dim or wired.possible < wired.brightness - 1e-9
@@ -515,7 +518,7 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
         0,
         "panels",
         "By the table of joints, every panel is fed by one inlet and no supply meets another.",
-        remedy=("This is an internal error: please report it, and do not build from these lists."),
+        remedy="This is an internal error: please report it, and do not build from these lists.",
         source="own audit of the lists",
     )
 

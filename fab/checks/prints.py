@@ -153,8 +153,8 @@ def _bed(
             f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has"
             f" {fixed(left, 1)} mm left, margins kept",
             remedy=(
-                f"A bed that works: shop.printer.bed = [{fixed(wide, 1)}, {fixed(deep, 1)}]; or make the panel"
-                " smaller."
+                f"A bed that works: shop.printer.bed = [{fixed(wide, 1)}, {fixed(deep, 1)}]; or"
+                " make the panel smaller."
             ),
         ),
         at_least(

@@ -91,7 +91,8 @@ def _meets_box(
         a, b = (low - 1e-6 - origin) / way, (high + 1e-6 - origin) / way
     enter = np.nanmax(np.minimum(a, b), axis=1)
     leave = np.nanmin(np.maximum(a, b), axis=1)
-    return (enter <= leave) & (leave >= 0)
+    meets: np.ndarray = (enter <= leave) & (leave >= 0)
+    return meets
 
 
 def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndarray:
@@ -115,6 +116,7 @@ def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndar
     size = np.abs(det)
     u, v, along = u * sign, v * sign, along * sign
     slack = EDGE_TOL * size
-    return (
+    meets: np.ndarray = (
         (size > 1e-12) & (u >= -slack) & (v >= -slack) & (u + v <= size + slack) & (along > 1e-9)
     ).any(axis=1)
+    return meets

@@ -162,7 +162,9 @@ def cradle_to_clip(plan: Plan) -> float:
 
 
 def inlet_box(plan: Plan) -> Box:
-    """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable between them."""
+    """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable
+    between them.
+    """
     a, half = plan.cell.apothem, plan.inlet.half
     return (a - plan.inlet.end_u, -half, a - plan.edge.wall_u, half)
 
@@ -222,7 +224,9 @@ def bed_left(plan: Plan) -> float:
 
 
 def inlet_screw_room(plan: Plan) -> float:
-    """From the head that holds the receptacle's board down to what hangs under the panel's board."""
+    """From the head that holds the receptacle's board down to what hangs under the panel's
+    board.
+    """
     under = max(plan.params.board.controller_height, 0.0)
     top = plan.inlet.board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
     return plan.heights.board_z - under - top

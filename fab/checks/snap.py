@@ -92,7 +92,9 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
 
 
 def all_faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules of a plan and of the snaps that it breaks; what can't be reckoned is broken."""
+    """Ids of the rules of a plan and of the snaps that it breaks; what can't be reckoned is
+    broken.
+    """
     return faults(plan) | {row[0] for row in _rows(plan, plan.filament) if _fails(row, plan)}
 
 

@@ -166,7 +166,7 @@ def other(plan: Plan, other: Feature) -> Keep:
 
 
 # -- measures
-# ------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 def same_surface(a: Feature, b: Feature) -> bool:
@@ -199,7 +199,7 @@ def gap(a: BaseGeometry, b: BaseGeometry) -> float:
         return apart
     shared = a.intersection(b)
     x0, y0, x1, y1 = shared.bounds
-    return -max(min(x1 - x0, y1 - y0), 1e-6)
+    return -max(min(float(x1 - x0), float(y1 - y0)), 1e-6)
 
 
 def inset(inside: BaseGeometry, shape: BaseGeometry) -> float:

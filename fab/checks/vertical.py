@@ -21,7 +21,9 @@ LEAST_MM2 = 1e-6  # faces that cover less of the plan are upright
 
 
 class Solid2:
-    """A mesh made ready: its faces in plan in a search tree, its corners and spots along its edges."""
+    """A mesh made ready: its faces in plan in a search tree, its corners and spots along
+    its edges.
+    """
 
     def __init__(self, mesh: Mesh) -> None:
         import numpy as np

@@ -39,7 +39,10 @@ class JobWord(click.ParamType):
 
 
 def job_path(word: str) -> Path:
-    """The file that JOB names: a path, or a shipped job. Raises InputError with the nearest names."""
+    """The file that JOB names: a path, or a shipped job.
+
+    Raises InputError with the nearest names.
+    """
     path = Path(word)
     looks_like_file = word.endswith(".toml") or "/" in word or "\\" in word
     if looks_like_file or path.is_file():

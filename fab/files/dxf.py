@@ -61,9 +61,9 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
 
 
 def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
-    import ezdxf
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new(version, setup=False)
+    document = new(version, setup=False)
     header, space = document.header, document.modelspace()
     header["$LUNITS"] = _DECIMAL
     if version != "R12":
@@ -172,14 +172,14 @@ def _quiet_and_fixed() -> Iterator[None]:
 
     Its word on R12's units is held back.
     """
-    import ezdxf
+    from ezdxf._options import options
 
     log = logging.getLogger("ezdxf")
-    before = ezdxf.options.write_fixed_meta_data_for_testing, log.level
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    before = options.write_fixed_meta_data_for_testing, log.level
+    options.write_fixed_meta_data_for_testing = True
     log.setLevel(logging.ERROR)
     try:
         yield
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before[0]
+        options.write_fixed_meta_data_for_testing = before[0]
         log.setLevel(before[1])

@@ -121,7 +121,8 @@ def _unpacked(data: bytes) -> bytes:
 
 
 def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], list[str]]:
-    from ezdxf import DXFError, recover
+    from ezdxf import recover
+    from ezdxf.lldxf.const import DXFError
 
     if (places := dxf_places(data)) > most:
         raise too_many(places, most)
@@ -152,13 +153,13 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
 
 def _plain(data: bytes) -> Any:
     """A DXF without faults, read in half the time that a damaged one takes; None for any other."""
-    import ezdxf
+    from ezdxf.filemanagement import read
 
     if b"$INSUNITS" not in data:  # this reader would take it for metres
         return None
     try:
         text = data.decode("ascii")
-        return ezdxf.read(io.StringIO(text.replace("\r\n", "\n")))
+        return read(io.StringIO(text.replace("\r\n", "\n")))
     except Exception:
         return None
 
@@ -315,7 +316,9 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
 
 
 def _parts(entity: Any) -> Iterator[Any]:
-    """What a block or polyline is made of; a block set in rows and columns as often as it is set."""
+    """What a block or polyline is made of; a block set in rows and columns as often as it
+    is set.
+    """
     if entity.dxftype() == "INSERT" and entity.mcount > 1:
         for single in entity.multi_insert():
             yield from single.virtual_entities()

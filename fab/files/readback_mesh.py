@@ -59,7 +59,9 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
 def check_3mf(
     data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool = True
 ) -> list[str]:
-    """What is wrong with a 3MF that was written from `objects` and `items`; empty when all is well."""
+    """What is wrong with a 3MF that was written from `objects` and `items`; empty when all
+    is well.
+    """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
             parts: dict[str, bytes] = {}

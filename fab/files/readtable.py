@@ -36,7 +36,10 @@ class ReadTable:
 
 
 def read_table(data: bytes, shown: str) -> ReadTable:
-    """The table in a file. Empty rows and rows that begin with # are left out. Raises InputError."""
+    """The table in a file.
+
+    Empty rows and rows that begin with # are left out. Raises InputError.
+    """
     text = _decoded(data, shown)
     head = next((row for row in text.splitlines() if row.strip() and not row.startswith("#")), "")
     mark = max(_MARKS, key=lambda item: head.count(item[0]))[0]

@@ -44,4 +44,5 @@ def _normals(corners: np.ndarray) -> np.ndarray:
 
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-    return np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0) + 0.0
+    units: np.ndarray = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0)
+    return units + 0.0  # no negative zeros

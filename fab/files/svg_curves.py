@@ -156,7 +156,9 @@ class Turtle:
 def _centre_form(
     start: Point, end: Point, radii: Point, tilt: float, *, large: bool, sweep: bool
 ) -> tuple[Point, Point, float, float]:
-    """Centre, radii (enlarged when too small), begin and extent in radians, in the SVG's own sense."""
+    """Centre, radii (enlarged when too small), begin and extent in radians, in the SVG's
+    own sense.
+    """
     rx, ry = radii
     cos, sin = math.cos(tilt), math.sin(tilt)
     dx, dy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2

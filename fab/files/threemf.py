@@ -156,4 +156,5 @@ def _transform(item: Item3mf) -> str:
 
 
 def _xml(root: ET.Element) -> bytes:
-    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="utf-8")
+    body: bytes = ET.tostring(root, encoding="utf-8")
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + body

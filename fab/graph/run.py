@@ -98,7 +98,8 @@ class Run:
         while True:
             self._wait_for(self._nodes[product.key])
             try:
-                return self._read(product.key, product.read)
+                value: T = self._read(product.key, product.read)
+                return value
             except Absent:
                 with self._change:
                     self._again(product)

@@ -50,7 +50,9 @@ def _in_pieces(
     placed: Sequence[tuple[Request, PlacedPanel]],
     panels: Sequence[PlacedPanel],
 ) -> Fault:
-    """The pieces of a wall, by names; of a drawn wall with the place of each piece's first panel."""
+    """The pieces of a wall, by names; of a drawn wall with the place of each piece's first
+    panel.
+    """
     at = {(panel.x, panel.y): request for request, panel in placed}
     first = {panel.name: at[panel.x, panel.y] for panel in panels}
     listed = "; ".join(

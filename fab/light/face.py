@@ -1,4 +1,6 @@
-"""The lit face of one panel: figures, a picture's worth of luminance, and a cut through the middle."""
+"""The lit face of one panel: figures, a picture's worth of luminance, and a cut through the
+middle.
+"""
 
 from __future__ import annotations
 

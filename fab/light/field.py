@@ -49,7 +49,9 @@ class Field:
         return direct_luminance(self.scene, points)
 
     def bounce(self, points: Array) -> tuple[Array, Array]:
-        """(P,), (P,): luminance by light bounced once, and more often; bilinear between the nodes."""
+        """(P,), (P,): luminance by light bounced once, and more often; bilinear between the
+        nodes.
+        """
         sides = self.scene.sides
         tan = math.tan(math.pi / sides)
         sector = (

@@ -1,9 +1,11 @@
 """The figures that say how even a face is, at full white, seen straight on.
 
-    dots      contrast (L at LEDs - L in the gap) / (sum) at the worst gap between neighbours; 0 where no gap is darker
+    dots      contrast (L at LEDs - L in the gap) / (sum) at the worst gap between neighbours; 0
+              where no gap is darker
     face      least over most of the whole face, rim and corners included
     middle    least over most of the middle alone
-    rim       least luminance along the edges, as a share of the mean of the middle; shown, `face` judges it
+    rim       least luminance along the edges, as a share of the mean of the middle; shown, `face`
+              judges it
     corner    the same in the corners
 
 The middle is the window shrunk to two thirds. The rim is the line `RIM_MM` inside the window's
@@ -229,7 +231,7 @@ def _moved(before: Figures, now: Figures) -> float:
     shares = (
         (getattr(before, key), getattr(now, key)) for key in ("dots", "face", "middle", "rim")
     )
-    moves = [abs(b - a) / max(HELD * abs(b), HELD_LEAST) for a, b in shares]
+    moves: list[float] = [abs(b - a) / max(HELD * abs(b), HELD_LEAST) for a, b in shares]
     moves.append(abs(now.mean_cd_m2 / before.mean_cd_m2 - 1) / HELD)
     moves.append(abs(now.balance.error) / HELD)
     return max(moves)

@@ -70,7 +70,9 @@ def region(x: Array, y: Array, values: Array, level: float) -> tuple[Contour, ..
 
 
 def _side(row: int, column: int, side: int) -> tuple[int, int, int]:
-    """Name of a cell's side, shared by its two cells: (row, column, 0 lies along x or 1 along y)."""
+    """Name of a cell's side, shared by its two cells: (row, column, 0 lies along x or 1
+    along y).
+    """
     return ((row, column, 0), (row, column + 1, 1), (row + 1, column, 0), (row, column, 1))[side]
 
 

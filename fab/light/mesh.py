@@ -106,7 +106,9 @@ def meshed(scene: Scene, patches: int) -> Mesh:
 
 
 def _rib_faces(scene: Scene) -> list[Array]:
-    """Underside, front, top and both sides of the rib at edge 0, anticlockwise seen from the light."""
+    """Underside, front, top and both sides of the rib at edge 0, anticlockwise seen from
+    the light.
+    """
     if scene.rib is None:
         return []
     low, high = (

@@ -195,7 +195,9 @@ def curve_page(curve: Curve, limits: LightParams) -> Page:
 
 
 def lit(face: Face, x: Array, y: Array) -> Array:
-    """(len(y), len(x)) luminance at full white, straight between the face's cells, 0 beyond them."""
+    """(len(y), len(x)) luminance at full white, straight between the face's cells, 0 beyond
+    them.
+    """
     grid = face.grid
     i, u = _place(grid.columns_x, grid.step, x)
     j, v = _place(grid.rows_y, grid.step, y)

@@ -146,7 +146,9 @@ def lobe_order(half_angle_deg: float) -> float:
 
 
 def press_rib(plan: Plan) -> Rib | None:
-    """The press rib as one convex body, the slot for the plunger filled; None without press edges."""
+    """The press rib as one convex body, the slot for the plunger filled; None without press
+    edges.
+    """
     switch = plan.params.switch
     if not switch.on:
         return None

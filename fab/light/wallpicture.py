@@ -80,14 +80,14 @@ def wall_png(
     away = 10 * round(FROM_MM * PAGE_MM / (x1 - x0) / 10)
     when = f"by day ({room_lx:.0f} lx on a white wall)" if room_lx else "in the dark room"
     caption = (
-        f"The wall lit {when}, as it looks from three metres: front view, all panels at one exposure"
-        f" (gamma 2.2). A print {PAGE_MM:.0f} mm wide looks like that at {away} mm from the eye."
-        f" {SAYS}"
+        f"The wall lit {when}, as it looks from three metres: front view, all panels at one"
+        f" exposure (gamma 2.2). A print {PAGE_MM:.0f} mm wide looks like that at {away} mm from"
+        f" the eye. {SAYS}"
     )
     least = min(face.figures.face for face in faces.values())
     says = (
-        f"{some(len(layout.panels), 'panel')} {when}. Brightest spot: {peak:.0f} cd/m2 at the brightness"
-        " limit. Darkest over brightest spot of a face, rim and corners included:"
+        f"{some(len(layout.panels), 'panel')} {when}. Brightest spot: {peak:.0f} cd/m2 at the"
+        " brightness limit. Darkest over brightest spot of a face, rim and corners included:"
         f" {fixed(least, 2)}."
     )
     if per_mm < 0.99 / POINT_MM:
@@ -106,8 +106,8 @@ def _paint(
     """One panel into the picture: every point inside its body is turned into the panel's frame and
     looked up.
 
-    `corner` is the wall's upper left corner, mm; `peak` the luminance that is white in the dark, `day` that of a white surface in the room's light
-    as a share of it.
+    `corner` is the wall's upper left corner, mm; `peak` the luminance that is white in the dark,
+    `day` that of a white surface in the room's light as a share of it.
     """
     panel, plan, face = shown.panel, shown.plan, shown.face
     left, top = panel.x - corner[0], corner[1] - panel.y  # of the panel's middle in the picture, mm

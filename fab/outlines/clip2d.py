@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from fab.outlines.contour import Contour, Outline, Point, polygon
 from fab.outlines.curves import contour_of
@@ -24,7 +24,9 @@ from fab.units import FLAT_TOL_MM
 
 if TYPE_CHECKING:
     from shapely.geometry import Polygon
-    from shapely.geometry.base import BaseGeometry as Region
+    from shapely.geometry.base import BaseGeometry
+
+    Region: TypeAlias = BaseGeometry
 else:
     Region = Polygon = Any
 
@@ -201,7 +203,7 @@ def _ring(line: Any) -> Contour:
 
 
 # -- stencils
-# ------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)

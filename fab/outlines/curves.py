@@ -21,7 +21,9 @@ BULGE_PLACES = 9
 
 
 def corners_of(contour: Contour) -> Corners:
-    """The contour's corners, anticlockwise, from the least (x, y) that a straight segment leads to."""
+    """The contour's corners, anticlockwise, from the least (x, y) that a straight segment
+    leads to.
+    """
     if contour.is_hole:
         contour = contour.reversed()
     whole = contour.circle()

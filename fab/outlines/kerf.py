@@ -64,8 +64,8 @@ def grown(outline: Outline, by_mm: float) -> Outline:
         most = _largest(outline, by_mm)
         way = "grow" if by_mm > 0 else "shrink"
         raise InputError(
-            f"{lost}: it cannot {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm works;"
-            " else make the feature larger"
+            f"{lost}: it cannot {way} by {fixed(abs(by_mm))} mm. Up to {_floor(abs(most))} mm"
+            " works; else make the feature larger"
         ) from None
 
 

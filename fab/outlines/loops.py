@@ -3,7 +3,8 @@
 knot    ends of segments that lie nearer to each other than the tolerance: one point
 double  a segment that lies on another; kept once
 open    a run of segments that does not close
-loop    a closed run; loops inside loops are holes by turns (an edge, its holes, parts inside those holes, ...)
+loop    a closed run; loops inside loops are holes by turns (an edge, its holes, parts inside those
+        holes, ...)
 """
 
 from __future__ import annotations

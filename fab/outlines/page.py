@@ -136,7 +136,10 @@ Item = Stroke | Fill | Text | Group | Image
 
 @dataclass(frozen=True)
 class Page:
-    """A sheet of paper or a picture. `title` and `says` are its words for those who can't see it."""
+    """A sheet of paper or a picture.
+
+    `title` and `says` are its words for those who can't see it.
+    """
 
     width: float
     height: float

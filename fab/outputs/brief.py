@@ -272,8 +272,8 @@ def _inlet(design: Design, name: str) -> list[Block]:
             (
                 "pull-downs",
                 (
-                    f"two resistors of {inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}: CC1 to GND"
-                    " and CC2 to GND, one each"
+                    f"two resistors of {inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}: CC1 to"
+                    " GND and CC2 to GND, one each"
                 ),
             ),
         )

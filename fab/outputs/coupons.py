@@ -194,7 +194,9 @@ def _cut(coupon: FlatCoupon, shop: Shop) -> list[OutFile]:
 
 
 def _drawing(coupon: FlatCoupon, shop: Shop) -> Drawing:
-    """The coupon on a page of its own, drawn by the room that draws sheets; no lead-ins, no tabs."""
+    """The coupon on a page of its own, drawn by the room that draws sheets; no lead-ins, no
+    tabs.
+    """
     m = SHEET_MARGIN
     wide, high = coupon.width + 2 * m, coupon.height + 2 * m
     pieces = [

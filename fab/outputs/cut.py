@@ -121,7 +121,9 @@ class Nested:
         return sum(len(one.nest.layups) for one in self.stocks)
 
     def kinds(self, title: str) -> tuple[Kind, ...]:
-        """The sheets, equal ones together, in the order of work; rests named after title and sheet."""
+        """The sheets, equal ones together, in the order of work; rests named after title
+        and sheet.
+        """
 
         def called(rest: Rest) -> Rest:
             return replace(rest, offcut=replace(rest.offcut, name=f"{title}-{rest.offcut.name}"))

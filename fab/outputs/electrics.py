@@ -240,7 +240,10 @@ def _inlets(design: Design) -> list[Line]:
         )
         lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "usb-c":
-            note = f"{inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}, two an inlet, on its small board"
+            note = (
+                f"{inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}, two an inlet, on its small"
+                " board"
+            )
             lines.append(
                 Line(
                     f"pull-down resistor{tail}",

@@ -60,7 +60,10 @@ def refuse_strange(path: Path) -> None:
 
 
 def read_locks(path: Path) -> Locks:
-    """Nests by the hash of their inputs. A file that is not there, or is none of ours, holds none."""
+    """Nests by the hash of their inputs.
+
+    A file that is not there, or is none of ours, holds none.
+    """
     try:
         if path.stat().st_size > MOST_BYTES:
             return {}

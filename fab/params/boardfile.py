@@ -7,7 +7,7 @@ opens a file.
 Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth
 and height of sockets, height of switches); where both say something, they must say the same. A
 table that has `outline` or `part` already, as `lists/job.toml` of a build has, needs no file.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -252,7 +252,7 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
 
 
 # -- tables
-# --------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 def _converted(board: Table, path: Path_) -> BoardParams | None:

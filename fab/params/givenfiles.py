@@ -16,7 +16,10 @@ from fab.params.tree import Source, Table
 
 
 def with_given(job: Table, layers: Layers, top: File) -> Table:
-    """The job's table with the contents of the files that its panels name. Faults go to `layers`."""
+    """The job's table with the contents of the files that its panels name.
+
+    Faults go to `layers`.
+    """
     folders = {file.source: file.path.parent for file in layers.files}
 
     def folder_of(source: Source) -> Path:

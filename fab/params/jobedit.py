@@ -70,7 +70,10 @@ def edited(path: Path, values: Sequence[tuple[str, str]]) -> JobEdit:
 
 
 def write(edit: JobEdit) -> None:
-    """Put the new text in the file's place. Raises OutputError; the file is whole in either case."""
+    """Put the new text in the file's place.
+
+    Raises OutputError; the file is whole in either case.
+    """
     replace_file(edit.path, edit.new, expected=edit.old)
 
 

@@ -25,7 +25,10 @@ MOST_CHARS = 40
 # The same words as a pattern for the JSON Schema; one grammar, two readers.
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _FRACTION = r"[0-9]+/0*[1-9][0-9]*"
-LENGTH_PATTERN = rf'^\s*[+-]?\s*(?:(?:[0-9]+(?:\s+|-))?{_FRACTION}|{_NUMBER})\s*(?:mm|cm|m|inches|inch|in|"|″)\s*$'
+_UNIT_WORDS = 'mm|cm|m|inches|inch|in|"|″'
+LENGTH_PATTERN = (
+    rf"^\s*[+-]?\s*(?:(?:[0-9]+(?:\s+|-))?{_FRACTION}|{_NUMBER})\s*(?:{_UNIT_WORDS})\s*$"
+)
 _LENGTH = re.compile(
     rf"\s*(?P<sign>[+-]?)\s*"
     rf"(?:(?:(?P<whole>[0-9]+)(?:\s+|-))?(?P<over>[0-9]+)/(?P<under>[0-9]+)|(?P<number>{_NUMBER}))"

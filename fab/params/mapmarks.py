@@ -202,7 +202,10 @@ def _name_fault(mark: Mark, sides: int) -> MapFault | None:
             works,
         )
     if len(mark.text) > MOST_NAME:
-        says = f"the name {clean(short(mark.text, MOST_NAME))} has {some(len(mark.text), 'character')}."
+        says = (
+            f"the name {clean(short(mark.text, MOST_NAME))} has"
+            f" {some(len(mark.text), 'character')}."
+        )
         return MapFault(
             mark.row,
             mark.column,

@@ -1,4 +1,6 @@
-"""Layers of tables: the upper one wins key by key, arrays and arrays of tables are replaced whole."""
+"""Layers of tables: the upper one wins key by key, arrays and arrays of tables are replaced
+whole.
+"""
 
 from __future__ import annotations
 

@@ -126,7 +126,9 @@ class LedParams:
         "kept free between LED centres and the board's edge",
         0.0,
         200.0,
-        follows="as near to the edge as an LED's body fits on the board, whichever way it is turned",
+        follows=(
+            "as near to the edge as an LED's body fits on the board, whichever way it is turned"
+        ),
     )
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
     height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)

@@ -27,7 +27,7 @@ def told_with_places(
     """`work` on a job; the faults of an InputError that it raises say where their values stand."""
 
     @functools.wraps(work)
-    def placed(loaded: Loaded, *args: P.args, **kwargs: P.kwargs) -> T:
+    def placed(loaded: Loaded, /, *args: P.args, **kwargs: P.kwargs) -> T:
         try:
             return work(loaded, *args, **kwargs)
         except InputError as error:
@@ -45,7 +45,9 @@ def told_with_places(
 
 
 def where(loaded: Loaded, key: str) -> str:
-    """File and line of a dotted key, or of the nearest table above it; the job's file for no key."""
+    """File and line of a dotted key, or of the nearest table above it; the job's file for
+    no key.
+    """
     parts = tuple(
         int(m["place"]) if m["place"] else m["quoted"] or m["bare"] for m in _PART.finditer(key)
     )

@@ -83,7 +83,8 @@ def _property(spec: Spec, made: dict[str, Any], top: bool) -> dict[str, Any]:
             "propertyNames": names,
             "maxProperties": spec.most_items,
         }
-    return _VALUES[spec.kind](spec)
+    value: dict[str, Any] = _VALUES[spec.kind](spec)
+    return value
 
 
 def _told(body: dict[str, Any], spec: Spec, default: Any) -> dict[str, Any]:

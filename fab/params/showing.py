@@ -19,7 +19,9 @@ _UNSEEN = re.compile(
 
 
 def clean(text: str) -> str:
-    """`text` with control characters and marks that turn the writing direction written as escapes."""
+    """`text` with control characters and marks that turn the writing direction written as
+    escapes.
+    """
     return _UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 

@@ -99,7 +99,10 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
 
 
 def write(change: Rewrite) -> None:
-    """Put the new text in the file's place. Raises OutputError; the file is whole in either case."""
+    """Put the new text in the file's place.
+
+    Raises OutputError; the file is whole in either case.
+    """
     replace_file(change.path, change.new, expected=change.old)
 
 

@@ -2,7 +2,8 @@
 and base get.
 
 picture frame   origin in the middle of the graphic, at its final size, not turned
-panel frame     where a panel's own art is placed; art of the job is placed in the wall frame and comes from there,
+panel frame     where a panel's own art is placed; art of the job is placed in the wall frame and
+                comes from there,
                 so that one picture runs across the joints and ends at each sheet's edge
 
 Engraving follows the picture itself: no kerf. A stencil is a hole of the sheet like any other: kerf
@@ -316,7 +317,7 @@ def _plain(line: tuple[Point, ...]) -> tuple[Point, ...]:
 
 
 # -- printed art
-# ---------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=64)

@@ -7,7 +7,7 @@
 
 Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 towards +X; an inlet
 is at edge 0.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

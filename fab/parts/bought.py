@@ -1,4 +1,7 @@
-"""Envelopes of bought parts, for the fit proof: header, screws, receptacle and plug. Panel frame."""
+"""Envelopes of bought parts, for the fit proof: header, screws, receptacle and plug.
+
+Panel frame.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +20,9 @@ PIN = 0.64  # square pin of a 2.54 mm header, mm; trade size, from memory
 
 
 def header_in_joint(plan: Plan) -> Solid:
-    """A header in the middle of the joint at edge 0: body and pins, u from one board to the other."""
+    """A header in the middle of the joint at edge 0: body and pins, u from one board to the
+    other.
+    """
     header = plan.params.header
     row = header.pins * header.pitch / 2
     solids = [

@@ -6,7 +6,7 @@ the base's window.
         notch     [ through the plate's lower edge, higher behind it: a blade goes under and levers the cap out ]
 
 Drawn in the panel frame at edge 0; printed with the plate's outer face down.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -25,7 +25,9 @@ PRY_DEEP = 1.0  # how far it goes in there, from the plate's back
 
 
 def top_z(plan: Plan) -> float:
-    """Top of plate and plug: the shell's port comes down to its clearance when an edge is pressed."""
+    """Top of plate and plug: the shell's port comes down to its clearance when an edge is
+    pressed.
+    """
     return plan.heights.port_top_z - plan.floor.press_room - plan.fit("cap-port")
 
 
@@ -50,7 +52,9 @@ def plate_contour(plan: Plan) -> Contour:
 
 
 def _plate(plan: Plan, thick: float) -> Solid:
-    """The plate lying, its outer face up, that face's edge relieved: it is on the bed when printed."""
+    """The plate lying, its outer face up, that face's edge relieved: it is on the bed when
+    printed.
+    """
     full, by = plate_contour(plan), plan.printer.elephant_foot
     if by <= 0:
         return kernel.prism(full, 0, thick)

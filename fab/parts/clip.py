@@ -1,4 +1,5 @@
-r"""The printed bridge across a joint: one flat profile, extruded by its width and printed on its side.
+r"""The printed bridge across a joint: one flat profile, extruded by its width and printed on its
+side.
 
                  ___                       ___
         top     |   \_                   _/   |     hook with lead-in; its sloped face holds on the pocket's wall
@@ -8,8 +9,9 @@ r"""The printed bridge across a joint: one flat profile, extruded by its width a
         bar   |____|_______________________|____|   bar, sunk under the wall face
                         u = 0, the joint
 
-Drawn in (u, z) across the joint, u = 0 its middle. On its side every layer runs the length of the legs.
-"""
+Drawn in (u, z) across the joint, u = 0 its middle. On its side every layer runs the length of the
+legs.
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -27,7 +29,9 @@ from fab.units import JOIN_TOL_MM
 
 
 def clip_outline(plan: Plan, inset: float = 0.0) -> Outline:
-    """The profile in (u, z), symmetric about u = 0; `inset` on all sides for the relieved bed edge."""
+    """The profile in (u, z), symmetric about u = 0; `inset` on all sides for the relieved
+    bed edge.
+    """
     right = _right_corners(plan)
     whole = polygon([*right, *((-u, z) for u, z in reversed(right))])
     if inset > 0:

@@ -179,7 +179,7 @@ def _screwed(params: PanelParams, screw: Screw) -> PanelParams:
     d = screw.d if params.screw_d is None else params.screw_d
     found = next((known for known in SCREWS if abs(known.d - d) < 0.01), None)
     found = found or Screw(d, 2 * d, _mm(d * 5 / 6), d + 1.0, 2 * d)
-    return replace(
+    screwed: PanelParams = replace(
         _given(
             params,
             screw_d=found.d,
@@ -190,6 +190,7 @@ def _screwed(params: PanelParams, screw: Screw) -> PanelParams:
         ),
         board=_given(params.board, hole=_mm(d + 0.2)),
     )
+    return screwed
 
 
 def _reached(plan: Plan, asked: PanelParams) -> Plan:

@@ -12,7 +12,9 @@ from fab.parts.plan import Plan
 
 
 def edge_values(part: str, plan: Plan) -> tuple[object, ...]:
-    """Everything that shapes a design's clip, cap or foot, to 1e-6 mm: equal values, the same part."""
+    """Everything that shapes a design's clip, cap or foot, to 1e-6 mm: equal values, the
+    same part.
+    """
     if part == "clip":
         return ("clip", _points(clip_outline(plan).edge), round(plan.params.clip.width, 6))
     if part == "foot":

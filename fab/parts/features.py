@@ -2,9 +2,11 @@
 
 Free of the kernel.
 
-surface   the floor of the base, seen from the front in (x, y); or the wall of base or shell at one edge, seen from
+surface   the floor of the base, seen from the front in (x, y); or the wall of base or shell at one
+          edge, seen from
           outside in (t, z): t to the right along the edge from its middle, z over the wall
-feature   one opening or addition on one surface: its shapes there, and how far it goes in or stands out
+feature   one opening or addition on one surface: its shapes there, and how far it goes in or stands
+          out
 """
 
 from __future__ import annotations

@@ -66,13 +66,17 @@ def foot_corners(sides: int) -> tuple[int, ...]:
 
 
 def feet_at(plan: Plan) -> tuple[Point, ...]:
-    """Return the middles of a panel's feet in the panel frame; none for bases that lie on the wall."""
+    """Return the middles of a panel's feet in the panel frame; none for bases that lie on
+    the wall.
+    """
     spots = recesses(plan)
     return tuple(spots[k] for k in foot_corners(plan.cell.sides)) if spots else ()
 
 
 def foot_to_clip(plan: Plan) -> float:
-    """Return the room between a foot and the clip channels of the two edges beside its corner, mm."""
+    """Return the room between a foot and the clip channels of the two edges beside its
+    corner, mm.
+    """
     x, y = plan.corner(0, foot_radius(plan))
     half, offset = plan.clip.slot_w / 2, max(plan.clip.pockets)
     inner, outer = plan.cell.apothem - plan.clip.cavity_u, plan.cell.apothem

@@ -1,6 +1,8 @@
-r"""The jumper's solids: opening, rim and channel in a base, and the bought row, plug and wires that lie there.
+r"""The jumper's solids: opening, rim and channel in a base, and the bought row, plug and wires that
+lie there.
 
-Drawn at edge 0 of the panel frame, (u towards the panel's centre, z from the wall face), t along the edge:
+Drawn at edge 0 of the panel frame, (u towards the panel's centre, z from the wall face), t along
+the edge:
 
       board   ==================
                    |[  row  ]|          open below; the plug goes in from the wall side
@@ -8,7 +10,8 @@ Drawn at edge 0 of the panel frame, (u towards the panel's centre, z from the wa
                 |r|  \ wires  |r|       r: rim round the opening
       wall    ___ ____/        __|__    the channel runs from the opening to the joint at u = 0
 
-The dimensions stand in `jumpersizes`. A cable is made of two halves that meet in the joint, one in each panel.
+The dimensions stand in `jumpersizes`. A cable is made of two halves that meet in the joint, one in
+each panel.
 """
 
 from __future__ import annotations

@@ -75,7 +75,9 @@ def label_lines(
 
 
 def letters(lines: Sequence[Line], width: float) -> list[list[Line]]:
-    """The lines in groups of which none touches another's bars: letters, or several that may touch."""
+    """The lines in groups of which none touches another's bars: letters, or several that
+    may touch.
+    """
     groups: list[list[Line]] = []
     for a, b in lines:
         box = [(a, b)]

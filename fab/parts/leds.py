@@ -91,8 +91,8 @@ def led_pitch(plan: Plan) -> float:
 
 
 def led_values(plan: Plan) -> LedParams:
-    """The LED values of a design with pitch and margin, derived where they are left out: LEDs as near
-    to the edge as their bodies fit, and the largest pitch that puts one into every corner.
+    """The LED values of a design with pitch and margin, derived where they are left out: LEDs as
+    near to the edge as their bodies fit, and the largest pitch that puts one into every corner.
     """
     led = plan.params.led
     margin = math.ceil(led.size * HALF_DIAGONAL * 10) / 10 if led.margin is None else led.margin
@@ -106,8 +106,8 @@ def led_values(plan: Plan) -> LedParams:
 
 
 def wanted_throw(plan: Plan) -> float:
-    """How far from LED to sheet a face is lit to its corners, mm, for a depth that is left out: more
-    where the next larger pitch has far fewer LEDs in the middle, and where a sheet is thick.
+    """How far from LED to sheet a face is lit to its corners, mm, for a depth that is left out:
+    more where the next larger pitch has far fewer LEDs in the middle, and where a sheet is thick.
     """
     led = led_values(plan)
     share, throw = SHARE_OF_THROW[led.pattern], THROW_MM

@@ -6,7 +6,7 @@ y
 |    o         o  board sits down in one way only.
 +-------------> x     edge 0 at +X
 |      o     o
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

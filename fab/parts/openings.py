@@ -1,6 +1,7 @@
 r"""Openings and additions built into base and shell.
 
-On a wall an addition stands on a slope as steep as the printer may overhang, so that it prints without support:
+On a wall an addition stands on a slope as steep as the printer may overhang, so that it prints
+without support:
 
             wall |____
                  |    |   boss or rib, `height` out from the wall

@@ -51,8 +51,8 @@ DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2:
 
 @dataclass(frozen=True)
 class Gap:
-    """A clearance between two points of a view, with the name of its fit; its letter stands at `at`,
-    the words over the view.
+    """A clearance between two points of a view, with the name of its fit; its letter stands at
+    `at`, the words over the view.
     """
 
     a: Point

@@ -1,4 +1,5 @@
-r"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for the diffuser.
+r"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for
+the diffuser.
 
         rim_z     | |______________________________| |   rebate: the diffuser drops in from the front
         ledge_z   | |__                          __| |   ledge, 45 degrees below
@@ -6,8 +7,9 @@ r"""The printed front: outer wall, solid corners for screws or snaps, ports, led
         corner_top|##|                            |##|   corners are solid up to here
         shell_z   |##|                            |##|   open: the base goes in
 
-Print orientation: as drawn, open back on the bed. Drawn in the panel frame, at rest height `shell_z`.
-"""
+Print orientation: as drawn, open back on the bed. Drawn in the panel frame, at rest height
+`shell_z`.
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -188,14 +190,15 @@ def press_ribs(plan: Plan) -> list[Solid]:
 
 
 def press_rib(plan: Plan) -> Solid:
-    r"""A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them that meets the plunger.
+    r"""A rib over the edge switch at edge 0: two cheeks sloped from the wall, a flat between them
+    that meets the plunger.
 
           _____________
     wall |             |  `rib_top_z`
          |  ___________|  flat at `rib_z`, free play over the plunger; it bridges from cheek to cheek
          |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z` over the base wall
          |  /
-    """
+    """  # noqa: E501 (a drawing or a table)
     outer = plan.params.gap / 2 + plan.params.shell.wall
     half = plan.params.switch.size / 2 + 0.5
     cheek = 2 * plan.printer.extrusion_width

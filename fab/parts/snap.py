@@ -11,7 +11,7 @@ tapered section):
 
 Source: "Snap-Fit Joints for Plastics - A Design Guide", table 1 and p. 16. mu tan a >= 1 locks for
 good.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -88,7 +88,10 @@ def clip_leg(plan: Plan) -> Leg:
 
 
 def tongue(plan: Plan) -> Leg:
-    """A tongue of the base that holds the shell. Its layers lie across: it takes half the strain."""
+    """A tongue of the base that holds the shell.
+
+    Its layers lie across: it takes half the strain.
+    """
     thick = min(plan.params.shell.snap_tongue, plan.params.base.wall)
     engage, rest = plan.params.shell.snap_engage, plan.fit("shell-snap")
     return Leg(

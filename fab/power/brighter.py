@@ -1,8 +1,10 @@
 """A given number of zones, as bright as the heuristics find.
 
 1. Zones grow from places far apart, and pass panels on (`heuristic.grow`, `split`).
-2. Turned round: how bright may a wall be that is fed by so few zones? The heuristic for the fewest zones is asked for
-   brighter and brighter walls while it needs no more zones than given; where it needs fewer, zones are halved.
+2. Turned round: how bright may a wall be that is fed by so few zones? The heuristic for the fewest
+   zones is asked for
+   brighter and brighter walls while it needs no more zones than given; where it needs fewer, zones
+   are halved.
 
 The brighter one of both is kept. How often the second is asked depends on the number of panels
 alone, not on a clock.

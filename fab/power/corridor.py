@@ -5,7 +5,7 @@ ____                  ____            the open edge; the first cell that it meet
     |================|    |
 a   |  strip, plug_w |  b |           An edge inside a hole of the wall is no way out however deep the
 ____|================|____|           hole is: the bases lie flat on the wall, no cable passes under them.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

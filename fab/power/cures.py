@@ -139,7 +139,9 @@ def _cable(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) 
 
 
 def _volts(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
-    """The usual supply, for one that gives less; never more volts than the usual LED is made for."""
+    """The usual supply, for one that gives less; never more volts than the usual LED is
+    made for.
+    """
     works = power.supply_v < USUAL_V and wall.holds(replace(power, supply_v=USUAL_V), designs)
     return f"power.supply_v = {fixed(USUAL_V)}" if works else ""
 

@@ -74,7 +74,9 @@ def fed_part(
 def groups_of(
     names: Sequence[str], pairs: Sequence[tuple[str, str]]
 ) -> tuple[tuple[str, ...], ...]:
-    """Names that hang together by pairs, each group in the given order, groups by their first name."""
+    """Names that hang together by pairs, each group in the given order, groups by their
+    first name.
+    """
     root = {name: name for name in names}
 
     def find(name: str) -> str:

@@ -2,7 +2,8 @@
 
     wall | base | board ====== air gap ====== sheet | room        all supply power ends as heat in the panel
     closed       T_board      h_gap + h_rad   T_sheet T_face      (the light that leaves is not subtracted);
-                                                                  the wall side and joined edges pass none
+                                                                  the wall side and joined edges
+                                                                  pass none
 
 Outside: natural convection on an upright face as high as the panel's group, and radiation, off the
 front and the open sides. Inside: the upright air gap and radiation between board and sheet, then
@@ -12,7 +13,7 @@ converter, one LED) are warmer than that.
 Sources: upright plate, S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323,
 all Ra; upright gap, Catton's correlations as heat transfer textbooks give them (from memory); air,
 textbook table at 1 bar (from memory).
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -215,9 +216,9 @@ def plate_h(face_k: float, air_k: float, height_m: float) -> float:
 
 def plate_nusselt(rayleigh: float, prandtl: float) -> float:
     """Churchill and Chu, upright plate, any Rayleigh number."""
-    return (
-        0.825 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
-    ) ** 2
+    share: float = (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
+    root: float = 0.825 + 0.387 * rayleigh ** (1 / 6) / share
+    return root**2
 
 
 def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
@@ -237,8 +238,8 @@ def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
     """
     driven = prandtl / (0.2 + prandtl) * rayleigh
     if slenderness < 2:
-        return max(1.0, 0.18 * driven**0.29)
-    return max(1.0, 0.22 * driven**0.28 * min(slenderness, 10.0) ** -0.25)
+        return max(1.0, 0.18 * math.pow(driven, 0.29))
+    return max(1.0, 0.22 * math.pow(driven, 0.28) * math.pow(min(slenderness, 10.0), -0.25))
 
 
 def air_at(kelvin: float) -> tuple[float, float, float]:

@@ -1,13 +1,15 @@
 """Zones for walls that are too large for the integer programme; how far from the best is told by
 `bounds`.
 
-1. Every panel that may carry an inlet starts a unit; the others join the unit beside them that draws least (`grow`).
+1. Every panel that may carry an inlet starts a unit; the others join the unit beside them that
+   draws least (`grow`).
    So each unit, and every union of units, can be fed.
-2. Long spanning trees of the units are cut from the leaves up: whenever a subtree draws more than an inlet gives, its
-   heaviest branches are cut off. On one tree this gives the fewest parts that exist (S. Kundu, J. Misra, "A linear
-   tree partitioning algorithm", SIAM J. Comput. 6, 1977, 151-154). Also, zones are peeled off one after the other,
-   each starting where the fewest units are left beside it. Both are done with single panels too, and that counts
-   where every zone happens to have a place for an inlet. The best of all these is kept.
+2. Long spanning trees of the units are cut from the leaves up: whenever a subtree draws more than
+   an inlet gives, its heaviest branches are cut off. On one tree this gives the fewest parts that
+   exist (S. Kundu, J. Misra, "A linear tree partitioning algorithm", SIAM J. Comput. 6, 1977,
+   151-154). Also, zones are peeled off one after the other, each starting where the fewest units
+   are left beside it. Both are done with single panels too, and that counts where every zone
+   happens to have a place for an inlet. The best of all these is kept.
 3. Small zones are drained into their neighbours, and loads levelled (`split`).
 
 For a given number of zones see `brighter`.

@@ -117,7 +117,7 @@ def best_edge(
     most room.
     """
 
-    def key(room: EdgeRoom) -> tuple:
+    def key(room: EdgeRoom) -> tuple[object, ...]:
         fits = usable[(room.panel, room.edge)]
         return (
             fits,
@@ -131,7 +131,9 @@ def best_edge(
     return Inlet(room.panel, room.edge, room, usable[(room.panel, room.edge)])
 
 
-def best_inlet(edges: Sequence[Inlet], margin_v: Sequence[float], suits: Sequence[tuple]) -> Inlet:
+def best_inlet(
+    edges: Sequence[Inlet], margin_v: Sequence[float], suits: Sequence[tuple[float, ...]]
+) -> Inlet:
     """Of one inlet per candidate panel the one with the best worst volts; of even ones the best way
     for the cable.
     """

@@ -1,7 +1,8 @@
 """The words of power, as frozen values. Amperes, volts, ohms; positions in the wall frame, mm.
 
 load      what one panel draws: its controller always, its LEDs by brightness
-zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground do;
+zone      the panels that one inlet feeds; supply does not cross from zone to zone, data and ground
+          do;
           number 0 holds the blank covers, which nothing feeds
 rail      one of the two conductors of the wall: supply and ground (the return path)
 wiring    of a joint: what flows in it; what joins it stands in the table of joints

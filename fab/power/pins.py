@@ -6,7 +6,7 @@ ends:
 
         board a     1 2 3 4 5            ground data supply data ground      pairs of data pins meet crosswise:
         board b     5 4 3 2 1            ground data supply data ground      what one sends the other receives
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

@@ -89,7 +89,8 @@ def awg_mm2(gauge: int) -> float:
     """Return the cross-section of an American gauge, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) /
     39).
     """
-    return math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
+    diameter_mm: float = 0.127 * 92 ** ((36 - gauge) / 39)
+    return math.pi / 4 * diameter_mm**2
 
 
 def farads_uf(panels: int, leds: int, bulk_uf: float, bypass_nf: float) -> float:
@@ -109,7 +110,7 @@ def track_mm(current_a: float, copper_um: float, rise_k: float = 10.0) -> float:
 
     IPC-2221 clause 6.2: I = 0.048 dT^0.44 A^0.725, A in square mil (constants from memory).
     """
-    area_mil2 = (current_a / (0.048 * rise_k**0.44)) ** (1 / 0.725)
+    area_mil2: float = (current_a / (0.048 * rise_k**0.44)) ** (1 / 0.725)
     return area_mil2 * 0.0254**2 / (copper_um * 1e-3)
 
 

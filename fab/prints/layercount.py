@@ -1,7 +1,8 @@
 """What a printer lays for one object, counted layer by layer: the length of every kind of line.
 
     outer    the line along every wall's face
-    inner    the lines behind it, up to `perimeters` in all, and what fills the gap between two faces
+    inner    the lines behind it, up to `perimeters` in all, and what fills the gap between two
+             faces
     skin     solid fill under a top and over a floor, `skin_layers` deep
     bridge   the skin's first layer over air
     span     the skin's first layer over the loose fill: a bridge from line to line of it
@@ -174,7 +175,9 @@ def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
 
 
 def _skins(solid: Any, beneath: tuple[Any, Any] | None, printer: Printer) -> Lines:
-    """Solid fill of one layer; `beneath` are the section and the loose region of the layer below."""
+    """Solid fill of one layer; `beneath` are the section and the loose region of the layer
+    below.
+    """
     import shapely
 
     step, wide = spacing_mm(printer), printer.extrusion_width
@@ -235,7 +238,7 @@ def _strokes(region: Any, step: float) -> float:
     Mean width of a convex region: perimeter over pi (Cauchy). Regions that are not convex are cut
     into more lines.
     """
-    return region.length / math.pi / step
+    return float(region.length) / math.pi / step
 
 
 def _pieces(region: Any, step: float) -> int:

@@ -1,5 +1,5 @@
-"""Large objects of several kinds on one plate: each where it lies lowest, then leftmost, at any of a
-few turns.
+"""Large objects of several kinds on one plate: each where it lies lowest, then leftmost, at any of
+a few turns.
 
 Where an object may lie beside others is its room on the bed less the no-fit regions of those that
 lie there already (`rows.too_near`); its best place is a corner of what is left.

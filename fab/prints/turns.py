@@ -1,8 +1,8 @@
 """Turns of a convex footprint: at which it fits a bed.
 
 Width and depth of a convex shape that is turned are concave between the angles at which one of its
-sides lies along the bed, and at those angles least: so the best turn lies at such an angle, or where
-both leave the same room. No angle is tried by chance.
+sides lies along the bed, and at those angles least: so the best turn lies at such an angle, or
+where both leave the same room. No angle is tried by chance.
 """
 
 from __future__ import annotations

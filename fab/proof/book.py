@@ -1,4 +1,6 @@
-"""Numbers in the build book's page and print against the lists and counts that a maker works from."""
+"""Numbers in the build book's page and print against the lists and counts that a maker
+works from.
+"""
 
 from __future__ import annotations
 

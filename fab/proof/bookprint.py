@@ -39,7 +39,9 @@ TABLES = (
 
 
 def prove_print(tree: Tree, book: Book) -> list[Verdict]:
-    """Verdicts on book/book.pdf against the page, whose figures are held against lists and counts."""
+    """Verdicts on book/book.pdf against the page, whose figures are held against lists and
+    counts.
+    """
     if PRINT not in tree:
         return []
     lines = [line for page in read_words(PRINT, tree.read(PRINT)) for line in _lines(page)]

@@ -70,7 +70,7 @@ class JobValues:
     def apothem(self) -> float:
         """Of a design: centre to edge of its cell."""
         flats, edge = self.at("across_flats"), self.at("edge")
-        return flats / 2 if flats else edge / (2 * math.tan(math.pi / self.values["sides"]))
+        return float(flats / 2 if flats else edge / (2 * math.tan(math.pi / self.values["sides"])))
 
     def nominal_sheet(self, shop: JobValues) -> tuple[int, float, float]:
         """Of a design: sides, centre to edge and corner radius of its diffuser as it should

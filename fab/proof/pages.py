@@ -161,7 +161,7 @@ def _said(page: PdfPage, word: Word, hole: Hole) -> float:
     )  # a cross may have its name there
     if values is None:
         return math.inf
-    off = [
+    off: list[float] = [
         abs(float(value) * (25.4 if inch else 1.0) - getattr(hole, axis))
         for axis, value, inch in values
     ]

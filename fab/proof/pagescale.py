@@ -1,4 +1,6 @@
-"""A page of the template as paper: its size, its scale bars and card, and that it is not mirrored."""
+"""A page of the template as paper: its size, its scale bars and card, and that it is not
+mirrored.
+"""
 
 from __future__ import annotations
 

@@ -64,8 +64,8 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
 
 
 def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, Placed]) -> Verdict:
-    """The verdict on lists/pixels.json: box of the LEDs, and panels with their first LEDs, as in the
-    table.
+    """The verdict on lists/pixels.json: box of the LEDs, and panels with their first LEDs, as in
+    the table.
     """
     data, wrong = tree.json(DATA), []
     xs, ys = ([number(PATH, row, key) for row in listed] for key in ("x_mm", "y_mm"))

@@ -120,9 +120,8 @@ def _zones(panels: Sequence[Row], joints: Sequence[Row]) -> Verdict:
 def _load(row: Row, job: JobValues, brightness: float) -> float:
     """Amperes at the supply's volts."""
     design, leds = job.design(row["design"]), int(row["leds"])
-    return leds * design.at("led.full_a") * brightness + (
-        design.at("board.controller_a") if leds else 0.0
-    )
+    controller_a = design.at("board.controller_a") if leds else 0.0
+    return float(leds * design.at("led.full_a") * brightness + controller_a)
 
 
 def solve(
@@ -198,7 +197,8 @@ def solve(
 
 def _copper(design: JobValues) -> float:
     """One rail of a board from an edge to its middle, ohm."""
-    return COPPER_OHM_M / (design.at("board.copper_um") * 1e-6) * design.at("board.power_squares")
+    sheet_ohm = COPPER_OHM_M / (design.at("board.copper_um") * 1e-6)
+    return float(sheet_ohm * design.at("board.power_squares"))
 
 
 def _volts(panels: Sequence[Row], state: State) -> Verdict:

@@ -92,7 +92,9 @@ def _checked(manifest: Any) -> list[tuple[str, str, Any]]:
 
 
 def _refuse_strange(values: Any) -> None:
-    """Raises ValueError for values that no job can have: they could keep a reader busy without end."""
+    """Raises ValueError for values that no job can have: they could keep a reader busy
+    without end.
+    """
     designs = [values["panel"], *values.get("designs", {}).values()]
     if not isinstance(values["shop"], dict) or not all(isinstance(one, dict) for one in designs):
         raise ValueError("parts of it are missing")

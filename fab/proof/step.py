@@ -11,7 +11,7 @@ turned into an integral along its edges, so a face needs its surface and its loo
     bilinear   a B-spline patch of degree 1 x 1: triangles from the middle of its loop
 
 Any other surface makes `volume_mm3` None: nothing is guessed.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

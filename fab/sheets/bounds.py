@@ -1,11 +1,15 @@
 """How many copies no nest can beat, so that a maker sees how far from perfect a result is.
 
 Four arguments, the lowest wins:
-    area    every copy claims its cut path swollen by half a gap; the claims are disjoint and lie in the sheet's free
+    area    every copy claims its cut path swollen by half a gap; the claims are disjoint and lie in
+            the sheet's free
             room swollen by half a gap
-    circles every copy holds its incircle of radius r, so the centres lie in the free room shrunk by r and are at
-            least 2 r + gap apart: at most 2 A / (sqrt(3) d^2) + P / (2 d) + 1 points of a convex region of area A and
-            perimeter P keep a distance d. N. Oler, An inequality in the geometry of numbers, Acta Math. 105 (1961),
+    circles every copy holds its incircle of radius r, so the centres lie in the free room shrunk by
+    r and are at
+            least 2 r + gap apart: at most 2 A / (sqrt(3) d^2) + P / (2 d) + 1 points of a convex
+            region of area A and
+            perimeter P keep a distance d. N. Oler, An inequality in the geometry of numbers, Acta
+            Math. 105 (1961),
             19-48, plane Euclidean case; cited from memory
     pairs   of some large copies no two lie on one sheet, so each needs its own
     fits    a copy whose width exceeds the room's width does not fit at all

@@ -115,7 +115,8 @@ class Compactor:
         room = room + _FREE_MM if wide is not None else room
         slacks = lines if wide is not None else 0
         at = np.arange(lines)
-        # n . (v + d_j - d_i) + slack >= h + gap   as   n . d_i - n . d_j - slack <= v . n - h - gap = room
+        # n . (v + d_j - d_i) + slack >= h + gap, written as
+        # n . d_i - n . d_j - slack <= v . n - h - gap = room
         r = np.concatenate([at, at, at, at])
         c = np.concatenate([2 * first, 2 * first + 1, 2 * second, 2 * second + 1])
         v = np.concatenate([normals[:, 0], normals[:, 1], -normals[:, 0], -normals[:, 1]])

@@ -26,7 +26,9 @@ _FLAT = 1e-9  # cross product per length squared below which three points are in
 
 @dataclass(frozen=True)
 class Swollen:
-    """A convex polygon (or point, or segment) `core`, anticlockwise, swollen by a disk of `radius`."""
+    """A convex polygon (or point, or segment) `core`, anticlockwise, swollen by a disk of
+    `radius`.
+    """
 
     core: tuple[Point, ...]
     radius: float
@@ -131,7 +133,9 @@ def hull_of(contour: Contour) -> Swollen:
 
 
 def _evenly_round(contour: Contour, arcs: Sequence[Arc]) -> bool:
-    """All corners are tangent arcs of one radius: lines never meet lines, and joints are tangent."""
+    """All corners are tangent arcs of one radius: lines never meet lines, and joints are
+    tangent.
+    """
     if any(abs(arc.radius_mm - arcs[0].radius_mm) > _SAME_MM for arc in arcs):
         return False
     segments = contour.segments

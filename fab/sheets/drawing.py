@@ -111,7 +111,9 @@ def lay_notes(sheet: Sheet) -> tuple[str, ...]:
 
 
 def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> Drawing:
-    """The cut file of one single part, its lower left corner at (0, 0), kerf already in the paths."""
+    """The cut file of one single part, its lower left corner at (0, 0), kerf already in the
+    paths.
+    """
     cut = kerf_compensated(piece.outline, stock.kerf)
     left, low, right, top = cut.box
     cut = cut.moved(-left, -low)

@@ -15,7 +15,9 @@ from fab.sheets.stock_parts import StockParts
 
 @dataclass(frozen=True)
 class Guest:
-    """A piece in a hole: where its origin lies in the host's frame, and its turn against the host."""
+    """A piece in a hole: where its origin lies in the host's frame, and its turn against
+    the host.
+    """
 
     path: Path
     x: float

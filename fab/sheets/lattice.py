@@ -146,7 +146,9 @@ def _alike(a: Body, b: Body) -> bool:
 
 
 def useful_turns(shape: Swollen) -> tuple[float, ...]:
-    """Turns that bring an edge of the piece level or upright, each with its half turn, in [0, 360)."""
+    """Turns that bring an edge of the piece level or upright, each with its half turn, in
+    [0, 360).
+    """
     core = shape.core
     if len(core) == 1:
         return (0.0,)  # a disk

@@ -191,7 +191,9 @@ def _repeated(
 
 
 def full_of_one(parts: StockParts, path: Path, sheet: Sheet, trial: Trial) -> tuple[Laid, ...]:
-    """A sheet full of one kind: in rows when it is convex, else by whichever direction holds most."""
+    """A sheet full of one kind: in rows when it is convex, else by whichever direction
+    holds most.
+    """
     key = (path.piece.name, sheet)
     if key not in parts.full:
         if path.convex is not None:

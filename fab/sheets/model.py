@@ -1,7 +1,9 @@
 """Values of the room: pieces to cut, sheets to cut them from, where each copy lies.
 
-Sheet frame: X right, Y up, origin at the lower left corner of the sheet's bounding box, millimetres. Words:
-    piece     one kind of flat part with its count; its outline is nominal, as the part should measure
+Sheet frame: X right, Y up, origin at the lower left corner of the sheet's bounding box,
+millimetres. Words:
+    piece     one kind of flat part with its count; its outline is nominal, as the part should
+              measure
     cut path  the outline grown by half a kerf: where the beam's middle runs
     gap       least distance between the cut paths of two pieces
     margin    least distance of a cut path from the sheet's edge, its holes and bad spots

@@ -229,7 +229,9 @@ def _split(walk: list[tuple[int, int]], real: int) -> list[list[tuple[int, int]]
 def _joined(
     segments: Sequence[Segment], points: Sequence[Point], starts: Sequence[int]
 ) -> tuple[Segment, ...]:
-    """Segments made to meet exactly: lines are drawn between the ends of what stands beside them."""
+    """Segments made to meet exactly: lines are drawn between the ends of what stands beside
+    them.
+    """
     out = list(segments)
     for k, seg in enumerate(out):
         if not isinstance(seg, Line):

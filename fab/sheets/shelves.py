@@ -73,7 +73,9 @@ class _Open:
 
 
 def _shelved(parts: StockParts, sheet: Sheet, left: dict[str, int], most: int) -> list[Filling]:
-    """Up to `most` sheets with the boxes of all that is left; `left` is lowered by what they hold."""
+    """Up to `most` sheets with the boxes of all that is left; `left` is lowered by what
+    they hold.
+    """
     wide, high = room(sheet)
     flat = [
         (path, shape) for path in parts.ways if (shape := _flattest(parts, path, sheet)) is not None

@@ -1,4 +1,6 @@
-"""Ctrl-C as a question that a search asks now and then, so that it can hand over the best so far."""
+"""Ctrl-C as a question that a search asks now and then, so that it can hand over the best
+so far.
+"""
 
 from __future__ import annotations
 

@@ -136,7 +136,9 @@ def _improved(order: list[int], spots: Sequence[Point], start: Point) -> list[in
         place[k] = at
 
     def gap(i: int, j: int) -> float:
-        """Distance of the stops at places i and j; place -1 is the start, place `count` is nowhere."""
+        """Distance of the stops at places i and j; place -1 is the start, place `count` is
+        nowhere.
+        """
         if i >= count or j >= count:
             return 0.0
         return math.dist(start if i < 0 else spots[order[i]], spots[order[j]])
@@ -150,7 +152,8 @@ def _improved(order: list[int], spots: Sequence[Point], start: Point) -> list[in
                 low, high = (i, j) if i < j else (j, i)
                 if high - low < 2:
                     continue
-                # (a) bring `high` next to `low`: reverse low+1 .. high;  (b) the same one place lower
+                # (a) bring `high` next to `low`: reverse low+1 .. high
+                # (b) the same one place lower
                 for a, b in ((low, high), (low - 1, high - 1)):
                     if a < -1 or b <= a + 1:
                         continue

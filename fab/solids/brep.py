@@ -28,4 +28,5 @@ def from_brep(data: bytes) -> Solid:
     if shape is None or shape.wrapped is None or shape.wrapped.IsNull():
         raise ValueError("these bytes are no solid")
     bodies = shape.Solids()
-    return bodies[0] if len(bodies) == 1 else shape
+    solid: Solid = bodies[0] if len(bodies) == 1 else shape
+    return solid

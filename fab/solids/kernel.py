@@ -48,7 +48,8 @@ def prism(shape: Outline | Contour, z0: float, z1: float) -> Solid:
     if z1 - z0 <= 1e-9:
         raise BrokenGeometry(f"an extrusion from {z0:.3f} to {z1:.3f} mm has no height")
     face = cq.Face.makeFromWires(wire(outline.edge, z0), [wire(hole, z0) for hole in outline.holes])
-    return cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0))
+    body: Solid = cq.Solid.extrudeLinear(face, cq.Vector(0, 0, z1 - z0))
+    return body
 
 
 def flat(shapes: Sequence[Outline | Contour], z: float) -> list[Any]:
@@ -82,11 +83,13 @@ def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
     cq = kernel()
     pairs = list(zip(low.segments, high.segments, strict=True))
     if low.circle() is not None or not all(_alike(a, b) for a, b in pairs):
-        return cq.Solid.makeLoft([wire(low, z0), wire(high, z1)], True)
+        loft: Solid = cq.Solid.makeLoft([wire(low, z0), wire(high, z1)], True)
+        return loft
     sides = [_side(a, z0, b, z1) for a, b in pairs]
     ends = [cq.Face.makeFromWires(wire(low, z0)), cq.Face.makeFromWires(wire(high, z1))]
     body = cq.Solid.makeSolid(cq.Shell.makeShell([*sides, *ends]))
-    return body if body.Volume() > 0 else cq.Solid(body.wrapped.Reversed())
+    outwards: Solid = body if body.Volume() > 0 else cq.Solid(body.wrapped.Reversed())
+    return outwards
 
 
 def _alike(a: Segment, b: Segment) -> bool:
@@ -146,13 +149,15 @@ def pipe(path: Sequence[Segment], radius_mm: float) -> Solid:
 def cone(x: float, y: float, z0: float, r0: float, z1: float, r1: float) -> Solid:
     """A cone frustum upright on (x, y)."""
     cq = kernel()
-    return cq.Solid.makeCone(r0, r1, z1 - z0, cq.Vector(x, y, z0), cq.Vector(0, 0, 1))
+    body: Solid = cq.Solid.makeCone(r0, r1, z1 - z0, cq.Vector(x, y, z0), cq.Vector(0, 0, 1))
+    return body
 
 
 def box(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float) -> Solid:
     """An upright box between two corners."""
     cq = kernel()
-    return cq.Solid.makeBox(x1 - x0, y1 - y0, z1 - z0, cq.Vector(x0, y0, z0))
+    body: Solid = cq.Solid.makeBox(x1 - x0, y1 - y0, z1 - z0, cq.Vector(x0, y0, z0))
+    return body
 
 
 def fused(solids: Sequence[Solid]) -> Solid:
@@ -213,7 +218,8 @@ def chamfered_foot(solid: Solid, by_mm: float) -> Solid:
     if by_mm <= 0:
         return solid
     body: Any = solid
-    return body.chamfer(by_mm, None, list(body.faces("<Z").outerWire().Edges()))
+    chamfered: Solid = body.chamfer(by_mm, None, list(body.faces("<Z").outerWire().Edges()))
+    return chamfered
 
 
 def one_body(solid: Solid, name: str, between: tuple[float, float] | None = None) -> Solid:
@@ -285,7 +291,8 @@ def copied(shape: Any, dx: float, dy: float, dz: float) -> Any:
 
 def group(solids: Sequence[Solid]) -> Solid:
     """Several solids as one compound; equal ones stay shared."""
-    return kernel().Compound.makeCompound(list(solids))
+    together: Solid = kernel().Compound.makeCompound(list(solids))
+    return together
 
 
 def box_of(solid: Solid) -> tuple[float, float, float, float, float, float]:

@@ -63,8 +63,8 @@ def why_missing(error: Exception) -> str:
         )
     says = str(error).splitlines()[0] if str(error) else type(error).__name__
     return (
-        f"the CAD kernel cannot be loaded: {says}. `pip install --force-reinstall cadquery` makes it"
-        " whole when it is damaged"
+        f"the CAD kernel cannot be loaded: {says}. `pip install --force-reinstall cadquery` makes"
+        " it whole when it is damaged"
     )
 
 

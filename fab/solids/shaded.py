@@ -1,4 +1,5 @@
-"""Shaded pictures of meshes: parallel light from the upper left, edges drawn, what is hidden left out.
+"""Shaded pictures of meshes: parallel light from the upper left, edges drawn, what is hidden left
+out.
 
 A depth buffer of points: each triangle is cut into rows, each row into points, and of the points
 that fall on one place the nearest stays. Lines are drawn where neighbours on the picture belong to

@@ -7,7 +7,7 @@ fraction of the time.
 
 The mesh is put together likewise: the triangles of the face are drawn anew round the footprint, and
 nothing else changes.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -68,7 +68,8 @@ def raised(solid: Solid, feet: Sequence[Any], z: float, high: float) -> Solid | 
     body = TopoDS_Solid()
     builder.MakeSolid(body)
     builder.Add(body, shell)
-    return cq.Solid(body)
+    stamped: Solid = cq.Solid(body)
+    return stamped
 
 
 def _anticlockwise(ring: Any) -> Any:

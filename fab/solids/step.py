@@ -72,7 +72,8 @@ def from_step(data: bytes) -> Solid:
     with scratch() as folder:
         path = Path(folder) / "part.step"
         path.write_bytes(data)
-        return cq.importers.importStep(str(path)).val()
+        solid: Solid = cq.importers.importStep(str(path)).val()
+        return solid
 
 
 def ascii_text(text: str) -> str:

@@ -9,7 +9,7 @@ the rest, so
 A push is free when no panel of A runs into one of B on its way; where none is free, A is laid in
 and mates nothing. Values are compared in this order: merges that join no board to another, wanted
 joints mated, joints mated.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -31,7 +31,9 @@ class Facing(NamedTuple):
 
 
 class Merge(NamedTuple):
-    """One step: the panels that move, those that stay, and the way; no heading: laid in from above."""
+    """One step: the panels that move, those that stay, and the way; no heading: laid in
+    from above.
+    """
 
     moving: int
     still: int

@@ -139,7 +139,9 @@ def _clear(layout: Layout, names: Sequence[str], block: Block) -> bool:
 
 
 def drawing(made: Carrier, layout: Layout, title: str = "") -> Drawing:
-    """Return the board 1:1 in back view: its edge, the panels' outlines, blocks and screw places."""
+    """Return the board 1:1 in back view: its edge, the panels' outlines, blocks and screw
+    places.
+    """
     x0, y0, x1, y1 = made.box
     wide, high = x1 - x0, y1 - y0
 

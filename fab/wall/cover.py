@@ -79,8 +79,8 @@ def cover(
     items.append(front_mark((x1 - mark_w, top), MARK_MM))
     top -= 6.0
     count = (
-        f"{some(len(layout.panels), 'panel')}, {some(len(table), 'screw')}, {some(len(tiling.tiles), 'page')} of"
-        f" {sheet.name} after this one"
+        f"{some(len(layout.panels), 'panel')}, {some(len(table), 'screw')},"
+        f" {some(len(tiling.tiles), 'page')} of {sheet.name} after this one"
     )
     view = f"1:1, FRONT view, not mirrored, top ↑.  {count}."
     items.append(Text(x0, top, view, size_to_fit_mm(view, room, 3.4)))

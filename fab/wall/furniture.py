@@ -1,4 +1,5 @@
-"""What a template page carries beside the wall: scale bars, card outline, the word FRONT, crosses, map.
+"""What a template page carries beside the wall: scale bars, card outline, the word FRONT, crosses,
+map.
 
 True mm, page frame.
 """
@@ -26,7 +27,9 @@ FRONT_MM = 4.0  # height of its letters
 
 
 def bar(at: Point, length: float, upright: bool = False) -> Group:
-    """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length written on it."""
+    """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length
+    written on it.
+    """
     x, y = at
     items: list[Item] = []
 

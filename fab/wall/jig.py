@@ -6,7 +6,7 @@ level and plumb.
 |                   |    the upper edge, drill the next one
 |   o           o   |
 +-------------------+
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

@@ -3,8 +3,10 @@
 While it is turned from face down to upright its weight bends it, at worst when it still lies level.
 It is a plate of panels held by N hands, each under one panel:
 
-    reactions   R_h = W / N + a (x_h - x_m) + b (y_h - y_m), in balance with the weights: hands that give alike
-    cut         a straight line through a joint's middle, along an edge of a joint; panels by the side their centre is on
+    reactions   R_h = W / N + a (x_h - x_m) + b (y_h - y_m), in balance with the weights: hands that
+                give alike
+    cut         a straight line through a joint's middle, along an edge of a joint; panels by the
+                side their centre is on
     moment      M = | sum w_i d_i - sum R_h d_h | over one side, d = distance from the line
     shear       V = | sum w_i - sum R_h | over one side
 

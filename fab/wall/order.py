@@ -3,9 +3,12 @@
 A header's pins are straight and lie along the joint's normal, so two pieces meet only by a push
 along that normal. Panels lie face down for it (the clips go in from behind), and
 
-    a push    moves one piece of the wall against another, mates every joint between them whose normal is the push,
-              and must not run into anything on its way; joints between them that face another way stay without a header
-    a lift    brings a finished piece to the wall, `travel` higher than it will hang, over its screws, and down
+    a push    moves one piece of the wall against another, mates every joint between them whose
+              normal is the push,
+              and must not run into anything on its way; joints between them that face another way
+              stay without a header
+    a lift    brings a finished piece to the wall, `travel` higher than it will hang, over its
+              screws, and down
 
 Three hexagons round a corner are the plain case: the third panel can be pushed against one of the
 two, not both. A piece that comes down onto its screws may also mate headers with what hangs below

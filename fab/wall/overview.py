@@ -142,7 +142,9 @@ def _corners(box: Box) -> list[Point]:
 
 
 def _on_page(box: Box, word: str, size: float) -> Iterator[Point]:
-    """Baseline middles on a page: its corners, upper left first, then along its lines from above."""
+    """Baseline middles on a page: its corners, upper left first, then along its lines from
+    above.
+    """
     half, tall = text_width_mm(word, size) / 2 + 2 * ROOM_MM, size * CAP_HEIGHT + 2 * ROOM_MM
     left, right, low, high = box[0] + half, box[2] - half, box[1] + 2 * ROOM_MM, box[3] - tall
     for y in (high, low):

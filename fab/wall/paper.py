@@ -12,7 +12,7 @@ A printed page, in true millimetres (what a rule measures on the print):
 
 A printer that prints the 100 mm bar 97.3 mm long is answered by drawing everything 100 / 97.3
 larger: `true_x` is how many true millimetres a millimetre of the PDF becomes.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

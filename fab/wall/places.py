@@ -156,7 +156,9 @@ def lowest(panel: PlacedPanel, plan: Plan) -> float:
 
 
 def edges_in_base(edges: Sequence[int], steps: int, sides: int) -> tuple[int, ...]:
-    """Return edges of a panel as edges of its base, which is mounted `steps` edges round, sorted."""
+    """Return edges of a panel as edges of its base, which is mounted `steps` edges round,
+    sorted.
+    """
     return tuple(sorted((edge - steps) % sides for edge in edges))
 
 

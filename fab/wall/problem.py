@@ -3,11 +3,14 @@
 Rules, in the order in which they are told:
 
     two          at least two screws for more than one panel
-    reach        no panel further from a hanger than `hang.reach` joints, and none that a clip's hook alone would have
+    reach        no panel further from a hanger than `hang.reach` joints, and none that a clip's
+                 hook alone would have
                  to keep from tipping off the wall
-    centre       the centre of mass lies between the outer screws with margin; under the screw when there is one
+    centre       the centre of mass lies between the outer screws with margin; under the screw when
+                 there is one
     uplift       no screw is pulled upwards
-    screw-load   shear / limit + pull / limit <= 1 / factor for every screw (linear interaction: the cautious line
+    screw-load   shear / limit + pull / limit <= 1 / factor for every screw (linear interaction: the
+                 cautious line
                  for anchors, from memory)
     joint        no clip carries more than it may
 

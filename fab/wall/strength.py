@@ -43,7 +43,9 @@ class KeyholeUse:
 
 
 def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> KeyholeUse:
-    """Stresses around a keyhole whose screw carries `shear_n` along and `pull_n` out of the wall."""
+    """Stresses around a keyhole whose screw carries `shear_n` along and `pull_n` out of the
+    wall.
+    """
     hanger, floor = plan.params.hanger, plan.floor.top_z
     angle = math.atan2(hole.rest[1] - hole.entry[1], hole.rest[0] - hole.entry[0])
     steps = [2 * math.pi * k / plan.cell.sides for k in range(plan.cell.sides)]

@@ -173,7 +173,8 @@ def _gutters(
     long_y = bar_length(y1 - y0 - BELOW_MM)
     room = x1 - left - map_w - 3.0
     map_top = y0 + (BELOW_MM - 1.5 if left + long_x + name_w + 14.0 < x1 - map_w else 10.0)
-    view = f"FRONT view, not mirrored, top ↑    page {number} of {len(tiling.tiles) + 1}    {title}".rstrip()
+    page = f"page {number} of {len(tiling.tiles) + 1}"
+    view = f"FRONT view, not mirrored, top ↑    {page}    {title}".rstrip()
     drill = (
         f"Drill {tool_size(wall.drill, inches)}, {tool_size(wall.depth, inches)} deep, at the"
         " crosses. Detector first; never above, below or beside a socket or switch."

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -20,19 +21,19 @@ from fab.outlines.shapes import rectangle
 from fab.outlines.soften import rounded_inner
 
 
-def ring(x0, y0, x1, y1):
+def ring(x0: Any, y0: Any, x1: Any, y1: Any) -> Any:
     return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
 
 
-def length(strokes):
+def length(strokes: Any) -> Any:
     return sum(math.dist(a, b) for stroke in strokes for a, b in itertools.pairwise(stroke))
 
 
 # -- filling
-# -------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
-def test_the_two_rules_of_filling():
+def test_the_two_rules_of_filling() -> None:
     """A square in a square, both anticlockwise: odd leaves a hole, nonzero does not.
 
     Two that overlap the other way round.
@@ -46,13 +47,13 @@ def test_the_two_rules_of_filling():
     assert clip2d.nonzero(overlapping).area == pytest.approx(150)
 
 
-def test_both_ways_to_fill_by_odd_agree():
+def test_both_ways_to_fill_by_odd_agree() -> None:
     rings = [ring(0, 0, 20, 20), ring(3, 3, 12, 12), ring(8, 8, 30, 16), ring(5, 5, 9, 9)]
     one, other = clip2d.odd(rings)[0], clip2d.even_odd(rings)
     assert one.symmetric_difference(other).area < 1e-6
 
 
-def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero():
+def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero() -> None:
     star = [
         (math.cos(a), math.sin(a)) for a in (math.pi / 2 + 4 * math.pi * k / 5 for k in range(5))
     ]
@@ -69,7 +70,9 @@ def test_a_star_that_crosses_itself_is_hollow_by_odd_and_full_by_nonzero():
 
 @given(st.integers(3, 40), st.floats(1.0, 50.0), st.floats(-30.0, 30.0), st.floats(-180.0, 180.0))
 @settings(max_examples=30, deadline=None)
-def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(sides, size, shift, turn_deg):
+def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(
+    sides: int, size: float, shift: float, turn_deg: float
+) -> None:
     corners = [
         (size * math.cos(2 * math.pi * k / sides), size * math.sin(2 * math.pi * k / sides))
         for k in range(sides)
@@ -80,7 +83,7 @@ def test_moving_keeps_the_area_and_mirroring_twice_is_nothing(sides, size, shift
     assert clip2d.mirrored(clip2d.mirrored(there)).symmetric_difference(there).area < 1e-9
 
 
-def test_what_is_narrower_than_the_kerf_goes_and_corners_stay():
+def test_what_is_narrower_than_the_kerf_goes_and_corners_stay() -> None:
     plate = clip2d.even_odd(
         [ring(0, 0, 20, 20), [(20, 9.95), (30, 9.95), (30, 10.05), (20, 10.05)]]
     )
@@ -90,38 +93,38 @@ def test_what_is_narrower_than_the_kerf_goes_and_corners_stay():
 
 
 # -- hatching
-# ------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 @given(st.floats(0.2, 3.0), st.floats(-180.0, 180.0))
 @settings(max_examples=25, deadline=None)
-def test_lines_times_pitch_is_the_area(pitch, turn_deg):
+def test_lines_times_pitch_is_the_area(pitch: float, turn_deg: float) -> None:
     """Cavalieri: lines at one distance sum up an area, to a pitch's worth of its edge."""
     rings = [ring(-20, -10, 20, 10), ring(-5, -5, 5, 5)]
     strokes = hatch(rings, pitch, turn_deg)
     assert length(strokes) * pitch == pytest.approx(800 - 100, abs=pitch * 55)
 
 
-def test_hatching_lies_inside_and_runs_to_and_fro():
+def test_hatching_lies_inside_and_runs_to_and_fro() -> None:
     rings = [ring(0, 0, 30, 10), ring(10, 2, 20, 8)]
     strokes = hatch(rings, 1.0)
     assert [round(s[0][1] % 1.0, 6) for s in strokes] == [0.5] * len(strokes)
     for (ax, ay), (bx, _) in strokes:
         assert not (2 < ay < 8 and min(ax, bx) < 15 < max(ax, bx))  # not over the hole
-    rows = {}
+    rows: dict[Any, Any] = {}
     for (ax, ay), (bx, _) in strokes:
         rows.setdefault(ay, set()).add(bx > ax)
     ways = [rows[y].pop() for y in sorted(rows)]
     assert ways == [bool(k % 2 == 0) for k in range(len(ways))]
 
 
-def test_hatching_of_neighbours_lies_on_one_grid():
+def test_hatching_of_neighbours_lies_on_one_grid() -> None:
     """The two halves of a plate have the lines of the whole one."""
     whole = hatch([ring(-10, 0, 10, 10)], 0.7, 30.0)
     left, right = hatch([ring(-10, 0, 0, 10)], 0.7, 30.0), hatch([ring(0, 0, 10, 10)], 0.7, 30.0)
     assert length(left) + length(right) == pytest.approx(length(whole), abs=0.2)
 
-    def rows(strokes):
+    def rows(strokes: Any) -> Any:
         return {
             round(
                 (-a[0] * math.sin(math.radians(30)) + a[1] * math.cos(math.radians(30))) / 0.7
@@ -134,29 +137,29 @@ def test_hatching_of_neighbours_lies_on_one_grid():
     assert all(abs(row - round(row)) < 1e-6 for row in rows(left) | rows(right))
 
 
-def test_a_hatching_without_end_is_refused():
+def test_a_hatching_without_end_is_refused() -> None:
     with pytest.raises(TooDense):
         hatch([ring(0, 0, 1e6, 1e6)], 0.05)
 
 
 # -- stencils
-# ------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 SHEET = clip2d.of_outline(rectangle(100, 100))
 
 
-def pieces(stencil):
+def pieces(stencil: Any) -> Any:
     return clip2d.polygons(clip2d.tidy(SHEET.difference(stencil.cut)))
 
 
-def test_a_plain_hole_needs_no_bridge():
+def test_a_plain_hole_needs_no_bridge() -> None:
     found = clip2d.stencil(SHEET, clip2d.region_of([circle_corners((0, 0), 20)]), 2.0)
     assert found.islands == ()
     assert len(pieces(found)) == 1
 
 
 @pytest.mark.parametrize("bridges", [1, 2, 3, 4])
-def test_an_island_is_found_and_held(bridges):
+def test_an_island_is_found_and_held(bridges: int) -> None:
     region = clip2d.region_of([circle_corners((0, 0), 20), circle_corners((0, 0), 12)])
     found = clip2d.stencil(SHEET, region, 2.0, bridges)
     (island,) = found.islands
@@ -170,21 +173,21 @@ def test_an_island_is_found_and_held(bridges):
     assert len(list(clip2d.waste(found.cut))) == bridges
 
 
-def test_bridges_of_an_island_stand_apart():
+def test_bridges_of_an_island_stand_apart() -> None:
     region = clip2d.region_of([circle_corners((0, 0), 20), circle_corners((0, 0), 12)])
     (island,) = clip2d.stencil(SHEET, region, 2.0, 2).islands
     (a, _), (b, _) = island.bridges
     assert math.dist(a, b) > 20  # across from each other
 
 
-def test_islands_in_islands_are_held_one_by_the_other():
+def test_islands_in_islands_are_held_one_by_the_other() -> None:
     region = clip2d.region_of([circle_corners((0, 0), r) for r in (40, 32, 24, 16, 8, 4)])
     found = clip2d.stencil(SHEET, region, 2.0, 2)
     assert len(found.islands) == 3
     assert len(pieces(found)) == 1
 
 
-def test_a_cut_that_parts_the_sheet_is_bridged_too():
+def test_a_cut_that_parts_the_sheet_is_bridged_too() -> None:
     strip = clip2d.even_odd([ring(-60, -2, 60, 2)])
     found = clip2d.stencil(SHEET, clip2d.clipped(strip, SHEET), 3.0, 2)
     assert len(pieces(found)) == 1
@@ -199,7 +202,7 @@ def test_a_cut_that_parts_the_sheet_is_bridged_too():
     )
 )
 @settings(max_examples=25, deadline=None)
-def test_nothing_ever_falls_out_that_should_stay(rings):
+def test_nothing_ever_falls_out_that_should_stay(rings: Any) -> None:
     curves = [circle_corners((x, y), radius * share) for x, y, radius, share in rings]
     curves += [circle_corners((x, y), radius) for x, y, radius, _ in rings]
     region = clip2d.clipped(clip2d.region_of(curves), clip2d.of_outline(rectangle(96, 96)))
@@ -212,7 +215,7 @@ def test_nothing_ever_falls_out_that_should_stay(rings):
     )  # a part or listed waste
 
 
-def test_bridges_are_nowhere_narrower_than_asked():
+def test_bridges_are_nowhere_narrower_than_asked() -> None:
     """Between any two cut-outs of letters with narrow waists; the letters themselves stand further
     apart.
     """
@@ -230,7 +233,7 @@ def test_bridges_are_nowhere_narrower_than_asked():
 # -------------------------------------------------------------------------------------------------
 
 
-def test_inner_corners_are_rounded_and_chords_are_not():
+def test_inner_corners_are_rounded_and_chords_are_not() -> None:
     hole = rectangle(10, 10).reversed()  # clockwise: material lies left, each corner turns right
     soft = rounded_inner(hole, 0.5)
     arcs = [seg for seg in soft.segments if isinstance(seg, Arc)]
@@ -244,7 +247,7 @@ def test_inner_corners_are_rounded_and_chords_are_not():
     assert rounded_inner(rectangle(10, 10), 0.5) == rectangle(10, 10)  # corners of a part turn left
 
 
-def test_a_corner_without_room_is_rounded_as_far_as_it_can_be():
+def test_a_corner_without_room_is_rounded_as_far_as_it_can_be() -> None:
     hole = polygon([(0, 0), (10, 0), (10, 0.4), (0, 0.4)]).reversed()
     soft = rounded_inner(hole, 0.5)
     assert max(seg.radius_mm for seg in soft.segments if isinstance(seg, Arc)) == pytest.approx(

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 from fab.decisions import outline
 from fab.outputs.art import diffusers
 from fab.outputs.models import sheet_file, stencilled, stencils
+from fab.params.read import Loaded
 
 TOP = '[[art]]\nletters = "O"\ncapital = 60\nat = [0, 0]\nwork = "stencil"\n'
 OWN = '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [0, -25]\nwork = "stencil"\n'
 
 
-def read_back(data, tmp_path):
+def read_back(data: Any, tmp_path: Any) -> Any:
     import cadquery as cq
 
     path = tmp_path / "x.step"
@@ -21,14 +26,16 @@ def read_back(data, tmp_path):
 
 
 @pytest.mark.parametrize("kind", ["own", "of the wall"])
-def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
+def test_the_step_of_a_stencil_has_its_holes(
+    wall: Callable[..., Loaded], tmp_path: Path, kind: str
+) -> None:
     """Volume = area of the outline that is cut, less the kerf's doing, times the sheet's thickness;
     one body.
     """
     job = wall(TOP if kind == "of the wall" else "", OWN).job
     design = outline(job)
     plan = design.plans["panel"]
-    one = next(found for found in stencils(design) if (kind == "own") == (found.item == "diffuser"))
+    one = next(found for found in stencils(design) if (kind == "own") == (found.item == "diffuser"))  # type: ignore[arg-type]
     solid = read_back(sheet_file(one.item, plan, tuple(one.art.holes)), tmp_path)
     flat = one.outline(design)
     assert len(flat.holes) == len(one.art.holes) >= 1
@@ -41,10 +48,10 @@ def test_the_step_of_a_stencil_has_its_holes(wall, tmp_path, kind):
     assert box.xmax == pytest.approx(plan.rings.diffuser.box[2], abs=1e-6)
 
 
-def test_each_panel_of_the_assembly_has_its_own_sheet(wall):
+def test_each_panel_of_the_assembly_has_its_own_sheet(wall: Callable[..., Loaded]) -> None:
     """Every panel has the design's stencil; the one with the picture of the wall has both."""
     design = outline(wall(TOP, OWN).job)
-    sheets = stencilled(design)
+    sheets = stencilled(design)  # type: ignore[arg-type]
     assert set(sheets) == {panel.name for panel in design.layout.panels}
     assert len({one.item for one in sheets.values()}) == 2
     home = next(p.name for p in design.layout.panels if abs(p.x) < 1e-6 and abs(p.y) < 1e-6)
@@ -55,7 +62,7 @@ def test_each_panel_of_the_assembly_has_its_own_sheet(wall):
     )
 
 
-def test_engraving_alone_changes_no_solid(wall):
+def test_engraving_alone_changes_no_solid(wall: Callable[..., Loaded]) -> None:
     design = outline(wall(TOP.replace("stencil", "engrave")).job)
     assert len(diffusers(design)) == 2
-    assert stencils(design) == []
+    assert stencils(design) == []  # type: ignore[arg-type]

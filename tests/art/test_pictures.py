@@ -7,6 +7,9 @@ from __future__ import annotations
 
 import io
 import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pytest
@@ -15,6 +18,7 @@ from fab.decisions import plans_of
 from fab.errors import InputError
 from fab.files.glyphs import shipped_font, text_rings
 from fab.outlines import clip2d
+from fab.params.read import Loaded
 from fab.parts.art import picture as placed_picture
 from fab.parts.art import printed_art
 
@@ -29,12 +33,12 @@ def svg(body: str) -> dict[str, bytes]:
     return {"p.svg": f"{HEAD}{body}</svg>".encode()}
 
 
-def read(wall, files, more=""):
+def read(wall: Any, files: Any, more: Any = "") -> Any:
     (name,) = files
     return wall("", f'[[panel.art]]\nfile = "{name}"\n{more}', files).job.panel.art[0]
 
 
-def area(art):
+def area(art: Any) -> Any:
     return placed_picture(art).area
 
 
@@ -42,7 +46,7 @@ def area(art):
 # -------------------------------------------------------------------------------------------------
 
 
-def test_an_svg_keeps_its_size_and_its_way_up(wall):
+def test_an_svg_keeps_its_size_and_its_way_up(wall: Callable[..., Loaded]) -> None:
     art = read(wall, svg('<path d="M10,10 h30 v20 h-15 v-10 h-15 z"/>'))
     assert area(art) == pytest.approx(30 * 20 - 15 * 10)
     low = [
@@ -51,8 +55,8 @@ def test_an_svg_keeps_its_size_and_its_way_up(wall):
     assert {corner[0] for corner in low} == {0.0, 15.0}
 
 
-def test_a_dxf_in_inches_with_a_hole(wall):
-    document = ezdxf.new("R2000")
+def test_a_dxf_in_inches_with_a_hole(wall: Callable[..., Loaded]) -> None:
+    document = ezdxf.new("R2000")  # type: ignore[attr-defined]
     document.header["$INSUNITS"] = 1
     document.modelspace().add_lwpolyline([(0, 0), (2, 0), (2, 1), (0, 1)], close=True)
     document.modelspace().add_circle((1, 0.5), 0.25)
@@ -62,7 +66,7 @@ def test_a_dxf_in_inches_with_a_hole(wall):
     assert area(art) == pytest.approx(25.4**2 * (2 - 3.14159265 * 0.0625), rel=1e-3)
 
 
-def test_width_and_rule_are_the_jobs_choice(wall):
+def test_width_and_rule_are_the_jobs_choice(wall: Callable[..., Loaded]) -> None:
     overlapping = svg('<path d="M0,0 h20 v20 h-20 z"/><path d="M10,5 h20 v20 h-20 z"/>')
     odd, full = read(wall, overlapping), read(wall, overlapping, 'rule = "nonzero"\nwidth = 60')
     assert area(odd) == pytest.approx(800 - 2 * 150)
@@ -75,20 +79,22 @@ def test_width_and_rule_are_the_jobs_choice(wall):
     )
 
 
-def test_letters_of_the_shipped_font_are_as_high_as_asked(wall):
+def test_letters_of_the_shipped_font_are_as_high_as_asked(wall: Callable[..., Loaded]) -> None:
     art = wall("", '[[panel.art]]\nletters = "HH"\ncapital = 25').job.panel.art[0]
     ys = [corner[1] for ring in art.shape for corner in ring]
     assert max(ys) - min(ys) == pytest.approx(25, abs=0.05)
 
 
-def test_letters_of_a_font_file(wall):
+def test_letters_of_a_font_file(wall: Callable[..., Loaded]) -> None:
     files = {"own.ttf": shipped_font()}
     one = wall("", '[[panel.art]]\nletters = "Ag"', files).job.panel.art[0]
     two = wall("", '[[panel.art]]\nletters = "Ag"\nfont = "own.ttf"', files).job.panel.art[0]
     assert one.shape == two.shape
 
 
-def test_a_job_that_holds_its_art_needs_no_file(wall, tmp_path):
+def test_a_job_that_holds_its_art_needs_no_file(
+    wall: Callable[..., Loaded], tmp_path: Path
+) -> None:
     from fab.params.read import load
     from fab.values import job_toml
 
@@ -99,14 +105,16 @@ def test_a_job_that_holds_its_art_needs_no_file(wall, tmp_path):
     assert load(alone / "job.toml").inputs_sha256 == loaded.inputs_sha256
 
 
-def test_the_hash_of_the_inputs_covers_the_picture(wall):
+def test_the_hash_of_the_inputs_covers_the_picture(wall: Callable[..., Loaded]) -> None:
     rest = '[[panel.art]]\nfile = "p.svg"\n'
     one, same = (wall("", rest, svg(SQUARE)).inputs_sha256 for _ in range(2))
     assert one == same != wall("", rest, svg(SQUARE.replace("h20", "h21"))).inputs_sha256
 
 
 @pytest.mark.kernel
-def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(wall):
+def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(
+    wall: Callable[..., Loaded],
+) -> None:
     from fab.layout.model import BaseKind
     from fab.parts.base import base
     from fab.parts.shell import shell
@@ -131,7 +139,9 @@ def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(wall
     assert volume(shell(bare)) - volume(shell(plan)) == pytest.approx(8 * 8 * 0.5, rel=1e-3)
 
 
-def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(wall):
+def test_what_is_thinner_than_a_printed_line_is_left_out_and_told(
+    wall: Callable[..., Loaded],
+) -> None:
     from fab.checks.art import art_checks
     from fab.decisions import lay_out
 
@@ -175,16 +185,19 @@ CLEANED = [
 
 
 @pytest.mark.parametrize(("body", "says"), CLEANED, ids=[f"{k}" for k in range(len(CLEANED))])
-def test_what_is_no_outline_is_left_out_and_told(wall, body, says):
+def test_what_is_no_outline_is_left_out_and_told(
+    wall: Callable[..., Loaded], body: Any, says: str
+) -> None:
     art = read(wall, svg(body))
     assert says in "; ".join(art.notes) if says else art.notes == ()
     assert area(art) > 100
 
 
 # -- refused
-# -------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
-BOMB = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY a "1 1 "><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
+BOMB = b"""<?xml version="1.0"?><!DOCTYPE svg [
+<!ENTITY a "1 1 "><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">
 <!ENTITY c "&b;&b;&b;&b;&b;&b;&b;&b;&b;&b;"><!ENTITY d "&c;&c;&c;&c;&c;&c;&c;&c;&c;&c;">]>
 <svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><polygon points="&d;"/></svg>"""
 OUTSIDE = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/passwd">]><svg xmlns="http://www.w3.org/2000/svg"><text>&x;</text></svg>"""
@@ -205,13 +218,17 @@ REFUSED = [
 @pytest.mark.parametrize(
     ("data", "says"), REFUSED, ids=[says.replace(" ", "-") for _, says in REFUSED]
 )
-def test_what_can_not_be_read_is_refused_with_the_file(refused, data, says):
+def test_what_can_not_be_read_is_refused_with_the_file(
+    refused: Callable[..., str], data: Any, says: str
+) -> None:
     told = refused("", '[[panel.art]]\nfile = "p.svg"', {"p.svg": data})
     assert says in told, told[:300]
     assert "p.svg" in told
 
 
-def test_too_many_corners_are_refused(refused, monkeypatch):
+def test_too_many_corners_are_refused(
+    refused: Callable[..., str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("fab.params.picture.MOST_POINTS", 3_000)
     body = f"{HEAD}<path d='M0,0 {'l1,0.5 l-1,0.6 ' * 1_600} z'/></svg>".encode()
     assert "at least 3,201 corners; at most 3,000 are read" in refused(
@@ -219,7 +236,9 @@ def test_too_many_corners_are_refused(refused, monkeypatch):
     )
 
 
-def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):
+def test_ten_million_corners_are_refused_by_the_size_of_the_file(
+    refused: Callable[..., str], tmp_path: Path
+) -> None:
     with open(tmp_path / "p.svg", "wb") as stream:
         stream.truncate(10_000_000 * 8)
     assert "has 80,000,000 bytes; at most 16,777,216 are read" in refused(
@@ -227,7 +246,7 @@ def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_pa
     )
 
 
-def test_paths_stay_in_the_folder(refused):
+def test_paths_stay_in_the_folder(refused: Callable[..., str]) -> None:
     assert "leads out of this file's folder" in refused("", '[[panel.art]]\nfile = "../p.svg"')
     assert "leads out of this file's folder" in refused(
         "", '[[panel.art]]\nletters = "A"\nfont = "../f.ttf"'
@@ -247,28 +266,28 @@ def test_paths_stay_in_the_folder(refused):
         ('[[panel.art]]\nletters = "\u4e2d"', "has no letter \u4e2d"),
     ],
 )
-def test_art_that_can_not_be_is_refused(refused, rest, says):
+def test_art_that_can_not_be_is_refused(refused: Callable[..., str], rest: str, says: str) -> None:
     assert says in refused("", rest)
 
 
-def test_art_of_the_wall_lies_on_diffusers_alone(refused):
+def test_art_of_the_wall_lies_on_diffusers_alone(refused: Callable[..., str]) -> None:
     assert "art of the whole wall lies on the diffusers" in refused(
         '[[art]]\nletters = "A"\non = "base"\nwork = "sunk"\n'
     )
 
 
 # -- fonts
-# ---------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("cut", [0, 3, 12, 100, 5_000, 100_000])
-def test_a_broken_font_is_refused(cut):
-    with pytest.raises(InputError, match="own.ttf"):
+def test_a_broken_font_is_refused(cut: int) -> None:
+    with pytest.raises(InputError, match=r"own.ttf"):
         text_rings("Ag", 10.0, shipped_font()[:cut], "own.ttf")
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
+def test_a_damaged_font_is_read_or_refused_and_never_worse(seed: int) -> None:
     import random
 
     rng, data = random.Random(seed), bytearray(shipped_font())
@@ -281,7 +300,9 @@ def test_a_damaged_font_is_read_or_refused_and_never_worse(seed):
     assert clip2d.nonzero(rings[:50]).area >= 0
 
 
-def test_loose_lines_that_cross_are_refused_with_file_key_and_place(refused):
+def test_loose_lines_that_cross_are_refused_with_file_key_and_place(
+    refused: Callable[..., str],
+) -> None:
     """Lines out of order are joined to a bow tie; by hand its lines meet at (25, 25) mm from below,
     75 from above.
     """
@@ -298,7 +319,9 @@ def test_loose_lines_that_cross_are_refused_with_file_key_and_place(refused):
 
 
 @pytest.mark.parametrize("rule", ["odd", "nonzero"])
-def test_a_star_with_millions_of_crossings_is_refused(refused, rule):
+def test_a_star_with_millions_of_crossings_is_refused(
+    refused: Callable[..., str], rule: str
+) -> None:
     rng = random.Random(3)
     corners = " ".join(f"L{rng.uniform(0, 100):.3f} {rng.uniform(0, 100):.3f}" for _ in range(4000))
     star = (

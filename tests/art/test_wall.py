@@ -6,6 +6,9 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 from shapely import Point, unary_union
@@ -17,7 +20,7 @@ from fab.files.readback_dxf import check_dxf
 from fab.outlines import clip2d
 from fab.outlines.contour import turn
 from fab.outputs.art import diffusers
-from fab.params.read import load
+from fab.params.read import Loaded, load
 from fab.parts.art import boundary, frame_of, picture, placed, sheet_art
 from fab.sheets.drawing import part_drawing
 from fab.sheets.model import Piece
@@ -30,18 +33,20 @@ DOT = (
 ART = '[[art]]\nfile = "p.svg"\nat = [220, 90]\nwidth = 560\nturn_deg = 15\n'
 
 
-def nine(wall, art=ART, turn=0.0, rest=""):
+def nine(wall: Any, art: Any = ART, turn: Any = 0.0, rest: Any = "") -> Any:
     job = wall(art, rest, {"p.svg": DOT}, turn).job
     return job, lay_out(job), plans_of(job)["panel"]
 
 
-def in_wall(region, panel):
+def in_wall(region: Any, panel: Any) -> Any:
     return clip2d.moved(region, panel.x, panel.y, math.radians(panel.turn_deg))
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 17.0])
 @pytest.mark.parametrize("work", ["engrave", "stencil"])
-def test_the_pieces_together_are_the_picture_clipped_by_the_sheets(wall, turn_deg, work):
+def test_the_pieces_together_are_the_picture_clipped_by_the_sheets(
+    wall: Callable[..., Loaded], turn_deg: float, work: str
+) -> None:
     job, layout, plan = nine(wall, f'{ART}work = "{work}"\n', turn_deg)
     (art,) = job.art
     whole = frame_of(art).region(picture(art))  # in the wall frame
@@ -57,7 +62,9 @@ def test_the_pieces_together_are_the_picture_clipped_by_the_sheets(wall, turn_de
     assert together.area > 20_000  # it really covers several panels
 
 
-def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(wall):
+def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(
+    wall: Callable[..., Loaded],
+) -> None:
     job, layout, plan = nine(wall)
     (art,) = job.art
     whole = frame_of(art).region(picture(art))
@@ -75,7 +82,7 @@ def test_what_is_engraved_is_the_edge_of_the_picture_and_not_of_the_sheet(wall):
     assert total == pytest.approx(inside.length, rel=1e-4)
 
 
-def test_hatching_runs_on_across_the_joints(wall):
+def test_hatching_runs_on_across_the_joints(wall: Callable[..., Loaded]) -> None:
     """Every line lies on one grid of the wall's picture, whatever panel it is on."""
     job, layout, plan = nine(wall, f'{ART}fill = "hatch"\nhatch = 2.0\nhatch_deg = 30\n', 11.0)
     (art,) = job.art
@@ -94,7 +101,7 @@ def test_hatching_runs_on_across_the_joints(wall):
     assert len(rows) < count / 1.5  # many lines are shared by panels
 
 
-def test_the_back_is_mirrored_and_the_front_is_not(wall):
+def test_the_back_is_mirrored_and_the_front_is_not(wall: Callable[..., Loaded]) -> None:
     """Engraved on the back, the piece lies mirrored: a point of the picture at x comes to -x, the
     sheet's edge too.
     """
@@ -123,7 +130,7 @@ def test_the_back_is_mirrored_and_the_front_is_not(wall):
     assert panel is not None
 
 
-def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
+def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall: Callable[..., Loaded]) -> None:
     """The drawing of a part: holes smaller by half a kerf all round, marks where the picture has
     them.
     """
@@ -145,7 +152,7 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
     assert (cut[2] - cut[0]) == pytest.approx(hole[2] - hole[0] - stock.kerf, abs=1e-3)
     assert (cut[3] - cut[1]) == pytest.approx(hole[3] - hole[1] - stock.kerf, abs=1e-3)
 
-    def box(strokes):
+    def box(strokes: Any) -> Any:
         xs, ys = [x for s in strokes for x, _ in s], [y for s in strokes for _, y in s]
         return max(xs) - min(xs), max(ys) - min(ys)
 
@@ -156,7 +163,7 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall):
     assert check_dxf(dxf(drawing), drawing) == []
 
 
-def test_letters_cut_through_keep_their_islands(wall):
+def test_letters_cut_through_keep_their_islands(wall: Callable[..., Loaded]) -> None:
     """8, o and B have islands; one piece is left of the sheet."""
     plan = plans_of(
         wall("", '[[panel.art]]\nletters = "8oB"\ncapital = 24\nwork = "stencil"\n').job
@@ -174,7 +181,7 @@ def test_letters_cut_through_keep_their_islands(wall):
     )
 
 
-def test_a_stencil_stays_off_the_ledge(wall):
+def test_a_stencil_stays_off_the_ledge(wall: Callable[..., Loaded]) -> None:
     plan = plans_of(
         wall("", '[[panel.art]]\nletters = "M"\ncapital = 200\nwork = "stencil"\n').job
     )["panel"]
@@ -183,7 +190,7 @@ def test_a_stencil_stays_off_the_ledge(wall):
         assert clip2d.of_outline(hole).difference(window.buffer(0.01)).area < 1e-3
 
 
-def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall):
+def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall: Callable[..., Loaded]) -> None:
     """What is cut up to the rim leaves a bar all round: it has to pass the check on bridges by
     itself.
     """
@@ -197,7 +204,7 @@ def test_the_rim_of_a_stencil_is_as_wide_as_a_bridge(wall):
     )
 
 
-def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
+def test_equal_diffusers_share_a_file_and_counts_add_up(wall: Callable[..., Loaded]) -> None:
     from fab.decisions import decide
     from fab.outputs.alike import dealt, one_shape
     from fab.outputs.cut import pieces
@@ -228,7 +235,7 @@ def test_equal_diffusers_share_a_file_and_counts_add_up(wall):
     assert audit(result, found, sheets, job.shop.laser.part_gap, stock.kerf) == ()
 
 
-def test_a_picture_for_some_panels_alone(wall):
+def test_a_picture_for_some_panels_alone(wall: Callable[..., Loaded]) -> None:
     job, layout, plan = nine(wall, f'{ART}panels = ["A", "C"]\n')
     marked = {p.name for p in layout.panels if sheet_art(plan, job.art, p).marks}
     assert marked <= {"A", "C"}
@@ -241,7 +248,7 @@ FRONT_AND_BACK = (
 )
 
 
-def sides_of(wall, first, second):
+def sides_of(wall: Any, first: Any, second: Any) -> Any:
     _, layout, _ = nine(wall)
     by_cell = {(round(p.x), round(p.y)): p for p in layout.panels}
     one, two = (by_cell[at] for at in (first, second))
@@ -251,7 +258,7 @@ def sides_of(wall, first, second):
     return found[0], one.name
 
 
-def test_sheets_engraved_on_one_side_each_are_good(wall):
+def test_sheets_engraved_on_one_side_each_are_good(wall: Callable[..., Loaded]) -> None:
     """One panel's sheet has its letter on the front, its neighbour's on the back: nothing has to be
     turned over.
     """
@@ -259,15 +266,21 @@ def test_sheets_engraved_on_one_side_each_are_good(wall):
     assert (verdict.verdict, verdict.measured, verdict.limit) == ("pass", 1, 1)
 
 
-def test_a_sheet_engraved_on_both_sides_is_refused_with_its_panel_and_the_keys(wall):
+def test_a_sheet_engraved_on_both_sides_is_refused_with_its_panel_and_the_keys(
+    wall: Callable[..., Loaded],
+) -> None:
     verdict, name = sides_of(wall, (0, 0), (0, 0))
     assert (verdict.verdict, verdict.measured) == ("fail", 2)
     assert f"the sheet of panel {name} is" in verdict.says
     assert "Write back = true at art[0], or back = false at art[1]." in verdict.remedy
 
 
-def test_a_design_called_as_a_panel_is_has_sheets_of_its_own_name(wall, tmp_path):
-    """Design "B" on a panel beside the picture, panel "B" with the picture: two sheets, two names."""
+def test_a_design_called_as_a_panel_is_has_sheets_of_its_own_name(
+    wall: Callable[..., Loaded], tmp_path: Path
+) -> None:
+    """Design "B" on a panel beside the picture, panel "B" with the picture: two sheets, two
+    names.
+    """
     (tmp_path / "p.svg").write_bytes(DOT)
     (tmp_path / "job.toml").write_text(
         'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n[designs.B]\nextends ='

@@ -25,7 +25,9 @@ WIDEST = 32
 
 
 def seconds(code: str, env: dict[str, str], runs: int = 5, leaves: int = 0) -> float:
-    """Median wall time of a fresh interpreter that runs `code` and must leave with this exit code."""
+    """Median wall time of a fresh interpreter that runs `code` and must leave with this
+    exit code.
+    """
     spent = []
     for _ in range(runs):
         began = time.perf_counter()
@@ -68,9 +70,11 @@ loaded = load(Path("params/reading-nook.toml"))
 cells = tuple((k % {side} - (k // {side}) // 2, k // {side}) for k in range({count}))
 stock = dataclasses.replace(loaded.job.shop.stock["opal-3"], count=100000)
 shop = dataclasses.replace(loaded.job.shop, stock=dict(loaded.job.shop.stock) | {{"opal-3": stock}})
-job = dataclasses.replace(loaded.job, shop=shop, layout=dataclasses.replace(loaded.job.layout, cells=cells))
+layout = dataclasses.replace(loaded.job.layout, cells=cells)
+job = dataclasses.replace(loaded.job, shop=shop, layout=layout)
 began = time.perf_counter()
-design = decide(job, lambda plans, layout: {{p.name: PanelMass(190.0, 0.0, 0.0, 15.0) for p in layout.panels}})
+masses = lambda plans, layout: {{p.name: PanelMass(190.0, 0.0, 0.0, 15.0) for p in layout.panels}}
+design = decide(job, masses)
 nested = cut.nested(design)
 template = wall.made_template(design)
 rows = lists.addresses(design)
@@ -109,7 +113,9 @@ def watched_check(job: str, env: dict[str, str]) -> tuple[float, float]:
 
 
 def _family(pid: int) -> list[int]:
-    """A process and all that it started, and they; by the tables of the system where it has such."""
+    """A process and all that it started, and they; by the tables of the system where it has
+    such.
+    """
     found = [pid]
     for one in found:
         try:
@@ -140,10 +146,13 @@ from fab.params.read import load
 from fab.solids.loading import kernel
 workshop.build(load(Path({job!r})), Path({out!r}))
 kernel()
-for name, values in (("shop.stock.opal-3.kerf", ("0.21", "0.22")), ("layout.turn_deg", ("20", "40"))):
+for name, values in (
+    ("shop.stock.opal-3.kerf", ("0.21", "0.22")), ("layout.turn_deg", ("20", "40")),
+):
     for value in values:
         began, looks = time.perf_counter(), []
-        workshop.build(load(Path({job!r}), [f"{{name}}={{value}}"]), Path({out!r}), look=lambda *_: looks.append(time.perf_counter() - began))
+        look = lambda *_: looks.append(time.perf_counter() - began)
+        workshop.build(load(Path({job!r}), [f"{{name}}={{value}}"]), Path({out!r}), look=look)
     print(name, looks[0], time.perf_counter() - began)
 """
 
@@ -241,9 +250,9 @@ def main() -> None:
                 )
         spent: list[tuple[int, float]] = []
         held: list[tuple[int, float]] = []
-        for count in (int(word) for word in asked.panels.split(",")):
+        for count in (int(word) for word in asked.panels.split(",")):  # type: ignore[assignment]
             done = subprocess.run(
-                [sys.executable, "-c", many(count)],
+                [sys.executable, "-c", many(count)],  # type: ignore[arg-type]
                 check=True,
                 env=env,
                 cwd=ROOT,
@@ -252,8 +261,8 @@ def main() -> None:
             )
             took, megabytes = (float(word) for word in done.stdout.split())
             print(f"{count:6d} panels, no solid                {took:.2f} s, {megabytes:.0f} MB")
-            spent.append((count, took))
-            held.append((count, megabytes))
+            spent.append((count, took))  # type: ignore[arg-type]
+            held.append((count, megabytes))  # type: ignore[arg-type]
         print(
             f"growth from 100 panels on             time exponent {fitted(spent)}, memory exponent"
             f" {fitted(held)}"

@@ -50,7 +50,9 @@ def drawn(seed: int) -> list[Piece]:
 
 
 def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
-    """Sheets that the library needs, sheet by sheet; gaps short by 0.02 mm are not held against it."""
+    """Sheets that the library needs, sheet by sheet; gaps short by 0.02 mm are not held
+    against it.
+    """
     one = sheet(count=500)
     parts = StockParts(paths(pieces, KERF), [one], GAP)
     left = {path.piece.name: path.piece.count for path in parts.ways}

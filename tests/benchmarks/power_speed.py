@@ -10,6 +10,7 @@ from __future__ import annotations
 import resource
 import sys
 import time
+from typing import Any
 
 from fab.params.job import PowerParams
 from fab.power.wire import wire
@@ -18,7 +19,7 @@ from tests.power.walls import design, loads, random_cells, wall
 BOUND_S = {1_000: 2.0}
 
 
-def cases():
+def cases() -> Any:
     for count in (100, 1_000, 10_000):
         rows = 4
         yield (

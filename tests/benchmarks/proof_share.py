@@ -18,6 +18,7 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 BOUND = 0.15
@@ -45,7 +46,7 @@ print(json.dumps({"build": time.process_time(), "proof": spent}))
 """
 
 
-def run() -> dict:
+def run() -> dict[str, Any]:
     """Seconds of the build, and of each concern of the proof."""
     with tempfile.TemporaryDirectory() as folder:
         env = os.environ | {"PANEJIG_CACHE": f"{folder}/cache", "PANEJIG_PROCESSES": "1"}

@@ -8,6 +8,7 @@ import csv
 import io
 import json
 import math
+from typing import Any
 
 import pytest
 
@@ -27,7 +28,7 @@ class Wall:
     def __init__(self, *sets: str, job: str = "mixed-wall") -> None:
         self.known = outline(load(ROOT / "params" / f"{job}.toml", sets).job)
 
-    def __getattr__(self, name: str):
+    def __getattr__(self, name: str) -> Any:
         if name == "blank":
             return frozenset()
         if name == "with_rows":
@@ -42,7 +43,7 @@ def wall() -> Wall:
     return Wall("power.control=one", "panel.switch.on=true", "panel.shell.fixing=snap")
 
 
-def test_every_led_lies_where_panel_and_board_put_it(wall):
+def test_every_led_lies_where_panel_and_board_put_it(wall: Any) -> None:
     """Complex numbers in place of the layout's own turn; both files agree; the longer side is 1."""
     made = {one.path: one.data for one in pixels.files(wall, wall.route)}
     rows = list(csv.DictReader(io.StringIO(made["lists/pixels.csv"].decode("utf-8-sig"))))
@@ -80,7 +81,7 @@ def test_every_led_lies_where_panel_and_board_put_it(wall):
             } in back
 
 
-def test_the_brief_names_what_a_board_needs(wall):
+def test_the_brief_names_what_a_board_needs(wall: Any) -> None:
     for name in brief.names(wall):
         data = document_pdf(brief.document(wall, name), 210.0, 297.0)
         text = repr(brief.blocks(wall, name))
@@ -99,14 +100,14 @@ def test_the_brief_names_what_a_board_needs(wall):
     assert data == document_pdf(brief.document(wall, name), 210.0, 297.0)
 
 
-def test_pin_1_lies_at_the_counter_clockwise_end_of_every_edge(wall):
+def test_pin_1_lies_at_the_counter_clockwise_end_of_every_edge(wall: Any) -> None:
     plan = wall.plans["panel"]
     for socket in board_layout(plan).sockets:
         x, y = boardpage.first_pin(plan, socket)
         assert socket.x * y - socket.y * x > 0  # counter-clockwise of the socket's middle
 
 
-def test_a_netlist_has_columns_and_an_inlet_two_pull_downs(wall):
+def test_a_netlist_has_columns_and_an_inlet_two_pull_downs(wall: Any) -> None:
     assert NETLIST == ("part", "pin", "net", "what")
     made = circuit_of(wall, "panel")
     assert {pin.part for pin in made.pins} == set(made.what)
@@ -117,6 +118,6 @@ def test_a_netlist_has_columns_and_an_inlet_two_pull_downs(wall):
         assert small.what[resistor].startswith("resistor 5100 ohm")
 
 
-def test_switches_reach_the_netlist(wall):
+def test_switches_reach_the_netlist(wall: Any) -> None:
     parts = {pin.part for pin in circuit_of(wall, "panel").pins}
     assert {f"SW{k}" for k in range(wall.plans["panel"].cell.sides)} <= parts

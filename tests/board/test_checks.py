@@ -7,6 +7,8 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -17,9 +19,12 @@ from fab.checks.remedy import turned
 from fab.outlines.curves import corners_of
 from fab.params.boardparams import BoardPart
 from fab.parts.board_source import board_layout
+from fab.parts.plan import Plan
 
 
-def given(plan, *, outline=None, change=None, extra=(), **board):
+def given(
+    plan: Any, *, outline: Any = None, change: Any = None, extra: Any = (), **board: Any
+) -> Any:
     """The design with its own board written out as if it were given, with one thing changed."""
     layout = board_layout(plan)
     curves = tuple(corners_of(contour) for contour in (layout.outline.edge, *layout.outline.holes))
@@ -49,15 +54,15 @@ def given(plan, *, outline=None, change=None, extra=(), **board):
     return dataclasses.replace(plan, params=params)
 
 
-def failed(plan, inlets=()):
+def failed(plan: Any, inlets: Any = ()) -> Any:
     return {v.id: v for v in board_checks("panel", plan, inlets, faults) if v.verdict == "fail"}
 
 
-def only(kind, **values):
+def only(kind: Any, **values: Any) -> Any:
     """Changes the first part of a kind."""
-    seen = []
+    seen: list[Any] = []
 
-    def change(part):
+    def change(part: Any) -> Any:
         if part.kind == kind and not seen:
             seen.append(part)
             return dataclasses.replace(
@@ -71,7 +76,9 @@ def only(kind, **values):
 
 @pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
 @pytest.mark.parametrize("sets", [(), ("panel.switch.on=true", "panel.shell.fixing=snap")])
-def test_a_drawn_board_passes_and_so_does_the_same_one_given(design, panel, sets):
+def test_a_drawn_board_passes_and_so_does_the_same_one_given(
+    design: Callable[..., Plan], panel: str, sets: Any
+) -> None:
     plan = design(panel=panel, sets=sets)
     assert not failed(plan)
     assert not failed(given(plan))
@@ -175,14 +182,16 @@ SEEDED = [
 @pytest.mark.parametrize(
     ("check", "fault", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)]
 )
-def test_a_seeded_fault_is_caught_with_its_place(design, check, fault, says):
+def test_a_seeded_fault_is_caught_with_its_place(
+    design: Callable[..., Plan], check: Any, fault: Any, says: str
+) -> None:
     found = failed(given(design(), **fault))
     assert check in found, sorted(found)
     assert re.search(says, found[check].says), found[check].says
     assert found[check].remedy
 
 
-def test_a_board_too_large_says_where_and_by_how_much(design):
+def test_a_board_too_large_says_where_and_by_how_much(design: Callable[..., Plan]) -> None:
     plan = design()
     grown = given(design(sets=["panel.across_flats=121.4"]))
     here = dataclasses.replace(
@@ -197,7 +206,7 @@ def test_a_board_too_large_says_where_and_by_how_much(design):
     assert "board.outline" not in failed(turned(here, key, float(value)))
 
 
-def test_switches_out_of_line_and_too_near_to_the_corner(design):
+def test_switches_out_of_line_and_too_near_to_the_corner(design: Callable[..., Plan]) -> None:
     plan = design(sets=["panel.switch.on=true", "panel.shell.fixing=snap"])
     assert "board.switch-line" in failed(given(plan, change=only("switch", x=lambda p: p.x + 0.8)))
     assert "board.switch-height" in failed(given(plan, change=only("switch", height=4.8)))
@@ -205,14 +214,14 @@ def test_switches_out_of_line_and_too_near_to_the_corner(design):
     assert "switch of edge 0" in found.says
 
 
-def test_an_outline_that_crosses_itself_stops_before_any_solid(design):
+def test_an_outline_that_crosses_itself_stops_before_any_solid(design: Callable[..., Plan]) -> None:
     plan = design("[panel.board]\noutline = [[[-20, -20], [20, 20], [20, -10], [-20, 20]]]\n")
     found = [v for v in plan_checks("panel", plan) if v.verdict == "fail"]
     assert [v.id for v in found] == ["board.closed"]
     assert "crosses itself" in found[0].says
 
 
-def test_a_hole_outside_the_outline_is_told(design):
+def test_a_hole_outside_the_outline_is_told(design: Callable[..., Plan]) -> None:
     plan = design(
         "[panel.board]\noutline = [[[-20, -20], [20, -20], [20, 20], [-20, 20]], [[30, 0, 1], [27,"
         " 0, 1]]]\n"
@@ -220,13 +229,13 @@ def test_a_hole_outside_the_outline_is_told(design):
     assert "lies outside it at x 30" in failed(plan)["board.closed"].says
 
 
-def test_what_was_put_right_is_a_warning(design):
+def test_what_was_put_right_is_a_warning(design: Callable[..., Plan]) -> None:
     plan = given(design(), notes=("2 doubled lines dropped",))
     found = [v for v in board_checks("panel", plan) if v.id == "board.cleaned"]
     assert [(v.verdict, "2 doubled lines" in v.says) for v in found] == [("warn", True)]
 
 
-def test_the_outline_gap_is_exact_on_true_arcs(design):
+def test_the_outline_gap_is_exact_on_true_arcs(design: Callable[..., Plan]) -> None:
     """A round board: the gap to each straight side is apothem less radius; to each cut corner facet
     less radius.
     """
@@ -236,7 +245,7 @@ def test_the_outline_gap_is_exact_on_true_arcs(design):
     assert found.measured == pytest.approx(min(ring.apothem, ring.facet) - 56.0, abs=1e-9)
 
 
-def test_a_part_under_the_ledge_has_less_room(design):
+def test_a_part_under_the_ledge_has_less_room(design: Callable[..., Plan]) -> None:
     part = dataclasses.replace(TALL, side="front", x=50.0, y=0.0, height=16.7)
     assert "board.part-top" not in failed(given(design(), extra=(part,)))
     assert (
@@ -245,7 +254,9 @@ def test_a_part_under_the_ledge_has_less_room(design):
     )
 
 
-def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(design):
+def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(
+    design: Callable[..., Plan],
+) -> None:
     """A part that reaches down to the screws stops the build before any solid; what else is wrong
     is told with it.
     """

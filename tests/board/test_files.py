@@ -11,31 +11,36 @@ import io
 import itertools
 import math
 import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pytest
 
 from fab.checks.board import board_checks
 from fab.outlines.contour import Arc
+from fab.params.read import Loaded
 from fab.parts.board_source import board_layout
+from fab.parts.plan import Plan
 
 DX, DY = 213.7, -41.2  # where the foreign drawing puts the board
 
 
-def saved(document) -> bytes:
+def saved(document: Any) -> bytes:
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue().encode()
 
 
-def drawing(version="R2000", units=4):
-    document = ezdxf.new(version)
+def drawing(version: Any = "R2000", units: Any = 4) -> Any:
+    document = ezdxf.new(version)  # type: ignore[attr-defined]
     if version != "R12":
         document.header["$INSUNITS"] = units
     return document, document.modelspace()
 
 
-def shape(design):
+def shape(design: Any) -> Any:
     """The drawn board, moved to where the foreign drawing has it: segments of its edge, and its
     holes.
     """
@@ -43,14 +48,14 @@ def shape(design):
     return list(outline.edge.segments), [hole.circle() for hole in outline.holes]
 
 
-def polyline(segments, scale=1.0):
+def polyline(segments: Any, scale: Any = 1.0) -> Any:
     return [
         (seg.start[0] * scale, seg.start[1] * scale, seg.bulge if isinstance(seg, Arc) else 0.0)
         for seg in segments
     ]
 
 
-def add_segments(space, segments, shift=lambda: (0.0, 0.0)):
+def add_segments(space: Any, segments: Any, shift: Any = lambda: (0.0, 0.0)) -> None:
     """Loose lines and arcs, each end moved a little by `shift`."""
     for seg in segments:
         (ax, ay), (bx, by) = shift(), shift()
@@ -68,7 +73,7 @@ def add_segments(space, segments, shift=lambda: (0.0, 0.0)):
             )
 
 
-def inches(design):
+def inches(design: Any) -> Any:
     document, space = drawing(units=1)
     edge, holes = shape(design)
     space.add_lwpolyline(polyline(edge, 1 / 25.4), format="xyb", close=True)
@@ -77,7 +82,7 @@ def inches(design):
     return {"b.dxf": saved(document)}, ""
 
 
-def micrometres(design):
+def micrometres(design: Any) -> Any:
     document, space = drawing(units=13)
     edge, holes = shape(design)
     space.add_lwpolyline(polyline(edge, 1000.0), format="xyb", close=True)
@@ -86,7 +91,7 @@ def micrometres(design):
     return {"b.dxf": saved(document)}, ""
 
 
-def old_polylines(design):
+def old_polylines(design: Any) -> Any:
     """R12 knows no units: they are taken as millimetres, and that is told."""
     document, space = drawing("R12")
     edge, holes = shape(design)
@@ -96,7 +101,7 @@ def old_polylines(design):
     return {"b.dxf": saved(document)}, "taken as millimetres"
 
 
-def told_units(design):
+def told_units(design: Any) -> Any:
     """A drawing in inches that does not say so, and a panel file that does."""
     document, space = drawing("R12")
     edge, holes = shape(design)
@@ -106,7 +111,7 @@ def told_units(design):
     return {"b.dxf": saved(document)}, "", 'units = "in"\n'
 
 
-def loose_lines(design):
+def loose_lines(design: Any) -> Any:
     """Lines and arcs in no order, half of them the other way round."""
     document, space = drawing()
     edge, holes = shape(design)
@@ -120,7 +125,7 @@ def loose_lines(design):
     return {"b.dxf": saved(document)}, ""
 
 
-def splines(design):
+def splines(design: Any) -> Any:
     """Every arc as a spline through points on it, holes too."""
     document, space = drawing()
     edge, holes = shape(design)
@@ -139,7 +144,7 @@ def splines(design):
     return {"b.dxf": saved(document)}, "taken as a circle of 3.2 mm"
 
 
-def doubled(design):
+def doubled(design: Any) -> Any:
     document, space = drawing()
     edge, holes = shape(design)
     for _ in range(2):
@@ -149,7 +154,7 @@ def doubled(design):
     return {"b.dxf": saved(document)}, "doubled lines are kept once, at x"
 
 
-def gaps(design):
+def gaps(design: Any) -> Any:
     """Ends up to 0.01 mm apart, as files rounded to two decimals leave them."""
     document, space = drawing()
     edge, holes = shape(design)
@@ -160,7 +165,7 @@ def gaps(design):
     return {"b.dxf": saved(document)}, ""
 
 
-def blocks(design):
+def blocks(design: Any) -> Any:
     """The board in a block of half size, inserted twice as large and turned; a hole in a block of
     its own.
     """
@@ -171,7 +176,7 @@ def blocks(design):
     block = document.blocks.new("BOARD")
     turn = math.radians(30)
 
-    def into(point):
+    def into(point: Any) -> Any:
         x, y = point[0] / 2, point[1] / 2
         return (x * math.cos(turn) + y * math.sin(turn), y * math.cos(turn) - x * math.sin(turn))
 
@@ -186,7 +191,7 @@ def blocks(design):
     return {"b.dxf": saved(document)}, ""
 
 
-def dust(design):
+def dust(design: Any) -> Any:
     document, space = drawing()
     edge, holes = shape(design)
     space.add_lwpolyline(polyline(edge), format="xyb", close=True)
@@ -198,7 +203,7 @@ def dust(design):
     return {"b.dxf": saved(document)}, "too small to be holes"
 
 
-def polygon_holes(design):
+def polygon_holes(design: Any) -> Any:
     document, space = drawing()
     edge, holes = shape(design)
     space.add_lwpolyline(polyline(edge), format="xyb", close=True)
@@ -211,7 +216,7 @@ def polygon_holes(design):
     return {"b.dxf": saved(document)}, "20 lines at x"
 
 
-def ellipses(design):
+def ellipses(design: Any) -> Any:
     """Round holes as ellipses whose axes are alike."""
     document, space = drawing()
     edge, holes = shape(design)
@@ -221,7 +226,7 @@ def ellipses(design):
     return {"b.dxf": saved(document)}, "taken as a circle of 3.2 mm"
 
 
-def by_hand(design):
+def by_hand(design: Any) -> Any:
     """Nothing but an ENTITIES section, as small tools write it."""
     edge, holes = shape(design)
     rows = ["0", "SECTION", "2", "ENTITIES"]
@@ -249,7 +254,7 @@ def by_hand(design):
     }, "taken as millimetres"
 
 
-def vectors(design):
+def vectors(design: Any) -> Any:
     """An SVG in millimetres, y down."""
     edge, holes = shape(design)
     high = 200.0
@@ -288,7 +293,7 @@ WRITERS = [
 
 
 @pytest.mark.parametrize("writer", WRITERS, ids=lambda writer: writer.__name__)
-def test_a_board_of_somebody_elses_comes_in_right(design, writer):
+def test_a_board_of_somebody_elses_comes_in_right(design: Callable[..., Plan], writer: Any) -> None:
     files, told, *more = writer(design)
     (name,) = files
     plan = design(f'[panel.board]\nfile = "{name}"\n{"".join(more)}', files)
@@ -307,7 +312,7 @@ def test_a_board_of_somebody_elses_comes_in_right(design, writer):
     assert told in notes if told else not notes, notes
 
 
-def test_arcs_that_came_as_arcs_stay_arcs(design):
+def test_arcs_that_came_as_arcs_stay_arcs(design: Callable[..., Plan]) -> None:
     files, _ = loose_lines(design)
     plan = design('[panel.board]\nfile = "b.dxf"', files)
     mine, theirs = board_layout(design()).outline.edge, board_layout(plan).outline.edge
@@ -316,7 +321,7 @@ def test_arcs_that_came_as_arcs_stay_arcs(design):
     )
 
 
-def test_origin_and_turn_of_a_foreign_drawing(design):
+def test_origin_and_turn_of_a_foreign_drawing(design: Callable[..., Plan]) -> None:
     """A board drawn with edge 0 upwards, its centre given in the drawing's own coordinates."""
     document, space = drawing()
     outline = (
@@ -332,7 +337,7 @@ def test_origin_and_turn_of_a_foreign_drawing(design):
     assert board_layout(plan).outline.edge.box == pytest.approx(mine.box, abs=1e-5)
 
 
-def test_places_of_the_table_can_be_in_the_drawings_frame(design):
+def test_places_of_the_table_can_be_in_the_drawings_frame(design: Callable[..., Plan]) -> None:
     files, _ = inches(design)
     table = f"kind,x_mm,y_mm,width_mm\nled,{DX + 5},{DY - 3},3.5\n".encode()
     plan = design(
@@ -343,7 +348,9 @@ def test_places_of_the_table_can_be_in_the_drawings_frame(design):
     assert plan.params.led.size == 3.5  # what the table tells and the panel leaves open
 
 
-def test_a_size_that_table_and_panel_tell_differently_is_refused(refused, design):
+def test_a_size_that_table_and_panel_tell_differently_is_refused(
+    refused: Callable[..., str], design: Callable[..., Plan]
+) -> None:
     table = b"kind,x_mm,y_mm,width_mm,height_mm\nled,5,5,3.5,1.2\n"
     says = refused(
         '[panel.board]\npositions = "p.csv"\n[panel.led]\nheight = 1.6', {"p.csv": table}
@@ -352,10 +359,10 @@ def test_a_size_that_table_and_panel_tell_differently_is_refused(refused, design
 
 
 # -- hostile
-# -------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 
-def test_blocks_in_blocks_without_end_are_refused(refused):
+def test_blocks_in_blocks_without_end_are_refused(refused: Callable[..., str]) -> None:
     """Ten blocks, each ten times in the next: ten thousand million lines out of a few kilobytes."""
     document, space = drawing()
     document.blocks.new("B0").add_lwpolyline([(0, 0), (1, 0), (1, 1)], close=True)
@@ -369,7 +376,7 @@ def test_blocks_in_blocks_without_end_are_refused(refused):
     )
 
 
-def test_a_block_that_holds_itself_is_refused(refused):
+def test_a_block_that_holds_itself_is_refused(refused: Callable[..., str]) -> None:
     document, space = drawing()
     document.blocks.new("B").add_blockref("B", (1, 0))
     space.add_blockref("B", (0, 0))
@@ -378,7 +385,7 @@ def test_a_block_that_holds_itself_is_refused(refused):
     )
 
 
-def test_rows_and_columns_of_a_block_are_counted_too(refused):
+def test_rows_and_columns_of_a_block_are_counted_too(refused: Callable[..., str]) -> None:
     document, space = drawing()
     document.blocks.new("B").add_lwpolyline([(0, 0), (1, 0), (1, 1)], close=True)
     space.add_blockref(
@@ -396,7 +403,7 @@ def test_rows_and_columns_of_a_block_are_counted_too(refused):
     )
 
 
-def test_an_external_reference_is_not_followed_and_told(design):
+def test_an_external_reference_is_not_followed_and_told(design: Callable[..., Plan]) -> None:
     document, space = drawing()
     document.add_xref_def("/etc/passwd", "OUT")
     space.add_blockref("OUT", (0, 0))
@@ -409,7 +416,7 @@ def test_an_external_reference_is_not_followed_and_told(design):
     assert len(board_layout(plan).holes) == 6
 
 
-def test_a_curve_of_the_size_of_a_country_is_refused(refused):
+def test_a_curve_of_the_size_of_a_country_is_refused(refused: Callable[..., str]) -> None:
     document, space = drawing()
     space.add_spline([(0, 0), (1e12, 1e12), (3e12, 0), (0, 0)])
     assert "further than 100 m" in refused(
@@ -417,7 +424,9 @@ def test_a_curve_of_the_size_of_a_country_is_refused(refused):
     )
 
 
-def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_path):
+def test_ten_million_corners_are_refused_by_the_size_of_the_file(
+    refused: Callable[..., str], tmp_path: Path
+) -> None:
     with open(tmp_path / "b.dxf", "wb") as stream:
         stream.write(b"0\nSECTION\n2\nENTITIES\n")
         stream.truncate(10_000_000 * 24)
@@ -425,7 +434,7 @@ def test_ten_million_corners_are_refused_by_the_size_of_the_file(refused, tmp_pa
     assert "has 240,000,000 bytes; at most 8,388,608 are read" in says
 
 
-def test_very_many_corners_in_a_small_file_are_refused(refused):
+def test_very_many_corners_in_a_small_file_are_refused(refused: Callable[..., str]) -> None:
     rng = random.Random(1)
     corners = [
         (
@@ -459,14 +468,14 @@ def test_very_many_corners_in_a_small_file_are_refused(refused):
 # ---------------------------------------------------------------------------------------
 
 
-def wide_gap(design):
+def wide_gap(design: Any) -> Any:
     document, space = drawing()
     edge, _ = shape(design)
     add_segments(space, edge[:-1])
     return saved(document), r"the outline does not close: an open line of .* mm apart"
 
 
-def two_boards(design):
+def two_boards(design: Any) -> Any:
     document, space = drawing()
     edge, _ = shape(design)
     for shift in (0.0, 150.0):
@@ -476,31 +485,31 @@ def two_boards(design):
     return saved(document), r"holds 2 outlines side by side, at x 213\.7, y -41\.2 mm, x 363\.7"
 
 
-def crossing(design):
+def crossing(design: Any) -> Any:
     document, space = drawing()
     space.add_lwpolyline([(0, 0), (40, 40), (40, 0), (0, 30)], close=True)
     return saved(document), r"crosses itself at \(17\.14, 17\.14\) mm\. Move its corners"
 
 
-def crossing_hole(design):
+def crossing_hole(design: Any) -> Any:
     document, space = drawing()
     space.add_lwpolyline([(0, 0), (40, 0), (40, 40), (0, 40)], close=True)
     space.add_circle((40, 20), 5)
     return saved(document), r"two outlines cross at \(4?\d"
 
 
-def not_finite(design):
+def not_finite(design: Any) -> Any:
     return (
         b"0\nSECTION\n2\nENTITIES\n0\nLINE\n8\n0\n10\nnan\n20\n0\n11\n1\n21\n1\n0\nENDSEC\n0\nEOF\n",
         r"b\.dxf",
     )
 
 
-def empty(design):
+def empty(design: Any) -> Any:
     return saved(drawing()[0]), "no line in it"
 
 
-def garbage(design):
+def garbage(design: Any) -> Any:
     return bytes(range(256)) * 40, r"b\.dxf"
 
 
@@ -509,7 +518,9 @@ def garbage(design):
     [wide_gap, two_boards, crossing, crossing_hole, not_finite, empty, garbage],
     ids=lambda w: w.__name__,
 )
-def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design, writer):
+def test_a_drawing_that_holds_no_board_is_refused_with_the_place(
+    refused: Callable[..., str], design: Callable[..., Plan], writer: Any
+) -> None:
     import re
 
     data, says = writer(design)
@@ -532,18 +543,22 @@ def test_a_drawing_that_holds_no_board_is_refused_with_the_place(refused, design
         ("http://x.org/b.dxf", "is not beside this file"),
     ],
 )
-def test_paths_stay_in_the_folder(refused, name, says):
+def test_paths_stay_in_the_folder(refused: Callable[..., str], name: str, says: str) -> None:
     assert says in refused(f'[panel.board]\nfile = "{name}"', {"board.dxf": b""})
 
 
-def test_a_link_out_of_the_folder_is_not_followed(refused, tmp_path):
+def test_a_link_out_of_the_folder_is_not_followed(
+    refused: Callable[..., str], tmp_path: Path
+) -> None:
     outside = tmp_path.parent / "outside.dxf"
     outside.write_bytes(b"x")
     (tmp_path / "b.dxf").symlink_to(outside)
     assert "is a link that leads out" in refused('[panel.board]\nfile = "b.dxf"')
 
 
-def test_a_panel_file_names_files_beside_itself(design, tmp_path):
+def test_a_panel_file_names_files_beside_itself(
+    design: Callable[..., Plan], tmp_path: Path
+) -> None:
     files, _ = inches(design)
     panel = b'extends = "hexagon-120"\n[board]\nfile = "b.dxf"\n'
     plan = design(
@@ -552,7 +567,9 @@ def test_a_panel_file_names_files_beside_itself(design, tmp_path):
     assert len(board_layout(plan).holes) == 6
 
 
-def test_the_hash_of_the_inputs_covers_what_stands_in_the_files(job, design):
+def test_the_hash_of_the_inputs_covers_what_stands_in_the_files(
+    job: Callable[..., Loaded], design: Callable[..., Plan]
+) -> None:
     files, _ = inches(design)
     first = job('[panel.board]\nfile = "b.dxf"', files)
     same = job('[panel.board]\nfile = "b.dxf"', files)

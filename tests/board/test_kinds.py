@@ -5,6 +5,7 @@ not match are told.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -47,8 +48,8 @@ inlet = ["exit"]
 
 
 @pytest.fixture
-def wall(tmp_path: Path):
-    def _wall(*sets: str):
+def wall(tmp_path: Path) -> Any:
+    def _wall(*sets: str) -> Any:
         path = tmp_path / "job.toml"
         path.write_text(WALL)
         return load(path, sets).job
@@ -56,14 +57,14 @@ def wall(tmp_path: Path):
     return _wall
 
 
-def decided(job):
+def decided(job: Any) -> Any:
     """All choices, every panel taken to weigh 300 g."""
     return decide(
         job, lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels}
     )
 
 
-def test_a_blank_cover_has_no_load_no_header_and_no_cap(wall):
+def test_a_blank_cover_has_no_load_no_header_and_no_cap(wall: Any) -> None:
     design = decided(wall())
     (blank,) = design.blank
     assert design.layout.by_name[blank].design == "cover"
@@ -78,14 +79,14 @@ def test_a_blank_cover_has_no_load_no_header_and_no_cap(wall):
     assert design.counts.clips == 2 * len(design.layout.joints)  # it hangs together all the same
 
 
-def test_every_window_is_closed_once(wall):
+def test_every_window_is_closed_once(wall: Any) -> None:
     """Edges of panels with electronics: a header, a cap or an inlet each, never two of them."""
     design = decided(wall())
     windows = sum(p.cell.sides for p in design.layout.panels if p.name not in design.blank)
     assert windows == 2 * design.counts.headers + design.counts.caps + design.counts.inlets
 
 
-def test_lists_have_no_board_for_a_blank_cover(wall):
+def test_lists_have_no_board_for_a_blank_cover(wall: Any) -> None:
     design = decided(wall())
     names = {line.item for line in electrics(design)}
     assert "circuit board deep" in names
@@ -99,7 +100,7 @@ def test_lists_have_no_board_for_a_blank_cover(wall):
     assert len(rows) == len(design.layout.panels)
 
 
-def test_the_designs_of_such_a_wall_pass(wall):
+def test_the_designs_of_such_a_wall_pass(wall: Any) -> None:
     job = wall()
     plans = plans_of(job)
     for name, plan in plans.items():
@@ -117,7 +118,9 @@ def test_the_designs_of_such_a_wall_pass(wall):
         ("designs.deep.base.floor=3.4", "thickness of the floor", ("3.4 mm", "3 mm")),
     ],
 )
-def test_edges_that_do_not_match_are_told_with_both_values(wall, word, trait, both):
+def test_edges_that_do_not_match_are_told_with_both_values(
+    wall: Any, word: str, trait: str, both: Any
+) -> None:
     job = wall(word)
     found = [
         v
@@ -133,13 +136,13 @@ def test_edges_that_do_not_match_are_told_with_both_values(wall, word, trait, bo
     assert both[1].split()[0] in found[0].remedy
 
 
-def test_a_blank_cover_need_not_match_the_header(wall):
+def test_a_blank_cover_need_not_match_the_header(wall: Any) -> None:
     job = wall("designs.cover.header.play=0.6", "designs.cover.inlet.plug_w=12.35")
     found = [v for v in edge_checks(lay_out(job), plans_of(job)) if v.verdict == "fail"]
     assert not any("window" in v.says or "pins" in v.says for v in found)
 
 
-def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path):
+def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(
         'job = "t"\nshop = "metric-bench"\n[panel]\nextends ='
@@ -157,7 +160,7 @@ def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path):
 
 
 @pytest.mark.kernel
-def test_a_blank_cover_has_closed_walls(wall):
+def test_a_blank_cover_has_closed_walls(wall: Any) -> None:
     from fab.layout.model import BaseKind
     from fab.parts.base import base
     from fab.parts.shell import shell

@@ -115,7 +115,7 @@ def test_the_mark_points_to_edge_0_and_is_clear_of_all_that_stands_there(plans):
         entities = opened(drawing)
         assert {one.dxf.layer for one in entities} == {"MARK"}
         x0, y0, _, _ = layout.outline.box
-        arrow, *figure = sorted(entities, key=lambda one: len(one))
+        arrow, *figure = sorted(entities, key=len)
         tip = max(arrow.vertices(), key=lambda p: p[0])
         feet = [p for p in arrow.vertices() if p != tip]
         assert len(feet) == 2

@@ -6,6 +6,8 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -16,18 +18,21 @@ from fab.checks.board import board_checks
 from fab.outlines.facets import to_shapely
 from fab.parts.board_source import board_layout
 from fab.parts.oneway import mark_of, posed, poses
+from fab.parts.plan import Plan
 
 from .test_checks import given as given_board
 
 PANELS = ("hexagon-120", "edge90-square", "edge90-triangle")
 
 
-def plate(layout) -> Polygon:
+def plate(layout: Any) -> Polygon:
     return to_shapely(layout.outline)
 
 
 @pytest.mark.parametrize("panel", PANELS)
-def test_a_drawn_board_meets_its_peg_in_every_other_pose(design, panel):
+def test_a_drawn_board_meets_its_peg_in_every_other_pose(
+    design: Callable[..., Plan], panel: Any
+) -> None:
     """The peg as a disc and the plate as a polygon, by shapely, which shares no code with the
     check.
     """
@@ -42,12 +47,14 @@ def test_a_drawn_board_meets_its_peg_in_every_other_pose(design, panel):
 
 
 @pytest.mark.parametrize("panel", PANELS)
-def test_holes_that_are_alike_in_every_turn_are_told_with_a_hole_to_move(design, panel):
+def test_holes_that_are_alike_in_every_turn_are_told_with_a_hole_to_move(
+    design: Callable[..., Plan], panel: Any
+) -> None:
     plan = design(panel=panel)
     n, radius = plan.cell.sides, plan.fixings.post_radius
     corners = iter([plan.corner(k, radius) for k in range(n)])
 
-    def even(part):
+    def even(part: Any) -> Any:
         if part.kind != "hole":
             return part
         x, y = next(corners)
@@ -63,7 +70,9 @@ def test_holes_that_are_alike_in_every_turn_are_told_with_a_hole_to_move(design,
 
 @given(st.integers(3, 8), st.integers(2, 7), st.integers(0, 10_000))
 @settings(max_examples=60)
-def test_the_mark_is_the_hole_that_no_other_pose_brings_back(sides, many, seed):
+def test_the_mark_is_the_hole_that_no_other_pose_brings_back(
+    sides: int, many: int, seed: int
+) -> None:
     """Against all pairs, pose by pose, in complex numbers."""
     import random
 
@@ -88,7 +97,7 @@ def test_the_mark_is_the_hole_that_no_other_pose_brings_back(sides, many, seed):
     assert posed((1.0, 2.0), sides, 0, True) == pytest.approx((1.0, -2.0))
 
 
-def test_a_board_of_six_holes_keeps_five_for_screws(design):
+def test_a_board_of_six_holes_keeps_five_for_screws(design: Callable[..., Plan]) -> None:
     plan = design()
     assert len(plan.fixings.board_holes) == 6
     assert len(plan.fixings.screw_holes) == 5
@@ -106,7 +115,9 @@ def test_a_board_of_six_holes_keeps_five_for_screws(design):
 
 
 @pytest.mark.parametrize("panel", PANELS)
-def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
+def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(
+    design: Callable[..., Plan], panel: Any
+) -> None:
     """In the base's frame it lies back by the edges that the base is mounted round, and clear of
     posts.
     """
@@ -130,15 +141,15 @@ def test_the_figure_of_edge_0_points_to_edge_0_of_the_panel(design, panel):
             assert shape.distance(Point(post)) >= plan.fixings.post_d / 2
 
 
-def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design):
+def test_a_standoff_where_an_inlet_needs_the_floor_is_told(design: Callable[..., Plan]) -> None:
     """A given board whose hole lies before the middle of edge 2; the base has its inlet there, or
     elsewhere.
     """
     plan = design()
     reach, angle = plan.rings.base_inner.apothem - 9.0, math.radians(120.0)
-    seen = []
+    seen: list[Any] = []
 
-    def moved(part):
+    def moved(part: Any) -> Any:
         if part.kind == "hole" and not seen:
             seen.append(part)
             return dataclasses.replace(part, x=reach * math.cos(angle), y=reach * math.sin(angle))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -16,6 +18,7 @@ from fab.parts.assembly import printed
 from fab.parts.base import base
 from fab.parts.features import features
 from fab.parts.given import alike_in_every_turn
+from fab.parts.plan import Plan
 from fab.parts.shell import shell
 from fab.solids.kernel import box, overlap_mm3, volume
 
@@ -23,11 +26,11 @@ PLAIN = BaseKind("plain", "panel", False, None, "")
 CABLE = '[[panel.opening]]\nkind = "rect"\nsize = [14, 8]\nat = [10, -20]\n'
 
 
-def failed(plan, kinds=()):
+def failed(plan: Any, kinds: Any = ()) -> Any:
     return {v.id: v for v in opening_checks("panel", plan, kinds) if v.verdict == "fail"}
 
 
-def solid_at(solid, x, y, z, half=0.2):
+def solid_at(solid: Any, x: Any, y: Any, z: Any, half: Any = 0.2) -> Any:
     """Share of a small cube that a solid fills."""
     cube = box(x - half, x + half, y - half, y + half, z - half, z + half)
     return overlap_mm3(solid, cube) / (2 * half) ** 3
@@ -38,7 +41,7 @@ def solid_at(solid, x, y, z, half=0.2):
 
 
 @pytest.mark.kernel
-def test_an_opening_takes_its_own_volume_out_of_the_floor(design):
+def test_an_opening_takes_its_own_volume_out_of_the_floor(design: Callable[..., Plan]) -> None:
     bare, cut = design(), design(CABLE)
     taken = volume(base(bare, PLAIN)) - volume(base(cut, PLAIN))
     assert taken == pytest.approx(14 * 8 * bare.floor.top_z, rel=1e-6)
@@ -46,7 +49,9 @@ def test_an_opening_takes_its_own_volume_out_of_the_floor(design):
 
 
 @pytest.mark.kernel
-def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(design):
+def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(
+    design: Callable[..., Plan],
+) -> None:
     """A base mounted two edges round has the opening turned back by two edges: in the panel it is
     where it was.
     """
@@ -59,7 +64,7 @@ def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(
 
 
 @pytest.mark.kernel
-def test_boss_rib_and_letters_stand_where_they_should(design):
+def test_boss_rib_and_letters_stand_where_they_should(design: Callable[..., Plan]) -> None:
     plan = design(
         '[[panel.addition]]\nkind = "boss"\nat = [20, 18]\nheight = 6\nd = 8\nhole = 2.5\n'
         '[[panel.addition]]\nkind = "rib"\nat = [-10, -30]\nto = [10, -30]\nheight = 4\nwidth = 2\n'
@@ -74,7 +79,7 @@ def test_boss_rib_and_letters_stand_where_they_should(design):
 
 
 @pytest.mark.kernel
-def test_letters_on_the_shell_read_from_outside(design):
+def test_letters_on_the_shell_read_from_outside(design: Callable[..., Plan]) -> None:
     """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
     plan = design(
         '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 0\nletters = "L"\nat = [0,'
@@ -93,7 +98,7 @@ def test_letters_on_the_shell_read_from_outside(design):
 
 
 @pytest.mark.kernel
-def test_sunk_letters_on_the_back_are_mirrored(design):
+def test_sunk_letters_on_the_back_are_mirrored(design: Callable[..., Plan]) -> None:
     """An L read from behind: seen from the front its foot runs to -x."""
     plan = design(
         '[[panel.addition]]\nkind = "text"\nletters = "L"\nat = [0, 0]\nsize = 10\nback ='
@@ -108,7 +113,7 @@ def test_sunk_letters_on_the_back_are_mirrored(design):
 
 
 @pytest.mark.kernel
-def test_an_opening_through_both_walls_is_one_straight_way(design):
+def test_an_opening_through_both_walls_is_one_straight_way(design: Callable[..., Plan]) -> None:
     plan = design(
         '[panel.board]\nnone = true\n[[panel.opening]]\npart = "both"\nedge = 1\nkind = "round"\nd'
         " = 4\nat = [0, 9]\n"
@@ -120,7 +125,7 @@ def test_an_opening_through_both_walls_is_one_straight_way(design):
 
 
 @pytest.mark.kernel
-def test_an_addition_on_a_wall_prints_without_support(design):
+def test_an_addition_on_a_wall_prints_without_support(design: Callable[..., Plan]) -> None:
     from fab.checks.overhang import regions
     from fab.solids.kernel import moved
     from fab.solids.meshing import mesh
@@ -207,20 +212,22 @@ SEEDED = [
 @pytest.mark.parametrize(
     ("check", "rest", "says"), SEEDED, ids=[f"{k}-{row[0]}" for k, row in enumerate(SEEDED)]
 )
-def test_a_seeded_clash_is_told(design, check, rest, says):
+def test_a_seeded_clash_is_told(
+    design: Callable[..., Plan], check: Any, rest: Any, says: str
+) -> None:
     found = failed(design(rest))
     assert check in found, sorted(found)
     assert re.search(says, found[check].says), found[check].says
 
 
-def test_the_amount_of_the_remedy_is_enough(design):
+def test_the_amount_of_the_remedy_is_enough(design: Callable[..., Plan]) -> None:
     """Moved by what the remedy says, the opening passes."""
     found = failed(design("[[panel.opening]]\nd = 6\nat = [55, 0]"))["openings.inside"]
     by = float(re.search(r"([\d.]+) mm inwards", found.remedy)[1])
     assert not failed(design(f"[[panel.opening]]\nd = 6\nat = [{55 - by - 0.01}, 0]"))
 
 
-def test_keyhole_and_inlet_of_a_kind_are_kept_clear_of(design):
+def test_keyhole_and_inlet_of_a_kind_are_kept_clear_of(design: Callable[..., Plan]) -> None:
     kind = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
     plan = design("[[panel.opening]]\nd = 5\nat = [45, 0]\n[[panel.opening]]\nd = 5\nat = [0, 34]")
     told = {v.says for v in opening_checks("panel", plan, [kind]) if v.verdict == "fail"}
@@ -228,14 +235,16 @@ def test_keyhole_and_inlet_of_a_kind_are_kept_clear_of(design):
     assert any("keyhole" in says or "head" in says for says in told)
 
 
-def test_a_crossing_polygon_stops_before_any_solid(design):
+def test_a_crossing_polygon_stops_before_any_solid(design: Callable[..., Plan]) -> None:
     plan = design(
         '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [10, 10], [10, 0], [0, 9]]'
     )
     assert [v.id for v in plan_checks("panel", plan) if v.verdict == "fail"] == ["openings.shape"]
 
 
-def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
+def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(
+    design: Callable[..., Plan],
+) -> None:
     plan = design('[[panel.opening]]\npart = "shell"\nedge = 0\nd = 4\nat = [12, 22]')
     assert plan.fixings.fixing_corners == (0, 1, 2, 3, 4, 5)
     assert design().fixings.fixing_corners == (0, 2, 4)
@@ -248,7 +257,7 @@ def test_a_shell_that_keeps_its_place_takes_a_screw_in_every_corner(design):
     assert not failed(plan, [odd])
 
 
-def test_bases_with_openings_are_another_kind_for_every_turn(design):
+def test_bases_with_openings_are_another_kind_for_every_turn(design: Callable[..., Plan]) -> None:
     cell = Cell(6, 60.0)
     panels = tuple(
         PlacedPanel(name, "panel", cell, 120.0 * k, 0.0, 0.0) for k, name in enumerate("AB")
@@ -266,7 +275,7 @@ def test_bases_with_openings_are_another_kind_for_every_turn(design):
 
 
 # -- the door
-# ------------------------------------------------------------------------------------------------------
+# --------------------------------------------------------------------------------------------------
 
 REFUSED = [
     ("[[panel.opening]]\nat = [0, 0]", "a round opening needs its diameter"),
@@ -290,12 +299,14 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("rest", "says"), REFUSED, ids=[says for _, says in REFUSED])
-def test_what_can_not_be_is_refused_at_the_door(refused, rest, says):
+def test_what_can_not_be_is_refused_at_the_door(
+    refused: Callable[..., str], rest: Any, says: str
+) -> None:
     assert says in refused(rest)
 
 
 @pytest.mark.kernel
-def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
+def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design: Callable[..., Plan]) -> None:
     """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may
     go there.
     """
@@ -311,7 +322,7 @@ def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
     ) / 2 - 0.4  # between post and wall
     z = (plan.floor.top_z + plan.heights.board_z) / 2
 
-    def at_corner(k):
+    def at_corner(k: Any) -> Any:
         angle = math.radians(60.0 * k + 30.0)
         return solid_at(solid, r * math.cos(angle), r * math.sin(angle), z)
 
@@ -320,7 +331,7 @@ def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design):
     assert at_corner(1) == 0.0
 
 
-def test_an_opening_is_told_by_the_name_that_its_maker_gave(design):
+def test_an_opening_is_told_by_the_name_that_its_maker_gave(design: Callable[..., Plan]) -> None:
     found = failed(design('[[panel.opening]]\nname = "lead of the bell"\nd = 6\nat = [55, 0]'))
     assert 'opening[0] "lead of the bell"' in found["openings.inside"].says
 
@@ -345,7 +356,9 @@ def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(
 
 @pytest.mark.kernel
 @pytest.mark.slow
-def test_raised_letters_keep_the_cap_flush_and_print_without_support(design):
+def test_raised_letters_keep_the_cap_flush_and_print_without_support(
+    design: Callable[..., Plan],
+) -> None:
     """With the depth that letters have when none is given."""
     plan = design(
         '[[panel.addition]]\nkind = "text"\npart = "shell"\nedge = 3\nletters = "B7"\nat = [0,'

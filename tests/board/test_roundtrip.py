@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -41,14 +42,14 @@ SETS = [
 ]
 
 
-def files_of(plan) -> dict[str, bytes]:
+def files_of(plan: Any) -> dict[str, bytes]:
     return {
         "outline.dxf": dxf(outline_drawing(plan), version="R2000"),
         "positions.csv": csv_bytes(HEADER, positions(plan)),
     }
 
 
-def both(folder: Path, panel: str, sets) -> tuple:
+def both(folder: Path, panel: str, sets: Any) -> tuple[Any, ...]:
     """The job with its board drawn, and the same job with that board's files."""
     (folder / "drawn.toml").write_text(JOB.format(panel=panel, rest=""))
     drawn = load(folder / "drawn.toml", sets)
@@ -71,7 +72,7 @@ def both(folder: Path, panel: str, sets) -> tuple:
     SETS,
     ids=lambda value: "-".join(value) if isinstance(value, tuple) else value,
 )
-def test_the_board_is_the_same_value(tmp_path, panel, sets):
+def test_the_board_is_the_same_value(tmp_path: Path, panel: Any, sets: Any) -> None:
     drawn, given = both(tmp_path, panel, sets)
     a, b = plans_of(drawn.job)["panel"], plans_of(given.job)["panel"]
     assert board_layout(a) == board_layout(b)
@@ -85,7 +86,7 @@ def test_the_board_is_the_same_value(tmp_path, panel, sets):
 
 
 @pytest.mark.parametrize(("panel", "sets"), SETS[:2], ids=["plain", "pressed"])
-def test_a_job_that_holds_the_board_needs_no_file(tmp_path, panel, sets):
+def test_a_job_that_holds_the_board_needs_no_file(tmp_path: Path, panel: Any, sets: Any) -> None:
     """lists/job.toml carries the board itself: it reads back alone, to the same inputs."""
     from fab.values import job_toml
 
@@ -100,7 +101,7 @@ def test_a_job_that_holds_the_board_needs_no_file(tmp_path, panel, sets):
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_the_whole_build_is_the_same_byte_for_byte(tmp_path):
+def test_the_whole_build_is_the_same_byte_for_byte(tmp_path: Path) -> None:
     drawn, given = both(tmp_path, *SETS[0])
     kinds = frozenset({"print", "model", "cut", "wall", "board"})
     trees = []
@@ -128,7 +129,7 @@ def test_the_whole_build_is_the_same_byte_for_byte(tmp_path):
 
 
 @pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
-def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path, panel):
+def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path: Path, panel: str) -> None:
     """A board whose file names its rows puts opening and channel where the drawn one has them."""
     (tmp_path / "drawn.toml").write_text(JOB.format(panel=panel, rest=""))
     drawn = plans_of(load(tmp_path / "drawn.toml").job)["panel"]
@@ -146,7 +147,7 @@ def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path, panel):
 
 
 @pytest.mark.kernel
-def test_the_printed_parts_are_the_same_byte_for_byte(tmp_path):
+def test_the_printed_parts_are_the_same_byte_for_byte(tmp_path: Path) -> None:
     """What the board shapes: base and shell, as STL."""
     from fab.files.stl import stl
     from fab.parts.base import base

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -12,10 +14,13 @@ from fab.outlines.shapes import cut_corner, regular, slot
 from fab.outputs.board import positions
 from fab.parts.board_source import board_layout, edge_of, lit_floor
 from fab.parts.leds import led_grid
+from fab.parts.plan import Plan
 
 
 @pytest.mark.parametrize("panel", ["hexagon-120", "edge90-square", "edge90-triangle"])
-def test_a_drawn_board_has_everything_where_its_plan_has_it(design, panel):
+def test_a_drawn_board_has_everything_where_its_plan_has_it(
+    design: Callable[..., Plan], panel: str
+) -> None:
     plan = design(panel=panel, sets=["panel.switch.on=true", "panel.shell.fixing=snap"])
     board = board_layout(plan)
     n = plan.cell.sides
@@ -31,7 +36,7 @@ def test_a_drawn_board_has_everything_where_its_plan_has_it(design, panel):
     assert lit_floor(plan) == plan.rings.board
 
 
-def test_a_blank_cover_has_no_board(design):
+def test_a_blank_cover_has_no_board(design: Callable[..., Plan]) -> None:
     plan = design("[panel.board]\nnone = true")
     assert board_layout(plan) is None
     assert positions(plan) == []
@@ -39,7 +44,7 @@ def test_a_blank_cover_has_no_board(design):
     assert led_grid(plan) == ()
 
 
-def test_every_place_of_a_board_is_a_number_that_a_file_holds(design):
+def test_every_place_of_a_board_is_a_number_that_a_file_holds(design: Callable[..., Plan]) -> None:
     """Six decimals in DXF and CSV: what is written is what is."""
     board = board_layout(design(sets=["panel.across_flats=117.3"]))
     for part in (*board.holes, *board.sockets, *board.leds):
@@ -55,7 +60,7 @@ def test_every_place_of_a_board_is_a_number_that_a_file_holds(design):
         circle((3.0, -4.0), 1.6),
     ],
 )
-def test_corners_and_back_are_the_same_numbers(contour):
+def test_corners_and_back_are_the_same_numbers(contour: Any) -> None:
     corners = corners_of(contour)
     again = contour_of(corners)
     assert corners_of(again) == corners
@@ -63,14 +68,16 @@ def test_corners_and_back_are_the_same_numbers(contour):
     assert corners_of(again.reversed()) == corners  # whichever way it runs
 
 
-def test_corners_start_at_the_same_place_wherever_the_loop_started():
+def test_corners_start_at_the_same_place_wherever_the_loop_started() -> None:
     contour = regular(6, 50.0, 3.0)
     for k in range(len(contour.segments)):
         turned = type(contour)(contour.segments[k:] + contour.segments[:k])
         assert corners_of(turned) == corners_of(contour)
 
 
-def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(design):
+def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(
+    design: Callable[..., Plan],
+) -> None:
     plan = design(
         '[[panel.board.part]]\nkind = "hole"\nx = 30\ny = 10\nwidth ='
         ' 3.2\n[[panel.board.part]]\nkind = "hole"\nx = -30\ny = 10\n'
@@ -82,7 +89,7 @@ def test_a_list_of_parts_alone_moves_the_holes_of_a_drawn_board(design):
     assert plan.fixings.board_screws == 2
 
 
-def test_a_given_outline_sets_the_lit_floor_to_its_area(design):
+def test_a_given_outline_sets_the_lit_floor_to_its_area(design: Callable[..., Plan]) -> None:
     """A ring of equal area stands for a board of any outline where light is thrown back."""
     half = 40.0
     corners = [[-half, -half], [half, -half], [half, half], [-half, half]]
@@ -92,7 +99,7 @@ def test_a_given_outline_sets_the_lit_floor_to_its_area(design):
     assert contour.area_mm2 == pytest.approx((2 * half) ** 2, rel=2e-3)
 
 
-def test_leds_of_a_pattern_stay_on_a_given_board(design):
+def test_leds_of_a_pattern_stay_on_a_given_board(design: Callable[..., Plan]) -> None:
     corners = [[-40, -15], [40, -15], [40, 15], [-40, 15]]
     plan = design(f"[panel.board]\noutline = [{corners}]\n")
     leds = led_grid(plan)

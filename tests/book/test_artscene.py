@@ -19,7 +19,7 @@ def face_area(corners: np.ndarray, faces: np.ndarray, z: float) -> float:
     return float(np.abs((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]).sum() / 2)
 
 
-def test_the_faces_of_a_sheet_have_the_area_of_its_outline_and_its_walls_their_length():
+def test_the_faces_of_a_sheet_have_the_area_of_its_outline_and_its_walls_their_length() -> None:
     """A plate of 60 x 40 with two round holes and one turned square, by hand: each hole's area off,
     each wall there.
     """
@@ -38,7 +38,7 @@ def test_the_faces_of_a_sheet_have_the_area_of_its_outline_and_its_walls_their_l
     assert sides[upright].sum() == pytest.approx(3.0 * plate.length_mm, rel=5e-3)
 
 
-def test_strokes_are_ribbons_and_a_dense_hatching_is_thinned():
+def test_strokes_are_ribbons_and_a_dense_hatching_is_thinned() -> None:
     corners, faces = artscene.ribbons([[(0, 0), (3, 4)], [(10, 0), (10, 2), (12, 2)]], 5.0)
     assert face_area(corners, faces, 5.0) == pytest.approx(9.0 * artscene.RIBBON_MM)
     many = [[(0, 0.1 * k), (50, 0.1 * k)] for k in range(20_000)]

@@ -1,4 +1,6 @@
-"""Books of a hundred and of three hundred panels: still whole on paper, still light on the screen."""
+"""Books of a hundred and of three hundred panels: still whole on paper, still light on the
+screen.
+"""
 
 from __future__ import annotations
 
@@ -50,7 +52,10 @@ def test_a_hundred_panels_on_paper(tmp_path: Path) -> None:
 
 @pytest.mark.browser
 def test_three_hundred_panels(tmp_path: Path, browser: Any) -> None:
-    """Bounds of the issue: under 10 MB. What has to be laid out is bounded in its place of seconds."""
+    """Bounds of the issue: under 10 MB.
+
+    What has to be laid out is bounded in its place of seconds.
+    """
     folder = _book(tmp_path, 20, 15)
     assert (folder / "index.html").stat().st_size < 10_000_000
     assert (folder / "book.pdf").stat().st_size < 10_000_000

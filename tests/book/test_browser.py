@@ -164,21 +164,43 @@ def test_all_is_reached_by_keyboard(page: Any) -> None:
     assert row.is_checked()
 
 
+# Of each text in a picture: contrast to what is painted below its middle (WCAG 2.2, relative
+# luminance), text, picture.
 CONTRAST = """() => {
-    const light = c => { const f = c.map(v => { v /= 255; return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; }); return .2126 * f[0] + .7152 * f[1] + .0722 * f[2]; };
-    const ratio = (a, b) => { const [x, y] = [light(a), light(b)]; return (Math.max(x, y) + .05) / (Math.min(x, y) + .05); };
-    const parts = t => { const m = t.match(/[\\d.]+/g).map(Number); return [m.slice(0, 3), m.length > 3 ? m[3] : 1]; };
+    const linear = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
+    const light = c => {
+        const f = c.map(v => linear(v / 255));
+        return .2126 * f[0] + .7152 * f[1] + .0722 * f[2];
+    };
+    const ratio = (a, b) => {
+        const [x, y] = [light(a), light(b)];
+        return (Math.max(x, y) + .05) / (Math.min(x, y) + .05);
+    };
+    const parts = t => {
+        const m = t.match(/[\\d.]+/g).map(Number);
+        return [m.slice(0, 3), m.length > 3 ? m[3] : 1];
+    };
     const told = [];
     document.querySelectorAll("figure svg text").forEach(text => {
         text.scrollIntoView({ block: "center" });
-        const box = text.getBoundingClientRect(), hit = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
-        const under = hit.slice(0, hit.findIndex(e => e.classList.contains("sheet"))).filter(e => e instanceof SVGGeometryElement && text.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING);
+        const box = text.getBoundingClientRect(), 
+            hit = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+        const below = e => e instanceof SVGGeometryElement
+            && text.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING;
+        const sheet = hit.findIndex(e => e.classList.contains("sheet"));
+        const under = hit.slice(0, sheet).filter(below);
         let ground = [255, 255, 255];
-        under.reverse().forEach(e => { const s = getComputedStyle(e); if (s.fill !== "none") { const [c, a] = parts(s.fill), o = a * s.fillOpacity; ground = ground.map((g, k) => g * (1 - o) + c[k] * o); } });
-        told.push([ratio(parts(getComputedStyle(text).fill)[0], ground), text.textContent, text.closest("svg").querySelector("title").textContent]);
+        under.reverse().forEach(e => {
+            const s = getComputedStyle(e);
+            if (s.fill === "none") return;
+            const [c, a] = parts(s.fill), o = a * s.fillOpacity;
+            ground = ground.map((g, k) => g * (1 - o) + c[k] * o);
+        });
+        const title = text.closest("svg").querySelector("title").textContent;
+        told.push([ratio(parts(getComputedStyle(text).fill)[0], ground), text.textContent, title]);
     });
     return told;
-}"""  # of each text in a picture: contrast to what is painted below its middle (WCAG 2.2, relative luminance), text, picture
+}"""
 
 
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)

@@ -477,7 +477,9 @@ def test_the_demos_book_is_small(book: Book) -> None:
 
 
 def test_cautions_stand_where_they_matter(book: Book) -> None:
-    """Before the laser, before drilling, before soldering, before the supply, before buying sheet."""
+    """Before the laser, before drilling, before soldering, before the supply, before buying
+    sheet.
+    """
     said = {
         anchor: [(tag, text) for tag, text in part.texts if tag != "h2"]
         for anchor, part in book.page.parts.items()

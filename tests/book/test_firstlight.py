@@ -17,7 +17,7 @@ from tests.conftest import ROOT
 
 def design(*sets: str):
     job = load(ROOT / "params" / "mixed-wall.toml", sets).job
-    return decide(job, lambda plans, layout: rough_masses(plans, layout))
+    return decide(job, rough_masses)
 
 
 @pytest.fixture(scope="module")

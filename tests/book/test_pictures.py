@@ -1,4 +1,6 @@
-"""The book's own drawings against the figures of the design: caps, boards, pictures over the wall."""
+"""The book's own drawings against the figures of the design: caps, boards, pictures over
+the wall.
+"""
 
 from __future__ import annotations
 
@@ -118,7 +120,7 @@ def test_pictures_on_the_wall_are_as_large_as_on_the_sheets(design: Design) -> N
 def test_small_pictures_run_together_and_nothing_else_does() -> None:
     small, large = (Figure(Page(width, 20.0, (), "p", "p"), "p") for width in (60.0, 110.0))
     blocks = [Para("a"), small, small, large, small, Table("t", ("a",), ()), small]
-    assert [len(run) for run in runs(blocks)] == [1, 2, 1, 1, 1, 1]
+    assert [len(run) for run in runs(blocks)] == [1, 2, 1, 1, 1, 1]  # type: ignore[arg-type]
 
 
 def test_the_demos_book_has_a_figure_for_each(built: Mapping[str, Path]) -> None:

@@ -32,8 +32,10 @@ def test_no_letter_is_smaller_than_nine_pixels(page: Any) -> None:
     seen = page.locator("figure svg text").evaluate_all(LETTERS)
     assert len(seen) > 150
     assert [one for one in seen if one[0] < 8.99] == []
-    small = page.evaluate("""() => [...document.querySelectorAll('main *')].filter(e =>
-        !e.closest('svg') && e.textContent && parseFloat(getComputedStyle(e).fontSize) < 12).length""")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll('main *')].filter(e =>
+        !e.closest('svg') && e.textContent && parseFloat(getComputedStyle(e).fontSize) < 12).length"""
+    )
     assert small == 0
 
 

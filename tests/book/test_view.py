@@ -47,11 +47,11 @@ def test_it_opens_on_the_lit_wall_with_a_name_on_every_panel(page: Any) -> None:
     spots = named(page)
     assert spots["H"][0] < spots["D"][0] < spots["G"][0]  # the front is not mirrored
     assert spots["A"][1] < spots["B"][1] < spots["F"][1] < spots["I"][1]
-    bright, dark = (
-        canvas.evaluate("""c => { const g = c.getContext('webgl2'), p = new Uint8Array(4);
+    bright, dark = canvas.evaluate(
+        """c => { const g = c.getContext('webgl2'), p = new Uint8Array(4);
         const at = (x, y) => { g.readPixels(x, y, 1, 1, g.RGBA, g.UNSIGNED_BYTE, p); return p[0]; };
         let most = 0; for (let x = 0; x < c.width; x += 5) most = Math.max(most, at(x, c.height / 2 | 0));
-        return [most, at(2, 2)]; }""")
+        return [most, at(2, 2)]; }"""
     )
     assert bright > 240
     assert dark < 40

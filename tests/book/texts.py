@@ -1,4 +1,5 @@
-"""Rules of plain text that a machine can judge: singular and plural, units, words that are not used.
+"""Rules of plain text that a machine can judge: singular and plural, units, words that are not
+used.
 
 The rules are those of this project's page on plain English; common practice otherwise, no source.
 """

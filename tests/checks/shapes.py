@@ -12,7 +12,9 @@ Box = tuple[float, float, float, float, float, float]  # x0 x1 y0 y1 z0 z1
 
 
 def boxes(*parts: Box) -> Mesh:
-    """The union of boxes whose faces lie on shared planes: cells of a grid, their outer faces only."""
+    """The union of boxes whose faces lie on shared planes: cells of a grid, their outer
+    faces only.
+    """
     planes = [sorted({part[2 * axis + k] for part in parts for k in (0, 1)}) for axis in range(3)]
     shape = tuple(len(plane) - 1 for plane in planes)
     full = np.zeros(tuple(n + 2 for n in shape), bool)

@@ -8,6 +8,7 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import product
+from typing import Any
 
 from fab.params.panel import PanelParams, ShellParams
 from fab.params.shop import Printer, Shop, Stock
@@ -23,7 +24,10 @@ STEPS = 12  # sizes of each shape in the grid
 
 @dataclass(frozen=True)
 class Size:
-    """One point of the grid. A bed that holds it is there: what the bed allows is another question."""
+    """One point of the grid.
+
+    A bed that holds it is there: what the bed allows is another question.
+    """
 
     sides: int
     size: float
@@ -47,7 +51,8 @@ class Size:
         wall = round(self.lines * LINE_MM[self.nozzle], 4)
         key = RANGES[self.sides][0]
         sized = PanelParams(sides=self.sides, gap=self.gap, shell=ShellParams(wall=wall))
-        return replace(sized, **{key: self.size})
+        size: dict[str, Any] = {key: self.size}
+        return replace(sized, **size)
 
     @property
     def plan(self) -> Plan:

@@ -193,8 +193,8 @@ PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
     "base wall too thin": (remade("base", base__wall=0.9), "fit.clip"),
     "base wall too thick": (remade("base", base__wall=1.8), "fit.clip-hook"),
     "base floor too thick": (remade("base", base__floor=3.4), "fit.overlap"),
-    "base made for another turn": (lambda one: _other_turn(one), "fit.hanger"),
-    "wall screw too thick": (lambda one: _thick_screw(one), "fit.hanger"),
+    "base made for another turn": (lambda one: _other_turn(one), "fit.hanger"),  # noqa: PLW0108 (defined below)
+    "wall screw too thick": (lambda one: _thick_screw(one), "fit.hanger"),  # noqa: PLW0108 (defined below)
     "a lug over the shell's foot": (swapped("base", overhanging_base), "fit.shell-off"),
     "header moved into the window's sill": (moved("header", dz=-2.0), "fit.overlap"),
     "inlet board moved": (moved("inlet board", dy=0.15), "fit.inlet"),

@@ -23,7 +23,7 @@ TRAY = (
 
 
 def named(name: str, mesh: Mesh) -> Named:
-    return Named(name, name, None, "", (mesh, Pose()))
+    return Named(name, name, None, "", (mesh, Pose()))  # type: ignore[arg-type]
 
 
 def shared(parts: tuple[Box, ...], block: Box) -> float:

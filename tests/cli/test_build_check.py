@@ -279,6 +279,6 @@ def test_an_unknown_kind_of_output_is_told(
 def test_the_kinds_of_output_are_those_of_the_workshop() -> None:
     """The door names them without loading the workshop, so that `--help` stays quick."""
     from fab.cli.words import KINDS
-    from fab.workshop import KINDS as MADE
+    from fab.workshop import KINDS as MADE  # type: ignore[attr-defined]
 
     assert KINDS == MADE

@@ -9,6 +9,7 @@ import shlex
 import xml.etree.ElementTree as ET
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pytest
@@ -22,7 +23,7 @@ METRIC = presets.path_of("shop", "metric-bench")
 
 
 @pytest.fixture
-def bench(tmp_path, monkeypatch) -> Path:
+def bench(tmp_path: Any, monkeypatch: Any) -> Path:
     monkeypatch.chdir(tmp_path)
     path = tmp_path / "bench.toml"
     assert METRIC is not None
@@ -30,13 +31,13 @@ def bench(tmp_path, monkeypatch) -> Path:
     return path
 
 
-def run(capsys, *words: str) -> tuple[int, str, str]:
+def run(capsys: Any, *words: str) -> tuple[int, str, str]:
     code = main(list(words))
     out, err = capsys.readouterr()
     return code, out, err
 
 
-def test_the_kerf_coupon_of_a_shop(bench, capsys):
+def test_the_kerf_coupon_of_a_shop(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--stock", "opal-3")
     folder = bench.parent / "out" / "coupons-bench"
     names = sorted(path.name for path in folder.iterdir() if path.name != "coupons.json")
@@ -48,22 +49,24 @@ def test_the_kerf_coupon_of_a_shop(bench, capsys):
         "kerf-opal-3.svg",
     ]
     assert all(name in out for name in names)
-    document = ezdxf.readfile(folder / "kerf-opal-3.dxf")
+    document = ezdxf.readfile(folder / "kerf-opal-3.dxf")  # type: ignore[attr-defined]
     cuts = [entity for entity in document.modelspace() if entity.dxf.layer.startswith("CUT")]
     assert (document.header["$INSUNITS"], len(cuts)) == (4, 25)  # 20 strips, a plate with 4 windows
-    assert all(entity.closed for entity in cuts)
+    assert all(entity.closed for entity in cuts)  # type: ignore[attr-defined]
     upright = [c for c in cuts if _wide(c) == pytest.approx(6.0) and c.dxf.layer == "CUT-OUTER"]
     assert len(upright) == 10  # true size: no kerf in the lines
     root = ET.parse(folder / "kerf-opal-3.svg").getroot()
     assert (root.get("width"), root.get("height")) == ("130mm", "88mm")
 
 
-def _wide(entity) -> float:
+def _wide(entity: Any) -> float:
     xs = [x for x, *_ in entity.get_points()]
     return max(xs) - min(xs)
 
 
-def test_the_sheet_says_a_command_that_works(bench, capsys):
+def test_the_sheet_says_a_command_that_works(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Every command line of the sheet, run against a copy of the shop."""
     run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--stock", "opal-3", "--out", "c")
     text = (bench.parent / "c" / "kerf-opal-3-how.txt").read_text()
@@ -75,7 +78,7 @@ def test_the_sheet_says_a_command_that_works(bench, capsys):
     assert shop_of(bench).stock["opal-3"].kerf == pytest.approx(0.17, abs=0.001)
 
 
-def test_the_other_sheets_commands_work_too(bench, capsys):
+def test_the_other_sheets_commands_work_too(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     from fab.parts.coupons import howto
     from fab.parts.coupons.bed import bed_size
 
@@ -93,7 +96,9 @@ def test_the_other_sheets_commands_work_too(bench, capsys):
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
+def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, out, _ = run(
         capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "snap", "--out", "c", "--json"
     )
@@ -105,8 +110,8 @@ def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
     )
     for path in folder.glob("*.stl"):
         net = trimesh.load(path)
-        assert net.is_watertight
-        assert net.body_count == 1
+        assert net.is_watertight  # type: ignore[attr-defined]
+        assert net.body_count == 1  # type: ignore[attr-defined]
         assert net.bounds[0][2] == pytest.approx(0.0, abs=1e-6)
     assert {path.name for path in folder.glob("snap-edge-*.stl")} == {
         f"snap-edge-{n:02d}_x2.stl" for n in (5, 10, 15, 20, 25)
@@ -119,7 +124,9 @@ def test_printed_coupons_are_one_body_each_and_lie_on_a_plate(bench, capsys):
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, capsys):
+def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     """As it should measure, 16 mm, and one kerf more in the lines that the beam's middle runs."""
     assert (
         run(capsys, "measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--write")[0] == 0
@@ -127,7 +134,7 @@ def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, 
     assert run(capsys, "coupon", "bench.toml", "--kind", "seat", "--out", "c")[0] == 0
     (cut,) = [
         e
-        for e in ezdxf.readfile(bench.parent / "c" / "seat-opal-3.dxf").modelspace()
+        for e in ezdxf.readfile(bench.parent / "c" / "seat-opal-3.dxf").modelspace()  # type: ignore[attr-defined]
         if e.dxf.layer == "CUT-OUTER"
     ]
     assert _wide(cut) == pytest.approx(16.0 + shop_of(bench).stock["opal-3"].kerf, abs=1e-6)
@@ -141,7 +148,7 @@ def test_the_seat_coupon_is_cut_like_a_diffuser_and_its_reading_is_taken(bench, 
 
 
 @pytest.mark.kernel
-def test_two_runs_write_the_same_bytes(bench, capsys):
+def test_two_runs_write_the_same_bytes(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     for folder in ("one", "two"):
         assert (
             run(capsys, "coupon", "bench.toml", "--kind", "bed", "--kind", "kerf", "--out", folder)[
@@ -153,7 +160,9 @@ def test_two_runs_write_the_same_bytes(bench, capsys):
         assert path.read_bytes() == (bench.parent / "two" / path.name).read_bytes(), path.name
 
 
-def test_a_job_gives_its_shop_and_a_shipped_one_is_only_named(bench, capsys):
+def test_a_job_gives_its_shop_and_a_shipped_one_is_only_named(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     code, _, err = run(capsys, "coupon", "reading-nook", "--kind", "kerf", "--out", "c")
     assert code == 0
     assert "my-shop.toml in them stands for a shop file of yours" in err
@@ -171,7 +180,9 @@ def test_a_job_gives_its_shop_and_a_shipped_one_is_only_named(bench, capsys):
     assert "my-shop.toml" not in err
 
 
-def test_measure_shows_first_and_writes_when_told(bench, capsys):
+def test_measure_shows_first_and_writes_when_told(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     before = bench.read_text()
     words = ("measure", "bench.toml", "kerf", "58.31", "58.29", "58.33", "--stock", "opal-3")
     code, out, _ = run(capsys, *words)
@@ -192,20 +203,20 @@ def test_measure_shows_first_and_writes_when_told(bench, capsys):
     assert "says that already" in run(capsys, *words, "--write")[1]
 
 
-def test_a_press_step_may_be_below_zero(bench, capsys):
+def test_a_press_step_may_be_below_zero(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "measure", "bench.toml", "press", "-10", "--write")
     assert code == 0
     assert "press = -0.1" in out
     assert shop_of(bench).printer.clearance.press == -0.1
 
 
-def test_steps_may_be_lengths(bench, capsys):
+def test_steps_may_be_lengths(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     assert "0.3 +- 0.025 mm" in run(capsys, "measure", "bench.toml", "sliding", "0.3")[1]
     assert "0.3 +- 0.025 mm" in run(capsys, "measure", "bench.toml", "sliding", "30")[1]
     assert "0.254 +- 0.025 mm" in run(capsys, "measure", "bench.toml", "sliding", "0.01 in")[1]
 
 
-def test_readings_may_be_inches(bench, capsys):
+def test_readings_may_be_inches(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     """2.295 in is 58.293 mm: kerf (60 - 58.293) / 10."""
     out = run(
         capsys,
@@ -221,12 +232,12 @@ def test_readings_may_be_inches(bench, capsys):
     assert "kerf of opal-3: 0.171 +- 0.003 mm" in out
 
 
-def test_a_tight_sliding_fit_is_doubted(bench, capsys):
+def test_a_tight_sliding_fit_is_doubted(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     out = run(capsys, "measure", "bench.toml", "sliding", "10")[1]
     assert "but: sliding (0.1 mm) is now tighter than location (0.2 mm): measure both" in out
 
 
-def test_scales_are_told_and_not_written(bench, capsys):
+def test_scales_are_told_and_not_written(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(
         capsys, "measure", "bench.toml", "scale-x", "130.08", "109.68", "130.08", "109.68"
     )
@@ -241,7 +252,7 @@ def test_scales_are_told_and_not_written(bench, capsys):
     )
 
 
-def test_paper_bars_go_into_the_shop(bench, capsys):
+def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     run(capsys, "measure", "bench.toml", "paper-x", "97.2", "97.2", "--write")
     run(capsys, "measure", "bench.toml", "paper-y", "99.5", "99.5", "--write")
     paper = shop_of(bench).paper
@@ -290,7 +301,9 @@ def test_paper_bars_go_into_the_shop(bench, capsys):
         (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),
     ],
 )
-def test_what_can_not_be_is_told_in_one_message(bench, capsys, words, says):
+def test_what_can_not_be_is_told_in_one_message(
+    bench: Any, capsys: pytest.CaptureFixture[str], words: Any, says: str
+) -> None:
     before = bench.read_text()
     code, out, err = run(capsys, *words)
     assert code == 2
@@ -300,14 +313,16 @@ def test_what_can_not_be_is_told_in_one_message(bench, capsys, words, says):
     assert bench.read_text() == before
 
 
-def test_an_output_that_is_a_file_is_told(bench, capsys):
+def test_an_output_that_is_a_file_is_told(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     code, _, err = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--out", "bench.toml")
     assert code == 2
     assert "cannot be made" in err
 
 
 @pytest.mark.parametrize(("kind", "place"), [("hours", "printer"), ("minutes", "laser")])
-def test_a_real_time_goes_into_the_shop_file_and_comments_stay(bench, capsys, kind, place):
+def test_a_real_time_goes_into_the_shop_file_and_comments_stay(
+    bench: Any, capsys: pytest.CaptureFixture[str], kind: str, place: str
+) -> None:
     before = bench.read_text()
     code, out, _ = run(capsys, "measure", "bench.toml", kind, "5:30/5", "--write")
     assert code == 0
@@ -324,7 +339,9 @@ def test_a_real_time_goes_into_the_shop_file_and_comments_stay(bench, capsys, ki
 
 
 @pytest.mark.parametrize("word", ["5", "5/0", "nan/2", "5:99/5", "9000/1"])
-def test_a_time_that_can_not_be_writes_nothing(bench, capsys, word):
+def test_a_time_that_can_not_be_writes_nothing(
+    bench: Any, capsys: pytest.CaptureFixture[str], word: str
+) -> None:
     before = bench.read_bytes()
     code, _, err = run(capsys, "measure", "bench.toml", "hours", "5/5", word, "--write")
     assert code == 2
@@ -332,5 +349,7 @@ def test_a_time_that_can_not_be_writes_nothing(bench, capsys, word):
     assert bench.read_bytes() == before
 
 
-def test_stock_and_window_have_nothing_to_do_with_hours(bench, capsys):
+def test_stock_and_window_have_nothing_to_do_with_hours(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(capsys, "measure", "bench.toml", "hours", "5/5", "--stock", "opal-3")[0] == 2

@@ -37,7 +37,8 @@ PLATE = """<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="60mm" v
 <line x1="10" y1="45" x2="10" y2="15"/><line x1="15" y1="10" x2="105" y2="10"/>
 <path d="M10 15 A5 5 0 0 1 15 10"/><path d="M110 15 A5 5 0 0 0 105 10"/>
 <path d="M110 45 A5 5 0 0 1 105 50"/><path d="M15 50 A5 5 0 0 1 10 45"/>
-<circle cx="20" cy="30" r="3"/><circle cx="100" cy="30" r="3"/><rect x="40" y="22" width="40" height="16" rx="2"/>
+<circle cx="20" cy="30" r="3"/><circle cx="100" cy="30" r="3"/>
+<rect x="40" y="22" width="40" height="16" rx="2"/>
 <path d="M30 15 L35 20"/></svg>"""
 AREA = 100 * 40 - (4 - math.pi) * 25 - 2 * math.pi * 9 - (40 * 16 - (4 - math.pi) * 4)
 
@@ -53,7 +54,7 @@ def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def square(name: str, side: float, x: float = 0.0) -> None:
     """A DXF with one square, in lines."""
-    document = ezdxf.new("R2000")
+    document = ezdxf.new("R2000")  # type: ignore[attr-defined]
     document.header["$INSUNITS"] = 4
     corners = [(x, 0), (x + side, 0), (x + side, side), (x, side)]
     for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
@@ -112,9 +113,10 @@ def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
     drawing.
     """
     assert run("--shape", "plate.svg=4") == 0
-    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
+    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")  # type: ignore[attr-defined]
     assert document.header["$INSUNITS"] == 4
-    edges, holes = [], []
+    edges: list[Any] = []
+    holes: list[Any] = []
     for entity in document.modelspace():
         path = ezdxf.path.make_path(entity)
         ring = shapely.Polygon([(p.x, p.y) for p in path.flattening(1e-4)])
@@ -159,14 +161,14 @@ def test_sheets_with_arcs_and_without(laser: str) -> None:
     """
     Path("bench.toml").write_text(SHOP.replace("[laser]", f"[laser]\n{laser}"))
     assert run("--shape", "plate.svg=2") == 0
-    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")
+    document = ezdxf.readfile("out/plate-sheets/sheet-01.dxf")  # type: ignore[attr-defined]
     bulges = [
         bulge
         for entity in document.modelspace().query("LWPOLYLINE POLYLINE")
         for bulge in (
-            [at[4] for at in entity.get_points()]
+            [at[4] for at in entity.get_points()]  # type: ignore[attr-defined]
             if entity.dxftype() == "LWPOLYLINE"
-            else [v.dxf.bulge for v in entity.vertices]
+            else [v.dxf.bulge for v in entity.vertices]  # type: ignore[attr-defined]
         )
     ]
     assert any(bulges) == ("arcs" not in laser)
@@ -193,7 +195,7 @@ def svg(path: str) -> bytes:
 
 
 def nan_dxf() -> bytes:
-    document = ezdxf.new("R12")
+    document = ezdxf.new("R12")  # type: ignore[attr-defined]
     document.modelspace().add_line((0, 0), (123.25, 5))
     stream = io.StringIO()
     document.write(stream)
@@ -337,7 +339,7 @@ def _rings(path: Path) -> list[shapely.Polygon]:
     """The closed outer paths of a DXF, by the DXF library's own flattening."""
     from ezdxf import path as paths
 
-    found = [e for e in ezdxf.readfile(path).modelspace() if e.dxf.layer == "CUT-OUTER"]
+    found = [e for e in ezdxf.readfile(path).modelspace() if e.dxf.layer == "CUT-OUTER"]  # type: ignore[attr-defined]
     return [
         shapely.Polygon([(p.x, p.y) for p in paths.make_path(e).flattening(0.01)]) for e in found
     ]

@@ -101,8 +101,11 @@ def test_wrong_words_write_nothing(
     assert list(Path().iterdir()) == []
 
 
-HEART = """<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="800mm" viewBox="0 0 900 800"><path fill="none" stroke="black"
-d="M450 780 C 0 450 20 60 250 40 C 380 30 440 130 450 180 C 460 130 520 30 650 40 C 880 60 900 450 450 780 Z"/></svg>"""
+HEART = """<svg xmlns="http://www.w3.org/2000/svg"
+width="900mm" height="800mm" viewBox="0 0 900 800">
+<path fill="none" stroke="black"
+d="M450 780 C 0 450 20 60 250 40 C 380 30 440 130 450 180
+C 460 130 520 30 650 40 C 880 60 900 450 450 780 Z"/></svg>"""
 
 
 def svg(shape: str, size: str = 'width="90mm" height="80mm"') -> str:
@@ -128,7 +131,7 @@ def test_all_panels_inside_an_outline_are_taken(
 def test_a_dxf_and_a_turn_and_groups_that_do_not_touch(capsys: pytest.CaptureFixture[str]) -> None:
     import ezdxf
 
-    document = ezdxf.new(units=4)
+    document = ezdxf.new(units=4)  # type: ignore[attr-defined]
     for left in (0, 540):
         document.modelspace().add_lwpolyline(
             [(left, 0), (left + 200, 0), (left + 200, 100), (left, 100)], close=True

@@ -9,7 +9,7 @@ import pytest
 from fab.cli.main import main
 from fab.decisions import plans_of
 from fab.light.scene import scene
-from fab.light.solve import Wanted, settled
+from fab.light.solve import Wanted, settled  # type: ignore[attr-defined]
 from fab.params.read import load
 
 MORE = [("hexagon", "160"), ("hexagon", "3.5 in"), ("square", "150"), ("triangle", "120")]

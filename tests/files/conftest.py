@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -44,7 +45,7 @@ def drawing() -> Drawing:
     return sheet()
 
 
-def ring():
+def ring() -> Any:
     """A closed ring of known volume pi (10^2 - 6^2) 4, faceted with 64 chords by our own hands."""
     import numpy as np
 
@@ -66,12 +67,12 @@ def ring():
 
 
 @pytest.fixture
-def ring_mesh():
+def ring_mesh() -> Any:
     return ring()
 
 
 @pytest.fixture
-def other_process():
+def other_process() -> Any:
     """Runs code that calls `out(bytes)` in a new process with another hash seed and time zone;
     gives the sha256.
     """
@@ -99,5 +100,5 @@ def other_process():
 
 
 @pytest.fixture
-def sha():
+def sha() -> Any:
     return lambda data: hashlib.sha256(data).hexdigest()

@@ -3,6 +3,8 @@
 import io
 import logging
 import math
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -17,7 +19,7 @@ from fab.outlines.shapes import rectangle, regular, slot
 ezdxf = pytest.importorskip("ezdxf")
 
 
-def _read(data: bytes):
+def _read(data: bytes) -> Any:
     document = ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding="cp1252", newline=None))
     audit = document.audit()
     assert not audit.errors
@@ -25,7 +27,7 @@ def _read(data: bytes):
     return document
 
 
-def _points(entity) -> list[tuple[float, float]]:
+def _points(entity: Any) -> list[tuple[float, float]]:
     """Flattened to 1e-5 mm by the library (its cubic paths stray more than that, so arc by arc)."""
     if entity.dxftype() == "CIRCLE":
         return [(p.x, p.y) for p in entity.flattening(1e-5)]
@@ -43,7 +45,7 @@ def _points(entity) -> list[tuple[float, float]]:
     return points
 
 
-def _area(entity) -> float:
+def _area(entity: Any) -> float:
     from shapely.geometry import Polygon
 
     return Polygon(_points(entity)).area
@@ -51,8 +53,8 @@ def _area(entity) -> float:
 
 @pytest.mark.parametrize("version", ["R2000", "R12"])
 @pytest.mark.parametrize("arcs", [True, False])
-def test_layers_order_kinds_and_areas(drawing, version, arcs):
-    document = _read(dxf(drawing, version=version, arcs=arcs))
+def test_layers_order_kinds_and_areas(drawing: Drawing, version: str, arcs: bool) -> None:
+    document = _read(dxf(drawing, version=version, arcs=arcs))  # type: ignore[arg-type]
     entities = list(document.modelspace())
     assert [e.dxf.layer for e in entities] == [
         layer.name for layer in drawing.layers for _ in (*layer.contours, *layer.strokes)
@@ -72,7 +74,7 @@ def test_layers_order_kinds_and_areas(drawing, version, arcs):
     )
 
 
-def test_header_says_millimetres_metric_decimal_and_how_far_it_reaches(drawing):
+def test_header_says_millimetres_metric_decimal_and_how_far_it_reaches(drawing: Drawing) -> None:
     header = _read(dxf(drawing)).header
     assert header["$ACADVER"] == "AC1015"  # R2000 (reference-values section 2)
     assert (header["$INSUNITS"], header["$MEASUREMENT"], header["$LUNITS"]) == (4, 1, 2)
@@ -86,13 +88,13 @@ def test_header_says_millimetres_metric_decimal_and_how_far_it_reaches(drawing):
     assert header["$LIMMAX"] == pytest.approx((210, 100))
 
 
-def test_nothing_lies_on_layer_0_and_all_at_height_0(drawing):
+def test_nothing_lies_on_layer_0_and_all_at_height_0(drawing: Drawing) -> None:
     for entity in _read(dxf(drawing)).modelspace():
         assert entity.dxf.layer != "0"
         assert entity.dxf.get("elevation", 0) == 0
 
 
-def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing):
+def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing: Drawing) -> None:
     for entity in _read(dxf(drawing)).modelspace().query("LWPOLYLINE"):
         bulges = [point[4] for point in entity.get_points()]
         if entity.closed:
@@ -106,7 +108,7 @@ def test_the_closing_segment_is_straight_and_bulges_stay_in_half_turns(drawing):
     ("degrees", "bulge"),
     [(90, 0.4142135624), (60, 0.2679491924), (120, 0.5773502692), (180, 1.0), (-90, -0.4142135624)],
 )
-def test_bulge_values(degrees, bulge):
+def test_bulge_values(degrees: int, bulge: float) -> None:
     arc = Arc((10.0, 0.0), (0.0, 0.0), math.radians(degrees))
     contour = Contour(
         (
@@ -123,7 +125,9 @@ def test_bulge_values(degrees, bulge):
     ]
 
 
-def test_r12_says_in_words_what_it_cannot_store_and_the_library_keeps_quiet(drawing, caplog):
+def test_r12_says_in_words_what_it_cannot_store_and_the_library_keeps_quiet(
+    drawing: Drawing, caplog: pytest.LogCaptureFixture
+) -> None:
     with caplog.at_level(logging.DEBUG):
         data = dxf(drawing, version="R12")
     assert "not exported" not in caplog.text
@@ -132,7 +136,7 @@ def test_r12_says_in_words_what_it_cannot_store_and_the_library_keeps_quiet(draw
     assert logging.getLogger("ezdxf").level == logging.NOTSET
 
 
-def test_title_notes_and_true_colours_are_comments(drawing):
+def test_title_notes_and_true_colours_are_comments(drawing: Drawing) -> None:
     head = dxf(drawing).split(b"SECTION")[0].decode("cp1252")
     assert head.startswith("999\r\n")
     assert "sheet <1> & \\U+2300" in head
@@ -140,7 +144,7 @@ def test_title_notes_and_true_colours_are_comments(drawing):
     assert "layer CUT-OUTER: #d55e00" in head
 
 
-def test_a_note_of_several_lines_cannot_break_the_file(drawing):
+def test_a_note_of_several_lines_cannot_break_the_file(drawing: Drawing) -> None:
     nasty = Drawing(
         10,
         10,
@@ -152,7 +156,7 @@ def test_a_note_of_several_lines_cannot_break_the_file(drawing):
     assert check_dxf(dxf(nasty), nasty) == []
 
 
-def test_chords_stay_within_a_hundredth():
+def test_chords_stay_within_a_hundredth() -> None:
     from shapely.geometry import Point, Polygon
 
     data = dxf(
@@ -168,7 +172,9 @@ def test_chords_stay_within_a_hundredth():
     assert Point(105, 105).distance(ring.exterior) >= 100 - 0.01
 
 
-def test_same_bytes_in_another_process_and_time_zone(drawing, other_process, sha):
+def test_same_bytes_in_another_process_and_time_zone(
+    drawing: Drawing, other_process: Any, sha: Callable[[bytes], str]
+) -> None:
     for version in ("R2000", "R12"):
         here = dxf(drawing, version=version)
         assert sha(here) == other_process(
@@ -181,7 +187,9 @@ def test_same_bytes_in_another_process_and_time_zone(drawing, other_process, sha
 @given(
     st.integers(3, 9), st.floats(5, 300), st.floats(0, 0.9), st.floats(0, 6.3), st.floats(0.5, 3)
 )
-def test_any_rounded_polygon_reads_back(sides, apothem, share, turn, hole):
+def test_any_rounded_polygon_reads_back(
+    sides: int, apothem: float, share: float, turn: float, hole: float
+) -> None:
     outer = regular(sides, apothem, share * apothem).turned(turn).moved(800, 800)
     inner = slot((800 - hole / 2, 800), (800 + hole / 2, 801), hole)
     drawing = Drawing(
@@ -191,7 +199,7 @@ def test_any_rounded_polygon_reads_back(sides, apothem, share, turn, hole):
     assert check_dxf(dxf(drawing, arcs=False), drawing, arcs=False) == []
 
 
-def test_a_coordinate_that_is_not_finite_never_reaches_a_machine():
+def test_a_coordinate_that_is_not_finite_never_reaches_a_machine() -> None:
     drawing = Drawing(10, 10, (Layer("A", "#000000", 1, (), (((0, 0), (math.nan, 1)),)),))
     with pytest.raises(ValueError, match="not a number that a file can hold"):
         dxf(drawing)

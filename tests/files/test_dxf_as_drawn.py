@@ -16,7 +16,7 @@ from typing import Any
 import ezdxf
 import pytest
 import shapely
-from ezdxf.addons.drawing import Frontend, RenderContext
+from ezdxf.addons.drawing import Frontend, RenderContext  # type: ignore[attr-defined]
 from ezdxf.addons.drawing.backend import Backend
 from ezdxf.addons.drawing.config import Configuration, LinePolicy
 from ezdxf.document import Drawing
@@ -102,7 +102,7 @@ def read(document: Drawing) -> tuple[float, tuple[float, ...]]:
 
 
 def new(units: int = 4) -> Drawing:
-    document = ezdxf.new("R2010")
+    document = ezdxf.new("R2010")  # type: ignore[attr-defined]
     document.units = units
     return document
 
@@ -206,7 +206,7 @@ def test_what_is_read_is_what_the_library_draws(name: str, units: int) -> None:
     ratio=st.floats(0.2, 1.0),
 )
 def test_drawn_blocks(
-    turn: float, x: float, y: float, mirror: bool, bulge: float, ratio: float
+    turn: float, x: float, y: float, mirror: bool, bulge: int, ratio: float
 ) -> None:
     """A block of a polyline with bows and an ellipse, turned, stretched and mirrored at random."""
     document = new()

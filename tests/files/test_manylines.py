@@ -7,6 +7,7 @@ from __future__ import annotations
 import io
 import math
 import random
+from typing import Any
 
 import ezdxf
 import pytest
@@ -26,7 +27,7 @@ def ring(count: int) -> list[tuple[float, float]]:
     ]
 
 
-def path(points, letter="L", between=" ") -> str:
+def path(points: Any, letter: Any = "L", between: Any = " ") -> str:
     return "M" + letter.join(f"{x:.3f}{between}{y:.3f}" for x, y in points) + "Z"
 
 
@@ -103,7 +104,7 @@ def test_places_and_entities_of_a_dxf_are_counted(version: str, old: bool) -> No
     """
 
     def counted(corners: int) -> tuple[int, int]:
-        document = ezdxf.new(version)
+        document = ezdxf.new(version)  # type: ignore[attr-defined]
         space = document.modelspace()
         (space.add_polyline2d if old else space.add_lwpolyline)(ring(corners), close=True)
         space.add_line((10, 10), (20, 10))

@@ -3,6 +3,8 @@
 import io
 import math
 import zipfile
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -14,7 +16,7 @@ from fab.solids.mesh import Mesh
 np = pytest.importorskip("numpy")
 
 
-def _box(x=10.0, y=10.0, z=10.0):
+def _box(x: Any = 10.0, y: Any = 10.0, z: Any = 10.0) -> Any:
     corners = np.array(
         [[i * x, j * y, k * z] for k in (0, 1) for j in (0, 1) for i in (0, 1)], dtype=float
     )
@@ -35,12 +37,12 @@ def _box(x=10.0, y=10.0, z=10.0):
     return Mesh(corners, np.array(faces, dtype=np.int32))
 
 
-def test_stl_size_is_84_and_50_a_triangle():
+def test_stl_size_is_84_and_50_a_triangle() -> None:
     """A box has 12 triangles: 684 bytes (reference-values section 3)."""
     assert len(stl(_box(), "box")) == 684
 
 
-def test_stl_header_and_count(ring_mesh):
+def test_stl_header_and_count(ring_mesh: Any) -> None:
     data = stl(ring_mesh, "solid-looking name \u00e9")
     assert data[:5] != b"solid"
     assert b"mm" in data[:80]
@@ -48,7 +50,7 @@ def test_stl_header_and_count(ring_mesh):
     assert len(stl(ring_mesh, "x" * 500)) == len(data)
 
 
-def test_stl_is_one_closed_body_of_the_known_volume(ring_mesh):
+def test_stl_is_one_closed_body_of_the_known_volume(ring_mesh: Any) -> None:
     """n-gon prism ring: n/2 sin(2 pi / n) (R^2 - r^2) h (elementary), read by trimesh."""
     trimesh = pytest.importorskip("trimesh")
     read = trimesh.load(io.BytesIO(stl(ring_mesh, "ring")), file_type="stl")
@@ -60,7 +62,7 @@ def test_stl_is_one_closed_body_of_the_known_volume(ring_mesh):
     assert read.bounds[0][2] == 0
 
 
-def test_stl_normals_are_those_of_the_corners():
+def test_stl_normals_are_those_of_the_corners() -> None:
     trimesh = pytest.importorskip("trimesh")
     data = stl(_box(3, 4, 5), "box")
     records = np.frombuffer(
@@ -85,14 +87,14 @@ def test_stl_normals_are_those_of_the_corners():
         ),
     ],
 )
-def test_a_mesh_that_is_no_solid_is_refused(mesh, says):
+def test_a_mesh_that_is_no_solid_is_refused(mesh: Any, says: str) -> None:
     with pytest.raises(BrokenGeometry, match=f"'lid'.*{says}"):
         stl(mesh(), "lid")
     with pytest.raises(BrokenGeometry, match=f"'lid'.*{says}"):
         threemf([Object3mf("lid", mesh())], [Item3mf(0)], "")
 
 
-def test_corners_that_fall_together_in_the_file_are_welded():
+def test_corners_that_fall_together_in_the_file_are_welded() -> None:
     """One corner split in two, 1e-7 mm apart, with the sliver between: float32 and 5 decimals make
     them one.
     """
@@ -110,7 +112,7 @@ def test_corners_that_fall_together_in_the_file_are_welded():
     ).read("3D/3dmodel.model")
 
 
-def _reference(data: bytes):
+def _reference(data: bytes) -> Any:
     lib3mf = pytest.importorskip("lib3mf")
     wrapper = lib3mf.Wrapper()
     model = wrapper.CreateModel()
@@ -120,7 +122,7 @@ def _reference(data: bytes):
     return model, [reader.GetWarning(k) for k in range(reader.GetWarningCount())]
 
 
-def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh):
+def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh: Any) -> None:
     objects = [Object3mf("base <A> & \u00e4", ring_mesh), Object3mf("shell", _box(3, 4, 5))]
     items = [Item3mf(0, 20, 30), Item3mf(1, 60, 30, 90), Item3mf(0, 100.125, 30, 33, 2.5)]
     model, warnings = _reference(threemf(objects, items, "plate 1"))
@@ -149,7 +151,7 @@ def test_3mf_opens_in_the_reference_implementation_without_a_warning(ring_mesh):
     assert boxes[2][3] == pytest.approx([100.125, 30, 2.5])
 
 
-def test_3mf_package_is_what_the_specification_asks(ring_mesh):
+def test_3mf_package_is_what_the_specification_asks(ring_mesh: Any) -> None:
     """Core specification 1.4: deflate or stored, required parts, ids from 1 (reference-values
     section 3).
     """
@@ -178,12 +180,14 @@ def test_3mf_package_is_what_the_specification_asks(ring_mesh):
         (1, [Item3mf(-1)], "no object"),
     ],
 )
-def test_3mf_without_something_to_build_is_refused(objects, items, says):
+def test_3mf_without_something_to_build_is_refused(objects: int, items: Any, says: str) -> None:
     with pytest.raises(BrokenGeometry, match=says):
         threemf([Object3mf("box", _box())] * objects, items, "")
 
 
-def test_same_bytes_in_another_process(ring_mesh, other_process, sha):
+def test_same_bytes_in_another_process(
+    ring_mesh: Any, other_process: Any, sha: Callable[[bytes], str]
+) -> None:
     assert sha(stl(ring_mesh, "ring")) == other_process(
         "from fab.files.stl import stl\nout(stl(ring(), 'ring'))"
     )

@@ -89,7 +89,9 @@ def test_a_crowded_picture_takes_fewer_points() -> None:
 
 
 def test_many_colours_are_kept_apart() -> None:
-    """More than a palette holds: 400 squares, each in its own colour, read back by another library."""
+    """More than a palette holds: 400 squares, each in its own colour, read back by another
+    library.
+    """
     colours = [f"#{(k * 97) % 256:02x}{40 * (k // 256):02x}{k % 256:02x}" for k in range(400)]
     assert len(set(colours)) == 400
     fills = tuple(

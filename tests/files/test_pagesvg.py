@@ -23,7 +23,7 @@ EVIL = "<script>alert('x')</script>\x0b & \"q\""
 KEPT = EVIL.replace("\x0b", "\ufffd")
 
 
-def test_a_panel_named_like_a_script_stays_text():
+def test_a_panel_named_like_a_script_stays_text() -> None:
     group = Group((Text(10, 10, EVIL, 4),), id=EVIL, css="panel", title=EVIL, href="#list")
     root = ET.fromstring(page_svg(Page(100, 100, (group,), EVIL, EVIL)))
     assert not root.findall(".//s:script", NS)
@@ -34,12 +34,12 @@ def test_a_panel_named_like_a_script_stays_text():
 
 
 @given(st.text(max_size=20), st.text(max_size=20))
-def test_ids_hold_only_safe_signs_and_never_clash(a, b):
+def test_ids_hold_only_safe_signs_and_never_clash(a: str, b: str) -> None:
     assert all(char.isascii() and (char.isalnum() or char in "._-") for char in identifier(a))
     assert (identifier(a) == identifier(b)) == (a == b)
 
 
-def test_ids_of_names_that_differ_in_signs_only_differ():
+def test_ids_of_names_that_differ_in_signs_only_differ() -> None:
     assert len({identifier(name) for name in ("a b", "a_b", "a-b", "a<b", "a_20_b", "ab")}) == 6
 
 
@@ -54,26 +54,26 @@ def test_ids_of_names_that_differ_in_signs_only_differ():
         "/etc/x",
     ],
 )
-def test_links_leave_the_page_only_to_files_beside_it(href):
+def test_links_leave_the_page_only_to_files_beside_it(href: str) -> None:
     with pytest.raises(BrokenGeometry, match="may link to a file beside it"):
         page_svg(Page(10, 10, (Group((), href=href),)))
 
 
 @pytest.mark.parametrize("href", ["#A", "../print/base.stl", "cut/sheet-01.svg", "./x.html#top"])
-def test_links_to_files_beside_it_are_kept(href):
+def test_links_to_files_beside_it_are_kept(href: str) -> None:
     root = ET.fromstring(page_svg(Page(10, 10, (Group((), href=href),))))
     assert root.find("s:a", NS).get("href") == href
     assert root.get("role") == "group"
 
 
-def test_readers_for_the_blind_find_title_and_words():
+def test_readers_for_the_blind_find_title_and_words() -> None:
     root = ET.fromstring(page_svg(Page(10, 10, (), "The wall", "nine panels")))
     assert root.get("role") == "img"
     named = [root.find(f"*[@id='{name}']").text for name in root.get("aria-labelledby").split()]
     assert named == ["The wall", "nine panels"]
 
 
-def test_two_fragments_in_one_page_do_not_share_ids():
+def test_two_fragments_in_one_page_do_not_share_ids() -> None:
     page = Page(10, 10, (Group((line((0, 0), (9, 9)),), clip=(1, 1, 5, 5), id="A"),), "t", "d")
     one, two = (page_fragment(page, prefix) for prefix in ("plan-", "nest-"))
     assert not one.startswith("<?xml")
@@ -107,7 +107,7 @@ def _picture() -> Page:
 
 
 @pytest.mark.skipif(not which("rsvg-convert"), reason="the SVG renderer is not there")
-def test_svg_and_pdf_of_one_page_look_alike():
+def test_svg_and_pdf_of_one_page_look_alike() -> None:
     """Two renderers (librsvg and pdfium) of our two files: the mean difference stays that of
     smoothed line edges.
     """
@@ -134,5 +134,5 @@ def test_svg_and_pdf_of_one_page_look_alike():
     assert 0.05 < (ours < 250).mean() < 0.6
 
 
-def test_same_bytes_again():
+def test_same_bytes_again() -> None:
     assert page_svg(_picture()) == page_svg(_picture())

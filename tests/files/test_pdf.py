@@ -3,6 +3,8 @@
 import io
 import math
 import re
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -21,7 +23,7 @@ CARD = rectangle(85.60, 53.98, (60, 60), 3.18)  # ISO/IEC 7810 ID-1: 85.60 x 53.
 pypdf = pytest.importorskip("pypdf")
 
 
-def _paths(data: bytes, page: int = 0):
+def _paths(data: bytes, page: int = 0) -> Any:
     """Every painted path of a page in mm, as lists of points (ends and handles), moved by the
     matrices in force.
     """
@@ -41,7 +43,7 @@ def _paths(data: bytes, page: int = 0):
         elif operator == b"cm":
             a, b, c, d, e, f = numbers
             A, B, C, D, E, F = matrix
-            matrix = (
+            matrix = (  # type: ignore[assignment]
                 a * A + b * C,
                 a * B + b * D,
                 c * A + d * C,
@@ -59,7 +61,7 @@ def _paths(data: bytes, page: int = 0):
     return [path for path in out if path]
 
 
-def _size(path):
+def _size(path: Any) -> Any:
     xs, ys = [x for x, _ in path], [y for _, y in path]
     return max(xs) - min(xs), max(ys) - min(ys)
 
@@ -79,7 +81,7 @@ def _size(path):
         (610, 3000),
     ],
 )
-def test_page_sizes(width, height):
+def test_page_sizes(width: float, height: float) -> None:
     data = pdf([Page(width, height)], "t")
     (page,) = pypdf.PdfReader(io.BytesIO(data)).pages
     assert [float(value) * PT_MM for value in page.mediabox] == pytest.approx(
@@ -91,7 +93,7 @@ def test_page_sizes(width, height):
     )
 
 
-def test_bars_and_card_measure_true():
+def test_bars_and_card_measure_true() -> None:
     items = (line((20, 20), (120, 20)), line((20, 30), (20, 130)), ring(CARD))
     bar_x, bar_y, card = _paths(pdf([Page(210, 297, items)], "t"))
     assert _size(bar_x) == pytest.approx((100, 0), abs=1e-4)
@@ -100,13 +102,13 @@ def test_bars_and_card_measure_true():
     assert min(x for x, _ in card) == pytest.approx(60 - 42.8, abs=1e-4)
 
 
-def test_a_group_moves_its_items():
+def test_a_group_moves_its_items() -> None:
     inner = Group((line((0, 0), (10, 0)),), (5, 7))
     ((start, end),) = _paths(pdf([Page(100, 100, (Group((inner,), (20, 30)),))], "t"))
     assert (*start, *end) == pytest.approx((25, 37, 35, 37), abs=1e-4)
 
 
-def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours():
+def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours() -> None:
     reader = pypdf.PdfReader(
         io.BytesIO(
             pdf(
@@ -120,7 +122,7 @@ def test_print_dialog_is_asked_for_no_scaling_and_metadata_is_ours():
     assert [entry["/Title"] for entry in reader.outline] == ["Page 1 of 2", "Page 2 of 2"]
 
 
-def test_text_is_text_in_an_embedded_font_where_it_was_put():
+def test_text_is_text_in_an_embedded_font_where_it_was_put() -> None:
     pdfium = pytest.importorskip("pypdfium2")
     items = (
         Text(105, 200, "<script> (paren) \\ \u00c4\u00df \u2191 \u2300", 5, "middle"),
@@ -153,14 +155,14 @@ def test_text_is_text_in_an_embedded_font_where_it_was_put():
     assert upright[2] == pytest.approx(50, abs=2.5)
 
 
-def test_text_that_no_file_can_hold_does_not_stop_the_print():
+def test_text_that_no_file_can_hold_does_not_stop_the_print() -> None:
     page = Page(50, 50, (Text(1, 1, "\ud800 \x00 \U0001f642", 4), Text(1, 9, "", 4)), "\udcff")
     data = pdf([page], "\ud800")
     assert check_pdf(data, [page]) == []
     assert pypdf.PdfReader(io.BytesIO(data)).metadata.title == "\ufffd"
 
 
-def _drawn(items, scale=2.0):
+def _drawn(items: Any, scale: Any = 2.0) -> Any:
     """The page rendered by another engine as rows of grey, row 0 at the top."""
     pdfium = pytest.importorskip("pypdfium2")
     np = pytest.importorskip("numpy")
@@ -170,7 +172,7 @@ def _drawn(items, scale=2.0):
     return np.asarray(picture.to_numpy()).reshape(picture.height, picture.width)
 
 
-def test_holes_stay_white_dashes_have_gaps_and_clips_cut():
+def test_holes_stay_white_dashes_have_gaps_and_clips_cut() -> None:
     dark = _drawn((Fill((circle((50, 50), 30), circle((50, 50), 10))),))
     assert dark[100, 100] == 255  # the hole
     assert dark[100, 60] == 0  # the ring
@@ -184,7 +186,7 @@ def test_holes_stay_white_dashes_have_gaps_and_clips_cut():
     assert 120 < pale[100, 100] < 135
 
 
-def _on_curve(start, a, b, end, t):
+def _on_curve(start: Any, a: Any, b: Any, end: Any, t: Any) -> Any:
     return tuple(
         (1 - t) ** 3 * s + 3 * (1 - t) ** 2 * t * p + 3 * (1 - t) * t * t * q + t**3 * e
         for s, p, q, e in zip(start, a, b, end, strict=True)
@@ -192,7 +194,9 @@ def _on_curve(start, a, b, end, t):
 
 
 @given(st.floats(0.1, 3000), st.floats(0.01, math.pi), st.booleans(), st.floats(0, 6.3))
-def test_curves_keep_within_a_thousandth_of_their_arc(radius, sweep, clockwise, begin):
+def test_curves_keep_within_a_thousandth_of_their_arc(
+    radius: float, sweep: float, clockwise: bool, begin: float
+) -> None:
     arc = Arc(
         (radius * math.cos(begin), radius * math.sin(begin)), (0, 0), -sweep if clockwise else sweep
     )
@@ -204,7 +208,9 @@ def test_curves_keep_within_a_thousandth_of_their_arc(radius, sweep, clockwise, 
     assert at == pytest.approx(arc.end, abs=1e-9)
 
 
-def test_same_bytes_again_and_in_another_process(other_process, sha):
+def test_same_bytes_again_and_in_another_process(
+    other_process: Any, sha: Callable[[bytes], str]
+) -> None:
     page = Page(
         210,
         297,
@@ -221,7 +227,7 @@ def test_same_bytes_again_and_in_another_process(other_process, sha):
     assert sha(here) == other_process(code)
 
 
-def test_pages_that_cannot_be():
+def test_pages_that_cannot_be() -> None:
     with pytest.raises(BrokenGeometry, match="at least one page"):
         pdf([], "t")
     with pytest.raises(BrokenGeometry, match="over a PDF's 5080 mm"):
@@ -246,7 +252,7 @@ def test_pages_that_cannot_be():
         ),
     ],
 )
-def test_read_back_tells_what_is_wrong(spoil, says):
+def test_read_back_tells_what_is_wrong(spoil: Any, says: str) -> None:
     pages = [Page(210, 297, (line((20, 20), (120, 20)), Text(20, 30, "nan inf (nan)", 4)))]
     good = pdf(pages, "t")
     assert check_pdf(good, pages) == []

@@ -5,6 +5,7 @@ import io
 import math
 import re
 import zipfile
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -24,7 +25,7 @@ from fab.solids.mesh import Mesh
 np = pytest.importorskip("numpy")
 
 
-def _layer(drawing: Drawing, place: int, **changes) -> Drawing:
+def _layer(drawing: Drawing, place: int, **changes: Any) -> Drawing:
     layers = list(drawing.layers)
     layers[place] = dataclasses.replace(layers[place], **changes)
     return dataclasses.replace(drawing, layers=tuple(layers))
@@ -43,9 +44,9 @@ def _contour(drawing: Drawing, place: int, contour: Contour) -> Drawing:
 
 
 @pytest.mark.parametrize("version", ["R2000", "R12"])
-def test_good_files_pass(drawing, version):
-    assert check_dxf(dxf(drawing, version=version), drawing) == []
-    assert check_dxf(dxf(drawing, version=version, arcs=False), drawing, arcs=False) == []
+def test_good_files_pass(drawing: Drawing, version: str) -> None:
+    assert check_dxf(dxf(drawing, version=version), drawing) == []  # type: ignore[arg-type]
+    assert check_dxf(dxf(drawing, version=version, arcs=False), drawing, arcs=False) == []  # type: ignore[arg-type]
     assert check_svg(svg(drawing, line_mm=0.1), drawing) == []
 
 
@@ -91,7 +92,7 @@ WRONG = {
 
 
 @pytest.mark.parametrize("name", sorted(WRONG))
-def test_a_file_that_differs_from_its_drawing_is_told(drawing, name):
+def test_a_file_that_differs_from_its_drawing_is_told(drawing: Drawing, name: str) -> None:
     change, says = WRONG[name]
     for told in (
         check_dxf(dxf(change(drawing)), drawing),
@@ -127,7 +128,7 @@ CUT_WRONG = {
 
 
 @pytest.mark.parametrize("name", sorted(CUT_WRONG))
-def test_what_would_spoil_the_sheet_is_told(drawing, name):
+def test_what_would_spoil_the_sheet_is_told(drawing: Drawing, name: str) -> None:
     change, says = CUT_WRONG[name]
     bad = change(drawing)
     for told in (check_dxf(dxf(bad), bad), check_svg(svg(bad, line_mm=0.1), bad)):
@@ -136,7 +137,7 @@ def test_what_would_spoil_the_sheet_is_told(drawing, name):
         assert check_dxf(dxf(bad), bad, cut=False) == []
 
 
-def test_r12_and_chords_tell_doubled_cuts_too(drawing):
+def test_r12_and_chords_tell_doubled_cuts_too(drawing: Drawing) -> None:
     bad = _layer(drawing, 2, contours=(*drawing.layers[2].contours, drawing.layers[2].contours[0]))
     assert any("lie on each other" in each for each in check_dxf(dxf(bad, version="R12"), bad))
     assert any(
@@ -161,14 +162,14 @@ def test_r12_and_chords_tell_doubled_cuts_too(drawing):
         (b"\r\n 10\r\n60.0\r\n 20\r\n35.0", b"\r\n 10\r\nnan\r\n 20\r\n35.0", "not finite"),
     ],
 )
-def test_a_spoilt_dxf_is_told(drawing, old, new, says):
+def test_a_spoilt_dxf_is_told(drawing: Drawing, old: bytes, new: bytes, says: str) -> None:
     good = dxf(drawing)
     assert old in good
     told = check_dxf(good.replace(old, new), drawing)
     assert any(re.search(says, each) for each in told), told
 
 
-def test_a_closing_arc_is_told(drawing):
+def test_a_closing_arc_is_told(drawing: Drawing) -> None:
     lens = rounded([(0, 0), (10, 0), (10, 10), (0, 10)], 2).moved(100, 50)
     good = Drawing(200, 100, (Layer("A", "#000000", 1, (lens,)),))
     data = dxf(good)
@@ -204,7 +205,7 @@ def test_a_closing_arc_is_told(drawing):
         (b"A1.5 1.5", b"A1.5 1.4", "not part of a circle"),
     ],
 )
-def test_a_spoilt_svg_is_told(drawing, old, new, says):
+def test_a_spoilt_svg_is_told(drawing: Drawing, old: bytes, new: bytes, says: str) -> None:
     good = svg(drawing, line_mm=0.1)
     assert old in good
     told = check_svg(good.replace(old, new), drawing)
@@ -216,7 +217,9 @@ def test_a_spoilt_svg_is_told(drawing, old, new, says):
     [keyhole((0, 0), (0, 9), 9, 4), slot((0, 0), (5, 5), 3), circle((1, 1), 4), regular(5, 7, 2)],
 )
 @given(x=st.floats(-9, 12), y=st.floats(-9, 12))
-def test_the_reader_s_own_geometry_agrees_with_the_contour(contour, x, y):
+def test_the_reader_s_own_geometry_agrees_with_the_contour(
+    contour: Any, x: float, y: float
+) -> None:
     from fab.outlines.contour import Arc
     from fab.outlines.crossings import inside
 
@@ -230,7 +233,7 @@ def test_the_reader_s_own_geometry_agrees_with_the_contour(contour, x, y):
     assert loop.holds((x, y)) == inside(contour, (x, y))
 
 
-def test_neighbours_in_a_full_sheet_are_not_taken_for_doubles():
+def test_neighbours_in_a_full_sheet_are_not_taken_for_doubles() -> None:
     parts = [
         regular(6, 30, 2).moved(40 + 62 * column, 40 + 72 * row)
         for column in range(12)
@@ -244,10 +247,10 @@ def test_neighbours_in_a_full_sheet_are_not_taken_for_doubles():
 
 
 @given(st.floats(0, math.pi), st.floats(-300, 300), st.floats(-300, 300))
-def test_overlapping_cuts_are_found_at_any_angle(angle, x, y):
+def test_overlapping_cuts_are_found_at_any_angle(angle: float, x: float, y: float) -> None:
     cos, sin = math.cos(angle), math.sin(angle)
 
-    def cut(low, high, aside=0.0):
+    def cut(low: Any, high: Any, aside: Any = 0.0) -> Any:
         ends = [(x + t * cos - aside * sin, y + t * sin + aside * cos, 0.0) for t in (low, high)]
         return Loop("A", tuple(ends), False)
 
@@ -258,7 +261,7 @@ def test_overlapping_cuts_are_found_at_any_angle(angle, x, y):
     assert cutting_faults([cut(0, 50), cut(0, 50, 0.1)]) == []
 
 
-def test_good_meshes_pass(ring_mesh):
+def test_good_meshes_pass(ring_mesh: Any) -> None:
     assert check_stl(stl(ring_mesh, "r"), ring_mesh) == []
     objects, items = (
         [Object3mf("r", ring_mesh), Object3mf("s", ring_mesh)],
@@ -267,7 +270,7 @@ def test_good_meshes_pass(ring_mesh):
     assert check_3mf(threemf(objects, items, "t"), objects, items) == []
 
 
-def _facet(data: bytes, place: int, floats) -> bytes:
+def _facet(data: bytes, place: int, floats: Any) -> bytes:
     spot = 84 + 50 * place + 12
     return data[:spot] + np.array(floats, "<f4").tobytes() + data[spot + 36 :]
 
@@ -291,12 +294,12 @@ def _facet(data: bytes, place: int, floats) -> bytes:
         ),
     ],
 )
-def test_a_spoilt_stl_is_told(ring_mesh, spoil, says):
+def test_a_spoilt_stl_is_told(ring_mesh: Any, spoil: Any, says: str | None) -> None:
     told = check_stl(spoil(stl(ring_mesh, "r")), ring_mesh)
     assert told == [] if says is None else any(re.search(says, each) for each in told), told
 
 
-def test_an_stl_of_another_solid_is_told(ring_mesh):
+def test_an_stl_of_another_solid_is_told(ring_mesh: Any) -> None:
     inside_out = Mesh(ring_mesh.vertices, ring_mesh.triangles[:, ::-1].copy())
     lifted = Mesh(ring_mesh.vertices + np.array([0, 0, 1]), ring_mesh.triangles)
     thicker = Mesh(ring_mesh.vertices * np.array([1, 1, 1.01]), ring_mesh.triangles)
@@ -342,7 +345,7 @@ MODEL = "3D/3dmodel.model"
         (MODEL, b'<triangle v1="0" ', b'<triangle v1="1" ', "not closed"),
     ],
 )
-def test_a_spoilt_3mf_is_told(ring_mesh, name, old, new, says):
+def test_a_spoilt_3mf_is_told(ring_mesh: Any, name: str, old: bytes, new: bytes, says: str) -> None:
     objects, items = [Object3mf("r", ring_mesh)], [Item3mf(0, 1, 2)]
     told = check_3mf(_repacked(threemf(objects, items, "t"), name, old, new), objects, items)
     assert any(re.search(says, each) for each in told), told
@@ -353,7 +356,7 @@ def _parts(data: bytes) -> dict[str, bytes]:
     return {name: package.read(name) for name in package.namelist()}
 
 
-def test_a_damaged_package_is_told(ring_mesh):
+def test_a_damaged_package_is_told(ring_mesh: Any) -> None:
     objects, items = [Object3mf("r", ring_mesh)], [Item3mf(0)]
     assert check_3mf(b"PK nothing", objects, items)[0].startswith("the 3MF cannot be read")
     good = threemf(objects, items, "t")

@@ -5,6 +5,8 @@ the same drawing.
 import io
 import math
 import re
+from collections.abc import Callable
+from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -23,7 +25,7 @@ svgelements = pytest.importorskip("svgelements")
 NS = {"s": "http://www.w3.org/2000/svg"}
 
 
-def _shapes(data: bytes):
+def _shapes(data: bytes) -> Any:
     """Shapes as the library sees them at one unit a millimetre."""
     return [
         e
@@ -32,7 +34,7 @@ def _shapes(data: bytes):
     ]
 
 
-def _sampled(shape, height: float, step: float = 0.05):
+def _sampled(shape: Any, height: float, step: float = 0.05) -> Any:
     """Points of a shape, y up again."""
     points = []
     for seg in svgelements.Path(shape).segments():
@@ -46,7 +48,7 @@ def _sampled(shape, height: float, step: float = 0.05):
     return points
 
 
-def test_one_unit_is_one_millimetre(drawing):
+def test_one_unit_is_one_millimetre(drawing: Drawing) -> None:
     root = ET.fromstring(svg(drawing, line_mm=0.1))
     assert (root.get("width"), root.get("height"), root.get("viewBox")) == (
         "210mm",
@@ -59,7 +61,7 @@ def test_one_unit_is_one_millimetre(drawing):
     assert float(picture.width) == pytest.approx(210 * 96 / 25.4)
 
 
-def test_groups_are_layers_and_paths_are_contours(drawing):
+def test_groups_are_layers_and_paths_are_contours(drawing: Drawing) -> None:
     root = ET.fromstring(svg(drawing, line_mm=0.07))
     groups = root.findall("s:g", NS)
     assert [group.get("id") for group in groups] == ["MARK", "CUT-INNER", "CUT-OUTER"]
@@ -77,7 +79,7 @@ def test_groups_are_layers_and_paths_are_contours(drawing):
     assert not root.findall(".//s:text", NS)
 
 
-def test_words_in_the_drawing_stay_words(drawing):
+def test_words_in_the_drawing_stay_words(drawing: Drawing) -> None:
     nasty = Drawing(
         10, 10, drawing.layers[:1], "<script>alert('x')</script>\x00", ("a & b", '"]]>')
     )
@@ -87,7 +89,7 @@ def test_words_in_the_drawing_stay_words(drawing):
     assert not root.findall(".//s:script", NS)
 
 
-def test_no_arc_goes_round_and_none_is_near_half_a_turn(drawing):
+def test_no_arc_goes_round_and_none_is_near_half_a_turn(drawing: Drawing) -> None:
     """Near half a turn four decimals of a radius do not pin the centre."""
     for d in re.findall(r' d="([^"]+)"', svg(drawing, line_mm=0.1).decode()):
         for x0, y0, r, x1, y1 in re.findall(
@@ -97,14 +99,14 @@ def test_no_arc_goes_round_and_none_is_near_half_a_turn(drawing):
             assert 0 < chord < 2 * float(r) * math.sin(math.radians(51))
 
 
-def _dxf_lines(data: bytes):
+def _dxf_lines(data: bytes) -> Any:
     """Every entity of a DXF as a fine polyline, by the DXF library's own geometry."""
     import ezdxf
     from shapely.geometry import LineString, MultiLineString
 
-    document = ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding="cp1252", newline=None))
+    document = ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding="cp1252", newline=None))  # type: ignore[attr-defined]
     for entity in document.modelspace():
-        pieces = [entity] if entity.dxftype() == "CIRCLE" else entity.virtual_entities()
+        pieces = [entity] if entity.dxftype() == "CIRCLE" else entity.virtual_entities()  # type: ignore[attr-defined]
         runs = [
             (
                 [piece.dxf.start, piece.dxf.end]
@@ -131,13 +133,15 @@ def _agree(drawing: Drawing) -> None:
         assert (min(xs), min(ys), max(xs), max(ys)) == pytest.approx(line.bounds, abs=5e-3)
 
 
-def test_svg_and_dxf_of_one_drawing_agree_to_a_thousandth(drawing):
+def test_svg_and_dxf_of_one_drawing_agree_to_a_thousandth(drawing: Drawing) -> None:
     _agree(drawing)
 
 
 @settings(max_examples=10, deadline=None)
 @given(st.integers(3, 8), st.floats(10, 80), st.floats(0.01, 0.9), st.floats(0, 6.28))
-def test_svg_and_dxf_of_turned_shapes_agree(sides, apothem, share, turn):
+def test_svg_and_dxf_of_turned_shapes_agree(
+    sides: int, apothem: float, share: float, turn: float
+) -> None:
     contours = (
         regular(sides, apothem, share * apothem).turned(turn).moved(200, 200),
         slot((0, 0), (20 * math.cos(turn), 20 * math.sin(turn)), 5).moved(50, 50),
@@ -148,15 +152,15 @@ def test_svg_and_dxf_of_turned_shapes_agree(sides, apothem, share, turn):
     _agree(Drawing(400, 400, (Layer("A", "#000000", 1, contours),)))
 
 
-def test_the_picture_is_upright_and_not_mirrored():
+def test_the_picture_is_upright_and_not_mirrored() -> None:
     """A corner that is at the upper left in y up is at the upper left on screen (y down)."""
     contour = Contour((Line((1, 1), (9, 1)), Line((9, 1), (1, 19)), Line((1, 19), (1, 1))))
     root = ET.fromstring(svg(Drawing(10, 20, (Layer("A", "#000000", 1, (contour,)),)), line_mm=0.1))
     d = root.find(".//s:path", NS).get("d")
-    assert set(re.findall(r"[-\d.]+ [-\d.]+", d)) == {"1 19", "9 19", "1 1"}
+    assert set(re.findall(r"[-\d.]+ [-\d.]+", d)) == {"1 19", "9 19", "1 1"}  # type: ignore[arg-type]
 
 
-def test_a_half_round_keeps_its_belly():
+def test_a_half_round_keeps_its_belly() -> None:
     """The trap that made arcs be written in pieces: a half turn of 5 mm, its radius rounded, bulges
     0.02 mm less.
     """
@@ -166,7 +170,7 @@ def test_a_half_round_keeps_its_belly():
     assert max(y for _, y in _sampled(shape, 20)) == pytest.approx(15, abs=5e-4)
 
 
-def test_strokes_are_open_and_circles_true():
+def test_strokes_are_open_and_circles_true() -> None:
     drawing = Drawing(
         20, 20, (Layer("A", "#000000", 1, (circle((10, 8), 3),), (((1, 1), (2, 2), (3, 1)),)),)
     )
@@ -175,16 +179,18 @@ def test_strokes_are_open_and_circles_true():
     assert root.find(".//s:path", NS).get("d") == "M1 19 L2 18 L3 19"
 
 
-def test_arcs_too_small_for_the_file_are_left_out():
+def test_arcs_too_small_for_the_file_are_left_out() -> None:
     """Found by hypothesis: a corner of 0.000005 mm became an arc from a point to itself; readers
     drop those.
     """
     drawing = Drawing(50, 50, (Layer("A", "#000000", 1, (regular(3, 5, 5e-6).moved(20, 20),)),))
-    assert "A" not in ET.fromstring(svg(drawing, line_mm=0.1)).find(".//s:path", NS).get("d")
+    assert "A" not in ET.fromstring(svg(drawing, line_mm=0.1)).find(".//s:path", NS).get("d")  # type: ignore[operator]
     assert check_svg(svg(drawing, line_mm=0.1), drawing) == []
 
 
-def test_same_bytes_in_another_process(drawing, other_process, sha):
+def test_same_bytes_in_another_process(
+    drawing: Drawing, other_process: Any, sha: Callable[[bytes], str]
+) -> None:
     assert sha(svg(drawing, line_mm=0.1)) == other_process(
         "from fab.files.svg import svg\nout(svg(sheet(), line_mm=0.1))"
     )
@@ -192,13 +198,15 @@ def test_same_bytes_in_another_process(drawing, other_process, sha):
 
 @settings(max_examples=25, deadline=None)
 @given(st.integers(3, 9), st.floats(5, 300), st.floats(0, 0.9), st.floats(0, 6.3))
-def test_any_rounded_polygon_reads_back(sides, apothem, share, turn):
+def test_any_rounded_polygon_reads_back(
+    sides: int, apothem: float, share: float, turn: float
+) -> None:
     outer = regular(sides, apothem, share * apothem).turned(turn).moved(800, 800)
     drawing = Drawing(1600, 1600, (Layer("O", "#000000", 2, (rectangle(3, 2, (800, 800)), outer)),))
     assert check_svg(svg(drawing, line_mm=0.1), drawing) == []
 
 
-def test_a_coordinate_that_is_not_finite_never_reaches_a_machine():
+def test_a_coordinate_that_is_not_finite_never_reaches_a_machine() -> None:
     drawing = Drawing(10, 10, (Layer("A", "#000000", 1, (), (((0, 0), (math.inf, 1)),)),))
     with pytest.raises(ValueError, match="not a number that a file can hold"):
         svg(drawing, line_mm=0.1)

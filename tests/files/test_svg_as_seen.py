@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import gzip
 import io
+from typing import Any
 
 import numpy as np
 import pytest
@@ -155,12 +156,12 @@ def read(text: str) -> tuple[float, tuple[float, float, float, float]]:
     outlines = join(read_outline(text.encode(), "x.svg").segments).outlines
     boxes = np.array([outline.box for outline in outlines])
     box = (*boxes[:, :2].min(axis=0), *boxes[:, 2:].max(axis=0))
-    return sum(outline.area_mm2 for outline in outlines), tuple(float(value) for value in box)
+    return sum(outline.area_mm2 for outline in outlines), tuple(float(value) for value in box)  # type: ignore[return-value]
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("name", SEEN)
-def test_what_is_read_is_what_a_browser_paints(name: str, browser) -> None:
+def test_what_is_read_is_what_a_browser_paints(name: str, browser: Any) -> None:
     from PIL import Image
 
     scale = DOTS_MM * 25.4 / 96
@@ -197,7 +198,7 @@ def test_what_is_not_followed_is_refused_by_name(name: str) -> None:
     [lambda t: gzip.compress(t.encode()), lambda t: t.encode("utf-16")],
     ids=["svgz", "utf-16"],
 )
-def test_other_wrappings_of_the_same_file(pack) -> None:
+def test_other_wrappings_of_the_same_file(pack: Any) -> None:
     text = SEEN["path"]
     assert (
         read_outline(pack(text), "x.svg").segments == read_outline(text.encode(), "x.svg").segments
@@ -215,8 +216,6 @@ def test_clones_of_clones_end(monkeypatch: pytest.MonkeyPatch) -> None:
     """
     monkeypatch.setattr("fab.files.svg_tree.MOST_ELEMENTS", 3_000)
     rows = "".join(f'<g id="g{k}">' + f'<use href="#g{k - 1}"/>' * 10 + "</g>" for k in range(1, 9))
+    defs = f'<defs><rect id="g0" width="9" height="9"/>{rows}</defs>'
     with pytest.raises(InputError, match="more than 3,000 elements"):
-        read_outline(
-            f'{PAGE}<defs><rect id="g0" width="9" height="9"/>{rows}</defs><use href="#g8"/></svg>'.encode(),
-            "x.svg",
-        )
+        read_outline(f'{PAGE}{defs}<use href="#g8"/></svg>'.encode(), "x.svg")

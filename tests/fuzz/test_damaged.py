@@ -64,7 +64,7 @@ def _drawings() -> dict[str, bytes]:
             Layer("CUT-INNER", "#ff0000", 1, plate.holes),
         ),
     )
-    theirs = ezdxf.new("R2010", units=4)
+    theirs = ezdxf.new("R2010", units=4)  # type: ignore[attr-defined]
     block = theirs.blocks.new("part")
     block.add_circle((0, 0), 4)
     block.add_lwpolyline([(0, 0), (9, 0, 0, 0, 0.4), (9, 9), (0, 9)], close=True)

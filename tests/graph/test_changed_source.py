@@ -31,7 +31,10 @@ run = Run(Store(default_folder()))
 recipe = workshop.recipe_of(loaded, run, ())
 recipe.plans = plans_of(loaded.job)
 shell = PartSpec("shell", "panel")
-asked = [recipe.body("panel", True, 0), recipe.part(plain_base("panel")), recipe.part(shell), recipe.layers(shell), recipe.on_bed(shell), recipe.light("panel")]
+asked = [
+    recipe.body("panel", True, 0), recipe.part(plain_base("panel")), recipe.part(shell),
+    recipe.layers(shell), recipe.on_bed(shell), recipe.light("panel"),
+]
 print(json.dumps([[one.key, run.store.has(one.key)] for one in asked]))
 """
 

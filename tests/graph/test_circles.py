@@ -17,7 +17,8 @@ WHOLE = re.compile(r"^ *import (fab[\w.]*)", re.MULTILINE)
 
 def imports(text: str, modules: set[str]) -> set[str]:
     """The modules that a source imports anywhere in it, but for what a type checker alone sees."""
-    seen, found = FOR_TYPES.sub("", text), set()
+    seen = FOR_TYPES.sub("", text)
+    found: set[str] = set()
     for module, words in FROM.findall(seen):
         names = {f"{module}.{name}" for name in re.findall(r"\w+", words)} & modules
         found |= names or ({module} & modules)

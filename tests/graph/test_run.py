@@ -16,6 +16,7 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -108,10 +109,12 @@ def test_the_same_with_other_processes_and_from_a_store(tmp_path: Path) -> None:
 
 
 def test_what_holds_most_up_is_begun_first(tmp_path: Path) -> None:
-    """One worker's worth of order: the head of the longest chain before what is longer by itself."""
-    head = Product("head", chain, (1,), cost=1.0)
-    tail = Product("tail", chain, (2,), (head,), cost=5.0)
-    single = Product("single", chain, (3,), cost=3.0)
+    """One worker's worth of order: the head of the longest chain before what is longer by
+    itself.
+    """
+    head: Product[Any] = Product("head", chain, (1,), cost=1.0)
+    tail: Product[Any] = Product("tail", chain, (2,), (head,), cost=5.0)
+    single: Product[Any] = Product("single", chain, (3,), cost=3.0)
     with Run(Store(tmp_path), 1) as one:
         one.begin([single, tail])
         assert [
@@ -120,7 +123,7 @@ def test_what_holds_most_up_is_begun_first(tmp_path: Path) -> None:
 
 
 def test_other_processes_make_it(tmp_path: Path) -> None:
-    made = [Product(f"pid {k}", pid, (k,)) for k in range(4)]
+    made: list[Product[Any]] = [Product(f"pid {k}", pid, (k,)) for k in range(4)]
     found = {int(data) for data in run(made, Store(tmp_path), 2)}
     assert os.getpid() not in found
     assert len(found) <= 2
@@ -134,15 +137,15 @@ def test_a_single_product_is_not_worth_another_process(tmp_path: Path) -> None:
 
 def test_a_process_that_dies_costs_time_only(tmp_path: Path) -> None:
     me = os.getpid()
-    bad = Product("bad", dies, (me,), cost=9.0)
+    bad: Product[Any] = Product("bad", dies, (me,), cost=9.0)
     made = [bad, *(Product(f"p{k}", chain, (k,), (bad,) * (k % 2)) for k in range(6))]
     found = run(made, Store(tmp_path), 2)
     assert found == [b"made here", *(chain(k, *[b"made here"] * (k % 2)) for k in range(6))]
 
 
 def test_a_failure_is_told_here_and_only_when_it_is_asked_for(tmp_path: Path) -> None:
-    bad = Product("bad", fails, (os.getpid(),))
-    good = [Product(f"p{k}", chain, (k,)) for k in range(3)]
+    bad: Product[Any] = Product("bad", fails, (os.getpid(),))
+    good: list[Product[Any]] = [Product(f"p{k}", chain, (k,)) for k in range(3)]
     with Run(Store(tmp_path), 2) as one:
         one.begin([bad, *good])
         assert one.values(good) == [by_hand(each) for each in good]
@@ -165,15 +168,17 @@ def of_stays(value: Stays) -> bytes:
 
 
 def test_what_cannot_be_sent_is_made_here(tmp_path: Path) -> None:
-    odd = [Product(f"odd {k}", of_stays, (Stays(k),)) for k in range(3)]
+    odd: list[Product[Any]] = [Product(f"odd {k}", of_stays, (Stays(k),)) for k in range(3)]
     assert run(odd, Store(tmp_path), 2) == [b"0", b"1", b"2"]
 
 
 def test_garbage_with_a_right_digest_counts_as_absent(tmp_path: Path) -> None:
-    """As a thing that is asked for, and as a thing that another needs; here and in another process."""
+    """As a thing that is asked for, and as a thing that another needs; here and in another
+    process.
+    """
     for many in (1, 2):
         need: Product[object] = Product("need", number, (5 + many,), read=json.loads)
-        after = [Product("after", plus, (k, many), (need,)) for k in range(3)]
+        after: list[Product[Any]] = [Product("after", plus, (k, many), (need,)) for k in range(3)]
         folder = tmp_path / str(many)
         Store(folder).put(need.key, b"garbage")
         with Run(Store(folder), many) as one:
@@ -193,7 +198,7 @@ def plus(value: int, _: int, needed: int) -> bytes:
 
 
 def test_what_can_never_be_read_is_a_fault_of_ours(tmp_path: Path) -> None:
-    with pytest.raises(ValueError, match="decode|Expecting"):
+    with pytest.raises(ValueError, match=r"decode|Expecting"):
         run([Product("part", chain, (1,), read=json.loads)], Store(tmp_path))
 
 
@@ -259,7 +264,7 @@ def test_the_number_of_processes_is_a_choice(monkeypatch: pytest.MonkeyPatch) ->
 
 def test_seconds_and_progress_come_from_the_run(tmp_path: Path) -> None:
     told: list[tuple[str, int, int]] = []
-    made = [Product("slow", slow, (0.01,)), Product("quick", chain, (1,))]
+    made: list[Product[Any]] = [Product("slow", slow, (0.01,)), Product("quick", chain, (1,))]
     with Run(Store(tmp_path), 1, lambda *words: told.append(words)) as one:
         one.values(made)
     assert one.made == ["slow", "quick"]

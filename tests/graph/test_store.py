@@ -9,6 +9,7 @@ import os
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -31,7 +32,7 @@ def other(word: str, *_: bytes) -> bytes:
 
 
 def test_a_damaged_entry_is_made_again_and_told(tmp_path: Path) -> None:
-    one = Product("part", part, ("good",))
+    one: Product[Any] = Product("part", part, ("good",))
     run([one], Store(tmp_path))
     entry = next(path for path in tmp_path.rglob("*") if path.is_file())
     entry.write_bytes(entry.read_bytes()[:-1] + b"!")
@@ -42,7 +43,7 @@ def test_a_damaged_entry_is_made_again_and_told(tmp_path: Path) -> None:
 
 
 def test_fresh_ignores_what_is_there_and_keeps_the_new(tmp_path: Path) -> None:
-    one = Product("part", part, ("new",))
+    one: Product[Any] = Product("part", part, ("new",))
     Store(tmp_path).put(one.key, b"old")
     assert run([one], Store(tmp_path)) == [b"old"]
     for many in (1, 2):
@@ -75,7 +76,7 @@ def test_the_store_is_bounded_and_drops_the_oldest(tmp_path: Path) -> None:
 
 def test_entries_that_were_swapped_are_made_again(tmp_path: Path) -> None:
     """A digest that does not cover the key would hand out one part for another."""
-    made = [Product(name, part, (name,)) for name in ("base", "shell")]
+    made: list[Product[Any]] = [Product(name, part, (name,)) for name in ("base", "shell")]
     store = Store(tmp_path)
     run(made, store)
     one, two = (store._path(each.key) for each in made)
@@ -117,7 +118,7 @@ class Colour(enum.Enum):
 def test_a_key_covers_function_values_needs_and_how_they_are_read(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    need = Product("need", part, ("a",))
+    need: Product[Any] = Product("need", part, ("a",))
     keys = [
         Product("p", part, (Plan(1.6),), (need,)).key,
         Product("p", other, (Plan(1.6),), (need,)).key,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -20,7 +21,7 @@ SQUARE = Cell(4, D / 2)
 TRIANGLE = Cell(3, D / 2 / math.tan(math.pi / 3))  # edge 100
 
 
-def lay(cell: Cell, **values: object):
+def lay(cell: Cell, **values: object) -> Any:
     return find_layout(LayoutParams(**values), lambda name: cell)  # type: ignore[arg-type]
 
 
@@ -59,7 +60,9 @@ def test_axial_cells_of_hexagons(
 
 @pytest.mark.parametrize("rings", range(5))
 def test_rings_of_hexagons_close(rings: int) -> None:
-    """1 + 3k(k+1) cells in k rings (centred hexagonal numbers); joints of that disc: 3 k (3 k + 1)."""
+    """1 + 3k(k+1) cells in k rings (centred hexagonal numbers); joints of that disc: 3 k (3
+    k + 1).
+    """
     cells = tuple(
         (q, r)
         for q in range(-rings, rings + 1)

@@ -32,7 +32,7 @@ def make() -> Callable[..., Plan]:
         params = PanelParams(
             led=LedParams(**{"margin": 3.6, "pitch": 15.1, **(led or {})}),
             switch=SwitchParams(**(switch or {})),
-            **size,
+            **size,  # type: ignore[arg-type]
             **panel,
         )
         return plan_of(params, Shop(stock={"opal-3": Stock(**(stock or {}))}))

@@ -7,6 +7,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable
+from typing import Any, TypeAlias
 
 import numpy as np
 import pytest
@@ -21,7 +22,8 @@ from fab.light.scene import Scene, scene
 from fab.parts.plan import Plan
 
 WHITE = 0.8
-MAKE, BOX = Callable[..., Plan], Callable[..., Scene]
+MAKE: TypeAlias = Callable[..., Plan]
+BOX: TypeAlias = Callable[..., Scene]
 
 
 def between(receiver: np.ndarray, sender: np.ndarray) -> float:
@@ -135,7 +137,7 @@ CASES = [
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
-def test_what_leaves_the_leds_is_absorbed_or_leaves(make: MAKE, case: dict) -> None:
+def test_what_leaves_the_leds_is_absorbed_or_leaves(make: MAKE, case: dict[str, Any]) -> None:
     """Nothing is corrected to make this true: the sum is the mesh's own."""
     found, _ = settled(scene(make(**case), WHITE))
     assert abs(found.balance.error) < 0.01

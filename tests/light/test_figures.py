@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any, TypeAlias
 
 import numpy as np
 import pytest
@@ -20,7 +21,8 @@ from fab.parts.plan import Plan
 from fab.parts.planning import plan as plan_of
 
 WHITE = 0.8
-MAKE, BOX = Callable[..., Plan], Callable[..., Scene]
+MAKE: TypeAlias = Callable[..., Plan]
+BOX: TypeAlias = Callable[..., Scene]
 PRESETS = ("hexagon-120", "edge90-hexagon", "edge90-square", "edge90-triangle")
 
 
@@ -103,7 +105,7 @@ def test_a_millimetre_of_depth_shows_in_figure_and_picture(make: MAKE) -> None:
 @pytest.mark.parametrize(
     "case", [{}, {"sides": 3, "edge": 90.0}, {"switch": {"on": True}}], ids=str
 )
-def test_settled_figures_are_those_of_a_far_finer_mesh(make: MAKE, case: dict) -> None:
+def test_settled_figures_are_those_of_a_far_finer_mesh(make: MAKE, case: dict[str, Any]) -> None:
     here = scene(make(**case), WHITE)
     found, _ = settled(here)
     fine = measured(field(here, 6000), 6 * SPOTS, 6000)

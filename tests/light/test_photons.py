@@ -64,7 +64,9 @@ def lobe(dice: np.random.Generator, axes: Array, order: float) -> Array:
 
 
 def met_the_sheet(s: Scene, normals: Array) -> tuple[Array, Array]:
-    """Where photons met the sheet, and how much of each was left; of PHOTONS that all began as 1."""
+    """Where photons met the sheet, and how much of each was left; of PHOTONS that all began
+    as 1.
+    """
     dice = np.random.default_rng(1)
     rooms, board = bodies(s, normals), to_shapely(Outline(s.board.contour()))
     at = np.c_[np.array(s.leds)[dice.integers(0, len(s.leds), PHOTONS)], np.full(PHOTONS, s.led_z)]

@@ -110,7 +110,9 @@ def test_heat_map_has_scale_and_numbers(shown: tuple[Plan, Face]) -> None:
 
 
 def test_the_ramp_gets_lighter_all_the_way() -> None:
-    """Told apart without colour: lightness alone rises (relative luminance, IEC 61966-2-1 weights)."""
+    """Told apart without colour: lightness alone rises (relative luminance, IEC 61966-2-1
+    weights).
+    """
     shades = []
     for k in range(21):
         red, green, blue = (int(ramp(k / 20)[i : i + 2], 16) for i in (1, 3, 5))

@@ -80,7 +80,7 @@ def test_at_the_published_spacing_the_middle_is_flattest(
 
 
 @pytest.mark.parametrize(("half_angle", "m"), [(60, 1.0), (45, 2.0), (30, 4.8188), (15, 19.994)])
-def test_half_angle_gives_the_tabled_order(half_angle: float, m: float) -> None:
+def test_half_angle_gives_the_tabled_order(half_angle: int, m: float) -> None:
     assert lobe_order(half_angle) == pytest.approx(m, rel=1e-3)
     assert math.cos(math.radians(half_angle)) ** lobe_order(half_angle) == pytest.approx(0.5)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Callable
+from typing import TypeAlias
 
 import numpy as np
 import pytest
@@ -19,7 +20,8 @@ from fab.light.shade import clear
 from fab.parts.plan import Plan
 
 WHITE = 0.8
-MAKE, BOX = Callable[..., Plan], Callable[..., Scene]
+MAKE: TypeAlias = Callable[..., Plan]
+BOX: TypeAlias = Callable[..., Scene]
 
 
 def test_leds_over_the_sheet_are_refused_with_a_depth_that_works(make: MAKE) -> None:

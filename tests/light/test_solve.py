@@ -50,7 +50,7 @@ def test_least_depth_passes_and_less_does_not(make: MAKE) -> None:
 
 @pytest.mark.slow
 def test_the_answer_does_not_hang_on_where_it_starts(make: MAKE) -> None:
-    found = {least_depth(make(depth=d), WHITE, ALL).value for d in (30.0, 36.0, 50.0)}  # type: ignore[union-attr]
+    found = {least_depth(make(depth=d), WHITE, ALL).value for d in (30.0, 36.0, 50.0)}
     assert max(found) - min(found) <= 0.1001
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -23,7 +24,7 @@ from fab.params.read import load
 from fab.verdicts import judge_job
 
 
-def written(folder: Path, more: str = "", size: str = "110", cells=((0, 0), (1, 0))) -> Path:
+def written(folder: Path, more: str = "", size: str = "110", cells: Any = ((0, 0), (1, 0))) -> Path:
     """A new job with lines put under [panel]."""
     for name, data in draft("hall", "hexagon", list(cells), "metric-bench", size).items():
         path = folder / name
@@ -50,7 +51,7 @@ def written(folder: Path, more: str = "", size: str = "110", cells=((0, 0), (1, 
         ("Give the panel a shorter name.", []),
     ],
 )
-def test_what_a_remedy_tells_is_read_from_its_words(words: str, changes: list) -> None:
+def test_what_a_remedy_tells_is_read_from_its_words(words: str, changes: list[Any]) -> None:
     assert changes_told(words) == changes
 
 

@@ -1,6 +1,9 @@
-"""Offset of outlines against closed forms, a second library, and features that must not get lost."""
+"""Offset of outlines against closed forms, a second library, and features that must not get
+lost.
+"""
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import example, given
@@ -27,14 +30,18 @@ SQRT3 = math.sqrt(3)
         (3, 50 / SQRT3, 2.0, 4950.9116286, 320.7846097),
     ],
 )
-def test_published_mitred_offsets(sides, apothem, by, area, length):
+def test_published_mitred_offsets(
+    sides: int, apothem: float, by: float, area: float, length: float
+) -> None:
     out = grown(Outline(regular(sides, apothem)), by)
     assert out.area_mm2 == pytest.approx(area, abs=1e-6)
     assert out.length_mm == pytest.approx(length, abs=1e-6)
 
 
 @given(st.integers(3, 24), st.floats(5, 400), st.floats(0, 2))
-def test_sharp_polygons_grow_as_the_mitred_form_says(sides, apothem, kerf):
+def test_sharp_polygons_grow_as_the_mitred_form_says(
+    sides: int, apothem: float, kerf: float
+) -> None:
     before = Outline(regular(sides, apothem))
     after = kerf_compensated(before, kerf)
     r = kerf / 2
@@ -47,7 +54,9 @@ def test_sharp_polygons_grow_as_the_mitred_form_says(sides, apothem, kerf):
 
 
 @given(st.integers(3, 24), st.floats(5, 400), st.floats(0.001, 0.9), st.floats(0, 2))
-def test_rounded_polygons_grow_as_steiner_says(sides, apothem, share, kerf):
+def test_rounded_polygons_grow_as_steiner_says(
+    sides: int, apothem: float, share: float, kerf: float
+) -> None:
     """Steiner's formula for convex bodies: A' = A + P r + pi r^2, P' = P + 2 pi r (reference-values
     section 2).
     """
@@ -69,7 +78,9 @@ def test_rounded_polygons_grow_as_steiner_says(sides, apothem, share, kerf):
 @example(
     3, 70.0, 0.78125, 1e-9
 )  # found here: less than rounding made tangent joins look like corners
-def test_growing_and_shrinking_undo_each_other(sides, apothem, share, by):
+def test_growing_and_shrinking_undo_each_other(
+    sides: int, apothem: float, share: float, by: float
+) -> None:
     was = Outline(
         regular(sides, apothem, share * apothem / 2 + 3.5), (keyhole((0, -4), (0, 4), 12, 7),)
     )
@@ -80,7 +91,7 @@ def test_growing_and_shrinking_undo_each_other(sides, apothem, share, by):
             assert p.start == pytest.approx(q.start, abs=1e-9)
 
 
-def test_a_kerf_of_one_fifth_on_a_square_of_100():
+def test_a_kerf_of_one_fifth_on_a_square_of_100() -> None:
     """Cut on the drawn line it measures 99.8; the compensated path measures 100.2 (reference-values
     section 2).
     """
@@ -88,7 +99,7 @@ def test_a_kerf_of_one_fifth_on_a_square_of_100():
     assert path.box == pytest.approx((-50.1, -50.1, 50.1, 50.1), abs=1e-9)
 
 
-def test_holes_get_smaller_on_the_path_and_keep_their_sense():
+def test_holes_get_smaller_on_the_path_and_keep_their_sense() -> None:
     path = kerf_compensated(
         Outline(rectangle(50, 50), (circle((3, 4), 5), slot((-15, 0), (-5, 0), 2))), 0.3
     )
@@ -99,7 +110,7 @@ def test_holes_get_smaller_on_the_path_and_keep_their_sense():
     assert not path.edge.is_hole
 
 
-def test_a_kerf_of_nothing_changes_nothing():
+def test_a_kerf_of_nothing_changes_nothing() -> None:
     outline = Outline(rectangle(10, 10))
     assert kerf_compensated(outline, 0.0) is outline
 
@@ -150,10 +161,10 @@ SHAPES = {
 }
 
 
-def _region(outline, chords=120):
+def _region(outline: Any, chords: Any = 120) -> Any:
     from shapely.geometry import Polygon
 
-    def ring(contour):
+    def ring(contour: Any) -> Any:
         points = []
         for seg in contour.segments:
             points += (
@@ -166,7 +177,7 @@ def _region(outline, chords=120):
 
 @pytest.mark.parametrize("name", sorted(SHAPES))
 @pytest.mark.parametrize("by", [0.09, 0.5, -0.09, -0.5])
-def test_offsets_agree_with_a_second_library(name, by):
+def test_offsets_agree_with_a_second_library(name: str, by: float) -> None:
     # Not finer than 120 chords an arc: shapely 2.2 cuts corners off very finely faceted hollows.
     """shapely's buffers of the finely faceted outline: never less than its round one, and within
     its mitred corners.
@@ -192,7 +203,7 @@ T_NOTCH = [(-20, 0), (20, 0), (20, 20), (0.1, 20), (0.1, 15), (5, 15), (5, 10)]
 T_NOTCH += [(-x, y) for x, y in reversed(T_NOTCH[2:])]
 
 
-def test_a_mitre_may_take_an_arc_past_half_a_turn():
+def test_a_mitre_may_take_an_arc_past_half_a_turn() -> None:
     path = grown(SHAPES["half round"], 0.5)
     assert all(abs(seg.sweep_rad) <= math.pi for seg in path.edge.segments if isinstance(seg, Arc))
     # A disc of 5.5 cut by a chord half a millimetre below its middle (circular segment,
@@ -235,7 +246,9 @@ def test_a_mitre_may_take_an_arc_past_half_a_turn():
         ),
     ],
 )
-def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(outline, kerf, says):
+def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(
+    outline: Any, kerf: float, says: str
+) -> None:
     with pytest.raises(InputError, match=says) as caught:
         kerf_compensated(outline, kerf)
     most = float(str(caught.value).split("up to ")[1].split(" mm")[0])
@@ -263,7 +276,7 @@ def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(out
         (Outline(rectangle(20, 20)), math.nan, "cannot grow by nan"),
     ],
 )
-def test_an_outline_that_loses_something_is_refused(outline, by, says):
+def test_an_outline_that_loses_something_is_refused(outline: Any, by: Any, says: str) -> None:
     with pytest.raises(InputError, match=says):
         grown(outline, by)
 
@@ -274,13 +287,13 @@ def test_a_kerf_that_cannot_be_is_refused(kerf):
         kerf_compensated(Outline(rectangle(20, 20)), kerf)
 
 
-def test_narrowest_width_of_a_turned_slot():
+def test_narrowest_width_of_a_turned_slot() -> None:
     assert narrowest_mm(slot((0, 0), (7, 7), 1.5)) == pytest.approx(1.5)
     assert narrowest_mm(regular(6, 60)) == pytest.approx(120)
 
 
 @given(st.floats(-9, 9), st.floats(-9, 9))
-def test_inside_knows_the_belly_of_an_arc(x, y):
+def test_inside_knows_the_belly_of_an_arc(x: float, y: float) -> None:
     contour = keyhole((0, -2), (0, 5), 8, 4)
     in_disc = math.hypot(x, y + 2) - 4
     in_slot = max(abs(x) - 2, -2 - y, y - 5)
@@ -290,14 +303,14 @@ def test_inside_knows_the_belly_of_an_arc(x, y):
         assert inside(contour, (x, y)) == (signed < 0)
 
 
-def test_inside_on_the_line_between_two_half_turns():
+def test_inside_on_the_line_between_two_half_turns() -> None:
     """Found by hypothesis: the middle of a circle lies on the chord of both of its halves."""
     assert inside(circle((1, 1), 4), (0, 1))
     assert inside(circle((1, 1), 4).reversed(), (1, 1))
     assert not inside(circle((1, 1), 4), (6, 1))
 
 
-def test_contours_that_touch_are_told():
+def test_contours_that_touch_are_told() -> None:
     assert crossing([circle((0, 0), 3), circle((6, 0), 3)]) is not None
     assert crossing([circle((0, 0), 3), circle((6.001, 0), 3)]) is None
     assert crossing([rectangle(4, 4), rectangle(4, 4, (4, 1))]) is not None  # along one line

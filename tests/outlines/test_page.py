@@ -1,6 +1,7 @@
 """Page values refuse what no writer could draw; figures keep their measures."""
 
 import math
+from typing import Any
 
 import pytest
 
@@ -37,19 +38,19 @@ from fab.outlines.shapes import regular
         (lambda: dimension((1, 1), (1, 1), 5), "no length"),
     ],
 )
-def test_what_cannot_be_drawn_is_refused(make, says):
+def test_what_cannot_be_drawn_is_refused(make: Any, says: str) -> None:
     with pytest.raises(BrokenGeometry, match=says):
         make()
 
 
-def test_closed_strokes_know_it():
+def test_closed_strokes_know_it() -> None:
     assert ring(regular(6, 10)).closed
     assert not line((0, 0), (1, 0)).closed
     assert polyline([(0, 0), (1, 0), (1, 1)], closed=True).closed
     assert len(polyline([(0, 0), (0, 0), (1, 0)]).segments) == 1
 
 
-def test_text_widths_are_those_of_the_shipped_font():
+def test_text_widths_are_those_of_the_shipped_font() -> None:
     """Against the font file itself, read with fontTools."""
     from importlib.resources import files
 
@@ -65,7 +66,7 @@ def test_text_widths_are_those_of_the_shipped_font():
         assert pytest.approx(font["glyf"][names[ord("H")]].yMax / em) == CAP_HEIGHT
 
 
-def test_size_to_fit():
+def test_size_to_fit() -> None:
     assert size_to_fit_mm("A", 100, 5) == 5
     size = size_to_fit_mm("a long name of a panel", 30, 5)
     assert text_width_mm("a long name of a panel", size) == pytest.approx(30)
@@ -86,7 +87,9 @@ def _texts(group: Group) -> list[Text]:
     ],
 )
 @pytest.mark.parametrize("offset", [8, -8])
-def test_a_dimension_stands_off_shows_its_length_and_reads_from_below_or_right(a, b, offset):
+def test_a_dimension_stands_off_shows_its_length_and_reads_from_below_or_right(
+    a: Any, b: Any, offset: int
+) -> None:
     group = dimension(a, b, offset)
     (text,) = _texts(group)
     assert float(text.text) == pytest.approx(math.dist(a, b), abs=0.01)
@@ -107,7 +110,7 @@ def test_a_dimension_stands_off_shows_its_length_and_reads_from_below_or_right(a
         assert beyond > 1
 
 
-def test_an_arrow_ends_at_its_tip():
+def test_an_arrow_ends_at_its_tip() -> None:
     group = arrow((0, 0), (0, 20))
     (head,) = [item for item in group.items if isinstance(item, Fill)]
     assert head.contours[0].box[3] == pytest.approx(20)

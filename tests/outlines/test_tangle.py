@@ -17,7 +17,7 @@ def grating() -> list[list[tuple[float, float]]]:
     """
     across = [[(0, k), (100, k), (100, k + 0.2), (0, k + 0.2)] for k in range(1, MANY + 1)]
     upright = [[(k, 0), (k + 0.2, 0), (k + 0.2, 100), (k, 100)] for k in range(1, MANY + 1)]
-    return [*across, *upright]
+    return [*across, *upright]  # type: ignore[list-item]
 
 
 def test_the_count_is_exact() -> None:

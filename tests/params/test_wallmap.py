@@ -385,7 +385,8 @@ def test_neighbours_are_those_that_the_geometry_joins() -> None:
     for sides in (3, 4, 6):
         cells = patch(sides, 30, sides)
         layout = find_layout(
-            LayoutParams(cells=tuple(cells)), lambda _, sides=sides: Cell(sides, 50.0)
+            LayoutParams(cells=tuple(cells)),
+            lambda _, sides=sides: Cell(sides, 50.0),  # type: ignore[misc]
         )
         at = {panel.name: panel.lattice for panel in layout.panels}
         joints = {frozenset((at[joint.a], at[joint.b])) for joint in layout.joints}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -52,7 +53,7 @@ def changed_lines(before: str, after: str) -> list[tuple[str, str]]:
     return [(a, b) for a, b in zip(old, new, strict=True) if a != b]
 
 
-def test_one_value_changes_and_its_comment_stays(shop):
+def test_one_value_changes_and_its_comment_stays(shop: Any) -> None:
     change = rewrite(shop, KERF, 0.171)
     assert shop.read_text() == SHOP  # shown, not written
     assert (change.before, change.after, change.line) == ("0.18", "0.171", 12)
@@ -68,8 +69,11 @@ def test_one_value_changes_and_its_comment_stays(shop):
     assert list(shop.parent.iterdir()) == [shop]
 
 
-def test_inches_stay_inches(shop):
-    """0.2 mm is 0.00787 in; four decimals are 0.0079 in = 0.20066 mm. By hand, 25.4 mm to the inch."""
+def test_inches_stay_inches(shop: Any) -> None:
+    """0.2 mm is 0.00787 in; four decimals are 0.0079 in = 0.20066 mm.
+
+    By hand, 25.4 mm to the inch.
+    """
     write(rewrite(shop, ("stock", "clear-2", "kerf"), 0.2))
     assert changed_lines(SHOP, shop.read_text()) == [
         ('kerf = "0.008 in" # in inches', 'kerf = "0.0079 in" # in inches')
@@ -77,7 +81,7 @@ def test_inches_stay_inches(shop):
     assert shop_of(shop).stock["clear-2"].kerf == pytest.approx(0.20066)
 
 
-def test_inline_tables_keep_their_line(shop):
+def test_inline_tables_keep_their_line(shop: Any) -> None:
     write(rewrite(shop, ("printer", "clearance", "press"), -0.1))
     assert changed_lines(SHOP, shop.read_text()) == [
         (
@@ -87,7 +91,7 @@ def test_inline_tables_keep_their_line(shop):
     ]
 
 
-def test_a_key_that_is_missing_comes_first_in_its_table(shop):
+def test_a_key_that_is_missing_comes_first_in_its_table(shop: Any) -> None:
     text = SHOP.replace("kerf   =   0.18   # read off the coupon\n", "")
     shop.write_text(text)
     change = rewrite(shop, KERF, 0.171)
@@ -98,14 +102,14 @@ def test_a_key_that_is_missing_comes_first_in_its_table(shop):
 
 
 @pytest.mark.parametrize("end", ["\n", "", "\n\n"])
-def test_a_table_that_is_missing_comes_last(shop, end):
+def test_a_table_that_is_missing_comes_last(shop: Any, end: str) -> None:
     text = SHOP.rstrip("\n") + end
     shop.write_text(text)
     write(rewrite(shop, ("paper", "bar_x"), 97.2))
     assert shop.read_text() == SHOP.rstrip("\n") + "\n\n[paper]\nbar_x = 97.2\n"
 
 
-def test_a_value_of_the_file_below_is_laid_over(tmp_path):
+def test_a_value_of_the_file_below_is_laid_over(tmp_path: Path) -> None:
     path = tmp_path / "mine.toml"
     path.write_text('extends = "metric-bench" # the usual\n')
     change = rewrite(path, KERF, 0.2)
@@ -118,7 +122,7 @@ def test_a_value_of_the_file_below_is_laid_over(tmp_path):
     assert after.stock["opal-3"].thickness == shop_of_preset().stock["opal-3"].thickness
 
 
-def shop_of_preset():
+def shop_of_preset() -> Any:
     from fab.params import presets
 
     path = presets.path_of("shop", "metric-bench")
@@ -126,7 +130,7 @@ def shop_of_preset():
     return shop_of(path)
 
 
-def test_windows_lines_and_a_byte_order_mark_stay(shop):
+def test_windows_lines_and_a_byte_order_mark_stay(shop: Any) -> None:
     raw = b"\xef\xbb\xbf" + SHOP.replace("\n", "\r\n").encode()
     for key, table in ((KERF, None), (("paper", "bar_x"), b"\r\n[paper]\r\nbar_x = 97.2\r\n")):
         shop.write_bytes(raw)
@@ -136,7 +140,7 @@ def test_windows_lines_and_a_byte_order_mark_stay(shop):
         assert b"\n" not in new.replace(b"\r\n", b"")
 
 
-def test_dotted_keys_are_kept(tmp_path):
+def test_dotted_keys_are_kept(tmp_path: Path) -> None:
     path = tmp_path / "shop.toml"
     path.write_text('stock.opal-3.kerf = 0.18 # here\nstock.opal-3.thickness = 3\nname = "b"\n')
     write(rewrite(path, KERF, 0.2))
@@ -146,7 +150,7 @@ def test_dotted_keys_are_kept(tmp_path):
     )
 
 
-def test_what_can_not_be_kept_is_told_in_place_of_done(tmp_path):
+def test_what_can_not_be_kept_is_told_in_place_of_done(tmp_path: Path) -> None:
     path = tmp_path / "shop.toml"
     text = 'stock.opal-3.thickness = 3\nname = "b"\n'
     path.write_text(text)
@@ -166,7 +170,9 @@ def test_what_can_not_be_kept_is_told_in_place_of_done(tmp_path):
         lambda text: text + "kerf = [\n",  # no TOML any more
     ],
 )
-def test_a_library_that_loses_something_is_caught(shop, monkeypatch, fault):
+def test_a_library_that_loses_something_is_caught(
+    shop: Any, monkeypatch: pytest.MonkeyPatch, fault: Any
+) -> None:
     import tomlkit
 
     dumps = tomlkit.dumps
@@ -175,11 +181,11 @@ def test_a_library_that_loses_something_is_caught(shop, monkeypatch, fault):
         rewrite(shop, KERF, 0.171)
 
 
-def test_a_library_that_can_not_read_is_told(shop, monkeypatch):
+def test_a_library_that_can_not_read_is_told(shop: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     import tomlkit
     from tomlkit.exceptions import ParseError
 
-    def refuses(_text):
+    def refuses(_text: Any) -> None:
         raise ParseError(1, 1)
 
     monkeypatch.setattr(tomlkit, "parse", refuses)
@@ -187,14 +193,14 @@ def test_a_library_that_can_not_read_is_told(shop, monkeypatch):
         rewrite(shop, KERF, 0.171)
 
 
-def test_a_stock_that_is_not_there_is_refused(shop):
+def test_a_stock_that_is_not_there_is_refused(shop: Any) -> None:
     with pytest.raises(InputError, match=r"stock.opal-30: is not in this shop. Nearest: opal-3."):
         rewrite(shop, ("stock", "opal-30", "kerf"), 0.2)
     with pytest.raises(InputError, match=r"It has clear-2, opal-3"):
         rewrite(shop, ("stock", "zz", "kerf"), 0.2)
 
 
-def test_a_file_with_faults_is_not_touched(shop):
+def test_a_file_with_faults_is_not_touched(shop: Any) -> None:
     text = SHOP.replace("thickness = 3\n", "thickness = -3\n")
     shop.write_text(text)
     with pytest.raises(InputError, match=r"shop\.toml:11: .*thickness"):
@@ -203,46 +209,56 @@ def test_a_file_with_faults_is_not_touched(shop):
 
 
 @pytest.mark.parametrize("step", ["fsync", "replace"])
-def test_a_crash_leaves_the_old_file_whole(shop, monkeypatch, step):
+def test_a_crash_leaves_the_old_file_whole(
+    shop: Any, monkeypatch: pytest.MonkeyPatch, step: str
+) -> None:
     change = rewrite(shop, KERF, 0.171)
 
-    def dies(*_args, **_kwargs):
+    def dies(*_args: Any, **_kwargs: Any) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(replacing.os, step, dies)
+    monkeypatch.setattr(replacing.os, step, dies)  # type: ignore[attr-defined]
     with pytest.raises(OutputError, match=r"no space left on device\. It is as it was"):
         write(change)
     assert shop.read_text() == SHOP
     assert list(shop.parent.iterdir()) == [shop]  # nothing lies about
 
 
-def test_a_stop_in_the_middle_leaves_the_old_file_whole(shop, monkeypatch):
+def test_a_stop_in_the_middle_leaves_the_old_file_whole(
+    shop: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     change = rewrite(shop, KERF, 0.171)
 
-    def stopped(*_args):
+    def stopped(*_args: Any) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(replacing.os, "replace", stopped)
+    monkeypatch.setattr(replacing.os, "replace", stopped)  # type: ignore[attr-defined]
     with pytest.raises(KeyboardInterrupt):
         write(change)
     assert shop.read_text() == SHOP
     assert list(shop.parent.iterdir()) == [shop]
 
 
-def test_the_new_text_is_on_the_disk_before_it_is_moved(shop, monkeypatch):
+def test_the_new_text_is_on_the_disk_before_it_is_moved(
+    shop: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
     order = []
     fsync, replace = os.fsync, os.replace
     monkeypatch.setattr(
-        replacing.os, "fsync", lambda handle: (order.append("fsync"), fsync(handle))
+        replacing.os,  # type: ignore[attr-defined]
+        "fsync",
+        lambda handle: (order.append("fsync"), fsync(handle)),  # type: ignore[func-returns-value]
     )
     monkeypatch.setattr(
-        replacing.os, "replace", lambda a, b: (order.append("replace"), replace(a, b))
+        replacing.os,  # type: ignore[attr-defined]
+        "replace",
+        lambda a, b: (order.append("replace"), replace(a, b)),  # type: ignore[func-returns-value]
     )
     write(rewrite(shop, KERF, 0.171))
     assert order[:2] == ["fsync", "replace"]
 
 
-def test_a_file_that_changed_meanwhile_is_not_overwritten(shop):
+def test_a_file_that_changed_meanwhile_is_not_overwritten(shop: Any) -> None:
     change = rewrite(shop, KERF, 0.171)
     shop.write_text(SHOP + "# added\n")
     with pytest.raises(OutputError, match="changed while it was read"):
@@ -252,7 +268,7 @@ def test_a_file_that_changed_meanwhile_is_not_overwritten(shop):
 
 
 @pytest.mark.skipif(os.name != "posix", reason="links and rights of POSIX")
-def test_links_and_rights_stay(shop, tmp_path):
+def test_links_and_rights_stay(shop: Any, tmp_path: Path) -> None:
     os.chmod(shop, 0o640)
     link = tmp_path / "link.toml"
     link.symlink_to(shop.name)
@@ -267,7 +283,7 @@ def test_a_folder_that_is_not_there_is_told(tmp_path):
         replace_file(tmp_path / "none" / "file", b"x")
 
 
-def test_shop_and_job_are_told_apart(shop, tmp_path):
+def test_shop_and_job_are_told_apart(shop: Any, tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     job.write_text(
         'job = "wall"\nshop = "./shop.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n'
@@ -296,7 +312,9 @@ comments = st.lists(
 
 @settings(deadline=None, max_examples=60)
 @given(value=st.floats(0, 2), notes=comments, blank=st.integers(0, 3), quoted=st.booleans())
-def test_any_comments_and_any_value_stay_whole(tmp_path_factory, value, notes, blank, quoted):
+def test_any_comments_and_any_value_stay_whole(
+    tmp_path_factory: pytest.TempPathFactory, value: float, notes: Any, blank: int, quoted: bool
+) -> None:
     """Read back by the standard library: the same file but for one value; and every comment is
     there.
     """

@@ -5,6 +5,7 @@ found again.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -32,17 +33,17 @@ SHOP = Shop(stock={"opal-3": Stock()})
 
 
 @pytest.fixture(scope="module")
-def usual():
+def usual() -> Any:
     return plan(PanelParams(across_flats=120.0), SHOP)
 
 
-def near(solid, at):
+def near(solid: Any, at: Any) -> Any:
     """The piece around one hole, numbers left out: distances are asked of few faces."""
     x, y = at
     return solid.intersect(kernel.box(x - 9.0, x + 9.0, y - 9.0, y + 9.0, 0.5, fit.DEEP - 0.1))
 
 
-def prints_well(solid, name: str, printer: Printer) -> None:
+def prints_well(solid: Any, name: str, printer: Printer) -> None:
     net = mesh(solid, name)
     assert solid.isValid()
     assert len(solid.Solids()) == 1
@@ -55,7 +56,7 @@ def prints_well(solid, name: str, printer: Printer) -> None:
 
 
 @pytest.mark.kernel
-def test_the_peg_has_the_stated_gap_in_its_slots(usual):
+def test_the_peg_has_the_stated_gap_in_its_slots(usual: Any) -> None:
     block, peg = fit.slots(usual.printer), kernel.tilted(fit.peg(usual.printer), "x", 180.0)
     prints_well(block, "fit-slots", usual.printer)
     assert kernel.box_of(block)[5] == pytest.approx(
@@ -74,7 +75,7 @@ def test_the_peg_has_the_stated_gap_in_its_slots(usual):
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
+def test_the_ring_has_the_stated_gap_and_the_real_walls(usual: Any) -> None:
     comb, flat = fit.laps(usual), fit.ring(usual)
     ring = kernel.tilted(flat, "x", 180.0)
     prints_well(comb, "fit-laps", usual.printer)
@@ -98,7 +99,7 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual):
 
 @pytest.mark.slow
 @pytest.mark.kernel
-def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
+def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual: Any) -> None:
     square, openings = seat_square(usual), seat_openings(usual).solid
     assert square.compensated
     plate = kernel.prism(square.pieces[0].outline, 0.0, usual.stock.thickness)
@@ -111,7 +112,7 @@ def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual):
 
 
 @pytest.mark.kernel
-def test_caps_squeeze_as_much_as_their_numbers_say(usual):
+def test_caps_squeeze_as_much_as_their_numbers_say(usual: Any) -> None:
     """Ribs reach past the window by the number a side, and nothing else of cap or tab meets the
     base.
     """
@@ -142,7 +143,7 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual):
 @pytest.mark.parametrize(
     "step", [SNAP_STEPS[0], pytest.param(SNAP_STEPS[-1], marks=pytest.mark.slow)]
 )
-def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
+def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual: Any, step: Any) -> None:
     piece = pocket_piece(usual, step)
     prints_well(piece, f"snap {step}", usual.printer)
     from fab.parts.clip import clip
@@ -165,7 +166,7 @@ def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual, step):
 
 
 @pytest.mark.kernel
-def test_the_posts_of_the_bed_coupon_stand_where_it_says():
+def test_the_posts_of_the_bed_coupon_stand_where_it_says() -> None:
     printer = Printer()
     piece = bed_coupon(printer)
     prints_well(piece.solid, piece.name, printer)
@@ -182,7 +183,7 @@ def test_the_posts_of_the_bed_coupon_stand_where_it_says():
     assert xs[-1] - xs[0] <= 150.0  # what a common caliper opens to, common practice
 
 
-def test_the_bed_coupon_shrinks_with_the_bed_and_says_when_there_is_no_room():
+def test_the_bed_coupon_shrinks_with_the_bed_and_says_when_there_is_no_room() -> None:
     assert (bed_size(Printer()).x, bed_size(Printer()).y) == (120.0, 120.0)
     assert (bed_size(Printer(bed=(100.0, 200.0))).x, bed_size(Printer(bed=(100.0, 200.0))).y) == (
         80.0,
@@ -194,7 +195,7 @@ def test_the_bed_coupon_shrinks_with_the_bed_and_says_when_there_is_no_room():
 
 
 @pytest.mark.kernel
-def test_numbers_stand_up_and_keep_their_insides_open(usual):
+def test_numbers_stand_up_and_keep_their_insides_open(usual: Any) -> None:
     from fab.parts.coupons.raised import letters
 
     assert [written(step) for step in (5, 10, 0, -5, -15)] == ["O5", "1O", "O", "-O5", "-15"]
@@ -203,7 +204,7 @@ def test_numbers_stand_up_and_keep_their_insides_open(usual):
     assert hole.buffer(-usual.printer.nozzle).area > 0  # a nozzle goes round inside
 
 
-def widths(coupon, kerf_mm: float) -> tuple[float, float, float]:
+def widths(coupon: Any, kerf_mm: float) -> tuple[float, float, float]:
     """Stack of the upright strips, of the lying ones, and a window, as a beam of this width leaves
     them.
     """
@@ -216,7 +217,7 @@ def widths(coupon, kerf_mm: float) -> tuple[float, float, float]:
 
 @given(kerf_mm=st.floats(0.02, 0.5), thickness=st.floats(0.5, 12.0))
 @settings(deadline=None, max_examples=25)
-def test_a_kerf_is_found_again(kerf_mm, thickness):
+def test_a_kerf_is_found_again(kerf_mm: float, thickness: float) -> None:
     """Cut the coupon with a beam of known width (outlines shrunk by half of it), measure, and get
     that width.
     """
@@ -236,7 +237,7 @@ def test_a_kerf_is_found_again(kerf_mm, thickness):
     assert found.plus_minus < 0.0021
 
 
-def test_pieces_of_the_kerf_coupon_lie_apart_and_marks_lie_on_them():
+def test_pieces_of_the_kerf_coupon_lie_apart_and_marks_lie_on_them() -> None:
     laser = Laser(part_gap=3.0)
     coupon = kerf_coupon("opal-3", Stock(), laser)
     shapes = {piece.name: to_shapely(piece.outline) for piece in coupon.pieces}
@@ -256,12 +257,12 @@ def test_pieces_of_the_kerf_coupon_lie_apart_and_marks_lie_on_them():
         assert all(solid_part.intersects(box(*_span(path))) for path in piece.marks)
 
 
-def _span(path):
+def _span(path: Any) -> Any:
     xs, ys = [x for x, _ in path], [y for _, y in path]
     return (min(xs) - 1e-9, min(ys) - 1e-9, max(xs) + 1e-9, max(ys) + 1e-9)
 
 
-def test_a_kerf_coupon_that_does_not_fit_is_refused():
+def test_a_kerf_coupon_that_does_not_fit_is_refused() -> None:
     with pytest.raises(
         CheckFailed,
         match=r"kerf coupon of opal-3 is 120 x 78 mm and the laser's bed takes 100 x 100",
@@ -276,7 +277,7 @@ def test_a_kerf_coupon_that_does_not_fit_is_refused():
     )  # turned
 
 
-def test_the_uncertainty_of_a_stack():
+def test_the_uncertainty_of_a_stack() -> None:
     """0.02 mm over ten strips is 0.002 mm; three readings 58.30, 58.32, 58.28: s = 0.02, s / sqrt 3
     = 0.011547.
 
@@ -292,7 +293,7 @@ def test_the_uncertainty_of_a_stack():
     assert reading.kerf("x", [5.83], 1, 6.0).plus_minus == pytest.approx(0.02)
 
 
-def test_windows_weigh_less_and_a_clash_is_told():
+def test_windows_weigh_less_and_a_clash_is_told() -> None:
     """Weights 1 / u^2: 0.002 against 0.02 is 100 to 1."""
     joined = reading.kerf("x", [58.3], 10, 6.0, windows=[10.18], window_mm=10.0)
     assert joined.value == pytest.approx(round((100 * 0.17 + 0.18) / 101, 3))
@@ -323,18 +324,18 @@ def test_windows_weigh_less_and_a_clash_is_told():
         (lambda: reading.paper("x", [20.0]), "paper.bar_x takes 50 to 150 mm"),
     ],
 )
-def test_readings_that_can_not_be_are_refused(call, says):
+def test_readings_that_can_not_be_are_refused(call: Any, says: str) -> None:
     with pytest.raises(InputError, match=says):
         call()
 
 
-def test_a_kerf_that_is_no_lasers_is_doubted():
+def test_a_kerf_that_is_no_lasers_is_doubted() -> None:
     assert any(
         "is much for a laser" in doubt for doubt in reading.kerf("x", [52.0, 52.0], 10, 6.0).doubts
     )
 
 
-def test_steps_are_hundredths_and_known_to_half_a_step():
+def test_steps_are_hundredths_and_known_to_half_a_step() -> None:
     found = reading.clearance("press", [-5, -10])
     assert found.key == ("printer", "clearance", "press")
     assert found.value == pytest.approx(-0.075)
@@ -342,7 +343,7 @@ def test_steps_are_hundredths_and_known_to_half_a_step():
     assert reading.clearance("sliding", [25]).plus_minus == pytest.approx(0.025)
 
 
-def test_the_scale_does_not_see_a_wide_line():
+def test_the_scale_does_not_see_a_wide_line() -> None:
     """Posts 0.2 mm too wide on a printer that is 0.1 % short: outside 130.08, inside 109.68; worked
     by hand.
     """
@@ -354,14 +355,14 @@ def test_the_scale_does_not_see_a_wide_line():
     assert any("change nothing" in line for line in true.says)
 
 
-def test_a_paper_bar_keeps_two_decimals():
+def test_a_paper_bar_keeps_two_decimals() -> None:
     found = reading.paper("y", [97.2, 97.25, 97.2])
     assert found.key == ("paper", "bar_y")
     assert found.value == 97.22
     assert any("dialog scaled" in doubt for doubt in reading.paper("x", [90.0, 90.0]).doubts)
 
 
-def test_sheets_carry_their_cautions():
+def test_sheets_carry_their_cautions() -> None:
     size = kerf_size(Stock())
     laser = howto.kerf_howto("opal-3", size, "mine.toml").text
     for word in (

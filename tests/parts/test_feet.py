@@ -5,6 +5,7 @@ its solids.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -26,18 +27,18 @@ FED_TRIANGLE = BaseKind(
 )  # its keyhole has room at a corner only
 
 
-def on_feet(**overrides):
+def on_feet(**overrides: Any) -> Any:
     return plan_with({"base.feet": 8.0, **overrides})
 
 
-def test_without_feet_nothing_is_there():
+def test_without_feet_nothing_is_there() -> None:
     plan = plan_with()
     assert recesses(plan) == () == feet_at(plan)
     assert not plan.inlet.behind
 
 
 @pytest.mark.parametrize("sides", range(3, 13))
-def test_feet_stand_round_the_centre_of_mass(sides):
+def test_feet_stand_round_the_centre_of_mass(sides: int) -> None:
     """A panel must not rock: its centre lies inside the polygon of its feet, whatever way up."""
     shapely = pytest.importorskip("shapely")
     corners = foot_corners(sides)
@@ -49,7 +50,7 @@ def test_feet_stand_round_the_centre_of_mass(sides):
     assert shapely.MultiPoint(points).convex_hull.contains(shapely.Point(0, 0))
 
 
-def test_a_foot_too_low_for_the_cable_is_told_with_a_remedy_that_cures():
+def test_a_foot_too_low_for_the_cable_is_told_with_a_remedy_that_cures() -> None:
     plan = plan_with({"base.feet": 3.0})
     verdict = next(v for v in plan_checks("panel", plan) if v.id == "fit.feet-cable")
     assert verdict.verdict == "fail"
@@ -57,7 +58,7 @@ def test_a_foot_too_low_for_the_cable_is_told_with_a_remedy_that_cures():
     assert faults(plan_with({"base.feet": 6.0})) == frozenset()
 
 
-def test_two_arcs_of_the_told_radius_bring_the_cable_down():
+def test_two_arcs_of_the_told_radius_bring_the_cable_down() -> None:
     """Drawn and measured: an arc of R and one back to level end `sink` lower, `long` further.
 
     Elementary geometry.
@@ -70,7 +71,7 @@ def test_two_arcs_of_the_told_radius_bring_the_cable_down():
     assert radius >= plan.params.inlet.cable_d
 
 
-def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes():
+def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes() -> None:
     """Its clip pockets run together: the opening ends before them, and the cable still sinks in
     soft bends.
     """
@@ -80,7 +81,7 @@ def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes():
     assert [v for v in plan_checks("panel", plan, [FED_TRIANGLE]) if v.verdict == "fail"] == []
 
 
-def test_keyholes_keep_clear_of_feet_in_every_turn():
+def test_keyholes_keep_clear_of_feet_in_every_turn() -> None:
     plan = on_feet()
     for up in range(0, 360, 7):
         hole = keyhole_for(plan, float(up), False)
@@ -93,7 +94,7 @@ def test_keyholes_keep_clear_of_feet_in_every_turn():
                 assert math.dist(spot, at) >= FOOT_R + radius
 
 
-def test_ribs_hold_a_foot_by_far_more_than_it_weighs():
+def test_ribs_hold_a_foot_by_far_more_than_it_weighs() -> None:
     """The press formula of the cap; three ribs. A foot of 8 mm x 60 mm of PETG weighs 0.04 N."""
     from fab.params.shop import Filament
 
@@ -119,10 +120,10 @@ def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides):
         *fit.checks(plan, kind, made),
         *leak.checks(plan, kind, made),
         *prints.checks("base", mesh(made.base, "base"), plan.printer),
-        *prints.checks("foot", mesh(made.foot, "foot"), plan.printer),
+        *prints.checks("foot", mesh(made.foot, "foot"), plan.printer),  # type: ignore[arg-type]
     ]
     assert [v for v in verdicts if v.verdict == "fail"] == []
-    low, high = mesh(made.foot, "foot").box
+    low, high = mesh(made.foot, "foot").box  # type: ignore[arg-type]
     assert high[2] - low[2] == pytest.approx(8.0 + recess_depth(plan) - 0.2)
     base = mesh(made.base, "base")
     assert base.box[0][2] == pytest.approx(0.0)

@@ -263,7 +263,7 @@ def test_the_section_page_names_every_fit_that_it_shows(
 
 
 def _texts(items: Any) -> list[str]:
-    found = []
+    found: list[Any] = []
     for item in items:
         found += (
             [item.text]

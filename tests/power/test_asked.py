@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,9 @@ from .walls import FLOWER, NINE, asking, design, loads, random_cells, wall
 DESIGNS = {"panel": design()}
 
 
-def refused(match: str, power: PowerParams, cells=NINE, panel=None, **params) -> str:
+def refused(
+    match: str, power: PowerParams, cells: Any = NINE, panel: Any = None, **params: Any
+) -> str:
     made = panel or design()
     layout = wall(cells, made, **params)
     with pytest.raises(InputError, match=match) as caught:
@@ -24,26 +27,26 @@ def refused(match: str, power: PowerParams, cells=NINE, panel=None, **params) ->
     return str(caught.value)
 
 
-def works(power: PowerParams, cells=NINE, panel=None, **params) -> None:
+def works(power: PowerParams, cells: Any = NINE, panel: Any = None, **params: Any) -> None:
     made = panel or design()
     layout = wall(cells, made, **params)
     wire(layout, loads(layout, 37, made), power, {"panel": made})
 
 
-def test_an_inlet_on_a_panel_that_is_not_there_names_the_nearest():
+def test_an_inlet_on_a_panel_that_is_not_there_names_the_nearest() -> None:
     said = refused(r'power.inlet\[1\]: no panel is named "AB"', asking(inlet=("C", "AB")))
     name = re.search(r'The nearest name is "(\w+)"', said).group(1)
     assert name in ("A", "B")
     works(asking(inlet=("C", name)))
 
 
-def test_all_faults_are_told_at_once():
+def test_all_faults_are_told_at_once() -> None:
     said = refused("no panel is named", asking(inlet=("Q", "A", "A"), inlets=2))
     assert "named twice" in said
     assert "power.inlets is 2, but power.inlet names 3" in said
 
 
-def test_an_inlet_without_an_open_edge():
+def test_an_inlet_without_an_open_edge() -> None:
     layout = wall(FLOWER)
     centre = next(p.name for p in layout.panels if p.lattice == (0, 0))
     said = refused(f"panel {centre} has no open edge", asking(inlet=(centre,)), FLOWER)
@@ -56,7 +59,7 @@ def test_more_inlets_than_places():
     works(asking(inlets=6), FLOWER)
 
 
-def test_groups_that_stand_apart():
+def test_groups_that_stand_apart() -> None:
     apart = [(0, 0), (1, 0), (5, 0), (6, 0)]
     refused("stand apart: 2; inlets wanted: 1", asking(inlets=1), apart, groups="separate")
     works(asking(inlets=2), apart, groups="separate")
@@ -65,7 +68,7 @@ def test_groups_that_stand_apart():
     works(asking(inlet=("A", "C")), apart, groups="separate")
 
 
-def test_pins_without_resistance():
+def test_pins_without_resistance() -> None:
     said = refused(
         r"panel.header.pin_ohm",
         asking(),
@@ -75,7 +78,7 @@ def test_pins_without_resistance():
     works(asking(), [(0, 0)], panel=design(header=HeaderParams(pins=5, ground_pins=2, pin_ohm=0.0)))
 
 
-def test_a_wall_without_room_for_any_cable_is_wired_with_the_most_there_is():
+def test_a_wall_without_room_for_any_cable_is_wired_with_the_most_there_is() -> None:
     """No edge has 5 m of room in a narrow yard: the check says so, nothing crashes."""
     panel = design(inlet=InletParams(room=500.0))
     ring = [
@@ -89,5 +92,5 @@ def test_a_wall_without_room_for_any_cable_is_wired_with_the_most_there_is():
     assert zone.inlet.room.enclosed
 
 
-def test_a_large_random_wall_is_never_refused_for_its_shape():
+def test_a_large_random_wall_is_never_refused_for_its_shape() -> None:
     works(asking(), random_cells(120, 9))

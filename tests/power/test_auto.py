@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -27,7 +28,7 @@ PLANS = {"panel": plan(PANEL, Shop(stock={"opal-3": Stock()}))}
 DESIGNS = {"panel": PANEL}
 
 
-def verdicts(layout, power, many, filament):
+def verdicts(layout: Any, power: Any, many: Any, filament: Any) -> Any:
     """All checks of a wall at its brightness, and the wired wall."""
     cap = heat.aimed_cap(layout, many, PLANS, filament, power)
     wired = wire(layout, many, power, DESIGNS, heat=cap)
@@ -45,11 +46,11 @@ def verdicts(layout, power, many, filament):
     return [*found, *heat_checks(heats, layout, PLANS, filament, settled, wired.possible)], wired
 
 
-def failing(found):
+def failing(found: Any) -> Any:
     return {verdict.id for verdict in found if verdict.verdict == "fail"}
 
 
-def warm(found):
+def warm(found: Any) -> Any:
     """Whether the heat is at its limit, or so near that it warns."""
     return any(verdict.id == "heat.rise" and verdict.verdict != "pass" for verdict in found)
 
@@ -64,8 +65,8 @@ def warm(found):
     supply=st.sampled_from([0.9, 1.5, 3.0]),
 )
 def test_no_check_fails_or_warns_of_heat_at_it_and_one_does_a_per_cent_above(
-    count, seed, leds, softens, cable, supply
-):
+    count: int, seed: int, leds: int, softens: float, cable: float, supply: Any
+) -> None:
     layout = wall(random_cells(count, seed))
     many, filament = loads(layout, leds), Filament(softens_c=softens)
     power = asking(brightness=None, cable_ohm_per_m=cable, supply_a=supply)
@@ -89,7 +90,7 @@ def test_no_check_fails_or_warns_of_heat_at_it_and_one_does_a_per_cent_above(
 
 @settings(max_examples=12, deadline=None)
 @given(count=st.integers(2, 14), seed=st.integers(0, 10_000), softens=st.floats(58.0, 110.0))
-def test_as_few_inlets_as_reach_the_aim(count, seed, softens):
+def test_as_few_inlets_as_reach_the_aim(count: int, seed: int, softens: float) -> None:
     """The same number as for a wish of that brightness, and one inlet fewer does not reach it."""
     layout = wall(random_cells(count, seed))
     many, filament = loads(layout), Filament(softens_c=softens)
@@ -109,7 +110,7 @@ def test_as_few_inlets_as_reach_the_aim(count, seed, softens):
         assert fewer.possible < limit
 
 
-def test_every_figure_of_what_would_be_possible_passes_the_heat_check():
+def test_every_figure_of_what_would_be_possible_passes_the_heat_check() -> None:
     """Rows for other numbers of inlets: none is brighter than heat allows, and each passes every
     check.
     """
@@ -126,14 +127,14 @@ def test_every_figure_of_what_would_be_possible_passes_the_heat_check():
         assert not failing(found)
 
 
-def test_a_wish_is_checked_and_not_changed():
+def test_a_wish_is_checked_and_not_changed() -> None:
     layout = wall(NINE)
     wired = wire(layout, loads(layout), asking(brightness=0.9, inlets=1), DESIGNS)
     assert wired.brightness == 0.9
     assert wired.possible < 0.9
 
 
-def test_what_limits_it_is_told():
+def test_what_limits_it_is_told() -> None:
     layout = wall(NINE)
     found, wired = verdicts(
         layout, asking(brightness=None, inlets=1), loads(layout), Filament(softens_c=200.0)

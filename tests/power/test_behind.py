@@ -7,6 +7,8 @@ from __future__ import annotations
 import dataclasses
 import math
 from itertools import pairwise
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -36,7 +38,9 @@ wall = "brick"
 """
 
 
-def decided(tmp_path, feet=8, cells=RING, inlet="", more=""):
+def decided(
+    tmp_path: Any, feet: Any = 8, cells: Any = RING, inlet: Any = "", more: Any = ""
+) -> Any:
     path = tmp_path / "block.toml"
     path.write_text(JOB.format(feet=feet, cells=[list(c) for c in cells], inlet=inlet) + more)
     job = load(path).job
@@ -45,7 +49,7 @@ def decided(tmp_path, feet=8, cells=RING, inlet="", more=""):
     )
 
 
-def test_every_edge_of_every_panel_is_a_way_out_with_feet():
+def test_every_edge_of_every_panel_is_a_way_out_with_feet() -> None:
     layout = wall(6, RING)
     params = plan_of(6).params
     on_feet = dataclasses.replace(params, base=dataclasses.replace(params.base, feet=8.0))
@@ -55,11 +59,11 @@ def test_every_edge_of_every_panel_is_a_way_out_with_feet():
     assert len(edge_rooms(layout, {"panel": params})) == len(layout.open_edges)
 
 
-def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path):
+def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path: Path) -> None:
     design = decided(tmp_path, inlet='"D"')
     assert list(design.wired.inlets) == ["D"]
     assert not [v for v in electric_verdicts(design) if v.verdict == "fail"]
-    from fab.outputs.lists import cables
+    from fab.outputs.lists import cables  # type: ignore[attr-defined]
 
     (run,) = cables(design)
     assert run.length_mm is not None
@@ -78,7 +82,7 @@ def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path):
     assert len(design.capped["A"]) == 3  # the inlet takes no edge: every open edge has its cap
 
 
-def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path):
+def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path: Path) -> None:
     design = decided(tmp_path, inlet='"D"')
     for name, edge in design.wired.inlets.items():
         assert edge not in design.table.jumper_edges.get(name, ())
@@ -89,7 +93,7 @@ def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path):
     assert next(v for v in electric_verdicts(rim) if v.id == "fit.inlet-jumper").verdict == "pass"
 
 
-def test_feet_make_the_screws_lever_longer(tmp_path):
+def test_feet_make_the_screws_lever_longer(tmp_path: Path) -> None:
     """Pull of a screw = W z / h: 8 mm more under all masses; the lowest foot is higher than the
     lowest corner.
     """
@@ -107,7 +111,7 @@ def test_feet_make_the_screws_lever_longer(tmp_path):
     assert not [v for v in hang_verdicts(flat) if v.id == "hang.screw-bend"]
 
 
-def test_designs_of_one_wall_stand_equally_high(tmp_path):
+def test_designs_of_one_wall_stand_equally_high(tmp_path: Path) -> None:
     path = tmp_path / "two.toml"
     path.write_text(
         'job = "two"\nshop = "metric-bench"\n[panel]\nextends ='
@@ -122,7 +126,7 @@ def test_designs_of_one_wall_stand_equally_high(tmp_path):
     assert "headers between the two would not meet" in fault.says
 
 
-def test_a_lift_is_judged_and_can_be_made_safe(tmp_path):
+def test_a_lift_is_judged_and_can_be_made_safe(tmp_path: Path) -> None:
     by_hand = decided(tmp_path, more='lift = "hands"\n')
     told = [v for v in hang_verdicts(by_hand) if v.id == "hang.lift"]
     assert [v.verdict for v in told] == ["fail"]

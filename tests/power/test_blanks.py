@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -14,7 +15,7 @@ from fab.errors import InputError
 from fab.layout.find import find_layout
 from fab.layout.joint_table import BLANK
 from fab.params.job import LayoutParams, PlacedParams
-from fab.params.panel import BoardParams, InletParams
+from fab.params.panel import BoardParams, InletParams  # type: ignore[attr-defined]
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.plan import cell_of
 from fab.parts.planning import plan
@@ -34,20 +35,20 @@ SHOP = Shop(stock={"opal-3": Stock()})
 PLANS = {name: plan(params, SHOP) for name, params in DESIGNS.items()}
 
 
-def mixed(lit, covers):
+def mixed(lit: Any, covers: Any) -> Any:
     panels = tuple(PlacedParams(cell=cell, design="cover") for cell in covers)
     return find_layout(
         LayoutParams(cells=tuple(lit), panel=panels), lambda name: cell_of(DESIGNS[name or "panel"])
     )
 
 
-def fed(lit, covers, power=None):
+def fed(lit: Any, covers: Any, power: Any = None) -> Any:
     layout = mixed(lit, covers)
     power = power or asking()
     return layout, wire(layout, loads(layout, PLANS), power, DESIGNS), power
 
 
-def checks(layout, wired, power):
+def checks(layout: Any, wired: Any, power: Any) -> Any:
     heats = panel_heat(
         layout, wired.loads, PLANS, Filament(), supply_v=5.0, brightness=0.3, ambient_c=40.0
     )
@@ -58,7 +59,7 @@ def checks(layout, wired, power):
     ]
 
 
-def test_a_cover_in_a_row_parts_the_wall():
+def test_a_cover_in_a_row_parts_the_wall() -> None:
     """A - B - cover - D - E: two parts that each want an inlet; no header at the cover; the audit
     agrees.
     """
@@ -80,10 +81,10 @@ def test_a_cover_in_a_row_parts_the_wall():
     assert found["power.zones-apart"].verdict == "pass"
     rows = {row["name"]: row for row in address_rows(layout, wired)}
     assert (rows["C"]["leds"], rows["C"]["zone"], rows["C"]["volts"]) == (0, None, None)
-    assert rows["D"]["first_led"] == rows["A"]["leds"] + rows["B"]["leds"]
+    assert rows["D"]["first_led"] == rows["A"]["leds"] + rows["B"]["leds"]  # type: ignore[operator]
 
 
-def test_a_cover_at_the_end_changes_nothing_for_the_others():
+def test_a_cover_at_the_end_changes_nothing_for_the_others() -> None:
     """The same volts as without it, but no inlet leaves by the edge that it covers."""
     cells = [(0, 0), (1, 0), (2, 0)]
     layout, wired, power = fed(cells, [(3, 0)])
@@ -94,19 +95,19 @@ def test_a_cover_at_the_end_changes_nothing_for_the_others():
     assert not shut & {(zone.inlet_panel, zone.inlet_edge) for zone in wired.zones}
 
 
-def test_covers_all_round_leave_no_way_for_a_cable():
+def test_covers_all_round_leave_no_way_for_a_cable() -> None:
     """A lit panel inside a ring of covers has no open edge at all."""
     ring = [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)]
     with pytest.raises(InputError, match="no open edge"):
         fed([(0, 0)], ring)
 
 
-def test_an_inlet_on_a_cover_is_refused():
+def test_an_inlet_on_a_cover_is_refused() -> None:
     with pytest.raises(InputError, match="panel C is a blank cover"):
         fed([(0, 0), (1, 0)], [(2, 0)], asking(inlet=("A", "C")))
 
 
-def test_a_wall_of_covers_only_needs_no_power():
+def test_a_wall_of_covers_only_needs_no_power() -> None:
     layout, wired, power = fed([], [(0, 0), (1, 0)])
     assert wired.zones == ()
     assert wired.inlets == {}
@@ -118,7 +119,7 @@ def test_a_wall_of_covers_only_needs_no_power():
     assert plan_page(layout, wired).width == 180.0
 
 
-def test_the_plan_shows_covers_as_blank():
+def test_the_plan_shows_covers_as_blank() -> None:
     layout, wired, power = fed([(0, 0), (1, 0)], [(2, 0)])
     page = plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS))
     titles = [getattr(item, "title", "") for item in page.items]
@@ -127,7 +128,7 @@ def test_the_plan_shows_covers_as_blank():
     assert all(math.isfinite(volts) for volts in wired.volts.values())
 
 
-def test_a_cover_may_have_another_inlet_than_the_rest():
+def test_a_cover_may_have_another_inlet_than_the_rest() -> None:
     """What a blank cover says of inlets and pins does not count."""
     odd = DESIGNS | {"cover": replace(DESIGNS["cover"], inlet=InletParams(kind="round"))}
     layout = mixed([(0, 0), (1, 0)], [(2, 0)])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import fields, replace
+from typing import Any
 
 import pytest
 
@@ -19,7 +20,7 @@ ROUND = InletParams(kind="round")
 WEAK = HeaderParams(pins=5, ground_pins=2, pin_a=0.8)
 
 
-def check(power, panel=None, cells=NINE, leds=37, **params):
+def check(power: Any, panel: Any = None, cells: Any = NINE, leds: Any = 37, **params: Any) -> Any:
     panel = panel or design()
     layout = wall(cells, panel, **params)
     wired = wire(layout, loads(layout, leds, panel), power, {"panel": panel})
@@ -27,11 +28,11 @@ def check(power, panel=None, cells=NINE, leds=37, **params):
     return power_checks(wired, layout, power, {"panel": panel}, runs=runs)
 
 
-def failing(found, word="fail") -> dict:
+def failing(found: Any, word: Any = "fail") -> dict[str, Any]:
     return {v.id: v for v in found if v.verdict == word}
 
 
-def apply(power, panel, remedy_part: str):
+def apply(power: Any, panel: Any, remedy_part: str) -> Any:
     """One alternative of a remedy, put into the parameters."""
     for key, value in re.findall(r'([\w.]+) = (\[.*?\]|\d+(?:\.\d+)?|"\w+")', remedy_part):
         holder, *path = key.split(".")
@@ -41,18 +42,18 @@ def apply(power, panel, remedy_part: str):
             if value.startswith("["):
                 made = tuple(re.findall(r'"(\w+)"', value))
             else:
-                made = int(plain) if name == "inlets" else float(plain)
+                made = int(plain) if name == "inlets" else float(plain)  # type: ignore[assignment]
             power = replace(power, **{name: made})
         else:
             assert holder == "panel"
             section = getattr(panel, path[0])
             kind = {f.name: f.type for f in fields(section)}[path[1]]
-            made = int(plain) if kind == "int" else plain if kind == "str" else float(plain)
+            made = int(plain) if kind == "int" else plain if kind == "str" else float(plain)  # type: ignore[assignment]
             panel = replace(panel, **{path[0]: replace(section, **{path[1]: made})})
     return power, panel
 
 
-def test_the_defaults_pass():
+def test_the_defaults_pass() -> None:
     for leds in (37, 43, 50):
         assert {v.verdict for v in check(asking(), leds=leds)} == {"pass"}
 
@@ -72,7 +73,7 @@ def test_the_defaults_pass():
         ),
     ],
 )
-def test_each_way_out_that_is_named_leads_out(check_id, power, panel):
+def test_each_way_out_that_is_named_leads_out(check_id: str, power: Any, panel: Any) -> None:
     found = failing(check(power, panel))
     assert check_id in found
     ways = found[check_id].remedy.removeprefix("Set ").removesuffix(".").split(", or ")
@@ -82,7 +83,7 @@ def test_each_way_out_that_is_named_leads_out(check_id, power, panel):
         assert not failing(cured), way
 
 
-def test_the_brightness_named_is_the_highest_in_hundredths():
+def test_the_brightness_named_is_the_highest_in_hundredths() -> None:
     power = asking(inlets=1)
     remedy = failing(check(power))["power.zone-supply"].remedy
     named = float(re.search(r"power.brightness = ([\d.]+)", remedy).group(1))
@@ -90,19 +91,19 @@ def test_the_brightness_named_is_the_highest_in_hundredths():
     assert failing(check(replace(power, brightness=named + 0.01)))
 
 
-def test_little_to_spare_over_the_least_volts_is_a_warning():
+def test_little_to_spare_over_the_least_volts_is_a_warning() -> None:
     lowest = next(v.measured for v in check(asking()) if v.id == "power.volts")
     near = check(asking(), design(led=LedParams(least_v=lowest - 0.1)))
     assert failing(near, "warn").keys() == {"power.volts"}
 
 
-def test_loads_that_break_the_volts_down():
+def test_loads_that_break_the_volts_down() -> None:
     power = asking(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
     found = failing(check(power, design(inlet=ROUND)))
     assert "break down" in found["power.volts"].says
 
 
-def test_pins_that_do_not_mate():
+def test_pins_that_do_not_mate() -> None:
     """One supply pin and one ground pin in four: whatever the order, supply or ground meets another
     kind.
     """
@@ -114,7 +115,7 @@ def test_pins_that_do_not_mate():
     assert cured.header.pins == 5
 
 
-def test_pin_orders_read_the_same_from_both_ends():
+def test_pin_orders_read_the_same_from_both_ends() -> None:
     seen = 0
     for pins in range(2, 11):
         for power in range(1, pins):
@@ -143,14 +144,14 @@ def test_pin_orders_read_the_same_from_both_ends():
     )
 
 
-def test_no_pin_left_for_data():
+def test_no_pin_left_for_data() -> None:
     found = failing(
         check(asking(), design(header=HeaderParams(pins=4, power_pins=2, ground_pins=2)))
     )
     assert "no pin for data" in found["power.pin-order"].says
 
 
-def test_an_inlet_without_room():
+def test_an_inlet_without_room() -> None:
     """Two squares 150 mm apart; the cable wants 200 mm. The panel named instead has room."""
     panel = design(4, inlet=InletParams(room=200.0))
     cells = [(0, 0), (2, 0), (2, 1), (0, 1), (1, 1)]
@@ -179,7 +180,7 @@ def test_an_inlet_without_room():
     assert "power.inlet-room" not in failing(check(cured, panel, frame))
 
 
-def test_a_yard_that_is_too_short_tells_how_long_it_is():
+def test_a_yard_that_is_too_short_tells_how_long_it_is() -> None:
     """Every open edge has at most 150 mm before the next panel: the room that would do is named."""
     panel = design(4, inlet=InletParams(room=151.0))
     cells = [(0, 0), (2, 0), (0, 2), (-2, 0), (0, -2)]
@@ -191,7 +192,7 @@ def test_a_yard_that_is_too_short_tells_how_long_it_is():
     assert "power.inlet-room" not in failing(check(asking(), shorter, cells, groups="separate"))
 
 
-def test_a_supply_that_type_c_does_not_give_is_a_warning():
+def test_a_supply_that_type_c_does_not_give_is_a_warning() -> None:
     warned = [v for v in check(asking(supply_a=5.0, supply_v=9.0)) if v.verdict == "warn"]
     assert [v.id for v in warned] == ["power.supply-class"] * 2
     assert not [
@@ -201,7 +202,7 @@ def test_a_supply_that_type_c_does_not_give_is_a_warning():
     ]
 
 
-def test_a_cable_that_does_not_reach():
+def test_a_cable_that_does_not_reach() -> None:
     power = asking(socket=((0.0, -4000.0),))
     warned = failing(check(power), "warn")["power.cable"]
     assert 3500 < warned.measured < 5000
@@ -210,7 +211,7 @@ def test_a_cable_that_does_not_reach():
     assert not [v for v in check(asking()) if v.id == "power.cable"]
 
 
-def test_a_socket_under_a_panel_is_told():
+def test_a_socket_under_a_panel_is_told() -> None:
     """20 mm inside the right edge of the last panel; and one beside the wall that is clear."""
     layout = wall([(0, 0), (1, 0)], design(4))
     last = layout.panels[-1]
@@ -221,7 +222,7 @@ def test_a_socket_under_a_panel_is_told():
     assert "panel B" in found[0].remedy
 
 
-def test_lists_that_do_not_describe_the_zones_are_found():
+def test_lists_that_do_not_describe_the_zones_are_found() -> None:
     """The audit reads the table of joints, not the program's mind: one wrong line either way, and
     it fails.
     """
@@ -244,7 +245,7 @@ def test_lists_that_do_not_describe_the_zones_are_found():
         assert verdict.measured >= wrong_panels
 
 
-def test_grounds_that_differ_too_much_spoil_the_data():
+def test_grounds_that_differ_too_much_spoil_the_data() -> None:
     """A thin ground: data sent at one panel's rails is not read at the next."""
     panel = design(
         header=HeaderParams(pins=5, ground_pins=2, pin_ohm=1.5, pin_a=9.0),
@@ -258,7 +259,7 @@ def test_grounds_that_differ_too_much_spoil_the_data():
     assert "power.logic" in found
 
 
-def test_more_zones_than_the_supply_asks_for_are_explained():
+def test_more_zones_than_the_supply_asks_for_are_explained() -> None:
     panel = design(header=HeaderParams(pins=5, ground_pins=2, pin_a=1.2), inlet=ROUND)
     found = check(asking(supply_a=30.0, brightness=0.8, cable_ohm_per_m=0.01), panel)
     zones = next(v for v in found if v.id == "power.zones")
@@ -267,7 +268,7 @@ def test_more_zones_than_the_supply_asks_for_are_explained():
     assert not [v for v in check(asking(inlets=3)) if v.id == "power.zones"]
 
 
-def test_every_verdict_has_its_source_and_its_caution():
+def test_every_verdict_has_its_source_and_its_caution() -> None:
     found = check(asking(inlets=1, socket=((0.0, -900.0),)))
     assert all(v.source for v in found)
     assert all(v.remedy for v in found if v.verdict != "pass")
@@ -275,8 +276,10 @@ def test_every_verdict_has_its_source_and_its_caution():
 
 
 @pytest.mark.parametrize("volts", [3.0, 3.6])
-def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts):
-    """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it passes."""
+def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts: float) -> None:
+    """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it
+    passes.
+    """
     power = asking(supply_v=volts)
     found = failing(check(power))["power.volts"]
     assert "power.supply_v = 5" in found.remedy

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -21,15 +22,15 @@ PANEL = design()
 PLAN = plan(PANEL, Shop(stock={"opal-3": Stock()}))
 
 
-def rows(control="each", shifter=True):
+def rows(control: Any = "each", shifter: Any = True) -> Any:
     """The pins as they come back from CSV text."""
-    made = circuit(PLAN, board_layout(PLAN), control, shifter)
+    made = circuit(PLAN, board_layout(PLAN), control, shifter)  # type: ignore[arg-type]
     data = csv_bytes(("part", "pin", "net"), [(pin.part, pin.pin, pin.net) for pin in made.pins])
     return list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
 
 
 @pytest.mark.parametrize(("control", "shifter"), [("each", True), ("each", False), ("one", False)])
-def test_the_data_line_runs_through_every_led_once(control, shifter):
+def test_the_data_line_runs_through_every_led_once(control: str, shifter: bool) -> None:
     """Every LED's data in and out are joined to one other part each, from the resistor to the last
     LED.
     """
@@ -51,14 +52,14 @@ def test_the_data_line_runs_through_every_led_once(control, shifter):
         assert (pins["VDD"], pins["GND"]) == ("VLED", "GND")
 
 
-def test_no_pin_has_two_nets_and_no_net_hangs_alone():
+def test_no_pin_has_two_nets_and_no_net_hangs_alone() -> None:
     found = rows()
     assert len({(row["part"], row["pin"]) for row in found}) == len(found)
     for net in {row["net"] for row in found}:
         assert sum(row["net"] == net for row in found) >= 2, net
 
 
-def test_boards_of_a_wall_join_by_the_table_of_joints_alone():
+def test_boards_of_a_wall_join_by_the_table_of_joints_alone() -> None:
     """All boards' nets, joined pin k to pin n + 1 - k where the table has a header, supply pins
     pulled where it says so:
     each panel's supply reaches an inlet of its own zone and no other; ground is one; OUT meets
@@ -95,7 +96,7 @@ def test_boards_of_a_wall_join_by_the_table_of_joints_alone():
         assert len(grounds) in (0, len(layout.panels))
 
 
-def test_a_pulled_pin_left_in_is_seen():
+def test_a_pulled_pin_left_in_is_seen() -> None:
     """The same graph with all supply pins in: zones short."""
     layout = wall(NINE)
     wired = wire(layout, loads(layout, 37), asking(supply_a=1.5), {"panel": PANEL})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -19,11 +20,11 @@ from .walls import FLOWER, asking, design, loads, random_cells, wall
 WIDTH = 12.35
 
 
-def by_edge(layout, panel):
+def by_edge(layout: Any, panel: Any) -> Any:
     return {(room.panel, room.edge): room for room in edge_rooms(layout, {"panel": panel})}
 
 
-def test_across_a_gap_of_one_square_there_is_one_square_of_room():
+def test_across_a_gap_of_one_square_there_is_one_square_of_room() -> None:
     panel = design(4, inlet=InletParams(room=100.0))
     layout = wall([(0, 0), (2, 0)], panel, groups="separate")
     rooms = by_edge(layout, panel)
@@ -33,7 +34,7 @@ def test_across_a_gap_of_one_square_there_is_one_square_of_room():
     assert not any(room.enclosed for room in rooms.values())
 
 
-def test_a_corner_beside_the_strip_does_not_count_and_one_in_it_does():
+def test_a_corner_beside_the_strip_does_not_count_and_one_in_it_does() -> None:
     """Squares that touch by a corner: the neighbour's side runs along the strip, 69 mm from its
     middle.
     """
@@ -46,7 +47,7 @@ def test_a_corner_beside_the_strip_does_not_count_and_one_in_it_does():
     assert by_edge(layout, wide)[below, 0].free_mm == 70.0
 
 
-def test_edges_round_a_hole_are_no_way_out():
+def test_edges_round_a_hole_are_no_way_out() -> None:
     """Six hexagons round an empty place: 150 mm of room inside, and no cable gets there."""
     panel = design()
     layout = wall(FLOWER[1:], panel)
@@ -62,7 +63,7 @@ def test_edges_round_a_hole_are_no_way_out():
         assert not is_usable(rooms[name, edge], panel.inlet)
 
 
-def test_corners_that_touch_close_a_hole():
+def test_corners_that_touch_close_a_hole() -> None:
     """Four squares about an empty one, joined by corners only, and one of them alone inside a
     larger ring.
     """
@@ -84,7 +85,7 @@ def test_corners_that_touch_close_a_hole():
     sides=st.sampled_from([3, 4, 6]),
     turn=st.sampled_from([0.0, 30.0, 17.3]),
 )
-def test_rooms_are_what_shapely_finds(count, seed, sides, turn):
+def test_rooms_are_what_shapely_finds(count: int, seed: int, sides: int, turn: float) -> None:
     panel = design(sides, inlet=InletParams(room=120.0))
     layout = wall(random_cells(count, seed, sides), panel, turn_deg=turn)
     cells = {p.name: Polygon(p.corners) for p in layout.panels}
@@ -115,14 +116,14 @@ def test_rooms_are_what_shapely_finds(count, seed, sides, turn):
         assert room.enclosed == any(hole.contains(outside) for hole in holes)
 
 
-def test_the_plug_or_the_cable_sets_the_width():
+def test_the_plug_or_the_cable_sets_the_width() -> None:
     assert plug_width(InletParams()) == 12.35
     assert plug_width(InletParams(kind="round", cable_d=5.0)) == 5.0
 
 
 @settings(max_examples=15, deadline=None)
 @given(count=st.integers(3, 20), seed=st.integers(0, 100_000))
-def test_inlets_leave_by_open_edges_with_room(count, seed):
+def test_inlets_leave_by_open_edges_with_room(count: int, seed: int) -> None:
     panel = design()
     layout = wall(random_cells(count, seed), panel)
     wired = wire(layout, loads(layout), asking(), {"panel": panel})
@@ -133,7 +134,7 @@ def test_inlets_leave_by_open_edges_with_room(count, seed):
         assert zone.inlet.room.free_mm >= 35.0 - 1e-3
 
 
-def test_without_a_socket_the_cable_leaves_downwards_and_else_towards_the_socket():
+def test_without_a_socket_the_cable_leaves_downwards_and_else_towards_the_socket() -> None:
     panel = design(4)
     layout = wall([(0, 0)], panel)
     down = wire(layout, loads(layout), asking(), {"panel": panel}).zones[0]

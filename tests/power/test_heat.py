@@ -5,6 +5,7 @@ itself.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -22,7 +23,7 @@ SHOP = Shop(stock={"opal-3": Stock()})
 PLANS = {"panel": plan(PANEL, SHOP)}
 
 
-def temperatures_of(cells, brightness=0.3, leds=37, **changes):
+def temperatures_of(cells: Any, brightness: Any = 0.3, leds: Any = 37, **changes: Any) -> Any:
     layout = wall(cells)
     settings_ = {"supply_v": 5.0, "ambient_c": 40.0, **changes}
     return layout, heat.panel_heat(
@@ -30,7 +31,7 @@ def temperatures_of(cells, brightness=0.3, leds=37, **changes):
     )
 
 
-def test_the_upright_plate_is_the_published_correlation():
+def test_the_upright_plate_is_the_published_correlation() -> None:
     """Ra = 2.63e9 * 0.69 -> Nu 147.16: documentation of the library `ht`, which took it from a heat
     transfer textbook (example 9.2, Nu = 147). Ra = 5.503e8, Pr = 0.7256 -> Nu 102.6: a course's
     solution 9-19E, hot plate 2 ft high.
@@ -39,7 +40,7 @@ def test_the_upright_plate_is_the_published_correlation():
     assert heat.plate_nusselt(5.503e8, 0.7256) == pytest.approx(102.6, abs=0.05)
 
 
-def test_a_glass_door_before_a_fire():
+def test_a_glass_door_before_a_fire() -> None:
     """The same textbook example 9.2, from memory: 0.71 m by 1.02 m, 232 degC, room 23 degC: h = 7.0
     W/m2K, 1060 W.
     """
@@ -48,7 +49,7 @@ def test_a_glass_door_before_a_fire():
     assert h * 0.71 * 1.02 * 209 == pytest.approx(1060, rel=0.02)
 
 
-def test_air_is_the_table_at_its_rows():
+def test_air_is_the_table_at_its_rows() -> None:
     for kelvin, viscosity, conductivity, diffusivity in heat.AIR:
         assert heat.air_at(kelvin) == pytest.approx(
             (viscosity, conductivity, diffusivity), rel=1e-12
@@ -56,8 +57,10 @@ def test_air_is_the_table_at_its_rows():
     assert heat.air_at(325.0)[1] == pytest.approx((26.3e-3 + 30.0e-3) / 2)
 
 
-def test_a_still_gap_only_conducts_and_radiates():
-    """So narrow that air stands still: q = k dT / d + sigma (T1^4 - T2^4) / (2 / e - 1), by hand."""
+def test_a_still_gap_only_conducts_and_radiates() -> None:
+    """So narrow that air stands still: q = k dT / d + sigma (T1^4 - T2^4) / (2 / e - 1), by
+    hand.
+    """
     hot, cold, gap = 330.0, 320.0, 0.002
     k = heat.air_at(325.0)[1]
     radiation = 5.670374419e-8 * (hot**4 - cold**4) / (2 / 0.9 - 1)
@@ -74,7 +77,9 @@ def test_a_still_gap_only_conducts_and_radiates():
     gap=st.floats(0.003, 0.06),
     sheet=st.floats(0.001, 0.006),
 )
-def test_the_same_heat_passes_every_layer(flux, room, high, gap, sheet):
+def test_the_same_heat_passes_every_layer(
+    flux: float, room: float, high: float, gap: float, sheet: float
+) -> None:
     face, warm, board = heat.temperatures(flux, room, high, gap, sheet)
     assert heat.loss(face + heat.KELVIN, room + heat.KELVIN, high) == pytest.approx(flux, rel=1e-6)
     assert (warm - face) * heat.SHEET_W_MK / sheet == pytest.approx(flux, rel=1e-6)
@@ -84,7 +89,7 @@ def test_the_same_heat_passes_every_layer(flux, room, high, gap, sheet):
     assert room < face < warm < board
 
 
-def test_a_panel_in_the_middle_is_the_warmest():
+def test_a_panel_in_the_middle_is_the_warmest() -> None:
     """Joined edges give no heat off: with six neighbours only the front is left."""
     layout, found = temperatures_of(FLOWER)
     centre = next(p.name for p in layout.panels if p.lattice == (0, 0))
@@ -100,7 +105,7 @@ def test_a_panel_in_the_middle_is_the_warmest():
 @pytest.mark.parametrize(
     "change", [{"brightness": 0.4}, {"ambient_c": 45.0}, {"leds": 50}, {"supply_v": 5.5}]
 )
-def test_more_of_anything_is_warmer(change):
+def test_more_of_anything_is_warmer(change: Any) -> None:
     _, base = temperatures_of(NINE)
     _, more = temperatures_of(NINE, **change)
     assert all(
@@ -110,7 +115,7 @@ def test_more_of_anything_is_warmer(change):
 
 @settings(max_examples=10, deadline=None)
 @given(leds=st.integers(15, 90), softens=st.floats(50.0, 110.0), service=st.floats(45.0, 110.0))
-def test_at_its_cap_a_panel_is_just_at_the_limit(leds, softens, service):
+def test_at_its_cap_a_panel_is_just_at_the_limit(leds: int, softens: float, service: float) -> None:
     layout = wall(NINE)
     filament = Filament(softens_c=softens)
     plans = {"panel": replace(PLANS["panel"], stock=Stock(service_c=service))}
@@ -131,7 +136,7 @@ def test_at_its_cap_a_panel_is_just_at_the_limit(leds, softens, service):
     assert all(value <= 1e-3 for value in over.values())
 
 
-def verdicts(leds, power, filament=None, stock=None):
+def verdicts(leds: Any, power: Any, filament: Any = None, stock: Any = None) -> Any:
     layout = wall(NINE)
     plans = {"panel": replace(PLANS["panel"], stock=stock or Stock())}
     filament = filament or Filament()
@@ -147,7 +152,7 @@ def verdicts(leds, power, filament=None, stock=None):
     return heat_checks(found, layout, plans, filament, power)
 
 
-def test_the_defaults_stay_cool_with_37_to_50_leds():
+def test_the_defaults_stay_cool_with_37_to_50_leds() -> None:
     for leds in (37, 43, 50):
         assert all(v.verdict != "fail" for v in verdicts(leds, asking()))
     assert all(v.verdict == "pass" for v in verdicts(37, asking()))
@@ -160,7 +165,9 @@ def test_the_defaults_stay_cool_with_37_to_50_leds():
         (Filament(softens_c=200.0), Stock(service_c=50.0), "sheet"),
     ],
 )
-def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
+def test_too_warm_fails_and_the_brightness_named_passes(
+    filament: Any, stock: Any, what: str
+) -> None:
     power = asking()
     failed = [v for v in verdicts(43, power, filament, stock) if v.verdict == "fail"]
     assert [v.subject.split()[0] for v in failed] == [what]
@@ -173,7 +180,7 @@ def test_too_warm_fails_and_the_brightness_named_passes(filament, stock, what):
     assert any(v.verdict == "fail" for v in brighter)
 
 
-def test_a_room_that_is_too_warm_for_dark_panels():
+def test_a_room_that_is_too_warm_for_dark_panels() -> None:
     failed = [
         v
         for v in verdicts(37, asking(ambient_c=70.0), Filament(softens_c=71.0))
@@ -182,7 +189,7 @@ def test_a_room_that_is_too_warm_for_dark_panels():
     assert "Even dark panels are too warm" in failed[0].remedy
 
 
-def test_near_the_limit_is_a_warning():
+def test_near_the_limit_is_a_warning() -> None:
     have = next(v.measured for v in verdicts(37, asking()) if v.subject.startswith("print"))
     near = verdicts(37, asking(), Filament(softens_c=have + 2.0))
     assert [v.verdict for v in near] == ["warn", "pass"]

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -21,7 +22,7 @@ from .walls import NINE, asking, design, loads, no_loss, random_cells, second_op
 POLE = Pole(0.05, 2.0)
 
 
-def some_links(layout, seed, share=0.5, every=False):
+def some_links(layout: Any, seed: Any, share: Any = 0.5, every: Any = False) -> Any:
     dice = random.Random(seed)
     whole = every_header(layout).mates
     mates = {k: mate for k, mate in whole.items() if dice.random() < share}
@@ -29,7 +30,7 @@ def some_links(layout, seed, share=0.5, every=False):
     return Links(mates, rest, {("panel", "panel"): POLE}, every)
 
 
-def splits(names):
+def splits(names: Any) -> Any:
     if not names:
         yield []
         return
@@ -40,7 +41,7 @@ def splits(names):
             yield [*split[:k], {first, *split[k]}, *split[k + 1 :]]
 
 
-def graph_of(layout, joints):
+def graph_of(layout: Any, joints: Any) -> Any:
     graph = nx.Graph([(layout.joints[k].a, layout.joints[k].b) for k in joints])
     graph.add_nodes_from(layout.by_name)
     return graph
@@ -54,7 +55,9 @@ def graph_of(layout, joints):
     per_zone=st.integers(2, 5),
     share=st.sampled_from([0.3, 0.6, 0.9]),
 )
-def test_fewest_inlets_then_fewest_jumpers(count, seed, sides, per_zone, share):
+def test_fewest_inlets_then_fewest_jumpers(
+    count: int, seed: int, sides: int, per_zone: int, share: float
+) -> None:
     """Headers that connect the wall or not; every split into zones is tried by brute force."""
     panel = no_loss(sides)
     layout = wall(random_cells(count, seed, sides), panel)
@@ -85,8 +88,10 @@ def test_fewest_inlets_then_fewest_jumpers(count, seed, sides, per_zone, share):
     assert len(wired.table.jumpers) == least
 
 
-def test_a_header_missing_where_a_zone_needs_it_is_a_jumper():
-    """Four in a row, one inlet for all: the middle joint, which nothing mates, gets the one jumper."""
+def test_a_header_missing_where_a_zone_needs_it_is_a_jumper() -> None:
+    """Four in a row, one inlet for all: the middle joint, which nothing mates, gets the one
+    jumper.
+    """
     panel = design()
     layout = wall([(q, 0) for q in range(4)], panel)
     mates = {k: mate for k, mate in every_header(layout).mates.items() if k != 1}
@@ -103,7 +108,7 @@ def test_a_header_missing_where_a_zone_needs_it_is_a_jumper():
     assert len(never.zones) == 2
 
 
-def test_a_jumper_everywhere_carries_all():
+def test_a_jumper_everywhere_carries_all() -> None:
     """Every joint a jumper; volts as a second calculation finds them with the poles' resistance in
     place of the pins'.
     """
@@ -128,7 +133,7 @@ def test_a_jumper_everywhere_carries_all():
     assert wired.volts == pytest.approx(volts, abs=1e-9)
 
 
-def test_a_poor_pole_limits_the_brightness():
+def test_a_poor_pole_limits_the_brightness() -> None:
     panel = design()
     layout = wall([(q, 0) for q in range(5)], panel)
     weak = Links({}, frozenset(range(4)), {("panel", "panel"): Pole(0.05, 0.7)}, True)

@@ -8,6 +8,7 @@ import itertools
 import json
 import math
 import re
+from typing import Any
 
 import pytest
 from hypothesis import assume, given, settings
@@ -45,13 +46,13 @@ PANEL = design()
 DESIGNS = {"panel": PANEL}
 
 
-def wired_wall(cells=NINE, power=None, leds=37, sides=6):
+def wired_wall(cells: Any = NINE, power: Any = None, leds: Any = 37, sides: Any = 6) -> Any:
     layout = wall(cells, design(sides))
     power = power or asking()
     return layout, wire(layout, loads(layout, leds), power, {"panel": design(sides)}), power
 
 
-def test_loads_count_the_leds_of_the_board():
+def test_loads_count_the_leds_of_the_board() -> None:
     """Current at full white is LEDs times `led.full_a`; the controller draws besides."""
     layout = wall(NINE)
     plans = {"panel": plan(PANEL, Shop(stock={"opal-3": Stock()}))}
@@ -63,13 +64,13 @@ def test_loads_count_the_leds_of_the_board():
     assert {load.leds for load in loads_of(layout, plans, {"panel": 12})} == {12}
 
 
-def test_current_classes_of_type_c():
+def test_current_classes_of_type_c() -> None:
     """0.5, 0.9, 1.5 and 3 A at 5 V: IEC 63002 clause 4.4 as quoted by its preview."""
     assert [usb_class(a) for a in (0.3, 0.5, 0.6, 1.5, 2.9)] == [0.5, 0.5, 0.9, 1.5, 3.0]
     assert usb_class(3.1) is None
 
 
-def test_every_column_is_documented_and_every_row_has_it():
+def test_every_column_is_documented_and_every_row_has_it() -> None:
     layout, wired, power = wired_wall()
     runs = cable_runs(layout, wired, power, DESIGNS)
     for columns, rows in (
@@ -90,7 +91,7 @@ def test_every_column_is_documented_and_every_row_has_it():
         assert json.loads(json_bytes({"rows": rows}))["rows"] == rows
 
 
-def test_addresses_count_leds_through_and_name_neighbours_both_ways():
+def test_addresses_count_leds_through_and_name_neighbours_both_ways() -> None:
     layout, wired, _ = wired_wall()
     rows = {row["name"]: row for row in address_rows(layout, wired)}
     first = 0
@@ -98,17 +99,17 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways():
         row = rows[panel.name]
         assert row["first_led"] == first
         assert (row["cell_1"], row["cell_2"]) == panel.lattice
-        assert math.dist((row["x_mm"], row["y_mm"]), (panel.x, panel.y)) < 1e-3
-        first += row["leds"]
+        assert math.dist((row["x_mm"], row["y_mm"]), (panel.x, panel.y)) < 1e-3  # type: ignore[arg-type]
+        first += row["leds"]  # type: ignore[assignment, operator]
     assert first == 9 * 37
     told = {
         (name, int(own), other, int(edge))
         for name, row in rows.items()
-        for own, other, edge in re.findall(r"(\d+):(\w+)/(\d+)", row["neighbours"])
+        for own, other, edge in re.findall(r"(\d+):(\w+)/(\d+)", row["neighbours"])  # type: ignore[arg-type]
     }
     assert len(told) == 2 * len(layout.joints)
     assert all((other, edge, name, own) in told for name, own, other, edge in told)
-    assert sum(row["inlet"] for row in rows.values()) == len(wired.zones)
+    assert sum(row["inlet"] for row in rows.values()) == len(wired.zones)  # type: ignore[misc]
     assert {row["zone"] for row in rows.values()} == {zone.index for zone in wired.zones}
     line = [
         panel.name for panel in reversed(layout.panels)
@@ -117,10 +118,10 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways():
     first = 0
     for name in line:
         assert along[name]["first_led"] == first
-        first += along[name]["leds"]
+        first += along[name]["leds"]  # type: ignore[assignment, operator]
 
 
-def test_headers_by_kind_add_up_to_the_joints():
+def test_headers_by_kind_add_up_to_the_joints() -> None:
     layout, wired, _ = wired_wall()
     counts = wired.table.counts
     assert sum(counts.values()) == len(layout.joints)
@@ -136,7 +137,9 @@ def test_headers_by_kind_add_up_to_the_joints():
     y=st.integers(-1500, -800),
     sides=st.sampled_from([3, 4, 6]),
 )
-def test_cables_keep_off_the_panels_and_end_at_the_socket(count, seed, x, y, sides):
+def test_cables_keep_off_the_panels_and_end_at_the_socket(
+    count: int, seed: int, x: int, y: int, sides: int
+) -> None:
     power = asking(socket=((float(x), float(y)),))
     layout, wired, power = wired_wall(random_cells(count, seed, sides), power, 20, sides)
     cells = union_all([Polygon(p.corners) for p in layout.panels])
@@ -148,19 +151,19 @@ def test_cables_keep_off_the_panels_and_end_at_the_socket(count, seed, x, y, sid
         assert run.way[0] == (run.x, run.y)
         assert run.socket == 1
         assert run.length_mm == pytest.approx(line.length)
-        assert run.length_mm >= math.dist(run.way[0], run.way[-1]) - 1e-6
-        assert run.clips == math.ceil(run.length_mm / 250.0)
+        assert run.length_mm >= math.dist(run.way[0], run.way[-1]) - 1e-6  # type: ignore[operator]
+        assert run.clips == math.ceil(run.length_mm / 250.0)  # type: ignore[operator]
 
 
-def test_a_free_way_is_at_most_a_tenth_longer_than_the_straight_one():
+def test_a_free_way_is_at_most_a_tenth_longer_than_the_straight_one() -> None:
     """On a grid of eight directions a way is at most 1.0824 times too long (sec 22.5 degrees)."""
     for socket in ((300.0, -700.0), (0.0, -800.0), (700.0, -800.0)):
         layout, wired, power = wired_wall([(0, 0)], asking(socket=(socket,)))
         (run,) = cable_runs(layout, wired, power, DESIGNS)
-        assert run.length_mm <= 1.1 * math.dist(socket, (run.x, run.y)) + 20
+        assert run.length_mm <= 1.1 * math.dist(socket, (run.x, run.y)) + 20  # type: ignore[operator]
 
 
-def test_without_a_socket_the_cable_runs_to_the_nearest_side_of_the_wall():
+def test_without_a_socket_the_cable_runs_to_the_nearest_side_of_the_wall() -> None:
     layout, wired, power = wired_wall()
     x0, y0, x1, y1 = layout.box
     for run in cable_runs(layout, wired, power, DESIGNS):
@@ -170,7 +173,7 @@ def test_without_a_socket_the_cable_runs_to_the_nearest_side_of_the_wall():
         assert run.leaves == wind(run.leaves_deg)
 
 
-def test_winds_are_as_one_sees_the_wall():
+def test_winds_are_as_one_sees_the_wall() -> None:
     assert [wind(a) for a in (0, 90, 180, 270, 300, 359)] == [
         "right",
         "up",
@@ -181,7 +184,7 @@ def test_winds_are_as_one_sees_the_wall():
     ]
 
 
-def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in():
+def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in() -> None:
     assert fuse_for(1.44, 3.0) == 1.6
     assert fuse_for(2.4, 3.0) == 2.5
     assert fuse_for(0.0, 3.0) == FUSES_A[0]
@@ -189,7 +192,7 @@ def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in():
     assert all(a < b for a, b in itertools.pairwise(FUSES_A))
 
 
-def items_of(items):
+def items_of(items: Any) -> Any:
     for item in items:
         if isinstance(item, Group):
             yield item
@@ -198,7 +201,7 @@ def items_of(items):
             yield item
 
 
-def test_the_plan_tells_everything_in_words_too():
+def test_the_plan_tells_everything_in_words_too() -> None:
     """Name, volts and zone of every panel as text; headers by kind; inlets; the legend; and it
     writes as SVG.
     """
@@ -234,7 +237,7 @@ def test_the_plan_tells_everything_in_words_too():
     assert len(legend_words()) == 6
 
 
-def test_a_plan_of_a_large_wall_leaves_out_letters_that_nobody_can_read():
+def test_a_plan_of_a_large_wall_leaves_out_letters_that_nobody_can_read() -> None:
     layout, wired, _ = wired_wall([(q, r) for q in range(30) for r in range(8)])
     texts = [item for item in items_of(plan_page(layout, wired).items) if isinstance(item, Text)]
     assert all(text.size_mm >= 1.3 for text in texts)
@@ -246,7 +249,7 @@ def luminance(code: str) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def test_the_colour_scale_rises_in_lightness_and_bears_its_letters():
+def test_the_colour_scale_rises_in_lightness_and_bears_its_letters() -> None:
     """Lightness alone orders the volts, so no colour vision is needed; letters keep a contrast of
     4.5 (WCAG 2, AA).
     """
@@ -259,7 +262,7 @@ def test_the_colour_scale_rises_in_lightness_and_bears_its_letters():
         assert (pair[1] + 0.05) / (pair[0] + 0.05) >= 4.5
 
 
-def test_the_cautions_say_what_must_be_said():
+def test_the_cautions_say_what_must_be_said() -> None:
     words = " ".join(text for text, _ in CAUTIONS).lower()
     for word in (
         "selv",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Any
 
 import networkx as nx
 import numpy as np
@@ -16,7 +17,7 @@ from fab.power.network import Circuit, Network
 from .walls import design, random_cells, wall
 
 
-def resistance(nodes: int, edges, a: int, b: int) -> float:
+def resistance(nodes: int, edges: Any, a: int, b: int) -> float:
     """Between two nodes of 1 ohm edges: both rails are this graph, one ampere goes there and comes
     back.
     """
@@ -29,7 +30,7 @@ def resistance(nodes: int, edges, a: int, b: int) -> float:
     return (100.0 - (state.supply_v[b] - state.ground_v[b])) / 2
 
 
-def lattice(sides: int, size: int):
+def lattice(sides: int, size: int) -> Any:
     """A patch of panels as a graph: hexagons join as a triangular lattice, triangles as a
     honeycomb.
     """
@@ -57,7 +58,9 @@ def lattice(sides: int, size: int):
         (3, (2, 0), 1.0),
     ],
 )
-def test_a_large_patch_comes_near_the_infinite_lattice(sides, away, expected):
+def test_a_large_patch_comes_near_the_infinite_lattice(
+    sides: int, away: Any, expected: Any
+) -> None:
     """In the limit: a patch of 51 x 51 is within 0.2 per cent, and a smaller one is further off."""
     errors = []
     for size in (17, 51):
@@ -69,7 +72,7 @@ def test_a_large_patch_comes_near_the_infinite_lattice(sides, away, expected):
     assert errors[1] < errors[0]
 
 
-def test_a_torus_is_exactly_what_symmetry_says():
+def test_a_torus_is_exactly_what_symmetry_says() -> None:
     """Edge-transitive and vertex-transitive: adjacent R = (n - 1) / edges (Foster 1949)."""
     size = 12
     node = lambda x, y: (y % size) * size + x % size  # noqa: E731
@@ -88,7 +91,7 @@ def test_a_torus_is_exactly_what_symmetry_says():
 
 
 @pytest.mark.parametrize("n", [3, 6, 11])
-def test_a_ring_is_two_ways_in_parallel(n):
+def test_a_ring_is_two_ways_in_parallel(n: int) -> None:
     """k (n - k) / n: two chains side by side."""
     edges = [(k, (k + 1) % n) for k in range(n)]
     for k in range(1, n):
@@ -96,7 +99,7 @@ def test_a_ring_is_two_ways_in_parallel(n):
 
 
 @pytest.mark.parametrize("cells", [1, 2, 3, 8])
-def test_a_ladder_is_a_quotient_of_fibonacci_numbers(cells):
+def test_a_ladder_is_a_quotient_of_fibonacci_numbers(cells: int) -> None:
     """Series 1, shunt 1, n cells: F(2n+1) / F(2n): 2, 5/3, 13/8 (CRAN package ResistorArray,
     man/ladder.Rd).
     """
@@ -113,7 +116,7 @@ def test_a_ladder_is_a_quotient_of_fibonacci_numbers(cells):
 @pytest.mark.parametrize(
     ("a", "b", "expected"), [(0, 1, 9 / 20), (1, 2, 11 / 20), (1, 3, 3 / 4), (1, 4, 4 / 5)]
 )
-def test_seven_panels_like_a_flower(a, b, expected):
+def test_seven_panels_like_a_flower(a: int, b: int, expected: float) -> None:
     """Wheel of six spokes: hub to rim, and along the rim.
 
     Own hand calculation by star and triangle.
@@ -124,7 +127,7 @@ def test_seven_panels_like_a_flower(a, b, expected):
 
 @settings(max_examples=25, deadline=None)
 @given(count=st.integers(2, 14), seed=st.integers(0, 10_000), sides=st.sampled_from([3, 4, 6]))
-def test_foster_and_networkx_agree_on_any_wall(count, seed, sides):
+def test_foster_and_networkx_agree_on_any_wall(count: int, seed: int, sides: int) -> None:
     """Sum over edges of R_eff / r = nodes - 1 (Foster 1949); each R_eff as networkx finds it."""
     layout = wall(random_cells(count, seed, sides), design(sides))
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
@@ -148,7 +151,7 @@ def lowest(network: Network, amperes: float, constant_power: bool = False) -> fl
     return float((state.supply_v - state.ground_v).min())
 
 
-def test_a_chain_drops_as_the_sum_says():
+def test_a_chain_drops_as_the_sum_says() -> None:
     """r i N (N - 1) / 2 without the feed, r i N (N + 1) / 2 with it; fed in the middle r i h (h +
     1) / 2.
     """
@@ -160,7 +163,7 @@ def test_a_chain_drops_as_the_sum_says():
 
 @given(ohm=st.floats(0.01, 1.0), watts=st.floats(0.0, 6.0))
 @settings(max_examples=40, deadline=None)
-def test_one_constant_power_load_is_a_quadratic(ohm, watts):
+def test_one_constant_power_load_is_a_quadratic(ohm: float, watts: float) -> None:
     """V = E / 2 + sqrt(E^2 / 4 - P R); no steady state when P R is over E^2 / 4."""
     network = Network(Circuit(1, [], [], [], [(0, ohm)], 5.0))
     state = network.solve([watts / 5.0], True)
@@ -175,7 +178,7 @@ def test_one_constant_power_load_is_a_quadratic(ohm, watts):
         assert state is None
 
 
-def test_constant_power_loads_draw_their_power_everywhere():
+def test_constant_power_loads_draw_their_power_everywhere() -> None:
     network = chain(10, 0.04, 0.04)
     state = network.solve([0.3] * 10, True)
     assert state is not None
@@ -185,7 +188,7 @@ def test_constant_power_loads_draw_their_power_everywhere():
     assert network.solve([3.0] * 10, True) is None
 
 
-def test_two_zones_share_their_ground_and_only_that():
+def test_two_zones_share_their_ground_and_only_that() -> None:
     """Two floating supplies: each gives what its own panels draw, though the grounds are joined."""
     edges = [(0, 1), (1, 2), (2, 3), (0, 3)]
     supply = [0.03, None, 0.03, None]
@@ -198,7 +201,7 @@ def test_two_zones_share_their_ground_and_only_that():
     assert np.abs(state.ground_a).min() > 1e-3  # part of the return goes round by the other zone
 
 
-def test_dense_and_sparse_agree(monkeypatch):
+def test_dense_and_sparse_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same circuit by both solvers of linear equations, to 1e-10."""
     layout = wall(random_cells(60, 5))
     at = {panel.name: k for k, panel in enumerate(layout.panels)}

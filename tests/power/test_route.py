@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -98,7 +99,7 @@ def by_the_tree(tree: nx.Graph) -> int:
         (NINE, None),
     ],
 )
-def test_a_wall_is_visited_panel_by_panel(cells, wires) -> None:
+def test_a_wall_is_visited_panel_by_panel(cells: Any, wires: float | None) -> None:
     layout = wall(cells)
     power = asking(control="one")
     wired = wire(layout, loads(layout), power, {"panel": design()})

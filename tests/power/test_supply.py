@@ -5,6 +5,7 @@ each.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
@@ -18,7 +19,7 @@ from fab.power.wire import wire
 from .walls import NINE, asking, design, loads, wall
 
 
-def verdicts(cells=NINE, panel=None, **power):
+def verdicts(cells: Any = NINE, panel: Any = None, **power: Any) -> Any:
     panel = panel or design()
     layout, asked = wall(cells, panel), asking(**power)
     wired = wire(layout, loads(layout), asked, {"panel": panel})
@@ -27,7 +28,7 @@ def verdicts(cells=NINE, panel=None, **power):
 
 
 @pytest.mark.parametrize("class_a", [0.5, 0.9, 1.5, 3.0])
-def test_pull_downs_of_ten_per_cent_read_every_class(class_a):
+def test_pull_downs_of_ten_per_cent_read_every_class(class_a: float) -> None:
     """USB Type-C, sink CC termination: 5.1 kohm of 10 per cent tells the classes apart, of 20 per
     cent it does not
     (Rd table, as ST UM2191 repeats it)."""
@@ -36,7 +37,7 @@ def test_pull_downs_of_ten_per_cent_read_every_class(class_a):
     assert supply.cc_reading(3.0, 5100.0, 0.20).spare_v < 0
 
 
-def test_currents_out_of_cc():
+def test_currents_out_of_cc() -> None:
     """80 uA 20 %, 180 uA 8 %, 330 uA 8 %: ST UM2191 table 2."""
     assert supply.CC_UA == {
         0.5: (80.0, 0.2),
@@ -47,7 +48,7 @@ def test_currents_out_of_cc():
     assert supply.cc_reading(3.0, 5100.0, 0.0).least_v == pytest.approx(330e-6 * 0.92 * 5100)
 
 
-def test_a_missing_resistor_is_told():
+def test_a_missing_resistor_is_told() -> None:
     panel = design(inlet=InletParams(cc_ohm=0.0))
     assert verdicts(panel=panel)["power.cc"].verdict == "fail"
     assert verdicts()["power.cc"].verdict == "pass"
@@ -64,14 +65,16 @@ def test_a_missing_resistor_is_told():
         (2.4, 2.5, None),
     ],
 )
-def test_a_fuse_opens_before_the_supply_gives_in(draws, gives, rated):
+def test_a_fuse_opens_before_the_supply_gives_in(
+    draws: float, gives: float, rated: float | None
+) -> None:
     assert fuse_for(draws, gives) == rated
     if rated is not None:
         assert draws < rated < gives
         assert all(not draws < other < rated for other in FUSES_A)
 
 
-def test_resistance_of_copper_wire():
+def test_resistance_of_copper_wire() -> None:
     """IEC 60228: flexible class 5 wire of 0.5 mm2 has at most 39.0 ohm/km, of 1.0 mm2 19.5 at 20
     degC (from memory);
     pure copper of that section is a little better. AWG 20 has 0.518 mm2 (ASTM B258, from
@@ -87,7 +90,7 @@ def test_resistance_of_copper_wire():
         assert supply.awg_mm2(gauge + 1) < area
 
 
-def test_track_of_two_amperes():
+def test_track_of_two_amperes() -> None:
     """IPC-2221 outer layer, 35 um, 10 K: 2 A need about 0.78 mm, 1 A 0.30 mm (calculators that
     quote it, from memory).
     """
@@ -95,7 +98,7 @@ def test_track_of_two_amperes():
     assert supply.track_mm(1.0, 35.0) == pytest.approx(0.30, abs=0.01)
 
 
-def test_inrush_fills_the_capacitors():
+def test_inrush_fills_the_capacitors() -> None:
     """The charge C V has flowed when the ramp ends; three panels of 37 LEDs."""
     held = supply.farads_uf(3, 111, 100.0, 100.0)
     assert held == pytest.approx(311.1)
@@ -113,7 +116,9 @@ def test_inrush_fills_the_capacitors():
         (5.0, "none", "pass"),
     ],
 )
-def test_a_controller_of_three_volts_needs_a_level_shifter(logic, shifter, word):
+def test_a_controller_of_three_volts_needs_a_level_shifter(
+    logic: float, shifter: str, word: str
+) -> None:
     """0.7 x 5 V = 3.5 V is more than 3.3 V: input level of the usual LED data sheets."""
     found = verdicts(logic_v=logic, level_shifter=shifter)["power.level"]
     assert found.verdict == word
@@ -121,7 +126,7 @@ def test_a_controller_of_three_volts_needs_a_level_shifter(logic, shifter, word)
     assert math.isclose(found.limit, 3.7)
 
 
-def test_one_controller_is_asked_hop_by_hop():
+def test_one_controller_is_asked_hop_by_hop() -> None:
     found = verdicts(control="one")
     assert found["power.data-hop"].verdict == "pass"
     assert "power.data-wires" in found

@@ -8,6 +8,7 @@ import math
 import random
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -38,7 +39,7 @@ PANEL = design()
 DESIGNS = {"panel": PANEL}
 
 
-def supply_graph(layout, rows) -> nx.Graph:
+def supply_graph(layout: Any, rows: Any) -> nx.Graph:
     """What the header list says about the supply."""
     graph = nx.Graph([(row["a"], row["b"]) for row in rows if row["kind"] == "header"])
     graph.add_nodes_from(layout.by_name)
@@ -52,7 +53,7 @@ def supply_graph(layout, rows) -> nx.Graph:
     sides=st.sampled_from([3, 4, 6]),
     leds=st.integers(20, 50),
 )
-def test_the_lists_describe_a_wall_that_works(count, seed, sides, leds):
+def test_the_lists_describe_a_wall_that_works(count: int, seed: int, sides: int, leds: int) -> None:
     """On the graph of the header list: zones are the pieces, one inlet each, data everywhere; volts
     by a second way.
     """
@@ -74,12 +75,12 @@ def test_the_lists_describe_a_wall_that_works(count, seed, sides, leds):
     assert [zone.current_a for zone in wired.zones] == pytest.approx(inlets, abs=1e-9)
     for row, wiring in zip(rows, wired.wiring, strict=True):
         assert wiring.ground_a == pytest.approx(flows[row["number"], "ground"], abs=1e-8)
-        assert wiring.supply_a == pytest.approx(flows.get((row["number"], "supply"), 0.0), abs=1e-8)
+        assert wiring.supply_a == pytest.approx(flows.get((row["number"], "supply"), 0.0), abs=1e-8)  # type: ignore[arg-type]
 
 
 @settings(max_examples=15, deadline=None)
 @given(count=st.integers(2, 9), seed=st.integers(0, 100_000))
-def test_fewest_zones_of_a_wall_equal_brute_force(count, seed):
+def test_fewest_zones_of_a_wall_equal_brute_force(count: int, seed: int) -> None:
     """By the supply alone: hardly any resistance, and every panel by itself may carry an inlet
     where it has room.
     """
@@ -94,7 +95,7 @@ def test_fewest_zones_of_a_wall_equal_brute_force(count, seed):
     assert wired.gap == 0
 
 
-def test_the_inlet_sits_where_the_worst_volts_are_best():
+def test_the_inlet_sits_where_the_worst_volts_are_best() -> None:
     """Every other place in each zone, tried with `power.inlet`, gives no better worst volts."""
     layout = wall(NINE)
     many = loads(layout)
@@ -114,7 +115,7 @@ def test_the_inlet_sits_where_the_worst_volts_are_best():
 
 
 @pytest.mark.parametrize("inlets", [("A",), ("A", "I"), ("A", "C", "H")])
-def test_fixed_inlets_give_the_brightness_that_is_possible(inlets):
+def test_fixed_inlets_give_the_brightness_that_is_possible(inlets: str) -> None:
     """Each named panel feeds one zone; no other sharing of the panels among them shines brighter
     (by brute force).
     """
@@ -138,8 +139,10 @@ def test_fixed_inlets_give_the_brightness_that_is_possible(inlets):
         {"inlets": 1, "supply_a": 50.0, "cable_ohm_per_m": 0.0},
     ],
 )
-def test_the_possible_brightness_is_where_the_first_limit_is_met(load, changes):
-    """At it everything holds, a thousandth above something gives: supply, volts and pins in turn."""
+def test_the_possible_brightness_is_where_the_first_limit_is_met(load: str, changes: Any) -> None:
+    """At it everything holds, a thousandth above something gives: supply, volts and pins in
+    turn.
+    """
     power = asking(brightness=0.05, load=load, **changes)
     panel = (
         design(header=HeaderParams(pins=5, ground_pins=2, pin_a=1.0))
@@ -172,7 +175,7 @@ def test_the_possible_brightness_is_where_the_first_limit_is_met(load, changes):
     assert worst(possible + 1e-3)[stop] > 0
 
 
-def test_more_zones_are_made_when_the_pins_ask_for_them():
+def test_more_zones_are_made_when_the_pins_ask_for_them() -> None:
     """A strong supply would feed all nine from one inlet, but one pin would carry too much: the
     fewest that hold.
     """
@@ -190,7 +193,7 @@ def test_more_zones_are_made_when_the_pins_ask_for_them():
     assert fewer.hottest.pin_a > 1.2
 
 
-def test_groups_that_stand_apart_get_their_own_inlets():
+def test_groups_that_stand_apart_get_their_own_inlets() -> None:
     layout = wall([(0, 0), (1, 0), (5, 0), (6, 0)], groups="separate")
     wired = wire(layout, loads(layout, 10), asking(supply_a=3.0), DESIGNS)
     assert [zone.panels for zone in wired.zones] == [("A", "B"), ("C", "D")]
@@ -198,7 +201,7 @@ def test_groups_that_stand_apart_get_their_own_inlets():
     assert wired.residual_a < 1e-9
 
 
-def test_constant_power_never_passes_the_supply():
+def test_constant_power_never_passes_the_supply() -> None:
     """A converter draws more as its volts fall: zones are made smaller until the inlets hold."""
     layout = wall(NINE)
     for leds in (37, 42, 50):
@@ -210,7 +213,7 @@ def test_constant_power_never_passes_the_supply():
         )
 
 
-def test_loads_that_the_wires_can_not_pass_are_told_as_collapsed():
+def test_loads_that_the_wires_can_not_pass_are_told_as_collapsed() -> None:
     panel = design(led=LedParams(least_v=1.0))
     layout = wall([(q, 0) for q in range(6)], panel)
     power = asking(load="power", supply_a=100.0, brightness=1.0, cable_ohm_per_m=5.0, inlets=1)
@@ -220,8 +223,10 @@ def test_loads_that_the_wires_can_not_pass_are_told_as_collapsed():
     assert wired.possible_by in ("volts", "supply", "pins")
 
 
-def test_the_defaults_feed_nine_hexagons_with_margin():
-    """37 to 50 LEDs each: two or three inlets, no limit nearer than a tenth of what is left to it."""
+def test_the_defaults_feed_nine_hexagons_with_margin() -> None:
+    """37 to 50 LEDs each: two or three inlets, no limit nearer than a tenth of what is left
+    to it.
+    """
     layout = wall(NINE)
     for leds, inlets in ((37, 2), (43, 3), (50, 3)):
         wired = wire(layout, loads(layout, leds), asking(), DESIGNS)
@@ -232,7 +237,7 @@ def test_the_defaults_feed_nine_hexagons_with_margin():
         assert all(zone.inlet.usable for zone in wired.zones)
 
 
-def test_a_single_panel_has_one_zone_and_no_joint():
+def test_a_single_panel_has_one_zone_and_no_joint() -> None:
     layout = wall([(0, 0)])
     wired = wire(layout, loads(layout), asking(), DESIGNS)
     entry = 0.15 + 2 * 6 * 1.7241e-8 / 35e-6
@@ -241,7 +246,7 @@ def test_a_single_panel_has_one_zone_and_no_joint():
     assert wired.wiring == ()
 
 
-def test_what_if_tells_what_each_number_of_inlets_gives():
+def test_what_if_tells_what_each_number_of_inlets_gives() -> None:
     """Never dimmer with more inlets; each row as `power.inlets` finds it."""
     layout = wall(NINE)
     many = loads(layout)
@@ -253,11 +258,11 @@ def test_what_if_tells_what_each_number_of_inlets_gives():
         assert wired.possible == pytest.approx(row.possible, abs=1e-6)
         assert wired.lowest[1] == pytest.approx(row.lowest_v, abs=1e-6)
         assert wired.hottest.pin_a == pytest.approx(row.hottest_pin_a, abs=1e-6)
-        assert row.inlet_a <= 2.4 + 1e-9
+        assert row.inlet_a <= 2.4 + 1e-9  # type: ignore[operator]
     assert math.isclose(rows[0].possible, (2.4 - 9 * 0.08) / (9 * 37 * 0.036), rel_tol=1e-9)
 
 
-def test_a_row_that_can_not_even_feed_dark_panels_says_so():
+def test_a_row_that_can_not_even_feed_dark_panels_says_so() -> None:
     layout = wall(NINE)
     power = asking(supply_a=0.5)
     rows = what_if(layout, wire(layout, loads(layout), power, DESIGNS), power, DESIGNS)
@@ -266,13 +271,13 @@ def test_a_row_that_can_not_even_feed_dark_panels_says_so():
     assert rows[-1].possible > 0
 
 
-def test_the_same_job_gives_the_same_wiring():
+def test_the_same_job_gives_the_same_wiring() -> None:
     layout = wall(random_cells(25, 11))
     first, second = (wire(layout, loads(layout), asking(), DESIGNS) for _ in range(2))
     assert first == second
 
 
-def test_the_ground_pins_count_as_well():
+def test_the_ground_pins_count_as_well() -> None:
     """Two pins for supply and one for the way back: the one carries all, and it is what ends the
     brightness.
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -21,7 +22,7 @@ from .walls import STEPS, BruteForce, random_graph
 LIMIT = 2.4
 
 
-def assert_sound(graph: Graph, zones) -> None:
+def assert_sound(graph: Graph, zones: Any) -> None:
     """Every panel in one zone; every zone in one piece, with a place for an inlet."""
     assert sorted(i for zone in zones for i in zone) == list(range(len(graph)))
     whole = nx.Graph([(i, j) for i in range(len(graph)) for j in graph.links[i]])
@@ -56,7 +57,9 @@ def block(wide: int, high: int) -> Graph:
     blocked=st.sampled_from([0.0, 0.4, 0.8]),
     brightness=st.sampled_from([0.2, 0.3, 0.5, 0.8]),
 )
-def test_fewest_zones_are_as_few_as_trying_all(count, seed, sides, blocked, brightness):
+def test_fewest_zones_are_as_few_as_trying_all(
+    count: int, seed: int, sides: int, blocked: Any, brightness: Any
+) -> None:
     graph = random_graph(count, seed, sides, blocked)
     found = part(graph, LIMIT, brightness)
     assert_sound(graph, found.zones)
@@ -77,7 +80,9 @@ def test_fewest_zones_are_as_few_as_trying_all(count, seed, sides, blocked, brig
     blocked=st.sampled_from([0.0, 0.5]),
     data=st.data(),
 )
-def test_a_fixed_number_of_zones_shines_as_brightly_as_trying_all(count, seed, blocked, data):
+def test_a_fixed_number_of_zones_shines_as_brightly_as_trying_all(
+    count: int, seed: int, blocked: Any, data: Any
+) -> None:
     graph = random_graph(count, seed, blocked=blocked)
     zones = data.draw(st.integers(1, sum(graph.usable)))
     best = BruteForce(graph, LIMIT).brightest(zones)
@@ -91,7 +96,7 @@ def test_a_fixed_number_of_zones_shines_as_brightly_as_trying_all(count, seed, b
 
 @settings(max_examples=20, deadline=None)
 @given(count=st.integers(4, 9), seed=st.integers(0, 100_000))
-def test_among_the_fewest_the_most_even_is_taken(count, seed):
+def test_among_the_fewest_the_most_even_is_taken(count: int, seed: int) -> None:
     """Least sum of squared loads over all splits with that number of zones."""
     graph = random_graph(count, seed)
     found = part(graph, LIMIT, 0.3)
@@ -117,7 +122,9 @@ def test_among_the_fewest_the_most_even_is_taken(count, seed):
 
 @settings(max_examples=25, deadline=None)
 @given(count=st.integers(1, 9), seed=st.integers(0, 100_000), blocked=st.sampled_from([0.0, 0.5]))
-def test_the_heuristic_is_sound_and_never_beats_the_best(count, seed, blocked):
+def test_the_heuristic_is_sound_and_never_beats_the_best(
+    count: int, seed: int, blocked: Any
+) -> None:
     graph = random_graph(count, seed, blocked=blocked)
     zones = few_zones(graph, LIMIT, 0.3)
     assert_sound(graph, zones)
@@ -132,7 +139,7 @@ def test_the_heuristic_is_sound_and_never_beats_the_best(count, seed, blocked):
 
 
 @pytest.mark.parametrize(("count", "seed"), [(60, 1), (60, 2), (300, 3), (300, 4)])
-def test_large_walls_stay_within_the_supply_and_tell_the_bound(count, seed):
+def test_large_walls_stay_within_the_supply_and_tell_the_bound(count: int, seed: int) -> None:
     graph = random_graph(count, seed)
     found = part(graph, LIMIT, 0.3)
     assert_sound(graph, found.zones)
@@ -142,14 +149,14 @@ def test_large_walls_stay_within_the_supply_and_tell_the_bound(count, seed):
     assert found.least <= len(found.zones) <= 1.12 * found.least
 
 
-def test_a_strip_is_cut_without_loss():
+def test_a_strip_is_cut_without_loss() -> None:
     """400 alike hexagons, four rows, five to an inlet: 80 zones, and no fewer can be."""
     found = part(block(100, 4), LIMIT, 0.3)
     assert len(found.zones) == found.least == 80
     assert found.exact
 
 
-def test_a_solid_block_is_fed_from_its_rim():
+def test_a_solid_block_is_fed_from_its_rim() -> None:
     """Inner panels have no open edge: every zone reaches the rim, and what that costs is told."""
     graph = block(16, 16)
     found = part(graph, LIMIT, 0.3)
@@ -158,7 +165,7 @@ def test_a_solid_block_is_fed_from_its_rim():
     assert found.reach <= found.most + 1e-9
 
 
-def test_columns_are_all_connected_sets():
+def test_columns_are_all_connected_sets() -> None:
     """Fixed polyhexes of 1 to 3 cells number 1, 3, 11 (OEIS A001207): so many sets per cell, far
     from the rim.
     """
@@ -174,7 +181,7 @@ def test_columns_are_all_connected_sets():
         assert len(through) == size * fixed_forms
 
 
-def test_the_same_wall_gives_the_same_zones():
+def test_the_same_wall_gives_the_same_zones() -> None:
     for count in (9, 40, 200):
         graph = random_graph(count, 7)
         assert part(graph, LIMIT, 0.3) == part(graph, LIMIT, 0.3)
@@ -182,7 +189,9 @@ def test_the_same_wall_gives_the_same_zones():
 
 @pytest.mark.parametrize("side", [5, 7, 10])
 @pytest.mark.parametrize("inner", [False, True], ids=["rim", "everywhere"])
-def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(side, inner):
+def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(
+    side: int, inner: bool
+) -> None:
     """Alike panels: the told bound is met, so no split into so many zones is brighter.
 
     Inlets at the rim, or anywhere.
@@ -197,7 +206,7 @@ def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(side, inner
         assert found.reach == pytest.approx(found.most, abs=1e-9), count
 
 
-def test_the_innermost_panel_bounds_the_brightness():
+def test_the_innermost_panel_bounds_the_brightness() -> None:
     """By hand: in a block of 5 x 5 the middle is 2 joints from the rim, so some zone has 3 panels,
     however many there are.
     """
@@ -209,7 +218,7 @@ def test_the_innermost_panel_bounds_the_brightness():
     )
 
 
-def test_zones_are_halved_until_there_are_enough():
+def test_zones_are_halved_until_there_are_enough() -> None:
     graph = block(6, 4)
     for count in range(1, sum(graph.usable) + 1):
         zones = _halved(graph, [tuple(range(len(graph)))], count)

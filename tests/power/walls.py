@@ -6,13 +6,14 @@ import math
 import random
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
 from fab.layout.find import find_layout
 from fab.layout.model import Layout
 from fab.params.job import LayoutParams, PowerParams
-from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams
+from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams  # type: ignore[attr-defined]
 from fab.parts.plan import cell_of
 from fab.power.graph import Graph
 from fab.power.links import every_header
@@ -28,7 +29,7 @@ NINE = ((0, 0), (1, 0), (2, 0), (3, 0), (0, 1), (1, 1), (2, 1), (-1, 2), (0, 2))
 FLOWER = ((0, 0), *STEPS[6])
 
 
-def asking(**changes) -> PowerParams:
+def asking(**changes: Any) -> PowerParams:
     """A supply, and three tenths of full white where nothing else is asked for."""
     return PowerParams(**{"brightness": 0.3, **changes})
 
@@ -40,7 +41,7 @@ def problem_of(
     return Problem(layout, many, power, {"panel": panel}, None, every_header(layout))
 
 
-def design(sides: int = 6, **changes) -> PanelParams:
+def design(sides: int = 6, **changes: Any) -> PanelParams:
     """A panel whose pins mate; 150 mm from flat to flat."""
     return PanelParams(
         sides=sides, across_flats=150.0, header=changes.pop("header", MATES), **changes
@@ -58,7 +59,9 @@ def no_loss(sides: int = 6) -> PanelParams:
     )
 
 
-def wall(cells: Sequence[tuple[int, int]], panel: PanelParams | None = None, **params) -> Layout:
+def wall(
+    cells: Sequence[tuple[int, int]], panel: PanelParams | None = None, **params: Any
+) -> Layout:
     made = panel or design()
     return find_layout(LayoutParams(cells=tuple(cells), **params), lambda _: cell_of(made))
 
@@ -89,7 +92,9 @@ def random_cells(count: int, seed: int, sides: int = 6) -> list[tuple[int, int]]
 
 
 def random_graph(count: int, seed: int, sides: int = 6, blocked: float = 0.0) -> Graph:
-    """Panels with loads of several sizes; a share of them can't carry an inlet, one at least can."""
+    """Panels with loads of several sizes; a share of them can't carry an inlet, one at
+    least can.
+    """
     dice = random.Random(seed)
     layout = wall(random_cells(count, seed, sides), design(sides))
     at = {p.name: k for k, p in enumerate(layout.panels)}
@@ -132,7 +137,7 @@ class BruteForce:
         idle = self.load(mask, 0.0)
         return (self.limit - idle) / (self.load(mask, 1.0) - idle)
 
-    def subsets(self, mask: int):
+    def subsets(self, mask: int) -> Any:
         """Subsets that hold the lowest panel of `mask`."""
         low = mask & -mask
         rest = mask ^ low
@@ -184,7 +189,7 @@ def second_opinion(
     wired: Wired,
     power: PowerParams,
     panel: PanelParams,
-    rows: Sequence[dict],
+    rows: Sequence[dict[str, Any]],
 ) -> tuple[dict[str, float], dict[tuple[int, str], float], list[float]]:
     """Volts of every panel, amperes of every joint by rail, and of every inlet, for constant
     currents.

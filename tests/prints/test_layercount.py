@@ -1,4 +1,6 @@
-"""Layers of simple bodies against closed forms, and of the demo's parts against a general slicer."""
+"""Layers of simple bodies against closed forms, and of the demo's parts against a general
+slicer.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +10,7 @@ import shutil
 import subprocess
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -42,7 +45,7 @@ def laid(mesh: Mesh, printer: Printer) -> float:
     layers=st.integers(14, 60),
     infill=st.sampled_from([0.0, 0.15, 1.0]),
 )
-def test_a_block_is_walls_skins_and_fill(x, y, layers, infill):
+def test_a_block_is_walls_skins_and_fill(x: float, y: float, layers: int, infill: Any) -> None:
     """Three lines all round, five layers above and below, the rest filled by its share: counted by
     hand.
 
@@ -61,7 +64,7 @@ def test_a_block_is_walls_skins_and_fill(x, y, layers, infill):
     assert got == pytest.approx(by_hand + ways, rel=0.02)
 
 
-def test_a_wall_of_two_lines_is_two_lines():
+def test_a_wall_of_two_lines_is_two_lines() -> None:
     """A ring 0.9 mm thick: an outer line along each face and nothing behind it."""
     ring = trimesh.creation.annulus(r_min=30.0, r_max=30.9, height=10.0, sections=256)
     found = layer_count(mesh_of(ring), PRINTER)
@@ -73,7 +76,7 @@ def test_a_wall_of_two_lines_is_two_lines():
     assert 0.94 * solid < laid(mesh_of(ring), PRINTER) < solid
 
 
-def test_a_table_top_bridges_to_the_air():
+def test_a_table_top_bridges_to_the_air() -> None:
     """A plate of 40 x 40 on a post of 10 x 10: what hangs out is laid as a bridge once."""
     plate = trimesh.creation.box((40, 40, 4))
     plate.apply_translation([0, 0, 12])
@@ -87,7 +90,7 @@ def test_a_table_top_bridges_to_the_air():
 
 
 @given(r=st.floats(3, 60), h=st.floats(1, 60))
-def test_sections_hold_the_volume(r, h):
+def test_sections_hold_the_volume(r: float, h: float) -> None:
     """Layers' areas times their height against the mesh's own volume; a cone has another section on
     every layer.
     """
@@ -97,7 +100,7 @@ def test_sections_hold_the_volume(r, h):
     assert volume == pytest.approx(cone.volume_mm3, rel=2e-3)
 
 
-def test_a_prism_has_one_section():
+def test_a_prism_has_one_section() -> None:
     prism = mesh_of(trimesh.creation.cylinder(10, 30, sections=6))
     found = sections(prism, 0.2)
     assert len(found.shapes) == 1
@@ -122,7 +125,7 @@ WIDTHS = (
 @pytest.mark.skipif(SLICER is None, reason="no general slicer is installed")
 @pytest.mark.parametrize("infill", [0.0, 0.15, 1.0])
 @pytest.mark.parametrize("part", ["base", "shell", "clip"])
-def test_grams_and_hours_against_a_general_slicer(part, infill, tmp_path):
+def test_grams_and_hours_against_a_general_slicer(part: str, infill: float, tmp_path: Path) -> None:
     """The demo's parts at the same widths, walls, skins and speeds: grams within 5 %, hours within
     20 %.
     """
@@ -133,7 +136,7 @@ def test_grams_and_hours_against_a_general_slicer(part, infill, tmp_path):
     from fab.products import PartSpec, base_on, body, made, plain_base
     from fab.products import part as made_part
 
-    job = load(path_of("job", "reading-nook")).job
+    job = load(path_of("job", "reading-nook")).job  # type: ignore[arg-type]
     plan = plans_of(job)["panel"]
     spec = plain_base("panel") if part == "base" else PartSpec(part, "panel")
     data = base_on(plan, spec.kind, body(plan, False)) if spec.kind else made_part(plan, part)

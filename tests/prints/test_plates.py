@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -65,7 +66,7 @@ def audit(items: list[Item], printer: Printer) -> int:
     return len(made)
 
 
-def test_parts_of_the_usual_panel_share_plates():
+def test_parts_of_the_usual_panel_share_plates() -> None:
     """120 mm hexagons, 220 mm bed: two would need 125.6 mm between centres, so one a plate; small
     parts go beside.
     """
@@ -79,7 +80,7 @@ def test_parts_of_the_usual_panel_share_plates():
     assert audit(items, Printer()) == 18
 
 
-def test_hexagons_reach_into_each_other_where_boxes_would_not():
+def test_hexagons_reach_into_each_other_where_boxes_would_not() -> None:
     """On a 256 mm bed boxes give two a plate, rows three: 138.1 + 1.5 x 72.5 = 246.9 mm fits 248
     mm. Worked by hand.
     """
@@ -92,14 +93,16 @@ def test_hexagons_reach_into_each_other_where_boxes_would_not():
     ("width", "depth", "flats", "count"),
     [(600, 300, 100, 17), (600, 400, 120, 14), (300, 200, 50, 22)],
 )
-def test_rows_of_hexagons_match_the_row_formula(width, depth, flats, count):
+def test_rows_of_hexagons_match_the_row_formula(
+    width: int, depth: int, flats: int, count: int
+) -> None:
     """rows = 1 + floor((H - D) / 0.75 D) of n1, n2 hexagons; reference values section 1, own
     derivation, brute-counted.
 
     0.2 mm more room, because the closest that rows go here is 0.001 mm.
     """
     left_low = polygon_item("h", regular(6, flats), 1, 1)
-    block = best_block(left_low.footprint, 0.0, width + 0.2, depth + 0.2, 1000)
+    block = best_block(left_low.footprint, 0.0, width + 0.2, depth + 0.2, 1000)  # type: ignore[arg-type]
     assert block is not None
     assert len(block.spots) >= count
 
@@ -108,7 +111,7 @@ def test_rows_of_hexagons_match_the_row_formula(width, depth, flats, count):
     ("width", "depth", "side", "count"),
     [(600, 300, 100, 33), (600, 400, 150, 21), (300, 200, 50, 44)],
 )
-def test_triangles_stand_head_to_tail(width, depth, side, count):
+def test_triangles_stand_head_to_tail(width: int, depth: int, side: int, count: int) -> None:
     """floor(H / (a sqrt3/2)) x (floor(2W/a) - 1); reference values section 1, own derivation."""
     triangle = ((0.0, 0.0), (float(side), 0.0), (side / 2, side * math.sqrt(3) / 2))
     block = best_block(triangle, 0.0, width + 0.2, depth + 0.2, 1000)
@@ -116,7 +119,7 @@ def test_triangles_stand_head_to_tail(width, depth, side, count):
     assert len(block.spots) >= count
 
 
-def test_same_items_in_any_order_give_the_same_plates():
+def test_same_items_in_any_order_give_the_same_plates() -> None:
     items = [
         Item("b", "x", (40, 30, 5), 7),
         Item("a", "x", (30, 40, 5), 7),
@@ -125,7 +128,7 @@ def test_same_items_in_any_order_give_the_same_plates():
     assert plates(items, Printer()) == plates(items[::-1], Printer()) == plates(items, Printer())
 
 
-def test_thousands_of_copies_are_counted_once_each():
+def test_thousands_of_copies_are_counted_once_each() -> None:
     items = [
         polygon_item("base", regular(6, 119.6), 22, 400),
         Item("clip", "clip", (28, 12, 8), 2500),
@@ -138,7 +141,7 @@ def test_thousands_of_copies_are_counted_once_each():
     )  # half of every bed is plastic, common practice for rows of boxes
 
 
-def test_objects_lie_in_the_middle_of_the_bed():
+def test_objects_lie_in_the_middle_of_the_bed() -> None:
     placed = plates([Item("clip", "clip", (20, 10, 5), 1)], Printer(bed=(200.0, 100.0)))[
         0
     ].placements[0]
@@ -147,12 +150,12 @@ def test_objects_lie_in_the_middle_of_the_bed():
     )
 
 
-def test_nothing_to_print_needs_no_plate():
+def test_nothing_to_print_needs_no_plate() -> None:
     assert plates([], Printer()) == ()
     assert plates([Item("clip", "clip", (20, 10, 5), 0)], Printer()) == ()
 
 
-def test_the_smallest_bed_that_works_is_named_and_works():
+def test_the_smallest_bed_that_works_is_named_and_works() -> None:
     item = Item("base-plain", "base", (230.24, 265.87, 22.0), 2)
     with pytest.raises(CheckFailed) as told:
         plates([item, Item("shell", "shell", (50, 50, 300), 1)], Printer())
@@ -167,12 +170,12 @@ def test_the_smallest_bed_that_works_is_named_and_works():
     assert why_too_large(item, Printer(bed=(bed[0], bed[1] - 0.1)))
 
 
-def test_a_long_part_turns_to_fit():
+def test_a_long_part_turns_to_fit() -> None:
     plate = plates([Item("bar", "bar", (150, 20, 5), 1)], Printer(bed=(60.0, 200.0)))[0]
     assert plate.placements[0].turn_deg == 90
 
 
-def test_a_bed_that_is_all_margin_is_refused():
+def test_a_bed_that_is_all_margin_is_refused() -> None:
     with pytest.raises(CheckFailed, match="needs a bed of"):
         plates([Item("a", "a", (1, 1, 1), 1)], Printer(bed=(220.0, 220.0), bed_margin=110.0))
 
@@ -185,7 +188,7 @@ def test_objects_that_are_none_are_refused():
 
 
 @pytest.mark.parametrize("turn", [0, 90, 180, 270])
-def test_a_point_of_the_object_lands_where_the_turned_box_says(turn):
+def test_a_point_of_the_object_lands_where_the_turned_box_says(turn: int) -> None:
     """An object drawn about its own centre: its marked corner, by hand."""
     placed = Placement("a", "a", 5.0, 7.0, turn, (30.0, 20.0, 1.0), (-15.0, -10.0))
     corner = {0: (5, 7), 90: (25, 7), 180: (35, 27), 270: (5, 37)}[turn]
@@ -207,7 +210,9 @@ convex = st.builds(
     gap=st.sampled_from([0.0, 1.0, 6.0]),
     bed=st.tuples(st.floats(220, 400), st.floats(220, 400)),
 )
-def test_any_items_lie_apart_inside_and_all_there(shapes, boxes, gap, bed):
+def test_any_items_lie_apart_inside_and_all_there(
+    shapes: Any, boxes: Any, gap: Any, bed: Any
+) -> None:
     items = [polygon_item(f"p{k}", points, 5.0, count) for k, (points, count) in enumerate(shapes)]
     items += [Item(f"b{k}", "b", (x, y, 5.0), count) for k, (x, y, count) in enumerate(boxes)]
     audit(items, Printer(bed=bed, part_gap=gap))

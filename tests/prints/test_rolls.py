@@ -55,7 +55,7 @@ def wall(tmp_path):
     (tmp_path / "s.toml").write_text(SHOP)
     (tmp_path / "two.toml").write_text(JOB)
     job = load(tmp_path / "two.toml").job
-    return decide(job, lambda plans, layout: rough_masses(plans, layout))
+    return decide(job, rough_masses)
 
 
 def test_a_plate_holds_parts_of_one_roll_and_none_is_lost(wall):
@@ -116,7 +116,7 @@ def test_a_drawn_panel_names_roll_and_sheet_of_its_own(tmp_path):
     )
     (tmp_path / "t.toml").write_text(text)
     job = load(tmp_path / "t.toml").job
-    made = decide(job, lambda plans, layout: rough_masses(plans, layout))
+    made = decide(job, rough_masses)
     assert {p.name: p.design for p in made.layout.panels} == {
         "A": "panel",
         "B": "blue",

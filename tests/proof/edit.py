@@ -56,7 +56,7 @@ def rehashed(folder: Path) -> None:
     put(folder, "manifest.json", json.dumps(manifest))
 
 
-def manifest(folder: Path, edit: Callable[[dict], None]) -> None:
+def manifest(folder: Path, edit: Callable[[dict[str, Any]], None]) -> None:
     data = json.loads((folder / "manifest.json").read_text())
     edit(data)
     put(folder, "manifest.json", json.dumps(data))
@@ -253,7 +253,7 @@ def rename(folder: Path, old: str, new: str) -> None:
     """Rename a file, in the manifest too."""
     os.rename(folder / old, folder / new)
 
-    def edit(data: dict) -> None:
+    def edit(data: dict[str, Any]) -> None:
         for entry in data["files"]:
             if entry["path"] == old:
                 entry["path"] = new

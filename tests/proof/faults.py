@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -128,7 +129,7 @@ def _pdf_mark(folder: Path) -> None:
             if red and operator in (b"m", b"l", b"c"):
                 for k in range(0, len(operands), 2):
                     operands[k] = FloatObject(float(operands[k]) + 3 / 25.4 * 72)
-        page[NameObject("/Contents")] = content  # type: ignore[index]
+        page[NameObject("/Contents")] = content
 
     e.pdf(folder, PDF, edit)
 
@@ -181,7 +182,7 @@ def _over(folder: Path) -> None:
 
 
 def _count(key: str, by: int) -> Callable[[Path], None]:
-    def edit(data: dict) -> None:
+    def edit(data: dict[str, Any]) -> None:
         data["counts"][key] += by
 
     return lambda folder: e.manifest(folder, edit)
@@ -214,7 +215,7 @@ def _halved(
 
 
 def _check_load(folder: Path) -> None:
-    def edit(data: dict) -> None:
+    def edit(data: dict[str, Any]) -> None:
         check = next(one for one in data["checks"] if one["id"] == "hang.screw-load")
         check["says"] = re.sub(
             r"carries ([\d.]+) N", lambda m: f"carries {float(m[1]) / 2.5:.1f} N", check["says"]
@@ -233,7 +234,7 @@ def _page(pattern: str, new: str) -> Callable[[Path], None]:
 
 
 def _drop(path: str, row: int) -> Callable[[Path], None]:
-    return lambda folder: e.table(folder, path, lambda rows: rows.pop(row))
+    return lambda folder: e.table(folder, path, lambda rows: rows.pop(row))  # type: ignore[arg-type]
 
 
 def _dxf_circle(path: str) -> Callable[[Path], None]:
@@ -263,7 +264,7 @@ def _paper(old: str, new: str) -> Callable[[object, int], None]:
             if operator == b"Tj" and str(operands[0]).strip() == old:
                 operands[0], changed = TextStringObject(new), True
         if changed:
-            page[NameObject("/Contents")] = content  # type: ignore[index]
+            page[NameObject("/Contents")] = content
 
     return edit
 

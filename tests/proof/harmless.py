@@ -90,7 +90,9 @@ def _items(text: str) -> str:
 
 def _column(path: str) -> Callable[[Path], None]:
     return lambda folder: e.table(
-        folder, path, lambda rows: [row.update({"remark": "mine"}) for row in rows] and None
+        folder,
+        path,
+        lambda rows: [row.update({"remark": "mine"}) for row in rows] and None,  # type: ignore[arg-type]
     )
 
 

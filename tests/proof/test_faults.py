@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -96,7 +97,7 @@ def test_all_harmless_changes_together_are_not_accused(copy: Path) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("change", HARMLESS, ids=lambda change: change[0])
-def test_no_harmless_change_is_accused(copy: Path, change: tuple) -> None:
+def test_no_harmless_change_is_accused(copy: Path, change: tuple[Any, ...]) -> None:
     change[1](copy)
     edit.rehashed(copy)
     assert failed(copy) == []

@@ -1,4 +1,6 @@
-"""Words of a page are read alike quickly and in full, also those that are written like operators."""
+"""Words of a page are read alike quickly and in full, also those that are written like
+operators.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,7 @@ traceback.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -37,7 +38,7 @@ def test_a_fault_exits_1_and_names_file_and_place(
 
 @pytest.mark.parametrize("case", BROKEN, ids=lambda case: case[0])
 def test_what_is_no_build_exits_2(
-    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple
+    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple[Any, ...]
 ) -> None:
     case[1](copy)
     assert main(["verify", str(copy)]) == 2
@@ -64,7 +65,9 @@ TOGETHER = (
 )
 
 
-def stranger(folder: Path, cases: list[tuple], capsys: pytest.CaptureFixture[str]) -> None:
+def stranger(
+    folder: Path, cases: list[tuple[Any, ...]], capsys: pytest.CaptureFixture[str]
+) -> None:
     for _, plant, _ in cases:
         plant(folder)
     code = main(["verify", str(folder)])
@@ -86,7 +89,7 @@ def test_hostile_files_fail_with_their_names(
 @pytest.mark.slow
 @pytest.mark.parametrize("case", HOSTILE, ids=lambda case: case[0])
 def test_each_hostile_file_is_named(
-    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple
+    copy: Path, capsys: pytest.CaptureFixture[str], case: tuple[Any, ...]
 ) -> None:
     stranger(copy, [case], capsys)
 

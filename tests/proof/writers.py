@@ -55,7 +55,7 @@ def redrawn(drawing: Drawing, factor: float, about_own: bool = True) -> Drawing:
 def kerf_inwards(patch: Patch) -> None:
     """Half the kerf on the wrong side of every line, sheets and single parts alike."""
     for module in ("fab.sheets.cut", "fab.sheets.drawing"):
-        patch.setattr(f"{module}.kerf_compensated", lambda outline, kerf: _inwards(outline, kerf))
+        patch.setattr(f"{module}.kerf_compensated", _inwards)
 
 
 def _inwards(outline: Any, kerf: float) -> Any:

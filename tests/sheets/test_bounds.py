@@ -31,7 +31,7 @@ def shape_of(sides: int, apothem: float) -> Swollen:
     ("width", "height", "d", "by_area"),
     [(600, 300, 100, 20), (600, 400, 120, 19), (600, 400, 150, 12), (300, 200, 50, 27)],
 )
-def test_never_above_the_area_s_bound(width: float, height: float, d: float, by_area: int) -> None:
+def test_never_above_the_area_s_bound(width: int, height: int, d: int, by_area: int) -> None:
     """Source: reference values, section 1, column "ceil by area" (here: floor of the share, at most
     that).
     """
@@ -98,7 +98,9 @@ def test_large_parts_lie_alone() -> None:
 @settings(max_examples=60, deadline=None)
 @given(parts=st.lists(st.floats(0.0, 1.0), min_size=1, max_size=14))
 def test_dual_feasible_functions_are_that(parts: list[float]) -> None:
-    """Lengths that fit into 1 have values that fit into 1: drawn at random, filled up to exactly 1."""
+    """Lengths that fit into 1 have values that fit into 1: drawn at random, filled up to
+    exactly 1.
+    """
     whole = math.fsum(parts)
     lengths = np.array(parts) / max(whole, 1.0)
     for f in dual_feasible():
@@ -142,7 +144,7 @@ def test_bounds_by_lengths_against_all_packings(
     """Never below what an exhaustive search packs; the same for squares."""
     from fab.outlines.shapes import rectangle
 
-    shape = swollen(rectangle(*(float(side) for side in size)))
+    shape = swollen(rectangle(*(float(side) for side in size)))  # type: ignore[arg-type]
     assert shape is not None
     most = most_by_lengths(shape, (0.0, 90.0), *(float(side) for side in room_))
     packed = most_boxes(*room_, *size)

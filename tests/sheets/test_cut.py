@@ -117,7 +117,7 @@ def test_a_part_in_a_hole_comes_before_that_hole() -> None:
 
 
 @pytest.mark.parametrize(("sides", "across"), [(6, 80), (3, 40), (4, 50)])
-def test_the_head_does_not_run_over_what_is_free(sides: int, across: float) -> None:
+def test_the_head_does_not_run_over_what_is_free(sides: int, across: int) -> None:
     piece = panel(sides, across, 400, 2.0)
     plan = cut_plan(laid([piece]), [piece], PLAIN, STOCK)
     assert plan.over_freed == 0
@@ -235,7 +235,9 @@ def test_lead_ins_lie_in_the_waste() -> None:
 
 
 def test_lead_ins_of_corners_that_face_each_other_do_not_meet() -> None:
-    """Four squares on their tips, tips 4 mm apart: lead-ins of 3 mm each would run along one line."""
+    """Four squares on their tips, tips 4 mm apart: lead-ins of 3 mm each would run along
+    one line.
+    """
     piece = Piece("tip", Outline(regular(4, 20)), 4, "opal", "free")
     far = 2 * math.hypot(20, 20) + 4
     places = [(100, 100), (100 + far, 100), (100, 100 + far), (100 + far, 100 + far)]
@@ -319,10 +321,10 @@ def test_arcs_of_open_cuts_stay_arcs(arcs: bool) -> None:
     assert len(layer.runs) == 2
     data = dxf(drawing, arcs=arcs)
     assert check_dxf(data, drawing, arcs=arcs) == []
-    found = list(ezdxf.read(io.StringIO(data.decode().replace("\r\n", "\n"))).modelspace())
+    found = list(ezdxf.read(io.StringIO(data.decode().replace("\r\n", "\n"))).modelspace())  # type: ignore[attr-defined]
     assert [entity.dxftype() for entity in found] == ["LWPOLYLINE"] * 2
     for entity in found:
-        points = entity.get_points("xyb")
+        points = entity.get_points("xyb")  # type: ignore[attr-defined]
         assert all(
             math.dist(centre, at[:2]) == pytest.approx(40 + KERF / 2, abs=1e-5) for at in points
         )

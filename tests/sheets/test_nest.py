@@ -229,7 +229,9 @@ def test_mixed_pieces_on_sheets_and_offcuts() -> None:
 
 
 def test_parts_lie_in_the_holes_of_others() -> None:
-    """A sheet that takes the ring and nothing beside it: the disc can only go into the ring's hole."""
+    """A sheet that takes the ring and nothing beside it: the disc can only go into the
+    ring's hole.
+    """
     found = proven([ring(1), disc(1, 40.0)], [sheet(131, 131)])
     assert found.missing == {}
     one, other = found.layups[0].placed
@@ -287,7 +289,7 @@ def test_a_search_is_kept_and_used_again() -> None:
     }
     for broken in (gone, {**entry, "format": 1}, {**entry, "layups": 3}, {}, 7):
         assert (
-            taken_from({first.inputs_sha256: broken}, first.inputs_sha256, pieces, [sheet()])
+            taken_from({first.inputs_sha256: broken}, first.inputs_sha256, pieces, [sheet()])  # type: ignore[dict-item]
             is None
         )
 

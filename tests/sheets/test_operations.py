@@ -45,7 +45,7 @@ def made(version: str = "R2000") -> ezdxf.document.Drawing:
     """A plate of 40 x 20 with a hole, and everything that is not seen: by layer, by entity, in a
     block.
     """
-    doc = ezdxf.new(version)
+    doc = ezdxf.new(version)  # type: ignore[attr-defined]
     doc.units = 4
     doc.layers.add("OFF").off()
     doc.layers.add("FROZEN").freeze()

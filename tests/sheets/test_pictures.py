@@ -36,7 +36,9 @@ def test_equal_sheets_share_a_picture(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_the_manifest_counts_equal_sheets_once() -> None:
-    """Lines, rests and seconds of four sheets, three of them equal, against the sheets one by one."""
+    """Lines, rests and seconds of four sheets, three of them equal, against the sheets one
+    by one.
+    """
     shop = Shop(stock={"opal": Stock(width=300, height=300, count=9, margin=5, kerf=0.2)})
     pieces = [Piece("square", Outline(rectangle(90, 90)), 30, "opal")]
     nested = nest_all(shop, {"opal": pieces}, Search())

@@ -108,7 +108,9 @@ def test_bad_spots_over_the_edge_and_over_each_other() -> None:
 
 
 def test_parts_keep_clear_of_a_bad_spot_at_the_edge() -> None:
-    """Squares of 40 mm beside a spot that reaches 30 mm into the sheet: margin by another library."""
+    """Squares of 40 mm beside a spot that reaches 30 mm into the sheet: margin by another
+    library.
+    """
     shop = notched(square(120, 120, 60))
     sheet, _ = rack(shop, "opal")
     found = nest([panel(4, 40, 5)], [sheet], gap_mm=2.0, kerf_mm=0.2)

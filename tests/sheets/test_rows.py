@@ -54,7 +54,7 @@ def hex_rows(d: float, width: float, height: float) -> int:
     ],
 )
 def test_the_table_of_row_packings(
-    sides: int, apothem: float, width: float, height: float, count: int
+    sides: int, apothem: float, width: int, height: int, count: int
 ) -> None:
     """Source: reference values, section 1, best of both directions; triangles in strips and squares
     beside.

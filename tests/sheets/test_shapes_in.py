@@ -1,4 +1,6 @@
-"""Other people's drawings: loose lines to outlines, DXF and SVG to loose lines, outlines to pieces."""
+"""Other people's drawings: loose lines to outlines, DXF and SVG to loose lines, outlines to
+pieces.
+"""
 
 from __future__ import annotations
 
@@ -152,7 +154,7 @@ def test_our_own_files_come_back(how: str) -> None:
 
 
 def test_a_dxf_in_inches_with_blocks_splines_and_text() -> None:
-    document = ezdxf.new("R2000")
+    document = ezdxf.new("R2000")  # type: ignore[attr-defined]
     document.header["$INSUNITS"] = 1
     block = document.blocks.new("HOLE")
     block.add_circle((0, 0), 0.25)
@@ -177,8 +179,8 @@ def test_a_dxf_in_inches_with_blocks_splines_and_text() -> None:
 
 def test_an_svg_with_curves_groups_and_transforms() -> None:
     """Areas by hand; the unit is half a millimetre."""
-    text = b"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 200 120">
-      <defs><circle r="500"/></defs><text>hello</text>
+    text = b"""<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm"
+      viewBox="0 0 200 120"><defs><circle r="500"/></defs><text>hello</text>
       <g transform="translate(20,20) scale(2)">
         <path d="M0 0h20v10H0zM5,5a2 2 0 1 0 4 0a2 2 0 10-4 0z"/>
         <rect x="30" y="0" width="10" height="8" rx="2"/>

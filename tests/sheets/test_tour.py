@@ -104,7 +104,9 @@ def test_ways_over_what_is_free_are_dearer_than_any_way_round(
 
 
 def _square(x: float, y: float, side: float) -> Pass:
-    """Begins in the middle of its left side; the fourth line begins in the middle of the right one."""
+    """Begins in the middle of its left side; the fourth line begins in the middle of the
+    right one.
+    """
     mid, right, top = y + side / 2, x + side, y + side
     return Pass(
         "outer",

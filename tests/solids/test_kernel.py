@@ -185,7 +185,9 @@ def test_a_box_does_not_depend_on_who_meshed_the_solid_before() -> None:
 
 
 def test_the_bodies_of_a_mesh_are_told_apart() -> None:
-    """Corners of a far copy belong to another body; scipy's connected components find the same two."""
+    """Corners of a far copy belong to another body; scipy's connected components find the
+    same two.
+    """
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 

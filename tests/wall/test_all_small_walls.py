@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -17,7 +18,7 @@ from shapely.geometry import MultiPoint
 
 from fab.decisions import outline
 from fab.params.job import Job, LayoutParams, PowerParams
-from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams
+from fab.params.panel import BoardParams, HeaderParams, InletParams, LedParams, PanelParams  # type: ignore[attr-defined]
 from fab.params.shop import Shop, Stock
 from fab.wall.header_bound import most_headers
 from fab.wall.order import pins_reach
@@ -30,17 +31,17 @@ LARGE = pytest.param(6, marks=pytest.mark.slow)  # a minute and a half
 COUNTS = {6: (1, 1, 3, 7, 22, 82), 4: (1, 1, 2, 5, 12, 35)}
 
 
-def turned(cell, sides):
+def turned(cell: Any, sides: Any) -> Any:
     a, b = cell
     return (-b, a + b) if sides == 6 else (-b, a)
 
 
-def mirrored(cell, sides):
+def mirrored(cell: Any, sides: Any) -> Any:
     a, b = cell
     return (b, a) if sides == 6 else (-a, b)
 
 
-def named(cells, sides):
+def named(cells: Any, sides: Any) -> Any:
     """One name for a shape in all its turns and mirrors."""
     found = []
     for start in (cells, [mirrored(c, sides) for c in cells]):
@@ -53,7 +54,7 @@ def named(cells, sides):
 
 
 @cache
-def shapes(sides, count):
+def shapes(sides: Any, count: Any) -> Any:
     if count == 1:
         return (((0, 0),),)
     found = set()
@@ -66,11 +67,11 @@ def shapes(sides, count):
 
 
 @pytest.mark.parametrize("sides", [6, 4])
-def test_the_number_of_shapes_is_the_published_one(sides):
+def test_the_number_of_shapes_is_the_published_one(sides: int) -> None:
     assert tuple(len(shapes(sides, n)) for n in range(1, 7)) == COUNTS[sides]
 
 
-def job(sides, cells, per_zone=0):
+def job(sides: Any, cells: Any, per_zone: Any = 0) -> Any:
     """A wall whose supply feeds `per_zone` panels an inlet; hardly any resistance. 0: as many as
     there are.
     """
@@ -94,7 +95,7 @@ def job(sides, cells, per_zone=0):
 
 
 @cache
-def mated_sets(sides, cells):
+def mated_sets(sides: Any, cells: Any) -> Any:
     """Every set of joints that some sequence of pushes can mate.
 
     Pieces that nothing frees are laid in, and mate none.
@@ -105,7 +106,7 @@ def mated_sets(sides, cells):
     by_name = {panel.name: panel for panel in layout.panels}
 
     @cache
-    def blocked(m, s, heading):
+    def blocked(m: Any, s: Any, heading: Any) -> Any:
         angle = math.radians(heading)
         back = (-reach * math.cos(angle), -reach * math.sin(angle))
         moving, still = by_name[m].corners, by_name[s].corners
@@ -113,9 +114,9 @@ def mated_sets(sides, cells):
         return swept.intersection(MultiPoint(still).convex_hull).area > 0.5
 
     @cache
-    def ways(a, b):
+    def ways(a: Any, b: Any) -> Any:
         """What a push of a against b can mate, and nothing."""
-        facing = {}
+        facing: dict[Any, Any] = {}
         for k, joint in enumerate(layout.joints):
             for x, y, normal in (
                 (joint.a, joint.b, joint.normal_deg),
@@ -133,7 +134,7 @@ def mated_sets(sides, cells):
         return frozenset([frozenset(), *free])
 
     @cache
-    def best(piece):
+    def best(piece: Any) -> Any:
         """All sets that can be mated inside a piece, by its last joining of two parts."""
         if len(piece) == 1:
             return frozenset([frozenset()])
@@ -154,13 +155,13 @@ def mated_sets(sides, cells):
     return best(frozenset(names))
 
 
-def parts_of(names, layout, joints):
+def parts_of(names: Any, layout: Any, joints: Any) -> Any:
     graph = nx.Graph([(layout.joints[k].a, layout.joints[k].b) for k in joints])
     graph.add_nodes_from(names)
     return graph
 
 
-def splits(names):
+def splits(names: Any) -> Any:
     """Every way to split a list into sets."""
     if not names:
         yield []
@@ -174,7 +175,7 @@ def splits(names):
 
 @pytest.mark.parametrize("sides", [6, 4])
 @pytest.mark.parametrize("count", [2, 3, 4, 5, LARGE])
-def test_order_joins_all_and_mates_the_most(sides, count):
+def test_order_joins_all_and_mates_the_most(sides: int, count: int) -> None:
     for cells in shapes(sides, count):
         known = outline(job(sides, cells))
         layout, table = known.layout, known.wired.table
@@ -194,7 +195,7 @@ def test_order_joins_all_and_mates_the_most(sides, count):
 @pytest.mark.parametrize("sides", [6, 4])
 @pytest.mark.parametrize("per_zone", [2, 3, 4])
 @pytest.mark.parametrize("count", [3, 4, 5, LARGE])
-def test_fewest_inlets_then_fewest_jumpers(sides, count, per_zone):
+def test_fewest_inlets_then_fewest_jumpers(sides: int, count: int, per_zone: int) -> None:
     """Every split into zones over every set of headers that can be mated: none needs fewer of
     either.
     """

@@ -10,6 +10,7 @@ import re
 import subprocess
 import sys
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pytest
@@ -33,8 +34,10 @@ from .walls import allowed, independent_frame, masses, plan_of, random_cells, wa
 SOFT_JOINT = JointStrength(lift_n=1e9)  # the tipping rule has its own test
 
 
-def brute_force(layout, plans, mass, hang, kind, strength):
-    """The smallest number of screws that keeps the rules, by trying all; None when no choice does."""
+def brute_force(layout: Any, plans: Any, mass: Any, hang: Any, kind: Any, strength: Any) -> Any:
+    """The smallest number of screws that keeps the rules, by trying all; None when no
+    choice does.
+    """
     names = [panel.name for panel in layout.panels]
     for size in range(1, len(names) + 1):
         if any(
@@ -46,7 +49,7 @@ def brute_force(layout, plans, mass, hang, kind, strength):
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_fewest_equals_brute_force(seed):
+def test_fewest_equals_brute_force(seed: int) -> None:
     rng = random.Random(seed)
     sides = (6, 4, 3)[seed % 3]
     edge = 69.3 if sides != 3 else 120.0
@@ -77,18 +80,18 @@ def test_fewest_equals_brute_force(seed):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(100, 220))
-def test_fewest_equals_brute_force_on_many(seed):
+def test_fewest_equals_brute_force_on_many(seed: int) -> None:
     test_fewest_equals_brute_force(seed)
 
 
-def group_and_model(layout, plans, mass, hang, kind, strength):
+def group_and_model(layout: Any, plans: Any, mass: Any, hang: Any, kind: Any, strength: Any) -> Any:
     spots = places(layout, plans, hang, kind, {})
     group = groups_of(layout, plans, mass, spots, hang, kind, strength)[0]
     return group, FrameModel(group, clips_of(layout, plans, group), strength)
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_programme_and_search_are_true_to_their_gap(seed):
+def test_programme_and_search_are_true_to_their_gap(seed: int) -> None:
     """On walls small enough to try everything: the bound never lies, the choice keeps every rule,
     the gap holds.
     """
@@ -108,7 +111,7 @@ def test_programme_and_search_are_true_to_their_gap(seed):
         assert found.least <= best.least <= len(names)
 
 
-def test_frame_agrees_with_a_second_solution_and_is_in_balance():
+def test_frame_agrees_with_a_second_solution_and_is_in_balance() -> None:
     """Clip and screw forces against a plain dense matrix; forces and moments of every panel sum to
     nothing.
     """
@@ -142,7 +145,7 @@ def test_frame_agrees_with_a_second_solution_and_is_in_balance():
                 )
 
 
-def balance_of(group, model, chosen, frame, k):
+def balance_of(group: Any, model: Any, chosen: Any, frame: Any, k: Any) -> Any:
     """Sum of forces, and of moments about the panel's own mass in N mm / 100 mm, on one panel."""
     fx, fy, m = 0.0, -group.weights[k], 0.0
     x0, y0 = group.centres[k][:2]
@@ -161,7 +164,7 @@ def balance_of(group, model, chosen, frame, k):
     return fx, fy, m
 
 
-def test_two_panels_side_by_side_share_their_weight():
+def test_two_panels_side_by_side_share_their_weight() -> None:
     """Two alike beside each other: half of the weight each, by symmetry."""
     layout = wall(6, [(0, 0), (1, 0)])
     hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 350.0), HangParams(), WallType())
@@ -171,7 +174,7 @@ def test_two_panels_side_by_side_share_their_weight():
     )  # 0.35 kg: 3.4323 N
 
 
-def test_a_single_panel_hangs_on_one_screw():
+def test_a_single_panel_hangs_on_one_screw() -> None:
     layout = wall(6, [(0, 0)])
     hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
     assert len(hung.hangers) == 1
@@ -179,7 +182,7 @@ def test_a_single_panel_hangs_on_one_screw():
     assert hung.groups[0].tilt_deg == pytest.approx(0.0, abs=1e-9)
 
 
-def test_a_lopsided_single_panel_is_told():
+def test_a_lopsided_single_panel_is_told() -> None:
     """The centre of mass 5 mm beside and 48.3 mm under the screw: it turns by atan(5 / 48.3)."""
     layout = wall(6, [(0, 0)])
     hung = choose(
@@ -193,7 +196,7 @@ def test_a_lopsided_single_panel_is_told():
     assert hung.groups[0].tilt_deg == pytest.approx(math.degrees(math.atan(5.0 / over)), abs=1e-9)
 
 
-def test_a_column_hangs_on_two_screws_over_each_other():
+def test_a_column_hangs_on_two_screws_over_each_other() -> None:
     layout = wall(4, [(0, 0), (0, 1), (0, 2)])
     hung = choose(layout, {"panel": plan_of(4)}, masses(layout), HangParams(), WallType())
     assert hung.groups[0].upright
@@ -201,7 +204,7 @@ def test_a_column_hangs_on_two_screws_over_each_other():
     assert not hung.broken
 
 
-def test_must_and_avoid_are_kept():
+def test_must_and_avoid_are_kept() -> None:
     layout = wall(6, [(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)])
     plans, mass = {"panel": plan_of(6)}, masses(layout)
     free = choose(layout, plans, mass, HangParams(), WallType())
@@ -212,14 +215,14 @@ def test_must_and_avoid_are_kept():
     assert len(choose(layout, plans, mass, HangParams(must=everyone), WallType()).hangers) == 5
 
 
-def test_separate_groups_are_hung_each_for_itself():
+def test_separate_groups_are_hung_each_for_itself() -> None:
     layout = wall(6, [(0, 0), (1, 0), (10, 0), (11, 0)], groups="separate")
     hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
     assert len(hung.groups) == 2
     assert len(hung.hangers) == 4
 
 
-def test_a_panel_that_would_tip_gets_its_own_screw():
+def test_a_panel_that_would_tip_gets_its_own_screw() -> None:
     """A square on top of another, held only by the joint below it: W z / arm on two hooks is over
     the hook's limit.
     """
@@ -236,7 +239,7 @@ def test_a_panel_that_would_tip_gets_its_own_screw():
     assert "A" in weak.by_panel  # A is on top
 
 
-def wanting(*given):
+def wanting(*given: Any) -> Any:
     """What is told of a wall that no choice of screws holds: refused where no screw is left, else a
     check that fails.
     """
@@ -248,7 +251,7 @@ def wanting(*given):
     return "\n".join(map(str, hung.lacking))
 
 
-def test_everything_avoided_is_refused_by_name():
+def test_everything_avoided_is_refused_by_name() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     told_text = wanting(
         layout, {"panel": plan_of(6)}, masses(layout), HangParams(avoid=("A", "B")), WallType()
@@ -256,7 +259,7 @@ def test_everything_avoided_is_refused_by_name():
     assert re.search(r"hang\.avoid: leaves no way to hang .*no screw is left", told_text)
 
 
-def test_a_zone_over_everything_is_refused_by_name():
+def test_a_zone_over_everything_is_refused_by_name() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-500.0, -500.0), (500.0, -500.0), (500.0, 500.0), (-500.0, 500.0))
     told_text = wanting(
@@ -276,7 +279,7 @@ def test_a_zone_over_everything_is_refused_by_name():
         ),
     ],
 )
-def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones):
+def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs: Any, zones: Any) -> None:
     """The told move is made, of studs and zones, and the wall then hangs."""
     layout, plans = wall(6, [(0, 0), (1, 0), (2, 0), (3, 0)]), {"panel": plan_of(6, offset=40.0)}
     told_text = wanting(
@@ -299,7 +302,7 @@ def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs, zones
     assert len(hung.hangers) >= 2
 
 
-def test_studs_that_no_move_brings_under_the_screws_are_told_so():
+def test_studs_that_no_move_brings_under_the_screws_are_told_so() -> None:
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
     told_text = wanting(
         layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType()
@@ -307,7 +310,7 @@ def test_studs_that_no_move_brings_under_the_screws_are_told_so():
     assert re.search(r"Nor does any move of the wall: screw a board across the studs", told_text)
 
 
-def test_screws_of_a_grid_of_studs_and_battens_meet_both():
+def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
     """A block of squares: of its screws only those near a crossing of the grid are taken."""
     layout, plans = wall(4, [(q, r) for q in range(4) for r in range(4)]), {"panel": plan_of(4)}
     every = {
@@ -333,7 +336,7 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both():
         )
 
 
-def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
+def test_battens_that_meet_nothing_are_refused_with_a_move_that_works() -> None:
     height = keyhole_for(plan_of(4), 90.0, False).rest[1]
     layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4, offset=height)}
     rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
@@ -349,7 +352,7 @@ def test_battens_that_meet_nothing_are_refused_with_a_move_that_works():
     ).hangers
 
 
-def test_two_rules_together_are_named_together():
+def test_two_rules_together_are_named_together() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
     fixed = {"panel": plan_of(6, offset=40.0)}
@@ -361,7 +364,7 @@ def test_two_rules_together_are_named_together():
 
 @pytest.mark.parametrize("spacing", [400.0, 406.4, 610.0])
 @pytest.mark.parametrize("start", [0.0, 37.0, 111.0])
-def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing, start):
+def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing: float, start: float) -> None:
     """A row of hexagons on studs 38 mm wide: every screw lies whole in a stud, and its keyhole
     where the screw is.
     """
@@ -380,7 +383,7 @@ def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing, start):
         assert hanger.x - panel.x == pytest.approx(hanger.aside_mm, abs=1e-6)
 
 
-def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help():
+def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help() -> None:
     """All left of a line forbidden: what is chosen overloads nothing more than all allowed places
     do together, and of choices as good as that it has no screw that could go.
     """
@@ -402,7 +405,7 @@ def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help():
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_unevenly_drilled_holes_against_springs_that_only_push(seed):
+def test_unevenly_drilled_holes_against_springs_that_only_push(seed: int) -> None:
     """Every hole in turn `off` too low: non-negative least squares (scipy) of springs with a gap
     find the same loads.
 
@@ -430,7 +433,7 @@ def test_unevenly_drilled_holes_against_springs_that_only_push(seed):
     assert told == pytest.approx(tuple(most), abs=1e-3 * weight)
 
 
-def test_names_that_no_panel_has_are_refused_all_at_once():
+def test_names_that_no_panel_has_are_refused_all_at_once() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError) as caught:
         choose(
@@ -443,7 +446,7 @@ def test_names_that_no_panel_has_are_refused_all_at_once():
     assert [fault.key for fault in caught.value.faults] == ["hang.must", "hang.avoid"]
 
 
-def test_a_panel_both_asked_for_and_forbidden():
+def test_a_panel_both_asked_for_and_forbidden() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError, match=r'hang\.avoid: panel "A" is in hang\.must too'):
         choose(
@@ -455,7 +458,7 @@ def test_a_panel_both_asked_for_and_forbidden():
         )
 
 
-def test_must_in_a_zone_is_refused():
+def test_must_in_a_zone_is_refused() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     zone = ((-30.0, -90.0), (30.0, -90.0), (30.0, 90.0), (-30.0, 90.0))
     fixed = {"panel": plan_of(6, offset=40.0)}
@@ -465,7 +468,7 @@ def test_must_in_a_zone_is_refused():
         choose(layout, fixed, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
 
 
-def test_one_avoided_side_leaves_the_weight_outside():
+def test_one_avoided_side_leaves_the_weight_outside() -> None:
     """Panels B and C forbidden: the only screw left is far from the middle."""
     layout = wall(4, [(0, 0), (1, 0), (2, 0)])
     told_text = wanting(
@@ -476,7 +479,7 @@ def test_one_avoided_side_leaves_the_weight_outside():
     )
 
 
-def test_no_room_for_a_keyhole_is_told():
+def test_no_room_for_a_keyhole_is_told() -> None:
     layout = wall(3, [(0, 0)], edge=69.3)
     with pytest.raises(
         InputError, match=r"panel\.hanger: no room for the keyhole in the base of panel A"
@@ -490,7 +493,7 @@ def test_no_room_for_a_keyhole_is_told():
         )
 
 
-def test_unknown_kind_of_wall_is_refused_with_those_there_are():
+def test_unknown_kind_of_wall_is_refused_with_those_there_are() -> None:
     with pytest.raises(
         InputError,
         match=r'hang\.wall: no kind of wall is named "jelly"\. The shop has: brick, plaster\.',
@@ -499,14 +502,14 @@ def test_unknown_kind_of_wall_is_refused_with_those_there_are():
     assert wall_type({"brick": WallType(shear_n=90.0)}, "brick").shear_n == 90.0
 
 
-def test_a_wall_too_heavy_uses_every_place_and_says_so():
+def test_a_wall_too_heavy_uses_every_place_and_says_so() -> None:
     layout = wall(6, [(0, 0), (1, 0), (0, 1)])
     hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 4000.0), HangParams(), WallType())
     assert len(hung.hangers) == 3
     assert "screw-load" in hung.broken
 
 
-def test_hung_on_reckons_any_choice():
+def test_hung_on_reckons_any_choice() -> None:
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
     hung = hung_on(
         layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType(), ["A", "B"]
@@ -515,13 +518,13 @@ def test_hung_on_reckons_any_choice():
     assert sum(h.shear_n for h in hung.hangers) == pytest.approx(hung.groups[0].weight_n, abs=1e-9)
 
 
-def test_same_answer_twice():
+def test_same_answer_twice() -> None:
     layout = wall(6, random_cells(random.Random(3), 6, 30))
     args = (layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
     assert choose(*args) == choose(*args)
 
 
-def test_the_room_starts_light():
+def test_the_room_starts_light() -> None:
     """Nothing heavy is loaded until a wall is reckoned: `--help` and a refused file stay quick."""
     modules = "choose, template, fullsize, holes, order, jig, strength"
     code = (

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -26,7 +27,15 @@ from .walls import masses, plan_of, wall
 NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
 
 
-def verdicts(layout, plans, mass, hang=None, kind=None, hung=None, **more):
+def verdicts(
+    layout: Any,
+    plans: Any,
+    mass: Any,
+    hang: Any = None,
+    kind: Any = None,
+    hung: Any = None,
+    **more: Any,
+) -> Any:
     hang, kind = hang or HangParams(), kind or WallType()
     hung = hung or choose(layout, plans, mass, hang, kind, more.get("joint"))
     found = {}
@@ -40,7 +49,7 @@ def verdicts(layout, plans, mass, hang=None, kind=None, hung=None, **more):
     return found
 
 
-def test_the_nook_passes_everything():
+def test_the_nook_passes_everything() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     found = verdicts(layout, plans, masses(layout), joint=joint_strength(plans, Filament()))
     assert {v.verdict for v in found.values()} == {"pass"}
@@ -59,7 +68,7 @@ def test_the_nook_passes_everything():
     assert all(v.source for v in found.values())
 
 
-def test_a_heavy_wall_fails_and_its_remedy_passes():
+def test_a_heavy_wall_fails_and_its_remedy_passes() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     mass = masses(layout, 2500.0)
     found = verdicts(layout, plans, mass)["hang.screw-load"]
@@ -77,14 +86,14 @@ def test_a_heavy_wall_fails_and_its_remedy_passes():
     )
 
 
-def test_a_wall_far_too_heavy_is_told_to_hang_less():
+def test_a_wall_far_too_heavy_is_told_to_hang_less() -> None:
     layout, plans = wall(6, [(0, 0), (1, 0)]), {"panel": plan_of(6)}
     found = verdicts(layout, plans, masses(layout, 40_000.0))["hang.screw-load"]
     assert found.verdict == "fail"
     assert "fewer or lighter panels" in found.remedy
 
 
-def test_a_screw_that_would_be_lifted_off_fails():
+def test_a_screw_that_would_be_lifted_off_fails() -> None:
     """Five squares in a row on the first three: the far ones lever the first one up."""
     layout, plans = wall(4, [(k, 0) for k in range(5)], edge=100.0), {"panel": plan_of(4, 100.0)}
     mass = masses(layout)
@@ -99,7 +108,7 @@ def test_a_screw_that_would_be_lifted_off_fails():
     assert found["hang.reach"].remedy == "Set hang.reach = 3."
 
 
-def test_a_weak_joint_fails_and_a_shorter_reach_cures_it():
+def test_a_weak_joint_fails_and_a_shorter_reach_cures_it() -> None:
     """A row of seven held at far places: with weak clips only more screws help."""
     layout, plans = wall(4, [(k, 0) for k in range(7)], edge=100.0), {"panel": plan_of(4, 100.0)}
     mass, kind = masses(layout, 300.0), WallType(shear_n=500.0, pull_n=200.0)
@@ -113,14 +122,14 @@ def test_a_weak_joint_fails_and_a_shorter_reach_cures_it():
     assert closer["hang.joint"].verdict == "pass"
 
 
-def test_a_lone_panel_out_of_level_is_a_warning():
+def test_a_lone_panel_out_of_level_is_a_warning() -> None:
     layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6)}
     found = verdicts(layout, plans, {"A": PanelMass(250.0, 3.0, 0.0, 15.0)})["hang.centre"]
     assert found.verdict == "warn"
     assert found.measured == pytest.approx(3.55, abs=0.01)  # atan(3 / 48.3)
 
 
-def test_a_head_hardly_wider_than_the_slot_fails_with_a_head_that_passes():
+def test_a_head_hardly_wider_than_the_slot_fails_with_a_head_that_passes() -> None:
     layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6, 69.3, head_d=5.0)}
     found = verdicts(layout, plans, masses(layout))["hang.head"]
     assert found.verdict == "fail"
@@ -133,7 +142,7 @@ def test_a_head_hardly_wider_than_the_slot_fails_with_a_head_that_passes():
     )
 
 
-def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes():
+def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes() -> None:
     layout, plans = wall(6, [(0, 0)]), {"panel": plan_of(6, 69.3, travel=5.0)}
     found = verdicts(layout, plans, masses(layout))["hang.head"]
     assert found.verdict == "fail"
@@ -146,7 +155,7 @@ def test_a_travel_too_short_to_leave_the_entry_fails_with_one_that_passes():
     )
 
 
-def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits():
+def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits() -> None:
     layout = wall(3, [(0, 0), (1, 0), (2, 0)], edge=120.0)
     plans = {"panel": plan_of(3, 120.0, offset=60.0)}
     mass = masses(layout)
@@ -164,14 +173,14 @@ def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits():
     )
 
 
-def test_keyhole_stresses_by_hand():
+def test_keyhole_stresses_by_hand() -> None:
     """Bearing F / (d t) = 12 / (4 x 3) = 1 N/mm2; shear-out F / (2 e t) with e from the slot's end
     to the rim.
     """
     plan = plan_of(6)
     layout = wall(6, [(0, 0)])
     (place,) = places(layout, {"panel": plan}, HangParams(), WallType(), {})
-    use = keyhole_use(plan, place.keyhole, 12.0, 6.0)
+    use = keyhole_use(plan, place.keyhole, 12.0, 6.0)  # type: ignore[arg-type]
     assert use.bearing == pytest.approx(1.0)
     rim = plan.rings.body_apothem / 0.8660254037844387  # up is towards a corner here
     strip = rim - (place.y - layout.panels[0].y) - place.keyhole.slot_w / 2
@@ -179,13 +188,15 @@ def test_keyhole_stresses_by_hand():
     assert use.overhang == pytest.approx((8.0 - 4.5) / 2)
 
 
-def test_the_safe_stress_is_a_fifth_of_yield():
+def test_the_safe_stress_is_a_fifth_of_yield() -> None:
     """PETG: 1900 N/mm2 x 1.7 % x 0.6 x 0.5 = 9.69 N/mm2, a fifth of some 45 to 50."""
     assert safe_stress(Filament()) == pytest.approx(9.69)
 
 
-def test_boards_that_nothing_joins():
-    """Three in a row, the last joint without header and jumper: one part more than there need be."""
+def test_boards_that_nothing_joins() -> None:
+    """Three in a row, the last joint without header and jumper: one part more than there
+    need be.
+    """
     layout, plans = wall(6, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(6)}
     mates, zones = assemble(layout, plans).mates, dict.fromkeys(layout.by_name, 1)
     whole = joint_table(layout, mates, (), zones)
@@ -198,7 +209,7 @@ def test_boards_that_nothing_joins():
     assert verdicts(layout, plans, masses(layout), table=joined)["hang.order"].verdict == "pass"
 
 
-def test_template_check_passes_and_can_fail():
+def test_template_check_passes_and_can_fail() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     hung = choose(layout, plans, masses(layout), HangParams(), WallType())
     tiling = template(layout, plans, hung, Paper(), WallType()).tiling
@@ -206,7 +217,7 @@ def test_template_check_passes_and_can_fail():
     assert template_checks(replace(tiling, on_seams=("B",)))[0].verdict == "warn"
 
 
-def test_the_jig_steps_from_screw_to_screw():
+def test_the_jig_steps_from_screw_to_screw() -> None:
     """Hexagons upright on a flat: neighbours are 120.03 mm to the right, and at 60 degrees."""
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     spots = places(layout, plans, HangParams(), WallType(), {})
@@ -218,10 +229,10 @@ def test_the_jig_steps_from_screw_to_screw():
     made = jig(layout, spots, WallType(drill=6.0))
     holes = [hole.circle() for hole in made.holes]
     assert len(holes) == 3
-    assert {round(radius, 6) for _, radius in holes} == {3.1}
+    assert {round(radius, 6) for _, radius in holes} == {3.1}  # type: ignore[misc]
     first = holes[0][0]
-    vectors = {(round(x - first[0], 3), round(y - first[1], 3)) for (x, y), _ in holes}
+    vectors = {(round(x - first[0], 3), round(y - first[1], 3)) for (x, y), _ in holes}  # type: ignore[misc]
     real = {(round(b.x - a.x, 3) + 0.0, round(b.y - a.y, 3) + 0.0) for a in spots for b in spots}
     assert vectors <= real
     x0, y0, x1, y1 = made.box
-    assert all(x0 + 13 < x < x1 - 13 and y0 + 13 < y < y1 - 13 for (x, y), _ in holes)
+    assert all(x0 + 13 < x < x1 - 13 and y0 + 13 < y < y1 - 13 for (x, y), _ in holes)  # type: ignore[misc]

@@ -5,6 +5,7 @@ whole-edge turn.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -23,7 +24,7 @@ from .walls import plan_of, wall
 CASES = [(6, 69.3), (6, 40.0), (4, 80.0), (4, 120.0), (3, 120.0), (3, 100.0), (5, 70.0)]
 
 
-def floor_left_free(plan, inlet):
+def floor_left_free(plan: Any, inlet: Any) -> Any:
     """The floor inside the base wall without posts, clip blocks and cradle, by shapely; written
     from the brief.
     """
@@ -54,7 +55,7 @@ def floor_left_free(plan, inlet):
     return room.difference(unary_union(blocked))
 
 
-def swept(plan, rest, entry):
+def swept(plan: Any, rest: Any, entry: Any) -> Any:
     """Head with half a millimetre around it along the whole travel, and the entry likewise."""
     head = LineString([entry, rest]).buffer(plan.params.hanger.head_d / 2 + 0.5, 48)
     return head.union(Point(entry).buffer(entry_diameter(plan) / 2 + 0.5, 48))
@@ -63,14 +64,14 @@ def swept(plan, rest, entry):
 @pytest.mark.parametrize(("sides", "edge"), CASES)
 @pytest.mark.parametrize("inlet", [False, True])
 @pytest.mark.parametrize("up", [0.0, 17.0, 90.0, 211.0])
-def test_clear_and_as_high_as_can_be(sides, edge, inlet, up):
+def test_clear_and_as_high_as_can_be(sides: int, edge: int, inlet: bool, up: float) -> None:
     plan = plan_of(sides, edge)
     free = floor_left_free(plan, inlet)
     hole = keyhole_for(plan, up, inlet)
     ux, uy = math.cos(math.radians(up)), math.sin(math.radians(up))
     travel = plan.params.hanger.travel
 
-    def fits(height):
+    def fits(height: Any) -> Any:
         here, below = (height * ux, height * uy), ((height - travel) * ux, (height - travel) * uy)
         return swept(plan, here, below).difference(free).area < 4e-3
 
@@ -87,7 +88,9 @@ def test_clear_and_as_high_as_can_be(sides, edge, inlet, up):
 
 @given(st.sampled_from(CASES), st.floats(0.0, 360.0), st.integers(0, 11))
 @settings(max_examples=60)
-def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(case, up, steps):
+def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(
+    case: Any, up: float, steps: int
+) -> None:
     """The posts stand turned back in such a base, that of the mark too: so its keyhole lies at the
     same place of the wall.
     """
@@ -102,7 +105,7 @@ def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(case, up, st
     assert there.entry == pytest.approx(turn(here.entry, math.radians(back)), abs=1e-6)
 
 
-def test_widths_are_shank_and_head_with_their_clearance():
+def test_widths_are_shank_and_head_with_their_clearance() -> None:
     """Slot: 4 + 2 x 0.25; entry: 8 + 2 x 0.25 + 0.5 (the sliding class as shipped)."""
     hole = keyhole_for(plan_of(6), 90.0, False)
     assert hole is not None
@@ -110,7 +113,7 @@ def test_widths_are_shank_and_head_with_their_clearance():
     assert hole.entry_d == pytest.approx(9.0)
 
 
-def test_offset_is_taken_where_it_is_free_and_refused_where_not():
+def test_offset_is_taken_where_it_is_free_and_refused_where_not() -> None:
     free = keyhole_for(plan_of(6, 69.3, offset=20.0), 90.0, False)
     assert free is not None
     assert math.hypot(*free.rest) == pytest.approx(20.0)
@@ -132,7 +135,9 @@ def test_offset_is_taken_where_it_is_free_and_refused_where_not():
         pytest.param(3, 120.0, 0.0, {}, marks=pytest.mark.slow),
     ],
 )
-def test_screw_marks_are_the_slot_ends_of_the_solids(sides, edge, turn_deg, inlets):
+def test_screw_marks_are_the_slot_ends_of_the_solids(
+    sides: int, edge: float, turn_deg: float, inlets: Any
+) -> None:
     """A second path: the base's solid put into the wall frame and cut; the round end of its slot is
     the mark.
     """

@@ -5,26 +5,27 @@ from __future__ import annotations
 import math
 import random
 from itertools import combinations
+from typing import Any
 
 import pytest
 
 from fab.outlines.contour import polygon
 from fab.params.shop import Filament
 from fab.wall.carrier import BLOCK_PLAY, carrier, drawing
-from fab.wall.lifting import JERK, best_hold, held, joint_moment, lines_of
+from fab.wall.lifting import JERK, best_hold, held, joint_moment, lines_of  # type: ignore[attr-defined]
 from tests.wall.walls import plan_of, random_cells, wall
 
 STRONG = 1e9
 
 
-def chain(count):
+def chain(count: Any) -> Any:
     """A row of squares, their names from left to right, and joints that bear anything."""
     layout = wall(4, [(k, 0) for k in range(count)])
     names = [panel.name for panel in sorted(layout.panels, key=lambda panel: panel.x)]
     return layout, names, dict.fromkeys(range(len(layout.joints)), STRONG)
 
 
-def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
+def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam() -> None:
     """Five weights of 2 N, hands under the first and the last: each carries 5 N.
 
     At the joint half a pitch p past the middle: 5 N x 1.5 p - 2 N x (1.5 + 0.5) p = 3.5 N p. Worked
@@ -42,7 +43,7 @@ def test_a_row_held_at_both_ends_bends_like_point_loads_on_a_beam():
     assert hold.bears_nmm == pytest.approx(STRONG / JERK)
 
 
-def test_a_long_row_tends_to_w_l_over_8():
+def test_a_long_row_tends_to_w_l_over_8() -> None:
     """M = W L / 8 of an even load on two supports at its ends; beam table, from memory.
 
     L here between the hands.
@@ -58,7 +59,7 @@ def test_a_long_row_tends_to_w_l_over_8():
     assert hold.moment_nmm == pytest.approx(40.0 * 40 * 69.3 / 8, rel=0.01)
 
 
-def test_two_hands_carry_a_row_best_near_the_points_of_least_bending():
+def test_two_hands_carry_a_row_best_near_the_points_of_least_bending() -> None:
     """An even beam on two supports bends least when they lie 0.2071 L from its ends (Airy-like: the
     overhang's q a^2 / 2 equals the span's moment; L (sqrt(2) - 1) / 2). From memory; a row of 12
     panels can be off by one.
@@ -73,7 +74,7 @@ def test_two_hands_carry_a_row_best_near_the_points_of_least_bending():
     assert 12 - places[1] == pytest.approx(wanted, abs=1.0)
 
 
-def test_a_hand_under_every_panel_bends_nothing():
+def test_a_hand_under_every_panel_bends_nothing() -> None:
     layout, names, bears = chain(4)
     hold = best_hold(
         layout, names, dict.fromkeys(names, 2.0), lines_of(layout, names, bears, 10.0), 4
@@ -82,7 +83,7 @@ def test_a_hand_under_every_panel_bends_nothing():
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
-def test_the_best_hold_against_every_set_of_hands(sides):
+def test_the_best_hold_against_every_set_of_hands(sides: int) -> None:
     rng = random.Random(sides)
     for _ in range(4):
         layout = wall(sides, random_cells(rng, sides, 6))
@@ -99,7 +100,7 @@ def test_the_best_hold_against_every_set_of_hands(sides):
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
-def test_no_straight_line_of_joints_is_missed(sides):
+def test_no_straight_line_of_joints_is_missed(sides: int) -> None:
     """Every split of the panels by some straight line along a joint's edge, found by sweeping the
     line in small steps, has no higher use than what is told. The moments are summed here one by
     one.
@@ -131,7 +132,7 @@ def test_no_straight_line_of_joints_is_missed(sides):
         assert JERK * abs(moment) / bears_here <= hold.use + 1e-9
 
 
-def _three_hands(layout, names, weights, hands):
+def _three_hands(layout: Any, names: Any, weights: Any, hands: Any) -> Any:
     """Three hands are statically determinate: Cramer's rule; None where one would have to pull or
     they lie in a row.
     """
@@ -145,7 +146,7 @@ def _three_hands(layout, names, weights, hands):
         )
     ]
 
-    def det(a, b, c):
+    def det(a: Any, b: Any, c: Any) -> Any:
         return (
             a[0] * (b[1] * c[2] - b[2] * c[1])
             - a[1] * (b[0] * c[2] - b[2] * c[0])
@@ -162,7 +163,7 @@ def _three_hands(layout, names, weights, hands):
     return dict(zip(hands, forces, strict=True)) if min(forces) >= 0 else None
 
 
-def test_clip_bars_bear_what_a_rectangle_in_bending_does():
+def test_clip_bars_bear_what_a_rectangle_in_bending_does() -> None:
     """M = s b t^2 / 6: PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.69 N/mm2, two bars of 8 x 1.6 mm: 66.15 N
     mm.
     """
@@ -173,7 +174,7 @@ def test_clip_bars_bear_what_a_rectangle_in_bending_does():
 
 
 @pytest.mark.parametrize("sides", [3, 4, 6])
-def test_a_carrying_board_holds_all_and_its_blocks_lie_beside_the_panels(sides):
+def test_a_carrying_board_holds_all_and_its_blocks_lie_beside_the_panels(sides: int) -> None:
     import shapely
 
     rng = random.Random(sides)

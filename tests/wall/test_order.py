@@ -8,6 +8,7 @@ import math
 import random
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import pytest
 from shapely.geometry import MultiPoint, Polygon
@@ -31,7 +32,16 @@ from fab.wall.pushes import swept_overlap
 from .walls import masses, plan_of, random_cells, wall
 
 
-def ordered(sides, cells, edge=69.3, grams=250.0, groups="one", wanted=(), turn_deg=0.0, **hanger):
+def ordered(
+    sides: Any,
+    cells: Any,
+    edge: Any = 69.3,
+    grams: Any = 250.0,
+    groups: Any = "one",
+    wanted: Any = (),
+    turn_deg: Any = 0.0,
+    **hanger: Any,
+) -> Any:
     layout = wall(sides, cells, turn_deg, groups, edge)
     plans = {"panel": plan_of(sides, edge, **hanger)}
     mass = masses(layout, grams)
@@ -51,19 +61,19 @@ class Ordered:
     order: HangingOrder
     unmated: tuple[int, ...]
 
-    def __getattr__(self, name):
+    def __getattr__(self, name: Any) -> Any:
         return getattr(self.order, name)
 
 
-def unmated(layout, assembly):
+def unmated(layout: Any, assembly: Any) -> Any:
     return tuple(k for k in range(len(layout.joints)) if k not in assembly.mates)
 
 
-def shape(panel):
+def shape(panel: Any) -> Any:
     return Polygon(panel.corners)
 
 
-def runs_into(moving, still, heading_deg, reach):
+def runs_into(moving: Any, still: Any, heading_deg: Any, reach: Any) -> Any:
     """Does the last `reach` mm of a straight way pass through another panel? Hull of both ends, by
     shapely.
     """
@@ -73,7 +83,7 @@ def runs_into(moving, still, heading_deg, reach):
     return MultiPoint(points).convex_hull.intersection(shape(still)).area > 0.5
 
 
-def check_pushes(layout, plans, order):
+def check_pushes(layout: Any, plans: Any, order: Any) -> Any:
     """Play all pushes: pieces exist, ways are free, headers lie along the push.
 
     Returns the pieces at the end.
@@ -128,13 +138,13 @@ def check_pushes(layout, plans, order):
         (4, [(0, 0), (1, 0), (0, 1), (1, 1)], 4),  # two pairs, pushed together
     ],
 )
-def test_no_order_mates_more_headers_than_the_bound(sides, cells, most):
+def test_no_order_mates_more_headers_than_the_bound(sides: int, cells: Any, most: int) -> None:
     """Counted by hand; against every order in `test_all_small_walls`."""
     assert most_headers(wall(sides, cells)) == most
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_the_order_of_a_larger_wall_says_how_far_it_is_from_the_bound(seed):
+def test_the_order_of_a_larger_wall_says_how_far_it_is_from_the_bound(seed: int) -> None:
     rng = random.Random(seed)
     sides = (6, 4, 3)[seed % 3]
     layout, _, order = ordered(sides, random_cells(rng, sides, rng.randint(13, 30)), edge=120.0)
@@ -144,16 +154,16 @@ def test_the_order_of_a_larger_wall_says_how_far_it_is_from_the_bound(seed):
     assert (f"no order can mate more than {most} of" in order.order.says) == (found < most)
 
 
-def most_mated(layout, reach):
+def most_mated(layout: Any, reach: Any) -> Any:
     """The most headers by trying every way to join pieces, two by two."""
     names = [panel.name for panel in layout.panels]
 
     @cache
-    def blocked(m, s, heading):
+    def blocked(m: Any, s: Any, heading: Any) -> Any:
         return runs_into(layout.by_name[m], layout.by_name[s], heading, reach)
 
     @cache
-    def best(pieces):
+    def best(pieces: Any) -> Any:
         if len(pieces) == 1:
             return 0
         found = -1
@@ -161,7 +171,7 @@ def most_mated(layout, reach):
             for b in pieces:
                 if a == b:
                     continue
-                facing = {}
+                facing: dict[Any, Any] = {}
                 for joint in layout.joints:
                     for x, y, normal in (
                         (joint.a, joint.b, joint.normal_deg),
@@ -179,7 +189,7 @@ def most_mated(layout, reach):
 
 
 @pytest.mark.parametrize("seed", range(15))
-def test_as_many_headers_as_any_order_can_mate(seed):
+def test_as_many_headers_as_any_order_can_mate(seed: int) -> None:
     rng = random.Random(seed)
     sides = (6, 6, 3, 4)[seed % 4]
     layout, plans, order = ordered(
@@ -191,20 +201,20 @@ def test_as_many_headers_as_any_order_can_mate(seed):
         assert len(layout.joints) - len(order.unmated) == best
 
 
-def test_three_hexagons_round_a_corner_leave_one_joint():
+def test_three_hexagons_round_a_corner_leave_one_joint() -> None:
     layout, plans, order = ordered(6, [(0, 0), (1, 0), (0, 1)])
     check_pushes(layout, plans, order)
     assert len(order.unmated) == 1
 
 
-def test_a_ring_of_six_closes_by_two_halves():
+def test_a_ring_of_six_closes_by_two_halves() -> None:
     layout, plans, order = ordered(6, [(1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)])
     check_pushes(layout, plans, order)
     assert order.unmated == ()
 
 
 @pytest.mark.parametrize("sides", [3, 4])
-def test_triangles_and_squares_mate_everywhere(sides):
+def test_triangles_and_squares_mate_everywhere(sides: int) -> None:
     """Rows first, then rows against rows: every joint is straight."""
     cells = [(q, r) for q in range(5) for r in range(3)]
     layout, plans, order = ordered(sides, cells, 120.0)
@@ -212,7 +222,7 @@ def test_triangles_and_squares_mate_everywhere(sides):
     assert order.unmated == ()
 
 
-def test_wanted_joints_come_first():
+def test_wanted_joints_come_first() -> None:
     """Of three hexagons round a corner any two joints can be had: those that the power needs."""
     for left_out in range(3):
         wanted = [k for k in range(3) if k != left_out]
@@ -220,7 +230,7 @@ def test_wanted_joints_come_first():
         assert order.unmated == (left_out,)
 
 
-def test_one_piece_where_two_people_can_lift_it():
+def test_one_piece_where_two_people_can_lift_it() -> None:
     _, _, order = ordered(4, [(q, r) for q in range(3) for r in range(3)])
     assert order.mode == "one"
     assert len(order.lifts) == 1
@@ -228,7 +238,7 @@ def test_one_piece_where_two_people_can_lift_it():
     assert "face down" in order.says
 
 
-def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough():
+def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough() -> None:
     cells = [(q, r) for q in range(16) for r in range(2)]
     layout = wall(4, cells, edge=120.0)
     mass = masses(layout)
@@ -255,12 +265,12 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     short = {"panel": plan_of(4, 120.0)}  # 8 mm down: the pins reach further
     assert not can_part(layout, short)
     hung = hung_on(layout, short, mass, hang, kind, everyone)
-    order = hanging_order(layout, short, assemble(layout, short), hung, grams)
+    order = hanging_order(layout, short, assemble(layout, short), hung, grams)  # type: ignore[assignment]
     assert order.mode == "one"
     assert "hanger.travel = 9.6 mm would let headers mate on the wall" in order.says
 
 
-def test_groups_hang_the_lower_one_first_where_it_needs_the_room():
+def test_groups_hang_the_lower_one_first_where_it_needs_the_room() -> None:
     """Two squares, the upper one 2 mm over the lower one's way up."""
     layout = wall(4, [(0, 0), (0, 1)], edge=100.0)
     low = next(p for p in layout.panels if p.y < 50)
@@ -269,14 +279,14 @@ def test_groups_hang_the_lower_one_first_where_it_needs_the_room():
     assert not swept_overlap(high, low, (0.0, 8.0))
 
 
-def test_separate_groups_are_lifted_one_by_one():
+def test_separate_groups_are_lifted_one_by_one() -> None:
     _, _, order = ordered(6, [(0, 0), (1, 0), (6, 0), (7, 0)], groups="separate")
     assert len(order.lifts) == 2
     assert all(len(lift.screws) == 2 for lift in order.lifts)
     assert order.blocked == ()
 
 
-def test_a_heavy_wall_asks_for_more_hands():
+def test_a_heavy_wall_asks_for_more_hands() -> None:
     _, _, order = ordered(6, [(0, 0), (1, 0), (0, 1), (1, 1)], grams=3000.0)
     assert not order.lifts[0].handy
     assert "more hands" in order.says

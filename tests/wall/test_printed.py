@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from typing import Any
 
 import numpy as np
 import pypdfium2
@@ -24,15 +25,17 @@ MM = 25.4 / DPI
 NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
 
 
-def lines(mask, shortest, longest, axis):
-    """Straight runs of ink along an axis, in mm from the lower left corner: (middle x, middle y)."""
+def lines(mask: Any, shortest: Any, longest: Any, axis: Any) -> Any:
+    """Straight runs of ink along an axis, in mm from the lower left corner: (middle x,
+    middle y).
+    """
     grid = mask if axis == 0 else mask.T
     edges = np.diff(np.pad(grid, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     rows, starts = np.nonzero(edges == 1)
     stops = np.nonzero(edges == -1)[1]
     long = (stops - starts) * MM
     keep = (long >= shortest) & (long <= longest)
-    strips = []  # first row, last row, start, stop: rows of ink that lie on each other
+    strips: list[Any] = []  # first row, last row, start, stop: rows of ink that lie on each other
     for row, start, stop in zip(
         rows[keep].tolist(), starts[keep].tolist(), stops[keep].tolist(), strict=True
     ):
@@ -50,7 +53,7 @@ def lines(mask, shortest, longest, axis):
     return found
 
 
-def crossings(mask, shortest, longest):
+def crossings(mask: Any, shortest: Any, longest: Any) -> Any:
     """Where two runs cross in the middle of both."""
     level, upright = lines(mask, shortest, longest, 0), lines(mask, shortest, longest, 1)
     return [
@@ -61,7 +64,7 @@ def crossings(mask, shortest, longest):
     ]
 
 
-def read_page(page):
+def read_page(page: Any) -> Any:
     """Crosses (black) and screw marks (orange) of a page image, mm from its lower left corner."""
     image = np.asarray(page.render(scale=DPI / 72).to_pil().convert("RGB")).astype(int)
     red, green, blue = image[..., 0], image[..., 1], image[..., 2]
@@ -72,7 +75,7 @@ def read_page(page):
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("size", "turn_deg"), [("A4", 0.0), ("Letter", 17.0)])
-def test_pages_joined_by_their_crosses_put_the_marks_in_place(size, turn_deg):
+def test_pages_joined_by_their_crosses_put_the_marks_in_place(size: str, turn_deg: float) -> None:
     layout = wall(6, NOOK, turn_deg)
     plans = {"panel": plan_of(6)}
     hung = choose(layout, plans, masses(layout), HangParams(), WallType())
@@ -105,7 +108,7 @@ def test_pages_joined_by_their_crosses_put_the_marks_in_place(size, turn_deg):
         assert min(math.dist(at, there) for there in moved) < 0.2
 
 
-def joined(a, b, box_a, box_b):
+def joined(a: Any, b: Any, box_a: Any, box_b: Any) -> Any:
     """Shift that lays page b on page a: the crosses of their common edge, first on first; None
     without an edge.
     """

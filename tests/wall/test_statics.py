@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from fab.wall.model import newtons
 from fab.wall.statics import bolt_loads, pull_loads, row_loads
 
 
-def test_two_screws_are_the_lever_rule():
+def test_two_screws_are_the_lever_rule() -> None:
     """F1 = W (x2 - xc) / (x2 - x1): elementary statics.
 
     W 10, screws at 0 and 100, weight at 40 -> 6 and 4.
@@ -26,21 +27,23 @@ def test_two_screws_are_the_lever_rule():
 @pytest.mark.parametrize(
     ("x_c", "expected"), [(0.0, (4.0, 4.0, 4.0)), (10.0, (2.8, 4.0, 5.2)), (40.0, (-0.8, 4.0, 8.8))]
 )
-def test_three_equal_springs(x_c, expected):
-    """W/n + W (xc - x)(xi - x) / sum(xj - x)^2: elementary statics, W 12 on screws at -50, 0, 50."""
+def test_three_equal_springs(x_c: float, expected: Any) -> None:
+    """W/n + W (xc - x)(xi - x) / sum(xj - x)^2: elementary statics, W 12 on screws at -50,
+    0, 50.
+    """
     loads = row_loads([-50.0, 0.0, 50.0], 12.0, x_c)
     assert loads is not None
     assert loads.up == pytest.approx(expected, abs=1e-9)
 
 
-def test_uplift_starts_at_a_third_of_the_outer_distance():
+def test_uplift_starts_at_a_third_of_the_outer_distance() -> None:
     """Three equal springs at +-50: the outer one is free of load at e = 100 / 3."""
     loads = row_loads([-50.0, 0.0, 50.0], 12.0, 100.0 / 3)
     assert loads is not None
     assert loads.up[0] == pytest.approx(0.0, abs=1e-9)
 
 
-def test_three_in_line_share_by_stiffness():
+def test_three_in_line_share_by_stiffness() -> None:
     """A load over the middle of symmetric springs 1 : 2 : 1 is shared 1 : 2 : 1 (springs side by
     side).
     """
@@ -49,7 +52,7 @@ def test_three_in_line_share_by_stiffness():
     assert loads.up == pytest.approx((3.0, 6.0, 3.0), abs=1e-9)
 
 
-def test_bolt_group_of_four():
+def test_bolt_group_of_four() -> None:
     """Eccentric load on four bolts in a square: P/n straight, and P e r / sum r^2 turned
     (elementary theory).
 
@@ -64,24 +67,24 @@ def test_bolt_group_of_four():
     assert loads.shear[0] == pytest.approx(math.hypot(17.2, 9.6), abs=1e-9)
 
 
-def test_pull_of_a_bracket():
+def test_pull_of_a_bracket() -> None:
     """T = W e / h: W 5 N, e 20 mm, h 80 mm -> 1.25 N (elementary statics)."""
     assert pull_loads([80.0], 5.0, 20.0) == pytest.approx((1.25,), abs=1e-9)
 
 
-def test_pull_of_two_rows_grows_with_height():
+def test_pull_of_two_rows_grows_with_height() -> None:
     """M h / sum h^2: M = 100 N mm on rows at 60 and 80 -> 0.6 and 0.8 N; the moment is held: 0.6*60
     + 0.8*80 = 100.
     """
     assert pull_loads([60.0, 80.0], 10.0, 10.0) == pytest.approx((0.6, 0.8), abs=1e-9)
 
 
-def test_a_screw_at_the_turning_line_holds_no_moment():
+def test_a_screw_at_the_turning_line_holds_no_moment() -> None:
     assert pull_loads([0.0], 5.0, 20.0) == (math.inf,)
     assert pull_loads([0.0], 5.0, 0.0) == (0.0,)
 
 
-def test_weight_of_a_mass():
+def test_weight_of_a_mass() -> None:
     """0.35 kg weighs 3.4323 N at standard gravity, 9.80665 m/s2 (3rd CGPM, 1901)."""
     assert newtons(350.0) == pytest.approx(3.4323, abs=5e-5)
 
@@ -90,7 +93,7 @@ coordinate = st.floats(-2000.0, 2000.0)
 
 
 @given(st.lists(coordinate, min_size=2, max_size=12), st.floats(0.1, 500.0), coordinate, st.data())
-def test_row_against_least_squares(xs, weight, x_c, data):
+def test_row_against_least_squares(xs: Any, weight: float, x_c: Any, data: Any) -> None:
     """The stiffness equations solved by numpy's least squares, and equilibrium to 1e-9."""
     if max(xs) - min(xs) < 5.0:
         xs = [*xs, max(xs) + 50.0]
@@ -115,7 +118,7 @@ def test_row_against_least_squares(xs, weight, x_c, data):
     st.floats(0.1, 500.0),
     coordinate,
 )
-def test_bolt_group_against_the_full_stiffness_matrix(points, weight, x_c):
+def test_bolt_group_against_the_full_stiffness_matrix(points: Any, weight: float, x_c: Any) -> None:
     """Three unknowns (u, v, turn) of a body on springs both ways, solved by numpy; equilibrium to
     1e-9.
     """

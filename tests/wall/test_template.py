@@ -11,6 +11,7 @@ import io
 import itertools
 import math
 import random
+from typing import Any
 
 import ezdxf
 import pypdfium2
@@ -43,17 +44,19 @@ PT = 25.4 / 72
 NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
 
 
-def hung_wall(sides=6, cells=NOOK, turn_deg=0.0, edge=69.3, grams=250.0):
+def hung_wall(
+    sides: Any = 6, cells: Any = NOOK, turn_deg: Any = 0.0, edge: Any = 69.3, grams: Any = 250.0
+) -> Any:
     layout = wall(sides, cells, turn_deg, edge=edge)
     plans = {"panel": plan_of(sides, edge)}
     return layout, plans, choose(layout, plans, masses(layout, grams), HangParams(), WallType())
 
 
-def read_dxf(drawing):
-    return ezdxf.read(io.TextIOWrapper(io.BytesIO(dxf(drawing)), encoding="cp1252", newline=None))
+def read_dxf(drawing: Any) -> Any:
+    return ezdxf.read(io.TextIOWrapper(io.BytesIO(dxf(drawing)), encoding="cp1252", newline=None))  # type: ignore[attr-defined]
 
 
-def paths_of(page):
+def paths_of(page: Any) -> Any:
     """Stroke colour and points (mm, page frame) of every path of a page, by a PDF reader that did
     not write it.
     """
@@ -70,7 +73,7 @@ def paths_of(page):
         yield f"#{red.value:02x}{green.value:02x}{blue.value:02x}", points
 
 
-def circles_in(page, colour):
+def circles_in(page: Any, colour: Any) -> Any:
     """Centre and diameter of every closed path of a colour that is as wide as high and has more
     than two points.
     """
@@ -92,7 +95,9 @@ def circles_in(page, colour):
         (3, 130.0, 90.0, "A4"),
     ],
 )
-def test_the_same_points_in_pdf_svg_dxf_and_csv(sides, edge, turn_deg, size):
+def test_the_same_points_in_pdf_svg_dxf_and_csv(
+    sides: int, edge: float, turn_deg: float, size: str
+) -> None:
     rng = random.Random(int(turn_deg) + sides)
     layout, plans, hung = hung_wall(sides, random_cells(rng, sides, 7), turn_deg, edge)
     made = template(layout, plans, hung, Paper(size=size), WallType())
@@ -150,20 +155,20 @@ def test_the_same_points_in_pdf_svg_dxf_and_csv(sides, edge, turn_deg, size):
         assert float(row["x_in"]) == pytest.approx(float(row["x_mm"]) / 25.4, abs=1e-4)
 
 
-def centre_of(element):
+def centre_of(element: Any) -> Any:
     x0, y0, x1, y1 = element.bbox()
     return ((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def shifted(points, shift):
+def shifted(points: Any, shift: Any) -> Any:
     return [(x + shift[0], y + shift[1]) for x, y in points]
 
 
-def same_points(found, want, tol=0.01):
+def same_points(found: Any, want: Any, tol: Any = 0.01) -> Any:
     return len(found) == len(want) and all(min(math.dist(a, b) for b in found) < tol for a in want)
 
 
-def test_bars_card_and_paper_measure_what_they_say():
+def test_bars_card_and_paper_measure_what_they_say() -> None:
     """ISO 216 A4 210 x 297; ISO/IEC 7810 ID-1 85.60 x 53.98, radius 3.18; bars of 100 mm; read from
     the PDF.
     """
@@ -184,12 +189,12 @@ def test_bars_card_and_paper_measure_what_they_say():
         assert any(h == pytest.approx(100.0, abs=0.005) and w < 1e-6 for w, h in spans)
 
 
-def box_of(points):
+def box_of(points: Any) -> Any:
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
-def test_a_measured_bar_corrects_both_directions():
+def test_a_measured_bar_corrects_both_directions() -> None:
     """Bars printed 97.3 and 99.1: what is drawn is larger, so that on that printer 100 mm come out
     as 100.
     """
@@ -212,7 +217,7 @@ def test_a_measured_bar_corrects_both_directions():
     assert "99.1 upwards" in says
 
 
-def test_every_page_says_what_matters():
+def test_every_page_says_what_matters() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(), WallType(), title="reading-nook")
     document = pypdfium2.PdfDocument(pdf(made.pages, "t"))
@@ -235,7 +240,7 @@ def test_every_page_says_what_matters():
         assert any(colour == LEVEL for colour, _ in paths_of(page))
 
 
-def test_pages_are_seen_from_the_front():
+def test_pages_are_seen_from_the_front() -> None:
     """Names of panels stand on the pages left to right as on the wall."""
     layout, plans, hung = hung_wall(6, [(0, 0), (1, 0)])
     made = template(layout, plans, hung, Paper(size="A3"), WallType())
@@ -255,7 +260,9 @@ def test_pages_are_seen_from_the_front():
     st.integers(0, 10_000), st.sampled_from(["A4", "A3", "Letter", "Tabloid"]), st.floats(0.0, 60.0)
 )
 @settings(max_examples=25, deadline=None)
-def test_every_mark_is_whole_on_one_page_and_pages_cover_the_wall(seed, size, turn_deg):
+def test_every_mark_is_whole_on_one_page_and_pages_cover_the_wall(
+    seed: int, size: Any, turn_deg: float
+) -> None:
     rng = random.Random(seed)
     layout = wall(6, random_cells(rng, 6, rng.randint(1, 25)), turn_deg)
     marks = [
@@ -290,7 +297,7 @@ def test_every_mark_is_whole_on_one_page_and_pages_cover_the_wall(seed, size, tu
     assert not tiling.on_seams
 
 
-def holds(box, at):
+def holds(box: Any, at: Any) -> Any:
     return box[0] - 1e-9 <= at[0] < box[2] + 1e-9 and box[1] - 1e-9 <= at[1] < box[3] + 1e-9
 
 
@@ -300,7 +307,9 @@ def holds(box, at):
     st.lists(st.floats(0.0, 3000.0), max_size=12),
     st.floats(0.0, 12.0),
 )
-def test_no_other_cuts_from_the_same_start_need_fewer_pages(high, own, marks, keep):
+def test_no_other_cuts_from_the_same_start_need_fewer_pages(
+    high: float, own: float, marks: Any, keep: float
+) -> None:
     """The fewest pages by dynamic programming over a fine grid of free cut places."""
     found = cuts(0.0, high, own, own, marks, keep)
     if found is None:
@@ -325,7 +334,7 @@ def test_no_other_cuts_from_the_same_start_need_fewer_pages(high, own, marks, ke
     assert len(found) - 1 <= pages
 
 
-def test_orientation_and_paper_by_fewest_pages():
+def test_orientation_and_paper_by_fewest_pages() -> None:
     """Three hexagons in a row are 360 mm long and 139 high: landscape pages are fewer."""
     layout = wall(6, [(k, 0) for k in range(3)])
     x0, y0, x1, y1 = layout.box
@@ -342,14 +351,14 @@ def test_orientation_and_paper_by_fewest_pages():
     assert inch.sheet.name == "Tabloid"
 
 
-def test_a_roll_takes_the_wall_in_one_piece():
+def test_a_roll_takes_the_wall_in_one_piece() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(size="roll", width=610.0), WallType())
     assert len(made.tiling.tiles) == 1
     assert 610.0 in (made.pages[1].width, made.pages[1].height)
 
 
-def test_blank_pages_are_left_out():
+def test_blank_pages_are_left_out() -> None:
     """An L of squares: the page in the empty corner is not printed."""
     layout = wall(4, [(0, 0), (1, 0), (2, 0), (3, 0), (0, 1), (0, 2), (0, 3), (0, 4)], edge=150.0)
     x0, y0, x1, y1 = layout.box
@@ -377,12 +386,12 @@ def test_blank_pages_are_left_out():
         (Paper(size="roll"), r"shop\.paper\.width: a roll needs it"),
     ],
 )
-def test_paper_that_cannot_be(paper, says):
+def test_paper_that_cannot_be(paper: Any, says: str) -> None:
     with pytest.raises(InputError, match=says):
         sheets(paper, 300.0, 200.0)
 
 
-def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other():
+def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other() -> None:
     hung = hung_wall()[2]
     table = holes(hung, WallType(drill=8.0, depth=50.0))
     assert (table[0].x, table[0].y, table[0].from_datum) == (0.0, 0.0, 0.0)
@@ -393,7 +402,7 @@ def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other():
     assert {hole.drill for hole in table} == {8.0}
 
 
-def test_same_bytes_twice():
+def test_same_bytes_twice() -> None:
     layout, plans, hung = hung_wall()
     made = [template(layout, plans, hung, Paper(), WallType()) for _ in range(2)]
     assert made[0] == made[1]
@@ -422,8 +431,10 @@ def test_no_page_can_have_the_name_of_a_panel():
 @pytest.mark.parametrize(
     ("sides", "many", "size"), [(6, 3, "A4"), (6, 10, "A4"), (4, 7, "A4"), (3, 12, "Letter")]
 )
-def test_no_two_names_of_the_overview_meet(sides, many, size):
-    """Pages' and panels' names on the first page: their letters' boxes as a PDF reader sees them."""
+def test_no_two_names_of_the_overview_meet(sides: int, many: int, size: str) -> None:
+    """Pages' and panels' names on the first page: their letters' boxes as a PDF reader sees
+    them.
+    """
     cells = [(q - (r // 2 if sides == 6 else 0), r) for r in range(many) for q in range(many)]
     layout, plans, hung = hung_wall(sides, cells)
     made = template(layout, plans, hung, Paper(size=size), WallType())
@@ -454,13 +465,13 @@ def test_no_two_names_of_the_overview_meet(sides, many, size):
         (0.05, "0.05 mm", "0.002 in"),
     ],
 )
-def test_a_drill_is_told_as_it_is_marked(size_mm, metric, inch):
+def test_a_drill_is_told_as_it_is_marked(size_mm: float, metric: str, inch: str) -> None:
     """By hand: 5/16 in = 7.9375 mm, 3/32 in = 2.38125 mm; 6 mm is no whole number of 64ths."""
     assert tool_size(size_mm, in_inches=False) == metric
     assert tool_size(size_mm, in_inches=True) == inch
 
 
-def test_an_inch_shop_reads_inches_on_every_page():
+def test_an_inch_shop_reads_inches_on_every_page() -> None:
     layout, plans, hung = hung_wall()
     wall = WallType(drill=7.9375, depth=38.1)
     made = template(layout, plans, hung, Paper(size="Letter"), wall, inches=True)

@@ -122,7 +122,7 @@ def independent_frame(
         stiff.append(strength.screw_n_mm)
         rows.append(row({name: (1.0, 0.0, -y)}))
         stiff.append(strength.screw_n_mm if upright else 0.0)
-    b, k = np.array(rows), np.array(stiff)
+    b, k = np.array(rows), np.array(stiff)  # type: ignore[assignment]
     force = np.zeros(3 * len(names))
     for name, (w, x, _) in weights.items():
         force[index[name] + 1] = -w
@@ -146,7 +146,9 @@ def allowed(
     strength: JointStrength,
     chosen: Sequence[str],
 ) -> bool:
-    """Does a choice keep every rule? Written anew from the rules' wording, for walls in one piece."""
+    """Does a choice keep every rule? Written anew from the rules' wording, for walls in one
+    piece.
+    """
     if not chosen or (len(layout.panels) > 1 and len(chosen) < 2):
         return False
     graph = networkx.Graph()

@@ -215,11 +215,11 @@ def test_every_sheet_audits_clean_and_holds_every_diffuser(
         wanted += grown * design.panels_of[name]
     total = 0.0
     for path in sorted((folder / "cut").glob("sheet-*.dxf")):
-        document = ezdxf.readfile(path)
+        document = ezdxf.readfile(path)  # type: ignore[attr-defined]
         assert document.header["$INSUNITS"] == 4
         assert not document.audit().has_errors
         for line in document.modelspace().query("LWPOLYLINE"):
-            assert line.closed
+            assert line.closed  # type: ignore[attr-defined]
             with_arcs = ezdxf.path.make_path(line)
             points = list(with_arcs.flattening(0.0005))
             total += abs(sum(a.x * b.y - b.x * a.y for a, b in itertools.pairwise(points))) / 2
@@ -239,7 +239,7 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
         stem = "diffuser" if name == "panel" else f"diffuser-{name}"
         solid = cq.importers.importStep(str(folder / "model" / f"{stem}.step")).val()
         middle = plan.heights.ledge_z + plan.stock.thickness / 2
-        assert section_area(solid, middle) == pytest.approx(plan.rings.diffuser.area_mm2, rel=1e-9)
+        assert section_area(solid, middle) == pytest.approx(plan.rings.diffuser.area_mm2, rel=1e-9)  # type: ignore[arg-type]
 
 
 def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:

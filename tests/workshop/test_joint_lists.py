@@ -7,6 +7,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from dataclasses import replace
+from typing import Any
 
 import networkx as nx
 import pytest
@@ -34,7 +35,7 @@ WALLS += [
 ]
 
 
-def decided(sides, cells, **joint):
+def decided(sides: Any, cells: Any, **joint: Any) -> Any:
     panel = panel_of(sides) if sides != 3 else replace(panel_of(3), across_flats=None, edge=160.0)
     job = Job(
         shop=Shop(
@@ -51,7 +52,7 @@ def decided(sides, cells, **joint):
     )
 
 
-def titles(items):
+def titles(items: Any) -> Any:
     for item in items:
         if isinstance(item, Group):
             yield item.title or ""
@@ -60,7 +61,7 @@ def titles(items):
 
 @pytest.mark.parametrize("jumper", ["needed", "all"])
 @pytest.mark.parametrize(("name", "sides", "cells"), WALLS)
-def test_all_say_what_the_table_says(name, sides, cells, jumper):
+def test_all_say_what_the_table_says(name: str, sides: int, cells: Any, jumper: str) -> None:
     design = decided(sides, cells, jumper=jumper)
     layout, table, wired = design.layout, design.table, design.wired
     kinds = Counter(row.kind for row in table.rows)
@@ -71,7 +72,7 @@ def test_all_say_what_the_table_says(name, sides, cells, jumper):
     # counts and list of parts
     headers = kinds["header"] + kinds["header without supply"]
     assert (design.counts.headers, design.counts.jumpers) == (headers, kinds["jumper"])
-    bought = Counter()
+    bought: Counter[str] = Counter()
     for line in electrics(design):
         bought[line.part] += line.count
         if line.item == "header, all pins":

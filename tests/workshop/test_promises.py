@@ -25,11 +25,21 @@ WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 def count(event, args):
     if event == "open" and isinstance(args[0], (str, bytes)) and args[2] and args[2] & WRITES:
         seen.append(("write", os.path.abspath(os.fsdecode(args[0]))))
-    elif event in ("os.mkdir", "os.remove", "os.rmdir", "os.rename", "os.link", "os.symlink", "os.truncate", "shutil.rmtree"):
-        seen.extend(("write", os.path.abspath(os.fsdecode(one))) for one in args[:2] if isinstance(one, (str, bytes, os.PathLike)))
-    elif event.startswith(("socket.connect", "socket.getaddrinfo", "socket.bind", "urllib.", "ftplib.", "http.client", "smtplib.")):
+    elif event in (
+        "os.mkdir", "os.remove", "os.rmdir", "os.rename", "os.link", "os.symlink", "os.truncate",
+        "shutil.rmtree",
+    ):
+        paths = [one for one in args[:2] if isinstance(one, (str, bytes, os.PathLike))]
+        seen.extend(("write", os.path.abspath(os.fsdecode(one))) for one in paths)
+    elif event.startswith((
+        "socket.connect", "socket.getaddrinfo", "socket.bind", "urllib.", "ftplib.", "http.client",
+        "smtplib.",
+    )):
         seen.append(("net", event + " " + repr(args[1:])))
-    elif event in ("subprocess.Popen", "os.system", "os.exec", "os.posix_spawn", "os.spawn", "os.fork", "os.forkpty", "pty.spawn"):
+    elif event in (
+        "subprocess.Popen", "os.system", "os.exec", "os.posix_spawn", "os.spawn", "os.fork",
+        "os.forkpty", "pty.spawn",
+    ):
         seen.append(("run", str(args[0]) + " " + str(args[1] if len(args) > 1 else "")))
 sys.addaudithook(count)
 from fab.cli.main import main

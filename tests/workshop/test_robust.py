@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -63,10 +64,10 @@ def test_every_file_is_on_the_disk_before_the_swap(
     monkeypatch.setattr(
         workfolder,
         "_swapped",
-        lambda one, other: seen.append(f"exchange {one.name} {other.name}") or swapped(one, other),
+        lambda one, other: seen.append(f"exchange {one.name} {other.name}") or swapped(one, other),  # type: ignore[func-returns-value]
     )
-    monkeypatch.setattr(outtree.os, "fsync", fsync)
-    monkeypatch.setattr(outtree.os, "replace", replace)
+    monkeypatch.setattr(outtree.os, "fsync", fsync)  # type: ignore[attr-defined]
+    monkeypatch.setattr(outtree.os, "replace", replace)  # type: ignore[attr-defined]
     swap_in(tmp_path / "wall", {"a.txt": b"1", "b/c.txt": b"2"})
     assert sorted(seen[:2]) == ["sync a.txt", "sync c.txt"]
     assert sorted(seen[2:4]) == ["sync b", "sync tree"]
@@ -149,7 +150,7 @@ def test_a_cache_that_is_read_only_or_full_fails_no_build(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("fab.graph.store.tempfile.mkstemp", denied)
-    part = Product("part", bytes, (3,))
+    part: Product[Any] = Product("part", bytes, (3,))
     for _ in range(2):
         with Run(Store(tmp_path)) as run:
             assert run.values([part, part]) == [bytes(3), bytes(3)]

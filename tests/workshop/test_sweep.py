@@ -317,7 +317,7 @@ def test_tables_and_plots_of_rows() -> None:
     assert text.splitlines()[0] == "panel.depth,exit,light.dots,says"
     assert "'=1+1" in text
     assert json.loads(table_bytes(rows, ".json"))[0]["panel.depth"] == "30"
-    with pytest.raises(InputError, match="not '.xls'"):
+    with pytest.raises(InputError, match=r"not '.xls'"):
         table_bytes(rows, ".xls")
     assert b"<svg" in plot_svg(rows, ["panel.depth"], "light.dots")
     with pytest.raises(InputError, match="no variant has a figure 'nothing'"):

@@ -19,7 +19,9 @@ def test_a_round_for_every_saved_state(tmp_path: Path, monkeypatch: pytest.Monke
     )
     built: list[Any] = []
     monkeypatch.setattr(
-        watching.workshop, "build", lambda loaded, out, **_: built.append(loaded.job.layout.cells)
+        watching.workshop,  # type: ignore[attr-defined]
+        "build",
+        lambda loaded, out, **_: built.append(loaded.job.layout.cells),
     )
     states = [
         "cells = [[0, 0], [1, 0]]",

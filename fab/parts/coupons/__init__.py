@@ -1,1 +1,3 @@
-"""Coupons: small test pieces, printed or cut, whose readings with a caliper go into the shop file."""
+"""Coupons: small test pieces, printed or cut, whose readings with a caliper go into the
+shop file.
+"""

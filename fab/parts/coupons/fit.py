@@ -9,7 +9,7 @@ numbered steps.
 
 Numbers are the clearance per side in hundredths of a millimetre. Every piece is printed as it
 stands, numbers up.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 
@@ -185,7 +185,9 @@ def ring(plan: Plan) -> Solid:
 
 
 def _hole(shape: Contour, printer: Printer) -> list[Solid]:
-    """A hole through the piece, flared where it meets the bed: the first layers squeeze out there."""
+    """A hole through the piece, flared where it meets the bed: the first layers squeeze out
+    there.
+    """
     tools = [kernel.prism(shape, -PAST, DEEP + PAST)]
     if printer.elephant_foot > 0:
         wide = grown(Outline(shape), printer.elephant_foot).edge
@@ -194,7 +196,9 @@ def _hole(shape: Contour, printer: Printer) -> list[Solid]:
 
 
 def edge_reach(plan: Plan) -> float:
-    """From the lattice edge inwards to the end of a piece of the base: pocket and number find room."""
+    """From the lattice edge inwards to the end of a piece of the base: pocket and number
+    find room.
+    """
     return plan.edge.wall_u + plan.clip.block_depth + LETTER_H + line_mm(plan.printer) + 3.0
 
 

@@ -1,4 +1,7 @@
-"""What to do with each coupon, in words: to cut or print, to measure, to type. One sheet a coupon."""
+"""What to do with each coupon, in words: to cut or print, to measure, to type.
+
+One sheet a coupon.
+"""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ inside.
 All lines are where the beam's middle runs: nothing is compensated, so every strip comes out one
 kerf narrower and every window one kerf wider than drawn. A stack of n strips is short by n kerfs,
 which divides the caliper's error by n.
-"""
+"""  # noqa: E501 (a drawing or a table)
 
 from __future__ import annotations
 

@@ -36,7 +36,9 @@ def with_snap(plan: Plan, step: int) -> Plan:
 
 
 def pocket_piece(plan: Plan, step: int) -> Solid:
-    """One clip pocket of the real base at a snap clearance, its number raised on the floor inside."""
+    """One clip pocket of the real base at a snap clearance, its number raised on the floor
+    inside.
+    """
     changed = with_snap(plan, step)
     half = max(
         plan.clip.block_w / 2 + 3.0, width_mm("88", LETTER_H) / 2 + line_mm(plan.printer) + 1.0

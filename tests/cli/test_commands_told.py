@@ -1,0 +1,72 @@
+"""Every command line of README.md and DEVELOPERS.md: its command and options exist, its files too;
+quick ones run.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import click
+import pytest
+
+from fab.cli.main import cli, main
+
+ROOT = Path(__file__).parents[2]
+TEXTS = {name: (ROOT / name).read_text() for name in ("README.md", "DEVELOPERS.md")}
+QUICK = ("new", "params", "presets", "schema", "completion")
+
+
+def lines_of(text: str) -> list[str]:
+    """Return what follows `panejig` in blocks of code and between backticks, comments cut off."""
+    blocks = re.findall(r"^(?:    |sh |bash ).*$", text, re.MULTILINE)
+    spans = re.findall(r"`([^`\n]*)`", text)
+    found = []
+    for line in [*blocks, *spans]:
+        for piece in re.split(r"\s&&\s", line.split(" #")[0]):
+            m = re.match(r"\s*(?:\S*[/\\])?panejig\s+([a-z].*)$", piece)
+            if m:
+                found.append(m[1].strip())
+    return found
+
+
+TOLD = [(name, line) for name, text in TEXTS.items() for line in lines_of(text)]
+
+
+def test_they_were_found() -> None:
+    assert len(TOLD) > 15
+    assert {name for name, _ in TOLD} == set(TEXTS)
+
+
+@pytest.mark.parametrize(("name", "line"), TOLD)
+def test_command_and_options_exist(name: str, line: str) -> None:
+    """Parsed by the command itself, as far as it parses without running."""
+    words = shlex.split(line)
+    command = cli.get_command(click.Context(cli), words[0])
+    assert command is not None, f"{name}: {line}"
+    known = {option for param in command.params for option in (*param.opts, *param.secondary_opts)}
+    asked = {word.split("=")[0] for word in words[1:] if re.match(r"--?[a-z]", word)}
+    assert asked <= known | {"--help"}, f"{name}: {line}"
+
+
+@pytest.mark.parametrize("line", sorted({x for _, x in TOLD if x.split()[0] in QUICK}))
+def test_quick_ones_run(line: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("outline.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="70cm" height="50cm" viewBox="0 0 70 50">'
+        '<circle cx="35" cy="25" r="24"/></svg>'
+    )
+    words = [word for word in shlex.split(line) if word not in ("KEY", "OUT")]
+    if "--size" in words and words[-1] == "--size":
+        return  # an option named in a sentence, without its value
+    assert main(words) == 0
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_files_of_the_other_commands_are_there(name: str) -> None:
+    """What `python`, `bash`, `sh` and `ruff` are given in blocks of code stands in the checkout."""
+    block = "\n".join(re.findall(r"^    (?!panejig)(.*)$", TEXTS[name], re.MULTILINE))
+    paths = re.findall(r"(?<![\w/])(?:\.ci|tests|fab|params)/[\w./-]*\w", block)
+    missing = [path for path in paths if not (ROOT / path).exists()]
+    assert missing == []
