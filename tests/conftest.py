@@ -82,7 +82,7 @@ def _turn(item: pytest.Item) -> int:
     )
 
 
-class _ByRoom(LoadFileScheduling):
+class _ByRoom(LoadFileScheduling):  # type: ignore[misc]
     """A file's tests go to one worker, and so do all of a room whose files share much."""
 
     def _split_scope(self, nodeid: str) -> str:

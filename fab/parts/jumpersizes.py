@@ -15,7 +15,8 @@ the wall face):
 
 Along the edge everything lies about t = 0. The wires run side by side, so pole k meets pole
 n + 1 - k of the neighbour, as in a header. A wire of the shortest length lies in one bend of radius
-`taut_r` that ends at the opening's rim; a longer one bows towards the panel's centre first, in tighter bends, `least_r` at the tightest.
+`taut_r` that ends at the opening's rim; a longer one bows towards the panel's centre first, in
+tighter bends, `least_r` at the tightest.
 """
 
 from __future__ import annotations

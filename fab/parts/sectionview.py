@@ -142,7 +142,7 @@ def _loop(points: Sequence[Point]) -> Contour | None:
 
 
 def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
-    """Two arrow heads that look at each other over the gap, and a leader to its letter in a ring."""
+    """Two arrow heads that face each other over the gap, and a leader to its letter in a ring."""
     a, b, at = spot(gap.a), spot(gap.b), spot(gap.at)
     wide = math.dist(a, b)
     ux, uy = ((b[0] - a[0]) / wide, (b[1] - a[1]) / wide) if wide > JOIN_TOL_MM else (1.0, 0.0)

@@ -9,9 +9,10 @@ import json
 import math
 import shutil
 import subprocess
+from typing import Any
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import read as ezdxf_read
 from shapely import Point, Polygon
 from shapely.geometry import MultiPoint
 
@@ -20,6 +21,7 @@ from fab.files.dxf import dxf
 from fab.outputs.board import mark_drawing, outline_drawing
 from fab.params.read import load
 from fab.parts.board_source import board_layout
+from fab.parts.plan import Plan
 from tests.conftest import ROOT
 
 EDITOR = "/usr/bin/python3"  # a board editor brings its module for the system's Python
@@ -51,22 +53,22 @@ print(json.dumps([bool(whole), holes, found.Area() / 1e12]))
 
 
 @pytest.fixture(scope="module")
-def plans():
-    found = {}
+def plans() -> Any:
+    found: dict[str, Plan] = {}
     for job in ("reading-nook", "mixed-wall"):
         made = outline(load(ROOT / "params" / f"{job}.toml").job).plans
         found |= {f"{job}-{name}": plan for name, plan in made.items()}
     return found
 
 
-def opened(drawing):
+def opened(drawing: Any) -> Any:
     data = io.BytesIO(dxf(drawing, version="R2000"))
-    document = ezdxf.read(io.TextIOWrapper(data, encoding="cp1252"))
+    document = ezdxf_read(io.TextIOWrapper(data, encoding="cp1252"))
     assert document.audit().errors == []
     return list(document.modelspace())
 
 
-def simple(entities):
+def simple(entities: Any) -> Any:
     """Lines, arcs and circles as an editor makes them of polylines with bulges."""
     found = []
     for entity in entities:
@@ -90,7 +92,7 @@ def simple(entities):
     return found
 
 
-def test_the_outline_is_one_closed_edge_with_its_holes_inside(plans):
+def test_the_outline_is_one_closed_edge_with_its_holes_inside(plans: Any) -> None:
     """What board editors ask of an edge: lines and arcs that close within 10 um, none crossing."""
     for name, plan in plans.items():
         drawing = outline_drawing(plan)
@@ -107,7 +109,7 @@ def test_the_outline_is_one_closed_edge_with_its_holes_inside(plans):
             assert board.buffer(-hole.dxf.radius).contains(Point(x, y))
 
 
-def test_the_mark_points_to_edge_0_and_is_clear_of_all_that_stands_there(plans):
+def test_the_mark_points_to_edge_0_and_is_clear_of_all_that_stands_there(plans: Any) -> None:
     for name, plan in plans.items():
         layout, outer = board_layout(plan), outline_drawing(plan)
         drawing = mark_drawing(plan, outer)
@@ -133,18 +135,19 @@ def test_the_mark_points_to_edge_0_and_is_clear_of_all_that_stands_there(plans):
             assert drawn.distance(Point(hole.x - x0, hole.y - y0)) > hole.width / 2, name
 
 
-def test_a_board_without_room_for_its_mark_has_none(plans):
+def test_a_board_without_room_for_its_mark_has_none(plans: Any) -> None:
     """LEDs from rim to rim: nothing is printed on them."""
     from dataclasses import replace
 
     from fab.parts.boardmark import board_mark
 
     layout = board_layout(plans["mixed-wall-triangle"])
+    assert layout is not None
     wide = replace(layout.leds[0], x=0.0, y=0.0, width=500.0, depth=500.0)
     assert board_mark(replace(layout, leds=(wide,))) == ()
 
 
-def test_a_general_board_editor_takes_the_outline(plans):
+def test_a_general_board_editor_takes_the_outline(plans: Any) -> None:
     """The editor's own search for the board's edge: one outline, every hole, the area."""
     there = shutil.which(EDITOR) and subprocess.run(
         [EDITOR, "-c", "import pcbnew"], capture_output=True, check=False

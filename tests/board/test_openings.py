@@ -339,7 +339,9 @@ def test_an_opening_is_told_by_the_name_that_its_maker_gave(design: Callable[...
 @pytest.mark.kernel
 @pytest.mark.slow  # in the default run: gaps and their places in tests/checks/test_leak.py
 @pytest.mark.parametrize("steps", [0, 2])
-def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(design, steps):
+def test_a_pinhole_in_the_shell_lets_light_out_whatever_way_the_base_is_mounted(
+    design: Any, steps: Any
+) -> None:
     """1 mm over the board: no even spread of rays finds it, aimed ones do; it is told by the
     panel's own edge.
     """

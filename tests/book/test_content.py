@@ -182,7 +182,7 @@ def test_what_to_buy_is_the_parts_list(book: Book) -> None:
     (said,) = (
         text for tag, text in book.page.parts["buy"].texts if tag == "p" and "comes to" in text
     )
-    told = float(re.search(r"comes to ([\d.]+)", said)[1])  # type: ignore[index]
+    told = float(re.search(r"comes to ([\d.]+)", said)[1])
     assert told == pytest.approx(total, abs=0.05)
 
 

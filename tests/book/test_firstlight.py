@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from typing import Any
 
 import pytest
 
@@ -15,27 +16,27 @@ from fab.weigh import rough_masses
 from tests.conftest import ROOT
 
 
-def design(*sets: str):
+def design(*sets: str) -> Any:
     job = load(ROOT / "params" / "mixed-wall.toml", sets).job
     return decide(job, rough_masses)
 
 
 @pytest.fixture(scope="module")
-def one():
+def one() -> Any:
     return design("power.control=one", "panel.switch.on=true", "panel.shell.fixing=snap")
 
 
 @pytest.fixture(scope="module")
-def each():
+def each() -> Any:
     return design()
 
 
-def tables(found):
+def tables(found: Any) -> Any:
     chapter = firstlight.chapter(found)
     return {block.caption: block.rows for block in chapter.blocks if isinstance(block, Table)}
 
 
-def test_every_hop_of_one_data_line_is_measured(one):
+def test_every_hop_of_one_data_line_is_measured(one: Any) -> None:
     rows = tables(one)["All panels joined, nothing plugged in"]
     (said,) = (row for row in rows if "TP4" in row[0])
     assert all(f"{hop.sender} to {hop.reader}" in said[0] for hop in one.route.hops)
@@ -46,12 +47,12 @@ def test_every_hop_of_one_data_line_is_measured(one):
     )
 
 
-def test_a_controller_in_every_panel_needs_no_hop(each):
+def test_a_controller_in_every_panel_needs_no_hop(each: Any) -> None:
     rows = tables(each)["All panels joined, nothing plugged in"]
     assert not any("TP4" in row[0] for row in rows)
 
 
-def test_the_limit_is_told_as_a_value_of_a_byte(each):
+def test_the_limit_is_told_as_a_value_of_a_byte(each: Any) -> None:
     (said,) = (
         block.text
         for block in firstlight.chapter(each).blocks
@@ -61,7 +62,7 @@ def test_the_limit_is_told_as_a_value_of_a_byte(each):
     assert level / 255 <= each.wired.brightness < (level + 1) / 255
 
 
-def test_currents_of_a_zone_enclose_boards_with_and_without_controller(one, each):
+def test_currents_of_a_zone_enclose_boards_with_and_without_controller(one: Any, each: Any) -> None:
     """By hand: all boards with a controller draw the most, none with one draws the LEDs alone."""
     for found in (one, each):
         for row, zone in zip(

@@ -20,8 +20,9 @@ DESK = pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 BOTH = pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
 LETTERS = """all => all.flatMap(text => {
     const svg = text.closest('svg');
-    if (getComputedStyle(text).visibility === 'hidden' || !svg.getBoundingClientRect().width) return [];
-    const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+    const wide = svg.getBoundingClientRect().width;
+    if (getComputedStyle(text).visibility === 'hidden' || !wide) return [];
+    const scale = wide / svg.viewBox.baseVal.width;
     return [[parseFloat(text.getAttribute('font-size')) * scale, text.textContent,
         svg.querySelector('title').textContent]]; })"""
 
@@ -34,7 +35,8 @@ def test_no_letter_is_smaller_than_nine_pixels(page: Any) -> None:
     assert [one for one in seen if one[0] < 8.99] == []
     small = page.evaluate(
         """() => [...document.querySelectorAll('main *')].filter(e =>
-        !e.closest('svg') && e.textContent && parseFloat(getComputedStyle(e).fontSize) < 12).length"""
+        !e.closest('svg') && e.textContent &&
+        parseFloat(getComputedStyle(e).fontSize) < 12).length"""
     )
     assert small == 0
 

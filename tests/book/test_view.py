@@ -50,7 +50,8 @@ def test_it_opens_on_the_lit_wall_with_a_name_on_every_panel(page: Any) -> None:
     bright, dark = canvas.evaluate(
         """c => { const g = c.getContext('webgl2'), p = new Uint8Array(4);
         const at = (x, y) => { g.readPixels(x, y, 1, 1, g.RGBA, g.UNSIGNED_BYTE, p); return p[0]; };
-        let most = 0; for (let x = 0; x < c.width; x += 5) most = Math.max(most, at(x, c.height / 2 | 0));
+        let most = 0;
+        for (let x = 0; x < c.width; x += 5) most = Math.max(most, at(x, c.height / 2 | 0));
         return [most, at(2, 2)]; }"""
     )
     assert bright > 240

@@ -326,7 +326,7 @@ def test_a_seeded_fault_at_a_joint_is_caught(screwed: Set, name: str) -> None:
     parts, plan = [change(one) for one in screwed.joint], screwed.plan
     if check == "fit.overlap":  # of the two bases alone
         bases = [one for one in parts if one.part == "base"]
-        found = (fit._overlap_verdict(fit._pairs(bases), "joint", set()),)
+        found: tuple[Verdict, ...] = (fit._overlap_verdict(fit._pairs(bases), "joint", set()),)
     else:  # the rest of the proof would only take time
         found = (
             *joint_measured.header(plan, plan, parts, "joint"),

@@ -38,6 +38,12 @@ def own(address: str) -> str:
     return address.removeprefix("http://").rstrip("/")
 
 
+def place(address: str) -> tuple[str, int]:
+    """Host and port."""
+    host, port = own(address).split(":")
+    return host, int(port)
+
+
 @pytest.mark.parametrize(
     "host",
     ["evil.example", "evil.example:{port}", "127.0.0.1", "127.0.0.1:1", "0.0.0.0:{port}", ""],
@@ -144,7 +150,7 @@ def test_a_long_question_is_not_read(watched: Watched) -> None:
 def test_news_come_in_order_and_end_with_the_board() -> None:
     board = Board()
     with Server(Site(board, ("/state.json",), {})) as one:
-        connection = http.client.HTTPConnection(*own(one.address).split(":"), timeout=10)
+        connection = http.client.HTTPConnection(*place(one.address), timeout=10)
         connection.request("GET", "/events")
         answer = connection.getresponse()
         assert answer.getheader("Content-Type") == "text/event-stream"
@@ -155,7 +161,7 @@ def test_news_come_in_order_and_end_with_the_board() -> None:
         assert _news(answer) == {"revision": 1, "working": "book"}
     assert answer.read() == b""
     with pytest.raises(ConnectionRefusedError):
-        socket.create_connection(own(one.address).split(":"), 2).close()
+        socket.create_connection(place(one.address), 2).close()
 
 
 def _news(answer: Any) -> Any:
@@ -169,7 +175,7 @@ def test_so_many_pages_listen_and_no_more(monkeypatch: pytest.MonkeyPatch) -> No
     with Server(Site(Board(), (), {})) as one:
         lines = []
         for status in (200, 200, 503):
-            connection = http.client.HTTPConnection(*own(one.address).split(":"), timeout=10)
+            connection = http.client.HTTPConnection(*place(one.address), timeout=10)
             connection.request("GET", "/events")
             lines.append(connection)
             assert connection.getresponse().status == status

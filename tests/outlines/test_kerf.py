@@ -282,7 +282,7 @@ def test_an_outline_that_loses_something_is_refused(outline: Any, by: Any, says:
 
 
 @pytest.mark.parametrize("kerf", [-0.1, math.nan, math.inf])
-def test_a_kerf_that_cannot_be_is_refused(kerf):
+def test_a_kerf_that_cannot_be_is_refused(kerf: Any) -> None:
     with pytest.raises(InputError, match=r"kerf of .* cannot be"):
         kerf_compensated(Outline(rectangle(20, 20)), kerf)
 

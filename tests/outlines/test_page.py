@@ -31,7 +31,7 @@ from fab.outlines.shapes import regular
         (lambda: Fill((regular(3, 1),), opacity=1.5), "opacity"),
         (lambda: Text(math.nan, 0, "a", 3), "no place"),
         (lambda: Text(0, 0, "a", 0), "no size"),
-        (lambda: Text(0, 0, "a", 3, "left"), "anchor"),
+        (lambda: Text(0, 0, "a", 3, "left"), "anchor"),  # type: ignore[arg-type]
         (lambda: Page(0, 10), "cannot be"),
         (lambda: Page(10, math.inf), "cannot be"),
         (lambda: arrow_head((1, 1), (1, 1)), "nowhere"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -38,7 +39,9 @@ def shop_with(folder: Path, prices: str) -> Shop:
         ('"" = 1', "lists/parts.csv"),
     ],
 )
-def test_a_name_that_no_parts_list_has_is_refused_with_the_nearest(tmp_path, line, nearest):
+def test_a_name_that_no_parts_list_has_is_refused_with_the_nearest(
+    tmp_path: Path, line: Any, nearest: Any
+) -> None:
     with pytest.raises(InputError) as refused:
         shop_with(tmp_path, line)
     said = str(refused.value)
@@ -48,12 +51,12 @@ def test_a_name_that_no_parts_list_has_is_refused_with_the_nearest(tmp_path, lin
 
 
 @pytest.mark.parametrize("value", ['"cheap"', "-1", "nan", "{a = 1}", "[1]"])
-def test_a_price_that_is_none_is_refused(tmp_path, value):
+def test_a_price_that_is_none_is_refused(tmp_path: Path, value: Any) -> None:
     with pytest.raises(InputError):
         shop_with(tmp_path, f"LED = {value}")
 
 
-def test_a_size_has_its_own_price_else_that_of_all_sizes(tmp_path):
+def test_a_size_has_its_own_price_else_that_of_all_sizes(tmp_path: Path) -> None:
     shop = shop_with(tmp_path, '"fuse" = 0.5\n"fuse 3.15 A" = 0.9\n"screw M3, pan head" = 0.04')
     assert price_of("fuse 3.15 A", shop.prices) == 0.9
     assert price_of("fuse 2 A", shop.prices) == 0.5
@@ -61,7 +64,7 @@ def test_a_size_has_its_own_price_else_that_of_all_sizes(tmp_path):
     assert price_of("screw M3, countersunk", shop.prices) is None
 
 
-def test_what_has_no_price_is_named_and_never_counted_as_nothing(tmp_path):
+def test_what_has_no_price_is_named_and_never_counted_as_nothing(tmp_path: Path) -> None:
     shop = shop_with(tmp_path, 'LED = 0.1\n"wire, red" = 2\n"wall plug" = 0')
     lines = [
         Line("LED square", "led", "square", 40, "buy", sold="LED"),
@@ -81,7 +84,7 @@ def test_what_has_no_price_is_named_and_never_counted_as_nothing(tmp_path):
     assert total(found) == pytest.approx(4.0 + 1.0 + 28.0 + 0.096)
 
 
-def test_every_name_has_a_group_and_the_schema_knows_it():
+def test_every_name_has_a_group_and_the_schema_knows_it() -> None:
     table = schema("shop")["properties"]["prices"]
     for name, trade in TRADE.items():
         item = name.replace("{}", "2.5")

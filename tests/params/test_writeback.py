@@ -278,7 +278,7 @@ def test_links_and_rights_stay(shop: Any, tmp_path: Path) -> None:
     assert "0.171" in shop.read_text()
 
 
-def test_a_folder_that_is_not_there_is_told(tmp_path):
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         replace_file(tmp_path / "none" / "file", b"x")
 

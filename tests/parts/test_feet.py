@@ -111,7 +111,7 @@ def test_ribs_hold_a_foot_by_far_more_than_it_weighs() -> None:
     ids=str,
 )
 @pytest.mark.slow  # in the default run: the triangle on feet of tests/checks
-def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides):
+def test_a_panel_on_feet_holds_every_check_on_its_solids(overrides: Any) -> None:
     plan = on_feet(**overrides)
     kind = FED if plan.cell.sides > 3 else FED_TRIANGLE
     made = printed(plan, kind)

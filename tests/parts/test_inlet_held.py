@@ -4,6 +4,8 @@ into it, against the areas that the check of the cable's pull counts with.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from fab.checks.room import cable_pull
@@ -22,12 +24,12 @@ def lies(feet: bool) -> Plan:
 
 
 @pytest.fixture(scope="module", params=[False, True], ids=["on the wall", "on feet"])
-def held(request: pytest.FixtureRequest):
+def held(request: pytest.FixtureRequest) -> Any:
     plan = lies(request.param)
     return plan, base_body(plan, True), dict(receptacle(plan))
 
 
-def pressed_mm2(held, out: float) -> float:
+def pressed_mm2(held: Any, out: float) -> float:
     """Area that the board bears on when it is moved `out` past its play, outwards or inwards."""
     plan, body, parts = held
     play = 0.1 if out > 0 else plan.fit("inlet")
@@ -35,7 +37,7 @@ def pressed_mm2(held, out: float) -> float:
     return kernel.overlap_mm3(moved, body) / BY
 
 
-def test_board_bears_on_what_the_check_counts(held):
+def test_board_bears_on_what_the_check_counts(held: Any) -> None:
     """Both ways; the base bears no less than counted, and 15 N twice over at its safe stress."""
     plan = held[0]
     inlet, stress = plan.params.inlet, safe_stress(plan.filament)
@@ -49,7 +51,7 @@ def test_board_bears_on_what_the_check_counts(held):
     assert cable_pull(plan) >= 30.0
 
 
-def test_board_has_its_play_and_no_more(held):
+def test_board_has_its_play_and_no_more(held: Any) -> None:
     """No rattle beyond the fit: free at its place, caught when it is moved past its play."""
     plan, body, parts = held
     board, play = parts["inlet board"], plan.fit("inlet")
@@ -63,7 +65,7 @@ def test_board_has_its_play_and_no_more(held):
     assert kernel.overlap_mm3(down, body) > 0.05  # it lies on its rails
 
 
-def test_washer_lies_on_the_board():
+def test_washer_lies_on_the_board() -> None:
     """Without feet: the screw's washer reaches over the board's end and rests on it."""
     parts = dict(receptacle(lies(False)))
     up = kernel.moved(parts["inlet board"], 0.0, 0.0, BY)

@@ -53,7 +53,7 @@ def test_an_inlet_without_an_open_edge() -> None:
     works(asking(inlet=(re.search(r'Panel "(\w+)" is the nearest', said).group(1),)), FLOWER)
 
 
-def test_more_inlets_than_places():
+def test_more_inlets_than_places() -> None:
     said = refused("room for an inlet: 6; inlets wanted: 8", asking(inlets=8), FLOWER)
     assert "6 or fewer work" in said
     works(asking(inlets=6), FLOWER)

@@ -80,7 +80,8 @@ def test_a_large_tree_needs_as_many_as_its_leaves_tell() -> None:
 
 def by_the_tree(tree: nx.Graph) -> int:
     """Fewest chains of a tree, from the leaves up: a point takes one or two free ends below it."""
-    free, joined = {}, 0
+    free: dict[int, int] = {}
+    joined = 0
     for point in nx.dfs_postorder_nodes(tree, 0):
         below = [one for one in tree[point] if free.get(one)]
         joined += min(len(below), 2)

@@ -180,7 +180,7 @@ def test_a_bed_that_is_all_margin_is_refused() -> None:
         plates([Item("a", "a", (1, 1, 1), 1)], Printer(bed=(220.0, 220.0), bed_margin=110.0))
 
 
-def test_objects_that_are_none_are_refused():
+def test_objects_that_are_none_are_refused() -> None:
     with pytest.raises(BrokenGeometry, match="cannot be printed"):
         Item("a", "a", (0.0, 1.0, 1.0))
     with pytest.raises(BrokenGeometry, match="leaves its box"):
@@ -226,7 +226,9 @@ def test_any_items_lie_apart_inside_and_all_there(
     gap=st.sampled_from([0.0, 1.0, 6.0]),
     bed=st.tuples(st.floats(220, 400), st.floats(220, 400)),
 )
-def test_many_more_items_lie_apart_inside_and_all_there(shapes, boxes, gap, bed):
+def test_many_more_items_lie_apart_inside_and_all_there(
+    shapes: Any, boxes: Any, gap: Any, bed: Any
+) -> None:
     items = [polygon_item(f"p{k}", points, 5.0, count) for k, (points, count) in enumerate(shapes)]
     items += [Item(f"b{k}", "b", (x, y, 5.0), count) for k, (x, y, count) in enumerate(boxes)]
     audit(items, Printer(bed=bed, part_gap=gap))
@@ -242,7 +244,7 @@ def test_many_more_items_lie_apart_inside_and_all_there(shapes, boxes, gap, bed)
         (3, 172 / math.cos(math.radians(15)) * math.sqrt(3) / 3 - 0.05, 180.0, 15),
     ],
 )
-def test_what_fits_only_at_an_angle_is_turned(sides, flats, bed, turn):
+def test_what_fits_only_at_an_angle_is_turned(sides: Any, flats: Any, bed: Any, turn: Any) -> None:
     """Closed forms, derived by hand; a tenth of a millimetre more does not fit, and is told so."""
     printer = Printer(bed=(bed, bed))
     item = polygon_item("p", regular(sides, flats), 5.0, 2)
@@ -253,12 +255,12 @@ def test_what_fits_only_at_an_angle_is_turned(sides, flats, bed, turn):
     assert "needs a bed of" in why_too_large(larger, printer)
 
 
-def test_a_long_bar_lies_across_a_small_bed():
+def test_a_long_bar_lies_across_a_small_bed() -> None:
     """180 x 10 mm on 160 x 160: the box of the turned bar is (180 + 10) / sqrt 2 = 134.4 mm."""
     assert audit([Item("bar", "bar", (180.0, 10.0, 5.0), 1)], Printer(bed=(160.0, 160.0))) == 1
 
 
-def test_kinds_are_mixed_where_that_saves_a_plate():
+def test_kinds_are_mixed_where_that_saves_a_plate() -> None:
     """Two right-angled triangles that make up a square, of which a bed holds one: two kinds."""
     lower = [(0.0, 0.0), (160.0, 0.0), (0.0, 160.0)]
     upper = [(0.0, 0.0), (158.0, 0.0), (0.0, 158.0)]
@@ -267,7 +269,7 @@ def test_kinds_are_mixed_where_that_saves_a_plate():
     assert audit(items, printer) == 3 == bound(items, printer)[0]
 
 
-def test_two_that_can_share_no_plate_are_told_apart_from_two_that_can():
+def test_two_that_can_share_no_plate_are_told_apart_from_two_that_can() -> None:
     """Squares of side s on a bed of side w, gap g: two share it just when 2 s + g <= w, at whatever
     turns (two unit squares need a square of side 2: P. Erdos and A. Soifer's case k = 1, n = 2).
     """
@@ -324,14 +326,14 @@ few_boxes = st.lists(st.tuples(st.integers(2, 7), st.integers(2, 7)), min_size=2
 
 @settings(deadline=None, max_examples=8)
 @given(few_boxes)
-def test_small_cases_against_all_packings(sides):
+def test_small_cases_against_all_packings(sides: Any) -> None:
     against_all_packings(sides)
 
 
 @pytest.mark.slow
 @settings(deadline=None, max_examples=200)
 @given(few_boxes)
-def test_many_small_cases_against_all_packings(sides):
+def test_many_small_cases_against_all_packings(sides: Any) -> None:
     against_all_packings(sides)
 
 

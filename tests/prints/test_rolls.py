@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import Any
 
 import pytest
 
@@ -51,14 +52,14 @@ cell = [1, 1]
 
 
 @pytest.fixture
-def wall(tmp_path):
+def wall(tmp_path: Any) -> Any:
     (tmp_path / "s.toml").write_text(SHOP)
     (tmp_path / "two.toml").write_text(JOB)
     job = load(tmp_path / "two.toml").job
     return decide(job, rough_masses)
 
 
-def test_a_plate_holds_parts_of_one_roll_and_none_is_lost(wall):
+def test_a_plate_holds_parts_of_one_roll_and_none_is_lost(wall: Any) -> None:
     made = {
         spec: Figures(spec, 1000.0, 500.0, (0.0, 0.0, 5.0), (-50.0, -50.0, 0.0, 50.0, 50.0, 20.0))
         for spec, _ in wall.printed
@@ -73,7 +74,7 @@ def test_a_plate_holds_parts_of_one_roll_and_none_is_lost(wall):
     assert laid == {spec.name: count for spec, count in wall.printed}
 
 
-def test_a_cap_has_the_colour_of_its_base_and_a_clip_is_shared(wall):
+def test_a_cap_has_the_colour_of_its_base_and_a_clip_is_shared(wall: Any) -> None:
     caps = {spec.design for spec, _ in wall.printed if spec.part == "cap"}
     clips = {spec.design for spec, _ in wall.printed if spec.part == "clip"}
     assert caps == {"panel", "blue"}  # the base of "mixed" is of the shop's filament
@@ -83,7 +84,7 @@ def test_a_cap_has_the_colour_of_its_base_and_a_clip_is_shared(wall):
     assert roll_of("base", wall.plans["mixed"].params) == ""
 
 
-def test_price_word_and_reflectance_of_a_roll(wall):
+def test_price_word_and_reflectance_of_a_roll(wall: Any) -> None:
     shop = wall.job.shop
     assert material(shop, "blue") == "PETG blue"
     assert price_per_kg(shop, "blue") == 31
@@ -93,20 +94,20 @@ def test_price_word_and_reflectance_of_a_roll(wall):
     assert inside == {"panel": usual, "blue": 0.4, "mixed": usual}
 
 
-def test_a_colour_shapes_no_solid(wall):
+def test_a_colour_shapes_no_solid(wall: Any) -> None:
     assert (
         shaping(wall.plans["blue"]) == shaping(wall.plans["panel"]) == shaping(wall.plans["mixed"])
     )
 
 
-def test_a_roll_that_the_shop_has_not_is_refused_with_the_nearest(tmp_path):
+def test_a_roll_that_the_shop_has_not_is_refused_with_the_nearest(tmp_path: Any) -> None:
     (tmp_path / "s.toml").write_text(SHOP)
     (tmp_path / "two.toml").write_text(JOB.replace('shell.roll = "red"', 'shell.roll = "rod"'))
     with pytest.raises(InputError, match=r"no roll of the shop.*\n?.*red"):
         load(tmp_path / "two.toml")
 
 
-def test_a_drawn_panel_names_roll_and_sheet_of_its_own(tmp_path):
+def test_a_drawn_panel_names_roll_and_sheet_of_its_own(tmp_path: Any) -> None:
     (tmp_path / "s.toml").write_text(SHOP)
     text = (
         'job = "t"\nshop = "./s.toml"\npanel = "hexagon-120"\n'

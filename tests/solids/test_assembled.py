@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 
@@ -15,7 +16,7 @@ RED, BLUE = (0.9, 0.1, 0.1), (0.1, 0.1, 0.9)
 
 
 @pytest.fixture(scope="module")
-def groups():
+def groups() -> Any:
     plate = kernel.prism(rectangle(10.0, 10.0, (0.0, 0.0)), 0.0, 2.0)
     peg = kernel.prism(rectangle(2.0, 2.0, (0.0, 0.0)), 2.0, 5.0)
     pair = kernel.group([peg, kernel.moved(peg, 3.0, 0.0, 0.0)])
@@ -33,7 +34,7 @@ def groups():
     ]
 
 
-def test_names_and_colours_are_read_back_as_text(groups):
+def test_names_and_colours_are_read_back_as_text(groups: Any) -> None:
     model = read_model("x", assembled.assembly_step("wall", groups))
     assert model.uses == {
         (group, part): count
@@ -43,7 +44,7 @@ def test_names_and_colours_are_read_back_as_text(groups):
     assert (model.nameless, model.plain, model.colours) == (0, 0, 2)
 
 
-def test_places_are_read_back_by_the_kernel(groups, tmp_path):
+def test_places_are_read_back_by_the_kernel(groups: Any, tmp_path: Any) -> None:
     """A peg of B: its box, by hand."""
     import cadquery as cq
 
@@ -57,13 +58,14 @@ def test_places_are_read_back_by_the_kernel(groups, tmp_path):
     assert len(boxes) == 15
 
 
-def test_the_order_of_colours_does_not_reach_the_bytes(groups):
+def test_the_order_of_colours_does_not_reach_the_bytes(groups: Any) -> None:
     """The heads of the styles swapped in the file, and the items of one: as another run might."""
     data = assembled.assembly_step("wall", groups)
     start = data.find(assembled.STYLES)
     lines = data[data.rfind(b"#", 0, start) : data.rfind(b"ENDSEC;")].splitlines(keepends=True)
     first = int(re.match(rb"#(\d+)", lines[0])[1])
-    parts, part = [], []
+    parts: list[list[bytes]] = []
+    part: list[bytes] = []
     for line in lines:
         if assembled.STYLES in line and part:
             parts.append(part)
@@ -85,6 +87,6 @@ def test_the_order_of_colours_does_not_reach_the_bytes(groups):
     assert assembled._styles_in_order(other) == data
 
 
-def test_an_empty_group_is_refused():
+def test_an_empty_group_is_refused() -> None:
     with pytest.raises(BrokenGeometry, match="nothing to write"):
         assembled.assembly_step("wall", [assembled.Pieces("A", [])])

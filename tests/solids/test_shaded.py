@@ -41,7 +41,7 @@ def kind(pixel: np.ndarray) -> str:
 
 
 def test_the_nearer_box_hides_the_farther_whatever_the_order() -> None:
-    """From above: a small box over a large one; the eye of parallel rays meets the small one first."""
+    """From above: a small box over a large one; parallel rays meet the small one first."""
     low, high = Shape(box(10.0, (0, 0, 0)), RED), Shape(box(4.0, (3, 3, 12)), BLUE)
     for shapes in ([low, high], [high, low]):
         seen = shaded(shapes, (0.0, 0.0, 1.0), (0.0, 1.0, 0.0), columns=102)
@@ -67,7 +67,7 @@ def test_a_square_covers_its_area_and_its_edge_is_a_line() -> None:
 
 
 def test_faces_turned_to_the_lamp_are_brighter() -> None:
-    """Lambert: light from the upper left; of a box seen from a corner the upper face is brightest."""
+    """Lambert: light from the upper left; of a box seen from a corner the top is brightest."""
     seen = shaded([Shape(box(10.0, (0, 0, 0)), (200, 200, 200))], (1.0, -1.0, 1.0), columns=200)
     rows, columns = seen.pixels.shape[:2]
     top, left, right = (

@@ -409,7 +409,7 @@ def test_same_bytes_twice() -> None:
     assert pdf(made[0].pages, "t") == pdf(made[1].pages, "t")
 
 
-def test_no_page_can_have_the_name_of_a_panel():
+def test_no_page_can_have_the_name_of_a_panel() -> None:
     """A name drawn in a map has no point, a page's has one; a panel that was called so by hand
     turns the pages' names. No letter stands alone on a page: it could be a panel's.
     """

@@ -173,14 +173,14 @@ def test_a_clock_that_jumps_does_not_matter_to_the_store(tmp_path: Path, stamp: 
 
 def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
     """A file saved with an older time than before counts as saved."""
-    from fab.watch import _stamp
+    from fab.watch import stamp
 
     job = tmp_path / "job.toml"
     job.write_text("a")
-    first = _stamp((job,))
+    first = stamp((job,))
     os.utime(job, (0, 0))
-    assert _stamp((job,)) != first
-    assert _stamp((tmp_path / "gone.toml",)) != first
+    assert stamp((job,)) != first
+    assert stamp((tmp_path / "gone.toml",)) != first
 
 
 def test_folders_with_blanks_and_letters_of_all_languages(
