@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from ezdxf.filemanagement import read as ezdxf_read
+from ezdxf.path import make_path
 from shapely import Point, Polygon
 from shapely.geometry import MultiPoint
 
@@ -98,7 +99,7 @@ def test_the_outline_is_one_closed_edge_with_its_holes_inside(plans: Any) -> Non
         drawing = outline_drawing(plan)
         entities = opened(drawing)
         (edge,) = (one for one in entities if one.dxf.layer == "OUTLINE")
-        points = [vector.vec2 for vector in ezdxf.path.make_path(edge).flattening(0.001)]
+        points = [vector.vec2 for vector in make_path(edge).flattening(0.001)]
         assert points[0].isclose(points[-1], abs_tol=0.01)
         board = Polygon([(p.x, p.y) for p in points])
         assert board.is_valid, name
@@ -126,7 +127,7 @@ def test_the_mark_points_to_edge_0_and_is_clear_of_all_that_stands_there(plans: 
         assert len(figure) == 2
         drawn = MultiPoint([p for one in entities for p in one.vertices()]).envelope
         edge = opened(outer)[-1]
-        shape = Polygon([(p.x, p.y) for p in ezdxf.path.make_path(edge).flattening(0.001)])
+        shape = Polygon([(p.x, p.y) for p in make_path(edge).flattening(0.001)])
         assert shape.contains(drawn), name
         for part in (*layout.leds, *layout.switches):
             body = Polygon([(x - x0, y - y0) for x, y in part.corners])
