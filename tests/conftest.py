@@ -91,6 +91,7 @@ class _ByRoom(LoadFileScheduling):  # type: ignore[misc]
         return room if room in TOGETHER else file
 
 
+@pytest.hookimpl(optionalhook=True)  # runs in one process know no such hook
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling | None:
     return _ByRoom(config, log) if config.getoption("dist") == "loadfile" else None
 

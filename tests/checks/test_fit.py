@@ -120,6 +120,17 @@ def moved(part: str, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Fault
     return lambda one: [p.moved(dx, dy, dz) if p.part == part else p for p in one.parts]
 
 
+def leds_up_to(past: float) -> Fault:
+    """The LEDs, raised so far that their tops stand `past` mm in the diffuser."""
+
+    def fault(one: Set) -> list[Named]:
+        low = next(p for p in one.parts if p.part == "diffuser").solid.BoundingBox().zmin
+        top = next(p for p in one.parts if p.part == "led").solid.BoundingBox().zmax
+        return moved("led", dz=low - top + past)(one)
+
+    return fault
+
+
 def swapped(part: str, solid: Callable[[Set], Any]) -> Fault:
     return lambda one: [
         Named(p.name, p.part, solid(one), p.group) if p.part == part else p for p in one.parts
@@ -179,7 +190,7 @@ PANEL_FAULTS: dict[str, tuple[Fault, str]] = {
     "diffuser cut too large": (remade("diffuser", diffuser__warm_c=30.0), "fit.seat"),
     "diffuser cut too small": (remade("diffuser", diffuser__warm_c=140.0), "fit.diffuser-cold"),
     "LEDs raised": (moved("led", dz=0.3), "fit.led-top"),
-    "LEDs raised into the diffuser": (moved("led", dz=16.0), "fit.overlap"),
+    "LEDs raised into the diffuser": (leds_up_to(1.0), "fit.overlap"),
     "board lowered onto the posts": (moved("board", dz=-0.3), "fit.overlap"),
     "board moved sideways": (moved("board", dx=0.45), "fit.overlap"),
     "sockets moved into the wall": (moved("socket", dx=0.45), "fit.overlap"),
@@ -286,7 +297,7 @@ PRESS_FAULTS: dict[str, tuple[Fault, str]] = {
     "switches raised": (moved("switch", dz=0.6), "fit.press-lap"),
     "floor too thick for the stop": (remade("base", base__floor=3.3), "fit.press-stop"),
     "caps too high": (moved("cap", dz=0.3), "fit.cap-port"),
-    "LEDs too high for a diffuser that sinks": (moved("led", dz=14.6), "fit.press-diffuser"),
+    "LEDs too high for a diffuser that sinks": (leds_up_to(-0.4), "fit.press-diffuser"),
     "shell snaps moved": (moved("shell", dx=0.2, dy=0.2), "fit.shell-snap"),
     "tongues reach too far": (remade("base", shell__snap_engage=0.6), "fit.shell-snap"),
 }

@@ -81,7 +81,7 @@ def test_death_between_the_two_moves_is_mended(
     monkeypatch.setattr("fab.workfolder._clear", lambda work, target: None)
     rename = os.rename
     moves = iter((rename, dead))
-    monkeypatch.setattr(os, "rename", next(moves))
+    monkeypatch.setattr(os, "rename", lambda one, other: next(moves)(one, other))  # noqa: PLW0108 (each time another)
     with pytest.raises(SystemExit):
         swap_in(folder, {"new.txt": b"new"}, ("mine.txt",))
     assert not folder.exists()
