@@ -25,7 +25,7 @@ from fab.decisions import Design, decide
 from fab.graph.product import Product
 from fab.graph.run import Run
 from fab.layout.model import BaseKind
-from fab.outputs import models, prints
+from fab.outputs import assembled, models, prints
 from fab.params.job import Job
 from fab.parts.base import name_height, on_free_floor
 from fab.prints import counting
@@ -227,7 +227,9 @@ class Recipe:
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
         wall = models.standings(self.design, whole)
         needs = tuple(self.part(spec) for spec in wall.specs)
-        return Product(f"step {name}", models.wall_file, (name, wall), needs, models.is_step, 2.0)
+        return Product(
+            f"step {name}", assembled.wall_file, (name, wall), needs, models.is_step, 2.0
+        )
 
     # -- pictures of the book
     # ------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from fab.params.changing import value_of, with_values
 from fab.params.job import Job
 from fab.params.merge import EITHER
 from fab.params.spec import Spec, specs
+from fab.parts.leds import led_pitch
 from fab.units import fixed
 
 PITCH = "panel.led.pitch"
@@ -89,6 +90,8 @@ def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
         if knob.key == PITCH and not _has_grid(look):
             continue
         now = value_of(settled, key)
+        if knob.key == PITCH and now is None:
+            now = round(led_pitch(look.plans["panel"]), 1)
         if not isinstance(now, int | float):
             continue
         spec = spec_of(job, key)

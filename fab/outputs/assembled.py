@@ -20,8 +20,8 @@ from fab.parts.given import shell_is_worked
 from fab.parts.jumper import half_cable
 from fab.parts.keyhole import keyhole_of
 from fab.parts.plan import Plan
-from fab.products import PartSpec
-from fab.solids.assembled import Piece, Pieces
+from fab.products import Made, PartSpec
+from fab.solids.assembled import Piece, Pieces, assembly_step
 from fab.solids.kernel import group, moved
 
 # Okabe-Ito palette (published, safe for the colour-blind), lightened where a face is large.
@@ -159,3 +159,11 @@ def _joint(wall: Standings, joint: Joined, drawn: _Drawn) -> list[Piece]:
         says = f"{joint.name} header"
         found.append(Piece("header", says, header, COLOURS["header"], angle, one.x, one.y))
     return found
+
+
+def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
+    """All panels and what joins them in the wall frame as STEP; `parts` as `wall.specs` names
+    them.
+    """
+    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
+    return assembly_step(name, pieces(wall, solids))

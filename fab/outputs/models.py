@@ -151,14 +151,3 @@ def sheet_file(name: str, plan: Plan, holes: tuple[Contour, ...]) -> bytes:
     from fab.solids.step import step
 
     return step([(name, diffuser(plan, holes))], name)
-
-
-def wall_file(name: str, wall: Standings, *parts: Made) -> bytes:
-    """All panels and what joins them in the wall frame as STEP; `parts` as `wall.specs` names
-    them.
-    """
-    from fab.outputs.assembled import pieces
-    from fab.solids.assembled import assembly_step
-
-    solids = {spec: part.solid for spec, part in zip(wall.specs, parts, strict=True)}
-    return assembly_step(name, pieces(wall, solids))

@@ -77,7 +77,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("key of another layer", SIZED + "kerf = 0.2", ("panel.kerf", "shop.stock.<name>.kerf")),
     ("strange section", HEAD + "[lazer]\nbed = [1, 1]", ("lazer", "shop.laser")),
     ("nothing like it", HEAD + "zzzzqqq = 1", ("zzzzqqq", "Known here: job, title")),
-    ("quoted key with escape", HEAD + '"a\\u001b[31m" = 1', ('"a\\u001b[31m"', "not known")),
+    ("quoted key with escape", HEAD + '"a\\u001b[31m" = 1', ('"a\\u001b[31m"', "unknown key")),
     (
         "extends of a job",
         HEAD + 'extends = "reading-nook"',
@@ -88,7 +88,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         SIZED + '[panel.base]\nextends = "x"',
         ("panel.base.extends", "nothing can be extended"),
     ),
-    ("empty key", HEAD + '"" = 1', ('"": ', "not known")),
+    ("empty key", HEAD + '"" = 1', ('"": ', "unknown key")),
     (
         "unknown key in a placed panel",
         NO_LAYOUT + "[[layout.panel]]\ncell = [0, 0]\ncolour = 'red'",

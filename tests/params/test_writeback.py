@@ -218,7 +218,7 @@ def test_a_crash_leaves_the_old_file_whole(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(replacing.os, step, dies)  # type: ignore[attr-defined]
-    with pytest.raises(OutputError, match=r"no space left on device\. It is as it was"):
+    with pytest.raises(OutputError, match=r"no space left on device\. It is unchanged"):
         write(change)
     assert shop.read_text() == SHOP
     assert list(shop.parent.iterdir()) == [shop]  # nothing lies about
