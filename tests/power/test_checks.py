@@ -100,7 +100,7 @@ def test_little_to_spare_over_the_least_volts_is_a_warning() -> None:
 def test_loads_that_break_the_volts_down() -> None:
     power = asking(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
     found = failing(check(power, design(inlet=ROUND)))
-    assert "break down" in found["power.volts"].says
+    assert "collapses" in found["power.volts"].says
 
 
 def test_pins_that_do_not_mate() -> None:
