@@ -51,7 +51,10 @@ def test_a_trial_that_can_not_be_is_told(watched: Watched) -> None:
 
 
 def test_brightness_ends_where_the_wiring_says(watched: Watched) -> None:
-    shown(watched, job_text(title="light"))
+    text = job_text(title="light").replace(
+        "brightness = 0.2", "brightness = 0.2\nsupply_a = 1.0\ninlets = 1"
+    )
+    shown(watched, text)
     found = {one["key"]: one for one in watched.asked("ranges", {})["sliders"]}
     assert list(found) == [
         "panel.across_flats",
