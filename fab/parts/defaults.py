@@ -30,7 +30,7 @@ from fab.parts.plan import Plan, cell_of
 SHELL_WALL_MM = 1.8
 LINES = 3  # of the base wall
 CLIP_MM, CLIP_EDGE_MM, CLIP_STEP_MM = 8.0, 90.0, 10.0
-MANY_CLIPS_EDGE_MM = 116.0
+MANY_CLIPS_EDGE_MM = 105.0
 PIN_MM, LEDGE_MM, DEPTH_MM = 8.0, 2.0, 48.0
 STEP_MM = 0.5
 BESIDE_PORT_MM = 1.5
