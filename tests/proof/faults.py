@@ -116,7 +116,7 @@ def _pdf_scale(sx: float, sy: float, tx: float = 0.0) -> Callable[[Path], None]:
 
 def _pdf_mark(folder: Path) -> None:
     """The rings and crosses of all marks three millimetres to the right."""
-    from pypdf.generic import ContentStream, FloatObject, NameObject
+    from pypdf.generic import ContentStream, FloatObject
 
     def edit(page: object, number: int) -> None:
         if number == 1:  # the overview
@@ -129,7 +129,7 @@ def _pdf_mark(folder: Path) -> None:
             if red and operator in (b"m", b"l", b"c"):
                 for k in range(0, len(operands), 2):
                     operands[k] = FloatObject(float(operands[k]) + 3 / 25.4 * 72)
-        page[NameObject("/Contents")] = content
+        page.replace_contents(content)  # type: ignore[attr-defined]
 
     e.pdf(folder, PDF, edit)
 
@@ -264,7 +264,7 @@ def _paper(old: str, new: str) -> Callable[[object, int], None]:
             if operator == b"Tj" and str(operands[0]).strip() == old:
                 operands[0], changed = TextStringObject(new), True
         if changed:
-            page[NameObject("/Contents")] = content
+            page.replace_contents(content)  # type: ignore[attr-defined]
 
     return edit
 
