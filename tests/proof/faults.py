@@ -255,7 +255,7 @@ def _mirrored_name(folder: Path) -> None:
 
 def _paper(old: str, new: str) -> Callable[[object, int], None]:
     """Words of the book's pages: as the content stream writes them."""
-    from pypdf.generic import ContentStream, NameObject, TextStringObject
+    from pypdf.generic import ContentStream, TextStringObject
 
     def edit(page: object, _number: int) -> None:
         content = ContentStream(page.get_contents(), page.pdf)  # type: ignore[attr-defined]
