@@ -8,6 +8,7 @@ from fab.decisions import Design
 from fab.files.document import Para
 from fab.parts.board_source import board_layout
 from fab.power.circuit import DATA_OHM, PULL_OHM
+from fab.units import percent
 
 Row = tuple[str, str, str]
 MOST_HOPS = 40
@@ -25,8 +26,8 @@ def program(design: Design) -> Para:
     return Para(
         f"For the tests put a program on the controller that sets any number of LEDs to white and"
         f" the others dark; its test patterns light LEDs at full white. On the bench a board is"
-        f" driven by {where}. The brightness limit of this wall is {brightness:.0%}: in the"
-        f" program no colour of an LED is set above {int(LEVELS * brightness)} of {LEVELS}."
+        f" driven by {where}. The brightness limit of this wall is {percent(brightness)}: in"
+        f" the program no colour of an LED is set above {int(LEVELS * brightness)} of {LEVELS}."
     )
 
 

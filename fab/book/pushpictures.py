@@ -25,7 +25,8 @@ SMALL_MM, WIDE_MM, HIGH_MM = 74.0, 150.0, 74.0
 MANY = 10  # panels from which a picture takes the width of the page
 APART = 0.75  # how far the moving piece is drawn off, in lengths of an edge
 MARGIN = 3.0
-LEAST_MM = 2.0  # smaller figures are left out
+LEAST_MM = 2.0  # an arrow beside which no figure of this height has room is left out
+READ_MM = 3.0  # figures below it cannot be read where pictures stand side by side
 
 At = Callable[[Point], Point]
 
@@ -163,16 +164,16 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
         ring(outline, 0.3, INK),
         Text(x, y - size * 0.36, panel.name, size, "middle", bold=True),
     ]
-    small = min(room * 0.26, 2.6)
+    small = min(room * 0.26, READ_MM)
     if small >= LEAST_MM and not blank:
         angle = math.radians(seen_deg(panel.normal_deg(0)))
         reach = room * 0.56
         spot = (x + math.cos(angle) * reach, y + math.sin(angle) * reach)
         items += arrow_to(spot, math.degrees(angle), room * 0.2, SOFT)
-        beside = (spot[0] - math.sin(angle) * small, spot[1] + math.cos(angle) * small)
-        items.append(
-            Text(beside[0], beside[1] - small * 0.36, "0", small, "middle", colour="#4a5260")
-        )
+        if small >= READ_MM:
+            beside = (spot[0] - math.sin(angle) * small, spot[1] + math.cos(angle) * small)
+            low = beside[1] - small * 0.36
+            items.append(Text(beside[0], low, "0", small, "middle", colour="#4a5260"))
     hanger = design.hung.by_panel.get(panel.name)
     if hanger is not None and room > 4.0:
         items += _keyhole(at((hanger.x, hanger.y)), max(room * 0.06, 0.5))

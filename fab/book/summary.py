@@ -9,7 +9,7 @@ from fab.book.lightpictures import lit
 from fab.book.pictures import wall_page
 from fab.colours import material
 from fab.files.document import Block, Caution, Chapter, Document, Facts, Figure, Para, Picture
-from fab.units import fixed, some
+from fab.units import fixed, percent, some
 
 SHAPES = {3: "triangle", 4: "square", 6: "hexagon"}
 USE = (
@@ -61,7 +61,7 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
         watts = sum(zone.current_a for zone in wired.zones) * power.supply_v
         rows += [
             ("LEDs", str(sum(load.leds for load in wired.loads))),
-            ("Power at most", f"{watts:.0f} W at {wired.brightness:.0%} of full white"),
+            ("Power at most", f"{watts:.0f} W at {percent(wired.brightness)} of full white"),
             (
                 "Supplies",
                 f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A",

@@ -196,7 +196,7 @@ def _counted(tree: Tree, job: JobValues, counts: Counter[str]) -> list[Verdict]:
             float(off),
             0.0,
             "parts",
-            f"{total} parts lie on the sheets, the list counts {shapes_}",
+            f"parts on the sheets: {total}, counted in the list: {shapes_}",
         )
     ]
 

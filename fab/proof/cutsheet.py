@@ -104,7 +104,7 @@ def on_sheet(
             abs(len(parts) - int(line["parts"])),
             0.0,
             "parts",
-            f"{len(parts)} parts are drawn, the manifest counts {line['parts']}",
+            f"parts drawn: {len(parts)}, counted in the manifest: {line['parts']}",
         )
     )
     area = math.fsum(part.area for part in parts)

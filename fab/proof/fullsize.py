@@ -90,7 +90,7 @@ def _places(
             float(abs(len(spots) - len(holes))),
             0.0,
             "marks",
-            f"{len(spots)} circles of screws, {len(holes)} holes in the table",
+            f"circles of screws: {len(spots)}, holes in the table: {len(holes)}",
         )
     ]
     if len(spots) != len(holes):

@@ -140,7 +140,7 @@ def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:
             "proof.list-places",
             PANELS,
             wrong,
-            f"{len(panels)} panels stand where the job puts them",
+            f"panels that stand where the job puts them: {len(panels)}",
             "panels",
         )
     ]

@@ -90,7 +90,13 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     bare += [] if model.colours > 3 else [f"colours in all: {model.colours}"]
     return [
         same("proof.model-count", WALL, wrong, f"all {len(wanted)} counts of parts agree", "parts"),
-        same("proof.model-names", WALL, lost, f"{len(panels)} panels have their names", "panels"),
+        same(
+            "proof.model-names",
+            WALL,
+            lost,
+            f"panels that have their names: {len(panels)}",
+            "panels",
+        ),
         same("proof.model-colours", WALL, bare, f"every solid has one of {model.colours} colours"),
     ]
 

@@ -18,6 +18,7 @@ from fab.outlines.page import Fill, Page, Stroke, Text
 from fab.outputs.boardpage import board_page
 from fab.params.read import load
 from fab.parts.board_source import board_layout
+from fab.parts.boardmark import board_mark
 from fab.wall.model import PanelMass
 
 JOB = """\
@@ -96,7 +97,9 @@ def test_the_board_is_drawn_with_all_that_sits_on_it(design: Design) -> None:
     drawn = [item for item in page.items if isinstance(item, Stroke)]
     data_line = min(len(layout.leds) - 1, 1)
     on_board = len(layout.leds) + len(layout.sockets) + len(layout.switches) + len(layout.parts)
-    assert len(drawn) == on_board + 1 + len(layout.outline.holes) + data_line
+    mark = board_mark(layout)
+    assert mark
+    assert len(drawn) == on_board + 1 + len(layout.outline.holes) + data_line + len(mark)
 
 
 def test_pictures_on_the_wall_are_as_large_as_on_the_sheets(design: Design) -> None:

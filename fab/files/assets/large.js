@@ -72,6 +72,7 @@
     dialog.setAttribute("aria-label", words ? words.textContent : "Picture");
     room.setAttribute("aria-label", "Drag to move, pinch or use the wheel, + and - to zoom.");
     home.parent.style.minHeight = box.height + "px";
+    picture.style.minWidth = "0"; // in the text its letters may have widened it
     room.append(picture);
     dialog.showModal();
     whole();
