@@ -64,9 +64,8 @@ class Outlined:
     # brightness is a number, also where "auto" was asked for, and so is every value that was left
     # out
     job: Job
-    plans: Mapping[
-        str, Plan
-    ]  # by design name; "panel" is the main one; only designs that the layout uses
+    # by design name; "panel" is the main one; only designs that the layout uses
+    plans: Mapping[str, Plan]
     layout: Layout
     wired: Wired
     assembly: Assembly

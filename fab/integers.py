@@ -11,9 +11,8 @@ from functools import lru_cache
 from typing import Any
 
 MOST_KEPT = 64
-Row = tuple[
-    Mapping[int, float], float, float
-]  # factors of the unknowns, least and most of their sum
+# factors of the unknowns, least and most of their sum
+Row = tuple[Mapping[int, float], float, float]
 
 
 @dataclass(frozen=True)

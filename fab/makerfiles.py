@@ -22,9 +22,8 @@ from fab.seal import OPEN, is_sealed, sealed
 from fab.workfolder import Signs, entries, sign
 
 MOST_TOLD = 8  # names in one message
-LOCKS = (
-    ".nest.json",
-)  # found nests, which stand beside a job file: ours, never listed, kept in silence
+# found nests, which stand beside a job file: ours, never listed, kept in silence
+LOCKS = (".nest.json",)
 
 
 @dataclass(frozen=True)

@@ -36,9 +36,8 @@ KEPT = (
 KEPT_KEYS = ("hang.factor", "hang.wall", "hang.drill_mm", "hang.studs", "hang.rails", "hang.zones")
 LOWER_ONLY = ("hang.reach",)  # a larger one is a looser limit
 Judged = tuple[Verdict, ...]
-Judge = Callable[
-    [Job], Judged
-]  # every check that needs no solid; raises PanejigError when the wall can't be laid out
+# every check that needs no solid; raises PanejigError when the wall can't be laid out
+Judge = Callable[[Job], Judged]
 
 
 @dataclass(frozen=True)

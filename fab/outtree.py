@@ -152,9 +152,8 @@ def safe(name: str) -> PurePosixPath:
         or ".." in path.parts
         or any(part.split(".")[0].rstrip().lower() in RESERVED for part in path.parts)
     )
-    bad = (
-        bad or not path.parts or any(part[-1] in ". " for part in path.parts)
-    )  # a dot or blank at the end is dropped somewhere
+    # a dot or blank at the end is dropped somewhere
+    bad = bad or not path.parts or any(part[-1] in ". " for part in path.parts)
     if bad or any(mark in name for mark in '<>:"\\|?*') or any(ord(mark) < 32 for mark in name):
         raise OutputError(f"{name!r} cannot be a file name everywhere")
     return path

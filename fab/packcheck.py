@@ -33,15 +33,17 @@ MOST_VALUES = 200_000  # single values in it
 MOST_DEPTH = 8  # folders within each other
 MOST_NAME = 200  # characters of a path
 PIECE = 1 << 16
+# the record at a ZIP's end (APPNOTE 4.3.16), its longest remark
 _END, _END_SIZE, _REMARK = (
     b"PK\x05\x06",
     22,
     65_535,
-)  # the record at a ZIP's end (APPNOTE 4.3.16), its longest remark
+)
+# before it stands this one in an archive of over 4 GB (4.3.15)
 _FAR_END, _FAR_SIZE = (
     b"PK\x06\x07",
     20,
-)  # before it stands this one in an archive of over 4 GB (4.3.15)
+)
 _KINDS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # others may ask for gigabytes to unfold
 _LINK, _KIND_OF_FILE, _LOCKED = 0o120000, 0o170000, 0x1
 

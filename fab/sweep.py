@@ -285,18 +285,16 @@ def _in_processes(workers: int) -> Runner:
                         yield variant, row
                 except BrokenProcessPool:
                     pool.shutdown(wait=False, cancel_futures=True)
-                    for variant in [v for v in left if v in batch][
-                        : many + 1
-                    ]:  # one more may be on its way to a worker
+                    # one more may be on its way to a worker
+                    for variant in [v for v in left if v in batch][: many + 1]:
                         lost[variant] += 1
                     for variant in [v for v in left if lost[v] >= TRIES]:
                         left.remove(variant)
                         yield variant, _lost(variant)
                 except BaseException:
                     pool.shutdown(wait=False, cancel_futures=True)
-                    for process in (
-                        multiprocessing.active_children()
-                    ):  # what they are at is of no use any more
+                    # what they are at is of no use any more
+                    for process in multiprocessing.active_children():
                         process.kill()
                     raise
 
@@ -318,9 +316,8 @@ def _on_cluster(address: str) -> Runner:
         for name in [
             name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"
         ]:
-            logging.getLogger(name).setLevel(
-                logging.CRITICAL
-            )  # what it has to say is told below, once
+            # what it has to say is told below, once
+            logging.getLogger(name).setLevel(logging.CRITICAL)
         try:
             client = Client(address, timeout=ANSWER_S)
         except (OSError, TimeoutError, ValueError) as error:

@@ -25,13 +25,13 @@ from pathlib import Path
 from fab.leaving import undone
 from fab.seal import OPEN, is_sealed, sealed
 
-Signs = Mapping[
-    str, tuple[int, int, int]
-]  # path in a tree to number, size and time of what stands there
+# path in a tree to number, size and time of what stands there
+Signs = Mapping[str, tuple[int, int, int]]
+# the flag that swaps two names: RENAME_EXCHANGE, RENAME_SWAP
 _EXCHANGE = {
     "renameat2": 2,
     "renamex_np": 2,
-}  # the flag that swaps two names: RENAME_EXCHANGE, RENAME_SWAP
+}
 _HERE = -100  # AT_FDCWD
 
 
@@ -126,11 +126,12 @@ def _clear(work: Path, target: Path) -> None:
             _rescue(tree, target, {path: tuple(signs) for path, signs in told["files"].items()})
     for part in (tree, old):
         _remove(part)
+    # the mark last: without it nobody would take away the rest
     for part in (
         work / "seen.new",
         seen,
         work / "mark",
-    ):  # the mark last: without it nobody would take away the rest
+    ):
         part.unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         work.rmdir()

@@ -89,9 +89,8 @@ def refuse_unbuildable(plans: Any) -> None:
         for verdict in plan_checks(name, plan)
         if verdict.verdict == "fail"
     ]
-    if (
-        failed
-    ):  # what does not fit may be a board that was brought along: that is told with its places
+    # what does not fit may be a board that was brought along: that is told with its places
+    if failed:
         brought = [
             board_checks(name, plan) for name, plan in plans.items() if plan.params.board.part
         ]
@@ -219,9 +218,8 @@ def _build(
         "nest_kept": nested.digests,
         "seconds": {},
     }
-    proofs = proving(
-        design.job, manifest, files, run
-    )  # other processes read while the book is composed
+    # other processes read while the book is composed
+    proofs = proving(design.job, manifest, files, run)
     bind: Callable[[Sequence[Verdict]], list[OutFile]] = unbound
     if "book" in wanted:
         from fab.book.chapters import begun

@@ -36,9 +36,8 @@ class BookFacts:
     addresses: Sequence[Mapping[str, Cell]]
     counts: Mapping[str, Any]
     template: Template
-    pictures: Mapping[
-        tuple[str, str], Any
-    ]  # (what, of which part or design) to line drawing, page or picture
+    # (what, of which part or design) to line drawing, page or picture
+    pictures: Mapping[tuple[str, str], Any]
     meshes: Mapping[PartSpec, Made]  # what the view in three dimensions shows
     beside: Beside  # a call that other processes may make meanwhile
     wanted: Sequence[str]  # kinds of output of this build

@@ -255,9 +255,8 @@ def _volts(design: Design) -> tuple[tuple[str, str, str], ...]:
     if len(rows) <= MOST_ROWS:
         return tuple(rows)
     lowest = sorted(wired.volts, key=lambda name: (round(wired.volts[name], 6), name))[:MOST_ROWS]
-    return tuple(
-        row for row in rows if row[0] in set(lowest)
-    )  # the lowest; the others stand in lists/panels.csv
+    # the lowest; the others stand in lists/panels.csv
+    return tuple(row for row in rows if row[0] in set(lowest))
 
 
 def _otherwise(design: Design) -> tuple[tuple[str, str], ...]:

@@ -18,9 +18,8 @@ DRAWN_MM = 0.02  # what drawing programs lose by rounding and by chords for arcs
 GRID_MM = 2e-6  # places stand on a grid of 1e-6 mm
 CLEAR_MM = 0.5  # tall parts keep this from floor and diffuser: solder, warp; common practice
 NEAR_MM = 0.3  # and this from what stands beside them
-SOCKET_DEG = (
-    1.0  # a socket may be turned out of its way by this; pins of 8 mm then end 0.14 mm aside
-)
+# a socket may be turned out of its way by this; pins of 8 mm then end 0.14 mm aside
+SOCKET_DEG = 1.0
 HEIGHT_MM = 0.1  # axes of two sockets may differ by this in height; common practice
 SWITCH_MM = 0.5  # plungers of one board may stand out of line by this
 RING_MM = 0.8  # rim on which a board rests round a hole of it

@@ -48,9 +48,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         (edge, *seen_from_edge(plan, socket.at, edge), socket)
         for edge, socket in zip(edges, back, strict=True)
     ]
-    play = (
-        max(header.play - room.out_of_line(plan), 0.0) / 2
-    )  # two boards meet in a joint, each may be off
+    # two boards meet in a joint, each may be off
+    play = max(header.play - room.out_of_line(plan), 0.0) / 2
     edge, _, t, socket = max(seen, key=lambda item: abs(item[2]))
     yield Finding(
         "board.socket-middle",

@@ -6,11 +6,12 @@ from fab.checks.rules import RULES, Rule
 from fab.errors import PanejigError
 from fab.parts.plan import Plan
 
+# what a plan that can't be calculated raises
 SILENT = (
     PanejigError,
     ValueError,
     ZeroDivisionError,
-)  # what a plan that can't be calculated raises
+)
 
 
 def faults(plan: Plan) -> frozenset[str]:
@@ -36,6 +37,5 @@ def holds(plan: Plan, rule: Rule) -> bool:
 
 def enough(rule: Rule, measured: float, limit: float) -> bool:
     """Whether a figure keeps its limit."""
-    return (
-        measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9
-    )  # NaN is never enough
+    # NaN is never enough
+    return measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9

@@ -21,9 +21,8 @@ if TYPE_CHECKING:
     Shape = Any  # a shapely polygon
 
 PRACTICE = "common practice, no source"
-HEAT_SHARE = (
-    0.5  # parallel cuts nearer than this share of the thickness heat the web between them through
-)
+# parallel cuts nearer than this share of the thickness heat the web between them through
+HEAT_SHARE = 0.5
 HEAT_TURN_DEG = 10.0  # cuts that run within this of each other count as parallel
 CHORD_DEG = 30.0  # corners that turn by less are chords of a curve
 WEB_MM = 0.3  # material that must be left between two cuts

@@ -151,9 +151,8 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         )
         squeeze = -plan.fit("cap")
         long = plug_z(plan)[1] - plug_z(plan)[0]
-        most = (
-            2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
-        )  # two ribs, each in a box
+        # two ribs, each in a box
+        most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
         found.append(
             at_most(
                 "fit.cap-overlap",

@@ -16,9 +16,8 @@ SOURCE = (
     "elementary statics of the worst straight line of joints; clip bars and header pins in bending,"
     " safety factor 2 (common practice, no source); brass from memory"
 )
-PERSON_G = (
-    12_500.0  # one of two people lifts this at arm's length with care; common practice, no source
-)
+# one of two people lifts this at arm's length with care; common practice, no source
+PERSON_G = 12_500.0
 
 
 @dataclass(frozen=True)

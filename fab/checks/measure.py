@@ -48,9 +48,8 @@ def thinnest(cut: Cut) -> tuple[Found, Found]:
     spots, normals, along, loop, length = _spots(cut)
     pairs = cKDTree(spots).query_pairs(FAR, output_type="ndarray")
     a, b = np.ascontiguousarray(pairs.T)
-    nx, ny = np.ascontiguousarray(
-        normals.T
-    )  # millions of pairs: columns are read twice as fast as rows
+    # millions of pairs: columns are read twice as fast as rows
+    nx, ny = np.ascontiguousarray(normals.T)
     facing = nx[a] * nx[b] + ny[a] * ny[b] <= OPPOSITE
     a, b = a[facing], b[facing]
     way = spots[b] - spots[a]

@@ -100,9 +100,8 @@ class _Prism:
 
 def apart(a: Hulls, b: Hulls) -> bool:
     """True when the two certainly share no room."""
-    small, whole = sorted(
-        (a, b), key=lambda one: one.room
-    )  # a small hull is likely to be free of the other's surface
+    # a small hull is likely to be free of the other's surface
+    small, whole = sorted((a, b), key=lambda one: one.room)
     return _free_of(whole, small) or _free_of(small, whole)
 
 

@@ -88,9 +88,8 @@ def in_the_air(mesh: Mesh) -> list[tuple[float, float, float]]:
     _, group = connected_components(graph, directed=False)
     lowest = np.ones(group.max() + 1, bool)
     lower = pairs[~level]
-    up = np.where(
-        (z[lower[:, 0]] > z[lower[:, 1]])[:, None], lower, lower[:, ::-1]
-    )  # first is the higher one
+    # first is the higher one
+    up = np.where((z[lower[:, 0]] > z[lower[:, 1]])[:, None], lower, lower[:, ::-1])
     lowest[group[up[:, 0]]] = False
     corners = mesh.vertices[mesh.triangles]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2]
@@ -241,14 +240,14 @@ def _bridges_of(
     way = end - start
     best = np.full(len(points), np.inf)
     angles = {math.pi * k / DIRECTIONS for k in range(DIRECTIONS)}
-    across = (
-        np.arctan2(way[:, 0], -way[:, 1]) % math.pi
-    )  # square to the rim's own edges: the shortest way over
+    # square to the rim's own edges: the shortest way over
+    across = np.arctan2(way[:, 0], -way[:, 1]) % math.pi
     angles |= {round(float(x), 4) for x in across[:64]}
+    # (points, edges)
     x, y = (
         start[None, :, 0] - points[:, None, 0],
         start[None, :, 1] - points[:, None, 1],
-    )  # (points, edges)
+    )
     reached = x * way[None, :, 1] - y * way[None, :, 0]
     for angle in sorted(angles):
         d = np.array([math.cos(angle), math.sin(angle)])

@@ -133,9 +133,8 @@ def _leds(design: str, plan: Plan) -> Verdict:
     )
 
 
-Room = tuple[
-    Keyhole | None, float, str
-]  # a keyhole, the room that it has, and what helps where it has none
+# a keyhole, the room that it has, and what helps where it has none
+Room = tuple[Keyhole | None, float, str]
 
 
 def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) -> list[Verdict]:

@@ -22,9 +22,8 @@ from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.units import fixed, percent
 
 KIRCHHOFF_A = 1e-9
-DIM_SHARE = (
-    0.5  # of the brightness that the inlets are chosen for; under it a wall fails (own rule)
-)
+# of the brightness that the inlets are chosen for; under it a wall fails (own rule)
+DIM_SHARE = 0.5
 SELV = (
     "Use a supply with a safety mark and isolated output; local codes come first, mains work is a"
     " licensed trade."

@@ -300,9 +300,8 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     lean = -normal[:, 2] / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)
     flat = corners[:, :, 2].max(axis=1) < floor + 1e-4
-    on_edge = (corners[:, :, 2] < floor + 1e-4).sum(
-        axis=1
-    ) == 2  # one edge on the bed, rising from it
+    # one edge on the bed, rising from it
+    on_edge = (corners[:, :, 2] < floor + 1e-4).sum(axis=1) == 2
     edge = corners[on_edge & ~flat]
     chamfered = lean[on_edge & ~flat] > 0.3
     down = edge[:, :, 2] < floor + 1e-4

@@ -128,9 +128,8 @@ def port_over_plug(plan: Plan) -> float:
         (inlet.cable_d, inlet.cable_d) if inlet.kind == "round" else (inlet.plug_w, inlet.plug_h)
     )
     top = plan.heights.port_top_z - plan.inlet.z - high / 2
-    under = max(
-        wide / 2 - (plan.edge.port_w / 2 - plan.edge.port_chamfer), 0.0
-    )  # how far it reaches under the cut corner
+    # how far it reaches under the cut corner
+    under = max(wide / 2 - (plan.edge.port_w / 2 - plan.edge.port_chamfer), 0.0)
     return top - under / math.tan(math.radians(plan.printer.overhang_deg))
 
 

@@ -55,9 +55,8 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
             "the end of the base wall",
         )
     half = plan.rings.shell_inner.half_edge
-    low = (
-        plan.floor.shell_z - 1e3 if item.through else plan.floor.shell_z
-    )  # an opening may be open below, where the shell is printed from
+    # an opening may be open below, where the shell is printed from
+    low = plan.floor.shell_z - 1e3 if item.through else plan.floor.shell_z
     high = plan.heights.ledge_foot_z if item.what not in FLAT_WORK else plan.heights.rim_z
     if item.what in FLAT_WORK:
         half = (

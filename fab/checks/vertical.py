@@ -34,9 +34,8 @@ class Solid2:
         keep = np.abs(twice[:, 2]) > 2 * LEAST_MM2
         self.faces, self.normal = corners[keep], twice[keep]
         plan = self.faces[:, :, :2].reshape(-1, 2)
-        self.low: np.ndarray = plan.min(
-            axis=0, initial=np.inf
-        )  # of nothing: a box that holds nothing
+        # of nothing: a box that holds nothing
+        self.low: np.ndarray = plan.min(axis=0, initial=np.inf)
         self.high: np.ndarray = plan.max(axis=0, initial=-np.inf)
         self.tree: Any = shapely.STRtree(shapely.polygons(self.faces[:, :, :2]))
         self.points = _points(mesh)

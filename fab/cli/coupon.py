@@ -16,10 +16,11 @@ from fab.params.showing import clean, show
 from fab.params.values import name_like
 from fab.units import fixed
 
+# the folder's own list of files, and what it says it is of
 LISTING, TOOL = (
     "coupons.json",
     "panejig coupon",
-)  # the folder's own list of files, and what it says it is of
+)
 KINDS = ("kerf", "fit", "seat", "snap", "bed")
 OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
 

@@ -105,9 +105,8 @@ def main(argv: list[str] | None = None) -> int:
         usage = f"{ctx.get_usage()}\n" if ctx is not None else ""
         return _refused(console, fault, f"{usage}{fault.format_message()}", fault.exit_code)
     except BrokenPipeError:
-        os.dup2(
-            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
-        )  # the reader left: nothing more to say
+        # the reader left: nothing more to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except (SystemExit, GeneratorExit):
         raise
@@ -118,11 +117,12 @@ def main(argv: list[str] | None = None) -> int:
         return _refused(console, fault, says, 1)
 
 
+# how often rings of dead objects are looked for: meshes and pages are millions of live ones
 SELDOM = (
     50_000,
     20,
     50,
-)  # how often rings of dead objects are looked for: meshes and pages are millions of live ones
+)
 
 
 def script() -> NoReturn:
@@ -132,9 +132,8 @@ def script() -> NoReturn:
     the system takes all of it back anyway.
     """
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(
-            name, "1"
-        )  # our processes share the cores already, and a sum must not hang on their number
+        # our processes share the cores already, and a sum must not hang on their number
+        os.environ.setdefault(name, "1")
     gc.set_threshold(*SELDOM)
     try:
         code = main()

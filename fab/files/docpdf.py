@@ -186,9 +186,8 @@ def _least(blocks: Sequence[Block], made: Press) -> float:
         case Viewer() as viewer:
             return _least([viewer.still] if viewer.still else blocks[1:], made)
         case Para() | Caution():
-            begun = len(blocks) > 1 and isinstance(
-                blocks[1], Heading | Figure | Viewer
-            )  # a line of text alone heads nothing
+            # a line of text alone heads nothing
+            begun = len(blocks) > 1 and isinstance(blocks[1], Heading | Figure | Viewer)
             return 2 * HEADING + (_least(blocks[1:], made) if begun else 0.0)
         case _:
             return LEAST

@@ -104,9 +104,8 @@ def _widths(block: Table, wide: float, size: float) -> list[float]:
     if sum(full) <= wide:
         return full
     spare = wide - sum(word)
-    if (
-        spare <= 0
-    ):  # one long word without a break: shrink in proportion, the cell breaks inside the word
+    # one long word without a break: shrink in proportion, the cell breaks inside the word
+    if spare <= 0:
         return [width * wide / sum(word) for width in word]
     mean = [sum(column) / len(column) for column in drawn]  # who has more to say gets more room
     want = [max(min(f, 1.5 * m) - w, 0.0) for f, m, w in zip(full, mean, word, strict=True)]

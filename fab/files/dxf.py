@@ -24,15 +24,15 @@ if TYPE_CHECKING:
 
 Version = Literal["R2000", "R12"]
 
+# $INSUNITS, $MEASUREMENT, $LUNITS (DXF reference, header variables)
 _MM, _METRIC, _DECIMAL = (
     4,
     1,
     2,
-)  # $INSUNITS, $MEASUREMENT, $LUNITS (DXF reference, header variables)
-_LINEWEIGHT = 9  # 0.09 mm, the thinnest that viewers show as a line of its own
-_PLACES = (
-    6  # decimals of coordinates: the last bits of one machine's arithmetic never reach the file
 )
+_LINEWEIGHT = 9  # 0.09 mm, the thinnest that viewers show as a line of its own
+# decimals of coordinates: the last bits of one machine's arithmetic never reach the file
+_PLACES = 6
 _BULGE_PLACES = 9
 
 _Vertex = tuple[float, float, float]  # x, y, bulge of the segment that starts here
@@ -107,9 +107,8 @@ def _vertices(segments: Sequence[Segment], arcs: bool) -> list[_Vertex]:
         bulge = seg.bulge if arcs and isinstance(seg, Arc) else 0.0
         out.append((*seg.start, bulge))
         if isinstance(seg, Arc) and not arcs:
-            half = math.acos(
-                max(1.0 - FLAT_TOL_MM / seg.radius_mm, 0.0)
-            )  # sagitta r (1 - cos(step / 2))
+            # sagitta r (1 - cos(step / 2))
+            half = math.acos(max(1.0 - FLAT_TOL_MM / seg.radius_mm, 0.0))
             count = math.ceil(abs(seg.sweep_rad) / (2 * half) - 1e-9)
             out += [(*seg.at(k / count), 0.0) for k in range(1, count)]
     return out

@@ -66,6 +66,5 @@ def _words(data: str) -> int:
         data[start : start + _BLOCK].replace(",", " ").split()
         for start in range(0, len(data), _BLOCK)
     )
-    return (
-        sum(len(words) for words in blocks) - len(data) // _BLOCK
-    )  # a word across two blocks counts twice
+    # a word across two blocks counts twice
+    return sum(len(words) for words in blocks) - len(data) // _BLOCK

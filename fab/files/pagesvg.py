@@ -20,9 +20,8 @@ from fab.units import fixed
 
 FONTS = "DejaVu Sans, Verdana, sans-serif"
 
-_LINK = re.compile(
-    r"#[\w.%-]+|(\./|(\.\./)+)?\w[\w./%-]*(#[\w.%-]*)?", re.ASCII
-)  # inside the page, or beside it
+# inside the page, or beside it
+_LINK = re.compile(r"#[\w.%-]+|(\./|(\.\./)+)?\w[\w./%-]*(#[\w.%-]*)?", re.ASCII)
 
 
 def page_svg(page: Page) -> bytes:

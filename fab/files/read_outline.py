@@ -33,9 +33,8 @@ MOST_UNPACKED = 256 * 1024 * 1024
 _BINARY = b"AutoCAD Binary DXF"
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
-MOST_PARTS = (
-    120_000  # of blocks and polylines: a few lines can ask for blocks in blocks without end
-)
+# of blocks and polylines: a few lines can ask for blocks in blocks without end
+MOST_PARTS = 120_000
 # $INSUNITS of the DXF reference to mm
 _UNITS = {
     1: 25.4,
@@ -213,9 +212,8 @@ class _Entities:
             self.left["invisible entities"] += 1
             return
         if layer is not None and (layer.is_frozen() or (layer.is_off() and kind != "INSERT")):
-            self.off[name] += (
-                1  # a block on a layer that is off still shows what it holds on other layers
-            )
+            # a block on a layer that is off still shows what it holds on other layers
+            self.off[name] += 1
             return
         colour = _colour(entity, layer, block[1])
         if kind in ("LWPOLYLINE", "POLYLINE", "INSERT"):

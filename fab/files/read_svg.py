@@ -18,9 +18,8 @@ from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, Tree, length, refuse
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
-MOST_SVG = (
-    40 * 1024 * 1024
-)  # a million corners have some 20 MB; to read this takes the time of a nest
+# a million corners have some 20 MB; to read this takes the time of a nest
+MOST_SVG = 40 * 1024 * 1024
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")

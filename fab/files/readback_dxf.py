@@ -69,9 +69,8 @@ def _records(tags: Sequence[Tag]) -> Iterator[tuple[str, list[Tag]]]:
 def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
     loops: list[Loop] = []
     told: list[str] = []
-    open_one: tuple[str, bool, list[tuple[float, float, float]]] | None = (
-        None  # an R12 polyline being read
-    )
+    # an R12 polyline being read
+    open_one: tuple[str, bool, list[tuple[float, float, float]]] | None = None
     for kind, run in _records(entities):
         layer = next((value for code, value in run if code == 8), "0")
         if kind == "VERTEX" and open_one:

@@ -253,9 +253,8 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
     for a, b in lines:
         length = math.dist(a, b)
         ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
-        if (
-            0.123 * ux + 0.992 * uy < 0
-        ):  # both ways of running are one direction; the seam lies at an odd angle
+        # both ways of running are one direction; the seam lies at an odd angle
+        if 0.123 * ux + 0.992 * uy < 0:
             ux, uy = -ux, -uy
         offset = a[1] * ux - a[0] * uy
         low, high = sorted((a[0] * ux + a[1] * uy, b[0] * ux + b[1] * uy))
@@ -266,9 +265,8 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
                 # sheet
                 other_low, other_high = sorted((c[0] * ux + c[1] * uy, d[0] * ux + d[1] * uy))
                 start, end = max(low, other_low), min(high, other_high)
-                twins = (
-                    abs(low - other_low) <= SAME_MM and abs(high - other_high) <= SAME_MM
-                )  # told already
+                # told already
+                twins = abs(low - other_low) <= SAME_MM and abs(high - other_high) <= SAME_MM
                 if end - start > 10 * SAME_MM and not twins and _along((a, b), (c, d)):
                     middle = (start + end) / 2
                     yield middle * ux - offset * uy, middle * uy + offset * ux

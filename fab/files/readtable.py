@@ -25,9 +25,8 @@ class ReadTable:
 
     header: tuple[str, ...]
     rows: tuple[tuple[int, tuple[str, ...]], ...]
-    comma_decimals: (
-        bool  # the cells are parted by semicolons or tabs, so that a comma may be a decimal point
-    )
+    # the cells are parted by semicolons or tabs, so that a comma may be a decimal point
+    comma_decimals: bool
 
     def column(self, name: str) -> int | None:
         """The place of a column; capitals and blanks round it do not count."""

@@ -20,9 +20,8 @@ from xml.etree import ElementTree as ET
 from fab.errors import Fault, InputError
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
-MOST_ELEMENTS = (
-    100_000  # with all clones drawn: a few lines can ask for clones of clones without end
-)
+# with all clones drawn: a few lines can ask for clones of clones without end
+MOST_ELEMENTS = 100_000
 PX_MM = 25.4 / 96  # CSS: 96 px are one inch
 
 _HOLDERS = {"svg", "g", "a", "switch"}
@@ -70,9 +69,8 @@ _UNITS = {
     "q": 96 / 101.6,
 }
 
-Rule = tuple[
-    tuple[int, int, int], str, str, frozenset[str], dict[str, str]
-]  # weight, tag, id, classes, values
+# weight, tag, id, classes, values
+Rule = tuple[tuple[int, int, int], str, str, frozenset[str], dict[str, str]]
 
 
 @dataclass(frozen=True)
@@ -88,9 +86,8 @@ class Shown:
     layers: tuple[str, ...]
     colour: str
     path: str  # data of a path
-    frame: (
-        tuple[float, float, float, float] | None
-    )  # box in mm of the nested picture that hides what is beyond it
+    # box in mm of the nested picture that hides what is beyond it
+    frame: tuple[float, float, float, float] | None
 
 
 @dataclass(frozen=True)

@@ -53,9 +53,8 @@ class Flip:
     def _arc(self, arc: Arc) -> list[tuple[str, str]]:
         count = math.ceil(abs(arc.sweep_rad) / _MOST_RAD - 1e-9)
         radius = fixed(arc.radius_mm, PLACES)
-        clockwise = int(
-            arc.sweep_rad < 0
-        )  # sweep 1 is clockwise on screen; the flip keeps the sense the eye sees
+        # sweep 1 is clockwise on screen; the flip keeps the sense the eye sees
+        clockwise = int(arc.sweep_rad < 0)
         command = f"A{radius} {radius} 0 0 {clockwise} " if radius != "0" else "L"
         return [(command, self._pair(arc.at(k / count))) for k in range(1, count + 1)]
 

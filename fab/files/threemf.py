@@ -23,14 +23,12 @@ from fab.files.words import writable
 from fab.solids.mesh import Mesh
 from fab.units import fixed
 
-CORE = (  # core specification, appendix C.3
-    "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
-)
+# core specification, appendix C.3
+CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 START_PART = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"  # C.2
 MODEL_TYPE = "application/vnd.ms-package.3dmanufacturing-3dmodel+xml"  # C.1
-RELATIONSHIPS = (  # OPC, ECMA-376 part 2
-    "http://schemas.openxmlformats.org/package/2006/relationships"
-)
+# OPC, ECMA-376 part 2
+RELATIONSHIPS = "http://schemas.openxmlformats.org/package/2006/relationships"
 CONTENT_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 RELATIONSHIPS_TYPE = "application/vnd.openxmlformats-package.relationships+xml"
 MODEL = "3D/3dmodel.model"
@@ -129,9 +127,8 @@ def _mesh(name: str, corners: bytes, triangles: bytes) -> str:
 
     loose = np.round(np.frombuffer(corners, np.float64).reshape(-1, 3), PLACES)
     vertices, faces = welded(loose, np.frombuffer(triangles, np.int32).reshape(-1, 3), name)
-    values, place = np.unique(
-        vertices, return_inverse=True
-    )  # a part has far fewer numbers than corners
+    # a part has far fewer numbers than corners
+    values, place = np.unique(vertices, return_inverse=True)
     texts = [fixed(value, PLACES) for value in values.tolist()]
     return "\n".join(
         [

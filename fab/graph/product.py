@@ -79,9 +79,8 @@ def _text(value: Any) -> str:
     raise TypeError(f"{type(value).__name__} is no input of a product: {value!r}"[:200])
 
 
-_seen: dict[
-    int, tuple[Any, str]
-] = {}  # the same frozen value stands in many products; kept alive, so its id is its own
+# the same frozen value stands in many products; kept alive, so its id is its own
+_seen: dict[int, tuple[Any, str]] = {}
 
 
 def _of_dataclass(value: Any) -> str:

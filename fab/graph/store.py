@@ -14,9 +14,8 @@ import re
 import tempfile
 from pathlib import Path
 
-MARK = (  # what every entry begins with: a file without it is none of ours, and stays
-    b"panejig product\n"
-)
+# what every entry begins with: a file without it is none of ours, and stays
+MARK = b"panejig product\n"
 HEAD = len(MARK) + 32  # and a sha256
 _KEPT = re.compile(r"[0-9a-f]{62}|\.new-\w{8}")
 MOST_BYTES = 1_500_000_000  # when the store grows over this, the entries unused for longest go

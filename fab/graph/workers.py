@@ -150,9 +150,8 @@ def _silent_tracker() -> None:
     """
     from multiprocessing import resource_tracker
 
-    sys.warnoptions.append(
-        "ignore::UserWarning:multiprocessing.resource_tracker"
-    )  # it inherits these
+    # it inherits these
+    sys.warnoptions.append("ignore::UserWarning:multiprocessing.resource_tracker")
     with open(os.devnull, "w") as nothing:
         before, sys.stderr = sys.stderr, nothing
         try:

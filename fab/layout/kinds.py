@@ -41,9 +41,8 @@ def base_uses(
         up_base: float | None = None
         if up is not None:
             up_base = round((up - steps * pitch) % 360.0, 9) % 360.0
-            if (
-                not labels and inlet is None and panel.design in alike
-            ):  # any whole-edge turn is the same base
+            # any whole-edge turn is the same base
+            if not labels and inlet is None and panel.design in alike:
                 steps = int(up_base // pitch)
                 up_base = round(up_base - steps * pitch, 9)
         in_base = tuple(sorted((edge - steps) % sides for edge in opened))

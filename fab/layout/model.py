@@ -130,16 +130,13 @@ class BaseKind:
     key: str  # "plain", "inlet", "hanger-A", "inlet-hanger-A"
     design: str
     inlet: bool  # at the base's edge 0
-    up_deg: (
-        float | None
-    )  # direction of the wall's up in the base's own frame, when it carries a hanger
+    # direction of the wall's up in the base's own frame, when it carries a hanger
+    up_deg: float | None
     label: str  # raised inside; "" for none
-    steps: int = (
-        0  # how far it is mounted round: what keeps its place in the panel is turned back by that
-    )
-    jumpers: tuple[
-        int, ...
-    ] = ()  # edges with an opening and a channel for a jumper, in the base's own frame, sorted
+    # how far it is mounted round: what keeps its place in the panel is turned back by that
+    steps: int = 0
+    # edges with an opening and a channel for a jumper, in the base's own frame, sorted
+    jumpers: tuple[int, ...] = ()
     aside_mm: float = 0.0  # of the keyhole's middle line, to the wall's right of the panel's centre
     rest_mm: float | None = None  # its rest over the panel's centre; None: as high as it is free
 

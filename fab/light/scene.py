@@ -49,13 +49,13 @@ class Rib:
         planes: list[Plane] = [(0.0, 1.0, 0.0, self.half), (0.0, -1.0, 0.0, self.half)]
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]
+            # the profile runs clockwise in (a, z), its outside at the left
             nx, nz = (
                 -(z1 - z0),
                 a1 - a0,
-            )  # the profile runs clockwise in (a, z), its outside at the left
-            if (
-                math.hypot(nx, nz) > JOIN_TOL_MM
-            ):  # a rib that comes to an edge at its tip has no front
+            )
+            # a rib that comes to an edge at its tip has no front
+            if math.hypot(nx, nz) > JOIN_TOL_MM:
                 planes.append((nx, 0.0, nz, nx * a0 + nz * z0))
         return tuple(planes)
 
@@ -155,9 +155,8 @@ def press_rib(plan: Plan) -> Rib | None:
     wall, tip = plan.rings.rebate_apothem, plan.cell.apothem - plan.press.rib_tip_u
     rise = (wall - tip) / math.tan(math.radians(plan.printer.overhang_deg))
     foot, top = plan.press.rib_foot_z, plan.press.rib_top_z
-    half = (
-        switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
-    )  # as parts.shell.press_rib draws it; a test watches
+    # as parts.shell.press_rib draws it; a test watches
+    half = switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
     return Rib(((wall, foot), (tip, min(foot + rise, top)), (tip, top), (wall, top)), half)
 
 

@@ -21,11 +21,12 @@ from fab.parts.given import given
 from fab.parts.leds import led_pitch, led_values
 from fab.parts.plan import Plan
 
+# mm; how far a search goes over the least possible depth
 DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = (
     2.0,
     0.1,
     60.0,
-)  # mm; how far a search goes over the least possible depth
+)
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
 MOST_ROWS = 40  # of LEDs from the middle to the rim
@@ -36,9 +37,8 @@ ROW_STARTS = (
     2 / 3,
 )  # of the first row from the middle, in rows: an LED, a corner or a side of a cell there
 MOST_TRIES = 20  # designs that a search over grids looks at
-DROWNED = (
-    0.6  # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
-)
+# share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
+DROWNED = 0.6
 CURVE_POINTS = 15
 DEEPER = (
     0.0,
@@ -158,9 +158,8 @@ def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
         * plan.rings.board.apothem**2
         * math.tan(math.pi / plan.rings.board.sides)
     )
-    start = max(
-        1, math.floor(area / (2.0 * max(plan.heights.throw, 1.0)) ** 2)
-    )  # pitch/throw over 2 always shows dots
+    # pitch/throw over 2 always shows dots
+    start = max(1, math.floor(area / (2.0 * max(plan.heights.throw, 1.0)) ** 2))
     most = min(MOST_LEDS, math.floor(area / plan.params.led.size**2))
     return _search(
         range(start, most + 1), lambda count: with_count(plan, int(count)), wall_reflectance, wanted

@@ -34,9 +34,8 @@ LEAST_MM2 = 1e-4  # crumbs smaller than this are noise of the arithmetic
 GRID_MM = 1e-4  # points of a region stand on this grid: nothing smaller can be cut
 MOST_BRIDGES = 2_000
 FEW_RINGS = 60  # up to here rings are added up one by one
-FIRM_SHARE = (
-    0.55  # a bridge ends where a disc of a hair more than its width fits between the cut-outs
-)
+# a bridge ends where a disc of a hair more than its width fits between the cut-outs
+FIRM_SHARE = 0.55
 
 
 def region_of(

@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from fab.outlines.contour import Arc, Box, Contour, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
-Carrier = (
-    tuple[Point, Point] | tuple[Point, float]
-)  # an endless line through two points, or a circle
+# an endless line through two points, or a circle
+Carrier = tuple[Point, Point] | tuple[Point, float]
 
 _PARALLEL_RAD = 1e-12  # sine of the angle below which two lines never meet
 _GRAZE = 1e-12  # share of the squared radius by which rounding may make a tangent miss its circle
@@ -175,8 +174,7 @@ def inside(contour: Contour, point: Point) -> bool:
             if cross == 0 and dot < 0:
                 seen = math.pi * sense  # on the chord itself the arc goes half round
             elif cross * sense < 0:
-                seen += (
-                    2 * math.pi * sense
-                )  # between chord and arc the arc goes round the other way
+                # between chord and arc the arc goes round the other way
+                seen += 2 * math.pi * sense
         turned += seen
     return abs(turned) > math.pi

@@ -63,9 +63,8 @@ def contour_of(corners: Sequence[Sequence[float]]) -> Contour:
 def _arcs(a: Point, b: Point, bulge: float) -> list[Segment]:
     """The arc from a to b."""
     sweep = 4 * math.atan(bulge)
-    rise = (1 - bulge * bulge) / (
-        4 * bulge
-    )  # of the centre over the chord, as a share of the chord
+    # of the centre over the chord, as a share of the chord
+    rise = (1 - bulge * bulge) / (4 * bulge)
     centre = ((a[0] + b[0]) / 2 - (b[1] - a[1]) * rise, (a[1] + b[1]) / 2 + (b[0] - a[0]) * rise)
     return [Arc(a, centre, max(-math.pi, min(math.pi, sweep)))]
 

@@ -20,9 +20,8 @@ from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.facets import facets
 from fab.units import JOIN_TOL_MM, fixed
 
-JOIN_MM = (
-    0.05  # ends nearer than this belong together: half a usual kerf; drawing programs round to 0.01
-)
+# ends nearer than this belong together: half a usual kerf; drawing programs round to 0.01
+JOIN_MM = 0.05
 _CHORD_MM = 0.002  # a run of very many short lines may lose corners that matter less than this
 _MANY = 5_000  # corners of one loop from which on that is tried
 MOST_CORNERS = 100_000  # of one loop; more can't be offset and cut in reasonable time
@@ -71,9 +70,8 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     kept = [seg for seg in given if seg.length_mm > JOIN_TOL_MM]
     dust = len(given) - len(kept)
     kept, doubles = _without_doubles(kept, tol_mm)
-    chains, loops = _chains(
-        kept
-    )  # what meets exactly first, so that fine curves keep all their corners
+    # what meets exactly first, so that fine curves keep all their corners
+    chains, loops = _chains(kept)
     knots = _Knots(tol_mm)
     ends = [(knots.of(chain[0].start), knots.of(chain[-1].end)) for chain in chains]
     runs, closed = _runs(ends, chains, knots)
@@ -177,9 +175,8 @@ class _Knots:
     def __init__(self, tol_mm: float) -> None:
         self.tol, self._side = tol_mm, 8 * tol_mm
         self._cells, self._points = dict[tuple[int, int], list[int]](), list[Point]()
-        self._same: dict[
-            Point, int
-        ] = {}  # where one line ends the next one mostly begins, to the last digit
+        # where one line ends the next one mostly begins, to the last digit
+        self._same: dict[Point, int] = {}
 
     def of(self, at: Point) -> int:
         knot = self._same.get(at)
@@ -352,9 +349,8 @@ def _through(start: Point, end: Point, sweep_rad: float) -> Segment:
     (ax, ay), (bx, by) = start, end
     if abs(sweep_rad) < 1e-6:
         return Line(start, end)
-    rise = (
-        1 / math.tan(sweep_rad / 2) / 2
-    )  # from the chord's middle to the centre, in chords, to the left
+    # from the chord's middle to the centre, in chords, to the left
+    rise = 1 / math.tan(sweep_rad / 2) / 2
     return Arc(
         start, ((ax + bx) / 2 - (by - ay) * rise, (ay + by) / 2 + (bx - ax) * rise), sweep_rad
     )

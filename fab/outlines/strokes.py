@@ -24,9 +24,8 @@ _CAP = 6.0  # grid height of a capital
 _SPACE = 1.6  # grid units between two glyphs
 _BLANK = 2.4  # width of a space
 _ROUND = 2.0  # largest radius of a rounded point
-_CHORDS = (
-    4  # chords per rounded quarter turn: straight enough for a beam, few enough for a small file
-)
+# chords per rounded quarter turn: straight enough for a beam, few enough for a small file
+_CHORDS = 4
 
 _GLYPHS = {
     "A": "00-04-26-44-40 02-42",

@@ -37,9 +37,8 @@ WAIVER = (
     "come first."
 )
 PIN_MM = 0.64  # square pin of a 2.54 mm header; trade size, from memory
-DRILL_OVER_MM = (
-    0.11  # IPC-2222: a hole is wider than the lead it takes; usual 1.02 mm for a 0.64 mm square pin
-)
+# IPC-2222: a hole is wider than the lead it takes; usual 1.02 mm for a 0.64 mm square pin
+DRILL_OVER_MM = 0.11
 PAD_OVER_MM = 0.68  # pad 1.7 mm round it: the usual land of such a header
 LANDS = (
     ("LED", "land of the LED's own data sheet; body {size:g} x {size:g} mm"),

@@ -66,9 +66,8 @@ class StockNest:
     gap_mm: float
     lock: Mapping[str, Any] | None = None  # what to keep beside the job, when it was searched for
     parts_sha256: str = ""
-    booking: Mapping[str, Any] = field(
-        default_factory=dict
-    )  # what to keep beside the job once it is booked
+    # what to keep beside the job once it is booked
+    booking: Mapping[str, Any] = field(default_factory=dict)
     booked: bool = False  # its sheets were taken off the rack before
 
 
@@ -304,15 +303,13 @@ def _one_stock(
         )
 
     result = laid(gap)
-    if (
-        gap < shop.laser.part_gap and result.engine != "rows"
-    ):  # only rows bring edges to lie on each other exactly
+    # only rows bring edges to lie on each other exactly
+    if gap < shop.laser.part_gap and result.engine != "rows":
         gap = shop.laser.part_gap
         result = laid(gap)
     if stop():  # a later run that asks for all of the time gets it
-        spent = (
-            max(math.ceil((time.monotonic() - began) * 10), 1) / 10
-        )  # never 0: what was found in a moment is kept too
+        # never 0: what was found in a moment is kept too
+        spent = max(math.ceil((time.monotonic() - began) * 10), 1) / 10
         result = replace(result, seconds=min(result.seconds, spent))
     kept = lock(result) if result.seconds > 0 else None
     booking = booked(result, sheets, gap) if before is None else before.lock

@@ -45,9 +45,8 @@ class Brought:
 
     pieces: Mapping[str, tuple[Piece, ...]]
     notes: tuple[str, ...]
-    read: tuple[
-        str, ...
-    ] = ()  # size, holes and marks of each piece, and what was done with each layer
+    # size, holes and marks of each piece, and what was done with each layer
+    read: tuple[str, ...] = ()
 
     @property
     def names(self) -> frozenset[str]:

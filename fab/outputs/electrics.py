@@ -18,12 +18,10 @@ from fab.power.circuit import DATA_OHM, PULL_OHM
 from fab.power.supply import wire_for
 from fab.units import percent
 
-INLET_WIRE_MM = (
-    150.0  # from an inlet to its board, each colour, with a loop; common practice, no source
-)
-SLACK = (
-    1.15  # extra data wires are longer than the straight way by this; common practice, no source
-)
+# from an inlet to its board, each colour, with a loop; common practice, no source
+INLET_WIRE_MM = 150.0
+# extra data wires are longer than the straight way by this; common practice, no source
+SLACK = 1.15
 CHOICE = "the maker's choice"
 
 

@@ -40,9 +40,8 @@ class Standing:
     steps: int  # edges by which the base is turned in the panel
     jumpers: tuple[int, ...]  # edges of the panel with a jumper
     caps: tuple[int, ...]  # edges of the panel with a cap
-    stencil: tuple[str, tuple[Contour, ...]] | None = (
-        None  # its sheet, when something is cut through that
-    )
+    # its sheet, when something is cut through that
+    stencil: tuple[str, tuple[Contour, ...]] | None = None
 
 
 @dataclass(frozen=True)

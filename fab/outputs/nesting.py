@@ -75,9 +75,8 @@ def verdicts(
                 if name in brought and one.verdict == "fail"
                 else one
             )
-            found.setdefault(
-                (one.id, name or kind.name), told
-            )  # of a piece once, on whichever sheets it lies
+            # of a piece once, on whichever sheets it lies
+            found.setdefault((one.id, name or kind.name), told)
     return tuple(found.values())
 
 

@@ -124,9 +124,8 @@ def stl_file(name: str, part: Made) -> bytes:
     return data
 
 
-Spot = tuple[
-    int, float, float, float
-]  # which of the objects, where, and turned by how many degrees
+# which of the objects, where, and turned by how many degrees
+Spot = tuple[int, float, float, float]
 
 
 def spots(plate: Plate) -> tuple[tuple[str, ...], tuple[Spot, ...]]:

@@ -37,9 +37,8 @@ MOST_DXF = 8 * 1_048_576  # bytes
 MOST_CSV = 2 * 1_048_576
 SAME_MM = 1e-4  # a value of the panel and one of the file nearer than this are one
 USUAL_HOLES_MM = (2.2, 2.7, 3.2)  # for M2, M2.5 and M3; as `parts/defaults` derives them
-HOLE_MM = (
-    0.4  # without a list of holes, circles that differ from board.hole by less are mounting holes
-)
+# without a list of holes, circles that differ from board.hole by less are mounting holes
+HOLE_MM = 0.4
 _CENTRE = re.compile(rb"panel centre at x (-?[0-9.]{1,20}), y (-?[0-9.]{1,20}) mm")
 
 Path_ = tuple[str, ...]

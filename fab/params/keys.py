@@ -21,9 +21,8 @@ ANY_NAME = "<name>"  # stands for a name that the maker chooses
 class Key:
     """A key, its declaration, and what it is when it is left out."""
 
-    path: tuple[
-        str, ...
-    ]  # ("shop", "stock", "<name>", "kerf"); an array of tables is ("layout", "panel[]", "cell")
+    # ("shop", "stock", "<name>", "kerf"); an array of tables is ("layout", "panel[]", "cell")
+    path: tuple[str, ...]
     spec: Spec
     default: Any
 

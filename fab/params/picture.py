@@ -26,9 +26,8 @@ if TYPE_CHECKING:
 else:
     Region = Any
 
-MOST_POINTS = (
-    300_000  # corners and chords of all curves, before those that matter least are left out
-)
+# corners and chords of all curves, before those that matter least are left out
+MOST_POINTS = 300_000
 JOIN_MM = 0.05  # loose ends nearer than this are joined
 
 Ring = list[Point]

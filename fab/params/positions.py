@@ -161,10 +161,11 @@ def _kind(text: str, board: BoardParams) -> str:
     """
     whole = text.casefold()
     found = _NUMBERED.fullmatch(whole)
+    # a word may end in a number of its own: LED_5050
     for word in (
         whole,
         found["word"] if found else "",
-    ):  # a word may end in a number of its own: LED_5050
+    ):
         for name in specs(_WORDS):
             if word and word == getattr(board.words, name).casefold():
                 return name

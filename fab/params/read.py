@@ -29,9 +29,8 @@ class Loaded:
 
     job: Job
     sources: tuple[Path, ...]  # every file that was read, the job first
-    inputs_sha256: (
-        str  # over all values and the tool's version; comments and order of keys do not change it
-    )
+    # over all values and the tool's version; comments and order of keys do not change it
+    inputs_sha256: str
     changed: tuple[Changed, ...]  # what differs from the built-in defaults
     table: Table = field(repr=False)  # the merged files, each value with its place
 

@@ -71,9 +71,8 @@ def _property(spec: Spec, made: dict[str, Any], top: bool) -> dict[str, Any]:
         if top and spec.made_of in _EXTENDABLE:
             table = {"anyOf": [table, {"type": "string", "minLength": 1}]}
         if spec.kind == "section":
-            return (
-                table if "anyOf" in table else {"allOf": [table]}
-            )  # draft 7 ignores what stands beside a $ref
+            # draft 7 ignores what stands beside a $ref
+            return table if "anyOf" in table else {"allOf": [table]}
         if spec.kind == "sections":
             return {"type": "array", "items": table, "maxItems": spec.most_items}
         names = {"pattern": f"^(?:{spec.pattern})$", "maxLength": int(spec.most or 60)}

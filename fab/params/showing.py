@@ -72,9 +72,8 @@ def _plain(value: Any) -> str:
             else f"{'-' if value < 0 else ''}(a number of over 18 digits)"
         )
     if isinstance(value, float):
-        return (
-            number(value) if value == 0 or 1e-9 <= abs(value) <= 1e15 else repr(value)
-        )  # repr: also nan
+        # repr: also nan
+        return number(value) if value == 0 or 1e-9 <= abs(value) <= 1e15 else repr(value)
     if isinstance(value, (list, tuple)):
         return _items(value)
     if isinstance(value, dict):

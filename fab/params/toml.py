@@ -92,9 +92,8 @@ def _decode(data: bytes, source: Source) -> str:
             Where(source), "the file holds zero bytes: it is no text.", "Give a TOML file."
         )
     try:
-        text = data.decode(
-            "utf-8-sig"
-        )  # some editors put a byte order mark first; it means nothing
+        # some editors put a byte order mark first; it means nothing
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = data.count(b"\n", 0, fault.start) + 1
         raise _refused(

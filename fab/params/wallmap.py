@@ -105,9 +105,8 @@ def _cells(
     """Lattice cells of the places. The lowest line is row 0."""
     low = max(spot.line for spot in found)
     if sides == 6:
-        odd = (
-            next(spot.across for spot in found if spot.line == low) % 2
-        )  # the lowest row lies on whole steps
+        # the lowest row lies on whole steps
+        odd = next(spot.across for spot in found if spot.line == low) % 2
         return [
             ((spot.across + odd - (low - spot.line)) // 2, low - spot.line) for spot in found
         ], []
@@ -158,9 +157,8 @@ def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
         sorted(x for x, line in named if line == y)
         for y in range(max(y for _, y in named), low - 1, -1)
     ]
-    alone = (
-        wide > 1 and max(len(across) for across in lines) == 1
-    )  # then the longer names need a blank beside one
+    # then the longer names need a blank beside one
+    alone = wide > 1 and max(len(across) for across in lines) == 1
     for y, across in zip(range(low + len(lines) - 1, low - 1, -1), lines, strict=True):
         first, last = (across[0], across[-1] + (every if alone else 0)) if across else (left, left)
         if not across and sides == 6 and (left + y) % 2:

@@ -28,9 +28,8 @@ Key = tuple[str, ...]
 
 MM_PLACES = 3
 INCH_PLACES = 4
-ROUNDING_MM = (
-    0.5 * 25.4 * 10**-INCH_PLACES + 1e-9
-)  # what a value may lose when it is written in inches
+# what a value may lose when it is written in inches
+ROUNDING_MM = 0.5 * 25.4 * 10**-INCH_PLACES + 1e-9
 
 
 @dataclass(frozen=True)
@@ -183,9 +182,8 @@ def _added(text: str, key: Key, wanted: float | str) -> str:
             table = None
             break
         table = table[part]
-    if table is not None and not hasattr(
-        table, "is_super_table"
-    ):  # an inline table takes it where it stands
+    # an inline table takes it where it stands
+    if table is not None and not hasattr(table, "is_super_table"):
         table[key[-1]] = wanted
         return tomlkit.dumps(document)
     gap = (

@@ -40,11 +40,12 @@ class Pose:
     then turned about z.
     """
 
+    # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
     axes: tuple[int, int, int] = (
         1,
         2,
         3,
-    )  # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
+    )
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
     turn_deg: float = 0.0
 
@@ -73,9 +74,8 @@ class Named:
     part: str
     solid: Solid
     group: str = ""
-    net: tuple[Mesh | Named, Pose] | None = (
-        None  # a mesh, or what has one, and how it comes into place
-    )
+    # a mesh, or what has one, and how it comes into place
+    net: tuple[Mesh | Named, Pose] | None = None
 
     @cached_property
     def mesh(self) -> Mesh:

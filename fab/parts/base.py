@@ -278,9 +278,8 @@ def _shell_fixing_cuts(plan: Plan) -> list[Solid]:
         through = params.screw_d / 2 + plan.fit("lap")
         head = params.screw_head_d / 2 + plan.fit("lap")
         cuts.append(kernel.prism(circle((x, y), through), -PAST, plan.floor.top_z + PAST))
-        cuts.append(
-            kernel.cone(x, y, 0.0, head, head - through, through)
-        )  # 90 degree head, its edge at the wall face
+        # 90 degree head, its edge at the wall face
+        cuts.append(kernel.cone(x, y, 0.0, head, head - through, through))
         cuts.append(kernel.prism(circle((x, y), head), -PAST, 0.0))
     if params.shell.fixing == "snap":
         facet, half, slit = plan.rings.base_outer.facet, plan.snap.width / 2, plan.snap.slit
@@ -426,9 +425,8 @@ def _cradle(plan: Plan) -> list[Solid]:
     low = plan.inlet.board_z
     half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
-    if (
-        plan.inlet.behind
-    ):  # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
+    # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
+    if plan.inlet.behind:
         reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),

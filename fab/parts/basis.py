@@ -23,9 +23,8 @@ class Basis:
     stock: Stock
     cell: Cell
     strain_limit: float  # of the filament when bent again and again, 1
-    asked: PanelParams | None = field(
-        default=None, compare=False, repr=False
-    )  # before values were derived
+    # before values were derived
+    asked: PanelParams | None = field(default=None, compare=False, repr=False)
     filament: Filament = field(default=Filament(), compare=False, repr=False)
     # edges by which a base is mounted round: its posts stand turned back, the board keeps its place
     turned: int = 0

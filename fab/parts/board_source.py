@@ -26,9 +26,8 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
 
-CORNER_R = (
-    1.0  # corners of a board drawn here are rounded off by this where its edges are long enough, mm
-)
+# corners of a board drawn here are rounded off by this where its edges are long enough, mm
+CORNER_R = 1.0
 SAME_HOLE_MM = 0.05  # a hole of the list and one of the outline nearer than this are one
 
 

@@ -75,9 +75,8 @@ def cap_in_place(plan: Plan) -> Solid:
     plate = kernel.moved(plate, plan.cell.apothem - seat, 0.0, 0.0)
     plug = edge_box(plan, (gap + 0.2, plan.edge.wall_u), (-half, half), (low, high))
     ribs = []
-    squeeze = plan.edge.window_w / 2 - plan.fit(
-        "cap"
-    )  # press: a negative clearance reaches past the window's side
+    # press: a negative clearance reaches past the window's side
+    squeeze = plan.edge.window_w / 2 - plan.fit("cap")
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
         at_u = plan.edge.wall_u - plan.params.base.wall / 2

@@ -14,9 +14,8 @@ from fab.params.shop import Clearance, Filament, Stock
 
 Class = Literal["sliding", "location", "press", "seat", "snap"]
 
-NOSE_FLAT = (
-    0.5  # upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
-)
+# upright face of a hook's nose, mm: two layers and a bit, so that the nose prints whole
+NOSE_FLAT = 0.5
 
 
 @dataclass(frozen=True)

@@ -125,9 +125,8 @@ class Fixings:
     def fixing_corners(self) -> tuple[int, ...]:
         """Corners by which the shell is held, spread evenly."""
         n = self.basis.cell.sides
-        few = (
-            n if n <= 4 or shell_is_worked(self.basis.params) else 3
-        )  # such a shell does not turn with its base
+        # such a shell does not turn with its base
+        few = n if n <= 4 or shell_is_worked(self.basis.params) else 3
         wanted = min(self.basis.params.shell.screws or few, n)
         return tuple(sorted({k * n // wanted for k in range(wanted)}))
 

@@ -24,12 +24,10 @@ from fab.parts.plan import Plan
 
 FOOT_R = 4.0  # radius of the pillar, mm
 STUB_R = 2.5  # radius of the recess that the stub goes into, mm
-ROOF_MM = (
-    1.2  # floor that stays over a recess, mm: six layers of 0.2 mm; common practice, no source
-)
-DRIVER_MM = (
-    1.0  # between a foot and the head of a shell screw: the screw stays in reach of a driver
-)
+# floor that stays over a recess, mm: six layers of 0.2 mm; common practice, no source
+ROOF_MM = 1.2
+# between a foot and the head of a shell screw: the screw stays in reach of a driver
+DRIVER_MM = 1.0
 HEAD_SHARE = 0.5  # a recess is no deeper than this share of the foot's diameter
 
 

@@ -9,9 +9,8 @@ from fab.outlines.contour import Point
 from fab.params.boardparams import BoardPart
 from fab.params.panel import PanelParams
 
-GRID_PLACES = (
-    6  # places on a board are whole numbers of 1e-6 mm, drawn or given: what a file can hold
-)
+# places on a board are whole numbers of 1e-6 mm, drawn or given: what a file can hold
+GRID_PLACES = 6
 
 
 def given(params: PanelParams, kind: str) -> tuple[BoardPart, ...]:

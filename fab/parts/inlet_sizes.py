@@ -13,9 +13,8 @@ from fab.parts.floor_sizes import Floor
 from fab.parts.rings import Rings
 
 OVER_BOARD = 1.0  # how far a washer reaches over the receptacle's board and its play, mm
-BAY_SIDE = (
-    1.0  # beside plug or cable in the opening of the floor, mm: fingers turn it in from behind
-)
+# beside plug or cable in the opening of the floor, mm: fingers turn it in from behind
+BAY_SIDE = 1.0
 BAY_LIP = 0.2  # that opening starts this far before the plug's body
 STOP_SIDE = 0.4  # beside a receptacle's body between its stops
 

@@ -33,12 +33,10 @@ from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.given import given, has_own_board, on_grid
 from fab.parts.plan import Plan
 
-SOCKET_AIR = (
-    0.3  # between a socket and the row behind it, mm: two parts placed by hand; common practice
-)
-WIRE_AIR = (
-    0.2  # over and under a wire in its channel, mm: a bridged roof sags by a layer; common practice
-)
+# between a socket and the row behind it, mm: two parts placed by hand; common practice
+SOCKET_AIR = 0.3
+# over and under a wire in its channel, mm: a bridged roof sags by a layer; common practice
+WIRE_AIR = 0.2
 SIDE_AIR = 0.3  # beside the outer wires in their channel, mm
 RIM_H = 2.0  # height of the rim round the opening over the floor, mm
 PAD_MM = 0.7  # radius of a soldered tail's pad; common practice

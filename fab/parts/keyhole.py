@@ -113,9 +113,8 @@ def rest_spans(
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low
     to high.
     """
-    if (
-        not inlet and not jumpers and not plan.fixings.board_holes
-    ):  # exactly alike in every whole-edge turn
+    # exactly alike in every whole-edge turn
+    if not inlet and not jumpers and not plan.fixings.board_holes:
         pitch = 360.0 / plan.cell.sides
         up_deg = round(up_deg % pitch, 9) % pitch
     angle = math.radians(up_deg)

@@ -77,9 +77,8 @@ def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float
     if ring.apothem <= 0:
         return []
     cell = math.sqrt(0.75) if pattern == "triangular" else 1.0
-    least = 0.6 * math.sqrt(
-        area_of(ring) / (cell * (count + 1))
-    )  # dense enough: about 2.7 times the wanted number
+    # dense enough: about 2.7 times the wanted number
+    least = 0.6 * math.sqrt(area_of(ring) / (cell * (count + 1)))
     events: list[tuple[float, int]] = []
     always = 0
     for v in unit_grid(ring.sides, pattern, phase, reach_of(ring) / least):

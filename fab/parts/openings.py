@@ -131,9 +131,8 @@ def _floor_cuts(plan: Plan, item: Feature) -> list[Solid]:
 def _through_wall(plan: Plan, shape: Contour | Outline, edge: int, u0: float, u1: float) -> Solid:
     """A shape drawn in (t, z), extruded inwards from u0 to u1 at an edge."""
     flat = kernel.prism(shape, 0.0, u1 - u0)
-    upright = kernel.tilted(
-        kernel.tilted(flat, "x", 90.0), "z", 90.0
-    )  # (t, z, depth) -> (depth, t, z)
+    # (t, z, depth) -> (depth, t, z)
+    upright = kernel.tilted(kernel.tilted(flat, "x", 90.0), "z", 90.0)
     return kernel.turned(
         kernel.moved(upright, plan.cell.apothem - u1, 0.0, 0.0), 360.0 * edge / plan.cell.sides
     )

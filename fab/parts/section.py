@@ -22,11 +22,12 @@ from fab.solids.mesh import Mesh
 from fab.units import fixed
 
 PAGE_W, PAGE_H, LEFT = 420.0, 297.0, 12.0
+# heights of the rows on the page; side of a detail in mm of the parts
 TOP_ROW, ROWS, SIDE = (
     170.0,
     (88.0, 6.0),
     7.4,
-)  # heights of the rows on the page; side of a detail in mm of the parts
+)
 MARGIN_MM = 1.5  # of the parts, round a whole view
 ASIDE = 0.013  # a cut beside a plane of symmetry, off the seams of the meshes
 

@@ -161,9 +161,8 @@ def _snap_pockets(plan: Plan) -> list[Solid]:
     play = plan.fit("shell-snap")
     face = plan.rings.shell_inner.facet
     deep = face + plan.params.shell.snap_engage + play
-    foot = plan.snap.catch_z + plan.fit(
-        "lap"
-    )  # height at which the holding face leaves the shell's face
+    # height at which the holding face leaves the shell's face
+    foot = plan.snap.catch_z + plan.fit("lap")
     inner = face - PAST
     low = foot - play
     top = plan.heights.wall_top_z + plan.floor.press_room + play

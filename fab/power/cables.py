@@ -76,9 +76,8 @@ class CableRun:
     leaves_deg: float
     leaves: str  # the same in words, as seen from the front
     socket: int | None  # number of the socket, from 1; None: no socket is given
-    length_mm: (
-        float | None
-    )  # along the wall, about; to the socket, or until the panels are behind it; None: no way out
+    # along the wall, about; to the socket, or until the panels are behind it; None: no way out
+    length_mm: float | None
     way: tuple[Point, ...]  # the same as a line, for the plan
     clips: int
     current_a: float

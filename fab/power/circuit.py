@@ -155,9 +155,8 @@ def circuit(
     for k in range(1, many + 1):
         out = f"{LED_DATA}_{k + 1}" if k < many else f"{LED_DATA}_LAST"
         ends = [("VDD", SUPPLY), ("DOUT", out), ("GND", GROUND), ("DIN", f"{LED_DATA}_{k}")]
-        put(
-            f"D{k}", "addressable LED", ends
-        )  # usual names of its pins; their numbers are its data sheet's
+        # usual names of its pins; their numbers are its data sheet's
+        put(f"D{k}", "addressable LED", ends)
     nf = plan.params.led.bypass_nf
     for k in range(1, many + 1 if nf > 0 else 1):
         put(f"C{k}", f"ceramic capacitor {nf:g} nF", [("1", SUPPLY), ("2", GROUND)])

@@ -16,9 +16,8 @@ from dataclasses import dataclass
 from fab import integers
 from fab.power.graph import SLACK_A, Graph
 
-MOST_COLUMNS = (
-    2_000  # beyond this the heuristic takes over: below it the search takes about a second at most
-)
+# beyond this the heuristic takes over: below it the search takes about a second at most
+MOST_COLUMNS = 2_000
 # the same for sets without a limit on their load: of those few are left after the first step
 MOST_UNCAPPED = 6_000
 MOST_PANELS = 64

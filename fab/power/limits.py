@@ -10,13 +10,13 @@ from typing import Any
 from fab.power.network import Network, State
 from fab.power.ohms import JointOhms
 
-MARGIN_V = (
-    0.2  # kept over an LED's least volts where it can be: contacts age (common practice, no source)
-)
+# kept over an LED's least volts where it can be: contacts age (common practice, no source)
+MARGIN_V = 0.2
+# shares of its own supply that a data input takes for sure as high and as low; from memory
 HIGH, LOW = (
     0.7,
     0.3,
-)  # shares of its own supply that a data input takes for sure as high and as low; from memory
+)
 BISECTIONS = 22  # brightness to 1 / 4 million
 
 
@@ -33,9 +33,8 @@ class Limits:
     least_v: Any  # per panel
     senders: Any  # of data over every joint, both ways: the panels that send ...
     readers: Any  # ... and those that read
-    logic_v: float | None = (
-        None  # swing of the data: the controllers' own; None: the rails of the LEDs that send it
-    )
+    # swing of the data: the controllers' own; None: the rails of the LEDs that send it
+    logic_v: float | None = None
 
 
 def limits_of(

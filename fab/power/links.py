@@ -25,9 +25,8 @@ class Links:
 
     mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
     jumpable: frozenset[int] = frozenset()  # joints that a jumper can join where no header does
-    poles: Mapping[tuple[str, str], Pole] = field(
-        default_factory=dict
-    )  # by the designs of panels a and b
+    # by the designs of panels a and b
+    poles: Mapping[tuple[str, str], Pole] = field(default_factory=dict)
     every: bool = False  # a jumper at every joint of `jumpable`, needed or not
 
     @property

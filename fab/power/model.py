@@ -106,9 +106,8 @@ class Wired:
     zones: tuple[Zone, ...]
     table: JointTable  # what joins each joint, and who mates it
     wiring: tuple[JointWiring, ...]  # in the layout's order of joints
-    supply_v: Mapping[
-        str, float
-    ]  # fed panel to its supply rail, against the ground of its group's first inlet
+    # fed panel to its supply rail, against the ground of its group's first inlet
+    supply_v: Mapping[str, float]
     ground_v: Mapping[str, float]  # panel to its ground rail
     brightness: float  # at which all of this flows
     wished: float | None  # brightness that the job asks for; None: as bright as holds
@@ -128,9 +127,8 @@ class Wired:
     raised_by: str
     links: Links  # what could join each joint, for those who ask what else would work
     heat: HeatCap
-    wishes: tuple[
-        int, ...
-    ] = ()  # joints that the zones would rather have a header in; jumpers stand in for them
+    # joints that the zones would rather have a header in; jumpers stand in for them
+    wishes: tuple[int, ...] = ()
     blank: tuple[str, ...] = ()  # blank covers: nothing feeds them
 
     @cached_property

@@ -226,9 +226,8 @@ def _inlet(
     size = min(max(0.4 * panel.cell.apothem * scale, 2.0), 6.0)
     angle, place = math.radians(room.facing_deg), (room.x, room.y)
     run = next((run for run in runs if run.zone == zone.index), None)
-    if (
-        run is not None and math.dist((run.x, run.y), place) > 1.0
-    ):  # the cable begins inside, behind the floor
+    # the cable begins inside, behind the floor
+    if run is not None and math.dist((run.x, run.y), place) > 1.0:
         angle, place = angle + math.pi, ((room.x + run.x) / 2, (room.y + run.y) / 2)
     ux, uy = math.cos(angle), math.sin(angle)
     x, y = at(place)
@@ -277,10 +276,11 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
     items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
     for k in range(steps):
+        # each strip runs on under the next, so no seam shows
         a, b = (
             left + wide * k / steps,
             left + wide,
-        )  # each strip runs on under the next, so no seam shows
+        )
         items.append(
             Fill(
                 (polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)

@@ -34,9 +34,8 @@ class Split:
         self.idle = [math.fsum(graph.idle_a[i] for i in zone) for zone in self.members]
         self.full = [math.fsum(graph.full_a[i] for i in zone) for zone in self.members]
         self.light = (min(graph.idle_a), min(graph.full_a))
-        self.effort = 20_000 + 30 * len(
-            graph
-        )  # zones that all chains together may look at: time without a clock
+        # zones that all chains together may look at: time without a clock
+        self.effort = 20_000 + 30 * len(graph)
 
     def zones(self) -> list[tuple[int, ...]]:
         return sorted(tuple(sorted(zone)) for zone in self.members if zone)

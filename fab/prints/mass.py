@@ -16,9 +16,8 @@ from fab.prints.layercount import LayerCount, Lines, bead_mm2, spacing_mm
 
 MM3_PER_CM3 = 1000.0
 SECONDS_PER_HOUR = 3600.0
-START_S = (
-    0.1  # filament drawn back before a travel and pushed on after it; common practice, no source
-)
+# filament drawn back before a travel and pushed on after it; common practice, no source
+START_S = 0.1
 CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice 8 to 15, no source
 
 

@@ -32,9 +32,8 @@ class Item:
     part: str
     box: Size
     count: int = 1
-    footprint: tuple[Point, ...] | None = (
-        None  # corners measured from the box's least corner; left out: the box
-    )
+    # corners measured from the box's least corner; left out: the box
+    footprint: tuple[Point, ...] | None = None
     low: Point = (0.0, 0.0)
 
     def __post_init__(self) -> None:

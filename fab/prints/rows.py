@@ -122,9 +122,8 @@ def _head_to_tail(shape: Corners, gap: float, turn: int) -> _Pattern:
     other = turned_to_zero(shape, 180)
     there, back = _reach_x(shape, other, gap), _reach_x(other, shape, gap)
     alike = max(_reach_x(shape, shape, gap), _reach_x(other, other, gap))
-    back = max(
-        back, alike - there
-    )  # two alike, with one between, must be clear of each other as well
+    # two alike, with one between, must be clear of each other as well
+    back = max(back, alike - there)
 
     def fill(room_w: float, room_d: float, most: int) -> Block | None:
         up = _many(room_d - deep, deep + gap)

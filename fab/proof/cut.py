@@ -37,9 +37,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     counts: Counter[str] = Counter()
     nominal = nominals(tree, job)
     nominal |= _drawn(tree, job, nominal)
-    chords = (
-        0.0 if job.shop.at("laser.arcs", True) else 0.011
-    )  # the DXF has chords that near to its arcs
+    # the DXF has chords that near to its arcs
+    chords = 0.0 if job.shop.at("laser.arcs", True) else 0.011
     lines = {str(row["sheet"]): row for row in tree.json("manifest.json").get("nest", [])}
     for path in tree.names("cut/", ".dxf"):
         stem = path.removesuffix(".dxf")
@@ -59,9 +58,8 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             continue
         kerf = float(job.shop.values["stock"][stock]["kerf"])
         parts, loose = shapes(paths, job, kerf)
-        if job.shop.at(
-            "laser.common_line", False
-        ):  # between shared lines there is waste, counted as no part
+        # between shared lines there is waste, counted as no part
+        if job.shop.at("laser.common_line", False):
             least = 0.9 * min(one.area for one in nominal.values())
             parts = [part for part in parts if part.area >= least]
         inner = layers(job)["inner"]

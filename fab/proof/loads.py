@@ -228,9 +228,8 @@ def highest_load(
     }
     scale = grams / 1000 * G / sum(weights.values())
     datum = next(iter(rows))
-    shift = by_name[
-        datum
-    ].x  # a keyhole rests on the line up through its panel's centre, so x of datum is known
+    # a keyhole rests on the line up through its panel's centre, so x of datum is known
+    shift = by_name[datum].x
     seen: set[str] = set()
     highest = heaviest = 0.0
     for first in by_name:

@@ -23,9 +23,8 @@ def pages_of(
     path: str, pages: Sequence[PdfPage], holes: Sequence[Hole], job: JobValues
 ) -> list[Verdict]:
     paper = job.shop.at("paper")
-    sx, sy = (
-        float(paper.get(key, 100.0)) / 100.0 for key in ("bar_x", "bar_y")
-    )  # mm that come out for one drawn
+    # mm that come out for one drawn
+    sx, sy = (float(paper.get(key, 100.0)) / 100.0 for key in ("bar_x", "bar_y"))
     found = [*sizes(path, pages), *bars(path, pages, sx, sy), *views(path, pages)]
     seen: dict[str, int] = {}
     worst, where = 0.0, ""
@@ -156,9 +155,8 @@ def _said(page: PdfPage, word: Word, hole: Hole) -> float:
         if w is not word and 0 < word.y - w.y < 6 and abs(w.x - word.x) < 1.0
     )
     pairs = (re.findall(r"([xy])\s+(-?[\d.]+)( in)?", text) for _, text in near)
-    values = next(
-        (pair for pair in pairs if len(pair) == 2), None
-    )  # a cross may have its name there
+    # a cross may have its name there
+    values = next((pair for pair in pairs if len(pair) == 2), None)
     if values is None:
         return math.inf
     off: list[float] = [

@@ -61,9 +61,8 @@ def panel_rows(
             wrong.append(f"the first LED of panel {name} is {start}, not {row['first_led']}")
         first += count
         inlet = truth(row.get("inlet", "no"))
-        on_feet = (
-            job.design(row["design"]).at("base.feet", 0.0) > 0
-        )  # its plug comes in by the floor
+        # its plug comes in by the floor
+        on_feet = job.design(row["design"]).at("base.feet", 0.0) > 0
         if inlet and not on_feet and row["inlet_edge"] not in free[name]:
             wrong.append(
                 f"the inlet of panel {name} leaves by edge {row['inlet_edge']}, which is not open"

@@ -33,9 +33,8 @@ class Approach:
         self.lead_mm, self.tab_mm, self.kerf_mm = lead_mm, tab_mm, kerf_mm
         self.short = 0  # cuts that got less than the lead-in asked for
         self._tree: Any = None
-        self._leads: dict[
-            tuple[int, int], list[tuple[Point, Point]]
-        ] = {}  # by the square in which they begin
+        # by the square in which they begin
+        self._leads: dict[tuple[int, int], list[tuple[Point, Point]]] = {}
         if lead_mm > 0:
             import shapely
 

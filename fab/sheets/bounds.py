@@ -69,9 +69,8 @@ def free_mm2(sheet: Sheet, gap_mm: float) -> float:
 
     field = swell(shapely.Polygon(sheet.outline, sheet.holes), -sheet.margin)
     half = gap_mm / 2
-    return float(
-        field.area + field.length * half + math.pi * half**2
-    )  # Steiner; more than the truth where not convex
+    # Steiner; more than the truth where not convex
+    return float(field.area + field.length * half + math.pi * half**2)
 
 
 def most_alone(

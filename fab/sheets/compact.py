@@ -246,9 +246,8 @@ class _Sums:
         mirrored = [[(-x, -y) for x, y in bit] for bit in b.bits]
         loops = [_corners(minkowski(one, other)) for one in a.bits for other in mirrored]
         most = max(len(loop) for loop in loops)
-        self.points = np.array(
-            [loop + [loop[-1]] * (most - len(loop)) for loop in loops]
-        )  # pairs, corners, 2
+        # pairs, corners, 2
+        self.points = np.array([loop + [loop[-1]] * (most - len(loop)) for loop in loops])
         self.low, self.high = self.points.min(axis=1), self.points.max(axis=1)
         self.ways = np.roll(self.points, -1, axis=1) - self.points
         size = np.hypot(self.ways[..., 0], self.ways[..., 1])

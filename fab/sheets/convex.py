@@ -230,9 +230,8 @@ class Upper:
     def __init__(self, body: Swollen) -> None:
         self.least, _, self.most, self.top = body.box
         self._starts: list[float] = []
-        self._runs: list[
-            tuple[float, float, float | None]
-        ] = []  # x, y, slope of a line; or the centre of an arc
+        # x, y, slope of a line; or the centre of an arc
+        self._runs: list[tuple[float, float, float | None]] = []
         self._radius = body.radius
         for corner, before, after in _upper_chain(body.core):
             if body.radius > 0:
@@ -267,12 +266,10 @@ def _upper_chain(
     left = min(core, key=lambda p: (p[0], -p[1]))
     right = max(core, key=lambda p: (p[0], p[1]))
     begin, end = core.index(right), core.index(left)
-    chain = [core[(begin + k) % len(core)] for k in range((end - begin) % len(core) + 1)][
-        ::-1
-    ]  # left to right
-    while (
-        len(chain) > 1 and chain[1][0] - chain[0][0] < _UPRIGHT_MM
-    ):  # upright but for rounding: its upper end counts
+    # left to right
+    chain = [core[(begin + k) % len(core)] for k in range((end - begin) % len(core) + 1)][::-1]
+    # upright but for rounding: its upper end counts
+    while len(chain) > 1 and chain[1][0] - chain[0][0] < _UPRIGHT_MM:
         chain = [max(chain[:2], key=lambda p: p[1]), *chain[2:]]
     while len(chain) > 1 and chain[-1][0] - chain[-2][0] < _UPRIGHT_MM:
         chain = [*chain[:-2], max(chain[-2:], key=lambda p: p[1])]

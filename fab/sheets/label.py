@@ -15,10 +15,11 @@ from fab.outlines.facets import to_shapely
 from fab.outlines.strokes import known, strokes, width_mm
 from fab.sheets.model import Piece
 
+# height of engraved capitals; smaller ones can't be read, common practice
 MOST_MM, LEAST_MM = (
     4.0,
     1.5,
-)  # height of engraved capitals; smaller ones can't be read, common practice
+)
 _ROOM = 1.7  # of the disc's radius: how wide a line in its middle may be
 _CLEAR_MM = 1.0  # between a name and the marks that a part has already
 

@@ -58,9 +58,8 @@ class Trial:
     way: Way
     name: str
     rows: Path | None = None
-    one_turn: bool = (
-        False  # each kind at its first turn only: rows of one turn nest better than a mixture
-    )
+    # each kind at its first turn only: rows of one turn nest better than a mixture
+    one_turn: bool = False
     hurry: Stop | None = None  # asked between pieces; the sheet may stay half filled
 
 

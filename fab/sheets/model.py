@@ -40,9 +40,8 @@ class Piece:
     stock: str = ""
     turns: Turns = "symmetry"
     marks: tuple[tuple[Point, ...], ...] = ()
-    engraved: tuple[
-        tuple[Point, ...], ...
-    ] = ()  # lines round areas that the laser engraves, in the piece's frame
+    # lines round areas that the laser engraves, in the piece's frame
+    engraved: tuple[tuple[Point, ...], ...] = ()
 
     def __post_init__(self) -> None:
         if self.count < 0:

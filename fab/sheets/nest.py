@@ -22,9 +22,8 @@ from fab.sheets.search import fill_mixed
 from fab.sheets.stock_parts import StockParts, beside_mm2
 from fab.units import fixed
 
-Progress = Callable[
-    [str, float], None
-]  # what is going on, share of the utilisation reached so far (0..1)
+# what is going on, share of the utilisation reached so far (0..1)
+Progress = Callable[[str, float], None]
 
 
 def _never() -> bool:
@@ -110,9 +109,8 @@ def nest(
     )
 
 
-Part = tuple[
-    list[Layup], int, float, str, str
-]  # layups, bound on sheets, bound on cost, bound by, engine
+# layups, bound on sheets, bound on cost, bound by, engine
+Part = tuple[list[Layup], int, float, str, str]
 
 
 def _one_stock(

@@ -11,11 +11,12 @@ from fab.files.drawn import Drawn
 from fab.params.shop import Laser, Reading
 
 Meaning = Literal["cut", "mark", "engrave", "ignore"]
+# layers of these names
 _OF_LAYER: dict[str, Meaning] = {
     "mark": "mark",
     "engrave": "engrave",
     "ignore": "ignore",
-}  # layers of these names
+}
 
 
 def meaning(one: Drawn, reads: Sequence[Reading], laser: Laser) -> Meaning:

@@ -103,9 +103,8 @@ class Pair:
         self.width, self.height = max(a.width, b.width), max(a.height, b.height)
         same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)
         self.least_pitch = max(same_a.reach(), same_b.reach())
-        self.stack = max(
-            Upper(same_a)(0.0), Upper(same_b)(0.0)
-        )  # rise of rows two apart, one right over the other
+        # rise of rows two apart, one right over the other
+        self.stack = max(Upper(same_a)(0.0), Upper(same_b)(0.0))
         self.tops = (
             Upper(forbidden(a.shape, b.shape, gap_mm)),
             Upper(forbidden(b.shape, a.shape, gap_mm)),

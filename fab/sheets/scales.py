@@ -105,9 +105,8 @@ def _boxes(points: Any) -> tuple[Any, Any]:
     import numpy as np
 
     left, right = points[:, 0].min(), points[:, 0].max()
-    near_ends = (
-        1 - np.cos(np.pi * np.arange(1, _LEVELS) / _LEVELS)
-    ) / 2  # where boxes of flat shapes end
+    # where boxes of flat shapes end
+    near_ends = (1 - np.cos(np.pi * np.arange(1, _LEVELS) / _LEVELS)) / 2
     at = left + (right - left) * near_ends
     low, high = _ends(points, at)
     i, j = np.triu_indices(len(at), 1)

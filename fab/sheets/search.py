@@ -150,9 +150,8 @@ def _begun(parts: StockParts, budget: Budget) -> Early | None:
     left = {path.piece.name: path.piece.count for path in parts.ways}
     hosts = stuffed(parts, left, sheet.grain)
     cancelled = threading.Event()
-    own = StockParts(
-        parts.ways, parts.sheets, parts.gap_mm
-    )  # caches are not shared between threads
+    # caches are not shared between threads
+    own = StockParts(parts.ways, parts.sheets, parts.gap_mm)
     own_hunt = replace(
         budget, until=_library_until(budget), stop=lambda: budget.stop() or cancelled.is_set()
     )

@@ -72,9 +72,8 @@ class StockParts:
         self._patterns: dict[tuple[str, bool], Pattern] = {}
         self._turned: dict[tuple[str, float], Shape] = {}
         self.full: dict[tuple[str, Sheet], tuple[Laid, ...]] = {}  # sheets full of one kind
-        self._least_mm2 = min(
-            (path.outline.edge.area_mm2 for path in ways), default=0.0
-        )  # no smaller hole takes a piece
+        # no smaller hole takes a piece
+        self._least_mm2 = min((path.outline.edge.area_mm2 for path in ways), default=0.0)
 
     def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
         """A piece at each turn worth trying; turns that give the same region are tried once."""

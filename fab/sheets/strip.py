@@ -34,18 +34,18 @@ _EXPLORE = 0.8  # of a run's time, as the library has it; the rest it compresses
 # a run is told that it has so much more time than it gets: what it loses of compressing, `press`
 # does
 _MORE = 1.03
+# without news for longer than both, a run gives way to another seed ...
 _SILENT_S, _SILENT_SHARE = (
     2.0,
     0.5,
-)  # without news for longer than both, a run gives way to another seed ...
+)
 _WORTH_S = 3.0  # ... when so much of its time is left
 _LEAST_S = 1.3  # a run has its process to start
 _PATIENCE = 0.03  # share of its time by which a run that has told nothing yet may be late
 _POLL_S = 0.05
 
-Wanted = Sequence[
-    tuple[Shape, int, Sequence[float] | None]
-]  # shape as drawn, copies, turns in degrees (None: any)
+# shape as drawn, copies, turns in degrees (None: any)
+Wanted = Sequence[tuple[Shape, int, Sequence[float] | None]]
 Turner = Callable[[Shape, float], Shape]
 
 

@@ -41,18 +41,16 @@ def cut_at(mesh: Mesh, z: float) -> Cut:
     if len(crossed) == 0:
         return Cut(z, np.zeros((0, 2, 2)), np.zeros((0, 2)))
     over = crossed[:, :, 2] > z
-    lone = np.where(
-        over.sum(axis=1) == 1, over.argmax(axis=1), (~over).argmax(axis=1)
-    )  # corner alone on its side
+    # corner alone on its side
+    lone = np.where(over.sum(axis=1) == 1, over.argmax(axis=1), (~over).argmax(axis=1))
     rows = np.arange(len(crossed))
     top, b, c = crossed[rows, lone], crossed[rows, (lone + 1) % 3], crossed[rows, (lone + 2) % 3]
     ends = []
     for other in (b, c):
         share = (z - top[:, 2]) / (other[:, 2] - top[:, 2])
         ends.append(top[:, :2] + share[:, None] * (other[:, :2] - top[:, :2]))
-    segments = np.stack(
-        ends, axis=1
-    )  # corner alone above: outside is on the right of the way from its first side
+    # corner alone above: outside is on the right of the way from its first side
+    segments = np.stack(ends, axis=1)
     below = ~over[rows, lone]
     segments[below] = segments[below][:, ::-1]
     way = segments[:, 1] - segments[:, 0]

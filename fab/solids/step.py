@@ -28,9 +28,8 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
     writer = STEPControl_Writer()
     Interface_Static.SetCVal_s("write.step.unit", "MM")
-    Interface_Static.SetIVal_s(
-        "write.surfacecurve.mode", 0
-    )  # curves in space say it all; those on faces carry noise
+    # curves in space say it all; those on faces carry noise
+    Interface_Static.SetIVal_s("write.surfacecurve.mode", 0)
     for name, solid in solids:
         Interface_Static.SetCVal_s("write.step.product.name", ascii_text(name))
         writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
@@ -38,9 +37,8 @@ def step(solids: Sequence[tuple[str, Solid]], title: str) -> bytes:
         path = Path(folder) / "part.step"
         writer.Write(str(path))
         data = fixed_text(path.read_bytes(), title)
-    for name in {
-        ascii_text(name) for name, _ in solids
-    }:  # the kernel numbers its products through the whole process
+    # the kernel numbers its products through the whole process
+    for name in {ascii_text(name) for name, _ in solids}:
         data = re.sub(
             rb"'" + re.escape(name.encode()) + rb" \d+((?:\.\d+)*)'",
             rb"'" + name.encode() + rb"\1'",

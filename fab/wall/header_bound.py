@@ -45,9 +45,8 @@ def lossy_rings(layout: Layout, live: Collection[int]) -> list[tuple[int, ...]]:
         joint = layout.joints[k]
         corners = layout.by_name[joint.a].corners
         for x, y in (corners[joint.edge_a], corners[(joint.edge_a + 1) % len(corners)]):
-            round_corner[round(x, 2), round(y, 2)].append(
-                k
-            )  # a corner that is rounded apart only leaves a ring out
+            # a corner that is rounded apart only leaves a ring out
+            round_corner[round(x, 2), round(y, 2)].append(k)
     found = []
     for corner, joints in round_corner.items():
         panels = {name for k in joints for name in (layout.joints[k].a, layout.joints[k].b)}

@@ -19,12 +19,10 @@ from fab.outlines.contour import Point
 from fab.parts.keyhole import Keyhole
 from fab.units import GRAVITY_M_S2
 
-CENTRE_MARGIN_MM = (
-    10.0  # the centre of mass keeps this from the outer screws; common practice, no source
-)
-TILT_LIMIT_DEG = (
-    1.0  # a panel on one screw may hang this far out of level; common practice, no source
-)
+# the centre of mass keeps this from the outer screws; common practice, no source
+CENTRE_MARGIN_MM = 10.0
+# a panel on one screw may hang this far out of level; common practice, no source
+TILT_LIMIT_DEG = 1.0
 
 
 def newtons(grams: float) -> float:
@@ -71,15 +69,13 @@ class Place:
     x: float
     y: float
     up_deg: float  # the wall's up in the panel frame
-    keyhole: (
-        Keyhole | None
-    )  # in the frame of the base, which may be turned in the panel by whole edges
+    # in the frame of the base, which may be turned in the panel by whole edges
+    keyhole: Keyhole | None
     low_y: float  # lowest corner of the panel: it turns about it when the screw gives
     stops: tuple[str, ...] = ()
     aside_mm: float = 0.0  # of the keyhole, to the right of the panel's centre
-    rest_mm: float | None = (
-        None  # its height over the centre, where it is not the highest that is free
-    )
+    # its height over the centre, where it is not the highest that is free
+    rest_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -95,9 +91,8 @@ class Hanger:
     pull_n: float
     soft_n: float  # the same load when the joints give: the wall as a frame of panels
     uneven_n: float  # the most of it when one hole is off by `hang.drill_mm`, the wall rigid
-    least_n: (
-        float  # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
-    )
+    # the upward part of the lesser of the two; under 0: the keyhole would be lifted off
+    least_n: float
     aside_mm: float = 0.0
     rest_mm: float | None = None
 

@@ -58,9 +58,8 @@ class Assembly:
     mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
     parts: tuple[tuple[str, ...], ...]  # what is lifted, in this order
     blocked: tuple[str, ...]  # pieces that find no free way onto their screws, by their first panel
-    seams: tuple[
-        int, ...
-    ]  # joints closed on the wall, where no clip and no jumper can be brought in
+    # joints closed on the wall, where no clip and no jumper can be brought in
+    seams: tuple[int, ...]
     pushes: tuple[Push, ...]
     proven: bool  # no order of pushes joins more boards, or mates more headers
     mates: Mapping[int, Mate]  # joints whose header a push or a lift mates
@@ -307,9 +306,8 @@ def _sorted_parts(
     named.
     """
     piece_of = {name: k for k, part in enumerate(parts) for name in part}
-    after: dict[int, set[int]] = {
-        k: set() for k in range(len(parts))
-    }  # piece to pieces that hang before it
+    # piece to pieces that hang before it
+    after: dict[int, set[int]] = {k: set() for k in range(len(parts))}
     for i, j in near_pairs(layout.panels, travel):
         a, b = layout.panels[i], layout.panels[j]
         for low, high in ((a, b), (b, a)):

@@ -38,9 +38,8 @@ SHEETS: dict[str, tuple[float, float]] = {
 LEFT_MM = 9.0  # gutter on the left
 BELOW_MM = 20.0  # gutter below
 LEAD_MM = 5.0  # the wall is drawn this far past the cut on the left and below
-LEAST_MM = (
-    60.0  # a page must show this much of the wall both ways, or taping it together is hopeless
-)
+# a page must show this much of the wall both ways, or taping it together is hopeless
+LEAST_MM = 60.0
 LONGEST_MM = 5_000.0  # a PDF page is 14400 units = 5080 mm at most, ISO 32000-1 annex C
 
 

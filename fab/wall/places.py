@@ -17,9 +17,8 @@ from fab.parts.plan import Plan
 from fab.wall.model import Place
 
 MOST_SHIFTS = 400  # of the studs that are tried
-Base = tuple[
-    str, int, float, bool, tuple[int, ...]
-]  # design, how it is mounted, up in its frame, inlet, openings
+# design, how it is mounted, up in its frame, inlet, openings
+Base = tuple[str, int, float, bool, tuple[int, ...]]
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
@@ -112,9 +111,8 @@ def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) ->
     half = max(hang.stud_half - wall.drill / 2, 0.0)
     for stud in hang.studs:
         near = min(max(panel.x, stud - half), stud + half) - panel.x
-        inwards = (
-            ROOM_MM if near < 0 else -ROOM_MM
-        )  # off the very rim of the stud, where there is room
+        # off the very rim of the stud, where there is room
+        inwards = ROOM_MM if near < 0 else -ROOM_MM
         steps += [round(near, 1), round(near - inwards * min(1.0, half), 1)]
     found = sorted(
         {round(one, 1) for one in steps if abs(one) < reach}, key=lambda one: (abs(one), one)

@@ -46,9 +46,8 @@ class Group:
     places: tuple[Place, ...]  # one per panel, as `names`
     links: tuple[tuple[int, ...], ...]  # neighbours of each panel, by index
     weights: tuple[float, ...]  # N
-    centres: tuple[
-        tuple[float, float, float], ...
-    ]  # of each panel's mass, wall frame, z from the wall
+    # of each panel's mass, wall frame, z from the wall
+    centres: tuple[tuple[float, float, float], ...]
     tipping: tuple[float, ...]  # pull on a clip's hook when the panel has no screw of its own, N
     must: frozenset[int]
     reach: int
@@ -66,9 +65,8 @@ class Group:
     @cached_property
     def centre(self) -> tuple[float, float, float]:
         if self.weight <= 0:
-            return tuple(
-                math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3)
-            )  # type: ignore[return-value]
+            x, y, z = (math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3))
+            return (x, y, z)
         x, y, z = (
             math.fsum(w * c[k] for w, c in zip(self.weights, self.centres, strict=True))
             / self.weight
@@ -213,9 +211,8 @@ class State:
     margin: float
     tilt_deg: float
     broken: tuple[str, ...]
-    uneven: tuple[
-        float, ...
-    ] = ()  # along the wall, the most that each screw carries when one hole is off
+    # along the wall, the most that each screw carries when one hole is off
+    uneven: tuple[float, ...] = ()
 
 
 def state(group: Group, chosen: Sequence[int]) -> State:

@@ -28,9 +28,8 @@ class Push:
 
     moving: tuple[str, ...]
     onto: tuple[str, ...]
-    heading_deg: (
-        float | None
-    )  # None: no straight push is free; the piece is laid in from above, without a header
+    # None: no straight push is free; the piece is laid in from above, without a header
+    heading_deg: float | None
     joints: tuple[int, ...]  # headers that mate, by index of the layout's joints
 
 
@@ -39,9 +38,8 @@ class Planned:
     """Pushes, and how good they are."""
 
     pushes: tuple[Push, ...]
-    proven: (
-        bool  # no other order joins more boards, mates more of the wanted joints, or more joints
-    )
+    # no other order joins more boards, mates more of the wanted joints, or more joints
+    proven: bool
 
 
 def best_pushes(

@@ -108,9 +108,8 @@ def uneven_loads(
         max(rows, key=lambda k: xs[k]),
         max(rows, key=lambda k: even.up[k]),
     }
-    for low in (
-        rows if len(xs) <= MANY_SCREWS else sorted(ends)
-    ):  # of many, these leave the others most
+    # of many, these leave the others most
+    for low in rows if len(xs) <= MANY_SCREWS else sorted(ends):
         gaps = [off_mm * (k == low) for k in range(len(xs))]
         loads = pushed_loads(xs, gaps, weight_n, x_c, stiff_n_mm)
         if loads is not None:

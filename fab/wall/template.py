@@ -133,10 +133,11 @@ def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
     left, low, right, top = (value + shift[k % 2] for k, value in enumerate(seen))
     corners = [(left, low), (right, low), (right, top), (left, top)]
     items: list[Item] = [polyline(corners, HAIR_MM, "#aaaaaa", closed=True)]
+    # a third: crosses stand in the middle
     mid_x, mid_y = (
         left + (right - left) / 3,
         low + (top - low) / 3,
-    )  # a third: crosses stand in the middle
+    )
     edge, cut = "next page's edge", "cut here"
     if part.left:
         items += [

@@ -49,9 +49,8 @@ def area(art: Any) -> Any:
 def test_an_svg_keeps_its_size_and_its_way_up(wall: Callable[..., Loaded]) -> None:
     art = read(wall, svg('<path d="M10,10 h30 v20 h-15 v-10 h-15 z"/>'))
     assert area(art) == pytest.approx(30 * 20 - 15 * 10)
-    low = [
-        corner for ring in art.shape for corner in ring if corner[1] < -9.9
-    ]  # below in the drawing: y down there
+    # below in the drawing: y down there
+    low = [corner for ring in art.shape for corner in ring if corner[1] < -9.9]
     assert {corner[0] for corner in low} == {0.0, 15.0}
 
 
@@ -120,9 +119,8 @@ def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(
     from fab.parts.shell import shell
     from fab.solids.kernel import volume
 
-    bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)[
-        "panel"
-    ]  # such a shell takes a screw in every corner
+    # such a shell takes a screw in every corner
+    bare = plans_of(wall(sets=["panel.shell.screws=6"]).job)["panel"]
     plan = plans_of(
         wall(
             "",

@@ -67,11 +67,12 @@ def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
                 space -= count * path.area
                 wanted.append((parts.shape(path, 0.0), count, path.turns(False)))
         kept: list[Laid] = []
+        # on a busy machine its process may need longer to begin: that is not held against it
         for more in (
             1,
             2,
             4,
-        ):  # on a busy machine its process may need longer to begin: that is not held against it
+        ):
             budget = Budget(
                 time.monotonic() + more * share, 1, lambda: False, lambda _says, _share: None
             )

@@ -317,9 +317,8 @@ def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design: Callable[..
     )
     plan = design(rows)
     solid = base(plan, PLAIN)
-    r = (
-        plan.rings.base_inner.facet + plan.fixings.post_radius + plan.fixings.post_d / 2
-    ) / 2 - 0.4  # between post and wall
+    # between post and wall
+    r = (plan.rings.base_inner.facet + plan.fixings.post_radius + plan.fixings.post_d / 2) / 2 - 0.4
     z = (plan.floor.top_z + plan.heights.board_z) / 2
 
     def at_corner(k: Any) -> Any:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-MARGIN_PT = (
-    40.0  # the book's margin is 16 mm (45.4 pt); descenders and strokes may reach a little over it
-)
+# the book's margin is 16 mm (45.4 pt); descenders and strokes may reach a little over it
+MARGIN_PT = 40.0
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,12 @@ from tests.book.test_escape import everything
 
 pytestmark = pytest.mark.browser
 
+# what graphics without a card tell of themselves
 DRIVERS = (
     "GPU stall",
     "GL Driver",
     "software WebGL",
-)  # what graphics without a card tell of themselves
+)
 BOTH = [("desktop", True), ("phone", True), ("desktop", False), ("phone", False)]
 
 
@@ -236,9 +237,8 @@ def test_it_prints_dark_on_white_without_what_only_a_screen_has(page: Any) -> No
 def _faults_of_access(page: Any) -> list[tuple[str, str, str]]:
     """WCAG 2.2 AA as far as a machine can tell: axe-core, an open rule engine."""
     axe = pytest.importorskip("axe_core_python.sync_playwright")
-    found = axe.Axe().run(
-        page, context={"exclude": [["figure svg path"], ["figure svg text"]]}
-    )  # nothing in them to hear; contrast is asked above
+    # nothing in them to hear; contrast is asked above
+    found = axe.Axe().run(page, context={"exclude": [["figure svg path"], ["figure svg text"]]})
     return [
         (v["id"], v["impact"], v["nodes"][0]["html"][:160])
         for v in found["violations"]

@@ -106,9 +106,8 @@ def test_a_push_shows_its_panels_and_the_arrow_leads_the_mirrored_way(
         angle = math.degrees(math.atan2(tip[1] - tail[1], tip[0] - tail[0]))
         by_name = design.layout.by_name
         joint = design.layout.joints[push.joints[0]]
-        a, b = (
-            (joint.a, joint.b) if joint.a in push.moving else (joint.b, joint.a)
-        )  # a moves onto b
+        # a moves onto b
+        a, b = (joint.a, joint.b) if joint.a in push.moving else (joint.b, joint.a)
         right = -(by_name[b].x - by_name[a].x)  # seen from behind
         up = by_name[b].y - by_name[a].y
         wanted = math.degrees(math.atan2(up, right))

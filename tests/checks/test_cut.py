@@ -39,9 +39,8 @@ def test_a_plain_sheet_passes() -> None:
 
 
 def test_the_web_between_two_parts_has_the_kerf_taken_off() -> None:
-    found = verdicts(
-        PLATE, (30.0, 30.0), (70.9, 30.0)
-    )  # cut paths 0.7 mm apart, the beam takes 0.2
+    # cut paths 0.7 mm apart, the beam takes 0.2
+    found = verdicts(PLATE, (30.0, 30.0), (70.9, 30.0))
     assert found["cut.kerf"].verdict == "pass"
     assert found["cut.kerf"].measured == pytest.approx(0.5)
     assert verdicts(PLATE, (30.0, 30.0), (70.6, 30.0))["cut.kerf"].verdict == "fail"

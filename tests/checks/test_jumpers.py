@@ -135,7 +135,8 @@ def test_ohms_of_a_pole_by_hand() -> None:
     assert pole_ohm(plan, plan) == pytest.approx(0.04 + 0.085 * 0.052)
 
 
-MOVED = (  # LEDs stand where the row would be nearest to the edge
+# LEDs stand where the row would be nearest to the edge
+MOVED = (
     {"led.pitch": 12.0},
     {"led.pitch": 13.0},
     {"led.pitch": 14.0, "led.margin": 6.0},
@@ -353,9 +354,8 @@ def test_a_seeded_fault_is_caught(triangle: tuple[Plan, Printed], name: str) -> 
     plan, made = triangle
     spoil, check = SOLID_FAULTS[name]
     parts = spoil(plan, scene(plan, made))
-    if (
-        check == "fit.overlap"
-    ):  # the one place where rows share room with anything, without the rest of the proof
+    # the one place where rows share room with anything, without the rest of the proof
+    if check == "fit.overlap":
         pairs = [pair for pair in fit._pairs(parts) if any(part.part == "pin row" for part in pair)]
         assert check in failed([fit._overlap_verdict(pairs, "joint", set())])
     else:

@@ -18,17 +18,19 @@ from fab.solids.meshing import is_closed
 from .shapes import boxes, prism
 
 PRINTER = Printer()
+# two legs, a plate: a 20 mm bridge
 TABLE = (
     (0, 10, 0, 30, 0, 20),
     (0, 40, 0, 30, 20, 24),
     (30, 40, 0, 30, 0, 20),
-)  # two legs, a plate: a 20 mm bridge
+)
 T_BEAM = ((10, 20, 0, 30, 0, 20), (0, 30, 0, 30, 20, 24))  # two wings of 10 mm
+# a block that hangs from a plate
 FLOATING = (
     (0, 10, 0, 10, 0, 10),
     (20, 30, 0, 10, 5, 10),
     (0, 30, 0, 10, 10, 12),
-)  # a block that hangs from a plate
+)
 
 
 def verdicts(mesh: Mesh, printer: Printer = PRINTER) -> dict[str, tuple[str, float]]:
@@ -117,9 +119,8 @@ def test_a_bump_that_rises_from_a_floor_is_carried_there() -> None:
     block = boxes((0, 10, 0, 10, 0, 2), (5, 10, 0, 10, 2, 6))
     found = verdicts(block)
     assert found["print.overhang"][0] == "pass"
-    ramp = prism(
-        [(0, 0), (20, 0), (20, 2), (10, 2), (14, 5), (0, 5)], 0, 10
-    )  # leans out 53 degrees over its own step
+    # leans out 53 degrees over its own step
+    ramp = prism([(0, 0), (20, 0), (20, 2), (10, 2), (14, 5), (0, 5)], 0, 10)
     assert verdicts(ramp)["print.overhang"] == ("fail", pytest.approx(4.0, abs=0.7))
 
 

@@ -45,9 +45,8 @@ def test_taper_factor(tip: float, k: float) -> None:
     curvature of a tapered beam.
     """
     assert fits.taper_factor(tip) == pytest.approx(k, abs=1e-4)
-    bend, _ = quad(
-        lambda x: x * x / (tip + (1 - tip) * x) ** 3, 0.0, 1.0
-    )  # x from the tip, root thickness 1
+    # x from the tip, root thickness 1
+    bend, _ = quad(lambda x: x * x / (tip + (1 - tip) * x) ** 3, 0.0, 1.0)
     assert fits.taper_factor(tip) == pytest.approx(3.0 * bend, rel=1e-6)
 
 

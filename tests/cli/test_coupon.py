@@ -331,9 +331,8 @@ def test_a_real_time_goes_into_the_shop_file_and_comments_stay(
     lines = bench.read_text().splitlines()
     lines.remove("time_factor = 1.1")
     assert lines == before.splitlines()
-    code, out, _ = run(
-        capsys, "measure", "bench.toml", kind, "5/5.5", "--json"
-    )  # not written: shown alone
+    # not written: shown alone
+    code, out, _ = run(capsys, "measure", "bench.toml", kind, "5/5.5", "--json")
     assert (code, json.loads(out)["value"]) == (0, 1.0)
     assert getattr(shop_of(bench), place).time_factor == 1.1
 

@@ -430,9 +430,8 @@ def test_a_search_is_kept_and_used_again(capsys: pytest.CaptureFixture[str]) -> 
         assert "from the kept nest" in capsys.readouterr().out
         assert Path("out/both-sheets/sheet-01.dxf").read_bytes() == first
     placed = entry["layups"][0]["placed"]
-    placed[0][2:4] = placed[1][
-        2:4
-    ]  # somebody lays a part on another: the proof throws the nest out
+    # somebody lays a part on another: the proof throws the nest out
+    placed[0][2:4] = placed[1][2:4]
     Path("out/both.nest.json").write_text(json.dumps(lock))
     assert run(*words) == 0
     assert "from the kept nest" not in capsys.readouterr().out

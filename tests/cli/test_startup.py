@@ -150,9 +150,8 @@ def test_ctrl_c_at_a_question_ends_with_130_and_nothing_written(tmp_path: Path) 
         told = b""
         while b"Shape" not in told:
             told += os.read(ours, 1000)
-        for _ in range(
-            20
-        ):  # a signal just before the program begins to wait for keys is seen only with the next
+        # a signal just before the program begins to wait for keys is seen only with the next
+        for _ in range(20):
             process.send_signal(signal.SIGINT)
             try:
                 process.wait(3.0)  # a second one must not meet a slow end
@@ -161,9 +160,8 @@ def test_ctrl_c_at_a_question_ends_with_130_and_nothing_written(tmp_path: Path) 
                 continue
         else:
             process.kill()
-    while (
-        True
-    ):  # what it said last may come in pieces; the end of a terminal is an error on some systems
+    # what it said last may come in pieces; the end of a terminal is an error on some systems
+    while True:
         try:
             piece = os.read(ours, 10_000)
         except OSError:

@@ -55,9 +55,8 @@ def test_one_unit_is_one_millimetre(drawing: Drawing) -> None:
         "100mm",
         "0 0 210 100",
     )
-    picture = svgelements.SVG.parse(
-        io.BytesIO(svg(drawing, line_mm=0.1))
-    )  # at 96 px an inch, as CSS says
+    # at 96 px an inch, as CSS says
+    picture = svgelements.SVG.parse(io.BytesIO(svg(drawing, line_mm=0.1)))
     assert float(picture.width) == pytest.approx(210 * 96 / 25.4)
 
 

@@ -192,9 +192,8 @@ def test_a_layout_that_lost_its_marker_is_told() -> None:
     assert read_outline(damaged, "a file") == read_outline(
         DRAWINGS["theirs.dxf"], "a file"
     )  # no layout is cut
-    with pytest.raises(
-        InputError, match=r"a file: .* \(it is damaged\)"
-    ):  # as read for files that are not plain
+    # as read for files that are not plain
+    with pytest.raises(InputError, match=r"a file: .* \(it is damaged\)"):
         read_outline("999\né\n".encode() + damaged, "a file")
 
 

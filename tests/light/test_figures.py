@@ -65,9 +65,8 @@ def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path
     points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(
         -1, 2
     )
-    seen = light.luminance(
-        points[in_window(light.scene, points, RIM_MM)]
-    )  # another grid than the figure's
+    # another grid than the figure's
+    seen = light.luminance(points[in_window(light.scene, points, RIM_MM)])
     assert 0.5 < found.face == pytest.approx(seen.min() / seen.max(), abs=0.02)
     assert found.face < found.middle
 
@@ -93,9 +92,8 @@ def test_a_millimetre_of_depth_shows_in_figure_and_picture(make: MAKE) -> None:
         near = [abs(one.grid.columns_x[:, None]).min()]  # the line x = 0 has LEDs every pitch
         column = one.grid.values[:, int(np.argmin(np.abs(one.grid.columns_x)))]
         part = column[np.abs(one.grid.rows_y) < 22]
-        smooth = np.convolve(
-            part, np.ones(31) / 31, "valid"
-        )  # one pitch wide: takes the ripple out
+        # one pitch wide: takes the ripple out
+        smooth = np.convolve(part, np.ones(31) / 31, "valid")
         ripple.append(float(np.ptp(part[15:-15] / smooth)))
         assert near[0] < one.grid.step
     assert ripple[1] > 1.3 * ripple[0]

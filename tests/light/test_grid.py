@@ -90,9 +90,8 @@ def test_the_grid_is_the_same_twice_and_centred(plan: Plan) -> None:
     symmetric = {"rings": n <= 6, "triangular": n in (3, 6), "square": n == 4}[
         plan.params.led.pattern
     ]
-    if (
-        symmetric and leds
-    ):  # as symmetric as the board: turned by one edge it is the same set of places
+    # as symmetric as the board: turned by one edge it is the same set of places
+    if symmetric and leds:
         cos, sin = math.cos(2 * math.pi / n), math.sin(2 * math.pi / n)
         turned = [(x * cos - y * sin, x * sin + y * cos) for x, y in leds]
         assert all(min(math.dist(a, b) for b in leds) < 1e-4 for a in turned)

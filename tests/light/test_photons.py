@@ -103,9 +103,8 @@ def met_the_sheet(s: Scene, normals: Array) -> tuple[Array, Array]:
             w = w * np.select(
                 [kind == WALL, kind == SHEET], [s.wall_reflectance, s.sheet_reflectance], floor
             )
-            lives = ~through & (
-                dice.random(len(w)) < np.where(w < 0.05, 0.3, 1.0)
-            )  # faint ones: few, and heavier
+            # faint ones: few, and heavier
+            lives = ~through & (dice.random(len(w)) < np.where(w < 0.05, 0.3, 1.0))
             inwards = -planes[hit[lives]]
             w = np.where(w < 0.05, w / 0.3, w)[lives]
             begun.append(
@@ -133,9 +132,8 @@ def test_photons_by_chance_fall_where_the_field_says(
     """Light that leaves, and its mean over each of six rings of the window, within 1 and 2 %
     (chance: 0.5 % a ring).
     """
-    s = scene(
-        make(stock={"half_angle_deg": 60.0}, **case), 0.8
-    )  # a Lambertian sheet: luminance = light that leaves by pi
+    # a Lambertian sheet: luminance = light that leaves by pi
+    s = scene(make(stock={"half_angle_deg": 60.0}, **case), 0.8)
     angles = 2 * np.pi * np.arange(s.sides) / s.sides
     normals = np.c_[np.cos(angles), np.sin(angles)]
     spots, shares = met_the_sheet(s, normals)

@@ -122,9 +122,8 @@ def test_the_rib_is_the_one_that_is_printed(make: MAKE, depth: float) -> None:
     from fab.parts.shell import press_rib as printed
     from fab.solids import kernel
 
-    plan = make(
-        switch={"on": True, "height": 6.0}, depth=depth
-    )  # the slope comes out under the flat
+    # the slope comes out under the flat
+    plan = make(switch={"on": True, "height": 6.0}, depth=depth)
     ours = press_rib(plan)
     assert ours is not None
     corners = [p for k, p in enumerate(ours.profile) if math.dist(p, ours.profile[k - 1]) > 1e-6]

@@ -137,9 +137,8 @@ LIMITS = {"dots": "light.dots", "face": "light.evenness", "middle": "light.middl
 @pytest.mark.parametrize("name", LIMITS)
 def test_each_limit_is_asked(make: MAKE, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """One limit a hair tighter than the design: that check fails, the others pass."""
-    monkeypatch.setattr(
-        "fab.checks.light._cure", lambda *_args: ""
-    )  # told apart in the tests beside
+    # told apart in the tests beside
+    monkeypatch.setattr("fab.checks.light._cure", lambda *_args: "")
     plan = make()
     found = settled(scene(plan, WHITE))[0]
     tight = getattr(found, name) * (0.98 if name == "dots" else 1.02)

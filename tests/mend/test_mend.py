@@ -118,9 +118,8 @@ def test_mending_ends_in_a_job_that_passes(tmp_path: Path) -> None:
 
 
 def test_what_can_not_be_mended_is_told(tmp_path: Path) -> None:
-    path = written(
-        tmp_path, size="500", cells=((0, 0),)
-    )  # no bed of the shop holds it, and the bed is not mended
+    # no bed of the shop holds it, and the bed is not mended
+    path = written(tmp_path, size="500", cells=((0, 0),))
     job = load(path).job
     small = with_values(job, [("panel.across_flats", "500"), ("panel.shell.ledge", "3")])
     found = mend(small, judge_job)

@@ -108,9 +108,8 @@ def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str]
             continue
         rows_of_file = text.split("\n")
         first_row = path[:-1] in found and found[path[:-1]] + 1 == line and path[-1] == 0
-        if first_row and rows_of_file[line - 2].endswith(
-            ("'''", '"""')
-        ):  # a text's first row, below its key
+        # a text's first row, below its key
+        if first_row and rows_of_file[line - 2].endswith(("'''", '"""')):
             assert name in rows_of_file[line - 2]
         else:
             assert name in rows_of_file[line - 1]

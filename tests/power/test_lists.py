@@ -111,9 +111,8 @@ def test_addresses_count_leds_through_and_name_neighbours_both_ways() -> None:
     assert all((other, edge, name, own) in told for name, own, other, edge in told)
     assert sum(row["inlet"] for row in rows.values()) == len(wired.zones)  # type: ignore[misc]
     assert {row["zone"] for row in rows.values()} == {zone.index for zone in wired.zones}
-    line = [
-        panel.name for panel in reversed(layout.panels)
-    ]  # one controller: LEDs count as the data line runs
+    # one controller: LEDs count as the data line runs
+    line = [panel.name for panel in reversed(layout.panels)]
     along = {row["name"]: row for row in address_rows(layout, wired, line)}
     first = 0
     for name in line:

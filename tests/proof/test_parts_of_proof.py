@@ -31,9 +31,8 @@ def test_every_letter_reads_as_itself_and_its_mirror_image_does_not(height: floa
     for char in KNOWN:
         shape = letter(char, height)
         assert reading(shape, char) == "", char
-        if (
-            char not in SYMMETRIC and (char, height) != ("B", 5.0) and char != "1"
-        ):  # too near to their images
+        # too near to their images
+        if char not in SYMMETRIC and (char, height) != ("B", 5.0) and char != "1":
             assert reading(affinity.scale(shape, -1.0, 1.0), char), f"{char} mirrored"
 
 

@@ -97,9 +97,8 @@ def test_no_part_of_a_no_fit_region_is_lost() -> None:
     made = paths([Piece("ring", ring, 1), Piece("tri", tri, 1)], kerf)
     region = NoFit(gap).pair(*(Shape(path, 0.0) for path in made))
     side = made[1].outline.edge.length_mm
-    least = (
-        math.pi * (outer + gap) ** 2 + made[1].outline.area_mm2 + side * (outer + gap)
-    )  # a disc, swollen by the gap
+    # a disc, swollen by the gap
+    least = math.pi * (outer + gap) ** 2 + made[1].outline.area_mm2 + side * (outer + gap)
     assert region.area > 0.999 * least
     pieces = [Piece("ring", ring, 5, "opal", "free"), Piece("tri", tri, 40, "opal")]
     found = nest(pieces, [sheet(margin=0.0)], gap_mm=gap, kerf_mm=kerf)

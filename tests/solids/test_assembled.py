@@ -79,9 +79,8 @@ def test_the_order_of_colours_does_not_reach_the_bytes(groups: Any) -> None:
         re.sub(rb"#(\d+)", lambda ref: b"#%d" % order.get(int(ref[1]), int(ref[1])), line)
         for line in mixed
     )
-    text = re.sub(
-        rb"\((#\d+),(#\d+)\)(,#\d+\);\n#\d+ = STYLED)", rb"(\2,\1)\3", text
-    )  # the pair's items the other way round
+    # the pair's items the other way round
+    text = re.sub(rb"\((#\d+),(#\d+)\)(,#\d+\);\n#\d+ = STYLED)", rb"(\2,\1)\3", text)
     other = data.replace(b"".join(lines), text)
     assert other != data
     assert assembled._styles_in_order(other) == data

@@ -120,9 +120,8 @@ def test_a_mesh_is_closed_and_near_its_solid() -> None:
     net = mesh(solid)
     assert is_closed(net)
     assert net.volume_mm3 == pytest.approx(kernel.volume(solid), rel=1e-3)
-    euler = (
-        len(net.vertices) - len(net.triangles) // 2
-    )  # V - E + F with E = 3F/2; two holes: 2 - 2 * 2
+    # V - E + F with E = 3F/2; two holes: 2 - 2 * 2
+    euler = len(net.vertices) - len(net.triangles) // 2
     assert euler == -2
 
 

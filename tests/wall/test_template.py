@@ -324,9 +324,8 @@ def test_no_other_cuts_from_the_same_start_need_fewer_pages(
         if all(abs(x - mark) >= keep for mark in marks)
     ]
     reach, pages = 0.0, 0
-    while (
-        reach < high
-    ):  # the furthest reachable grid cut, page by page: a lower bound is one page less for the grid
+    # the furthest reachable grid cut, page by page: a lower bound is one page less for the grid
+    while reach < high:
         ahead = [x for x in (*free, high) if reach < x <= reach + own]
         if not ahead:
             return

@@ -63,9 +63,8 @@ def test_a_nest_is_booked_once_and_stays_as_it_was_cut(capsys: pytest.CaptureFix
     )
     assert [one["count"] for one in shop()["offcut"]][:1] == [0]
     capsys.readouterr()
-    Path("t.toml").write_text(
-        JOB.replace("[0, 1]]", "[0, 1], [1, 1]]")
-    )  # other parts are not booked
+    # other parts are not booked
+    Path("t.toml").write_text(JOB.replace("[0, 1]]", "[0, 1], [1, 1]]"))
     assert main(["nest", "t.toml", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["stocks"][0]["booked"] is False
 
@@ -84,9 +83,8 @@ def test_a_build_takes_the_sheets_that_were_booked() -> None:
 
     first = nested()
     assert main(["nest", "t.toml", "--book"]) == 0
-    Path("bench.toml").write_text(
-        Path("bench.toml").read_text().partition("[[offcut]]")[0]
-    )  # somebody took the rest
+    # somebody took the rest
+    Path("bench.toml").write_text(Path("bench.toml").read_text().partition("[[offcut]]")[0])
     assert shop()["stock"]["opal-3"]["count"] == 0
     again = nested()
     assert again.stocks[0].booked

@@ -23,9 +23,8 @@ def thicker(built: dict[str, Path], tmp_path_factory: pytest.TempPathFactory) ->
     line = base.job.shop.printer.extrusion_width
     wall = 1.8 + line  # four lines, as the design takes when nothing is set
     loaded = load(ROOT / "tests" / "one-panel.toml", [f"panel.shell.wall={wall}"])
-    dark = frozenset(
-        {"light.evenness", "light.middle"}
-    )  # its LEDs would have to move: not what is compared here
+    # its LEDs would have to move: not what is compared here
+    dark = frozenset({"light.evenness", "light.middle"})
     return workshop.build(
         loaded, out, allow=dark, only=frozenset({"print", "model", "cut", "board", "lists"})
     ).folder

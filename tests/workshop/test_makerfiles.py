@@ -251,9 +251,8 @@ def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_pat
     }
     assert "old" not in cut.manifest
     assert workshop.build(load(ONE), tmp_path).summary[0] == "Nothing changed."
-    (folder / "wall" / "holes.csv").write_text(
-        "a maker's own"
-    )  # a kind that is not renewed may be changed
+    # a kind that is not renewed may be changed
+    (folder / "wall" / "holes.csv").write_text("a maker's own")
     other = workshop.build(load(ONE, KERF), tmp_path, only=frozenset({"cut"}))
     after = looked(folder)
     assert after["wall/holes.csv"][2] == b"a maker's own"

@@ -230,18 +230,15 @@ def numbered_cap(plan: Plan, step: int) -> Solid:
     printer = plan.printer
     solid = cap(with_press(plan, step))
     play = plan.fit("cap-port")
-    edge = (
-        plan.heights.port_top_z - plan.floor.press_room - play - plan.heights.axis_z
-    )  # upper edge of the plate; x is up the wall here
-    thick = (
-        plan.params.shell.wall + plan.fit("lap") - 0.3
-    )  # clear of the base wall that the plate rests on
+    # upper edge of the plate; x is up the wall here
+    edge = plan.heights.port_top_z - plan.floor.press_room - play - plan.heights.axis_z
+    # clear of the base wall that the plate rests on
+    thick = plan.params.shell.wall + plan.fit("lap") - 0.3
     half = max(
         plan.edge.port_w / 2 - play - plan.edge.port_chamfer, LETTER_H / 2 + line_mm(printer)
     )
-    start = (
-        edge + plan.heights.wall_top_z - plan.heights.port_top_z + line_mm(printer) + 1.5
-    )  # numbers stay over the base wall
+    # numbers stay over the base wall
+    start = edge + plan.heights.wall_top_z - plan.heights.port_top_z + line_mm(printer) + 1.5
     words = letters(written(step), (start, -LETTER_H / 2), printer, anchor="start")
     end = start + width_mm("-15", LETTER_H) + line_mm(printer) + 1.0
     tab = kernel.box(edge - 0.5, end, -half, half, 0.0, thick)
