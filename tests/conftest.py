@@ -8,7 +8,7 @@ import gc
 import os
 import shutil
 import signal
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -94,6 +94,16 @@ class _ByRoom(LoadFileScheduling):  # type: ignore[misc]
 @pytest.hookimpl(optionalhook=True)  # runs in one process know no such hook
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling | None:
     return _ByRoom(config, log) if config.getoption("dist") == "loadfile" else None
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Damaged files leave halves of letters in the log of a library, which no worker can send."""
+    report = yield
+    report.sections = [
+        (name, text.encode("utf-8", "backslashreplace").decode()) for name, text in report.sections
+    ]
+    return report
 
 
 @pytest.fixture(scope="session", autouse=True)
