@@ -125,4 +125,5 @@ def _forbidden(one: Laid, corners: Corners, gap: float) -> Any:
     import shapely
 
     region = too_near(one.corners, corners, gap)
-    return shapely.Polygon([(x + one.x, y + one.y) for x, y in region])
+    # its corners stand several times where the gap is none, and apart by a last digit
+    return shapely.MultiPoint([(x + one.x, y + one.y) for x, y in region]).convex_hull

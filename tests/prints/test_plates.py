@@ -218,6 +218,12 @@ def test_any_items_lie_apart_inside_and_all_there(
     audit(items, Printer(bed=bed, part_gap=gap))
 
 
+def test_corners_that_stand_several_times_make_a_region() -> None:
+    """Three octagons and a box without a gap, which once had no union of their regions."""
+    octagon = polygon_item("p", list(regular(8, 83.953125)), 5.0, 3)
+    audit([octagon, Item("b", "b", (74.0, 56.0, 5.0), 1)], Printer(bed=(220.0, 220.0), part_gap=0))
+
+
 @pytest.mark.slow
 @settings(deadline=None, max_examples=150)
 @given(
