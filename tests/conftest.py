@@ -18,23 +18,28 @@ from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
 
-# The default run draws the same few cases each time, so that it is quick and never fails by chance.
-# With PANEJIG_EXAMPLES=all each test draws the number that stands beside it, by chance, and a
-# failure prints what brings it back. No clock decides.
-ALL_EXAMPLES = os.environ.get("PANEJIG_EXAMPLES") == "all"
+# Every run draws the same cases each time, so that none fails by chance: the default run a few of
+# them, PANEJIG_EXAMPLES=all the number that stands beside each test. PANEJIG_EXAMPLES=chance draws
+# as many new ones each time, to hunt for faults; a failure prints what brings it back. No clock
+# decides.
+EXAMPLES = os.environ.get("PANEJIG_EXAMPLES", "few")
 FEW, LEAST = 4, 15  # a fourth of what stands beside a test, but so many
+SLOW_IS_FINE = [HealthCheck.too_slow]
 settings.register_profile(
     "few",
     deadline=None,
     database=None,
     derandomize=True,
     max_examples=25,
-    suppress_health_check=[HealthCheck.too_slow],
+    suppress_health_check=SLOW_IS_FINE,
 )
 settings.register_profile(
-    "all", deadline=None, print_blob=True, suppress_health_check=[HealthCheck.too_slow]
+    "all", deadline=None, database=None, derandomize=True, suppress_health_check=SLOW_IS_FINE
 )
-settings.load_profile("all" if ALL_EXAMPLES else "few")
+settings.register_profile(
+    "chance", deadline=None, print_blob=True, suppress_health_check=SLOW_IS_FINE
+)
+settings.load_profile(EXAMPLES)
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already, ...
@@ -69,7 +74,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if getattr(test, "is_hypothesis_test", False):
             item.add_marker("property")
             asked = getattr(test, OWN, None)
-            if asked is not None and not ALL_EXAMPLES:
+            if asked is not None and EXAMPLES == "few":
                 few = min(asked.max_examples, max(asked.max_examples // FEW, LEAST))
                 setattr(getattr(test, "__func__", test), OWN, settings(asked, max_examples=few))
     items.sort(key=_turn)
