@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import runpy
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,8 @@ from fab.params import presets
 from fab.params.read import load
 from fab.params.wallmap import drawn
 
-README = (Path(__file__).parents[2] / "README.md").read_text()
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text()
 OUTLINE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="70cm" height="50cm" viewBox="0 0 70 '
     '50"><circle cx="35" cy="25" r="24"/></svg>'
@@ -68,3 +70,14 @@ def test_a_panel_sits_on_a_drawn_one_as_the_readme_says() -> None:
     assert len(lay_out(load(Path("own.toml")).job).panels) == 3
     Path("listed.toml").write_text(head + cells[1])
     assert len(lay_out(load(Path("listed.toml")).job).panels) == 2
+
+
+def test_a_package_index_shows_no_broken_picture() -> None:
+    hook = runpy.run_path(str(ROOT / ".ci" / "readme_hook.py"))
+    pictures = README.count("](.pictures/")
+    plain = hook["for_index"](README, "")
+    assert "![" not in plain
+    assert ".pictures/" not in plain.replace("--shape .pictures/", "")
+    placed = hook["for_index"](README, "https://example.org/panejig/")
+    assert placed.count("](https://example.org/panejig/.pictures/") == pictures > 1
+    assert "](.pictures/" not in placed
