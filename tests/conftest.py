@@ -8,6 +8,7 @@ import gc
 import os
 import shutil
 import signal
+import sys
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,7 @@ from fab.cli.main import SELDOM
 # as many new ones each time, to hunt for faults; a failure prints what brings it back. No clock
 # decides.
 EXAMPLES = os.environ.get("PANEJIG_EXAMPLES", "few")
-FEW, LEAST = 4, 15  # a fourth of what stands beside a test, but so many
+FEW, LEAST = 6, 6  # a sixth of what stands beside a test, but so many
 SLOW_IS_FINE = [HealthCheck.too_slow]
 settings.register_profile(
     "few",
@@ -49,6 +50,10 @@ gc.set_threshold(*SELDOM)  # as the command does
 os.environ["COLUMNS"] = "100"  # whoever runs them may have a narrow window, ...
 for leaked in ("PANEJIG_TRACE", "_PANEJIG_COMPLETE"):  # ... and may be looking for a fault
     os.environ.pop(leaked, None)
+# Where a shell forbids compiled files, each of the many processes that tests start would compile
+# the whole program anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")

@@ -110,6 +110,7 @@ def test_the_hash_of_the_inputs_covers_the_picture(wall: Callable[..., Loaded]) 
     assert one == same != wall("", rest, svg(SQUARE.replace("h20", "h21"))).inputs_sha256
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_raised_and_sunk_art_changes_the_volume_by_its_area_times_its_depth(
     wall: Callable[..., Loaded],

@@ -146,6 +146,7 @@ def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path: Path, panel: st
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_printed_parts_are_the_same_byte_for_byte(tmp_path: Path) -> None:
     """What the board shapes: base and shell, as STL."""

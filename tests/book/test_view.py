@@ -103,6 +103,7 @@ def test_the_slider_pulls_the_wall_apart_and_reset_puts_it_back(page: Any) -> No
 @DESK
 def test_every_kind_of_part_goes_off_and_on(page: Any) -> None:
     """All kinds that hang on the demo's wall are in it, and each is seen from some side."""
+    page.set_viewport_size({"width": 720, "height": 480})  # each look is painted without hardware
     canvas = canvas_of(page)
     kinds = set(scene_of(page)["kinds"])
     assert kinds == {

@@ -362,6 +362,7 @@ def test_bases_of_one_design_are_asked_for_what_they_differ_in(screwed: Set) -> 
     assert "fit.hanger" in failed(fit.base_checks(screwed.plan, turned, screwed.made))
 
 
+@pytest.mark.slow
 def test_designs_with_other_edges_do_not_mate(screwed: Set) -> None:
     """A neighbour whose board sits higher: its sockets are off the header's axis."""
     other = plan_with({"edge": 72.0, "sides": 3, "board.height": 16.0})

@@ -117,13 +117,31 @@ def test_mending_ends_in_a_job_that_passes(tmp_path: Path) -> None:
     assert found.job.shop == job.shop
 
 
-def test_what_can_not_be_mended_is_told(tmp_path: Path) -> None:
-    # no bed of the shop holds it, and the bed is not mended
-    path = written(tmp_path, size="500", cells=((0, 0),))
-    job = load(path).job
-    small = with_values(job, [("panel.across_flats", "500"), ("panel.shell.ledge", "3")])
-    found = mend(small, judge_job)
-    assert found.good or found.left
+@pytest.mark.parametrize(
+    "remedy",
+    [
+        "Buy a larger printer.",
+        "Set shop.printer.bridge = 15.",  # a measurement: never touched
+        "Set panel.depth = 60.",  # the check fails all the same
+    ],
+)
+def test_what_can_not_be_mended_is_told(remedy: str) -> None:
+    broken = Verdict("fit.a", "fail", "panel", 0.0, 1.0, "mm", "", remedy)
+    job = Job()
+    found = mend(job, lambda _job: (broken,))
+    assert not found.good
+    assert (found.job, found.steps, found.left) == (job, (), (broken,))
+
+
+@pytest.mark.slow
+def test_a_panel_that_no_bed_holds_becomes_smaller_and_the_shop_stays(tmp_path: Path) -> None:
+    job = load(written(tmp_path, size="500", cells=((0, 0),))).job
+    assert {check for check, _ in fails(judge_job(job))} == {"print.bed"}
+    found = mend(job, judge_job)
+    assert found.good
+    assert not fails(judge_job(found.job))
+    assert [step.key for step in found.steps] == ["panel.across_flats"]
+    assert found.job.shop == job.shop
 
 
 def test_comments_and_order_stay(tmp_path: Path) -> None:

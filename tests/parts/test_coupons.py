@@ -55,6 +55,7 @@ def prints_well(solid: Any, name: str, printer: Printer) -> None:
     assert high[1] - low[1] < printer.bed[1] - 2 * printer.bed_margin
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_peg_has_the_stated_gap_in_its_slots(usual: Any) -> None:
     block, peg = fit.slots(usual.printer), kernel.tilted(fit.peg(usual.printer), "x", 180.0)
@@ -111,6 +112,7 @@ def test_the_square_of_the_sheet_has_the_stated_gap_in_its_openings(usual: Any) 
             assert kernel.overlap_mm3(hole, laid) == 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_caps_squeeze_as_much_as_their_numbers_say(usual: Any) -> None:
     """Ribs reach past the window by the number a side, and nothing else of cap or tab meets the

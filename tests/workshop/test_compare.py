@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -57,11 +59,25 @@ def test_another_kerf_says_what_to_cut_again(built: dict[str, Path], tmp_path: P
     assert "Cut again: 1 x diffuser" in told(found)
 
 
-def test_nothing_changed_says_so(built: dict[str, Path]) -> None:
-    side = read_side(built["one-panel"])
-    found = difference(side, side)
+def test_nothing_changed_says_so_until_one_thing_did(
+    built: dict[str, Path], tmp_path: Path
+) -> None:
+    """Two folders, each read by itself; then one file of a part that is another."""
+    before, other = read_side(built["one-panel"], "before"), tmp_path / "after"
+    shutil.copytree(built["one-panel"], other)
+    found = difference(before, read_side(other))
     assert found.empty
     assert "are the same" in told(found)
+    listed = other / "manifest.json"
+    whole = listed.read_text(encoding="utf-8")
+    shell = next(
+        entry for entry in json.loads(whole)["files"] if entry["path"].startswith("print/shell_")
+    )
+    listed.write_text(whole.replace(shell["sha256"], "0" * 64), encoding="utf-8")
+    changed = difference(before, read_side(other))
+    assert not changed.empty
+    assert [(one.path, one.why) for one in changed.again] == [(shell["path"], "changed")]
+    assert "are the same" not in told(changed)
 
 
 def test_a_folder_that_is_no_build_is_told(tmp_path: Path) -> None:

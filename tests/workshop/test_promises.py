@@ -53,7 +53,7 @@ def watched(home: Path, *words: str) -> tuple[int, dict[str, set[str]]]:
     """Exit code of a command, and what it wrote, called and ran."""
     env = os.environ | {
         "PYTHONPATH": str(ROOT),
-        "PYTHONDONTWRITEBYTECODE": "1",
+        "PYTHONDONTWRITEBYTECODE": "1",  # a compiled file would be one that it writes
         "PANEJIG_PROCESSES": "1",
     }
     report = home.parent / "report.json"

@@ -183,8 +183,19 @@ def test_a_clock_that_jumps_does_not_matter_to_a_watch(tmp_path: Path) -> None:
     assert stamp((tmp_path / "gone.toml",)) != first
 
 
+@pytest.mark.parametrize(
+    "alike",  # lists and book say the job file's name
+    [
+        ("cut", "board"),
+        pytest.param(("print", "model", "cut", "wall", "board"), marks=pytest.mark.slow),
+    ],
+    ids=["flat", "all"],
+)
 def test_folders_with_blanks_and_letters_of_all_languages(
-    built: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    alike: tuple[str, ...],
+    built: dict[str, Path],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Blanks, umlauts, a right-to-left word, quotes, and a path near the longest that systems take;
     with another hash seed. What is made is the same as elsewhere.
@@ -197,7 +208,6 @@ def test_folders_with_blanks_and_letters_of_all_languages(
     home.mkdir(parents=True)
     job.write_text(ONE.read_text(encoding="utf-8"), encoding="utf-8")
     monkeypatch.setenv("PYTHONHASHSEED", "12345")
-    alike = ("print", "model", "cut", "wall", "board")  # lists and book say the job file's name
     only = [word for kind in (*alike, "lists") for word in ("--only", kind)]
     done = command("build", str(job), "--out", str(home / "fertig gebaut"), "-q", *only)
     assert done.returncode == 0, done.stderr

@@ -45,6 +45,7 @@ def test_a_round_for_every_saved_state(tmp_path: Path, monkeypatch: pytest.Monke
     assert "layout.cells" in str(rounds[2].error)
 
 
+@pytest.mark.slow
 def test_the_plan_is_told_before_anything_is_made(tmp_path: Path, built: dict[str, Path]) -> None:
     """Checks without solids and the counts first, then the build with the same verdicts in front of
     the others.
