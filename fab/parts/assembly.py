@@ -225,6 +225,11 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     ]
 
 
+def board_things(plan: Plan) -> tuple[Named, ...]:
+    """A board with all it carries and its screws, in the panel frame; nothing for a blank cover."""
+    return _bought(plan)[0]
+
+
 @lru_cache(maxsize=16)
 def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
     """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for
