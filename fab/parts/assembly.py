@@ -325,7 +325,7 @@ def panel_parts(
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
     hole = keyhole_of(plan, kind)
     if hole is not None:
-        found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
+        found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole.rest), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
     return found
 
