@@ -170,7 +170,7 @@ class Recipe:
         return self._judged("leak", verdicts.leaks, self._of_base(spec), self._panel(spec), 3.0)
 
     def joint(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
-        one, two = (self._panel(self.first_base(name)) for name in pair)
+        one, two = (self._panel(drawings.base_of(self.design, name)) for name in pair)
         plans = tuple(self.plan(name) for name in pair)
         return self._judged("joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
 
@@ -253,17 +253,17 @@ class Recipe:
     def viewed(self, design: str) -> Product[Any]:
         """Bought parts of a design for the view in three dimensions."""
         kinds = [kind for (name, _), kind in self.design.kinds.items() if name == design]
-        hanging = next((kind for kind in kinds if kind.up_deg is not None), None)
         opened = next((kind for kind in kinds if kind.jumpers), None)
-        values = (self.plan(design, opened), hanging, opened is not None)
+        hangs = any(kind.up_deg is not None for kind in kinds)
+        values = (self.plan(design, opened), hangs, opened is not None)
         return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
 
     def sections(self, design: str) -> Product[Any]:
-        plan = self.plan(design)
+        plan, base = self.plan(design), drawings.base_of(self.design, design)
         plan = dataclasses.replace(
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)
         )
-        needs = tuple(self.part(spec) for spec in self._panel(self.first_base(design)))
+        needs = tuple(self.part(spec) for spec in self._panel(base))
         return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
 
     @property
@@ -357,10 +357,6 @@ class Recipe:
         return found + [
             PartSpec("board", name) for name, plan in plans.items() if not plan.params.board.none
         ]
-
-    def first_base(self, design: str) -> PartSpec:
-        """The base that stands for a design at a joint and in the sections."""
-        return next(spec for spec in self.specs if spec.part == "base" and spec.design == design)
 
     @cached_property
     def judged(self) -> list[list[Product[list[Verdict]]]]:

@@ -90,14 +90,23 @@ def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
     return shaded(shapes, EYE)
 
 
+ON_BOARD = {  # what sits on a board, and its colour
+    "board": "board",
+    "socket": "socket",
+    "led": "LED",
+    "switch": "switch",
+    "plunger": "switch",
+    "tall": "part",
+}
+
+
 def _on_board(plan: Plan) -> Iterator[Shape]:
     """The board and all that sits on it, in the panel frame."""
-    from fab.parts.board import board_parts
-    from fab.solids.meshing import mesh
+    from fab.parts.assembly import board_things
 
-    for name, solid in board_parts(plan):
-        part = name.partition(" ")[0]
-        yield shape(mesh(solid, name), part, named=part == "board")
+    for one in board_things(plan):
+        if one.part in ON_BOARD:
+            yield shape(one.mesh, ON_BOARD[one.part], named=one.part == "board")
 
 
 def _lifted(flat: Mesh, by_mm: float) -> Mesh:

@@ -4,26 +4,23 @@ the inlet's receptacle. One product a design, read without the kernel.
 
 from __future__ import annotations
 
-import dataclasses
 import io
 
-from fab.layout.model import BaseKind
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
 
 HALF = 0.5  # how slack a jumper's wires are drawn, 0 to 1
 
 
-def view_bytes(plan: Plan, hanging: BaseKind | None, jumper: bool) -> bytes:
+def view_bytes(plan: Plan, hangs: bool, jumper: bool) -> bytes:
     """Meshes by name, in the panel frame; what belongs to an edge at edge 0, the wall screw at the
-    origin. `hanging`: a base that hangs on a screw, if any does.
+    origin. `hangs`: whether a base of this design hangs on a screw.
     """
     import numpy as np
 
     from fab.parts import bought
     from fab.parts.assembly import jumper_on
     from fab.parts.board import led_bodies, sockets, switch_bodies, tall_parts
-    from fab.parts.keyhole import keyhole_of
     from fab.solids.kernel import group
     from fab.solids.meshing import mesh
 
@@ -41,10 +38,8 @@ def view_bytes(plan: Plan, hanging: BaseKind | None, jumper: bool) -> bytes:
         }
     if jumper:
         solids["jumper"] = [one.solid for one in jumper_on(plan, 0, HALF)]
-    hole = keyhole_of(plan, hanging) if hanging is not None else None
-    if hole is not None:
-        at_origin = dataclasses.replace(hole, rest=(0.0, 0.0))
-        solids["wall screw"] = [bought.wall_screw(plan, at_origin)]
+    if hangs:
+        solids["wall screw"] = [bought.wall_screw(plan, (0.0, 0.0))]
     arrays = {}
     for name, made in solids.items():
         if made:

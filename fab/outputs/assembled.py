@@ -119,7 +119,7 @@ def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
                 put(part, "screw" if part == "inlet screw" else "inlet", solid, mounted)
     hole = keyhole_of(plan, kind) if kind is not None else None
     if hole is not None:
-        put("wall screw", "screw", bought.wall_screw(plan, hole), mounted)
+        put("wall screw", "screw", bought.wall_screw(plan, hole.rest), mounted)
     return found
 
 

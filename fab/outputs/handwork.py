@@ -120,7 +120,7 @@ def _counts(design: Design, prepared: Prepared, lines: Sequence[Line]) -> dict[s
         "clip": counts.clips + counts.caps,
         "jumper": counts.jumpers,
         "wire": len(design.route.wires),
-        "page": len(prepared.template.pages),
+        "page": prepared.template.page_count,
         "hole": counts.hangers,
         "lift": len(design.order.lifts),
         "cable": counts.inlets,

@@ -225,6 +225,11 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     ]
 
 
+def board_things(plan: Plan) -> tuple[Named, ...]:
+    """A board with all it carries and its screws, in the panel frame; nothing for a blank cover."""
+    return _bought(plan)[0]
+
+
 @lru_cache(maxsize=16)
 def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
     """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for
@@ -320,7 +325,7 @@ def panel_parts(
         found += [Named(name, name, solid, "inlet") for name, solid in bought.receptacle(plan)]
     hole = keyhole_of(plan, kind)
     if hole is not None:
-        found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole), "screw"))
+        found.append(Named("wall screw", "wall screw", bought.wall_screw(plan, hole.rest), "screw"))
         found.append(Named("screw head's way", "way", bought.head_travel(plan, hole), "screw"))
     return found
 

@@ -5,7 +5,7 @@ Panel frame.
 
 from __future__ import annotations
 
-from fab.outlines.contour import Contour, circle
+from fab.outlines.contour import Contour, Point, circle
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import edge_box
 from fab.parts.keyhole import Keyhole
@@ -72,14 +72,14 @@ def board_screws(plan: Plan) -> list[Solid]:
     ]
 
 
-def wall_screw(plan: Plan, hole: Keyhole) -> Solid:
+def wall_screw(plan: Plan, at: Point) -> Solid:
     """The wall screw at rest: shank through the slot, head inside over the floor."""
     hanger = plan.params.hanger
     shank = kernel.prism(
-        circle(hole.rest, hanger.screw_d / 2), -1.0 - plan.params.base.feet, plan.floor.top_z + 0.3
+        circle(at, hanger.screw_d / 2), -1.0 - plan.params.base.feet, plan.floor.top_z + 0.3
     )
     head = kernel.prism(
-        circle(hole.rest, hanger.head_d / 2),
+        circle(at, hanger.head_d / 2),
         plan.floor.top_z + 0.3,
         plan.floor.top_z + 0.3 + hanger.head_h,
     )

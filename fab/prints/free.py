@@ -6,12 +6,13 @@ bin-packing literature: J. Jylanki, A Thousand Ways to Pack the Bin, 2010).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from fab.outlines.contour import Box, Point
 from fab.params.shop import Printer
 from fab.prints.model import Placement
-from fab.prints.rows import LEAST_GAP, Block, Corners, best_block
+from fab.prints.rows import LEAST_GAP, Block, Corners, area, best_block
 
 _EPS = 1e-9
 
@@ -45,9 +46,13 @@ def best_spot(bed: Bed, corners: Corners, gap: float, most: int) -> tuple[Box, B
     the leftmost.
     """
     found: tuple[tuple[float, ...], Box, Block] | None = None
+    size = max(area(corners), 1e-6)
     for room in bed.free:
         wide, deep = room[2] - room[0] - gap, room[3] - room[1] - gap
-        block = best_block(corners, gap, wide, deep, most)
+        # no more copies than the room's area takes are asked for, so that equal rooms are equal
+        # questions
+        room_for = max(1, math.floor(wide * deep / size) + 1)
+        block = best_block(corners, gap, wide, deep, min(most, room_for))
         if block is None:
             continue
         slack = min(wide - block.wide, deep - block.deep)

@@ -34,6 +34,7 @@ class Block:
     deep: float
 
 
+@lru_cache(maxsize=4096)  # plates of one kind leave the same rooms free
 def best_block(corners: Corners, gap: float, wide: float, deep: float, most: int) -> Block | None:
     """The block of up to `most` copies that fits `wide` x `deep` mm: the most copies, then the
     least area.
@@ -252,11 +253,10 @@ def _size(corners: Corners) -> Point:
 
 def _is_box(corners: Corners) -> bool:
     wide, deep = _size(corners)
-    area = (
-        sum(
-            ax * by - bx * ay
-            for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True)
-        )
-        / 2
-    )
-    return abs(abs(area) - wide * deep) < 1e-6
+    return abs(area(corners) - wide * deep) < 1e-6
+
+
+def area(corners: Corners) -> float:
+    """Area of a footprint, mm2."""
+    ends = zip(corners, (*corners[1:], corners[0]), strict=True)
+    return abs(sum(ax * by - bx * ay for (ax, ay), (bx, by) in ends)) / 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
@@ -28,15 +29,58 @@ PACKAGES = {  # system libraries of the kernel to their packages on Debian and U
 }
 
 
+SHAPES = {  # what is asked of the kernel day by day, and the modules that it stands in
+    "cadquery.occ_impl.geom": ("Location", "Vector"),
+    "cadquery.occ_impl.shapes": ("Compound", "Edge", "Face", "Shape", "Shell", "Solid", "Wire"),
+}
+_one = threading.Lock()  # two threads may want the kernel at once
+
+
 @lru_cache(maxsize=1)
 def kernel() -> ModuleType:
-    """The cadquery module; MissingKernel with the reason and what helps when it can't be loaded."""
+    """The cadquery module; MissingKernel with the reason and what helps when it can't be loaded.
+
+    Its shapes are loaded; what else is asked of it loads all the rest.
+    """
     try:
-        with _toolkit_later():
-            import cadquery
+        with _one, _toolkit_later():
+            return _shapes()
     except Exception as error:
         raise MissingKernel(why_missing(error)) from error
-    return cadquery
+
+
+def _shapes() -> ModuleType:
+    """The package without running what stands at its head, which loads solvers and formats that
+    take as long as the shapes.
+    """
+    if "cadquery" in sys.modules or (spec := find_spec("cadquery")) is None:
+        return import_module("cadquery")
+    sys.modules["cadquery"] = package = _InPart("cadquery")
+    package.__spec__, package.__path__ = spec, list(spec.submodule_search_locations or ())
+    package.__file__, package.__package__ = spec.origin, "cadquery"
+    try:
+        for module, names in SHAPES.items():
+            found = import_module(module)
+            vars(package).update({name: getattr(found, name) for name in names})
+    except BaseException:
+        for name in [name for name in sys.modules if name.partition(".")[0] == "cadquery"]:
+            del sys.modules[name]
+        raise
+    return package
+
+
+class _InPart(ModuleType):
+    """A package of which only modules were loaded; it runs its head, and is as any other, when
+    something else is asked for.
+    """
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("__") or self.__spec__ is None or self.__spec__.loader is None:
+            raise AttributeError(name)
+        with _toolkit_later():
+            self.__class__ = ModuleType  # type: ignore[assignment]
+            self.__spec__.loader.exec_module(self)
+        return getattr(self, name)
 
 
 def why_missing(error: Exception) -> str:

@@ -5,8 +5,9 @@ and drill through.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from fab.layout.model import Layout
 from fab.outlines.contour import Arc, Box, Line, Point, polygon
@@ -41,10 +42,20 @@ MARK_CLEAR_MM = 2.0  # a screw mark keeps this from every cut
 class Template:
     """The pages, how the wall was cut into them, and its holes as numbers."""
 
-    pages: tuple[Page, ...]  # the first is for checking the printer
     tiling: Tiling
     holes: tuple[Hole, ...]
     datum: Point  # the datum hole in the wall frame
+    draw: Callable[[], tuple[Page, ...]] = field(compare=False, repr=False)
+
+    @cached_property
+    def pages(self) -> tuple[Page, ...]:
+        """The first is for checking the printer. Drawn when somebody looks: checks do not."""
+        return self.draw()
+
+    @property
+    def page_count(self) -> int:
+        """How many pages there are."""
+        return 1 + len(self.tiling.tiles)
 
 
 def template(
@@ -69,17 +80,18 @@ def template(
     x0, y0, x1, y1 = layout.box
     found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
     tiling = tile(found, layout.panels, hung.marks, arm(wall.drill) + MARK_CLEAR_MM)
-    shown = picture(layout, plans, table, wall, datum, inches)
-    joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
-    pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
-    for number, part in enumerate(tiling.tiles, 2):
-        pages.append(
-            _page(tiling, maps, part, number, shown, joints[part.name], wall, title, inches)
-        )
-    sheet = tiling.sheet
-    return Template(
-        tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages), tiling, table, datum
-    )
+
+    def drawn() -> tuple[Page, ...]:
+        shown = picture(layout, plans, table, wall, datum, inches)
+        joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
+        pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
+        for number, part in enumerate(tiling.tiles, 2):
+            meet = joints[part.name]
+            pages.append(_page(tiling, maps, part, number, shown, meet, wall, title, inches))
+        sheet = tiling.sheet
+        return tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages)
+
+    return Template(tiling, table, datum, drawn)
 
 
 def page_shift(sheet: Sheet, part: Tile) -> Point:

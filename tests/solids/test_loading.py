@@ -13,6 +13,12 @@ LOADED = """
 import sys
 from fab.solids.loading import kernel
 assert kernel() is sys.modules["cadquery"]
+assert "casadi" not in sys.modules, "a solver was loaded"
+import cadquery
+solid = kernel().Solid.makeBox(1.0, 2.0, 3.0)
+from cadquery import Workplane
+assert isinstance(Workplane().box(1.0, 2.0, 3.0).val(), kernel().Solid)
+assert cadquery is kernel() and cadquery.importers and cadquery.occ_impl and cadquery.__version__
 assert "vtk" not in sys.modules, "the stand-in stayed"
 import vtk
 assert vtk.vtkSphereSource().GetRadius() == 0.5
