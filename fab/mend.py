@@ -16,7 +16,7 @@ from fab.checks.model import Verdict
 from fab.errors import PanejigError
 from fab.params.changing import value_of, with_values
 from fab.params.job import Job
-from fab.params.showing import show
+from fab.params.quoting import show
 from fab.units import fixed
 
 MOST_TRIES = 12  # single changes of one check that are tried on the whole job

@@ -14,11 +14,11 @@ from fab.params.job import PowerParams
 from fab.params.panel import HeaderParams, PanelParams
 from fab.power.cables import CableRun
 from fab.power.corridor import edge_rooms, is_usable
-from fab.power.cures import cures
-from fab.power.fed import groups_of
+from fab.power.fed_panels import groups_of
 from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
+from fab.power.remedies import cures
 from fab.units import fixed, percent
 
 KIRCHHOFF_A = 1e-9

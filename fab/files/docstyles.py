@@ -15,7 +15,7 @@ SOFT = "#4a5260"
 
 
 @dataclass(frozen=True)
-class Look:
+class PrintSizes:
     """Sizes of one kind of print: margin in mm, letters in points."""
 
     margin_mm: float = 16.0
@@ -23,8 +23,8 @@ class Look:
     cell: float = 7.6
 
 
-BOOK = Look()
-APPENDIX = Look(margin_mm=11.0, text=7.0, cell=5.6)
+BOOK = PrintSizes()
+APPENDIX = PrintSizes(margin_mm=11.0, text=7.0, cell=5.6)
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Press:
     tags it belongs.
     """
 
-    look: Look
+    look: PrintSizes
     styles: dict[str, Any]
     room: tuple[float, float]
     marker: Marker
@@ -51,7 +51,7 @@ class Press:
         return made
 
 
-def press(look: Look, width_mm: float, height_mm: float) -> Press:
+def press(look: PrintSizes, width_mm: float, height_mm: float) -> Press:
     """For pages of the given size."""
     margin = 2 * look.margin_mm
     room = ((width_mm - margin) * PT_PER_MM, (height_mm - margin) * PT_PER_MM)
@@ -64,7 +64,7 @@ def anchor_mark(anchor: str) -> str:
     return f'<a name="{escape(anchor)}"/>' if anchor else ""
 
 
-def _styles(look: Look) -> dict[str, Any]:
+def _styles(look: PrintSizes) -> dict[str, Any]:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 

@@ -133,7 +133,7 @@ def paragraph_class() -> Any:
     """
     from reportlab.platypus import Paragraph
 
-    class Marked(Paragraph):
+    class TaggedParagraph(Paragraph):
         marker: Marker | None = None
         tag: Tag | None = None
         piece = False
@@ -152,7 +152,7 @@ def paragraph_class() -> Any:
             with self.marker.drawn(self.canv, None if again else self.tag):
                 super().draw()
 
-    return Marked
+    return TaggedParagraph
 
 
 @cache
@@ -160,7 +160,7 @@ def table_class() -> Any:
     """The library's long table, whose lines and grounds are decoration."""
     from reportlab.platypus import LongTable
 
-    class Marked(LongTable):
+    class TaggedTable(LongTable):
         marker: Marker | None = None
 
         def split(self, wide: float, high: float) -> Any:
@@ -182,4 +182,4 @@ def table_class() -> Any:
             with self.marker.drawn(self.canv, None):
                 draw()
 
-    return Marked
+    return TaggedTable

@@ -20,7 +20,7 @@ from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.drawn import Drawn
-from fab.files.manylines import dxf_entities, dxf_places, too_many
+from fab.files.line_count import dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_drawn
 from fab.files.xmlguard import has_root
 from fab.outlines.contour import Arc, Line, Point, Segment

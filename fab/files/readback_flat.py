@@ -24,7 +24,7 @@ Bow = tuple[XY, XY, float]  # from, to, bulge
 
 
 @dataclass(frozen=True)
-class Loop:
+class ReadLoop:
     """One closed loop or open line as read: the bulge stands with the point that its segment starts
     from.
     """
@@ -125,7 +125,7 @@ def _reach(a: XY, b: XY, bulge: float) -> Iterator[XY]:
                 yield cx + radius * (1, 0, -1, 0)[quarter], cy + radius * (0, 1, 0, -1)[quarter]
 
 
-def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[str]:
+def differences(loops: Sequence[ReadLoop], drawing: Drawing, tol_mm: float) -> list[str]:
     """Layers, counts, order, sizes and places that differ from the drawing."""
     told: list[str] = []
     seen = list(dict.fromkeys(loop.layer for loop in loops))
@@ -196,7 +196,7 @@ def _near(what: str, figure: str, have: float, want: float, tol: float) -> list[
 
 
 def _same_box(
-    what: str, loop: Loop, want: tuple[float, float, float, float], tol: float
+    what: str, loop: ReadLoop, want: tuple[float, float, float, float], tol: float
 ) -> list[str]:
     if all(abs(have - there) <= tol for have, there in zip(loop.box, want, strict=True)):
         return []
@@ -204,7 +204,7 @@ def _same_box(
     return [f"{what}: its box is {box}, drawn was {drawn}"]
 
 
-def cutting_faults(loops: Sequence[Loop]) -> list[str]:
+def cutting_faults(loops: Sequence[ReadLoop]) -> list[str]:
     """What would cut twice, or cut a part free before its holes are cut."""
     told = [f"two cuts lie on each other at x {x:.3f}, y {y:.3f} mm" for x, y in _doubled(loops)]
     rings = [loop for loop in loops if loop.closed]
@@ -224,7 +224,7 @@ def cutting_faults(loops: Sequence[Loop]) -> list[str]:
     return told
 
 
-def _doubled(loops: Sequence[Loop]) -> Iterator[XY]:
+def _doubled(loops: Sequence[ReadLoop]) -> Iterator[XY]:
     bows = [bow for loop in loops for bow in loop.bows]
     yield from _twins(bows)
     yield from _overlaps([(a, b) for a, b, bulge in bows if not bulge])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from fab.files.manylines import too_many
+from fab.files.line_count import too_many
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 

@@ -117,7 +117,7 @@ def tag_of(element: ET.Element) -> str:
     return name.lower() if space in ("", "{http://www.w3.org/2000/svg") else ""
 
 
-class Tree:
+class SvgWalk:
     """Walks a picture; `left` counts what was left out."""
 
     def __init__(self, root: ET.Element) -> None:

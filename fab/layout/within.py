@@ -19,8 +19,8 @@ from typing import Any
 
 from fab.layout.model import Cell, PlacedPanel
 from fab.layout.place import lattice_pose
+from fab.outlines.buffers import joined, swell
 from fab.outlines.contour import Point, turn
-from fab.outlines.swell import joined, swell
 from fab.params.wallmap import At, pieces_of
 
 TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them

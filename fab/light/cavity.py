@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fab.light.factors import direct_on_patches, form_factors
-from fab.light.mesh import BOARD, SHEET, Mesh, meshed
+from fab.light.mesh import BOARD, SHEET, PatchMesh, meshed
 from fab.light.scene import Scene
 
 Array = NDArray[np.float64]
@@ -45,7 +45,7 @@ class Balance:
 class Bounced:
     """The solved light inside: what every patch sends on (lm/mm2), bounce by bounce."""
 
-    mesh: Mesh
+    mesh: PatchMesh
     first: Array  # (N,) exitance after one reflection
     second: Array  # (N,) after two
     rest: Array  # (N,) after more

@@ -15,7 +15,7 @@ LETTER = 2.8  # mm
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame:
+class Axes:
     """A box on the page, mm, and the values that its sides stand for."""
 
     left: float

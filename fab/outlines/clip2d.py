@@ -16,10 +16,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Contour, Outline, Point, polygon
 from fab.outlines.curves import contour_of
 from fab.outlines.facets import facets
-from fab.outlines.swell import swell
 from fab.units import FLAT_TOL_MM
 
 if TYPE_CHECKING:

@@ -29,7 +29,7 @@ from fab.parts.coupons.snap import snap_coupons
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
 from fab.prints.layercount import layer_count
-from fab.prints.mass import Printed, printed, total
+from fab.prints.mass import PrintUse, printed, total
 from fab.prints.model import Item
 from fab.prints.plates import plates
 from fab.sheets.cut import cut_plan
@@ -50,7 +50,7 @@ class CouponFiles:
     kind: str
     name: str  # "fit", "kerf-opal-3"
     files: tuple[OutFile, ...]
-    use: Printed | None = None  # None for a coupon that is cut
+    use: PrintUse | None = None  # None for a coupon that is cut
 
 
 def usual_panel(shop: Shop) -> PanelParams:

@@ -8,7 +8,7 @@ from fab.files.table import Cell
 
 
 @dataclass(frozen=True)
-class Line:
+class PartsLine:
     """One line of the parts list."""
 
     item: str

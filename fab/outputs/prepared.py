@@ -9,7 +9,7 @@ from fab.decisions import Design
 from fab.outputs import cut, prints, wall
 from fab.outputs.cut import Nested, Search
 from fab.prints.layercount import LayerCount
-from fab.prints.mass import Printed
+from fab.prints.mass import PrintUse
 from fab.prints.model import Plate
 from fab.products import Figures, PartSpec
 from fab.wall.template import Template
@@ -23,7 +23,7 @@ class Prepared:
     plates: tuple[Plate, ...]
     least_plates: int  # no plan needs fewer
     template: Template
-    uses: Mapping[PartSpec, Printed]  # what one copy of each printed part uses up
+    uses: Mapping[PartSpec, PrintUse]  # what one copy of each printed part uses up
 
 
 def prepare(

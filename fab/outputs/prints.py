@@ -15,7 +15,7 @@ from fab.files.readback import check_3mf, check_stl
 from fab.files.stl import stl
 from fab.files.threemf import Item3mf, Object3mf, threemf
 from fab.prints.layercount import LayerCount
-from fab.prints.mass import Printed, printed
+from fab.prints.mass import PrintUse, printed
 from fab.prints.model import Item, Plate
 from fab.prints.plates import bound, plates
 from fab.products import Figures, Made, PartSpec, plain_base
@@ -36,7 +36,7 @@ def items(design: Design, made: Mapping[PartSpec, Figures]) -> list[Item]:
 
 def uses(
     design: Design, made: Mapping[PartSpec, Figures], layers: Mapping[PartSpec, LayerCount]
-) -> dict[PartSpec, Printed]:
+) -> dict[PartSpec, PrintUse]:
     """What one copy of each printed part uses up.
 
     `layers`: the count of every kind of part, of bases the plain one's.

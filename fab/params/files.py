@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 
 from fab.errors import Fault, InputError
-from fab.params.showing import clean, short
+from fab.params.quoting import clean, short
 
 MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
 

@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from fab.params.job import Job
-from fab.params.showing import show_key
+from fab.params.quoting import show_key
 from fab.params.spec import Spec, specs
 
 ANY_NAME = "<name>"  # stands for a name that the maker chooses

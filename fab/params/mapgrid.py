@@ -24,7 +24,7 @@ MOST_STEP = 200  # columns from one panel to the next
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class GridSpot:
     """Where a mark lies: steps from the left (half steps for hexagons), lines from the top."""
 
     across: int
@@ -39,7 +39,7 @@ class _Try:
     faults: tuple[MapFault, ...]
 
 
-def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]]:
+def spots(marks: Sequence[Mark], sides: int) -> tuple[list[GridSpot], list[MapFault]]:
     """A spot for each mark, in their order, or what does not line up."""
     rows = [list(row) for _, row in groupby(marks, key=lambda mark: mark.row)]
     lines = _lines(rows)
@@ -51,7 +51,9 @@ def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]
     best = min(tries, key=lambda found: len(found.faults))
     if best.faults and (counted := _counted(rows, lines, sides)) is not None:
         best = counted
-    found = [Spot(step, line) for line, row in zip(lines, best.across, strict=True) for step in row]
+    found = [
+        GridSpot(step, line) for line, row in zip(lines, best.across, strict=True) for step in row
+    ]
     return found, list(best.faults)
 
 

@@ -16,7 +16,7 @@ from fab.errors import Fault, InputError
 from fab.files.readtable import ReadTable, read_table
 from fab.params.boardparams import BoardColumns, BoardParams, BoardPart, BoardWords
 from fab.params.lengths import NotALength, parse_length
-from fab.params.showing import clean, has_unseen, short, show
+from fab.params.quoting import clean, has_unseen, short, show
 from fab.params.spec import Spec, specs
 from fab.units import MM_PER_INCH
 

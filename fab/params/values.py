@@ -13,7 +13,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from fab.params.lengths import NotALength, is_inches, parse_length
-from fab.params.showing import clean, has_unseen, number, short, show
+from fab.params.quoting import clean, has_unseen, number, short, show
 from fab.params.spec import NAME_PATTERN, Spec
 from fab.units import MM_PER_INCH, some
 

@@ -18,10 +18,10 @@ from typing import Any
 from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
 from fab.params.lengths import is_inches
+from fab.params.quoting import clean, show, show_key
 from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
-from fab.params.showing import clean, show, show_key
 from fab.units import fixed, inches
 
 Key = tuple[str, ...]

@@ -21,12 +21,12 @@ from typing import TYPE_CHECKING, Any
 from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
+from fab.outlines.buffers import swell
 from fab.outlines.clip2d import Island
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.soften import rounded_inner
-from fab.outlines.swell import swell
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
@@ -134,7 +134,7 @@ def picture(art: ArtParams) -> Region:
 
 
 @dataclass(frozen=True)
-class Frame:
+class PictureFrame:
     """From the picture frame to the panel frame: turned, then moved."""
 
     turn_rad: float
@@ -152,13 +152,15 @@ class Frame:
         return (round(x + self.shift[0], PLACES) + 0.0, round(y + self.shift[1], PLACES) + 0.0)
 
 
-def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Frame:
+def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> PictureFrame:
     """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y,
     degrees).
     """
     x, y, turn_deg = pose
     angle = math.radians(turn_deg)
-    return Frame(math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle))
+    return PictureFrame(
+        math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle)
+    )
 
 
 def boundary(plan: Plan, art: ArtParams) -> Region:
@@ -275,7 +277,7 @@ def _spot(part: Any) -> Point:
     return (float(point.x), float(point.y))
 
 
-def _strokes(art: ArtParams, frame: Frame, limit: Region) -> list[tuple[Point, ...]]:
+def _strokes(art: ArtParams, frame: PictureFrame, limit: Region) -> list[tuple[Point, ...]]:
     """Strokes in the panel frame: the lines round the picture's areas, lines that fill them, or
     both.
     """

@@ -10,7 +10,7 @@ from fab.outlines.contour import Point, turn
 from fab.parts.basis import Basis
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 from fab.parts.heights import Heights
-from fab.parts.oneway import SHIFT_MM, Mark, mark_of
+from fab.parts.oneway import SHIFT_MM, IndexMark, mark_of
 from fab.parts.rings import Rings
 
 BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
@@ -99,7 +99,7 @@ class Fixings:
         )
 
     @cached_property
-    def mark(self) -> Mark | None:
+    def mark(self) -> IndexMark | None:
         """The hole over the base's peg, in the frame of the base; None for a board that its holes
         do not tell apart.
         """

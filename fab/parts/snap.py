@@ -108,7 +108,7 @@ def tongue(plan: Plan) -> Leg:
 
 
 @dataclass(frozen=True)
-class Press:
+class CrushRibs:
     """Crush ribs of a cap in the window's sides."""
 
     squeeze: float  # overlap per side
@@ -133,10 +133,10 @@ class Press:
         return self.ribs * filament.friction * self.side_force(filament)
 
 
-def cap_press(plan: Plan) -> Press:
+def cap_press(plan: Plan) -> CrushRibs:
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
     low, high = plug_z(plan)
-    return Press(squeeze, play + squeeze, high - low, 2)
+    return CrushRibs(squeeze, play + squeeze, high - low, 2)
 
 
 def shell_weight_n(plan: Plan, filament: Filament) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.power.network import Network, State
+from fab.power.network import Network, NetworkState
 from fab.power.ohms import JointOhms
 
 # kept over an LED's least volts where it can be: contacts age (common practice, no source)
@@ -78,7 +78,7 @@ def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
     )
 
 
-def strain(state: State | None, limits: Limits) -> dict[str, float]:
+def strain(state: NetworkState | None, limits: Limits) -> dict[str, float]:
     """How far each limit is used: 1 is the limit; volts and logic count 1 more than they lack."""
     if state is None:
         return {"supply": math.inf, "pins": math.inf, "volts": math.inf, "logic": math.inf}
@@ -93,7 +93,7 @@ def strain(state: State | None, limits: Limits) -> dict[str, float]:
     return {"supply": supply, "pins": hottest, "volts": 1.0 + short, "logic": logic}
 
 
-def holds(state: State | None, limits: Limits, *names: str) -> bool:
+def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
     used = strain(state, limits)
     return all(used[name] <= 1 + 1e-9 for name in names or used)
 
@@ -166,7 +166,7 @@ def _crossing(low: Any, high: Any, most: Any) -> float:
 def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
     """Constant power: halve the span."""
 
-    def state(share: float) -> State | None:
+    def state(share: float) -> NetworkState | None:
         return network.solve(idle_a + share * full_a, True)
 
     top = state(1.0)

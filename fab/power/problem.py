@@ -11,15 +11,15 @@ from fab.layout.model import Joint, Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power import limits as lim
-from fab.power.asked import refuse
 from fab.power.corridor import edge_rooms, is_usable
-from fab.power.fed import fed_part
+from fab.power.fed_panels import fed_part
 from fab.power.graph import Graph, graph_of
 from fab.power.inlets import ZoneWires, best_edge, best_inlet, margins, towards
 from fab.power.links import Links
 from fab.power.model import EdgeRoom, HeatCap, Inlet, Load
-from fab.power.network import Circuit, Network, State
+from fab.power.network import Network, NetworkState, WallCircuit
 from fab.power.ohms import all_joint_ohms, inlet_ohm
+from fab.power.requests import refuse
 from fab.power.zones import Parting
 
 
@@ -30,7 +30,7 @@ class Try:
     parting: Parting
     inlets: tuple[Inlet, ...]
     network: Network
-    state: State | None
+    state: NetworkState | None
     used: Mapping[str, float]  # "supply", "pins", "volts", "logic": 1 is the limit
 
     @property
@@ -158,7 +158,7 @@ class Problem:
             (self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets
         ]
         return Network(
-            Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v)
+            WallCircuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v)
         )
 
     def brightest(self, tried: Try, heat: HeatCap) -> tuple[float, str]:
@@ -169,7 +169,7 @@ class Problem:
         cap = heat.brightness(self.power.supply_v)
         return (cap, "heat") if cap < found else (found, stop)
 
-    def state_at(self, tried: Try, brightness: float) -> State | None:
+    def state_at(self, tried: Try, brightness: float) -> NetworkState | None:
         """What flows at another brightness."""
         return tried.network.solve(
             self.array([load.at(brightness) for load in self.loads]), self.constant_power

@@ -22,7 +22,7 @@ CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice
 
 
 @dataclass(frozen=True)
-class Printed:
+class PrintUse:
     """What one object, or several, use up."""
 
     grams: float
@@ -30,20 +30,20 @@ class Printed:
     hours: float
     cost: float  # in the shop's currency, filament only
 
-    def times(self, count: int) -> Printed:
-        return Printed(
+    def times(self, count: int) -> PrintUse:
+        return PrintUse(
             self.grams * count, self.metres * count, self.hours * count, self.cost * count
         )
 
 
-def printed(count: LayerCount, printer: Printer, filament: Filament) -> Printed:
+def printed(count: LayerCount, printer: Printer, filament: Filament) -> PrintUse:
     """What an object of these lines uses up."""
     whole = count.first + count.rest
     grams = laid_mm3(whole, printer) / MM3_PER_CM3 * filament.density
     seconds = _seconds(count.first, printer, first=True) + _seconds(
         count.rest, printer, first=False
     )
-    return Printed(
+    return PrintUse(
         grams,
         filament_metres(grams, filament),
         seconds * printer.time_factor / SECONDS_PER_HOUR,
@@ -119,10 +119,10 @@ def _moves(length_mm: float, stops: float, speed: float, printer: Printer) -> fl
     return stops * 2 * (top - slow) / acceleration
 
 
-def total(uses: Iterable[Printed]) -> Printed:
+def total(uses: Iterable[PrintUse]) -> PrintUse:
     """All of them together."""
     each = list(uses)
-    return Printed(
+    return PrintUse(
         math.fsum(use.grams for use in each),
         math.fsum(use.metres for use in each),
         math.fsum(use.hours for use in each),

@@ -10,10 +10,10 @@ from typing import Any
 
 from fab.checks.model import Verdict, at_least
 from fab.proof.bookprint import prove_print
+from fab.proof.differences import same
 from fab.proof.job import JobValues
 from fab.proof.loads import in_book
 from fab.proof.page import PAGE, Book, read_page
-from fab.proof.said import same
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree
 

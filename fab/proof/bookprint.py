@@ -11,9 +11,9 @@ import re
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict
+from fab.proof.differences import same
 from fab.proof.page import Book
 from fab.proof.pdf import PdfPage, read_words
-from fab.proof.said import same
 from fab.proof.tree import Tree
 
 PRINT = "book/book.pdf"

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fab.checks.model import Verdict
+from fab.proof.differences import PANELS, PARTS, same
 from fab.proof.job import JobValues
-from fab.proof.said import PANELS, PARTS, same
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable
 

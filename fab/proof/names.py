@@ -16,7 +16,7 @@ from typing import Any
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import JobValues
 from fab.proof.keyholes import base_file, keyhole
-from fab.proof.mesh import Mesh, read_stl, section
+from fab.proof.mesh import ReadMesh, read_stl, section
 from fab.proof.table import panels_of, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -61,7 +61,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
-def raised(mesh: Mesh, floor: float, up_rad: float) -> list[Any]:
+def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[Any]:
     """Islands a hair over the floor that are as low as letters, from left to right as the base
     hangs.
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from fab.checks.model import Verdict
-from fab.proof.said import PARTS, same
+from fab.proof.differences import PARTS, same
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
 

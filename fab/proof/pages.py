@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_least, at_most
-from fab.proof.holes import HOLES, PLACE_MM, Hole
+from fab.proof.holes import HOLES, PLACE_MM, ReadHole
 from fab.proof.job import JobValues
 from fab.proof.pagescale import bars, sizes, views
 from fab.proof.pdf import Ink, PdfPage, Word
@@ -20,7 +20,7 @@ MARKED = re.compile(r"(.+): drill ")
 
 
 def pages_of(
-    path: str, pages: Sequence[PdfPage], holes: Sequence[Hole], job: JobValues
+    path: str, pages: Sequence[PdfPage], holes: Sequence[ReadHole], job: JobValues
 ) -> list[Verdict]:
     paper = job.shop.at("paper")
     # mm that come out for one drawn
@@ -147,7 +147,7 @@ def _circles(page: PdfPage, wide: float, stretch: float) -> list[Ink]:
     return found
 
 
-def _said(page: PdfPage, word: Word, hole: Hole) -> float:
+def _said(page: PdfPage, word: Word, hole: ReadHole) -> float:
     """By how much the place written under a mark differs from the table."""
     near = sorted(
         (word.y - w.y, w.text)

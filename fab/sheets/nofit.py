@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
+from fab.outlines.buffers import joined, swell
 from fab.outlines.contour import Arc, Outline, Point
 from fab.outlines.facets import facets, without_repeats
-from fab.outlines.swell import joined, swell
 from fab.sheets.convex import is_convex, minkowski
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path

@@ -31,7 +31,7 @@ FREE = (1 << 63) - 1  # the key of a point that nothing covers
 
 
 @dataclass(frozen=True, eq=False)
-class Shape:
+class ShadedShape:
     """A mesh in place with its colour, and the name under which it is pointed at."""
 
     mesh: Mesh
@@ -51,7 +51,7 @@ class Shaded:
 
 
 def shaded(
-    solids: Sequence[Shape],
+    solids: Sequence[ShadedShape],
     towards: tuple[float, float, float],
     up: tuple[float, float, float] = (0.0, 0.0, 1.0),
     columns: int = 640,
