@@ -67,6 +67,7 @@ class Difference:
 
     @property
     def empty(self) -> bool:
+        """True when nothing differs: no value, figure, part or verdict."""
         return not (self.values or self.figures or self.again or self.gone or self.checks)
 
 

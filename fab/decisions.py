@@ -109,6 +109,7 @@ class Design(Outlined):
 
     @cached_property
     def use_of(self) -> Mapping[str, BaseUse]:
+        """The use of each panel's base, by the panel's name."""
         return {use.panel: use for use in self.uses}
 
     @cached_property
@@ -272,6 +273,7 @@ class Design(Outlined):
 
     @cached_property
     def counts(self) -> Counts:
+        """The counts of the whole wall, as the manifest and the lists state them."""
         layout = self.layout
         bases: Counter[str] = Counter()
         for use in self.uses:

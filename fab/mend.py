@@ -61,6 +61,7 @@ class Mended:
 
     @property
     def good(self) -> bool:
+        """True when no failed check is left."""
         return not self.left
 
 

@@ -79,6 +79,7 @@ class Figures:
 
     @property
     def size(self) -> tuple[float, float, float]:
+        """Width, depth and height of the box, mm."""
         return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
 
 
@@ -91,6 +92,7 @@ class Made(Figures):
 
     @cached_property
     def mesh(self) -> Mesh:
+        """The triangles, unpacked anew at each call: a mesh that nobody keeps takes no memory."""
         import numpy as np
 
         with np.load(io.BytesIO(self.mesh_npz)) as data:

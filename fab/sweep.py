@@ -40,6 +40,7 @@ class Variant:
 
     @property
     def key(self) -> str:
+        """Sixteen hexadecimal digits by which a finished variant is known again."""
         return hashlib.sha256("\n".join(self.sets).encode()).hexdigest()[:16]
 
 

@@ -64,8 +64,10 @@ def off_part(part: BoardItem, point: Point) -> float:
 
 
 def named(part: BoardItem) -> str:
+    """The part's name, or its height in mm where it has none: the words of a verdict's subject."""
     return f"part {part.name}" if part.name else f"a part of {fixed(part.height)} mm"
 
 
 def at(point: Point) -> str:
+    """A place in the panel frame in words, mm to two decimals."""
     return f"x {fixed(point[0], 2)}, y {fixed(point[1], 2)} mm"

@@ -59,6 +59,7 @@ class Loose:
 
     @property
     def segments(self) -> tuple[Segment, ...]:
+        """All lines and arcs of the drawing in the order of the file, mm."""
         return tuple(seg for one in self.drawn for seg in one.segments)
 
 

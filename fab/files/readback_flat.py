@@ -35,6 +35,9 @@ class ReadLoop:
 
     @cached_property
     def bows(self) -> tuple[Bow, ...]:
+        """Start, end and bulge (tan of a quarter of the sweep) of each segment; segments without
+        length are left out.
+        """
         ring = (*self.points, self.points[0]) if self.closed else self.points
         return tuple(
             ((a[0], a[1]), (b[0], b[1]), a[2])
@@ -44,16 +47,21 @@ class ReadLoop:
 
     @cached_property
     def area(self) -> float:
+        """Area in mm2 with the circular segments of its arcs; positive when counter-clockwise."""
         return math.fsum(
             (a[0] * b[1] - b[0] * a[1]) / 2 + _belly(a, b, bulge) for a, b, bulge in self.bows
         )
 
     @cached_property
     def length(self) -> float:
+        """Length along lines and arcs, mm; the closing segment of a closed loop included."""
         return math.fsum(_length(*bow) for bow in self.bows)
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y that the line reaches, arcs included: (x0, y0, x1, y1),
+        mm.
+        """
         points = [point for bow in self.bows for point in _reach(*bow)]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         return min(xs), min(ys), max(xs), max(ys)

@@ -53,10 +53,12 @@ class JointRow:
 
     @property
     def joined(self) -> bool:
+        """True where a header or a jumper joins the two boards."""
         return self.kind != "none"
 
     @property
     def is_header(self) -> bool:
+        """True for a header, with its supply pins or without."""
         return self.kind in ("header", "header without supply")
 
 

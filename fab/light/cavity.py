@@ -53,6 +53,7 @@ class Bounced:
 
     @property
     def all(self) -> Array:
+        """Exitance of every patch after all reflections, lm/mm2, shape (N,)."""
         return self.first + self.second + self.rest
 
 

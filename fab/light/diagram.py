@@ -27,9 +27,11 @@ class Axes:
 
     @property
     def top(self) -> float:
+        """Upper side of the box on the page, mm."""
         return self.low + self.height
 
     def at(self, x: float, y: float) -> Point:
+        """The place on the page, mm, of a pair of values; linear, also beyond the box."""
         return (
             self.left + self.width * (x - self.x[0]) / (self.x[1] - self.x[0]),
             self.low + self.height * (y - self.y[0]) / (self.y[1] - self.y[0]),

@@ -35,12 +35,14 @@ class Grid:
 
     @property
     def columns_x(self) -> Array:
+        """x of the middles of the columns, panel frame, mm, left to right."""
         return np.asarray(
             self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step, dtype=np.float64
         )
 
     @property
     def rows_y(self) -> Array:
+        """y of the middles of the rows, panel frame, mm, lowest first."""
         return np.asarray(
             self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step, dtype=np.float64
         )
@@ -70,10 +72,12 @@ class Face:
 
     @property
     def mean_at_cap_cd_m2(self) -> float:
+        """Mean luminance at the brightness limit, cd/m2; luminance is linear in brightness."""
         return self.figures.mean_cd_m2 * self.brightness
 
     @property
     def peak_at_cap_cd_m2(self) -> float:
+        """Highest luminance at the brightness limit, cd/m2."""
         return self.figures.peak_cd_m2 * self.brightness
 
 

@@ -46,6 +46,10 @@ class Rib:
 
     @property
     def planes(self) -> tuple[Plane, ...]:
+        """Half-spaces (nx, ny, nz, d) whose common part is the rib: inside where n . p <= d.
+
+        The normals are not of length 1; a ray's entry and exit do not depend on that.
+        """
         planes: list[Plane] = [(0.0, 1.0, 0.0, self.half), (0.0, -1.0, 0.0, self.half)]
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]

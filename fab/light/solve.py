@@ -74,6 +74,7 @@ class LightLimits:
     names: tuple[str, ...] = ("dots", "face", "middle")
 
     def kept(self, f: Evenness) -> bool:
+        """True when a face keeps all limits that are named here."""
         limits = self.limits
         fine = {
             "dots": f.dots <= limits.dots,

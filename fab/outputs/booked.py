@@ -35,6 +35,7 @@ class Bookable:
 
     @property
     def says(self) -> tuple[str, ...]:
+        """The changes to the shop file in words; none when all of it was booked before."""
         return self.change.says if self.change is not None else ()
 
 

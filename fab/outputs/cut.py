@@ -156,6 +156,7 @@ class Nested:
         }
 
     def plan(self, one: StockNest, layup: Layup) -> CutPlan:
+        """The order of cuts of one sheet, with lead-ins and travel."""
         return cut_plan(layup, one.pieces, self.laser, one.stock)
 
 

@@ -50,6 +50,7 @@ class Brought:
 
     @property
     def names(self) -> frozenset[str]:
+        """Names of all pieces that the drawings hold."""
         return frozenset(piece.name for pieces in self.pieces.values() for piece in pieces)
 
 

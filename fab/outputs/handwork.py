@@ -61,6 +61,7 @@ class Work:
 
     @property
     def minutes(self) -> float:
+        """Minutes for all of it."""
         return self.count * self.minutes_each
 
 

@@ -28,6 +28,9 @@ class PartsLine:
 
     @property
     def row(self) -> tuple[Cell, ...]:
+        """The cells of the line in the order of the list's header; grams, hours and costs rounded
+        as printed.
+        """
         return (
             self.item,
             self.part,

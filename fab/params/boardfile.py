@@ -149,12 +149,18 @@ class FileFrame:
     turn_deg: float
 
     def point(self, point: Point) -> Point:
+        """A point of the file in the panel frame, mm, rounded to PLACES decimals so that a turn by
+        90 degrees leaves no -0.000 or 1e-15.
+        """
         x, y = point[0] - self.origin[0], point[1] - self.origin[1]
         if self.turn_deg:
             x, y = turn((x, y), math.radians(self.turn_deg))
         return (round(x, PLACES) + 0.0, round(y, PLACES) + 0.0)
 
     def corners(self, corners: Corners) -> Corners:
+        """Corners of a contour in the panel frame; a bulge keeps its value, since a turn does not
+        change it.
+        """
         return tuple((*self.point((corner[0], corner[1])), *corner[2:]) for corner in corners)
 
 

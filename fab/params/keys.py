@@ -28,6 +28,7 @@ class Key:
 
     @property
     def dotted(self) -> str:
+        """The key as a maker writes it: "shop.stock.<name>.kerf"."""
         return ".".join(self.path)
 
 

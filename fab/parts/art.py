@@ -64,6 +64,7 @@ class SheetArt:
 
     @property
     def empty(self) -> bool:
+        """True when nothing is cut or marked."""
         return not self.holes and not self.marks
 
     def outline(self, edge: Contour) -> Outline:
@@ -141,13 +142,16 @@ class PictureFrame:
     shift: Point
 
     def region(self, region: Region) -> Region:
+        """A region of the picture frame in the panel frame."""
         return clip2d.moved(region, *self.shift, self.turn_rad)
 
     def back(self, region: Region) -> Region:
+        """A region of the panel frame in the picture frame: the inverse of `region`."""
         x, y = turn((-self.shift[0], -self.shift[1]), -self.turn_rad)
         return clip2d.moved(region, x, y, -self.turn_rad)
 
     def point(self, point: Point) -> Point:
+        """A point of the picture frame in the panel frame, mm, rounded to PLACES decimals."""
         x, y = turn(point, self.turn_rad)
         return (round(x + self.shift[0], PLACES) + 0.0, round(y + self.shift[1], PLACES) + 0.0)
 

@@ -87,6 +87,7 @@ class Named:
 
     @cached_property
     def box(self) -> tuple[float, float, float, float, float, float]:
+        """Box of the solid in its frame: (x0, y0, z0, x1, y1, z1), mm."""
         return kernel.box_of(self.solid)
 
     def moved(self, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Named:

@@ -47,6 +47,7 @@ class BoardItem:
 
     @property
     def at(self) -> Point:
+        """Its middle in the panel frame, mm."""
         return (self.x, self.y)
 
     @property

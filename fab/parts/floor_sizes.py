@@ -16,6 +16,7 @@ class Floor:
 
     @cached_property
     def top_z(self) -> float:
+        """Inner face of the base's floor, over the wall plane."""
         return self.basis.params.base.floor
 
     @cached_property

@@ -57,6 +57,7 @@ class Heights:
 
     @cached_property
     def board_top_z(self) -> float:
+        """Upper side of the board, which carries the LEDs."""
         return self.board_z + self.basis.params.board.thickness
 
     @cached_property
@@ -99,10 +100,12 @@ class Heights:
 
     @cached_property
     def rim_z(self) -> float:
+        """The shell's rim: the depth of the panel."""
         return self.basis.params.depth
 
     @cached_property
     def thickness_tolerance(self) -> float:
+        """Spread of the sheet's thickness, per side, by its stock."""
         return fits.thickness_tolerance(self.basis.stock)
 
     @cached_property

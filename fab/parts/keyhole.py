@@ -53,6 +53,7 @@ class Keyhole:
 
     @property
     def travel(self) -> float:
+        """Way of the screw from entry to rest, mm."""
         return math.dist(self.entry, self.rest)
 
 

@@ -44,6 +44,7 @@ class Leg:
     out_deg: float
 
     def strain(self, bend: float) -> float:
+        """Largest strain of the leg, as a share, when its hook is bent aside by `bend` mm."""
         return fits.leg_strain(self.root, self.tip, bend, self.length)
 
     def side_force(self, bend: float, modulus: float) -> float:
@@ -134,6 +135,7 @@ class CrushRibs:
 
 
 def cap_press(plan: Plan) -> CrushRibs:
+    """The crush ribs of a design's cap: their overlap is the negative clearance of the fit "cap"."""
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
     low, high = plug_z(plan)
     return CrushRibs(squeeze, play + squeeze, high - low, 2)

@@ -57,6 +57,7 @@ class ZoneInputs:
 
 
 def wall_of(graph: Graph, limit_a: float, brightness: float) -> ZoneInputs:
+    """Currents of the whole wall in A: what every candidate zone is weighed against."""
     return ZoneInputs(
         len(graph),
         graph.load(range(len(graph)), brightness),

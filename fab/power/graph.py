@@ -49,6 +49,7 @@ class Graph:
         return max(far, 0)
 
     def load(self, panels: Iterable[int], brightness: float) -> float:
+        """Current that these panels draw together at a brightness of 0 to 1, A."""
         return math.fsum(self.idle_a[i] + brightness * self.full_a[i] for i in panels)
 
     def reach(self, panels: Collection[int], limit_a: float) -> float:

@@ -94,6 +94,9 @@ def strain(state: NetworkState | None, limits: Limits) -> dict[str, float]:
 
 
 def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
+    """True when the named limits hold, or all of them without names; a share of 1e-9 above counts
+    as held.
+    """
     used = strain(state, limits)
     return all(used[name] <= 1 + 1e-9 for name in names or used)
 

@@ -31,6 +31,7 @@ class Links:
 
     @property
     def headers(self) -> frozenset[int]:
+        """Joints whose header can be mated."""
         return frozenset(self.mates)
 
 

@@ -35,6 +35,7 @@ class Try:
 
     @property
     def good(self) -> bool:
+        """True when every limit holds, but for rounding."""
         return all(used <= 1 + 1e-9 for used in self.used.values())
 
 
@@ -111,6 +112,9 @@ class Problem:
         return able
 
     def attempt(self, parting: Parting) -> Try:
+        """The wall in these zones at the wanted brightness: inlets chosen, network solved, limits
+        measured.
+        """
         inlets = self._inlets(parting.zones)
         zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
         network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))])
@@ -149,6 +153,7 @@ class Problem:
     # -- what flows
     # ------------------------------------------------------------------------------------
     def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int]) -> Network:
+        """The resistor network of the wall: supply is cut between zones, ground runs through."""
         supply = [
             None if zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm
             for k, (a, b) in enumerate(self.joints)
@@ -182,6 +187,7 @@ class Problem:
 
     @staticmethod
     def array(values: Sequence[float]) -> Any:
+        """The values as a float array."""
         import numpy as np
 
         return np.asarray(values, dtype=float)

@@ -31,6 +31,7 @@ class PrintUse:
     cost: float  # in the shop's currency, filament only
 
     def times(self, count: int) -> PrintUse:
+        """The same for `count` objects."""
         return PrintUse(
             self.grams * count, self.metres * count, self.hours * count, self.cost * count
         )

@@ -210,6 +210,7 @@ def _stock_of(job: JobValues, name: str) -> str | None:
 
 
 def spot(says: str, paths: Sequence[CutPath]) -> str:
+    """The words with the place of the first path, where there is one."""
     return (
         says
         if not paths

@@ -102,6 +102,7 @@ def nearest(shape: Any, nominal: dict[str, Any], name: str = "") -> tuple[str, f
 
 
 def fits(a: Any, b: Any, within: float) -> bool:
+    """True when no point of either edge is further than `within` mm from the other edge."""
     return distance(a, b) <= within
 
 

@@ -29,9 +29,11 @@ class Entity:
     groups: list[tuple[int, str]] = field(default_factory=list)
 
     def text(self, code: int, other: str = "") -> str:
+        """The first value under a group code, `other` when there is none."""
         return next((value for key, value in self.groups if key == code), other)
 
     def number(self, code: int, other: float = 0.0) -> float:
+        """The first value under a group code as a number. Raises ValueError for text that is none."""
         return float(self.text(code, str(other)))
 
 

@@ -31,9 +31,11 @@ class WallPanel:
     turn_deg: float
 
     def normal_deg(self, edge: int) -> float:
+        """Direction out of an edge in the wall frame, degrees, not reduced to 0 to 360."""
         return self.turn_deg + 360.0 * edge / self.sides
 
     def middle(self, edge: int) -> Point:
+        """Middle of an edge in the wall frame, mm."""
         a = math.radians(self.normal_deg(edge))
         return (self.x + self.apothem * math.cos(a), self.y + self.apothem * math.sin(a))
 
@@ -90,6 +92,7 @@ class JobValues:
 
     @cached_property
     def shop(self) -> JobValues:
+        """The values of the shop alone. Raises KeyError where the list has none."""
         return JobValues(self.values["shop"])
 
 

@@ -42,6 +42,7 @@ class ReadMesh:
 
     @cached_property
     def size(self) -> Any:
+        """Extent along x, y and z, mm, shape (3,)."""
         return self.corners.max(axis=0) - self.corners.min(axis=0)
 
     @cached_property

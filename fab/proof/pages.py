@@ -22,6 +22,9 @@ MARKED = re.compile(r"(.+): drill ")
 def pages_of(
     path: str, pages: Sequence[PdfPage], holes: Sequence[ReadHole], job: JobValues
 ) -> list[Verdict]:
+    """Verdicts on the pages of one template: paper size, scale bars, view, and each mark against
+    holes.csv.
+    """
     paper = job.shop.at("paper")
     # mm that come out for one drawn
     sx, sy = (float(paper.get(key, 100.0)) / 100.0 for key in ("bar_x", "bar_y"))

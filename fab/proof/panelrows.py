@@ -137,6 +137,9 @@ def _leds(tree: Tree, job: JobValues) -> dict[str, int]:
 
 
 def joint_rows(tree: Tree, panels: list[WallPanel], edges: Edges) -> list[Verdict]:
+    """The verdict on lists/joints.csv: the joints that the panels' places make, each at its middle,
+    none missing and none too many.
+    """
     if JOINTS not in tree:
         return []
     rows = rows_of(tree, JOINTS, ("a", "edge_a", "b", "edge_b", "x_mm", "y_mm", "kind"))

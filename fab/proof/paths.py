@@ -36,6 +36,7 @@ class CutPath:
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y of its points, mm."""
         xs, ys = zip(*self.points, strict=True)
         return (min(xs), min(ys), max(xs), max(ys))
 

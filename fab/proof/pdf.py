@@ -28,6 +28,7 @@ class Ink:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y of its points."""
         xs, ys = zip(*self.points, strict=True)
         return (min(xs), min(ys), max(xs), max(ys))
 

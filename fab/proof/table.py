@@ -66,4 +66,5 @@ def panels_of(tree: Tree, job: JobValues) -> list[WallPanel]:
 
 
 def truth(text: str) -> bool:
+    """True for the words that a list uses for yes."""
     return text.strip().lower() in ("yes", "true", "1")

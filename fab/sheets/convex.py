@@ -35,6 +35,7 @@ class Swollen:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
+        """Box of the body, disk included: (x0, y0, x1, y1), mm."""
         xs, ys = [x for x, _ in self.core], [y for _, y in self.core]
         return (
             min(xs) - self.radius,
@@ -54,11 +55,13 @@ class Swollen:
         return abs(twice) / 2 + around * self.radius + math.pi * self.radius**2
 
     def turned(self, deg: float) -> Swollen:
+        """The body turned about the origin, counter-clockwise."""
         if deg == 0:
             return self
         return Swollen(tuple(turn(point, math.radians(deg)) for point in self.core), self.radius)
 
     def moved(self, dx: float, dy: float) -> Swollen:
+        """The body shifted by (dx, dy) mm."""
         return Swollen(tuple((x + dx, y + dy) for x, y in self.core), self.radius)
 
     def opposite(self) -> Swollen:
@@ -66,6 +69,7 @@ class Swollen:
         return Swollen(tuple((-x, -y) for x, y in self.core), self.radius)
 
     def swollen(self, by_mm: float) -> Swollen:
+        """The Minkowski sum with a disk of radius `by_mm`."""
         return Swollen(self.core, self.radius + by_mm)
 
     def cornered(self) -> Swollen:

@@ -38,6 +38,7 @@ class Rest:
 
     @property
     def holes(self) -> tuple[tuple[Point, ...], ...]:
+        """Holes of the rest in the frame of the sheet it comes from."""
         return tuple(
             tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes
         )

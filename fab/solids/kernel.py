@@ -202,6 +202,7 @@ def turned(solid: Solid, angle_deg: float) -> Solid:
 
 
 def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
+    """The solid in another place; its shape is shared, not copied."""
     cq = kernel()
     return solid.moved(cq.Location(cq.Vector(dx, dy, dz)))
 

@@ -28,6 +28,7 @@ class Mesh:
 
     @property
     def box(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+        """Lowest and highest corner, mm."""
         low, high = self.vertices.min(axis=0), self.vertices.max(axis=0)
         return (float(low[0]), float(low[1]), float(low[2])), (
             float(high[0]),

@@ -59,6 +59,7 @@ class PaperSheet:
 
     @property
     def landscape(self) -> bool:
+        """True when the sheet lies on its long side."""
         return self.width > self.height
 
     @property

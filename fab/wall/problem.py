@@ -60,10 +60,14 @@ class HangGroup:
 
     @cached_property
     def weight(self) -> float:
+        """Weight of the group, N."""
         return math.fsum(self.weights)
 
     @cached_property
     def centre(self) -> tuple[float, float, float]:
+        """Centre of mass (x, y, z), wall frame, mm; the mean of the panels' centres where nothing
+        weighs.
+        """
         if self.weight <= 0:
             x, y, z = (math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3))
             return (x, y, z)

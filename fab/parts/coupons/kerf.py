@@ -43,6 +43,9 @@ class KerfSize:
 
     @property
     def stack_mm(self) -> float:
+        """Width of all strips side by side as drawn, mm: what the caliper would read without a
+        kerf.
+        """
         return self.strips * self.strip_mm
 
 
