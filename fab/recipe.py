@@ -282,7 +282,7 @@ class Recipe:
         return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
 
     def sections(self, design: str) -> Product[Any]:
-        """The sections of one panel as a page, titled by the name that the design has in the job."""
+        """The sections of one panel as a page, titled by the design's name in the job."""
         plan = self.plan(design)
         plan = dataclasses.replace(
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)

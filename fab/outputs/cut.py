@@ -15,7 +15,7 @@ from typing import Any
 from fab.decisions import Design, Outlined
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.dxf import dxf
-from fab.files.readback import check_dxf, check_svg
+from fab.files.readback import check_dxf, check_svg, refuse
 from fab.files.svg import svg
 from fab.outlines.contour import Outline
 from fab.outlines.drawing import Drawing
@@ -358,21 +358,11 @@ def _part_files(nested: Nested) -> list[OutFile]:
 @lru_cache(maxsize=256)
 def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes], ...]:
     """DXF and SVG of one drawing, each read back."""
-    made = (
-        (f"{stem}.dxf", dxf(drawing, version=laser.dxf, arcs=laser.arcs)),  # type: ignore[arg-type]
-        (f"{stem}.svg", svg(drawing, line_mm=laser.line_mm)),
-    )
-    for path, data in made:
-        problems = (
-            check_dxf(data, drawing, arcs=laser.arcs)
-            if path.endswith("dxf")
-            else check_svg(data, drawing)
-        )
-        if problems:
-            raise BrokenGeometry(
-                f"{path} does not read back as it was made: {'; '.join(problems[:3])}"
-            )
-    return made
+    lines = dxf(drawing, version=laser.dxf, arcs=laser.arcs)  # type: ignore[arg-type]
+    picture = svg(drawing, line_mm=laser.line_mm)
+    refuse(f"{stem}.dxf", check_dxf(lines, drawing, arcs=laser.arcs))
+    refuse(f"{stem}.svg", check_svg(picture, drawing))
+    return (f"{stem}.dxf", lines), (f"{stem}.svg", picture)
 
 
 def offcut_files(title: str, nested: Nested) -> list[OutFile]:

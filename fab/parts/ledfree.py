@@ -67,7 +67,7 @@ def reach_of(ring: Ring) -> float:
 
 
 def area_of(ring: Ring) -> float:
-    """Area inside a polygon with cut corners, mm2: triangles from the centre to every side and cut."""
+    """Area inside a polygon with cut corners, mm2: triangles from the centre to sides and cuts."""
     return ring.sides * (
         ring.half_edge * ring.apothem + ring.half_facet * min(ring.facet, reach_of(ring))
     )

@@ -135,7 +135,7 @@ class CrushRibs:
 
 
 def cap_press(plan: Plan) -> CrushRibs:
-    """The crush ribs of a design's cap: their overlap is the negative clearance of the fit "cap"."""
+    """The crush ribs of a design's cap; their overlap is the fit "cap", which is negative."""
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
     low, high = plug_z(plan)
     return CrushRibs(squeeze, play + squeeze, high - low, 2)

@@ -20,6 +20,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fab.layout.groups import Parts
+
 # unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it
 # gives
 DENSE = 100
@@ -199,20 +201,13 @@ def _first_of_each_part(circuit: WallCircuit) -> Any:
     """One panel of every ground-connected part, the first inlet of each part where it has one."""
     import numpy as np
 
-    root = list(range(circuit.panels))
-
-    def find(i: int) -> int:
-        while root[i] != i:
-            root[i] = root[root[i]]
-            i = root[i]
-        return i
-
+    parts = Parts(circuit.panels)
     for (a, b), ohm in zip(circuit.joints, circuit.ground_ohm, strict=True):
         if ohm is not None:
-            root[find(a)] = find(b)
+            parts.join(a, b)
     chosen: dict[int, int] = {}
     for panel, _ in circuit.inlets:
-        chosen.setdefault(find(panel), panel)
+        chosen.setdefault(parts.find(panel), panel)
     for panel in range(circuit.panels):
-        chosen.setdefault(find(panel), panel)
+        chosen.setdefault(parts.find(panel), panel)
     return np.array(sorted(chosen.values()), dtype=int)

@@ -21,10 +21,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fab.integers import Row, least
+from fab.layout.groups import Parts
 from fab.layout.joint_table import JointTable
 from fab.layout.model import Layout
 from fab.power.chains import few_chains
-from fab.power.links import Parts
 
 ROUNDS, NODES = 80, 2_000  # how often rings are told; nodes of each search tree
 MOST_EXACT = 80  # panels above which no ring is told

@@ -17,12 +17,13 @@ from itertools import islice, permutations
 
 from fab.errors import CheckFailed
 from fab.outlines.contour import Point
+from fab.outlines.hull import hull
 from fab.params.shop import Printer
 from fab.prints.bounds import least_plates
 from fab.prints.free import Bed, best_spot, empty_bed, gap_of, room_of, without
 from fab.prints.mixed import TrialBudget, fill
 from fab.prints.model import Item, Placement, Plate
-from fab.prints.rows import Corners, hull, turned_to_zero
+from fab.prints.rows import Corners, turned_to_zero
 from fab.prints.turns import best_turn, left_over
 from fab.units import fixed
 

@@ -33,7 +33,7 @@ class Entity:
         return next((value for key, value in self.groups if key == code), other)
 
     def number(self, code: int, other: float = 0.0) -> float:
-        """The first value under a group code as a number. Raises ValueError for text that is none."""
+        """The first value under a group code as a number. Raises ValueError for other text."""
         return float(self.text(code, str(other)))
 
 

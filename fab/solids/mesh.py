@@ -36,6 +36,15 @@ class Mesh:
             float(high[2]),
         )
 
+    def on_bed(self) -> Mesh:
+        """The mesh with its lowest corner at exactly z = 0: the kernel leaves it within rounding."""
+        low = float(self.vertices[:, 2].min())
+        if abs(low) < 1e-12:
+            return self
+        vertices = self.vertices.copy()
+        vertices[:, 2] -= low
+        return Mesh(vertices, self.triangles)
+
     @property
     def bodies(self) -> np.ndarray:
         """(n,) the body that each corner belongs to: the least number of a corner that triangles
