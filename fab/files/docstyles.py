@@ -1,5 +1,5 @@
-"""How the print looks: sizes, margins and styles of the book and of its appendix; what its pages
-are made with while it is set.
+"""Looks of the print: sizes, margins and styles of the book and of its appendix, and the state that
+its pages share while they are set.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ APPENDIX = PrintSizes(margin_mm=11.0, text=7.0, cell=5.6)
 
 @dataclass(frozen=True)
 class Press:
-    """What a flowable is made with: styles, the room of a page in points, and where in the tree of
-    tags it belongs.
+    """The things a flowable is made with: styles, the room of a page in points, and its place in
+    the tree of tags.
     """
 
     look: PrintSizes

@@ -45,7 +45,9 @@ class Marker:
 
     @contextmanager
     def drawn(self, canvas: Any, tag: Tag | None) -> Iterator[None]:
-        """What is drawn inside belongs to the element; to none, as decoration, for None."""
+        """A context: all that is drawn inside it belongs to the element; to none, as decoration,
+        for None.
+        """
         if tag is None:
             canvas._code.append("/Artifact BMC")
         else:
@@ -98,7 +100,7 @@ class Marker:
 
 
 def _said(tag: Tag) -> bool:
-    """Whether anything was drawn for an element or inside it."""
+    """True when anything was drawn for an element or inside it."""
     return bool(tag.marks) or any(_said(one) for one in tag.inner)
 
 

@@ -13,7 +13,7 @@ _KNOWN = {"LWPOLYLINE", "POLYLINE", "CIRCLE"}
 
 
 def check_dxf(data: bytes, drawing: Drawing, *, arcs: bool = True, cut: bool = True) -> list[str]:
-    """What is wrong with a DXF that was written from `drawing`; empty when all is well.
+    """Differences of a DXF from the `drawing` that it was written from; empty when there are none.
 
     `arcs=False` allows for chords. `cut=False` is for drawings that no beam follows (the wall
     template): panels may share edges there, and the order does not matter.

@@ -1,5 +1,5 @@
-"""What a cut file really says, as loops of points and bulges, held against the drawing that it was
-written from.
+"""The cuts of a file as loops of points and bulges, held against the drawing that it was written
+from.
 
 Shares no code with the writers: a fault of theirs must not hide here.
 """
@@ -67,7 +67,7 @@ class ReadLoop:
         return min(xs), min(ys), max(xs), max(ys)
 
     def holds(self, point: XY) -> bool:
-        """Whether a closed loop goes round a point (winding number)."""
+        """True when a closed loop goes round a point (winding number)."""
         turned = 0.0
         for a, b, bulge in self.bows:
             ax, ay, bx, by = a[0] - point[0], a[1] - point[1], b[0] - point[0], b[1] - point[1]
@@ -213,7 +213,7 @@ def _same_box(
 
 
 def cutting_faults(loops: Sequence[ReadLoop]) -> list[str]:
-    """What would cut twice, or cut a part free before its holes are cut."""
+    """Places that would be cut twice, and parts cut free before their holes are cut."""
     told = [f"two cuts lie on each other at x {x:.3f}, y {y:.3f} mm" for x, y in _doubled(loops)]
     rings = [loop for loop in loops if loop.closed]
     for place, outer in enumerate(rings):
@@ -256,7 +256,7 @@ def _twins(bows: Sequence[Bow]) -> Iterator[XY]:
 
 
 def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
-    """Where straight cuts that differ run along each other."""
+    """Places where straight cuts that differ run along each other."""
     cells: dict[tuple[int, int], list[tuple[XY, XY]]] = defaultdict(list)
     for a, b in lines:
         length = math.dist(a, b)
@@ -282,7 +282,7 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
 
 
 def _along(one: tuple[XY, XY], other: tuple[XY, XY]) -> bool:
-    """Whether the ends of the shorter lie on the endless line through the longer."""
+    """True when the ends of the shorter lie on the endless line through the longer."""
     longer, shorter = sorted((one, other), key=lambda pair: -math.dist(*pair))
     (ax, ay), (bx, by) = longer
     length = math.hypot(bx - ax, by - ay)

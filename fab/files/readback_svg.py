@@ -15,7 +15,7 @@ _TAKES = {"M": 2, "L": 2, "A": 7, "Z": 0}
 
 
 def check_svg(data: bytes, drawing: Drawing, *, cut: bool = True) -> list[str]:
-    """What is wrong with an SVG that was written from `drawing`; empty when all is well.
+    """Differences of an SVG from the `drawing` that it was written from; empty when there are none.
 
     `cut` as in `check_dxf`.
     """

@@ -22,7 +22,7 @@ class NotFinite(ValueError):
 
 
 class Turtle:
-    """Where the pen is, in user units; what it has drawn, in mm."""
+    """A pen: its place in user units, and the lines that it has drawn, in mm."""
 
     def __init__(self, matrix: Matrix, flat_mm: float, most: int) -> None:
         self.matrix, self.flat, self.most = matrix, flat_mm, most

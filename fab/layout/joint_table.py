@@ -28,8 +28,8 @@ NO_PUSH = "no straight push mates it"
 
 @dataclass(frozen=True)
 class Mate:
-    """How a header goes in: by push or lift `step` (counted from 1), panel `moves` moves towards
-    `heading_deg`.
+    """The move that mates a header: in push or lift `step` (counted from 1), panel `moves` moves
+    towards `heading_deg`.
     """
 
     by: Step

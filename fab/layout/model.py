@@ -129,7 +129,7 @@ class Layout:
 
 @dataclass(frozen=True)
 class BaseKind:
-    """What one printed base must have; panels that need the same share it."""
+    """Everything that sets one printed base apart; panels that need the same share it."""
 
     key: str  # "plain", "inlet", "hanger-A", "inlet-hanger-A"
     design: str
@@ -147,7 +147,7 @@ class BaseKind:
 
 @dataclass(frozen=True)
 class BaseUse:
-    """Which base a panel gets and how many edges it is turned by against the panel."""
+    """The base that a panel gets, and by how many edges it is turned against the panel."""
 
     panel: str
     kind: BaseKind

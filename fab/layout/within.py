@@ -145,7 +145,9 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
 
 
 def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
-    """Where the middle of a convex polygon may lie so that all of it lies in the region."""
+    """The region in which the middle of a convex polygon may lie so that all of it lies in the
+    region.
+    """
     import numpy as np
     import shapely
 

@@ -27,7 +27,7 @@ LEAST_UNSHOT = 1e-5  # bounces are summed until this share of the light is left
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the light of all LEDs at full white goes, lm."""
+    """Account of the light of all LEDs at full white, lm: absorbed, left, lost."""
 
     emitted: float
     left: float  # through the sheet

@@ -57,7 +57,7 @@ class Axes:
     def legend(
         self, row: int, text: str, *, colour: str, width: float, dash: tuple[float, ...] = ()
     ) -> list[Item]:
-        """What one curve is, over the box, two in a line."""
+        """The meaning of one curve, over the box, two in a line."""
         x, y = self.left + 76.0 * (row % 2), self.top + 9.0 - 5.0 * (row // 2)
         return [
             line((x, y), (x + 9.0, y), width, colour, dash),

@@ -1,4 +1,6 @@
-"""What patches and points see of each other, and what the LEDs send them straight."""
+"""Form factors: the light that patches and points send each other, and that LEDs send them
+straight.
+"""
 
 from __future__ import annotations
 

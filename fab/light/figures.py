@@ -43,7 +43,7 @@ NEIGHBOUR = 1.6
 
 @dataclass(frozen=True)
 class Evenness:
-    """How even one face is. Luminances in cd/m2 at full white; everything else is a share.
+    """The evenness of one face. Luminances in cd/m2 at full white; everything else is a share.
 
     `face` and `middle` are least over most: 1 is even, 0.5 means that the darkest spot has half the
     light of the brightest. The face ends RIM_MM inside the window: closer to it the sheet mixes

@@ -214,7 +214,7 @@ def _place(nodes: Array, step: float, at: Array) -> tuple[NDArray[np.int64], Arr
 
 
 def in_polygon(points: Array, sides: int, apothem: float) -> NDArray[np.bool_]:
-    """Whether points (P, 2) lie in the regular polygon with edge 0 towards +X."""
+    """True, per point (P, 2), for points inside the regular polygon with edge 0 towards +X."""
     inside = np.ones(len(points), dtype=bool)
     for k in range(sides):
         angle = 2 * math.pi * k / sides

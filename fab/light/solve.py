@@ -84,8 +84,8 @@ class LightLimits:
         return all(fine[name] for name in self.names)
 
     def hopeless(self, here: Scene) -> bool:
-        """Whether the LEDs alone show dots so strong that no bounced light can drown them: saves a
-        reckoning.
+        """True when the LEDs alone show dots so strong that no bounced light can drown them: saves
+        a calculation.
         """
         return "dots" in self.names and DROWNED * dots_of_leds(here) > self.limits.dots
 
@@ -253,7 +253,7 @@ def _quick(plan: Plan, wall_reflectance: float) -> Evenness:
 
 
 def _try(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> bool:
-    """Whether the coarse figures pass; a design that can't be lit does not."""
+    """True when the coarse figures pass; a design that can't be lit does not."""
     try:
         here = scene(plan, wall_reflectance)
     except InputError:

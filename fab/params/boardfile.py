@@ -141,7 +141,7 @@ class BoardFiles:
 
 @dataclass(frozen=True)
 class FileFrame:
-    """Where the panel's frame lies in a file's: its origin, and the turn that brings the file's
+    """The panel's frame as it lies in a file's: its origin, and the turn that brings the file's
     board into it.
     """
 

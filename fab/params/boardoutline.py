@@ -126,7 +126,7 @@ def _rounded(contour: Contour, notes: list[str]) -> Contour:
 
 
 def _repairs(joined: Joined) -> list[str]:
-    """What joining the lines had to put right."""
+    """The repairs that joining the lines made, in words."""
     notes = list(joined.notes)
     if joined.doubles:
         places = ", ".join(

@@ -58,9 +58,7 @@ def read_bytes(
 
 
 def near_files(path: Path, shown: str = "", suffixes: tuple[str, ...] = (".toml",)) -> str:
-    """What to say about files beside a missing one; `shown` is its path as typed, when it
-    differs.
-    """
+    """A hint at files beside a missing one; `shown` is its path as typed, when it differs."""
     folder = path.parent
     if not folder.is_dir():
         return f"There is no folder {clean(short(os.path.dirname(shown) or str(folder)))}."

@@ -61,12 +61,12 @@ def all_keys() -> tuple[Key, ...]:
 
 
 def may_extend(path: tuple[str | int, ...]) -> bool:
-    """Whether `extends` may stand in the table behind a path."""
+    """True when `extends` may stand in the table behind a path."""
     return path in (("shop",), ("panel",)) or (len(path) == 2 and path[0] == "designs")
 
 
 def nearest(model: type, path: tuple[str | int, ...], wrong: str) -> str:
-    """What an unknown key in the table behind `path` may have been meant to be."""
+    """The known key that an unknown one in the table behind `path` is likeliest to mean."""
     local = [*specs(model), *(["extends"] if may_extend(path) else [])]
     same = _same_elsewhere(path, wrong)
     close = get_close_matches(wrong, local, n=2, cutoff=0.8 if same else 0.6)

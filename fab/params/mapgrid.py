@@ -25,7 +25,7 @@ MOST_STEP = 200  # columns from one panel to the next
 
 @dataclass(frozen=True, slots=True)
 class GridSpot:
-    """Where a mark lies: steps from the left (half steps for hexagons), lines from the top."""
+    """The place of a mark: steps from the left (half steps for hexagons), lines from the top."""
 
     across: int
     line: int
@@ -183,7 +183,7 @@ def _step(at: list[list[int]]) -> int:
 
 
 def _usual(at: list[list[int]], step: int) -> list[int]:
-    """Where most rows begin within a step; at most three places."""
+    """Offsets within a step at which most rows begin; at most three."""
     return [place for place, _ in Counter(row[0] % step for row in at).most_common(3)]
 
 
@@ -193,7 +193,7 @@ def _divisors(value: int) -> Iterator[int]:
 
 
 def _in_columns(mark: Mark, moves: Sequence[int]) -> str:
-    """Which columns would do for the first mark of a row."""
+    """The columns that would do for the first mark of a row."""
     if mark.start != mark.column:
         return "Write blanks in place of tabs: editors differ in how wide a tab is."
     columns = sorted({mark.column + move + 1 for move in moves if mark.column + move >= 0})

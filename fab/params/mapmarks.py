@@ -1,5 +1,5 @@
-"""What stands in a drawn wall: its marks with their places, and which of them are panels, by name
-or without one.
+"""The marks of a drawn wall with their places, and which of them are panels, by name or without
+one.
 
 mark    what stands between two blanks, or one character of it where panels are drawn without blanks
 place   one mark read: a panel with its name, a panel without one, or an empty place
@@ -141,7 +141,7 @@ def read(marks: Sequence[Mark], sides: int) -> tuple[list[MarkPlace], list[MapFa
 
 
 def is_empty(text: str) -> bool:
-    """Whether a mark is an empty place: dots or dashes and nothing else."""
+    """True when a mark is an empty place: dots or dashes and nothing else."""
     return all(char in EMPTY for char in text) or all(char in DASHES for char in text)
 
 
@@ -154,7 +154,7 @@ def _single(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _no_name(text: str, sides: int) -> bool:
-    """Whether a longer mark is made of signs alone: then it is several panels, not one with a
+    """True when a longer mark is made of signs alone: then it is several panels, not one with a
     name.
     """
     signs = PANEL + EMPTY + DASHES + LETTERS + (UP + DOWN + "vV" if sides == 3 else "")
@@ -162,7 +162,7 @@ def _no_name(text: str, sides: int) -> bool:
 
 
 def _repeats(single: Sequence[Mark], sides: int) -> bool:
-    """Whether letters come twice when each is taken for a panel: then the marks are names."""
+    """True when letters come twice when each is taken for a panel: then the marks are names."""
     return bool(read(single, sides)[1])
 
 

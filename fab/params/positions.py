@@ -1,5 +1,4 @@
-"""What sits on a board, out of a CSV of somebody's: columns and words as the panel's file maps
-them.
+"""The parts on a board, read from a user's CSV: columns and words as the panel's file maps them.
 
 Our own `board/positions.csv` reads back with the columns left at their defaults.
 """

@@ -68,7 +68,7 @@ def parse(data: bytes, source: Source) -> TableNode:
 
 
 def parse_value(text: str) -> tuple[bool, Any]:
-    """Whether `text` is one TOML value, and the value."""
+    """A flag, true when `text` is one TOML value, and the value."""
     if has_endless_key(text):
         return False, None
     try:

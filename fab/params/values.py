@@ -43,7 +43,7 @@ def convert(spec: Spec, value: Any) -> Any:
 
 
 def allowed(spec: Spec) -> str:
-    """What may stand behind the key, in words."""
+    """The values that may stand behind the key, in words."""
     if spec.kind in ("length", "number", "count"):
         return _range(spec)
     if spec.kind == "choice":

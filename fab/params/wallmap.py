@@ -197,7 +197,7 @@ def neighbours(cell: At, sides: int) -> list[At]:
 
 
 def pieces_of(cells: Iterable[At], sides: int) -> int:
-    """How many pieces the cells are in that do not touch."""
+    """Number of pieces of the cells that do not touch."""
     left, found = set(cells), 0
     while left:
         stack = [left.pop()]

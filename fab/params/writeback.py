@@ -211,8 +211,8 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
 
 
 def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool:
-    """Whether the new text reads as the old one with this value, and differs in one place: a line,
-    or added ones.
+    """True when the new text reads as the old one with this value, and differs in one place: a
+    line, or added ones.
     """
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:

@@ -1,4 +1,4 @@
-"""What of a board's circuit is fixed by the wall: parts with their pins, and which pins are one
+"""The part of a board's circuit that the wall fixes: parts with their pins, and which pins are one
 net. Free of the kernel.
 
     U1  controller, or none with one controller for the wall     J0 .. J5   socket of edge 0 .. 5,

@@ -47,7 +47,7 @@ Start = Sequence[Column]
 
 @dataclass(frozen=True)
 class ZoneInputs:
-    """What is the same for all columns."""
+    """Values that are the same for all columns of the integer programme."""
 
     panels: int
     load_a: float  # of the whole wall, at the wanted brightness

@@ -34,7 +34,7 @@ def fed_part(
     designs: Mapping[str, PanelParams],
     rooms: Sequence[EdgeRoom],
 ) -> Fed:
-    """What is left to feed. Raises InputError when a blank cover is to get an inlet.
+    """The wall without its blank covers. Raises InputError when a blank cover is to get an inlet.
 
     Edges beside a blank cover stay shut: no cable leaves there. Panels that hang together only by
     blank covers are groups of their own.

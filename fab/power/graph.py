@@ -114,8 +114,8 @@ def pieces(graph: Graph, panels: Iterable[int]) -> list[tuple[int, ...]]:
 
 
 def holds_without(graph: Graph, zone: set[int], panel: int) -> bool:
-    """Does a connected zone stay connected, and keep a place for an inlet, without one of its
-    panels?
+    """True when a connected zone stays connected, and keeps a place for an inlet, without one of
+    its panels.
     """
     if len(zone) < 2:
         return False

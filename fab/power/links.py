@@ -1,4 +1,4 @@
-"""What may join the boards at each joint of a wall, before it is chosen what does."""
+"""The connectors that may join the boards at each joint of a wall, before any is chosen."""
 
 from __future__ import annotations
 

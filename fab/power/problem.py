@@ -45,7 +45,8 @@ def _ends(joint: Joint) -> tuple[tuple[str, int], tuple[str, int]]:
 
 
 class Problem:
-    """What stays the same while splits are tried. Raises InputError for what no split can mend.
+    """Values that stay the same while splits are tried. Raises InputError for what no split can
+    mend.
 
     `layout` and all that follows are the fed part of the wall; one panel at least must have a
     board.
@@ -175,7 +176,7 @@ class Problem:
         return (cap, "heat") if cap < found else (found, stop)
 
     def state_at(self, tried: Try, brightness: float) -> NetworkState | None:
-        """What flows at another brightness."""
+        """Currents and volts at another brightness."""
         return tried.network.solve(
             self.array([load.at(brightness) for load in self.loads]), self.constant_power
         )

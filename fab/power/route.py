@@ -53,7 +53,7 @@ class DataRoute:
 
     @property
     def proven(self) -> bool:
-        """Whether no way needs fewer extra wires."""
+        """True when no route needs fewer extra wires."""
         return len(self.wires) <= self.at_least
 
     @property

@@ -153,8 +153,8 @@ class Split:
         return []
 
     def _has_room(self, zone: int, floor: float) -> bool:
-        """May it take the lightest panel of the wall? What it then really takes is weighed after
-        the move.
+        """True when the zone may take the lightest panel of the wall; the true load is weighed
+        after the move.
         """
         if not self.members[zone]:
             return False

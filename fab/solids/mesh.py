@@ -37,7 +37,7 @@ class Mesh:
         )
 
     def on_bed(self) -> Mesh:
-        """The mesh with its lowest corner at exactly z = 0: the kernel leaves it within rounding."""
+        """The mesh with its lowest corner at exactly z = 0; the kernel leaves it near."""
         low = float(self.vertices[:, 2].min())
         if abs(low) < 1e-12:
             return self

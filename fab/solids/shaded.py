@@ -186,7 +186,7 @@ def _expanded(start: Any, end: Any) -> tuple[Any, Any]:
 
 
 def _edges(face: Any, part: Any, normal: Any, far: Any) -> Any:
-    """Where a line is drawn: the nearer of two neighbours that are not of one smooth face."""
+    """Pixels of drawn lines: the nearer of two neighbours that are not of one smooth face."""
     import numpy as np
 
     drawn = np.zeros(face.shape, dtype=bool).ravel()
