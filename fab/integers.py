@@ -17,7 +17,7 @@ Row = tuple[Mapping[int, float], float, float]
 
 @dataclass(frozen=True)
 class Solution:
-    """What the solver ended with."""
+    """The state that the solver ended in."""
 
     values: tuple[float, ...]  # of the unknowns; empty when it found none
     bound: float  # no choice costs less

@@ -91,7 +91,7 @@ def cures(
 
 
 def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
-    """Whether a failed check passes and nothing fails that passed before.
+    """True when a failed check passes and nothing fails that passed before.
 
     By ids: a change may rename subjects. A check that was not reached before, because the design
     could not be built, did not pass.
@@ -140,7 +140,7 @@ def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
 
 
 def may_change(job: Job, change: Change) -> bool:
-    """Whether mending may set these values: no measurement of the shop, no limit of safety."""
+    """True when mending may set these values: no measurement of the shop, no limit of safety."""
     for key, value in change:
         if key.startswith(KEPT) or key in KEPT_KEYS:
             return False
@@ -183,7 +183,7 @@ def _shown(value: object) -> str:
 
 
 def dimmer(steps: Sequence[Step]) -> str:
-    """What was taken off the brightness, in words; "" when nothing was."""
+    """The cut in brightness, in words; "" when there is none."""
     found = [step for step in steps if step.key == "power.brightness"]
     if not found:
         return ""

@@ -67,8 +67,8 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Figures:
-    """What is known of a part that was made; in print orientation, or in the panel frame for
-    diffuser and board.
+    """Measures of a part that was made; in print orientation, or in the panel frame for diffuser
+    and board.
     """
 
     spec: PartSpec
@@ -188,9 +188,7 @@ def plain_base(design: str) -> PartSpec:
 
 
 def body(plan: Plan, inlet: bool) -> bytes:
-    """What all bases that are mounted alike with an inlet, or without one, have in common:
-    exact.
-    """
+    """The exact solid that all bases share that are mounted alike with an inlet, or without one."""
     from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 

@@ -1,1 +1,1 @@
-"""What a build leaves in its folder, a module a kind: decided values in, named bytes out."""
+"""The files of a build, a module a kind: decided values in, named bytes out."""

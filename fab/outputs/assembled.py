@@ -1,4 +1,5 @@
-"""What stands where in the assemblies' STEP: made and bought parts of every panel and every joint.
+"""The pieces of the assemblies' STEP, each in its place: made and bought parts of every panel and
+every joint.
 
 Each solid is drawn once for a design and shared by all panels that have it.
 """

@@ -116,7 +116,7 @@ def _laid(seg: Segment, at: Callable[[Point], Point]) -> Segment:
 
 
 def first_pin(plan: Plan, socket: BoardItem) -> Point:
-    """Where pin 1 of a socket lies, at the counter-clockwise end of its edge, 1.5 mm behind the
+    """The place of pin 1 of a socket, at the counter-clockwise end of its edge, 1.5 mm behind the
     mouth.
     """
     header = plan.params.header

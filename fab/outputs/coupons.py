@@ -43,7 +43,7 @@ PICTURE_H = 52.0
 
 @dataclass(frozen=True)
 class CouponFiles:
-    """What one kind leaves, and what the printed ones use up."""
+    """The files of one kind of coupon, and the material and time of the printed ones."""
 
     kind: str
     name: str  # "fit", "kerf-opal-3"

@@ -45,7 +45,7 @@ MARK_H = 3.0  # height of a part mark, mm
 
 @dataclass(frozen=True)
 class Search:
-    """How long to look for a better nest than the quick one, and what was found before."""
+    """The time to search for a better nest than the quick one, and the nests found before."""
 
     seconds: float = 0.0  # for all stocks together
     seed: int = 1
@@ -98,8 +98,8 @@ class Nested:
 
     @cached_property
     def locks(self) -> Locks:
-        """What a search found, under the hash of its inputs; what was booked, under that of its
-        parts.
+        """The nest that a search found, under the hash of its inputs; the one that was booked,
+        under that of its parts.
         """
         found = {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
         return found | {one.parts_sha256: one.booking for one in self.stocks if one.booked}
@@ -116,7 +116,7 @@ class Nested:
 
     @cached_property
     def sheets(self) -> int:
-        """How many sheets are cut."""
+        """Number of sheets that are cut."""
         return sum(len(one.nest.layups) for one in self.stocks)
 
     def kinds(self, title: str) -> tuple[Kind, ...]:
@@ -406,7 +406,7 @@ def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
 
 
 def bound_says(one: StockNest) -> str:
-    """How far from perfect the nest of a stock can be."""
+    """The proven bound on the nest of a stock, in words."""
     nest_ = one.nest
     used, least = len(nest_.layups), nest_.lower_bound_sheets
     proven = "proven minimum" if used == least else f"proven minimum {least}"

@@ -112,7 +112,7 @@ def bring(
 
 
 def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
-    """What became of each layer and colour, a line an operation; nothing where all is cut."""
+    """The operation of each layer and colour, a line an operation; nothing where all is cut."""
     if set(meant) <= {"cut"}:
         return []
     lines = []

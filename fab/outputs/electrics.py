@@ -1,4 +1,4 @@
-"""What to buy or order for power, light and data, by generic trade names. Pieces; values in
+"""Parts to buy or order for power, light and data, by generic trade names. Pieces; values in
 E-series where they have one.
 """
 

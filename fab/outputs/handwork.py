@@ -100,7 +100,7 @@ def stages(design: Design, prepared: Prepared, lines: Sequence[PartsLine]) -> tu
 
 
 def _counts(design: Design, prepared: Prepared, lines: Sequence[PartsLine]) -> dict[str, int]:
-    """How often each work is done, by the key of its minutes."""
+    """Number of times that each work is done, by the key of its minutes."""
 
     def of(*parts: str, sources: Sequence[str] = ("buy", "order", "print", "cut")) -> int:
         return sum(line.count for line in lines if line.part in parts and line.source in sources)

@@ -1,4 +1,6 @@
-"""What to make and buy with counts, and the address table of the panels. Pieces, not packs."""
+"""Lists of parts to make and buy with counts, and the address table of the panels. Pieces, not
+packs.
+"""
 
 from __future__ import annotations
 
@@ -116,9 +118,7 @@ def _note(spec: PartSpec) -> str:
 
 
 def screw_stand(design: Design) -> float:
-    """How far a screw's head stands off the room wall: feet, floor of the base and a little play,
-    mm.
-    """
+    """Distance of a screw's head from the room wall, mm: feet, base floor and a little play."""
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 

@@ -1,4 +1,4 @@
-"""What is arranged once and read by checks, files and book alike: nest, plates, template."""
+"""Arrangements that checks, files and book alike read, made once: nest, plates, template."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from fab.wall.template import Template
 
 @dataclass(frozen=True)
 class Prepared:
-    """Where everything lies: parts on sheets, prints on plates, the wall on pages."""
+    """The places of everything: parts on sheets, prints on plates, the wall on pages."""
 
     nested: Nested
     plates: tuple[Plate, ...]

@@ -35,7 +35,7 @@ def items(design: Design, made: Mapping[PartSpec, Figures]) -> list[Item]:
 def uses(
     design: Design, made: Mapping[PartSpec, Figures], layers: Mapping[PartSpec, LayerCount]
 ) -> dict[PartSpec, PrintUse]:
-    """What one copy of each printed part uses up.
+    """Material, time and cost of one copy of each printed part.
 
     `layers`: the count of every kind of part, of bases the plain one's.
 

@@ -50,7 +50,7 @@ KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
 
 @dataclass(frozen=True)
 class SheetArt:
-    """What one diffuser gets, in the panel frame, as seen from the front."""
+    """The cuts and marks of one diffuser, in the panel frame, as seen from the front."""
 
     holes: tuple[Contour, ...] = ()
     marks: tuple[tuple[Point, ...], ...] = ()
@@ -88,7 +88,7 @@ def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
 def sheet_art(
     plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None
 ) -> SheetArt:
-    """What a panel's diffuser gets from its design's art and, where its place is given, from the
+    """The cuts and marks of a panel's diffuser: its design's art and, where its place is given, the
     art of the wall.
     """
     own = on_sheets(plan.params.art)
@@ -111,7 +111,7 @@ def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
 
 
 def _near(art: ArtParams, panel: PlacedPanel) -> bool:
-    """Whether a picture's circle meets the panel's."""
+    """True when a picture's circle meets the panel's."""
     reach = picture_scale(art) * max(
         math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring
     )
@@ -168,8 +168,8 @@ def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0))
 
 
 def boundary(plan: Plan, art: ArtParams) -> Region:
-    """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and
-    no nearer to the edge than a bridge is wide: that rim is one.
+    """The region in which a picture may lie on a diffuser: up to its edge; a stencil up to the lit
+    opening, and no nearer to the edge than a bridge is wide: that rim is one.
     """
     whole = clip2d.of_outline(plan.rings.diffuser)
     if art.rim is None and art.work == "stencil":

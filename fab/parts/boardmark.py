@@ -47,7 +47,7 @@ def _curves(size: float, tip: float, aside: float) -> tuple[Contour, ...]:
 
 
 def _free(layout: BoardLayout, box: Box, bodies: Sequence[BoardItem]) -> bool:
-    """Whether a box (low x, low y, high x, high y) lies on the board, clear of all that stands on
+    """True when a box (low x, low y, high x, high y) lies on the board, clear of all that stands on
     it and of its edge and holes.
     """
     x0, y0, x1, y1 = box

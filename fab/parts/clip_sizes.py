@@ -76,7 +76,7 @@ class ClipSizes:
 
     @cached_property
     def block_depth(self) -> float:
-        """How far a clip pocket with its wall stands out from the base wall, inwards."""
+        """Distance by which a clip pocket with its wall stands out from the base wall, inwards."""
         return self.cavity_u - self.edge.wall_u + self.basis.params.base.wall
 
     @cached_property
@@ -86,7 +86,7 @@ class ClipSizes:
 
     @cached_property
     def root_z(self) -> float:
-        """Where the legs begin to bend: the foot fills the floor below."""
+        """Height at which the legs begin to bend: the foot fills the floor below."""
         return self.floor.top_z + 0.2
 
     @cached_property
@@ -114,7 +114,7 @@ class ClipSizes:
 
     @cached_property
     def nose_z(self) -> float:
-        """Where the holding face ends and the nose of the hook begins."""
+        """Height at which the holding face ends and the nose of the hook begins."""
         return self.catch_z + self.basis.params.clip.hook / math.tan(
             math.radians(self.basis.params.clip.return_deg)
         )

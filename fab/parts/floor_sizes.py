@@ -21,7 +21,7 @@ class Floor:
 
     @cached_property
     def press_room(self) -> float:
-        """How far the shell can sink: 0 without press edges."""
+        """Distance by which the shell can sink: 0 without press edges."""
         switch = self.basis.params.switch
         return switch.free + switch.travel + switch.extra if switch.on else 0.0
 

@@ -1,5 +1,5 @@
-"""Where on a board the centre of an LED may lie: inside the margin, clear of screws and edge
-switches.
+"""The region of a board in which the centre of an LED may lie: inside the margin, clear of screws
+and edge switches.
 """
 
 from __future__ import annotations

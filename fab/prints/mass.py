@@ -1,4 +1,5 @@
-"""What a print uses up: grams, metres of filament, hours, money, from the lines of its layers.
+"""Material, time and cost of a print: grams, metres of filament, hours, money, from the lines of
+its layers.
 
 A move of length l at speed v between two corners passed at speed u, with acceleration a, takes l /
 v + (v - u)^2 / (a v), and 2 (sqrt(u^2 + a l) - u) / a where it is too short to reach v: elementary
@@ -23,7 +24,7 @@ CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice
 
 @dataclass(frozen=True)
 class PrintUse:
-    """What one object, or several, use up."""
+    """Material, time and cost of one object, or of several."""
 
     grams: float
     metres: float  # of filament
@@ -38,7 +39,7 @@ class PrintUse:
 
 
 def printed(count: LayerCount, printer: Printer, filament: Filament) -> PrintUse:
-    """What an object of these lines uses up."""
+    """Material, time and cost of an object of these lines."""
     whole = count.first + count.rest
     grams = laid_mm3(whole, printer) / MM3_PER_CM3 * filament.density
     seconds = _seconds(count.first, printer, first=True) + _seconds(

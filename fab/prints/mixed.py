@@ -31,7 +31,7 @@ class LaidObject:
 
 
 class TrialBudget:
-    """What a search may still do: one a pair of an object and a turn of another. No clock."""
+    """The trials left to a search: one a pair of an object and a turn of another. No clock."""
 
     def __init__(self, most: int) -> None:
         self.left = most

@@ -60,7 +60,7 @@ def plates(items: Sequence[Item], printer: Printer) -> tuple[Plate, ...]:
 
 
 def bound(items: Sequence[Item], printer: Printer) -> tuple[int, str]:
-    """How few plates there can be at all; and by which argument, "area" or "pairs"."""
+    """The least number of plates, and the argument that proves it, "area" or "pairs"."""
     wanted = Counter[Corners]()
     for item in items:
         wanted[_convex(item)] += item.count

@@ -153,7 +153,7 @@ def _block(spots: list[Spot], shape: Corners) -> Block | None:
 
 
 def _many(room: float, pitch: float) -> int:
-    """How many copies stand in a line when the first leaves `room` for the rest."""
+    """Number of copies that stand in a line when the first leaves `room` for the rest."""
     return 0 if room < -_EPS else 1 + math.floor(room / pitch + _EPS)
 
 
@@ -172,8 +172,8 @@ def _rise(shape: Corners, step: float, gap: float) -> float:
 
 
 def _reach_x(one: Corners, other: Corners, gap: float) -> float:
-    """How far right of `one` the box of `other` must stand, both on one line, to be `gap` clear of
-    it.
+    """Distance to the right of `one` at which the box of `other` must stand, both on one line, to
+    be `gap` clear of it.
     """
     return _top_at(tuple((y, x) for x, y in too_near(one, other, gap)), 0.0)
 

@@ -56,7 +56,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
 
 
 def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> list[Verdict]:
-    """What the first chapter says there is."""
+    """The figures of the first chapter."""
     wanted: dict[str, float] = {
         "Panels": counts["panels"],
         "Joints": counts["joints"],
@@ -159,7 +159,7 @@ def _differ(
 
 
 def _caps(tree: Tree, book: Book) -> list[Verdict]:
-    """Which edges get a cap: the open ones but the inlet's."""
+    """The edges that get a cap: the open ones but the inlet's."""
     told = book.table("Which edges get a cap")
     if not told or "lists/panels.csv" not in tree:
         return []

@@ -103,7 +103,7 @@ def _tables(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
 
 
 def _within(wanted: Sequence[str], line: Sequence[str]) -> bool:
-    """Whether the wanted numbers stand in a line in this order."""
+    """True when the wanted numbers stand in a line in this order."""
     rest = iter(line)
     return all(one in rest for one in wanted)
 

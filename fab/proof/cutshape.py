@@ -107,8 +107,8 @@ def fits(a: Any, b: Any, within: float) -> bool:
 
 
 def distance(a: Any, b: Any) -> float:
-    """How far two shapes are apart at most, when one is turned and moved (never mirrored) onto the
-    other.
+    """The largest distance between two shapes when one is turned and moved (never mirrored) onto
+    the other.
     """
     from shapely import affinity
 

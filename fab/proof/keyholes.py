@@ -1,5 +1,5 @@
-"""Where a panel hangs: the keyhole found in the mesh of its base, placed on the wall by the address
-table.
+"""The points that panels hang by: the keyhole found in the mesh of its base, placed on the wall by
+the address table.
 """
 
 from __future__ import annotations

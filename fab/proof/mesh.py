@@ -82,7 +82,7 @@ class ReadMesh:
 
 @dataclass(frozen=True)
 class BedPlate:
-    """What stands on a bed: objects by name, and each copy's name and 4 x 3 matrix."""
+    """The contents of a bed: objects by name, and each copy's name and 4 x 3 matrix."""
 
     objects: dict[str, ReadMesh]
     copies: tuple[tuple[str, Any], ...]

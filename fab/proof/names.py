@@ -96,7 +96,7 @@ def _compared(path: str, name: str, islands: list[Any]) -> Verdict:
 
 
 def reading(shape: Any, char: str) -> str:
-    """What an island reads as when that is not the letter it should be; "" when it is."""
+    """The letter that an island reads as when that is not the right one; "" when it is."""
     points = _points(shape)
     scores = {
         (other, mirrored): _alike(points, _letter(other)[:, ::-1] if mirrored else _letter(other))
@@ -149,7 +149,7 @@ def _letter(char: str) -> Any:
 
 
 def _alike(one: Any, other: Any) -> float:
-    """How well two letters cover each other, 0 to 1: the worse of both ways."""
+    """The share, 0 to 1, by which two letters cover each other: the worse of both ways."""
     from scipy import ndimage
 
     away = (ndimage.distance_transform_edt(~shape) for shape in (other, one))

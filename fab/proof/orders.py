@@ -45,7 +45,7 @@ def orders(tree: Tree) -> list[Verdict]:
 
 
 def _differ(part: Row, row: Row) -> list[str]:
-    """What the two lists say of one item."""
+    """The two entries of one item, where they differ."""
     found = []
     if row["unit"] == "piece" and number(ORDER, row, "amount") != number(PARTS, part, "count"):
         found.append(f"{part['item']}: {row['amount']}, the list of parts has {part['count']}")

@@ -112,8 +112,8 @@ def pages_of(
 
 
 def _origin(page: PdfPage) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the plumb and the level line stand on a page (mm), and which place on the wall each
-    says it is.
+    """The places of plumb and level line on a page (mm), and the place on the wall that each is
+    labelled with.
     """
     lie: dict[str, tuple[float, float]] = {}
     for word in page.words:

@@ -1,5 +1,5 @@
-"""What a drawing holds, whichever format it came from: paths of straight lines and arcs on layers,
-in mm, y up.
+"""The contents of a drawing, whichever format it came from: paths of straight lines and arcs on
+layers, in mm, y up.
 
 A segment is (x0, y0, x1, y1, bulge); the bulge is the tangent of a quarter of the arc's sweep,
 positive counter-clockwise, 0 for a line (DXF reference, LWPOLYLINE group 42).

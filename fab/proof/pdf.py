@@ -115,7 +115,7 @@ def _said(one: Any, texts: Any) -> str:
 
 
 def _ink(one: Any, matrix: Matrix) -> Iterator[Ink]:
-    """What a path paints: its fill or else its line; nothing where it only cuts."""
+    """The colour that a path paints: its fill or else its line; nothing where it only cuts."""
     from pypdfium2 import raw
 
     fill, stroke = ctypes.c_int(), ctypes.c_int()

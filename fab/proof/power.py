@@ -71,7 +71,7 @@ def _wire_mm(tree: Tree) -> float | None:
 
 
 def passes_supply(row: Row) -> bool:
-    """Whether a joint's header or jumper passes the supply on."""
+    """True when a joint's header or jumper passes the supply on."""
     return row["kind"] in SUPPLY or (row["kind"] == "jumper" and truth(row.get("supply", "no")))
 
 

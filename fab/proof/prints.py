@@ -140,8 +140,8 @@ def _like_step(path: str, mesh: ReadMesh, volume: float | None, corners: Any) ->
 
 
 def _round(mesh: ReadMesh, corners: Any) -> bool:
-    """Whether a part, a foot for one, is so round that the corners of its STEP file span less than
-    the mesh does.
+    """True when a part, a foot for one, is so round that the corners of its STEP file span less
+    than the mesh does.
     """
     import numpy as np
 

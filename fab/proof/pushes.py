@@ -42,7 +42,7 @@ def prove(tree: Tree, panels: Sequence[WallPanel]) -> list[Verdict]:
 def _step(
     step: int, rows: list[Row], panels: dict[str, WallPanel], piece: dict[str, str]
 ) -> list[str]:
-    """What is wrong with one step; the pieces that it joins are one in `piece` after it."""
+    """The faults of one step; the pieces that it joins are one in `piece` after it."""
     wrong = []
     pairs = set()
     for row in rows:

@@ -207,7 +207,7 @@ def scale(
 
 
 def paper(axis: str, readings: Sequence[float], resolution: float = CALIPER_MM) -> CouponValue:
-    """What the template's 100 mm bar measures on paper along an axis."""
+    """The length of the template's 100 mm bar on paper along an axis."""
     _some(readings, "the bar")
     found = mean(readings, resolution)
     says = [
