@@ -1,6 +1,4 @@
-"""What a build left, as its manifest tells it: read back, found whole or not, and told in a few
-lines.
-"""
+"""The last build, read from its manifest: whole or not, and summed up in a few lines."""
 
 from __future__ import annotations
 
@@ -21,7 +19,7 @@ KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")  # also the 
 
 @dataclass(frozen=True)
 class Built:
-    """What a build left."""
+    """A finished build, read from its folder."""
 
     folder: Path
     manifest: dict[str, Any]
@@ -84,7 +82,7 @@ def kind_of(path: str) -> str:
 
 @dataclass(frozen=True)
 class Older:
-    """What of the last build stands on in a build of some kinds."""
+    """Files of the last build that a build of some kinds leaves standing."""
 
     files: tuple[Mapping[str, Any], ...] = ()  # lines of the old manifest
     paths: tuple[str, ...] = ()  # those that are there as they were written
@@ -109,7 +107,7 @@ def older(there: Standing, wanted: Sequence[str], made_of: str) -> Older:
 
 
 def _bound(counts: Mapping[str, Any]) -> str:
-    """How far the number of plates is proven, in brackets."""
+    """The proven bound on the number of plates, in brackets."""
     least = counts.get("plates_least", 0)
     if not least:
         return ""
@@ -120,7 +118,9 @@ def _bound(counts: Mapping[str, Any]) -> str:
 def summary(
     folder: Path, manifest: Mapping[str, Any], verdicts: Sequence[Verdict], kept: Sequence[str] = ()
 ) -> tuple[str, ...]:
-    """What a maker can act on, a line each. `kept`: what in the folder is the maker's."""
+    """The figures that a maker can act on, a line each. `kept`: files in the folder that are the
+    maker's.
+    """
     counts = manifest["counts"]
     bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
     lines = [
@@ -159,7 +159,7 @@ def summary(
 
 
 def _old_says(old: Sequence[str]) -> str:
-    """Which files are of other values: they are of whole kinds."""
+    """A note on files of other values: they are of whole kinds."""
     counts = {kind: sum(kind_of(path) == kind for path in old) for kind in KINDS}
     kinds = ", ".join(f"{kind}/ ({some(count, 'file')})" for kind, count in counts.items() if count)
     return (

@@ -1,4 +1,4 @@
-"""Which roll of filament a printed part is made of: colour, price and reflectance by its name."""
+"""The roll of filament of each printed part: colour, price and reflectance by its name."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def roll_of(part: str, params: PanelParams) -> str:
 
 
 def material(shop: Shop, roll: str) -> str:
-    """What a roll is, in words: "PETG", "PETG blue"."""
+    """The name of a roll in words: "PETG", "PETG blue"."""
     return f"{shop.filament.material} {roll}".strip()
 
 

@@ -67,6 +67,7 @@ class Difference:
 
     @property
     def empty(self) -> bool:
+        """True when nothing differs: no value, figure, part or verdict."""
         return not (self.values or self.figures or self.again or self.gone or self.checks)
 
 
@@ -84,7 +85,7 @@ def read_side(folder: Path, name: str = "") -> Side:
 
 
 def difference(a: Side, b: Side) -> Difference:
-    """What changed from `a` to `b`."""
+    """Everything that changed from `a` to `b`."""
     one, two = flat(a.values), flat(b.values)
     keys = [
         key for key in [*two, *(k for k in one if k not in two)] if one.get(key) != two.get(key)
@@ -206,7 +207,7 @@ FOLLOW = (("cut-sheet", "sheet files"), ("plate", "plates"), ("model", "models")
 
 
 def to_do(found: Difference) -> tuple[tuple[str, str], ...]:
-    """What the change asks of people, part by part: what to do, and with what."""
+    """The work that the change asks of people, part by part: what to do, and with what."""
     rows = []
     for role, words in TO_DO:
         parts = {one.part: one for one in found.again if one.role == role}

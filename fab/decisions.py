@@ -41,7 +41,7 @@ from fab.wall.strength import joint_strength
 
 @dataclass(frozen=True)
 class Counts:
-    """How many of everything, as the manifest and the lists state them."""
+    """Numbers of all parts, as the manifest and the lists state them."""
 
     panels: int
     joints: int
@@ -59,7 +59,7 @@ class Counts:
 
 @dataclass(frozen=True)
 class Outlined:
-    """What is decided before anything is weighed: enough for all that is cut from sheets."""
+    """The decisions made before anything is weighed: enough for all that is cut from sheets."""
 
     # brightness is a number, also where "auto" was asked for, and so is every value that was left
     # out
@@ -77,8 +77,8 @@ class Outlined:
 
     @property
     def table(self) -> JointTable:
-        """What joins each joint, who mates it, when and which way: the one source of every list and
-        picture.
+        """The connector of each joint, who mates it, when and in which direction: the one source of
+        every list and picture.
         """
         return self.wired.table
 
@@ -109,6 +109,7 @@ class Design(Outlined):
 
     @cached_property
     def use_of(self) -> Mapping[str, BaseUse]:
+        """The use of each panel's base, by the panel's name."""
         return {use.panel: use for use in self.uses}
 
     @cached_property
@@ -233,7 +234,7 @@ class Design(Outlined):
 
     @cached_property
     def lifting(self) -> tuple[LiftPlan, ...]:
-        """How each piece is brought from the table to the wall."""
+        """The moves that bring each piece from the table to the wall."""
         weights = {name: newtons(mass.grams) for name, mass in self.masses.items()}
         shop = self.job.shop
         return lift_plans(
@@ -249,7 +250,7 @@ class Design(Outlined):
 
     @cached_property
     def behind(self) -> Behind | None:
-        """What stands behind bases on feet; None for bases that lie on the wall."""
+        """The room behind bases on feet; None for bases that lie on the wall."""
         plans, layout = self.plans, self.layout
         if not any(plan.inlet.behind for plan in plans.values()):
             return None
@@ -272,6 +273,7 @@ class Design(Outlined):
 
     @cached_property
     def counts(self) -> Counts:
+        """The counts of the whole wall, as the manifest and the lists state them."""
         layout = self.layout
         bases: Counter[str] = Counter()
         for use in self.uses:
@@ -400,7 +402,9 @@ def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wir
 
 
 def _cost(wired: Wired) -> tuple[int, int, float]:
-    """What is to be as little as can be: inlets, jumpers, and last the voltage that is lost."""
+    """The figures to be as small as they can be: inlets, jumpers, and last the voltage that is
+    lost.
+    """
     return len(wired.zones), len(wired.table.jumpers), -round(wired.lowest[1], 6)
 
 

@@ -16,8 +16,8 @@ Row = tuple[Mapping[int, float], float, float]
 
 
 @dataclass(frozen=True)
-class Answer:
-    """What the solver ended with."""
+class Solution:
+    """The state that the solver ended in."""
 
     values: tuple[float, ...]  # of the unknowns; empty when it found none
     bound: float  # no choice costs less
@@ -36,7 +36,7 @@ def least(
     nodes: int,
     presolve: bool = True,
     seconds: float = math.inf,
-) -> Answer:
+) -> Solution:
     """min cost x with low <= x <= high and the rows; the first `whole` unknowns are integers.
 
     `gap`: how far from the bound, in units of cost, is good enough; `nodes`: of the search tree at
@@ -60,7 +60,7 @@ def _least(
     nodes: int,
     presolve: bool,
     seconds: float = math.inf,
-) -> Answer:
+) -> Solution:
     import highspy
     import numpy as np
 
@@ -106,7 +106,7 @@ def _least(
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
     found = info.primal_solution_status == 2  # a point that keeps all rows
-    return Answer(
+    return Solution(
         tuple(solver.getSolution().col_value) if found else (),
         float(info.mip_dual_bound),
         status == highspy.HighsModelStatus.kOptimal,

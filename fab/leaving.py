@@ -42,7 +42,7 @@ def disarm() -> None:
 
 
 def stop(_number: int, frame: FrameType | None) -> None:
-    """What a Ctrl-C does."""
+    """Handle a Ctrl-C."""
     global asked  # noqa: PLW0603
     if asked or importing(frame):
         leave()
@@ -52,7 +52,7 @@ def stop(_number: int, frame: FrameType | None) -> None:
 
 
 def importing(frame: FrameType | None) -> bool:
-    """Whether a module is being loaded in this frame or above it."""
+    """True while a module is being loaded in this frame or above it."""
     while frame is not None:
         if frame.f_code.co_filename.startswith("<frozen importlib"):
             return True
@@ -114,7 +114,7 @@ def leave() -> NoReturn:
 
 
 def wipe() -> str:
-    """What takes a bar, and the terminal's own ^C, off the line."""
+    """The bytes that take a bar, and the terminal's own ^C, off the line."""
     return "\r" + " " * 78 + "\r" if os.isatty(2) else ""
 
 

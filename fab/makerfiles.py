@@ -1,4 +1,4 @@
-"""What in an output folder is panejig's, and what is the maker's.
+"""The files in an output folder that are panejig's, and those that are the maker's.
 
 Ours is what the folder's listing (`manifest.json`, `nest.json`) names with a hash that holds, and
 the listing itself as long as its seal holds. All else is the maker's: notes that came into it,
@@ -28,7 +28,7 @@ LOCKS = (".nest.json",)
 
 @dataclass(frozen=True)
 class Standing:
-    """What stands in an output folder before it is written again."""
+    """The contents of an output folder before it is written again."""
 
     folder: Path
     listing: Mapping[str, Any]  # of the last build; empty when there is none of ours
@@ -39,12 +39,12 @@ class Standing:
 
     @property
     def carried(self) -> tuple[str, ...]:
-        """What is the maker's."""
+        """The maker's files."""
         return tuple(sorted({*self.changed, *self.strange}))
 
     @property
     def told(self) -> tuple[str, ...]:
-        """What a maker is told of when it is kept."""
+        """The maker's files that a message names when they are kept."""
         return tuple(name for name in self.carried if not name.endswith(LOCKS))
 
 
@@ -59,7 +59,7 @@ def listing_bytes(listing: Mapping[str, Any]) -> bytes:
 
 
 def is_listing(data: bytes, tool: str) -> bool:
-    """Whether this is a listing of ours as it was written.
+    """True when this is a listing of ours as it was written.
 
     One of before there were seals has none.
     """
@@ -79,7 +79,7 @@ def is_listing(data: bytes, tool: str) -> bool:
 
 
 def standing(folder: Path, name: str, tool: str) -> Standing:
-    """What is in a folder whose listing is called `name`.
+    """The contents of a folder whose listing is called `name`.
 
     Raises OutputError for what can't be looked through.
     """
@@ -197,7 +197,7 @@ def _is_folder(path: Path) -> bool:
 
 
 def read_listing(path: Path, tool: str) -> Mapping[str, Any]:
-    """What a listing of ours says; empty when it is none."""
+    """The entries of a listing of ours; empty when it is none."""
     if path.is_symlink() or not path.is_file():
         return {}
     try:

@@ -16,7 +16,7 @@ from fab.checks.model import Verdict
 from fab.errors import PanejigError
 from fab.params.changing import value_of, with_values
 from fab.params.job import Job
-from fab.params.showing import show
+from fab.params.quoting import show
 from fab.units import fixed
 
 MOST_TRIES = 12  # single changes of one check that are tried on the whole job
@@ -61,6 +61,7 @@ class Mended:
 
     @property
     def good(self) -> bool:
+        """True when no failed check is left."""
         return not self.left
 
 
@@ -90,7 +91,7 @@ def cures(
 
 
 def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
-    """Whether a failed check passes and nothing fails that passed before.
+    """True when a failed check passes and nothing fails that passed before.
 
     By ids: a change may rename subjects. A check that was not reached before, because the design
     could not be built, did not pass.
@@ -139,7 +140,7 @@ def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
 
 
 def may_change(job: Job, change: Change) -> bool:
-    """Whether mending may set these values: no measurement of the shop, no limit of safety."""
+    """True when mending may set these values: no measurement of the shop, no limit of safety."""
     for key, value in change:
         if key.startswith(KEPT) or key in KEPT_KEYS:
             return False
@@ -182,7 +183,7 @@ def _shown(value: object) -> str:
 
 
 def dimmer(steps: Sequence[Step]) -> str:
-    """What was taken off the brightness, in words; "" when nothing was."""
+    """The cut in brightness, in words; "" when there is none."""
     found = [step for step in steps if step.key == "power.brightness"]
     if not found:
         return ""

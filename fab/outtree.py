@@ -105,7 +105,7 @@ def swap_in(
 
 
 def no_folder(path: Path) -> str:
-    """What stands where a folder should be."""
+    """The error for something that stands where a folder should be."""
     return "is a link" if path.is_symlink() else "is a file"
 
 

@@ -134,7 +134,7 @@ def _add(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
 
 
 def look(archive: Path | IO[bytes]) -> Checked:
-    """What a pack holds, when every name, size and hash in it is right.
+    """The contents of a pack, when every name, size and hash in it is right.
 
     Raises InputError; writes nothing.
     """

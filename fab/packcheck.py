@@ -21,8 +21,8 @@ from fab.built import LISTING, TOOL
 from fab.errors import InputError, OutputError
 from fab.makerfiles import is_listing
 from fab.outtree import safe
-from fab.params.across import RESERVED
-from fab.params.showing import has_unseen, short
+from fab.params.cross_checks import RESERVED
+from fab.params.quoting import has_unseen, short
 from fab.params.spec import NAME_PATTERN
 
 MOST_FILES = 20_000

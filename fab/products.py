@@ -67,8 +67,8 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Figures:
-    """What is known of a part that was made; in print orientation, or in the panel frame for
-    diffuser and board.
+    """Measures of a part that was made; in print orientation, or in the panel frame for diffuser
+    and board.
     """
 
     spec: PartSpec
@@ -79,6 +79,7 @@ class Figures:
 
     @property
     def size(self) -> tuple[float, float, float]:
+        """Width, depth and height of the box, mm."""
         return (self.box[3] - self.box[0], self.box[4] - self.box[1], self.box[5] - self.box[2])
 
 
@@ -91,6 +92,7 @@ class Made(Figures):
 
     @cached_property
     def mesh(self) -> Mesh:
+        """The triangles, unpacked anew at each call: a mesh that nobody keeps takes no memory."""
         import numpy as np
 
         with np.load(io.BytesIO(self.mesh_npz)) as data:
@@ -186,9 +188,7 @@ def plain_base(design: str) -> PartSpec:
 
 
 def body(plan: Plan, inlet: bool) -> bytes:
-    """What all bases that are mounted alike with an inlet, or without one, have in common:
-    exact.
-    """
+    """The exact solid that all bases share that are mounted alike with an inlet, or without one."""
     from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 

@@ -65,6 +65,9 @@ class Recipe:
     # ---------------------------------------------------------------------------------------------
 
     def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
+        """The base without openings and name, as a BREP: mounted `steps` edges further, with an
+        inlet or not.
+        """
         plan = self.plan(design).mounted(steps)
         return Product("base body", products.body, (plan, inlet), (), products.is_brep, 4.0)
 
@@ -112,6 +115,7 @@ class Recipe:
         )
 
     def layers(self, spec: PartSpec) -> Product[Any]:
+        """Layers, line lengths and stops of a printed part, from which grams and hours follow."""
         printer = products.only(self.given.shop.printer, counting.LINES)
         return Product(
             "layer count", counting.counted, (printer,), (self.part(spec),), counting.layers, 1.0
@@ -134,11 +138,16 @@ class Recipe:
         )
 
     def light(self, design: str) -> Product[list[Verdict]]:
+        """Verdicts on evenness of one design."""
         job, plan = self.given, lighting(self.plans[design])
         inside = colours.reflectance(job, self.plans[design].params)
         return self._judged("light", verdicts.lit, (plan, inside, job.light, design), (), 3.0)
 
     def on_bed(self, spec: PartSpec) -> Product[list[Verdict]]:
+        """Verdicts on printing a part: overhangs, bridges, walls.
+
+        A base that differs from another by its name alone is measured once; only the name is added.
+        """
         printer, shared = self.given.shop.printer, self.nameless(spec)
         if shared is None:
             return self._judged("print", verdicts.on_bed, (spec.name, printer), (spec,), 1.0)
@@ -161,20 +170,28 @@ class Recipe:
         )
 
     def fits(self, spec: PartSpec) -> Product[list[Verdict]]:
+        """Verdicts on every pair of parts that touch in one panel; a further base of a design is
+        measured where it differs.
+        """
         further, values = verdicts.is_further(self.design, spec), self._of_base(spec)
         return self._judged(
             "fit", verdicts.fits, (*values, further), self._panel(spec), 2.0 if further else 9.0
         )
 
     def leaks(self, spec: PartSpec) -> Product[list[Verdict]]:
+        """Verdicts on light that leaves a panel past its diffuser."""
         return self._judged("leak", verdicts.leaks, self._of_base(spec), self._panel(spec), 3.0)
 
     def joint(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
+        """Verdicts on two panels side by side: gap, header, clips, over a joint of these two
+        designs.
+        """
         one, two = (self._panel(drawings.base_of(self.design, name)) for name in pair)
         plans = tuple(self.plan(name) for name in pair)
         return self._judged("joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
 
     def jumper(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
+        """Verdicts on a jumper's room between two designs, bases with an opening for it."""
         bases = [verdicts.opened(self.design, name) for name in pair]
         kinds = [base.kind for base in bases if base.kind is not None]
         one, two = (self._panel(base) for base in bases)
@@ -194,9 +211,11 @@ class Recipe:
     # ---------------------------------------------------------------------------------------------
 
     def stl(self, spec: PartSpec) -> Product[bytes]:
+        """The part's STL in print orientation."""
         return Product("stl", prints.stl_file, (spec.name,), (self.part(spec),), prints.is_stl, 0.5)
 
     def plate(self, plate: Any) -> Product[bytes]:
+        """A plate as 3MF, all its copies named and placed."""
         names, placed = prints.spots(plate)
         parts = {spec.name: spec for spec, _ in self.design.printed}
         needs = tuple(self.part(parts[name]) for name in names)
@@ -205,6 +224,7 @@ class Recipe:
         )
 
     def step(self, spec: PartSpec) -> Product[bytes]:
+        """The part's exact solid as STEP."""
         return Product(
             f"step {spec.part}",
             models.part_file,
@@ -215,6 +235,7 @@ class Recipe:
         )
 
     def stencil(self, one: Any) -> Product[bytes]:
+        """One sheet part as STEP, with the holes that art cuts into it."""
         plan = self.plan(one.design)
         return Product(
             "step diffuser",
@@ -225,6 +246,7 @@ class Recipe:
         )
 
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
+        """An assembly as STEP: one panel of each design, or the whole wall."""
         wall = models.standings(self.design, whole)
         needs = tuple(self.part(spec) for spec in wall.specs)
         return Product(
@@ -243,6 +265,7 @@ class Recipe:
         )
 
     def exploded(self, design: str) -> Product[Any]:
+        """The exploded view of one panel as a page."""
         specs = (
             drawings.base_of(self.design, design),
             PartSpec("shell", design),
@@ -259,6 +282,7 @@ class Recipe:
         return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
 
     def sections(self, design: str) -> Product[Any]:
+        """The sections of one panel as a page, titled by the design's name in the job."""
         plan, base = self.plan(design), drawings.base_of(self.design, design)
         plan = dataclasses.replace(
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)

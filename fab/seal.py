@@ -30,7 +30,7 @@ def sealed(data: bytes) -> bytes:
 
 
 def is_sealed(data: bytes) -> bool:
-    """Whether these bytes are a file as panejig wrote it."""
+    """True when these bytes are a file as panejig wrote it."""
     seals = list(_SEAL.finditer(data, max(len(data) - _ROOM, 0)))
     if not seals:
         return False
@@ -41,7 +41,7 @@ def is_sealed(data: bytes) -> bool:
 
 
 def is_ours(path: Path) -> bool:
-    """Whether the file is as panejig wrote it. Raises OSError for one that can't be read."""
+    """True when the file is as panejig wrote it. Raises OSError for one that can't be read."""
     return path.stat().st_size <= MOST_BYTES and is_sealed(path.read_bytes())
 
 

@@ -40,6 +40,7 @@ class Variant:
 
     @property
     def key(self) -> str:
+        """Sixteen hexadecimal digits by which a finished variant is known again."""
         return hashlib.sha256("\n".join(self.sets).encode()).hexdigest()[:16]
 
 
@@ -161,8 +162,8 @@ def sweep(
 
 
 def _stamp(job: Path, into: str) -> str:
-    """What a row hangs on beside its variant: the job's values, our code, and where builds went, if
-    there were any.
+    """Everything but its variant that a row hangs on: the job's values, our code, and the folder of
+    the builds, if there were any.
     """
     return hashlib.sha256(
         "\n".join([load(job).inputs_sha256, program(), into]).encode()

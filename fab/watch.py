@@ -25,7 +25,7 @@ POLL_S = 0.15
 
 @dataclass(frozen=True)
 class FirstLook:
-    """What is known of a saved state before anything is made: checks without solids, counts."""
+    """Facts about a saved state before anything is made: checks without solids, counts."""
 
     number: int
     verdicts: tuple[Verdict, ...]

@@ -11,7 +11,7 @@ from fab.checks.model import Verdict
 from fab.decisions import Outlined, plans_of, wired_wall
 from fab.errors import PanejigError
 from fab.layout.model import Layout, PlacedPanel
-from fab.layout.part import part_of
+from fab.layout.subset import part_of
 from fab.params.job import Job
 from fab.parts.plan import Plan
 from fab.units import fixed, some

@@ -1,5 +1,5 @@
-"""What a panel weighs and where its centre of mass lies: volumes of the solids, densities, and what
-is bought.
+"""Weight of a panel and place of its centre of mass: volumes of the solids, densities, and what is
+bought.
 """
 
 from __future__ import annotations

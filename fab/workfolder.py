@@ -97,8 +97,8 @@ def signs_of(folder: Path) -> dict[str, tuple[int, int, int]]:
 
 
 def sign(path: Path) -> tuple[int, int, int]:
-    """What tells a file from another one that is put in its place, or from itself when it is
-    changed.
+    """The figures that tell a file from another one that is put in its place, or from itself when
+    it is changed.
     """
     there = path.lstat()
     return (there.st_ino, there.st_size, there.st_mtime_ns)
@@ -138,9 +138,7 @@ def _clear(work: Path, target: Path) -> None:
 
 
 def _rescue(tree: Path, target: Path, seen: Signs) -> None:
-    """What came into the old tree, or changed, while the new one was put in its place, moves over
-    to that.
-    """
+    """Move files that came into the old tree, or changed, during the swap."""
     for path in list(entries(tree)):
         name = path.relative_to(tree).as_posix()
         if _is_folder(path) or seen.get(name) == sign(path) or _same(path, target / name):
@@ -153,7 +151,7 @@ def _rescue(tree: Path, target: Path, seen: Signs) -> None:
 
 
 def _same(one: Path, other: Path) -> bool:
-    """Whether two names are of one file."""
+    """True when two names are of one file."""
     return os.path.lexists(other) and os.path.samestat(one.lstat(), other.lstat())
 
 

@@ -65,7 +65,7 @@ def open_store(fresh: bool = False) -> Store:
 def recipe_of(
     loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
 ) -> Recipe:
-    """What can be made of a job; `wants` is begun in good time."""
+    """The recipe of a job; the work on `wants` is begun early."""
     from fab.recipe import Recipe
 
     return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
@@ -253,7 +253,7 @@ def _build(
 def book_facts(
     loaded: Loaded, recipe: Recipe, allow: frozenset[str], kinds: Sequence[str]
 ) -> BookFacts:
-    """What the book reads of a build."""
+    """The values of a build that the book reads."""
     from fab.book.facts import BookFacts
     from fab.book.scene import shown
 
@@ -322,7 +322,7 @@ def proof_of_book(job: Job, manifest: dict[str, Any], files: Sequence[OutFile]) 
 
 
 def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
-    """How long this job's nest is searched for, and what was found before."""
+    """The time to search for this job's nest, and the nests that were found before."""
     from fab.outputs.cut import Search
     from fab.outputs.nestlock import read_locks
 
@@ -332,8 +332,8 @@ def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
 
 
 def keep_search(kept: Path, nested: Nested) -> None:
-    """What was found goes beside the job, also when Ctrl-C ended the search; it then ends the
-    command here.
+    """Keep the nests that were found beside the job, also when Ctrl-C ended the search; it then
+    ends the command here.
     """
     from fab.outputs.nestlock import keep_locks
 

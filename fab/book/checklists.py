@@ -9,7 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.decisions import Design
 from fab.files.document import Block, Chapter, Facts, Figure, Para, Steps, Table
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.prints import items
 from fab.prints.model import Plate
 from fab.units import percent
@@ -122,7 +122,7 @@ def printing(facts: BookFacts) -> Chapter:
     return Chapter("Print", "print", tuple(blocks))
 
 
-def _rolls(printed: Sequence[Line]) -> list[str]:
+def _rolls(printed: Sequence[PartsLine]) -> list[str]:
     """Every roll with its grams."""
     return [
         f"{kind}, {sum(line.total_g or 0 for line in printed if line.material == kind):.0f} g"

@@ -16,7 +16,7 @@ from fab.parts.assembly import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
-from fab.solids.shaded import Shaded, Shape, shaded
+from fab.solids.shaded import Shaded, ShadedShape, shaded
 from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
@@ -83,7 +83,7 @@ def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
     up = Pose(shift=(0.0, 0.0, gap * 0.8), turn_deg=back)
     shapes = [
         shape(base.mesh, "base"),
-        *(Shape(up.mesh(one.mesh), one.colour, one.name) for one in _on_board(plan)),
+        *(ShadedShape(up.mesh(one.mesh), one.colour, one.name) for one in _on_board(plan)),
         shape(_lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
         shape(_lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
@@ -100,7 +100,7 @@ ON_BOARD = {  # what sits on a board, and its colour
 }
 
 
-def _on_board(plan: Plan) -> Iterator[Shape]:
+def _on_board(plan: Plan) -> Iterator[ShadedShape]:
     """The board and all that sits on it, in the panel frame."""
     from fab.parts.assembly import board_things
 

@@ -11,7 +11,7 @@ from fab.decisions import Design
 from fab.files.table import Cell
 from fab.outputs.cut import Nested
 from fab.outputs.handwork import Stage
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.orders import Order
 from fab.params.read import Loaded
 from fab.prints.model import Plate
@@ -32,7 +32,7 @@ class BookFacts:
     allow: frozenset[str]
     nested: Nested
     plates: Sequence[Plate]
-    lines: Sequence[Line]
+    lines: Sequence[PartsLine]
     addresses: Sequence[Mapping[str, Cell]]
     counts: Mapping[str, Any]
     template: Template

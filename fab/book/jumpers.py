@@ -13,7 +13,7 @@ from fab.parts.assembly import Pose
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
 from fab.products import Made
-from fab.solids.shaded import Shaded, Shape, shaded
+from fab.solids.shaded import Shaded, ShadedShape, shaded
 
 FROM_BACK = (-0.35, -0.6, -1.2)
 OUT_MM = 20.0  # the cable is drawn this far off its place
@@ -137,5 +137,5 @@ def back_view(plan: Plan, base: Made) -> Shaded:
         *(shape(one, "jumper") for one in cable),
     ]
     across = Pose(shift=(-2 * plan.cell.apothem, 0.0, 0.0), turn_deg=180.0)
-    other = [Shape(across.mesh(one.mesh), one.colour, one.name) for one in half]
+    other = [ShadedShape(across.mesh(one.mesh), one.colour, one.name) for one in half]
     return shaded([*half, *other], FROM_BACK, (0.0, 1.0, 0.0))

@@ -14,7 +14,7 @@ from fab.files.png import few_colours
 from fab.outlines.contour import Point, circle
 from fab.outlines.page import Fill, Image, Item, Page, Text, line
 from fab.solids.mesh import Mesh
-from fab.solids.shaded import Shaded, Shape
+from fab.solids.shaded import Shaded, ShadedShape
 
 INK = "#1b1f24"
 WORD_MM, LINE_MM, MARGIN = 3.2, 5.0, 3.0
@@ -47,9 +47,9 @@ class ShadedArt:
     spots: Mapping[str, Point]
 
 
-def shape(mesh: Mesh, part: str, *, named: bool = True) -> Shape:
+def shape(mesh: Mesh, part: str, *, named: bool = True) -> ShadedShape:
     """A mesh in the colour of its part, pointed at by that name."""
-    return Shape(mesh, COLOURS[part], part if named else "")
+    return ShadedShape(mesh, COLOURS[part], part if named else "")
 
 
 def art_bytes(draw: Callable[..., Shaded], *values: Any) -> bytes:

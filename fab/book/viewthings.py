@@ -10,7 +10,7 @@ from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.decisions import Design
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
 
@@ -71,7 +71,7 @@ class Wall:
     design: Design
     meshes: Mapping[PartSpec, Made]
     bought: Mapping[str, Mapping[str, Mesh]]
-    lines: Sequence[Line]
+    lines: Sequence[PartsLine]
     files: Sequence[str]
 
 

@@ -10,7 +10,7 @@ from fab.checks.remedy import SIZE, Turn
 from fab.outlines.contour import Contour, Point, polygon
 from fab.outlines.crossings import inside
 from fab.outlines.distance import distance_mm
-from fab.parts.board_source import Placed
+from fab.parts.board_source import BoardItem
 from fab.units import fixed
 
 PRACTICE = "common practice, no source"
@@ -58,14 +58,16 @@ def inwards(edge: Contour, point: Point) -> float:
     return gap if inside(edge, point) else -gap
 
 
-def off_part(part: Placed, point: Point) -> float:
+def off_part(part: BoardItem, point: Point) -> float:
     """From a point to a part's footprint; negative inside it."""
     return -inwards(polygon(part.corners), point)
 
 
-def named(part: Placed) -> str:
+def named(part: BoardItem) -> str:
+    """The part's name, or its height in mm where it has none: the words of a verdict's subject."""
     return f"part {part.name}" if part.name else f"a part of {fixed(part.height)} mm"
 
 
 def at(point: Point) -> str:
+    """A place in the panel frame in words, mm to two decimals."""
     return f"x {fixed(point[0], 2)}, y {fixed(point[1], 2)} mm"

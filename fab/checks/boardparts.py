@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from fab.checks import room
 from fab.checks.boardmodel import HEIGHT_MM, LARGER, SOCKET_DEG, SWITCH_MM, Finding, at, inwards
 from fab.checks.remedy import Turn
-from fab.parts.board_source import BoardLayout, Placed, edge_of, seen_from_edge
+from fab.parts.board_source import BoardItem, BoardLayout, edge_of, seen_from_edge
 from fab.parts.plan import Plan
 from fab.parts.press_sizes import PLUNGER_R
 from fab.units import fixed
@@ -129,7 +129,7 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
 
 
-def _askew(plan: Plan, edge: int, socket: Placed) -> float:
+def _askew(plan: Plan, edge: int, socket: BoardItem) -> float:
     return abs(math.remainder(socket.turn_deg - 360.0 * edge / plan.cell.sides, 360.0))
 
 
@@ -194,7 +194,7 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         )
 
 
-def _closest(leds: Sequence[Placed]) -> tuple[float, int]:
+def _closest(leds: Sequence[BoardItem]) -> tuple[float, int]:
     """Least gap between two LEDs' bodies taken as discs in squares, and the later of the two."""
     best, found = math.inf, -1
     order = sorted(range(len(leds)), key=lambda k: (leds[k].x, leds[k].y))

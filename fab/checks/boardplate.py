@@ -18,7 +18,7 @@ from fab.outlines.distance import distance_mm
 from fab.outlines.shapes import cut_corner_points
 from fab.parts import spaces
 from fab.parts.apart import point_to_box
-from fab.parts.board_source import SAME_HOLE_MM, BoardLayout, Placed, edge_of, seen_from_edge
+from fab.parts.board_source import SAME_HOLE_MM, BoardItem, BoardLayout, edge_of, seen_from_edge
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
 from fab.units import fixed
@@ -96,7 +96,7 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
     return best[0] * nx + best[1] * ny, best
 
 
-def _drawn(plan: Plan, holes: Sequence[Placed]) -> Iterator[Finding]:
+def _drawn(plan: Plan, holes: Sequence[BoardItem]) -> Iterator[Finding]:
     """Holes of the list against those of the drawing, where at least one of them is in both: the
     others should be too.
     """
@@ -203,7 +203,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
 
 
-def _to_edge(layout: BoardLayout, hole: Placed) -> float:
+def _to_edge(layout: BoardLayout, hole: BoardItem) -> float:
     """From the rim of a mounting hole to the next cut of the board; negative when it is outside."""
     outline = layout.outline
     gaps = [inwards(outline.edge, hole.at)]
@@ -215,7 +215,7 @@ def _to_edge(layout: BoardLayout, hole: Placed) -> float:
     return min(gaps) - hole.width / 2
 
 
-def _post_room(plan: Plan, layout: BoardLayout, hole: Placed) -> tuple[float, Placed, str]:
+def _post_room(plan: Plan, layout: BoardLayout, hole: BoardItem) -> tuple[float, BoardItem, str]:
     """From the post under a hole to the nearest thing beside it."""
     box = spaces.clip_cavity(plan)
     gaps = []

@@ -13,7 +13,7 @@ from fab.checks.boardmodel import CLEAR_MM, DEEPER, HIGHER, LARGER, NEAR_MM, Fin
 from fab.outlines.contour import turn
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import boxes_apart, point_to_box
-from fab.parts.board_source import BoardLayout, Placed, edge_of
+from fab.parts.board_source import BoardItem, BoardLayout, edge_of
 from fab.parts.given import has_own_board
 from fab.parts.keyhole import obstacles
 from fab.parts.plan import Plan
@@ -70,12 +70,12 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
         )
 
 
-def _footed(part: Placed) -> Placed:
+def _footed(part: BoardItem) -> BoardItem:
     """A part whose list tells no size still stands where it is: a dot."""
     return replace(part, width=max(part.width, DOT_MM), depth=max(part.depth, DOT_MM))
 
 
-def _beside(plan: Plan, layout: BoardLayout, part: Placed) -> tuple[float, str]:
+def _beside(plan: Plan, layout: BoardLayout, part: BoardItem) -> tuple[float, str]:
     """From a part to the base wall and to sockets on its side of the board."""
     ring = plan.rings.base_inner
     sides = cut_corner_points(ring.sides, ring.apothem, ring.facet)
@@ -116,7 +116,7 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
         )
 
 
-def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]:
+def _below(plan: Plan, part: BoardItem, inlets: Sequence[int]) -> tuple[float, str]:
     """From the lowest point of a part under the board to what lies under it."""
     low = plan.heights.board_z - part.height
     gaps = [(low - plan.floor.top_z, "the floor")]
@@ -135,7 +135,7 @@ def _below(plan: Plan, part: Placed, inlets: Sequence[int]) -> tuple[float, str]
     return min(gaps, key=lambda item: item[0])
 
 
-def _above(plan: Plan, part: Placed) -> tuple[float, str]:
+def _above(plan: Plan, part: BoardItem) -> tuple[float, str]:
     """From the highest point of a part on the board to what lies over it when the shell is pressed
     down.
     """

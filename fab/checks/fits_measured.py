@@ -75,6 +75,7 @@ def _stated(
 
 
 def edge_way(plan: Plan, edge: int) -> tuple[float, float]:
+    """Unit vector out of an edge's middle, in the panel frame."""
     angle = 2 * math.pi * edge / plan.cell.sides
     return (math.cos(angle), math.sin(angle))
 
@@ -126,6 +127,11 @@ def _clip(plan: Plan, parts: Sequence[Named], clip: Named, subject: str) -> list
 def clip_foot(
     plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str
 ) -> Verdict:
+    """The play of a clip's foot in the floor against the clearance that its fit states.
+
+    Measured between sections of both meshes at half the foot's height, towards the joint (`way`)
+    and both ways along it.
+    """
     z = (plan.clip.bar_top_z + plan.fit("clip") + plan.floor.top_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     side = (-way[1], way[0])
@@ -142,6 +148,11 @@ def clip_foot(
 def clip_leg(
     plan: Plan, base: Named, clip: Named, way: tuple[float, float], subject: str, check: str
 ) -> Verdict:
+    """The play of a clip's leg in its pocket, inwards, against the clearance that its fit states.
+
+    Measured between sections of both meshes at half the leg's free height; `way` points to the
+    joint.
+    """
     z = (plan.floor.top_z + plan.clip.catch_z) / 2
     a, b = cut_at(clip.mesh, z), cut_at(base.mesh, z)
     reading = ("inwards", gaps.travel(a, b, (-way[0], -way[1])))

@@ -53,6 +53,7 @@ def scaled(cut: Cut, factor: float) -> Cut:
 
 
 def shifted(cut: Cut, dx: float, dy: float) -> Cut:
+    """The same section moved by (dx, dy) mm; its height and its normals stay."""
     import numpy as np
 
     return Cut(cut.z, cut.segments + np.array([dx, dy]), cut.normals)

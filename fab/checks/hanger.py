@@ -24,6 +24,10 @@ HEAD_OVERHANG_MM = 1.0  # of the head over the slot, per side; common practice, 
 def keyhole_checks(
     layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament
 ) -> list[Verdict]:
+    """Verdicts on the end of the slot that bears most and the strip over it that is sheared most.
+
+    Stresses in N/mm2 under the loads of `wall/statics`; the remedy is a thicker floor.
+    """
     uses = [
         (h, keyhole_use(plans[layout.by_name[h.panel].design], h.keyhole, h.load_n, h.pull_n))
         for h in hung.hangers
@@ -62,6 +66,10 @@ def keyhole_checks(
 def head_checks(
     layout: Layout, plans: Mapping[str, Plan], hung: Hung, filament: Filament
 ) -> list[Verdict]:
+    """Verdicts on the screw's head: overhang over the slot's lips (mm), the travel that stays
+    seated (mm), and the shear in the lips that hold it (N/mm2). The worst hanger of each is told.
+    """
+
     def measure(hanger: Hanger) -> tuple[float, float, float]:
         made = keyhole_use(
             plans[layout.by_name[hanger.panel].design],

@@ -22,8 +22,8 @@ from fab.parts.plan import Plan
 from fab.units import fixed, some
 
 if TYPE_CHECKING:  # numpy comes in with these; loaded when a check runs
-    from fab.light.figures import Figures
-    from fab.light.solve import Solved, Wanted
+    from fab.light.figures import Evenness
+    from fab.light.solve import LightLimits, Solved
 
 SIMULATED = "simulated, seen straight on"
 FAR_FIELD = (
@@ -96,7 +96,7 @@ def _room(plan: Plan, subject: str) -> Verdict:
     )
 
 
-def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[Verdict, ...]:
+def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[Verdict, ...]:
     source = {name: specs(LightParams)[name].source for name in NAMES}
     rough = "" if f.moved <= 1 else f"; worked out to about {fixed(f.moved, 0)} % only"
     gap, dark = (f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in (f.gap, f.darkest))
@@ -139,21 +139,21 @@ def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[V
     )
 
 
-def _wanted(limits: LightParams, names: Sequence[str]) -> Wanted:
-    from fab.light.solve import Wanted
+def _wanted(limits: LightParams, names: Sequence[str]) -> LightLimits:
+    from fab.light.solve import LightLimits
 
-    return Wanted(limits, tuple(names))
+    return LightLimits(limits, tuple(names))
 
 
 def _cure(
-    plan: Plan, wall_reflectance: float, limits: LightParams, found: Figures, design: str
+    plan: Plan, wall_reflectance: float, limits: LightParams, found: Evenness, design: str
 ) -> str:
     """Values at which every limit is kept and no plan check starts to fail; else those that mend
     what is broken.
     """
     from fab.light.solve import fewest_leds, least_depth, nearer_leds, softest_sheet
 
-    ways: tuple[Callable[[Plan, float, Wanted], Solved | None], ...] = (
+    ways: tuple[Callable[[Plan, float, LightLimits], Solved | None], ...] = (
         least_depth,
         nearer_leds,
         fewest_leds,
@@ -217,7 +217,7 @@ def _changes(design: str, plan: Plan, answer: Plan) -> str:
     return " and ".join(found)
 
 
-def _what(answer: Solved, before: Figures) -> str:
+def _what(answer: Solved, before: Evenness) -> str:
     """The figures with the new value, and the current that it costs."""
     f = answer.figures
     words = f"then dots {fixed(f.dots)}, whole face {fixed(f.face, 2)}, middle {fixed(f.middle, 2)}"

@@ -6,19 +6,20 @@ Reckoned in `fab/power`.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from fab.checks.model import Verdict, Word, at_least, at_most
+from fab.layout.groups import connected
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import HeaderParams, PanelParams
 from fab.power.cables import CableRun
 from fab.power.corridor import edge_rooms, is_usable
-from fab.power.cures import cures
-from fab.power.fed import groups_of
 from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.model import EdgeRoom, Wired
 from fab.power.pins import nearest_order, pin_order, stray_pins
+from fab.power.remedies import cures
 from fab.units import fixed, percent
 
 KIRCHHOFF_A = 1e-9
@@ -334,7 +335,7 @@ def inlet_room(
     )
     remedy = ""
     fitted = [layout.joints[k] for k in wired.table.joined]
-    groups = groups_of(list(wired.volts), [(joint.a, joint.b) for joint in fitted])
+    groups = connected(list(wired.volts), [(joint.a, joint.b) for joint in fitted])
     group = next(group for group in groups if zone.inlet_panel in group)
     spare = [name for name in able if name in group and name not in power.inlet]
     if zone.inlet_panel in power.inlet and spare:
@@ -491,24 +492,13 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
     """From the table of joints alone: each zone hangs together by its supply pins, has one inlet,
     and touches no other.
     """
-    root = {name: name for name in wired.volts}
-
-    def find(name: str) -> str:
-        while root[name] != name:
-            root[name] = root[root[name]]
-            name = root[name]
-        return name
-
-    for row in wired.table.rows:
-        if row.supply:
-            joint = layout.joints[row.joint]
-            root[find(joint.a)] = find(joint.b)
-    inlets: dict[str, int] = {}
-    for zone in wired.zones:
-        inlets[find(zone.inlet_panel)] = inlets.get(find(zone.inlet_panel), 0) + 1
-    wrong = sum(inlets.get(find(name), 0) != 1 for name in root)
+    rows = [layout.joints[row.joint] for row in wired.table.rows if row.supply]
+    joined = connected(list(wired.volts), [(joint.a, joint.b) for joint in rows])
+    part_of = {name: k for k, group in enumerate(joined) for name in group}
+    inlets = Counter(part_of[zone.inlet_panel] for zone in wired.zones)
+    wrong = sum(inlets[part] != 1 for part in part_of.values())
     wrong += sum(
-        find(name) != find(zone.inlet_panel) for zone in wired.zones for name in zone.panels
+        part_of[name] != part_of[zone.inlet_panel] for zone in wired.zones for name in zone.panels
     )
     return at_most(
         "power.zones-apart",
@@ -527,7 +517,7 @@ def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
     between.
     """
     fed = list(wired.volts)
-    parts = groups_of(fed, [(layout.joints[k].a, layout.joints[k].b) for k in wired.table.joined])
+    parts = connected(fed, [(layout.joints[k].a, layout.joints[k].b) for k in wired.table.joined])
     if not wired.blank and len(parts) == len(layout.groups):
         return
     wanted = sum(any(name in wired.volts for name in group) for group in layout.groups)

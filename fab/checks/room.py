@@ -98,6 +98,7 @@ def inlet_span(plan: Plan) -> float:
 
 
 def inlet_top(plan: Plan) -> float:
+    """Height of the inlet's upper side over the wall plane, mm."""
     inlet = plan.params.inlet
     return plan.inlet.z + (inlet.cable_d if inlet.kind == "round" else inlet.shell_h) / 2
 

@@ -160,6 +160,9 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
 
 
 def other(plan: Plan, other: Feature) -> Keep:
+    """The room of another feature as one to keep clear of; one that goes through keeps a wall of
+    two extrusion widths besides.
+    """
     wall = 2 * plan.printer.extrusion_width
     return Keep(f"{other.told}", union(other.shapes), wall if other.through else 0.0)
 
@@ -169,14 +172,19 @@ def other(plan: Plan, other: Feature) -> Keep:
 
 
 def same_surface(a: Feature, b: Feature) -> bool:
+    """True where both features are cut into or raised from the same face of the same part."""
     return a.part == b.part and a.edge == b.edge and a.back == b.back
 
 
 def loops(shape: Contour | Outline) -> tuple[Contour, ...]:
+    """The closed contours of a shape, the outer one first."""
     return shape.contours if isinstance(shape, Outline) else (shape,)
 
 
 def poly(shape: Contour | Outline) -> BaseGeometry:
+    """The shape as a polygon whose facets lie outside the true arcs: distances come out too small,
+    never too large.
+    """
     from shapely.geometry import Polygon
 
     outline = shape if isinstance(shape, Outline) else Outline(shape)
@@ -186,6 +194,7 @@ def poly(shape: Contour | Outline) -> BaseGeometry:
 
 
 def union(shapes: Sequence[Contour | Outline]) -> BaseGeometry:
+    """The region that the shapes cover together, facets outside as in `poly`."""
     from shapely import unary_union
 
     return unary_union([poly(shape) for shape in shapes])
@@ -212,20 +221,24 @@ def inset(inside: BaseGeometry, shape: BaseGeometry) -> float:
 
 
 def corners(shape: BaseGeometry) -> list[Point]:
+    """All corners of a region, of its holes too, in mm."""
     from shapely import get_coordinates
 
     return [(float(x), float(y)) for x, y in get_coordinates(shape)]
 
 
 def dot(point: Point) -> BaseGeometry:
+    """A point as a geometry that `gap` and `inset` take."""
     from shapely.geometry import Point as Dot
 
     return Dot(point)
 
 
 def middle(shape: BaseGeometry) -> Point:
+    """The centroid of a region; for one with a dent it may lie outside."""
     return (float(shape.centroid.x), float(shape.centroid.y))
 
 
 def at(point: Point) -> str:
+    """A place in words, mm to two decimals."""
     return f"{fixed(point[0], 2)}, {fixed(point[1], 2)} mm"

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fab.cli.console import Console
-from fab.params.showing import clean
+from fab.params.quoting import clean
 
 if TYPE_CHECKING:
     from fab.outputs.booked import Bookable

@@ -22,9 +22,9 @@ from fab.cli.words import (
     talking,
 )
 from fab.errors import Fault, InputError
+from fab.params.quoting import clean
 from fab.params.read import Loaded, load
 from fab.params.shopfile import shop_file_of
-from fab.params.showing import clean
 
 if TYPE_CHECKING:
     from fab.outputs.booked import Bookable

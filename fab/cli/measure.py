@@ -9,13 +9,13 @@ import click
 from fab.cli.console import Console
 from fab.cli.words import ShopWord, length_word, shop_path, talking
 from fab.errors import Fault, InputError
+from fab.params.quoting import clean, show, show_key
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
-from fab.params.showing import clean, show, show_key
 from fab.units import fixed, some
 
 if TYPE_CHECKING:
-    from fab.parts.coupons.reading import Measured
+    from fab.parts.coupons.reading import CouponValue
 
 CLASSES = ("sliding", "location", "press", "seat", "snap")
 TIMES = ("hours", "minutes")
@@ -155,7 +155,7 @@ def _measured(
     windows: tuple[str, ...],
     strips: int | None,
     resolution: float,
-) -> Measured:
+) -> CouponValue:
     from fab.parts.coupons import reading
 
     if kind != "kerf" and (stock or windows or strips):

@@ -13,13 +13,13 @@ from unicodedata import normalize
 from fab.cli.words import job_path, shop_path
 from fab.errors import Fault, InputError
 from fab.params.placed import where
+from fab.params.quoting import clean, short, show
 from fab.params.read import Loaded, load
 from fab.params.shop import Reading, Shop
 from fab.params.shopfile import shop_file_of, shop_of
-from fab.params.showing import clean, short, show
 
 if TYPE_CHECKING:
-    from fab.outputs.drawings import Brought, Wanted
+    from fab.outputs.drawings import Brought, DrawingRequest
     from fab.sheets.model import Piece
 
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -86,18 +86,18 @@ def told_with_places(loaded: Loaded | None, shop: str | None) -> Iterator[None]:
         raise InputError(faults) from error
 
 
-def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
+def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[DrawingRequest]:
     """FILE=COUNT@STOCK, all faults at once.
 
     `usual`: the stock of shapes that name none; "": the only one of the shop.
     """
-    from fab.outputs.drawings import Wanted
+    from fab.outputs.drawings import DrawingRequest
 
     known = ", ".join(shop.stock) or "none"
     if not usual and len(shop.stock) == 1:
         usual = next(iter(shop.stock))
     faults: list[Fault] = []
-    found: list[Wanted] = []
+    found: list[DrawingRequest] = []
     for given in words:
         where = f"--shape {clean(short(given))}"
         path, mark, tail = given.rpartition("=")
@@ -119,7 +119,7 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
                 Fault(where, "", f"{show(stock)} is an unknown stock.", f"It has {known}.")
             )
         else:
-            found.append(Wanted(Path(path), int(many), stock))
+            found.append(DrawingRequest(Path(path), int(many), stock))
     if faults:
         raise InputError(faults)
     return found
@@ -128,7 +128,7 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[Wanted]:
 def pieces_of(
     loaded: Loaded | None,
     shop: Shop,
-    wanted: Sequence[Wanted],
+    wanted: Sequence[DrawingRequest],
     turns: str,
     join_mm: float,
     unit_mm: float | None,
@@ -190,7 +190,7 @@ def _readings(words: Sequence[str]) -> list[Reading]:
     return found
 
 
-def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[Wanted]) -> str:
+def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[DrawingRequest]) -> str:
     from fab.outputs.drawings import word
 
     name = normalize("NFC", name) if name is not None else None

@@ -13,8 +13,8 @@ from fab.cli.words import talking
 from fab.cli.writing import write_new
 from fab.errors import Fault, InputError
 from fab.params import presets
-from fab.params.draft import MOST_PANELS, SHAPES, SIZES, arrangement, draft, drawing
-from fab.params.showing import clean, short, show
+from fab.params.new_job import MOST_PANELS, SHAPES, SIZES, arrangement, draft, drawing
+from fab.params.quoting import clean, short, show
 
 _CELL = re.compile(r"([+-]?[0-9]{1,6})\s*,\s*([+-]?[0-9]{1,6})")
 

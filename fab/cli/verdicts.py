@@ -8,7 +8,7 @@ from typing import Any
 
 from fab.checks.model import Verdict
 from fab.cli.console import painted
-from fab.params.showing import number
+from fab.params.quoting import number
 
 _COLOURS = {"pass": "green", "warn": "yellow", "fail": "red"}
 _ORDER = {"fail": 0, "warn": 1, "pass": 2}

@@ -10,7 +10,7 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import talking
-from fab.params.showing import clean
+from fab.params.quoting import clean
 
 
 @click.command()

@@ -12,9 +12,9 @@ from typing import Any
 
 from fab.cli.words import length_word
 from fab.errors import Fault, InputError
-from fab.params.draft import MOST_PANELS, SIZES, design_of
 from fab.params.files import read_bytes
-from fab.params.showing import clean, show
+from fab.params.new_job import MOST_PANELS, SIZES, design_of
+from fab.params.quoting import clean, show
 from fab.params.wallmap import At
 from fab.units import fixed, some
 
@@ -176,7 +176,7 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
 
 
 def _shrunk(region: Any, margin_mm: float) -> Any:
-    from fab.outlines.swell import swell
+    from fab.outlines.buffers import swell
 
     return swell(region, -margin_mm) if margin_mm else region
 

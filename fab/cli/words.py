@@ -18,7 +18,7 @@ from fab.errors import Fault, InputError
 from fab.params import presets
 from fab.params.files import near_files
 from fab.params.lengths import NotALength, parse_length
-from fab.params.showing import clean, short, show
+from fab.params.quoting import clean, short, show
 from fab.units import fixed
 
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")

@@ -10,8 +10,8 @@ from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 
 from fab.errors import OutputError
+from fab.params.quoting import clean
 from fab.params.replacing import replace_file
-from fab.params.showing import clean
 from fab.seal import is_ours
 
 

@@ -75,6 +75,6 @@ def _lines(count: int) -> int:
 
 
 def _at(k: int, count: int) -> tuple[float, float]:
-    """Where a title begins: down the first column, then down the next."""
+    """The place of a title: down the first column, then down the next."""
     column, line = divmod(k, _lines(count))
     return column * (COLUMN + GUTTER), LINE * (_lines(count) - 1 - line) + 10

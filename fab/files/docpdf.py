@@ -13,7 +13,7 @@ from typing import Any
 
 from fab.files.doccontents import contents, page_numbers
 from fab.files.docpictures import captioned, gallery, least_picture, png
-from fab.files.docstyles import APPENDIX, BOOK, Look, Press, anchor_mark, press
+from fab.files.docstyles import APPENDIX, BOOK, Press, PrintSizes, anchor_mark, press
 from fab.files.doctable import LEAST, grid
 from fab.files.document import (
     Block,
@@ -57,7 +57,7 @@ def _printed(
     document: Document,
     title: str,
     chapters: Sequence[Chapter],
-    look: Look,
+    look: PrintSizes,
     size_mm: tuple[float, float],
 ) -> bytes:
     from reportlab.platypus import BaseDocTemplate, CondPageBreak, Frame, PageTemplate, Spacer

@@ -77,7 +77,7 @@ def gallery(run: Sequence[Block], made: Press) -> list[Any]:
 
     column = made.room[0] / ABREAST
 
-    class Drawn(Flowable):
+    class GalleryPicture(Flowable):
         def __init__(self, page: Page, scale: float) -> None:
             super().__init__()
             self.page, self.scale = page, scale
@@ -96,7 +96,7 @@ def gallery(run: Sequence[Block], made: Press) -> list[Any]:
     for block in run:
         assert isinstance(block, Figure)
         scale = min(1.0, (column - 8) / (block.page.width * PT_PER_MM))
-        drawn = Drawn(block.page, scale)
+        drawn = GalleryPicture(block.page, scale)
         cells.append([drawn, made.para(escape(block.caption), "caption", "Caption")])
     cells += [""] * (-len(cells) % ABREAST)
     rows = [cells[k : k + ABREAST] for k in range(0, len(cells), ABREAST)]

@@ -1,5 +1,5 @@
-"""How the print looks: sizes, margins and styles of the book and of its appendix; what its pages
-are made with while it is set.
+"""Looks of the print: sizes, margins and styles of the book and of its appendix, and the state that
+its pages share while they are set.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ SOFT = "#4a5260"
 
 
 @dataclass(frozen=True)
-class Look:
+class PrintSizes:
     """Sizes of one kind of print: margin in mm, letters in points."""
 
     margin_mm: float = 16.0
@@ -23,17 +23,17 @@ class Look:
     cell: float = 7.6
 
 
-BOOK = Look()
-APPENDIX = Look(margin_mm=11.0, text=7.0, cell=5.6)
+BOOK = PrintSizes()
+APPENDIX = PrintSizes(margin_mm=11.0, text=7.0, cell=5.6)
 
 
 @dataclass(frozen=True)
 class Press:
-    """What a flowable is made with: styles, the room of a page in points, and where in the tree of
-    tags it belongs.
+    """The things a flowable is made with: styles, the room of a page in points, and its place in
+    the tree of tags.
     """
 
-    look: Look
+    look: PrintSizes
     styles: dict[str, Any]
     room: tuple[float, float]
     marker: Marker
@@ -51,7 +51,7 @@ class Press:
         return made
 
 
-def press(look: Look, width_mm: float, height_mm: float) -> Press:
+def press(look: PrintSizes, width_mm: float, height_mm: float) -> Press:
     """For pages of the given size."""
     margin = 2 * look.margin_mm
     room = ((width_mm - margin) * PT_PER_MM, (height_mm - margin) * PT_PER_MM)
@@ -64,7 +64,7 @@ def anchor_mark(anchor: str) -> str:
     return f'<a name="{escape(anchor)}"/>' if anchor else ""
 
 
-def _styles(look: Look) -> dict[str, Any]:
+def _styles(look: PrintSizes) -> dict[str, Any]:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 

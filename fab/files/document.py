@@ -27,7 +27,7 @@ class Para:
 
 @dataclass(frozen=True)
 class Caution:
-    """What can hurt someone, at the step where it matters."""
+    """A warning of harm to people, at the step where it matters."""
 
     text: str
 

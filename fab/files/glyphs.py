@@ -130,7 +130,7 @@ def _pen_class() -> type:
     """
     from fontTools.pens.basePen import BasePen
 
-    class Rings(BasePen):
+    class RingPen(BasePen):
         def __init__(self, glyphs: Any) -> None:
             super().__init__(glyphs)
             self.rings: list[list[Point]] = []
@@ -164,7 +164,7 @@ def _pen_class() -> type:
             self.counted()
             super().addComponent(glyphName, transformation)
 
-    return Rings
+    return RingPen
 
 
 def _chords(points: Sequence[Point], count: int) -> list[Point]:

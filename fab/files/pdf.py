@@ -84,13 +84,13 @@ def draw(canvas: Any, item: Item) -> None:
             canvas.setStrokeColor(_colour(item.colour))
             canvas.setLineWidth(_pt(item.width_mm))
             canvas.setDash([_pt(part) for part in item.dash])
-            path = _Path()
+            path = _PdfPath()
             path.trace(item.segments, item.closed)
             canvas.drawPath(path, stroke=1, fill=0)
         case Fill():
             canvas.setFillColor(_colour(item.colour))
             canvas.setFillAlpha(item.opacity)
-            path = _Path()
+            path = _PdfPath()
             for contour in item.contours:
                 path.trace(contour.segments, True)
             canvas.drawPath(path, stroke=0, fill=1, fillMode=_EVEN_ODD)
@@ -138,7 +138,7 @@ def _text(canvas: Any, item: Text) -> None:
     canvas.drawText(line)
 
 
-class _Path:
+class _PdfPath:
     """A path for `canvas.drawPath`, which asks it for its code.
 
     The library's own takes most of a page's time to find the fewest digits of each number; here

@@ -45,7 +45,9 @@ class Marker:
 
     @contextmanager
     def drawn(self, canvas: Any, tag: Tag | None) -> Iterator[None]:
-        """What is drawn inside belongs to the element; to none, as decoration, for None."""
+        """A context: all that is drawn inside it belongs to the element; to none, as decoration,
+        for None.
+        """
         if tag is None:
             canvas._code.append("/Artifact BMC")
         else:
@@ -98,7 +100,7 @@ class Marker:
 
 
 def _said(tag: Tag) -> bool:
-    """Whether anything was drawn for an element or inside it."""
+    """True when anything was drawn for an element or inside it."""
     return bool(tag.marks) or any(_said(one) for one in tag.inner)
 
 
@@ -133,7 +135,7 @@ def paragraph_class() -> Any:
     """
     from reportlab.platypus import Paragraph
 
-    class Marked(Paragraph):
+    class TaggedParagraph(Paragraph):
         marker: Marker | None = None
         tag: Tag | None = None
         piece = False
@@ -152,7 +154,7 @@ def paragraph_class() -> Any:
             with self.marker.drawn(self.canv, None if again else self.tag):
                 super().draw()
 
-    return Marked
+    return TaggedParagraph
 
 
 @cache
@@ -160,7 +162,7 @@ def table_class() -> Any:
     """The library's long table, whose lines and grounds are decoration."""
     from reportlab.platypus import LongTable
 
-    class Marked(LongTable):
+    class TaggedTable(LongTable):
         marker: Marker | None = None
 
         def split(self, wide: float, high: float) -> Any:
@@ -182,4 +184,4 @@ def table_class() -> Any:
             with self.marker.drawn(self.canv, None):
                 draw()
 
-    return Marked
+    return TaggedTable

@@ -20,7 +20,7 @@ from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.drawn import Drawn
-from fab.files.manylines import dxf_entities, dxf_places, too_many
+from fab.files.line_count import dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_drawn
 from fab.files.xmlguard import has_root
 from fab.outlines.contour import Arc, Line, Point, Segment
@@ -52,13 +52,14 @@ _UNITS = {
 
 @dataclass(frozen=True)
 class Loose:
-    """What a file holds: segments in mm, and what a maker should know about the reading."""
+    """The contents of a file: segments in mm, and remarks on the reading for the maker."""
 
     drawn: tuple[Drawn, ...]
     notes: tuple[str, ...] = ()
 
     @property
     def segments(self) -> tuple[Segment, ...]:
+        """All lines and arcs of the drawing in the order of the file, mm."""
         return tuple(seg for one in self.drawn for seg in one.segments)
 
 
@@ -204,7 +205,7 @@ class _Entities:
         self.off: Counter[str] = Counter()
 
     def drawn(self, entity: Any, block: tuple[str, str], depth: int) -> Iterator[Drawn]:
-        """What one entity shows. `block`: layer and colour of the block that it stands in."""
+        """The lines of one entity. `block`: layer and colour of the block that it stands in."""
         kind = entity.dxftype()
         name = block[0] if entity.dxf.layer == "0" and depth else entity.dxf.layer
         layer = self.layers.get(name.casefold())
@@ -293,8 +294,8 @@ def _in_reach(entity: Any, scale: float) -> None:
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
-    """How many entities a layout or block holds when all its blocks are taken apart; nothing is
-    taken apart for it.
+    """Number of entities that a layout or block holds when all its blocks are taken apart; nothing
+    is taken apart for it.
     """
     total = 0
     for entity in space:
@@ -314,8 +315,8 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
 
 
 def _parts(entity: Any) -> Iterator[Any]:
-    """What a block or polyline is made of; a block set in rows and columns as often as it
-    is set.
+    """The entities that a block or polyline is made of; a block set in rows and columns as often as
+    it is set.
     """
     if entity.dxftype() == "INSERT" and entity.mcount > 1:
         for single in entity.multi_insert():

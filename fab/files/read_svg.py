@@ -12,9 +12,9 @@ from xml.etree import ElementTree as ET
 
 from fab.errors import InputError
 from fab.files.drawn import Drawn
-from fab.files.manylines import path_steps, point_steps, svg_elements, too_many
+from fab.files.line_count import path_steps, point_steps, svg_elements, too_many
 from fab.files.svg_curves import NotFinite, Turtle
-from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, Tree, length, refused, view_box
+from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, SvgWalk, length, refused, view_box
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
@@ -70,7 +70,7 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     total = 0
     try:
         matrix, viewport, notes = _page(root)
-        tree = Tree(root)
+        tree = SvgWalk(root)
         shapes = list(tree.shown(root, matrix, viewport))
         if (least := sum(max(_steps(shape), 0) for shape in shapes)) > most:
             raise too_many(least, most, at_least=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from fab.files.readback_flat import CHORD_MM, SAME_MM, Loop, cutting_faults, differences
+from fab.files.readback_flat import CHORD_MM, SAME_MM, ReadLoop, cutting_faults, differences
 from fab.outlines.drawing import Drawing
 
 Tag = tuple[int, str]
@@ -13,7 +13,7 @@ _KNOWN = {"LWPOLYLINE", "POLYLINE", "CIRCLE"}
 
 
 def check_dxf(data: bytes, drawing: Drawing, *, arcs: bool = True, cut: bool = True) -> list[str]:
-    """What is wrong with a DXF that was written from `drawing`; empty when all is well.
+    """Differences of a DXF from the `drawing` that it was written from; empty when there are none.
 
     `arcs=False` allows for chords. `cut=False` is for drawings that no beam follows (the wall
     template): panels may share edges there, and the order does not matter.
@@ -66,8 +66,8 @@ def _records(tags: Sequence[Tag]) -> Iterator[tuple[str, list[Tag]]]:
         yield kind, run
 
 
-def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
-    loops: list[Loop] = []
+def _loops(entities: Sequence[Tag]) -> tuple[list[ReadLoop], list[str]]:
+    loops: list[ReadLoop] = []
     told: list[str] = []
     # an R12 polyline being read
     open_one: tuple[str, bool, list[tuple[float, float, float]]] | None = None
@@ -76,18 +76,18 @@ def _loops(entities: Sequence[Tag]) -> tuple[list[Loop], list[str]]:
         if kind == "VERTEX" and open_one:
             open_one[2].extend(_points(run))
         elif kind == "SEQEND" and open_one:
-            loops.append(Loop(open_one[0], tuple(open_one[2]), open_one[1]))
+            loops.append(ReadLoop(open_one[0], tuple(open_one[2]), open_one[1]))
             open_one = None
         elif kind == "POLYLINE":
             open_one = (layer, _closed(run), [])
         elif kind == "LWPOLYLINE":
-            loops.append(Loop(layer, tuple(_points(run)), _closed(run)))
+            loops.append(ReadLoop(layer, tuple(_points(run)), _closed(run)))
         elif kind == "CIRCLE":
             (x, y, _), radius = (
                 _points(run)[0],
                 next(float(value) for code, value in run if code == 40),
             )
-            loops.append(Loop(layer, ((x + radius, y, 1.0), (x - radius, y, 1.0)), True))
+            loops.append(ReadLoop(layer, ((x + radius, y, 1.0), (x - radius, y, 1.0)), True))
         elif kind not in {"ENDSEC", "EOF"}:
             told.append(f"an entity {kind} is not one that a cutter should meet")
         if layer == "0" and kind in _KNOWN:
@@ -121,7 +121,7 @@ def _points(run: Sequence[Tag]) -> list[tuple[float, float, float]]:
     return points
 
 
-def _header_faults(header: Sequence[Tag], loops: Sequence[Loop]) -> list[str]:
+def _header_faults(header: Sequence[Tag], loops: Sequence[ReadLoop]) -> list[str]:
     variables: dict[str, list[str]] = {}
     current: list[str] = []
     for code, value in header:

@@ -1,5 +1,5 @@
-"""What a cut file really says, as loops of points and bulges, held against the drawing that it was
-written from.
+"""The cuts of a file as loops of points and bulges, held against the drawing that it was written
+from.
 
 Shares no code with the writers: a fault of theirs must not hide here.
 """
@@ -24,7 +24,7 @@ Bow = tuple[XY, XY, float]  # from, to, bulge
 
 
 @dataclass(frozen=True)
-class Loop:
+class ReadLoop:
     """One closed loop or open line as read: the bulge stands with the point that its segment starts
     from.
     """
@@ -35,6 +35,9 @@ class Loop:
 
     @cached_property
     def bows(self) -> tuple[Bow, ...]:
+        """Start, end and bulge (tan of a quarter of the sweep) of each segment; segments without
+        length are left out.
+        """
         ring = (*self.points, self.points[0]) if self.closed else self.points
         return tuple(
             ((a[0], a[1]), (b[0], b[1]), a[2])
@@ -44,22 +47,27 @@ class Loop:
 
     @cached_property
     def area(self) -> float:
+        """Area in mm2 with the circular segments of its arcs; positive when counter-clockwise."""
         return math.fsum(
             (a[0] * b[1] - b[0] * a[1]) / 2 + _belly(a, b, bulge) for a, b, bulge in self.bows
         )
 
     @cached_property
     def length(self) -> float:
+        """Length along lines and arcs, mm; the closing segment of a closed loop included."""
         return math.fsum(_length(*bow) for bow in self.bows)
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y that the line reaches, arcs included: (x0, y0, x1, y1),
+        mm.
+        """
         points = [point for bow in self.bows for point in _reach(*bow)]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         return min(xs), min(ys), max(xs), max(ys)
 
     def holds(self, point: XY) -> bool:
-        """Whether a closed loop goes round a point (winding number)."""
+        """True when a closed loop goes round a point (winding number)."""
         turned = 0.0
         for a, b, bulge in self.bows:
             ax, ay, bx, by = a[0] - point[0], a[1] - point[1], b[0] - point[0], b[1] - point[1]
@@ -125,7 +133,7 @@ def _reach(a: XY, b: XY, bulge: float) -> Iterator[XY]:
                 yield cx + radius * (1, 0, -1, 0)[quarter], cy + radius * (0, 1, 0, -1)[quarter]
 
 
-def differences(loops: Sequence[Loop], drawing: Drawing, tol_mm: float) -> list[str]:
+def differences(loops: Sequence[ReadLoop], drawing: Drawing, tol_mm: float) -> list[str]:
     """Layers, counts, order, sizes and places that differ from the drawing."""
     told: list[str] = []
     seen = list(dict.fromkeys(loop.layer for loop in loops))
@@ -196,7 +204,7 @@ def _near(what: str, figure: str, have: float, want: float, tol: float) -> list[
 
 
 def _same_box(
-    what: str, loop: Loop, want: tuple[float, float, float, float], tol: float
+    what: str, loop: ReadLoop, want: tuple[float, float, float, float], tol: float
 ) -> list[str]:
     if all(abs(have - there) <= tol for have, there in zip(loop.box, want, strict=True)):
         return []
@@ -204,8 +212,8 @@ def _same_box(
     return [f"{what}: its box is {box}, drawn was {drawn}"]
 
 
-def cutting_faults(loops: Sequence[Loop]) -> list[str]:
-    """What would cut twice, or cut a part free before its holes are cut."""
+def cutting_faults(loops: Sequence[ReadLoop]) -> list[str]:
+    """Places that would be cut twice, and parts cut free before their holes are cut."""
     told = [f"two cuts lie on each other at x {x:.3f}, y {y:.3f} mm" for x, y in _doubled(loops)]
     rings = [loop for loop in loops if loop.closed]
     for place, outer in enumerate(rings):
@@ -224,7 +232,7 @@ def cutting_faults(loops: Sequence[Loop]) -> list[str]:
     return told
 
 
-def _doubled(loops: Sequence[Loop]) -> Iterator[XY]:
+def _doubled(loops: Sequence[ReadLoop]) -> Iterator[XY]:
     bows = [bow for loop in loops for bow in loop.bows]
     yield from _twins(bows)
     yield from _overlaps([(a, b) for a, b, bulge in bows if not bulge])
@@ -248,7 +256,7 @@ def _twins(bows: Sequence[Bow]) -> Iterator[XY]:
 
 
 def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
-    """Where straight cuts that differ run along each other."""
+    """Places where straight cuts that differ run along each other."""
     cells: dict[tuple[int, int], list[tuple[XY, XY]]] = defaultdict(list)
     for a, b in lines:
         length = math.dist(a, b)
@@ -274,7 +282,7 @@ def _overlaps(lines: Sequence[tuple[XY, XY]]) -> Iterator[XY]:
 
 
 def _along(one: tuple[XY, XY], other: tuple[XY, XY]) -> bool:
-    """Whether the ends of the shorter lie on the endless line through the longer."""
+    """True when the ends of the shorter lie on the endless line through the longer."""
     longer, shorter = sorted((one, other), key=lambda pair: -math.dist(*pair))
     (ax, ay), (bx, by) = longer
     length = math.hypot(bx - ax, by - ay)

@@ -29,7 +29,7 @@ _VOLUME_SHARE = 1e-4  # rounding to float32 or 0.00001 mm moves a volume by far 
 
 
 def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
-    """What is wrong with an STL that was written from `mesh`; empty when all is well.
+    """Differences of an STL from the `mesh` that it was written from; empty when there are none.
 
     `on_bed`: its foot has to be at z = 0.
     """
@@ -59,8 +59,8 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
 def check_3mf(
     data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool = True
 ) -> list[str]:
-    """What is wrong with a 3MF that was written from `objects` and `items`; empty when all
-    is well.
+    """Differences of a 3MF from the `objects` and `items` that it was written from; empty when
+    there are none.
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:

@@ -15,7 +15,7 @@ _TOL_MM = 0.01
 
 
 def check_pdf(data: bytes, pages: Sequence[Page]) -> list[str]:
-    """What is wrong with a PDF that was written from `pages`; empty when all is well."""
+    """Differences of a PDF from the `pages` that it was written from; empty when there are none."""
     if not data.startswith(b"%PDF-1.") or not data.rstrip().endswith(b"%%EOF"):
         return ["the PDF is cut off"]
     start = re.search(rb"startxref\s+(\d+)\s+%%EOF\s*$", data)

@@ -6,7 +6,7 @@ import math
 import re
 from xml.etree import ElementTree as ET
 
-from fab.files.readback_flat import SAME_MM, Loop, cutting_faults, differences
+from fab.files.readback_flat import SAME_MM, ReadLoop, cutting_faults, differences
 from fab.outlines.drawing import Drawing
 
 _NS = "{http://www.w3.org/2000/svg}"
@@ -15,7 +15,7 @@ _TAKES = {"M": 2, "L": 2, "A": 7, "Z": 0}
 
 
 def check_svg(data: bytes, drawing: Drawing, *, cut: bool = True) -> list[str]:
-    """What is wrong with an SVG that was written from `drawing`; empty when all is well.
+    """Differences of an SVG from the `drawing` that it was written from; empty when there are none.
 
     `cut` as in `check_dxf`.
     """
@@ -49,8 +49,8 @@ def _frame_faults(root: ET.Element, drawing: Drawing) -> list[str]:
     return told
 
 
-def _loops(root: ET.Element, height: float, told: list[str]) -> list[Loop]:
-    loops: list[Loop] = []
+def _loops(root: ET.Element, height: float, told: list[str]) -> list[ReadLoop]:
+    loops: list[ReadLoop] = []
     for group in root.iter(f"{_NS}g"):
         layer = group.attrib["id"]
         if group.get("fill") != "none" or not group.get("stroke"):
@@ -59,7 +59,7 @@ def _loops(root: ET.Element, height: float, told: list[str]) -> list[Loop]:
             if element.tag == f"{_NS}circle":
                 x, y, radius = (float(element.attrib[name]) for name in ("cx", "cy", "r"))
                 loops.append(
-                    Loop(
+                    ReadLoop(
                         layer, ((x + radius, height - y, 1.0), (x - radius, height - y, 1.0)), True
                     )
                 )
@@ -68,7 +68,7 @@ def _loops(root: ET.Element, height: float, told: list[str]) -> list[Loop]:
     return loops
 
 
-def _path(layer: str, data: str, height: float) -> Loop:
+def _path(layer: str, data: str, height: float) -> ReadLoop:
     words = _WORD.findall(data)
     points: list[tuple[float, float, float]] = []
     closed = False
@@ -90,7 +90,7 @@ def _path(layer: str, data: str, height: float) -> Loop:
         points.append((x, y, 0.0))
     if closed and math.dist(points[0][:2], points[-1][:2]) <= 1e-9:
         points.pop()  # the way back was written out
-    return Loop(layer, tuple(points), closed)
+    return ReadLoop(layer, tuple(points), closed)
 
 
 def _bulge(chord: float, values: list[float]) -> float:

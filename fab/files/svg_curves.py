@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from fab.files.manylines import too_many
+from fab.files.line_count import too_many
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
@@ -22,7 +22,7 @@ class NotFinite(ValueError):
 
 
 class Turtle:
-    """Where the pen is, in user units; what it has drawn, in mm."""
+    """A pen: its place in user units, and the lines that it has drawn, in mm."""
 
     def __init__(self, matrix: Matrix, flat_mm: float, most: int) -> None:
         self.matrix, self.flat, self.most = matrix, flat_mm, most
@@ -32,24 +32,32 @@ class Turtle:
         self.placed: Point = (0.0, 0.0)  # the end of the last segment, in mm
 
     def place(self, point: Point) -> Point:
+        """A point of user units in mm: the affine map (a, b, c, d, e, f) of SVG 2, section 8.5."""
         a, b, c, d, e, f = self.matrix
         return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
 
     def moveTo(self, to: Point) -> None:
+        """Begin a subpath: draws nothing."""
         self.at = self.first = to
         self.placed = self._placed(to)
 
     def lineTo(self, to: Point) -> None:
+        """Draw a straight line. Raises NotFinite for a coordinate that overflows."""
         self._chord(to)
         self.at = to
 
     def closePath(self) -> None:
+        """Draw back to where the subpath began."""
         self.lineTo(self.first)
 
     def endPath(self) -> None:
         """An open path ends: nothing to draw."""
 
     def curveTo(self, one: Point, two: Point, to: Point) -> None:
+        """Draw a cubic Bezier curve as chords that stray at most `flat` mm from it.
+
+        The number of chords follows from the bound on the curve's second derivative, in mm.
+        """
         start = self.at
         scale = max(math.hypot(*self.matrix[:2]), math.hypot(*self.matrix[2:4]))
         # chords of a cubic stray at most sqrt(3)/18 of its second differences over n^2 (bound of
@@ -72,6 +80,9 @@ class Turtle:
         self.at = to
 
     def qCurveTo(self, one: Point, to: Point) -> None:
+        """Draw a quadratic Bezier curve, raised to the cubic that is the same curve (degree
+        elevation).
+        """
         s = self.at
         self.curveTo(
             (s[0] + (one[0] - s[0]) * 2 / 3, s[1] + (one[1] - s[1]) * 2 / 3),

@@ -92,7 +92,7 @@ class Shown:
 
 @dataclass(frozen=True)
 class _Place:
-    """What an element takes over from those round it."""
+    """The properties that an element inherits from those round it."""
 
     matrix: Any
     viewport: tuple[float, float]
@@ -103,7 +103,7 @@ class _Place:
 
 
 def refused(says: str, works: str) -> InputError:
-    """What can't be read, without the name of the file."""
+    """The error for a picture that cannot be read, without the name of the file."""
     return InputError([Fault("", "", says, works)])
 
 
@@ -117,7 +117,7 @@ def tag_of(element: ET.Element) -> str:
     return name.lower() if space in ("", "{http://www.w3.org/2000/svg") else ""
 
 
-class Tree:
+class SvgWalk:
     """Walks a picture; `left` counts what was left out."""
 
     def __init__(self, root: ET.Element) -> None:
@@ -252,7 +252,7 @@ class Tree:
         return _Place(matrix, viewport, place.layers, place.style, frame, place.within)
 
     def _clone(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
-        """What a <use> shows."""
+        """The elements that a <use> shows."""
         from svgelements import Matrix
 
         name = next((value for key in _HREFS if (value := element.get(key))), "")

@@ -27,6 +27,7 @@ class Flip:
     height: float
 
     def xy(self, point: Point) -> tuple[float, float]:
+        """The point with y down from the upper edge, as SVG counts it; the same unit."""
         return point[0], self.height - point[1]
 
     def path(self, segments: Sequence[Segment], *, closed: bool) -> str:

@@ -38,7 +38,7 @@ def welded(vertices: np.ndarray, triangles: np.ndarray, name: str) -> tuple[np.n
 
 
 def closed(faces: np.ndarray, count: int) -> bool:
-    """Whether every edge of triangles over `count` vertices is walked exactly once in each
+    """True when every edge of triangles over `count` vertices is walked exactly once in each
     direction.
     """
     import numpy as np

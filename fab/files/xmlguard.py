@@ -37,9 +37,7 @@ def refuse_entities(data: bytes) -> None:
 
 
 def has_root(data: bytes, name: str) -> bool:
-    """Whether the first element of the file is called so, whatever namespace it is in and however
-    it is encoded.
-    """
+    """True when the first element of the file has this name, in any namespace and encoding."""
     parser, found = expat.ParserCreate(), ""
 
     class Enough(Exception):

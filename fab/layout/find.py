@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 
 from fab.errors import Fault, InputError
+from fab.layout.groups import connected
 from fab.layout.model import Cell, Joint, Layout, OpenEdge, PlacedPanel
 from fab.layout.place import Request, place
 from fab.outlines.contour import Point
@@ -39,7 +40,7 @@ def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
     panels = _named(placed)
     _refuse_overlaps(panels)
     joints, open_edges = _joints(panels)
-    groups = _groups(panels, joints)
+    groups = connected([panel.name for panel in panels], [(joint.a, joint.b) for joint in joints])
     if len(groups) > 1 and params.groups == "one":
         raise InputError([_in_pieces(groups, placed, panels)])
     return Layout(panels, joints, open_edges, groups)
@@ -213,24 +214,3 @@ def _shared(a: PlacedPanel, b: PlacedPanel, tolerance: float) -> tuple[int, int]
 def _edges(panel: PlacedPanel) -> list[tuple[Point, Point]]:
     points = panel.corners
     return [(points[k], points[(k + 1) % len(points)]) for k in range(len(points))]
-
-
-def _groups(panels: Sequence[PlacedPanel], joints: Sequence[Joint]) -> tuple[tuple[str, ...], ...]:
-    links: dict[str, list[str]] = {panel.name: [] for panel in panels}
-    for joint in joints:
-        links[joint.a].append(joint.b)
-        links[joint.b].append(joint.a)
-    seen: set[str] = set()
-    groups = []
-    for panel in panels:
-        if panel.name in seen:
-            continue
-        stack, group = [panel.name], {panel.name}
-        while stack:
-            for name in links[stack.pop()]:
-                if name not in group:
-                    group.add(name)
-                    stack.append(name)
-        seen |= group
-        groups.append(tuple(p.name for p in panels if p.name in group))
-    return tuple(groups)

@@ -28,8 +28,8 @@ NO_PUSH = "no straight push mates it"
 
 @dataclass(frozen=True)
 class Mate:
-    """How a header goes in: by push or lift `step` (counted from 1), panel `moves` moves towards
-    `heading_deg`.
+    """The move that mates a header: in push or lift `step` (counted from 1), panel `moves` moves
+    towards `heading_deg`.
     """
 
     by: Step
@@ -53,10 +53,12 @@ class JointRow:
 
     @property
     def joined(self) -> bool:
+        """True where a header or a jumper joins the two boards."""
         return self.kind != "none"
 
     @property
     def is_header(self) -> bool:
+        """True for a header, with its supply pins or without."""
         return self.kind in ("header", "header without supply")
 
 

@@ -1,4 +1,4 @@
-"""Which base each panel needs, and which panels can share one."""
+"""The base that each panel needs, and the panels that can share one."""
 
 from __future__ import annotations
 

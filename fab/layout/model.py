@@ -24,10 +24,12 @@ class Cell:
 
     @property
     def edge(self) -> float:
+        """Length of an edge, mm: twice the apothem times tan(pi / sides)."""
         return 2 * self.apothem * math.tan(math.pi / self.sides)
 
     @property
     def circumradius(self) -> float:
+        """Centre to corner, mm."""
         return self.apothem / math.cos(math.pi / self.sides)
 
 
@@ -54,6 +56,7 @@ class PlacedPanel:
         return (self.turn_deg + 360.0 * edge / self.cell.sides) % 360.0
 
     def edge_middle(self, edge: int) -> Point:
+        """Middle of an edge in the wall frame, mm."""
         angle = math.radians(self.normal_deg(edge))
         return (
             self.x + self.cell.apothem * math.cos(angle),
@@ -104,6 +107,7 @@ class Layout:
 
     @cached_property
     def by_name(self) -> Mapping[str, PlacedPanel]:
+        """Each panel by its name."""
         return {panel.name: panel for panel in self.panels}
 
     @cached_property
@@ -125,7 +129,7 @@ class Layout:
 
 @dataclass(frozen=True)
 class BaseKind:
-    """What one printed base must have; panels that need the same share it."""
+    """Everything that sets one printed base apart; panels that need the same share it."""
 
     key: str  # "plain", "inlet", "hanger-A", "inlet-hanger-A"
     design: str
@@ -143,7 +147,7 @@ class BaseKind:
 
 @dataclass(frozen=True)
 class BaseUse:
-    """Which base a panel gets and how many edges it is turned by against the panel."""
+    """The base that a panel gets, and by how many edges it is turned against the panel."""
 
     panel: str
     kind: BaseKind

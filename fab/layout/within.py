@@ -19,8 +19,8 @@ from typing import Any
 
 from fab.layout.model import Cell, PlacedPanel
 from fab.layout.place import lattice_pose
+from fab.outlines.buffers import joined, swell
 from fab.outlines.contour import Point, turn
-from fab.outlines.swell import joined, swell
 from fab.params.wallmap import At, pieces_of
 
 TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them
@@ -145,7 +145,9 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
 
 
 def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
-    """Where the middle of a convex polygon may lie so that all of it lies in the region."""
+    """The region in which the middle of a convex polygon may lie so that all of it lies in the
+    region.
+    """
     import numpy as np
     import shapely
 

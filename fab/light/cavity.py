@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fab.light.factors import direct_on_patches, form_factors
-from fab.light.mesh import BOARD, SHEET, Mesh, meshed
+from fab.light.mesh import BOARD, SHEET, PatchMesh, meshed
 from fab.light.scene import Scene
 
 Array = NDArray[np.float64]
@@ -27,7 +27,7 @@ LEAST_UNSHOT = 1e-5  # bounces are summed until this share of the light is left
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the light of all LEDs at full white goes, lm."""
+    """Account of the light of all LEDs at full white, lm: absorbed, left, lost."""
 
     emitted: float
     left: float  # through the sheet
@@ -45,7 +45,7 @@ class Balance:
 class Bounced:
     """The solved light inside: what every patch sends on (lm/mm2), bounce by bounce."""
 
-    mesh: Mesh
+    mesh: PatchMesh
     first: Array  # (N,) exitance after one reflection
     second: Array  # (N,) after two
     rest: Array  # (N,) after more
@@ -53,6 +53,7 @@ class Bounced:
 
     @property
     def all(self) -> Array:
+        """Exitance of every patch after all reflections, lm/mm2, shape (N,)."""
         return self.first + self.second + self.rest
 
 

@@ -15,7 +15,7 @@ LETTER = 2.8  # mm
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame:
+class Axes:
     """A box on the page, mm, and the values that its sides stand for."""
 
     left: float
@@ -27,9 +27,11 @@ class Frame:
 
     @property
     def top(self) -> float:
+        """Upper side of the box on the page, mm."""
         return self.low + self.height
 
     def at(self, x: float, y: float) -> Point:
+        """The place on the page, mm, of a pair of values; linear, also beyond the box."""
         return (
             self.left + self.width * (x - self.x[0]) / (self.x[1] - self.x[0]),
             self.low + self.height * (y - self.y[0]) / (self.y[1] - self.y[0]),
@@ -55,7 +57,7 @@ class Frame:
     def legend(
         self, row: int, text: str, *, colour: str, width: float, dash: tuple[float, ...] = ()
     ) -> list[Item]:
-        """What one curve is, over the box, two in a line."""
+        """The meaning of one curve, over the box, two in a line."""
         x, y = self.left + 76.0 * (row % 2), self.top + 9.0 - 5.0 * (row // 2)
         return [
             line((x, y), (x + 9.0, y), width, colour, dash),

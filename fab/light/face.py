@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fab.light.field import Field, in_window
-from fab.light.figures import Figures, settled
+from fab.light.figures import Evenness, settled
 from fab.light.scene import scene
 from fab.parts.plan import Plan
 
@@ -35,19 +35,21 @@ class Grid:
 
     @property
     def columns_x(self) -> Array:
+        """x of the middles of the columns, panel frame, mm, left to right."""
         return np.asarray(
             self.left + (np.arange(self.values.shape[1]) + 0.5) * self.step, dtype=np.float64
         )
 
     @property
     def rows_y(self) -> Array:
+        """y of the middles of the rows, panel frame, mm, lowest first."""
         return np.asarray(
             self.low + (np.arange(self.values.shape[0]) + 0.5) * self.step, dtype=np.float64
         )
 
 
 @dataclass(frozen=True, eq=False)
-class Cut:
+class FaceProfile:
     """Luminance along the line y = 0, from the edge across from edge 0 to edge 0. cd/m2 at full
     white.
     """
@@ -63,17 +65,19 @@ class Cut:
 class Face:
     """One panel as it will look from the front."""
 
-    figures: Figures
+    figures: Evenness
     brightness: float  # cap, share of full white; luminance goes with it
     grid: Grid
-    cut: Cut
+    cut: FaceProfile
 
     @property
     def mean_at_cap_cd_m2(self) -> float:
+        """Mean luminance at the brightness limit, cd/m2; luminance is linear in brightness."""
         return self.figures.mean_cd_m2 * self.brightness
 
     @property
     def peak_at_cap_cd_m2(self) -> float:
+        """Highest luminance at the brightness limit, cd/m2."""
         return self.figures.peak_cd_m2 * self.brightness
 
 
@@ -123,7 +127,7 @@ def _blurred(values: Array, sigma: float) -> Array:
     return values
 
 
-def _cut(light: Field) -> Cut:
+def _cut(light: Field) -> FaceProfile:
     here = light.scene
     back = (
         here.window_apothem
@@ -135,6 +139,6 @@ def _cut(light: Field) -> Cut:
     strip = luminance_grid(light, (-back, -half, here.window_apothem, half), step)
     points = np.stack([strip.columns_x, np.zeros(CUT_STEPS)], axis=1)
     once, more = light.bounce(points)
-    return Cut(
+    return FaceProfile(
         strip.columns_x, strip.values[len(strip.values) // 2], light.direct(points), once, more
     )

@@ -1,4 +1,6 @@
-"""What patches and points see of each other, and what the LEDs send them straight."""
+"""Form factors: the light that patches and points send each other, and that LEDs send them
+straight.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +9,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from fab.light.mesh import SHEET, SLOPE, WALL, Mesh
+from fab.light.mesh import SHEET, SLOPE, WALL, PatchMesh
 from fab.light.scene import Scene
 from fab.light.shade import clear, sector_turns
 
@@ -52,7 +54,7 @@ def contour_factor(points: Array, normals: Array, corners: Array) -> Array:
     return np.maximum(found / (2 * math.pi), 0.0)
 
 
-def form_factors(scene: Scene, mesh: Mesh) -> Array:
+def form_factors(scene: Scene, mesh: PatchMesh) -> Array:
     """(N, N): row i holds what patch i's centre sees of every patch."""
     m, n = mesh.per_sector, scene.sides
     first = contour_factor(mesh.centres[:m], mesh.normals[:m], mesh.corners)
@@ -74,7 +76,7 @@ def form_factors(scene: Scene, mesh: Mesh) -> Array:
     return full.reshape(n * m, n * m)
 
 
-def direct_on_patches(scene: Scene, mesh: Mesh) -> Array:
+def direct_on_patches(scene: Scene, mesh: PatchMesh) -> Array:
     """(N,) mean irradiance of every patch straight from the LEDs, lm/mm2: nine Gauss points a
     patch.
     """

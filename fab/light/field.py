@@ -139,7 +139,7 @@ def gain(order: float, cosine: Array) -> Array:
 
 
 def in_window(scene: Scene, points: Array, inset_mm: float = 0.0) -> NDArray[np.bool_]:
-    """Whether points (P, 2) lie inside the lit window."""
+    """True, per point (P, 2), for points inside the lit window."""
     far = scene.window_apothem - inset_mm
     inside = np.ones(len(points), dtype=bool)
     for k in range(scene.sides):

@@ -42,8 +42,8 @@ NEIGHBOUR = 1.6
 
 
 @dataclass(frozen=True)
-class Figures:
-    """How even one face is. Luminances in cd/m2 at full white; everything else is a share.
+class Evenness:
+    """The evenness of one face. Luminances in cd/m2 at full white; everything else is a share.
 
     `face` and `middle` are least over most: 1 is even, 0.5 means that the darkest spot has half the
     light of the brightest. The face ends RIM_MM inside the window: closer to it the sheet mixes
@@ -70,7 +70,7 @@ class Figures:
 
 
 @lru_cache(maxsize=16)
-def settled(scene: Scene) -> tuple[Figures, Field]:
+def settled(scene: Scene) -> tuple[Evenness, Field]:
     """The figures of a scene, patches and points refined until every one of them holds, and the
     field behind them.
 
@@ -90,14 +90,14 @@ def settled(scene: Scene) -> tuple[Figures, Field]:
 
 
 @lru_cache(maxsize=512)
-def quick(scene: Scene) -> Figures:
+def quick(scene: Scene) -> Evenness:
     """The figures from a coarse reckoning: for searches and curves, whose answers are then looked
     at with `settled`.
     """
     return measured(field(scene, QUICK_PATCHES), QUICK_SPOTS, QUICK_PATCHES)
 
 
-def measured(light: Field, spots: int, patches: int) -> Figures:
+def measured(light: Field, spots: int, patches: int) -> Evenness:
     """The figures of a field, asked at about `spots` points besides LEDs, gaps and rim."""
     scene = light.scene
     leds, (groups, gaps) = np.array(scene.leds), led_gaps(scene)
@@ -126,7 +126,7 @@ def measured(light: Field, spots: int, patches: int) -> Figures:
         return [at_leds[in_window(scene, leds, inset)], at_gaps[in_window(scene, gaps, inset)]]
 
     whole = np.concatenate([at_face, at_rim, at_corners, *inside(far)])
-    return Figures(
+    return Evenness(
         dots=max(float(contrast[worst]), 0.0),
         face=_least_over_most(whole),
         middle=_least_over_most(np.concatenate([at_middle, at_middle_rim, *inside(middle_far)])),
@@ -226,7 +226,7 @@ def _least_over_most(values: Array) -> float:
     return float(values.min()) / float(values.max())
 
 
-def _moved(before: Figures, now: Figures) -> float:
+def _moved(before: Evenness, now: Evenness) -> float:
     """The largest change, in units of what counts as holding."""
     shares = (
         (getattr(before, key), getattr(now, key)) for key in ("dots", "face", "middle", "rim")

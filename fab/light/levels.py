@@ -1,4 +1,4 @@
-"""Where a gridded value is at least a level, as closed contours (marching squares)."""
+"""Regions where a gridded value is at least a level, as closed contours (marching squares)."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ NEAR, FAR = (
 
 
 @dataclass(frozen=True, eq=False)
-class Mesh:
+class PatchMesh:
     """Patches of all sectors; patch i of sector s has index s * per_sector + i."""
 
     corners: Array  # (N, 4, 3), anticlockwise seen from inside
@@ -34,7 +34,7 @@ class Mesh:
     per_sector: int
 
 
-def meshed(scene: Scene, patches: int) -> Mesh:
+def meshed(scene: Scene, patches: int) -> PatchMesh:
     """The inside cut into about `patches` patches of about one size; never fewer than a face's
     shape needs.
     """
@@ -95,7 +95,7 @@ def meshed(scene: Scene, patches: int) -> Mesh:
     areas = np.linalg.norm(vector, axis=1)
     kind = np.tile(np.array(kinds), n)
     centres = _centroids(corners)
-    return Mesh(
+    return PatchMesh(
         corners,
         centres,
         vector / areas[:, None],

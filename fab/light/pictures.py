@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fab.files.png import Pixels, png
 from fab.light.colours import INK, LINES, PAPER, ramp
-from fab.light.diagram import Frame
+from fab.light.diagram import Axes
 from fab.light.face import Face
 from fab.light.levels import region
 from fab.light.png import Png, stamp_height, stamped
@@ -139,7 +139,7 @@ def cut_page(plan: Plan, face: Face) -> Page:
         ("bounced more often", cut.more, 0.35, (0.6, 0.8)),
     )
     top = float(cut.total.max()) * cap * 1.15
-    frame = Frame(
+    frame = Axes(
         left=22.0,
         low=16.0,
         width=140.0,
@@ -167,7 +167,7 @@ def cut_page(plan: Plan, face: Face) -> Page:
 def curve_page(curve: Curve, limits: LightParams) -> Page:
     """Dots and evenness over the panel's depth, the limits and the design's own depth."""
     rows = curve.rows
-    frame = Frame(
+    frame = Axes(
         left=22.0, low=16.0, width=140.0, height=76.0, x=(rows[0][0], rows[-1][0]), y=(0.0, 1.0)
     )
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
@@ -214,7 +214,7 @@ def _place(nodes: Array, step: float, at: Array) -> tuple[NDArray[np.int64], Arr
 
 
 def in_polygon(points: Array, sides: int, apothem: float) -> NDArray[np.bool_]:
-    """Whether points (P, 2) lie in the regular polygon with edge 0 towards +X."""
+    """True, per point (P, 2), for points inside the regular polygon with edge 0 towards +X."""
     inside = np.ones(len(points), dtype=bool)
     for k in range(sides):
         angle = 2 * math.pi * k / sides

@@ -1,4 +1,4 @@
-"""What the light meets in one panel: LEDs, box and sheet as plain numbers, checked when made.
+"""One panel as light meets it: LEDs, box and sheet as plain numbers, checked when made.
 
 Section through an edge (a = distance from the panel's centre, z = distance from the wall plane):
 
@@ -46,6 +46,10 @@ class Rib:
 
     @property
     def planes(self) -> tuple[Plane, ...]:
+        """Half-spaces (nx, ny, nz, d) whose common part is the rib: inside where n . p <= d.
+
+        The normals are not of length 1; a ray's entry and exit do not depend on that.
+        """
         planes: list[Plane] = [(0.0, 1.0, 0.0, self.half), (0.0, -1.0, 0.0, self.half)]
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]
@@ -223,6 +227,6 @@ def _room_faults(s: Scene) -> list[Fault]:
 
 
 def _reach(sides: int, point: Point) -> float:
-    """How far out a point lies towards the edge that it is nearest to."""
+    """Distance of a point from the centre towards the edge that it is nearest to, mm."""
     step = 2 * math.pi / sides
     return max(point[0] * math.cos(k * step) + point[1] * math.sin(k * step) for k in range(sides))

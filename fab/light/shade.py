@@ -1,4 +1,4 @@
-"""What stands between a source and a point of the sheet: the ledge's lip, and the press ribs."""
+"""Obstacles between a source and a point of the sheet: the ledge's lip, and the press ribs."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ def sector_turns(sides: int) -> list[Array]:
 
 
 def clear(scene: Scene, sources: Array, targets: Array) -> NDArray[np.bool_]:
-    """Whether sources and targets see each other past ribs and, for targets on the sheet, past the
-    ledge's lip.
+    """True where a source and a target see each other past ribs and, for targets on the sheet, past
+    the ledge's lip.
 
     Shapes broadcast; the last axis is x, y, z.
     """

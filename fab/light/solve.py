@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from fab.errors import InputError
-from fab.light.figures import Figures, dots_of_leds, quick, settled
+from fab.light.figures import Evenness, dots_of_leds, quick, settled
 from fab.light.scene import Scene, scene
 from fab.params.job import LightParams
 from fab.parts.given import given
@@ -54,26 +54,27 @@ class Solved:
 
     value: float
     plan: Plan
-    figures: Figures
+    figures: Evenness
 
 
 @dataclass(frozen=True)
 class Curve:
     """Figures over depth for one LED grid."""
 
-    rows: tuple[tuple[float, Figures], ...]  # (depth, figures), shallow first
+    rows: tuple[tuple[float, Evenness], ...]  # (depth, figures), shallow first
     depth: float  # of the design
     pitch: float
 
 
 @dataclass(frozen=True)
-class Wanted:
+class LightLimits:
     """The limits to keep: all three, or some of "dots", "face", "middle"."""
 
     limits: LightParams
     names: tuple[str, ...] = ("dots", "face", "middle")
 
-    def kept(self, f: Figures) -> bool:
+    def kept(self, f: Evenness) -> bool:
+        """True when a face keeps all limits that are named here."""
         limits = self.limits
         fine = {
             "dots": f.dots <= limits.dots,
@@ -83,13 +84,13 @@ class Wanted:
         return all(fine[name] for name in self.names)
 
     def hopeless(self, here: Scene) -> bool:
-        """Whether the LEDs alone show dots so strong that no bounced light can drown them: saves a
-        reckoning.
+        """True when the LEDs alone show dots so strong that no bounced light can drown them: saves
+        a calculation.
         """
         return "dots" in self.names and DROWNED * dots_of_leds(here) > self.limits.dots
 
 
-def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def least_depth(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """The least `panel.depth` that passes, the LED grid as it is, in mm; None when none does.
 
     To 0.1 mm by the coarse figures, whose whole face errs a little to the dark side: up to 1 mm
@@ -115,7 +116,7 @@ def least_depth(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     return _settle(fine[low:], lambda d: with_depth(plan, d), wall_reflectance, wanted)
 
 
-def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def largest_pitch(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """The largest `led.pitch` (in steps of 0.25 mm) that passes at this depth; None when none does.
 
     Also None when the board came with its LEDs.
@@ -128,7 +129,7 @@ def largest_pitch(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved
     return _search(steps, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
 
 
-def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """Return the largest `led.pitch` (to 0.01 mm) that passes of those at which a row of LEDs lies
     on the margin.
 
@@ -147,7 +148,7 @@ def pitch_to_the_rim(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Sol
     return _search(fitting, lambda pitch: with_pitch(plan, pitch), wall_reflectance, wanted)
 
 
-def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def fewest_leds(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """The smallest `led.count` that passes at this depth, of those that the pattern can have; None
     as above.
     """
@@ -166,7 +167,7 @@ def fewest_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     )
 
 
-def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def nearer_leds(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """LEDs as near to the rim as their bodies fit on the board, the largest pitch that passes, and,
     where that is not enough, a deeper panel; None when nothing of that passes, or the board came
     with its LEDs. `value`: the pitch.
@@ -191,7 +192,7 @@ def nearer_leds(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved |
     return None
 
 
-def softest_sheet(plan: Plan, wall_reflectance: float, wanted: Wanted) -> Solved | None:
+def softest_sheet(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> Solved | None:
     """The least scattering (half-intensity angle of the stock, whole degrees) over today's that
     passes, or None.
     """
@@ -247,12 +248,12 @@ def with_half_angle(plan: Plan, angle_deg: float) -> Plan:
     return replace(plan, stock=replace(plan.stock, half_angle_deg=angle_deg))
 
 
-def _quick(plan: Plan, wall_reflectance: float) -> Figures:
+def _quick(plan: Plan, wall_reflectance: float) -> Evenness:
     return quick(scene(plan, wall_reflectance))
 
 
-def _try(plan: Plan, wall_reflectance: float, wanted: Wanted) -> bool:
-    """Whether the coarse figures pass; a design that can't be lit does not."""
+def _try(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> bool:
+    """True when the coarse figures pass; a design that can't be lit does not."""
     try:
         here = scene(plan, wall_reflectance)
     except InputError:
@@ -264,7 +265,7 @@ def _search(
     values: Iterable[float],
     changed: Callable[[float], Plan],
     wall_reflectance: float,
-    wanted: Wanted,
+    wanted: LightLimits,
 ) -> Solved | None:
     """The first value whose coarse and then settled figures pass.
 
@@ -291,7 +292,7 @@ def _settle(
     values: Sequence[float],
     changed: Callable[[float], Plan],
     wall_reflectance: float,
-    wanted: Wanted,
+    wanted: LightLimits,
 ) -> Solved | None:
     for value in values:
         plan = changed(value)

@@ -38,7 +38,7 @@ SHEET_ABSORBS = 0.05  # what a sheet neither lets through nor throws back; from 
 
 
 @dataclass(frozen=True, eq=False)
-class Shown:
+class LitPanel:
     """One panel with what it is made of and how it shines."""
 
     panel: PlacedPanel
@@ -63,7 +63,7 @@ def wall_png(
     day = room_lx / math.pi / peak  # luminance of a white surface in the room's light, by the peak
     fine = np.full((rows * FINER, columns * FINER), WALL_GREY + WALL_REFLECTS * day)
     for panel in layout.panels:
-        shown = Shown(panel, plans[panel.design], faces.get(panel.design))
+        shown = LitPanel(panel, plans[panel.design], faces.get(panel.design))
         _paint(fine, shown, (x0, y1), per_mm * FINER, peak, day)
     fine /= max(float(fine.max()) if room_lx else 1.0, 1.0)
     values = fine.reshape(rows, FINER, columns, FINER).mean(axis=(1, 3))
@@ -97,7 +97,7 @@ def wall_png(
 
 def _paint(
     values: Array,
-    shown: Shown,
+    shown: LitPanel,
     corner: tuple[float, float],
     per_mm: float,
     peak: float,

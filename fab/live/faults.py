@@ -11,7 +11,7 @@ from typing import Any
 
 from fab.errors import Fault, InputError, PanejigError
 from fab.params.files import read_bytes
-from fab.params.showing import clean, short
+from fab.params.quoting import clean, short
 
 MOST_SHOWN = 20
 _PLACE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(:\d+)?")  # file, line, and perhaps a column

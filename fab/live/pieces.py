@@ -25,7 +25,7 @@ SECTION, SHEETS, LIGHT, SOLID = "section", "sheets", "light", "solid"
 
 
 @dataclass(frozen=True)
-class Piece:
+class PagePiece:
     """All pictures of one view."""
 
     view: str
@@ -38,27 +38,27 @@ def counts(design: Design) -> dict[str, Any]:
     return asdict(design.counts)
 
 
-def all_of(recipe: Recipe) -> Iterator[Piece]:
+def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     """The views, the quick ones first."""
     design = recipe.design
     lit = lightpictures.lit(design)
     pages = sheetpictures.pages(design.job.job, recipe.prepared.nested)
     sheets = [_drawn(f"sheet-{k}", page, page.title) for k, (_, page) in enumerate(pages, 1)]
-    yield Piece(SHEETS, tuple(sheets))
+    yield PagePiece(SHEETS, tuple(sheets))
     run = recipe.run
     sections = [
         _drawn(f"section-{k}", run.value(recipe.sections(name)), f"Section of {name}")
         for k, name in enumerate(lit, 1)
     ]
-    yield Piece(SECTION, tuple(sections))
+    yield PagePiece(SECTION, tuple(sections))
     bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
     wall = Wall(design, recipe.meshes(shown(design)), bought, recipe.listed.lines, ())
-    yield Piece(SOLID, scene=scene(wall))
+    yield PagePiece(SOLID, scene=scene(wall))
     products, pictures = recipe.shown, []
     for key in (("light", ""), *(("light", name) for name in lit)):
         if key in products:
             pictures += _light(key[1], run.value(products[key]))
-    yield Piece(LIGHT, tuple(pictures))
+    yield PagePiece(LIGHT, tuple(pictures))
 
 
 def rows(recipe: Recipe) -> glance.Rows:

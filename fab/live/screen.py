@@ -13,7 +13,7 @@ from fab.errors import PanejigError
 from fab.live import faults, pictures, words
 from fab.live.board import Board
 from fab.live.look import Look
-from fab.live.pieces import SOLID, Piece
+from fab.live.pieces import SOLID, PagePiece
 
 STATE, PICTURES, SCENE = "/state.json", "/pictures.json", "/scene.json"
 
@@ -59,7 +59,7 @@ class Screen:
                 self._look, self._then = look, self._before.then(look)
                 self._publish()
 
-    def add(self, number: int, piece: Piece) -> None:
+    def add(self, number: int, piece: PagePiece) -> None:
         """A view that was made."""
         with self._lock:
             if number != self._number:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from fab.errors import InputError
 from fab.params.jobedit import edited
-from fab.params.showing import clean
+from fab.params.quoting import clean
 
 _PLACE = re.compile(r"@@ line (\d+)")
 _TABLE = re.compile(r"^\s*\[[^\]]+\]")

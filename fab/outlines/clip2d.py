@@ -16,10 +16,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Contour, Outline, Point, polygon
 from fab.outlines.curves import contour_of
 from fab.outlines.facets import facets
-from fab.outlines.swell import swell
 from fab.units import FLAT_TOL_MM
 
 if TYPE_CHECKING:
@@ -107,7 +107,9 @@ def nonzero(rings: Sequence[Sequence[Point]]) -> Region:
 
 
 def _round(rings: Sequence[Sequence[Point]], spots: Any) -> tuple[Any, Any]:
-    """How many lines the way from each spot to +X crosses, and how often the rings go round it."""
+    """Crossings of the ray from each spot to +X with the rings, and the winding number of the rings
+    round it.
+    """
     import numpy as np
 
     real = [np.asarray(ring, dtype=float) for ring in rings if len(ring) >= 3]
@@ -224,7 +226,7 @@ class Stencil:
 
 
 def stencil(sheet: Region, region: Region, bridge_mm: float, per_island: int = 2) -> Stencil:
-    """What to cut out of `sheet` for `region`, with bridges left to every island.
+    """The region to cut out of `sheet` for `region`, with bridges left to every island.
 
     The largest piece of the sheet that is left holds; each island gets `per_island` bridges to what
     holds or is held already, the shortest first, the next ones as far round the island as they can

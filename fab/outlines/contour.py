@@ -29,18 +29,23 @@ class Line:
 
     @property
     def length_mm(self) -> float:
+        """Distance of the ends."""
         return math.dist(self.start, self.end)
 
     def moved(self, dx: float, dy: float) -> Line:
+        """The line shifted by (dx, dy) mm."""
         return Line((self.start[0] + dx, self.start[1] + dy), (self.end[0] + dx, self.end[1] + dy))
 
     def turned(self, angle_rad: float) -> Line:
+        """The line turned about the origin, counter-clockwise."""
         return Line(turn(self.start, angle_rad), turn(self.end, angle_rad))
 
     def mirrored(self) -> Line:
+        """The line mirrored at the y axis, left to right."""
         return Line((-self.start[0], self.start[1]), (-self.end[0], self.end[1]))
 
     def reversed(self) -> Line:
+        """The same line run the other way."""
         return Line(self.end, self.start)
 
 
@@ -64,16 +69,23 @@ class Arc:
 
     @property
     def radius_mm(self) -> float:
+        """Distance from the start to the centre."""
         return math.dist(self.start, self.centre)
 
     @cached_property
     def end(self) -> Point:
+        """The far end: the start turned about the centre by the sweep.
+
+        It is derived, so an arc can never disagree with its end; neighbours join within
+        JOIN_TOL_MM.
+        """
         dx, dy = self.start[0] - self.centre[0], self.start[1] - self.centre[1]
         px, py = turn((dx, dy), self.sweep_rad)
         return (self.centre[0] + px, self.centre[1] + py)
 
     @property
     def length_mm(self) -> float:
+        """Length along the arc."""
         return self.radius_mm * abs(self.sweep_rad)
 
     @property
@@ -88,6 +100,7 @@ class Arc:
         return (self.centre[0] + px, self.centre[1] + py)
 
     def moved(self, dx: float, dy: float) -> Arc:
+        """The arc shifted by (dx, dy) mm."""
         return Arc(
             (self.start[0] + dx, self.start[1] + dy),
             (self.centre[0] + dx, self.centre[1] + dy),
@@ -95,14 +108,17 @@ class Arc:
         )
 
     def turned(self, angle_rad: float) -> Arc:
+        """The arc turned about the origin, counter-clockwise."""
         return Arc(turn(self.start, angle_rad), turn(self.centre, angle_rad), self.sweep_rad)
 
     def mirrored(self) -> Arc:
+        """The arc mirrored at the y axis: it sweeps the other way then."""
         return Arc(
             (-self.start[0], self.start[1]), (-self.centre[0], self.centre[1]), -self.sweep_rad
         )
 
     def reversed(self) -> Arc:
+        """The same arc run from its end to its start."""
         return Arc(self.end, self.centre, -self.sweep_rad)
 
 
@@ -144,10 +160,12 @@ class Contour:
 
     @cached_property
     def length_mm(self) -> float:
+        """Length along all segments."""
         return math.fsum(seg.length_mm for seg in self.segments)
 
     @property
     def is_hole(self) -> bool:
+        """True when it runs clockwise: material lies on the left of the way round."""
         return self.area_mm2 < 0
 
     @cached_property
@@ -156,9 +174,11 @@ class Contour:
         return box_of(self.segments)
 
     def moved(self, dx: float, dy: float) -> Contour:
+        """The contour shifted by (dx, dy) mm."""
         return Contour(tuple(seg.moved(dx, dy) for seg in self.segments))
 
     def turned(self, angle_rad: float) -> Contour:
+        """The contour turned about the origin, counter-clockwise."""
         return Contour(tuple(seg.turned(angle_rad) for seg in self.segments))
 
     def mirrored(self) -> Contour:
@@ -166,6 +186,7 @@ class Contour:
         return Contour(tuple(seg.mirrored() for seg in self.segments)).reversed()
 
     def reversed(self) -> Contour:
+        """The same line run the other way: an edge becomes a hole."""
         return Contour(tuple(seg.reversed() for seg in reversed(self.segments)))
 
     def started_straight(self) -> Contour:
@@ -221,25 +242,33 @@ class Outline:
 
     @property
     def area_mm2(self) -> float:
+        """Area of the material: holes run clockwise and count negative."""
         return math.fsum(contour.area_mm2 for contour in self.contours)
 
     @property
     def length_mm(self) -> float:
+        """Length of all cuts, holes included."""
         return math.fsum(contour.length_mm for contour in self.contours)
 
     @property
     def box(self) -> Box:
+        """Box of the outer edge: holes lie inside it."""
         return self.edge.box
 
     def moved(self, dx: float, dy: float) -> Outline:
+        """The outline shifted by (dx, dy) mm."""
         return Outline(self.edge.moved(dx, dy), tuple(hole.moved(dx, dy) for hole in self.holes))
 
     def turned(self, angle_rad: float) -> Outline:
+        """The outline turned about the origin, counter-clockwise."""
         return Outline(
             self.edge.turned(angle_rad), tuple(hole.turned(angle_rad) for hole in self.holes)
         )
 
     def mirrored(self) -> Outline:
+        """The outline mirrored at the y axis; each contour keeps its sense, so material stays
+        material.
+        """
         return Outline(self.edge.mirrored(), tuple(hole.mirrored() for hole in self.holes))
 
 

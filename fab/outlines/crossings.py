@@ -1,4 +1,4 @@
-"""Where lines and circles meet, and whether contours cross themselves or each other."""
+"""Points where lines and circles meet; contours that cross themselves or each other."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def _carrier(seg: Segment) -> Carrier:
 
 
 def _holds(seg: Segment, point: Point) -> bool:
-    """Whether a point lies on the segment, ends included, within the join tolerance."""
+    """True when a point lies on the segment, ends included, within the join tolerance."""
     if isinstance(seg, Line):
         length = seg.length_mm
         ux, uy = (seg.end[0] - seg.start[0]) / length, (seg.end[1] - seg.start[1]) / length
@@ -160,7 +160,7 @@ def _box(seg: Segment) -> Box:
 
 
 def inside(contour: Contour, point: Point) -> bool:
-    """Whether a point lies in the region that a contour goes round, by its winding number; arcs
+    """True when a point lies in the region that a contour goes round, by its winding number; arcs
     exact.
     """
     turned = 0.0

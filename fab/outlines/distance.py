@@ -1,4 +1,4 @@
-"""How far a point is from a contour, arcs exact."""
+"""Distance of a point from a contour, arcs exact."""
 
 from __future__ import annotations
 

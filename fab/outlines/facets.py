@@ -61,7 +61,7 @@ def _chords(arc: Arc, tol_mm: float) -> list[Point]:
 
 
 def _tangents(arc: Arc, tol_mm: float) -> list[Point]:
-    """Where neighbouring tangents meet; they stand off by r (1 / cos(a/2) - 1) <= tol."""
+    """Points where neighbouring tangents meet; they stand off by r (1 / cos(a/2) - 1) <= tol."""
     radius = arc.radius_mm
     count = _steps(arc, min(2 * math.acos(radius / (radius + tol_mm)), math.pi / 2))
     half = arc.sweep_rad / (2 * count)

@@ -1,4 +1,4 @@
-"""What drawings repeat: how wide a text runs, arrows, dimension lines. Made of page items."""
+"""Figures that drawings repeat: widths of texts, arrows, dimension lines. Made of page items."""
 
 from __future__ import annotations
 
@@ -115,8 +115,8 @@ CAP_HEIGHT = 1493 / _EM  # height of a capital as a share of the font size
 
 
 def text_width_mm(text: str, size_mm: float) -> float:
-    """How wide `text` runs; characters beyond ASCII count as a whole em, so the answer is never too
-    small.
+    """Width of `text` as set; characters beyond ASCII count as a whole em, so the answer is never
+    too small.
     """
     units = sum(_ADVANCE[ord(char) - 32] if 32 <= ord(char) < 127 else _WIDEST for char in text)
     return units * size_mm / _EM

@@ -148,7 +148,7 @@ def _rail(seg: Segment, by_mm: float) -> _Rail:
 
 
 def _joint(before: _Rail, after: _Rail, corner: Point, by_mm: float) -> Point:
-    """Where two moved neighbours meet."""
+    """The corner where two moved neighbours meet; raises _Lost where they do not."""
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = (
         before.end,
         after.start,
@@ -229,7 +229,7 @@ def _floor(value_mm: float) -> str:
 
 
 def _name(contour: Contour, hole: int | None) -> str:
-    """What a maker would call it."""
+    """The word a maker would use for it."""
     box = contour.box
     round_one = contour.circle()
     size = (

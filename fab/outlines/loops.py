@@ -46,7 +46,7 @@ class Open:
 
 @dataclass(frozen=True)
 class Joined:
-    """What was found in the loose lines."""
+    """The closed loops found in loose lines, and what was left over or repaired."""
 
     outlines: tuple[Outline, ...]  # from lower left to upper right
     opens: tuple[Open, ...]
@@ -306,7 +306,7 @@ def _beside(chain: Chain, pair: tuple[int, int], knot: int) -> Point:
 
 
 def _bend(here: Point, back: Point | None, ahead: Point) -> float:
-    """How far a way bends to the right of the sharpest left turn, in (0, 2 pi]."""
+    """Angle that a branch bends to the right of the sharpest left turn, in (0, 2 pi]."""
     if back is None:
         return 0.0
     came = math.atan2(back[1] - here[1], back[0] - here[0])
@@ -357,7 +357,7 @@ def _through(start: Point, end: Point, sweep_rad: float) -> Segment:
 
 
 def _may_enclose(segments: Sequence[Segment]) -> bool:
-    """Whether a closed run is more than a way there and back."""
+    """True when a closed run is more than a way there and back."""
     return len(segments) > 2 or (
         len(segments) == 2 and any(isinstance(seg, Arc) for seg in segments)
     )
@@ -449,7 +449,7 @@ def _place(x: float, y: float) -> str:
 
 
 def _crossing(shape: Any) -> str:
-    """Where a ring is not simple, as the geometry library names the place: a word, then [x y]."""
+    """The place where a ring is not simple, as the library names it: a word, then [x y]."""
     import shapely
 
     found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(shape))

@@ -54,6 +54,7 @@ class Stroke:
 
     @property
     def closed(self) -> bool:
+        """True when the last segment ends where the first begins, within JOIN_TOL_MM."""
         return (
             len(self.segments) > 1
             and math.dist(self.segments[-1].end, self.segments[0].start) <= JOIN_TOL_MM

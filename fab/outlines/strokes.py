@@ -108,7 +108,7 @@ def strokes(
 
 
 def known(text: str) -> bool:
-    """Whether the alphabet has every letter of the text."""
+    """True when the alphabet has every letter of the text."""
     return all(char == " " or char in _GLYPHS for char in text.upper())
 
 

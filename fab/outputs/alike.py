@@ -74,7 +74,7 @@ def _edge(outline: Outline) -> Corners:
 
 @lru_cache(maxsize=1024)
 def _holes_mm2(outline: Outline, kerf_mm: float) -> float:
-    """What the holes of a piece take from its area, along the cut paths."""
+    """Area that the holes of a piece take from it, along the cut paths."""
     if not outline.holes:
         return 0.0
     return math.fsum(abs(hole.area_mm2) for hole in kerf_compensated(outline, kerf_mm).holes)

@@ -77,7 +77,7 @@ def diffusers(design: Outlined) -> tuple[Diffuser, ...]:
 
 
 def note(one: Diffuser) -> str:
-    """What a maker must know of one kind."""
+    """The note for the maker on one kind."""
     said = []
     if one.spares:
         said.append(f"{one.spares} of them spare")

@@ -19,7 +19,7 @@ from fab.outputs import (
     sheetpictures,
     wall,
 )
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 
@@ -29,7 +29,7 @@ class Listed:
     """Counts and lists: what files and book tell alike."""
 
     counts: dict[str, Any]
-    lines: tuple[Line, ...]
+    lines: tuple[PartsLine, ...]
     addresses: tuple[dict[str, Cell], ...]
     orders: tuple[orders.Order, ...]
     stages: tuple[handwork.Stage, ...]

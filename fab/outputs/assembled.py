@@ -1,4 +1,5 @@
-"""What stands where in the assemblies' STEP: made and bought parts of every panel and every joint.
+"""The pieces of the assemblies' STEP, each in its place: made and bought parts of every panel and
+every joint.
 
 Each solid is drawn once for a design and shared by all panels that have it.
 """
@@ -10,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fab.outlines.contour import Point, turn
-from fab.outputs.models import Joined, Standing, Standings
+from fab.outputs.models import AssemblyJoint, AssemblyPanel, Standings
 from fab.parts import bought
 from fab.parts.cap import cap_in_place
 from fab.parts.clip import clip_in_place
@@ -21,7 +22,7 @@ from fab.parts.jumper import half_cable
 from fab.parts.keyhole import keyhole_of
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
-from fab.solids.assembled import Piece, Pieces, assembly_step
+from fab.solids.assembled import Pieces, PlacedSolid, assembly_step
 from fab.solids.kernel import group, moved
 
 # Okabe-Ito palette (published, safe for the colour-blind), lightened where a face is large.
@@ -64,14 +65,14 @@ def pieces(wall: Standings, solids: Mapping[PartSpec, Any]) -> list[Pieces]:
     return [*found, Pieces("joints", joined)] if joined else found
 
 
-def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
+def _panel(wall: Standings, one: AssemblyPanel, drawn: _Drawn) -> list[PlacedSolid]:
     """Base (turned to its mounting), board, shell, diffuser, caps and feet of one panel, its halves
     of jumpers, its inlet and its screws, in the wall frame.
     """
     plan, design = wall.plans[one.design], one.design
     n, blank = plan.cell.sides, plan.params.board.none
     mounted = 360.0 * one.steps / n
-    found: list[Piece] = []
+    found: list[PlacedSolid] = []
 
     def put(
         part: str, look: str, solid: Any, turn_deg: float = 0.0, name: str = "", at: Point = (0, 0)
@@ -79,7 +80,7 @@ def _panel(wall: Standings, one: Standing, drawn: _Drawn) -> list[Piece]:
         x, y = turn(at, math.radians(one.turn_deg))
         says = f"{one.name} {name or part}"
         place = (one.turn_deg + turn_deg, one.x + x, one.y + y)
-        found.append(Piece(part, says, solid, COLOURS[look], *place))
+        found.append(PlacedSolid(part, says, solid, COLOURS[look], *place))
 
     put(one.base.name, "base", drawn.solids[one.base], mounted, "base")
     front = drawn.once(
@@ -141,7 +142,7 @@ def _screws(
         put(part, "screw", solid, turn_deg, f"{part} {k}", away)
 
 
-def _joint(wall: Standings, joint: Joined, drawn: _Drawn) -> list[Piece]:
+def _joint(wall: Standings, joint: AssemblyJoint, drawn: _Drawn) -> list[PlacedSolid]:
     """The clips of a joint, and its header where it has one."""
     one = wall.panels[joint.panel]
     plan, design = wall.plans[one.design], one.design
@@ -149,15 +150,15 @@ def _joint(wall: Standings, joint: Joined, drawn: _Drawn) -> list[Piece]:
     assert wall.clip is not None
     made = drawn.solids[wall.clip]
     clip = drawn.once(("clip", design), lambda: clip_in_place(plan, made, 0.0))
-    found: list[Piece] = []
+    found: list[PlacedSolid] = []
     for at in plan.clip.places:
         x, y = turn((0.0, at), math.radians(angle))
         says = f"{joint.name} clip {len(found)}"
-        found.append(Piece("clip", says, clip, COLOURS["clip"], angle, one.x + x, one.y + y))
+        found.append(PlacedSolid("clip", says, clip, COLOURS["clip"], angle, one.x + x, one.y + y))
     if joint.header:
         header = drawn.once(("header", design), lambda: bought.header_in_joint(plan))
         says = f"{joint.name} header"
-        found.append(Piece("header", says, header, COLOURS["header"], angle, one.x, one.y))
+        found.append(PlacedSolid("header", says, header, COLOURS["header"], angle, one.x, one.y))
     return found
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from fab.checks.supply import shifted
 from fab.decisions import Design
-from fab.errors import BrokenGeometry
 from fab.files.dxf import dxf
-from fab.files.readback import check_dxf
+from fab.files.readback import check_dxf, refuse
 from fab.files.table import csv_bytes
 from fab.outlines.drawing import Drawing, Layer
 from fab.outputs.model import OutFile
@@ -44,18 +43,12 @@ def files(design: Design) -> list[OutFile]:
         tail, rows = "" if len(design.plans) == 1 else f"-{name}", name in design.with_rows
         drawing = outline_drawing(plan)
         data = dxf(drawing, version="R2000")
-        problems = check_dxf(data, drawing)
-        if problems:
-            raise BrokenGeometry(
-                f"board/outline{tail}.dxf does not read back as it was made:"
-                f" {'; '.join(problems[:3])}"
-            )
+        refuse(f"board/outline{tail}.dxf", check_dxf(data, drawing))
         count = design.panels_of[name]
         out.append(OutFile(f"board/outline{tail}.dxf", "board", data, "board", count))
         if (printing := mark_drawing(plan, drawing)) is not None:
             data = dxf(printing, version="R2000")
-            if problems := check_dxf(data, printing, cut=False):
-                raise BrokenGeometry(f"board/mark{tail}.dxf: {'; '.join(problems[:3])}")
+            refuse(f"board/mark{tail}.dxf", check_dxf(data, printing, cut=False))
             out.append(OutFile(f"board/mark{tail}.dxf", "board", data, "board", count))
         placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
         out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))

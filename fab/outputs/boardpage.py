@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from fab.outlines.contour import Arc, Line, Point, Segment, circle, polygon, turn
 from fab.outlines.page import Fill, Item, Page, Stroke, Text, line, polyline
-from fab.parts.board_source import BoardLayout, Placed, edge_of
+from fab.parts.board_source import BoardItem, BoardLayout, edge_of
 from fab.parts.boardmark import board_mark
 from fab.parts.jumpersizes import row_corners
 from fab.parts.plan import Plan
@@ -40,7 +40,7 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
     def at(point: Point) -> Point:
         return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
 
-    def placed(part: Placed, colour: str) -> list[Item]:
+    def placed(part: BoardItem, colour: str) -> list[Item]:
         shape = (
             circle(at(part.at), 0.8)
             if min(part.width, part.depth) <= 0
@@ -115,8 +115,8 @@ def _laid(seg: Segment, at: Callable[[Point], Point]) -> Segment:
     return Line(at(seg.start), at(seg.end))
 
 
-def first_pin(plan: Plan, socket: Placed) -> Point:
-    """Where pin 1 of a socket lies, at the counter-clockwise end of its edge, 1.5 mm behind the
+def first_pin(plan: Plan, socket: BoardItem) -> Point:
+    """The place of pin 1 of a socket, at the counter-clockwise end of its edge, 1.5 mm behind the
     mouth.
     """
     header = plan.params.header

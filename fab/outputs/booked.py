@@ -27,7 +27,7 @@ NOT_OURS = Fault(
 
 @dataclass(frozen=True)
 class Bookable:
-    """What is ready to be booked; nothing of it is written yet."""
+    """A booking made ready; nothing of it is written yet."""
 
     change: booking.Booking | None  # None when all of it was booked before
     marks: Locks
@@ -35,6 +35,7 @@ class Bookable:
 
     @property
     def says(self) -> tuple[str, ...]:
+        """The changes to the shop file in words; none when all of it was booked before."""
         return self.change.says if self.change is not None else ()
 
 
@@ -47,8 +48,8 @@ def may_book(shop_file: Path | None, shop: Shop) -> Path:
 
 
 def bookable(shop_file: Path, shop: Shop, nested: Nested, rests: Sequence[Rest]) -> Bookable:
-    """What the stocks of a nest that were not booked before take and give back; `rests` are those
-    stocks' own.
+    """The sheets that the stocks of a nest that were not booked before take, and the offcuts that
+    they give back; `rests` are those stocks' own.
 
     Raises InputError when the file can't take it.
     """

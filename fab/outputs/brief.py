@@ -250,7 +250,7 @@ def _lands(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 
 def _inlet(design: Design, name: str) -> list[Block]:
-    """What a zone's inlet has on its small board."""
+    """The parts on the small board of a zone's inlet."""
     zones = [
         zone
         for zone in design.wired.zones

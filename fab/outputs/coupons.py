@@ -8,10 +8,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from fab.errors import BrokenGeometry
 from fab.files.dxf import dxf
 from fab.files.pagesvg import page_svg
-from fab.files.readback import check_3mf, check_dxf, check_stl, check_svg
+from fab.files.readback import check_3mf, check_dxf, check_stl, check_svg, refuse
 from fab.files.stl import stl
 from fab.files.svg import svg
 from fab.files.threemf import Item3mf, Object3mf, threemf
@@ -29,14 +28,13 @@ from fab.parts.coupons.snap import snap_coupons
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
 from fab.prints.layercount import layer_count
-from fab.prints.mass import Printed, printed, total
+from fab.prints.mass import PrintUse, printed, total
 from fab.prints.model import Item
 from fab.prints.plates import plates
 from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import sheet_drawing
 from fab.sheets.model import Layup, Piece, Placed, Sheet
 from fab.solids import kernel
-from fab.solids.mesh import Mesh
 from fab.solids.meshing import mesh
 
 SHEET_MARGIN = 5.0  # of a coupon's page: nothing lies on a file's edge
@@ -45,12 +43,12 @@ PICTURE_H = 52.0
 
 @dataclass(frozen=True)
 class CouponFiles:
-    """What one kind leaves, and what the printed ones use up."""
+    """The files of one kind of coupon, and the material and time of the printed ones."""
 
     kind: str
     name: str  # "fit", "kerf-opal-3"
     files: tuple[OutFile, ...]
-    use: Printed | None = None  # None for a coupon that is cut
+    use: PrintUse | None = None  # None for a coupon that is cut
 
 
 def usual_panel(shop: Shop) -> PanelParams:
@@ -147,9 +145,9 @@ def _printed(
 ) -> CouponFiles:
     files, objects, items, used = [], [], [], []
     for piece in pieces:
-        net = _on_bed(mesh(piece.solid, piece.name))
+        net = mesh(piece.solid, piece.name).on_bed()
         data = stl(net, piece.name)
-        _refuse(f"{piece.name}.stl", check_stl(data, net))
+        refuse(f"{piece.name}.stl", check_stl(data, net))
         count = f"_x{piece.count}" if piece.count > 1 else ""
         files.append(OutFile(f"{piece.name}{count}.stl", "print", data, piece.name, piece.count))
         objects.append(Object3mf(piece.name, net))
@@ -165,7 +163,7 @@ def _printed(
             Item3mf(names.index(spot.name), *spot.shift, spot.turn_deg) for spot in plate.placements
         ]
         data = threemf(here, placed, f"{kind} coupon, plate {plate.number:02d}")
-        _refuse(f"{kind}-plate-{plate.number:02d}.3mf", check_3mf(data, here, placed))
+        refuse(f"{kind}-plate-{plate.number:02d}.3mf", check_3mf(data, here, placed))
         files.append(OutFile(f"{kind}-plate-{plate.number:02d}.3mf", "plate", data, kind))
     room = (howpage.WIDE - 2 * howpage.EDGE) / max(len(shown), 1) - 6.0
     drawn = [(caption, *pictures.drawn(solids, room, PICTURE_H)) for caption, solids in shown]
@@ -184,9 +182,9 @@ def _cut(coupon: FlatCoupon, shop: Shop) -> list[OutFile]:
     """The coupon as DXF and SVG, read back."""
     drawing = _drawing(coupon, shop)
     data = dxf(drawing, version=shop.laser.dxf, arcs=shop.laser.arcs)  # type: ignore[arg-type]
-    _refuse(f"{coupon.name}.dxf", check_dxf(data, drawing, arcs=shop.laser.arcs))
+    refuse(f"{coupon.name}.dxf", check_dxf(data, drawing, arcs=shop.laser.arcs))
     picture = svg(drawing, line_mm=shop.laser.line_mm)
-    _refuse(f"{coupon.name}.svg", check_svg(picture, drawing))
+    refuse(f"{coupon.name}.svg", check_svg(picture, drawing))
     return [
         OutFile(f"{coupon.name}.dxf", "cut-part", data, coupon.name),
         OutFile(f"{coupon.name}.svg", "cut-part", picture, coupon.name),
@@ -216,17 +214,3 @@ def _drawing(coupon: FlatCoupon, shop: Shop) -> Drawing:
         layup, cut_plan(layup, pieces, laser, stock), laser, stock, title=coupon.name
     )
     return replace(drawn, notes=coupon.notes)
-
-
-def _on_bed(net: Mesh) -> Mesh:
-    """The lowest corner at exactly z = 0; the kernel leaves it within rounding."""
-    vertices = net.vertices.copy()
-    vertices[:, 2] -= vertices[:, 2].min()
-    return Mesh(vertices, net.triangles)
-
-
-def _refuse(name: str, problems: Sequence[str]) -> None:
-    if problems:
-        raise BrokenGeometry(
-            f"{name} does not read back as it was made: " + "; ".join(problems[:3])
-        )

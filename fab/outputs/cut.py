@@ -15,7 +15,7 @@ from typing import Any
 from fab.decisions import Design, Outlined
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.dxf import dxf
-from fab.files.readback import check_dxf, check_svg
+from fab.files.readback import check_dxf, check_svg, refuse
 from fab.files.svg import svg
 from fab.outlines.contour import Outline
 from fab.outlines.drawing import Drawing
@@ -45,7 +45,7 @@ MARK_H = 3.0  # height of a part mark, mm
 
 @dataclass(frozen=True)
 class Search:
-    """How long to look for a better nest than the quick one, and what was found before."""
+    """The time to search for a better nest than the quick one, and the nests found before."""
 
     seconds: float = 0.0  # for all stocks together
     seed: int = 1
@@ -98,8 +98,8 @@ class Nested:
 
     @cached_property
     def locks(self) -> Locks:
-        """What a search found, under the hash of its inputs; what was booked, under that of its
-        parts.
+        """The nest that a search found, under the hash of its inputs; the one that was booked,
+        under that of its parts.
         """
         found = {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
         return found | {one.parts_sha256: one.booking for one in self.stocks if one.booked}
@@ -116,7 +116,7 @@ class Nested:
 
     @cached_property
     def sheets(self) -> int:
-        """How many sheets are cut."""
+        """Number of sheets that are cut."""
         return sum(len(one.nest.layups) for one in self.stocks)
 
     def kinds(self, title: str) -> tuple[Kind, ...]:
@@ -156,6 +156,7 @@ class Nested:
         }
 
     def plan(self, one: StockNest, layup: Layup) -> CutPlan:
+        """The order of cuts of one sheet, with lead-ins and travel."""
         return cut_plan(layup, one.pieces, self.laser, one.stock)
 
 
@@ -357,21 +358,11 @@ def _part_files(nested: Nested) -> list[OutFile]:
 @lru_cache(maxsize=256)
 def _both(stem: str, drawing: Drawing, laser: Laser) -> tuple[tuple[str, bytes], ...]:
     """DXF and SVG of one drawing, each read back."""
-    made = (
-        (f"{stem}.dxf", dxf(drawing, version=laser.dxf, arcs=laser.arcs)),  # type: ignore[arg-type]
-        (f"{stem}.svg", svg(drawing, line_mm=laser.line_mm)),
-    )
-    for path, data in made:
-        problems = (
-            check_dxf(data, drawing, arcs=laser.arcs)
-            if path.endswith("dxf")
-            else check_svg(data, drawing)
-        )
-        if problems:
-            raise BrokenGeometry(
-                f"{path} does not read back as it was made: {'; '.join(problems[:3])}"
-            )
-    return made
+    lines = dxf(drawing, version=laser.dxf, arcs=laser.arcs)  # type: ignore[arg-type]
+    picture = svg(drawing, line_mm=laser.line_mm)
+    refuse(f"{stem}.dxf", check_dxf(lines, drawing, arcs=laser.arcs))
+    refuse(f"{stem}.svg", check_svg(picture, drawing))
+    return (f"{stem}.dxf", lines), (f"{stem}.svg", picture)
 
 
 def offcut_files(title: str, nested: Nested) -> list[OutFile]:
@@ -415,7 +406,7 @@ def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
 
 
 def bound_says(one: StockNest) -> str:
-    """How far from perfect the nest of a stock can be."""
+    """The proven bound on the nest of a stock, in words."""
     nest_ = one.nest
     used, least = len(nest_.layups), nest_.lower_bound_sheets
     proven = "proven minimum" if used == least else f"proven minimum {least}"

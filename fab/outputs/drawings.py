@@ -13,8 +13,8 @@ from fab.files.read_outline import read_outline
 from fab.outlines.loops import JOIN_MM
 from fab.outputs.alike import free_name
 from fab.params.files import read_bytes
+from fab.params.quoting import clean
 from fab.params.shop import Laser, Reading
-from fab.params.showing import clean
 from fab.sheets.model import Piece, Turns
 from fab.sheets.operations import Meaning, sorted_out
 from fab.sheets.shapes_in import shapes_in, understood
@@ -31,7 +31,7 @@ _DONE: dict[Meaning, str] = {
 
 
 @dataclass(frozen=True)
-class Wanted:
+class DrawingRequest:
     """A drawing, how often each outline in it is wanted, and from which stock."""
 
     path: Path
@@ -50,11 +50,12 @@ class Brought:
 
     @property
     def names(self) -> frozenset[str]:
+        """Names of all pieces that the drawings hold."""
         return frozenset(piece.name for pieces in self.pieces.values() for piece in pieces)
 
 
 def bring(
-    wanted: Sequence[Wanted],
+    wanted: Sequence[DrawingRequest],
     taken: Sequence[str] = (),
     *,
     turns: Turns = "quarter",
@@ -111,7 +112,7 @@ def bring(
 
 
 def _layers(meant: Mapping[Meaning, Sequence[Drawn]]) -> list[str]:
-    """What became of each layer and colour, a line an operation; nothing where all is cut."""
+    """The operation of each layer and colour, a line an operation; nothing where all is cut."""
     if set(meant) <= {"cut"}:
         return []
     lines = []

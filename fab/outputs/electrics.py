@@ -1,4 +1,4 @@
-"""What to buy or order for power, light and data, by generic trade names. Pieces; values in
+"""Parts to buy or order for power, light and data, by generic trade names. Pieces; values in
 E-series where they have one.
 """
 
@@ -9,7 +9,7 @@ from collections import Counter
 
 from fab.checks.supply import shifted
 from fab.decisions import Design
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.parts.board_outline import socket_places
 from fab.parts.board_source import board_layout
 from fab.parts.leds import led_grid
@@ -25,7 +25,7 @@ SLACK = 1.15
 CHOICE = "the maker's choice"
 
 
-def electrics(design: Design) -> list[Line]:
+def electrics(design: Design) -> list[PartsLine]:
     """All lines, boards first."""
     return [*_boards(design), *_control(design), *_joints(design), *_inlets(design)]
 
@@ -34,7 +34,7 @@ def _lit(design: Design) -> list[str]:
     return [name for name, plan in design.plans.items() if not plan.params.board.none]
 
 
-def _boards(design: Design) -> list[Line]:
+def _boards(design: Design) -> list[PartsLine]:
     """Boards and what sits on them."""
     lines = []
     many = len(design.plans) > 1
@@ -101,7 +101,7 @@ def _boards(design: Design) -> list[Line]:
         ]
         note = f"{leds} LEDs each, {boards * leds} in all"
         lines.append(
-            Line(
+            PartsLine(
                 f"circuit board{tail}",
                 "board",
                 name,
@@ -113,14 +113,14 @@ def _boards(design: Design) -> list[Line]:
             )
         )
         lines += [
-            Line(f"{item}{tail}", part, name, boards * each, "buy", note=says, sold=item)
+            PartsLine(f"{item}{tail}", part, name, boards * each, "buy", note=says, sold=item)
             for item, part, each, says in buy
             if each
         ]
     return lines
 
 
-def _control(design: Design) -> list[Line]:
+def _control(design: Design) -> list[PartsLine]:
     """Controllers, level shifters, extra data wires."""
     power, wires = design.job.power, design.route.wires
     boards = sum(design.panels_of[name] for name in _lit(design))
@@ -129,7 +129,7 @@ def _control(design: Design) -> list[Line]:
     count = boards if power.control == "each" else 1
     where = "one in every panel" if power.control == "each" else f"at panel {design.route.order[0]}"
     lines = [
-        Line(
+        PartsLine(
             "controller",
             "controller",
             "",
@@ -143,7 +143,7 @@ def _control(design: Design) -> list[Line]:
     ]
     if shifted(design.wired, power, design.route):
         lines.append(
-            Line(
+            PartsLine(
                 "level shifter",
                 "level shifter",
                 "",
@@ -158,7 +158,7 @@ def _control(design: Design) -> list[Line]:
     if wires:
         metres = math.ceil(sum(hop.length_mm for hop in wires) * SLACK / 100) / 10
         lines.append(
-            Line(
+            PartsLine(
                 "data wire, green",
                 "wire",
                 "",
@@ -172,7 +172,7 @@ def _control(design: Design) -> list[Line]:
         if ground:
             metres = math.ceil(sum(hop.length_mm for hop in ground) * SLACK / 100) / 10
             lines.append(
-                Line(
+                PartsLine(
                     "ground wire, black",
                     "wire",
                     "",
@@ -185,20 +185,22 @@ def _control(design: Design) -> list[Line]:
     return lines
 
 
-def _joints(design: Design) -> list[Line]:
+def _joints(design: Design) -> list[PartsLine]:
     """Headers, jumpers and their rows."""
     full, without = (design.table.counts[kind] for kind in ("header", "header without supply"))
-    lines: list[Line] = []
+    lines: list[PartsLine] = []
     if not _lit(design):
         return lines
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
     header = design.plans[lit].params.header
     what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
     if full:
-        lines.append(Line("header, all pins", "header", "", full, "buy", note=what))
+        lines.append(PartsLine("header, all pins", "header", "", full, "buy", note=what))
     if without:
         pulled = what + "; between zones: data and ground only"
-        lines.append(Line("header, supply pins pulled", "header", "", without, "buy", note=pulled))
+        lines.append(
+            PartsLine("header, supply pins pulled", "header", "", without, "buy", note=pulled)
+        )
     for (one, _, wire, supply), count in design.cables.items():
         jumper, pins = design.plans[one].params.jumper, header.pins
         note = (
@@ -210,23 +212,23 @@ def _joints(design: Design) -> list[Line]:
         if not supply:
             note += "; between zones: supply wires left out, data and ground only"
         item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
-        lines.append(Line(item, "jumper", "", count, "buy", note=note))
+        lines.append(PartsLine(item, "jumper", "", count, "buy", note=note))
     if design.cables:
         rows = 2 * sum(design.cables.values())
         note = (
             f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, "
             "upright, under the board"
         )
-        lines.append(Line("pin row for a jumper", "pin row", "", rows, "buy", note=note))
+        lines.append(PartsLine("pin row for a jumper", "pin row", "", rows, "buy", note=note))
     return lines
 
 
-def _inlets(design: Design) -> list[Line]:
+def _inlets(design: Design) -> list[PartsLine]:
     """Inlets with their parts, supplies, cables, fuses, wire."""
     power, count = design.job.power, design.counts.inlets
     if not count:
         return []
-    lines: list[Line] = []
+    lines: list[PartsLine] = []
     kinds = Counter(design.layout.by_name[name].design for name in design.wired.inlets)
     for name, pieces in kinds.items():
         inlet = design.plans[name].params.inlet
@@ -236,14 +238,14 @@ def _inlets(design: Design) -> list[Line]:
             if inlet.kind == "usb-c"
             else f"cable of {inlet.cable_d:g} mm"
         )
-        lines.append(Line(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
+        lines.append(PartsLine(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "usb-c":
             note = (
                 f"{inlet.cc_ohm:g} ohm, {percent(inlet.cc_tolerance)}, two an inlet, on its small"
                 " board"
             )
             lines.append(
-                Line(
+                PartsLine(
                     f"pull-down resistor{tail}",
                     "resistor",
                     "",
@@ -259,7 +261,7 @@ def _inlets(design: Design) -> list[Line]:
                 "inlet's small board"
             )
             lines.append(
-                Line(
+                PartsLine(
                     f"load switch{tail}",
                     "load switch",
                     "",
@@ -270,7 +272,7 @@ def _inlets(design: Design) -> list[Line]:
                 )
             )
     lines.append(
-        Line(
+        PartsLine(
             "supply",
             "supply",
             "",
@@ -282,7 +284,7 @@ def _inlets(design: Design) -> list[Line]:
     wire = wire_for(power.cable_ohm_per_m)
     thick = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
     lines.append(
-        Line(
+        PartsLine(
             "supply cable",
             "cable",
             "",
@@ -299,13 +301,13 @@ def _inlets(design: Design) -> list[Line]:
                 f"each inlet to its board, {net}"
             )
             lines.append(
-                Line(f"wire, {colour}", "wire", "", count, "buy", note=note, metres=metres)
+                PartsLine(f"wire, {colour}", "wire", "", count, "buy", note=note, metres=metres)
             )
     runs = cables(design)
     clips = sum(run.clips for run in runs)
     if clips:
         lines.append(
-            Line(
+            PartsLine(
                 "cable clip",
                 "cable clip",
                 "",
@@ -317,7 +319,7 @@ def _inlets(design: Design) -> list[Line]:
     fuses = Counter(run.fuse_a for run in runs if run.fuse_a is not None)
     for rated, pieces in sorted(fuses.items()):
         lines.append(
-            Line(
+            PartsLine(
                 f"fuse {rated:g} A",
                 "fuse",
                 "",
@@ -328,7 +330,7 @@ def _inlets(design: Design) -> list[Line]:
         )
     if fuses:
         lines.append(
-            Line(
+            PartsLine(
                 "fuse holder",
                 "fuse holder",
                 "",

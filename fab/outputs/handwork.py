@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes
 from fab.outputs.cut import total_seconds
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared
 from fab.params.workparams import Minutes
@@ -61,6 +61,7 @@ class Work:
 
     @property
     def minutes(self) -> float:
+        """Minutes for all of it."""
         return self.count * self.minutes_each
 
 
@@ -78,7 +79,7 @@ class Stage:
         return math.fsum(work.minutes for work in self.works)
 
 
-def stages(design: Design, prepared: Prepared, lines: Sequence[Line]) -> tuple[Stage, ...]:
+def stages(design: Design, prepared: Prepared, lines: Sequence[PartsLine]) -> tuple[Stage, ...]:
     """All stages in the order of the build; one without work is left out."""
     counts = _counts(design, prepared, lines)
     each = design.job.shop.minutes
@@ -98,8 +99,8 @@ def stages(design: Design, prepared: Prepared, lines: Sequence[Line]) -> tuple[S
     return tuple(found)
 
 
-def _counts(design: Design, prepared: Prepared, lines: Sequence[Line]) -> dict[str, int]:
-    """How often each work is done, by the key of its minutes."""
+def _counts(design: Design, prepared: Prepared, lines: Sequence[PartsLine]) -> dict[str, int]:
+    """Number of times that each work is done, by the key of its minutes."""
 
     def of(*parts: str, sources: Sequence[str] = ("buy", "order", "print", "cut")) -> int:
         return sum(line.count for line in lines if line.part in parts and line.source in sources)

@@ -8,7 +8,7 @@ from fab.files.table import Cell
 
 
 @dataclass(frozen=True)
-class Line:
+class PartsLine:
     """One line of the parts list."""
 
     item: str
@@ -28,6 +28,9 @@ class Line:
 
     @property
     def row(self) -> tuple[Cell, ...]:
+        """The cells of the line in the order of the list's header; grams, hours and costs rounded
+        as printed.
+        """
         return (
             self.item,
             self.part,

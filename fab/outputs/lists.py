@@ -1,4 +1,6 @@
-"""What to make and buy with counts, and the address table of the panels. Pieces, not packs."""
+"""Lists of parts to make and buy with counts, and the address table of the panels. Pieces, not
+packs.
+"""
 
 from __future__ import annotations
 
@@ -10,12 +12,12 @@ from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import cables, electrics
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.outputs.orders import priced
 from fab.parts.plan import Plan
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
-from fab.prints.mass import Printed
+from fab.prints.mass import PrintUse
 from fab.products import PartSpec
 from fab.units import tool_size
 from fab.values import job_toml, plain
@@ -38,20 +40,20 @@ PARTS_HEADER = (
 
 
 def parts(
-    design: Design, uses: Mapping[PartSpec, Printed], sheets: Mapping[str, int]
-) -> list[Line]:
+    design: Design, uses: Mapping[PartSpec, PrintUse], sheets: Mapping[str, int]
+) -> list[PartsLine]:
     """All lines. `uses`: what one copy of a printed part uses up.
 
     `sheets`: stock to number of sheets used.
     """
     job, counts = design.job, design.counts
     shop = job.shop
-    lines: list[Line] = []
+    lines: list[PartsLine] = []
     for spec, count in design.printed:
         use = uses[spec]
         whole = use.times(count)
         lines.append(
-            Line(
+            PartsLine(
                 spec.name,
                 spec.part,
                 spec.design,
@@ -71,7 +73,7 @@ def parts(
         grams = one.outline(design).area_mm2 * stock.thickness / 1000 * stock.density
         label = f"{stock.material} {stock.finish} {stock.thickness:g} mm"
         lines.append(
-            Line(
+            PartsLine(
                 one.item,
                 "diffuser",
                 one.design,
@@ -88,7 +90,7 @@ def parts(
         stock = shop.stock[stock_name]
         size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"
         lines.append(
-            Line(
+            PartsLine(
                 f"sheet {stock_name}",
                 "sheet",
                 "",
@@ -116,9 +118,7 @@ def _note(spec: PartSpec) -> str:
 
 
 def screw_stand(design: Design) -> float:
-    """How far a screw's head stands off the room wall: feet, floor of the base and a little play,
-    mm.
-    """
+    """Distance of a screw's head from the room wall, mm: feet, base floor and a little play."""
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
@@ -138,7 +138,7 @@ def _board_screw_mm(plans: Mapping[str, Plan]) -> float:
     return max((long for long in SCREW_MM if long <= room), default=SCREW_MM[0])
 
 
-def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
+def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[PartsLine]:
     """Machine screws and inserts of one size, for the designs that take them."""
     lines = []
     count = {name: design.panels_of[name] for name in plans}
@@ -154,21 +154,21 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[Line]:
     )
     if board:
         note = f"board to base; {_board_screw_mm(plans):g} mm long"
-        lines.append(Line(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
+        lines.append(PartsLine(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
     if clamps:
         note = "holds an inlet's board down; pan head, 6 to 8 mm long"
-        lines.append(Line(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
+        lines.append(PartsLine(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
     if shell:
         note = "from the back into the shell; 10 to 12 mm long"
-        lines.append(Line(f"screw {size}, countersunk", "screw", "", shell, "buy", note=note))
+        lines.append(PartsLine(f"screw {size}, countersunk", "screw", "", shell, "buy", note=note))
     if melted:
         inserts = sum(plan.fixings.board_screws * count[name] for name, plan in melted)
         note = f"hole {melted[0][1].params.insert_d:g} mm"
-        lines.append(Line(f"heat-set insert {size}", "insert", "", inserts, "buy", note=note))
+        lines.append(PartsLine(f"heat-set insert {size}", "insert", "", inserts, "buy", note=note))
     return lines
 
 
-def _hardware(design: Design, hangers: int) -> list[Line]:
+def _hardware(design: Design, hangers: int) -> list[PartsLine]:
     lines = []
     first = design.plans[design.layout.panels[0].design].params
     sizes = sorted({plan.params.screw_d for plan in design.plans.values()}, reverse=True)
@@ -183,7 +183,7 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
             f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
         )
         lines.append(
-            Line(
+            PartsLine(
                 "wall screw",
                 "hanger",
                 "",
@@ -193,7 +193,7 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
             )
         )
         lines.append(
-            Line(
+            PartsLine(
                 "wall plug",
                 "hanger",
                 "",
@@ -208,7 +208,7 @@ def _hardware(design: Design, hangers: int) -> list[Line]:
             )
         )
     lines.append(
-        Line(
+        PartsLine(
             "clear adhesive",
             "glue",
             "",
@@ -245,7 +245,7 @@ def addresses(design: Design) -> list[dict[str, Cell]]:
 
 
 def files(
-    design: Design, lines: Sequence[Line], addresses: Sequence[Mapping[str, Cell]]
+    design: Design, lines: Sequence[PartsLine], addresses: Sequence[Mapping[str, Cell]]
 ) -> list[OutFile]:
     """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])

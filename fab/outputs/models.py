@@ -26,7 +26,7 @@ def is_step(data: bytes) -> bytes:
 
 
 @dataclass(frozen=True)
-class Standing:
+class AssemblyPanel:
     """One panel as it stands in the wall: its place, its base with its turn, and what is at its
     edges.
     """
@@ -45,7 +45,7 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Joined:
+class AssemblyJoint:
     """A joint: the panel that it is drawn from, by number, and its edge."""
 
     name: str  # "B/4-D/1"
@@ -59,8 +59,8 @@ class Standings:
     """A wall as its model sees it."""
 
     plans: Mapping[str, Plan]
-    panels: tuple[Standing, ...]
-    joints: tuple[Joined, ...]
+    panels: tuple[AssemblyPanel, ...]
+    joints: tuple[AssemblyJoint, ...]
     feet: Mapping[str, PartSpec]  # by design, those that have any
     clip: PartSpec | None
 
@@ -87,7 +87,7 @@ def standings(design: Design, whole: bool) -> Standings:
     for panel in shown:
         use, sheet = design.use_of[panel.name], sheets.get(panel.name)
         panels.append(
-            Standing(
+            AssemblyPanel(
                 panel.name,
                 panel.design,
                 PartSpec("base", panel.design, use.kind),
@@ -106,7 +106,7 @@ def standings(design: Design, whole: bool) -> Standings:
         if plans[name].params.base.feet > 0
     }
     joints = tuple(
-        Joined(
+        AssemblyJoint(
             f"{joint.a}/{joint.edge_a}-{joint.b}/{joint.edge_b}",
             number[joint.a],
             joint.edge_a,

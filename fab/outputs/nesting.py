@@ -50,7 +50,7 @@ HEADER = (
 
 
 def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
-    """Which letters of the names the pictures can't show."""
+    """The letters of the names that the pictures can't show."""
     names = "".join([title, *(piece.name for one in nested.stocks for piece in one.pieces)])
     if names.isascii() or not (without := lacking(names)):
         return ()
@@ -61,7 +61,7 @@ def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
 def verdicts(
     nested: Nested, sheets: Sequence[Kind], brought: Collection[str]
 ) -> tuple[Verdict, ...]:
-    """Can the sheets be cut as they are laid out? `brought`: names of pieces out of somebody's
+    """Verdicts on the sheets as they are laid out. `brought`: names of pieces out of a user's
     drawing. Their corners and bridges are as their maker wants them: he is told, not stopped.
     """
     found: dict[tuple[str, str], Verdict] = {}
@@ -123,7 +123,7 @@ def files(
 
 
 def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:
-    """What a maker can act on, a line each."""
+    """The figures that a maker can act on, a line each."""
     rows = []
     for kind in sheets:
         parts = ", ".join(f"{count} x {name}" for name, count in kind.layup.counts.items())

@@ -30,8 +30,8 @@ _SAYS = (
 
 
 def lock_path(job: Path, out: Path) -> Path:
-    """Where the nests of a job are kept: beside it; beside the output for a shipped job or a folder
-    that is closed.
+    """The file that keeps the nests of a job: beside it; beside the output for a shipped job or a
+    folder that is closed.
     """
     name, folder = f"{job.stem}.nest.json", job.absolute().parent
     shipped = presets.home()
@@ -99,5 +99,5 @@ def lock_bytes(found: Locks) -> bytes:
 
 
 def digest(entry: Mapping[str, Any] | None) -> str:
-    """What a kept nest is told apart by; empty for none."""
+    """The hash that tells a kept nest apart; empty for none."""
     return hashlib.sha256(json_bytes(entry)).hexdigest() if entry is not None else ""

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from fab.errors import BrokenGeometry
 from fab.files.table import Cell, csv_bytes
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.params.shop import Shop
 from fab.params.trade import ELECTRONICS, HARDWARE, price_of, trade_of
@@ -37,7 +37,7 @@ class Order:
     note: str = ""
 
 
-def priced(line: Line, prices: Mapping[str, float]) -> Line:
+def priced(line: PartsLine, prices: Mapping[str, float]) -> PartsLine:
     """The line with its cost, where it is bought and the table has its price."""
     if line.source not in ("buy", "order") or line.cost is not None:
         return line
@@ -45,7 +45,7 @@ def priced(line: Line, prices: Mapping[str, float]) -> Line:
     return line if each is None else replace(line, cost=each * _amount(line))
 
 
-def group_of(line: Line) -> str:
+def group_of(line: PartsLine) -> str:
     """The group of a line. Raises for a name that no table of prices could hold."""
     if line.source == "print":
         return PRINTED
@@ -59,7 +59,7 @@ def group_of(line: Line) -> str:
     return trade.group
 
 
-def orders(lines: Sequence[Line], shop: Shop) -> tuple[Order, ...]:
+def orders(lines: Sequence[PartsLine], shop: Shop) -> tuple[Order, ...]:
     """All lines in the order of the groups, each group in the order of the parts list."""
     printed = [line for line in lines if line.source == "print"]
     found = [
@@ -70,7 +70,7 @@ def orders(lines: Sequence[Line], shop: Shop) -> tuple[Order, ...]:
     return tuple(sorted(found, key=lambda one: GROUPS.index(one.group)))
 
 
-def _filament(some: Sequence[Line], shop: Shop) -> Order:
+def _filament(some: Sequence[PartsLine], shop: Shop) -> Order:
     """The filament of all parts of one roll."""
     kilos = sum(line.total_g or 0.0 for line in some) / 1000.0
     cost = sum(line.cost or 0.0 for line in some)
@@ -85,7 +85,7 @@ def _filament(some: Sequence[Line], shop: Shop) -> Order:
     )
 
 
-def _order(line: Line) -> Order:
+def _order(line: PartsLine) -> Order:
     group = group_of(line)
     amount, unit = _amount(line), "piece" if line.metres is None else "metre"
     cost = None if group in MADE else line.cost
@@ -93,7 +93,7 @@ def _order(line: Line) -> Order:
     return Order(group, line.item, amount, unit, each, cost, line.file, line.note)
 
 
-def _amount(line: Line) -> float:
+def _amount(line: PartsLine) -> float:
     return float(line.count) if line.metres is None else line.metres
 
 

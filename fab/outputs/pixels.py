@@ -1,4 +1,4 @@
-"""Where every LED is on the wall: lists/pixels.csv and pixels.json. Front view, as the viewer sees
+"""Places of all LEDs on the wall: lists/pixels.csv and pixels.json. Front view, as the viewer sees
 them.
 
 Wall frame: x right, y up, mm. The scaled places run from 0 to 1 along the longer side of the box

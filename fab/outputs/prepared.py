@@ -1,4 +1,4 @@
-"""What is arranged once and read by checks, files and book alike: nest, plates, template."""
+"""Arrangements that checks, files and book alike read, made once: nest, plates, template."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from fab.decisions import Design
 from fab.outputs import cut, prints, wall
 from fab.outputs.cut import Nested, Search
 from fab.prints.layercount import LayerCount
-from fab.prints.mass import Printed
+from fab.prints.mass import PrintUse
 from fab.prints.model import Plate
 from fab.products import Figures, PartSpec
 from fab.wall.template import Template
@@ -17,13 +17,13 @@ from fab.wall.template import Template
 
 @dataclass(frozen=True)
 class Prepared:
-    """Where everything lies: parts on sheets, prints on plates, the wall on pages."""
+    """The places of everything: parts on sheets, prints on plates, the wall on pages."""
 
     nested: Nested
     plates: tuple[Plate, ...]
     least_plates: int  # no plan needs fewer
     template: Template
-    uses: Mapping[PartSpec, Printed]  # what one copy of each printed part uses up
+    uses: Mapping[PartSpec, PrintUse]  # what one copy of each printed part uses up
 
 
 def prepare(

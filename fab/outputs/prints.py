@@ -10,16 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from fab.decisions import Design
-from fab.errors import BrokenGeometry
-from fab.files.readback import check_3mf, check_stl
+from fab.files.readback import check_3mf, check_stl, refuse
 from fab.files.stl import stl
 from fab.files.threemf import Item3mf, Object3mf, threemf
 from fab.prints.layercount import LayerCount
-from fab.prints.mass import Printed, printed
+from fab.prints.mass import PrintUse, printed
 from fab.prints.model import Item, Plate
 from fab.prints.plates import bound, plates
 from fab.products import Figures, Made, PartSpec, plain_base
-from fab.solids.mesh import Mesh
 
 
 def items(design: Design, made: Mapping[PartSpec, Figures]) -> list[Item]:
@@ -36,8 +34,8 @@ def items(design: Design, made: Mapping[PartSpec, Figures]) -> list[Item]:
 
 def uses(
     design: Design, made: Mapping[PartSpec, Figures], layers: Mapping[PartSpec, LayerCount]
-) -> dict[PartSpec, Printed]:
-    """What one copy of each printed part uses up.
+) -> dict[PartSpec, PrintUse]:
+    """Material, time and cost of one copy of each printed part.
 
     `layers`: the count of every kind of part, of bases the plain one's.
 
@@ -118,9 +116,9 @@ def is_3mf(data: bytes) -> bytes:
 
 def stl_file(name: str, part: Made) -> bytes:
     """A printed part as STL, read back."""
-    net = _on_bed(part.mesh)
+    net = part.mesh.on_bed()
     data = stl(net, name)
-    _refuse(name + ".stl", check_stl(data, net))
+    refuse(name + ".stl", check_stl(data, net))
     return data
 
 
@@ -138,25 +136,8 @@ def spots(plate: Plate) -> tuple[tuple[str, ...], tuple[Spot, ...]]:
 
 def plate_file(job: str, names: Sequence[str], placed: Sequence[Spot], *parts: Made) -> bytes:
     """A plate as 3MF, read back; `parts` in the order of their names."""
-    objects = [Object3mf(name, _on_bed(part.mesh)) for name, part in zip(names, parts, strict=True)]
+    objects = [Object3mf(name, part.mesh.on_bed()) for name, part in zip(names, parts, strict=True)]
     copies = [Item3mf(index, x, y, turn) for index, x, y, turn in placed]
     data = threemf(objects, copies, job)
-    _refuse("a plate", check_3mf(data, objects, copies))
+    refuse("a plate", check_3mf(data, objects, copies))
     return data
-
-
-def _on_bed(net: Mesh) -> Mesh:
-    """The mesh with its lowest corner at exactly z = 0; the kernel leaves it within rounding."""
-    low = float(net.vertices[:, 2].min())
-    if abs(low) < 1e-12:
-        return net
-    vertices = net.vertices.copy()
-    vertices[:, 2] -= low
-    return Mesh(vertices, net.triangles)
-
-
-def _refuse(name: str, problems: Sequence[str]) -> None:
-    if problems:
-        raise BrokenGeometry(
-            f"{name} does not read back as it was made: " + "; ".join(problems[:3])
-        )

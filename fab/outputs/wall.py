@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from fab.decisions import Design
-from fab.errors import BrokenGeometry
 from fab.files.dxf import dxf
 from fab.files.pdf import pdf
-from fab.files.readback import check_dxf, check_pdf, check_svg
+from fab.files.readback import check_dxf, check_pdf, check_svg, refuse
 from fab.files.svg import svg
 from fab.files.table import csv_bytes
 from fab.outputs.model import OutFile
@@ -39,11 +38,11 @@ def files(design: Design, made: Template) -> list[OutFile]:
     job = design.job
     paper = made.tiling.sheet.name.lower()
     pages = pdf(made.pages, f"{job.job}: hanging template")
-    _refuse("template.pdf", check_pdf(pages, made.pages))
+    refuse("wall/template.pdf", check_pdf(pages, made.pages))
     drawing = full_size(design.layout, design.plans, made.holes, made.datum, job.job)
     lines, outlines = svg(drawing, line_mm=LINE_MM), dxf(drawing, version="R2000")
-    _refuse("template.svg", check_svg(lines, drawing, cut=False))
-    _refuse("template.dxf", check_dxf(outlines, drawing, cut=False))
+    refuse("wall/template.svg", check_svg(lines, drawing, cut=False))
+    refuse("wall/template.dxf", check_dxf(outlines, drawing, cut=False))
     header, *rows = hole_rows(made.holes)
     count = len(made.holes)
     return [
@@ -68,15 +67,8 @@ def _carriers(design: Design) -> list[OutFile]:
                 f"{design.job.job}: carrying board {number}",
             )
             lines, outlines = svg(made, line_mm=LINE_MM), dxf(made, version="R2000")
-            _refuse(f"carrier-{number}.svg", check_svg(lines, made, cut=False))
-            _refuse(f"carrier-{number}.dxf", check_dxf(outlines, made, cut=False))
+            refuse(f"wall/carrier-{number}.svg", check_svg(lines, made, cut=False))
+            refuse(f"wall/carrier-{number}.dxf", check_dxf(outlines, made, cut=False))
             found.append(OutFile(f"wall/carrier-{number}.svg", "template", lines, "carrier", 1))
             found.append(OutFile(f"wall/carrier-{number}.dxf", "template", outlines, "carrier", 1))
     return found
-
-
-def _refuse(name: str, problems: list[str]) -> None:
-    if problems:
-        raise BrokenGeometry(
-            f"wall/{name} does not read back as it was made: {'; '.join(problems[:3])}"
-        )

@@ -17,11 +17,11 @@ from typing import Any
 
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
+from fab.params.allowed_paths import named_bytes, of_file
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
-from fab.params.inside import named_bytes, of_file
-from fab.params.showing import show, show_key
-from fab.params.tree import Leaf, Node, Source, Table, Tables
+from fab.params.quoting import show, show_key
+from fab.params.tree import Leaf, Node, Source, TableNode, Tables
 from fab.params.values import MOST_CORNERS
 
 MOST_PICTURE = 16 * 1_048_576  # bytes
@@ -45,7 +45,7 @@ class ArtFiles:
     faults: list[Fault]
     read: list[Path]
 
-    def all(self, owner: Table, path: tuple[str, ...]) -> Table:
+    def all(self, owner: TableNode, path: tuple[str, ...]) -> TableNode:
         """A panel's or a job's table with its art filled in."""
         art = owner.items.get("art")
         if not isinstance(art, Tables):
@@ -53,9 +53,9 @@ class ArtFiles:
         rows = tuple(
             self._one(table, (*path, "art", place)) for place, table in enumerate(art.items)
         )
-        return Table({**owner.items, "art": Tables(rows, art.where)}, owner.where)
+        return TableNode({**owner.items, "art": Tables(rows, art.where)}, owner.where)
 
-    def _one(self, table: Table, at: Path_) -> Table:
+    def _one(self, table: TableNode, at: Path_) -> TableNode:
         converter = Converter()
         art: ArtParams = converter.table(ArtParams, table, at, note=False)
         if converter.faults or art.shape:
@@ -69,10 +69,10 @@ class ArtFiles:
             "shape": Leaf([[list(corner) for corner in ring] for ring in shape], table.where),
             "notes": Leaf(list(notes), table.where),
         }
-        return Table({**table.items, **items}, table.where)
+        return TableNode({**table.items, **items}, table.where)
 
     def _shape(
-        self, table: Table, art: ArtParams, at: Path_
+        self, table: TableNode, art: ArtParams, at: Path_
     ) -> tuple[list[list[Point]], Sequence[str]]:
         from fab.outlines import clip2d
 
@@ -113,7 +113,7 @@ class ArtFiles:
         return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
 
     def _bytes(
-        self, table: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
+        self, table: TableNode, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
     ) -> tuple[bytes, str]:
         leaf = table.items[key]
         assert isinstance(leaf, Leaf)

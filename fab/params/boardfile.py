@@ -21,15 +21,15 @@ from typing import Any
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.curves import Corners, contour_of, corners_of
+from fab.params.allowed_paths import named_bytes, of_file
 from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
-from fab.params.inside import named_bytes, of_file
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
-from fab.params.showing import show_key
+from fab.params.quoting import show_key
 from fab.params.spec import specs
-from fab.params.tree import Leaf, Node, Source, Table, Tables, Where
+from fab.params.tree import Leaf, Node, Source, TableNode, Tables, Where
 from fab.params.values import Bad, convert
 from fab.units import fixed
 
@@ -53,10 +53,10 @@ class BoardFiles:
     faults: list[Fault]
     read: list[Path]
 
-    def panel(self, panel: Table, path: Path_) -> Table:
+    def panel(self, panel: TableNode, path: Path_) -> TableNode:
         """A panel's table with its board filled in from the files that it names."""
         board = panel.items.get("board")
-        if not isinstance(board, Table) or not {"file", "positions"} & board.items.keys():
+        if not isinstance(board, TableNode) or not {"file", "positions"} & board.items.keys():
             return panel
         values = _converted(board, (*path, "board"))
         if values is None:
@@ -67,7 +67,9 @@ class BoardFiles:
             self.faults += refused.faults
             return panel
 
-    def _filled(self, panel: Table, board: Table, values: BoardParams, path: Path_) -> Table:
+    def _filled(
+        self, panel: TableNode, board: TableNode, values: BoardParams, path: Path_
+    ) -> TableNode:
         at = (*path, "board")
         if values.file and not values.outline:
             where = board.items["file"].where
@@ -79,7 +81,7 @@ class BoardFiles:
             values = replace(values, outline=outline, notes=notes)
             board = _with(board, {"outline": _lists(outline), "notes": list(notes)}, where)
         else:
-            frame = Frame(values.origin or (0.0, 0.0), values.turn_deg)
+            frame = FileFrame(values.origin or (0.0, 0.0), values.turn_deg)
         if values.positions and not values.part:
             where = board.items["positions"].where
             data, shown = self._bytes(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
@@ -100,7 +102,7 @@ class BoardFiles:
         )
 
     def _bytes(
-        self, board: Table, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
+        self, board: TableNode, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
     ) -> tuple[bytes, str]:
         leaf = board.items[key]
         assert isinstance(leaf, Leaf)
@@ -110,7 +112,9 @@ class BoardFiles:
         self.read.append(path)
         return data, shown
 
-    def _told(self, panel: Table, parts: tuple[BoardPart, ...], path: Path_, where: Where) -> Table:
+    def _told(
+        self, panel: TableNode, parts: tuple[BoardPart, ...], path: Path_, where: Where
+    ) -> TableNode:
         """The panel's table with the sizes that the parts tell; a size that stands there must be
         the same.
         """
@@ -136,8 +140,8 @@ class BoardFiles:
 
 
 @dataclass(frozen=True)
-class Frame:
-    """Where the panel's frame lies in a file's: its origin, and the turn that brings the file's
+class FileFrame:
+    """The panel's frame as it lies in a file's: its origin, and the turn that brings the file's
     board into it.
     """
 
@@ -145,18 +149,24 @@ class Frame:
     turn_deg: float
 
     def point(self, point: Point) -> Point:
+        """A point of the file in the panel frame, mm, rounded to PLACES decimals so that a turn by
+        90 degrees leaves no -0.000 or 1e-15.
+        """
         x, y = point[0] - self.origin[0], point[1] - self.origin[1]
         if self.turn_deg:
             x, y = turn((x, y), math.radians(self.turn_deg))
         return (round(x, PLACES) + 0.0, round(y, PLACES) + 0.0)
 
     def corners(self, corners: Corners) -> Corners:
+        """Corners of a contour in the panel frame; a bulge keeps its value, since a turn does not
+        change it.
+        """
         return tuple((*self.point((corner[0], corner[1])), *corner[2:]) for corner in corners)
 
 
 def read_board(
     data: bytes, board: BoardParams, shown: str
-) -> tuple[tuple[Corners, ...], Frame, tuple[str, ...]]:
+) -> tuple[tuple[Corners, ...], FileFrame, tuple[str, ...]]:
     """Outline of a board's DXF in the panel frame, the frame it was turned by, and what was put
     right.
 
@@ -164,7 +174,7 @@ def read_board(
     """
     outline, notes = one_outline(data, board, shown)
     origin = board.origin or _said_centre(data) or _middle(outline.edge)
-    frame = Frame(origin, board.turn_deg)
+    frame = FileFrame(origin, board.turn_deg)
     curves = []
     for contour in (outline.edge, *outline.holes):
         corners = frame.corners(corners_of(contour))
@@ -191,7 +201,7 @@ def _middle(contour: Contour) -> Point:
     return ((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def _turned(frame: Frame, board: BoardParams, part: BoardPart) -> BoardPart:
+def _turned(frame: FileFrame, board: BoardParams, part: BoardPart) -> BoardPart:
     """A part of the CSV in the panel frame."""
     if board.frame == "panel":
         return part
@@ -254,32 +264,32 @@ def _sizes(parts: Iterable[BoardPart]) -> list[tuple[str, str, Any]]:
 # --------------------------------------------------------------------------------------------------
 
 
-def _converted(board: Table, path: Path_) -> BoardParams | None:
+def _converted(board: TableNode, path: Path_) -> BoardParams | None:
     converter = Converter()
     found: BoardParams = converter.table(BoardParams, board, path, note=False)
     return None if converter.faults else found
 
 
-def _table(panel: Table, key: str) -> Table:
+def _table(panel: TableNode, key: str) -> TableNode:
     found = panel.items.get(key)
-    return found if isinstance(found, Table) else Table({}, panel.where)
+    return found if isinstance(found, TableNode) else TableNode({}, panel.where)
 
 
-def _put(panel: Table, key: str, inner: Table) -> Table:
-    return Table({**panel.items, key: inner}, panel.where)
+def _put(panel: TableNode, key: str, inner: TableNode) -> TableNode:
+    return TableNode({**panel.items, key: inner}, panel.where)
 
 
-def _with(table: Table, values: dict[str, Any], where: Where) -> Table:
+def _with(table: TableNode, values: dict[str, Any], where: Where) -> TableNode:
     items: dict[str, Node] = {key: Leaf(value, where) for key, value in values.items()}
-    return Table({**table.items, **items}, table.where)
+    return TableNode({**table.items, **items}, table.where)
 
 
-def _with_parts(board: Table, parts: tuple[BoardPart, ...], where: Where) -> Table:
+def _with_parts(board: TableNode, parts: tuple[BoardPart, ...], where: Where) -> TableNode:
     keys = list(specs(BoardPart))
     rows = tuple(
-        Table({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts
+        TableNode({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts
     )
-    return Table({**board.items, "part": Tables(rows, where)}, board.where)
+    return TableNode({**board.items, "part": Tables(rows, where)}, board.where)
 
 
 def _lists(curves: tuple[Corners, ...]) -> list[list[list[float]]]:

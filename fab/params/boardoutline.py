@@ -9,8 +9,8 @@ from fab.files.read_outline import read_outline
 from fab.outlines.contour import Contour, Outline, circle
 from fab.outlines.loops import Joined, join
 from fab.outlines.roundness import as_circle
+from fab.params.allowed_paths import of_file
 from fab.params.boardparams import BoardParams
-from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM, fixed, some
 
@@ -126,7 +126,7 @@ def _rounded(contour: Contour, notes: list[str]) -> Contour:
 
 
 def _repairs(joined: Joined) -> list[str]:
-    """What joining the lines had to put right."""
+    """The repairs that joining the lines made, in words."""
     notes = list(joined.notes)
     if joined.doubles:
         places = ", ".join(

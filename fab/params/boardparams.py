@@ -26,7 +26,7 @@ MOST_PATH = 300
 
 @dataclass(frozen=True, kw_only=True)
 class BoardColumns:
-    """Which columns of a positions file hold what; those of size and turn may be missing."""
+    """The columns of a positions file; those of size and turn may be missing."""
 
     kind: str = text("kind", "what sits there", most=60)
     x: str = text("x_mm", "place, x", most=60)

@@ -8,11 +8,11 @@ from typing import Any
 from fab.errors import Fault
 from fab.params.job import Job
 from fab.params.keys import defaults, may_extend, nearest
+from fab.params.quoting import clean, short, show, show_key
 from fab.params.shop import Shop
-from fab.params.showing import clean, short, show, show_key
 from fab.params.spec import Spec, specs
 from fab.params.trade import nearest_name, trade_of
-from fab.params.tree import Leaf, Node, Table, Tables, Where
+from fab.params.tree import Leaf, Node, TableNode, Tables, Where
 from fab.params.values import Bad, convert, name_like
 from fab.units import some
 
@@ -37,7 +37,7 @@ class Converter:
     faults: list[Fault] = field(default_factory=list)
     changed: list[Changed] = field(default_factory=list)
 
-    def job(self, table: Table) -> Job:
+    def job(self, table: TableNode) -> Job:
         """The job; values with faults are their defaults in it."""
         strange = table.items.keys() - specs(Job).keys()
         if len(strange) > 1 and strange <= specs(Shop).keys() | {"extends"}:
@@ -57,7 +57,7 @@ class Converter:
         assert isinstance(found, Job)
         return found
 
-    def table(self, model: type, table: Table, path: Path, *, note: bool = True) -> Any:
+    def table(self, model: type, table: TableNode, path: Path, *, note: bool = True) -> Any:
         """One dataclass from one table."""
         known = specs(model)
         given: dict[str, Any] = {}
@@ -73,7 +73,7 @@ class Converter:
         key = str(path[-1])
         if spec.kind == "section":
             assert spec.made_of is not None
-            if not isinstance(node, Table):
+            if not isinstance(node, TableNode):
                 works = f"Write [{show_key(path)}]" + (
                     f', or {key} = "NAME".' if may_extend(path) else "."
                 )
@@ -88,7 +88,7 @@ class Converter:
         elif spec.kind == "prices":
             return self._prices(spec, node, path, given)
         elif not isinstance(node, Leaf):
-            what = "a table stands" if isinstance(node, Table) else "tables stand"
+            what = "a table stands" if isinstance(node, TableNode) else "tables stand"
             return self._refuse(
                 node.where,
                 path,
@@ -123,7 +123,7 @@ class Converter:
 
     def _named(self, spec: Spec, node: Node, path: Path, given: dict[str, Any]) -> bool:
         assert spec.made_of is not None
-        if not isinstance(node, Table):
+        if not isinstance(node, TableNode):
             return self._refuse(
                 node.where,
                 path,
@@ -158,7 +158,7 @@ class Converter:
                     f"{name} is the name of the job's main design.",
                     "Give it another name.",
                 )
-            elif not isinstance(item, Table):
+            elif not isinstance(item, TableNode):
                 self._refuse(
                     item.where,
                     inner,
@@ -172,7 +172,7 @@ class Converter:
 
     def _prices(self, spec: Spec, node: Node, path: Path, given: dict[str, Any]) -> bool:
         """A table of prices; a name that no parts list has is refused with the nearest."""
-        if not isinstance(node, Table):
+        if not isinstance(node, TableNode):
             works = f'Write [{show_key(path)}] and below it "wall plug" = 0.2.'
             return self._refuse(
                 node.where, path, f"{_shown(node)} stands where a table of prices belongs.", works
@@ -260,4 +260,4 @@ def _default(path: Path) -> Any:
 def _shown(node: Node) -> str:
     if isinstance(node, Leaf):
         return show(node.value)
-    return "a table" if isinstance(node, Table) else "a list of tables"
+    return "a table" if isinstance(node, TableNode) else "a list of tables"

@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 
 from fab.errors import Fault, InputError
-from fab.params.showing import clean, short
+from fab.params.quoting import clean, short
 
 MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
 
@@ -58,9 +58,7 @@ def read_bytes(
 
 
 def near_files(path: Path, shown: str = "", suffixes: tuple[str, ...] = (".toml",)) -> str:
-    """What to say about files beside a missing one; `shown` is its path as typed, when it
-    differs.
-    """
+    """A hint at files beside a missing one; `shown` is its path as typed, when it differs."""
     folder = path.parent
     if not folder.is_dir():
         return f"There is no folder {clean(short(os.path.dirname(shown) or str(folder)))}."

@@ -12,10 +12,10 @@ from fab.params.artfile import ArtFiles
 from fab.params.boardfile import BoardFiles
 from fab.params.layers import File, Layers
 from fab.params.merge import replaced
-from fab.params.tree import Source, Table
+from fab.params.tree import Source, TableNode
 
 
-def with_given(job: Table, layers: Layers, top: File) -> Table:
+def with_given(job: TableNode, layers: Layers, top: File) -> TableNode:
     """The job's table with the contents of the files that its panels name.
 
     Faults go to `layers`.
@@ -30,17 +30,17 @@ def with_given(job: Table, layers: Layers, top: File) -> Table:
     art = ArtFiles(folder_of, layers.faults, layers.others)
     job = art.all(job, ())
     panel = job.items.get("panel")
-    if isinstance(panel, Table):
+    if isinstance(panel, TableNode):
         job = replaced(job, "panel", art.all(boards.panel(panel, ("panel",)), ("panel",)))
     designs = job.items.get("designs")
-    if isinstance(designs, Table):
+    if isinstance(designs, TableNode):
         items = {
             name: (
                 art.all(boards.panel(node, ("designs", name)), ("designs", name))
-                if isinstance(node, Table)
+                if isinstance(node, TableNode)
                 else node
             )
             for name, node in designs.items.items()
         }
-        job = replaced(job, "designs", Table(items, designs.where))
+        job = replaced(job, "designs", TableNode(items, designs.where))
     return job

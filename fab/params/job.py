@@ -52,7 +52,7 @@ class PlacedParams:
 
 @dataclass(frozen=True, kw_only=True)
 class LayoutParams:
-    """Where panels sit."""
+    """The places of the panels."""
 
     map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
     cells: tuple[tuple[int, int], ...] = cells(
@@ -69,7 +69,7 @@ class LayoutParams:
 
 @dataclass(frozen=True, kw_only=True)
 class JointParams:
-    """What joins the boards of two panels."""
+    """The connectors between the boards of two panels."""
 
     jumper: str = choice(
         "needed",
@@ -192,7 +192,7 @@ class HangParams:
 
 @dataclass(frozen=True, kw_only=True)
 class LightParams:
-    """What even means here."""
+    """The limits of evenness."""
 
     dots: float = number(
         0.03,

@@ -17,8 +17,8 @@ from typing import Any
 from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
 from fab.params.merge import EITHER
+from fab.params.quoting import clean
 from fab.params.replacing import replace_file
-from fab.params.showing import clean
 
 
 @dataclass(frozen=True)

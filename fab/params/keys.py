@@ -11,7 +11,7 @@ from functools import cache
 from typing import Any
 
 from fab.params.job import Job
-from fab.params.showing import show_key
+from fab.params.quoting import show_key
 from fab.params.spec import Spec, specs
 
 ANY_NAME = "<name>"  # stands for a name that the maker chooses
@@ -28,6 +28,7 @@ class Key:
 
     @property
     def dotted(self) -> str:
+        """The key as a maker writes it: "shop.stock.<name>.kerf"."""
         return ".".join(self.path)
 
 
@@ -60,12 +61,12 @@ def all_keys() -> tuple[Key, ...]:
 
 
 def may_extend(path: tuple[str | int, ...]) -> bool:
-    """Whether `extends` may stand in the table behind a path."""
+    """True when `extends` may stand in the table behind a path."""
     return path in (("shop",), ("panel",)) or (len(path) == 2 and path[0] == "designs")
 
 
 def nearest(model: type, path: tuple[str | int, ...], wrong: str) -> str:
-    """What an unknown key in the table behind `path` may have been meant to be."""
+    """The known key that an unknown one in the table behind `path` is likeliest to mean."""
     local = [*specs(model), *(["extends"] if may_extend(path) else [])]
     same = _same_elsewhere(path, wrong)
     close = get_close_matches(wrong, local, n=2, cutoff=0.8 if same else 0.6)

@@ -14,17 +14,17 @@ from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params import presets
+from fab.params.allowed_paths import MOST_NAME, beside, path_inside
 from fab.params.files import read_bytes
-from fab.params.inside import MOST_NAME, beside, path_inside
 from fab.params.job import Job
 from fab.params.merge import EITHER, overlay, replaced, without
 from fab.params.panel import PanelParams
 from fab.params.presets import Kind
+from fab.params.quoting import clean, has_unseen, show, show_key
 from fab.params.shop import Shop
-from fab.params.showing import clean, has_unseen, show, show_key
 from fab.params.spec import specs
 from fab.params.toml import parse
-from fab.params.tree import Leaf, Source, Table, Where
+from fab.params.tree import Leaf, Source, TableNode, Where
 from fab.params.values import Bad
 
 MOST_LAYERS = 8
@@ -46,9 +46,9 @@ class Layers:
     faults: list[Fault] = field(default_factory=list)
     files: list[File] = field(default_factory=list)
     others: list[Path] = field(default_factory=list)  # drawings and tables that the values name
-    _read: dict[Path, Table | None] = field(default_factory=dict)
+    _read: dict[Path, TableNode | None] = field(default_factory=dict)
 
-    def open(self, file: File, *, key: str = "", where: str = "") -> Table | None:
+    def open(self, file: File, *, key: str = "", where: str = "") -> TableNode | None:
         """The tree of a file, read once; None when it has faults."""
         if file.path not in self._read:
             self._read[file.path] = None
@@ -62,30 +62,35 @@ class Layers:
             self.files.append(file)
         return self._read[file.path]
 
-    def under_job(self, job: Table, file: File) -> Table:
+    def under_job(self, job: TableNode, file: File) -> TableNode:
         """The job's table with shop, panel and designs laid over what they extend."""
         top = (file.path.resolve(),)
         layered: tuple[tuple[str, Kind], ...] = (("shop", "shop"), ("panel", "panel"))
         for key, kind in layered:
             node = job.items.get(key)
-            if isinstance(node, Table):
+            if isinstance(node, TableNode):
                 job = replaced(job, key, self._whole(node, kind, (key,), file, top))
         designs = job.items.get("designs")
-        if isinstance(designs, Table):
+        if isinstance(designs, TableNode):
             items = {
                 name: (
                     self._whole(node, "panel", ("designs", name), file, top)
-                    if isinstance(node, Table)
+                    if isinstance(node, TableNode)
                     else node
                 )
                 for name, node in designs.items.items()
             }
-            job = replaced(job, "designs", Table(items, designs.where))
+            job = replaced(job, "designs", TableNode(items, designs.where))
         return job
 
     def _whole(
-        self, table: Table, kind: Kind, path: tuple[str, ...], file: File, chain: tuple[Path, ...]
-    ) -> Table:
+        self,
+        table: TableNode,
+        kind: Kind,
+        path: tuple[str, ...],
+        file: File,
+        chain: tuple[Path, ...],
+    ) -> TableNode:
         if kind == "panel":
             table = self._one_size(table, path)
         name = table.items.get("extends")
@@ -101,10 +106,10 @@ class Layers:
 
     def _named(
         self, name: object, kind: Kind, path: tuple[str, ...], file: File, chain: tuple[Path, ...]
-    ) -> Table | None:
+    ) -> TableNode | None:
         key = show_key((*path, "extends"))
         if not isinstance(name, Leaf) or not isinstance(name.value, str):
-            where = name.where if isinstance(name, (Leaf, Table)) else Where(file.source)
+            where = name.where if isinstance(name, (Leaf, TableNode)) else Where(file.source)
             value = show(name.value) if isinstance(name, Leaf) else "a table"
             raise _refused(
                 where,
@@ -177,7 +182,7 @@ class Layers:
         except Bad as bad:
             raise _refused(name.where, key, bad.says, bad.works) from None
 
-    def _one_size(self, table: Table, path: tuple[str, ...]) -> Table:
+    def _one_size(self, table: TableNode, path: tuple[str, ...]) -> TableNode:
         one, other = EITHER
         if one in table.items and other in table.items:
             says = f"{one} and {other} stand both in this file: each says the size."
@@ -187,7 +192,7 @@ class Layers:
         return table
 
 
-def _other_kind(tree: Table, kind: Kind) -> str:
+def _other_kind(tree: TableNode, kind: Kind) -> str:
     """The kind of a file that has hardly a key of the kind that it should be."""
     keys = tree.items.keys() - {"extends"}
     if len(keys) < 2 or len(keys & specs(_MODELS[kind]).keys()) * 2 > len(keys):

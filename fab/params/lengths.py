@@ -70,7 +70,7 @@ def parse_length(text: str) -> float:
 
 
 def is_inches(text: str) -> bool:
-    """Whether a length was written in inches."""
+    """True when a length was written in inches."""
     return text.strip().endswith(INCH_WORDS)
 
 

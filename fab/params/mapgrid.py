@@ -24,8 +24,8 @@ MOST_STEP = 200  # columns from one panel to the next
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
-    """Where a mark lies: steps from the left (half steps for hexagons), lines from the top."""
+class GridSpot:
+    """The place of a mark: steps from the left (half steps for hexagons), lines from the top."""
 
     across: int
     line: int
@@ -39,7 +39,7 @@ class _Try:
     faults: tuple[MapFault, ...]
 
 
-def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]]:
+def spots(marks: Sequence[Mark], sides: int) -> tuple[list[GridSpot], list[MapFault]]:
     """A spot for each mark, in their order, or what does not line up."""
     rows = [list(row) for _, row in groupby(marks, key=lambda mark: mark.row)]
     lines = _lines(rows)
@@ -51,7 +51,9 @@ def spots(marks: Sequence[Mark], sides: int) -> tuple[list[Spot], list[MapFault]
     best = min(tries, key=lambda found: len(found.faults))
     if best.faults and (counted := _counted(rows, lines, sides)) is not None:
         best = counted
-    found = [Spot(step, line) for line, row in zip(lines, best.across, strict=True) for step in row]
+    found = [
+        GridSpot(step, line) for line, row in zip(lines, best.across, strict=True) for step in row
+    ]
     return found, list(best.faults)
 
 
@@ -181,7 +183,7 @@ def _step(at: list[list[int]]) -> int:
 
 
 def _usual(at: list[list[int]], step: int) -> list[int]:
-    """Where most rows begin within a step; at most three places."""
+    """Offsets within a step at which most rows begin; at most three."""
     return [place for place, _ in Counter(row[0] % step for row in at).most_common(3)]
 
 
@@ -191,7 +193,7 @@ def _divisors(value: int) -> Iterator[int]:
 
 
 def _in_columns(mark: Mark, moves: Sequence[int]) -> str:
-    """Which columns would do for the first mark of a row."""
+    """The columns that would do for the first mark of a row."""
     if mark.start != mark.column:
         return "Write blanks in place of tabs: editors differ in how wide a tab is."
     columns = sorted({mark.column + move + 1 for move in moves if mark.column + move >= 0})

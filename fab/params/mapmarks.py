@@ -1,5 +1,5 @@
-"""What stands in a drawn wall: its marks with their places, and which of them are panels, by name
-or without one.
+"""The marks of a drawn wall with their places, and which of them are panels, by name or without
+one.
 
 mark    what stands between two blanks, or one character of it where panels are drawn without blanks
 place   one mark read: a panel with its name, a panel without one, or an empty place
@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fab.params.showing import clean, short
+from fab.params.quoting import clean, short
 from fab.units import some
 
 PANEL = "#*+@█■□●○⬡⬢"  # a panel without a name; the first one is the one that messages show
@@ -52,7 +52,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class MarkPlace:
     """A mark that was read."""
 
     mark: Mark
@@ -112,7 +112,7 @@ def apart(marks: Sequence[Mark], sides: int) -> tuple[list[Mark], list[MapFault]
     return list(marks), [_one_or_many(mark) for mark in longer]
 
 
-def read(marks: Sequence[Mark], sides: int) -> tuple[list[Place], list[MapFault]]:
+def read(marks: Sequence[Mark], sides: int) -> tuple[list[MarkPlace], list[MapFault]]:
     """Every mark as a place, and what can't be read or stands here twice."""
     signs = _signs(marks, sides)
     faults: list[MapFault] = []
@@ -120,16 +120,16 @@ def read(marks: Sequence[Mark], sides: int) -> tuple[list[Place], list[MapFault]
     first: dict[str, Mark] = {}
     for mark in marks:
         if is_empty(mark.text):
-            places.append(Place(mark, False))
+            places.append(MarkPlace(mark, False))
             continue
         if mark.text in signs:
-            places.append(Place(mark, True, up=_direction(mark.text, sides)))
+            places.append(MarkPlace(mark, True, up=_direction(mark.text, sides)))
             continue
         fault = _name_fault(mark, sides) or _twice(mark, first)
         if fault is not None:
             faults.append(fault)
         first.setdefault(mark.text.casefold(), mark)
-        places.append(Place(mark, True, mark.text))
+        places.append(MarkPlace(mark, True, mark.text))
     if len(faults) > MOST_TOLD:
         last, more = faults[MOST_TOLD], len(faults) - MOST_TOLD
         faults[MOST_TOLD:] = [
@@ -141,7 +141,7 @@ def read(marks: Sequence[Mark], sides: int) -> tuple[list[Place], list[MapFault]
 
 
 def is_empty(text: str) -> bool:
-    """Whether a mark is an empty place: dots or dashes and nothing else."""
+    """True when a mark is an empty place: dots or dashes and nothing else."""
     return all(char in EMPTY for char in text) or all(char in DASHES for char in text)
 
 
@@ -154,7 +154,7 @@ def _single(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _no_name(text: str, sides: int) -> bool:
-    """Whether a longer mark is made of signs alone: then it is several panels, not one with a
+    """True when a longer mark is made of signs alone: then it is several panels, not one with a
     name.
     """
     signs = PANEL + EMPTY + DASHES + LETTERS + (UP + DOWN + "vV" if sides == 3 else "")
@@ -162,7 +162,7 @@ def _no_name(text: str, sides: int) -> bool:
 
 
 def _repeats(single: Sequence[Mark], sides: int) -> bool:
-    """Whether letters come twice when each is taken for a panel: then the marks are names."""
+    """True when letters come twice when each is taken for a panel: then the marks are names."""
     return bool(read(single, sides)[1])
 
 

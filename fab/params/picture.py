@@ -9,15 +9,15 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
-from fab.files.manylines import too_many
+from fab.files.line_count import too_many
 from fab.files.read_outline import FLAT_MM, read_outline
 from fab.outlines import clip2d
 from fab.outlines.contour import Arc, Line, Point, Segment
+from fab.outlines.crossing_count import MOST_CROSSINGS, tangled
 from fab.outlines.facets import facets
 from fab.outlines.loops import join
-from fab.outlines.tangle import MOST_CROSSINGS, tangled
+from fab.params.allowed_paths import of_file
 from fab.params.artparams import ArtParams
-from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from fab.params.job import Job, PlacedParams
-from fab.params.showing import near, show
+from fab.params.quoting import near, show
 from fab.params.wallmap import LATTICE_SIDES, drawn, read_map
 
 Path = tuple[str | int, ...]

@@ -1,5 +1,4 @@
-"""What sits on a board, out of a CSV of somebody's: columns and words as the panel's file maps
-them.
+"""The parts on a board, read from a user's CSV: columns and words as the panel's file maps them.
 
 Our own `board/positions.csv` reads back with the columns left at their defaults.
 """
@@ -16,7 +15,7 @@ from fab.errors import Fault, InputError
 from fab.files.readtable import ReadTable, read_table
 from fab.params.boardparams import BoardColumns, BoardParams, BoardPart, BoardWords
 from fab.params.lengths import NotALength, parse_length
-from fab.params.showing import clean, has_unseen, short, show
+from fab.params.quoting import clean, has_unseen, short, show
 from fab.params.spec import Spec, specs
 from fab.units import MM_PER_INCH
 

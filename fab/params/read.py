@@ -7,17 +7,17 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from fab.errors import Fault, InputError
-from fab.params.across import across
 from fab.params.coloured import coloured
 from fab.params.convert import Changed, Converter
+from fab.params.cross_checks import across
 from fab.params.digest import inputs_sha256
 from fab.params.givenfiles import with_given
 from fab.params.job import Job
 from fab.params.layers import File, Layers
 from fab.params.merge import lifted
-from fab.params.sets import with_sets
-from fab.params.showing import clean
-from fab.params.tree import Source, Table
+from fab.params.overrides import with_sets
+from fab.params.quoting import clean
+from fab.params.tree import Source, TableNode
 from fab.units import some
 
 MOST_FAULTS = 200
@@ -32,7 +32,7 @@ class Loaded:
     # over all values and the tool's version; comments and order of keys do not change it
     inputs_sha256: str
     changed: tuple[Changed, ...]  # what differs from the built-in defaults
-    table: Table = field(repr=False)  # the merged files, each value with its place
+    table: TableNode = field(repr=False)  # the merged files, each value with its place
 
 
 def load(path: Path, sets: Sequence[str] = ()) -> Loaded:

@@ -11,7 +11,7 @@ from typing import Any
 from fab.errors import Fault, InputError
 from fab.params.digest import canonical
 from fab.params.keys import ANY_NAME, Key, all_keys
-from fab.params.showing import clean, short, show
+from fab.params.quoting import clean, short, show
 from fab.params.spec import Spec
 from fab.params.values import allowed
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from fab.errors import OutputError
 from fab.outtree import sync_folder
-from fab.params.showing import clean
+from fab.params.quoting import clean
 
 
 def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> None:

@@ -80,7 +80,7 @@ class Printer:
 
 @dataclass(frozen=True, kw_only=True)
 class Filament:
-    """What the printed parts are made of."""
+    """The material of the printed parts."""
 
     material: str = choice("PETG", ("PLA", "PETG", "ASA", "ABS", "PA", "PC"), "kind of filament")
     density: float = number(
@@ -200,7 +200,7 @@ class Offcut:
 
 @dataclass(frozen=True, kw_only=True)
 class Operation:
-    """How one laser operation looks in a file."""
+    """The looks of one laser operation in a file."""
 
     layer: str = text(
         "", "layer name; left out: the usual one", most=31, pattern=r"[A-Za-z0-9_\-]*"
@@ -215,7 +215,7 @@ class Operation:
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """What a layer or colour of a drawing means."""
+    """The meaning of a layer or colour of a drawing."""
 
     layer: str = text("", "name of a layer or group, capitals or not; left out: any", most=100)
     colour: str = text(
@@ -256,7 +256,7 @@ class Laser:
 
 @dataclass(frozen=True, kw_only=True)
 class Paper:
-    """What the template is printed on."""
+    """The paper that the template is printed on."""
 
     size: str = choice(
         "A4",
@@ -273,7 +273,9 @@ class Paper:
 
 @dataclass(frozen=True, kw_only=True)
 class WallType:
-    """What one screw may carry in one kind of wall. Take the plug maker's figure, and halve it."""
+    """The load that one screw may carry in one kind of wall. Take the plug maker's figure, and
+    halve it.
+    """
 
     shear_n: float = number(50.0, "load along the wall per screw", 0.1, 10_000.0, unit="N")
     pull_n: float = number(20.0, "load out of the wall per screw", 0.1, 10_000.0, unit="N")

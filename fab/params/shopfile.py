@@ -12,12 +12,12 @@ from fab.params.convert import Converter
 from fab.params.files import read_bytes
 from fab.params.job import Job
 from fab.params.layers import File, Layers
-from fab.params.sets import with_sets
+from fab.params.overrides import with_sets
+from fab.params.quoting import clean, short
 from fab.params.shop import Shop
-from fab.params.showing import clean, short
 from fab.params.spec import specs
 from fab.params.toml import parse
-from fab.params.tree import Source, Table, Where, plain
+from fab.params.tree import Source, TableNode, Where, plain
 
 
 def kind_of(path: Path) -> str:
@@ -42,7 +42,7 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
             [Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))]
         )
     layers = Layers()
-    whole = with_sets(Table({"shop": table}, Where(source, 1)), sets)
+    whole = with_sets(TableNode({"shop": table}, Where(source, 1)), sets)
     if others := sorted(whole.items.keys() - {"shop"}):
         says = f"sets {clean(short(others[0]))}: a shop file has no such value."
         works = "Name a key of the shop: --set shop.laser.part_gap=3."
@@ -66,7 +66,7 @@ def shop_file_of(job: Path) -> Path | None:
     return job.parent / name if name.endswith(".toml") else None
 
 
-def _shop_name(table: Table) -> str:
+def _shop_name(table: TableNode) -> str:
     """The file or preset that a job takes its shop from, or ""."""
     named = plain(table).get("shop")
     if isinstance(named, dict):
@@ -74,7 +74,7 @@ def _shop_name(table: Table) -> str:
     return named if isinstance(named, str) else ""
 
 
-def _shop_named_in(table: Table) -> str:
+def _shop_named_in(table: TableNode) -> str:
     named = _shop_name(table)
     if not named:
         return "Give the shop file: a job names it in `shop`."

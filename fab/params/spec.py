@@ -1,4 +1,4 @@
-"""How one parameter is declared: the metadata that validation, the reference page and the JSON
+"""Declaration of one parameter: the metadata that validation, the reference page and the JSON
 Schema all read.
 
 A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says
@@ -18,7 +18,7 @@ NAME_PATTERN = r"[A-Za-z0-9][A-Za-z0-9_\-]*"  # names that may end up in the nam
 
 @dataclass(frozen=True)
 class Spec:
-    """What may stand behind one key."""
+    """Everything declared about the value behind one key."""
 
     # length number count choice flag text pair points rings curves cells cell drawing names numbers
     # prices section sections named

@@ -10,8 +10,8 @@ from typing import Any
 
 from fab.errors import Fault, InputError
 from fab.params.locate import Path, has_endless_key, lines
-from fab.params.showing import clean, short
-from fab.params.tree import Leaf, Node, Source, Table, Tables, Where
+from fab.params.quoting import clean, short
+from fab.params.tree import Leaf, Node, Source, TableNode, Tables, Where
 
 MOST_DEPTH = 12  # tables within tables; ours need 5
 
@@ -47,7 +47,7 @@ _SAYS = (
 )
 
 
-def parse(data: bytes, source: Source) -> Table:
+def parse(data: bytes, source: Source) -> TableNode:
     """The tree of a TOML file. Raises InputError when the bytes are no TOML."""
     text = _decode(data, source)
     if not text.strip():
@@ -68,7 +68,7 @@ def parse(data: bytes, source: Source) -> Table:
 
 
 def parse_value(text: str) -> tuple[bool, Any]:
-    """Whether `text` is one TOML value, and the value."""
+    """A flag, true when `text` is one TOML value, and the value."""
     if has_endless_key(text):
         return False, None
     try:
@@ -113,18 +113,18 @@ def _node(value: Any, path: Path, at: dict[Path, int], above: Where, depth: int)
         items = tuple(
             _node(item, (*path, place), at, where, depth + 1) for place, item in enumerate(value)
         )
-        return Tables(tuple(item for item in items if isinstance(item, Table)), where)
+        return Tables(tuple(item for item in items if isinstance(item, TableNode)), where)
     return Leaf(value, where, text_line=at.get((*path, 0), 0))
 
 
 def _table(
     values: dict[str, Any], path: Path, at: dict[Path, int], where: Where, depth: int
-) -> Table:
+) -> TableNode:
     if depth > MOST_DEPTH:
         raise _refused(
             where, f"tables are nested more than {MOST_DEPTH} deep.", "Ours nest five deep."
         )
-    return Table(
+    return TableNode(
         {key: _node(value, (*path, key), at, where, depth + 1) for key, value in values.items()},
         where,
     )

@@ -19,7 +19,7 @@ MOST_TOLD = 4  # names in a message
 
 @dataclass(frozen=True)
 class Trade:
-    """What is bought under one name."""
+    """An article that is bought under one name."""
 
     group: str  # of the order list
     plain: str = ""  # the name without its size
@@ -86,7 +86,7 @@ def _patterns() -> tuple[tuple[re.Pattern[str], Trade], ...]:
 
 
 def trade_of(name: str) -> Trade | None:
-    """What a name of a parts list, with or without a size, is; None for a name that none has."""
+    """The article behind a name of a parts list, with a size or none; None for an unknown name."""
     for pattern, trade in _patterns():
         if trade.plain == name or pattern.fullmatch(name):
             return trade
@@ -100,7 +100,7 @@ def price_of(name: str, prices: Mapping[str, float]) -> float | None:
 
 
 def nearest_name(name: str) -> str:
-    """What an unknown name may have been meant to be, as a sentence."""
+    """The known name that an unknown one is likeliest to mean, as a sentence."""
     word = name.strip().lower()
     first = word.split()[0] if word else ""
     if first in ELSEWHERE:

@@ -46,7 +46,7 @@ class Leaf:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class TableNode:
     """Keys to nodes. A merge makes new tables; none is changed in place."""
 
     items: dict[str, Node]
@@ -57,32 +57,32 @@ class Table:
 class Tables:
     """An array of tables."""
 
-    items: tuple[Table, ...]
+    items: tuple[TableNode, ...]
     where: Where
 
 
-Node: TypeAlias = Leaf | Table | Tables
+Node: TypeAlias = Leaf | TableNode | Tables
 
 
 def plain(node: Node) -> Any:
     """The node's value without its places."""
-    if isinstance(node, Table):
+    if isinstance(node, TableNode):
         return {key: plain(item) for key, item in node.items.items()}
     if isinstance(node, Tables):
         return [plain(item) for item in node.items]
     return node.value
 
 
-def where_of(table: Table, path: tuple[str | int, ...]) -> Where:
-    """Where the value behind a path stands, or the nearest table above it that does stand
-    somewhere.
+def where_of(table: TableNode, path: tuple[str | int, ...]) -> Where:
+    """The place of the value behind a path, or of the nearest table above it that does stand in a
+    file.
 
     A number behind a text of several rows leads to that row.
     """
     node: Node = table
     for part in path:
         below: Node | None = None
-        if isinstance(node, Table) and isinstance(part, str):
+        if isinstance(node, TableNode) and isinstance(part, str):
             below = node.items.get(part)
         elif isinstance(node, Tables) and isinstance(part, int):
             below = node.items[part]

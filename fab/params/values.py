@@ -13,7 +13,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from fab.params.lengths import NotALength, is_inches, parse_length
-from fab.params.showing import clean, has_unseen, number, short, show
+from fab.params.quoting import clean, has_unseen, number, short, show
 from fab.params.spec import NAME_PATTERN, Spec
 from fab.units import MM_PER_INCH, some
 
@@ -43,7 +43,7 @@ def convert(spec: Spec, value: Any) -> Any:
 
 
 def allowed(spec: Spec) -> str:
-    """What may stand behind the key, in words."""
+    """The values that may stand behind the key, in words."""
     if spec.kind in ("length", "number", "count"):
         return _range(spec)
     if spec.kind == "choice":

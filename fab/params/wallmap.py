@@ -17,8 +17,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from fab.params.mapgrid import Spot, spots
-from fab.params.mapmarks import EMPTY, PANEL, MapFault, Mark, Place, apart, marks_of, read, strange
+from fab.params.mapgrid import GridSpot, spots
+from fab.params.mapmarks import (
+    EMPTY,
+    PANEL,
+    MapFault,
+    Mark,
+    MarkPlace,
+    apart,
+    marks_of,
+    read,
+    strange,
+)
 from fab.units import some
 
 LATTICE_SIDES = (3, 4, 6)  # the three regular tilings of the plane
@@ -29,7 +39,7 @@ At = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnPanel:
     """A panel of a drawing."""
 
     name: str  # "": the program finds one
@@ -42,7 +52,7 @@ class Drawn:
 class WallMap:
     """The panels of a drawing, row by row from the top, or all that is wrong with it."""
 
-    panels: tuple[Drawn, ...]
+    panels: tuple[DrawnPanel, ...]
     faults: tuple[MapFault, ...] = ()
 
 
@@ -63,7 +73,7 @@ def read_map(text: str, sides: int) -> WallMap:
     return WallMap((), (MapFault(row, line.index("\t"), says, "Write blanks in place of tabs."),))
 
 
-def drawn(text: str, sides: int) -> tuple[Drawn, ...]:
+def drawn(text: str, sides: int) -> tuple[DrawnPanel, ...]:
     """The panels of a drawing; none of no drawing, or one with faults."""
     return read_map(text, sides).panels if text and sides in LATTICE_SIDES else ()
 
@@ -92,7 +102,7 @@ def _read(text: str, sides: int, tab: int) -> WallMap:
         return WallMap((), tuple(faults))
     return WallMap(
         tuple(
-            Drawn(place.name, cell, place.mark.row, place.mark.column)
+            DrawnPanel(place.name, cell, place.mark.row, place.mark.column)
             for place, cell in zip(places, cells, strict=True)
             if place.panel
         )
@@ -100,7 +110,7 @@ def _read(text: str, sides: int, tab: int) -> WallMap:
 
 
 def _cells(
-    places: Sequence[Place], found: Sequence[Spot], sides: int
+    places: Sequence[MarkPlace], found: Sequence[GridSpot], sides: int
 ) -> tuple[list[At], list[MapFault]]:
     """Lattice cells of the places. The lowest line is row 0."""
     low = max(spot.line for spot in found)
@@ -116,7 +126,7 @@ def _cells(
 
 
 def _triangles(
-    places: Sequence[Place], found: Sequence[Spot], low: int
+    places: Sequence[MarkPlace], found: Sequence[GridSpot], low: int
 ) -> tuple[list[At], list[MapFault]]:
     """The same of triangles; those that are drawn with a direction must take turns."""
     told = [
@@ -187,7 +197,7 @@ def neighbours(cell: At, sides: int) -> list[At]:
 
 
 def pieces_of(cells: Iterable[At], sides: int) -> int:
-    """How many pieces the cells are in that do not touch."""
+    """Number of pieces of the cells that do not touch."""
     left, found = set(cells), 0
     while left:
         stack = [left.pop()]

@@ -1,4 +1,4 @@
-"""What hands need for each kind of work: minutes a piece, of which a build's hours are made."""
+"""Handwork: minutes a piece for each kind of work, of which a build's hours are made."""
 
 from __future__ import annotations
 

@@ -18,10 +18,10 @@ from typing import Any
 from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
 from fab.params.lengths import is_inches
+from fab.params.quoting import clean, show, show_key
 from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
-from fab.params.showing import clean, show, show_key
 from fab.units import fixed, inches
 
 Key = tuple[str, ...]
@@ -211,8 +211,8 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
 
 
 def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool:
-    """Whether the new text reads as the old one with this value, and differs in one place: a line,
-    or added ones.
+    """True when the new text reads as the old one with this value, and differs in one place: a
+    line, or added ones.
     """
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:

@@ -21,12 +21,12 @@ from typing import TYPE_CHECKING, Any
 from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
+from fab.outlines.buffers import swell
 from fab.outlines.clip2d import Island
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.soften import rounded_inner
-from fab.outlines.swell import swell
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
@@ -50,7 +50,7 @@ KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
 
 @dataclass(frozen=True)
 class SheetArt:
-    """What one diffuser gets, in the panel frame, as seen from the front."""
+    """The cuts and marks of one diffuser, in the panel frame, as seen from the front."""
 
     holes: tuple[Contour, ...] = ()
     marks: tuple[tuple[Point, ...], ...] = ()
@@ -64,6 +64,7 @@ class SheetArt:
 
     @property
     def empty(self) -> bool:
+        """True when nothing is cut or marked."""
         return not self.holes and not self.marks
 
     def outline(self, edge: Contour) -> Outline:
@@ -87,7 +88,7 @@ def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
 def sheet_art(
     plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None
 ) -> SheetArt:
-    """What a panel's diffuser gets from its design's art and, where its place is given, from the
+    """The cuts and marks of a panel's diffuser: its design's art and, where its place is given, the
     art of the wall.
     """
     own = on_sheets(plan.params.art)
@@ -110,7 +111,7 @@ def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
 
 
 def _near(art: ArtParams, panel: PlacedPanel) -> bool:
-    """Whether a picture's circle meets the panel's."""
+    """True when a picture's circle meets the panel's."""
     reach = picture_scale(art) * max(
         math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring
     )
@@ -134,36 +135,41 @@ def picture(art: ArtParams) -> Region:
 
 
 @dataclass(frozen=True)
-class Frame:
+class PictureFrame:
     """From the picture frame to the panel frame: turned, then moved."""
 
     turn_rad: float
     shift: Point
 
     def region(self, region: Region) -> Region:
+        """A region of the picture frame in the panel frame."""
         return clip2d.moved(region, *self.shift, self.turn_rad)
 
     def back(self, region: Region) -> Region:
+        """A region of the panel frame in the picture frame: the inverse of `region`."""
         x, y = turn((-self.shift[0], -self.shift[1]), -self.turn_rad)
         return clip2d.moved(region, x, y, -self.turn_rad)
 
     def point(self, point: Point) -> Point:
+        """A point of the picture frame in the panel frame, mm, rounded to PLACES decimals."""
         x, y = turn(point, self.turn_rad)
         return (round(x + self.shift[0], PLACES) + 0.0, round(y + self.shift[1], PLACES) + 0.0)
 
 
-def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> Frame:
+def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> PictureFrame:
     """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y,
     degrees).
     """
     x, y, turn_deg = pose
     angle = math.radians(turn_deg)
-    return Frame(math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle))
+    return PictureFrame(
+        math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle)
+    )
 
 
 def boundary(plan: Plan, art: ArtParams) -> Region:
-    """Where a picture may lie on a diffuser: up to its edge; a stencil up to the lit opening, and
-    no nearer to the edge than a bridge is wide: that rim is one.
+    """The region in which a picture may lie on a diffuser: up to its edge; a stencil up to the lit
+    opening, and no nearer to the edge than a bridge is wide: that rim is one.
     """
     whole = clip2d.of_outline(plan.rings.diffuser)
     if art.rim is None and art.work == "stencil":
@@ -275,7 +281,7 @@ def _spot(part: Any) -> Point:
     return (float(point.x), float(point.y))
 
 
-def _strokes(art: ArtParams, frame: Frame, limit: Region) -> list[tuple[Point, ...]]:
+def _strokes(art: ArtParams, frame: PictureFrame, limit: Region) -> list[tuple[Point, ...]]:
     """Strokes in the panel frame: the lines round the picture's areas, lines that fill them, or
     both.
     """

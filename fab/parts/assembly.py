@@ -36,7 +36,7 @@ PLAIN = BaseKind("plain", "panel", False, None, "")
 
 @dataclass(frozen=True)
 class Pose:
-    """How a part comes from its print orientation to its place: the axes it is turned to, moved,
+    """The way of a part from its print orientation to its place: the axes it is turned to, moved,
     then turned about z.
     """
 
@@ -87,6 +87,7 @@ class Named:
 
     @cached_property
     def box(self) -> tuple[float, float, float, float, float, float]:
+        """Box of the solid in its frame: (x0, y0, z0, x1, y1, z1), mm."""
         return kernel.box_of(self.solid)
 
     def moved(self, dx: float = 0.0, dy: float = 0.0, dz: float = 0.0) -> Named:
@@ -163,13 +164,13 @@ def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
 
 
 def cap_pose(plan: Plan, edge: int) -> Pose:
-    """How a printed cap comes to an edge."""
+    """The pose of a printed cap at an edge."""
     turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
     return Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z), turn)
 
 
 def clip_poses(plan: Plan, edge: int) -> list[Pose]:
-    """How the printed clips of a joint come to an edge."""
+    """The poses of the printed clips of a joint at an edge."""
     turn, half = 360.0 * edge / plan.cell.sides, plan.params.clip.width / 2
     return [
         Pose((1, -3, 2), (plan.cell.apothem, at + half, 0.0), turn) for at in plan.clip.places[:4]
@@ -203,8 +204,8 @@ def feet_on(plan: Plan, made: Printed) -> list[Named]:
 
 
 def body_parts(plan: Plan, made: Printed) -> list[Named]:
-    """What every panel has, in its base's frame: base, board with all it carries, shell, diffuser,
-    fixing screws.
+    """The parts of every panel, in its base's frame: base, board with all it carries, shell,
+    diffuser, fixing screws.
 
     Board and a shell with openings of its own keep their place in the panel when the base is
     mounted some edges round.

@@ -80,8 +80,8 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
 
 
 def on_free_floor(plan: Plan) -> bool:
-    """Whether a name is all that is raised on the floor of a base, or sunk into it, beside what
-    every base has.
+    """True when a name is all that is raised on the floor of a base, or sunk into it, beside the
+    things that every base has.
     """
     return not any(item.part == "base" and item.edge is None for item in features(plan))
 
@@ -109,7 +109,7 @@ def _letter(lines: tuple[tuple[Point, ...], ...], width: float) -> tuple[Any, ..
 
 
 def name_height(plan: Plan) -> float:
-    """How far a name stands out, mm."""
+    """Height of a name over the floor, mm."""
     return 3 * plan.printer.layer
 
 
@@ -132,9 +132,9 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
 
 
 def base_body(plan: Plan, inlet: bool) -> Solid:
-    """What all bases with an inlet, or all without one, have in common that are mounted alike: all
-    but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and what the maker
-    adds.
+    """The solid that all bases with an inlet, or all without one, share when they are mounted
+    alike: all but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and the
+    maker's additions.
     """
     floor = footed_body(plan, 0, plan.floor.top_z)
     ring = Outline(plan.rings.base_outer.contour(), (plan.rings.base_inner.contour(),))
@@ -207,8 +207,8 @@ def _peg(plan: Plan) -> list[Solid]:
 
 
 def _web(plan: Plan, hole: Point) -> Solid | None:
-    """What fills the crevice between a post in a corner and the wall; None for a post that stands
-    elsewhere.
+    """The web that fills the crevice between a post in a corner and the wall; None for a post that
+    stands elsewhere.
     """
     pitch = 360.0 / plan.cell.sides
     corner = (math.floor(math.degrees(math.atan2(hole[1], hole[0])) / pitch) + 0.5) * pitch

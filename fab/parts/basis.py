@@ -1,5 +1,5 @@
-"""What every dimension of a panel is derived from: the design, printer, sheet and cell that were
-given.
+"""The values from which every dimension of a panel is derived: the design, printer, sheet and cell
+that were given.
 """
 
 from __future__ import annotations

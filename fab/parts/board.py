@@ -9,7 +9,7 @@ import math
 
 from fab.outlines.contour import circle, polygon
 from fab.parts.board_outline import board_outline
-from fab.parts.board_source import BoardLayout, Placed, board_layout
+from fab.parts.board_source import BoardItem, BoardLayout, board_layout
 from fab.parts.plan import Plan
 from fab.parts.press_sizes import PLUNGER_R
 from fab.solids import kernel
@@ -35,7 +35,7 @@ def sockets(plan: Plan) -> list[Solid]:
     return [_socket(plan, socket) for socket in layout.sockets] if layout is not None else []
 
 
-def _socket(plan: Plan, socket: Placed) -> Solid:
+def _socket(plan: Plan, socket: BoardItem) -> Solid:
     """One socket, drawn with its mouth at x = 0 and turned into its place."""
     half, axis = socket.width / 2 + SOCKET_SIDE, plan.heights.board_z - socket.height / 2
     body = kernel.box(
@@ -67,7 +67,7 @@ def switch_bodies(plan: Plan) -> list[Solid]:
     return solids
 
 
-def _box(plan: Plan, part: Placed) -> Solid:
+def _box(plan: Plan, part: BoardItem) -> Solid:
     """The block that a part takes up, on the face that it sits on."""
     low, high = plan.heights.board_top_z, plan.heights.board_top_z + part.height
     if part.side == "back":
@@ -83,7 +83,7 @@ def tall_parts(plan: Plan) -> list[Solid]:
     return [_box(plan, part) for part in _sized(board_layout(plan))]
 
 
-def _sized(layout: BoardLayout | None) -> list[Placed]:
+def _sized(layout: BoardLayout | None) -> list[BoardItem]:
     return (
         [part for part in layout.parts if min(part.width, part.depth, part.height) > 0]
         if layout is not None

@@ -32,7 +32,7 @@ SAME_HOLE_MM = 0.05  # a hole of the list and one of the outline nearer than thi
 
 
 @dataclass(frozen=True)
-class Placed:
+class BoardItem:
     """One thing on the board, mm and degrees; of a socket x and y are the middle of its mouth."""
 
     kind: str
@@ -47,6 +47,7 @@ class Placed:
 
     @property
     def at(self) -> Point:
+        """Its middle in the panel frame, mm."""
         return (self.x, self.y)
 
     @property
@@ -67,11 +68,11 @@ class BoardLayout:
     """A board, whoever drew it."""
 
     outline: Outline
-    holes: tuple[Placed, ...]
-    sockets: tuple[Placed, ...]
-    leds: tuple[Placed, ...]
-    switches: tuple[Placed, ...]
-    parts: tuple[Placed, ...]
+    holes: tuple[BoardItem, ...]
+    sockets: tuple[BoardItem, ...]
+    leds: tuple[BoardItem, ...]
+    switches: tuple[BoardItem, ...]
+    parts: tuple[BoardItem, ...]
 
 
 def board_layout(plan: Plan) -> BoardLayout | None:
@@ -130,7 +131,7 @@ def drawn_edge(plan: Plan) -> Contour:
     return contour_of(corners_of(ring.contour(min(CORNER_R, 0.9 * shortest / math.tan(bend / 2)))))
 
 
-def _outline(plan: Plan, holes: tuple[Placed, ...]) -> Outline:
+def _outline(plan: Plan, holes: tuple[BoardItem, ...]) -> Outline:
     """The edge and every hole through the board: those of its outline and those that only the list
     of parts knows.
     """
@@ -146,27 +147,27 @@ def _outline(plan: Plan, holes: tuple[Placed, ...]) -> Outline:
     return Outline(edge, tuple(sorted(cut, key=corners_of)))  # in one order, whoever listed them
 
 
-def _holes(plan: Plan) -> tuple[Placed, ...]:
+def _holes(plan: Plan) -> tuple[BoardItem, ...]:
     usual = plan.params.board.hole
     rows = given(plan.params, "hole")
     if rows:
         sizes = [row.width or usual for row in rows]
         return tuple(
-            Placed("hole", row.x, row.y, 0.0, size, size, 0.0, "both", row.name)
+            BoardItem("hole", row.x, row.y, 0.0, size, size, 0.0, "both", row.name)
             for row, size in zip(rows, sizes, strict=True)
         )
     return tuple(
-        Placed("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes
+        BoardItem("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes
     )
 
 
-def _sockets(plan: Plan) -> tuple[Placed, ...]:
+def _sockets(plan: Plan) -> tuple[BoardItem, ...]:
     header = plan.params.header
     wide = header.pins * header.pitch
     rows = given(plan.params, "socket")
     if rows:
         return tuple(
-            Placed(
+            BoardItem(
                 "socket",
                 row.x,
                 row.y,
@@ -184,17 +185,19 @@ def _sockets(plan: Plan) -> tuple[Placed, ...]:
         x, y = on_grid(turn((plan.rings.board.apothem, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)
         found.append(
-            Placed("socket", x, y, bearing, wide, header.socket_depth, header.socket_height, "back")
+            BoardItem(
+                "socket", x, y, bearing, wide, header.socket_depth, header.socket_height, "back"
+            )
         )
     return tuple(found)
 
 
-def _leds(plan: Plan) -> tuple[Placed, ...]:
+def _leds(plan: Plan) -> tuple[BoardItem, ...]:
     led = plan.params.led
     rows = given(plan.params, "led")
     if rows:
         return tuple(
-            Placed(
+            BoardItem(
                 "led",
                 row.x,
                 row.y,
@@ -208,18 +211,19 @@ def _leds(plan: Plan) -> tuple[Placed, ...]:
             for row in rows
         )
     return tuple(
-        Placed("led", x, y, 0.0, led.size, led.size, led.height, "front") for x, y in led_grid(plan)
+        BoardItem("led", x, y, 0.0, led.size, led.size, led.height, "front")
+        for x, y in led_grid(plan)
     )
 
 
-def _switches(plan: Plan) -> tuple[Placed, ...]:
+def _switches(plan: Plan) -> tuple[BoardItem, ...]:
     switch = plan.params.switch
     if not switch.on:
         return ()
     rows = given(plan.params, "switch")
     if rows:
         return tuple(
-            Placed(
+            BoardItem(
                 "switch",
                 row.x,
                 row.y,
@@ -237,18 +241,18 @@ def _switches(plan: Plan) -> tuple[Placed, ...]:
         x, y = on_grid(turn((reach, 0.0), 2 * math.pi * k / plan.cell.sides))
         bearing = round(360.0 * k / plan.cell.sides, 6)
         found.append(
-            Placed("switch", x, y, bearing, switch.size, switch.size, switch.height, "front")
+            BoardItem("switch", x, y, bearing, switch.size, switch.size, switch.height, "front")
         )
     return tuple(found)
 
 
-def _parts(plan: Plan) -> tuple[Placed, ...]:
+def _parts(plan: Plan) -> tuple[BoardItem, ...]:
     """Everything else, and switches that no edge presses."""
     rows = given(plan.params, "part")
     if not plan.params.switch.on:
         rows += given(plan.params, "switch")
     return tuple(
-        Placed(
+        BoardItem(
             "part",
             row.x,
             row.y,

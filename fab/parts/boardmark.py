@@ -15,7 +15,7 @@ from fab.outlines.contour import Box, Contour
 from fab.outlines.crossings import inside
 from fab.outlines.distance import distance_mm
 from fab.parts.apart import boxes_apart
-from fab.parts.board_source import BoardLayout, Placed
+from fab.parts.board_source import BoardItem, BoardLayout
 from fab.parts.edgemark import ARROW, HALF, drawn
 
 HEIGHTS_MM = (4.0, 3.2, 2.5, 2.0, 1.6, 1.3)  # of the figure, tried in this order
@@ -46,8 +46,8 @@ def _curves(size: float, tip: float, aside: float) -> tuple[Contour, ...]:
     return tuple(curve for shape in shapes for curve in (shape.edge, *shape.holes))
 
 
-def _free(layout: BoardLayout, box: Box, bodies: Sequence[Placed]) -> bool:
-    """Whether a box (low x, low y, high x, high y) lies on the board, clear of all that stands on
+def _free(layout: BoardLayout, box: Box, bodies: Sequence[BoardItem]) -> bool:
+    """True when a box (low x, low y, high x, high y) lies on the board, clear of all that stands on
     it and of its edge and holes.
     """
     x0, y0, x1, y1 = box

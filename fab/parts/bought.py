@@ -99,23 +99,16 @@ def head_travel(plan: Plan, hole: Keyhole) -> Solid:
 def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
     """The inlet at edge 0: its small board, the receptacle and a plug pushed in; or the cable of a
     round inlet.
+
+    With feet it looks towards the centre, and the plug lies over the opening in the floor.
     """
-    inlet = plan.params.inlet
-    if plan.inlet.behind:
-        return _behind(plan)
+    inlet, behind, mouth = plan.params.inlet, plan.inlet.behind, plan.inlet.mouth_u
     seat_u = plan.params.gap / 2 + plan.params.shell.wall + plan.fit("lap")
     if inlet.kind == "round":
-        return [
-            (
-                "cable",
-                _lying(
-                    plan,
-                    circle((0.0, plan.inlet.z), inlet.cable_d / 2),
-                    seat_u - PLUG_L,
-                    plan.edge.wall_u + 10.0,
-                ),
-            )
-        ]
+        shape = circle((0.0, plan.inlet.z), inlet.cable_d / 2)
+        if behind:
+            return [("cable", _lying(plan, shape, plan.edge.wall_u + 6.0, mouth + 5.0))]
+        return [("cable", _lying(plan, shape, seat_u - PLUG_L, plan.edge.wall_u + 10.0))]
     board = edge_box(
         plan,
         (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l),
@@ -124,55 +117,29 @@ def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
     )
     # a receptacle's body is rounded like its opening in the base
     shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet.z), inlet.shell_h / 2 - 0.05)
-    body = _lying(plan, shape, seat_u, seat_u + RECEPTACLE_L)
+    body_u, plug_u = (seat_u, seat_u + RECEPTACLE_L), (seat_u - PLUG_L, seat_u)
+    if behind:
+        body_u, plug_u = (mouth - RECEPTACLE_L, mouth), (mouth, mouth + min(PLUG_L, inlet.room))
+    body = _lying(plan, shape, *body_u)
     plug = edge_box(
         plan,
-        (seat_u - PLUG_L, seat_u),
+        plug_u,
         (-inlet.plug_w / 2, inlet.plug_w / 2),
         (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2),
     )
-    top = plan.inlet.board_z + inlet.board_t
+    found = [("inlet board", board), ("receptacle", body), ("plug", plug)]
+    return found if behind else [*found, ("inlet screw", _inlet_screw(plan))]
+
+
+def _inlet_screw(plan: Plan) -> Solid:
+    """The screw that holds the inlet's board: washer and head on the board."""
+    top = plan.inlet.board_z + plan.params.inlet.board_t
     at = (plan.cell.apothem - plan.inlet.screw_u, 0.0)
     washer = kernel.prism(circle(at, plan.inlet.washer_d / 2), top, top + WASHER_T)
     head = kernel.prism(
         circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H
     )
-    screw = kernel.fused([washer, head])
-    return [("inlet board", board), ("receptacle", body), ("plug", plug), ("inlet screw", screw)]
-
-
-def _behind(plan: Plan) -> list[tuple[str, Solid]]:
-    """The same with feet: the receptacle looks towards the centre, the plug lies over the opening
-    in the floor.
-    """
-    inlet, mouth = plan.params.inlet, plan.inlet.mouth_u
-    if inlet.kind == "round":
-        return [
-            (
-                "cable",
-                _lying(
-                    plan,
-                    circle((0.0, plan.inlet.z), inlet.cable_d / 2),
-                    plan.edge.wall_u + 6.0,
-                    mouth + 5.0,
-                ),
-            )
-        ]
-    board = edge_box(
-        plan,
-        (plan.edge.wall_u + 0.1, plan.edge.wall_u + inlet.board_l),
-        (-inlet.board_w / 2, inlet.board_w / 2),
-        (plan.inlet.board_z, plan.inlet.board_z + inlet.board_t),
-    )
-    shape = rectangle(inlet.shell_w, inlet.shell_h, (0.0, plan.inlet.z), inlet.shell_h / 2 - 0.05)
-    body = _lying(plan, shape, mouth - RECEPTACLE_L, mouth)
-    plug = edge_box(
-        plan,
-        (mouth, mouth + min(PLUG_L, inlet.room)),
-        (-inlet.plug_w / 2, inlet.plug_w / 2),
-        (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2),
-    )
-    return [("inlet board", board), ("receptacle", body), ("plug", plug)]
+    return kernel.fused([washer, head])
 
 
 def _lying(plan: Plan, shape: Contour, u0: float, u1: float) -> Solid:

@@ -46,10 +46,12 @@ class ClipSizes:
 
     @cached_property
     def slot_w(self) -> float:
+        """Width of a pocket along the edge: clip and its clearance on both sides."""
         return self.basis.params.clip.width + 2 * self.basis.fit("clip")
 
     @cached_property
     def block_w(self) -> float:
+        """Width of a pocket with a wall on either side."""
         return self.slot_w + 2 * self.basis.params.base.wall
 
     @cached_property
@@ -64,6 +66,7 @@ class ClipSizes:
 
     @cached_property
     def leg_out_u(self) -> float:
+        """Inner side of the leg, from the edge line inwards."""
         return self.leg_in_u + self.basis.params.clip.leg
 
     @cached_property
@@ -73,20 +76,24 @@ class ClipSizes:
 
     @cached_property
     def block_depth(self) -> float:
-        """How far a clip pocket with its wall stands out from the base wall, inwards."""
+        """Distance by which a clip pocket with its wall stands out from the base wall, inwards."""
         return self.cavity_u - self.edge.wall_u + self.basis.params.base.wall
 
     @cached_property
     def bar_top_z(self) -> float:
+        """Upper side of the bar that crosses the joint, over the wall plane."""
         return self.basis.params.clip.sunk + self.basis.params.clip.bar
 
     @cached_property
     def root_z(self) -> float:
-        """Where the legs begin to bend: the foot fills the floor below."""
+        """Height at which the legs begin to bend: the foot fills the floor below."""
         return self.floor.top_z + 0.2
 
     @cached_property
     def leg_length(self) -> float:
+        """Length of a leg: the maker's, or the shortest that keeps the filament's permissible
+        strain.
+        """
         if self.basis.params.clip.leg_length is not None:
             return self.basis.params.clip.leg_length
         return fits.shortest_leg(self.basis.params.clip, self.basis.strain_limit)
@@ -107,7 +114,7 @@ class ClipSizes:
 
     @cached_property
     def nose_z(self) -> float:
-        """Where the holding face ends and the nose of the hook begins."""
+        """Height at which the holding face ends and the nose of the hook begins."""
         return self.catch_z + self.basis.params.clip.hook / math.tan(
             math.radians(self.basis.params.clip.return_deg)
         )

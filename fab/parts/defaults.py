@@ -57,7 +57,7 @@ SCREWS = (
 
 @dataclass(frozen=True)
 class Grade:
-    """How tightly an edge is built."""
+    """The margins with which an edge is built."""
 
     lines: int  # of the base wall
     clip: float  # at most so wide, mm
@@ -152,14 +152,14 @@ def _clip_offset(params: PanelParams, clip: ClipParams, printer: Printer, near: 
 
 
 def _edge_fits(plan: Plan) -> bool:
-    """Whether the clips of an edge have room beside each other and the standoffs."""
+    """True when the clips of an edge have room beside each other and the standoffs."""
     if spaces.clip_room(plan) < 0.2 or spaces.clip_corner(plan) < 0.2:
         return False
     return not plan.fixings.board_holes or spaces.post_clip(plan) >= 0.0
 
 
 def _fits(plan: Plan) -> bool:
-    """Whether the screws of a panel have room in its corners."""
+    """True when the screws of a panel have room in its corners."""
     if spaces.clip_room(plan) < 0.2:
         return False
     lines = 2 * plan.printer.extrusion_width

@@ -13,7 +13,7 @@ from fab.solids.kernel import Solid
 
 
 def diffuser_outline(plan: Plan, holes: Sequence[Contour] = ()) -> Outline:
-    """What the part should measure; the kerf is added where it is cut.
+    """The outline as the part should measure; the kerf is added where it is cut.
 
     `holes`: of a stencil, seen from the front.
     """

@@ -1,4 +1,4 @@
-"""Which designs share clips and caps: parts of an edge are alike when every value that shapes them
+"""Designs that share clips and caps: parts of an edge are alike when every value that shapes them
 is.
 """
 

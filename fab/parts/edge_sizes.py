@@ -47,6 +47,7 @@ class Edge:
 
     @cached_property
     def window_h(self) -> float:
+        """Height of the header's window in the base wall."""
         return self.basis.params.header.body + 2 * self.basis.params.header.play
 
     @cached_property

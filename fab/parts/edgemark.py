@@ -76,9 +76,9 @@ def _places(plan: Plan, high: float) -> Iterator[Point]:
 
 
 def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence[Point]]:
-    """What the figure keeps clear of: what stands on the floor, keyhole, air slots, and the whole
-    band under the keyhole in which a name stands, so that bases with other names have the figure at
-    the same place.
+    """The regions that the figure keeps clear of: everything that stands on the floor, keyhole, air
+    slots, and the whole band under the keyhole in which a name stands, so that bases with other
+    names have the figure at the same place.
     """
     found: list[Sequence[Point]] = list(obstacles(plan, kind.inlet, kind.jumpers))
     contours: list[Contour] = [] if hole is None else [hole.contour]

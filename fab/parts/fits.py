@@ -1,4 +1,5 @@
-"""Where two parts meet, one value here owns the fit. Nothing else in the program knows a clearance.
+"""Fits: for each two parts that meet, one value here. Nothing else in the program knows a
+clearance.
 
 Also the snap-fit formula that sets the length of a leg, and the tables behind it.
 """

@@ -1,4 +1,4 @@
-"""What holds the board on its base and the shell on both. All mm."""
+"""Sizes that hold the board on its base and the shell on both. All mm."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from fab.outlines.contour import Point, turn
 from fab.parts.basis import Basis
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 from fab.parts.heights import Heights
-from fab.parts.oneway import SHIFT_MM, Mark, mark_of
+from fab.parts.oneway import SHIFT_MM, IndexMark, mark_of
 from fab.parts.rings import Rings
 
 BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
@@ -18,7 +18,7 @@ BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
 
 @dataclass(frozen=True)
 class Fixings:
-    """What holds the board on its base and the shell on both. All mm."""
+    """Sizes that hold the board on its base and the shell on both. All mm."""
 
     basis: Basis
     rings: Rings
@@ -75,7 +75,7 @@ class Fixings:
 
     @cached_property
     def clear_of_leds(self) -> tuple[Point, ...]:
-        """Where LEDs keep clear of the heads of screws, panel frame.
+        """The circles round heads of screws that LEDs keep clear of, panel frame.
 
         On a board drawn here all corners are alike, that of the mark too: a peg is no wider than a
         head, and so the grid of LEDs is as even as the panel.
@@ -99,7 +99,7 @@ class Fixings:
         )
 
     @cached_property
-    def mark(self) -> Mark | None:
+    def mark(self) -> IndexMark | None:
         """The hole over the base's peg, in the frame of the base; None for a board that its holes
         do not tell apart.
         """

@@ -16,11 +16,12 @@ class Floor:
 
     @cached_property
     def top_z(self) -> float:
+        """Inner face of the base's floor, over the wall plane."""
         return self.basis.params.base.floor
 
     @cached_property
     def press_room(self) -> float:
-        """How far the shell can sink: 0 without press edges."""
+        """Distance by which the shell can sink: 0 without press edges."""
         switch = self.basis.params.switch
         return switch.free + switch.travel + switch.extra if switch.on else 0.0
 

@@ -1,4 +1,4 @@
-"""Where the feet of a base sit and how large they are, free of the CAD kernel.
+"""Places and sizes of the feet of a base, free of the CAD kernel.
 
 A foot is a printed pillar pressed into a blind recess in the wall face of the floor, one recess a
 corner:

@@ -1,4 +1,4 @@
-"""What a design's board says of itself when it was given rather than drawn here.
+"""Facts about a design's board that was given rather than drawn here.
 
 Free of the kernel and of the plan.
 """
@@ -19,7 +19,7 @@ def given(params: PanelParams, kind: str) -> tuple[BoardPart, ...]:
 
 
 def has_own_board(params: PanelParams) -> bool:
-    """Whether the board was given: its outline, or what sits on it."""
+    """True when the board was given: its outline, or the parts on it."""
     return bool(params.board.outline or params.board.part)
 
 
@@ -29,12 +29,12 @@ def on_grid(point: Point) -> Point:
 
 
 def base_is_worked(params: PanelParams) -> bool:
-    """Whether the base has openings or additions, which keep their place in the panel."""
+    """True when the base has openings or additions, which keep their place in the panel."""
     return _cut_or_set({"base", "both"}, params) or _art_on("base", params)
 
 
 def shell_is_worked(params: PanelParams) -> bool:
-    """Whether the shell has openings or additions: it is not alike in every turn then."""
+    """True when the shell has openings or additions: it is not alike in every turn then."""
     return _cut_or_set({"shell", "both"}, params) or _art_on("shell", params)
 
 
@@ -49,7 +49,7 @@ def _art_on(part: str, params: PanelParams) -> bool:
 
 
 def alike_in_every_turn(params: PanelParams) -> bool:
-    """Whether nothing in the base keeps its place in the panel: a blank cover that the maker left
+    """True when nothing in the base keeps its place in the panel: a blank cover that the maker left
     as it is.
     """
     return params.board.none and not base_is_worked(params)

@@ -57,11 +57,12 @@ class Heights:
 
     @cached_property
     def board_top_z(self) -> float:
+        """Upper side of the board, which carries the LEDs."""
         return self.board_z + self.basis.params.board.thickness
 
     @cached_property
     def led_z(self) -> float:
-        """Where the light leaves."""
+        """Height at which the light leaves the LEDs."""
         return self.board_top_z + self.basis.params.led.height
 
     @cached_property
@@ -94,15 +95,17 @@ class Heights:
 
     @cached_property
     def window_closed(self) -> bool:
-        """Whether the base wall closes the window above, so that no LED looks through it."""
+        """True when the base wall closes the window above, so that no LED looks through it."""
         return self.wall_top_z - self.window_top_z >= 3 * self.basis.printer.layer
 
     @cached_property
     def rim_z(self) -> float:
+        """The shell's rim: the depth of the panel."""
         return self.basis.params.depth
 
     @cached_property
     def thickness_tolerance(self) -> float:
+        """Spread of the sheet's thickness, per side, by its stock."""
         return fits.thickness_tolerance(self.basis.stock)
 
     @cached_property
@@ -131,7 +134,7 @@ class Heights:
 
     @cached_property
     def ledge_foot_z(self) -> float:
-        """Where the slope under the ledge starts: no steeper than the printer's overhang."""
+        """Foot of the slope under the ledge, which is no steeper than the printer's overhang."""
         slope = self.basis.params.shell.ledge / math.tan(
             math.radians(self.basis.printer.overhang_deg)
         )

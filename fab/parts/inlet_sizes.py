@@ -45,8 +45,8 @@ class InletSizes:
 
     @cached_property
     def behind(self) -> bool:
-        """Whether plug and cable come in through the floor: bases on feet leave room for the cable
-        behind them.
+        """True when plug and cable come in through the floor: bases on feet leave room for the
+        cable behind them.
         """
         return self.basis.params.base.feet > 0
 

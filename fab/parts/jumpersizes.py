@@ -1,5 +1,5 @@
-r"""Where a jumper lies and how much room it takes, free of the CAD kernel: the cable across a joint
-in place of a header.
+"""Place and room of a jumper, free of the CAD kernel: the cable across a joint in place of a
+header.
 
 Section square to the edge (u = distance from the lattice edge towards the panel's centre, z from
 the wall face):

@@ -53,6 +53,7 @@ class Keyhole:
 
     @property
     def travel(self) -> float:
+        """Way of the screw from entry to rest, mm."""
         return math.dist(self.entry, self.rest)
 
 
@@ -136,8 +137,8 @@ def rest_spans(
 def obstacles(
     plan: Plan, inlet: bool, jumpers: Sequence[int] = ()
 ) -> tuple[tuple[Point, ...], ...]:
-    """What stands on the floor inside the base wall, board posts apart: convex polygons in the base
-    frame.
+    """Convex polygons, base frame, of everything that stands on the floor inside the base wall but
+    the board's posts.
 
     Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the
     openings for jumpers, and, the last one, the inlet's cradle at edge 0.
@@ -175,8 +176,8 @@ def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
 def _free(
     plan: Plan, angle: float, standing: Sequence[Sequence[Point]], radius: float, aside_mm: float
 ) -> list[Interval]:
-    """Where a disc of `radius` may stand on the line along `angle`, `aside_mm` to the right of the
-    centre, as distances along it. All is moved so that the line runs through the origin.
+    """Distances along the line at `angle`, `aside_mm` to the right of the centre, at which a disc
+    of `radius` may stand. All is moved so that the line runs through the origin.
     """
     dx, dy = turn((0.0, aside_mm), angle)
 

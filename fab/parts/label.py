@@ -90,7 +90,7 @@ def letters(lines: Sequence[Line], width: float) -> list[list[Line]]:
 
 
 def _near(one: Line, two: Line, width: float) -> bool:
-    """Whether the boxes round two bars overlap."""
+    """True when the boxes round two bars overlap."""
     return all(
         min(one[0][k], one[1][k]) - width <= max(two[0][k], two[1][k])
         and min(two[0][k], two[1][k]) - width <= max(one[0][k], one[1][k])

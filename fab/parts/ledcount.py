@@ -118,7 +118,7 @@ def _blocked(free: Free, v: Point) -> list[tuple[float, float]]:
 def _outside(
     blocked: list[tuple[float, float]], low: float, high: float
 ) -> list[tuple[float, float]]:
-    """What is left of low..high outside the blocked spans."""
+    """The parts of low..high outside the blocked spans."""
     left = []
     for begin, end in sorted(blocked):
         if begin > low:

@@ -1,5 +1,5 @@
-"""Where on a board the centre of an LED may lie: inside the margin, clear of screws and edge
-switches.
+"""The region of a board in which the centre of an LED may lie: inside the margin, clear of screws
+and edge switches.
 """
 
 from __future__ import annotations
@@ -67,6 +67,7 @@ def reach_of(ring: Ring) -> float:
 
 
 def area_of(ring: Ring) -> float:
+    """Area inside a polygon with cut corners, mm2: triangles from the centre to sides and cuts."""
     return ring.sides * (
         ring.half_edge * ring.apothem + ring.half_facet * min(ring.facet, reach_of(ring))
     )

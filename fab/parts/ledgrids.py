@@ -59,6 +59,11 @@ def _unit_rings(sides: int, phase: str, reach: float) -> list[Point]:
 
 
 def serpentine(points: list[Point], pitch: float) -> list[Point]:
+    """The points column by column from the right, up and down in turn: the shortest data line of a
+    grid.
+
+    Columns are told apart to a thousandth of the pitch.
+    """
     lines: dict[int, list[Point]] = defaultdict(list)
     for p in points:
         lines[round(p[0] / pitch * 1000)].append(p)
@@ -69,6 +74,10 @@ def serpentine(points: list[Point], pitch: float) -> list[Point]:
 
 
 def rings(points: list[Point]) -> list[Point]:
+    """The points ring by ring from the outside in, the sense reversed from ring to ring.
+
+    Points whose distance to the centre agrees to 0.001 mm are of one ring.
+    """
     rings: dict[int, list[Point]] = defaultdict(list)
     for p in points:
         rings[round(math.hypot(*p) * 1000)].append(p)

@@ -1,4 +1,4 @@
-"""Where the LEDs sit on the board: one grid for board, light, power and lists.
+"""Places of the LEDs on the board: one grid for board, light, power and lists.
 
 The grid is centred on the panel and its lines run along edge 0 (parallel to Y), so that on
 triangles, squares and hexagons the outer lines follow the edges:
@@ -106,8 +106,9 @@ def led_values(plan: Plan) -> LedParams:
 
 
 def wanted_throw(plan: Plan) -> float:
-    """How far from LED to sheet a face is lit to its corners, mm, for a depth that is left out:
-    more where the next larger pitch has far fewer LEDs in the middle, and where a sheet is thick.
+    """Distance from LED to sheet at which a face is lit to its corners, mm, for a depth that is
+    left out: more where the next larger pitch has far fewer LEDs in the middle, and where a sheet
+    is thick.
     """
     led = led_values(plan)
     share, throw = SHARE_OF_THROW[led.pattern], THROW_MM
@@ -148,7 +149,7 @@ def _corner_pitch(free: Free, pattern: str, size: float, most: float) -> float:
 
 @lru_cache(maxsize=256)
 def _furthest(free: Free, ray: Point) -> float:
-    """How far from the middle an LED has room along a ray, mm, to 0.05 mm."""
+    """Distance from the middle up to which an LED has room along a ray, mm, to 0.05 mm."""
     steps = math.ceil(reach_of(free.ring) / RAY_STEP_MM)
     far = (k * RAY_STEP_MM for k in range(steps, 0, -1))
     return next((one for one in far if (ray[0] * one, ray[1] * one) in free), 0.0)
@@ -167,7 +168,9 @@ def _steps_along(ray: Point, sides: int, pattern: str, reach: float) -> list[flo
 
 
 def _phases(sides: int, pattern: str) -> tuple[str, ...]:
-    """What may lie in the centre: those as symmetric as the board, where there are any."""
+    """Points of the lattice that may lie in the centre: those as symmetric as the board, where
+    there are any.
+    """
     if pattern == "rings":
         return ("site",)
     symmetric = tuple(one for kind, one in FOLD if kind == pattern and FOLD[kind, one] % sides == 0)
@@ -218,7 +221,7 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
 
 
 def free_area(plan: Plan) -> Free:
-    """Where an LED's centre may lie on this board."""
+    """The region in which an LED's centre may lie on this board."""
     return _free(plan, led_values(plan).margin)
 
 

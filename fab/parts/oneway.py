@@ -23,7 +23,7 @@ FEWEST_SCREWS = 2  # holes that are left for screws, at least
 
 
 @dataclass(frozen=True)
-class Mark:
+class IndexMark:
     """The hole of the mark."""
 
     index: int  # among the board's mounting holes
@@ -45,7 +45,7 @@ def posed(point: Point, sides: int, edges: int, back: bool) -> Point:
     return turn((x, -y) if back else (x, y), 2 * math.pi * edges / sides)
 
 
-def mark_of(holes: Sequence[Point], sides: int) -> Mark | None:
+def mark_of(holes: Sequence[Point], sides: int) -> IndexMark | None:
     """Return the hole that is furthest from all holes of the board in every other pose.
 
     None where each hole has a double in some pose, or where too few holes would be left for screws.
@@ -53,9 +53,9 @@ def mark_of(holes: Sequence[Point], sides: int) -> Mark | None:
     if len(holes) <= FEWEST_SCREWS:
         return None
     others = [[posed(hole, sides, k, back) for hole in holes] for _, k, back in poses(sides)]
-    best: Mark | None = None
+    best: IndexMark | None = None
     for index, at in enumerate(holes):
         apart = min(math.dist(at, there) for pattern in others for there in pattern)
         if best is None or apart > best.apart_mm + 1e-6:
-            best = Mark(index, at, apart)
+            best = IndexMark(index, at, apart)
     return best if best is not None and best.apart_mm > LEAST_MM else None

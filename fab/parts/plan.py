@@ -47,38 +47,47 @@ class Plan(Basis):
 
     @cached_property
     def rings(self) -> Rings:
+        """Polygons of the panel in plan view, from body to window."""
         return Rings(self)
 
     @cached_property
     def floor(self) -> Floor:
+        """Thickness of the base's floor and the room under the shell."""
         return Floor(self)
 
     @cached_property
     def edge(self) -> Edge:
+        """Sizes of the edge interface: header window, port, switch; the same for every polygon."""
         return Edge(self, self.rings)
 
     @cached_property
     def clip(self) -> ClipSizes:
+        """Sizes of a clip and its pockets."""
         return ClipSizes(self, self.floor, self.edge)
 
     @cached_property
     def inlet(self) -> InletSizes:
+        """Place and opening of the inlet."""
         return InletSizes(self, self.rings, self.floor, self.edge, self.clip)
 
     @cached_property
     def heights(self) -> Heights:
+        """Heights over the wall plane, from floor to rim."""
         return Heights(self, self.floor, self.edge, self.clip, self.inlet)
 
     @cached_property
     def fixings(self) -> Fixings:
+        """Screws, standoffs and the index mark."""
         return Fixings(self, self.rings, self.heights)
 
     @cached_property
     def press(self) -> PressSizes:
+        """Sizes of the press edges; they hold whether or not `switches` asks for them."""
         return PressSizes(self, self.rings, self.floor, self.heights)
 
     @cached_property
     def snap(self) -> SnapSizes:
+        """Sizes of the snaps that may hold the shell."""
         return SnapSizes(self, self.rings, self.heights)
 
 

@@ -60,8 +60,8 @@ class PressSizes:
 
     @cached_property
     def rib_foot_z(self) -> float:
-        """Where the cheeks of a press rib leave the wall: the slope ends at the flat, clear of the
-        pressed-down base wall.
+        """Height at which the cheeks of a press rib leave the wall: the slope ends at the flat,
+        clear of the pressed-down base wall.
         """
         reach = self.rib_tip_u - self.basis.params.gap / 2 - self.basis.params.shell.wall
         slope = reach / math.tan(math.radians(self.basis.printer.overhang_deg))

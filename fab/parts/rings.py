@@ -27,9 +27,11 @@ class Ring:
     facet: float  # distance from the centre to the cut
 
     def inset(self, by_mm: float) -> Ring:
+        """The same polygon with every side and cut `by_mm` nearer to the centre."""
         return Ring(self.sides, self.apothem - by_mm, self.facet - by_mm)
 
     def contour(self, radius_mm: float = 0.0) -> Contour:
+        """The polygon as a contour, counter-clockwise, corners rounded with `radius_mm`."""
         return cut_corner(self.sides, self.apothem, self.facet, radius_mm)
 
     @property
@@ -55,6 +57,9 @@ class Rings:
 
     @cached_property
     def body_apothem(self) -> float:
+        """Centre to the outer face of base floor and shell: half the gap between panels is taken
+        off the cell.
+        """
         return self.basis.cell.apothem - self.basis.params.gap / 2
 
     @cached_property
@@ -100,14 +105,17 @@ class Rings:
 
     @cached_property
     def base_outer(self) -> Ring:
+        """Outer face of the base wall: the shell's inside less the clearance of the lap."""
         return self.shell_inner.inset(self.basis.fit("lap"))
 
     @cached_property
     def base_inner(self) -> Ring:
+        """Inner face of the base wall."""
         return self.base_outer.inset(self.basis.params.base.wall)
 
     @cached_property
     def board(self) -> Ring:
+        """Edge of the board: the base's inside less the board's clearance."""
         return self.base_inner.inset(self.basis.params.board.fit)
 
     @cached_property
@@ -117,10 +125,14 @@ class Rings:
 
     @cached_property
     def rebate(self) -> Contour:
+        """Opening in the shell that the diffuser is laid into."""
         return regular(self.basis.cell.sides, self.rebate_apothem, self.rebate_radius)
 
     @cached_property
     def rebate_radius(self) -> float:
+        """Corner radius of the rebate; no smaller than the nozzle, which prints no sharper inner
+        corner.
+        """
         return max(
             self.basis.params.corner_radius - self.basis.params.shell.wall,
             self.basis.printer.nozzle,
@@ -145,6 +157,7 @@ class Rings:
 
     @cached_property
     def ledge_apothem(self) -> float:
+        """Centre to the inner edge of the ledge that carries the diffuser."""
         return self.rebate_apothem - self.basis.params.shell.ledge
 
     @cached_property

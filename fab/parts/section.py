@@ -292,7 +292,7 @@ def _heights(plan: Plan, view: View, x: float) -> list[Item]:
 
 
 def _sides(plan: Plan, view: View, x: float) -> list[Item]:
-    """Which way is front; the wall as a hatched line."""
+    """Words that tell which side is the front; the wall as a hatched line."""
     x0, y0, x1, _ = view.window
     wide, foot = (x1 - x0) * view.scale, TOP_ROW - y0 * view.scale
     hatch: list[Item] = [

@@ -63,7 +63,7 @@ class Gap:
 
 @dataclass(frozen=True)
 class View:
-    """What is seen: a turn of the meshes, the height of the cut in it, and the window in the turned
+    """A view of the meshes: their turn, the height of the cut in it, and the window in the turned
     coordinates.
     """
 

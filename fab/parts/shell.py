@@ -57,7 +57,7 @@ def shell(plan: Plan) -> Solid:
 
 
 def _inner_foot(plan: Plan) -> list[Solid]:
-    """What the chamfer of the inner bed edge takes away."""
+    """The body that the chamfer of the inner bed edge takes away."""
     by, ring = plan.printer.elephant_foot, plan.rings.shell_inner
     wide, full = ring.inset(-by).contour(), ring.contour()
     if by <= 0 or len(wide.segments) != len(full.segments):
@@ -66,9 +66,9 @@ def _inner_foot(plan: Plan) -> list[Solid]:
 
 
 def _shaft(plan: Plan) -> Solid:
-    """What is taken away over the corners up to the ledge's lip: the rebate's shape, narrowed under
-    the ledge by flat slopes that meet in sharp mitres (a rounded mitre would lean out further than
-    the slopes do).
+    """The body that is taken away over the corners up to the ledge's lip: the rebate's shape,
+    narrowed under the ledge by flat slopes that meet in sharp mitres (a rounded mitre would lean
+    out further than the slopes do).
 
     The slopes are drawn longer than the shaft, so that no face of the two lies on an edge of the
     other.

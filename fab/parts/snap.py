@@ -44,6 +44,7 @@ class Leg:
     out_deg: float
 
     def strain(self, bend: float) -> float:
+        """Largest strain of the leg, as a share, when its hook is bent aside by `bend` mm."""
         return fits.leg_strain(self.root, self.tip, bend, self.length)
 
     def side_force(self, bend: float, modulus: float) -> float:
@@ -108,7 +109,7 @@ def tongue(plan: Plan) -> Leg:
 
 
 @dataclass(frozen=True)
-class Press:
+class CrushRibs:
     """Crush ribs of a cap in the window's sides."""
 
     squeeze: float  # overlap per side
@@ -133,10 +134,11 @@ class Press:
         return self.ribs * filament.friction * self.side_force(filament)
 
 
-def cap_press(plan: Plan) -> Press:
+def cap_press(plan: Plan) -> CrushRibs:
+    """The crush ribs of a design's cap; their overlap is the fit "cap", which is negative."""
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
     low, high = plug_z(plan)
-    return Press(squeeze, play + squeeze, high - low, 2)
+    return CrushRibs(squeeze, play + squeeze, high - low, 2)
 
 
 def shell_weight_n(plan: Plan, filament: Filament) -> float:

@@ -71,6 +71,7 @@ def clip_cavity(plan: Plan) -> Box:
 
 
 def first_post(plan: Plan) -> Point:
+    """Middle of the standoff at corner 0, panel frame, mm."""
     return plan.corner(0, plan.fixings.post_radius)
 
 

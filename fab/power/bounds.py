@@ -1,5 +1,5 @@
-"""What no split into zones can beat: fewest zones for a brightness, brightness for a number of
-zones. Proofs only.
+"""Bounds that no split into zones can beat: fewest zones for a brightness, brightness for a number
+of zones. Proofs only.
 """
 
 from __future__ import annotations

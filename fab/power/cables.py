@@ -255,7 +255,7 @@ class _Ground:
         return _straightened(points), None if key is None else key + 1
 
     def _clear(self, a: Point, b: Point) -> bool:
-        """Is the straight line free, as far as the grid can tell?"""
+        """True when the straight line is free, as far as the grid can tell."""
         for k in range(1, 8):
             x, y = a[0] + (b[0] - a[0]) * k / 8, a[1] + (b[1] - a[1]) * k / 8
             i, j = round((x - self.x0) / self.step), round((y - self.y0) / self.step)

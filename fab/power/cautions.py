@@ -1,4 +1,4 @@
-"""What has to be said wherever power is spoken of.
+"""Warnings that stand wherever power is spoken of.
 
 The words are the project's own; sources beside them.
 """

@@ -86,7 +86,7 @@ def _join(chains: list[list[int]], of: list[int], mine: int, at: int, alive: lis
 
 
 def _take(chains: list[list[int]], of: list[int], mine: int, at: int, forth: bool) -> None:
-    """What lies at and behind an inner point of another chain goes on behind this one."""
+    """The points at and behind an inner point of another chain go on behind this one."""
     other = chains[of[at]]
     place = other.index(at)
     rest = other[place:] if forth else other[place::-1]

@@ -1,4 +1,4 @@
-"""What of a board's circuit is fixed by the wall: parts with their pins, and which pins are one
+"""The part of a board's circuit that the wall fixes: parts with their pins, and which pins are one
 net. Free of the kernel.
 
     U1  controller, or none with one controller for the wall     J0 .. J5   socket of edge 0 .. 5,
@@ -97,6 +97,12 @@ def circuit(
         pins.extend(Pin(part, pin, net) for pin, net in ends)
 
     edges = [edge_of(plan, socket.at) for socket in layout.sockets]
+    data_ends = [
+        (net.replace("_", ""), net)
+        for edge in edges
+        for net in socket_nets(plan, edge)
+        if net.startswith("E")
+    ]
     for edge in edges:
         nets = socket_nets(plan, edge)
         numbered = [(str(k), net) for k, net in enumerate(nets, 1)]
@@ -112,12 +118,7 @@ def circuit(
     if control == "each":
         source = f"{LED_DATA}_RAW" if shifter else f"{LED_DATA}_DRIVE"
         ends = [("VIN", SUPPLY), ("GND", GROUND), ("LED", source)]
-        for edge in edges:
-            ends += [
-                (net.replace("_", ""), net)
-                for net in socket_nets(plan, edge)
-                if net.startswith("E")
-            ]
+        ends += data_ends
         ends += [
             (f"SW{edge_of(plan, one.at)}", f"SWITCH_{edge_of(plan, one.at)}")
             for one in layout.switches
@@ -132,12 +133,7 @@ def circuit(
     else:
         # one line through the wall: which socket leads on to which board is set by solder bridges
         ends = [("COM_IN", f"{LED_DATA}_DRIVE"), ("COM_OUT", f"{LED_DATA}_LAST")]
-        for edge in edges:
-            ends += [
-                (net.replace("_", ""), net)
-                for net in socket_nets(plan, edge)
-                if net.startswith("E")
-            ]
+        ends += data_ends
         put("SB1", "solder bridges: one edge's IN to COM_IN, one edge's OUT to COM_OUT", ends)
         put(
             "J91",

@@ -66,7 +66,7 @@ def _behind(layout: Layout, reach: Mapping[str, float]) -> tuple[EdgeRoom, ...]:
 
 
 def is_usable(room: EdgeRoom, inlet: InletParams) -> bool:
-    """May an inlet's cable leave by this edge?"""
+    """True when an inlet's cable may leave by this edge."""
     return not room.enclosed and room.free_mm >= inlet.room - TOUCH_MM
 
 

@@ -46,8 +46,8 @@ Start = Sequence[Column]
 
 
 @dataclass(frozen=True)
-class Wall:
-    """What is the same for all columns."""
+class ZoneInputs:
+    """Values that are the same for all columns of the integer programme."""
 
     panels: int
     load_a: float  # of the whole wall, at the wanted brightness
@@ -56,8 +56,9 @@ class Wall:
     limit_a: float
 
 
-def wall_of(graph: Graph, limit_a: float, brightness: float) -> Wall:
-    return Wall(
+def wall_of(graph: Graph, limit_a: float, brightness: float) -> ZoneInputs:
+    """Currents of the whole wall in A: what every candidate zone is weighed against."""
+    return ZoneInputs(
         len(graph),
         graph.load(range(len(graph)), brightness),
         math.fsum(graph.idle_a),
@@ -118,7 +119,7 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
 
 
 def fewest(
-    made: Sequence[Column], wall: Wall, start: Start | None, least: int
+    made: Sequence[Column], wall: ZoneInputs, start: Start | None, least: int
 ) -> tuple[Column, ...] | None:
     """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is
     no such choice.
@@ -137,7 +138,7 @@ def fewest(
     return balanced(made, wall, start)
 
 
-def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, ...]:
+def balanced(made: Sequence[Column], wall: ZoneInputs, start: Start) -> tuple[Column, ...]:
     """As many columns as `start`: least sum of squared loads, then most joints inside zones.
 
     Whatever is more even than `start` has no zone too far from the mean: if one zone draws x and
@@ -172,7 +173,7 @@ def balanced(made: Sequence[Column], wall: Wall, start: Start) -> tuple[Column, 
 
 
 def brightest(
-    made: Sequence[Column], wall: Wall, count: int | None, most: float, start: Start | None
+    made: Sequence[Column], wall: ZoneInputs, count: int | None, most: float, start: Start | None
 ) -> tuple[Column, ...] | None:
     """The choice (of `count` columns, or of as few as do it) whose dimmest zone can shine
     brightest.
@@ -213,7 +214,7 @@ def brightest(
 
 
 def _heavy(
-    made: Sequence[Column], wall: Wall, count: int, total: float, loads: Sequence[float]
+    made: Sequence[Column], wall: ZoneInputs, count: int, total: float, loads: Sequence[float]
 ) -> list[Column]:
     """Columns that draw enough: what one zone leaves, the others must be able to take."""
     need = total - (count - 1) * wall.limit_a - 1e-6

@@ -49,6 +49,7 @@ class Graph:
         return max(far, 0)
 
     def load(self, panels: Iterable[int], brightness: float) -> float:
+        """Current that these panels draw together at a brightness of 0 to 1, A."""
         return math.fsum(self.idle_a[i] + brightness * self.full_a[i] for i in panels)
 
     def reach(self, panels: Collection[int], limit_a: float) -> float:
@@ -113,8 +114,8 @@ def pieces(graph: Graph, panels: Iterable[int]) -> list[tuple[int, ...]]:
 
 
 def holds_without(graph: Graph, zone: set[int], panel: int) -> bool:
-    """Does a connected zone stay connected, and keep a place for an inlet, without one of its
-    panels?
+    """True when a connected zone stays connected, and keeps a place for an inlet, without one of
+    its panels.
     """
     if len(zone) < 2:
         return False

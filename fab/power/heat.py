@@ -1,9 +1,10 @@
-"""How warm a panel gets when it has shone for hours: an estimate, on the warm side.
+"""Temperature of a panel that has shone for hours: an estimate, on the warm side.
 
-    wall | base | board ====== air gap ====== sheet | room        all supply power ends as heat in the panel
-    closed       T_board      h_gap + h_rad   T_sheet T_face      (the light that leaves is not subtracted);
-                                                                  the wall side and joined edges
-                                                                  pass none
+    wall | base | board ====== air gap ====== sheet | room
+    closed       T_board      h_gap + h_rad   T_sheet T_face
+
+All supply power ends as heat in the panel: the light that leaves is not subtracted. The wall side
+and joined edges pass none.
 
 Outside: natural convection on an upright face as high as the panel's group, and radiation, off the
 front and the open sides. Inside: the upright air gap and radiation between board and sheet, then
@@ -13,7 +14,7 @@ converter, one LED) are warmer than that.
 Sources: upright plate, S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975) 1323,
 all Ra; upright gap, Catton's correlations as heat transfer textbooks give them (from memory); air,
 textbook table at 1 bar (from memory).
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
@@ -65,7 +66,7 @@ class PanelHeat:
 
 @dataclass(frozen=True)
 class Skin:
-    """What stands between a panel's board and the room, per square metre of face."""
+    """The layers between a panel's board and the room, per square metre of face."""
 
     height_m: float  # of the group of panels
     gap_m: float
@@ -179,7 +180,7 @@ def aimed_cap(
 
 
 def face_m2(plan: Plan, open_edges: int) -> float:
-    """What gives heat off: the front, and the sides along open edges."""
+    """Area that gives heat off, m2: the front, and the sides along open edges."""
     cell = plan.cell
     front = cell.sides * cell.edge * cell.apothem / 2
     return (front + open_edges * cell.edge * plan.params.depth) / 1e6
@@ -272,7 +273,7 @@ def _heights(layout: Layout) -> dict[str, float]:
 
 
 def _root(rises: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function meets 0, by halving; `high` when it never does."""
+    """The zero of a rising function, by halving; `high` when it never gets there."""
     for _ in range(48):
         middle = (low + high) / 2
         if rises(middle) < 0:

@@ -97,7 +97,7 @@ def spread(graph: Graph, count: int) -> list[int]:
 
 
 def _shares(graph: Graph, count: int) -> list[int]:
-    """How many zones each group gets: one, and the rest where a zone would draw most."""
+    """Number of zones for each group: one, and the rest where a zone would draw most."""
     able = [sum(graph.usable[i] for i in group) for group in graph.groups]
     loads = [graph.load(group, 1.0) for group in graph.groups]
     shares = [1] * len(loads)
@@ -115,7 +115,7 @@ def _shares(graph: Graph, count: int) -> list[int]:
 
 
 def _trees(units: int) -> int:
-    """How many spanning trees are tried: many for small walls, one for huge ones."""
+    """Number of spanning trees to try: many for small walls, one for huge ones."""
     return max(1, min(6, 3000 // max(units, 1)))
 
 

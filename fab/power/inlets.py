@@ -1,4 +1,4 @@
-"""Where in a zone the inlet sits, and by which edge its cable leaves."""
+"""The panel of a zone that carries the inlet, and the edge by which its cable leaves."""
 
 from __future__ import annotations
 
@@ -92,8 +92,8 @@ def _grounded(
 
 
 def towards(layout: Layout, room: EdgeRoom, sockets: Sequence[Point]) -> tuple[float, float, float]:
-    """How well an edge suits the cable, larger is better: first by the way to the nearest socket,
-    or down; then away from the wall's middle; then to the right.
+    """The fitness of an edge for the cable, larger is better: first by the way to the nearest
+    socket, or down; then away from the wall's middle; then to the right.
     """
     angle = math.radians(room.facing_deg)
     ux, uy = math.cos(angle), math.sin(angle)

@@ -1,4 +1,4 @@
-"""How bright a wired wall can be before supply, pins or volts say stop."""
+"""The highest brightness of a wired wall before supply, pins or volts say stop."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.power.network import Network, State
+from fab.power.network import Network, NetworkState
 from fab.power.ohms import JointOhms
 
 # kept over an LED's least volts where it can be: contacts age (common practice, no source)
@@ -22,7 +22,8 @@ BISECTIONS = 22  # brightness to 1 / 4 million
 
 @dataclass(frozen=True)
 class Limits:
-    """What must hold: amperes of each inlet, amperes of each joint by rail, volts of each panel.
+    """The limits that must hold: amperes of each inlet, amperes of each joint by rail, volts of
+    each panel.
 
     Numpy arrays.
     """
@@ -44,8 +45,8 @@ def limits_of(
     pairs: Sequence[tuple[int, int]],
     logic_v: float | None = None,
 ) -> Limits:
-    """What must hold. `logic_v`: of the controllers that talk over the joints; None: LED drives
-    LED.
+    """The limits of a wall. `logic_v`: of the controllers that talk over the joints; None: LED
+    drives LED.
     """
     import numpy as np
 
@@ -63,8 +64,8 @@ def limits_of(
 
 
 def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
-    """How far a signal is beyond the levels that its reader takes for sure, per sender and reader,
-    V: the less of both.
+    """Margin of a signal beyond the levels that its reader takes for sure, per sender and reader,
+    V: the less of high and low.
     """
     import numpy as np
 
@@ -78,8 +79,8 @@ def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
     )
 
 
-def strain(state: State | None, limits: Limits) -> dict[str, float]:
-    """How far each limit is used: 1 is the limit; volts and logic count 1 more than they lack."""
+def strain(state: NetworkState | None, limits: Limits) -> dict[str, float]:
+    """Used share of each limit: 1 is the limit; volts and logic count 1 more than they lack."""
     if state is None:
         return {"supply": math.inf, "pins": math.inf, "volts": math.inf, "logic": math.inf}
     import numpy as np
@@ -93,7 +94,10 @@ def strain(state: State | None, limits: Limits) -> dict[str, float]:
     return {"supply": supply, "pins": hottest, "volts": 1.0 + short, "logic": logic}
 
 
-def holds(state: State | None, limits: Limits, *names: str) -> bool:
+def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
+    """True when the named limits hold, or all of them without names; a share of 1e-9 above counts
+    as held.
+    """
     used = strain(state, limits)
     return all(used[name] <= 1 + 1e-9 for name in names or used)
 
@@ -166,7 +170,7 @@ def _crossing(low: Any, high: Any, most: Any) -> float:
 def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
     """Constant power: halve the span."""
 
-    def state(share: float) -> State | None:
+    def state(share: float) -> NetworkState | None:
         return network.solve(idle_a + share * full_a, True)
 
     top = state(1.0)

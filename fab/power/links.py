@@ -1,10 +1,11 @@
-"""What may join the boards at each joint of a wall, before it is chosen what does."""
+"""The connectors that may join the boards at each joint of a wall, before any is chosen."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from fab.layout.groups import Parts
 from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
 from fab.parts.jumpersizes import pole_a, pole_ohm
@@ -31,6 +32,7 @@ class Links:
 
     @property
     def headers(self) -> frozenset[int]:
+        """Joints whose header can be mated."""
         return frozenset(self.mates)
 
 
@@ -53,24 +55,6 @@ def poles_of(layout: Layout, plans: Mapping[str, Plan]) -> dict[tuple[str, str],
     return {
         (a, b): Pole(pole_ohm(plans[a], plans[b]), pole_a(plans[a], plans[b])) for a, b in pairs
     }
-
-
-class Parts:
-    """Things that hang together, by union-find: `join` tells whether two parts became one."""
-
-    def __init__(self, count: int) -> None:
-        self.root = list(range(count))
-
-    def find(self, i: int) -> int:
-        while self.root[i] != i:
-            self.root[i] = self.root[self.root[i]]
-            i = self.root[i]
-        return i
-
-    def join(self, i: int, j: int) -> bool:
-        i, j = self.find(i), self.find(j)
-        self.root[max(i, j)] = min(i, j)
-        return i != j
 
 
 def fewest_links(

@@ -1,4 +1,4 @@
-"""What each panel draws."""
+"""Currents of the panels."""
 
 from __future__ import annotations
 

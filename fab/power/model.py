@@ -36,7 +36,7 @@ class HeatCap:
 
 @dataclass(frozen=True)
 class Load:
-    """What one panel draws at the supply's nominal volts."""
+    """Currents of one panel at the supply's nominal volts."""
 
     panel: str
     leds: int
@@ -64,7 +64,7 @@ class EdgeRoom:
 
 @dataclass(frozen=True)
 class Inlet:
-    """Where a zone's supply comes in and where its cable goes."""
+    """The entry of a zone's supply, and where its cable goes."""
 
     panel: str
     edge: int
@@ -86,7 +86,7 @@ class Zone:
 
 @dataclass(frozen=True)
 class JointWiring:
-    """What flows through one joint; zero where nothing joins its boards.
+    """Currents through one joint; zero where nothing joins its boards.
 
     Signed from panel a to panel b of the joint.
     """

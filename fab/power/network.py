@@ -20,6 +20,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from fab.layout.groups import Parts
+
 # unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it
 # gives
 DENSE = 100
@@ -28,7 +30,7 @@ SETTLED_V = 1e-11
 
 
 @dataclass(frozen=True)
-class Circuit:
+class WallCircuit:
     """Panels 0 .. n-1, their joints, and where supplies come in."""
 
     panels: int
@@ -40,7 +42,7 @@ class Circuit:
 
 
 @dataclass(frozen=True)
-class State:
+class NetworkState:
     """A steady state: numpy arrays, amperes and volts."""
 
     supply_v: Any  # per panel
@@ -55,7 +57,7 @@ class State:
 class Network:
     """A circuit made ready; `solve` may be called again and again with other loads."""
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: WallCircuit) -> None:
         import numpy as np
 
         n, k = circuit.panels, len(circuit.inlets)
@@ -104,7 +106,7 @@ class Network:
         self.values = np.concatenate([self.values[keep], np.ones(len(pins))])
         self.plain = None
 
-    def solve(self, load_a: Any, constant_power: bool = False) -> State | None:
+    def solve(self, load_a: Any, constant_power: bool = False) -> NetworkState | None:
         """The steady state with these loads (amperes at the nominal volts).
 
         None when there is none: constant power asks more than the wires can pass.
@@ -177,7 +179,7 @@ class Network:
         np.add.at(product, self.rows, self.values * x[self.cols])
         return x + solver(right - product)
 
-    def _state(self, x: Any, load: Any) -> State:
+    def _state(self, x: Any, load: Any) -> NetworkState:
         import numpy as np
 
         n = self.n
@@ -192,27 +194,20 @@ class Network:
         np.add.at(into[1], self.at, -s)
         into[0] -= load
         into[1] += load
-        return State(p, g, s, supply, ground, load, float(np.max(np.abs(into))))
+        return NetworkState(p, g, s, supply, ground, load, float(np.max(np.abs(into))))
 
 
-def _first_of_each_part(circuit: Circuit) -> Any:
+def _first_of_each_part(circuit: WallCircuit) -> Any:
     """One panel of every ground-connected part, the first inlet of each part where it has one."""
     import numpy as np
 
-    root = list(range(circuit.panels))
-
-    def find(i: int) -> int:
-        while root[i] != i:
-            root[i] = root[root[i]]
-            i = root[i]
-        return i
-
+    parts = Parts(circuit.panels)
     for (a, b), ohm in zip(circuit.joints, circuit.ground_ohm, strict=True):
         if ohm is not None:
-            root[find(a)] = find(b)
+            parts.join(a, b)
     chosen: dict[int, int] = {}
     for panel, _ in circuit.inlets:
-        chosen.setdefault(find(panel), panel)
+        chosen.setdefault(parts.find(panel), panel)
     for panel in range(circuit.panels):
-        chosen.setdefault(find(panel), panel)
+        chosen.setdefault(parts.find(panel), panel)
     return np.array(sorted(chosen.values()), dtype=int)

@@ -16,7 +16,7 @@ MORE = 4  # how many pins more are tried to find an order
 
 
 def pin_order(header: HeaderParams) -> tuple[str, ...] | None:
-    """What each pin carries, from one end to the other; None when no order reads the same from both
+    """The net of each pin, from one end to the other; None when no order reads the same from both
     ends.
 
     Ground is outermost, supply innermost, so that a header put in one pin aside does not put supply

@@ -323,7 +323,7 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
 
 
 def legend_words() -> Mapping[str, str]:
-    """What the signs mean, for those who read instead of look."""
+    """The meaning of the signs, for those who read instead of look."""
     return {
         "black bar": "header with all pins",
         "white bar": "header without supply pins: data and ground stay",

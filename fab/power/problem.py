@@ -11,15 +11,15 @@ from fab.layout.model import Joint, Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power import limits as lim
-from fab.power.asked import refuse
 from fab.power.corridor import edge_rooms, is_usable
-from fab.power.fed import fed_part
+from fab.power.fed_panels import fed_part
 from fab.power.graph import Graph, graph_of
 from fab.power.inlets import ZoneWires, best_edge, best_inlet, margins, towards
 from fab.power.links import Links
 from fab.power.model import EdgeRoom, HeatCap, Inlet, Load
-from fab.power.network import Circuit, Network, State
+from fab.power.network import Network, NetworkState, WallCircuit
 from fab.power.ohms import all_joint_ohms, inlet_ohm
+from fab.power.requests import refuse
 from fab.power.zones import Parting
 
 
@@ -30,11 +30,12 @@ class Try:
     parting: Parting
     inlets: tuple[Inlet, ...]
     network: Network
-    state: State | None
+    state: NetworkState | None
     used: Mapping[str, float]  # "supply", "pins", "volts", "logic": 1 is the limit
 
     @property
     def good(self) -> bool:
+        """True when every limit holds, but for rounding."""
         return all(used <= 1 + 1e-9 for used in self.used.values())
 
 
@@ -44,7 +45,8 @@ def _ends(joint: Joint) -> tuple[tuple[str, int], tuple[str, int]]:
 
 
 class Problem:
-    """What stays the same while splits are tried. Raises InputError for what no split can mend.
+    """Values that stay the same while splits are tried. Raises InputError for what no split can
+    mend.
 
     `layout` and all that follows are the fed part of the wall; one panel at least must have a
     board.
@@ -111,6 +113,9 @@ class Problem:
         return able
 
     def attempt(self, parting: Parting) -> Try:
+        """The wall in these zones at the wanted brightness: inlets chosen, network solved, limits
+        measured.
+        """
         inlets = self._inlets(parting.zones)
         zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
         network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))])
@@ -149,6 +154,7 @@ class Problem:
     # -- what flows
     # ------------------------------------------------------------------------------------
     def network(self, inlets: Sequence[Inlet], zone_of: Sequence[int]) -> Network:
+        """The resistor network of the wall: supply is cut between zones, ground runs through."""
         supply = [
             None if zone_of[a] != zone_of[b] else self.ohms[k].supply_ohm
             for k, (a, b) in enumerate(self.joints)
@@ -158,7 +164,7 @@ class Problem:
             (self.at[i.panel], inlet_ohm(self.design[self.at[i.panel]], self.power)) for i in inlets
         ]
         return Network(
-            Circuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v)
+            WallCircuit(len(self.at), self.joints, supply, ground, entries, self.power.supply_v)
         )
 
     def brightest(self, tried: Try, heat: HeatCap) -> tuple[float, str]:
@@ -169,8 +175,8 @@ class Problem:
         cap = heat.brightness(self.power.supply_v)
         return (cap, "heat") if cap < found else (found, stop)
 
-    def state_at(self, tried: Try, brightness: float) -> State | None:
-        """What flows at another brightness."""
+    def state_at(self, tried: Try, brightness: float) -> NetworkState | None:
+        """Currents and volts at another brightness."""
         return tried.network.solve(
             self.array([load.at(brightness) for load in self.loads]), self.constant_power
         )
@@ -182,6 +188,7 @@ class Problem:
 
     @staticmethod
     def array(values: Sequence[float]) -> Any:
+        """The values as a float array."""
         import numpy as np
 
         return np.asarray(values, dtype=float)

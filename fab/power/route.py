@@ -21,10 +21,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fab.integers import Row, least
+from fab.layout.groups import Parts
 from fab.layout.joint_table import JointTable
 from fab.layout.model import Layout
 from fab.power.chains import few_chains
-from fab.power.links import Parts
 
 ROUNDS, NODES = 80, 2_000  # how often rings are told; nodes of each search tree
 MOST_EXACT = 80  # panels above which no ring is told
@@ -53,7 +53,7 @@ class DataRoute:
 
     @property
     def proven(self) -> bool:
-        """Whether no way needs fewer extra wires."""
+        """True when no route needs fewer extra wires."""
         return len(self.wires) <= self.at_least
 
     @property

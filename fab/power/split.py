@@ -38,12 +38,15 @@ class Split:
         self.effort = 20_000 + 30 * len(graph)
 
     def zones(self) -> list[tuple[int, ...]]:
+        """The zones that have panels, each sorted, in order of their first panel."""
         return sorted(tuple(sorted(zone)) for zone in self.members if zone)
 
     def load(self, zone: int) -> float:
+        """Current of a zone at the wanted brightness, A."""
         return self.idle[zone] + self.brightness * self.full[zone]
 
     def panel_load(self, panel: int) -> float:
+        """Current of one panel at the wanted brightness, A."""
         return self.graph.idle_a[panel] + self.brightness * self.graph.full_a[panel]
 
     def reach(self, zone: int) -> float:
@@ -54,6 +57,9 @@ class Split:
         return room / self.full[zone] if self.full[zone] > 0 else math.inf
 
     def move(self, panel: int, to: int) -> None:
+        """Give a panel to another zone and bring both zones' sums up to date; adjacency is not
+        looked at.
+        """
         here = self.of[panel]
         self.members[here].discard(panel)
         self.members[to].add(panel)
@@ -63,6 +69,7 @@ class Split:
             sums[to] += each[panel]
 
     def may_leave(self, panel: int) -> bool:
+        """True when the panel's zone stays in one piece, and with an inlet, without it."""
         return holds_without(self.graph, self.members[self.of[panel]], panel)
 
     def next_to(self, zone: int) -> list[int]:
@@ -146,8 +153,8 @@ class Split:
         return []
 
     def _has_room(self, zone: int, floor: float) -> bool:
-        """May it take the lightest panel of the wall? What it then really takes is weighed after
-        the move.
+        """True when the zone may take the lightest panel of the wall; the true load is weighed
+        after the move.
         """
         if not self.members[zone]:
             return False

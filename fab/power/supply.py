@@ -1,4 +1,4 @@
-"""What stands between a supply and a zone: what it advertises, fuse, wire, inrush, and the
+"""The chain between a supply and a zone: its advertised current, fuse, wire, inrush, and the
 controller's level.
 
 Sources: USB Type-C Cable and Connector Specification, clause 4.11.1 (Rp, Rd) and 4.11.3 (voltages
@@ -42,7 +42,7 @@ WIRES = (
 
 @dataclass(frozen=True)
 class CcReading:
-    """What the pull-downs of an inlet make of a class that the source advertises, V."""
+    """Volts that the pull-downs of an inlet make of a class that the source advertises."""
 
     class_a: float
     least_v: float
@@ -52,7 +52,7 @@ class CcReading:
 
     @property
     def spare_v(self) -> float:
-        """How far both ends lie inside the limits; negative outside."""
+        """Distance of both ends inside the limits, V; negative outside."""
         return min(self.least_v - self.low_v, self.high_v - self.most_v)
 
 
@@ -115,7 +115,7 @@ def track_mm(current_a: float, copper_um: float, rise_k: float = 10.0) -> float:
 
 
 def shifter_needed(logic_v: float, led_v: float, high: float, margin_v: float) -> bool:
-    """Whether a controller's high level is too low for the first LED at `led_v`: below its share
+    """True when a controller's high level is too low for the first LED at `led_v`: below its share
     of that, or nearer.
     """
     return logic_v < high * led_v + margin_v - 1e-9

@@ -1,4 +1,4 @@
-"""What more or fewer inlets would give: one row per number of inlets."""
+"""The gain of more or fewer inlets: one row per number of inlets."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""Which panels form a zone: exact where the wall is small, by heuristic with a proven bound where
-it is large.
+"""The split of a wall into zones: exact where the wall is small, by heuristic with a proven bound
+where it is large.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How few plates there can be at all, by two arguments; the larger one holds.
+"""Lower bounds on the number of plates, by two arguments; the larger one holds.
 
     area    every object keeps its footprint, grown by half the gap, from all others; what is kept
             lies in the bed's room grown by half the gap
@@ -48,7 +48,7 @@ def least_plates(
 
 
 def _alone(wanted: Sequence[tuple[Corners, int]], gap: float, wide: float, deep: float) -> int:
-    """How many objects there are of which no two share a plate."""
+    """Number of objects of which no two share a plate."""
     large = sorted(wanted, key=lambda one: (-_area(one[0]), one))[:MOST_KINDS]
     large = [one for one in large if 3 * _area(one[0]) > wide * deep / 4]
     weight = [1 if may_share(shape, shape, gap, wide, deep) else count for shape, count in large]
@@ -110,14 +110,14 @@ class _Turning:
         )
 
     def reach(self, ways_deg: Any, turn_deg: float) -> Any:
-        """How far the turned object goes in each of these directions."""
+        """Extent of the turned object in each of these directions."""
         import numpy as np
 
         angles = np.radians(ways_deg - turn_deg)
         return (np.stack([np.cos(angles), np.sin(angles)], axis=-1) @ self.points.T).max(axis=-1)
 
     def moved(self, half_deg: float) -> float:
-        """How far a point goes when it is turned by half a range."""
+        """Distance that a point goes when it is turned by half a range."""
         return 2 * self.radius * math.sin(math.radians(min(half_deg, 180.0)) / 2)
 
 
@@ -129,8 +129,8 @@ def _apart(
     room: tuple[float, float],
     moved: tuple[float, float],
 ) -> tuple[bool, bool]:
-    """Whether two objects at these turns lie in the room, apart: as they are, and each less by what
-    it moved.
+    """True when two objects at these turns lie in the room, apart: as they are, and each less by
+    what it moved.
     """
     import numpy as np
 

@@ -29,14 +29,20 @@ class Bed:
 
 
 def room_of(printer: Printer) -> Point:
+    """Width and depth of the bed inside its margin, mm."""
     return (printer.bed[0] - 2 * printer.bed_margin, printer.bed[1] - 2 * printer.bed_margin)
 
 
 def gap_of(printer: Printer) -> float:
+    """Gap between objects on a plate, mm: the printer's, but never less than LEAST_GAP."""
     return max(printer.part_gap, LEAST_GAP)
 
 
 def empty_bed(printer: Printer) -> Bed:
+    """A bed with nothing on it.
+
+    One gap is added to width and depth, because each object takes its own gap at its right and top.
+    """
     wide, deep = (side - 2 * printer.bed_margin + gap_of(printer) for side in printer.bed)
     return Bed([(0.0, 0.0, wide, deep)], [])
 

@@ -1,4 +1,4 @@
-"""What a printer lays for one object, counted layer by layer: the length of every kind of line.
+"""The lines that a printer lays for one object, counted layer by layer: the length of every kind.
 
     outer    the line along every wall's face
     inner    the lines behind it, up to `perimeters` in all, and what fills the gap between two
@@ -158,8 +158,8 @@ def _walls(shape: Any, printer: Printer) -> tuple[Lines, Any]:
 
 
 def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
-    """What of the inside is covered by `skin_layers` sections above and below, and so needs no
-    solid fill.
+    """The part of the inside that `skin_layers` sections above and below cover, and that so needs
+    no solid fill.
 
     Where it is narrower than `room_mm` it is filled solid all the same.
     """

@@ -1,4 +1,5 @@
-"""What a print uses up: grams, metres of filament, hours, money, from the lines of its layers.
+"""Material, time and cost of a print: grams, metres of filament, hours, money, from the lines of
+its layers.
 
 A move of length l at speed v between two corners passed at speed u, with acceleration a, takes l /
 v + (v - u)^2 / (a v), and 2 (sqrt(u^2 + a l) - u) / a where it is too short to reach v: elementary
@@ -22,28 +23,29 @@ CORNER_MM_S = 10.0  # speed that a head keeps at a sharp corner; common practice
 
 
 @dataclass(frozen=True)
-class Printed:
-    """What one object, or several, use up."""
+class PrintUse:
+    """Material, time and cost of one object, or of several."""
 
     grams: float
     metres: float  # of filament
     hours: float
     cost: float  # in the shop's currency, filament only
 
-    def times(self, count: int) -> Printed:
-        return Printed(
+    def times(self, count: int) -> PrintUse:
+        """The same for `count` objects."""
+        return PrintUse(
             self.grams * count, self.metres * count, self.hours * count, self.cost * count
         )
 
 
-def printed(count: LayerCount, printer: Printer, filament: Filament) -> Printed:
-    """What an object of these lines uses up."""
+def printed(count: LayerCount, printer: Printer, filament: Filament) -> PrintUse:
+    """Material, time and cost of an object of these lines."""
     whole = count.first + count.rest
     grams = laid_mm3(whole, printer) / MM3_PER_CM3 * filament.density
     seconds = _seconds(count.first, printer, first=True) + _seconds(
         count.rest, printer, first=False
     )
-    return Printed(
+    return PrintUse(
         grams,
         filament_metres(grams, filament),
         seconds * printer.time_factor / SECONDS_PER_HOUR,
@@ -119,10 +121,10 @@ def _moves(length_mm: float, stops: float, speed: float, printer: Printer) -> fl
     return stops * 2 * (top - slow) / acceleration
 
 
-def total(uses: Iterable[Printed]) -> Printed:
+def total(uses: Iterable[PrintUse]) -> PrintUse:
     """All of them together."""
     each = list(uses)
-    return Printed(
+    return PrintUse(
         math.fsum(use.grams for use in each),
         math.fsum(use.metres for use in each),
         math.fsum(use.hours for use in each),

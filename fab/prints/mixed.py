@@ -20,7 +20,7 @@ _INSIDE_MM = 1e-6  # a place on the rim of a no-fit region is clear of it
 
 
 @dataclass(frozen=True)
-class Laid:
+class LaidObject:
     """An object of a kind: its number, its turn, and where the least corner of its box lies."""
 
     kind: int
@@ -30,8 +30,8 @@ class Laid:
     corners: Corners  # as it is turned, the least corner of its box at (0, 0)
 
 
-class Work:
-    """What a search may still do: one a pair of an object and a turn of another. No clock."""
+class TrialBudget:
+    """The trials left to a search: one a pair of an object and a turn of another. No clock."""
 
     def __init__(self, most: int) -> None:
         self.left = most
@@ -43,12 +43,12 @@ def fill(
     gap: float,
     wide: float,
     deep: float,
-    work: Work,
-) -> list[Laid]:
+    work: TrialBudget,
+) -> list[LaidObject]:
     """One plate, filled from `counts` copies of each shape, the first shapes first; fewer, when the
     work is used up.
     """
-    laid: list[Laid] = []
+    laid: list[LaidObject] = []
     for kind, shape in enumerate(shapes):
         for _ in range(counts[kind]):
             work.left -= len(_ways(shape)) * (1 + len(laid))
@@ -62,17 +62,17 @@ def fill(
 
 
 def _lowest(
-    kind: int, shape: Corners, laid: Sequence[Laid], gap: float, wide: float, deep: float
-) -> Laid | None:
+    kind: int, shape: Corners, laid: Sequence[LaidObject], gap: float, wide: float, deep: float
+) -> LaidObject | None:
     """The place of one more copy whose box ends lowest; of equals the leftmost, then least turn."""
-    best: tuple[tuple[float, ...], Laid] | None = None
+    best: tuple[tuple[float, ...], LaidObject] | None = None
     for turn, corners, across, up in _ways(shape):
         if across > wide + _INSIDE_MM or up > deep + _INSIDE_MM:
             continue
         for x, y in _places(corners, laid, gap, wide - across, deep - up):
             score = (round(y + up, 3), round(x + across, 3), turn)
             if best is None or score < best[0]:
-                best = (score, Laid(kind, turn, x, y, corners))
+                best = (score, LaidObject(kind, turn, x, y, corners))
     return best[1] if best else None
 
 
@@ -89,7 +89,7 @@ def _ways(shape: Corners) -> tuple[tuple[float, Corners, float, float], ...]:
 
 
 def _places(
-    corners: Corners, laid: Sequence[Laid], gap: float, right: float, top: float
+    corners: Corners, laid: Sequence[LaidObject], gap: float, right: float, top: float
 ) -> list[Point]:
     """Corners of where the least corner of the box may lie: x up to `right`, y up to `top`."""
     import shapely
@@ -121,7 +121,7 @@ def _line(right: float, top: float) -> Any:
     return shapely.Point(0.0, 0.0)
 
 
-def _forbidden(one: Laid, corners: Corners, gap: float) -> Any:
+def _forbidden(one: LaidObject, corners: Corners, gap: float) -> Any:
     import shapely
 
     region = too_near(one.corners, corners, gap)

@@ -88,7 +88,9 @@ class Placement:
 
     @property
     def shift(self) -> Point:
-        """What is added to a point of the object, turned about the object's own origin before."""
+        """The vector that is added to a point of the object, turned about the object's own origin
+        before.
+        """
         return (self.x - self.reach[0], self.y - self.reach[1])
 
     def on_bed(self, point: Point) -> Point:

@@ -17,12 +17,13 @@ from itertools import islice, permutations
 
 from fab.errors import CheckFailed
 from fab.outlines.contour import Point
+from fab.outlines.hull import hull
 from fab.params.shop import Printer
 from fab.prints.bounds import least_plates
 from fab.prints.free import Bed, best_spot, empty_bed, gap_of, room_of, without
-from fab.prints.mixed import Work, fill
+from fab.prints.mixed import TrialBudget, fill
 from fab.prints.model import Item, Placement, Plate
-from fab.prints.rows import Corners, hull, turned_to_zero
+from fab.prints.rows import Corners, turned_to_zero
 from fab.prints.turns import best_turn, left_over
 from fab.units import fixed
 
@@ -48,7 +49,7 @@ def plates(items: Sequence[Item], printer: Printer) -> tuple[Plate, ...]:
     begun = _in_rows(groups, printer, [])
     least, _ = bound(wanted, printer)
     if len(begun) > least and sum(item.count for item in wanted) <= MOST_MIXED:
-        work = Work(MOST_WORK)
+        work = TrialBudget(MOST_WORK)
         for order in _orders(groups, printer):
             other = _mixed(order, groups, printer, len(begun), work)
             if other is not None:
@@ -59,7 +60,7 @@ def plates(items: Sequence[Item], printer: Printer) -> tuple[Plate, ...]:
 
 
 def bound(items: Sequence[Item], printer: Printer) -> tuple[int, str]:
-    """How few plates there can be at all; and by which argument, "area" or "pairs"."""
+    """The least number of plates, and the argument that proves it, "area" or "pairs"."""
     wanted = Counter[Corners]()
     for item in items:
         wanted[_convex(item)] += item.count
@@ -165,7 +166,7 @@ def _orders(groups: Sequence[_Group], printer: Printer) -> Iterator[tuple[int, .
 
 
 def _mixed(
-    order: Sequence[int], groups: Sequence[_Group], printer: Printer, most: int, work: Work
+    order: Sequence[int], groups: Sequence[_Group], printer: Printer, most: int, work: TrialBudget
 ) -> list[Bed] | None:
     """Plates of large objects, mixed, with the rest in rows beside them; None unless they are fewer
     than `most`.

@@ -8,11 +8,12 @@ arithmetic.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from fab.outlines.contour import Point
+from fab.outlines.hull import hull
 from fab.prints.model import turned
 
 Spot = tuple[float, float, int]  # least corner of the turned box, turn
@@ -153,7 +154,7 @@ def _block(spots: list[Spot], shape: Corners) -> Block | None:
 
 
 def _many(room: float, pitch: float) -> int:
-    """How many copies stand in a line when the first leaves `room` for the rest."""
+    """Number of copies that stand in a line when the first leaves `room` for the rest."""
     return 0 if room < -_EPS else 1 + math.floor(room / pitch + _EPS)
 
 
@@ -172,8 +173,8 @@ def _rise(shape: Corners, step: float, gap: float) -> float:
 
 
 def _reach_x(one: Corners, other: Corners, gap: float) -> float:
-    """How far right of `one` the box of `other` must stand, both on one line, to be `gap` clear of
-    it.
+    """Distance to the right of `one` at which the box of `other` must stand, both on one line, to
+    be `gap` clear of it.
     """
     return _top_at(tuple((y, x) for x, y in too_near(one, other, gap)), 0.0)
 
@@ -203,27 +204,6 @@ def too_near(one: Corners, other: Corners, gap: float) -> Corners:
             reach = gap / math.cos(half)
             grown.append((x + reach * math.cos(angle), y + reach * math.sin(angle)))
     return tuple(grown)
-
-
-def hull(points: Iterable[Point]) -> Corners:
-    """The convex hull, anticlockwise (A. M. Andrew's monotone chain, 1979)."""
-    ordered = sorted(set(points))
-    if len(ordered) < 3:
-        return tuple(ordered)
-    return tuple(_chain(ordered)[:-1] + _chain(ordered[::-1])[:-1])
-
-
-def _chain(points: Sequence[Point]) -> list[Point]:
-    kept: list[Point] = []
-    for point in points:
-        while len(kept) > 1 and _left(kept[-2], kept[-1], point) <= 0:
-            kept.pop()
-        kept.append(point)
-    return kept
-
-
-def _left(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def _top_at(corners: Corners, x: float) -> float:

@@ -58,7 +58,7 @@ def sections(mesh: Mesh, layer_mm: float) -> Sections:
 
 
 def _segments(mesh: Mesh, heights: np.ndarray) -> tuple[np.ndarray, ...]:
-    """Where the planes cut the triangles, solid on the left.
+    """Segments in which the planes cut the triangles, solid on the left.
 
     Layer (s,), start (s, 2) and end (s, 2) in mm, and the numbers (s, 2) of the mesh edges that
     start and end lie on.

@@ -27,7 +27,7 @@ def extent(corners: Corners, turn_deg: float) -> Point:
 
 
 def left_over(corners: Corners, wide: float, deep: float, turn_deg: float) -> float:
-    """What the tighter side of a room has left beside the turned shape, mm; negative: too small."""
+    """Room that the tighter side has left beside the turned shape, mm; negative: too small."""
     across, up = extent(corners, turn_deg)
     return min(wide - across, deep - up)
 
@@ -61,8 +61,8 @@ def _turns_that_matter(corners: Corners, difference: float) -> list[float]:
 
 
 def _crossing(corners: Corners, difference: float, low: float, high: float) -> list[float]:
-    """Where, between two stops, width less depth passes `difference`: a sum of two sines of one
-    angle, so at most twice; found by halving in both halves of the way.
+    """The turns, between two stops, at which width less depth passes `difference`: a sum of two
+    sines of one angle, so at most twice; found by halving in both halves of the way.
     """
 
     def off(turn: float) -> float:

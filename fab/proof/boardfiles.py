@@ -8,8 +8,8 @@ import math
 from collections import Counter
 
 from fab.checks.model import Verdict
+from fab.proof.differences import same
 from fab.proof.dxf import read_dxf
-from fab.proof.said import same
 from fab.proof.table import number, rows_of
 from fab.proof.tree import Tree
 

@@ -10,10 +10,10 @@ from typing import Any
 
 from fab.checks.model import Verdict, at_least
 from fab.proof.bookprint import prove_print
+from fab.proof.differences import same
 from fab.proof.job import JobValues
 from fab.proof.loads import in_book
 from fab.proof.page import PAGE, Book, read_page
-from fab.proof.said import same
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -56,7 +56,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
 
 
 def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> list[Verdict]:
-    """What the first chapter says there is."""
+    """The figures of the first chapter."""
     wanted: dict[str, float] = {
         "Panels": counts["panels"],
         "Joints": counts["joints"],
@@ -159,7 +159,7 @@ def _differ(
 
 
 def _caps(tree: Tree, book: Book) -> list[Verdict]:
-    """Which edges get a cap: the open ones but the inlet's."""
+    """The edges that get a cap: the open ones but the inlet's."""
     told = book.table("Which edges get a cap")
     if not told or "lists/panels.csv" not in tree:
         return []

@@ -11,9 +11,9 @@ import re
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict
+from fab.proof.differences import same
 from fab.proof.page import Book
 from fab.proof.pdf import PdfPage, read_words
-from fab.proof.said import same
 from fab.proof.tree import Tree
 
 PRINT = "book/book.pdf"
@@ -103,7 +103,7 @@ def _tables(book: Book, lines: Sequence[Sequence[str]]) -> Verdict:
 
 
 def _within(wanted: Sequence[str], line: Sequence[str]) -> bool:
-    """Whether the wanted numbers stand in a line in this order."""
+    """True when the wanted numbers stand in a line in this order."""
     rest = iter(line)
     return all(one in rest for one in wanted)
 

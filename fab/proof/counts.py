@@ -7,14 +7,14 @@ from collections import Counter
 from typing import Any
 
 from fab.checks.model import Verdict
-from fab.proof.job import Edges, JobValues, Placed
-from fab.proof.said import HEADERS, JOINTS, PARTS, SUPPLY, same
+from fab.proof.differences import HEADERS, JOINTS, PARTS, SUPPLY, same
+from fab.proof.job import Edges, JobValues, WallPanel
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree, sheet_and_times
 
 
 def counts(
-    tree: Tree, rows: list[Row], panels: list[Placed], edges: Edges, job: JobValues
+    tree: Tree, rows: list[Row], panels: list[WallPanel], edges: Edges, job: JobValues
 ) -> list[Verdict]:
     """The manifest's counts and the list of parts against the places."""
     blank = {

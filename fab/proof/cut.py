@@ -19,7 +19,7 @@ from fab.proof.cutshape import fits, layers, nearest, shapes
 from fab.proof.cutsheet import ALIKE_MM, on_sheet, rectangle
 from fab.proof.dxf import read_dxf
 from fab.proof.job import JobValues, regular
-from fab.proof.paths import Path
+from fab.proof.paths import CutPath
 from fab.proof.picture import shown
 from fab.proof.step import read_step
 from fab.proof.svg import read_svg
@@ -209,7 +209,8 @@ def _stock_of(job: JobValues, name: str) -> str | None:
     return str(job.design("panel").at("diffuser.stock")) if name.startswith("diffuser-") else None
 
 
-def spot(says: str, paths: Sequence[Path]) -> str:
+def spot(says: str, paths: Sequence[CutPath]) -> str:
+    """The words with the place of the first path, where there is one."""
     return (
         says
         if not paths

@@ -7,14 +7,14 @@ from collections import Counter
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_most
-from fab.proof.paths import Path
+from fab.proof.paths import CutPath
 
 
-def agree(path: str, one: Sequence[Path], other: Sequence[Path], within: float) -> Verdict:
+def agree(path: str, one: Sequence[CutPath], other: Sequence[CutPath], within: float) -> Verdict:
     """Both drawings hold the same paths on the same layers, in whatever order."""
     import shapely
 
-    def sorted_(paths: Sequence[Path]) -> list[Path]:
+    def sorted_(paths: Sequence[CutPath]) -> list[CutPath]:
         return sorted(paths, key=lambda p: (p.layer, *(round(v, 2) for v in p.box)))
 
     if Counter(p.layer for p in one) != Counter(p.layer for p in other):

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from fab.proof.job import JobValues
-from fab.proof.paths import Path
+from fab.proof.paths import CutPath
 
 
 def layers(job: JobValues) -> dict[str, str]:
@@ -20,7 +20,9 @@ def layers(job: JobValues) -> dict[str, str]:
     return {word: job.shop.at(f"laser.{word}.layer") or name for word, name in usual.items()}
 
 
-def shapes(paths: Sequence[Path], job: JobValues, kerf: float) -> tuple[list[Any], list[Path]]:
+def shapes(
+    paths: Sequence[CutPath], job: JobValues, kerf: float
+) -> tuple[list[Any], list[CutPath]]:
     """Parts of a drawing as polygons with holes, lead-ins taken off and tabs bridged; and edges
     that never close.
     """
@@ -71,7 +73,7 @@ def shapes(paths: Sequence[Path], job: JobValues, kerf: float) -> tuple[list[Any
     return [shapely.Polygon(one.exterior, holes.get(k, ())) for k, one in enumerate(closed)], loose
 
 
-def _ring(one: Path) -> Any:
+def _ring(one: CutPath) -> Any:
     """The closed part of a path, a lead-in before it taken off; None when it is open."""
     import shapely
 
@@ -100,12 +102,13 @@ def nearest(shape: Any, nominal: dict[str, Any], name: str = "") -> tuple[str, f
 
 
 def fits(a: Any, b: Any, within: float) -> bool:
+    """True when no point of either edge is further than `within` mm from the other edge."""
     return distance(a, b) <= within
 
 
 def distance(a: Any, b: Any) -> float:
-    """How far two shapes are apart at most, when one is turned and moved (never mirrored) onto the
-    other.
+    """The largest distance between two shapes when one is turned and moved (never mirrored) onto
+    the other.
     """
     from shapely import affinity
 

@@ -12,7 +12,7 @@ from typing import Any
 from fab.checks.model import Verdict, at_least, at_most
 from fab.proof.cutshape import layers
 from fab.proof.job import JobValues
-from fab.proof.paths import Path
+from fab.proof.paths import CutPath
 from fab.proof.tree import Tree, Unreadable, sheet_and_times
 
 ALIKE_MM = 0.01
@@ -22,7 +22,7 @@ def on_sheet(
     path: str,
     line: dict[str, Any],
     parts: Sequence[Any],
-    paths: Sequence[Path],
+    paths: Sequence[CutPath],
     job: JobValues,
     tree: Tree,
 ) -> list[Verdict]:

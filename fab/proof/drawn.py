@@ -12,12 +12,12 @@ import math
 import re
 from statistics import fmean, median
 
-from fab.proof.job import JobValues, Placed
+from fab.proof.job import JobValues, WallPanel
 
 EMPTY = "."
 
 
-def drawn_panels(job: JobValues, listed: list[Placed]) -> list[Placed] | None:
+def drawn_panels(job: JobValues, listed: list[WallPanel]) -> list[WallPanel] | None:
     """The panels where the drawing has them, moved as a whole onto the listed ones; None for what
     is not read here.
     """
@@ -54,7 +54,7 @@ def drawn_panels(job: JobValues, listed: list[Placed]) -> list[Placed] | None:
         dx = fmean(panel.x for panel in listed) - fmean(x for x, _ in turned)
         dy = fmean(panel.y for panel in listed) - fmean(y for _, y in turned)
     return [
-        Placed(name if named else "", "panel", sides, reach, x + dx, y + dy, math.degrees(whole))
+        WallPanel(name if named else "", "panel", sides, reach, x + dx, y + dy, math.degrees(whole))
         for name, (x, y) in zip(names, turned, strict=True)
     ]
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from fab.proof.paths import Path, Segment, closed_if_it_is, round_path
+from fab.proof.paths import CutPath, Segment, closed_if_it_is, round_path
 from fab.proof.tree import Unreadable
 
 MOST_ENTITIES = 500_000
@@ -29,20 +29,22 @@ class Entity:
     groups: list[tuple[int, str]] = field(default_factory=list)
 
     def text(self, code: int, other: str = "") -> str:
+        """The first value under a group code, `other` when there is none."""
         return next((value for key, value in self.groups if key == code), other)
 
     def number(self, code: int, other: float = 0.0) -> float:
+        """The first value under a group code as a number. Raises ValueError for other text."""
         return float(self.text(code, str(other)))
 
 
-def read_dxf(path: str, data: bytes) -> list[Path]:
+def read_dxf(path: str, data: bytes) -> list[CutPath]:
     """All paths of a drawing, in mm. Raises Unreadable with the line."""
     lines = data.decode("latin-1").replace("\r\n", "\n").split("\n")
     entities, units = _entities(path, lines)
     scale = UNITS_MM.get(units)
     if scale is None:
         raise Unreadable(path, f"has $INSUNITS = {units}, which is no unit of length known here")
-    found: list[Path] = []
+    found: list[CutPath] = []
     polyline: Entity | None = None
     vertices: list[Entity] = []
     for entity in entities:
@@ -97,7 +99,7 @@ def _entities(path: str, lines: list[str]) -> tuple[list[Entity], str]:
     return found, units
 
 
-def _paths(entity: Entity) -> list[Path]:
+def _paths(entity: Entity) -> list[CutPath]:
     layer = entity.text(8)
     if entity.kind == "LWPOLYLINE":
         corners: list[tuple[float, float, float]] = []
@@ -113,19 +115,19 @@ def _paths(entity: Entity) -> list[Path]:
         return [round_path(layer, entity.number(10), entity.number(20), entity.number(40))]
     if entity.kind == "LINE":
         ends = (entity.number(10), entity.number(20), entity.number(11), entity.number(21), 0.0)
-        return [Path(layer, (ends,), False)]
+        return [CutPath(layer, (ends,), False)]
     if entity.kind == "ARC":
         x, y, radius = (entity.number(code) for code in (10, 20, 40))
         start, end = math.radians(entity.number(50)), math.radians(entity.number(51))
         bulge = math.tan(((end - start) % (2 * math.pi)) / 4)
         at = [(x + radius * math.cos(a), y + radius * math.sin(a)) for a in (start, end)]
-        return [Path(layer, ((*at[0], *at[1], bulge),), False)]
+        return [CutPath(layer, ((*at[0], *at[1], bulge),), False)]
     if entity.kind in QUIET:
         return []
     raise ValueError("such an entity does not belong in a cut file")
 
 
-def _joined(entity: Entity, corners: list[tuple[float, float, float]]) -> list[Path]:
+def _joined(entity: Entity, corners: list[tuple[float, float, float]]) -> list[CutPath]:
     if len(corners) < 2:
         return []
     closed = int(entity.number(70)) & 1 == 1
@@ -135,6 +137,6 @@ def _joined(entity: Entity, corners: list[tuple[float, float, float]]) -> list[P
     return [closed_if_it_is(entity.text(8), real, closed)] if real else []
 
 
-def _scaled(one: Path, by: float) -> Path:
+def _scaled(one: CutPath, by: float) -> CutPath:
     segments = tuple((a * by, b * by, c * by, d * by, bulge) for a, b, c, d, bulge in one.segments)
-    return Path(one.layer, segments, one.closed)
+    return CutPath(one.layer, segments, one.closed)

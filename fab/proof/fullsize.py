@@ -8,17 +8,17 @@ import math
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_most
-from fab.proof.holes import HOLES, PLACE_MM, Hole
-from fab.proof.job import JobValues, Placed, regular
+from fab.proof.holes import HOLES, PLACE_MM, ReadHole
+from fab.proof.job import JobValues, WallPanel, regular
 from fab.proof.keyholes import Hang
-from fab.proof.paths import Path
+from fab.proof.paths import CutPath
 
 
 def full_size(
     path: str,
-    paths: Sequence[Path],
-    holes: Sequence[Hole],
-    panels: Sequence[Placed],
+    paths: Sequence[CutPath],
+    holes: Sequence[ReadHole],
+    panels: Sequence[WallPanel],
     there: Sequence[Hang],
     job: JobValues,
 ) -> list[Verdict]:
@@ -71,14 +71,14 @@ def full_size(
     return found
 
 
-def _bar(one: Path, flat: bool) -> float:
+def _bar(one: CutPath, flat: bool) -> float:
     x0, y0, x1, y1, _ = one.segments[0]
     across, along = (abs(y1 - y0), abs(x1 - x0)) if flat else (abs(x1 - x0), abs(y1 - y0))
     return along if across < 1e-6 else 0.0
 
 
 def _places(
-    path: str, spots: Sequence[tuple[float, float]], holes: Sequence[Hole]
+    path: str, spots: Sequence[tuple[float, float]], holes: Sequence[ReadHole]
 ) -> list[Verdict]:
     """Circles of a drawing against the table, by their own distances: which is the datum is found
     by fit.
@@ -118,7 +118,7 @@ def _places(
 def _outlines(
     path: str,
     drawn: Sequence[Sequence[tuple[float, float]]],
-    panels: Sequence[Placed],
+    panels: Sequence[WallPanel],
     job: JobValues,
 ) -> tuple[Verdict, tuple[float, float] | None]:
     """Outlines of the panels' bodies, and where the drawing shows the wall's origin: as many, as

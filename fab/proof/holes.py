@@ -9,7 +9,7 @@ PLACE_MM = 0.05  # of a mark; an opening's edge is a mesh in single precision
 
 
 @dataclass(frozen=True)
-class Hole:
+class ReadHole:
     """A hole right and up of the datum hole, mm."""
 
     panel: str

@@ -17,7 +17,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Placed:
+class WallPanel:
     """A panel on the wall: centre, turn in degrees, number of sides and centre-to-edge distance of
     its cell.
     """
@@ -31,9 +31,11 @@ class Placed:
     turn_deg: float
 
     def normal_deg(self, edge: int) -> float:
+        """Direction out of an edge in the wall frame, degrees, not reduced to 0 to 360."""
         return self.turn_deg + 360.0 * edge / self.sides
 
     def middle(self, edge: int) -> Point:
+        """Middle of an edge in the wall frame, mm."""
         a = math.radians(self.normal_deg(edge))
         return (self.x + self.apothem * math.cos(a), self.y + self.apothem * math.sin(a))
 
@@ -90,6 +92,7 @@ class JobValues:
 
     @cached_property
     def shop(self) -> JobValues:
+        """The values of the shop alone. Raises KeyError where the list has none."""
         return JobValues(self.values["shop"])
 
 
@@ -112,9 +115,9 @@ def regular(sides: int, apothem: float, radius: float, turn_deg: float = 0.0) ->
     return found
 
 
-def edges_of(panels: Sequence[Placed]) -> Edges:
+def edges_of(panels: Sequence[WallPanel]) -> Edges:
     """Joints: edges whose middles coincide and which face each other. The rest are open."""
-    at: dict[tuple[int, int], list[tuple[Placed, int]]] = defaultdict(list)
+    at: dict[tuple[int, int], list[tuple[WallPanel, int]]] = defaultdict(list)
     spots = [(panel, edge, panel.middle(edge)) for panel in panels for edge in range(panel.sides)]
     for panel, edge, (x, y) in spots:
         at[round(x), round(y)].append((panel, edge))
@@ -140,7 +143,7 @@ def edges_of(panels: Sequence[Placed]) -> Edges:
     return Edges(tuple(joints), free)
 
 
-def cells_of(job: JobValues) -> list[Placed] | None:
+def cells_of(job: JobValues) -> list[WallPanel] | None:
     """The panels that the job places in lattice cells or on each other, unnamed as ""; None when it
     does neither.
     """
@@ -148,7 +151,7 @@ def cells_of(job: JobValues) -> list[Placed] | None:
     if not cells and not placed:
         return None
     whole = math.radians(job.at("layout.turn_deg", 0.0))
-    found: dict[int, Placed] = {}
+    found: dict[int, WallPanel] = {}
     asked = [{"cell": cell} for cell in cells] + list(placed)
     names = {one["name"]: k for k, one in enumerate(asked) if one.get("name")}
     for _ in range(len(asked)):
@@ -172,7 +175,7 @@ def cells_of(job: JobValues) -> list[Placed] | None:
                 turn = math.degrees(facing) + 180.0 - 360.0 * one.get("own_edge", 0) / n
             else:
                 continue
-            found[k] = Placed(one.get("name", ""), name, n, reach, x, y, turn)
+            found[k] = WallPanel(one.get("name", ""), name, n, reach, x, y, turn)
         if len(found) == before:
             break
     turned = []
@@ -183,7 +186,7 @@ def cells_of(job: JobValues) -> list[Placed] | None:
             p.x * math.sin(whole) + p.y * math.cos(whole),
         )
         turned.append(
-            Placed(
+            WallPanel(
                 p.name,
                 p.design,
                 p.sides,

@@ -1,5 +1,5 @@
-"""Where a panel hangs: the keyhole found in the mesh of its base, placed on the wall by the address
-table.
+"""The points that panels hang by: the keyhole found in the mesh of its base, placed on the wall by
+the address table.
 """
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from fab.proof.job import JobValues, Placed
-from fab.proof.mesh import Mesh, holes_of, read_stl, section
+from fab.proof.job import JobValues, WallPanel
+from fab.proof.mesh import ReadMesh, holes_of, read_stl, section
 from fab.proof.table import panels_of, rows_of, truth
 from fab.proof.tree import Tree, Unreadable
 
@@ -50,7 +50,7 @@ def hangs(tree: Tree, job: JobValues) -> list[Hang]:
     return found
 
 
-def base_file(tree: Tree, panel: Placed, kind: str) -> str:
+def base_file(tree: Tree, panel: WallPanel, kind: str) -> str:
     """The STL of a panel's base."""
     word = f"base-{kind}" if panel.design == "panel" else f"base-{panel.design}-{kind}"
     names = list(tree.names(f"print/{word}_x", ".stl"))
@@ -59,7 +59,7 @@ def base_file(tree: Tree, panel: Placed, kind: str) -> str:
     return names[0]
 
 
-def keyhole(path: str, mesh: Mesh, design: JobValues) -> tuple[Point, Point]:
+def keyhole(path: str, mesh: ReadMesh, design: JobValues) -> tuple[Point, Point]:
     """Rest and entry's side of the keyhole in the floor of a base.
 
     Raises Unreadable when there is none.

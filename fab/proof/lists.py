@@ -12,11 +12,11 @@ from typing import Any
 from fab.checks.model import Verdict
 from fab.proof import boardfiles, netlist, pixels, pushes
 from fab.proof.counts import counts
+from fab.proof.differences import PANELS, PLACE_MM, same
 from fab.proof.drawn import drawn_panels
-from fab.proof.job import JobValues, Placed, cells_of, edges_of
+from fab.proof.job import JobValues, WallPanel, cells_of, edges_of
 from fab.proof.orders import orders
 from fab.proof.panelrows import joint_rows, panel_rows
-from fab.proof.said import PANELS, PLACE_MM, same
 from fab.proof.screws import screws
 from fab.proof.table import panels_of, rows_of
 from fab.proof.tree import Tree, Unreadable
@@ -100,7 +100,7 @@ def _listed(value: Any) -> Any:
     return [_listed(one) for one in value] if isinstance(value, list | tuple) else value
 
 
-def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:
+def _places(panels: list[WallPanel], job: JobValues) -> list[Verdict]:
     """Every panel stands where the job puts it."""
     wanted = drawn_panels(job, panels) if job.at("layout.map", "") else cells_of(job)
     if wanted is None:
@@ -146,9 +146,9 @@ def _places(panels: list[Placed], job: JobValues) -> list[Verdict]:
     ]
 
 
-def _reading(panels: list[Placed]) -> list[Placed]:
+def _reading(panels: list[WallPanel]) -> list[WallPanel]:
     """Rows from above, each from the left."""
-    rows: list[list[Placed]] = []
+    rows: list[list[WallPanel]] = []
     step = 0.25 * min(panel.apothem for panel in panels)
     for panel in sorted(panels, key=lambda one: -one.y):
         if rows and rows[-1][0].y - panel.y < step:

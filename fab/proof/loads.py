@@ -15,7 +15,7 @@ from typing import Any
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.proof.holes import HOLES
-from fab.proof.job import JobValues, Placed, edges_of, regular
+from fab.proof.job import JobValues, WallPanel, edges_of, regular
 from fab.proof.mesh import read_stl
 from fab.proof.page import PAGE, read_page
 from fab.proof.table import panels_of, rows_of
@@ -208,7 +208,7 @@ def _area(points: Sequence[tuple[float, float]]) -> float:
 
 
 def highest_load(
-    tree: Tree, job: JobValues, panels: Sequence[Placed], grams: float
+    tree: Tree, job: JobValues, panels: Sequence[WallPanel], grams: float
 ) -> tuple[float, float]:
     """The highest force along the wall of any screw of a rigid wall, and the weight of the heaviest
     group, N.

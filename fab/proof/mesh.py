@@ -34,7 +34,7 @@ ATTRIBUTE = re.compile(r'([\w:]+)="([^"]*)"')
 
 
 @dataclass(frozen=True)
-class Mesh:
+class ReadMesh:
     """Corners (n x 3, mm, each place once) and triangles (m x 3)."""
 
     corners: Any
@@ -42,6 +42,7 @@ class Mesh:
 
     @cached_property
     def size(self) -> Any:
+        """Extent along x, y and z, mm, shape (3,)."""
         return self.corners.max(axis=0) - self.corners.min(axis=0)
 
     @cached_property
@@ -80,15 +81,15 @@ class Mesh:
 
 
 @dataclass(frozen=True)
-class Plate:
-    """What stands on a bed: objects by name, and each copy's name and 4 x 3 matrix."""
+class BedPlate:
+    """The contents of a bed: objects by name, and each copy's name and 4 x 3 matrix."""
 
-    objects: dict[str, Mesh]
+    objects: dict[str, ReadMesh]
     copies: tuple[tuple[str, Any], ...]
 
 
 @lru_cache(maxsize=16)
-def read_stl(path: str, data: bytes) -> Mesh:
+def read_stl(path: str, data: bytes) -> ReadMesh:
     """A binary STL. Raises Unreadable."""
     import numpy as np
 
@@ -104,10 +105,10 @@ def read_stl(path: str, data: bytes) -> Mesh:
     loose = loose + np.float32(0.0)  # no negative zero: it is the same place
     keys = np.ascontiguousarray(loose).view(np.dtype((np.void, 12))).ravel()
     _, first, place = np.unique(keys, return_index=True, return_inverse=True)
-    return Mesh(loose[first].astype(float), place.reshape(-1, 3).astype(np.int64))
+    return ReadMesh(loose[first].astype(float), place.reshape(-1, 3).astype(np.int64))
 
 
-def read_plate(path: str, data: bytes) -> Plate:
+def read_plate(path: str, data: bytes) -> BedPlate:
     """A 3MF package. Raises Unreadable."""
     import numpy as np
 
@@ -135,7 +136,7 @@ def read_plate(path: str, data: bytes) -> Plate:
     if scale == 0.0:
         raise Unreadable(path, "has no unit of length that is known")
     names: dict[str, str] = {}
-    objects: dict[str, Mesh] = {}
+    objects: dict[str, ReadMesh] = {}
     try:
         for attributes, body in OBJECT.findall(text):
             told = dict(ATTRIBUTE.findall(attributes))
@@ -149,7 +150,7 @@ def read_plate(path: str, data: bytes) -> Plate:
             ):
                 raise ValueError(f"object {name} has no whole mesh")
             names[told["id"]] = name
-            objects[name] = Mesh(corners, triangles)
+            objects[name] = ReadMesh(corners, triangles)
         copies = []
         for attributes in ITEM.findall(text):
             told = dict(ATTRIBUTE.findall(attributes))
@@ -161,10 +162,10 @@ def read_plate(path: str, data: bytes) -> Plate:
             copies.append((names[told["objectid"]], matrix))
     except (KeyError, ValueError, TypeError) as error:
         raise Unreadable(path, f"cannot be read as a plate ({error})") from error
-    return Plate(objects, tuple(copies))
+    return BedPlate(objects, tuple(copies))
 
 
-def section(mesh: Mesh, z: float) -> Any:
+def section(mesh: ReadMesh, z: float) -> Any:
     """The mesh cut level at a height: polygons with their holes, as a shapely value (mm)."""
     import shapely
 

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fab.checks.model import Verdict
+from fab.proof.differences import PANELS, PARTS, same
 from fab.proof.job import JobValues
-from fab.proof.said import PANELS, PARTS, same
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable
 
@@ -43,7 +43,7 @@ class Model:
     colours: int
 
     def count(self, part: str) -> int:
-        """How often a part stands in the wall; `part` may go on with a design or kind."""
+        """Number of a part's copies in the wall; `part` may go on with a design or kind."""
         return sum(
             count
             for (_, name), count in self.uses.items()
@@ -52,7 +52,7 @@ class Model:
 
 
 def read_model(path: str, data: bytes) -> Model:
-    """What an assembly's STEP holds. Raises Unreadable."""
+    """The parts of an assembly's STEP. Raises Unreadable."""
     text = data.decode("latin-1")
     if not text.startswith("ISO-10303-21;") or "END-ISO-10303-21;" not in text[-200:]:
         raise Unreadable(path, "is no whole STEP file")

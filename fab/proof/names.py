@@ -16,7 +16,7 @@ from typing import Any
 from fab.checks.model import Verdict, at_most
 from fab.proof.job import JobValues
 from fab.proof.keyholes import base_file, keyhole
-from fab.proof.mesh import Mesh, read_stl, section
+from fab.proof.mesh import ReadMesh, read_stl, section
 from fab.proof.table import panels_of, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -61,7 +61,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
-def raised(mesh: Mesh, floor: float, up_rad: float) -> list[Any]:
+def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[Any]:
     """Islands a hair over the floor that are as low as letters, from left to right as the base
     hangs.
     """
@@ -96,7 +96,7 @@ def _compared(path: str, name: str, islands: list[Any]) -> Verdict:
 
 
 def reading(shape: Any, char: str) -> str:
-    """What an island reads as when that is not the letter it should be; "" when it is."""
+    """The letter that an island reads as when that is not the right one; "" when it is."""
     points = _points(shape)
     scores = {
         (other, mirrored): _alike(points, _letter(other)[:, ::-1] if mirrored else _letter(other))
@@ -149,7 +149,7 @@ def _letter(char: str) -> Any:
 
 
 def _alike(one: Any, other: Any) -> float:
-    """How well two letters cover each other, 0 to 1: the worse of both ways."""
+    """The share, 0 to 1, by which two letters cover each other: the worse of both ways."""
     from scipy import ndimage
 
     away = (ndimage.distance_transform_edt(~shape) for shape in (other, one))

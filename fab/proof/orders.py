@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from fab.checks.model import Verdict
-from fab.proof.said import PARTS, same
+from fab.proof.differences import PARTS, same
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
 
@@ -45,7 +45,7 @@ def orders(tree: Tree) -> list[Verdict]:
 
 
 def _differ(part: Row, row: Row) -> list[str]:
-    """What the two lists say of one item."""
+    """The two entries of one item, where they differ."""
     found = []
     if row["unit"] == "piece" and number(ORDER, row, "amount") != number(PARTS, part, "count"):
         found.append(f"{part['item']}: {row['amount']}, the list of parts has {part['count']}")

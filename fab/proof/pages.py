@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_least, at_most
-from fab.proof.holes import HOLES, PLACE_MM, Hole
+from fab.proof.holes import HOLES, PLACE_MM, ReadHole
 from fab.proof.job import JobValues
 from fab.proof.pagescale import bars, sizes, views
 from fab.proof.pdf import Ink, PdfPage, Word
@@ -20,8 +20,11 @@ MARKED = re.compile(r"(.+): drill ")
 
 
 def pages_of(
-    path: str, pages: Sequence[PdfPage], holes: Sequence[Hole], job: JobValues
+    path: str, pages: Sequence[PdfPage], holes: Sequence[ReadHole], job: JobValues
 ) -> list[Verdict]:
+    """Verdicts on the pages of one template: paper size, scale bars, view, and each mark against
+    holes.csv.
+    """
     paper = job.shop.at("paper")
     # mm that come out for one drawn
     sx, sy = (float(paper.get(key, 100.0)) / 100.0 for key in ("bar_x", "bar_y"))
@@ -109,8 +112,8 @@ def pages_of(
 
 
 def _origin(page: PdfPage) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the plumb and the level line stand on a page (mm), and which place on the wall each
-    says it is.
+    """The places of plumb and level line on a page (mm), and the place on the wall that each is
+    labelled with.
     """
     lie: dict[str, tuple[float, float]] = {}
     for word in page.words:
@@ -147,7 +150,7 @@ def _circles(page: PdfPage, wide: float, stretch: float) -> list[Ink]:
     return found
 
 
-def _said(page: PdfPage, word: Word, hole: Hole) -> float:
+def _said(page: PdfPage, word: Word, hole: ReadHole) -> float:
     """By how much the place written under a mark differs from the table."""
     near = sorted(
         (word.y - w.y, w.text)

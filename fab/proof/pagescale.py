@@ -34,6 +34,7 @@ F_SHAPE = [
 
 
 def sizes(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
+    """The verdict on the size of the pages, mm; none for a paper that has no standard size."""
     word = path.removeprefix("wall/template-").removesuffix(".pdf")
     if word not in PAPERS:
         return []

@@ -6,8 +6,8 @@ import math
 from typing import Any
 
 from fab.checks.model import Verdict
-from fab.proof.job import Edges, JobValues, Placed
-from fab.proof.said import JOINTS, PANELS, PLACE_MM, same
+from fab.proof.differences import JOINTS, PANELS, PLACE_MM, same
+from fab.proof.job import Edges, JobValues, WallPanel
 from fab.proof.table import Row, number, rows_of, truth
 from fab.proof.tree import Tree, Unreadable
 
@@ -26,7 +26,7 @@ def _starts(tree: Tree) -> dict[str, int]:
 
 
 def panel_rows(
-    tree: Tree, rows: list[Row], panels: list[Placed], edges: Edges, job: JobValues
+    tree: Tree, rows: list[Row], panels: list[WallPanel], edges: Edges, job: JobValues
 ) -> list[Verdict]:
     """Neighbours, open edges, LEDs, inlets and bases of each panel."""
     wrong: list[str] = []
@@ -136,7 +136,10 @@ def _leds(tree: Tree, job: JobValues) -> dict[str, int]:
     return found
 
 
-def joint_rows(tree: Tree, panels: list[Placed], edges: Edges) -> list[Verdict]:
+def joint_rows(tree: Tree, panels: list[WallPanel], edges: Edges) -> list[Verdict]:
+    """The verdict on lists/joints.csv: the joints that the panels' places make, each at its middle,
+    none missing and none too many.
+    """
     if JOINTS not in tree:
         return []
     rows = rows_of(tree, JOINTS, ("a", "edge_a", "b", "edge_b", "x_mm", "y_mm", "kind"))

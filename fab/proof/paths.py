@@ -1,5 +1,5 @@
-"""What a drawing holds, whichever format it came from: paths of straight lines and arcs on layers,
-in mm, y up.
+"""The contents of a drawing, whichever format it came from: paths of straight lines and arcs on
+layers, in mm, y up.
 
 A segment is (x0, y0, x1, y1, bulge); the bulge is the tangent of a quarter of the arc's sweep,
 positive counter-clockwise, 0 for a line (DXF reference, LWPOLYLINE group 42).
@@ -19,7 +19,7 @@ JOIN_MM = 0.002  # ends this near are one
 
 
 @dataclass(frozen=True)
-class Path:
+class CutPath:
     """Connected segments on a layer. `closed`: the last ends where the first begins."""
 
     layer: str
@@ -36,6 +36,7 @@ class Path:
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y of its points, mm."""
         xs, ys = zip(*self.points, strict=True)
         return (min(xs), min(ys), max(xs), max(ys))
 
@@ -56,19 +57,19 @@ class Path:
         return ((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def closed_if_it_is(layer: str, segments: list[Segment], said: bool = False) -> Path:
+def closed_if_it_is(layer: str, segments: list[Segment], said: bool = False) -> CutPath:
     """A path that is closed when the file says so or when its ends meet."""
     first, last = segments[0], segments[-1]
     meets = math.dist(first[:2], last[2:4]) <= JOIN_MM
     if said and not meets:
         segments = [*segments, (last[2], last[3], first[0], first[1], 0.0)]
-    return Path(layer, tuple(segments), said or (meets and len(segments) > 1))
+    return CutPath(layer, tuple(segments), said or (meets and len(segments) > 1))
 
 
-def round_path(layer: str, x: float, y: float, radius: float) -> Path:
+def round_path(layer: str, x: float, y: float, radius: float) -> CutPath:
     """A circle as two half turns."""
     right, left = x + radius, x - radius
-    return Path(layer, ((right, y, left, y, 1.0), (left, y, right, y, 1.0)), True)
+    return CutPath(layer, ((right, y, left, y, 1.0), (left, y, right, y, 1.0)), True)
 
 
 def _chords(segment: Segment) -> list[Point]:

@@ -28,6 +28,7 @@ class Ink:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y of its points."""
         xs, ys = zip(*self.points, strict=True)
         return (min(xs), min(ys), max(xs), max(ys))
 
@@ -114,7 +115,7 @@ def _said(one: Any, texts: Any) -> str:
 
 
 def _ink(one: Any, matrix: Matrix) -> Iterator[Ink]:
-    """What a path paints: its fill or else its line; nothing where it only cuts."""
+    """The colour that a path paints: its fill or else its line; nothing where it only cuts."""
     from pypdfium2 import raw
 
     fill, stroke = ctypes.c_int(), ctypes.c_int()

@@ -86,7 +86,7 @@ def _points(path: str, data: bytes) -> Any:
 
 
 def _sheet(points: Any, size: tuple[float, float]) -> Seen | None:
-    """Where the sheet lies; None when nothing in the picture has its proportions."""
+    """The place of the sheet; None when nothing in the picture has its proportions."""
     import numpy as np
     from scipy import ndimage
 

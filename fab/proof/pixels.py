@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from fab.checks.model import Verdict, at_most
-from fab.proof.job import Placed
+from fab.proof.job import WallPanel
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
 
@@ -17,7 +17,7 @@ NEAR_MM = 0.0011  # lists have three decimals
 SCALED = 1e-4  # of the longer side; the box is known to three decimals
 
 
-def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Verdict]:
+def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[WallPanel]) -> list[Verdict]:
     """Every LED of every panel stands there once, where board and panel put it, counted through
     without a gap.
     """
@@ -63,7 +63,7 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[Placed]) -> list[Ver
     return [*found, *([_as_data(tree, listed, by_name)] if DATA in tree else [])]
 
 
-def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, Placed]) -> Verdict:
+def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, WallPanel]) -> Verdict:
     """The verdict on lists/pixels.json: box of the LEDs, and panels with their first LEDs, as in
     the table.
     """

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.checks.model import Verdict, at_most
+from fab.proof.differences import HEADERS, JOINTS, PANELS, PARTS, SUPPLY, same
 from fab.proof.job import JobValues
-from fab.proof.said import HEADERS, JOINTS, PANELS, PARTS, SUPPLY, same
 from fab.proof.table import Row, number, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -27,7 +27,7 @@ STEPS = 40
 
 
 @dataclass(frozen=True)
-class State:
+class SolvedWall:
     """Volts between the rails of each panel; amperes through supply and ground of each joint, from
     a to b.
     """
@@ -71,7 +71,7 @@ def _wire_mm(tree: Tree) -> float | None:
 
 
 def passes_supply(row: Row) -> bool:
-    """Whether a joint's header or jumper passes the supply on."""
+    """True when a joint's header or jumper passes the supply on."""
     return row["kind"] in SUPPLY or (row["kind"] == "jumper" and truth(row.get("supply", "no")))
 
 
@@ -130,7 +130,7 @@ def solve(
     loads: Sequence[float],
     job: JobValues,
     wire_mm: float = 0.0,
-) -> State:
+) -> SolvedWall:
     """The steady state of the wall; `wire_mm` is the length of a jumper's wires."""
     import numpy as np
     from scipy.sparse import coo_matrix
@@ -192,7 +192,7 @@ def solve(
     flows = [
         (rail[one_end] - rail[other]) * s for rail, s in zip(rails, (supply, ground), strict=True)
     ]
-    return State(rails[0] - rails[1], flows[0], flows[1])
+    return SolvedWall(rails[0] - rails[1], flows[0], flows[1])
 
 
 def _copper(design: JobValues) -> float:
@@ -201,7 +201,7 @@ def _copper(design: JobValues) -> float:
     return float(sheet_ohm * design.at("board.power_squares"))
 
 
-def _volts(panels: Sequence[Row], state: State) -> Verdict:
+def _volts(panels: Sequence[Row], state: SolvedWall) -> Verdict:
     worst, where = 0.0, ""
     for row, volts in zip(panels, state.volts.tolist(), strict=True):
         if row["volts"] and abs(number(PANELS, row, "volts") - volts) > worst:
@@ -214,7 +214,7 @@ def _volts(panels: Sequence[Row], state: State) -> Verdict:
     )
 
 
-def _currents(joints: Sequence[Row], state: State, job: JobValues) -> Verdict:
+def _currents(joints: Sequence[Row], state: SolvedWall, job: JobValues) -> Verdict:
     worst, where = 0.0, ""
     header = job.design("panel")
     pins = (float(header.at("header.power_pins")), float(header.at("header.ground_pins")))

@@ -15,7 +15,7 @@ from typing import Any
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.proof.job import JobValues
-from fab.proof.mesh import Mesh, Plate, read_plate, read_stl
+from fab.proof.mesh import BedPlate, ReadMesh, read_plate, read_stl
 from fab.proof.step import volume_and_corners
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree
@@ -29,7 +29,7 @@ COUNT = re.compile(r"print/(.+)_x(\d+)\.stl")
 def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     """Verdicts on print/* against model/*, names, lists and counts."""
     found: list[Verdict] = []
-    meshes: dict[str, Mesh] = {}
+    meshes: dict[str, ReadMesh] = {}
     named: dict[str, int] = {}
     for path in tree.names("print/", ".stl"):
         match = COUNT.fullmatch(path)
@@ -52,7 +52,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         if model in tree:
             found += _like_step(path, mesh, *volume_and_corners(model, tree.read(model)))
     found += _counts(tree, named)
-    plates: dict[bytes, Plate] = {}
+    plates: dict[bytes, BedPlate] = {}
     placed: Counter[str] = Counter()
     for path in tree.names("print/plate-", ".3mf"):
         data = tree.read(path)
@@ -85,7 +85,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
-def whole(path: str, mesh: Mesh, of: str = "") -> list[Verdict]:
+def whole(path: str, mesh: ReadMesh, of: str = "") -> list[Verdict]:
     """Closed, one body, right side out."""
     bad = mesh.bad_edges
     where = f" at x {bad[0][0]:.1f}, y {bad[0][1]:.1f}, z {bad[0][2]:.1f}" if bad else ""
@@ -112,7 +112,7 @@ def whole(path: str, mesh: Mesh, of: str = "") -> list[Verdict]:
     ]
 
 
-def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> list[Verdict]:
+def _like_step(path: str, mesh: ReadMesh, volume: float | None, corners: Any) -> list[Verdict]:
     found = []
     if volume:
         off = abs(mesh.volume_mm3 / volume - 1.0)
@@ -139,9 +139,9 @@ def _like_step(path: str, mesh: Mesh, volume: float | None, corners: Any) -> lis
     return found
 
 
-def _round(mesh: Mesh, corners: Any) -> bool:
-    """Whether a part, a foot for one, is so round that the corners of its STEP file span less than
-    the mesh does.
+def _round(mesh: ReadMesh, corners: Any) -> bool:
+    """True when a part, a foot for one, is so round that the corners of its STEP file span less
+    than the mesh does.
     """
     import numpy as np
 
@@ -227,7 +227,9 @@ def _counts(tree: Tree, named: dict[str, int]) -> list[Verdict]:
     return found
 
 
-def _on_plate(path: str, plate: Plate, meshes: dict[str, Mesh], job: JobValues) -> list[Verdict]:
+def _on_plate(
+    path: str, plate: BedPlate, meshes: dict[str, ReadMesh], job: JobValues
+) -> list[Verdict]:
     import numpy as np
     import shapely
 

@@ -134,6 +134,7 @@ def prove_bytes(
 
 
 def from_bytes(data: bytes) -> list[Verdict]:
+    """The verdicts that another process sent as JSON."""
     return [Verdict(*row) for row in json.loads(data)]
 
 

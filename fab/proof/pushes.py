@@ -9,8 +9,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict
-from fab.proof.job import Placed
-from fab.proof.said import HEADERS, JOINTS, same
+from fab.proof.differences import HEADERS, JOINTS, same
+from fab.proof.job import WallPanel
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
 
@@ -18,7 +18,7 @@ OFF_DEG = 0.01
 COLUMNS = ("a", "b", "kind", "mated_by", "step", "moves", "heading_deg")
 
 
-def prove(tree: Tree, panels: Sequence[Placed]) -> list[Verdict]:
+def prove(tree: Tree, panels: Sequence[WallPanel]) -> list[Verdict]:
     """The verdict on lists/joints.csv; none without that list."""
     if JOINTS not in tree:
         return []
@@ -40,9 +40,9 @@ def prove(tree: Tree, panels: Sequence[Placed]) -> list[Verdict]:
 
 
 def _step(
-    step: int, rows: list[Row], panels: dict[str, Placed], piece: dict[str, str]
+    step: int, rows: list[Row], panels: dict[str, WallPanel], piece: dict[str, str]
 ) -> list[str]:
-    """What is wrong with one step; the pieces that it joins are one in `piece` after it."""
+    """The faults of one step; the pieces that it joins are one in `piece` after it."""
     wrong = []
     pairs = set()
     for row in rows:

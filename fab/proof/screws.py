@@ -7,9 +7,9 @@ from collections import Counter
 from typing import Any
 
 from fab.checks.model import Verdict
+from fab.proof.differences import PARTS, same
 from fab.proof.job import JobValues
 from fab.proof.mesh import holes_of, read_stl, section
-from fab.proof.said import PARTS, same
 from fab.proof.table import Row, rows_of
 from fab.proof.tree import Tree
 

@@ -40,9 +40,11 @@ class StepFile:
     entities: dict[int, tuple[str, str]]
 
     def of(self, kind: str) -> list[int]:
+        """Numbers of all entities of a kind, in the order of the file."""
         return [number for number, (name, _) in self.entities.items() if name == kind]
 
     def refs(self, number: int) -> list[int]:
+        """Numbers of the entities that an entity refers to (#12), in order."""
         return [int(text) for text in REF.findall(self.entities[number][1])]
 
     def numbers(self, number: int) -> list[float]:
@@ -51,6 +53,7 @@ class StepFile:
         return [float(found) for found in NUMBER.findall(text)]
 
     def vector(self, number: int) -> Vector:
+        """The first three numbers of an entity: a point or a direction."""
         x, y, z = self.numbers(number)[:3]
         return (x, y, z)
 

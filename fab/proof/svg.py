@@ -13,7 +13,7 @@ import re
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-from fab.proof.paths import Path, Segment, closed_if_it_is, round_path
+from fab.proof.paths import CutPath, Segment, closed_if_it_is, round_path
 from fab.proof.tree import Unreadable
 
 MM = {
@@ -35,7 +35,7 @@ class Sketch:
 
     width: float
     height: float
-    paths: tuple[Path, ...]
+    paths: tuple[CutPath, ...]
     says: str
 
 
@@ -61,7 +61,7 @@ def read_svg(path: str, data: bytes) -> Sketch:
         scale = wide / box[2]
         if abs(high / box[3] - scale) > 1e-4 * scale:
             raise ValueError("width and height scale differently")
-        found: list[Path] = []
+        found: list[CutPath] = []
         says: list[str] = []
         _walk(root, "", found, says)
     except (ValueError, IndexError, ZeroDivisionError) as error:
@@ -83,7 +83,7 @@ def _length(text: str) -> float:
     return float(match[1]) * MM[match[2]]
 
 
-def _walk(element: ET.Element, layer: str, found: list[Path], says: list[str]) -> None:
+def _walk(element: ET.Element, layer: str, found: list[CutPath], says: list[str]) -> None:
     for one in element:
         name = one.tag.rpartition("}")[2] if isinstance(one.tag, str) else ""
         if one.get("transform"):
@@ -100,7 +100,7 @@ def _walk(element: ET.Element, layer: str, found: list[Path], says: list[str]) -
             found.append(round_path(here, x, y, radius))
         elif name == "line":
             x0, y0, x1, y1 = (float(one.get(key, "0")) for key in ("x1", "y1", "x2", "y2"))
-            found.append(Path(here, ((x0, y0, x1, y1, 0.0),), False))
+            found.append(CutPath(here, ((x0, y0, x1, y1, 0.0),), False))
         elif name in ("polyline", "polygon"):
             found += _corners(one.get("points", ""), here, name == "polygon")
         elif name == "rect":
@@ -108,16 +108,16 @@ def _walk(element: ET.Element, layer: str, found: list[Path], says: list[str]) -
             found += _corners(f"{x} {y} {x + w} {y} {x + w} {y + h} {x} {y + h}", here, True)
 
 
-def _corners(text: str, layer: str, closed: bool) -> list[Path]:
+def _corners(text: str, layer: str, closed: bool) -> list[CutPath]:
     values = [float(value) for value in text.replace(",", " ").split()]
     points = list(zip(values[::2], values[1::2], strict=True))
     segments: list[Segment] = [(*a, *b, 0.0) for a, b in itertools.pairwise(points) if a != b]
     return [closed_if_it_is(layer, segments, closed)] if segments else []
 
 
-def _path(text: str, layer: str) -> list[Path]:
+def _path(text: str, layer: str) -> list[CutPath]:
     tokens = TOKEN.findall(text)
-    found: list[Path] = []
+    found: list[CutPath] = []
     segments: list[Segment] = []
     x = y = x0 = y0 = 0.0
     command, at = "", 0
@@ -205,9 +205,9 @@ def _curve(points: list[tuple[float, float]], count: int = 32) -> list[Segment]:
     return [(*a, *b, 0.0) for a, b in itertools.pairwise(spots)]
 
 
-def _flipped(one: Path, left: float, bottom: float, scale: float) -> Path:
+def _flipped(one: CutPath, left: float, bottom: float, scale: float) -> CutPath:
     segments = tuple(
         ((a - left) * scale, (bottom - b) * scale, (c - left) * scale, (bottom - d) * scale, -bulge)
         for a, b, c, d, bulge in one.segments
     )
-    return Path(one.layer, segments, one.closed)
+    return CutPath(one.layer, segments, one.closed)

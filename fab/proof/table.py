@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Sequence
 
-from fab.proof.job import JobValues, Placed
+from fab.proof.job import JobValues, WallPanel
 from fab.proof.tree import Tree, Unreadable
 
 Row = dict[str, str]
@@ -41,10 +41,10 @@ def number(path: str, row: Row, column: str) -> float:
         raise Unreadable(path, f"row {first}: {column} is {row[column]!r}, no number") from error
 
 
-def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
+def panels_of(tree: Tree, job: JobValues) -> list[WallPanel]:
     """The panels of lists/panels.csv as placed. Raises Unreadable, also for two in one place."""
     path = "lists/panels.csv"
-    found: list[Placed] = []
+    found: list[WallPanel] = []
     taken: dict[tuple[int, int], str] = {}
     for row in rows_of(tree, path, ("name", "design", "x_mm", "y_mm", "turn_deg")):
         design = job.design(row["design"])
@@ -58,7 +58,7 @@ def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
             )
             raise Unreadable(path, why)
         found.append(
-            Placed(
+            WallPanel(
                 row["name"], row["design"], int(design.values["sides"]), design.apothem, x, y, turn
             )
         )
@@ -66,4 +66,5 @@ def panels_of(tree: Tree, job: JobValues) -> list[Placed]:
 
 
 def truth(text: str) -> bool:
+    """True for the words that a list uses for yes."""
     return text.strip().lower() in ("yes", "true", "1")

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from fab.checks.model import Verdict, at_most
 from fab.proof.dxf import read_dxf
 from fab.proof.fullsize import full_size
-from fab.proof.holes import HOLES, PLACE_MM, Hole
-from fab.proof.job import JobValues, Placed
+from fab.proof.holes import HOLES, PLACE_MM, ReadHole
+from fab.proof.job import JobValues, WallPanel
 from fab.proof.keyholes import Hang, hangs
 from fab.proof.pages import pages_of
 from fab.proof.pdf import read_pdf
@@ -28,13 +28,13 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     found: list[Verdict] = []
     rows = rows_of(tree, HOLES, ("panel", "x_mm", "y_mm", "drill_mm"))
     holes = [
-        Hole(row["panel"], *(number(HOLES, row, key) for key in ("x_mm", "y_mm", "drill_mm")))
+        ReadHole(row["panel"], *(number(HOLES, row, key) for key in ("x_mm", "y_mm", "drill_mm")))
         for row in rows
     ]
     if not holes:
         raise Unreadable(HOLES, "has no hole")
     found += _table(holes, rows, job)
-    panels: list[Placed] = []
+    panels: list[WallPanel] = []
     there: list[Hang] = []
     if "lists/panels.csv" in tree:
         panels = panels_of(tree, job)
@@ -53,7 +53,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
-def _table(holes: Sequence[Hole], rows: Sequence[Row], job: JobValues) -> list[Verdict]:
+def _table(holes: Sequence[ReadHole], rows: Sequence[Row], job: JobValues) -> list[Verdict]:
     """Distances in the table follow from its places; the drill is the wall's."""
     worst, where = 0.0, ""
     before = {hole.panel: hole for hole in holes}
@@ -91,7 +91,7 @@ def _table(holes: Sequence[Hole], rows: Sequence[Row], job: JobValues) -> list[V
     ]
 
 
-def _keyholes(holes: Sequence[Hole], there: Sequence[Hang]) -> list[Verdict]:
+def _keyholes(holes: Sequence[ReadHole], there: Sequence[Hang]) -> list[Verdict]:
     by_name = {hang.panel: hang for hang in there}
     names = {hole.panel for hole in holes}
     missing = names ^ set(by_name)

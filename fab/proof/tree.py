@@ -115,7 +115,9 @@ def _refused(path: str, why: str) -> InputError:
 
 
 def _depth(text: str) -> int:
-    """How deep brackets nest; those inside strings are counted too, which errs to the safe side."""
+    """Depth to which brackets nest; those inside strings are counted too, which errs to the safe
+    side.
+    """
     if text.count("[") + text.count("{") <= DEEPEST:
         return 0
     deepest = depth = 0

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment
 from fab.outlines.facets import facets
-from fab.outlines.swell import swell
 from fab.sheets.depth import Loop
 from fab.sheets.model import Sheet
 from fab.sheets.passes import Pass

@@ -12,10 +12,10 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
-from fab.outlines.swell import swell
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.units import fixed
 

@@ -17,9 +17,9 @@ from typing import Any
 
 from fab.errors import Fault, InputError
 from fab.params.files import read_bytes
+from fab.params.quoting import clean
 from fab.params.shop import Offcut, Shop
 from fab.params.shopfile import shop_of
-from fab.params.showing import clean
 from fab.sheets.leftover import Rest, offcuts_toml
 from fab.sheets.model import Layup
 from fab.sheets.rack import offcut_sheet

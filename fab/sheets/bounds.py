@@ -21,9 +21,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Box, Outline
 from fab.outlines.facets import to_shapely
-from fab.outlines.swell import swell
 from fab.sheets.convex import Swollen
 from fab.sheets.model import Sheet
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from fab.outlines.contour import Arc, Contour, Line, Point, turn
 from fab.outlines.facets import facets, without_repeats
+from fab.outlines.hull import hull
 
 FINE_TOL_MM = 1e-3  # facets of convex paths whose corner radii differ
 # drawing programs round to 0.01; a bridged dent costs no more than a gap that is wider by this
@@ -35,6 +36,7 @@ class Swollen:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
+        """Box of the body, disk included: (x0, y0, x1, y1), mm."""
         xs, ys = [x for x, _ in self.core], [y for _, y in self.core]
         return (
             min(xs) - self.radius,
@@ -54,11 +56,13 @@ class Swollen:
         return abs(twice) / 2 + around * self.radius + math.pi * self.radius**2
 
     def turned(self, deg: float) -> Swollen:
+        """The body turned about the origin, counter-clockwise."""
         if deg == 0:
             return self
         return Swollen(tuple(turn(point, math.radians(deg)) for point in self.core), self.radius)
 
     def moved(self, dx: float, dy: float) -> Swollen:
+        """The body shifted by (dx, dy) mm."""
         return Swollen(tuple((x + dx, y + dy) for x, y in self.core), self.radius)
 
     def opposite(self) -> Swollen:
@@ -66,6 +70,7 @@ class Swollen:
         return Swollen(tuple((-x, -y) for x, y in self.core), self.radius)
 
     def swollen(self, by_mm: float) -> Swollen:
+        """The Minkowski sum with a disk of radius `by_mm`."""
         return Swollen(self.core, self.radius + by_mm)
 
     def cornered(self) -> Swollen:
@@ -109,27 +114,27 @@ def swollen(contour: Contour) -> Swollen | None:
     """
     arcs = [seg for seg in contour.segments if isinstance(seg, Arc)]
     if arcs and all(arc.sweep_rad > 0 for arc in arcs) and _evenly_round(contour, arcs):
-        core = _hull([arc.centre for arc in arcs])
+        core = hull([arc.centre for arc in arcs], _FLAT)
         return Swollen(core, arcs[0].radius_mm)
     points = without_repeats(facets(contour, FINE_TOL_MM, outside=True))
-    hull = _hull(points)
-    return Swollen(hull, 0.0) if is_convex(points) or _nearly(points, hull) else None
+    around = hull(points, _FLAT)
+    return Swollen(around, 0.0) if is_convex(points) or _nearly(points, around) else None
 
 
-def _nearly(points: Sequence[Point], hull: Sequence[Point]) -> bool:
+def _nearly(points: Sequence[Point], around: Sequence[Point]) -> bool:
     """Whether no corner lies deeper inside the hull than a dent that may be bridged."""
     import shapely
 
-    if len(hull) < 3:
+    if len(around) < 3:
         return False
     return bool(
-        (shapely.distance(shapely.LinearRing(hull), shapely.points(points)) <= _DENT_MM).all()
+        (shapely.distance(shapely.LinearRing(around), shapely.points(points)) <= _DENT_MM).all()
     )
 
 
 def hull_of(contour: Contour) -> Swollen:
     """The convex hull of a contour's outside facets."""
-    return Swollen(_hull(facets(contour, FINE_TOL_MM, outside=True)), 0.0)
+    return Swollen(hull(facets(contour, FINE_TOL_MM, outside=True), _FLAT), 0.0)
 
 
 def _evenly_round(contour: Contour, arcs: Sequence[Arc]) -> bool:
@@ -168,31 +173,10 @@ def is_convex(points: Sequence[Point]) -> bool:
     return True
 
 
-def _hull(points: Sequence[Point]) -> tuple[Point, ...]:
-    """Convex hull, anticlockwise, points in line dropped (monotone chain)."""
-    order = sorted(set(points))
-    if len(order) < 3:
-        return tuple(order)
-
-    def half(run: Sequence[Point]) -> list[Point]:
-        kept: list[Point] = []
-        for point in run:
-            while len(kept) >= 2 and _left(kept[-2], kept[-1], point) <= _FLAT:
-                kept.pop()
-            kept.append(point)
-        return kept[:-1]
-
-    return tuple(half(order) + half(order[::-1]))
-
-
-def _left(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
 def minkowski(a: Sequence[Point], b: Sequence[Point]) -> tuple[Point, ...]:
     """Sum of two convex polygons given anticlockwise; points and segments are allowed."""
     if len(a) < 3 or len(b) < 3:
-        return _hull([(x + u, y + v) for x, y in a for u, v in b])
+        return hull([(x + u, y + v) for x, y in a for u, v in b], _FLAT)
     merged = sorted(_edges(a) + _edges(b))
     out: list[Point] = []
     x = y = 0.0

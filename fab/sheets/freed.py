@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any, Protocol
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Arc, Point, Segment
-from fab.outlines.swell import swell
 from fab.sheets.tour import Stop
 
 _SHRINK_MM = 0.2  # a way along the very edge of a part does not run over it

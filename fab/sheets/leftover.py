@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from fab.outlines.buffers import swell
 from fab.outlines.contour import Line, Point
 from fab.outlines.facets import to_shapely, without_repeats
 from fab.outlines.kerf import kerf_compensated
-from fab.outlines.swell import swell
 from fab.params.shop import Laser, Offcut, Stock
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
@@ -38,6 +38,7 @@ class Rest:
 
     @property
     def holes(self) -> tuple[tuple[Point, ...], ...]:
+        """Holes of the rest in the frame of the sheet it comes from."""
         return tuple(
             tuple((px + self.x, py + self.y) for px, py in ring) for ring in self.offcut.holes
         )

@@ -64,6 +64,9 @@ class Trial:
 
 
 def trials_of(parts: StockParts, ways: Sequence[Way]) -> Iterator[Trial]:
+    """The orders and directions worth trying, best guess first; an order that comes up twice is
+    tried once.
+    """
     keys: tuple[tuple[str, Callable[[Path], float]], ...] = (
         ("largest first", lambda p: -abs(p.outline.edge.area_mm2)),
         ("longest first", lambda p: -max(_size(p))),

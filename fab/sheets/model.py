@@ -64,10 +64,12 @@ class Sheet:
 
     @cached_property
     def width(self) -> float:
+        """Greatest x of the outline, mm: its lower left corner lies at the origin."""
         return max(x for x, _ in self.outline)
 
     @cached_property
     def height(self) -> float:
+        """Greatest y of the outline, mm."""
         return max(y for _, y in self.outline)
 
     @cached_property
@@ -114,6 +116,7 @@ class Layup:
 
     @property
     def utilisation(self) -> float:
+        """Share of the sheet's own area that parts cover, holes not counted as used."""
         return self.used_area / self.sheet.area
 
     @cached_property
@@ -143,6 +146,7 @@ class Nest:
 
     @property
     def used_area(self) -> float:
+        """Area of all parts on all sheets, mm2."""
         return math.fsum(layup.used_area for layup in self.layups)
 
     @property

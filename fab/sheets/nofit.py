@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
+from fab.outlines.buffers import joined, swell
 from fab.outlines.contour import Arc, Outline, Point
 from fab.outlines.facets import facets, without_repeats
-from fab.outlines.swell import joined, swell
 from fab.sheets.convex import is_convex, minkowski
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path
@@ -58,18 +58,22 @@ class Shape:
 
     @property
     def key(self) -> tuple[str, float]:
+        """Name and turn: what no-fit regions are kept by."""
         return (self.path.piece.name, self.turn_deg)
 
     @property
     def width(self) -> float:
+        """Width of the box, mm."""
         return self.box[2] - self.box[0]
 
     @property
     def height(self) -> float:
+        """Height of the box, mm."""
         return self.box[3] - self.box[1]
 
     @cached_property
     def polygon(self) -> Any:
+        """The shape with its holes as the geometry library has it."""
         import shapely
 
         return shapely.Polygon(self.edge, self.holes)

@@ -23,6 +23,7 @@ class Pass:
 
     @property
     def closed(self) -> bool:
+        """True when the beam ends where it began, within 1e-6 mm."""
         return (
             len(self.segments) > 0
             and math.dist(self.segments[-1].end, self.segments[0].start) < 1e-6
@@ -30,14 +31,17 @@ class Pass:
 
     @property
     def start(self) -> Point:
+        """Where the beam is switched on."""
         return self.segments[0].start if self.segments else self.points[0]
 
     @property
     def end(self) -> Point:
+        """Where the beam is switched off."""
         return self.segments[-1].end if self.segments else self.points[-1]
 
     @property
     def length_mm(self) -> float:
+        """Length that the beam travels switched on."""
         if self.segments:
             return math.fsum(seg.length_mm for seg in self.segments)
         return math.fsum(

@@ -51,10 +51,12 @@ class Body:
 
     @property
     def width(self) -> float:
+        """Width of the box, mm."""
         return self.shape.box[2]
 
     @property
     def height(self) -> float:
+        """Height of the box, mm."""
         return self.shape.box[3]
 
 
@@ -73,6 +75,7 @@ class Row:
     lift: float = 0.0
 
     def spots(self) -> Iterator[Spot]:
+        """The bodies of the row, left to right."""
         kinds = len(self.bodies)
         for k in range(self.count):
             body = self.bodies[k % kinds]
@@ -89,6 +92,7 @@ class Packing:
     rows: tuple[Row, ...] = ()
 
     def spots(self) -> tuple[Spot, ...]:
+        """The bodies of all rows, row by row."""
         return tuple(spot for row in self.rows for spot in row.spots())
 
 

@@ -105,7 +105,7 @@ def _stretches(items: list[tuple[float, float, Line, str]]) -> list[tuple[Line, 
     return found
 
 
-class _Knots:
+class _SharedKnots:
     """Points nearer than SAME_MM are one knot."""
 
     def __init__(self) -> None:
@@ -130,7 +130,7 @@ def _trails(
     """The fewest trails that use every edge once (Hierholzer, odd knots paired by bridges that are
     not cut).
     """
-    knots = _Knots()
+    knots = _SharedKnots()
     ends = [(knots.of(seg.start), knots.of(seg.end)) for seg, _ in edges]
     links: dict[int, list[tuple[int, int]]] = {}
     for index, (a, b) in enumerate(ends):

@@ -24,10 +24,12 @@ class Laid:
 
     @property
     def right(self) -> float:
+        """Greatest x on the sheet, mm."""
         return self.x + self.shape.box[2]
 
     @property
     def top(self) -> float:
+        """Greatest y on the sheet, mm."""
         return self.y + self.shape.box[3]
 
 
@@ -94,9 +96,11 @@ class SheetFill:
         return found[1] if found else None
 
     def put(self, item: Laid) -> None:
+        """Lay a shape; that its place is free is the caller's word."""
         self.laid.append(item)
 
     def has_room(self, shape: Shape) -> bool:
+        """True when the shape can still lie somewhere on the sheet."""
         return not self.free(shape).is_empty
 
 

@@ -34,10 +34,12 @@ class Budget:
 
     @property
     def over(self) -> bool:
+        """True when the time is up or somebody stops the search."""
         return time.monotonic() > self.until or self.stop()
 
     @property
     def left_s(self) -> float:
+        """Seconds left; negative when the time is up."""
         return self.until - time.monotonic()
 
 
@@ -59,6 +61,7 @@ class Answer:
 
     @property
     def cost(self) -> float:
+        """Price of all sheets, a part-filled sheet in full."""
         return math.fsum(filling.sheet.price for filling in self.fillings)
 
 
@@ -88,6 +91,7 @@ class StockParts:
         return self._shapes[key]
 
     def pattern(self, path: Path, grain: bool) -> Pattern:
+        """The row patterns of a piece, made once for each grain rule."""
         key = (path.piece.name, grain)
         if key not in self._patterns:
             self._patterns[key] = Pattern(path, self.gap_mm, grain)

@@ -26,7 +26,7 @@ REF = re.compile(rb"#(\d+)")
 
 
 @dataclass(frozen=True, eq=False)
-class Piece:
+class PlacedSolid:
     """A solid in its place: turned about z, then moved. Pieces that share a solid share it in the
     file.
     """
@@ -45,7 +45,7 @@ class Pieces:
     """Pieces under one name: a panel, or all joints."""
 
     name: str
-    pieces: Sequence[Piece]
+    pieces: Sequence[PlacedSolid]
 
 
 def assembly_step(title: str, groups: Sequence[Pieces]) -> bytes:

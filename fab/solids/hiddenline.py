@@ -26,6 +26,7 @@ class LineArt:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
+        """The least and greatest x and y of all lines, hidden ones too, mm."""
         points = [point for path in (*self.visible, *self.hidden) for point in path]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         return (min(xs), min(ys), max(xs), max(ys))

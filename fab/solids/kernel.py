@@ -93,7 +93,7 @@ def frustum(low: Contour, z0: float, high: Contour, z1: float) -> Solid:
 
 
 def _alike(a: Segment, b: Segment) -> bool:
-    """Whether both are straight and run the same way, or sweep the same angle about one centre."""
+    """True when both are straight and run alike, or sweep the same angle about one centre."""
     if isinstance(a, Arc) and isinstance(b, Arc):
         turns = abs(a.sweep_rad - b.sweep_rad) + abs(_bearing(a) - _bearing(b))
         return (
@@ -173,7 +173,7 @@ def carved(solid: Solid, tools: Iterable[Solid]) -> Solid:
 
 
 def common(a: Solid, b: Solid) -> Solid:
-    """What two solids share; BrokenGeometry when that is nothing.
+    """The solid that two solids share. Raises BrokenGeometry when that is nothing.
 
     Faces of one on edges of the other can lose it.
     """
@@ -202,6 +202,7 @@ def turned(solid: Solid, angle_deg: float) -> Solid:
 
 
 def moved(solid: Solid, dx: float, dy: float, dz: float) -> Solid:
+    """The solid in another place; its shape is shared, not copied."""
     cq = kernel()
     return solid.moved(cq.Location(cq.Vector(dx, dy, dz)))
 

@@ -84,7 +84,7 @@ class _InPart(ModuleType):
 
 
 def why_missing(error: Exception) -> str:
-    """What the kernel lacks, and how to get it."""
+    """The reason why the kernel does not load, and how to get it."""
     library = _LIBRARY.search(str(error))
     if library is not None and (
         "cannot open shared object" in str(error) or "not found" in str(error)

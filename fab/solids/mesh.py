@@ -28,12 +28,22 @@ class Mesh:
 
     @property
     def box(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+        """Lowest and highest corner, mm."""
         low, high = self.vertices.min(axis=0), self.vertices.max(axis=0)
         return (float(low[0]), float(low[1]), float(low[2])), (
             float(high[0]),
             float(high[1]),
             float(high[2]),
         )
+
+    def on_bed(self) -> Mesh:
+        """The mesh with its lowest corner at exactly z = 0; the kernel leaves it near."""
+        low = float(self.vertices[:, 2].min())
+        if abs(low) < 1e-12:
+            return self
+        vertices = self.vertices.copy()
+        vertices[:, 2] -= low
+        return Mesh(vertices, self.triangles)
 
     @property
     def bodies(self) -> np.ndarray:

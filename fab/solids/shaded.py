@@ -31,7 +31,7 @@ FREE = (1 << 63) - 1  # the key of a point that nothing covers
 
 
 @dataclass(frozen=True, eq=False)
-class Shape:
+class ShadedShape:
     """A mesh in place with its colour, and the name under which it is pointed at."""
 
     mesh: Mesh
@@ -51,7 +51,7 @@ class Shaded:
 
 
 def shaded(
-    solids: Sequence[Shape],
+    solids: Sequence[ShadedShape],
     towards: tuple[float, float, float],
     up: tuple[float, float, float] = (0.0, 0.0, 1.0),
     columns: int = 640,
@@ -186,7 +186,7 @@ def _expanded(start: Any, end: Any) -> tuple[Any, Any]:
 
 
 def _edges(face: Any, part: Any, normal: Any, far: Any) -> Any:
-    """Where a line is drawn: the nearer of two neighbours that are not of one smooth face."""
+    """Pixels of drawn lines: the nearer of two neighbours that are not of one smooth face."""
     import numpy as np
 
     drawn = np.zeros(face.shape, dtype=bool).ravel()

@@ -75,5 +75,5 @@ def from_step(data: bytes) -> Solid:
 
 
 def ascii_text(text: str) -> str:
-    """What a name may hold in a STEP file."""
+    """The name reduced to the characters that a STEP file may hold."""
     return text.encode("ascii", "replace").decode().replace("'", "")

@@ -42,7 +42,7 @@ BOARD_G_CM3 = 0.65  # plywood; from memory
 
 
 @dataclass(frozen=True)
-class Block:
+class LedgeBlock:
     """One ledge block: panel and edge it lies under, its corners and its screws, wall frame."""
 
     panel: str
@@ -57,7 +57,7 @@ class Carrier:
 
     panels: tuple[str, ...]
     box: tuple[float, float, float, float]
-    blocks: tuple[Block, ...]
+    blocks: tuple[LedgeBlock, ...]
     middle_x: float  # of the panels, wall frame
 
     @property
@@ -108,7 +108,7 @@ def carrier(layout: Layout, names: Sequence[str]) -> Carrier:
     return Carrier(tuple(names), box, tuple(blocks), middle)
 
 
-def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) -> Block:
+def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) -> LedgeBlock:
     angle = math.radians(normal_deg)
     ux, uy = math.cos(angle), math.sin(angle)
 
@@ -118,10 +118,10 @@ def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) 
     half, far = long / 2, BLOCK_PLAY + BLOCK_H
     corners = (at(-half, BLOCK_PLAY), at(-half, far), at(half, far), at(half, BLOCK_PLAY))
     screws = tuple(at(side * 0.3 * long, BLOCK_PLAY + BLOCK_H / 2) for side in (-1, 1))
-    return Block(name, edge, corners, screws)
+    return LedgeBlock(name, edge, corners, screws)
 
 
-def _clear(layout: Layout, names: Sequence[str], block: Block) -> bool:
+def _clear(layout: Layout, names: Sequence[str], block: LedgeBlock) -> bool:
     """Whether a block lies beside all panels: no panel's faces hold one of its corners or its
     middle inside.
     """

@@ -17,7 +17,7 @@ from fab.wall.frame import FrameModel, clips_of
 from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
 from fab.wall.places import located, places
-from fab.wall.problem import Group, groups_of, state
+from fab.wall.problem import HangGroup, groups_of, state
 from fab.wall.programme import by_programme
 from fab.wall.refuse import refusal
 from fab.wall.search import by_search
@@ -101,7 +101,9 @@ def hung_on(
     return _hung(layout, groups, models, picks)
 
 
-def _fewest(group: Group, model: FrameModel, ignored: frozenset[str]) -> tuple[Pick | None, bool]:
+def _fewest(
+    group: HangGroup, model: FrameModel, ignored: frozenset[str]
+) -> tuple[Pick | None, bool]:
     """Fewest screws of one group that keep every rule but the ignored ones; without any, whether it
     is proven that no choice does, or none was found.
     """
@@ -114,7 +116,7 @@ def _fewest(group: Group, model: FrameModel, ignored: frozenset[str]) -> tuple[P
     return found or (None if proven else by_search(group, model, open_to, ignored)), proven
 
 
-def _pick_or_fall_back(group: Group, model: FrameModel) -> Pick:
+def _pick_or_fall_back(group: HangGroup, model: FrameModel) -> Pick:
     """The best choice.
 
     Where none keeps every rule: of all places together, what the programme finds with some rules
@@ -146,7 +148,7 @@ def _pick_or_fall_back(group: Group, model: FrameModel) -> Pick:
 Score = tuple[float, int, int]
 
 
-def _score(group: Group, model: FrameModel, chosen: Sequence[int]) -> Score:
+def _score(group: HangGroup, model: FrameModel, chosen: Sequence[int]) -> Score:
     """How bad a choice is: the overload of its busiest screw or clip, rules broken, screws."""
     found = state(group, chosen)
     broken = _broken(group, model, chosen)
@@ -160,7 +162,7 @@ def _score(group: Group, model: FrameModel, chosen: Sequence[int]) -> Score:
 
 
 def _eased(
-    group: Group, model: FrameModel, chosen: Sequence[int], score: Score, broken: frozenset[str]
+    group: HangGroup, model: FrameModel, chosen: Sequence[int], score: Score, broken: frozenset[str]
 ) -> tuple[int, ...]:
     """The choice without screws whose leaving makes nothing worse and breaks no rule but `broken`:
     each time the one that helps most.
@@ -176,7 +178,7 @@ def _eased(
     return left
 
 
-def _broken(group: Group, model: FrameModel, chosen: Sequence[int]) -> frozenset[str]:
+def _broken(group: HangGroup, model: FrameModel, chosen: Sequence[int]) -> frozenset[str]:
     """Every rule that a choice breaks, as a rigid wall and as a frame."""
     found = state(group, chosen)
     broken = frozenset(found.broken)
@@ -186,7 +188,7 @@ def _broken(group: Group, model: FrameModel, chosen: Sequence[int]) -> frozenset
 
 
 def _hung(
-    layout: Layout, groups: Sequence[Group], models: Sequence[FrameModel], picks: Sequence[Pick]
+    layout: Layout, groups: Sequence[HangGroup], models: Sequence[FrameModel], picks: Sequence[Pick]
 ) -> Hung:
     hangers: list[Hanger] = []
     loads: list[GroupLoad] = []
@@ -243,7 +245,7 @@ def _hung(
 
 
 def _joint_loads(
-    group: Group,
+    group: HangGroup,
     model: FrameModel,
     chosen: Sequence[int],
     across: Sequence[float],
@@ -262,7 +264,7 @@ def _joint_loads(
         )
 
 
-def _steps(group: Group, chosen: Sequence[int]) -> list[int]:
+def _steps(group: HangGroup, chosen: Sequence[int]) -> list[int]:
     """Joints between each panel and the nearest chosen one."""
     steps = [len(group.names)] * len(group.names)
     edge = list(chosen)

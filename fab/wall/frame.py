@@ -18,7 +18,7 @@ from fab.layout.model import Layout
 from fab.outlines.contour import Point
 from fab.parts.plan import Plan
 from fab.wall.model import JointStrength
-from fab.wall.problem import Group
+from fab.wall.problem import HangGroup
 
 DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
 # screws by which a choice may differ from the factored one; more, and factoring anew is quicker
@@ -48,7 +48,7 @@ class Frame:
     along: tuple[float, ...]
 
 
-def clips_of(layout: Layout, plans: Mapping[str, Plan], group: Group) -> tuple[Clip, ...]:
+def clips_of(layout: Layout, plans: Mapping[str, Plan], group: HangGroup) -> tuple[Clip, ...]:
     """The clips of the group's joints, in the layout's order of joints."""
     index = {name: k for k, name in enumerate(group.names)}
     found = []
@@ -78,7 +78,7 @@ class FrameModel:
     are k B d.
     """
 
-    def __init__(self, group: Group, clips: Sequence[Clip], strength: JointStrength) -> None:
+    def __init__(self, group: HangGroup, clips: Sequence[Clip], strength: JointStrength) -> None:
         import numpy as np
 
         self.group, self.clips, self.strength = group, tuple(clips), strength

@@ -145,6 +145,7 @@ class PageMap:
 
     @cached_property
     def drawn(self) -> tuple[Box, ...]:
+        """Boxes of the map: one a page, or one a row of pages beyond MAP_TILES."""
         return (
             tuple(tile.box for tile in self.tiles)
             if len(self.tiles) <= MAP_TILES

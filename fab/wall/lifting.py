@@ -52,7 +52,7 @@ class Hold:
 
 
 @dataclass(frozen=True, eq=False)
-class Lines:
+class BendLines:
     """The lines that a piece may bend along, m of them, over its n panels.
 
     `side` (m, n): whether a panel lies beyond the line; `away` (m, n): its distance from it, mm;
@@ -83,7 +83,7 @@ def best_hold(
     layout: Layout,
     names: Sequence[str],
     weights: Mapping[str, float],
-    lines: Lines,
+    lines: BendLines,
     hands: int,
 ) -> Hold:
     """Return the places of `hands` hands at which the piece of panels `names` is strained least.
@@ -104,7 +104,7 @@ def best_hold(
 
 def lines_of(
     layout: Layout, names: Sequence[str], bears: Mapping[int, float], hook_n: float
-) -> Lines:
+) -> BendLines:
     """Return every line through a joint along an edge of one, inside the piece of panels `names`.
 
     `bears`: what each joint inside the piece bears about its edge in N mm, `hook_n` what its clips
@@ -136,7 +136,7 @@ def lines_of(
                 met = tuple(joints[k][0] for k in cut)
                 found[key] = side, away, met, math.fsum(along[cut]), hook_n * len(met)
     sides, aways, met_by, strong, hooked = zip(*found.values(), strict=True) if found else ((),) * 5
-    return Lines(np.array(sides), np.array(aways), met_by, np.array(strong), np.array(hooked))
+    return BendLines(np.array(sides), np.array(aways), met_by, np.array(strong), np.array(hooked))
 
 
 def _sets(layout: Layout, names: Sequence[str], count: int) -> list[tuple[int, ...]]:
@@ -164,7 +164,7 @@ def held(
     layout: Layout,
     names: Sequence[str],
     weights: Mapping[str, float],
-    lines: Lines,
+    lines: BendLines,
     chosen: Sequence[int],
 ) -> Hold:
     """Return how the piece is strained by hands under its panels number `chosen`."""

@@ -57,7 +57,7 @@ def screw_mark(at: Point, wall: WallType) -> tuple[Item, ...]:
 
 
 @dataclass(frozen=True)
-class Picture:
+class WallPicture:
     """All of the wall that a page may show."""
 
     panels: tuple[tuple[Box, tuple[Item, ...]], ...]  # a box that holds the items, and the items
@@ -137,7 +137,7 @@ def picture(
     wall: WallType,
     datum: Point,
     in_inches: bool = False,
-) -> Picture:
+) -> WallPicture:
     """Panels and marks, ready to be cut into pages; the marks' words in inches where the shop
     thinks in them.
     """
@@ -165,7 +165,7 @@ def picture(
             Text(x + 2.0, y - reach - 4.2, where, 2.6, colour=SCREW),
         )
         marks.append((hole.panel, (x, y), (*screw_mark((x, y), wall), *label)))
-    return Picture(tuple(panels), tuple(marks), datum)
+    return WallPicture(tuple(panels), tuple(marks), datum)
 
 
 def multiples(low: float, high: float, datum: float, step: float = TICK_MM) -> Iterator[float]:

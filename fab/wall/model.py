@@ -149,6 +149,7 @@ class Hung:
 
     @cached_property
     def by_panel(self) -> Mapping[str, Hanger]:
+        """Each hanger by its panel's name."""
         return {hanger.panel: hanger for hanger in self.hangers}
 
     @cached_property

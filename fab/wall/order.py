@@ -21,6 +21,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from fab.layout.groups import connected
 from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
 from fab.parts.plan import Plan
@@ -227,25 +228,9 @@ def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str
 
 def _pieces(layout: Layout) -> tuple[tuple[str, ...], ...]:
     """What must be joined on the table: all but joints with an upright normal."""
-    links: dict[str, list[str]] = {panel.name: [] for panel in layout.panels}
-    for joint in layout.joints:
-        if abs(line_of(joint) - 90.0) > 1e-4:
-            links[joint.a].append(joint.b)
-            links[joint.b].append(joint.a)
-    seen: set[str] = set()
-    found = []
-    for panel in layout.panels:
-        if panel.name in seen:
-            continue
-        piece, stack = {panel.name}, [panel.name]
-        while stack:
-            for name in links[stack.pop()]:
-                if name not in piece:
-                    piece.add(name)
-                    stack.append(name)
-        seen |= piece
-        found.append(tuple(p.name for p in layout.panels if p.name in piece))
-    return tuple(found)
+    firm = [joint for joint in layout.joints if abs(line_of(joint) - 90.0) > 1e-4]
+    names = [panel.name for panel in layout.panels]
+    return connected(names, [(joint.a, joint.b) for joint in firm])
 
 
 def _stands(layout: Layout, hung: Hung, grams: Mapping[str, float], piece: Sequence[str]) -> bool:

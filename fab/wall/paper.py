@@ -44,7 +44,7 @@ LONGEST_MM = 5_000.0  # a PDF page is 14400 units = 5080 mm at most, ISO 32000-1
 
 
 @dataclass(frozen=True)
-class Sheet:
+class PaperSheet:
     """One sheet as it lies in the printer, and what of it shows the wall; PDF mm for the page, true
     mm for the rest.
     """
@@ -59,6 +59,7 @@ class Sheet:
 
     @property
     def landscape(self) -> bool:
+        """True when the sheet lies on its long side."""
         return self.width > self.height
 
     @property
@@ -86,7 +87,9 @@ class Sheet:
         return (x1 - x0 - LEAD_MM - self.overlap, y1 - y0 - LEAD_MM - self.overlap)
 
 
-def sheets(paper: Paper, width: float, height: float, inches: bool = False) -> tuple[Sheet, ...]:
+def sheets(
+    paper: Paper, width: float, height: float, inches: bool = False
+) -> tuple[PaperSheet, ...]:
     """The sheets that may be used for a wall of `width` x `height` mm, both ways up.
 
     `inches`: "best" means Letter and Tabloid, not A4 and A3. Raises InputError when paper, margin
@@ -94,7 +97,7 @@ def sheets(paper: Paper, width: float, height: float, inches: bool = False) -> t
     """
     sizes = _sizes(paper, width, height, inches)
     found = [
-        Sheet(
+        PaperSheet(
             name, wide, high, paper.margin, paper.overlap, paper.bar_x / 100.0, paper.bar_y / 100.0
         )
         for name, wide, high in sizes
@@ -149,7 +152,7 @@ def _both_ways(name: str, width: float, height: float) -> list[tuple[str, float,
     return [upright] if math.isclose(width, height) else [upright, (name, upright[2], upright[1])]
 
 
-def _too_small(found: Sequence[Sheet]) -> Fault:
+def _too_small(found: Sequence[PaperSheet]) -> Fault:
     sheet = max(found, key=lambda s: min(s.own))
     size = f"{sheet.width:g} x {sheet.height:g} mm paper"
     used = (

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from fab.wall.frame import Frame, FrameModel
-from fab.wall.problem import SLACK, Group, State, state
+from fab.wall.problem import SLACK, HangGroup, State, state
 
 TRY_ALL = 12  # free panels up to which every choice is tried
 
@@ -44,7 +44,7 @@ def frame_faults(model: FrameModel, found: State) -> frozenset[str]:
     return frozenset(broken)
 
 
-def soft_uses(group: Group, found: State, frame: Frame) -> list[float]:
+def soft_uses(group: HangGroup, found: State, frame: Frame) -> list[float]:
     """Share of its limit that each screw uses when the joints give, factor included; pull as in the
     rigid wall.
     """
@@ -56,7 +56,7 @@ def soft_uses(group: Group, found: State, frame: Frame) -> list[float]:
 
 
 def keeps(
-    group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
+    group: HangGroup, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
 ) -> State | None:
     """The state of a choice that breaks no rule but the ignored ones, as a rigid wall and as a
     frame; None else.
@@ -69,14 +69,14 @@ def keeps(
     return found
 
 
-def better(group: Group, found: State) -> tuple[float, float, tuple[int, ...]]:
+def better(group: HangGroup, found: State) -> tuple[float, float, tuple[int, ...]]:
     """Among equal counts: the busiest screw least used, then screws high up, then reading order."""
     height = math.fsum(group.places[k].y for k in found.chosen)
     return (round(found.use, 6), round(-height, 3), found.chosen)
 
 
 def thinned(
-    group: Group, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
+    group: HangGroup, model: FrameModel, chosen: Sequence[int], ignored: frozenset[str]
 ) -> tuple[int, ...]:
     """The choice without screws that can go, the least used first, while no rule but the ignored
     ones breaks.
@@ -91,7 +91,7 @@ def thinned(
 
 
 def try_all(
-    group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
+    group: HangGroup, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
 ) -> Pick | None:
     """The best of all choices with the fewest screws."""
     forced = tuple(sorted(group.must))

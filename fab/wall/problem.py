@@ -39,7 +39,7 @@ SLACK = 1e-9
 
 
 @dataclass(frozen=True)
-class Group:
+class HangGroup:
     """A group, its weights in the wall frame, and what its screws may do."""
 
     names: tuple[str, ...]
@@ -60,10 +60,14 @@ class Group:
 
     @cached_property
     def weight(self) -> float:
+        """Weight of the group, N."""
         return math.fsum(self.weights)
 
     @cached_property
     def centre(self) -> tuple[float, float, float]:
+        """Centre of mass (x, y, z), wall frame, mm; the mean of the panels' centres where nothing
+        weighs.
+        """
         if self.weight <= 0:
             x, y, z = (math.fsum(c[k] for c in self.centres) / len(self.centres) for k in range(3))
             return (x, y, z)
@@ -133,7 +137,7 @@ def groups_of(
     hang: HangParams,
     wall: WallType,
     joint: JointStrength,
-) -> tuple[Group, ...]:
+) -> tuple[HangGroup, ...]:
     """The layout's groups with their weights, in the layout's order."""
     by_place = {place.panel: place for place in places}
     found = []
@@ -153,7 +157,7 @@ def groups_of(
             tuple(index[other] for _, other, _ in layout.neighbours[name]) for name in names
         )
         found.append(
-            Group(
+            HangGroup(
                 names,
                 tuple(by_place[name] for name in names),
                 links,
@@ -215,7 +219,7 @@ class State:
     uneven: tuple[float, ...] = ()
 
 
-def state(group: Group, chosen: Sequence[int]) -> State:
+def state(group: HangGroup, chosen: Sequence[int]) -> State:
     """Loads of a non-empty choice and every cheap rule that it breaks."""
     spots = [group.places[k] for k in chosen]
     points = [(p.x, p.y) for p in spots]
@@ -253,7 +257,7 @@ def state(group: Group, chosen: Sequence[int]) -> State:
     return State(tuple(chosen), loads, pulls, use, margin, tilt, tuple(broken), uneven)
 
 
-def _in_the_wall(group: Group, points: Sequence[Point]) -> tuple[Loads | None, float, float]:
+def _in_the_wall(group: HangGroup, points: Sequence[Point]) -> tuple[Loads | None, float, float]:
     """Loads, margin of the centre of mass, tilt."""
     x_c, y_c, _ = group.centre
     xs = [x for x, _ in points]
@@ -267,6 +271,6 @@ def _in_the_wall(group: Group, points: Sequence[Point]) -> tuple[Loads | None, f
     return row_loads(xs, group.weight, x_c), min(x_c - min(xs), max(xs) - x_c), 0.0
 
 
-def _margin_asked(group: Group, chosen: Sequence[int]) -> float:
+def _margin_asked(group: HangGroup, chosen: Sequence[int]) -> float:
     """One screw: above the centre of mass at all; else the margin to both outer screws."""
     return 0.5 if len(chosen) == 1 else CENTRE_MARGIN_MM

@@ -23,7 +23,7 @@ from fab.integers import Row
 from fab.wall.frame import FrameModel
 from fab.wall.model import CENTRE_MARGIN_MM
 from fab.wall.pick import Pick, keeps
-from fab.wall.problem import Group
+from fab.wall.problem import HangGroup
 from fab.wall.search import by_search, spread_order
 
 ROUNDS = 6  # choices that may fail the rules which the programme does not know
@@ -33,7 +33,7 @@ SOFT = 0.4  # all soft wishes together weigh less than this; a screw weighs 1
 
 
 def by_programme(
-    group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
+    group: HangGroup, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str]
 ) -> tuple[Pick | None, bool]:
     """Fewest screws by the programme, proven where `least` equals the count; else the search,
     against its bound. Without any, whether it is proven that there is none.
@@ -63,7 +63,7 @@ def by_programme(
 class _Table:
     """The programme of one group as columns (z, then F, then two of the mean) and rows."""
 
-    def __init__(self, group: Group, open_to: Sequence[int], ignored: frozenset[str]) -> None:
+    def __init__(self, group: HangGroup, open_to: Sequence[int], ignored: frozenset[str]) -> None:
         self.group, self.open_to, self.ignored = group, tuple(open_to), ignored
         self.rows = self._rows()
         self.impossible = False  # proven by the last question

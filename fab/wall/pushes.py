@@ -274,6 +274,10 @@ class Ways:
         )
 
     def hits(self, moving: int, still: int, heading_deg: float) -> bool:
+        """True when `moving` touches `still` on its last `reach` mm along `heading_deg`.
+
+        Answers are kept by relative place, because most pairs of a lattice lie alike.
+        """
         key = (moving, still, heading_deg)
         if key not in self.known:
             a, b = self.panels[moving], self.panels[still]
@@ -315,6 +319,9 @@ def swept_overlap(moving: PlacedPanel, still: PlacedPanel, shift: tuple[float, f
 
 
 def near_pairs(panels: Sequence[PlacedPanel], reach: float) -> Iterator[tuple[int, int]]:
+    """Pairs (i, j), i < j, of panels that could touch within `reach` mm: their centres are nearer
+    than two circumradii and `reach`. Found on a grid of that size, in linear time.
+    """
     size = 2 * max(panel.cell.circumradius for panel in panels) + reach
     grid: dict[tuple[int, int], list[int]] = defaultdict(list)
     for k, panel in enumerate(panels):

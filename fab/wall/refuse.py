@@ -13,7 +13,7 @@ from fab.errors import Fault
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.wall.places import off_rail, off_stud, shifted, shifts, stops_at
-from fab.wall.problem import Group, state
+from fab.wall.problem import HangGroup, state
 
 PLACE_RULES = ("avoid", "zones", "studs", "rails")
 WANTING = {
@@ -24,7 +24,7 @@ WANTING = {
 }
 
 
-def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]:
+def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, ...]:
     """Faults that leave no way for this group; empty when there is one."""
     faults = _must_faults(group, hang, wall)
     if faults:
@@ -99,7 +99,7 @@ def refusal(group: Group, hang: HangParams, wall: WallType) -> tuple[Fault, ...]
     )
 
 
-def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
+def _must_faults(group: HangGroup, hang: HangParams, wall: WallType) -> list[Fault]:
     faults = []
     for k in sorted(group.must):
         place = group.places[k]
@@ -124,7 +124,7 @@ def _must_faults(group: Group, hang: HangParams, wall: WallType) -> list[Fault]:
     return faults
 
 
-def _lacking(group: Group, open_to: Sequence[int]) -> tuple[str, ...]:
+def _lacking(group: HangGroup, open_to: Sequence[int]) -> tuple[str, ...]:
     if not open_to:
         return ("none",)
     return tuple(
@@ -132,7 +132,7 @@ def _lacking(group: Group, open_to: Sequence[int]) -> tuple[str, ...]:
     )
 
 
-def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
+def _say(group: HangGroup, rule: str, open_to: Sequence[int]) -> str:
     allowed = set(open_to)
     lost = [k for k, ball in enumerate(group.balls) if not allowed.intersection(ball)]
     lost += sorted(group.own_screw - allowed)
@@ -140,13 +140,15 @@ def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
     return WANTING[rule].format(count=len(group.names), panel=panel)
 
 
-def _cure(group: Group, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType) -> str:
+def _cure(
+    group: HangGroup, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType
+) -> str:
     if rule in ("studs", "rails"):
         return _lines_cure(group, rule, hang, wall)
     return f"Without it {_listed(freed)} could have a hanger."
 
 
-def _lines_cure(group: Group, rule: str, hang: HangParams, wall: WallType) -> str:
+def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -> str:
     """How far the wall must move, tried on its screws; or that no move does it."""
     able = [place for place in group.places if place.keyhole]
     free = [place for place in able if not set(place.stops) - {rule}]
@@ -177,7 +179,7 @@ def _lines_cure(group: Group, rule: str, hang: HangParams, wall: WallType) -> st
     )
 
 
-def _more_reach(group: Group, open_to: Sequence[int]) -> str:
+def _more_reach(group: HangGroup, open_to: Sequence[int]) -> str:
     allowed = set(open_to)
     seen, edge, steps = set(allowed), sorted(allowed), 0
     while edge and len(seen) < len(group.names):

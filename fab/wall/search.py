@@ -14,7 +14,7 @@ from collections.abc import Collection, Mapping, Sequence
 from fab.wall.frame import FrameModel
 from fab.wall.model import CENTRE_MARGIN_MM
 from fab.wall.pick import Pick, frame_faults, keeps, soft_uses
-from fab.wall.problem import Group, state
+from fab.wall.problem import HangGroup, state
 
 PRUNED = 40  # screws that are tried without, at the end
 MOVES = 12  # moves of one screw before more screws are allowed ...
@@ -22,7 +22,11 @@ MANY = 500  # ... up to this many panels; beyond, none: each move costs one solu
 
 
 def by_search(
-    group: Group, model: FrameModel, open_to: Sequence[int], ignored: frozenset[str], least: int = 1
+    group: HangGroup,
+    model: FrameModel,
+    open_to: Sequence[int],
+    ignored: frozenset[str],
+    least: int = 1,
 ) -> Pick | None:
     """A choice that keeps every rule but the ignored ones, and a true lower bound; None when adding
     screws ends.
@@ -64,7 +68,7 @@ def by_search(
 
 
 def _faults(
-    group: Group, model: FrameModel, chosen: set[int], ignored: frozenset[str]
+    group: HangGroup, model: FrameModel, chosen: set[int], ignored: frozenset[str]
 ) -> tuple[set[str], dict[int, float]]:
     """Rules broken, and how far each screw is used; 1 is all."""
     order = tuple(sorted(chosen))
@@ -78,7 +82,7 @@ def _faults(
 
 
 def _moved(
-    group: Group, chosen: set[int], kept: set[int], allowed: set[int], uses: Mapping[int, float]
+    group: HangGroup, chosen: set[int], kept: set[int], allowed: set[int], uses: Mapping[int, float]
 ) -> set[int] | None:
     """The least used spare screw beside the most used one; None when none can leave its place."""
     busy = max(sorted(chosen), key=lambda k: round(uses[k], 9))
@@ -95,7 +99,7 @@ def _moved(
     return None
 
 
-def lower_bound(group: Group, allowed: set[int], ignored: frozenset[str]) -> int:
+def lower_bound(group: HangGroup, allowed: set[int], ignored: frozenset[str]) -> int:
     """A number of screws that no choice can go under."""
     least = min(2, len(group.names)) if "two" not in ignored else 1
     if "screw-load" not in ignored and group.weight > 0:
@@ -107,7 +111,7 @@ def lower_bound(group: Group, allowed: set[int], ignored: frozenset[str]) -> int
     return least
 
 
-def _apart(group: Group, allowed: set[int]) -> int:
+def _apart(group: HangGroup, allowed: set[int]) -> int:
     """Panels, taken one by one from the rim inwards, no two of which one allowed screw reaches."""
     taken: set[int] = set()
     count = 0
@@ -119,7 +123,7 @@ def _apart(group: Group, allowed: set[int]) -> int:
     return count
 
 
-def _covered(group: Group, start: set[int], allowed: set[int], reach: bool) -> set[int] | None:
+def _covered(group: HangGroup, start: set[int], allowed: set[int], reach: bool) -> set[int] | None:
     """Screws until every panel has one near enough; the one that reaches most new panels first."""
     chosen = set(start)
     if not reach:
@@ -141,7 +145,7 @@ def _covered(group: Group, start: set[int], allowed: set[int], reach: bool) -> s
     return None if open_panels else chosen
 
 
-def _both_sides(group: Group, chosen: set[int], allowed: set[int]) -> set[int]:
+def _both_sides(group: HangGroup, chosen: set[int], allowed: set[int]) -> set[int]:
     if len(group.names) == 1 or group.upright:
         return chosen
     x_c = group.centre[0]
@@ -156,7 +160,7 @@ def _both_sides(group: Group, chosen: set[int], allowed: set[int]) -> set[int]:
 
 
 def spread_order(
-    group: Group, chosen: Sequence[int], allowed: Collection[int], most: int | None = None
+    group: HangGroup, chosen: Sequence[int], allowed: Collection[int], most: int | None = None
 ) -> list[int]:
     """`chosen` and then allowed places, always the one furthest from all before, counted in joints;
     `most` in all.
@@ -175,13 +179,13 @@ def spread_order(
     return order
 
 
-def _steps(group: Group, chosen: set[int]) -> list[int]:
+def _steps(group: HangGroup, chosen: set[int]) -> list[int]:
     steps = [len(group.names)] * len(group.names)
     _spread(group, steps, sorted(chosen))
     return steps
 
 
-def _spread(group: Group, steps: list[int], sources: Sequence[int]) -> None:
+def _spread(group: HangGroup, steps: list[int], sources: Sequence[int]) -> None:
     edge = list(sources)
     for k in edge:
         steps[k] = 0
@@ -196,7 +200,7 @@ def _spread(group: Group, steps: list[int], sources: Sequence[int]) -> None:
 
 
 def _helpers(
-    group: Group,
+    group: HangGroup,
     model: FrameModel,
     order: Sequence[int],
     allowed: set[int],
@@ -228,7 +232,7 @@ def _helpers(
 
 
 def _pruned(
-    group: Group,
+    group: HangGroup,
     model: FrameModel,
     chosen: set[int],
     kept: set[int],

@@ -34,6 +34,7 @@ class Loads:
 
     @property
     def shear(self) -> tuple[float, ...]:
+        """Force of each screw across its axis, N."""
         return tuple(math.hypot(u, s) for u, s in zip(self.up, self.side, strict=True))
 
 

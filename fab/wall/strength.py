@@ -27,6 +27,7 @@ def safe_stress(filament: Filament) -> float:
 
 
 def safe_shear(filament: Filament) -> float:
+    """Permissible shear stress, N/mm2: half the permissible tensile one (Tresca)."""
     return safe_stress(filament) / 2
 
 

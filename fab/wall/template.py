@@ -29,9 +29,9 @@ from fab.wall.furniture import (
     front_width,
 )
 from fab.wall.holes import Hole, datum_panel, holes
-from fab.wall.marks import Picture, arm, level_lines, picture
+from fab.wall.marks import WallPicture, arm, level_lines, picture
 from fab.wall.model import Hung
-from fab.wall.paper import BELOW_MM, LEAD_MM, LEFT_MM, Sheet, sheets
+from fab.wall.paper import BELOW_MM, LEAD_MM, LEFT_MM, PaperSheet, sheets
 from fab.wall.tiling import Tile, Tiling, tile
 
 NAME_MM = 5.5  # letters of a page's name
@@ -94,7 +94,7 @@ def template(
     return Template(tiling, table, datum, drawn)
 
 
-def page_shift(sheet: Sheet, part: Tile) -> Point:
+def page_shift(sheet: PaperSheet, part: Tile) -> Point:
     """What is added to a point of the wall to get its place on a page, true mm."""
     x0, y0, _, _ = sheet.window
     return (x0 + LEAD_MM - part.box[0], y0 + LEAD_MM - part.box[1])
@@ -105,7 +105,7 @@ def _page(
     maps: PageMap,
     part: Tile,
     number: int,
-    shown: Picture,
+    shown: WallPicture,
     joints: Sequence[tuple[Point, str]],
     wall: WallType,
     title: str,

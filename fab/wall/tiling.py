@@ -16,7 +16,7 @@ from itertools import pairwise
 
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Box, Point
-from fab.wall.paper import Sheet
+from fab.wall.paper import PaperSheet
 
 PHASES = (0.0, 0.5, 1.0)  # shares of the spare paper that lie before the wall's lower and left end
 SHORTEST = 0.25  # a page may be cut down to this share of itself to miss a mark
@@ -38,13 +38,13 @@ class Tile:
 class Tiling:
     """All pages of a template; rows from above, pages from the left."""
 
-    sheet: Sheet
+    sheet: PaperSheet
     tiles: tuple[Tile, ...]
     on_seams: tuple[str, ...]  # marks that no cut could be kept away from
 
 
 def tile(
-    sheets: Sequence[Sheet],
+    sheets: Sequence[PaperSheet],
     panels: Sequence[PlacedPanel],
     marks: Sequence[tuple[str, Point]],
     keep: float,
@@ -104,7 +104,7 @@ def _hull(panel: PlacedPanel) -> _Hull:
 
 
 def _tiled(
-    sheet: Sheet,
+    sheet: PaperSheet,
     hulls: Sequence[_Hull],
     marks: Sequence[tuple[str, Point]],
     keep: float,

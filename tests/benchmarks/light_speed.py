@@ -16,7 +16,7 @@ from dataclasses import replace
 from fab.layout.model import Layout, PlacedPanel
 from fab.light import figures
 from fab.light.face import face
-from fab.light.solve import Wanted, depth_curve, least_depth
+from fab.light.solve import LightLimits, depth_curve, least_depth
 from fab.light.wallpicture import wall_png
 from fab.params.job import LightParams
 from fab.params.panel import LedParams, PanelParams
@@ -68,7 +68,7 @@ def main() -> int:
     flat = replace(made, params=replace(made.params, depth=30.0))
     print(
         "least depth for the default limits:"
-        f" {best(lambda: least_depth(flat, WHITE, Wanted(LightParams()))):.3f} s"
+        f" {best(lambda: least_depth(flat, WHITE, LightLimits(LightParams()))):.3f} s"
     )
     return int(one > PANEL_BOUND_S or thousand > WALL_BOUND_S or leds < 90)
 

@@ -24,8 +24,8 @@ from fab.decisions import plans_of
 from fab.errors import PanejigError
 from fab.mend import fails, mend, with_tried, works
 from fab.params.changing import with_values
-from fab.params.draft import arrangement, draft
 from fab.params.job import Job
+from fab.params.new_job import arrangement, draft
 from fab.params.read import load
 from fab.verdicts import judge_job, light_verdicts
 

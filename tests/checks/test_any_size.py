@@ -15,7 +15,7 @@ from fab.checks.snap import all_faults
 from fab.layout.model import BaseKind
 from fab.light.figures import quick, settled
 from fab.light.scene import scene
-from fab.light.solve import Wanted
+from fab.light.solve import LightLimits
 from fab.params.job import LightParams
 from fab.params.keys import all_keys
 from fab.params.panel import PanelParams
@@ -30,7 +30,7 @@ from .sizes import Size, drawn, grid
 # Where physics ends: thin outer walls of thick lines leave an edge of a hexagon under 82 mm too
 # short for clips.
 LIMITED = {"fit.clip-room"}
-WANTED = Wanted(LightParams())
+WANTED = LightLimits(LightParams())
 
 
 def refused_well(size: Size) -> bool:

@@ -9,7 +9,7 @@ import pytest
 from fab.cli.main import main
 from fab.decisions import plans_of
 from fab.light.scene import scene
-from fab.light.solve import Wanted, settled  # type: ignore[attr-defined]
+from fab.light.solve import LightLimits, settled  # type: ignore[attr-defined]
 from fab.params.read import load
 
 MORE = [("hexagon", "160"), ("hexagon", "3.5 in"), ("square", "150"), ("triangle", "120")]
@@ -35,7 +35,7 @@ def test_a_size_of_ones_own_is_lit_to_its_rim(shape: str, size: str, tmp_path: P
     assert main([*words, "-q"]) == 0
     job = load(tmp_path / "nook.toml").job
     found, _ = settled(scene(plans_of(job)["panel"], job.shop.filament.reflectance))
-    assert Wanted(job.light).kept(found)
+    assert LightLimits(job.light).kept(found)
 
 
 def test_a_new_wall_needs_no_values_for_its_light(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from fab.files.dxf import dxf
 from fab.files.readback import check_3mf, check_dxf, check_stl, check_svg
-from fab.files.readback_flat import Loop, cutting_faults
+from fab.files.readback_flat import ReadLoop, cutting_faults
 from fab.files.stl import stl
 from fab.files.svg import svg
 from fab.files.threemf import Item3mf, Object3mf, threemf
@@ -226,7 +226,7 @@ def test_the_reader_s_own_geometry_agrees_with_the_contour(
     points = tuple(
         (*seg.start, seg.bulge if isinstance(seg, Arc) else 0.0) for seg in contour.segments
     )
-    loop = Loop("A", points, True)
+    loop = ReadLoop("A", points, True)
     assert loop.area == pytest.approx(contour.area_mm2)
     assert loop.length == pytest.approx(contour.length_mm)
     assert loop.box == pytest.approx(contour.box)
@@ -240,7 +240,9 @@ def test_neighbours_in_a_full_sheet_are_not_taken_for_doubles() -> None:
         for row in range(8)
     ]
     loops = [
-        Loop("A", tuple((*seg.start, getattr(seg, "bulge", 0.0)) for seg in part.segments), True)
+        ReadLoop(
+            "A", tuple((*seg.start, getattr(seg, "bulge", 0.0)) for seg in part.segments), True
+        )
         for part in parts
     ]
     assert cutting_faults(loops) == []
@@ -252,7 +254,7 @@ def test_overlapping_cuts_are_found_at_any_angle(angle: float, x: float, y: floa
 
     def cut(low: Any, high: Any, aside: Any = 0.0) -> Any:
         ends = [(x + t * cos - aside * sin, y + t * sin + aside * cos, 0.0) for t in (low, high)]
-        return Loop("A", tuple(ends), False)
+        return ReadLoop("A", tuple(ends), False)
 
     assert len(cutting_faults([cut(0, 50), cut(20, 90)])) == 1
     assert len(cutting_faults([cut(0, 50), cut(90, 40)])) == 1

@@ -12,7 +12,7 @@ from fab.checks.light import checks
 from fab.light.figures import settled
 from fab.light.scene import scene
 from fab.light.solve import (
-    Wanted,
+    LightLimits,
     depth_curve,
     fewest_leds,
     largest_pitch,
@@ -29,12 +29,12 @@ from fab.parts.plan import Plan
 
 WHITE = 0.8
 MAKE = Callable[..., Plan]
-ALL = Wanted(LightParams())
-DOTS = Wanted(LightParams(), ("dots",))
+ALL = LightLimits(LightParams())
+DOTS = LightLimits(LightParams(), ("dots",))
 OLD = {"margin": 7.0, "pitch": 15.0}  # LEDs far from the rim
 
 
-def kept(plan: Plan, wanted: Wanted = ALL) -> bool:
+def kept(plan: Plan, wanted: LightLimits = ALL) -> bool:
     return wanted.kept(settled(scene(plan, WHITE))[0])
 
 
@@ -83,7 +83,7 @@ def test_softest_sheet_passes_and_less_does_not(make: MAKE) -> None:
 
 @pytest.mark.slow
 def test_what_can_not_be_had_is_none(make: MAKE) -> None:
-    assert least_depth(make(), WHITE, Wanted(LightParams(face=1.0), ("face",))) is None
+    assert least_depth(make(), WHITE, LightLimits(LightParams(face=1.0), ("face",))) is None
     assert softest_sheet(make(depth=27.0), WHITE, DOTS) is None
 
 

@@ -18,8 +18,8 @@ from fab.errors import InputError
 from fab.mend import fails, may_change, mend, with_tried, works
 from fab.params import jobedit
 from fab.params.changing import value_of, with_values
-from fab.params.draft import draft
 from fab.params.job import Job
+from fab.params.new_job import draft
 from fab.params.read import load
 from fab.verdicts import judge_job
 

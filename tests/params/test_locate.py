@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fab.errors import Fault, InputError
 from fab.params.locate import has_endless_key, lines
 from fab.params.toml import parse
-from fab.params.tree import Source, Table, plain
+from fab.params.tree import Source, TableNode, plain
 
 SOURCE = Source("job.toml", "job.toml")
 TEXT = '''\
@@ -171,7 +171,7 @@ def test_nested_tables_are_bounded() -> None:
 
 def test_a_byte_order_mark_means_nothing_and_windows_line_ends_count_once() -> None:
     tree = parse(b"\xef\xbb\xbfa = 1\r\nb = 2\r\n", SOURCE)
-    assert isinstance(tree, Table)
+    assert isinstance(tree, TableNode)
     assert [node.where.line for node in tree.items.values()] == [1, 2]
 
 
@@ -199,7 +199,7 @@ def test_a_long_dotted_text_is_no_endless_key() -> None:
 def test_any_bytes_are_a_tree_or_one_told_fault(data: bytes) -> None:
     faults: tuple[Fault, ...] = ()
     try:
-        assert isinstance(parse(data, SOURCE), Table)
+        assert isinstance(parse(data, SOURCE), TableNode)
     except InputError as refused:
         faults = refused.faults
     assert len(faults) <= 1

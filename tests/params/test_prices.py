@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from fab.errors import InputError
-from fab.outputs.line import Line
+from fab.outputs.line import PartsLine
 from fab.outputs.orders import group_of, orders, priced, total, unpriced
 from fab.params.read import load
 from fab.params.schema import schema
@@ -67,12 +67,12 @@ def test_a_size_has_its_own_price_else_that_of_all_sizes(tmp_path: Path) -> None
 def test_what_has_no_price_is_named_and_never_counted_as_nothing(tmp_path: Path) -> None:
     shop = shop_with(tmp_path, 'LED = 0.1\n"wire, red" = 2\n"wall plug" = 0')
     lines = [
-        Line("LED square", "led", "square", 40, "buy", sold="LED"),
-        Line("wire, red", "wire", "", 3, "buy", metres=0.5),
-        Line("wall plug", "hanger", "", 4, "buy"),
-        Line("controller", "controller", "", 1, "buy"),
-        Line("sheet opal-3", "sheet", "", 2, "buy", cost=28.0),
-        Line("clip", "clip", "panel", 8, "print", "PETG", each_g=0.5, total_g=4.0, cost=0.096),
+        PartsLine("LED square", "led", "square", 40, "buy", sold="LED"),
+        PartsLine("wire, red", "wire", "", 3, "buy", metres=0.5),
+        PartsLine("wall plug", "hanger", "", 4, "buy"),
+        PartsLine("controller", "controller", "", 1, "buy"),
+        PartsLine("sheet opal-3", "sheet", "", 2, "buy", cost=28.0),
+        PartsLine("clip", "clip", "panel", 8, "print", "PETG", each_g=0.5, total_g=4.0, cost=0.096),
     ]
     found = orders([priced(line, shop.prices) for line in lines], shop)
     cost = {one.item: one.cost for one in found}
@@ -90,6 +90,6 @@ def test_every_name_has_a_group_and_the_schema_knows_it() -> None:
         item = name.replace("{}", "2.5")
         assert trade_of(item) is trade
         assert trade_of(trade.plain) is trade or trade.plain in TRADE
-        assert group_of(Line(item, "x", "", 1, "buy")) == trade.group
+        assert group_of(PartsLine(item, "x", "", 1, "buy")) == trade.group
         assert "{}" in name or name in table["properties"]
     assert json.dumps(table)

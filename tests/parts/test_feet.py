@@ -16,7 +16,7 @@ from fab.layout.model import BaseKind
 from fab.parts.assembly import panel_parts, printed
 from fab.parts.footsizes import FOOT_R, STUB_R, feet_at, foot_corners, recess_depth, recesses
 from fab.parts.keyhole import keyhole_for
-from fab.parts.snap import Press
+from fab.parts.snap import CrushRibs
 from fab.solids import kernel
 from fab.solids.meshing import mesh
 from tests.checks.designs import plan_with
@@ -98,7 +98,7 @@ def test_ribs_hold_a_foot_by_far_more_than_it_weighs() -> None:
     from fab.params.shop import Filament
 
     plan = on_feet()
-    ribs = Press(
+    ribs = CrushRibs(
         -plan.fit("foot"), plan.fit("foot-stub") - plan.fit("foot"), recess_depth(plan) - 0.2, 3
     )
     assert ribs.hold_force(Filament()) > 100 * 0.04

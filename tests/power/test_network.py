@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fab.power.network import Circuit, Network
+from fab.power.network import Network, WallCircuit
 
 from .walls import design, random_cells, wall
 
@@ -22,7 +22,7 @@ def resistance(nodes: int, edges: Any, a: int, b: int) -> float:
     back.
     """
     ones = [1.0] * len(edges)
-    state = Network(Circuit(nodes, edges, ones, ones, [(a, 0.0)], 100.0)).solve(
+    state = Network(WallCircuit(nodes, edges, ones, ones, [(a, 0.0)], 100.0)).solve(
         [float(k == b) for k in range(nodes)]
     )
     assert state is not None
@@ -142,7 +142,7 @@ def test_foster_and_networkx_agree_on_any_wall(count: int, seed: int, sides: int
 def chain(count: int, link: float, feed: float, at: int = 0) -> Network:
     edges = list(pairwise(range(count)))
     share = [0.75 * link] * len(edges), [0.25 * link] * len(edges)
-    return Network(Circuit(count, edges, *share, [(at, feed)], 5.0))
+    return Network(WallCircuit(count, edges, *share, [(at, feed)], 5.0))
 
 
 def lowest(network: Network, amperes: float, constant_power: bool = False) -> float:
@@ -165,7 +165,7 @@ def test_a_chain_drops_as_the_sum_says() -> None:
 @settings(max_examples=40, deadline=None)
 def test_one_constant_power_load_is_a_quadratic(ohm: float, watts: float) -> None:
     """V = E / 2 + sqrt(E^2 / 4 - P R); no steady state when P R is over E^2 / 4."""
-    network = Network(Circuit(1, [], [], [], [(0, ohm)], 5.0))
+    network = Network(WallCircuit(1, [], [], [], [(0, ohm)], 5.0))
     state = network.solve([watts / 5.0], True)
     room = 25.0 / 4 - watts * ohm
     if room > 0.05:
@@ -192,7 +192,7 @@ def test_two_zones_share_their_ground_and_only_that() -> None:
     """Two floating supplies: each gives what its own panels draw, though the grounds are joined."""
     edges = [(0, 1), (1, 2), (2, 3), (0, 3)]
     supply = [0.03, None, 0.03, None]
-    state = Network(Circuit(4, edges, supply, [0.02] * 4, [(0, 0.1), (3, 0.1)], 5.0)).solve(
+    state = Network(WallCircuit(4, edges, supply, [0.02] * 4, [(0, 0.1), (3, 0.1)], 5.0)).solve(
         [0.2, 0.3, 0.4, 0.5]
     )
     assert state is not None
@@ -206,7 +206,7 @@ def test_dense_and_sparse_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     layout = wall(random_cells(60, 5))
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     edges = [(at[joint.a], at[joint.b]) for joint in layout.joints]
-    circuit = Circuit(
+    circuit = WallCircuit(
         60, edges, [0.026] * len(edges), [0.016] * len(edges), [(0, 0.15), (40, 0.2)], 5.0
     )
     for constant_power in (False, True):

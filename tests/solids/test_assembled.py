@@ -24,10 +24,10 @@ def groups() -> Any:
         assembled.Pieces(
             name,
             [
-                assembled.Piece("plate", f"{name} plate", plate, RED, 30.0 * k, 20.0 * k),
-                assembled.Piece("peg", f"{name} peg 0", peg, BLUE, 0.0, 20.0 * k, 3.0),
-                assembled.Piece("peg", f"{name} peg 1", peg, BLUE, 0.0, 20.0 * k, -3.0),
-                assembled.Piece("pair", f"{name} pair", pair, RED, 0.0, 20.0 * k),
+                assembled.PlacedSolid("plate", f"{name} plate", plate, RED, 30.0 * k, 20.0 * k),
+                assembled.PlacedSolid("peg", f"{name} peg 0", peg, BLUE, 0.0, 20.0 * k, 3.0),
+                assembled.PlacedSolid("peg", f"{name} peg 1", peg, BLUE, 0.0, 20.0 * k, -3.0),
+                assembled.PlacedSolid("pair", f"{name} pair", pair, RED, 0.0, 20.0 * k),
             ],
         )
         for k, name in enumerate(("A", "B", "L'é"))

@@ -7,7 +7,7 @@ import pytest
 
 from fab.errors import BrokenGeometry
 from fab.solids.mesh import Mesh
-from fab.solids.shaded import Shape, shaded
+from fab.solids.shaded import ShadedShape, shaded
 
 CORNERS = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], dtype=float)
 FACES = np.array(
@@ -42,7 +42,7 @@ def kind(pixel: np.ndarray) -> str:
 
 def test_the_nearer_box_hides_the_farther_whatever_the_order() -> None:
     """From above: a small box over a large one; parallel rays meet the small one first."""
-    low, high = Shape(box(10.0, (0, 0, 0)), RED), Shape(box(4.0, (3, 3, 12)), BLUE)
+    low, high = ShadedShape(box(10.0, (0, 0, 0)), RED), ShadedShape(box(4.0, (3, 3, 12)), BLUE)
     for shapes in ([low, high], [high, low]):
         seen = shaded(shapes, (0.0, 0.0, 1.0), (0.0, 1.0, 0.0), columns=102)
         rows, columns = seen.pixels.shape[:2]
@@ -55,7 +55,9 @@ def test_the_nearer_box_hides_the_farther_whatever_the_order() -> None:
 
 
 def test_a_square_covers_its_area_and_its_edge_is_a_line() -> None:
-    seen = shaded([Shape(box(10.0, (0, 0, 0)), RED)], (0.0, 0.0, 1.0), (0.0, 1.0, 0.0), columns=204)
+    seen = shaded(
+        [ShadedShape(box(10.0, (0, 0, 0)), RED)], (0.0, 0.0, 1.0), (0.0, 1.0, 0.0), columns=204
+    )
     covered = (seen.pixels.min(axis=2) < 245).sum()
     x0, y0, x1, y1 = seen.box
     points = seen.pixels.shape[0] * seen.pixels.shape[1]
@@ -68,7 +70,9 @@ def test_a_square_covers_its_area_and_its_edge_is_a_line() -> None:
 
 def test_faces_turned_to_the_lamp_are_brighter() -> None:
     """Lambert: light from the upper left; of a box seen from a corner the top is brightest."""
-    seen = shaded([Shape(box(10.0, (0, 0, 0)), (200, 200, 200))], (1.0, -1.0, 1.0), columns=200)
+    seen = shaded(
+        [ShadedShape(box(10.0, (0, 0, 0)), (200, 200, 200))], (1.0, -1.0, 1.0), columns=200
+    )
     rows, columns = seen.pixels.shape[:2]
     top, left, right = (
         int(seen.pixels[int(rows * y), int(columns * x)][0])
@@ -79,8 +83,8 @@ def test_faces_turned_to_the_lamp_are_brighter() -> None:
 
 def test_a_spot_lies_on_its_part_and_bytes_are_the_same() -> None:
     shapes = [
-        Shape(box(10.0, (0, 0, 0)), RED, "low"),
-        Shape(box(4.0, (20, 0, 0)), BLUE, "right"),
+        ShadedShape(box(10.0, (0, 0, 0)), RED, "low"),
+        ShadedShape(box(4.0, (20, 0, 0)), BLUE, "right"),
     ]
     seen, again = (shaded(shapes, (0.0, 0.0, 1.0), (0.0, 1.0, 0.0), columns=120) for _ in range(2))
     assert (seen.pixels == again.pixels).all()

@@ -13,8 +13,8 @@ from fab.errors import InputError
 from fab.layout.find import find_layout
 from fab.layout.model import Cell, Layout
 from fab.layout.place import lattice_pose
-from fab.params.draft import SIDES, draft
 from fab.params.job import LayoutParams, PlacedParams
+from fab.params.new_job import SIDES, draft
 from fab.params.wallmap import At, neighbours
 
 SHOP = "metric-bench"

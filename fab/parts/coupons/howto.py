@@ -1,4 +1,4 @@
-"""What to do with each coupon, in words: to cut or print, to measure, to type.
+"""Instructions for each coupon: to cut or print, to measure, to type.
 
 One sheet a coupon.
 """

@@ -35,7 +35,7 @@ MARK_H = 3.0  # height of letters
 
 @dataclass(frozen=True)
 class KerfSize:
-    """What the readings are held against."""
+    """The nominal sizes that the readings are held against."""
 
     strips: int
     strip_mm: float  # drawn width of a strip
@@ -43,6 +43,9 @@ class KerfSize:
 
     @property
     def stack_mm(self) -> float:
+        """Width of all strips side by side as drawn, mm: what the caliper would read without a
+        kerf.
+        """
         return self.strips * self.strip_mm
 
 

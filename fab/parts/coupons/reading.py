@@ -27,7 +27,7 @@ Key = tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Measured:
+class CouponValue:
     """A value that readings give.
 
     `key` is where it stands in the shop file; None: nowhere, it is only told.
@@ -70,7 +70,7 @@ def kerf(
     windows: Sequence[float] = (),
     window_mm: float = 0.0,
     resolution: float = CALIPER_MM,
-) -> Measured:
+) -> CouponValue:
     """Kerf of a stock: (nominal stack - measured stack) / strips; windows are a second, coarser
     way.
 
@@ -127,7 +127,7 @@ def kerf(
     )
 
 
-def clearance(kind: str, steps: Sequence[float]) -> Measured:
+def clearance(kind: str, steps: Sequence[float]) -> CouponValue:
     """Clearance per side of a class of fit, from the numbers (hundredths of a mm) of the chosen
     steps.
 
@@ -155,7 +155,7 @@ def scale(
     pairs: Sequence[tuple[float, float]],
     nominal_mm: float,
     resolution: float = CALIPER_MM,
-) -> Measured:
+) -> CouponValue:
     """Scale of the printer along an axis, from (outside, inside) readings over two posts.
 
     Their mean is the distance of the posts' middles: a line too wide adds to the one what it takes
@@ -195,7 +195,7 @@ def scale(
             " again. When X and Y are off alike it is the filament that shrinks: use the slicer's"
             " setting for that"
         )
-    return Measured(
+    return CouponValue(
         None,
         f"correction of the printer along {axis.upper()}",
         1 / share,
@@ -206,8 +206,8 @@ def scale(
     )
 
 
-def paper(axis: str, readings: Sequence[float], resolution: float = CALIPER_MM) -> Measured:
-    """What the template's 100 mm bar measures on paper along an axis."""
+def paper(axis: str, readings: Sequence[float], resolution: float = CALIPER_MM) -> CouponValue:
+    """The length of the template's 100 mm bar on paper along an axis."""
     _some(readings, "the bar")
     found = mean(readings, resolution)
     says = [
@@ -232,7 +232,7 @@ def _held(
     says: list[str],
     doubts: list[str],
     places: int = 3,
-) -> Measured:
+) -> CouponValue:
     """The value rounded, inside what its key takes."""
     value = round(found.value, places) + 0.0
     if (spec.least is not None and value < spec.least) or (
@@ -242,7 +242,7 @@ def _held(
             f"{what} comes out at {fixed(value, places)} mm; {'.'.join(key)} takes {spec.least:g}"
             f" to {spec.most:g} mm. Are the readings in millimetres and of the right piece?"
         )
-    return Measured(key, what, value, found.plus_minus, "mm", tuple(says), tuple(doubts))
+    return CouponValue(key, what, value, found.plus_minus, "mm", tuple(says), tuple(doubts))
 
 
 def _some(readings: Sequence[object], what: str) -> None:

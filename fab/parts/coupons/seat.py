@@ -19,7 +19,7 @@ MARK_H = 3.0  # height of letters, mm
 
 
 def seat_openings(plan: Plan) -> PrintedCoupon:
-    """What the square is tried in."""
+    """The openings that the square is tried in."""
     return PrintedCoupon("fit-laps", 1, laps(plan))
 
 

@@ -14,8 +14,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fab.errors import Fault, InputError
-from fab.params.showing import clean, show
-from fab.parts.coupons.reading import Key, Measured
+from fab.params.quoting import clean, show
+from fab.parts.coupons.reading import CouponValue, Key
 from fab.units import fixed, some
 
 PER_HOUR = 3600.0
@@ -50,14 +50,14 @@ MACHINES = {
 
 
 @dataclass(frozen=True)
-class Run:
+class MachineRun:
     """One print or cut, in seconds."""
 
     real: float
     calculated: float
 
 
-def runs(kind: str, words: Sequence[str]) -> list[Run]:
+def runs(kind: str, words: Sequence[str]) -> list[MachineRun]:
     """REAL/CALCULATED, each a bare number, a number with h, min or s, or a clock.
 
     Raises InputError with all faults.
@@ -67,7 +67,7 @@ def runs(kind: str, words: Sequence[str]) -> list[Run]:
     for word in words:
         parts = [_seconds(part.strip(), machine) for part in word.split("/")]
         if len(parts) == 2 and parts[0] and parts[1]:
-            found.append(Run(parts[0], parts[1]))
+            found.append(MachineRun(parts[0], parts[1]))
             continue
         works = (
             f"Give the real time over the calculated one: 5:20/4.9, or 320min/4.9h ({kind} without"
@@ -81,7 +81,7 @@ def runs(kind: str, words: Sequence[str]) -> list[Run]:
     return found
 
 
-def time_factor(kind: str, found: Sequence[Run], present: float) -> Measured:
+def time_factor(kind: str, found: Sequence[MachineRun], present: float) -> CouponValue:
     """The factor of a machine. Raises InputError when it is outside what the key takes."""
     machine = MACHINES[kind]
     real, calculated = (
@@ -111,7 +111,7 @@ def time_factor(kind: str, found: Sequence[Run], present: float) -> Measured:
         doubts.append(
             f"the runs alone give {low} to {high}: were all of them made at the same settings?"
         )
-    return Measured(machine.key, machine.what, value, error, "times", tuple(says), tuple(doubts))
+    return CouponValue(machine.key, machine.what, value, error, "times", tuple(says), tuple(doubts))
 
 
 def _seconds(word: str, machine: Machine) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from fab.layout.groups import connected
 from fab.layout.model import Layout, OpenEdge
 
 
@@ -23,20 +24,5 @@ def part_of(layout: Layout, names: Collection[str]) -> Layout:
         for edge in range(panel.cell.sides)
         if (panel.name, edge) not in joined
     )
-    links: dict[str, list[str]] = {panel.name: [] for panel in panels}
-    for joint in joints:
-        links[joint.a].append(joint.b)
-        links[joint.b].append(joint.a)
-    seen: set[str] = set()
-    groups = []
-    for panel in panels:
-        if panel.name in seen:
-            continue
-        group, stack = {panel.name}, [panel.name]
-        while stack:
-            fresh = [name for name in links[stack.pop()] if name not in group]
-            group.update(fresh)
-            stack += fresh
-        seen |= group
-        groups.append(tuple(one.name for one in panels if one.name in group))
-    return Layout(panels, joints, edges, tuple(groups))
+    groups = connected([panel.name for panel in panels], [(joint.a, joint.b) for joint in joints])
+    return Layout(panels, joints, edges, groups)

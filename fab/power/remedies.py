@@ -1,4 +1,4 @@
-"""What to turn when a wall can't be fed as asked.
+"""Remedies for a wall that cannot be fed as asked: parameters and values.
 
 Every value is tried on the wall before it is named.
 """
@@ -58,7 +58,7 @@ class _Wall:
         self.layout, self.wired, self.rooms = layout, wired, rooms
 
     def holds(self, power: PowerParams, designs: Mapping[str, PanelParams]) -> bool:
-        """Is the wall as bright as asked, and at least at one per cent?"""
+        """True when the wall is as bright as asked, and at least at one per cent."""
         known = self.wired
         try:
             made = wire(

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fab.errors import Fault, InputError
+from fab.layout.groups import connected
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
@@ -33,7 +34,7 @@ def fed_part(
     designs: Mapping[str, PanelParams],
     rooms: Sequence[EdgeRoom],
 ) -> Fed:
-    """What is left to feed. Raises InputError when a blank cover is to get an inlet.
+    """The wall without its blank covers. Raises InputError when a blank cover is to get an inlet.
 
     Edges beside a blank cover stay shut: no cable leaves there. Panels that hang together only by
     blank covers are groups of their own.
@@ -60,7 +61,7 @@ def fed_part(
         panels,
         joints,
         tuple(edge for edge in layout.open_edges if edge.panel not in blank),
-        groups_of([panel.name for panel in panels], [(joint.a, joint.b) for joint in joints]),
+        connected([panel.name for panel in panels], [(joint.a, joint.b) for joint in joints]),
     )
     return Fed(
         part,
@@ -69,25 +70,3 @@ def fed_part(
         kept,
         tuple(panel.name for panel in layout.panels if panel.name in blank),
     )
-
-
-def groups_of(
-    names: Sequence[str], pairs: Sequence[tuple[str, str]]
-) -> tuple[tuple[str, ...], ...]:
-    """Names that hang together by pairs, each group in the given order, groups by their
-    first name.
-    """
-    root = {name: name for name in names}
-
-    def find(name: str) -> str:
-        while root[name] != name:
-            root[name] = root[root[name]]
-            name = root[name]
-        return name
-
-    for a, b in pairs:
-        root[find(a)] = find(b)
-    found: dict[str, list[str]] = {}
-    for name in names:
-        found.setdefault(find(name), []).append(name)
-    return tuple(tuple(group) for group in found.values())

@@ -1,4 +1,4 @@
-"""How often the lines of a drawing cross, counted in bounded time: a hostile star of some thousand
+"""Crossings of the lines of a drawing, counted in bounded time: a hostile star of some thousand
 lines has millions of crossings, and cutting the plane along them takes hours.
 """
 
@@ -15,8 +15,8 @@ _AT_ONCE = 200_000
 
 
 def tangled(rings: Sequence[Sequence[Point]], most: int = MOST_CROSSINGS) -> bool:
-    """Whether the closed rings' lines cross more than `most` times, or lie over each other too much
-    to tell.
+    """True when the closed rings' lines cross more than `most` times, or lie over each other too
+    much to tell.
     """
     import numpy as np
     import shapely

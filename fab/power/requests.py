@@ -1,4 +1,4 @@
-"""What the maker asked of the supply, held against the wall: every fault at once, with what would
+"""The maker's requests to the supply, held against the wall: every fault at once, with what would
 work.
 """
 

@@ -1,4 +1,4 @@
-"""How values and keys of a file stand in a message: short, quoted, and never with a control
+"""Values and keys of a file as a message quotes them: short, quoted, and never with a control
 character in them.
 """
 
@@ -26,7 +26,7 @@ def clean(text: str) -> str:
 
 
 def has_unseen(text: str) -> bool:
-    """Whether a text holds characters that a line of text must not hold."""
+    """True when a text holds characters that a line of text must not hold."""
     return _UNSEEN.search(text) is not None
 
 

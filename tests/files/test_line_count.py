@@ -13,7 +13,7 @@ import ezdxf
 import pytest
 
 from fab.errors import InputError
-from fab.files.manylines import dxf_entities, dxf_places, path_steps, point_steps
+from fab.files.line_count import dxf_entities, dxf_places, path_steps, point_steps
 from fab.files.read_outline import MOST_PARTS, read_outline
 from fab.files.svg_tree import MOST_ELEMENTS
 

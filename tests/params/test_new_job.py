@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from fab.errors import InputError
 from fab.layout.find import find_layout
-from fab.params.draft import SHAPES, SIDES, arrangement, draft
 from fab.params.job import LayoutParams
+from fab.params.new_job import SHAPES, SIDES, arrangement, draft
 from fab.params.read import load
 from fab.params.wallmap import drawn, pieces_of
 from fab.parts.plan import cell_of

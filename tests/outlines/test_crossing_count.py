@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from fab.outlines.tangle import tangled
+from fab.outlines.crossing_count import tangled
 
 MANY = 20
 
@@ -41,5 +41,5 @@ def test_lines_that_lie_over_each_other_without_crossing_are_given_up(
     """Boxes of slanted lines all overlap: without a bound every pair of them would be looked at."""
     bars = [[(k * 1e-3, 0), (50 + k * 1e-3, 50), (50 + k * 1e-3 + 5e-4, 50)] for k in range(250)]
     assert not tangled(bars)
-    monkeypatch.setattr("fab.outlines.tangle.MOST_PAIRS", 10_000)
+    monkeypatch.setattr("fab.outlines.crossing_count.MOST_PAIRS", 10_000)
     assert tangled(bars)

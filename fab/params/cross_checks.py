@@ -11,8 +11,8 @@ from fab.errors import Fault
 from fab.params.job import Job
 from fab.params.panel import PanelParams
 from fab.params.placement import map_faults, panel_faults
-from fab.params.showing import near, show, show_key
-from fab.params.tree import Table, where_of
+from fab.params.quoting import near, show, show_key
+from fab.params.tree import TableNode, where_of
 from fab.units import some
 
 Path = tuple[str | int, ...]
@@ -26,7 +26,7 @@ RESERVED = {
 _Found = Iterator[tuple[Path, str, str]]
 
 
-def across(job: Job, table: Table, faults: Iterable[Fault]) -> list[Fault]:
+def across(job: Job, table: TableNode, faults: Iterable[Fault]) -> list[Fault]:
     """Faults between the values of a converted job; those that follow from a fault already told are
     left out.
     """

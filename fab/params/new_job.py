@@ -10,17 +10,17 @@ from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params import presets
-from fab.params.across import RESERVED
 from fab.params.convert import Converter
+from fab.params.cross_checks import RESERVED
 from fab.params.files import read_bytes
 from fab.params.job import Job, LayoutParams
 from fab.params.layers import File, Layers
 from fab.params.merge import overlay
 from fab.params.panel import PanelParams
-from fab.params.showing import clean, number, show
+from fab.params.quoting import clean, number, show
 from fab.params.spec import specs
 from fab.params.toml import annotate, parse
-from fab.params.tree import Source, Table, Where
+from fab.params.tree import Source, TableNode, Where
 from fab.params.values import Bad, convert
 from fab.params.wallmap import At, draw_map, pieces_of
 from fab.units import some
@@ -116,11 +116,11 @@ def design_of(shape: str, size: str, folder: Path) -> PanelParams:
     table = parse(read_bytes(path, source.shown), source)
     layers = Layers()
     whole = layers.under_job(
-        Table({"panel": table}, Where(source, 1)), File(path.absolute(), source)
+        TableNode({"panel": table}, Where(source, 1)), File(path.absolute(), source)
     )
     if size:
         given = annotate({SIZES[shape]: _number_or_text(size)}, Where(Source("--size", "--size")))
-        whole = overlay(whole, Table({"panel": given}, Where(source, 1)))
+        whole = overlay(whole, TableNode({"panel": given}, Where(source, 1)))
     converter = Converter()
     panel = converter.table(Job, whole, ()).panel
     if layers.faults or converter.faults:

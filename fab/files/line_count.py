@@ -1,5 +1,5 @@
-"""How many lines a drawing of somebody's surely has, told from its bytes at little cost: a drawing
-that has too many is refused before it is read line by line.
+"""A lower bound on the number of lines in a user's drawing, read from its bytes at little cost: a
+drawing that has too many is refused before it is read line by line.
 """
 
 from __future__ import annotations

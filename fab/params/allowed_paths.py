@@ -11,7 +11,7 @@ from pathlib import Path
 
 from fab.errors import Fault, InputError
 from fab.params.files import near_files, read_bytes
-from fab.params.showing import clean, has_unseen, short, show
+from fab.params.quoting import clean, has_unseen, short, show
 from fab.params.tree import Leaf
 from fab.params.values import Bad
 

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from fab.errors import Fault, InputError
 from fab.params.merge import lifted, overlay
-from fab.params.showing import clean, short
+from fab.params.quoting import clean, short
 from fab.params.toml import annotate, parse_value
-from fab.params.tree import Source, Table, Where
+from fab.params.tree import Source, TableNode, Where
 
 MOST_SETS = 1_000
 MOST_CHARS = 100_000
@@ -18,7 +18,7 @@ _KEY = re.compile(rf"\s*{_PART}(?:\s*\.\s*{_PART}){{0,11}}\s*")
 _ONE = re.compile(_PART)
 
 
-def with_sets(job: Table, sets: Sequence[str]) -> Table:
+def with_sets(job: TableNode, sets: Sequence[str]) -> TableNode:
     """The job's table with each `key=value` laid over it in turn; the last one wins.
 
     Raises InputError with every word that can't be read.
@@ -45,7 +45,7 @@ def with_sets(job: Table, sets: Sequence[str]) -> Table:
     return job
 
 
-def _layer(word: str) -> Table:
+def _layer(word: str) -> TableNode:
     shown = f"--set {clean(short(word))}"
 
     def refused(says: str, works: str) -> InputError:
@@ -73,5 +73,5 @@ def _layer(word: str) -> Table:
     node = annotate(read if known else raw, where, raw)
     first, *others = (part.strip("\"'") for part in _ONE.findall(key))
     for part in reversed(others):
-        node = Table({part: node}, where)
-    return Table({first: node}, where)
+        node = TableNode({part: node}, where)
+    return TableNode({first: node}, where)
