@@ -78,7 +78,7 @@ def result(label: str, measured: float, limit: float, unit: str, *, most: bool =
 def told(verdict: Verdict) -> str:
     """One line for a maker."""
     figures = ""
-    if not (" (minimum " in verdict.says or " (maximum " in verdict.says):
+    if not any(word in verdict.says for word in ("(minimum ", "(maximum ", "(fit: ")):
         measured, limit = (
             figure(value, verdict.unit) for value in (verdict.measured, verdict.limit)
         )

@@ -121,10 +121,10 @@ def remedy(
             f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}"
             for one in (first, second)
         )
-        return f"No single change cures it. Set {words}."
+        return f"No single change is enough. Set {words}."
     keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
     return (
-        f"No change of one or two values was found that cures it; it depends on {keys}."
+        f"No change of one or two values was found that passes. The result depends on {keys}."
         if keys
         else ""
     )
