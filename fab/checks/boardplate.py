@@ -49,7 +49,7 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
         1,
         says,
         unit="",
-        hint=("Repair the file there."),
+        hint="Repair the file there.",
         source="",
     )
 

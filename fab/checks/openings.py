@@ -54,7 +54,7 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
                 0,
                 1,
                 "",
-                (f"An opening or addition has no shape: {error}."),
+                f"An opening or addition has no shape: {error}.",
             ),
         )
     verdicts = list(_shapes(design, subject, items))

@@ -150,7 +150,8 @@ def _bed(
             left,
             0.0,
             "mm",
-            f"Size of {part} on the bed: {fixed(size[0], 1)} x {fixed(size[1], 1)} mm. ",
+            f"Size of {part} on the bed: {fixed(size[0], 1)} x {fixed(size[1], 1)} mm (maximum"
+            f" {fixed(x, 1)} x {fixed(y, 1)} mm, turned as it fits best).",
             remedy=(
                 f"A bed that works: shop.printer.bed = [{fixed(wide, 1)}, {fixed(deep, 1)}]; or"
                 " make the panel smaller."
@@ -263,7 +264,7 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
             wall[0],
             line,
             "mm",
-            f"Thinnest wall of {part}: {_mm(wall)}",
+            f"Thinnest wall of {part}: {_mm(wall)}.",
             remedy=(
                 f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or use a finer"
                 " nozzle."
@@ -277,7 +278,7 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
             gap[0],
             printer.nozzle,
             "mm",
-            f"Narrowest opening of {part}: {_mm(gap)}",
+            f"Narrowest opening of {part}: {_mm(gap)}.",
             remedy=(
                 f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}."
             ),

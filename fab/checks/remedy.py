@@ -31,7 +31,7 @@ WORD_CHANGE = 0.5  # a word in place of another counts as much as a number that 
 
 @dataclass(frozen=True)
 class Turn:
-    """One knob: a dotted key of the design ("base.wall"), or of the shop ("shop.printer.bridge").
+    """One knob: a dotted key of the design "base.wall", or of the shop ("shop.printer.bridge").
 
     Tried in steps of `step` mm (or degrees) upwards or downwards; `word` is a word to set instead
     of a number.

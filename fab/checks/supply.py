@@ -108,7 +108,7 @@ def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
         0,
         "zones",
         says,
-        remedy=("Use supplies whose label says that they limit their current to their rating."),
+        remedy="Use supplies whose label says that they limit their current to their rating.",
         source="rated currents of IEC 60127, from memory; own rule",
         otherwise="warn",
     )

@@ -92,7 +92,7 @@ def _number(spec: Spec, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise Bad(f"{show(value)} is not a number.", f"Write {_example(spec)}.")
     if isinstance(value, float) and not math.isfinite(value):
-        raise Bad(f"{value} is not a number that a machine can use.", f"Write {_range(spec)}.")
+        raise Bad(f"{value} is not a usable number.", f"Write {_range(spec)}.")
     if abs(value) > 1e18:
         raise Bad(f"{show(value)} is out of range.", f"Write {_range(spec)}.")
     return _in_range(spec, float(value), value)
@@ -155,8 +155,8 @@ def _choice(spec: Spec, value: Any) -> str:
     )
     choices = f"One of: {', '.join(spec.options)}."
     raise Bad(
-        f"{show(value)} is not known ({spec.doc}).",
-        f"Nearest: {close[0]}. {choices}" if close else choices,
+        f"{show(value)} is not a known value ({spec.doc}).",
+        f"Did you mean {close[0]}? {choices}" if close else choices,
     )
 
 
@@ -165,7 +165,7 @@ def _text(spec: Spec, value: Any) -> str:
         quoted = (
             f'"{value}"' if isinstance(value, (bool, int, float)) and abs(value) < 1e18 else '"..."'
         )
-        raise Bad(f"{show(value)} is no text.", f"Put it in quotes: {quoted.lower()}.")
+        raise Bad(f"{show(value)} is not a text.", f"Put it in quotes: {quoted.lower()}.")
     most = int(spec.most or 200)
     if len(value) > most:
         raise Bad(
@@ -174,7 +174,7 @@ def _text(spec: Spec, value: Any) -> str:
         )
     if has_unseen(value):
         raise Bad(
-            f"{show(value)} holds line breaks or characters that cannot be seen.",
+            f"{show(value)} contains line breaks or invisible characters.",
             "Write one line of plain text.",
         )
     if spec.pattern and not re.fullmatch(spec.pattern, value):
@@ -194,7 +194,7 @@ def _drawing(spec: Spec, value: Any) -> str:
     if not isinstance(value, str):
         raise Bad(
             f"{show(value)} is not a drawing ({spec.doc}).",
-            "Write rows between two times three quotes: '''.",
+            "Write the rows between two lines of three quotes: '''.",
         )
     if len(value) > (most := int(spec.most or 0)):
         raise Bad(
@@ -235,7 +235,7 @@ def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]
     def corner(item: Any) -> tuple[float, ...]:
         if not isinstance(item, list) or len(item) not in (2, 3):
             raise Bad(
-                f"{show(item)} is no corner of a curve.",
+                f"{show(item)} is not a corner of a curve.",
                 "Corners are [x, y], or [x, y, bulge] where an arc starts.",
             )
         bulge = [
@@ -271,7 +271,7 @@ def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
     found = _each(
         spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]"
     )
-    _no_doubles(found, "Two panels cannot be in one place: take one out.")
+    _no_doubles(found, "Two panels cannot be in one cell: remove one.")
     return found
 
 
@@ -279,7 +279,7 @@ def _names(spec: Spec, value: Any) -> tuple[str, ...]:
     if isinstance(value, str):
         raise Bad(f"{show(value)} is one text, not a list.", f'Write ["{clean(short(value))}"].')
     found = _each(spec, value, lambda item: _text(spec, item), 'a list of names ["A", "B"]')
-    _no_doubles(found, "Take one out.")
+    _no_doubles(found, "Remove one.")
     return found
 
 
@@ -312,7 +312,7 @@ def _no_doubles(found: tuple[Any, ...], works: str) -> None:
     doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
     told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
     raise Bad(
-        f"{short(told)} {'stands' if len(set(doubles)) == 1 else 'stand'} here more than once.",
+        f"{short(told)} {'is' if len(set(doubles)) == 1 else 'are'} listed more than once.",
         works,
     )
 

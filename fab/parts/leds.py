@@ -208,7 +208,7 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     )
     if led.at and len(kept) < len(points):
         gone = next(k for k, point in enumerate(points) if point not in kept)
-        says = "is too near to the given board's edge or one of its cut-outs."
+        says = "is too near to the edge of the given board or to one of its cut-outs."
         raise InputError([Fault("", f"panel.led.at[{gone}]", says)])
     if led.count and len(kept) < led.count:
         says = f"the given board has room for {len(kept)} of the {led.count} LEDs of this grid."

@@ -58,7 +58,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     by_hand = Fault(
         shown,
         "",
-        "is written in a way that cannot be changed without losing something.",
+        "cannot be changed without losing comments or layout.",
         "By hand: " + "; ".join(says_),
     )
     try:

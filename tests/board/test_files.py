@@ -151,7 +151,7 @@ def doubled(design: Any) -> Any:
         space.add_lwpolyline(polyline(edge), format="xyb", close=True)
         for (x, y), r in holes:
             space.add_circle((x, y), r)
-    return {"b.dxf": saved(document)}, "doubled lines are kept once, at x"
+    return {"b.dxf": saved(document)}, "doubled lines are read once, at x"
 
 
 def gaps(design: Any) -> Any:
@@ -539,7 +539,7 @@ def test_a_drawing_that_holds_no_board_is_refused_with_the_place(
         ("/etc/b.dxf", "is not beside this file"),
         ("C:/b.dxf", "is not beside this file"),
         ("sub\\\\b.dxf", "has backslashes"),
-        ("bord.dxf", 'there is no file "bord.dxf". Nearest: board.dxf'),
+        ("bord.dxf", 'there is no file "bord.dxf". Did you mean board.dxf'),
         ("http://x.org/b.dxf", "is not beside this file"),
     ],
 )

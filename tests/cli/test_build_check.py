@@ -129,7 +129,7 @@ def test_an_allowance_for_no_check_is_told(
 ) -> None:
     assert main(["build", job, "--allow", "light.eveness"]) == 0
     assert (
-        "--allow light.eveness: no check has that id. Nearest: light.evenness."
+        "--allow light.eveness: no check has that id. Did you mean light.evenness?"
         in capsys.readouterr().err
     )
 

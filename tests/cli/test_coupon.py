@@ -193,7 +193,7 @@ def test_measure_shows_first_and_writes_when_told(
     assert "0.18 -> 0.169" in out
     assert "- kerf = 0.18 # read off" in out
     assert "+ kerf = 0.169 # read off" in out
-    assert "Not written; --write does it." in out
+    assert "Nothing was written. Add --write to write it." in out
     code, out, _ = run(capsys, *words, "--write", "--json")
     told = json.loads(out)
     assert (code, told["written"], told["before"], told["after"]) == (0, True, "0.18", "0.169")
@@ -268,7 +268,7 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3"),
-            "--stock: is missing: the kerf is of one stock. This shop has",
+            "--stock: is missing: every stock has its own kerf. This shop has",
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"),

@@ -291,20 +291,21 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
     for words, says in (
         (
             ["--shape", "plate.svg"],
-            "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3.",
+            "--shape plate.svg: has no number of copies. Write the file, =, and the number:"
+            " plate.svg=3.",
         ),
         (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies cannot be. 1 to 100,000 can."),
         (
             ["--shape", "plate.svg=1@ply"],
             '--shape plate.svg=1@ply: "ply" is an unknown stock. It has opal.',
         ),
-        (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
+        (["--shape", "plat.svg=1"], "plat.svg: was not found. Did you mean plate.svg?"),
         ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),
         (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm cannot be."),
         (["--shape", "plate.svg=1", "--name", "../x"], "cannot be a folder's name everywhere"),
         (
             ["--shape", "plate.svg=1", "--set", "panel.depth=40"],
-            "--set: sets panel: a shop file has no such value.",
+            "--set: sets panel: a shop file does not have this key.",
         ),
         (
             ["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=x"],
@@ -464,7 +465,7 @@ def test_ctrl_c_writes_the_best_so_far(
         )
         == 130
     )
-    assert "Stopped: the best nest until then is written." in capsys.readouterr().err
+    assert "Stopped: the best nest found so far is written." in capsys.readouterr().err
     assert told_of("both")["sheets"][0]["parts"] == {"plate": 3, "sq": 5}
     (entry,) = json.loads(Path("out/both.nest.json").read_text())["nests"].values()
     assert entry["seconds"] < 600  # so that a later run that asks for more searches again

@@ -249,7 +249,7 @@ def test_words_of_within_that_can_not_be(
 def test_a_job_is_never_written_over(capsys: pytest.CaptureFixture[str]) -> None:
     Path("den.toml").write_text("mine")
     assert main(["new", "den"]) == 2
-    assert "den.toml: is there already. Choose another name" in capsys.readouterr().err
+    assert "den.toml: already exists. Choose another name" in capsys.readouterr().err
     assert [path.name for path in Path().iterdir()] == ["den.toml"]
     assert Path("den.toml").read_text() == "mine"
 
@@ -314,7 +314,7 @@ def test_questions_are_asked_on_a_terminal(
         monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
     monkeypatch.setattr("fab.cli.new.click.prompt", prompt)
     assert main(["new", "den"]) == 0
-    assert asked == ["Shape", "How many panels", "Shop", "Edge (empty: as the design)"]
+    assert asked == ["Shape", "Number of panels", "Shop", "Edge (empty: as in the design)"]
     job = load(Path("den.toml")).job
     assert (
         job.panel.sides,

@@ -55,18 +55,22 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "typo at the top",
         HEAD + "titel = 'x'",
-        ("job.toml:5: titel: titel is an unknown key", "Nearest: title"),
+        ("job.toml:5: titel: titel is an unknown key", "Did you mean title"),
     ),
-    ("typo in a panel", SIZED + "dpeth = 30", ("job.toml:6: panel.dpeth", "Nearest: panel.depth")),
+    (
+        "typo in a panel",
+        SIZED + "dpeth = 30",
+        ("job.toml:6: panel.dpeth", "Did you mean panel.depth"),
+    ),
     (
         "typo in a section",
         SIZED + "[panel.base]\nflor = 3",
-        ("panel.base.flor", "Nearest: panel.base.floor"),
+        ("panel.base.flor", "Did you mean panel.base.floor"),
     ),
     (
         "typo in a stock",
         HEAD.replace('"metric-bench"', "{ extends = 'metric-bench', stock.opal-3.kerff = 0.2 }"),
-        ("shop.stock.opal-3.kerff", "Nearest: shop.stock.opal-3.kerf"),
+        ("shop.stock.opal-3.kerff", "Did you mean shop.stock.opal-3.kerf"),
     ),
     ("one section off", SIZED + "wall = 2", ("panel.wall", "panel.base.wall", "panel.shell.wall")),
     (
@@ -150,7 +154,10 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "too large",
         SIZED + "depth = 900",
-        ("900 mm is more than 500 mm (wall to rim", "Nearest that works: 500."),
+        (
+            "900 mm is more than 500 mm (depth of the panel, from wall to rim",
+            "Nearest that works: 500.",
+        ),
     ),
     (
         "two sides",
@@ -174,7 +181,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         HEAD + "layout.groups = 'many'",
         ("layout.groups", '"many" is not known', "One of: one, separate"),
     ),
-    ("choice in capitals", SIZED + "led.pattern = 'Square'", ("Nearest: square",)),
+    ("choice in capitals", SIZED + "led.pattern = 'Square'", ("Did you mean square",)),
     ("choice as number", SIZED + "led.pattern = 4", ("4 is not known",)),
     ("choice as list", SIZED + "led.pattern = ['square']", ("is not known",)),
     ("number for a text", HEAD + "title = 3", ("title: 3 is no text", 'in quotes: "3"')),
@@ -393,7 +400,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown design",
         HEAD + "designs.tri = 'edge90-triangle'\n[[layout.panel]]\non = 'A'\ndesign = 'try'",
-        ("layout.panel[0].design", '"try" is no design of this job', "Nearest: tri"),
+        ("layout.panel[0].design", '"try" is no design of this job', "Did you mean tri"),
     ),
     (
         "no designs at all",
@@ -425,7 +432,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown shop",
         HEAD.replace("metric-bench", "metric-bensh"),
-        ("shop.extends", "no shop preset", "Nearest: metric-bench"),
+        ("shop.extends", "no shop preset", "Did you mean metric-bench"),
     ),
     (
         "nothing like a shop",
@@ -435,7 +442,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown panel",
         HEAD.replace("hexagon-120", "hexagon-12"),
-        ("panel.extends", "Nearest: hexagon-120"),
+        ("panel.extends", "Did you mean hexagon-120"),
     ),
     (
         "a panel for a shop",
@@ -467,7 +474,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "missing file, name alike",
         HEAD.replace("metric-bench", "./jib.toml"),
-        ("Nearest: job.toml",),
+        ("Did you mean job.toml",),
     ),
     ("absolute path", HEAD.replace("metric-bench", "/etc/passwd"), ("not beside this file",)),
     ("home path", HEAD.replace("metric-bench", "~/shop.toml"), ("not beside this file",)),
@@ -507,19 +514,19 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown stock",
         SIZED + "diffuser.stock = 'opal-4'",
-        ("job.toml:6: panel.diffuser.stock", "Nearest: opal-3"),
+        ("job.toml:6: panel.diffuser.stock", "Did you mean opal-3"),
     ),
     (
         "unknown stock of a design",
         HEAD + "designs.tri = { extends = 'edge90-triangle', diffuser.stock = 'x' }",
         ("designs.tri.diffuser.stock", "Known: opal-3, ply-3"),
     ),
-    ("unknown wall", HEAD + "hang.wall = 'plastr'", ("hang.wall", "Nearest: plaster")),
+    ("unknown wall", HEAD + "hang.wall = 'plastr'", ("hang.wall", "Did you mean plaster")),
     (
         "rest of unknown stock",
         NO_SHOP + "[shop]\nextends = 'metric-bench'\n[[shop.offcut]]\nstock = 'opal3'\noutline ="
         " [[0,0],[9,0],[0,9]]",
-        ("shop.offcut[0].stock", "Nearest: opal-3"),
+        ("shop.offcut[0].stock", "Did you mean opal-3"),
     ),
     (
         "rest without outline",
@@ -624,18 +631,18 @@ SETS: list[tuple[str, list[str], tuple[str, ...]]] = [
         ("--set panel.depth=3: panel.depth: 3 mm is less than 5 mm",),
     ),
     ("nan", ["panel.depth=nan"], ("nan is not a number",)),
-    ("typo", ["panel.dpeth=30"], ("--set panel.dpeth=30: panel.dpeth", "Nearest: panel.depth")),
+    ("typo", ["panel.dpeth=30"], ("--set panel.dpeth=30: panel.dpeth", "Did you mean panel.depth")),
     ("value for a section", ["panel.base=3"], ("3 stands where a table belongs",)),
     ("section below a value", ["panel.depth.x=3"], ("a table stands where a value belongs",)),
     (
         "unknown stock",
         ["panel.diffuser.stock=opal-9"],
-        ("--set panel.diffuser.stock=opal-9", "Nearest: opal-3"),
+        ("--set panel.diffuser.stock=opal-9", "Did you mean opal-3"),
     ),
     (
         "unknown shop",
         ["shop=inch-bensh"],
-        ("--set shop=inch-bensh: shop.extends", "Nearest: inch-bench"),
+        ("--set shop=inch-bensh: shop.extends", "Did you mean inch-bench"),
     ),
     ("out of the folder", ["shop=../x.toml"], ("leads out of this file's folder",)),
     ("two faults at once", ["panel.depth=1", "panel.gap=99"], ("panel.depth", "panel.gap")),
@@ -664,12 +671,12 @@ def test_bad_words_of_set(
 
 
 PLACES: list[tuple[str, str, tuple[str, ...]]] = [
-    ("missing job", "jobs.toml", ("jobs.toml: is not there", "Nearest: job.toml")),
+    ("missing job", "jobs.toml", ("jobs.toml: is not there", "Did you mean job.toml")),
     ("missing folder", "nowhere/job.toml", ("is not there", "no folder nowhere")),
     ("folder", "folder", ("folder: is a folder", "There is no TOML file")),
     ("folder with jobs", ".", (".: is a folder", "job.toml")),
     ("file as a folder", "job.toml/x.toml", ("is not there",)),
-    ("unknown word", "reading-nok", ("no shipped job 'reading-nok'", "Nearest: reading-nook")),
+    ("unknown word", "reading-nok", ("no shipped job 'reading-nok'", "Did you mean reading-nook")),
     ("word without its ending", "job", ("no job job", "The file here is job.toml")),
     ("nothing like it", "qqqq", ("Shipped jobs: bedside-lamp", "job.toml")),
     ("empty word", "", ("is a folder",)),

@@ -304,8 +304,8 @@ def _nook() -> Path:
         (
             "cells = [[0, 0]]",
             (
-                "job.toml:6: layout.map: the wall is drawn here, and listed in "
-                "cells too. Keep one of the two."
+                "job.toml:6: layout.map: the wall is given twice: drawn here, and listed in"
+                " cells. Keep one of the two."
             ),
         ),
         ('[[layout.panel]]\nname = "A"\ncell = [9, 9]', '"A" is the name of two panels'),

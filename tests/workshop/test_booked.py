@@ -47,7 +47,7 @@ def test_a_nest_is_booked_once_and_stays_as_it_was_cut(capsys: pytest.CaptureFix
     assert main(["nest", "t.toml", "--book"]) == 0  # the rack has changed; the parts have not
     out = capsys.readouterr().out
     assert (
-        "Booked before, and not again: opal-3. To cut another set: nest it with another --name.\n"
+        "Booked before, and not again: opal-3. To cut another set: Nest it with another --name.\n"
         in out
     )
     assert "as it was booked: these sheets are off the rack already" in out
