@@ -105,7 +105,7 @@ def sweep(
         builds_into=Path(builds) if builds else None,
         workers=workers,
         address=address,
-        progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
+        progress=lambda done, of: console.progress(f"variants: {done} of {of}", done / of),
     )
     console.clear()
     files = {target: table_bytes(rows, target.suffix)}

@@ -108,7 +108,7 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         raise InputError([Fault(shown, "", says, "Leave one board in the file.")])
     inner = len(real) - 1
     if inner:
-        notes.append(f"{inner} outlines inside holes of the board are left out")
+        notes.append(f"{some(inner, 'outline')} inside holes of the board left out")
     return largest
 
 
@@ -148,11 +148,11 @@ def _repairs(joined: Joined) -> list[str]:
         places = ", ".join(
             f"x {fixed(x, 2)}, y {fixed(y, 2)} mm" for x, y in joined.doubles[:MOST_TOLD]
         )
-        notes.append(f"{len(joined.doubles)} doubled lines are read once, at {places}")
+        notes.append(f"{some(len(joined.doubles), 'doubled line')} read once, at {places}")
     if joined.dust:
-        notes.append(f"{joined.dust} lines without length are left out")
+        notes.append(f"{some(joined.dust, 'line')} without length left out")
     if joined.opens:
-        notes.append(f"{len(joined.opens)} open lines are left out: {_opens(joined)}")
+        notes.append(f"{some(len(joined.opens), 'open line')} left out: {_opens(joined)}")
     return notes
 
 

@@ -54,7 +54,7 @@ def path_inside(
         works = "Replace the link by the file itself."
         raise Bad(f"{show(text)} is a link that leads out of this file's folder.", works)
     if not path.exists():
-        raise Bad(f"there is no file {show(text)}.", near_files(folder / text, shown, suffixes))
+        raise Bad(f"{show(text)} was not found.", near_files(folder / text, shown, suffixes))
     return path
 
 

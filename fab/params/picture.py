@@ -19,7 +19,7 @@ from fab.outlines.tangle import MOST_CROSSINGS, tangled
 from fab.params.artparams import ArtParams
 from fab.params.inside import of_file
 from fab.params.positions import UNIT_MM
-from fab.units import JOIN_TOL_MM
+from fab.units import JOIN_TOL_MM, some
 
 if TYPE_CHECKING:
     from fab.outlines.clip2d import Region
@@ -109,8 +109,8 @@ def _joined(segments: Sequence[Segment], shown: str, notes: list[str]) -> list[R
         raise InputError([Fault(shown, "", f"{error}.", "Draw closed outlines.")]) from None
     if found.opens:
         told = "; ".join(str(run) for run in found.opens[:2])
-        notes.append(f"{len(found.opens)} open lines are left out: {told}")
+        notes.append(f"{some(len(found.opens), 'open line')} left out: {told}")
     if found.doubles:
-        notes.append(f"{len(found.doubles)} doubled lines are read once")
+        notes.append(f"{some(len(found.doubles), 'doubled line')} read once")
     loops = [contour for outline in found.outlines for contour in outline.contours]
     return [list(facets(loop, FLAT_MM, outside=False)) for loop in loops]

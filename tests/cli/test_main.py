@@ -49,8 +49,8 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("argv", "says"),
     [
-        (["chekc"], "There is no command 'chekc'. Did you mean check?"),
-        (["qqq"], "There is no command 'qqq'. Commands: build, check"),
+        (["chekc"], "Unknown command 'chekc'. Did you mean check?"),
+        (["qqq"], "Unknown command 'qqq'. Commands: build, check"),
         (["--frob"], "No such option"),
         (["build"], "Missing argument 'JOB'"),
         (["build", "a", "b"], "unexpected extra argument"),

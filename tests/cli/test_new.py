@@ -78,7 +78,7 @@ def test_cells_are_taken_as_they_are() -> None:
 @pytest.mark.parametrize("cells", ["0,0 1", "a", "", "0;0", "0,0,0", "0.5,1"])
 def test_cells_that_are_none_are_told(cells: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new", "den", "--cells", cells]) == 2
-    assert "is no list of cells" in capsys.readouterr().err
+    assert "is not a list of cells" in capsys.readouterr().err
     assert list(Path().iterdir()) == []
 
 
@@ -197,12 +197,12 @@ def test_what_is_told_to_fit_does_fit(capsys: pytest.CaptureFixture[str]) -> Non
         ),
         (
             svg('<rect width="80" height="60"/>', ""),
-            "the SVG says no size in mm, cm or inches",
+            "the SVG states its size in pixels only",
             "--width 900",
         ),
         (
             svg('<rect width="80" height="60"/>', 'width="90" height="80px"'),
-            "the SVG says no size",
+            "the SVG states its size in pixels only",
             "--width 900",
         ),
         (svg(""), "there is no line in it", "Draw the outline"),

@@ -47,7 +47,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("deep brackets", "x = " + "[" * 5000, ("nested too deep",)),
     ("deep tables", "x = " + "{a = " * 20 + "1" + "}" * 20, ("nested more than 12 deep",)),
     ("endless key", "a." * 50_000 + "b = 1", ("more than 16 parts",)),
-    ("endless number", "x = " + "7" * 5_000, ("thousands of digits",)),
+    ("endless number", "x = " + "7" * 5_000, ("too many digits",)),
     ("impossible date", "x = 2025-02-30", ("not TOML",)),
     ("lone surrogate", 'job = "\\ud800"', ("not TOML",)),
     ("control character", 'job = "a\x07b"', ("not TOML",)),
@@ -85,12 +85,12 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "extends of a job",
         HEAD + 'extends = "reading-nook"',
-        ("extends: nothing can be extended here", "[shop]"),
+        ("extends: `extends` cannot be used here here", "[shop]"),
     ),
     (
         "extends in a section",
         SIZED + '[panel.base]\nextends = "x"',
-        ("panel.base.extends", "nothing can be extended"),
+        ("panel.base.extends", "`extends` cannot be used here"),
     ),
     ("empty key", HEAD + '"" = 1', ('"": ', "unknown key")),
     (
@@ -179,17 +179,21 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown choice",
         HEAD + "layout.groups = 'many'",
-        ("layout.groups", '"many" is not known', "One of: one, separate"),
+        ("layout.groups", '"many" is not a known value', "One of: one, separate"),
     ),
     ("choice in capitals", SIZED + "led.pattern = 'Square'", ("Did you mean square",)),
-    ("choice as number", SIZED + "led.pattern = 4", ("4 is not known",)),
-    ("choice as list", SIZED + "led.pattern = ['square']", ("is not known",)),
-    ("number for a text", HEAD + "title = 3", ("title: 3 is no text", 'in quotes: "3"')),
-    ("list for a text", HEAD + "title = ['a']", ("is no text",)),
+    ("choice as number", SIZED + "led.pattern = 4", ("4 is not a known value",)),
+    ("choice as list", SIZED + "led.pattern = ['square']", ("is not a known value",)),
+    ("number for a text", HEAD + "title = 3", ("title: 3 is not a text", 'in quotes: "3"')),
+    ("list for a text", HEAD + "title = ['a']", ("is not a text",)),
     ("text too long", HEAD + f"title = '{'x' * 121}'", ("has 121 characters", "At most 120")),
     ("line break in a text", HEAD + 'title = "a\\nb"', ("line breaks", "one line of plain text")),
-    ("escape sequence in a text", HEAD + 'title = "a\\u001b[2Jb"', ("\\u001b", "cannot be seen")),
-    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "cannot be seen")),
+    (
+        "escape sequence in a text",
+        HEAD + 'title = "a\\u001b[2Jb"',
+        ("\\u001b", "invisible characters"),
+    ),
+    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "invisible characters")),
     (
         "job name as path",
         HEAD.replace('"t"', '"../t"'),
@@ -202,7 +206,11 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ),
     ("job name in other letters", HEAD.replace('"t"', '"стена"'), ("not allowed here",)),
     ("empty job name", HEAD.replace('"t"', '""'), ("job", "not allowed here")),
-    ("job name of a device", HEAD.replace('"t"', '"NUL"'), ("Windows keeps", "NUL-wall")),
+    (
+        "job name of a device",
+        HEAD.replace('"t"', '"NUL"'),
+        ("reserved name of Windows", "NUL-wall"),
+    ),
     ("long job name", HEAD.replace('"t"', f'"{"t" * 61}"'), ("has 61 characters", "At most 60")),
     (
         "pair of one",
@@ -231,7 +239,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         HEAD + "power.inlet = 'A'",
         ("power.inlet", "one text, not a list", 'Write ["A"]'),
     ),
-    ("names as numbers", HEAD + "power.inlet = [1]", ("[0]: 1 is no text",)),
+    ("names as numbers", HEAD + "power.inlet = [1]", ("[0]: 1 is not a text",)),
     (
         "names twice",
         HEAD + "hang.must = ['A', 'A']",
@@ -272,19 +280,19 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "value for a section",
         SIZED + "base = 3",
-        ("panel.base", "3 stands where a table belongs", "[panel.base]"),
+        ("panel.base", "3 is not a table", "[panel.base]"),
     ),
-    ("list for a section", SIZED + "base = []", ("[] stands where a table belongs",)),
+    ("list for a section", SIZED + "base = []", ("[] is not a table",)),
     (
         "tables for a section",
         HEAD + "[[power]]\nsupply_v = 5",
-        ("power", "a list of tables stands where a table belongs"),
+        ("power", "a list of tables is not a table"),
     ),
-    ("number for the shop", NO_SHOP + "shop = 3", ("shop: 3 stands where a table belongs",)),
+    ("number for the shop", NO_SHOP + "shop = 3", ("shop: 3 is not a table",)),
     (
         "list for the panel",
         NO_PANEL + "panel = ['hexagon-120']",
-        ("panel", "stands where a table belongs"),
+        ("panel", "is not a table"),
     ),
     (
         "one table for placed panels",
@@ -301,16 +309,16 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         NO_LAYOUT + "layout.panel = [1, { cell = [0, 0] }]",
         ("layout.panel", "[[layout.panel]]"),
     ),
-    ("value for designs", HEAD + "designs = 3", ("designs", "tables with names belong")),
+    ("value for designs", HEAD + "designs = 3", ("designs", "is not a table of named tables")),
     (
         "number for a design",
         HEAD + "designs.tri = 3",
-        ("designs.tri: 3 stands where a table belongs",),
+        ("designs.tri: 3 is not a table",),
     ),
     (
         "tables for a stock",
         HEAD.replace('"metric-bench"', "{ extends = 'metric-bench', stock = [{ kerf = 1 }] }"),
-        ("shop.stock", "tables with names belong"),
+        ("shop.stock", "is not a table of named tables"),
     ),
     (
         "bad name of a design",
@@ -371,7 +379,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "placed nowhere",
         NO_LAYOUT + "[[layout.panel]]\nname = 'A'",
-        ("job.toml:4: layout.panel[0]: the panel has no place",),
+        ("job.toml:4: layout.panel[0]: the panel has no position",),
     ),
     (
         "placed twice over",
@@ -381,7 +389,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "two in one cell",
         NO_LAYOUT + "[[layout.panel]]\ncell = [0, 0]\n[[layout.panel]]\ncell = [0, 0]",
-        ("job.toml:7: layout.panel[1].cell: [0, 0] is given to two panels",),
+        ("job.toml:7: layout.panel[1].cell: [0, 0] is the cell of two panels",),
     ),
     (
         "one name twice",
@@ -411,7 +419,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         "own edge too high",
         HEAD + "designs.tri = 'edge90-triangle'\n[[layout.panel]]\non = 'A'\ndesign ="
         " 'tri'\nown_edge = 3",
-        ("layout.panel[0].own_edge: 3 is no edge of a panel with 3 sides", "0 to 2"),
+        ("layout.panel[0].own_edge: a panel with 3 sides has no edge 3", "0 to 2"),
     ),
     (
         "negative edge",
@@ -460,29 +468,41 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         ("That is a job, not a shop",),
     ),
     ("empty extends", HEAD.replace("metric-bench", ""), ("shop.extends: is empty",)),
-    ("extends as number", NO_SHOP + "[shop]\nextends = 3", ("shop.extends: 3 is no name",)),
-    ("extends as list", NO_SHOP + "[shop]\nextends = ['a', 'b']", ("is no name",)),
-    ("extends as table", NO_SHOP + "[shop.extends]\nx = 1", ("a table is no name",)),
-    ("extends with escape", NO_SHOP + 'shop = "a\\u001b[2J"', ("\\u001b", "no file name")),
-    ("extends with zero byte", NO_SHOP + 'shop = "./a\\u0000.toml"', ("no file name",)),
-    ("extends too long", NO_SHOP + f"shop = '{'a/' * 200}x.toml'", ("no file name",)),
+    ("extends as number", NO_SHOP + "[shop]\nextends = 3", ("shop.extends: 3 is not a name",)),
+    ("extends as list", NO_SHOP + "[shop]\nextends = ['a', 'b']", ("is not a name",)),
+    ("extends as table", NO_SHOP + "[shop.extends]\nx = 1", ("a table is not a name",)),
+    ("extends with escape", NO_SHOP + 'shop = "a\\u001b[2J"', ("\\u001b", "not a file name")),
+    ("extends with zero byte", NO_SHOP + 'shop = "./a\\u0000.toml"', ("not a file name",)),
+    ("extends too long", NO_SHOP + f"shop = '{'a/' * 200}x.toml'", ("not a file name",)),
     (
         "missing file",
         HEAD.replace("metric-bench", "./nowhere.toml"),
-        ("there is no file", "TOML files in that folder: job.toml"),
+        ("was not found", "TOML files in that folder: job.toml"),
     ),
     (
         "missing file, name alike",
         HEAD.replace("metric-bench", "./jib.toml"),
         ("Did you mean job.toml",),
     ),
-    ("absolute path", HEAD.replace("metric-bench", "/etc/passwd"), ("not beside this file",)),
-    ("home path", HEAD.replace("metric-bench", "~/shop.toml"), ("not beside this file",)),
-    ("drive path", HEAD.replace("metric-bench", "C:/shop.toml"), ("not beside this file",)),
+    (
+        "absolute path",
+        HEAD.replace("metric-bench", "/etc/passwd"),
+        ("not in the folder of this file or below it",),
+    ),
+    (
+        "home path",
+        HEAD.replace("metric-bench", "~/shop.toml"),
+        ("not in the folder of this file or below it",),
+    ),
+    (
+        "drive path",
+        HEAD.replace("metric-bench", "C:/shop.toml"),
+        ("not in the folder of this file or below it",),
+    ),
     (
         "address",
         HEAD.replace("metric-bench", "https://example.org/shop.toml"),
-        ("not beside this file",),
+        ("not in the folder of this file or below it",),
     ),
     (
         "backslashes",
@@ -558,12 +578,12 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "both sizes",
         SIZED + "edge = 60",
-        ("job.toml:6: panel.edge: across_flats and edge stand both in this file", "Keep one"),
+        ("job.toml:6: panel.edge: across_flats and edge are both in this file", "Keep one"),
     ),
     (
         "both sizes in a design",
         HEAD + "designs.a = { edge = 60, across_flats = 90 }",
-        ("designs.a.edge", "stand both"),
+        ("designs.a.edge", "are both"),
     ),
     # files of the wrong layer
     (
@@ -632,7 +652,7 @@ SETS: list[tuple[str, list[str], tuple[str, ...]]] = [
     ),
     ("nan", ["panel.depth=nan"], ("nan is not a number",)),
     ("typo", ["panel.dpeth=30"], ("--set panel.dpeth=30: panel.dpeth", "Did you mean panel.depth")),
-    ("value for a section", ["panel.base=3"], ("3 stands where a table belongs",)),
+    ("value for a section", ["panel.base=3"], ("3 is not a table",)),
     ("section below a value", ["panel.depth.x=3"], ("a table stands where a value belongs",)),
     (
         "unknown stock",
@@ -676,8 +696,12 @@ PLACES: list[tuple[str, str, tuple[str, ...]]] = [
     ("folder", "folder", ("folder: is a folder", "There is no TOML file")),
     ("folder with jobs", ".", (".: is a folder", "job.toml")),
     ("file as a folder", "job.toml/x.toml", ("is not there",)),
-    ("unknown word", "reading-nok", ("no shipped job 'reading-nok'", "Did you mean reading-nook")),
-    ("word without its ending", "job", ("no job job", "The file here is job.toml")),
+    (
+        "unknown word",
+        "reading-nok",
+        ("'reading-nok' is not a file or a shipped job", "Did you mean reading-nook"),
+    ),
+    ("word without its ending", "job", ("no job job", "Did you mean job.toml?")),
     ("nothing like it", "qqqq", ("Shipped jobs: bedside-lamp", "job.toml")),
     ("empty word", "", ("is a folder",)),
     ("zero byte", "a\0.toml", ("cannot be read",)),
@@ -703,9 +727,9 @@ def test_a_pipe_is_not_waited_for(
 ) -> None:
     os.mkfifo(tmp_path / "pipe.toml")
     write(HEAD.replace("metric-bench", "./pipe.toml"))
-    refuses(["build", "pipe.toml", "--out", "built"], ("is no regular file",))
+    refuses(["build", "pipe.toml", "--out", "built"], ("is not a regular file",))
     refuses(
-        ["build", "job.toml", "--out", "built"], ("shop.extends", "pipe.toml is no regular file")
+        ["build", "job.toml", "--out", "built"], ("shop.extends", "pipe.toml is not a regular file")
     )
 
 

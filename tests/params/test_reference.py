@@ -76,7 +76,7 @@ def test_a_key_is_told(word: str, lines: list[str]) -> None:
     ],
 )
 def test_an_unknown_key_is_told_with_the_nearest(word: str, near: str) -> None:
-    with pytest.raises(InputError, match="there is no such key") as caught:
+    with pytest.raises(InputError, match="unknown key") as caught:
         find(word)
     assert near in str(caught.value)
     assert "\x1b" not in str(caught.value)

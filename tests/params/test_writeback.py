@@ -177,7 +177,7 @@ def test_a_library_that_loses_something_is_caught(
 
     dumps = tomlkit.dumps
     monkeypatch.setattr(tomlkit, "dumps", lambda document: fault(dumps(document)))
-    with pytest.raises(InputError, match="without losing something"):
+    with pytest.raises(InputError, match="without losing comments or layout"):
         rewrite(shop, KERF, 0.171)
 
 
