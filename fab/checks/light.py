@@ -99,7 +99,7 @@ def _room(plan: Plan, subject: str) -> Verdict:
 def _judged(f: Figures, limits: LightParams, subject: str, cure: str) -> tuple[Verdict, ...]:
     source = {name: specs(LightParams)[name].source for name in NAMES}
     rough = "" if f.moved <= 1 else f"; accurate to about {fixed(f.moved, 0)} % only"
-    gap, dark = (f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in (f.gap, f.darkest))
+    gap, dark = (f"x {fixed(x, 1)}, y {fixed(y, 1)} mm" for x, y in (f.gap, f.darkest))
     return (
         at_most(
             "light.dots",

@@ -201,13 +201,15 @@ def _edge_fault(request: Request, host: PlacedPanel, cell: Cell) -> Fault | None
         return Fault(
             "",
             request.key + ".edge",
-            f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}",
+            f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}.",
+            f"Write an edge from 0 to {host.cell.sides - 1}.",
         )
     if wanted.own_edge >= cell.sides:
         return Fault(
             "",
             request.key + ".own_edge",
-            f"this panel has edges 0 to {cell.sides - 1}, not {wanted.own_edge}",
+            f"this panel has edges 0 to {cell.sides - 1}, not {wanted.own_edge}.",
+            f"Write an edge from 0 to {cell.sides - 1}.",
         )
     if abs(cell.edge - host.cell.edge) > 1e-6 * host.cell.edge:
         return Fault(

@@ -13,7 +13,7 @@ from fab.params.showing import clean, short, show, show_key
 from fab.params.spec import Spec, specs
 from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, Table, Tables, Where
-from fab.params.values import Bad, convert, name_like
+from fab.params.values import Bad, convert, label, name_like
 from fab.units import some
 
 Path = tuple[str | int, ...]
@@ -90,7 +90,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"{what} here, but this key needs a value ({spec.doc}).",
+                f"{what} here, but this key needs a value ({label(spec)}).",
                 f"Write {path[-1]} = ...",
             )
         else:

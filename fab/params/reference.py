@@ -227,7 +227,11 @@ def _told_kind(key: Key) -> str:
 
 
 def _usual(key: Key) -> str:
-    return "none" if key.default is None else show(key.default)
+    """Return the default with its unit."""
+    if key.default is None:
+        return "none"
+    number = isinstance(key.default, int | float) and not isinstance(key.default, bool)
+    return show(key.default) + (f" {key.spec.unit}" if number and key.spec.unit else "")
 
 
 def _sentence(text: str) -> str:

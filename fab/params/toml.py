@@ -24,6 +24,10 @@ _UNQUOTED_WORD = re.compile(r"=\s*([A-Za-z_][\w.\-/\\ ]*?)\s*(?:#.*)?$")
 _HALF_NUMBER = re.compile(r"=\s*[+-]?(?:([0-9]+)\.|\.([0-9]+))(?![0-9.])")
 _LEADING_ZERO = re.compile(r"=\s*[+-]?0+([1-9][0-9]*)\b")
 _LAYER = re.compile(r"\s*\[?\s*(?:shop|panel|designs)\b")
+_TABLE = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z0-9_.\-]+)\s*\]?\s*(?:#.*)?$")
+_NUMBER_UNIT = re.compile(
+    r"=\s*([+-]?[0-9]+(?:\.[0-9]+)?)\s*(?:V|A|mA|W|N|g|kg|%|degC|deg)\s*(?:#.*)?$"
+)
 _COLON = re.compile(r"^\s*[\w.-]+\s*:\s*\S")
 _NO_VALUE = re.compile(r"=\s*(?:#.*)?$")
 _SAYS = (
@@ -176,12 +180,28 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     )
 
 
-def _hint(row: str, said: str) -> str:
+def _number_hint(row: str) -> str:
+    """Return how a number of this row is written, "" where none is wrong."""
     if found := _UNQUOTED_LENGTH.search(row):
         value = found[1].replace('"', " in").replace("″", " in")
         return f'Put lengths with units in quotes: "{" ".join(value.split())}".'
+    if found := _NUMBER_UNIT.search(row):
+        return f"Write the number alone, without its unit: {found[1]}."
     if found := _COMMA_NUMBER.search(row):
         return f"Write a decimal point: {found[1]}.{found[2]}."
+    if found := _HALF_NUMBER.search(row):
+        whole, part = found[1] or "0", found[2] or "0"
+        return f"A number has digits on both sides of its point: {whole}.{part}."
+    if found := _LEADING_ZERO.search(row):
+        return f"A number does not begin with 0: {found[1]}."
+    return ""
+
+
+def _hint(row: str, said: str) -> str:
+    if (found := _TABLE.search(row)) and row.count("]") < len(found[1]):
+        return f"Write {found[1]}{found[2]}{']' * len(found[1])}."
+    if number := _number_hint(row):
+        return number
     if found := _UNQUOTED_WORD.search(row):
         word = found[1]
         if word.lower() in ("true", "false"):
@@ -191,12 +211,6 @@ def _hint(row: str, said: str) -> str:
             if word not in ("true", "false", "nan", "inf")
             else ""
         )
-    if found := _HALF_NUMBER.search(row):
-        return (
-            f"A number has digits on both sides of its point: {found[1] or '0'}.{found[2] or '0'}."
-        )
-    if found := _LEADING_ZERO.search(row):
-        return f"A number does not begin with 0: {found[1]}."
     if _NO_VALUE.search(row):
         return "Give the key a value, or take the line out."
     if _COLON.search(row):

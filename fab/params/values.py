@@ -62,6 +62,11 @@ def allowed(spec: Spec) -> str:
     )
 
 
+def label(spec: Spec) -> str:
+    """The description of a parameter up to its first semicolon, as messages name it."""
+    return spec.doc.partition(";")[0]
+
+
 def _range(spec: Spec) -> str:
     """The bounds of a number."""
     unit = f" {spec.unit}" if spec.unit else ""
@@ -107,10 +112,13 @@ def _in_range(spec: Spec, found: float, value: Any, *, inch: bool = False) -> fl
     word = "less than" if bound == low else "more than"
     unit = f" {spec.unit}" if spec.unit else ""
     shown = show(value) if isinstance(value, str) else f"{show(value)}{unit}"
-    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else number(bound)
+    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else f"{number(bound)}{unit}"
+    meant_percent = high == 1 and not unit and 1 < found <= 100
     raise Bad(
-        f"{shown} is {word} {number(bound)}{unit} ({spec.doc}; {_range(spec)}).",
-        f"Nearest that works: {nearest}.",
+        f"{shown} is {word} {number(bound)}{unit} ({label(spec)}; {_range(spec)}).",
+        f"Write a share: {number(found / 100)} for {number(found)} %."
+        if meant_percent
+        else f"Nearest that works: {nearest}.",
     )
 
 
@@ -155,7 +163,7 @@ def _choice(spec: Spec, value: Any) -> str:
     )
     choices = f"One of: {', '.join(spec.options)}."
     raise Bad(
-        f"{show(value)} is not a known value ({spec.doc}).",
+        f"{show(value)} is not a known value ({label(spec)}).",
         f"Did you mean {close[0]}? {choices}" if close else choices,
     )
 
@@ -169,7 +177,7 @@ def _text(spec: Spec, value: Any) -> str:
     most = int(spec.most or 200)
     if len(value) > most:
         raise Bad(
-            f"{show(value)} has {some(len(value), 'character')} ({spec.doc}).",
+            f"{show(value)} has {some(len(value), 'character')} ({label(spec)}).",
             f"At most {most} are allowed.",
         )
     if has_unseen(value):
@@ -193,7 +201,7 @@ def _drawing(spec: Spec, value: Any) -> str:
         value = "\n".join(value)
     if not isinstance(value, str):
         raise Bad(
-            f"{show(value)} is not a drawing ({spec.doc}).",
+            f"{show(value)} is not a drawing ({label(spec)}).",
             "Write the rows between two lines of three quotes: '''.",
         )
     if len(value) > (most := int(spec.most or 0)):
@@ -205,7 +213,7 @@ def _drawing(spec: Spec, value: Any) -> str:
 
 def _pair(spec: Spec, value: Any) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise Bad(f"{show(value)} is not two lengths ({spec.doc}).", "Write [220, 220].")
+        raise Bad(f"{show(value)} is not two lengths ({label(spec)}).", "Write [220, 220].")
     return (_number(spec, value[0]), _number(spec, value[1]))
 
 
@@ -289,7 +297,7 @@ def _numbers(spec: Spec, value: Any) -> tuple[float, ...]:
 
 def _each(spec: Spec, value: Any, one: Callable[[Any], Any], wanted: str) -> tuple[Any, ...]:
     if not isinstance(value, list):
-        raise Bad(f"{show(value)} is not {wanted} ({spec.doc}).", "")
+        raise Bad(f"{show(value)} is not {wanted} ({label(spec)}).", "")
     if len(value) > spec.most_items:
         raise Bad(f"has {some(len(value), 'entry')}.", f"At most {spec.most_items:,} are read.")
     found, faults = [], []

@@ -50,10 +50,10 @@ def _names(
     for k, name in enumerate(power.inlet):
         key = f"power.inlet[{k}]"
         if name not in layout.by_name:
-            near = difflib.get_close_matches(name, list(layout.by_name), n=1, cutoff=0.0)
-            faults.append(
-                Fault("", key, f'no panel is named "{name}"', f'Did you mean "{near[0]}"?')
-            )
+            near = difflib.get_close_matches(name, list(layout.by_name), n=1)
+            listed = ", ".join(list(layout.by_name)[:8]) + " ..." * (len(layout.by_name) > 8)
+            works = f'Did you mean "{near[0]}"?' if near else f"Panels: {listed}."
+            faults.append(Fault("", key, f'unknown panel "{name}".', works))
         elif name in power.inlet[:k]:
             faults.append(
                 Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most.")

@@ -99,13 +99,17 @@ SEEDED = [
     (
         "board.socket-middle",
         {"change": only("socket", y=0.8)},
-        r"socket of edge 0 sits 0\.8 mm beside the edge's " r"middle at x 56\.\d+, y 0\.8 mm",
+        r"socket of edge 0 from the edge's middle: 0\.8 mm, at x 56\.\d+, y 0\.8 mm",
     ),
-    ("board.socket-turn", {"change": only("socket", turn_deg=4.0)}, "edge 0 faces 4 degrees out"),
+    (
+        "board.socket-turn",
+        {"change": only("socket", turn_deg=4.0)},
+        "edge 0 is turned 4 degrees away",
+    ),
     (
         "board.socket-reach",
         {"change": only("socket", x=lambda p: p.x - 3.0)},
-        r"reach 2\.37 mm into the socket of " r"edge 0",
+        r"into the socket of edge 0: 2\.37 mm",
     ),
     (
         "board.socket-wall",
@@ -113,7 +117,7 @@ SEEDED = [
         "edge 0 to base wall: -0.2 mm",
     ),
     ("board.socket-height", {"change": only("socket", height=4.0)}, "for the socket of edge 0"),
-    ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
+    ("board.socket-pins", {"change": only("socket", width=5.0)}, "socket of edge 0: 5 mm"),
     ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
     ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
     (

@@ -59,7 +59,7 @@ RULES = (
     ),
     (
         "more digits than can be measured",
-        re.compile(r"(?<![\d.,])(?:[1-9]\d*|0)\.\d{4,} [a-zA-Z°Ω%]"),
+        re.compile(r"(?<![\d.,])(?:[1-9]\d*\.\d{4,}|0\.[1-9]\d{3,}) [a-zA-Z°Ω%]"),
     ),
     ("a stub in place of a figure", re.compile(r"\b(?:nan|inf|None) (?:mm|N|V|A|degC|%)(?!\w)")),
     ("twice", re.compile(r"\b(the|a|an|of|to|is|in|and) \1\b")),

@@ -207,7 +207,7 @@ def test_errors_as_json_go_to_stdout_too(
     found = json.loads(told.out)
     assert found["exit"] == 2
     assert found["faults"][0]["key"] == "panel.depth"
-    assert found["faults"][0]["works"] == "Nearest that works: 5."
+    assert found["faults"][0]["works"] == "Nearest that works: 5 mm."
     assert "panel.depth" in told.err
     assert workshop.asked == []
 

@@ -287,7 +287,7 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
             ("measure", "metric-bench", "sliding", "30", "--write"),
             "metric-bench is a shipped shop: it stays as it is",
         ),
-        (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: is not there"),
+        (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: was not found"),
         (("measure", "bench", "sliding", "30"), "is not a file or a shipped shop"),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--resolution", "0"),
@@ -298,7 +298,7 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
             '"opl" is an unknown stock',
         ),
         (("coupon", "bench.toml", "--set", "panel.depth=3"), "--set: changes values of a job"),
-        (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),
+        (("coupon", "nowhere.toml"), "nowhere.toml: was not found"),
     ],
 )
 def test_what_can_not_be_is_told_in_one_message(

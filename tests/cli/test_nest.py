@@ -78,7 +78,7 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert err.splitlines() == [
         (
             "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left"
-            " out. Close it, or it cannot be cut"
+            " out. Close it to have it cut"
         ),
         "plate.svg: 1 doubled line dropped, at (60, 50)",
     ]

@@ -226,7 +226,7 @@ def test_outlines_that_can_not_be_used(
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--within", "none.svg"], "none.svg: is not there"),
+        (["--within", "none.svg"], "none.svg: was not found"),
         (["--within", "heart.svg", "--panels", "3"], "--within: cannot be used with --panels"),
         (["--margin", "3"], "--margin: needs an outline"),
         (["--within", "heart.svg", "--margin", "-3"], "--margin: "),

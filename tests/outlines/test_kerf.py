@@ -236,7 +236,7 @@ def test_a_mitre_may_take_an_arc_past_half_a_turn() -> None:
             0.3,
             (
                 r"outer edge \(50 mm wide\).*0\.1 mm radius at x 20\.1, y 20\.1 mm would be"
-                r" eaten.*up to 0\.199"
+                r" lost.*up to 0\.199"
             ),
         ),
         (  # a T-shaped notch: its neck closes while every edge is still long

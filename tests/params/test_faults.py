@@ -139,7 +139,11 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         NO_PANEL + "[panel]\nacross_flats = -120",
         ("panel.across_flats: -120 mm is less than 5 mm", "5."),
     ),
-    ("negative gap", SIZED + "gap = -0.1", ("-0.1 mm is less than 0 mm", "Nearest that works: 0.")),
+    (
+        "negative gap",
+        SIZED + "gap = -0.1",
+        ("-0.1 mm is less than 0 mm", "Nearest that works: 0 mm."),
+    ),
     ("negative wall", SIZED + "base.wall = -2", ("panel.base.wall: -2 mm is less than 0.2 mm",)),
     (
         "too small in inches",
@@ -156,7 +160,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         SIZED + "depth = 900",
         (
             "900 mm is more than 500 mm (depth of the panel, from wall to rim",
-            "Nearest that works: 500.",
+            "Nearest that works: 500 mm.",
         ),
     ),
     (
@@ -614,6 +618,7 @@ def refuses(
         assert "an internal error" not in told.err
         assert not any(ord(mark) < 32 and mark != "\n" for mark in told.err)
         assert len(told.err) < 3_000
+        assert faults(told.err.splitlines()) == []
         at = 0
         for word in words:
             assert word in told.err[at:], told.err
@@ -691,11 +696,11 @@ def test_bad_words_of_set(
 
 
 PLACES: list[tuple[str, str, tuple[str, ...]]] = [
-    ("missing job", "jobs.toml", ("jobs.toml: is not there", "Did you mean job.toml")),
-    ("missing folder", "nowhere/job.toml", ("is not there", "no folder nowhere")),
+    ("missing job", "jobs.toml", ("jobs.toml: was not found", "Did you mean job.toml")),
+    ("missing folder", "nowhere/job.toml", ("was not found", "no folder nowhere")),
     ("folder", "folder", ("folder: is a folder", "There is no TOML file")),
     ("folder with jobs", ".", (".: is a folder", "job.toml")),
-    ("file as a folder", "job.toml/x.toml", ("is not there",)),
+    ("file as a folder", "job.toml/x.toml", ("was not found",)),
     (
         "unknown word",
         "reading-nok",
@@ -706,7 +711,7 @@ PLACES: list[tuple[str, str, tuple[str, ...]]] = [
     ("empty word", "", ("is a folder",)),
     ("zero byte", "a\0.toml", ("cannot be read",)),
     ("name too long", "x" * 300 + ".toml", ("cannot be read",)),
-    ("escape sequence", "a\x1b[2J.toml", ("a\\u001b[2J.toml: is not there",)),
+    ("escape sequence", "a\x1b[2J.toml", ("a\\u001b[2J.toml: was not found",)),
 ]
 
 
@@ -743,7 +748,7 @@ def test_a_file_that_may_not_be_read_is_told(
 
     monkeypatch.setattr("fab.params.files.open", denied, raising=False)
     refuses(
-        ["build", "job.toml", "--out", "built"], ("cannot be read: permission denied", "rights")
+        ["build", "job.toml", "--out", "built"], ("cannot be read: permission denied", "permissions")
     )
 
 

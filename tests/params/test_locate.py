@@ -215,8 +215,8 @@ def test_a_text_without_its_second_quote_is_told_as_that(text: str) -> None:
     with pytest.raises(
         InputError,
         match=(
-            r"job\.toml:1:\d+: TOML syntax error: a quoted text has no end.* End the text with the"
-            r" quote"
+            r"job\.toml:1:\d+: TOML syntax error: a quoted text is not closed.* Close the text with"
+            r" the same quote"
         ),
     ):
         parse(text.encode(), SOURCE)
