@@ -19,9 +19,11 @@ from fab.checks.rules import RULES as PLAN_RULES
 from fab.errors import InputError
 from fab.params.keys import Key, all_keys
 from fab.params.panel import PanelParams
+from fab.params.read import load
 from fab.params.shop import Shop, Stock
 from fab.params.values import Bad, convert
 from fab.units import figure, percent, some
+from fab.verdicts import judge_job
 from tests.book.pages import opened
 from tests.book.texts import MANY, faults
 from tests.tools.messages import messages, of_source
@@ -186,7 +188,8 @@ def test_every_number_of_a_refusal_has_its_unit() -> None:
 
 def test_what_messages_name_stands_in_the_glossary() -> None:
     """Words of the trade that more than two messages use."""
-    said = " ".join(one.text for one in messages("checks", "wall", "power", "params", "cli"))
+    rooms = ("checks/", "wall/", "power/", "params/", "cli/")
+    said = " ".join(one.text for one in messages() if one.file.startswith(rooms))
     words = {word for word, _ in WORDS}
     trade = (
         *("base", "batten", "bed", "blank cover", "board", "cap", "carrying board", "clip"),
@@ -199,6 +202,39 @@ def test_what_messages_name_stands_in_the_glossary() -> None:
     used = [word for word in trade if len(re.findall(rf"\b{word}s?\b", said)) > 2]
     assert len(used) > 35
     assert set(used) <= words
+
+
+FAILING = (
+    ("power.brightness=1", "power.supply_a=0.5"),
+    ("power.inlets=1", "power.brightness=0.9", "power.cable_mm=9000"),
+    ("panel.header.pins=5", "panel.header.power_pins=4", "power.brightness=0.8"),
+    ("hang.wall='plasterboard'", "hang.factor=40"),
+    ("hang.reach=1", "hang.avoid=['A', 'B', 'C']", "hang.factor=12"),
+    ("power.ambient_c=75",),
+    ("shop.printer.bed=[90, 90]",),
+    ("shop.printer.extrusion_width=1.1", "panel.base.wall=1"),
+    ("panel.depth=14", "panel.base.feet=2"),
+    ("panel.gap=0", "panel.corner_radius=20", "panel.clips=8"),
+    ("power.supply_v=12", "power.logic_v=1.8", "power.level_shifter='none'"),
+    ("hang.must=['Z']",),
+    ("power.inlet=['A', 'A']",),
+)
+
+
+@pytest.mark.parametrize("sets", FAILING, ids=" ".join)
+def test_no_failing_job_breaks_a_rule(sets: tuple[str, ...]) -> None:
+    """Jobs that cannot be built, judged by all that needs no solid: each fails or is refused."""
+    try:
+        job = load(Path("params/reading-nook.toml"), sets=sets).job
+        said = [told(verdict) for verdict in judge_job(job)]
+        assert any(text.startswith(("FAIL", "WARN")) for text in said)
+    except InputError as error:
+        said = [str(fault) for fault in error.faults]
+    assert faults(said) == []
+    for text in said:
+        assert text.rstrip()[-1] in ".!?)", text
+        sentence = text.partition("): ")[2]
+        assert not sentence or re.match(r"[A-Z\d\"]|[a-z]+\.[a-z]+ ", sentence), text
 
 
 def test_counts_and_measures_in_words() -> None:

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from fab.cli.main import main
+from tests.book.texts import faults
 
 Refuses = Callable[[list[str], tuple[str, ...]], None]
 
@@ -748,7 +749,8 @@ def test_a_file_that_may_not_be_read_is_told(
 
     monkeypatch.setattr("fab.params.files.open", denied, raising=False)
     refuses(
-        ["build", "job.toml", "--out", "built"], ("cannot be read: permission denied", "permissions")
+        ["build", "job.toml", "--out", "built"],
+        ("cannot be read: permission denied", "permissions"),
     )
 
 

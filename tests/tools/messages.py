@@ -14,6 +14,7 @@ import re
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 FAB = Path(__file__).parents[2] / "fab"
@@ -78,15 +79,16 @@ def of_source(source: str, file: str = "") -> list[Message]:
     ]
 
 
-def messages(*rooms: str) -> list[Message]:
+@cache
+def messages(*rooms: str) -> tuple[Message, ...]:
     """Return the sentences of some rooms (all, where none is named), sorted by file and line."""
     files = sorted(FAB.rglob("*.py"))
-    found = []
+    found: list[Message] = []
     for path in files:
         file = path.relative_to(FAB).as_posix()
         if not rooms or file.removesuffix(".py").split("/")[0] in rooms:
             found += of_source(path.read_text(encoding="utf-8"), file)
-    return found
+    return tuple(found)
 
 
 if __name__ == "__main__":
