@@ -160,7 +160,7 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
         ),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="X"))},
-            'no panel is named "X"',
+            'unknown panel "X"',
         ),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", edge=7))},
